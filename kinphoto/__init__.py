@@ -1,0 +1,28 @@
+"""kinphoto: who is in each family photograph, and about when it was taken.
+
+Only `__version__` is set at import, so that `import kinphoto` costs nothing; the public names are loaded on use.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+__version__ = "0.1.0"
+__all__ = ["Archive", "KinphotoError", "__version__"]
+
+if TYPE_CHECKING:
+    from kinphoto.archive import Archive
+    from kinphoto.errors import KinphotoError
+
+
+def __getattr__(name: str) -> Any:
+    """Load `Archive` and `KinphotoError` when somebody asks for them (PEP 562)."""
+    if name == "Archive":
+        from kinphoto.archive import Archive
+
+        return Archive
+    if name == "KinphotoError":
+        from kinphoto.errors import KinphotoError
+
+        return KinphotoError
+    raise AttributeError(f"module 'kinphoto' has no attribute {name!r}")

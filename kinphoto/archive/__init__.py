@@ -1,0 +1,55 @@
+"""The one front door: every action a person can take is a method of `Archive`.
+
+One public method is one transaction and one line of the change log. The command line and the pages call the same
+methods. The work itself stands in the modules beside this file, one per concern; this class opens the archive,
+begins and ends the unit of work, and hands over.
+"""
+
+from __future__ import annotations
+
+from contextlib import AbstractContextManager
+from pathlib import Path
+
+from sqlalchemy import Connection, Engine
+
+from kinphoto.errors import ArchiveError
+from kinphoto.store import session
+
+DATABASE = "kinphoto.db"
+
+
+class Archive:
+    """One family's collection: a folder with `kinphoto.db` and what is derived from the scans."""
+
+    def __init__(self, folder: Path, engine: Engine) -> None:
+        self.folder = folder
+        self.engine = engine
+
+    @classmethod
+    def create(cls, folder: Path) -> Archive:
+        """A new empty archive in `folder` (made if need be). Raises ArchiveError when it holds one already."""
+        if (folder / DATABASE).exists():
+            raise ArchiveError(
+                "this folder holds an archive already", where=str(folder), remedy="Use it, or name another folder."
+            )
+        folder.mkdir(parents=True, exist_ok=True)
+        engine = session.connect(session.database_url(folder))
+        session.create(engine)
+        return cls(folder, engine)
+
+    @classmethod
+    def open(cls, folder: Path) -> Archive:
+        """The archive in `folder`. Raises ArchiveError when there is none or it is newer than this program."""
+        if not (folder / DATABASE).is_file():
+            raise ArchiveError("there is no archive here", where=str(folder), remedy="Make one: kinphoto init DIR.")
+        engine = session.connect(session.database_url(folder))
+        session.check(engine)
+        return cls(folder, engine)
+
+    def reading(self) -> AbstractContextManager[Connection]:
+        """A consistent view of the rows, for reading."""
+        return session.reading(self.engine)
+
+    def working(self, what: str) -> AbstractContextManager[session.Work]:
+        """One change: one transaction, one line of the log saying `what`."""
+        return session.working(self.engine, what)

@@ -1,0 +1,9 @@
+"""Commands of this group."""
+
+from __future__ import annotations
+
+import typer
+
+
+def register(app: typer.Typer) -> None:
+    """Add this file's commands."""

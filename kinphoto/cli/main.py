@@ -1,0 +1,27 @@
+"""`kinphoto`: puts the groups of commands together."""
+
+from __future__ import annotations
+
+import typer
+
+from kinphoto.cli import demo, findings, people, record, scans, start, tree
+from kinphoto.cli.output import errors_in_one_line
+
+app = typer.Typer(
+    name="kinphoto",
+    help="Who is in each family photograph, and about when it was taken.",
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+)
+for group in (start, demo, record, findings):
+    group.register(app)
+app.add_typer(tree.app, name="tree")
+app.add_typer(people.app, name="people")
+app.add_typer(scans.app, name="scans")
+
+
+def run() -> None:
+    """The console script."""
+    with errors_in_one_line():
+        app()

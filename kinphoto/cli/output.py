@@ -1,0 +1,83 @@
+"""What every command shares: the options `--archive` and `--json`, opening the archive, printing one answer.
+
+Nothing heavy is imported at module level here or in any other file of `cli/`, so that `kinphoto --help` and the
+completion of the shell answer at once: commands import what they need when they run.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+if TYPE_CHECKING:
+    from kinphoto.archive import Archive
+
+ArchiveOption = Annotated[
+    Path | None,
+    typer.Option(
+        "--archive",
+        envvar="KINPHOTO_ARCHIVE",
+        help="The archive's folder. Otherwise this folder or the nearest one above it that holds an archive.",
+        show_default=False,
+    ),
+]
+JsonOption = Annotated[bool, typer.Option("--json", help="Print one JSON document and nothing else.")]
+
+
+def open_archive(folder: Path | None) -> Archive:
+    """The archive a command works on; raises ArchiveError when there is none."""
+    from kinphoto.archive import DATABASE, Archive
+    from kinphoto.errors import ArchiveError
+
+    if folder is not None:
+        return Archive.open(folder)
+    here = Path.cwd()
+    for candidate in (here, *here.parents):
+        if (candidate / DATABASE).is_file():
+            return Archive.open(candidate)
+    raise ArchiveError(
+        "there is no archive in this folder or above it",
+        where=str(here),
+        remedy="Go to one, name one with --archive DIR, or make one: kinphoto init DIR.",
+    )
+
+
+def answer(as_json: bool, document: dict[str, Any], words: Callable[[], Iterator[str]]) -> None:
+    """Print the JSON document, or the lines that `words` yields for a reader."""
+    if as_json:
+        json.dump(document, sys.stdout, ensure_ascii=False, indent=2)
+        sys.stdout.write("\n")
+        return
+    for line in words():
+        sys.stdout.write(line + "\n")
+
+
+def warn(line: str) -> None:
+    """A line for the person, on standard error."""
+    sys.stderr.write(line + "\n")
+
+
+@contextmanager
+def errors_in_one_line() -> Iterator[None]:
+    """Turn a KinphotoError into one line on standard error and exit status 1."""
+    from kinphoto.errors import KinphotoError
+
+    try:
+        yield
+    except KinphotoError as problem:
+        warn(f"kinphoto: {problem}")
+        raise SystemExit(1) from None
+    except BrokenPipeError:
+        # The reader of our output (`| head`) has gone: nothing is wrong. Keep Python from complaining at exit.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        raise SystemExit(0) from None
+    except KeyboardInterrupt:
+        warn("kinphoto: stopped. What was finished is kept; run the same command again to go on.")
+        raise SystemExit(130) from None

@@ -1,0 +1,7 @@
+"""`kinphoto people`."""
+
+from __future__ import annotations
+
+import typer
+
+app = typer.Typer(no_args_is_help=True)

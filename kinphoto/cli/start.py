@@ -1,0 +1,35 @@
+"""`kinphoto init`: a new empty archive."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from kinphoto.cli.output import JsonOption, answer
+
+
+def register(app: typer.Typer) -> None:
+    """Add this file's commands."""
+    app.command("init")(init)
+
+
+def init(
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="The folder for it; made if need be.")],
+    as_json: JsonOption = False,
+) -> None:
+    """Make a new empty archive. A tree is not needed to begin."""
+    from kinphoto.archive import Archive
+
+    archive = Archive.create(folder)
+    answer(
+        as_json,
+        {"archive": str(archive.folder.resolve())},
+        lambda: iter(
+            [
+                f"A new archive lies in {archive.folder}.",
+                "Next: kinphoto tree import FILE.ged, and kinphoto scans add FOLDER",
+            ]
+        ),
+    )

@@ -1,0 +1,62 @@
+"""Every error a person can meet: one root, and each says what happened, where, and what to do about it.
+
+A message is one line. `where` and `remedy` stand apart so that a program (and the pages) can show them in their
+own place; `str(error)` joins the three. Anything that is not a `KinphotoError` and reaches the command line is a
+fault of the program, not of the person using it.
+"""
+
+from __future__ import annotations
+
+
+class KinphotoError(Exception):
+    """The root. `what` happened, `where` (a file and line, a photograph, a row), and the `remedy`."""
+
+    def __init__(self, what: str, *, where: str = "", remedy: str = "") -> None:
+        super().__init__(what, where, remedy)
+        self.what = what
+        self.where = where
+        self.remedy = remedy
+
+    def __str__(self) -> str:
+        line = f"{self.where}: {self.what}" if self.where else self.what
+        if self.remedy:
+            line = f"{line.rstrip('.')}. {self.remedy}"
+        return " ".join(line.split())
+
+
+class NotFoundError(KinphotoError):
+    """A person, photograph, scan, informant, change or file that is not there."""
+
+
+class AmbiguousError(KinphotoError):
+    """A name or path that fits several; `candidates` lists them in words."""
+
+    def __init__(self, what: str, candidates: list[str], *, where: str = "", remedy: str = "") -> None:
+        super().__init__(f"{what}: {'; '.join(candidates)}", where=where, remedy=remedy)
+        self.candidates = candidates
+
+
+class InvalidValueError(KinphotoError):
+    """A date, age, region, trust or name of a process that cannot be understood."""
+
+
+class UnreadableFileError(KinphotoError):
+    """A tree, scan or spreadsheet that cannot be read."""
+
+
+class ArchiveError(KinphotoError):
+    """The archive itself: missing, in use, from a newer version, or a change that cannot be taken back."""
+
+
+class RowsRejectedError(KinphotoError):
+    """A bulk import with bad rows: `rejected` holds (line number, why) and nothing was changed."""
+
+    def __init__(self, rejected: list[tuple[int, str]], *, where: str = "") -> None:
+        shown = "; ".join(f"line {line}: {why}" for line, why in rejected[:5])
+        more = f"; and {len(rejected) - 5} more" if len(rejected) > 5 else ""
+        super().__init__(
+            f"{len(rejected)} row(s) cannot be applied, so none was: {shown}{more}",
+            where=where,
+            remedy="Mend them, or use --keep-going to apply the others.",
+        )
+        self.rejected = rejected

@@ -1,0 +1,76 @@
+"""What the reasoner answers with, as plain values. Days are ordinals as in `span.py`."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class State(StrEnum):
+    """What kind of answer an estimate is."""
+
+    DATED = "dated"
+    """At least one statement of the photograph's own bears on it."""
+    OPEN = "open"
+    """Only the laws bound it: nothing likely can be said."""
+    DISPUTED = "disputed"
+    """It bears on a conflict; the bounds are those with what was set aside left out."""
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """What is concluded for one photograph.
+
+    `earliest` to `latest`: possible, from laws and strong or certain statements. `likely_from` to `likely_to`:
+    the shortest interval that holds 90 % of the posterior. `best`: the posterior median. The last three are None,
+    and `edtf` is "", when the state is OPEN. `inferred` is False only when a person stated the date and nothing
+    narrower was concluded.
+    """
+
+    photograph: str
+    earliest: int
+    latest: int
+    likely_from: int | None
+    likely_to: int | None
+    best: int | None
+    edtf: str
+    state: State
+    inferred: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Conflict:
+    """An irreducible set of statements that cannot all be true together.
+
+    `aside` are those of them in the optimal set to set aside. `ways_out` are the alternatives: each a set of
+    statements whose removal settles this conflict, cheapest first, ties included.
+    """
+
+    id: str
+    statements: tuple[str, ...]
+    aside: tuple[str, ...]
+    photographs: tuple[str, ...]
+    people: tuple[str, ...]
+    ways_out: tuple[tuple[str, ...], ...] = ()
+    tie: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Unlikely:
+    """A judged age that probably does not belong to its appearance (possible, but unlikely)."""
+
+    photograph: str
+    person: str
+    statement: str
+    probability: float
+
+
+@dataclass(frozen=True, slots=True)
+class Findings:
+    """The whole answer: estimates in the order of the evidence's photographs, conflicts, and what was set aside."""
+
+    estimates: tuple[Estimate, ...]
+    conflicts: tuple[Conflict, ...]
+    aside: tuple[str, ...]
+    unlikely: tuple[Unlikely, ...]
+    expected_false_alarms: float

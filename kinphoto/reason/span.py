@@ -1,0 +1,110 @@
+"""Days and spans of days: the small vocabulary every other module of `reason` is written in.
+
+A *day* is an integer, the proleptic Gregorian ordinal (`datetime.date.toordinal`: 1 January of year 1 is day 1).
+A `Span` runs from a first possible to a last possible day, both inclusive; `None` leaves an end open. A `Dated`
+is a span together with how likelihood is spread inside it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+from math import ceil, floor
+
+DAYS_PER_YEAR = 365.2425
+"""Mean length of a Gregorian year in days (400 years hold 146,097)."""
+
+
+def at_least(years: float) -> int:
+    """The fewest days that `years` years can last, over any leap pattern (one to two days loose)."""
+    return floor(DAYS_PER_YEAR * years) - 2
+
+
+def at_most(years: float) -> int:
+    """The most days that `years` years can last, over any leap pattern (one to two days loose)."""
+    return ceil(DAYS_PER_YEAR * years) + 1
+
+
+def iso(day: int | None) -> str | None:
+    """ISO 8601 form of a day, None for an open end."""
+    if day is None:
+        return None
+    return date.fromordinal(min(max(day, 1), date.max.toordinal())).isoformat()
+
+
+def year_of(day: int) -> int:
+    """The Gregorian year a day falls in, clipped to 1..9999."""
+    return date.fromordinal(min(max(day, 1), date.max.toordinal())).year
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """First to last possible day, inclusive; None is an open end."""
+
+    first: int | None = None
+    last: int | None = None
+
+    @property
+    def empty(self) -> bool:
+        """True when no day is possible."""
+        return self.first is not None and self.last is not None and self.first > self.last
+
+    @property
+    def bounded(self) -> bool:
+        """True when neither end is open."""
+        return self.first is not None and self.last is not None
+
+    def meet(self, other: Span) -> Span:
+        """The days in both."""
+        first = (
+            other.first if self.first is None else self.first if other.first is None else max(self.first, other.first)
+        )
+        last = other.last if self.last is None else self.last if other.last is None else min(self.last, other.last)
+        return Span(first, last)
+
+    def hull(self, other: Span) -> Span:
+        """The shortest span that contains both."""
+        first = None if self.first is None or other.first is None else min(self.first, other.first)
+        last = None if self.last is None or other.last is None else max(self.last, other.last)
+        return Span(first, last)
+
+
+def span_of_years(first: int | None, last: int | None) -> Span:
+    """From 1 January of year `first` to 31 December of year `last`."""
+    return Span(
+        None if first is None else date(first, 1, 1).toordinal(),
+        None if last is None else date(last, 12, 31).toordinal(),
+    )
+
+
+class Shape(StrEnum):
+    """How likelihood is spread inside a span (the table "Spans from dates" of docs/method.md)."""
+
+    FLAT = "flat"
+    """Every day alike: a day, a month, a year, a range, a period of one event."""
+    ABOUT = "about"
+    """95 % normal about `centre` with standard deviation `spread`, 5 % flat over the span: ABT, CAL, EST, INT."""
+    BEFORE = "before"
+    """Open at the start: the prior from the family or the laws, cut."""
+    AFTER = "after"
+    """Open at the end: the prior from the family or the laws, cut."""
+    CHRISTENING = "christening"
+    """A christening standing in for a birth: 80 % within 60 days before its last day, the rest exponential
+    with a mean of five years."""
+
+
+@dataclass(frozen=True, slots=True)
+class Dated:
+    """A span with a shape. `centre` is a day and `spread` a standard deviation in days; both only for ABOUT.
+
+    `words` are the date as somebody wrote it. `doubtful` is True for EDTF's `?`: the statement that carries the
+    date is trusted one step less.
+    """
+
+    span: Span
+    shape: Shape = Shape.FLAT
+    centre: float | None = None
+    spread: float | None = None
+    words: str = ""
+    doubtful: bool = False

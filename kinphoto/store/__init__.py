@@ -1,0 +1,1 @@
+"""Rows: tables, sessions and migrations. Knows no GEDCOM, no pixels, no HTTP."""

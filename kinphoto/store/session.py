@@ -1,0 +1,345 @@
+"""Opening an archive's database, and the journal through which every change of it goes.
+
+One unit of work is one transaction and one line of the change log. `Work` writes rows and notes, for each, what is
+needed to take it back: for an insert only the range of ids, for an update or a delete the rows as they were. Undo
+swaps the noted state with the present one and notes that in turn, so an undo can be undone.
+"""
+
+from __future__ import annotations
+
+import json
+import zlib
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import (
+    Connection,
+    Engine,
+    RowMapping,
+    Table,
+    bindparam,
+    create_engine,
+    delete,
+    event,
+    func,
+    insert,
+    select,
+    update,
+)
+from sqlalchemy.exc import DatabaseError, IntegrityError, OperationalError
+
+from kinphoto.errors import ArchiveError, NotFoundError
+from kinphoto.store import tables as t
+
+Row = dict[str, Any]
+_CHUNK = 500  # ids per IN list, well under SQLite's limit on parameters
+
+
+def now() -> str:
+    """The present moment, UTC, ISO 8601 to the second."""
+    return datetime.now(UTC).isoformat(timespec="seconds")
+
+
+def connect(url: str) -> Engine:
+    """An engine for the archive's database; SQLite gets WAL, foreign keys and a patient lock.
+
+    Transactions are begun by us (`BEGIN IMMEDIATE` for writing), not implicitly by the driver, so that two
+    processes wait for each other instead of failing half way.
+    """
+    engine = create_engine(url)
+    if engine.dialect.name == "sqlite":
+
+        @event.listens_for(engine, "connect")
+        def _prepare(connection: Any, _record: Any) -> None:
+            connection.isolation_level = None
+            for pragma in ("journal_mode=WAL", "foreign_keys=ON", "busy_timeout=20000", "synchronous=NORMAL"):
+                connection.execute(f"PRAGMA {pragma}").close()
+
+        @event.listens_for(engine, "begin")
+        def _begin(connection: Connection) -> None:
+            connection.exec_driver_sql(connection.get_execution_options().get("begin", "BEGIN"))
+
+    return engine
+
+
+@contextmanager
+def reading(engine: Engine) -> Iterator[Connection]:
+    """A consistent view for reading."""
+    with engine.connect() as connection, connection.begin():
+        yield connection
+
+
+@contextmanager
+def working(engine: Engine, what: str) -> Iterator[Work]:
+    """One change: committed with its log line when the block ends, rolled back whole when it raises.
+
+    A block that writes nothing leaves no line. `Work.what` may be set inside the block when the words are only
+    known later. Raises ArchiveError when another process holds the archive for more than twenty seconds.
+    """
+    try:
+        with engine.connect().execution_options(begin="BEGIN IMMEDIATE") as connection, connection.begin():
+            work = Work(connection, what)
+            yield work
+            work.close()
+    except OperationalError as problem:
+        if "locked" not in str(problem) and "busy" not in str(problem):
+            raise ArchiveError(
+                f"the archive's database answered: {problem.orig}",
+                remedy="Check free space and permissions of the archive folder; nothing was changed.",
+            ) from problem
+        raise ArchiveError(
+            "the archive is in use by another kinphoto", remedy="Try again when that one is done; nothing was changed."
+        ) from problem
+
+
+class Work:
+    """The journal of one change. Read with `connection`, write only with the methods here."""
+
+    def __init__(self, connection: Connection, what: str) -> None:
+        self.connection = connection
+        self.what = what
+        self.at = now()
+        self.id: int | None = None
+        self._undoes: int | None = None
+
+    def insert(self, table: Table, rows: Sequence[Mapping[str, Any]]) -> range:
+        """Insert rows (all with the same keys, no `id`) and return the ids they got, in order."""
+        if not rows:
+            return range(0)
+        ids = self.take(table.name, len(rows))
+        self.connection.execute(insert(table), [{"id": i, **row} for i, row in zip(ids, rows, strict=True)])
+        self._note_absent(table, ids)
+        return ids
+
+    def insert_one(self, table: Table, **values: Any) -> int:
+        """Insert one row and return its id."""
+        return self.insert(table, [values]).start
+
+    def update(self, table: Table, ids: Sequence[int], **values: Any) -> None:
+        """Set the same values on the rows of these ids."""
+        self.rewrite(table, [{"id": i, **values} for i in ids])
+
+    def rewrite(self, table: Table, rows: Sequence[Mapping[str, Any]]) -> None:
+        """Set each row's own values; every mapping has its `id` and the same other keys."""
+        if not rows:
+            return
+        self._note_present(table, self._rows(table, [row["id"] for row in rows]))
+        _set(self.connection, table, rows)
+
+    def delete(self, table: Table, ids: Sequence[int]) -> None:
+        """Delete the rows of these ids."""
+        self._note_present(table, self._rows(table, ids))
+        for chunk in _chunks(ids):
+            self.connection.execute(delete(table).where(table.c.id.in_(chunk)))
+
+    def take(self, name: str, count: int = 1) -> range:
+        """The next `count` numbers of a counter (a table's name, `photograph.code` ...). None is given out twice,
+        whatever is undone."""
+        c = t.counter.c
+        found = self.connection.scalar(select(c.next).where(c.name == name).with_for_update())
+        start = int(found or 1)
+        if found is None:
+            self.connection.execute(insert(t.counter).values(name=name, next=start + count))
+        else:
+            self.connection.execute(update(t.counter).where(c.name == name).values(next=start + count))
+        return range(start, start + count)
+
+    def undo(self, change_id: int) -> str:
+        """Take change `change_id` back and return its words.
+
+        Raises NotFoundError when there is no such change, ArchiveError when it was taken back already or a later
+        change rests on it.
+        """
+        found = self.connection.execute(select(t.change).where(t.change.c.id == change_id)).mappings().first()
+        if found is None:
+            raise NotFoundError(f"there is no change {change_id}", remedy="`kinphoto log` lists them.")
+        if found["undone_by_id"] is not None:
+            raise ArchiveError(
+                f"change {change_id} was taken back already",
+                remedy=f"To have it again: kinphoto undo {found['undone_by_id']}.",
+            )
+        notes = (
+            self.connection.execute(
+                select(t.change_row).where(t.change_row.c.change_id == change_id).order_by(t.change_row.c.id.desc())
+            )
+            .mappings()
+            .all()
+        )
+        self._refuse_if_rested_on(change_id, notes)
+        self._undoes = change_id
+        self._change()
+        try:
+            for note in notes:
+                self._swap(note)
+        except IntegrityError as problem:
+            raise ArchiveError(
+                f"change {change_id} cannot be taken back, because later changes rest on it",
+                remedy="Take those back first; `kinphoto log` lists them.",
+            ) from problem
+        self._mark_undone(change_id)
+        return str(found["what"])
+
+    def close(self) -> None:
+        """Write the final words of the log line, if anything was changed."""
+        if self.id is not None:
+            self.connection.execute(update(t.change).where(t.change.c.id == self.id).values(what=self.what))
+
+    def _change(self) -> int:
+        """The id of this change; its line is written when the first row is."""
+        if self.id is None:
+            self.id = self.take("change").start
+            self.connection.execute(
+                insert(t.change).values(id=self.id, at=self.at, what=self.what, undoes_id=self._undoes)
+            )
+        return self.id
+
+    def _rows(self, table: Table, ids: Sequence[int]) -> list[Row]:
+        found: list[Row] = []
+        for chunk in _chunks(ids):
+            found += [dict(r) for r in self.connection.execute(select(table).where(table.c.id.in_(chunk))).mappings()]
+        return found
+
+    def _note_absent(self, table: Table, ids: Sequence[int]) -> None:
+        """Note that the rows of these ids were not there before."""
+        for run in _runs(sorted(ids)):
+            self._note(table, run[0], run[-1], None)
+
+    def _note_present(self, table: Table, rows: list[Row]) -> None:
+        """Note rows as they are now."""
+        by_id = {row["id"]: row for row in rows}
+        for run in _runs(sorted(by_id)):
+            self._note(table, run[0], run[-1], [by_id[i] for i in run])
+
+    def _note(self, table: Table, first: int, last: int, before: list[Row] | None) -> None:
+        packed = None if before is None else zlib.compress(json.dumps(before).encode(), 1)
+        self.connection.execute(
+            insert(t.change_row).values(
+                id=self.take("change_row").start,
+                change_id=self._change(),
+                table_name=table.name,
+                first_id=first,
+                last_id=last,
+                before=packed,
+            )
+        )
+
+    def _swap(self, note: RowMapping) -> None:
+        """Put the rows of one note back as they were, noting how they are now."""
+        table = t.metadata.tables[note["table_name"]]
+        inside = table.c.id.between(note["first_id"], note["last_id"])
+        before: list[Row] = [] if note["before"] is None else json.loads(zlib.decompress(note["before"]))
+        present = [dict(row) for row in self.connection.execute(select(table).where(inside)).mappings()]
+        here, there = {row["id"] for row in present}, {row["id"] for row in before}
+        self._note_present(table, present)
+        self._note_absent(table, sorted(there - here))
+        if here - there:
+            self.connection.execute(delete(table).where(inside))
+        if there - here:
+            self.connection.execute(insert(table), [row for row in before if row["id"] not in here])
+        if there & here:
+            _set(self.connection, table, [row for row in before if row["id"] in here])
+
+    def _refuse_if_rested_on(self, change_id: int, notes: Sequence[RowMapping]) -> None:
+        """Rows that a later change left as they are now must not be swapped under it."""
+        r, c = t.change_row.c, t.change.c
+        for note in notes:
+            later = self.connection.execute(
+                select(c.id, c.what, c.undoes_id)
+                .join(t.change_row, r.change_id == c.id)
+                .where(r.table_name == note["table_name"], r.first_id <= note["last_id"], r.last_id >= note["first_id"])
+                .where(c.id > change_id, c.undone_by_id.is_(None))
+                .order_by(c.id.desc())
+                .distinct()
+            ).all()
+            for other in later:
+                if self._matters(other.undoes_id, change_id):
+                    raise ArchiveError(
+                        f"change {change_id} cannot be taken back alone: change {other.id} ({other.what}) came after "
+                        "it and touches the same entries",
+                        remedy=f"Take that back first: kinphoto undo {other.id}.",
+                    )
+
+    def _matters(self, undoes: int | None, change_id: int) -> bool:
+        """Whether a later change that undoes `undoes` (None: an ordinary one) stands in the way of `change_id`.
+
+        An undo of something later than `change_id` only cancels it; an undo of something earlier pulls the ground
+        from under it; having an undone change again restores that ground.
+        """
+        if undoes is None:
+            return True
+        depth = 0
+        while undoes is not None:
+            root, depth = undoes, depth + 1
+            undoes = self.connection.scalar(select(t.change.c.undoes_id).where(t.change.c.id == root))
+        return depth % 2 == 1 and root < change_id
+
+    def _mark_undone(self, change_id: int) -> None:
+        """Down the chain of undos, every second one stands: taking back an undo makes what it undid stand again."""
+        by: int | None = self._change()
+        current: int | None = change_id
+        while current is not None:
+            self.connection.execute(update(t.change).where(t.change.c.id == current).values(undone_by_id=by))
+            by = current if by is None else None
+            current = self.connection.scalar(select(t.change.c.undoes_id).where(t.change.c.id == current))
+
+
+def last_change(connection: Connection) -> int | None:
+    """The newest change that is no undo and still stands."""
+    c = t.change.c
+    found = connection.scalar(select(func.max(c.id)).where(c.undone_by_id.is_(None), c.undoes_id.is_(None)))
+    return None if found is None else int(found)
+
+
+def _set(connection: Connection, table: Table, rows: Sequence[Mapping[str, Any]]) -> None:
+    columns = [key for key in rows[0] if key != "id"]
+    command = update(table).where(table.c.id == bindparam("_id")).values({k: bindparam(f"_{k}") for k in columns})
+    connection.execute(command, [{f"_{key}": value for key, value in row.items()} for row in rows])
+
+
+def _chunks(ids: Sequence[int]) -> Iterator[list[int]]:
+    for start in range(0, len(ids), _CHUNK):
+        yield list(ids[start : start + _CHUNK])
+
+
+def _runs(ids: Sequence[int]) -> Iterator[Sequence[int]]:
+    """Split ascending ids into runs of neighbours: 1 2 3 7 8 gives (1 2 3) and (7 8)."""
+    start = 0
+    for at in range(1, len(ids) + 1):
+        if at == len(ids) or ids[at] != ids[at - 1] + 1:
+            yield ids[start:at]
+            start = at
+
+
+def database_url(folder: Path) -> str:
+    """The default database of an archive folder."""
+    return f"sqlite:///{folder / 'kinphoto.db'}"
+
+
+def create(engine: Engine) -> None:
+    """Make every table, marked with the newest migration, in one transaction."""
+    with engine.connect().execution_options(begin="BEGIN IMMEDIATE") as connection, connection.begin():
+        t.metadata.create_all(connection)
+        connection.exec_driver_sql("CREATE TABLE alembic_version (version_num VARCHAR(32) NOT NULL PRIMARY KEY)")
+        connection.exec_driver_sql(f"INSERT INTO alembic_version VALUES ('{t.SCHEMA}')")
+
+
+def check(engine: Engine) -> None:
+    """Raise ArchiveError unless the database is an archive of this program's schema."""
+    try:
+        with reading(engine) as connection:
+            found = connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalar()
+    except DatabaseError as problem:
+        raise ArchiveError(
+            "kinphoto.db is no archive, or is damaged",
+            where=str(engine.url.database),
+            remedy="Restore it from a backup; the scans themselves are untouched.",
+        ) from problem
+    if found != t.SCHEMA:
+        raise ArchiveError(
+            f"the archive has schema {found}, this kinphoto knows {t.SCHEMA}",
+            where=str(engine.url.database),
+            remedy="Install the newest kinphoto.",
+        )

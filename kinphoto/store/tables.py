@@ -1,0 +1,271 @@
+"""Every table of an archive.
+
+Days are proleptic Gregorian ordinals (`reason.span`), times are UTC ISO 8601 text, flags are 0 or 1, regions are
+left, top, width, height in 0..1 of the upright image. Every table that the change log covers has an integer `id`,
+assigned from `counter` and never used twice, so that taking a change back and having it again can never meet a
+stranger's row.
+"""
+
+from __future__ import annotations
+
+from sqlalchemy import BLOB, REAL, Column, ForeignKey, Index, Integer, MetaData, Table, Text, UniqueConstraint
+
+SCHEMA = "0001"
+"""The newest migration: what `alembic_version` holds in an archive this program can use as it is."""
+
+metadata = MetaData(
+    naming_convention={
+        "ix": "ix_%(table_name)s_%(column_0_N_name)s",
+        "uq": "uq_%(table_name)s_%(column_0_N_name)s",
+        "fk": "fk_%(table_name)s_%(column_0_N_name)s",
+        "pk": "pk_%(table_name)s",
+    }
+)
+
+
+def _table(name: str, *columns: Column[object] | Index | UniqueConstraint) -> Table:
+    """A table, `STRICT` on SQLite, with the integer key the change log needs."""
+    key = Column("id", Integer, primary_key=True, autoincrement=False)
+    return Table(name, metadata, key, *columns, sqlite_strict=True)
+
+
+def _to(table: str, *, null: bool = False, index: bool = True) -> Column[object]:
+    """A reference to another table's row, `TABLE_id`."""
+    return Column(f"{table}_id", Integer, ForeignKey(f"{table}.id"), nullable=null, index=index)
+
+
+# The tree ------------------------------------------------------------------------------------------------------
+
+tree_file = _table(
+    "tree_file",
+    Column("path", Text, nullable=False),
+    Column("sha256", Text, nullable=False),
+    Column("encoding", Text, nullable=False),
+    Column("version", Text, nullable=False),
+    Column("imported_at", Text, nullable=False),
+)
+"""Each tree file that was imported, newest last."""
+
+person = _table(
+    "person",
+    Column("code", Text, nullable=False, unique=True),  # I12 as in the tree, X7 for somebody outside it
+    Column("outside", Integer, nullable=False, default=0),
+    Column("gone", Integer, nullable=False, default=0),  # was in the tree, is not in its newest import
+    Column("sex", Text, nullable=False, default="U"),  # M, F, X or U
+    Column("name", Text, nullable=False, default=""),  # the first name, as shown
+    Column("living", Integer),  # 1, 0, or unknown
+    Column("uid", Text, index=True),  # UID/EXID/REFN, for finding the same person again
+    Column("note", Text, nullable=False, default=""),
+    Column("same_as_id", Integer, ForeignKey("person.id"), index=True),  # X7 turned out to be this person
+)
+
+name = _table(
+    "name",
+    _to("person"),
+    Column("position", Integer, nullable=False, default=0),
+    Column("kind", Text, nullable=False, default=""),  # birth, married, aka, ...
+    Column("text", Text, nullable=False),
+    Column("given", Text, nullable=False, default=""),
+    Column("surname", Text, nullable=False, default=""),
+    Column("nickname", Text, nullable=False, default=""),
+    Column("folded", Text, nullable=False, index=True),  # lower case, no accents, for search
+)
+
+family = _table(
+    "family", Column("code", Text, nullable=False, unique=True), Column("gone", Integer, nullable=False, default=0)
+)
+
+partner = _table("partner", _to("family"), _to("person"), Column("position", Integer, nullable=False, default=0))
+
+parent_link = _table(
+    "parent_link",
+    _to("family", null=True),
+    Column("child_id", Integer, ForeignKey("person.id"), nullable=False, index=True),
+    Column("parent_id", Integer, ForeignKey("person.id"), nullable=False, index=True),
+    Column("pedigree", Text, nullable=False, default="birth"),  # birth, adopted, foster, step, sealing, unknown
+)
+
+event = _table(
+    "event",
+    _to("person", null=True),
+    _to("family", null=True),
+    Column("tag", Text, nullable=False),  # BIRT, CHR, DEAT, BURI, MARR, GRAD, ...
+    Column("kind", Text, nullable=False, default=""),  # the TYPE line, in the file's words
+    Column("position", Integer, nullable=False, default=0),  # among the same tag: 0 is the preferred one
+    Column("date_text", Text, nullable=False, default=""),
+    Column("first", Integer),
+    Column("last", Integer),
+    Column("shape", Text, nullable=False, default="flat"),
+    Column("centre", REAL),
+    Column("spread", REAL),
+    Column("doubtful", Integer, nullable=False, default=0),
+    Column("place", Text, nullable=False, default=""),
+    Column("quality", Integer),  # QUAY 0..3
+    Column("line", Integer),
+)
+
+# The collection ------------------------------------------------------------------------------------------------
+
+container = _table(
+    "container",
+    Column("name", Text, nullable=False),
+    Column("parent_id", Integer, ForeignKey("container.id"), index=True),
+    Column("folder", Text, index=True),  # the folder of scans it stands for, None when a person named it
+    Column("note", Text, nullable=False, default=""),
+)
+
+photograph = _table(
+    "photograph",
+    Column("code", Text, nullable=False, unique=True),
+    _to("container", null=True),
+    Column("position", Integer, nullable=False, default=0),  # physical order in the container
+    Column("page", Integer, nullable=False, default=0),
+    Column("title", Text, nullable=False, default=""),
+    Column("place", Text, nullable=False, default=""),
+    Column("note", Text, nullable=False, default=""),
+    Column("rights", Text, nullable=False, default=""),
+    Column("maker", Text, nullable=False, default=""),
+    Column("former_number", Text, nullable=False, default=""),
+    Column("indexed", Integer, nullable=False),  # the day its first scan was indexed
+)
+
+alias = _table("alias", Column("code", Text, nullable=False, unique=True), _to("photograph"))
+"""Codes of photographs that were joined into another."""
+
+scan = _table(
+    "scan",
+    _to("photograph"),
+    Column("path", Text, nullable=False, unique=True),  # absolute
+    Column("sha256", Text, nullable=False, index=True),
+    Column("size", Integer, nullable=False),
+    Column("mtime_ns", Integer, nullable=False),
+    Column("side", Text, nullable=False, default="recto"),  # recto, verso, detail
+    Column("position", Integer, nullable=False, default=0),
+    Column("file_type", Text, nullable=False),  # JPEG, TIFF, PNG, WEBP, HEIF
+    Column("width", Integer, nullable=False),
+    Column("height", Integer, nullable=False),
+    Column("ppi", REAL),  # None when unknown
+    Column("bits", Integer),  # per channel
+    Column("mode", Text, nullable=False, default=""),  # as Pillow names it: L, RGB, I;16 ...
+    Column("pages", Integer, nullable=False, default=1),
+    Column("orientation", Integer, nullable=False, default=1),  # EXIF 1..8
+    Column("phash", Text),
+    Column("exif_original", Text),  # DateTimeOriginal as written
+    Column("exif_digitized", Text),
+    Column("device", Text),
+    Column("indexed_at", Text, nullable=False),
+    Column("first_sha256", Text, nullable=False),  # the bytes as first indexed, so that an edit shows
+    Column("missing", Integer, nullable=False, default=0),
+)
+
+# What people say -----------------------------------------------------------------------------------------------
+
+informant = _table(
+    "informant",
+    Column("name", Text, nullable=False, unique=True),
+    _to("person", null=True),
+    Column("note", Text, nullable=False, default=""),
+)
+
+region = _table(
+    "region",
+    _to("photograph"),
+    Column("left", REAL, nullable=False),
+    Column("top", REAL, nullable=False),
+    Column("width", REAL, nullable=False),
+    Column("height", REAL, nullable=False),
+)
+"""A face on the upright recto. Names on the same region are rivals."""
+
+appearance = _table(
+    "appearance",
+    _to("photograph"),
+    _to("person", null=True),
+    _to("region", null=True),
+    Column("role", Text, nullable=False, default="present"),
+    Column("denied", Integer, nullable=False, default=0),
+    Column("trust", Text),  # None: the default for who said it
+    _to("informant", null=True),
+    Column("why", Text, nullable=False, default=""),
+    Column("said_at", Text, nullable=False),
+    Column("withdrawn", Integer, nullable=False, default=0),
+)
+
+statement = _table(
+    "statement",
+    _to("photograph"),
+    _to("appearance", null=True),  # for ages
+    Column("kind", Text, nullable=False, index=True),
+    Column("text", Text, nullable=False, default=""),  # the words, verbatim
+    Column("date_text", Text, nullable=False, default=""),
+    Column("first", Integer),
+    Column("last", Integer),
+    Column("shape", Text, nullable=False, default="flat"),
+    Column("centre", REAL),
+    Column("spread", REAL),
+    Column("doubtful", Integer, nullable=False, default=0),
+    Column("value", Text, nullable=False, default=""),  # process or format name, event key
+    Column("other_id", Integer, ForeignKey("photograph.id"), index=True),  # for relations
+    Column("age_low", REAL),
+    Column("age_high", REAL),
+    Column("trust", Text),
+    _to("informant", null=True),
+    Column("said_at", Text, nullable=False),
+    Column("withdrawn", Integer, nullable=False, default=0),
+)
+"""Dated claims, ages, processes and formats, relations. `kind` is one of archive.kinds.KINDS."""
+
+# The change log ------------------------------------------------------------------------------------------------
+
+change = _table(
+    "change",
+    Column("at", Text, nullable=False),
+    Column("what", Text, nullable=False),
+    Column("undoes_id", Integer, ForeignKey("change.id"), index=True),
+    Column("undone_by_id", Integer, ForeignKey("change.id"), index=True),
+)
+
+change_row = _table(
+    "change_row",
+    _to("change"),
+    Column("table_name", Text, nullable=False),
+    Column("first_id", Integer, nullable=False),
+    Column("last_id", Integer, nullable=False),
+    Column("before", BLOB),  # zlib-compressed JSON list of the rows as they were; None: they were not there
+    Index("ix_change_row_table_ids", "table_name", "first_id", "last_id"),
+)
+
+counter = Table(
+    "counter",
+    metadata,
+    Column("name", Text, primary_key=True),
+    Column("next", Integer, nullable=False),
+    sqlite_strict=True,
+)
+"""Next free number of each table and code; only ever grows, also through an undo."""
+
+# Derived: may be thrown away at any time -----------------------------------------------------------------------
+
+estimate = Table(
+    "estimate",
+    metadata,
+    Column("photograph_id", Integer, ForeignKey("photograph.id"), primary_key=True, autoincrement=False),
+    Column("earliest", Integer, nullable=False),
+    Column("latest", Integer, nullable=False),
+    Column("likely_from", Integer),
+    Column("likely_to", Integer),
+    Column("best", Integer),
+    Column("edtf", Text, nullable=False, default=""),
+    Column("state", Text, nullable=False),
+    Column("inferred", Integer, nullable=False, default=1),
+    sqlite_strict=True,
+)
+
+setting = Table(
+    "setting",
+    metadata,
+    Column("key", Text, primary_key=True),
+    Column("value", Text, nullable=False),
+    sqlite_strict=True,
+)
+"""Small facts about the archive: `estimates_as_of` is the change the estimates were made after."""
