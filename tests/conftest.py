@@ -1,0 +1,15 @@
+"""Shared by all tests: which kinphoto is under test."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+
+import kinphoto
+
+
+def pytest_configure() -> None:
+    """With KINPHOTO_WHEEL set, refuse to test the source tree instead of the installed wheel."""
+    source = Path(__file__).parents[1] / "kinphoto"
+    if os.environ.get("KINPHOTO_WHEEL") and Path(kinphoto.__file__).parent == source:
+        raise RuntimeError("the tests would import the source tree, not the wheel; run `sh .ci/test`")
