@@ -1,8 +1,9 @@
-"""Which photograph, scan or container somebody means by a code, a path, or the end of one.
+"""Which photograph, scan, container or person somebody means by a code, a path, the end of one, or a name.
 
 Every command that names a photograph asks here, so that all understand the same words: `K00042` in any case and
 with or without its zeros, the code of a photograph that was joined into another, the path of a scan, and as much
-of the end of a path as tells it from all others.
+of the end of a path as tells it from all others. So does every command that names a person: `I12` or `@I12@` of the
+tree, `X7` of somebody outside it, or a name that only one person has.
 """
 
 from __future__ import annotations
@@ -11,13 +12,16 @@ import os
 import re
 from collections.abc import Sequence
 
-from sqlalchemy import Connection, RowMapping, select
+from sqlalchemy import ColumnElement, Connection, RowMapping, select
 
+from kinphoto.archive.folding import fold
 from kinphoto.errors import AmbiguousError, InvalidValueError, NotFoundError
+from kinphoto.reason.span import year_of
 from kinphoto.store import tables as t
 
 _CODE = re.compile(r"[Kk]([0-9]{1,15})")
 _SHOWN = 8  # candidates named in a message
+_MANY = 500  # names, beyond which the rest of them need not be looked at
 
 
 def photograph_code(number: int) -> str:
@@ -81,6 +85,48 @@ def find_container(connection: Connection, name: str) -> RowMapping | None:
     return found[0] if found else None
 
 
+def find_person(connection: Connection, text: str) -> RowMapping:
+    """The row of the person meant by `text`; one who turned out to be somebody else is that other.
+
+    A name fits when it is the same, letter case and accents aside; otherwise when all its words stand in a person's
+    name. Somebody no longer in the tree is found only when nobody else fits. Raises NotFoundError (with the nearest
+    names) when nobody fits, AmbiguousError (with life years) when several do.
+    """
+    code = text.strip().strip("@")
+    row = _person(connection, t.person.c.code.in_((code, code.upper())))
+    if row is None:
+        ids = _people_named(connection, text)
+        if len(ids) > 1:
+            shown = list(life_words(connection, ids[:_SHOWN]).values())
+            more = [f"and {len(ids) - _SHOWN} more"] if len(ids) > _SHOWN else []
+            count = len(ids) if len(ids) < _MANY else "very many"
+            raise AmbiguousError(
+                f"'{text}' fits {count} people", shown + more, remedy="Give the id of the one you mean."
+            )
+        row = _person(connection, t.person.c.id == ids[0]) if ids else None
+    if row is None:
+        raise _nobody(connection, text)
+    return _in_the_end(connection, row)
+
+
+def life_words(connection: Connection, ids: Sequence[int]) -> dict[int, str]:
+    """For each person (by row id) "Ada Marsh (1850-1920), I12": the words that tell namesakes apart."""
+    e, p = t.event.c, t.person.c
+    years: dict[tuple[int, str], str] = {}
+    for row in connection.execute(
+        select(e.person_id, e.tag, e.first, e.last)
+        .where(e.person_id.in_(ids), e.tag.in_(("BIRT", "DEAT")))
+        .order_by(e.position.desc())
+    ):
+        years[row.person_id, row.tag] = _year_words(row.first, row.last)
+    found = {}
+    for id_, name, code in connection.execute(select(p.id, p.name, p.code).where(p.id.in_(ids))):
+        life = [years.get((id_, tag), "") for tag in ("BIRT", "DEAT")]
+        when = f" ({'–'.join(life)})" if any(life) else ""
+        found[id_] = f"{name or 'no name'}{when}, {code}"
+    return {i: found[i] for i in ids if i in found}
+
+
 def _by_code(connection: Connection, text: str) -> RowMapping | None:
     """The photograph with this code, its own or one it took over."""
     match = _CODE.fullmatch(text.strip())
@@ -136,3 +182,62 @@ def _ambiguous(text: str, scans: Sequence[RowMapping]) -> AmbiguousError:
     if len(scans) > _SHOWN:
         candidates.append(f"and {len(scans) - _SHOWN} more")
     return AmbiguousError(f"'{text}' fits {len(scans)} scans", candidates, remedy="Give more of the path, or a code.")
+
+
+def _person(connection: Connection, which: ColumnElement[bool]) -> RowMapping | None:
+    return connection.execute(select(t.person).where(which)).mappings().first()
+
+
+def _in_the_end(connection: Connection, row: RowMapping) -> RowMapping:
+    """Whom this person turned out to be."""
+    seen = {row["id"]}
+    while (other := row["same_as_id"]) is not None and other not in seen:
+        seen.add(other)
+        row = connection.execute(select(t.person).where(t.person.c.id == other)).mappings().one()
+    return row
+
+
+def _people_named(connection: Connection, text: str) -> list[int]:
+    """The people of this very name; else those in whose names all its words stand."""
+    words = fold(text).split()
+    if not words:
+        return []
+    folded = t.name.c.folded
+    exact = _named(connection, folded == " ".join(words))
+    if exact:
+        return exact
+    rows = connection.execute(select(t.name.c.id, folded).where(*(folded.contains(w, autoescape=True) for w in words)))
+    whole = [row.id for row in rows if set(words) <= set(row.folded.split())]
+    return _named(connection, t.name.c.id.in_(whole[:_MANY]))
+
+
+def _named(connection: Connection, which: ColumnElement[bool]) -> list[int]:
+    """Whom these names belong to in the end, each once; those no longer in the tree only when there is nobody else."""
+    rows = connection.execute(
+        select(t.person).where(t.person.c.id.in_(select(t.name.c.person_id).where(which))).order_by(t.person.c.id)
+    ).mappings()
+    people = {found["id"]: found for found in (_in_the_end(connection, row) for row in rows)}
+    here = [id_ for id_, found in people.items() if not found["gone"]]
+    return here or list(people)
+
+
+def _nobody(connection: Connection, text: str) -> NotFoundError:
+    from rapidfuzz import fuzz, process
+
+    names = {row.id: row.folded for row in connection.execute(select(t.name.c.id, t.name.c.folded))}
+    near = process.extract(fold(text), names, scorer=fuzz.WRatio, limit=3, score_cutoff=75)
+    ids = connection.scalars(select(t.name.c.person_id).where(t.name.c.id.in_([key for _, _, key in near]))).all()
+    people = "; ".join(life_words(connection, list(dict.fromkeys(ids))).values())
+    hint = (
+        f"Did you mean {people}? If not," if people else "See who is there: kinphoto people. If the person is missing,"
+    )
+    return NotFoundError(f"nobody fits '{text}'", remedy=f'{hint} name somebody new: kinphoto people add "NAME".')
+
+
+def _year_words(first: int | None, last: int | None) -> str:
+    """ "1850", "about 1850" for a span of years, "" for none."""
+    days = [day for day in (first, last) if day is not None]
+    if not days:
+        return ""
+    years = [year_of(day) for day in days]
+    return str(years[0]) if years[0] == years[-1] and len(days) == 2 else f"c. {sum(years) // len(years)}"
