@@ -1,0 +1,118 @@
+"""The calendars of a GEDCOM date, each turned into days of one line: proleptic Gregorian ordinals.
+
+`convertdate` knows the calendars; what stands here is what a family tree adds to them: a date may lack its day or
+its month and then covers all of them, and a day that never was (31 February) has no span at all. Years are
+astronomical: 0 is 1 B.C., -1 is 2 B.C.
+"""
+
+from __future__ import annotations
+
+import calendar as civil
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+
+from convertdate import french_republican, hebrew, julian
+from ged4py.calendar import CalendarType
+
+from kinphoto.reason.span import Span
+
+_JULIAN_DAY_OF_ORDINAL_0 = 1721424.5  # 31 December of 1 B.C., midnight
+_CYCLE_YEARS, _CYCLE_DAYS = 400, 146097  # after 400 years the Gregorian calendar repeats itself
+LAST_YEAR = 9999
+
+
+def day_number(year: int, month: int, day: int) -> int:
+    """Ordinal of a proleptic Gregorian day of any year. Raises ValueError when there is no such day."""
+    cycles = 0 if 1 <= year <= LAST_YEAR else (year - 2000) // _CYCLE_YEARS
+    return date(year - cycles * _CYCLE_YEARS, month, day).toordinal() + cycles * _CYCLE_DAYS
+
+
+def year_month_day(day: int) -> tuple[int, int, int]:
+    """The proleptic Gregorian year, month and day of an ordinal, of any year."""
+    cycles = 0 if 1 <= day <= date.max.toordinal() else (day - 730_000) // _CYCLE_DAYS
+    found = date.fromordinal(day - cycles * _CYCLE_DAYS)
+    return found.year + cycles * _CYCLE_YEARS, found.month, found.day
+
+
+def month_length(year: int, month: int) -> int:
+    """Days in a month of the Gregorian calendar."""
+    return civil.monthrange(2000 + year % _CYCLE_YEARS, month)[1]
+
+
+def years_later(day: int, years: int) -> int:
+    """The same day of the year `years` years later (earlier when negative); 29 February may become the 28th."""
+    year, month, of_month = year_month_day(day)
+    return day_number(year + years, month, min(of_month, month_length(year + years, month)))
+
+
+@dataclass(frozen=True, slots=True)
+class _Rules:
+    """How one calendar counts: months are numbered 1.. in the order of its year."""
+
+    day: Callable[[int, int, int], int]
+    months: Callable[[int], int]
+    length: Callable[[int, int], int]
+    last_year: int
+
+
+def _julian_day(year: int, month: int, day: int) -> int:
+    return int(julian.to_jd(year, month, day) - _JULIAN_DAY_OF_ORDINAL_0)
+
+
+def _french_day(year: int, month: int, day: int) -> int:
+    return int(french_republican.to_jd(year, month, day) - _JULIAN_DAY_OF_ORDINAL_0)
+
+
+def _french_length(year: int, month: int) -> int:
+    return 30 if month < 13 else 6 if french_republican.leap(year) else 5
+
+
+def _hebrew_month(year: int, month: int) -> int:
+    """convertdate counts months from Nisan; the year, and GEDCOM, begin with Tishri."""
+    in_order = [*range(hebrew.TISHRI, hebrew.year_months(year) + 1), *range(hebrew.NISAN, hebrew.TISHRI)]
+    return in_order[month - 1]
+
+
+def _hebrew_day(year: int, month: int, day: int) -> int:
+    new_year = int(hebrew.to_jd(year, hebrew.TISHRI, 1) - _JULIAN_DAY_OF_ORDINAL_0)
+    return new_year + sum(_hebrew_length(year, m) for m in range(1, month)) + day - 1
+
+
+def _hebrew_length(year: int, month: int) -> int:
+    return int(hebrew.month_length(year, _hebrew_month(year, month)))
+
+
+_RULES = {
+    CalendarType.GREGORIAN: _Rules(day_number, lambda _: 12, month_length, LAST_YEAR),
+    CalendarType.JULIAN: _Rules(_julian_day, lambda _: 12, julian.month_length, LAST_YEAR),
+    CalendarType.FRENCH_R: _Rules(_french_day, lambda _: 13, _french_length, 300),
+    CalendarType.HEBREW: _Rules(_hebrew_day, hebrew.year_months, _hebrew_length, LAST_YEAR),
+}
+
+
+def days_of(calendar: CalendarType, year: int, month: int | None = None, day: int | None = None) -> Span | None:
+    """First to last day of a year, a month or a day of `calendar`; None when there is no such date.
+
+    Months are numbered in the order GEDCOM lists them. In a Hebrew year of twelve months there is one Adar,
+    whichever of the two names it goes by.
+    """
+    rules = _RULES[calendar]
+    if not -LAST_YEAR < year <= rules.last_year or (
+        year < 1 and calendar in (CalendarType.FRENCH_R, CalendarType.HEBREW)
+    ):
+        return None
+    months = rules.months(year)
+    if calendar is CalendarType.HEBREW and months == 12 and month is not None and month > 6:
+        month -= 1  # ADS is ADR, and what follows moves up
+    if month is None:
+        return Span(rules.day(year, 1, 1), rules.day(year, months, rules.length(year, months)))
+    if not 1 <= month <= months:
+        return None
+    length = rules.length(year, month)
+    if day is None:
+        return Span(rules.day(year, month, 1), rules.day(year, month, length))
+    if not 1 <= day <= length:
+        return None
+    exact = rules.day(year, month, day)
+    return Span(exact, exact)

@@ -1,0 +1,182 @@
+"""What somebody wrote as a date, read as a span of days and a shape of likelihood; and back into plain words.
+
+Trees write GEDCOM dates, spreadsheets and people also EDTF and everyday English. All end as `Dated`. Reading is
+cached by the text, since a tree repeats its dates.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+from ged4py.calendar import CalendarDate
+from ged4py.date import DateValue, DateValueTypes
+
+from kinphoto.errors import InvalidValueError
+from kinphoto.reason.span import DAYS_PER_YEAR, Dated, Shape, Span
+from kinphoto.tree import spelling
+from kinphoto.tree.calendars import days_of, years_later
+
+WIDENING: dict[DateValueTypes, tuple[int, float]] = {
+    DateValueTypes.ABOUT: (10, 2.5),
+    DateValueTypes.CALCULATED: (5, 1.2),
+    DateValueTypes.ESTIMATED: (25, 6.0),
+    DateValueTypes.INTERPRETED: (10, 2.5),
+}
+"""By how many years each way an approximate date is widened, and its standard deviation in years. Judgements of the
+project (docs/method.md)."""
+
+_REMEDY = "Write it like 2 MAY 1917, ABT 1917, BET 1917 AND 1920, or as EDTF: 1917-05-02, 1917?, [1917..1920]."
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A date as read, and what its reader should be told ("" when all is well)."""
+
+    dated: Dated
+    warning: str = ""
+
+
+class _NoSuchDateError(Exception):
+    """A day, month or year that is in no calendar. Never leaves this module."""
+
+
+class _BackwardsError(Exception):
+    """A range whose second date comes before its first. `turned` is what it says the other way round."""
+
+    def __init__(self, turned: Dated) -> None:
+        super().__init__(turned)
+        self.turned = turned
+
+
+@lru_cache(maxsize=1 << 15)
+def read_gedcom(text: str) -> Reading:
+    """Read the value of a GEDCOM DATE line (5.5.1 or 7.0).
+
+    What cannot be read is kept as words with an open span; `warning` then says why. A phrase in brackets is no
+    fault and has no warning.
+    """
+    value = spelling.standard(text)
+    try:
+        dated = _read(value, text)
+        if dated is not None:
+            return Reading(dated)
+        dated = _read_human(value, text)
+    except _NoSuchDateError as problem:
+        return Reading(_phrase(text), f'there is no such date as "{problem}"; kept as words')
+    except _BackwardsError as problem:
+        return Reading(problem.turned, f'"{text}" ends before it begins; read the other way round')
+    if dated is not None:
+        return Reading(dated, f'"{text}" is not how GEDCOM writes dates; read as {words(dated)}')
+    if not value or (value.startswith("(") and value.endswith(")")):
+        return Reading(_phrase(text))
+    return Reading(_phrase(text), f'the date "{text}" cannot be read; kept as words')
+
+
+@lru_cache(maxsize=1 << 13)
+def parse_date(text: str) -> Dated:
+    """Read a date that a person gave: GEDCOM, EDTF, or everyday English such as "about 1900".
+
+    Raises InvalidValueError when it is none of them, is a bare phrase, or names a day that never was.
+    """
+    value = spelling.standard(text)
+    backwards = InvalidValueError(f'the date "{text}" ends before it begins', remedy="Put the earlier date first.")
+    try:
+        dated = _read(value, text) or _read_plain_iso(value, text) or _read_edtf(text) or _read_human(value, text)
+    except _NoSuchDateError as problem:
+        raise InvalidValueError(f'there is no such date as "{problem}"', remedy=_REMEDY) from problem
+    except _BackwardsError as problem:
+        raise backwards from problem
+    if dated is None:
+        raise InvalidValueError(f'the date "{text}" cannot be understood', remedy=_REMEDY)
+    if dated.span.empty:
+        raise backwards
+    return dated
+
+
+def approximate(first: int, last: int, kind: DateValueTypes = DateValueTypes.ABOUT, text: str = "") -> Dated:
+    """The days `first` to `last` as an approximate date: widened each way, most likely in their middle."""
+    years, spread = WIDENING[kind]
+    return Dated(
+        Span(years_later(first, -years), years_later(last, years)),
+        Shape.ABOUT,
+        centre=(first + last) / 2,
+        spread=spread * DAYS_PER_YEAR,
+        words=text,
+    )
+
+
+def _phrase(text: str) -> Dated:
+    return Dated(Span(), words=text)
+
+
+def _read(value: str, text: str) -> Dated | None:
+    """A date value of GEDCOM 5.5.1 in capitals; None when it is something else."""
+    if "/" in value:  # a dual year has become a year by now
+        return None
+    try:
+        parsed = DateValue.parse(value)
+    except ValueError:  # a calendar that nobody knows
+        return None
+    kind = parsed.kind
+    if kind is DateValueTypes.PHRASE or not all(_month_is_known(date) for date in parsed.key()):
+        return None
+    if kind in (DateValueTypes.RANGE, DateValueTypes.PERIOD):
+        return _range(_days(parsed.date1), _days(parsed.date2), text)
+    within = _days(parsed.date)
+    if kind in WIDENING:
+        return approximate(within.first, within.last, kind, text)
+    if kind in (DateValueTypes.BEFORE, DateValueTypes.TO):
+        return Dated(Span(None, within.last), Shape.BEFORE, words=text)
+    if kind in (DateValueTypes.AFTER, DateValueTypes.FROM):
+        return Dated(Span(within.first, None), Shape.AFTER, words=text)
+    return Dated(within, words=text)
+
+
+def _month_is_known(written: CalendarDate) -> bool:
+    return written.month is None or written.month_num is not None
+
+
+def _range(one: Span, other: Span, text: str) -> Dated:
+    """First day of `one` to last day of `other`. Raises _BackwardsError."""
+    span = Span(one.first, other.last)
+    if span.empty:
+        raise _BackwardsError(Dated(Span(other.first, one.last), words=text))
+    return Dated(span, words=text)
+
+
+def _days(written: CalendarDate) -> Span:
+    """First to last day of one written date. Raises _NoSuchDateError."""
+    year = 1 - written.year if written.bc else written.year
+    span = days_of(written.calendar, year, written.month_num, written.day) if written.year else None
+    if span is None:
+        raise _NoSuchDateError(written.original)
+    return span
+
+
+def _read_human(value: str, text: str) -> Dated | None:
+    """What people write instead of GEDCOM, a question mark at the end included."""
+    sure = value.rstrip(" ?")
+    dated = _read(spelling.human(sure), text)
+    return dated if dated is None or sure == value else replace(dated, doubtful=True)
+
+
+def _read_plain_iso(value: str, text: str) -> Dated | None:
+    """A whole ISO day, as spreadsheets are full of them: not worth starting a grammar for."""
+    if len(value) != 10 or not value.replace("-", "").isdigit():
+        return None
+    return _read(spelling.human(value), text)
+
+
+def _read_edtf(text: str) -> Dated | None:
+    """EDTF, whose grammar is slow to load and rarely needed."""
+    from kinphoto.tree import edtf
+
+    return edtf.read(text) if edtf.looks_like(text) else None
+
+
+def words(dated: Dated) -> str:
+    """The date in plain English: "2 May 1917", "about 1900", "between 1900 and 1905", "before 1905"."""
+    from kinphoto.tree import wording
+
+    return wording.words(dated)
