@@ -73,15 +73,19 @@ def reading(engine: Engine) -> Iterator[Connection]:
 
 
 @contextmanager
-def working(engine: Engine, what: str) -> Iterator[Work]:
+def working(engine: Engine, what: str, extends: int | None = None) -> Iterator[Work]:
     """One change: committed with its log line when the block ends, rolled back whole when it raises.
 
     A block that writes nothing leaves no line. `Work.what` may be set inside the block when the words are only
-    known later. Raises ArchiveError when another process holds the archive for more than twenty seconds.
+    known later. With `extends`, the id of an earlier change, what is written joins that change as long as no other
+    came after it; so a long command can commit as it goes and still be one line. Raises ArchiveError when another
+    process holds the archive for more than twenty seconds.
     """
     try:
         with engine.connect().execution_options(begin="BEGIN IMMEDIATE") as connection, connection.begin():
             work = Work(connection, what)
+            if extends is not None:
+                work.extend(extends)
             yield work
             work.close()
     except OperationalError as problem:
@@ -104,6 +108,15 @@ class Work:
         self.at = now()
         self.id: int | None = None
         self._undoes: int | None = None
+
+    def extend(self, change_id: int) -> None:
+        """Join what follows to an earlier change, if that is the newest there is.
+
+        Estimates made meanwhile count as made after that change, so they are marked as out of date.
+        """
+        if change_id == self.connection.scalar(select(func.max(t.change.c.id))):
+            self.id = change_id
+            self.connection.execute(delete(t.setting).where(t.setting.c.key == "estimates_as_of"))
 
     def insert(self, table: Table, rows: Sequence[Mapping[str, Any]]) -> range:
         """Insert rows (all with the same keys, no `id`) and return the ids they got, in order."""

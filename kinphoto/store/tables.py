@@ -155,6 +155,7 @@ scan = _table(
     Column("device", Text),
     Column("indexed_at", Text, nullable=False),
     Column("first_sha256", Text, nullable=False),  # the bytes as first indexed, so that an edit shows
+    Column("first_code", Text, nullable=False, default=""),  # its photograph's when first indexed, for parting it again
     Column("missing", Integer, nullable=False, default=0),
 )
 
@@ -249,7 +250,13 @@ counter = Table(
 estimate = Table(
     "estimate",
     metadata,
-    Column("photograph_id", Integer, ForeignKey("photograph.id"), primary_key=True, autoincrement=False),
+    Column(
+        "photograph_id",
+        Integer,
+        ForeignKey("photograph.id", ondelete="CASCADE"),  # derived: must not keep a change from being taken back
+        primary_key=True,
+        autoincrement=False,
+    ),
     Column("earliest", Integer, nullable=False),
     Column("latest", Integer, nullable=False),
     Column("likely_from", Integer),

@@ -1,0 +1,255 @@
+"""What one image file says about itself: its bytes, its pixels and its metadata, as one plain value.
+
+The file is opened for reading only. Everything about it is taken from one opening, and a file that changes
+meanwhile (a scanner still writing it) is refused rather than recorded half.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import math
+import os
+import re
+from dataclasses import dataclass
+from io import BufferedReader
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from kinphoto.errors import UnreadableFileError
+from kinphoto.scans.kinds import FileType
+from kinphoto.scans.picture import (
+    decoded,
+    opened,
+    orientation,
+    size_as_stored,
+    write_thumbnail,
+)
+from kinphoto.scans.thumbnails import thumbnail_path
+
+if TYPE_CHECKING:
+    from PIL import Image
+
+# EXIF and TIFF tags
+_MAKE, _MODEL, _X_RESOLUTION, _Y_RESOLUTION, _RESOLUTION_UNIT = 0x010F, 0x0110, 0x011A, 0x011B, 0x0128
+_EXIF, _ORIGINAL, _DIGITIZED = 0x8769, 0x9003, 0x9004
+_EXPOSURE_TIME, _F_NUMBER, _FILE_SOURCE = 0x829A, 0x829D, 0xA300
+_BITS_PER_SAMPLE, _SUBFILE_TYPE = 0x0102, 0x00FE
+_CM_PER_INCH = 2.54
+_UNKNOWN_PPI = 72
+"""What the EXIF standard tells a program to write when it does not know the resolution."""
+_SCANNERS = (1, 2)
+"""EXIF FileSource: a scanner for film, a scanner for prints (3 is a camera)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Measurement:
+    """One scan.
+
+    `width` and `height` are pixels as stored, before the turning that `orientation` (EXIF, 1 to 8) asks for. `ppi`
+    is None when unknown. `bits` are per channel, `mode` is Pillow's name for how the pixels are kept. `exif_original`
+    and `exif_digitized` are EXIF's DateTimeOriginal and DateTimeDigitized as written, nearly always the day of
+    scanning. `phash` is the perceptual hash of 64 bits as 16 hexadecimal digits.
+    """
+
+    path: str
+    sha256: str
+    size: int
+    mtime_ns: int
+    file_type: str
+    width: int
+    height: int
+    ppi: float | None
+    bits: int | None
+    mode: str
+    pages: int
+    orientation: int
+    phash: str
+    exif_original: str | None
+    exif_digitized: str | None
+    device: str | None
+
+
+def sha256_of(path: str) -> str:
+    """The SHA-256 of a file's bytes in hexadecimal. Raises UnreadableFileError."""
+    with _reading(path) as file:
+        return _digest(file, path)
+
+
+def measure(
+    path: str, thumbs: Path | None = None, *, sha256: str | None = None, memory: int | None = None
+) -> Measurement:
+    """Measure the image file at `path`, and store its thumbnail under the folder `thumbs`.
+
+    `sha256` spares reading the bytes when they were hashed before. Raises UnreadableFileError, and NeedsMemoryError
+    when decoding takes more than `memory` bytes.
+    """
+    with _reading(path) as file:
+        before = os.fstat(file.fileno())
+        digest = sha256 or _digest(file, path)
+        measurement = _measured(file, path, digest, before, thumbs, memory)
+        after = os.fstat(file.fileno())
+    if (before.st_size, before.st_mtime_ns) != (after.st_size, after.st_mtime_ns):
+        raise UnreadableFileError(
+            "it was written to while it was read", where=path, remedy="Add it again when it is done."
+        )
+    return measurement
+
+
+def perceptual_hash(picture: Image.Image) -> str:
+    """The 64-bit perceptual hash (discrete cosine transform, imagehash's `phash`) in hexadecimal."""
+    import imagehash
+
+    return str(imagehash.phash(picture))
+
+
+def _reading(path: str) -> BufferedReader:
+    try:
+        return Path(path).open("rb")
+    except FileNotFoundError as problem:
+        raise UnreadableFileError("it is not there any more", where=path) from problem
+    except PermissionError as problem:
+        raise UnreadableFileError(
+            "there is no permission to read it", where=path, remedy="Allow yourself to read it, then add it again."
+        ) from problem
+    except OSError as problem:
+        raise UnreadableFileError(f"the disk could not read it ({problem.strerror})", where=path) from problem
+
+
+def _digest(file: BufferedReader, path: str) -> str:
+    try:
+        return hashlib.file_digest(file, "sha256").hexdigest()
+    except OSError as problem:
+        raise UnreadableFileError(f"the disk could not read it ({problem.strerror})", where=path) from problem
+
+
+def _measured(
+    file: BufferedReader, path: str, sha256: str, stat: os.stat_result, thumbs: Path | None, memory: int | None
+) -> Measurement:
+    with opened(file, path) as (kind, image):
+        width, height = size_as_stored(image)
+        mode, pages, bits = image.mode, _pages(image), _bits(file, image, kind)
+        turned = 1 if kind is FileType.PNG else orientation(image)
+        picture = decoded(image, memory)
+        # Only now, because asking a PNG for its EXIF decodes it whole.
+        exif = image.getexif()
+        turned = orientation(image) if kind is FileType.PNG else turned
+        detail = exif.get_ifd(_EXIF)
+        found = Measurement(
+            path=path,
+            sha256=sha256,
+            size=stat.st_size,
+            mtime_ns=stat.st_mtime_ns,
+            file_type=kind.value,
+            width=width,
+            height=height,
+            ppi=_ppi(image, exif, detail),
+            bits=bits,
+            mode=mode,
+            pages=pages,
+            orientation=turned,
+            phash=perceptual_hash(picture),
+            exif_original=_moment(detail.get(_ORIGINAL)),
+            exif_digitized=_moment(detail.get(_DIGITIZED)),
+            device=_device(exif),
+        )
+        if thumbs is not None:
+            profile = image.info.get("icc_profile") if image.mode == picture.mode else None
+            write_thumbnail(picture, thumbnail_path(thumbs, sha256), profile)
+    return found
+
+
+def _pages(image: Any) -> int:
+    """Pages of a TIFF, without the reduced copies that some programs store beside them; 1 for any other file."""
+    if image.format != "TIFF":
+        return 1
+    pages = 0
+    for number in range(image.n_frames):
+        image.seek(number)
+        pages += not int(image.tag_v2.get(_SUBFILE_TYPE, 0)) & 1
+    image.seek(0)
+    return max(pages, 1)
+
+
+def _bits(file: BufferedReader, image: Any, kind: FileType) -> int | None:
+    """Bits per channel as stored, which Pillow's mode does not tell: it reads colour of 16 bits as 8."""
+    if kind is FileType.TIFF:
+        return int(image.tag_v2.get(_BITS_PER_SAMPLE, (1,))[0])
+    if kind is FileType.PNG:
+        # The depth is the ninth byte of the IHDR chunk's data, which begins at byte 16 (PNG specification, 11.2.2).
+        file.seek(24)
+        return file.read(1)[0]
+    if kind is FileType.HEIF:
+        return int(image.info.get("bit_depth", 8))
+    return 8
+
+
+def _ppi(image: Image.Image, exif: Any, detail: dict[int, Any]) -> float | None:
+    """Pixels per inch of the object, None where the file says nothing that can be true.
+
+    A camera writes some number, but it does not know how far away the print lay.
+    """
+    if _by_camera(detail):
+        return None
+    return _credible(_header_resolution(image)) or _credible(_exif_resolution(exif))
+
+
+def _header_resolution(image: Image.Image) -> tuple[Any, Any]:
+    """Across and up, as the header of a JPEG (JFIF) or PNG has it. Pillow makes up 72 where JFIF names no unit."""
+    if image.format == "PNG" or image.info.get("jfif_unit") in (1, 2):
+        across, up = image.info.get("dpi", (None, None))
+        return across, up
+    return None, None
+
+
+def _exif_resolution(exif: Any) -> tuple[Any, Any]:
+    """Across and up, as EXIF or a TIFF's tags have it. Unit 1 is no unit, 2 (or none said) inches, 3 centimetres."""
+    across = exif.get(_X_RESOLUTION)
+    up = exif.get(_Y_RESOLUTION, across)
+    unit = exif.get(_RESOLUTION_UNIT, 2)
+    if across is None or up is None or unit not in (2, 3):
+        return None, None
+    per_inch = _CM_PER_INCH if unit == 3 else 1
+    return across * per_inch, up * per_inch
+
+
+def _credible(resolution: tuple[Any, Any]) -> float | None:
+    """The resolution, unless it is missing, absurd, different across and up, or the 72 that means unknown."""
+    try:
+        across, up = float(resolution[0]), float(resolution[1])
+    except (TypeError, ValueError, ZeroDivisionError):
+        return None
+    if not (math.isfinite(across) and 10 <= across <= 50_000) or abs(across - up) > 0.01 * across:
+        return None
+    return None if round(across) == _UNKNOWN_PPI else round(across, 2)
+
+
+def _by_camera(detail: dict[int, Any]) -> bool:
+    """Whether a lens took it: the file names an exposure or a camera as its source, and no scanner."""
+    source = detail.get(_FILE_SOURCE)
+    number = source[0] if isinstance(source, bytes) and source else source
+    if number in _SCANNERS:
+        return False
+    return number == 3 or _EXPOSURE_TIME in detail or _F_NUMBER in detail
+
+
+def _moment(value: Any) -> str | None:
+    """An EXIF date as written, None when it is blank or all zeros, which is EXIF's way to say unknown."""
+    words = _text(value)
+    return words if words and re.search("[1-9]", words) else None
+
+
+def _device(exif: Any) -> str | None:
+    """Make and model, the make not said twice."""
+    make, model = _text(exif.get(_MAKE)), _text(exif.get(_MODEL))
+    if make and model.casefold().startswith(make.casefold()):
+        make = ""
+    return f"{make} {model}".strip() or None
+
+
+def _text(value: Any) -> str:
+    """EXIF text without its padding and whatever else cannot be printed."""
+    if isinstance(value, bytes):
+        value = value.decode("utf-8", "replace")
+    if not isinstance(value, str):
+        return ""
+    return "".join(letter for letter in value.split("\0")[0] if letter.isprintable()).strip()

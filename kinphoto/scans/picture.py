@@ -1,0 +1,192 @@
+"""Opening a scan and turning it into something to look at: upright, eight bits, grey or RGB.
+
+Scans come in every depth and colour model a scanner can write. What looks at them (the perceptual hash, thumbnails,
+faces) wants one kind. Whatever a damaged file makes the decoders do comes out as an UnreadableFileError whose words
+a family member understands. Nothing here writes to a scan.
+"""
+
+from __future__ import annotations
+
+import os
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, BinaryIO
+
+from PIL import Image, ImageOps, UnidentifiedImageError
+
+from kinphoto.errors import ArchiveError, KinphotoError, UnreadableFileError
+from kinphoto.scans.kinds import HEAD, READ, FileType, other_kind, type_of
+from kinphoto.scans.thumbnails import part_path
+
+if TYPE_CHECKING:
+    from PIL.ImageFile import ImageFile
+
+MAX_PIXELS = 1_000_000_000
+"""The most pixels of a picture that is opened. A glass plate of 24 by 30 cm at 2400 ppi has 640 million, a panorama of
+25 by 100 cm at 1200 ppi 560 million; beyond that it is far more likely a file made to exhaust the memory."""
+
+THUMBNAIL_EDGE = 512
+"""The long edge of a thumbnail in pixels."""
+
+_ORIENTATION = 0x0112
+_FORMATS = {FileType.JPEG: ("JPEG", "MPO"), FileType.HEIF: ("HEIF",)}
+
+
+class NeedsMemoryError(Exception):
+    """Decoding needs more memory than was allowed; `needed` is in bytes."""
+
+    def __init__(self, needed: int) -> None:
+        super().__init__(needed)
+        self.needed = needed
+
+
+@contextmanager
+def opened(file: BinaryIO, where: str) -> Iterator[tuple[FileType, ImageFile]]:
+    """The kind of a file and its picture, not decoded yet.
+
+    Whatever goes wrong inside the block too is raised as UnreadableFileError, except NeedsMemoryError.
+    """
+    file.seek(0)
+    kind = _kind(file.read(HEAD), where)
+    file.seek(0)
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            with _open(file, kind) as image:
+                _refuse_too_many_pixels(image.size, where)
+                yield kind, image
+    except (KinphotoError, NeedsMemoryError):
+        raise
+    except MemoryError as problem:
+        raise NeedsMemoryError(0) from problem
+    except Exception as problem:  # a damaged file can make a decoder raise anything at all
+        raise UnreadableFileError(_reason(problem), where=where, remedy="Scan it again or take a copy.") from problem
+
+
+def size_as_stored(image: Image.Image) -> tuple[int, int]:
+    """Width and height in pixels before any turning (Pillow turns the size of a TIFF by itself)."""
+    if image.format == "TIFF":
+        tags = image.tag_v2  # type: ignore[attr-defined]
+        return int(tags[256]), int(tags[257])
+    return image.size
+
+
+def orientation(image: Image.Image) -> int:
+    """The EXIF orientation, 1 to 8; 1 when there is none or a value outside the standard."""
+    found = image.getexif().get(_ORIENTATION, 1)
+    return found if isinstance(found, int) and 1 <= found <= 8 else 1
+
+
+def decoded(image: ImageFile, memory: int | None = None, least_edge: int = THUMBNAIL_EDGE) -> Image.Image:
+    """The picture upright, in eight bits, mode L or RGB, in full size.
+
+    A JPEG comes at a half, a quarter or an eighth of its size as long as its long edge keeps `least_edge` pixels: the
+    decoder leaves the finest detail out, which takes a fraction of the time. Raises NeedsMemoryError when decoding
+    would take more than `memory` bytes.
+    """
+    shrink = least_edge / max(image.size)
+    image.draft(None, (max(1, round(image.width * shrink)), max(1, round(image.height * shrink))))
+    needed = _memory_for(image)
+    if memory is not None and needed > memory:
+        raise NeedsMemoryError(needed)
+    image.load()
+    return _eight_bits(ImageOps.exif_transpose(image))
+
+
+def write_thumbnail(picture: Image.Image, path: Path, profile: bytes | None = None) -> None:
+    """Store the picture, at most THUMBNAIL_EDGE pixels long, as a JPEG that is there whole or not at all.
+
+    `path` comes from `thumbnail_path`, `profile` is the ICC profile its colours are in. Raises ArchiveError.
+    """
+    small = picture.copy() if max(picture.size) <= THUMBNAIL_EDGE else picture
+    small.thumbnail((THUMBNAIL_EDGE, THUMBNAIL_EDGE), reducing_gap=2.0)
+    part = part_path(path.parents[1], os.getpid())
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        small.save(part, "JPEG", quality=85, icc_profile=profile)
+        part.replace(path)
+    except OSError as problem:
+        raise ArchiveError(
+            f"a thumbnail cannot be stored ({problem.strerror or problem})",
+            where=str(path.parent),
+            remedy="Check free space and permissions of the archive folder.",
+        ) from problem
+
+
+def _kind(head: bytes, where: str) -> FileType:
+    if not head:
+        raise UnreadableFileError("the file is empty (0 bytes)", where=where, remedy="Scan it again or take a copy.")
+    kind = type_of(head)
+    if kind is None:
+        raise UnreadableFileError(f"it is {other_kind(head)}; kinphoto reads {READ}", where=where)
+    return kind
+
+
+def _open(file: BinaryIO, kind: FileType) -> ImageFile:
+    # MAX_PIXELS takes the place of Pillow's own limit, which warns at a tenth of it.
+    Image.MAX_IMAGE_PIXELS = None
+    if kind is FileType.HEIF:
+        import pillow_heif  # a quarter of a second, so only for those who have such files
+
+        pillow_heif.register_heif_opener()
+    return Image.open(file, formats=_FORMATS.get(kind, (kind.value,)))
+
+
+def _refuse_too_many_pixels(size: tuple[int, int], where: str) -> None:
+    width, height = size
+    if width * height > MAX_PIXELS:
+        raise UnreadableFileError(
+            f"{width} × {height} pixels are more than the {MAX_PIXELS // 1_000_000} million kinphoto opens",
+            where=where,
+            remedy="If it is a real scan, save it smaller or in parts.",
+        )
+
+
+def _memory_for(image: Image.Image) -> int:
+    """Bytes that decoding and turning will take: Pillow keeps 1 byte per grey pixel, 2 at 16 bits, 4 for colour."""
+    per_pixel = 1 if image.mode in ("1", "L", "P") else 2 if image.mode.startswith("I;16") else 4
+    return 2 * per_pixel * image.width * image.height
+
+
+def _eight_bits(image: Image.Image) -> Image.Image:
+    if image.mode in ("L", "RGB"):
+        return image
+    if image.mode in ("I", "F") or image.mode.startswith("I;16"):
+        return _scaled(image)
+    if image.mode in ("1", "LAB"):
+        return image.getchannel("L") if image.mode == "LAB" else image.convert("L")
+    if image.has_transparency_data:
+        return _on_white(image)
+    return image.convert("RGB")
+
+
+def _scaled(image: Image.Image) -> Image.Image:
+    """Grey of 16 bits by its upper byte; grey of 32 bits or real numbers from its darkest to its lightest."""
+    import numpy as np
+
+    grey = np.asarray(image)
+    if grey.dtype.itemsize == 2 or 255 < grey.max() <= 65535:
+        return Image.fromarray((grey.astype(np.uint16) >> 8).astype(np.uint8))
+    grey = np.nan_to_num(grey.astype(np.float32))
+    low, high = float(grey.min()), float(grey.max())
+    return Image.fromarray(((grey - low) * (255 / max(high - low, 1e-9))).astype(np.uint8))
+
+
+def _on_white(image: Image.Image) -> Image.Image:
+    clear = image.convert("RGBA")
+    paper = Image.new("RGBA", clear.size, "white")
+    return Image.alpha_composite(paper, clear).convert("RGB")
+
+
+def _reason(problem: Exception) -> str:
+    """Why a decoder gave up, in plain words."""
+    words = str(problem).lower()
+    if isinstance(problem, UnidentifiedImageError):
+        return "the start of the picture is damaged"
+    if isinstance(problem, EOFError) or "truncated" in words or "end of file" in words:
+        return "the picture is cut off: the end of the file is missing"
+    if isinstance(problem, OSError) and problem.errno is not None:
+        return f"the disk could not read it ({problem.strerror})"
+    return "the picture is damaged"

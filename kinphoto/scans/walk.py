@@ -1,0 +1,163 @@
+"""Which image files lie in the folders somebody names.
+
+Folders are walked in the order of their names. A link to a folder is followed, but no folder is entered twice, so
+that links in a circle come to an end. Nothing is opened except files whose name does not tell what they are, and
+of those only the first bytes.
+"""
+
+from __future__ import annotations
+
+import os
+import stat
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from kinphoto.errors import NotFoundError
+from kinphoto.scans.kinds import HEAD, OTHER_SUFFIXES, READ, SUFFIXES, suffix, type_of
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """An image file. `root` is the folder it was found below (its own folder when the file itself was named)."""
+
+    path: str
+    root: str
+    size: int
+    mtime_ns: int
+
+    @property
+    def folder(self) -> str:
+        """The folder it lies in."""
+        return str(Path(self.path).parent)
+
+
+@dataclass(frozen=True, slots=True)
+class Refused:
+    """A picture or folder that cannot be read, and why. A path that is no text shows its odd bytes as `\\xff`."""
+
+    path: str
+    why: str
+
+
+def walk(paths: list[str], leave_out: frozenset[str] = frozenset()) -> Iterator[Found | Refused]:
+    """Every image file at or below `paths`, each once; folders in `leave_out` (real paths) are not entered.
+
+    Hidden files and folders and what is no picture are passed over. Raises NotFoundError before anything else when
+    one of the paths is not there.
+    """
+    for path in paths:
+        if not os.path.lexists(path):
+            raise NotFoundError("there is no such file or folder", where=shown(path), remedy="Check the spelling.")
+    seen: set[str] = set()
+    entered: set[tuple[int, int]] = set()
+    for path in paths:
+        real = os.path.realpath(path)
+        found = _folder(real, real, leave_out, entered) if Path(real).is_dir() else _named(path)
+        for each in found:
+            if each.path not in seen:
+                seen.add(each.path)
+                yield each
+
+
+def shown(path: str) -> str:
+    """A path that can be printed, also when its bytes are no UTF-8."""
+    return os.fsencode(path).decode("utf-8", "backslashreplace")
+
+
+def _named(path: str) -> Iterator[Found | Refused]:
+    """A file that somebody named: taken to be a picture whatever it is called."""
+    absolute = Path(path).absolute()
+    folder, name = os.path.realpath(absolute.parent), absolute.name
+    yield from _file(str(Path(folder, name)), folder)
+
+
+def _folder(
+    path: str, root: str, leave_out: frozenset[str], entered: set[tuple[int, int]]
+) -> Iterator[Found | Refused]:
+    """What lies in a folder and below, by name. Not recursive: folders nest deeper than Python's stack."""
+    waiting: list[Iterator[os.DirEntry[str]]] = []
+    refused = _enter(path, leave_out, entered, waiting)
+    if refused:
+        yield refused
+    while waiting:
+        entry = next(waiting[-1], None)
+        if entry is None:
+            waiting.pop()
+        elif entry.name.startswith("."):
+            continue
+        elif _is_folder(entry):
+            inner = os.path.realpath(entry.path) if entry.is_symlink() else entry.path
+            refused = _enter(inner, leave_out, entered, waiting)
+            if refused:
+                yield refused
+        elif _looks_like_a_picture(entry):
+            yield from _file(entry.path, root)
+
+
+def _enter(
+    path: str, leave_out: frozenset[str], entered: set[tuple[int, int]], waiting: list[Iterator[os.DirEntry[str]]]
+) -> Refused | None:
+    """Put a folder's entries on top of those waiting, unless it was entered before or is left out."""
+    if not _is_text(path):
+        return Refused(shown(path), "the folder's name is not valid UTF-8; rename it, then add it again")
+    if path in leave_out:
+        return None
+    try:
+        state = Path(path).stat()
+        if (state.st_dev, state.st_ino) in entered:
+            return None
+        entered.add((state.st_dev, state.st_ino))
+        with os.scandir(path) as entries:
+            waiting.append(iter(sorted(entries, key=lambda entry: entry.name)))
+    except OSError as problem:
+        return Refused(path, f"the folder cannot be opened ({problem.strerror})")
+    return None
+
+
+def _is_folder(entry: os.DirEntry[str]) -> bool:
+    try:
+        return entry.is_dir()
+    except OSError:
+        return False
+
+
+def _looks_like_a_picture(entry: os.DirEntry[str]) -> bool:
+    """By its suffix, else by its first bytes."""
+    ending = suffix(entry.name)
+    if ending in SUFFIXES or ending in OTHER_SUFFIXES:
+        return True
+    try:
+        if not entry.is_file():
+            return False
+        with Path(entry.path).open("rb") as file:
+            return type_of(file.read(HEAD)) is not None
+    except OSError:
+        return False
+
+
+def _file(path: str, root: str) -> Iterator[Found | Refused]:
+    """One file that is or should be a picture. What is neither file nor folder (a pipe, a device) is passed over."""
+    other = OTHER_SUFFIXES.get(suffix(path))
+    if not _is_text(path):
+        yield Refused(shown(path), "its name is not valid UTF-8; rename it, then add it again")
+    elif other is not None:
+        yield Refused(path, f"it is {other}; kinphoto reads {READ}")
+    else:
+        try:
+            state = Path(path).stat()
+        except FileNotFoundError:
+            yield Refused(path, "it is a link to a file that is not there")
+        except OSError as problem:
+            yield Refused(path, f"it cannot be opened ({problem.strerror})")
+        else:
+            if stat.S_ISREG(state.st_mode):
+                yield Found(path, root, state.st_size, state.st_mtime_ns)
+
+
+def _is_text(path: str) -> bool:
+    try:
+        path.encode()
+    except UnicodeEncodeError:
+        return False
+    return True

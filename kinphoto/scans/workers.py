@@ -1,0 +1,174 @@
+"""Measuring many scans at once, one process per core.
+
+Each thread of a small pool owns one process that is handed a path at a time and answers with a measurement. Plain
+processes and pipes instead of `multiprocessing`, for four reasons: the workers import what measuring needs and not the
+program that called; a path that ends its worker (a decoder that crashes, a system out of memory) is known at once
+and is the only one lost; Ctrl-C does not reach them; and when the caller is killed their pipe closes and they end.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+import threading
+from collections.abc import Iterable, Iterator
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import suppress
+from dataclasses import asdict
+from pathlib import Path
+from types import TracebackType
+from typing import Any
+
+from kinphoto.errors import ArchiveError, UnreadableFileError
+from kinphoto.scans.thumbnails import part_path
+
+_CODE = "from kinphoto.scans.workers import serve; serve()"
+_GIGABYTE = 1_000_000_000
+
+Answer = dict[str, Any] | UnreadableFileError
+"""The fields of a `Measurement`, or why there is none."""
+
+
+def cores() -> int:
+    """How many processors this process may use."""
+    if hasattr(os, "sched_getaffinity"):
+        return len(os.sched_getaffinity(0))
+    return os.cpu_count() or 1
+
+
+class Workers:
+    """Processes that measure scans and store thumbnails under `thumbs`. Use as a context; its end stops them."""
+
+    def __init__(self, thumbs: Path, count: int) -> None:
+        self._count = max(count, 1)
+        self._thumbs = thumbs
+        self._pool = ThreadPoolExecutor(self._count, thread_name_prefix="measuring")
+        self._own = threading.local()
+        self._processes: set[subprocess.Popen[str]] = set()
+        self._alone = threading.Lock()
+        self._stopped = False
+
+    def __enter__(self) -> Workers:
+        return self
+
+    def __exit__(
+        self, _kind: type[BaseException] | None, _problem: BaseException | None, _trace: TracebackType | None
+    ) -> None:
+        self._stopped = True
+        for process in list(self._processes):
+            process.kill()
+        self._pool.shutdown(cancel_futures=True)
+        for process in self._processes:
+            self._end(process)
+
+    def measure(self, requests: Iterable[tuple[str, str | None]]) -> Iterator[Answer]:
+        """One answer for each (path, SHA-256 when known), in the order of the requests."""
+        return self._pool.map(lambda request: self._answer(*request), requests)
+
+    def _answer(self, path: str, sha256: str | None) -> Answer:
+        """Measured among others; what breaks its worker or needs too much memory again, by itself."""
+        reply = self._ask(path, sha256, _memory() // (2 * self._count))
+        if reply is None or "needs" in reply:
+            with self._alone:
+                reply = self._ask(path, sha256, _memory() // 2)
+        if reply is None:
+            return UnreadableFileError(
+                "reading it breaks the program that reads pictures: it is damaged, or too large for this "
+                "computer's memory",
+                where=path,
+            )
+        if "needs" in reply:
+            return UnreadableFileError(
+                f"opening it takes {reply['needs'] / _GIGABYTE:.1f} GB of memory, more than this computer can give",
+                where=path,
+                remedy="Save it smaller or in parts.",
+            )
+        if "stop" in reply:
+            raise ArchiveError(**reply["stop"])
+        if "why" in reply:
+            return UnreadableFileError(**reply["why"])
+        return reply
+
+    def _ask(self, path: str, sha256: str | None, memory: int) -> dict[str, Any] | None:
+        """What this thread's process replies; None when it ended instead."""
+        process = self._process()
+        request = {"path": path, "sha256": sha256, "thumbs": str(self._thumbs), "memory": memory}
+        try:
+            print(json.dumps(request), file=process.stdin, flush=True)
+            line = process.stdout.readline()  # type: ignore[union-attr]
+        except OSError:
+            line = ""
+        if line:
+            reply: dict[str, Any] = json.loads(line)
+            return reply
+        self._own.process = None
+        self._processes.discard(process)
+        self._end(process)
+        return None
+
+    def _process(self) -> subprocess.Popen[str]:
+        """This thread's process, started when there is none."""
+        process: subprocess.Popen[str] | None = getattr(self._own, "process", None)
+        if process is None:
+            if self._stopped:
+                raise RuntimeError("the workers were stopped")
+            process = self._own.process = _start()
+            self._processes.add(process)
+        return process
+
+    def _end(self, process: subprocess.Popen[str]) -> None:
+        """Make sure it has ended, and remove the thumbnail it may have left half written."""
+        process.kill()
+        process.wait()
+        part_path(self._thumbs, process.pid).unlink(missing_ok=True)
+        for pipe in (process.stdin, process.stdout):
+            if pipe:
+                with suppress(OSError):  # the rest of a request that nobody reads any more
+                    pipe.close()
+
+
+def serve() -> None:
+    """The worker's side: one request a line on standard input, one reply a line on standard output, until it ends."""
+    replies = os.fdopen(os.dup(1), "w", encoding="utf-8")
+    os.dup2(2, 1)  # whatever a library prints must not look like a reply
+    for line in sys.stdin:
+        print(json.dumps(_reply(json.loads(line))), file=replies, flush=True)
+
+
+def _reply(request: dict[str, Any]) -> dict[str, Any]:
+    from kinphoto.scans.measure import measure
+    from kinphoto.scans.picture import NeedsMemoryError
+
+    try:
+        found = measure(request["path"], Path(request["thumbs"]), sha256=request["sha256"], memory=request["memory"])
+    except NeedsMemoryError as problem:
+        return {"needs": problem.needed}
+    except UnreadableFileError as problem:
+        return {"why": {"what": problem.what, "where": problem.where, "remedy": problem.remedy}}
+    except ArchiveError as problem:
+        return {"stop": {"what": problem.what, "where": problem.where, "remedy": problem.remedy}}
+    return asdict(found)
+
+
+def _start() -> subprocess.Popen[str]:
+    """A worker that finds the same modules as this process and is in no danger from its terminal or folder."""
+    places = os.pathsep.join(place for place in sys.path if place)
+    return subprocess.Popen(
+        [sys.executable, "-P", "-c", _CODE],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+        encoding="utf-8",
+        env={**os.environ, "PYTHONPATH": places, "OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1"},
+        start_new_session=True,
+    )
+
+
+def _memory() -> int:
+    """Bytes of memory this computer has."""
+    try:
+        return os.sysconf("SC_PAGE_SIZE") * os.sysconf("SC_PHYS_PAGES")
+    except (AttributeError, ValueError, OSError):  # not on every system; half of what few computers lack
+        return 8 * _GIGABYTE
