@@ -7,13 +7,20 @@ begins and ends the unit of work, and hands over.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from contextlib import AbstractContextManager
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from sqlalchemy import Connection, Engine
 
 from kinphoto.errors import ArchiveError
 from kinphoto.store import session
+
+if TYPE_CHECKING:
+    from kinphoto.archive.dating import DatedPhotograph
+    from kinphoto.archive.explaining import Explanation
+    from kinphoto.archive.stories import StoryBook
 
 DATABASE = "kinphoto.db"
 
@@ -53,3 +60,27 @@ class Archive:
     def working(self, what: str) -> AbstractContextManager[session.Work]:
         """One change: one transaction, one line of the log saying `what`."""
         return session.working(self.engine, what)
+
+    def refresh_estimates(self) -> None:
+        """Make the estimates again if anything was changed since they were made."""
+        from kinphoto.archive import dating
+
+        dating.refresh(self)
+
+    def dates(self, photographs: Sequence[str] = ()) -> list[DatedPhotograph]:
+        """Estimates of these photographs, or of all. Raises NotFoundError or AmbiguousError."""
+        from kinphoto.archive import dating
+
+        return dating.dates(self, photographs)
+
+    def explain(self, photograph: str) -> Explanation:
+        """Why a photograph is dated as it is. Raises NotFoundError or AmbiguousError."""
+        from kinphoto.archive import explaining
+
+        return explaining.explain(self, photograph)
+
+    def conflicts(self) -> StoryBook:
+        """What does not fit together, as stories, and what is set aside."""
+        from kinphoto.archive import stories
+
+        return stories.conflicts(self)

@@ -1,9 +1,172 @@
-"""Commands of this group."""
+"""`kinphoto dates`, `explain` and `conflicts`: what the reasoner concluded."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Annotated, Any
+
 import typer
+
+from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
+
+if TYPE_CHECKING:
+    from kinphoto.archive.dating import DatedPhotograph
+    from kinphoto.archive.explaining import Explanation
+    from kinphoto.archive.stories import Story, StoryBook
+
+Photographs = Annotated[
+    list[str] | None,
+    typer.Argument(
+        metavar="[PHOTO]...", help="Codes or scans; all photographs when none is given.", show_default=False
+    ),
+]
+OnePhotograph = Annotated[str, typer.Argument(metavar="PHOTO", help="A code such as K00042, or a scan's path.")]
 
 
 def register(app: typer.Typer) -> None:
     """Add this file's commands."""
+    app.command("dates")(dates)
+    app.command("explain")(explain)
+    app.command("conflicts")(conflicts)
+
+
+def dates(photographs: Photographs = None, archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
+    """Say when each photograph was taken: what is possible, what is likely, and the best single date."""
+    found = open_archive(archive).dates(photographs or [])
+    answer(as_json, {"photographs": [_document(d) for d in found]}, lambda: _date_lines(found))
+
+
+def explain(photograph: OnePhotograph, archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
+    """Say why a photograph is dated as it is: what each statement contributes, and the range without it."""
+    found = open_archive(archive).explain(photograph)
+    answer(as_json, _explanation_document(found), lambda: _explanation_lines(found))
+
+
+def conflicts(archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
+    """Show what does not fit together, and the smallest set of statements to set aside."""
+    found = open_archive(archive).conflicts()
+    answer(as_json, _conflicts_document(found), lambda: story_lines(found))
+
+
+def _document(dated: DatedPhotograph) -> dict[str, Any]:
+    from kinphoto.reason.span import iso
+
+    e = dated.estimate
+    return {
+        "code": dated.code,
+        "scans": list(dated.scans),
+        "earliest": iso(e.earliest),
+        "latest": iso(e.latest),
+        "likely_from": iso(e.likely_from),
+        "likely_to": iso(e.likely_to),
+        "best": iso(e.best),
+        "edtf": e.edtf or None,
+        "state": str(e.state),
+    }
+
+
+def _date_lines(found: list[DatedPhotograph]) -> Iterator[str]:
+    from kinphoto.archive.wording import when
+
+    if not found:
+        yield "There is no photograph yet. Add some: kinphoto scans add FOLDER"
+        return
+    for dated in found:
+        note = "  (does not fit together: see kinphoto conflicts)" if dated.estimate.state == "disputed" else ""
+        yield f"{dated.code}  {when(dated.estimate)}{note}" + (f"  {dated.title}" if dated.title else "")
+
+
+def _explanation_document(found: Explanation) -> dict[str, Any]:
+    from kinphoto.reason.span import iso
+
+    return {
+        **_document(found.dated),
+        "text": found.text,
+        "statements": [
+            {
+                "id": part.id,
+                "kind": part.kind,
+                "text": part.text,
+                "trust": part.trust,
+                "informant": part.informant,
+                "aside": part.aside,
+                "without": None
+                if part.without is None
+                else {
+                    "earliest": iso(part.without.earliest),
+                    "latest": iso(part.without.latest),
+                    "likely_from": iso(part.without.likely_from),
+                    "likely_to": iso(part.without.likely_to),
+                    "best": iso(part.without.best),
+                },
+            }
+            for part in found.parts
+        ],
+        "laws": list(found.laws),
+        "conflicts": list(found.conflicts),
+    }
+
+
+def _explanation_lines(found: Explanation) -> Iterator[str]:
+    title = f", {found.dated.title}" if found.dated.title else ""
+    yield f"{found.dated.code}{title}"
+    yield ""
+    yield found.text
+    if found.parts:
+        yield ""
+        yield "What it rests on:"
+    for part in found.parts:
+        mark = "set aside: " if part.aside else ""
+        yield f"  {part.id:<6} {mark}{part.text}. {part.effect}"
+    for law in found.laws:
+        yield f"  law    {law}."
+    if found.conflicts:
+        yield ""
+        yield f"It is part of what does not fit together ({', '.join(found.conflicts)}): kinphoto conflicts"
+
+
+def _conflicts_document(found: StoryBook) -> dict[str, Any]:
+    return {
+        "conflicts": [
+            {
+                "id": story.id,
+                "photographs": list(story.photographs),
+                "people": list(story.people),
+                "statements": [
+                    {"id": s.id, "kind": s.kind, "text": s.text, "trust": s.trust} for s in story.statements
+                ],
+                "aside": list(story.aside),
+                "ways_out": [list(way) for way in story.ways_out],
+                "tie": story.tie,
+            }
+            for story in found.stories
+        ],
+        "aside": list(found.aside),
+        "unlikely": [
+            {"photograph": u.photograph, "person": u.person, "statement": u.statement, "probability": u.probability,
+             "text": u.text}
+            for u in found.unlikely
+        ],
+        "expected_false_alarms": found.expected_false_alarms,
+    }  # fmt: skip
+
+
+def story_lines(found: StoryBook) -> Iterator[str]:
+    """The conflicts as short stories; also told by the demo."""
+    if not found.stories:
+        yield "Everything fits together."
+    for number, story in enumerate(found.stories, 1):
+        yield from _story(number, story)
+    if found.unlikely:
+        yield "Possible, but unlikely (worth another look):"
+        for u in found.unlikely:
+            yield f"  {u.photograph}: {u.text}."
+        yield f"  Of these, about {found.expected_false_alarms:.1f} may be false alarms."
+
+
+def _story(number: int, story: Story) -> Iterator[str]:
+    yield f"{number}. {story.headline}"
+    for s in story.statements:
+        yield f"     {s.id:<6} {s.text}."
+    yield f"   {story.advice}"
+    yield ""

@@ -1,0 +1,297 @@
+"""Why a photograph is dated as it is, in words: what each statement contributes, and the range without it."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import TYPE_CHECKING
+
+from kinphoto.archive.dating import DatedPhotograph, estimates, read_settlement, refresh
+from kinphoto.archive.finding import find_photograph
+from kinphoto.archive.gathering import gather
+from kinphoto.archive.sentences import Sentences, age_words, on
+from kinphoto.archive.stories import kind_of
+from kinphoto.archive.wording import when
+from kinphoto.reason import evidence as ev
+from kinphoto.reason.findings import Estimate, State
+from kinphoto.reason.focus import focus
+from kinphoto.reason.span import year_of
+
+if TYPE_CHECKING:
+    from kinphoto.archive import Archive
+
+NOTABLE = 200  # days by which an end of a range must move for a reader to care
+A_MONTH = 31
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One statement: what it says, whether it was set aside, and the estimate without it (None when set aside)."""
+
+    id: str
+    kind: str
+    text: str
+    trust: str
+    informant: str | None
+    aside: bool
+    without: Estimate | None
+    effect: str
+
+
+@dataclass(frozen=True, slots=True)
+class Explanation:
+    """One photograph's estimate in words, with its parts, the laws that bound it, and the conflicts it is part of."""
+
+    dated: DatedPhotograph
+    text: str
+    parts: tuple[Part, ...]
+    laws: tuple[str, ...]
+    conflicts: tuple[str, ...]
+
+
+def explain(archive: Archive, photograph: str) -> Explanation:
+    """Explain one photograph. Raises NotFoundError or AmbiguousError when it cannot be told which."""
+    refresh(archive)
+    with archive.reading() as connection:
+        row = find_photograph(connection, photograph)
+        dated = estimates(connection, [int(row["id"])])[int(row["id"])]
+        settled, whole = read_settlement(connection), gather(connection)
+    code = dated.code
+    near = focus(whole, code)
+    aside = frozenset(settled.aside)
+    what_if = _WhatIf(near.without(aside), code, dated.estimate)
+    say = Sentences(whole)
+    own = [s for s in near.statements if _is_own(s, code, say)]
+    parts = tuple(_part(s, s.id in aside, what_if, say) for s in _in_order(own, near, what_if, aside, say))
+    conflicts = tuple(c.id for c in settled.conflicts if code in c.photographs)
+    return Explanation(
+        dated, _text(dated.estimate, parts, what_if, say), parts, _laws(dated.estimate, parts), conflicts
+    )
+
+
+class _WhatIf:
+    """Estimates of one photograph with some statement left out, made once each."""
+
+    def __init__(self, evidence: ev.Evidence, code: str, present: Estimate) -> None:
+        self.evidence = evidence
+        self.code = code
+        self.present = present
+        self._made: dict[str, Estimate] = {}
+
+    def without(self, statement_id: str) -> Estimate:
+        """The estimate without this statement (and what rests on it)."""
+        if statement_id not in self._made:
+            from kinphoto.reason.dating import date_archive
+
+            findings = date_archive(self.evidence.without(frozenset({statement_id})))
+            self._made[statement_id] = next(e for e in findings.estimates if e.photograph == self.code)
+        return self._made[statement_id]
+
+    def moves(self, statement_id: str) -> int:
+        """By how many days the ends of the range move without it: what the statement is worth."""
+        other = self.without(statement_id)
+        then, now = _shown(other), _shown(self.present)
+        return abs(then[0] - now[0]) + abs(then[1] - now[1])
+
+    def supported(self) -> set[int]:
+        """Days that some statement gives to the month or better."""
+        spans = (
+            s.date.span for s in self.evidence.statements if isinstance(s, ev.LifeDate | ev.EventDate | ev.DateClaim)
+        )
+        close = [x for x in spans if x.first is not None and x.last is not None and x.last - x.first < A_MONTH]
+        return {day for x in close for day in (x.first, x.last) if day is not None}
+
+
+def _is_own(said: ev.Statement, code: str, say: Sentences) -> bool:
+    return code in say.photographs(said.id)
+
+
+def _in_order(
+    own: list[ev.Statement], near: ev.Evidence, what_if: _WhatIf, aside: frozenset[str], say: Sentences
+) -> Iterator[ev.Statement]:
+    """The photograph's own statements and, behind each person, the dates of that life that matter; then the rest."""
+    given = set()
+    lives: dict[str, list[ev.LifeDate]] = defaultdict(list)
+    for said in near.statements:
+        if isinstance(said, ev.LifeDate):
+            lives[said.person].append(said)
+    own_people = {p for s in own if isinstance(s, ev.Appearance) for p in say.about(s.id)}
+    ages: dict[str, list[ev.Statement]] = defaultdict(list)
+    for said in own:
+        if isinstance(said, ev.Age):
+            ages[said.appearance].append(said)
+    for said in own:
+        if isinstance(said, ev.Age):
+            continue
+        yield said
+        if isinstance(said, ev.Appearance):
+            yield from ages[said.id]
+            for life in lives.get(said.person or "", ()):
+                if life.id not in given and (
+                    life.event in (ev.LifeEvent.BIRTH, ev.LifeEvent.DEATH) or life.id in aside
+                ):
+                    given.add(life.id)
+                    yield life
+    shown = {s.id for s in own} | given
+    for said in near.statements:
+        far = said.id not in shown and said.id not in aside and not isinstance(said, ev.Made)
+        if far and not own_people.isdisjoint(say.about(said.id)) and what_if.moves(said.id) >= NOTABLE:
+            yield said
+
+
+def _part(said: ev.Statement, aside: bool, what_if: _WhatIf, say: Sentences) -> Part:
+    without = None if aside else what_if.without(said.id)
+    effect = "The rest does not fit with it." if aside else _effect(said, what_if)
+    return Part(said.id, kind_of(said), say.sentence(said.id), str(said.trust), said.informant, aside, without, effect)
+
+
+def _effect(said: ev.Statement, what_if: _WhatIf) -> str:
+    if what_if.moves(said.id) < NOTABLE:
+        return "It changes little here."
+    return f"Without it: {_range(what_if.without(said.id), what_if.supported())}."
+
+
+def _shown(estimate: Estimate) -> tuple[int, int]:
+    """The range a reader is told: the likely one, or the possible one where nothing is likely."""
+    if estimate.likely_from is None or estimate.likely_to is None:
+        return estimate.earliest, estimate.latest
+    return estimate.likely_from, estimate.likely_to
+
+
+def _range(estimate: Estimate, supported: set[int]) -> str:
+    if estimate.state is State.OPEN or estimate.likely_from is None:
+        return f"any time from {_day(estimate.earliest, supported)} to {_day(estimate.latest, supported)}"
+    first, last = (year_of(day) for day in _shown(estimate))
+    return f"{first}" if first == last else f"between {first} and {last}"
+
+
+def _day(day: int, supported: set[int]) -> str:
+    """Month and year when a statement gives that much, otherwise the year."""
+    return f"{date.fromordinal(day):%B %Y}" if day in supported else str(year_of(day))
+
+
+def _text(estimate: Estimate, parts: tuple[Part, ...], what_if: _WhatIf, say: Sentences) -> str:
+    """The paragraph: the date, what it mostly rests on, and what it would be without the weightiest statement."""
+    head = when(estimate)
+    sentences = [head[:1].upper() + head[1:] + "."]
+    told = [p for p in parts if not p.aside]
+    if estimate.state is State.OPEN:
+        sentences.append("Nothing said about it bears on its date yet.")
+        return " ".join(sentences)
+    why = list(_because(told, what_if, say))
+    if why:
+        sentences.append(_join(why) + ".")
+    sentences += _counterfactual(told, what_if, say)
+    return " ".join(sentences)
+
+
+def _because(parts: list[Part], what_if: _WhatIf, say: Sentences) -> Iterator[str]:
+    """The weightiest statements as clauses, each person once."""
+    weight = {p.id: what_if.moves(p.id) for p in parts}
+    lives: dict[str, list[str]] = defaultdict(list)
+    other: list[tuple[int, str]] = []
+    for part in parts:
+        clause, person = _clause(say.statements[part.id], say)
+        if person is not None and clause:
+            lives[person].append(part.id)
+        elif person is None and weight[part.id] >= NOTABLE:
+            other.append((weight[part.id], say.sentence(part.id)))
+    people = [(max(weight[i] for i in ids), _person_clause(p, ids, weight, say)) for p, ids in lives.items()]
+    ranked = sorted([*((w, c) for w, c in people if c), *other], key=lambda pair: -pair[0])
+    yield from (clause for _, clause in ranked[:4])
+
+
+def _clause(said: ev.Statement, say: Sentences) -> tuple[str, str | None]:
+    """A short clause about a person's life or looks, and whose; ("", person) for what needs no clause."""
+    people = say.about(said.id)
+    match said:
+        case ev.LifeDate(event=event) if event in (ev.LifeEvent.BIRTH, ev.LifeEvent.DEATH):
+            verb = "was born" if event is ev.LifeEvent.BIRTH else "died"
+            return f"{verb} {on(said.date)}", people[0]
+        case ev.Age():
+            verb = "looks" if said.basis is ev.AgeBasis.APPARENT else "is said to be"
+            return f"{verb} {age_words(said.low, said.high)}", people[0] if people else None
+        case ev.Appearance(denied=False, person=str(person)):
+            return "", person
+    return "", None
+
+
+def _person_clause(person: str, ids: list[str], weight: dict[str, int], say: Sentences) -> str:
+    """ "Ada Marsh was born on 2 May 1917 and looks 6 to 8" """
+    said = [say.statements[i] for i in ids]
+    has_age = any(isinstance(s, ev.Age) for s in said)
+    kept = [
+        s
+        for s in said
+        if isinstance(s, ev.Age)
+        or weight[s.id] >= NOTABLE
+        or (has_age and isinstance(s, ev.LifeDate) and s.event is ev.LifeEvent.BIRTH)
+    ]
+    births_first = sorted(kept, key=lambda s: 0 if isinstance(s, ev.LifeDate) and s.event is ev.LifeEvent.BIRTH else 1)
+    clauses = [clause for clause in (_clause(s, say)[0] for s in births_first) if clause]
+    return f"{say.name(person)} {_and(clauses)}" if clauses else ""
+
+
+def _counterfactual(parts: list[Part], what_if: _WhatIf, say: Sentences) -> Iterator[str]:
+    """ "Without her age it could be any time from May 1917 to November 1926." """
+    moving = [p for p in parts if say.statements[p.id].id and what_if.moves(p.id) >= NOTABLE]
+    said = [
+        p
+        for p in moving
+        if isinstance(say.statements[p.id], ev.Age | ev.DateClaim | ev.EventClaim | ev.Made | ev.Relation)
+    ]
+    best = max(said or moving, key=lambda p: what_if.moves(p.id), default=None)
+    if best is None:
+        return
+    other = what_if.without(best.id)
+    supported = what_if.supported()
+    possible = replace(other, state=State.OPEN, likely_from=None, likely_to=None, best=None)
+    yield f"Without {_called(best, say)} it could be {_range(possible, supported)}."
+
+
+def _called(part: Part, say: Sentences) -> str:
+    """What a statement is called in passing."""
+    said = say.statements[part.id]
+    match said:
+        case ev.Age():
+            return f"{_possessive(say.name((say.about(said.id) or [None])[0]))} age"
+        case ev.Appearance():
+            return say.name(said.person)
+        case ev.LifeDate():
+            return f"the {said.event} of {say.name(said.person)}"
+        case ev.DateClaim():
+            names = {ev.Claim.TAKEN: "what was said of when it was taken", ev.Claim.WRITTEN: "what was written"}
+            return names.get(said.claim, f"the {said.claim.replace('-', ' ')}")
+        case ev.EventClaim():
+            return say.event(said.event)
+        case ev.Made():
+            return f"the {said.what}"
+        case ev.Relation():
+            return f"the tie to {said.other}"
+    return "that"
+
+
+def _laws(estimate: Estimate, parts: tuple[Part, ...]) -> tuple[str, ...]:
+    """The laws at work, in words."""
+    kinds = {p.kind for p in parts if not p.aside}
+    laws = []
+    if "appearance" in kinds:
+        laws.append("nobody is photographed before birth or alive after death")
+    if estimate.state is State.OPEN:
+        laws.append("a photograph is not older than photography, nor younger than its first scan")
+    return tuple(laws)
+
+
+def _possessive(name: str) -> str:
+    return f"{name}'" if name.endswith("s") else f"{name}'s"
+
+
+def _and(clauses: list[str]) -> str:
+    return clauses[0] if len(clauses) == 1 else f"{', '.join(clauses[:-1])} and {clauses[-1]}"
+
+
+def _join(clauses: Iterable[str]) -> str:
+    text = "; ".join(clauses)
+    return text[:1].upper() + text[1:]

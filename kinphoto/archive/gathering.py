@@ -1,0 +1,285 @@
+"""From rows to evidence: everything the archive knows, as the plain values the reasoner reads.
+
+Statement ids tell a reader (and the code that words them) which row they come from: `S12` a statement, `A7` an
+appearance, `E5` a dated event of the tree, `L9` a parent link, `M3` a marriage (the family's id).
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from sqlalchemy import Connection, select
+
+from kinphoto.archive.trusts import BY_QUALITY, can_have_known, default_trust
+from kinphoto.reason import evidence as ev
+from kinphoto.reason import processes
+from kinphoto.reason.span import Dated, Shape, Span
+from kinphoto.store import tables as t
+
+Row = Mapping[str, Any]
+
+LIFE_TAGS = {
+    "BIRT": ev.LifeEvent.BIRTH,
+    "CHR": ev.LifeEvent.CHRISTENING,
+    "BAPM": ev.LifeEvent.CHRISTENING,
+    "DEAT": ev.LifeEvent.DEATH,
+    "BURI": ev.LifeEvent.BURIAL,
+    "CREM": ev.LifeEvent.BURIAL,
+}
+EXACT = 366  # days: a birth known this closely keeps what lies beyond it from bounding anything here
+
+
+def gather(connection: Connection) -> ev.Evidence:
+    """All evidence of the archive: the photographs, what was said, and the part of the tree that bears on them."""
+    rows = _Rows(connection)
+    reached = rows.reach()
+    statements = [
+        *rows.appearances(),
+        *rows.said(),
+        *rows.life_dates(reached),
+        *rows.families(reached),
+        *rows.event_dates(reached),
+    ]
+    people = tuple(ev.Person(p["code"], p["name"], p["sex"]) for p in rows.people.values() if p["id"] in reached)
+    return ev.Evidence(people, rows.photographs(), tuple(statements))
+
+
+class _Rows:
+    """The tables as read once, and each part of the evidence made from them."""
+
+    def __init__(self, connection: Connection) -> None:
+        self.people = {p["id"]: p for p in _all(connection, t.person)}
+        self.photos = {p["id"]: p for p in _all(connection, t.photograph)}
+        self.seen = [a for a in _all(connection, t.appearance) if not a["withdrawn"]]
+        self.statements = [s for s in _all(connection, t.statement) if not s["withdrawn"]]
+        self.events = sorted(_all(connection, t.event), key=lambda e: (e["position"], e["id"]))
+        self.family = {f["id"]: f["code"] for f in _all(connection, t.family)}
+        self.links = [k for k in _all(connection, t.parent_link) if k["pedigree"] in ("", "birth")]
+        self.partners: dict[int, list[int]] = defaultdict(list)
+        for row in sorted(_all(connection, t.partner), key=lambda r: (r["family_id"], r["position"])):
+            self.partners[row["family_id"]].append(row["person_id"])
+        self.informants = {i["id"]: i for i in _all(connection, t.informant)}
+        self.lives = self._lives()
+        self.processes = processes.load()
+
+    def is_who(self, person_id: int) -> int:
+        """Somebody outside the tree who turned out to be somebody in it counts as the latter."""
+        seen = {person_id}
+        while (other := self.people[person_id]["same_as_id"]) is not None and other not in seen:
+            seen.add(other)
+            person_id = other
+        return person_id
+
+    def code(self, person_id: int | None) -> str | None:
+        """The code of a person, or None."""
+        return None if person_id is None else str(self.people[self.is_who(person_id)]["code"])
+
+    def reach(self) -> set[int]:
+        """The people whose dates can bear on a photograph.
+
+        Everybody who is in one, and their parents, children and partners; further on only through people whose own
+        birth is not known to within a year, since a known birth is a wall that nothing behind it can move.
+        """
+        near: dict[int, set[int]] = defaultdict(set)
+        for link in self.links:
+            near[link["child_id"]].add(link["parent_id"])
+            near[link["parent_id"]].add(link["child_id"])
+        for partners in self.partners.values():
+            for one in partners:
+                near[one].update(partners)
+        named = {self.is_who(a["person_id"]) for a in self.seen if a["person_id"] is not None}
+        named |= self._of_claimed_events()
+        reached, edge = set(named), set(named)
+        while edge:
+            edge = {other for one in edge for other in near[one]} - reached
+            reached |= edge
+            edge = {one for one in edge if not self._birth_is_exact(one)}
+        return reached
+
+    def photographs(self) -> tuple[ev.Photograph, ...]:
+        """Every photograph; one is a print unless a process that is a camera original was recorded."""
+        originals = {
+            s["photograph_id"]
+            for s in self.statements
+            if s["kind"] == "process" and s["value"] in self.processes and self.processes[s["value"]].original
+        }
+        return tuple(
+            ev.Photograph(p["code"], p["indexed"], p["id"] not in originals, bool(p["page"]))
+            for p in self.photos.values()
+        )
+
+    def appearances(self) -> Iterable[ev.Appearance]:
+        """Who is in which photograph."""
+        for a in self.seen:
+            yield ev.Appearance(
+                id=f"A{a['id']}",
+                trust=self._appearance_trust(a),
+                order=a["id"],
+                text=a["why"],
+                informant=self._informant(a),
+                photograph=self.photos[a["photograph_id"]]["code"],
+                person=self.code(a["person_id"]),
+                role=ev.Role(a["role"]),
+                region=None if a["region_id"] is None else f"R{a['region_id']}",
+                denied=bool(a["denied"]),
+            )
+
+    def said(self) -> Iterable[ev.Statement]:
+        """Ages, dated claims, events, processes and formats, relations."""
+        appearing = {a["id"] for a in self.seen}
+        for s in self.statements:
+            if s["appearance_id"] is not None and s["appearance_id"] not in appearing:
+                continue
+            made = self._statement(s)
+            if made is not None:
+                yield made
+
+    def life_dates(self, reached: set[int]) -> Iterable[ev.LifeDate]:
+        """Births, christenings, deaths and burials: of each the preferred one that has a date."""
+        taken = set()
+        for e in self.events:
+            kind = LIFE_TAGS.get(e["tag"])
+            if kind is None or e["person_id"] is None or not _has_date(e):
+                continue
+            who = self.is_who(e["person_id"])
+            if who in reached and (who, kind) not in taken:
+                taken.add((who, kind))
+                yield ev.LifeDate(
+                    id=f"E{e['id']}", trust=_event_trust(e), text=e["date_text"], person=self.people[who]["code"],
+                    event=kind, date=dated(e),
+                )  # fmt: skip
+
+    def families(self, reached: set[int]) -> Iterable[ev.Statement]:
+        """Parent links by birth, and marriages of families that have a marriage event."""
+        for link in self.links:
+            if link["child_id"] in reached and link["parent_id"] in reached:
+                yield ev.ParentLink(
+                    id=f"L{link['id']}",
+                    trust=ev.Trust.CERTAIN,
+                    child=self.people[link["child_id"]]["code"],
+                    parent=self.people[link["parent_id"]]["code"],
+                    parent_sex=self.people[link["parent_id"]]["sex"],
+                )
+        married = {e["family_id"] for e in self.events if e["tag"] == "MARR" and e["family_id"] is not None}
+        for family_id in sorted(married):
+            spouses = [p for p in self.partners[family_id] if p in reached]
+            if spouses:
+                yield ev.Marriage(
+                    id=f"M{family_id}",
+                    trust=ev.Trust.CERTAIN,
+                    event=f"{self.family[family_id]}:MARR",
+                    spouses=tuple(str(self.people[p]["code"]) for p in spouses),
+                )
+
+    def event_dates(self, reached: set[int]) -> Iterable[ev.EventDate]:
+        """Dates of marriages, and of the other events that some photograph is said to show."""
+        claimed = {s["value"] for s in self.statements if s["kind"] == "event"}
+        done = set()
+        for e in self.events:
+            key = self._event_key(e)
+            if key is None or key in done or not _has_date(e):
+                continue
+            near = e["tag"] == "MARR" and any(p in reached for p in self.partners[e["family_id"] or 0])
+            if near or key in claimed:
+                done.add(key)
+                yield ev.EventDate(
+                    id=f"E{e['id']}", trust=_event_trust(e), text=e["date_text"], event=key, date=dated(e)
+                )
+
+    def _statement(self, s: Row) -> ev.Statement | None:
+        trust = ev.Trust(s["trust"]) if s["trust"] else default_trust(s["kind"])
+        if s["doubtful"]:
+            trust = trust.one_less
+        base: dict[str, Any] = {
+            "id": f"S{s['id']}", "trust": trust, "order": s["id"], "text": s["text"], "informant": self._informant(s),
+        }  # fmt: skip
+        photo, kind = self.photos[s["photograph_id"]]["code"], s["kind"]
+        if kind in ("apparent-age", "stated-age"):
+            return ev.Age(
+                **base,
+                appearance=f"A{s['appearance_id']}",
+                low=s["age_low"],
+                high=s["age_high"],
+                basis=ev.AgeBasis(kind.removesuffix("-age")),
+            )
+        if kind in list(ev.Related):
+            other = self.photos[s["other_id"]]["code"]
+            return ev.Relation(**base, photograph=photo, related=ev.Related(kind), other=other)
+        if kind in ("process", "format"):
+            made = self.processes.get(s["value"])
+            return None if made is None else ev.Made(
+                **base, photograph=photo, what=kind, name=made.name, window=made.window, common=made.common,
+                original=made.original,
+            )  # fmt: skip
+        if kind == "event":
+            return ev.EventClaim(**base, photograph=photo, event=s["value"])
+        if not _has_date(s):
+            return None
+        return ev.DateClaim(**base, photograph=photo, claim=ev.Claim(kind), date=dated(s))
+
+    def _event_key(self, e: Row) -> str | None:
+        if e["family_id"] is not None:
+            return f"{self.family[e['family_id']]}:{e['tag']}"
+        return None if e["person_id"] is None else f"{self.people[e['person_id']]['code']}:{e['tag']}"
+
+    def _of_claimed_events(self) -> set[int]:
+        """People of the events that photographs are said to show."""
+        claimed = {s["value"] for s in self.statements if s["kind"] == "event"}
+        found: set[int] = set()
+        for e in self.events:
+            if self._event_key(e) in claimed:
+                found.update(self.partners[e["family_id"]] if e["family_id"] is not None else [e["person_id"]])
+        return found
+
+    def _informant(self, row: Row) -> str | None:
+        return None if row["informant_id"] is None else str(self.informants[row["informant_id"]]["name"])
+
+    def _appearance_trust(self, a: Row) -> ev.Trust:
+        if a["trust"]:
+            return ev.Trust(a["trust"])
+        teller = self.informants[a["informant_id"]]["person_id"] if a["informant_id"] is not None else None
+        if teller is None or a["person_id"] is None:
+            return default_trust("appearance")
+        known = can_have_known(self.lives[self.is_who(teller)], self.lives[self.is_who(a["person_id"])])
+        return default_trust("appearance") if known else ev.Trust.FAIR
+
+    def _birth_is_exact(self, person_id: int) -> bool:
+        span = self.births.get(person_id)
+        return span is not None and span.first is not None and span.last is not None and span.last - span.first <= EXACT
+
+    def _lives(self) -> dict[int, Span]:
+        """First possible birth to last possible death of everybody, as the tree alone has it."""
+        self.births: dict[int, Span] = {}
+        deaths: dict[int, Span] = {}
+        for e in self.events:
+            if e["person_id"] is not None and e["tag"] in ("BIRT", "DEAT") and _has_date(e):
+                (self.births if e["tag"] == "BIRT" else deaths).setdefault(e["person_id"], Span(e["first"], e["last"]))
+        none = Span()
+        return {p: Span(self.births.get(p, none).first, deaths.get(p, none).last) for p in self.people}
+
+
+def dated(row: Row) -> Dated:
+    """The date of an `event` or `statement` row."""
+    return Dated(
+        Span(row["first"], row["last"]),
+        Shape(row["shape"]),
+        row["centre"],
+        row["spread"],
+        row["date_text"],
+        bool(row["doubtful"]),
+    )
+
+
+def _has_date(row: Row) -> bool:
+    return row["first"] is not None or row["last"] is not None
+
+
+def _event_trust(e: Row) -> ev.Trust:
+    trust = BY_QUALITY.get(e["quality"], ev.Trust.STRONG)
+    return trust.one_less if e["doubtful"] else trust
+
+
+def _all(connection: Connection, table: Any) -> list[Row]:
+    return list(connection.execute(select(table).order_by(table.c.id)).mappings())
