@@ -1,0 +1,350 @@
+"""From a tree file to its people and families, as plain values, one record at a time.
+
+python-gedcom parses the lines of one record; what the records say is taken out here, for GEDCOM 5.5.1 and 7.0 alike,
+and for what programs commonly write beside the standards. Pointers come without their @.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from gedcom.parser import GedcomFormatViolationError, Parser
+
+from kinphoto.reason.span import Dated, Span
+from kinphoto.tree import decode, records
+from kinphoto.tree.dates import read_gedcom
+from kinphoto.tree.records import Record, Warnings
+
+PERSON_EVENTS = frozenset(
+    (
+        "BIRT", "CHR", "DEAT", "BURI", "CREM", "ADOP", "BAPM", "BARM", "BASM", "BLES", "CHRA", "CONF", "FCOM", "ORDN",
+        "NATU", "EMIG", "IMMI", "CENS", "PROB", "WILL", "GRAD", "RETI", "EVEN", "CAST", "DSCR", "EDUC", "IDNO", "NATI",
+        "OCCU", "PROP", "RELI", "RESI", "TITL", "FACT",
+    )
+)  # fmt: skip
+FAMILY_EVENTS = frozenset(
+    ("MARR", "MARB", "MARC", "MARL", "MARS", "ENGA", "DIV", "DIVF", "ANUL", "CENS", "EVEN", "RESI", "FACT")
+)
+_DEATH = frozenset(("DEAT", "BURI", "CREM"))
+_SEXES = {"M": "M", "F": "F", "X": "X", "U": "U", "N": "U", "": "U"}
+_PEDIGREES = {
+    "birth": "birth", "natural": "birth", "adopted": "adopted", "foster": "foster", "sealing": "sealing",
+    "step": "step", "stepchild": "step", "guardian": "foster",
+}  # fmt: skip
+_UIDS = ("UID", "_UID", "EXID", "REFN")
+"""What tells somebody apart beyond one file, the best first."""
+_NO_DATE = Dated(Span())
+
+
+@dataclass(frozen=True, slots=True)
+class Header:
+    """The file's version of GEDCOM, "" when it does not say."""
+
+    version: str
+
+
+@dataclass(frozen=True, slots=True)
+class Name:
+    """One name of a person; `kind` is what the file says of it (birth, married, aka ...), in lower case."""
+
+    text: str
+    given: str = ""
+    surname: str = ""
+    nickname: str = ""
+    kind: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Event:
+    """An event or a dated fact. `kind` are the words of its TYPE line, or its own; `quality` is QUAY, 0 to 3."""
+
+    tag: str
+    kind: str
+    date: Dated
+    place: str
+    quality: int | None
+    line: int
+
+
+@dataclass(frozen=True, slots=True)
+class Person:
+    """A person; `parents` holds (family, pedigree), `families` those in which they are a partner."""
+
+    code: str
+    line: int
+    sex: str
+    names: tuple[Name, ...]
+    events: tuple[Event, ...]
+    parents: tuple[tuple[str, str], ...]
+    families: tuple[str, ...]
+    uid: str
+    living: int | None
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class Child:
+    """A child of a family, with its pedigree towards each partner where the family's record says ("" otherwise)."""
+
+    code: str
+    to_father: str = ""
+    to_mother: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Family:
+    """A family; partners are (pointer, HUSB or WIFE) in the order of the file."""
+
+    code: str
+    line: int
+    partners: tuple[tuple[str, str], ...]
+    children: tuple[Child, ...]
+    events: tuple[Event, ...]
+
+
+def read_tree(
+    source: decode.Source, warn: Warnings, passed: Callable[[int], None] | None = None
+) -> Iterator[Header | Person | Family]:
+    """Everything a file says, in its order, after its Header. Constant memory.
+
+    `passed` is called with the count of bytes of text behind us, for a progress bar. Raises UnreadableFileError.
+    """
+    reader = _Reader(warn)
+    tag, line = "", 1
+    for record in records.split(_counted(decode.blocks(source, warn), passed), str(source.path)):
+        tag, line = record.tag, record.line
+        if tag == "INDI" or tag == "FAM":
+            if record.pointer:
+                yield reader.person(record) if tag == "INDI" else reader.family(record)
+            else:
+                warn(line, f"this {tag} record has no pointer; left out")
+        elif tag == "HEAD":
+            yield reader.header(record)
+    if tag != "TRLR":
+        warn(line, "the file ends without TRLR: it may have been cut off; what was there is read")
+
+
+def _counted(blocks: Iterator[bytes], passed: Callable[[int], None] | None) -> Iterator[bytes]:
+    for block in blocks:
+        yield block
+        if passed is not None:
+            passed(len(block))
+
+
+class _Reader:
+    """Takes records apart. It remembers the version, which decides how @ is written."""
+
+    def __init__(self, warn: Warnings) -> None:
+        self.warn = warn
+        self.parser = Parser()
+        self.seven = False
+
+    def header(self, record: Record) -> Header:
+        """The version of GEDCOM."""
+        version = ""
+        for item, _ in self._items(record):
+            if item.get_tag() == "GEDC":
+                version = next((i.get_value().strip() for i in item.get_child_elements() if i.get_tag() == "VERS"), "")
+        self.seven = version.startswith("7")
+        return Header(version)
+
+    def person(self, record: Record) -> Person:
+        """An INDI record."""
+        names: list[Name] = []
+        events: list[Event] = []
+        parents: dict[str, str] = {}
+        families: list[str] = []
+        uids: dict[str, str] = {}
+        notes: list[str] = []
+        sex, flag = "U", None
+        for item, line in self._items(record):
+            tag = item.get_tag()
+            if tag in PERSON_EVENTS or (tag[0] == "_" and _has(item, "DATE")):
+                events.append(self._event(item, tag, line))
+                if tag == "ADOP" or tag == "BIRT":
+                    _of_birth(item, tag, parents)
+            elif tag == "NAME":
+                names.append(self._name(item))
+            elif tag == "SEX":
+                sex = self._sex(item, line)
+            elif tag == "FAMC":
+                _child_of(item, parents)
+            elif tag == "FAMS":
+                families.append(_code(item.get_value()))
+            elif tag == "NOTE":
+                notes.append(self._note(item))
+            elif tag in _UIDS:
+                uids.setdefault(tag, _uid(item, tag))
+            elif tag == "RESN" or tag == "_LIVING":
+                flag = _living(item.get_value(), flag)
+        return Person(
+            code=_code(record.pointer),
+            line=record.line,
+            sex=sex,
+            names=tuple(names),
+            events=tuple(events),
+            parents=tuple(parents.items()),
+            families=tuple(families),
+            uid=next((uids[tag] for tag in _UIDS if uids.get(tag)), "") if uids else "",
+            living=0 if any(e.tag in _DEATH for e in events) else flag,
+            note="\n".join(note for note in notes if note),
+        )
+
+    def family(self, record: Record) -> Family:
+        """A FAM record."""
+        partners: list[tuple[str, str]] = []
+        children: list[Child] = []
+        events: list[Event] = []
+        for item, line in self._items(record):
+            tag = item.get_tag()
+            if tag in FAMILY_EVENTS or (tag[0] == "_" and _has(item, "DATE")):
+                events.append(self._event(item, tag, line))
+            elif tag == "HUSB" or tag == "WIFE":
+                code = _code(item.get_value())
+                if code and code != "VOID":
+                    partners.append((code, tag))
+            elif tag == "CHIL":
+                child = _child(item)
+                if child.code and child.code != "VOID":
+                    children.append(child)
+        return Family(_code(record.pointer), record.line, tuple(partners), tuple(children), tuple(events))
+
+    def _items(self, record: Record) -> Iterator[tuple[Any, int]]:
+        """The lines of level 1 of a record with what hangs below them, and the number of each."""
+        lines = record.text.splitlines(keepends=True)
+        numbers = None
+        try:
+            self.parser.parse(lines)
+        except GedcomFormatViolationError:
+            lines, numbers = records.tidied(record, self.warn)
+            self.parser.parse(lines)
+        places = [at for at, line in enumerate(lines) if line[:2] == b"1 "]
+        items = [i for root in self.parser.get_root_child_elements() for i in root.get_child_elements()]
+        for item, at in zip(items, places, strict=True):
+            yield item, record.line + at if numbers is None else numbers[at]
+
+    def _event(self, item: Any, tag: str, line: int) -> Event:
+        date, place, kind, quality = _NO_DATE, "", "", None
+        for below in item.get_child_elements():
+            what = below.get_tag()
+            if what == "DATE":
+                date = self._date(below, line)
+            elif what == "PLAC":
+                place = self._text(below.get_value())
+            elif what == "TYPE":
+                kind = self._text(below.get_value())
+            elif what == "SOUR" and quality is None:
+                quality = _quality(below)
+        if not kind and item.get_value() not in ("", "Y"):
+            kind = self._text(item.get_value())
+        return Event(tag, kind, date, place, quality, line)
+
+    def _date(self, item: Any, line: int) -> Dated:
+        text = item.get_value().strip()
+        phrase = next((i.get_value().strip() for i in item.get_child_elements() if i.get_tag() == "PHRASE"), "")
+        reading = read_gedcom(text)
+        if reading.warning:
+            self.warn(line, reading.warning)
+        if not phrase:
+            return reading.dated
+        d = reading.dated
+        return Dated(d.span, d.shape, d.centre, d.spread, f"{text} ({phrase})" if text else f"({phrase})", d.doubtful)
+
+    def _name(self, item: Any) -> Name:
+        value = self._text(item.get_value())
+        parts = {"GIVN": "", "SURN": "", "NICK": "", "TYPE": ""}
+        for below in item.get_child_elements():
+            tag = below.get_tag()
+            if tag in parts and not parts[tag]:
+                parts[tag] = self._text(below.get_value())
+        before, slash, after = value.partition("/")
+        given = parts["GIVN"] or before.strip()
+        surname = parts["SURN"] or after.partition("/")[0].strip()
+        text = " ".join(value.replace("/", " ").split()) if slash else value
+        return Name(text or f"{given} {surname}".strip(), given, surname, parts["NICK"], parts["TYPE"].lower())
+
+    def _sex(self, item: Any, line: int) -> str:
+        value = item.get_value().strip().upper()
+        if value not in _SEXES:
+            self.warn(line, f'the sex "{value}" is not one GEDCOM knows; read as unknown')
+        return _SEXES.get(value, "U")
+
+    def _note(self, item: Any) -> str:
+        """The words of a note; a pointer to a shared one says nothing here."""
+        value = item.get_multi_line_value()
+        return "" if value[:1] == "@" and value[-1:] == "@" and value[:2] != "@@" else self._text(value)
+
+    def _text(self, value: str) -> str:
+        """A value as meant: 5.5.1 doubles every @, 7.0 only one that comes first."""
+        if "@" in value:
+            value = value[1:] if self.seven and value.startswith("@@") else value
+            value = value if self.seven else value.replace("@@", "@")
+        return value.strip()
+
+
+def _code(pointer: str) -> str:
+    return pointer.strip().strip("@").strip()
+
+
+def _has(item: Any, tag: str) -> bool:
+    return any(below.get_tag() == tag for below in item.get_child_elements())
+
+
+def _of_birth(item: Any, tag: str, parents: dict[str, str]) -> None:
+    """Below ADOP and BIRT the file may say of which family."""
+    for below in item.get_child_elements():
+        if below.get_tag() == "FAMC":
+            parents[_code(below.get_value())] = "adopted" if tag == "ADOP" else "birth"
+
+
+def _child_of(item: Any, parents: dict[str, str]) -> None:
+    """FAMC with its PEDI; what ADOP said stands."""
+    code = _code(item.get_value())
+    said = ""
+    for below in item.get_child_elements():
+        if below.get_tag() == "PEDI":
+            said = _pedigree(below)
+    if code and code != "VOID" and (said or code not in parents):
+        parents[code] = said or "birth"
+
+
+def _pedigree(item: Any) -> str:
+    """A PEDI value of either version; OTHER is what its PHRASE says."""
+    value = item.get_value().strip().lower()
+    if value == "other":
+        phrase = " ".join(i.get_value().lower() for i in item.get_child_elements() if i.get_tag() == "PHRASE")
+        value = "step" if "step" in phrase else "foster" if "foster" in phrase else "unknown"
+    return _PEDIGREES.get(value, "unknown")
+
+
+def _child(item: Any) -> Child:
+    """CHIL, below which some programs give the pedigree towards each parent."""
+    said = {below.get_tag(): _pedigree(below) for below in item.get_child_elements()}
+    return Child(_code(item.get_value()), said.get("_FREL", ""), said.get("_MREL", ""))
+
+
+def _quality(item: Any) -> int | None:
+    for below in item.get_child_elements():
+        if below.get_tag() == "QUAY" and below.get_value().strip() in ("0", "1", "2", "3"):
+            return int(below.get_value())
+    return None
+
+
+def _uid(item: Any, tag: str) -> str:
+    """An identifier that can be compared: a UUID without its dashes and check sum, others with their tag and type."""
+    value = item.get_value().strip()
+    if tag in ("UID", "_UID"):
+        bare = value.replace("-", "").strip("{}").upper()
+        return bare[:32] if len(bare) in (32, 36) else value
+    kind = next((i.get_value().strip() for i in item.get_child_elements() if i.get_tag() == "TYPE"), "")
+    return " ".join(part for part in (tag, value, kind) if part) if value else ""
+
+
+def _living(value: str, before: int | None) -> int | None:
+    """A flag that somebody lives; a restriction for privacy is taken for one."""
+    words = {word.strip() for word in value.upper().split(",")}
+    if words & {"Y", "YES", "TRUE", "1", "PRIVACY", "CONFIDENTIAL"}:
+        return 1
+    return 0 if words & {"N", "NO", "FALSE", "0"} else before
