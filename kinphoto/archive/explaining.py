@@ -256,7 +256,8 @@ def _called(part: Part, say: Sentences) -> str:
     said = say.statements[part.id]
     match said:
         case ev.Age():
-            return f"{_possessive(say.name((say.about(said.id) or [None])[0]))} age"
+            people = say.about(said.id)
+            return f"{_possessive(say.name(people[0] if people else None))} age"
         case ev.Appearance():
             return say.name(said.person)
         case ev.LifeDate():

@@ -7,18 +7,16 @@ appearance, `E5` a dated event of the tree, `L9` a parent link, `M3` a marriage 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from typing import Any
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, RowMapping, select
 
 from kinphoto.archive.trusts import BY_QUALITY, can_have_known, default_trust
 from kinphoto.reason import evidence as ev
 from kinphoto.reason import processes
 from kinphoto.reason.span import Dated, Shape, Span
 from kinphoto.store import tables as t
-
-Row = Mapping[str, Any]
 
 LIFE_TAGS = {
     "BIRT": ev.LifeEvent.BIRTH,
@@ -188,7 +186,7 @@ class _Rows:
                     id=f"E{e['id']}", trust=_event_trust(e), text=e["date_text"], event=key, date=dated(e)
                 )
 
-    def _statement(self, s: Row) -> ev.Statement | None:
+    def _statement(self, s: RowMapping) -> ev.Statement | None:
         trust = ev.Trust(s["trust"]) if s["trust"] else default_trust(s["kind"])
         if s["doubtful"]:
             trust = trust.one_less
@@ -219,7 +217,7 @@ class _Rows:
             return None
         return ev.DateClaim(**base, photograph=photo, claim=ev.Claim(kind), date=dated(s))
 
-    def _event_key(self, e: Row) -> str | None:
+    def _event_key(self, e: RowMapping) -> str | None:
         if e["family_id"] is not None:
             return f"{self.family[e['family_id']]}:{e['tag']}"
         return None if e["person_id"] is None else f"{self.people[e['person_id']]['code']}:{e['tag']}"
@@ -233,10 +231,10 @@ class _Rows:
                 found.update(self.partners[e["family_id"]] if e["family_id"] is not None else [e["person_id"]])
         return found
 
-    def _informant(self, row: Row) -> str | None:
+    def _informant(self, row: RowMapping) -> str | None:
         return None if row["informant_id"] is None else str(self.informants[row["informant_id"]]["name"])
 
-    def _appearance_trust(self, a: Row) -> ev.Trust:
+    def _appearance_trust(self, a: RowMapping) -> ev.Trust:
         if a["trust"]:
             return ev.Trust(a["trust"])
         teller = self.informants[a["informant_id"]]["person_id"] if a["informant_id"] is not None else None
@@ -260,7 +258,7 @@ class _Rows:
         return {p: Span(self.births.get(p, none).first, deaths.get(p, none).last) for p in self.people}
 
 
-def dated(row: Row) -> Dated:
+def dated(row: RowMapping) -> Dated:
     """The date of an `event` or `statement` row."""
     return Dated(
         Span(row["first"], row["last"]),
@@ -272,14 +270,14 @@ def dated(row: Row) -> Dated:
     )
 
 
-def _has_date(row: Row) -> bool:
+def _has_date(row: RowMapping) -> bool:
     return row["first"] is not None or row["last"] is not None
 
 
-def _event_trust(e: Row) -> ev.Trust:
+def _event_trust(e: RowMapping) -> ev.Trust:
     trust = BY_QUALITY.get(e["quality"], ev.Trust.STRONG)
     return trust.one_less if e["doubtful"] else trust
 
 
-def _all(connection: Connection, table: Any) -> list[Row]:
+def _all(connection: Connection, table: Any) -> list[RowMapping]:
     return list(connection.execute(select(table).order_by(table.c.id)).mappings())
