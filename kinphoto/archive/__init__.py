@@ -15,11 +15,14 @@ from typing import TYPE_CHECKING
 from sqlalchemy import Connection, Engine
 
 from kinphoto.errors import ArchiveError
+from kinphoto.scans import thumbnails
 from kinphoto.store import session
 
 if TYPE_CHECKING:
     from kinphoto.archive.dating import DatedPhotograph
     from kinphoto.archive.explaining import Explanation
+    from kinphoto.archive.joining import Joined, Parted
+    from kinphoto.archive.scanning import Progress, ScansAdded
     from kinphoto.archive.stories import StoryBook
 
 DATABASE = "kinphoto.db"
@@ -84,3 +87,29 @@ class Archive:
         from kinphoto.archive import stories
 
         return stories.conflicts(self)
+
+    def add_scans(
+        self, paths: Sequence[Path | str], container: str | None = None, progress: Progress | None = None
+    ) -> ScansAdded:
+        """Index the image files at or below `paths`, new ones into `container` or those of their folders.
+
+        Committed as it goes, as one line of the log. Raises NotFoundError when a path is not there.
+        """
+        from kinphoto.archive import scanning
+
+        thumbs = self.folder.absolute() / thumbnails.FOLDER
+        return scanning.add_scans(self.engine, thumbs, [str(path) for path in paths], container, progress)
+
+    def join_scans(self, scans: Sequence[str], side: str | None = None) -> Joined:
+        """Make scans of one object one photograph, the first's; `side` is that of the others."""
+        from kinphoto.archive import joining
+
+        with self.working("") as work:
+            return joining.join(work, scans, side)
+
+    def part_scan(self, scan: str) -> Parted:
+        """Take a scan out into a photograph of its own."""
+        from kinphoto.archive import joining
+
+        with self.working("") as work:
+            return joining.part(work, scan)

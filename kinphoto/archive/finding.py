@@ -46,13 +46,28 @@ def find_photograph(connection: Connection, text: str) -> RowMapping:
     return row
 
 
+def find_scans(connection: Connection, text: str) -> Sequence[RowMapping]:
+    """The scans meant by `text`: all of a photograph whose code it is, or the one whose path it fits.
+
+    Raises NotFoundError when none fits, AmbiguousError when several paths do.
+    """
+    photograph = _by_code(connection, text)
+    if photograph is not None:
+        return scans_of(connection, photograph["id"])
+    scans = _scans_with_path(connection, text)
+    if not scans:
+        raise _not_found(text)
+    if len(scans) > 1:
+        raise _ambiguous(text, scans)
+    return scans
+
+
 def find_scan(connection: Connection, text: str) -> RowMapping:
     """The row of the scan meant by `text`; a photograph's code will do when it has one scan only.
 
     Raises NotFoundError when none fits, AmbiguousError when several do.
     """
-    photograph = _by_code(connection, text)
-    scans = scans_of(connection, photograph["id"]) if photograph else _scans_with_path(connection, text)
+    scans = find_scans(connection, text)
     if not scans:
         raise _not_found(text)
     if len(scans) > 1:

@@ -1,7 +1,157 @@
-"""`kinphoto scans`."""
+"""`kinphoto scans`: indexing image files; scans of one object joined, and parted again."""
 
 from __future__ import annotations
 
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
 import typer
 
-app = typer.Typer(no_args_is_help=True)
+from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive, warn
+
+if TYPE_CHECKING:
+    from kinphoto.archive.joining import Joined
+    from kinphoto.archive.scanning import ScansAdded
+
+app = typer.Typer(no_args_is_help=True, help="Index scans; join those of one object.")
+
+_SHOWN = 20  # lines of one kind before the rest is only counted
+
+
+@app.command("add")
+def add(
+    paths: Annotated[list[Path], typer.Argument(metavar="PATH…", help="Image files, or folders of them.")],
+    container: Annotated[
+        str | None,
+        typer.Option(metavar="NAME", help="The box, album or envelope they lie in. Otherwise their folder's name."),
+    ] = None,
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Index scans: JPEG, TIFF, PNG, WebP and HEIC files, folders with all that is in them.
+
+    Every new file becomes a photograph. The files themselves are only read. Adding them again adds nothing; a file
+    that was renamed or moved is recognised and keeps its code. It can be stopped at any time; run again, it goes on.
+    """
+    store = open_archive(archive)
+    try:
+        with _progress_bar() as progress:
+            result = store.add_scans(paths, container, progress)
+    except KeyboardInterrupt:
+        warn("kinphoto: stopped. The scans read so far are kept; run the same command again to go on with the rest.")
+        raise typer.Exit(130) from None
+    answer(as_json, _as_document(result), lambda: _in_words(result))
+
+
+@app.command("join")
+def join(
+    scans: Annotated[list[str], typer.Argument(metavar="SCAN SCAN…", help="Codes, paths, or the ends of paths.")],
+    side: Annotated[
+        str | None, typer.Option(metavar="recto|verso|detail", help="What the scans after the first one show.")
+    ] = None,
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Make scans of one object (front and back, a rescan, a detail) one photograph: the first one named.
+
+    Without --side, and with two scans, the second is taken to be the back (verso); with more, all stay as they are.
+    Links and statements of the others move to the first, and their codes go on to lead to it.
+    """
+    joined = open_archive(archive).join_scans(scans, side)
+    document = {
+        "photograph": joined.photograph,
+        "scans": [{"path": path, "side": side} for path, side in joined.scans],
+        "aliases": list(joined.aliases),
+    }
+    answer(as_json, document, lambda: _joined_in_words(joined))
+
+
+@app.command("part")
+def part(
+    scan: Annotated[str, typer.Argument(metavar="SCAN", help="Its path, or the end of it.")],
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Take a scan out of its photograph and make it one of its own again.
+
+    One that had a code before it was joined gets that back, with what had been recorded there.
+    """
+    parted = open_archive(archive).part_scan(scan)
+    answer(
+        as_json,
+        {"photograph": parted.photograph, "taken_out_of": parted.taken_out_of, "scan": parted.scan},
+        lambda: iter([f"{parted.scan} is {parted.photograph} now, no longer part of {parted.taken_out_of}."]),
+    )
+
+
+@contextmanager
+def _progress_bar() -> Iterator[Callable[[int, int], None] | None]:
+    """A bar with the time left on standard error, if somebody is watching it."""
+    if not sys.stderr.isatty():
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
+
+    columns = (
+        TextColumn("Reading scans"),
+        BarColumn(),
+        MofNCompleteColumn(),
+        TimeRemainingColumn(),
+        TextColumn("left"),
+    )
+    with Progress(*columns, console=Console(stderr=True), transient=True) as progress:
+        task = progress.add_task("", total=None)
+        yield lambda done, total: progress.update(task, completed=done, total=total)
+
+
+def _as_document(result: ScansAdded) -> dict[str, object]:
+    return {
+        "seen": result.seen,
+        "added": result.added,
+        "unchanged": result.unchanged,
+        "moved": len(result.moved),
+        "changed": len(result.changed),
+        "unreadable": [{"path": each.path, "why": each.why} for each in result.unreadable],
+        "photographs": result.photographs,
+        "moves": [{"from": old, "to": new} for old, new in result.moved],
+        "changes": list(result.changed),
+        "duplicates": [{"path": path, "of": original} for path, original in result.duplicates],
+    }
+
+
+def _in_words(result: ScansAdded) -> Iterator[str]:
+    if not result.seen:
+        yield "There are no pictures there. kinphoto reads JPEG, TIFF, PNG, WebP and HEIC files."
+        return
+    yield f"{_pictures(result.seen)} seen, {result.added} added. The archive holds {result.photographs} photographs."
+    yield from _listed("Moved or renamed, code and links kept", [f"{old} is now {new}" for old, new in result.moved])
+    yield from _listed("Changed since they were indexed", list(result.changed))
+    yield from _listed(
+        "Copies of scans that are there already, not added again",
+        [f"{path} is the same as {original}" for path, original in result.duplicates],
+    )
+    yield from _listed("Could not be read", [f"{each.path}: {each.why}" for each in result.unreadable])
+
+
+def _listed(heading: str, lines: list[str]) -> Iterator[str]:
+    if not lines:
+        return
+    yield f"{heading} ({len(lines)}):"
+    yield from (f"  {line}" for line in lines[:_SHOWN])
+    if len(lines) > _SHOWN:
+        yield f"  and {len(lines) - _SHOWN} more (all of them with --json)"
+
+
+def _joined_in_words(joined: Joined) -> Iterator[str]:
+    yield f"{joined.photograph} has these scans now:"
+    yield from (f"  {side}: {path}" for path, side in joined.scans)
+    if joined.aliases:
+        yield f"It also answers to {', '.join(joined.aliases)}."
+
+
+def _pictures(count: int) -> str:
+    return "1 picture" if count == 1 else f"{count} pictures"

@@ -6,7 +6,6 @@ meanwhile (a scanner still writing it) is refused rather than recorded half.
 
 from __future__ import annotations
 
-import hashlib
 import math
 import os
 import re
@@ -16,6 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from kinphoto.errors import UnreadableFileError
+from kinphoto.scans.fixity import reading_bytes, sha256_of
 from kinphoto.scans.kinds import FileType
 from kinphoto.scans.picture import (
     decoded,
@@ -69,12 +69,6 @@ class Measurement:
     device: str | None
 
 
-def sha256_of(path: str) -> str:
-    """The SHA-256 of a file's bytes in hexadecimal. Raises UnreadableFileError."""
-    with _reading(path) as file:
-        return _digest(file, path)
-
-
 def measure(
     path: str, thumbs: Path | None = None, *, sha256: str | None = None, memory: int | None = None
 ) -> Measurement:
@@ -83,9 +77,9 @@ def measure(
     `sha256` spares reading the bytes when they were hashed before. Raises UnreadableFileError, and NeedsMemoryError
     when decoding takes more than `memory` bytes.
     """
-    with _reading(path) as file:
+    with reading_bytes(path) as file:
         before = os.fstat(file.fileno())
-        digest = sha256 or _digest(file, path)
+        digest = sha256 or sha256_of(file, path)
         measurement = _measured(file, path, digest, before, thumbs, memory)
         after = os.fstat(file.fileno())
     if (before.st_size, before.st_mtime_ns) != (after.st_size, after.st_mtime_ns):
@@ -100,26 +94,6 @@ def perceptual_hash(picture: Image.Image) -> str:
     import imagehash
 
     return str(imagehash.phash(picture))
-
-
-def _reading(path: str) -> BufferedReader:
-    try:
-        return Path(path).open("rb")
-    except FileNotFoundError as problem:
-        raise UnreadableFileError("it is not there any more", where=path) from problem
-    except PermissionError as problem:
-        raise UnreadableFileError(
-            "there is no permission to read it", where=path, remedy="Allow yourself to read it, then add it again."
-        ) from problem
-    except OSError as problem:
-        raise UnreadableFileError(f"the disk could not read it ({problem.strerror})", where=path) from problem
-
-
-def _digest(file: BufferedReader, path: str) -> str:
-    try:
-        return hashlib.file_digest(file, "sha256").hexdigest()
-    except OSError as problem:
-        raise UnreadableFileError(f"the disk could not read it ({problem.strerror})", where=path) from problem
 
 
 def _measured(

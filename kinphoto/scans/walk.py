@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import os
 import stat
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -40,7 +40,7 @@ class Refused:
     why: str
 
 
-def walk(paths: list[str], leave_out: frozenset[str] = frozenset()) -> Iterator[Found | Refused]:
+def walk(paths: Sequence[str], leave_out: frozenset[str] = frozenset()) -> Iterator[Found | Refused]:
     """Every image file at or below `paths`, each once; folders in `leave_out` (real paths) are not entered.
 
     Hidden files and folders and what is no picture are passed over. Raises NotFoundError before anything else when
