@@ -17,15 +17,17 @@ def words(dated: Dated) -> str:
 
 def _said(dated: Dated) -> str:
     first, last = dated.span.first, dated.span.last
-    if first is None and last is None:
-        return dated.words.strip().removeprefix("(").removesuffix(")") or "no date"
     if first is None:
-        return f"before {_end(last)}"
+        return _own_words(dated) if last is None else f"before {_end(last)}"
     if last is None:
         return f"after {_start(first)}"
     if dated.shape is Shape.ABOUT and dated.centre is not None:
         return _about(dated, first, last)
     return _within(first, last)
+
+
+def _own_words(dated: Dated) -> str:
+    return dated.words.strip().removeprefix("(").removesuffix(")") or "no date"
 
 
 def _about(dated: Dated, first: int, last: int) -> str:
@@ -58,6 +60,11 @@ def day(ordinal: int) -> str:
     """One day: "2 May 1917"."""
     year, month, of_month = year_month_day(ordinal)
     return f"{of_month} {_month(month)} {_year(year)}"
+
+
+def year(ordinal: int) -> str:
+    """The year a day falls in: "1917", "44 B.C."."""
+    return _year(year_month_day(ordinal)[0])
 
 
 def _start(first: int) -> str:
