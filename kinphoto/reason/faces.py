@@ -1,0 +1,311 @@
+"""What the people in a picture say of its date: who they are, how old they look, and when they lived.
+
+A *region* is one body. Its rival names are right with odds (1 - q) / q each, or none of them is. Somebody outside the
+family whose life is not known would be as likely on any day, so a region has the likelihood
+
+    w_0 * careless + sum over names i of w_i * E_b[ age(x - b) * alive(x | b) ],
+
+the mean taken over the birth b of i. It is a matrix: one row for each of the five points over its informant's bias and
+spread (`perception`), one column for each cell of time. The ages judged on a region belong to the body, whatever its
+name; a stated age belongs to the name.
+
+A birth known to within a month is a point. Any other lies on a lattice of months or quarter-years, where the mean is a
+convolution. An unrecorded death (`prior`) splits it into
+
+    x <= L:   p * age          x > L:   (p / Z) * (age S) - (p S(U - b) / Z) * age,     Z = S(L - b) - S(U - b).
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from functools import cached_property
+from math import prod
+
+import numpy as np
+
+from kinphoto.reason import evidence as ev
+from kinphoto.reason import perception
+from kinphoto.reason.grid import Array, Cells
+from kinphoto.reason.lookup import Lookup
+from kinphoto.reason.perception import Judgement
+from kinphoto.reason.prior import Birth, Death, Part, birth, death
+from kinphoto.reason.span import DAYS_PER_YEAR
+from kinphoto.reason.survival import survival
+from kinphoto.reason.walls import FIRST_PHOTOGRAPH, Walls
+
+LAID_OUT = 60.0
+"""Days after a death within which somebody laid out is photographed."""
+HARDLY_KNOWN = 150 * DAYS_PER_YEAR
+"""Somebody whose birth only the laws bound, to no less than this, says nothing."""
+SMALLEST = 1e-300
+AGES = 125
+"""Years for which kernels are tabulated."""
+
+
+@dataclass(frozen=True, slots=True)
+class Name:
+    """One candidate for a region: odds that the name is right, and the ages stated with it."""
+
+    person: str
+    odds: float
+    role: ev.Role = ev.Role.PRESENT
+    stated: tuple[ev.Age, ...] = ()
+
+
+@dataclass(frozen=True)
+class Region:
+    """One body in a picture: its names, and the ages judged from it (with their statements)."""
+
+    photograph: str
+    names: tuple[Name, ...]
+    judged: tuple[tuple[ev.Age, Judgement], ...] = ()
+
+    @cached_property
+    def age(self) -> Judgement | None:
+        """The judged age, pooled; None when nobody judged one, or the region shows only likenesses."""
+        if not self.judged or all(n.role is ev.Role.LIKENESS for n in self.names):
+            return None
+        return perception.pooled([j for _, j in self.judged])
+
+    @property
+    def informants(self) -> set[str | None]:
+        """Who judged its age; None stands for somebody not named, the same everywhere."""
+        return {a.informant for a, _ in self.judged}
+
+
+def regions(photographs: Iterable[str], known: Lookup) -> list[Region]:
+    """The bodies with at least one name in pictures that share one exposure.
+
+    Somebody who is the only name on several regions (named twice, or seen again in a print from the same negative) is
+    one body.
+    """
+    found: list[Region] = []
+    alone: dict[str, list[Region]] = defaultdict(list)
+    for photograph in photographs:
+        for said in _by_region(known.seen.get(photograph, ())):
+            region = _region(photograph, said, known)
+            if len(region.names) == 1 and region.names[0].role is ev.Role.PRESENT:
+                alone[region.names[0].person].append(region)
+            elif region.names:
+                found.append(region)
+    return [_one_body(same) for same in alone.values()] + found
+
+
+def _by_region(seen: Iterable[ev.Appearance]) -> list[list[ev.Appearance]]:
+    """Appearances that name somebody, by region, without those that somebody denied."""
+    appearances = list(seen)
+    denied = {(a.region, a.person) for a in appearances if a.denied}
+    nowhere = {person for region, person in denied if region is None}
+    found: dict[str, list[ev.Appearance]] = defaultdict(list)
+    for a in appearances:
+        if a.person is not None and not a.denied and (a.region, a.person) not in denied and a.person not in nowhere:
+            found[f"region {a.region}" if a.region is not None else a.id].append(a)
+    return list(found.values())
+
+
+def _region(photograph: str, said: list[ev.Appearance], known: Lookup) -> Region:
+    by_person: dict[str, list[ev.Appearance]] = defaultdict(list)
+    for a in said:
+        by_person[a.person or ""].append(a)
+    ages = [age for a in said for age in known.ages.get(a.id, ())]
+    judged = tuple(
+        (age, perception.judgement(age.low, age.high, ev.CHANCE_WRONG[age.trust]))
+        for age in ages
+        if age.basis is ev.AgeBasis.APPARENT
+    )
+    return Region(photograph, tuple(_name(same, known) for same in by_person.values()), judged)
+
+
+def _name(said: list[ev.Appearance], known: Lookup) -> Name:
+    best = min(said, key=lambda a: ev.CHANCE_WRONG[a.trust])
+    q = ev.CHANCE_WRONG[best.trust]
+    stated = (age for a in said for age in known.ages.get(a.id, ()) if age.basis is ev.AgeBasis.STATED)
+    return Name(best.person or "", (1 - q) / q, best.role, tuple(stated))
+
+
+def _one_body(same: list[Region]) -> Region:
+    if len(same) == 1:
+        return same[0]
+    first = same[0].names[0]
+    stated = tuple(age for region in same for age in region.names[0].stated)
+    name = Name(first.person, max(r.names[0].odds for r in same), first.role, stated)
+    return Region(same[0].photograph, (name,), tuple(pair for region in same for pair in region.judged))
+
+
+@dataclass(frozen=True)
+class Sight:
+    """A region on cells of time: the logarithm of its likelihood, (5, cells) where an age was judged, else (1, cells);
+    and `rows` of its only name, or None when it has rivals (see `Lives.name`)."""
+
+    region: Region
+    log: Array
+    rows: Array | None
+
+
+@dataclass
+class Lives:
+    """Births, deaths and kernels, each made once."""
+
+    known: Lookup
+    walls: Walls
+    _births: dict[str, Birth] = field(default_factory=dict)
+    _deaths: dict[str, Death] = field(default_factory=dict)
+    _tables: dict[tuple[_Kernel, float], Array] = field(default_factory=dict)
+
+    def birth(self, person: str) -> Birth:
+        """The distribution of somebody's birth."""
+        if person not in self._births:
+            self._births[person] = birth(person, self.known, self.walls.of_birth(person, self.known))
+        return self._births[person]
+
+    def death(self, person: str) -> Death:
+        """What is known of somebody's death."""
+        if person not in self._deaths:
+            self._deaths[person] = death(person, self.known, self.walls.of_death(person, self.known))
+        return self._deaths[person]
+
+    def tells(self, person: str) -> bool:
+        """False for somebody whose life only the laws bound."""
+        bounds = self.walls.of_birth(person, self.known)
+        narrow = (bounds.last or 0) - (bounds.first or 0) < HARDLY_KNOWN
+        return self.birth(person).telling or narrow or self.death(person).dated is not None
+
+    def region(self, region: Region, cells: Cells) -> Sight:
+        """The likelihood of a region."""
+        age = region.age
+        whole = 1 + sum(n.odds for n in region.names)
+        unknown = [perception.OLDEST ** -len(n.stated) for n in region.names]
+        total = np.full(1, (1.0 if age is None else age.careless) * prod(unknown) / whole)
+        for i, name in enumerate(region.names):
+            rows = self.name(name, age, cells)
+            share = name.odds / whole * prod(unknown[:i] + unknown[i + 1 :])
+            total = total + share * (
+                rows if age is None else age.doubt * age.careless * rows[:1] + (1 - age.doubt) * rows[1:]
+            )
+        return Sight(region, np.log(np.maximum(total, SMALLEST)), rows if len(region.names) == 1 else None)
+
+    def name(self, name: Name, age: Judgement | None, cells: Cells) -> Array:
+        """The likelihood of a region if this name is right: row 0 without the judged age; rows 1 to 5, if there is one,
+        with it, at the five points, if the judge was careful."""
+        day = cells.middle
+        if not self.tells(name.person):
+            value = np.full((1, len(day)), perception.OLDEST ** -len(name.stated))
+            return _with_unknown_age(value, age)
+        if name.role is ev.Role.LIKENESS:
+            return _with_unknown_age(self._mean(name.person, _Kernel(None, ()), None, day), age)
+        kernel = _Kernel(age, tuple((s.low, s.high, s.trust) for s in name.stated))
+        if name.role is ev.Role.PRESENT:
+            return self._mean(name.person, kernel, self.death(name.person), day)
+        alive, before = (self._alive(name.person, d) for d in (day, day - LAID_OUT))
+        allowed = self.known.last_indexed + 1 - FIRST_PHOTOGRAPH
+        window = np.maximum(before - alive, 0.0) * allowed / LAID_OUT
+        return np.asarray(self._mean(name.person, kernel, None, day) * window)
+
+    def _alive(self, person: str, day: Array) -> Array:
+        """P(D >= day), over all births before it or not."""
+        end = self.death(person)
+        unrecorded = np.zeros_like(day)
+        for part in self.birth(person).parts:
+            born = part.first + part.step * np.arange(len(part.weight))
+            unrecorded += part.weight @ end.unrecorded(day, born[:, None])
+        return end.chance * end.recorded(day) + (1 - end.chance) * unrecorded
+
+    def _mean(self, person: str, kernel: _Kernel, end: Death | None, day: Array) -> Array:
+        """E_b[kernel(x - b) alive(x | b)] on the days: (rows, days)."""
+        parts = self.birth(person).parts
+        return np.asarray(sum(self._part(part, kernel, end, day) for part in parts))
+
+    def _part(self, part: Part, kernel: _Kernel, end: Death | None, day: Array) -> Array:
+        if len(part.weight) == 1:
+            value = part.weight[0] * kernel((day - part.first) / DAYS_PER_YEAR)
+            if end is None:
+                return np.asarray(value)
+            return np.asarray(
+                value * (end.chance * end.recorded(day) + (1 - end.chance) * end.unrecorded(day, part.first))
+            )
+        longest = int(AGES * DAYS_PER_YEAR / part.step) + len(part.weight)
+        size = min(int((day[-1] - part.first) / part.step) + 2, longest)
+        if size < 1:
+            return np.zeros((1, len(day)))
+        table = self._table(kernel, part.step)[:, :size]
+        value = _convolved(part, table, end, size)
+        at = (day - part.first) / part.step
+        return _rows_between(value, at)
+
+    def _table(self, kernel: _Kernel, step: float) -> Array:
+        """The kernel on the lattice of ages 0, step, ... (in days); the first counts half, as half of a cell's births
+        come after the middle of the same cell."""
+        key = kernel, step
+        if key not in self._tables:
+            table = kernel(np.arange(int(AGES * DAYS_PER_YEAR / step) + 1) * step / DAYS_PER_YEAR)
+            table[:, 0] *= 0.5
+            self._tables[key] = table
+        return self._tables[key]
+
+
+@dataclass(frozen=True)
+class _Kernel:
+    """What the true age makes of the rows of `Lives.name`; `stated` ages as (low, high, trust)."""
+
+    age: Judgement | None
+    stated: tuple[tuple[float, float, ev.Trust], ...]
+
+    def __call__(self, age: Array) -> Array:
+        rows = np.empty((1 if self.age is None else 6, len(age)))
+        rows[0] = age >= 0
+        if self.age is not None:
+            rows[1:] = perception.careful(self.age, age)
+        for low, high, trust in self.stated:
+            exact, doubt = trust is ev.Trust.CERTAIN, ev.CHANCE_WRONG[trust]
+            rows *= perception.stated_age(low, high, age, exact=exact, doubt=doubt)
+        return rows
+
+
+def _with_unknown_age(row: Array, age: Judgement | None) -> Array:
+    """The rows of somebody whose age at the time is not known: judges are as good as careless."""
+    return row if age is None else np.concatenate([row, np.repeat(row * age.careless, 5, axis=0)])
+
+
+def _convolved(part: Part, table: Array, end: Death | None, size: int) -> Array:
+    """The mean over a lattice of births on the days first, first + step, ...: (rows, size)."""
+    plain = _convolve(table, part.weight, size)
+    if end is None:
+        return plain
+    day = part.first + part.step * np.arange(size)
+    value = end.chance * end.recorded(day) * plain
+    if end.chance < 1:
+        value = value + (1 - end.chance) * np.where(day <= end.first, plain, _surviving(part, table, end, size))
+    return np.asarray(value)
+
+
+def _surviving(part: Part, table: Array, end: Death, size: int) -> Array:
+    """The mean over births of kernel and survival, for days after the first possible death."""
+    born = part.first + part.step * np.arange(len(part.weight))
+    weight = part.weight / end.given(born)
+    alive = survival(np.arange(table.shape[1]) * part.step / DAYS_PER_YEAR)
+    gone = survival((end.last - born) / DAYS_PER_YEAR)
+    value = _convolve(table * alive, weight, size)
+    if gone.max() > 1e-12:
+        value = value - _convolve(table, weight * gone, size)
+    return np.maximum(value, 0.0)
+
+
+def _convolve(table: Array, weight: Array, size: int) -> Array:
+    """Each row of `table` convolved with `weight`, the first `size` values; direct, so that small values stay exact."""
+    rows = np.zeros((len(table), size))
+    for row, values in zip(rows, table, strict=True):
+        found = np.convolve(values, weight)[:size]
+        row[: len(found)] = found
+    return rows
+
+
+def _rows_between(rows: Array, at: Array) -> Array:
+    """Rows interpolated linearly at the increasing indices `at`; 0 outside."""
+    padded = np.zeros((len(rows), rows.shape[1] + 3))
+    padded[:, 1:-2] = rows
+    inside = np.minimum(np.maximum(at, -1.0), rows.shape[1])
+    low = np.floor(inside).astype(np.int64)
+    share, left = inside - low, low + 1
+    return np.asarray(padded[:, left] * (1 - share) + padded[:, left + 1] * share)

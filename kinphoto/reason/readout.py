@@ -1,0 +1,138 @@
+"""From a posterior to what a person reads: the best date, the likely range, and their form for metadata.
+
+**Best** is the posterior median: it has the least mean absolute error, and unlike the most probable day it does not
+jump to the ends where the posterior is flat.
+
+**The likely range** is the shortest single interval that holds exactly 90 %. Inside a cell probability is spread
+evenly, so the distribution function F is a polygon and the length of [x, F^-1(F(x) + 0.9)] is linear between the points
+where x or the other end is an edge of a cell: the shortest has one end on an edge. Among equally short ones (all of
+them, where the posterior is flat) it is the middle one.
+
+**EDTF** (Extended Date/Time Format, Library of Congress, 2019). An inferred date is always qualified: `1923?` when
+the likely range lies inside one year, else `[1918..1925]`, "some year of these". What a person stated stays as stated.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+import numpy as np
+
+from kinphoto.reason.grid import Array
+from kinphoto.reason.span import Dated, Shape, year_of
+
+HOLDS = 0.9
+"""What the likely range holds."""
+_TIE = 1e-4
+"""Days by which lengths may differ and still be equal."""
+_EMPTY = 1e-13
+"""Probability given to a cell that has none, so that the distribution function rises everywhere."""
+
+
+@dataclass(frozen=True)
+class Posterior:
+    """Probabilities `mass` (n) of the cells between `edges` (n + 1 points on the line of day numbers)."""
+
+    edges: Array
+    mass: Array
+
+    @property
+    def rising(self) -> Array:
+        """The distribution function at the edges."""
+        mass = np.maximum(self.mass, _EMPTY * np.diff(self.edges))
+        total = np.concatenate([[0.0], np.cumsum(mass)])
+        return np.asarray(total / total[-1])
+
+    def quantile(self, share: float) -> float:
+        """The point below which `share` of the probability lies."""
+        return float(np.interp(share, self.rising, self.edges))
+
+    def holds(self, start: float, end: float) -> float:
+        """The probability between two points."""
+        below = np.interp([start, end], self.edges, self.rising)
+        return float(below[1] - below[0])
+
+
+def median(posterior: Posterior) -> float:
+    """The posterior median, a point on the line of day numbers."""
+    return posterior.quantile(0.5)
+
+
+def shortest(posterior: Posterior, holds: float = HOLDS) -> tuple[float, float]:
+    """The shortest interval that holds exactly `holds`, the middle one among equally short."""
+    edges, rising = posterior.edges, posterior.rising
+    starts = np.concatenate([rising, rising - holds])
+    starts = np.unique(np.clip(starts, 0.0, 1 - holds))
+    left, right = (np.interp(at, rising, edges) for at in (starts, starts + holds))
+    length = right - left
+    tied = left[length <= length.min() + _TIE]
+    for start in ((tied[0] + tied[-1]) / 2, tied[len(tied) // 2]):
+        share = float(np.interp(start, edges, rising))
+        end = float(np.interp(share + holds, rising, edges))
+        if end - start <= length.min() + 2 * _TIE:
+            break
+    return float(start), end
+
+
+def days(start: float, end: float) -> tuple[int, int]:
+    """The first and last day that an interval on the line of day numbers touches."""
+    first = int(np.floor(start + _TIE))
+    return first, max(first, int(np.ceil(end - _TIE)) - 1)
+
+
+def inferred_edtf(first: int, last: int) -> str:
+    """The EDTF of a likely range: years only, always qualified."""
+    start, end = year_of(first), year_of(last)
+    return f"{_year(start)}?" if start == end else f"[{_year(start)}..{_year(end)}]"
+
+
+def stated_edtf(dated: Dated) -> str:
+    """The EDTF of a date as somebody stated it: as exact as they were."""
+    if dated.shape is Shape.ABOUT and dated.centre is not None:
+        return f"{_year(year_of(round(dated.centre)))}{'%' if dated.doubtful else '~'}"
+    plain = _span_edtf(dated.span.first, dated.span.last)
+    return f"{plain}?" if dated.doubtful and not plain.startswith("[") else plain
+
+
+def _span_edtf(first: int | None, last: int | None) -> str:
+    if first is not None and last is not None:
+        whole = _one_value(date.fromordinal(first), date.fromordinal(last))
+        if whole:
+            return whole
+    start = "" if first is None else _edge(first, opens=True)
+    end = "" if last is None else _edge(last, opens=False)
+    return f"[{start}..{end}]"
+
+
+def _one_value(first: date, last: date) -> str:
+    """A day, a month, a year or a decade that is the whole of a span; "" when it is none."""
+    if first == last:
+        return f"{_year(first.year)}-{first.month:02}-{first.day:02}"
+    begins_year = first.month == first.day == 1
+    if begins_year and (last.month, last.day) == (12, 31):
+        if first.year == last.year:
+            return _year(first.year)
+        if first.year % 10 == 0 and last.year == first.year + 9:
+            return f"{first.year // 10:03}X"
+    if first.day == 1 and _ends_month(last) and (first.year, first.month) == (last.year, last.month):
+        return f"{_year(first.year)}-{first.month:02}"
+    return ""
+
+
+def _edge(day: int, *, opens: bool) -> str:
+    """One end of a span: its year or month where the span begins or ends with it, else the day."""
+    when = date.fromordinal(day)
+    if (when.month, when.day) == ((1, 1) if opens else (12, 31)):
+        return _year(when.year)
+    if when.day == 1 if opens else _ends_month(when):
+        return f"{_year(when.year)}-{when.month:02}"
+    return f"{_year(when.year)}-{when.month:02}-{when.day:02}"
+
+
+def _ends_month(day: date) -> bool:
+    return (day + timedelta(days=1)).day == 1
+
+
+def _year(year: int) -> str:
+    return f"{year:04}"
