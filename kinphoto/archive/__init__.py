@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.joining import Joined, Parted
     from kinphoto.archive.scanning import Progress, ScansAdded
     from kinphoto.archive.stories import StoryBook
+    from kinphoto.archive.trees import TreeImported
 
 DATABASE = "kinphoto.db"
 
@@ -87,6 +88,14 @@ class Archive:
         from kinphoto.archive import stories
 
         return stories.conflicts(self)
+
+    def import_tree(self, path: Path | str, progress: Progress | None = None) -> TreeImported:
+        """Bring the tree up to the GEDCOM file at `path`, the first time or again; `progress` is called with bytes
+        read and bytes to read. Raises NotFoundError, or UnreadableFileError when the file is no GEDCOM."""
+        from kinphoto.archive import trees
+
+        with self.working("") as work:
+            return trees.import_tree(work, Path(path), progress)
 
     def add_scans(
         self, paths: Sequence[Path | str], container: str | None = None, progress: Progress | None = None

@@ -127,6 +127,32 @@ class Work:
         self._note_absent(table, ids)
         return ids
 
+    def insert_many(self, table: Table, columns: Sequence[str], rows: Sequence[tuple[Any, ...]]) -> range:
+        """The same for very many rows, as tuples in the order of `columns`: every column without a default of the
+        database's own. Twice as fast, since the rows go to the driver as they are."""
+        if not rows:
+            return range(0)
+        ids = self.take(table.name, len(rows))
+        dialect = self.connection.dialect
+        names = ", ".join(dialect.identifier_preparer.quote(name) for name in ("id", *columns))
+        mark = "?" if dialect.paramstyle == "qmark" else "%s"
+        marks = ", ".join([mark] * (len(columns) + 1))
+        self.connection.exec_driver_sql(
+            f"INSERT INTO {table.name} ({names}) VALUES ({marks})",
+            [(i, *row) for i, row in zip(ids, rows, strict=True)],
+        )
+        self._note_absent(table, ids)
+        return ids
+
+    def insert_as(self, table: Table, rows: Sequence[Mapping[str, Any]]) -> None:
+        """Insert rows that have their `id` already, from `take`; their other keys may differ."""
+        by_keys: dict[tuple[str, ...], list[Mapping[str, Any]]] = {}
+        for row in rows:
+            by_keys.setdefault(tuple(row), []).append(row)
+        for alike in by_keys.values():
+            self.connection.execute(insert(table), alike)
+        self._note_absent(table, [row["id"] for row in rows])
+
     def insert_one(self, table: Table, **values: Any) -> int:
         """Insert one row and return its id."""
         return self.insert(table, [values]).start

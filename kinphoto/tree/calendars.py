@@ -1,7 +1,7 @@
 """The calendars of a GEDCOM date, each turned into days of one line: proleptic Gregorian ordinals.
 
 `convertdate` knows the calendars; what stands here is what a family tree adds to them: a date may lack its day or
-its month and then covers all of them, and a day that never was (31 February) has no span at all. Years are
+its month and then covers all of them, and a day that never was (31 February) is none of them. Years are
 astronomical: 0 is 1 B.C., -1 is 2 B.C.
 """
 
@@ -14,8 +14,6 @@ from datetime import date
 
 from convertdate import french_republican, hebrew, julian
 from ged4py.calendar import CalendarType
-
-from kinphoto.reason.span import Span
 
 _JULIAN_DAY_OF_ORDINAL_0 = 1721424.5  # 31 December of 1 B.C., midnight
 _CYCLE_YEARS, _CYCLE_DAYS = 400, 146097  # after 400 years the Gregorian calendar repeats itself
@@ -53,6 +51,7 @@ class _Rules:
     day: Callable[[int, int, int], int]
     months: Callable[[int], int]
     length: Callable[[int, int], int]
+    first_year: int
     last_year: int
 
 
@@ -70,7 +69,7 @@ def _french_length(year: int, month: int) -> int:
 
 def _hebrew_month(year: int, month: int) -> int:
     """convertdate counts months from Nisan; the year, and GEDCOM, begin with Tishri."""
-    in_order = [*range(hebrew.TISHRI, hebrew.year_months(year) + 1), *range(hebrew.NISAN, hebrew.TISHRI)]
+    in_order: list[int] = [*range(hebrew.TISHRI, hebrew.year_months(year) + 1), *range(hebrew.NISAN, hebrew.TISHRI)]
     return in_order[month - 1]
 
 
@@ -84,35 +83,35 @@ def _hebrew_length(year: int, month: int) -> int:
 
 
 _RULES = {
-    CalendarType.GREGORIAN: _Rules(day_number, lambda _: 12, month_length, LAST_YEAR),
-    CalendarType.JULIAN: _Rules(_julian_day, lambda _: 12, julian.month_length, LAST_YEAR),
-    CalendarType.FRENCH_R: _Rules(_french_day, lambda _: 13, _french_length, 300),
-    CalendarType.HEBREW: _Rules(_hebrew_day, hebrew.year_months, _hebrew_length, LAST_YEAR),
+    CalendarType.GREGORIAN: _Rules(day_number, lambda _: 12, month_length, -LAST_YEAR, LAST_YEAR),
+    CalendarType.JULIAN: _Rules(_julian_day, lambda _: 12, julian.month_length, -LAST_YEAR, LAST_YEAR),
+    CalendarType.FRENCH_R: _Rules(_french_day, lambda _: 13, _french_length, 1, 300),
+    CalendarType.HEBREW: _Rules(_hebrew_day, hebrew.year_months, _hebrew_length, 1, LAST_YEAR),
 }
 
 
-def days_of(calendar: CalendarType, year: int, month: int | None = None, day: int | None = None) -> Span | None:
+def days_of(
+    calendar: CalendarType, year: int, month: int | None = None, day: int | None = None
+) -> tuple[int, int] | None:
     """First to last day of a year, a month or a day of `calendar`; None when there is no such date.
 
     Months are numbered in the order GEDCOM lists them. In a Hebrew year of twelve months there is one Adar,
     whichever of the two names it goes by.
     """
     rules = _RULES[calendar]
-    if not -LAST_YEAR < year <= rules.last_year or (
-        year < 1 and calendar in (CalendarType.FRENCH_R, CalendarType.HEBREW)
-    ):
+    if not rules.first_year <= year <= rules.last_year:
         return None
     months = rules.months(year)
     if calendar is CalendarType.HEBREW and months == 12 and month is not None and month > 6:
         month -= 1  # ADS is ADR, and what follows moves up
     if month is None:
-        return Span(rules.day(year, 1, 1), rules.day(year, months, rules.length(year, months)))
+        return rules.day(year, 1, 1), rules.day(year, months, rules.length(year, months))
     if not 1 <= month <= months:
         return None
     length = rules.length(year, month)
     if day is None:
-        return Span(rules.day(year, month, 1), rules.day(year, month, length))
+        return rules.day(year, month, 1), rules.day(year, month, length)
     if not 1 <= day <= length:
         return None
     exact = rules.day(year, month, day)
-    return Span(exact, exact)
+    return exact, exact

@@ -6,8 +6,11 @@ cached by the text, since a tree repeats its dates.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
+from datetime import date
 from functools import lru_cache
+from typing import Any
 
 from ged4py.calendar import CalendarDate
 from ged4py.date import DateValue, DateValueTypes
@@ -26,6 +29,8 @@ WIDENING: dict[DateValueTypes, tuple[int, float]] = {
 """By how many years each way an approximate date is widened, and its standard deviation in years. Judgements of the
 project (docs/method.md)."""
 
+_PLAIN_DAY = re.compile(r"(\d{1,2}) ([A-Z]{3}) (\d{4})")
+_MONTHS = {name: number for number, name in enumerate(spelling.MONTHS, 1)}
 _REMEDY = "Write it like 2 MAY 1917, ABT 1917, BET 1917 AND 1920, or as EDTF: 1917-05-02, 1917?, [1917..1920]."
 
 
@@ -49,13 +54,16 @@ class _BackwardsError(Exception):
         self.turned = turned
 
 
-@lru_cache(maxsize=1 << 15)
+@lru_cache(maxsize=1 << 14)
 def read_gedcom(text: str) -> Reading:
     """Read the value of a GEDCOM DATE line (5.5.1 or 7.0).
 
     What cannot be read is kept as words with an open span; `warning` then says why. A phrase in brackets is no
     fault and has no warning.
     """
+    dated = _plain_day(text)
+    if dated is not None:
+        return Reading(dated)
     value = spelling.standard(text)
     try:
         dated = _read(value, text)
@@ -88,7 +96,8 @@ def parse_date(text: str) -> Dated:
     except _BackwardsError as problem:
         raise backwards from problem
     if dated is None:
-        raise InvalidValueError(f'the date "{text}" cannot be understood', remedy=_REMEDY)
+        what = f'the date "{text}" cannot be understood' if value else "the date is empty"
+        raise InvalidValueError(what, remedy=_REMEDY)
     if dated.span.empty:
         raise backwards
     return dated
@@ -106,6 +115,19 @@ def approximate(first: int, last: int, kind: DateValueTypes = DateValueTypes.ABO
     )
 
 
+def _plain_day(text: str) -> Dated | None:
+    """A day such as 2 MAY 1917, of which a tree has more than of anything else, without asking the whole grammar."""
+    found = _PLAIN_DAY.fullmatch(text)
+    month = _MONTHS.get(found[2]) if found else None
+    if found is None or month is None:
+        return None
+    try:
+        exact = date(int(found[3]), month, int(found[1])).toordinal()
+    except ValueError:
+        return None
+    return Dated(Span(exact, exact), words=text)
+
+
 def _phrase(text: str) -> Dated:
     return Dated(Span(), words=text)
 
@@ -115,7 +137,7 @@ def _read(value: str, text: str) -> Dated | None:
     if "/" in value:  # a dual year has become a year by now
         return None
     try:
-        parsed = DateValue.parse(value)
+        parsed: Any = DateValue.parse(value)
     except ValueError:  # a calendar that nobody knows
         return None
     kind = parsed.kind
@@ -123,35 +145,35 @@ def _read(value: str, text: str) -> Dated | None:
         return None
     if kind in (DateValueTypes.RANGE, DateValueTypes.PERIOD):
         return _range(_days(parsed.date1), _days(parsed.date2), text)
-    within = _days(parsed.date)
+    first, last = _days(parsed.date)
     if kind in WIDENING:
-        return approximate(within.first, within.last, kind, text)
+        return approximate(first, last, kind, text)
     if kind in (DateValueTypes.BEFORE, DateValueTypes.TO):
-        return Dated(Span(None, within.last), Shape.BEFORE, words=text)
+        return Dated(Span(None, last), Shape.BEFORE, words=text)
     if kind in (DateValueTypes.AFTER, DateValueTypes.FROM):
-        return Dated(Span(within.first, None), Shape.AFTER, words=text)
-    return Dated(within, words=text)
+        return Dated(Span(first, None), Shape.AFTER, words=text)
+    return Dated(Span(first, last), words=text)
 
 
 def _month_is_known(written: CalendarDate) -> bool:
     return written.month is None or written.month_num is not None
 
 
-def _range(one: Span, other: Span, text: str) -> Dated:
+def _range(one: tuple[int, int], other: tuple[int, int], text: str) -> Dated:
     """First day of `one` to last day of `other`. Raises _BackwardsError."""
-    span = Span(one.first, other.last)
+    span = Span(one[0], other[1])
     if span.empty:
-        raise _BackwardsError(Dated(Span(other.first, one.last), words=text))
+        raise _BackwardsError(Dated(Span(other[0], one[1]), words=text))
     return Dated(span, words=text)
 
 
-def _days(written: CalendarDate) -> Span:
+def _days(written: CalendarDate) -> tuple[int, int]:
     """First to last day of one written date. Raises _NoSuchDateError."""
     year = 1 - written.year if written.bc else written.year
-    span = days_of(written.calendar, year, written.month_num, written.day) if written.year else None
-    if span is None:
+    days = days_of(written.calendar, year, written.month_num, written.day) if written.year else None
+    if days is None:
         raise _NoSuchDateError(written.original)
-    return span
+    return days
 
 
 def _read_human(value: str, text: str) -> Dated | None:

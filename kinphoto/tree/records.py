@@ -17,7 +17,7 @@ LONGEST = 8 << 20
 
 _BOUNDARY = re.compile(rb"\n(?=[ \t]*0+[ \t])")
 _FIRST = re.compile(rb"\s*0+[ \t]+(?:(@[^@\n]+@)[ \t]*)?(\w*)")
-_LINE = re.compile(rb"[ \t]*(\d{1,2})[ \t]+(?:(@[^@]+@)[ \t]+)?(\w+)(?: (.*)|[ \t]*)$")
+_LINE = re.compile(r"[ \t]*(\d{1,2})[ \t]+(?:(@[^@]+@)[ \t]+)?([A-Za-z0-9_]+)(?: (.*)|[ \t]*)$")
 
 
 @dataclass(slots=True)
@@ -78,38 +78,38 @@ def _record(line: int, text: bytes) -> Record:
     return Record(line, (found[1] or b"").decode(), found[2].decode(), text)
 
 
-def tidied(record: Record, warn: Warnings) -> tuple[list[bytes], list[int]]:
+def tidied(record: Record, warn: Warnings) -> tuple[list[str], list[int]]:
     """A record's lines as the grammar wants them, and the number of each in the file.
 
     Indentation and blank lines go, a level that jumps comes down, and a line without level or tag goes on with the
     text of the line before it.
     """
-    lines: list[bytes] = []
+    lines: list[str] = []
     numbers: list[int] = []
     level = last = -1  # of the line before; of the line before that is no CONT or CONC
-    for number, raw in enumerate(record.text.split(b"\n")[:-1], record.line):
+    for number, raw in enumerate(record.text.decode().split("\n")[:-1], record.line):
+        found = _LINE.match(raw)
         if not raw.strip():
             warn.once(number, "there are blank lines; left out")
-            continue
-        found = _LINE.match(raw)
-        if found is None or (level < 0 and int(found[1]) > 0):
-            if level < 0:
-                warn(number, "this line belongs to nothing; left out")
-                continue
+        elif level < 0 and (found is None or int(found[1]) > 0):
+            warn(number, "this line belongs to nothing; left out")
+        elif found is None:
             warn(number, "this line has no level and tag; taken as more of the text before it")
-            lines.append(b"%d CONT %s\n" % (last + 1, raw))
+            lines.append(f"{last + 1} CONT {raw}\n")
             numbers.append(number)
-            continue
-        if raw[:1] in b" \t":
-            warn.once(number, "lines are indented; read as if they were not")
-        wanted = int(found[1])
-        if wanted > level + 1:
-            warn(number, f"the level jumps from {level} to {wanted}; read as {level + 1}")
-        level = min(wanted, level + 1)
-        if found[3] not in (b"CONT", b"CONC"):
-            last = level
-        pointer = found[2] + b" " if found[2] else b""
-        value = b"" if found[4] is None else b" " + found[4]
-        lines.append(b"%d %s%s%s\n" % (level, pointer, found[3], value))
-        numbers.append(number)
+        else:
+            if raw[0] in " \t":
+                warn.once(number, "lines are indented; read as if they were not")
+            if int(found[1]) > level + 1:
+                warn(number, f"the level jumps from {level} to {found[1]}; read as {level + 1}")
+            level = min(int(found[1]), level + 1)
+            last = last if found[3] in ("CONT", "CONC") else level
+            lines.append(_line(level, found))
+            numbers.append(number)
     return lines, numbers
+
+
+def _line(level: int, found: re.Match[str]) -> str:
+    pointer = f"{found[2]} " if found[2] else ""
+    value = "" if found[4] is None else f" {found[4]}"
+    return f"{level} {pointer}{found[3]}{value}\n"

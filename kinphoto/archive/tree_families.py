@@ -1,0 +1,105 @@
+"""Who belongs to which family, held together until the whole file is read.
+
+In a tree file anybody may be named before they are described, and either side may be the only one to say that they
+belong together. So what the records say is kept here, as small as it goes, and settled at the end.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from kinphoto.tree.read import Child, Family, Person
+from kinphoto.tree.records import Warnings
+
+Ref = int | str
+"""A person: the id once it is known, the pointer until then."""
+
+
+@dataclass(frozen=True, slots=True)
+class Members:
+    """A family as it is in the end: ids of the partners in order, and (child, parent, pedigree)."""
+
+    family_id: int
+    partners: tuple[int, ...]
+    links: tuple[tuple[int, int, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Entry:
+    family_id: int
+    line: int
+    partners: tuple[Ref, ...]
+    children: tuple[Ref, ...]
+
+
+class Families:
+    """Collects both sides' words, then gives each family's members."""
+
+    def __init__(self, warn: Warnings) -> None:
+        self.people: dict[str, int] = {}
+        self._warn = warn
+        self._families: dict[str, _Entry] = {}
+        self._partners: dict[str, list[tuple[int, int]]] = {}  # family pointer: (person, line), as the people say
+        self._children: dict[str, list[tuple[int, int]]] = {}
+        self._pedigrees: dict[tuple[str, int], str] = {}  # only those that are not by birth
+        self._sides: dict[tuple[str, Ref], dict[Ref, str]] = {}  # the same towards one parent
+
+    def add_person(self, person: Person, person_id: int) -> None:
+        """What a person says of their families. Of several with one pointer, the first is the one that is meant."""
+        self.people.setdefault(person.code, person_id)
+        for code, pedigree in person.parents:
+            self._children.setdefault(code, []).append((person_id, person.line))
+            if pedigree != "birth":
+                self._pedigrees[code, person_id] = pedigree
+        for code in person.families:
+            self._partners.setdefault(code, []).append((person_id, person.line))
+
+    def add_family(self, family: Family, family_id: int) -> None:
+        """What a family says of its people."""
+        known = self.people
+        partners = tuple(known.get(code, code) for code, _ in family.partners)
+        children = tuple(known.get(child.code, child.code) for child in family.children)
+        for ref, child in zip(children, family.children, strict=True):
+            if child.to_father or child.to_mother:
+                self._sides[family.code, ref] = _towards(child, family, partners)
+        self._families.setdefault(family.code, _Entry(family_id, family.line, partners, children))
+
+    def members(self) -> Iterator[Members]:
+        """Every family's, with a warning for whoever is named and not there."""
+        self._warn_of_missing_families()
+        for code, entry in self._families.items():
+            said = [self._id(ref, code, entry.line) for ref in entry.partners]
+            partners = _once([*said, *(who for who, _ in self._partners.get(code, ()))])
+            listed = {self._id(ref, code, entry.line): ref for ref in entry.children}
+            children = _once([*listed, *(who for who, _ in self._children.get(code, ()))])
+            links = []
+            for child in children:
+                if child in partners:
+                    self._warn(entry.line, f"somebody is given as their own parent in family {code}; left out")
+                    continue
+                sides = self._sides.get((code, listed.get(child) or child), {})
+                pedigree = self._pedigrees.get((code, child), "birth")
+                links += [(child, parent, sides.get(parent) or pedigree) for parent in partners]
+            yield Members(entry.family_id, partners, tuple(links))
+
+    def _id(self, ref: Ref, family: str, line: int) -> int | None:
+        found = self.people.get(ref) if isinstance(ref, str) else ref
+        if found is None:
+            self._warn(line, f"family {family} names @{ref}@, who is not in the file")
+        return found
+
+    def _warn_of_missing_families(self) -> None:
+        for claims in (self._partners, self._children):
+            for code in claims.keys() - self._families.keys():
+                for _, line in claims[code]:
+                    self._warn(line, f"this person belongs to the family @{code}@, which is not in the file")
+
+
+def _towards(child: Child, family: Family, partners: tuple[Ref, ...]) -> dict[Ref, str]:
+    said = {"HUSB": child.to_father, "WIFE": child.to_mother}
+    return {ref: said[tag] for ref, (_, tag) in zip(partners, family.partners, strict=True) if said[tag]}
+
+
+def _once(ids: list[int | None]) -> tuple[int, ...]:
+    return tuple(dict.fromkeys(one for one in ids if one is not None))
