@@ -7,8 +7,8 @@ begins and ends the unit of work, and hands over.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from contextlib import AbstractContextManager
+from collections.abc import Iterator, Sequence
+from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -19,10 +19,16 @@ from kinphoto.scans import thumbnails
 from kinphoto.store import session
 
 if TYPE_CHECKING:
+    from kinphoto.archive.changes import Change, Undone, Withdrawn
     from kinphoto.archive.dating import DatedPhotograph
+    from kinphoto.archive.desk import Desk
     from kinphoto.archive.explaining import Explanation
     from kinphoto.archive.joining import Joined, Parted
+    from kinphoto.archive.links import Link, Linked
+    from kinphoto.archive.objects import Described, Description, Informant
     from kinphoto.archive.scanning import Progress, ScansAdded
+    from kinphoto.archive.spreadsheets import Applied
+    from kinphoto.archive.statements import Recorded, Said, Tie
     from kinphoto.archive.stories import StoryBook
     from kinphoto.archive.trees import TreeImported
 
@@ -122,3 +128,93 @@ class Archive:
 
         with self.working("") as work:
             return joining.part(work, scan)
+
+    def link(self, said: Link) -> tuple[Linked, list[str]]:
+        """Record who is in a photograph, with warnings. Raises NotFoundError, AmbiguousError, InvalidValueError."""
+        from kinphoto.archive import links
+
+        with self._desk("linked") as desk:
+            done = links.link(desk, said)
+            desk.write()
+        return done, desk.warnings
+
+    def state(self, said: Said) -> tuple[Recorded, list[str]]:
+        """Record a dated statement. Raises NotFoundError, AmbiguousError, InvalidValueError."""
+        from kinphoto.archive import statements
+
+        with self._desk("stated") as desk:
+            done = statements.state(desk, said)
+            desk.write()
+        return done, desk.warnings
+
+    def record_made(
+        self, photograph: str, kind: str, name: str, trust: str | None = None, by: str | None = None
+    ) -> tuple[Recorded, list[str]]:
+        """Record a process or format (`kind`). Raises NotFoundError, AmbiguousError, InvalidValueError."""
+        from kinphoto.archive import statements
+
+        with self._desk(f"recorded a {kind}") as desk:
+            done = statements.made(desk, photograph, kind, name, trust, by)
+            desk.write()
+        return done, desk.warnings
+
+    def relate(self, tie: Tie) -> tuple[Recorded, list[str]]:
+        """Record how two photographs hang together. Raises NotFoundError, AmbiguousError, InvalidValueError."""
+        from kinphoto.archive import statements
+
+        with self._desk("related") as desk:
+            done = statements.relate(desk, tie)
+            desk.write()
+        return done, desk.warnings
+
+    def apply_sheet(self, name: str, path: Path, keep_going: bool = False) -> Applied:
+        """Apply a spreadsheet of this kind (spreadsheets.SHEETS).
+
+        Raises UnreadableFileError, or RowsRejectedError when a row cannot be applied and `keep_going` is False.
+        """
+        from kinphoto.archive import spreadsheets
+
+        with self._desk(f"applied {path.name}", many=True) as desk:
+            return spreadsheets.apply_sheet(desk, spreadsheets.SHEETS[name], path, keep_going)
+
+    def describe(self, photograph: str, said: Description) -> Described:
+        """Say what is known about an object. Raises NotFoundError, AmbiguousError, InvalidValueError."""
+        from kinphoto.archive import objects
+
+        with self.working("described") as work:
+            return objects.describe(work, photograph, said)
+
+    def informant(self, name: str, person: str | None = None, note: str | None = None) -> Informant:
+        """Make an informant known. Raises NotFoundError, AmbiguousError, InvalidValueError."""
+        from kinphoto.archive import objects
+
+        with self.working("noted an informant") as work:
+            return objects.informant(work, name, person, note)
+
+    def withdraw(self, statement: str) -> Withdrawn:
+        """Withdraw a statement or appearance. Raises NotFoundError, InvalidValueError."""
+        from kinphoto.archive import changes
+
+        with self.working("withdrew") as work:
+            return changes.withdraw(work, statement)
+
+    def undo(self, number: int | None = None) -> Undone:
+        """Take back a change, or the newest that stands. Raises NotFoundError, ArchiveError."""
+        from kinphoto.archive import changes
+
+        with self.working("undo") as work:
+            return changes.undo(work, number)
+
+    def log(self, most: int | None = None) -> Sequence[Change]:
+        """What was done, newest first."""
+        from kinphoto.archive import changes
+
+        with self.reading() as connection:
+            return changes.log(connection, most)
+
+    @contextmanager
+    def _desk(self, what: str, *, many: bool = False) -> Iterator[Desk]:
+        from kinphoto.archive.desk import Desk
+
+        with self.working(what) as work:
+            yield Desk(work, many=many)

@@ -15,6 +15,7 @@ from kinphoto.archive.sentences import Sentences, age_words, on
 from kinphoto.archive.stories import kind_of
 from kinphoto.archive.wording import when
 from kinphoto.reason import evidence as ev
+from kinphoto.reason.dating import outlook
 from kinphoto.reason.findings import Estimate, State
 from kinphoto.reason.focus import focus
 from kinphoto.reason.span import year_of
@@ -83,10 +84,7 @@ class _WhatIf:
     def without(self, statement_id: str) -> Estimate:
         """The estimate without this statement (and what rests on it)."""
         if statement_id not in self._made:
-            from kinphoto.reason.dating import date_archive
-
-            findings = date_archive(self.evidence.without(frozenset({statement_id})))
-            self._made[statement_id] = next(e for e in findings.estimates if e.photograph == self.code)
+            self._made[statement_id] = outlook(self.evidence, self.code, (statement_id,)).estimate
         return self._made[statement_id]
 
     def moves(self, statement_id: str) -> int:

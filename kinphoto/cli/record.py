@@ -1,9 +1,290 @@
-"""Commands of this group."""
+"""`kinphoto link`, `state`, `process`, `format`, `relate`: what people say of photographs, one by one or many."""
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
 import typer
+
+from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive, warn
+
+if TYPE_CHECKING:
+    from kinphoto.archive.links import Linked
+    from kinphoto.archive.statements import Recorded
+
+Photo = Annotated[
+    str | None, typer.Argument(metavar="PHOTO", help="A code, a scan's path or the end of one.", show_default=False)
+]
+Trust = Annotated[
+    str | None, typer.Option(metavar="certain|strong|fair|weak", help="How sure it is; a sensible default otherwise.")
+]
+By = Annotated[str | None, typer.Option(metavar="NAME", help="Who says so.")]
+From = Annotated[
+    Path | None, typer.Option("--from", metavar="FILE.csv", help="Apply a spreadsheet instead, row by row.")
+]
+KeepGoing = Annotated[
+    bool, typer.Option("--keep-going", help="With --from: apply the good rows even if others cannot be.")
+]
 
 
 def register(app: typer.Typer) -> None:
     """Add this file's commands."""
+    for name, command in (
+        ("link", link), ("state", state), ("process", process), ("format", format_), ("relate", relate)
+    ):  # fmt: skip
+        app.command(name)(command)
+
+
+def link(
+    photograph: Photo = None,
+    person: Annotated[
+        str | None,
+        typer.Argument(
+            metavar="PERSON", help="An id or a name; `-` for somebody not identified yet.", show_default=False
+        ),
+    ] = None,
+    region: Annotated[
+        str | None, typer.Option(metavar="L,T,W,H", help="Where the face is, as parts of the upright image.")
+    ] = None,
+    age: Annotated[
+        str | None, typer.Option(metavar="AGE", help="How old the person looks: 7, 25-30, about 30, 6m.")
+    ] = None,
+    stated_age: Annotated[
+        str | None, typer.Option(metavar="AGE", help="How old the person was, as somebody knows or told.")
+    ] = None,
+    role: Annotated[
+        str | None,
+        typer.Option(metavar="present|likeness|laid-out", help="In the flesh, a picture of a picture, or laid out."),
+    ] = None,
+    denied: Annotated[bool, typer.Option("--not", help="Record that it is not this person.")] = False,
+    trust: Trust = None,
+    by: By = None,
+    why: Annotated[
+        str | None, typer.Option(metavar="TEXT", help="What tells that it is (or is not) this person.")
+    ] = None,
+    source: From = None,
+    keep_going: KeepGoing = False,
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Record who is in a photograph, where, and how old.
+
+    A second person on the same region is a rival name: one of them is right, and neither counts alone.
+    """
+    store = open_archive(archive)
+    if source is not None:
+        _sheet(store, "links", source, keep_going, as_json)
+        return
+    from kinphoto.archive.links import Link
+
+    said = Link(
+        photograph=_needed(photograph, "PHOTO"),
+        person=_needed(person, "PERSON"),
+        region=region,
+        age=age,
+        stated_age=stated_age,
+        role=role,
+        denied=denied,
+        trust=trust,
+        by=by,
+        why=why,
+    )
+    done, warnings = store.link(said)
+    _warn_all(warnings)
+    document = {
+        "photograph": done.photograph,
+        "person": done.person,
+        "appearance": done.appearance,
+        "statements": list(done.statements),
+        "rivals": list(done.rivals),
+        "changed": done.changed,
+    }
+    answer(as_json, document, lambda: _linked(done, denied))
+
+
+def state(
+    photograph: Photo = None,
+    kind: Annotated[
+        str | None,
+        typer.Argument(
+            metavar="KIND",
+            help="taken, inscription, written, recollection, event, imprint, print-stamp or postmark.",
+            show_default=False,
+        ),
+    ] = None,
+    date: Annotated[
+        str | None,
+        typer.Argument(
+            metavar="[DATE]",
+            help="GEDCOM or EDTF; for event its key such as F3:MARR; `exif` with taken for a file born digital.",
+            show_default=False,
+        ),
+    ] = None,
+    text: Annotated[str | None, typer.Option(metavar="WORDS", help="The words themselves, as they stand.")] = None,
+    trust: Trust = None,
+    by: By = None,
+    source: From = None,
+    keep_going: KeepGoing = False,
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Record something that bears on when a photograph was taken, or words on its back."""
+    store = open_archive(archive)
+    if source is not None:
+        _sheet(store, "statements", source, keep_going, as_json)
+        return
+    from kinphoto.archive.statements import Said
+
+    said = Said(
+        photograph=_needed(photograph, "PHOTO"), kind=_needed(kind, "KIND"), date=date, text=text, trust=trust, by=by
+    )
+    _tell(as_json, *store.state(said))
+
+
+def process(
+    photograph: Photo = None,
+    name: Annotated[
+        str | None,
+        typer.Argument(metavar="NAME", help="How it was made, such as albumen or colour-slide.", show_default=False),
+    ] = None,
+    trust: Trust = None,
+    by: By = None,
+    source: From = None,
+    keep_going: KeepGoing = False,
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Record how a photograph was made; the years of that process bear on its date."""
+    _made("process", photograph, name, trust, by, source, keep_going, archive, as_json)
+
+
+def format_(
+    photograph: Photo = None,
+    name: Annotated[
+        str | None,
+        typer.Argument(metavar="NAME", help="What kind of object it is, such as cabinet-card.", show_default=False),
+    ] = None,
+    trust: Trust = None,
+    by: By = None,
+    source: From = None,
+    keep_going: KeepGoing = False,
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Record what kind of object a photograph is; the years in which such were made bear on its date."""
+    _made("format", photograph, name, trust, by, source, keep_going, archive, as_json)
+
+
+def relate(
+    photograph: Photo = None,
+    relation: Annotated[
+        str | None,
+        typer.Argument(
+            metavar="RELATION",
+            help="before, after, same-occasion, copy-of, same-negative, or part-of (a print on an album page).",
+            show_default=False,
+        ),
+    ] = None,
+    other: Annotated[
+        str | None, typer.Argument(metavar="PHOTO", help="The other photograph, or the page.", show_default=False)
+    ] = None,
+    trust: Trust = None,
+    by: By = None,
+    source: From = None,
+    keep_going: KeepGoing = False,
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Record how two photographs hang together; their dates follow."""
+    store = open_archive(archive)
+    if source is not None:
+        _sheet(store, "relations", source, keep_going, as_json)
+        return
+    from kinphoto.archive.statements import Tie
+
+    tie = Tie(
+        photograph=_needed(photograph, "PHOTO"),
+        relation=_needed(relation, "RELATION"),
+        other=_needed(other, "the other PHOTO"),
+        trust=trust,
+        by=by,
+    )
+    _tell(as_json, *store.relate(tie))
+
+
+def apply_from(store: Any, name: str, source: Path, keep_going: bool, as_json: bool) -> None:
+    """Apply a spreadsheet and print what became of its rows; also used by `describe --from`."""
+    _sheet(store, name, source, keep_going, as_json)
+
+
+def _made(
+    kind: str, photograph: str | None, name: str | None, trust: str | None, by: str | None, source: Path | None,
+    keep_going: bool, archive: Path | None, as_json: bool,
+) -> None:  # fmt: skip
+    store = open_archive(archive)
+    if source is not None:
+        _sheet(store, {"process": "processes", "format": "formats"}[kind], source, keep_going, as_json)
+        return
+    _tell(as_json, *store.record_made(_needed(photograph, "PHOTO"), kind, _needed(name, "NAME"), trust, by))
+
+
+def _needed(value: str | None, what: str) -> str:
+    if value is None:
+        raise typer.BadParameter(f"{what} is missing; or name a spreadsheet with --from.")
+    return value
+
+
+def _sheet(store: Any, name: str, source: Path, keep_going: bool, as_json: bool) -> None:
+    from kinphoto.errors import RowsRejectedError
+
+    try:
+        done = store.apply_sheet(name, source, keep_going)
+    except RowsRejectedError as problem:
+        if as_json:
+            answer(True, _rows(0, problem.rejected), lambda: iter(()))
+        raise
+    _warn_all(done.warnings)
+    answer(as_json, _rows(done.applied, done.rejected), lambda: _sheet_lines(done.applied, done.rejected))
+
+
+def _rows(applied: int, rejected: Any) -> dict[str, Any]:
+    return {"applied": applied, "rejected": [{"line": line, "why": why} for line, why in rejected]}
+
+
+def _sheet_lines(applied: int, rejected: Any) -> Iterator[str]:
+    yield f"{applied} row{'s' if applied != 1 else ''} applied."
+    for line, why in rejected:
+        yield f"  line {line} was left out: {why}"
+
+
+def _tell(as_json: bool, done: Recorded, warnings: list[str]) -> None:
+    _warn_all(warnings)
+    document = {
+        "photograph": done.photograph,
+        "statement": done.statement,
+        "changed": done.changed,
+        "cautions": list(done.cautions),
+    }
+    answer(as_json, document, lambda: _recorded(done))
+
+
+def _recorded(done: Recorded) -> Iterator[str]:
+    before = "" if done.changed else " (it was recorded already)"
+    yield f"{done.photograph}: {done.words} [{done.statement}]{before}"
+    for caution in done.cautions:
+        yield f"Take care: {caution}"
+
+
+def _linked(done: Linked, denied: bool) -> Iterator[str]:
+    who = done.person or "somebody not identified yet"
+    before = "" if done.changed else " (it was recorded already)"
+    yield f"{done.photograph}: {'not ' if denied else ''}{who} [{done.appearance}]{before}"
+    if done.rivals:
+        yield f"Another name is on this face ({', '.join(done.rivals)}): one of them is right, neither counts alone."
+
+
+def _warn_all(warnings: Any) -> None:
+    for warning in warnings:
+        warn(warning)

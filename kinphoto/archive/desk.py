@@ -1,0 +1,158 @@
+"""Where statements are recorded: one unit of work, with what was looked up remembered and new rows written together.
+
+One link typed by hand and twenty thousand from a spreadsheet go through the same functions; the desk makes the
+second quick. Nothing is written before every value of a row has been understood.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from typing import Any
+
+from sqlalchemy import Connection, RowMapping, Table, select
+
+from kinphoto.archive.finding import find_person, find_photograph
+from kinphoto.errors import InvalidValueError
+from kinphoto.reason.evidence import Trust
+from kinphoto.store import tables as t
+from kinphoto.store.session import Work
+
+Row = dict[str, Any]
+_BLOCK = 500  # ids reserved at a time when many rows come
+
+
+class Desk:
+    """Look-ups and new rows of one change. `many` reads the whole archive at once instead of piece by piece."""
+
+    def __init__(self, work: Work, *, many: bool = False) -> None:
+        self.work = work
+        self.warnings: list[str] = []
+        self._many = many
+        self._people: dict[str, RowMapping] = {}
+        self._photographs: dict[str, RowMapping] = {}
+        self._informants: dict[str, int] = {}
+        self._ids: dict[str, list[int]] = defaultdict(list)
+        self._new: dict[str, list[Row]] = {"informant": [], "region": [], "appearance": [], "statement": []}
+        self._of_photograph: dict[str, dict[int, list[Row]]] = {}
+        self._ends = _Ends(work.connection) if many else None
+
+    @property
+    def connection(self) -> Connection:
+        """For reading; new rows are there after `write`."""
+        return self.work.connection
+
+    def person(self, text: str) -> RowMapping:
+        """The person meant. Raises NotFoundError or AmbiguousError."""
+        if text not in self._people:
+            self._people[text] = find_person(self.connection, text)
+        return self._people[text]
+
+    def photograph(self, text: str) -> RowMapping:
+        """The photograph meant. Raises NotFoundError or AmbiguousError."""
+        if text not in self._photographs:
+            found = self._ends.find(text) if self._ends else None
+            self._photographs[text] = found or find_photograph(self.connection, text)
+        return self._photographs[text]
+
+    def informant(self, name: str | None) -> int | None:
+        """The row of an informant, made when it is the first one hears of them; None for no name."""
+        plain = " ".join((name or "").split())
+        if not plain:
+            return None
+        if not self._informants:
+            i = t.informant.c
+            self._informants = {row.name.casefold(): row.id for row in self.connection.execute(select(i.name, i.id))}
+        key = plain.casefold()
+        if key not in self._informants:
+            self._warn_of_near(plain)
+            self._informants[key] = self.add(t.informant, name=plain, note="")
+        return self._informants[key]
+
+    def of(self, table: Table, photograph_id: int) -> list[Row]:
+        """The rows of `region`, `appearance` or `statement` of one photograph that were not withdrawn, new ones too."""
+        if table.name not in self._of_photograph:
+            self._of_photograph[table.name] = self._load(table) if self._many else {}
+        known = self._of_photograph[table.name]
+        if photograph_id not in known:
+            known[photograph_id] = [] if self._many else self._load(table, photograph_id).get(photograph_id, [])
+        return known[photograph_id]
+
+    def add(self, table: Table, **values: Any) -> int:
+        """A new row; returns its id. It is written with the others by `write`."""
+        row = {"id": self._take(table), **values}
+        self._new[table.name].append(row)
+        if "photograph_id" in values:
+            self.of(table, values["photograph_id"]).append(row)
+        return int(row["id"])
+
+    def change(self, table: Table, row: Row, **values: Any) -> bool:
+        """Set values of a row got from `of`; False when nothing would change."""
+        fresh = {key: value for key, value in values.items() if row.get(key) != value}
+        if not fresh:
+            return False
+        row.update(fresh)
+        if not any(row is new for new in self._new[table.name]):
+            self.work.update(table, [row["id"]], **fresh)
+        return True
+
+    def withdraw(self, table: Table, row: Row) -> None:
+        """Withdraw a row got from `of`: kept and shown, but it bears on nothing any more."""
+        self.change(table, row, withdrawn=1)
+        self.of(table, row["photograph_id"]).remove(row)
+
+    def write(self) -> None:
+        """Write all new rows."""
+        for name, rows in self._new.items():
+            self.work.insert_as(t.metadata.tables[name], rows)
+            rows.clear()
+
+    def _take(self, table: Table) -> int:
+        if not self._ids[table.name]:
+            self._ids[table.name] = list(reversed(self.work.take(table.name, _BLOCK if self._many else 1)))
+        return self._ids[table.name].pop()
+
+    def _load(self, table: Table, photograph_id: int | None = None) -> dict[int, list[Row]]:
+        query = select(table).order_by(table.c.id)
+        if "withdrawn" in table.c:
+            query = query.where(table.c.withdrawn == 0)
+        if photograph_id is not None:
+            query = query.where(table.c.photograph_id == photograph_id)
+        found: dict[int, list[Row]] = defaultdict(list)
+        for row in self.connection.execute(query).mappings():
+            found[row["photograph_id"]].append(dict(row))
+        return dict(found)
+
+    def _warn_of_near(self, name: str) -> None:
+        from rapidfuzz import fuzz, process
+
+        near = process.extractOne(name.casefold(), list(self._informants), scorer=fuzz.ratio, score_cutoff=80)
+        if near is not None:
+            self.warnings.append(f"{name} is a new informant; there is one of nearly the same name: {near[0].title()}.")
+
+
+class _Ends:
+    """Photographs by code and by the end of a scan's path, from one reading of the tables."""
+
+    def __init__(self, connection: Connection) -> None:
+        rows = {row["id"]: row for row in connection.execute(select(t.photograph)).mappings()}
+        self._codes = {row["code"]: row for row in rows.values()}
+        self._by_name: dict[str, list[tuple[str, RowMapping]]] = defaultdict(list)
+        for path, photograph_id in connection.execute(select(t.scan.c.path, t.scan.c.photograph_id)):
+            self._by_name[path.rpartition("/")[2]].append((path, rows[photograph_id]))
+
+    def find(self, text: str) -> RowMapping | None:
+        """The one that fits exactly; None leaves the question to the slower, more forgiving look-up."""
+        if text in self._codes:
+            return self._codes[text]
+        fitting = [row for path, row in self._by_name.get(text.rpartition("/")[2], ()) if path.endswith(f"/{text}")]
+        return fitting[0] if len({row["id"] for row in fitting}) == 1 else None
+
+
+def parse_trust(text: str | None) -> str | None:
+    """One of certain, strong, fair, weak; None for none given. Raises InvalidValueError."""
+    plain = (text or "").strip().casefold()
+    if not plain:
+        return None
+    if plain not in list(Trust):
+        raise InvalidValueError(f"'{text}' is no trust", remedy=f"Use one of {', '.join(Trust)}.")
+    return plain

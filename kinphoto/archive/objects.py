@@ -1,0 +1,95 @@
+"""What is known about the object, and who told: descriptions, containers, informants."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+
+from sqlalchemy import select
+
+from kinphoto.archive.containing import Containers
+from kinphoto.archive.finding import find_person, find_photograph
+from kinphoto.errors import InvalidValueError
+from kinphoto.store import tables as t
+from kinphoto.store.session import Work
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Description:
+    """What somebody says about an object; None leaves a thing as it is, "" empties it."""
+
+    title: str | None = None
+    place: str | None = None
+    note: str | None = None
+    rights: str | None = None
+    maker: str | None = None
+    former_number: str | None = None
+    container: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Described:
+    """A photograph's code and what was set."""
+
+    photograph: str
+    given: dict[str, str]
+    changed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Informant:
+    """Who told it, and who of the tree that is."""
+
+    name: str
+    person: str | None
+    note: str
+    changed: bool
+
+
+def describe(work: Work, photograph: str, said: Description) -> Described:
+    """Set what was given. Raises NotFoundError, AmbiguousError, InvalidValueError when nothing was."""
+    row = find_photograph(work.connection, photograph)
+    given = {f.name: getattr(said, f.name) for f in fields(said)}
+    given = {name: value.strip() for name, value in given.items() if value is not None}
+    if not given:
+        raise InvalidValueError("nothing was given to describe", remedy="Add --title, --place, --note or another.")
+    fresh: dict[str, object] = {k: v for k, v in given.items() if k != "container" and row[k] != v}
+    if given.get("container"):
+        container = Containers(work).named(given["container"])
+        if container != row["container_id"]:
+            fresh |= {"container_id": container, "position": Containers(work).next_positions(container, 1).start}
+    if fresh:
+        work.update(t.photograph, [row["id"]], **fresh)
+        work.what = f"described {row['code']}: {', '.join(name.replace('_', ' ') for name in given)}"
+    return Described(row["code"], given, bool(fresh))
+
+
+def informant(work: Work, name: str, person: str | None = None, note: str | None = None) -> Informant:
+    """Make an informant known, or say more about one. Raises NotFoundError, AmbiguousError, InvalidValueError."""
+    plain = " ".join(name.split())
+    if not plain:
+        raise InvalidValueError(
+            "an informant needs a name", remedy='Give it in quotes: kinphoto informant "Aunt Edda".'
+        )
+    who = None if person is None else find_person(work.connection, person)
+    i = t.informant.c
+    rows = work.connection.execute(select(t.informant)).mappings()
+    row = next((r for r in rows if r["name"].casefold() == plain.casefold()), None)
+    if row is None:
+        values = {"name": plain, "person_id": who["id"] if who else None, "note": (note or "").strip()}
+        work.insert_one(t.informant, **values)
+        work.what = f"noted the informant {plain}"
+        return Informant(plain, who["code"] if who else None, values["note"] or "", True)
+    fresh: dict[str, object] = {}
+    if who is not None and row["person_id"] != who["id"]:
+        fresh["person_id"] = who["id"]
+    if note is not None and row["note"] != note.strip():
+        fresh["note"] = note.strip()
+    if fresh:
+        work.update(t.informant, [row["id"]], **fresh)
+        work.what = f"noted more about the informant {row['name']}"
+    after = work.connection.execute(
+        select(i.name, i.note, t.person.c.code)
+        .outerjoin(t.person, t.person.c.id == i.person_id)
+        .where(i.id == row["id"])
+    ).one()
+    return Informant(after.name, after.code, after.note, bool(fresh))

@@ -1,0 +1,128 @@
+"""`kinphoto describe`, `informant`, `withdraw`, `undo`, `log`."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
+from kinphoto.cli.record import From, KeepGoing, Photo, apply_from
+
+if TYPE_CHECKING:
+    from kinphoto.archive.changes import Change
+
+
+def register(app: typer.Typer) -> None:
+    """Add this file's commands."""
+    for command in (describe, informant, withdraw, undo, log):
+        app.command()(command)
+
+
+def describe(
+    photograph: Photo = None,
+    title: Annotated[str | None, typer.Option(metavar="TEXT", help="A short title.")] = None,
+    place: Annotated[str | None, typer.Option(metavar="TEXT", help="Where it was taken.")] = None,
+    note: Annotated[str | None, typer.Option(metavar="TEXT", help="Anything else about it.")] = None,
+    rights: Annotated[str | None, typer.Option(metavar="TEXT", help="Whose it is, and who may use it.")] = None,
+    maker: Annotated[str | None, typer.Option(metavar="TEXT", help="The photographer or studio.")] = None,
+    former_number: Annotated[str | None, typer.Option(metavar="TEXT", help="A number it had before.")] = None,
+    container: Annotated[
+        str | None, typer.Option(metavar="NAME", help="The box, album or envelope it lies in.")
+    ] = None,
+    source: From = None,
+    keep_going: KeepGoing = False,
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Say what is known about the object: title, place, maker, where it lies."""
+    store = open_archive(archive)
+    if source is not None:
+        apply_from(store, "objects", source, keep_going, as_json)
+        return
+    if photograph is None:
+        raise typer.BadParameter("PHOTO is missing; or name a spreadsheet with --from.")
+    from kinphoto.archive.objects import Description
+
+    said = Description(
+        title=title,
+        place=place,
+        note=note,
+        rights=rights,
+        maker=maker,
+        former_number=former_number,
+        container=container,
+    )
+    done = store.describe(photograph, said)
+    document = {"photograph": done.photograph, "given": done.given, "changed": done.changed}
+    told = "; ".join(f"{name.replace('_', ' ')}: {value or '(nothing)'}" for name, value in done.given.items())
+    answer(as_json, document, lambda: iter([f"{done.photograph}: {told}"]))
+
+
+def informant(
+    name: Annotated[str, typer.Argument(metavar="NAME", help="As people call them, such as Aunt Edda.")],
+    person: Annotated[str | None, typer.Option(metavar="PERSON", help="Who of the tree that is.")] = None,
+    note: Annotated[str | None, typer.Option(metavar="TEXT", help="How to reach them, what they know about.")] = None,
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Note who tells about the pictures.
+
+    One who is in the tree is believed more about people whose lives they shared.
+    """
+    done = open_archive(archive).informant(name, person, note)
+    document = {"name": done.name, "person": done.person, "note": done.note, "changed": done.changed}
+    who = f" is {done.person} of the tree" if done.person else " is noted"
+    answer(as_json, document, lambda: iter([f"{done.name}{who}."]))
+
+
+def withdraw(
+    statement: Annotated[str, typer.Argument(metavar="ID", help="A statement (S12) or a name on a picture (A7).")],
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Withdraw a statement: it is kept and shown, but bears on nothing any more."""
+    done = open_archive(archive).withdraw(statement)
+    document = {"statement": done.statement, "changed": done.changed}
+    told = "is withdrawn" if done.changed else "was withdrawn already"
+    answer(as_json, document, lambda: iter([f"{done.statement} {told}. To have it again: kinphoto undo"]))
+
+
+def undo(
+    number: Annotated[
+        int | None,
+        typer.Argument(metavar="[N]", help="The change's number in the log; otherwise the newest.", show_default=False),
+    ] = None,
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Take a change back. An undo is a change too: taken back, it gives back what it took away."""
+    done = open_archive(archive).undo(number)
+    document = {"change": done.change, "what": done.what, "logged_as": done.logged_as}
+    told = f"Taken back: change {done.change} ({done.what}). To have it again: kinphoto undo {done.logged_as}"
+    answer(as_json, document, lambda: iter([told]))
+
+
+def log(
+    most: Annotated[int, typer.Option("--most", metavar="N", help="How many changes to show; 0 for all.")] = 40,
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """List what was done, newest first."""
+    found = open_archive(archive).log(most or None)
+    document = {
+        "changes": [
+            {"number": c.number, "at": c.at, "what": c.what, "undoes": c.undoes, "undone_by": c.undone_by}
+            for c in found
+        ]
+    }
+    answer(as_json, document, lambda: _lines(found))
+
+
+def _lines(found: Sequence[Change]) -> Iterator[str]:
+    if not found:
+        yield "Nothing was done yet."
+    for c in found:
+        gone = f"  (taken back by {c.undone_by})" if c.undone_by else ""
+        yield f"{c.number:>5}  {c.at[:16].replace('T', ' ')}  {c.what}{gone}"
