@@ -1,0 +1,180 @@
+"""Every command on an archive of 3,000 people and 2,000 photographs: words for people, one JSON document for scripts."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+from making import make_family, make_scans, write_gedcom, write_links
+
+from kinphoto.cli.documents import DOCUMENTS
+
+RUN = [sys.executable, "-c", "from kinphoto.cli.main import run; run()"]
+
+
+class Desk:
+    """Runs kinphoto as its users do: a process of its own, in the archive's folder."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+
+    def run(self, *words: str, fails: int = 0) -> str:
+        """Standard output; with `fails`, the exit status expected and standard error."""
+        done = subprocess.run([*RUN, *words], cwd=self.folder, capture_output=True, text=True, check=False)
+        assert done.returncode == fails, done.stderr
+        assert "Traceback" not in done.stderr
+        if fails:
+            assert len(done.stderr.strip().splitlines()) == 1 or fails == 2
+            return done.stderr
+        return done.stdout
+
+    def document(self, *words: str) -> Any:
+        """What a command prints with --json, each field of which must be described."""
+        found = json.loads(self.run(*words, "--json"))
+        command = next(name for name in sorted(DOCUMENTS, key=len, reverse=True) if " ".join(words).startswith(name))
+        undescribed = {f for f in fields(found) if f not in DOCUMENTS[command]}
+        assert not undescribed, f"{command} prints {sorted(undescribed)}, which docs/reference.md does not describe"
+        return found
+
+
+def fields(document: Any, path: str = "") -> set[str]:
+    """The paths of all leaves: `photographs[].code`."""
+    if isinstance(document, dict):
+        return {f for k, v in document.items() for f in fields(v, f"{path}.{k}" if path else k)}
+    if isinstance(document, list):
+        return {f for v in document for f in fields(v, f"{path}[]")}
+    return set() if document is None else {path}
+
+
+@pytest.fixture(scope="module")
+def truth(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Any]:
+    """The archive's folder and what is true in it."""
+    folder = tmp_path_factory.mktemp("large")
+    everybody, homes = make_family(3000, seed=11)
+    write_gedcom(folder / "tree.ged", everybody, homes)
+    scans = make_scans(folder / "scans", 2000, seed=12)
+    days = write_links(folder / "links.csv", scans, homes, seed=13)
+    return {"folder": folder, "people": everybody, "homes": homes, "scans": scans, "days": days}
+
+
+@pytest.fixture(scope="module")
+def desk(truth: dict[str, Any]) -> Desk:
+    """The archive, filled."""
+    maker = Desk(truth["folder"])
+    assert maker.document("init", "archive")["archive"]
+    desk = Desk(truth["folder"] / "archive")
+    tree = desk.document("tree", "import", "../tree.ged")
+    assert tree["people"] == len(truth["people"])
+    assert tree["families"] == len(truth["homes"])
+    added = desk.document("scans", "add", "../scans")
+    assert (added["seen"], added["added"], added["unreadable"]) == (2000, 2000, [])
+    linked = desk.document("link", "--from", "../links.csv")
+    assert linked["rejected"] == []
+    return desk
+
+
+def test_adding_scans_again_adds_nothing(desk: Desk) -> None:
+    """Twice is the same as once."""
+    again = desk.document("scans", "add", "../scans")
+    assert (again["added"], again["changed"], again["unchanged"]) == (0, 0, 2000)
+
+
+def test_importing_the_tree_again_changes_nothing(desk: Desk) -> None:
+    """The unchanged tree adds, changes and removes nobody and leaves no line in the log."""
+    before = desk.document("log")
+    again = desk.document("tree", "import", "../tree.ged")
+    assert (again["added"], again["changed"], again["removed"]) == (0, 0, 0)
+    assert desk.document("log") == before
+
+
+def test_every_photograph_has_an_estimate(desk: Desk, truth: dict[str, Any]) -> None:
+    """Dates for all; the true day lies between earliest and latest wherever nothing is disputed."""
+    found = desk.document("dates")["photographs"]
+    assert len(found) == 2000
+    days = {str(path): day for path, day in truth["days"].items()}
+    from datetime import date
+
+    inside = likely = 0
+    for photograph in found:
+        day = date.fromordinal(days[photograph["scans"][0]]).isoformat()
+        if photograph["state"] == "open":
+            assert photograph["best"] is None
+            continue
+        assert photograph["state"] == "dated"  # everything in the spreadsheet is true
+        inside += 1
+        assert photograph["earliest"] <= day <= photograph["latest"]
+        likely += photograph["likely_from"] <= day <= photograph["likely_to"]
+    assert inside > 1500
+    assert 0.84 < likely / inside < 0.97  # nine in ten, as the method promises
+
+
+def test_explain_in_words_and_as_json(desk: Desk) -> None:
+    """The explanation calls an inferred date inferred and gives each statement its part."""
+    found = desk.document("explain", "K00001")
+    assert "(inferred)" in found["text"]
+    assert {s["kind"] for s in found["statements"]} >= {"appearance", "apparent-age", "birth"}
+    assert found["text"] in desk.run("explain", "K00001")
+
+
+def test_nothing_is_set_aside_where_all_is_true(desk: Desk) -> None:
+    """No conflict is invented."""
+    found = desk.document("conflicts")
+    assert found["conflicts"] == []
+    assert found["aside"] == []
+
+
+def test_a_mistake_is_found_and_undone(desk: Desk) -> None:
+    """A postmark before everybody's birth does not fit; taken back, all fits again."""
+    desk.run("state", "K00001", "postmark", "1 JAN 1841", "--by", "Aunt Elin")
+    found = desk.document("conflicts")
+    assert len(found["conflicts"]) == 1
+    assert "K00001" in found["conflicts"][0]["photographs"]
+    assert "do not fit" in desk.run("conflicts") or "cannot all be true" in desk.run("conflicts")
+    assert desk.document("dates", "K00001")["photographs"][0]["state"] == "disputed"
+    desk.run("undo")
+    assert desk.document("conflicts")["conflicts"] == []
+
+
+def test_pictures_and_people(desk: Desk, truth: dict[str, Any]) -> None:
+    """Everybody can be found by name and year, and their pictures come in order of the best date."""
+    somebody = truth["homes"][3].mother
+    found = desk.document("people", f"{somebody.name} {somebody.surname}")["people"]
+    assert f"I{somebody.number}" in {p["id"] for p in found}
+    pictures = desk.document("pictures", f"I{somebody.number}", "--descendants")
+    best = [p["best"] for p in pictures["photographs"] if p["best"]]
+    assert best
+    assert best == sorted(best)
+
+
+def test_records_of_every_kind(desk: Desk) -> None:
+    """The recording commands, each with its JSON."""
+    assert desk.document("people", "add", "Jon Tveit", "--born", "ABT 1890")
+    assert desk.document("link", "K00002", "Jon Tveit", "--age", "about 30", "--by", "Aunt Elin")["changed"]
+    assert not desk.document("link", "K00002", "Jon Tveit", "--age", "about 30", "--by", "Aunt Elin")["changed"]
+    assert desk.document("process", "K00002", "gelatin-silver")["statement"].startswith("S")
+    assert desk.document("format", "K00002", "deckle-edge")["changed"]
+    assert desk.document("relate", "K00002", "same-occasion", "K00003")["changed"]
+    assert desk.document("describe", "K00002", "--title", "At the light")["given"] == {"title": "At the light"}
+    assert desk.document("informant", "Aunt Elin", "--note", "rings on Sundays")["note"]
+    assert desk.document("scans", "join", "K00004", "K00005", "--side", "verso")["aliases"] == ["K00005"]
+    assert desk.document("scans", "part", "box_01/print_0005.jpg")["photograph"] == "K00005"
+    assert desk.document("withdraw", "A1")["changed"]
+    assert desk.document("undo")["what"].startswith("withdrew A1")
+    assert desk.document("log")["changes"][0]["what"].startswith("took back")
+
+
+def test_a_spreadsheet_with_a_bad_row_changes_nothing(desk: Desk, tmp_path: Path) -> None:
+    """All or nothing, unless --keep-going is given; rows are named by their line."""
+    sheet = tmp_path / "links.csv"
+    sheet.write_text("photo;person;age_from\nK00006;I1;300\nK00007;Jon Tveit;30\n", encoding="utf-8-sig")
+    before = desk.document("log")["changes"][0]
+    problem = desk.run("link", "--from", str(sheet), fails=1)
+    assert "line 2" in problem
+    assert desk.document("log")["changes"][0] == before
+    done = desk.document("link", "--from", str(sheet), "--keep-going")
+    assert done["applied"] == 1
+    assert [r["line"] for r in done["rejected"]] == [2]
