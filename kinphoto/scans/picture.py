@@ -101,7 +101,8 @@ def write_thumbnail(picture: Image.Image, path: Path, profile: bytes | None = No
     `path` comes from `thumbnail_path`, `profile` is the ICC profile its colours are in. Raises ArchiveError.
     """
     small = picture.copy() if max(picture.size) <= THUMBNAIL_EDGE else picture
-    small.thumbnail((THUMBNAIL_EDGE, THUMBNAIL_EDGE), reducing_gap=2.0)
+    # Hamming: about as good as bicubic for making smaller, in half the time.
+    small.thumbnail((THUMBNAIL_EDGE, THUMBNAIL_EDGE), Image.Resampling.HAMMING, reducing_gap=2.0)
     part = part_path(path.parents[1], os.getpid())
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
@@ -184,9 +185,9 @@ def _reason(problem: Exception) -> str:
     """Why a decoder gave up, in plain words."""
     words = str(problem).lower()
     if isinstance(problem, UnidentifiedImageError):
-        return "the start of the picture is damaged"
+        return "what describes the picture is damaged or cut off"
     if isinstance(problem, EOFError) or "truncated" in words or "end of file" in words:
         return "the picture is cut off: the end of the file is missing"
     if isinstance(problem, OSError) and problem.errno is not None:
         return f"the disk could not read it ({problem.strerror})"
-    return "the picture is damaged"
+    return "the picture is damaged or cut off"

@@ -16,7 +16,6 @@ import threading
 from collections.abc import Iterable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
-from dataclasses import asdict
 from pathlib import Path
 from types import TracebackType
 from typing import Any
@@ -24,7 +23,10 @@ from typing import Any
 from kinphoto.errors import ArchiveError, UnreadableFileError
 from kinphoto.scans.thumbnails import part_path
 
-_CODE = "from kinphoto.scans.workers import serve; serve()"
+_CODE = "from kinphoto.scans.worker import serve; serve()"
+READY = "ready\n"
+"""What a worker says first."""
+
 _GIGABYTE = 1_000_000_000
 
 Answer = dict[str, Any] | UnreadableFileError
@@ -80,8 +82,9 @@ class Workers:
                 where=path,
             )
         if "needs" in reply:
+            amount = f"{reply['needs'] / _GIGABYTE:.1f} GB of memory, more" if reply["needs"] else "more memory"
             return UnreadableFileError(
-                f"opening it takes {reply['needs'] / _GIGABYTE:.1f} GB of memory, more than this computer can give",
+                f"opening it takes {amount} than this computer can give",
                 where=path,
                 remedy="Save it smaller or in parts.",
             )
@@ -100,7 +103,7 @@ class Workers:
             line = process.stdout.readline()  # type: ignore[union-attr]
         except OSError:
             line = ""
-        if line:
+        if line.endswith("\n"):
             reply: dict[str, Any] = json.loads(line)
             return reply
         self._own.process = None
@@ -122,40 +125,18 @@ class Workers:
         """Make sure it has ended, and remove the thumbnail it may have left half written."""
         process.kill()
         process.wait()
-        part_path(self._thumbs, process.pid).unlink(missing_ok=True)
+        with suppress(OSError):
+            part_path(self._thumbs, process.pid).unlink()
         for pipe in (process.stdin, process.stdout):
             if pipe:
                 with suppress(OSError):  # the rest of a request that nobody reads any more
                     pipe.close()
 
 
-def serve() -> None:
-    """The worker's side: one request a line on standard input, one reply a line on standard output, until it ends."""
-    replies = os.fdopen(os.dup(1), "w", encoding="utf-8")
-    os.dup2(2, 1)  # whatever a library prints must not look like a reply
-    for line in sys.stdin:
-        print(json.dumps(_reply(json.loads(line))), file=replies, flush=True)
-
-
-def _reply(request: dict[str, Any]) -> dict[str, Any]:
-    from kinphoto.scans.measure import measure
-    from kinphoto.scans.picture import NeedsMemoryError
-
-    try:
-        found = measure(request["path"], Path(request["thumbs"]), sha256=request["sha256"], memory=request["memory"])
-    except NeedsMemoryError as problem:
-        return {"needs": problem.needed}
-    except UnreadableFileError as problem:
-        return {"why": {"what": problem.what, "where": problem.where, "remedy": problem.remedy}}
-    except ArchiveError as problem:
-        return {"stop": {"what": problem.what, "where": problem.where, "remedy": problem.remedy}}
-    return asdict(found)
-
-
 def _start() -> subprocess.Popen[str]:
     """A worker that finds the same modules as this process and is in no danger from its terminal or folder."""
     places = os.pathsep.join(place for place in sys.path if place)
-    return subprocess.Popen(
+    process = subprocess.Popen(
         [sys.executable, "-P", "-c", _CODE],
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
@@ -164,6 +145,11 @@ def _start() -> subprocess.Popen[str]:
         env={**os.environ, "PYTHONPATH": places, "OMP_NUM_THREADS": "1", "OPENBLAS_NUM_THREADS": "1"},
         start_new_session=True,
     )
+    if process.stdout is None or process.stdout.readline() != READY:
+        raise ArchiveError(
+            "the program that reads pictures does not start", where=sys.executable, remedy="Install kinphoto again."
+        )
+    return process
 
 
 def _memory() -> int:

@@ -1,0 +1,43 @@
+"""What one measuring process runs: a request a line on standard input, a reply a line on standard output.
+
+Kept apart from `workers` so that such a process loads as little as it can before its first scan.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import sys
+from dataclasses import asdict
+from pathlib import Path
+from typing import Any
+
+from kinphoto.errors import ArchiveError, KinphotoError, UnreadableFileError
+from kinphoto.scans.measure import measure
+from kinphoto.scans.picture import NeedsMemoryError
+
+
+def serve() -> None:
+    """Answer requests until there are no more."""
+    replies = os.fdopen(os.dup(1), "w", encoding="utf-8")
+    print("ready", file=replies, flush=True)
+    os.dup2(2, 1)  # whatever a library prints must not look like a reply
+    for line in sys.stdin:
+        print(json.dumps(_reply(json.loads(line))), file=replies, flush=True)
+
+
+def _reply(request: dict[str, Any]) -> dict[str, Any]:
+    """The fields of a `Measurement`; else `needs`, bytes of memory, `why` it cannot be read, or why to `stop`."""
+    try:
+        found = measure(request["path"], Path(request["thumbs"]), sha256=request["sha256"], memory=request["memory"])
+    except NeedsMemoryError as problem:
+        return {"needs": problem.needed}
+    except UnreadableFileError as problem:
+        return {"why": _fields(problem)}
+    except ArchiveError as problem:
+        return {"stop": _fields(problem)}
+    return asdict(found)
+
+
+def _fields(problem: KinphotoError) -> dict[str, str]:
+    return {"what": problem.what, "where": problem.where, "remedy": problem.remedy}

@@ -1,0 +1,207 @@
+"""`kinphoto scans` as a person and a script meet it."""
+
+from __future__ import annotations
+
+import json
+import os
+import pty
+import signal
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from PIL import Image
+
+from kinphoto.archive import Archive
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    """A folder with an archive, and two scans in a folder beside it."""
+    Archive.create(tmp_path / "archive")
+    for name, colour in (("front.jpg", (200, 180, 150)), ("back.jpg", (230, 225, 210))):
+        draw(tmp_path / "box" / name, colour)
+    return tmp_path
+
+
+def draw(path: Path, colour: tuple[int, int, int]) -> None:
+    """A small picture."""
+    path.parent.mkdir(exist_ok=True)
+    Image.new("RGB", (30, 20), colour).save(path)
+
+
+def command(*arguments: object) -> list[str]:
+    """The command line of `kinphoto` under test."""
+    return [sys.executable, "-c", "from kinphoto.cli.main import run; run()", *map(str, arguments)]
+
+
+def environment(folder: Path) -> dict[str, str]:
+    """With the archive named, and the modules under test found."""
+    places = os.pathsep.join(place for place in sys.path if place)
+    return {**os.environ, "PYTHONPATH": places, "KINPHOTO_ARCHIVE": str(folder / "archive")}
+
+
+def kinphoto(folder: Path, *arguments: object) -> subprocess.CompletedProcess[str]:
+    """Run it to its end."""
+    return subprocess.run(command(*arguments), env=environment(folder), cwd=folder, capture_output=True, text=True)
+
+
+def test_add_answers_in_json(folder: Path) -> None:
+    """One document on standard output, its fields complete, and nothing on standard error."""
+    (folder / "box" / "letter.jpg").write_text("Dear all")
+    done = kinphoto(folder, "scans", "add", "box", "--json")
+    assert (done.returncode, done.stderr) == (0, "")
+    assert json.loads(done.stdout) == {
+        "seen": 3,
+        "added": 2,
+        "unchanged": 0,
+        "moved": 0,
+        "changed": 0,
+        "unreadable": [
+            {
+                "path": str(folder / "box" / "letter.jpg"),
+                "why": "it is no picture; kinphoto reads JPEG, TIFF, PNG, WebP and HEIC",
+            }
+        ],
+        "photographs": 2,
+        "moves": [],
+        "changes": [],
+        "duplicates": [],
+    }
+
+
+def test_add_tells_a_person_what_it_did(folder: Path) -> None:
+    """Numbers first, then each thing worth a look with its path."""
+    kinphoto(folder, "scans", "add", "box")
+    box = folder / "box"
+    (box / "front.jpg").rename(box / "wedding.jpg")
+    draw(box / "back.jpg", (1, 2, 3))
+    (box / "copy.jpg").write_bytes((box / "wedding.jpg").read_bytes())
+    (box / "empty.jpg").touch()
+    done = kinphoto(folder, "scans", "add", "box")
+    assert done.stdout.splitlines() == [
+        "4 pictures seen, 0 added. The archive holds 2 photographs.",
+        "Moved or renamed, code and links kept (1):",
+        f"  {box}/front.jpg is now {box}/copy.jpg",
+        "Changed since they were indexed (1):",
+        f"  {box}/back.jpg",
+        "Copies of scans that are there already, not added again (1):",
+        f"  {box}/wedding.jpg is the same as {box}/copy.jpg",
+        "Could not be read (1):",
+        f"  {box}/empty.jpg: the file is empty (0 bytes)",
+    ]
+
+
+def test_add_says_when_there_are_no_pictures(folder: Path) -> None:
+    """And which files would be some."""
+    (folder / "empty").mkdir()
+    done = kinphoto(folder, "scans", "add", "empty")
+    assert done.returncode == 0
+    assert "There are no pictures there. kinphoto reads JPEG, TIFF, PNG, WebP and HEIC files." in done.stdout
+
+
+def test_long_lists_are_cut_short(folder: Path) -> None:
+    """Thirty unreadable files do not push the numbers off the screen."""
+    for number in range(30):
+        (folder / "box" / f"{number}.tif").touch()
+    lines = kinphoto(folder, "scans", "add", "box").stdout.splitlines()
+    assert lines[1] == "Could not be read (30):"
+    assert lines[-1] == "  and 10 more (all of them with --json)"
+
+
+def test_join_and_part(folder: Path) -> None:
+    """The two documents, and the lines for a person."""
+    kinphoto(folder, "scans", "add", "box")
+    front, back = str(folder / "box" / "front.jpg"), str(folder / "box" / "back.jpg")
+    joined = kinphoto(folder, "scans", "join", "front.jpg", "back.jpg", "--json")
+    assert json.loads(joined.stdout) == {
+        "photograph": "K00002",
+        "scans": [{"path": front, "side": "recto"}, {"path": back, "side": "verso"}],
+        "aliases": ["K00001"],
+    }
+    parted = kinphoto(folder, "scans", "part", "back.jpg", "--json")
+    assert json.loads(parted.stdout) == {"photograph": "K00001", "taken_out_of": "K00002", "scan": back}
+    again = kinphoto(folder, "scans", "join", "K2", "K1", "--side", "detail")
+    assert again.stdout == (
+        f"K00002 has these scans now:\n  recto: {front}\n  detail: {back}\nIt also answers to K00001.\n"
+    )
+    assert kinphoto(folder, "scans", "part", "back.jpg").stdout == (
+        f"{back} is K00001 now, no longer part of K00002.\n"
+    )
+
+
+@pytest.mark.parametrize(
+    ("arguments", "words"),
+    [
+        (("add", "nowhere"), "nowhere: there is no such file or folder. Check the spelling."),
+        (("add", "box", "--container", ""), "a container needs a name"),
+        (("join", "front.jpg", "nobody.jpg"), "no photograph or scan fits 'nobody.jpg'"),
+        (("join", "front.jpg"), "one scan alone cannot be joined"),
+        (("join", "front.jpg", "back.jpg", "--side", "left"), "'left' is no side of a photograph"),
+        (("join", ".jpg", "back.jpg"), "'.jpg' fits 2 scans"),
+        (("part", "K1"), "it is the only scan of K00001"),
+        (("part", "K99"), "no photograph or scan fits 'K99'"),
+    ],
+)
+def test_what_cannot_be_done_is_said_in_one_line(folder: Path, arguments: tuple[str, ...], words: str) -> None:
+    """Exit status 1, the reason on standard error, nothing on standard output."""
+    kinphoto(folder, "scans", "add", "box")
+    done = kinphoto(folder, "scans", *arguments)
+    assert (done.returncode, done.stdout) == (1, "")
+    assert done.stderr.count("\n") == 1
+    assert words in done.stderr
+
+
+def test_wrong_usage_is_status_2(folder: Path) -> None:
+    """No path at all."""
+    assert kinphoto(folder, "scans", "add").returncode == 2
+
+
+def test_a_name_that_is_not_utf8_is_printed_readably(folder: Path) -> None:
+    """In JSON and in words, with the odd byte as a number."""
+    Path(os.fsdecode(os.fsencode(folder / "box") + b"/M\xfcller.jpg")).write_bytes(b"\xff\xd8\xff")
+    done = kinphoto(folder, "scans", "add", "box", "--json")
+    assert json.loads(done.stdout)["unreadable"][0]["path"] == f"{folder}/box/M\\xfcller.jpg"
+
+
+def test_on_a_terminal_there_is_a_bar_and_ctrl_c_stops_cleanly(folder: Path) -> None:
+    """Ctrl-C at the first sight of the bar: what was kept is said, no traceback, and the next run goes on."""
+    for number in range(150):
+        draw(folder / "box" / f"{number}.png", (number, 90, 120))
+    ours, theirs = pty.openpty()
+    run = subprocess.Popen(
+        command("scans", "add", "box"),
+        env={**environment(folder), "TERM": "xterm", "COLUMNS": "100"},
+        cwd=folder,
+        stdout=subprocess.PIPE,
+        stderr=theirs,
+        text=True,
+    )
+    os.close(theirs)
+    seen = b""
+    while b"Reading scans" not in seen:
+        seen += os.read(ours, 4096)
+    run.send_signal(signal.SIGINT)
+    seen += rest_of(ours)
+    assert run.wait() == 130
+    assert run.stdout is not None
+    assert run.stdout.read() == ""
+    run.stdout.close()
+    assert b"The scans read so far are kept; run the same command again" in seen
+    assert b"Traceback" not in seen
+    assert json.loads(kinphoto(folder, "scans", "add", "box", "--json").stdout)["photographs"] == 152
+
+
+def rest_of(terminal: int) -> bytes:
+    """What a terminal still shows until its program ends."""
+    shown = b""
+    while True:
+        try:
+            more = os.read(terminal, 4096)
+        except OSError:  # how Linux says that nobody writes to a terminal any more
+            more = b""
+        if not more:
+            os.close(terminal)
+            return shown
+        shown += more
