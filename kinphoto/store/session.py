@@ -277,7 +277,11 @@ class Work:
         if here - there:
             self.connection.execute(delete(table).where(inside))
         if there - here:
-            self.connection.execute(insert(table), [row for row in before if row["id"] not in here])
+            apart = _references_to_itself(table)  # rows that refer to each other cannot be there one after the other
+            missing = [row for row in before if row["id"] not in here]
+            self.connection.execute(insert(table), [row | apart for row in missing])
+            if apart:
+                _set(self.connection, table, missing)
         if there & here:
             _set(self.connection, table, [row for row in before if row["id"] in here])
 
@@ -336,6 +340,11 @@ def _set(connection: Connection, table: Table, rows: Sequence[Mapping[str, Any]]
     columns = [key for key in rows[0] if key != "id"]
     command = update(table).where(table.c.id == bindparam("_id")).values({k: bindparam(f"_{k}") for k in columns})
     connection.execute(command, [{f"_{key}": value for key, value in row.items()} for row in rows])
+
+
+def _references_to_itself(table: Table) -> dict[str, None]:
+    """The columns that refer to rows of the same table, with nothing in them."""
+    return {column.name: None for column in table.c if any(key.references(table) for key in column.foreign_keys)}
 
 
 def _chunks(ids: Sequence[int]) -> Iterator[list[int]]:
