@@ -26,6 +26,8 @@ if TYPE_CHECKING:
     from kinphoto.archive.joining import Joined, Parted
     from kinphoto.archive.links import Link, Linked
     from kinphoto.archive.objects import Described, Description, Informant
+    from kinphoto.archive.people import AddedPerson, FoundPeople, SamePerson
+    from kinphoto.archive.pictures import Pictures
     from kinphoto.archive.scanning import Progress, ScansAdded
     from kinphoto.archive.spreadsheets import Applied
     from kinphoto.archive.statements import Recorded, Said, Tie
@@ -218,3 +220,43 @@ class Archive:
 
         with self.working(what) as work:
             yield Desk(work, many=many)
+
+    def people(self, text: str = "") -> FoundPeople:
+        """The people whose names and years fit a line such as "Ada Marsh 1890"; everybody for an empty one."""
+        from kinphoto.archive import people
+
+        with self.reading() as connection:
+            return people.find(connection, text)
+
+    def add_person(self, name: str, born: str | None = None, died: str | None = None, note: str = "") -> AddedPerson:
+        """Name somebody who is in no tree. Raises InvalidValueError for a name or a date that cannot be understood."""
+        from kinphoto.archive import people
+
+        with self.working("") as work:
+            return people.add(work, name, born, died, note)
+
+    def same_person(self, somebody: str, turned_out: str) -> SamePerson:
+        """Somebody outside the tree turned out to be another. Raises NotFoundError, AmbiguousError or
+        InvalidValueError."""
+        from kinphoto.archive import people
+
+        with self.working("") as work:
+            return people.same(work, somebody, turned_out)
+
+    def pictures(
+        self,
+        person: str,
+        *,
+        ancestors: bool = False,
+        descendants: bool = False,
+        beside: Sequence[str] = (),
+        since: str | None = None,
+        until: str | None = None,
+    ) -> Pictures:
+        """Every picture of a person, or of a whole line, as taken. Raises NotFoundError, AmbiguousError or
+        InvalidValueError."""
+        from kinphoto.archive import pictures
+
+        return pictures.pictures(
+            self, person, ancestors=ancestors, descendants=descendants, beside=beside, since=since, until=until
+        )

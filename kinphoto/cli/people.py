@@ -1,7 +1,169 @@
-"""`kinphoto people`."""
+"""`kinphoto people`: finds people; `add` and `same` for those outside the tree.
+
+`people` takes a name at once and is a group of commands too: when the first word is none of its commands, `find` is
+meant. Names begin with capitals and the commands do not, so that `kinphoto people Add` looks for somebody called Add;
+`kinphoto people find add` does so in any case.
+"""
 
 from __future__ import annotations
 
-import typer
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Annotated, Any
 
-app = typer.Typer(no_args_is_help=True)
+import typer
+from typer.core import TyperGroup
+
+from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive, warn
+
+if TYPE_CHECKING:
+    from kinphoto.archive.people import FoundPeople, FoundPerson
+    from kinphoto.archive.wording import Vital
+
+_TAKES_VALUE = "--archive"
+
+
+class _FindUnlessCommand(TyperGroup):
+    """A group whose command `find` may be left out."""
+
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        """Put the command first: the one that is named, otherwise `find`."""
+        if "--help" in args[:1]:
+            return list(super().parse_args(ctx, args))
+        at = _first_word(args)
+        if at is not None and args[at] in self.commands:
+            args = [args[at], *args[:at], *args[at + 1 :]]
+        else:
+            args = ["find", *args]
+        return list(super().parse_args(ctx, args))
+
+
+def _first_word(args: list[str]) -> int | None:
+    """Where the first argument is that is no option, nor an option's value."""
+    at = 0
+    while at < len(args) and args[at] != "--":
+        if not args[at].startswith("-"):
+            return at
+        at += 2 if args[at] == _TAKES_VALUE else 1
+    return None
+
+
+app = typer.Typer(
+    cls=_FindUnlessCommand,
+    subcommand_metavar="[find] [TEXT]... | add NAME | same X7 I12",
+    help="Find people by name and year, and name those who are in no tree. `kinphoto people Ada Marsh 1890` finds at "
+    "once; somebody called Add is found with `kinphoto people find add`.",
+)
+
+
+@app.command("find")
+def find(
+    text: Annotated[
+        list[str] | None,
+        typer.Argument(
+            metavar="[TEXT]...",
+            help="Parts of names in any order, of a married name too, and years of the life: Ada Marsh 1890. "
+            "Everybody when nothing is given.",
+            show_default=False,
+        ),
+    ] = None,
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Find people by parts of their names and years of their lives. The word `find` may be left out."""
+    line = " ".join(text or [])
+    found = open_archive(archive).people(line)
+    answer(as_json, {"people": [_document(one) for one in found.people]}, lambda: _lines(found, line))
+
+
+@app.command("add")
+def add(
+    name: Annotated[
+        str, typer.Argument(metavar="NAME", help='The whole name; slashes may mark the surname: "Ada /Marsh/".')
+    ],
+    born: Annotated[str | None, typer.Option(metavar="DATE", help='When born, as well as known: "about 1890".')] = None,
+    died: Annotated[str | None, typer.Option(metavar="DATE", help="When died, as well as known.")] = None,
+    note: Annotated[str, typer.Option(metavar="TEXT", help="Who this is: a neighbour, a classmate.")] = "",
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Name somebody who is not in the tree, such as a neighbour or a classmate."""
+    added = open_archive(archive).add_person(name, born, died, note)
+    for other in added.namesakes:
+        warn(f"There is another person of that name: {other}. If they are one: kinphoto people same {added.id} ID")
+    answer(
+        as_json,
+        {"id": added.id, "name": added.name, "namesakes": list(added.namesakes)},
+        lambda: iter([f"{added.name} is {added.id} from now on. Next: kinphoto link PHOTO {added.id}"]),
+    )
+
+
+@app.command("same")
+def same(
+    somebody: Annotated[str, typer.Argument(metavar="X7", help="The person outside the tree.")],
+    turned_out: Annotated[str, typer.Argument(metavar="I12", help="Who that is: an id or a name.")],
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Say who somebody outside the tree turned out to be: their pictures become that person's, both ids work."""
+    done = open_archive(archive).same_person(somebody, turned_out)
+    pictures = "1 picture is" if done.moved == 1 else f"{done.moved} pictures are"
+    answer(
+        as_json,
+        {"id": done.id, "was": done.was, "name": done.name, "moved": done.moved},
+        lambda: iter([f"{done.was} is {done.name} ({done.id}); {pictures} theirs now. To take it back: kinphoto undo"]),
+    )
+
+
+def _document(one: FoundPerson) -> dict[str, Any]:
+    return {
+        "id": one.id,
+        "name": one.name,
+        "sex": one.sex,
+        "born": _date(one.life.begin),
+        "died": _date(one.life.end),
+        "pictures": one.pictures,
+        "found_as": one.found_as or None,
+        "outside": one.outside,
+        "gone": one.gone,
+        "note": one.note,
+    }
+
+
+def _date(vital: Vital | None) -> dict[str, str | None]:
+    """A birth or death; of a christening or burial only that it was no later is known."""
+    from kinphoto.reason.span import iso
+
+    if vital is None:
+        return {"text": "", "earliest": None, "latest": None}
+    span = vital.date.span
+    earliest = span.first if vital.said in ("born", "died") else None
+    return {"text": vital.text, "earliest": iso(earliest), "latest": iso(span.last)}
+
+
+def _lines(found: FoundPeople, text: str) -> Iterator[str]:
+    if not found.people:
+        if text:
+            yield f"Nobody fits '{text}'. Name somebody new: kinphoto people add NAME"
+        else:
+            yield "There is nobody yet. Import a tree (kinphoto tree import FILE.ged), or: kinphoto people add NAME"
+        return
+    if found.similar:
+        yield f"Nobody is written '{text}'. Of nearly that name:"
+    for one in found.people:
+        yield _line(one)
+
+
+def _line(one: FoundPerson) -> str:
+    """ "I12  Ada Marsh (Holm), about 1890 to 1961, 3 pictures, outside the tree" """
+    from kinphoto.archive.wording import life_years
+
+    name = one.name or "no name"
+    facts = [
+        f"{name} ({one.found_as})" if one.found_as else name,
+        life_years(one.life.begin, one.life.end) or "years not known",
+        {0: "no pictures", 1: "1 picture"}.get(one.pictures, f"{one.pictures} pictures"),
+        "outside the tree" if one.outside else "",
+        "no longer in the tree" if one.gone else "",
+        one.note if one.outside else "",
+    ]
+    return f"{one.id:<6} {', '.join(' '.join(fact.split()) for fact in facts if fact)}"

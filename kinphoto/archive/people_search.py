@@ -1,0 +1,240 @@
+"""Finding people by what somebody types in one line: parts of names in any order, and years.
+
+A word fits a person when it is part of any of their names, of what they were called, or of the surname of a man they
+married, whatever the case and the accents. A year fits when it can have been one of their life. Only when nobody fits
+are words of nearly the same spelling tried, so that a slip of the pen never hides who was really meant.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass
+
+from sqlalchemy import ColumnElement, Connection, or_, select
+
+from kinphoto.archive.folding import fold
+from kinphoto.archive.lives import Life, lives, rows_of
+from kinphoto.store import tables as t
+
+_YEARS = re.compile(r"\W*(\d{3,4})(?:\W+(\d{3,4}))?\W*")
+_UNSAID = frozenset(("nee",))
+"""Words between names that are no names."""
+_NEAR = 0.75
+"""The least similarity (Jaro and Winkler's, 0 to 1) of a word that may be the same name spelt otherwise."""
+_AS_NEAR = 0.1
+"""By how much it may be less than that of the nearest word."""
+_ALTERNATIVES = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Match:
+    """Somebody found. `found_as` is the other name by which they were found, "" when it was the name they go by."""
+
+    person_id: int
+    found_as: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Matches:
+    """Who was found, best first; `similar` when nobody is written so and names of like spelling are shown."""
+
+    people: tuple[Match, ...]
+    lives: dict[int, Life]
+    similar: bool = False
+
+
+def search(connection: Connection, text: str) -> Matches:
+    """The people that fit all words and years of `text`; everybody when there are none."""
+    others = same_as(connection)
+    words, years = _understood(text)
+    found: dict[int, str] | None = _of_code(connection, text, others)
+    if found is not None:
+        return Matches(tuple(Match(id_) for id_ in found), lives(connection, found, others))
+    names = _Names(connection, others)
+    found = names.all_of([[word] for word in words])
+    lived = _alive_in(connection, found, years, others)
+    if lived or not words:
+        return Matches(_in_order(connection, found, lived, words, years), lived)
+    near = names.nearest(words)
+    found = names.all_of(near, whole=True) if all(near) else {}
+    lived = _alive_in(connection, found, years, others)
+    return Matches(_most_alike(connection, found, lived, words), lived, similar=bool(lived))
+
+
+def same_as(connection: Connection) -> dict[int, int]:
+    """Each person who turned out to be somebody else, and who that is in the end."""
+    p = t.person.c
+    step: dict[int, int] = {
+        row.id: row.same_as_id
+        for row in connection.execute(select(p.id, p.same_as_id).where(p.same_as_id.is_not(None)))
+    }
+    end: dict[int, int] = {}
+    for id_ in step:
+        who, seen = step[id_], {id_}
+        while who in step and who not in seen:
+            seen.add(who)
+            who = step[who]
+        end[id_] = who
+    return end
+
+
+def _understood(text: str) -> tuple[list[str], list[int]]:
+    """The words of names and the years of a line: "Ada Marsh 1890-1961" has two of each."""
+    words: list[str] = []
+    years: list[int] = []
+    for token in text.split():
+        match = _YEARS.fullmatch(token)
+        if match:
+            years += [int(year) for year in match.groups() if year]
+        else:
+            words += [word for word in fold(token).split() if word not in _UNSAID]
+    return words, years
+
+
+def _of_code(connection: Connection, text: str, others: dict[int, int]) -> dict[int, str] | None:
+    """The person whose id the whole text is, or None."""
+    code = text.strip().strip("@")
+    if not code:
+        return None
+    id_ = connection.scalar(select(t.person.c.id).where(t.person.c.code.in_((code, code.upper()))))
+    return None if id_ is None else {others.get(id_, id_): ""}
+
+
+class _Names:
+    """Who has which word in a name; every answer maps people to the other name it stood in, "" for the first."""
+
+    def __init__(self, connection: Connection, others: dict[int, int]) -> None:
+        self.connection = connection
+        self.others = others
+        n = t.name.c
+        self.nicknames = [
+            (row.person_id, row.nickname, fold(row.nickname))
+            for row in connection.execute(select(n.person_id, n.nickname).where(n.nickname != ""))
+        ]
+
+    def all_of(self, words: Sequence[Sequence[str]], whole: bool = False) -> dict[int, str]:
+        """The people who have each of the words, or for each one of its alternatives; everybody for no words."""
+        if not words:
+            p = t.person.c
+            return dict.fromkeys(self.connection.scalars(select(p.id).where(p.same_as_id.is_(None))), "")
+        found, *more = [self._any_of(alternatives, whole) for alternatives in words]
+        for other in more:
+            found = {id_: _joined(as_, other[id_]) for id_, as_ in found.items() if id_ in other}
+        return found
+
+    def nearest(self, words: Sequence[str]) -> list[list[str]]:
+        """For each word those of all names that are spelt most like it."""
+        from rapidfuzz import process
+        from rapidfuzz.distance import JaroWinkler
+
+        folded = [*self.connection.scalars(select(t.name.c.folded).distinct()), *(name for *_, name in self.nicknames)]
+        known = sorted({word for name in folded for word in name.split()})
+        near = []
+        for word in words:
+            hits = process.extract(
+                word, known, scorer=JaroWinkler.similarity, score_cutoff=_NEAR, limit=_ALTERNATIVES, processor=None
+            )
+            near.append([hit for hit, score, _ in hits if score >= hits[0][1] - _AS_NEAR])
+        return near
+
+    def _any_of(self, words: Sequence[str], whole: bool) -> dict[int, str]:
+        found: dict[int, str] = {}
+        for person_id, as_ in self._everything_with(words, whole):
+            who = self.others.get(person_id, person_id)
+            as_ = as_ if who == person_id else as_ or self._first_name(person_id)
+            if found.get(who, as_) >= as_:  # the name they go by ("") before all others
+                found[who] = as_
+        return found
+
+    def _everything_with(self, words: Sequence[str], whole: bool) -> Iterable[tuple[int, str]]:
+        """Person and other name for every name, nickname and husband's surname with one of the words in it."""
+        n = t.name.c
+        for person_id, position, text, folded in self.connection.execute(
+            select(n.person_id, n.position, n.text, n.folded).where(_fitting(words))
+        ):
+            if not whole or _has(folded, words, whole):
+                yield person_id, text if position else ""
+        for person_id, nickname, folded in self.nicknames:
+            if _has(folded, words, whole):
+                yield person_id, nickname
+        yield from self._married(words, whole)
+
+    def _married(self, words: Sequence[str], whole: bool) -> Iterable[tuple[int, str]]:
+        """Women, and the surnames of the men they married."""
+        n, p = t.name.c, t.person.c
+        wife, husband = t.partner.alias("wife"), t.partner.alias("husband")
+        for person_id, surname in self.connection.execute(
+            select(wife.c.person_id, n.surname)
+            .join(husband, (wife.c.family_id == husband.c.family_id) & (wife.c.person_id != husband.c.person_id))
+            .join(t.person, (p.id == wife.c.person_id) & (p.sex != "M"))
+            .join(t.name, n.person_id == husband.c.person_id)
+            .where(_fitting(words), n.surname != "")
+        ):
+            if _has(fold(surname), words, whole):
+                yield person_id, surname
+
+    def _first_name(self, person_id: int) -> str:
+        return str(self.connection.scalar(select(t.person.c.name).where(t.person.c.id == person_id)))
+
+
+def _fitting(words: Sequence[str]) -> ColumnElement[bool]:
+    return or_(*(t.name.c.folded.contains(word, autoescape=True) for word in words))
+
+
+def _has(folded: str, words: Sequence[str], whole: bool) -> bool:
+    """Whether one of the words is in a name: anywhere, or as one of its own words."""
+    within = folded.split() if whole else folded
+    return any(word in within for word in words)
+
+
+def _joined(one: str, other: str) -> str:
+    """Two other names of one person as one."""
+    return one if other in ("", one) or not one else f"{one}, {other}"
+
+
+def _alive_in(
+    connection: Connection, found: Collection[int], years: Sequence[int], others: dict[int, int]
+) -> dict[int, Life]:
+    """The lives of those found whose life can have had all these years in it."""
+    lived = lives(connection, found, others)
+    return {id_: life for id_, life in lived.items() if all(life.covers(year) for year in years)}
+
+
+def _in_order(
+    connection: Connection, found: dict[int, str], lived: dict[int, Life], words: Sequence[str], years: Sequence[int]
+) -> tuple[Match, ...]:
+    """Those who were born or died in the years, then those whose name has whole words, then by surname and name."""
+    names = _first_names(connection, lived)
+
+    def place(id_: int) -> tuple[int, int, str, str, int, int]:
+        surname, folded = names.get(id_, ("", ""))
+        turns = sum(lived[id_].turns(year) for year in years)
+        whole = len(set(words).intersection(folded.split()))
+        begin = lived[id_].begin
+        return -turns, -whole, surname, folded, (begin.date.span.first or 0) if begin else 0, id_
+
+    return tuple(Match(id_, found[id_]) for id_ in sorted(lived, key=place))
+
+
+def _most_alike(
+    connection: Connection, found: dict[int, str], lived: Collection[int], words: Sequence[str]
+) -> tuple[Match, ...]:
+    """Those whose name, or the one they were found as, is spelt most like the words."""
+    from rapidfuzz import fuzz
+
+    names, line = _first_names(connection, lived), " ".join(words)
+
+    def place(id_: int) -> tuple[float, str, int]:
+        surname, folded = names.get(id_, ("", ""))
+        alike = fuzz.token_set_ratio(line, f"{folded} {fold(found[id_])}")
+        return -alike, f"{surname} {folded}", id_
+
+    return tuple(Match(id_, found[id_]) for id_ in sorted(lived, key=place))
+
+
+def _first_names(connection: Connection, ids: Collection[int]) -> dict[int, tuple[str, str]]:
+    """Surname and whole name, folded, of the name each goes by."""
+    n = t.name.c
+    query = select(n.person_id, n.surname, n.folded).where(n.position == 0)
+    return {row[0]: (fold(row[1]), row[2]) for row in rows_of(connection, query, n.person_id, ids)}

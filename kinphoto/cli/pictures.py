@@ -1,0 +1,110 @@
+"""`kinphoto pictures`: every picture of a person."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
+
+if TYPE_CHECKING:
+    from kinphoto.archive.pictures import Picture, Pictures, Shown
+
+
+def register(app: typer.Typer) -> None:
+    """Add this file's commands."""
+    app.command("pictures")(pictures)
+
+
+def pictures(
+    person: Annotated[str, typer.Argument(metavar="PERSON", help="An id such as I12, or a name.")],
+    ancestors: Annotated[bool, typer.Option("--ancestors", help="Also the pictures of all their ancestors.")] = False,
+    descendants: Annotated[
+        bool, typer.Option("--descendants", help="Also the pictures of all their descendants.")
+    ] = False,
+    beside: Annotated[
+        list[str] | None,
+        typer.Option("--with", metavar="PERSON", help="Only those in which this person is too; may be repeated."),
+    ] = None,
+    since: Annotated[
+        str | None, typer.Option("--from", metavar="DATE", help="Only those that may be from this date or later.")
+    ] = None,
+    until: Annotated[
+        str | None, typer.Option("--to", metavar="DATE", help="Only those that may be from this date or earlier.")
+    ] = None,
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Show every picture of a person, oldest first: when it was taken, who else is in it, where its scan is."""
+    found = open_archive(archive).pictures(
+        person, ancestors=ancestors, descendants=descendants, beside=beside or (), since=since, until=until
+    )
+    asked = bool(ancestors or descendants or beside or since or until)
+    answer(as_json, _document(found), lambda: picture_lines(found, narrowed=asked))
+
+
+def _document(found: Pictures) -> dict[str, Any]:
+    return {
+        "person": {"id": found.id, "name": found.name},
+        "photographs": [_photograph(picture) for picture in found.photographs],
+    }
+
+
+def _photograph(picture: Picture) -> dict[str, Any]:
+    from kinphoto.reason.span import iso
+
+    e = picture.estimate
+    return {
+        "code": picture.code,
+        "title": picture.title,
+        "scans": list(picture.scans),
+        "people": [one.id for one in picture.people],
+        "perhaps": [one.id for one in picture.people if one.perhaps],
+        "earliest": iso(e.earliest) if e else None,
+        "latest": iso(e.latest) if e else None,
+        "likely_from": iso(e.likely_from) if e else None,
+        "likely_to": iso(e.likely_to) if e else None,
+        "best": iso(e.best) if e else None,
+        "state": str(e.state) if e else None,
+    }
+
+
+def picture_lines(found: Pictures, *, narrowed: bool = False) -> Iterator[str]:
+    """The pictures for a reader, a line each; also told by the demo. `narrowed`: not simply all of one person."""
+    who = f"{found.name or 'no name'} ({found.id})"
+    count = len(found.photographs)
+    if not count:
+        yield f"No picture fits what you asked of {who}." if narrowed else f"There is no picture of {who} yet."
+        return
+    yield f"{who}: {count} picture{'' if count == 1 else 's'}"
+    for picture in found.photographs:
+        yield "  ".join([picture.code, _when(picture), *_rest(picture, found.id)])
+
+
+def _when(picture: Picture) -> str:
+    from kinphoto.archive.wording import when
+
+    if picture.estimate is None:
+        return "no date of its own"
+    note = ", does not fit together" if picture.estimate.state == "disputed" else ""
+    return when(picture.estimate) + note
+
+
+def _rest(picture: Picture, person: str) -> Iterator[str]:
+    """Who is in it, what it is called, where it is."""
+    own = [one for one in picture.people if one.id == person]
+    others = [_called(one) for one in picture.people if one.id != person]
+    if own and own[0].perhaps:
+        yield "perhaps"
+    if others:
+        yield f"{'with' if own else 'of'} {', '.join(others)}"
+    if picture.title:
+        yield f"“{picture.title}”"
+    if picture.scans:
+        yield picture.scans[0]
+
+
+def _called(one: Shown) -> str:
+    return f"{'perhaps ' if one.perhaps else ''}{one.name or one.id}"
