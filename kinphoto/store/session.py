@@ -29,7 +29,7 @@ from sqlalchemy import (
     select,
     update,
 )
-from sqlalchemy.exc import DatabaseError, IntegrityError, OperationalError
+from sqlalchemy.exc import DatabaseError, IntegrityError, NoResultFound, OperationalError
 
 from kinphoto.errors import ArchiveError, NotFoundError
 from kinphoto.store import tables as t
@@ -375,19 +375,27 @@ def create(engine: Engine) -> None:
 
 
 def check(engine: Engine) -> None:
-    """Raise ArchiveError unless the database is an archive of this program's schema."""
+    """See to it that the database is an archive of this program's schema; bring an older one up to it.
+
+    Raises ArchiveError when it is no archive, or a newer one than this program knows.
+    """
     try:
         with reading(engine) as connection:
-            found = connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalar()
-    except DatabaseError as problem:
+            found = connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalar_one()
+    except (DatabaseError, NoResultFound) as problem:
         raise ArchiveError(
             "kinphoto.db is no archive, or is damaged",
             where=str(engine.url.database),
             remedy="Restore it from a backup; the scans themselves are untouched.",
         ) from problem
-    if found != t.SCHEMA:
+    if found == t.SCHEMA:
+        return
+    if found > t.SCHEMA:
         raise ArchiveError(
             f"the archive has schema {found}, this kinphoto knows {t.SCHEMA}",
             where=str(engine.url.database),
             remedy="Install the newest kinphoto.",
         )
+    from kinphoto.store.upgrading import upgrade
+
+    upgrade(engine, t.SCHEMA)

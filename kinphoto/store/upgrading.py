@@ -1,0 +1,93 @@
+"""Bringing the database of an older release up to this one, after a copy of it was set aside.
+
+Imported only when an archive is older: Alembic takes longer to start than most commands.
+"""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from pathlib import Path
+
+from alembic import command
+from alembic.config import Config
+from alembic.util import CommandError
+from sqlalchemy import Connection, Engine
+from sqlalchemy.exc import DatabaseError
+
+from kinphoto.errors import ArchiveError
+
+SCRIPTS = Path(__file__).parent / "migrations"
+VERSIONS = (SCRIPTS / "versions",)
+"""The folders that hold the migrations."""
+
+
+def upgrade(engine: Engine, schema: str) -> None:
+    """Run the migrations up to `schema` (a number such as "0002") in one transaction.
+
+    A database in a file is first copied beside it, as `kinphoto.db.before-0002`. Raises ArchiveError, with nothing
+    changed, when the copy or a migration fails.
+    """
+    copy = set_aside(engine, f"before-{schema}")
+    kept = f"; a copy from before lies in {copy}" if copy else ""
+    try:
+        with _migrating(engine) as connection:
+            command.upgrade(_config(connection), schema)
+    except (DatabaseError, CommandError) as problem:
+        raise ArchiveError(
+            f"the archive could not be brought up to schema {schema}: {getattr(problem, 'orig', problem)}",
+            where=str(engine.url.database),
+            remedy=f"Nothing was changed{kept}. Use the kinphoto you had before, and report this.",
+        ) from problem
+
+
+def set_aside(engine: Engine, suffix: str) -> Path | None:
+    """A copy of a database in a file, beside it, made while others may use it; None where there is no such file.
+
+    Raises ArchiveError when it cannot be written.
+    """
+    if engine.dialect.name != "sqlite" or not engine.url.database:
+        return None
+    source = Path(engine.url.database)
+    copy, part = source.with_name(f"{source.name}.{suffix}"), source.with_name(f"{source.name}.{suffix}.part")
+    try:
+        part.unlink(missing_ok=True)
+        with closing(sqlite3.connect(source, timeout=20)) as here, closing(sqlite3.connect(part)) as there:
+            here.backup(there)
+        os.replace(part, copy)  # noqa: PTH105 (says what it does: an older copy gives way)
+    except (OSError, sqlite3.Error) as problem:
+        part.unlink(missing_ok=True)
+        raise ArchiveError(
+            f"the archive is older than this kinphoto and no copy of it can be set aside: {problem}",
+            where=str(copy),
+            remedy="Make room or give leave to write there, then run the command again; nothing was changed.",
+        ) from problem
+    return copy
+
+
+@contextmanager
+def _migrating(engine: Engine) -> Iterator[Connection]:
+    """One transaction in which tables may be made anew without taking along the rows that refer to them."""
+    with engine.connect().execution_options(begin="BEGIN IMMEDIATE") as connection:
+        is_sqlite = engine.dialect.name == "sqlite"
+        if is_sqlite:
+            connection.connection.cursor().execute("PRAGMA foreign_keys=OFF")  # has no effect inside a transaction
+        try:
+            with connection.begin():
+                yield connection
+                if is_sqlite and connection.exec_driver_sql("PRAGMA foreign_key_check").first():
+                    raise CommandError("rows would refer to others that are not there")
+        finally:
+            if is_sqlite:
+                connection.connection.cursor().execute("PRAGMA foreign_keys=ON")
+
+
+def _config(connection: Connection) -> Config:
+    config = Config()
+    config.set_main_option("script_location", str(SCRIPTS).replace("%", "%%"))
+    config.set_main_option("path_separator", "newline")
+    config.set_main_option("version_locations", "\n".join(str(folder).replace("%", "%%") for folder in VERSIONS))
+    config.attributes["connection"] = connection
+    return config

@@ -1,0 +1,175 @@
+"""Archives of older releases are brought up to this one, and none is lost on the way."""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+import subprocess
+import sys
+from contextlib import closing
+from pathlib import Path
+from typing import Any
+
+import pytest
+from sqlalchemy import Engine, create_engine, inspect
+
+from kinphoto.archive import Archive
+from kinphoto.errors import ArchiveError
+from kinphoto.store import session, upgrading
+from kinphoto.store import tables as t
+
+SCRIPT = '''"""A change of the tables as a later release may bring it."""
+
+import sqlalchemy as sa
+from alembic import op
+
+revision, down_revision, branch_labels, depends_on = "0002", "0001", None, None
+
+
+def upgrade():
+    op.add_column("photograph", sa.Column("mood", sa.Text(), nullable=False, server_default="calm"))
+    with op.batch_alter_table("container", table_kwargs={{"sqlite_strict": True}}) as container:
+        container.alter_column("note", new_column_name="remark")
+    {more}
+'''
+
+
+@pytest.fixture
+def older(tmp_path: Path) -> Path:
+    """The folder of an archive with a photograph in a box, made before the next release."""
+    archive = Archive.create(tmp_path / "family")
+    with archive.working("a box") as work:
+        box = work.insert_one(t.container, name="Blue box", note="from the attic")
+        work.insert_one(t.photograph, code="K00001", container_id=box, indexed=739_000)
+    archive.engine.dispose()
+    return archive.folder
+
+
+def release(monkeypatch: pytest.MonkeyPatch, folder: Path, more: str = "") -> None:
+    """The next release, whose schema is 0002."""
+    folder.mkdir()
+    (folder / "0002_moods.py").write_text(SCRIPT.format(more=more), encoding="utf-8")
+    monkeypatch.setattr(upgrading, "VERSIONS", (*upgrading.VERSIONS, folder))
+    monkeypatch.setattr(t, "SCHEMA", "0002")
+
+
+def rows(path: Path, query: str) -> list[Any]:
+    """What SQLite itself finds in a file."""
+    with closing(sqlite3.connect(path)) as connection:
+        return connection.execute(query).fetchall()
+
+
+def described(engine: Engine) -> dict[str, Any]:
+    """Everything the database says of its tables, in an order of its own."""
+    found = inspect(engine)
+    with engine.connect() as connection:
+        strict = {row.name: row.strict for row in connection.exec_driver_sql("PRAGMA table_list")}
+    return {
+        table: {
+            "columns": sorted(
+                (c["name"], str(c["type"]), c["nullable"], c["primary_key"]) for c in found.get_columns(table)
+            ),
+            "keys": sorted(map(repr, found.get_foreign_keys(table))),
+            "indexes": sorted(map(repr, found.get_indexes(table))),
+            "unique": sorted(map(repr, found.get_unique_constraints(table))),
+            "strict": strict[table],
+        }
+        for table in found.get_table_names()
+        if table != "alembic_version"
+    }
+
+
+def test_the_migrations_together_make_the_tables(tmp_path: Path) -> None:
+    """From nothing, all scripts make what the program makes in a new archive, as SQLite's own catalogue tells it."""
+    fresh, migrated = (create_engine(f"sqlite:///{tmp_path / name}") for name in ("fresh.db", "migrated.db"))
+    t.metadata.create_all(fresh)
+    upgrading.upgrade(migrated, "head")
+    assert described(migrated) == described(fresh)
+    assert rows(tmp_path / "migrated.db", "SELECT version_num FROM alembic_version") == [(t.SCHEMA,)]
+
+
+def test_an_older_archive_is_brought_up_after_a_copy(
+    older: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The rows are all there afterwards, in the new form; the copy holds them in the old one."""
+    release(monkeypatch, tmp_path / "next")
+    with Archive.open(older).reading() as connection:
+        assert connection.exec_driver_sql("SELECT code, mood FROM photograph").all() == [("K00001", "calm")]
+        assert connection.exec_driver_sql("SELECT name, remark FROM container").all() == [
+            ("Blue box", "from the attic")
+        ]
+        assert connection.exec_driver_sql("PRAGMA foreign_keys").scalar() == 1
+    assert rows(older / "kinphoto.db", "SELECT version_num FROM alembic_version") == [("0002",)]
+    before = older / "kinphoto.db.before-0002"
+    assert rows(before, "SELECT version_num FROM alembic_version") == [("0001",)]
+    assert rows(before, "SELECT name, note FROM container") == [("Blue box", "from the attic")]
+    assert sorted(path.name for path in older.iterdir() if "before" in path.name) == [before.name]
+
+
+@pytest.mark.parametrize(
+    ("more", "problem"),
+    [
+        ('op.execute("INSERT INTO nowhere VALUES (1)")', "no such table"),
+        ('op.execute("DELETE FROM container")', "rows would refer to others that are not there"),
+    ],
+)
+def test_a_migration_that_fails_changes_nothing(
+    older: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, more: str, problem: str
+) -> None:
+    """One transaction: either all of it or nothing, and the message says where the copy lies."""
+    release(monkeypatch, tmp_path / "next", more)
+    with pytest.raises(ArchiveError, match=rf"{problem}.*Nothing was changed.*before-0002"):
+        Archive.open(older)
+    assert rows(older / "kinphoto.db", "SELECT version_num FROM alembic_version") == [("0001",)]
+    assert rows(older / "kinphoto.db", "SELECT note FROM container") == [("from the attic",)]
+
+
+def test_without_a_copy_nothing_is_changed(older: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """When the copy cannot be written the archive stays as old as it was."""
+    release(monkeypatch, tmp_path / "next")
+    (older / "kinphoto.db.before-0002").mkdir()
+    with pytest.raises(ArchiveError, match=r"no copy of it can be set aside.*nothing was changed"):
+        Archive.open(older)
+    assert rows(older / "kinphoto.db", "SELECT version_num FROM alembic_version") == [("0001",)]
+    assert not (older / "kinphoto.db.before-0002.part").exists()
+
+
+@pytest.mark.parametrize(
+    ("command", "problem"),
+    [
+        ("UPDATE alembic_version SET version_num = '9999'", "Install the newest kinphoto"),
+        ("DELETE FROM alembic_version", "no archive, or is damaged"),
+        ("DROP TABLE alembic_version", "no archive, or is damaged"),
+    ],
+)
+def test_what_is_newer_or_no_archive_is_refused(older: Path, command: str, problem: str) -> None:
+    """An archive of a newer release is left alone, with what to do about it; so is a database of something else."""
+    with closing(sqlite3.connect(older / "kinphoto.db")) as connection, connection:
+        connection.execute(command)
+    with pytest.raises(ArchiveError, match=problem):
+        Archive.open(older)
+
+
+def test_opening_an_archive_of_this_release_does_not_load_alembic(older: Path) -> None:
+    """Only an older archive pays for the machinery of migrations."""
+    code = """
+import sys
+from pathlib import Path
+from kinphoto.archive import Archive
+Archive.open(Path(sys.argv[1]))
+print("alembic" in sys.modules, "sqlalchemy" in sys.modules)
+"""
+    done = subprocess.run(
+        [sys.executable, "-c", code, str(older)], capture_output=True, text=True, check=True, env=os.environ
+    )
+    assert done.stdout.split() == ["False", "True"]
+
+
+def test_a_new_archive_needs_no_upgrade(tmp_path: Path) -> None:
+    """What `create` marks an archive with is the newest script there is."""
+    newest = max(path.name[:4] for folder in upgrading.VERSIONS for path in folder.glob("[0-9]*.py"))
+    assert newest == t.SCHEMA
+    engine = session.connect(f"sqlite:///{tmp_path / 'kinphoto.db'}")
+    session.create(engine)
+    session.check(engine)
+    assert not list(tmp_path.glob("*before*"))
