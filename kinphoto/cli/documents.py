@@ -99,8 +99,8 @@ DOCUMENTS: dict[str, dict[str, str]] = {
         "photographs[].title": "its title",
         "photographs[].scans[]": "paths of its scans, the front first",
         "photographs[].people[]": "ids of everybody named in it",
-        "photographs[].perhaps[]": "ids of those among them who may be somebody else: there is a rival name on the face, "
-        "or somebody says that it is not this person",
+        "photographs[].perhaps[]": "ids of those among them who may be somebody else: there is a rival name on "
+        "the face, or somebody says that it is not this person",
         "photographs[].earliest": "as in `dates`, and so are `latest`, `likely_from`, `likely_to`, `best` and `state`; "
         "all null for an album page",
         "photographs[].latest": "see `dates`",
