@@ -52,7 +52,7 @@ class _Rows:
         self.photos = {p["id"]: p for p in _all(connection, t.photograph)}
         self.seen = [a for a in _all(connection, t.appearance) if not a["withdrawn"]]
         self.statements = [s for s in _all(connection, t.statement) if not s["withdrawn"]]
-        self.events = sorted(_all(connection, t.event), key=lambda e: (e["position"], e["id"]))
+        self.events = sorted(_all(connection, t.event), key=lambda e: (self._is_anothers(e), e["position"], e["id"]))
         self.family = {f["id"]: f["code"] for f in _all(connection, t.family)}
         self.links = [k for k in _all(connection, t.parent_link) if k["pedigree"] in ("", "birth")]
         self.partners: dict[int, list[int]] = defaultdict(list)
@@ -216,6 +216,10 @@ class _Rows:
         if not _has_date(s):
             return None
         return ev.DateClaim(**base, photograph=photo, claim=ev.Claim(kind), date=dated(s))
+
+    def _is_anothers(self, e: RowMapping) -> bool:
+        """Whether an event was told of somebody before it was known who that is: their own come before it."""
+        return e["person_id"] is not None and self.people[e["person_id"]]["same_as_id"] is not None
 
     def _event_key(self, e: RowMapping) -> str | None:
         if e["family_id"] is not None:

@@ -63,8 +63,8 @@ def lives(connection: Connection, ids: Collection[int], others: dict[int, int] |
     """The lives of these people (row ids). `others` maps people outside the tree to whom they turned out to be:
     what is known of them fills what is not known of those.
 
-    Of several dates for one end of a life the one told has days rather than mere words, is of the event itself rather
-    than of its rite, is the person's own, and is the tree's preferred one, in this order.
+    Of several dates for one end of a life the one told has days rather than mere words, is the person's own, is of
+    the event itself rather than of its rite, and is the tree's preferred one, in this order.
     """
     e, wanted, others = t.event.c, set(ids), others or {}
     asked = wanted | {other for other, who in others.items() if who in wanted}
@@ -78,7 +78,7 @@ def lives(connection: Connection, ids: Collection[int], others: dict[int, int] |
         if no_days and not text:
             continue
         end = others.get(person_id, person_id), tag in _ENDS
-        place = no_days, tag not in _THEMSELVES, person_id in others, position
+        place = no_days, person_id in others, tag not in _THEMSELVES, position
         if end not in best or place < best[end][0]:
             best[end] = place, row
     vitals = {end: _vital(*row[1:2], *row[3:]) for end, (_, row) in best.items()}

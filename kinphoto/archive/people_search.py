@@ -190,7 +190,9 @@ def _has(folded: str, words: Sequence[str], whole: bool) -> bool:
 
 def _joined(one: str, other: str) -> str:
     """Two other names of one person as one."""
-    return one if other in ("", one) or not one else f"{one}, {other}"
+    if not one or not other or one == other:
+        return one or other
+    return f"{one}, {other}"
 
 
 def _alive_in(
