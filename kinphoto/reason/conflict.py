@@ -1,0 +1,290 @@
+"""What does not fit together, and the least costly statements to set aside so that the rest does.
+
+**Conflicts.** Where the network cannot be satisfied it names witnesses: sets of statements that cannot all be true.
+From a witness, with everything that rests on its statements alone and the laws on the variables concerned, statement by
+statement is left out for good as long as what remains still cannot be true. The rest is *irreducible*: take any one
+away and the others can all be true.
+
+**What to set aside.** With q the chance that a statement is wrong, the most probable explanation leaves out the set
+whose costs ln((1 − q)/q) add up to the least and that contains a statement of every conflict. There are too many
+conflicts to list, so they are found as they are needed (implicit hitting sets: Davies & Bacchus, "Solving MAXSAT by
+solving a sequence of simpler SAT instances", CP 2011): find an irreducible conflict from every witness that shares no
+statement with another; find the cheapest set that hits all conflicts found so far, an integer program; leave it out;
+repeat while something still does not fit. The last set is optimal, because it is the cheapest for a part of the
+conflicts and settles them all. Conflicts that share no statement, even through others (a *cluster*), are solved
+apart. Costs are whole numbers, thousandths. Of equally cheap sets the one of later statements is taken, and that
+there are several is told.
+
+**What is told.** For each statement set aside one irreducible conflict among it and the statements that stay. There is
+one, since a set with a statement that need not be in it would not be the cheapest.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import islice
+from math import log
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import Bounds as Box
+from scipy.optimize import LinearConstraint, milp
+from scipy.sparse import csr_matrix
+from scipy.sparse.csgraph import connected_components
+
+from kinphoto.reason import evidence as ev
+from kinphoto.reason import network as nw
+from kinphoto.reason.findings import Conflict
+from kinphoto.reason.laws import Constraints, Kind, constraints
+from kinphoto.reason.span import Span
+from kinphoto.reason.walls import Walls
+
+MOST_WAYS = 8
+"""Ways out that are listed at most, per conflict and of equal optima per cluster."""
+COST: dict[ev.Trust, int] = {trust: round(1000 * log((1 - q) / q)) for trust, q in ev.CHANCE_WRONG.items()}
+"""What setting aside a statement of each trust costs."""
+BELIEVED = (ev.Trust.CERTAIN, ev.Trust.STRONG)
+"""Trusts of the statements that build walls."""
+
+Set = frozenset[int]  # of statements, as indices into `Constraints.statements`
+
+
+@dataclass(frozen=True)
+class Settled:
+    """The hard layer's answer.
+
+    `everything` are the bounds from all statements but those set aside, `strong` those from the statements of strong
+    or certain trust among them: from `strong` come the first and last possible day that anybody is told. Both are
+    indexed by `constraints.variables`. `aside` are statement ids in the order of the evidence.
+    """
+
+    constraints: Constraints
+    everything: nw.Bounds
+    strong: nw.Bounds
+    conflicts: tuple[Conflict, ...]
+    aside: tuple[str, ...]
+
+    @cached_property
+    def walls(self) -> Walls:
+        """The bounds of `strong` by the ids of people, events and photographs."""
+        v = self.constraints.variables
+        first, last = self.strong.lower.tolist(), self.strong.upper.tolist()
+        spans = [
+            Span(None if a == -nw.FAR else a, None if b == nw.FAR else b) for a, b in zip(first, last, strict=True)
+        ]
+        exposure, printed, birth, death, event = (
+            {key: spans[i] for key, i in places.items()}
+            for places in (v.exposures, v.prints, v.births, v.deaths, v.events)
+        )
+        return Walls(exposure, printed, birth, death, event)
+
+
+@dataclass(frozen=True, slots=True)
+class Contributions:
+    """What bounds one photograph: the statements (ids) that its earliest and its latest day rest on, and the `possible`
+    days without each statement that bears on it."""
+
+    possible: Span
+    earliest: tuple[str, ...]
+    latest: tuple[str, ...]
+    without: dict[str, Span]
+
+
+def settle(evidence: ev.Evidence) -> Settled:
+    """What is possible, what does not fit together, and what to set aside.
+
+    Raises ValueError when the laws alone cannot be met: a photograph indexed before there was photography.
+    """
+    told = constraints(evidence)
+    network = nw.build(told)
+    repair = _Repair(told, network)
+    everything, aside = repair.cheapest_aside()
+    believed = np.array([s.trust in BELIEVED for s in told.statements], dtype=bool)
+    strong = nw.solve(network, everything.off | ~believed)
+    conflicts = tuple(_conflicts(repair, everything, aside)) if aside else ()
+    return Settled(told, everything, strong, conflicts, tuple(told.statements[s].id for s in sorted(aside)))
+
+
+def contributions(settled: Settled, photograph: str) -> Contributions:
+    """What the earliest and the latest day of a photograph (its id) rest on, as `Settled.strong` has them."""
+    bounds, told = settled.strong, settled.constraints
+    variable = told.variables.exposures[photograph]
+    first, last = bounds.first_rests_on(variable), bounds.last_rests_on(variable)
+    possible = bounds.span(variable)
+    own = [s for s in nw.about(bounds.network, variable) if not bounds.off[s]]
+    names = [s.id for s in told.statements]
+    without = {names[s]: possible for s in own}
+    without |= {names[s]: bounds.without([s]).span(variable) for s in sorted({*first, *last})}
+    return Contributions(possible, tuple(names[s] for s in first), tuple(names[s] for s in last), without)
+
+
+class _Repair:
+    """The search for the cheapest set to set aside. `pool` are the irreducible conflicts found so far."""
+
+    def __init__(self, told: Constraints, network: nw.Network) -> None:
+        self.told = told
+        self.network = network
+        self.cost = [COST[s.trust] for s in told.statements]
+        later = sorted(range(len(self.cost)), key=lambda s: (-told.statements[s].order, -s))
+        self.rank = {s: i for i, s in enumerate(later)}
+        self.pool: list[Set] = []
+
+    def price(self, statements: Iterable[int]) -> int:
+        """What it costs to set these aside."""
+        return sum(self.cost[s] for s in statements)
+
+    def cheapest_aside(self) -> tuple[nw.Bounds, Set]:
+        """The optimal set, and the bounds without it."""
+        aside: Set = frozenset()
+        solved: dict[Set, Set] = {}
+        bounds = nw.solve(self.network)
+        while not bounds.feasible:
+            self.pool += self.conflicts_of(bounds)
+            aside = frozenset()
+            for cluster in clusters(self.pool):
+                key = frozenset(cluster)
+                if key not in solved:
+                    solved[key] = self.hit([self.pool[i] for i in cluster]) or frozenset()
+                aside |= solved[key]
+            bounds = nw.solve(self.network, self._flags(aside))
+        return bounds, aside
+
+    def conflicts_of(self, bounds: nw.Bounds) -> list[Set]:
+        """An irreducible conflict from each witness."""
+        return [self._irreducible(witness) for witness in bounds.witnesses()]
+
+    def ways(
+        self, start: nw.Bounds, back: Set, rows: Sequence[Set], barred: Sequence[Set], budget: int | None = None
+    ) -> Iterator[Set]:
+        """Sets that settle everything when left out of `start` while the rest of `back` is taken back in.
+
+        Cheapest first. `rows` are conflicts known to be among what is then left; sets that contain one of `barred` or
+        cost more than `budget` do not count.
+        """
+        rows, barred = list(rows), list(barred)
+        while (way := self.hit(rows, barred, budget)) is not None:
+            bounds = start.without(way).restored(back - way)
+            if bounds.feasible:
+                yield way
+                barred.append(way)
+            else:
+                rows += self.conflicts_of(bounds)
+
+    def hit(self, rows: Sequence[Set], barred: Sequence[Set] = (), budget: int | None = None) -> Set | None:
+        """The cheapest set with a statement of every row, containing none of `barred`; None when there is none.
+
+        Of equally cheap ones that whose statements are the latest.
+        """
+        columns = sorted(_union(rows), key=self.rank.__getitem__)
+        most = self.price(columns) if budget is None else budget
+        barred = [b for b in barred if b.issubset(columns)]
+        if len(rows) == 1:
+            free = [s for s in columns if frozenset({s}) not in barred and self.cost[s] <= most]
+            return frozenset({min(free, key=lambda s: (self.cost[s], self.rank[s]))}) if free else None
+        costs = np.array([self.cost[s] for s in columns], dtype=float)
+        limits = [LinearConstraint(_incidence(rows, columns), lb=1)]
+        if barred:
+            limits.append(LinearConstraint(_incidence(barred, columns), ub=[len(b) - 1 for b in barred]))
+        cheapest = _least(costs, [*limits, LinearConstraint(costs[None, :], ub=most)])
+        if cheapest is None:
+            return None
+        optimum = round(float(costs @ cheapest))
+        latest = _least(np.arange(len(columns)), [*limits, LinearConstraint(costs[None, :], ub=optimum)])
+        return frozenset(columns[i] for i in np.flatnonzero(cheapest if latest is None else latest))
+
+    def _irreducible(self, witness: list[int]) -> Set:
+        part = nw.part(self.network, witness)
+        off = np.zeros(len(witness), dtype=bool)
+        for i in range(len(witness)):
+            off[i] = True
+            off[i] = not nw.solve(part, off.copy()).feasible
+        if off.all():
+            raise ValueError(self._broken_law())
+        return frozenset(s for s, gone in zip(witness, off, strict=True) if not gone)
+
+    def _broken_law(self) -> str:
+        bounds = nw.solve(self.network, np.ones(len(self.cost), dtype=bool))
+        names = sorted({self.told.variables.ids[v] for v in bounds.crossed})
+        return f"first indexed before there was photography: {', '.join(names)}; see to the clock of the computer"
+
+    def _flags(self, statements: Set) -> nw.Flags:
+        flags = np.zeros(len(self.cost), dtype=bool)
+        flags[list(statements)] = True
+        return flags
+
+
+def clusters(rows: Sequence[Set]) -> list[list[int]]:
+    """The rows (by index) in groups that share no statement."""
+    hits = _incidence(rows, sorted(_union(rows)))
+    count, group = connected_components(hits @ hits.T, directed=False)
+    return [np.flatnonzero(group == g).tolist() for g in range(count)]
+
+
+def _union(rows: Iterable[Set]) -> Set:
+    return frozenset(s for row in rows for s in row)
+
+
+def _incidence(rows: Sequence[Set], columns: Sequence[int]) -> csr_matrix:
+    """A row per set, a column per statement, 1 where it contains it."""
+    place = {s: i for i, s in enumerate(columns)}
+    where = [(r, place[s]) for r, row in enumerate(rows) for s in row]
+    r, c = zip(*where, strict=True)
+    return csr_matrix((np.ones(len(where)), (r, c)), shape=(len(rows), len(columns)))
+
+
+def _least(costs: NDArray[Any], limits: list[LinearConstraint]) -> nw.Flags | None:
+    """Which statements make the least sum within the limits; None when none do."""
+    whole, box = np.ones(len(costs)), Box(0, 1)
+    found = milp(costs, integrality=whole, bounds=box, constraints=limits, options={"mip_rel_gap": 0})
+    return None if found.x is None else np.asarray(found.x > 0.5)
+
+
+def _conflicts(repair: _Repair, everything: nw.Bounds, aside: Set) -> Iterator[Conflict]:
+    """For each statement set aside, what it does not fit with, and the ways out."""
+    ties = _ties(repair, everything, aside)
+    for number, said in enumerate(sorted(aside), start=1):
+        kept = frozenset({said})
+        conflict = repair.conflicts_of(everything.restored(kept))[0]
+        rows = {conflict, *(c for c in repair.pool if c.isdisjoint(aside - kept))}
+        equal = [way - aside for way in ties if said not in way]
+        ways = [kept, *equal]
+        ways += islice(repair.ways(everything, kept, sorted(rows, key=sorted), ways), MOST_WAYS)
+        tie = bool(equal) or any(repair.price(way) == repair.cost[said] for way in ways[1:])
+        yield _tell(repair.told, repair.network, f"C{number}", conflict, said, ways[:MOST_WAYS], tie)
+
+
+def _ties(repair: _Repair, everything: nw.Bounds, aside: Set) -> list[Set]:
+    """Other optimal sets, of the clusters from which several statements are set aside."""
+    found: list[Set] = []
+    for cluster in clusters(repair.pool):
+        rows = [repair.pool[i] for i in cluster]
+        chosen = aside & _union(rows)
+        if len(chosen) < 2:
+            continue
+        ways = repair.ways(everything, chosen, rows, [chosen], repair.price(chosen))
+        found += [way | (aside - chosen) for way in islice(ways, MOST_WAYS - 1)]
+    return found
+
+
+def _tell(
+    told: Constraints, network: nw.Network, name: str, conflict: Set, said: int, ways: list[Set], tie: bool
+) -> Conflict:
+    """A conflict with ids in place of indices."""
+    ids = [told.statements[s].id for s in sorted(conflict)]
+    kinds, names = told.variables.kinds, told.variables.ids
+    touched = nw.touched(network, conflict)
+    return Conflict(
+        id=name,
+        statements=tuple(ids),
+        aside=(told.statements[said].id,),
+        photographs=tuple(dict.fromkeys(names[v] for v in touched if kinds[v] in _OF_PHOTOGRAPH)),
+        people=tuple(dict.fromkeys(names[v] for v in touched if kinds[v] in (Kind.BIRTH, Kind.DEATH))),
+        ways_out=tuple(tuple(told.statements[s].id for s in sorted(way)) for way in ways),
+        tie=tie,
+    )
+
+
+_OF_PHOTOGRAPH = (Kind.EXPOSURE, Kind.PRINT, Kind.ALTERNATIVE, Kind.HULL)
