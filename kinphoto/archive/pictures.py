@@ -14,6 +14,7 @@ from kinphoto.archive.lives import rows_of
 from kinphoto.errors import InvalidValueError
 from kinphoto.reason.findings import Estimate, State
 from kinphoto.reason.span import Span
+from kinphoto.store import kindred
 from kinphoto.store import tables as t
 from kinphoto.tree.dates import parse_date
 
@@ -89,8 +90,6 @@ def _between(since: str | None, until: str | None) -> Span | None:
 
 
 def _line(connection: Connection, person_id: int, ancestors: bool, descendants: bool) -> set[int]:
-    from kinphoto.store import kindred
-
     line = {person_id}
     if ancestors:
         line.update(kindred.ancestors(connection, person_id))
