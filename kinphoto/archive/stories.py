@@ -15,6 +15,10 @@ if TYPE_CHECKING:
     from kinphoto.archive import Archive
 
 
+LONGEST_WAY = 2
+"""A way out that sets more statements aside than this is no advice to a reader (scripts get them all)."""
+
+
 @dataclass(frozen=True, slots=True)
 class Told:
     """One statement in words."""
@@ -157,7 +161,8 @@ def _advice(say: Sentences, conflict: Conflict) -> str:
     ways = conflict.ways_out or ((conflict.aside,) if conflict.aside else ())
     if not ways:
         return "These cannot all be true."
-    told = [_way(say, way) for way in ways[:3]]
+    short = [way for way in ways if len(way) <= LONGEST_WAY] or list(ways[:1])
+    told = [_way(say, way) for way in short[:3]]
     if conflict.tie and len(told) > 1:
         start = f"They cannot all be true, and nothing here tells which: set aside either {' or '.join(told)}."
     elif len(told) > 1:

@@ -81,3 +81,24 @@ def errors_in_one_line() -> Iterator[None]:
     except KeyboardInterrupt:
         warn("kinphoto: stopped. What was finished is kept; run the same command again to go on.")
         raise SystemExit(130) from None
+
+
+@contextmanager
+def progress_bar(what: str) -> Iterator[Callable[[int, int], None] | None]:
+    """A bar with the time left on standard error, if somebody is watching it."""
+    if not sys.stderr.isatty():
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, TimeRemainingColumn
+
+    columns = (
+        TextColumn(what),
+        BarColumn(),
+        TaskProgressColumn(),
+        TimeRemainingColumn(),
+        TextColumn("left"),
+    )
+    with Progress(*columns, console=Console(stderr=True), transient=True) as progress:
+        task = progress.add_task("", total=None)
+        yield lambda done, total: progress.update(task, completed=done, total=total)

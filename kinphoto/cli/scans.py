@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import sys
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive, warn
+from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive, progress_bar, warn
 
 if TYPE_CHECKING:
     from kinphoto.archive.joining import Joined
@@ -38,7 +36,7 @@ def add(
     """
     store = open_archive(archive)
     try:
-        with _progress_bar() as progress:
+        with progress_bar("Reading scans") as progress:
             result = store.add_scans(paths, container, progress)
     except KeyboardInterrupt:
         warn("kinphoto: stopped. The scans read so far are kept; run the same command again to go on with the rest.")
@@ -85,27 +83,6 @@ def part(
         {"photograph": parted.photograph, "taken_out_of": parted.taken_out_of, "scan": parted.scan},
         lambda: iter([f"{parted.scan} is {parted.photograph} now, no longer part of {parted.taken_out_of}."]),
     )
-
-
-@contextmanager
-def _progress_bar() -> Iterator[Callable[[int, int], None] | None]:
-    """A bar with the time left on standard error, if somebody is watching it."""
-    if not sys.stderr.isatty():
-        yield None
-        return
-    from rich.console import Console
-    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
-
-    columns = (
-        TextColumn("Reading scans"),
-        BarColumn(),
-        MofNCompleteColumn(),
-        TimeRemainingColumn(),
-        TextColumn("left"),
-    )
-    with Progress(*columns, console=Console(stderr=True), transient=True) as progress:
-        task = progress.add_task("", total=None)
-        yield lambda done, total: progress.update(task, completed=done, total=total)
 
 
 def _as_document(result: ScansAdded) -> dict[str, object]:
