@@ -10,7 +10,7 @@ IEEE Transactions on Information Theory 47, 2001):
   is flat inside the bounds of all its members.
 - **Unary factors** come from `claims` (what is said of the photograph) and `faces` (its people). Births and deaths are
   summed out inside a factor. The faces that one informant judged in one group share the informant's bias and spread:
-  their matrices (five points by cells) are multiplied, and the points summed out afterwards. Everything is held as the
+  their matrices (points by cells) are multiplied, and the points summed out afterwards. Everything is held as the
   logarithm of its mean over each cell.
 - **Messages** join groups in `orders.py`. A birth that several groups share would become a variable of the same kind:
   its factor is then no longer summed out in `faces`, and messages between births and groups are added to `Belief.log`
@@ -35,6 +35,7 @@ from kinphoto.reason.faces import SMALLEST, Lives, Region, Sight, regions
 from kinphoto.reason.findings import Unlikely
 from kinphoto.reason.grid import Array, Cells, between, step
 from kinphoto.reason.lookup import Lookup
+from kinphoto.reason.span import DAYS_PER_YEAR
 
 TAIL = 1e-5
 """Probability that may be cut off at the ends when a posterior is worked out on finer cells."""
@@ -56,7 +57,7 @@ class Group:
 class Belief:
     """What the factors say of one group: `log` is the logarithm of their product in each cell, up to a constant.
 
-    `faces` are the judged regions on these cells, by informant.
+    `faces` are the regions on these cells, those that one informant judged together.
     """
 
     group: Group
@@ -134,15 +135,21 @@ def _breaks(group: Group, lives: Lives) -> Iterator[float]:
     """Days on which a factor jumps."""
     for said in group.said:
         yield from said.breaks()
-    for region in group.regions:
-        for name in region.names:
-            for part in lives.birth(name.person).parts:
-                if len(part.weight) == 1:
-                    yield part.first
-            dated = lives.death(name.person).dated
-            if dated is not None:
-                yield float(dated.span.first or 0)
-                yield (dated.span.last or 0) + 1.0
+    for name in (n for region in group.regions for n in region.names):
+        for part in lives.birth(name.person).parts:
+            if len(part.weight) == 1:
+                yield part.first
+                yield from (part.first + years * DAYS_PER_YEAR for age in name.stated for years in stated_edges(age))
+        dated = lives.death(name.person).dated
+        if dated is not None:
+            yield float(dated.span.first or 0)
+            yield (dated.span.last or 0) + 1.0
+
+
+def stated_edges(age: ev.Age) -> tuple[float, ...]:
+    """Ages (years) at which the likelihood of a stated age jumps."""
+    end = perception.after(age.high)
+    return (age.low, end) if age.trust is ev.Trust.CERTAIN else (age.low - 1, age.low, end, end + 1)
 
 
 def _inner(belief: Belief) -> tuple[float, float]:
@@ -158,23 +165,29 @@ def _product(group: Group, cells: Cells, lives: Lives) -> Belief:
     total = np.zeros(len(cells))
     for said in group.said:
         total += _log(said.likelihood(cells, lives.known, lives.walls))
-    judged: dict[object, list[Sight]] = defaultdict(list)
-    for i, region in enumerate(group.regions):
-        sight = lives.region(region, cells)
-        if region.age is None:
-            total += sight.log[0]
-        else:  # ages that different people judged on one region have an informant of their own
-            judged[next(iter(region.informants)) if len(region.informants) == 1 else i].append(sight)
-    faces = tuple(tuple(sights) for sights in judged.values())
-    for sights in faces:
+    faces = []
+    for regions_ in _by_informant(group.regions):
+        sights = tuple(lives.region(r, cells, shared=len(regions_) > 1) for r in regions_)
         total += _over_points(sights)[1]
-    return Belief(group, cells, total, faces)
+        faces.append(sights)
+    return Belief(group, cells, total, tuple(faces))
 
 
-def _over_points(sights: Iterable[Sight]) -> tuple[Array, Array]:
-    """The faces that one informant judged, together: the logarithm at each of the five points, weights included
-    (5, cells); and the points summed out (cells,)."""
-    points = sum((s.log for s in sights), np.log(perception.WEIGHTS)[:, None])
+def _by_informant(found: Iterable[Region]) -> list[list[Region]]:
+    """Regions whose ages one informant judged, together; any other alone."""
+    judged: dict[object, list[Region]] = defaultdict(list)
+    for i, region in enumerate(found):
+        one = region.age is not None and len(region.informants) == 1
+        judged[("by", *region.informants) if one else i].append(region)
+    return list(judged.values())
+
+
+def _over_points(sights: tuple[Sight, ...]) -> tuple[Array, Array]:
+    """The faces that one informant judged, together: the logarithm at each point over bias and spread, weights included
+    (15, cells), or (1, cells) for a single face; and the points summed out (cells,)."""
+    points = np.sum([s.log for s in sights], axis=0)
+    if len(points) > 1:
+        points = points + np.log(perception.WEIGHTS)[:, None]
     return points, np.asarray(np.logaddexp.reduce(points))
 
 
@@ -193,20 +206,19 @@ def careless(belief: Belief, lives: Lives) -> Iterator[Unlikely]:
     for sights in belief.faces:
         points, summed = _over_points(sights)
         for sight in sights:
-            if sight.rows is not None and lives.tells(sight.region.names[0].person):
+            if sight.rows is not None and sight.region.age is not None and lives.tells(sight.region.names[0].person):
                 logs = points - sight.log + belief.log - summed
-                yield from _careless(
-                    sight, sight.rows, np.exp(logs - logs.max()) * belief.cells.width, belief.cells, lives
-                )
+                weight = np.exp(logs - logs.max()) * belief.cells.width
+                yield from _careless(sight, sight.rows, weight, belief.cells, lives)
 
 
 def _careless(sight: Sight, rows: Array, weight: Array, cells: Cells, lives: Lives) -> Iterator[Unlikely]:
-    """`weight` (5, cells): the joint probability, up to a factor, of points and exposure without this region."""
+    """`weight` (points, cells): the joint probability, up to a factor, of points and exposure without this region."""
     region = sight.region
     name = region.names[0]
     present = max(float((weight @ rows[0]).sum()), SMALLEST)
     for age, judged in region.judged:
-        seen = rows if len(region.judged) == 1 else lives.name(name, judged, cells)
+        seen = rows if len(region.judged) == 1 else lives.name(name, judged, cells, shared=len(weight) > 1)
         predictive = float((weight * seen[1:]).sum()) / present
         doubt = judged.doubt * judged.careless
         probability = doubt / (doubt + (1 - judged.doubt) * predictive)

@@ -32,10 +32,11 @@ import numpy as np
 
 from kinphoto.reason import evidence as ev
 from kinphoto.reason.grid import Array, Cells
+from kinphoto.reason.laws import FIRST_PHOTOGRAPH
 from kinphoto.reason.lookup import Lookup
 from kinphoto.reason.prior import QUARTER, cumulative, happened
 from kinphoto.reason.span import DAYS_PER_YEAR, Dated, Shape, Span
-from kinphoto.reason.walls import FIRST_PHOTOGRAPH, Walls
+from kinphoto.reason.walls import Walls
 
 PROMPT_SHARE, PROMPT, LATER_MEAN = 0.85, DAYS_PER_YEAR, 20 * DAYS_PER_YEAR
 """Prints: 85 % were made within a year, the rest after 20 years in the mean (judgements of the project)."""
@@ -99,7 +100,8 @@ class About:
 
     def breaks(self) -> list[float]:
         """Days on which the likelihood jumps."""
-        return [day for clue in (*self.exposure, *self.printed) for day in clue.breaks()]
+        of_print = [day for clue in self.printed for day in clue.breaks()]
+        return [day for clue in self.exposure for day in clue.breaks()] + of_print + [d - PROMPT for d in of_print]
 
     def likelihood(self, cells: Cells, known: Lookup, walls: Walls) -> Array:
         """L(x), the mean over each cell."""

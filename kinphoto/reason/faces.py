@@ -5,9 +5,10 @@ family whose life is not known would be as likely on any day, so a region has th
 
     w_0 * careless + sum over names i of w_i * E_b[ age(x - b) * alive(x | b) ],
 
-the mean taken over the birth b of i. It is a matrix: one row for each of the five points over its informant's bias and
-spread (`perception`), one column for each cell of time. The ages judged on a region belong to the body, whatever its
-name; a stated age belongs to the name.
+the mean taken over the birth b of i. It is a matrix with one column for each cell of time. Where its informant judged
+other faces of the picture too, it has a row for each point over their bias and spread (`perception`), to be multiplied
+with the others' before the points are summed out; else they are summed out at once. The ages judged on a region belong
+to the body, whatever its name; a stated age belongs to the name.
 
 A birth known to within a month is a point. Any other lies on a lattice of months or quarter-years, where the mean is a
 convolution. An unrecorded death (`prior`) splits it into
@@ -28,15 +29,14 @@ import numpy as np
 from kinphoto.reason import evidence as ev
 from kinphoto.reason import perception
 from kinphoto.reason.grid import Array, Cells
+from kinphoto.reason.laws import FIRST_PHOTOGRAPH, LAID_OUT_WITHIN
 from kinphoto.reason.lookup import Lookup
 from kinphoto.reason.perception import Judgement
 from kinphoto.reason.prior import Birth, Death, Part, birth, death
 from kinphoto.reason.span import DAYS_PER_YEAR
 from kinphoto.reason.survival import survival
-from kinphoto.reason.walls import FIRST_PHOTOGRAPH, Walls
+from kinphoto.reason.walls import Walls
 
-LAID_OUT = 60.0
-"""Days after a death within which somebody laid out is photographed."""
 HARDLY_KNOWN = 150 * DAYS_PER_YEAR
 """Somebody whose birth only the laws bound, to no less than this, says nothing."""
 SMALLEST = 1e-300
@@ -136,8 +136,8 @@ def _one_body(same: list[Region]) -> Region:
 
 @dataclass(frozen=True)
 class Sight:
-    """A region on cells of time: the logarithm of its likelihood, (5, cells) where an age was judged, else (1, cells);
-    and `rows` of its only name, or None when it has rivals (see `Lives.name`)."""
+    """A region on cells of time: the logarithm of its likelihood, (15, cells) where it is `shared` with others that the
+    same informant judged, else (1, cells); and `rows` of its only name, None when it has rivals (see `Lives.name`)."""
 
     region: Region
     log: Array
@@ -172,35 +172,33 @@ class Lives:
         narrow = (bounds.last or 0) - (bounds.first or 0) < HARDLY_KNOWN
         return self.birth(person).telling or narrow or self.death(person).dated is not None
 
-    def region(self, region: Region, cells: Cells) -> Sight:
-        """The likelihood of a region."""
+    def region(self, region: Region, cells: Cells, *, shared: bool = False) -> Sight:
+        """The likelihood of a region; `shared` keeps the points over its informant apart."""
         age = region.age
         whole = 1 + sum(n.odds for n in region.names)
         unknown = [perception.OLDEST ** -len(n.stated) for n in region.names]
         total = np.full(1, (1.0 if age is None else age.careless) * prod(unknown) / whole)
         for i, name in enumerate(region.names):
-            rows = self.name(name, age, cells)
+            rows = self.name(name, age, cells, shared=shared)
             share = name.odds / whole * prod(unknown[:i] + unknown[i + 1 :])
-            total = total + share * (
-                rows if age is None else age.doubt * age.careless * rows[:1] + (1 - age.doubt) * rows[1:]
-            )
+            total = total + share * (rows if age is None else _mixed(rows, age))
         return Sight(region, np.log(np.maximum(total, SMALLEST)), rows if len(region.names) == 1 else None)
 
-    def name(self, name: Name, age: Judgement | None, cells: Cells) -> Array:
-        """The likelihood of a region if this name is right: row 0 without the judged age; rows 1 to 5, if there is one,
-        with it, at the five points, if the judge was careful."""
+    def name(self, name: Name, age: Judgement | None, cells: Cells, *, shared: bool) -> Array:
+        """The likelihood of a region if this name is right: row 0 without the judged age; then, if there is one, with
+        it, if the judge was careful: one row, or 15 (a row for each point) when it is `shared`."""
         day = cells.middle
         if not self.tells(name.person):
             value = np.full((1, len(day)), perception.OLDEST ** -len(name.stated))
-            return _with_unknown_age(value, age)
+            return _with_unknown_age(value, age, shared)
         if name.role is ev.Role.LIKENESS:
-            return _with_unknown_age(self._mean(name.person, _Kernel(None, ()), None, day), age)
-        kernel = _Kernel(age, tuple((s.low, s.high, s.trust) for s in name.stated))
+            return _with_unknown_age(self._mean(name.person, _Kernel(None, (), False), None, day), age, shared)
+        kernel = _Kernel(age, tuple((s.low, s.high, s.trust) for s in name.stated), shared)
         if name.role is ev.Role.PRESENT:
             return self._mean(name.person, kernel, self.death(name.person), day)
-        alive, before = (self._alive(name.person, d) for d in (day, day - LAID_OUT))
+        alive, before = (self._alive(name.person, d) for d in (day, day - LAID_OUT_WITHIN))
         allowed = self.known.last_indexed + 1 - FIRST_PHOTOGRAPH
-        window = np.maximum(before - alive, 0.0) * allowed / LAID_OUT
+        window = np.maximum(before - alive, 0.0) * allowed / LAID_OUT_WITHIN
         return np.asarray(self._mean(name.person, kernel, None, day) * window)
 
     def _alive(self, person: str, day: Array) -> Array:
@@ -251,21 +249,33 @@ class _Kernel:
 
     age: Judgement | None
     stated: tuple[tuple[float, float, ev.Trust], ...]
+    shared: bool
 
     def __call__(self, age: Array) -> Array:
-        rows = np.empty((1 if self.age is None else 6, len(age)))
+        rows = np.empty((_rows(self.age, self.shared), len(age)))
         rows[0] = age >= 0
         if self.age is not None:
-            rows[1:] = perception.careful(self.age, age)
+            seen = perception.careful(self.age, age)
+            rows[1:] = seen if self.shared else perception.WEIGHTS @ seen
         for low, high, trust in self.stated:
             exact, doubt = trust is ev.Trust.CERTAIN, ev.CHANCE_WRONG[trust]
             rows *= perception.stated_age(low, high, age, exact=exact, doubt=doubt)
         return rows
 
 
-def _with_unknown_age(row: Array, age: Judgement | None) -> Array:
+def _mixed(rows: Array, age: Judgement) -> Array:
+    """The likelihood of an age whose judge may have been careless, from the rows of `Lives.name`."""
+    return np.asarray(age.doubt * age.careless * rows[:1] + (1 - age.doubt) * rows[1:])
+
+
+def _rows(age: Judgement | None, shared: bool) -> int:
+    return 1 if age is None else 1 + (perception.POINTS if shared else 1)
+
+
+def _with_unknown_age(row: Array, age: Judgement | None, shared: bool) -> Array:
     """The rows of somebody whose age at the time is not known: judges are as good as careless."""
-    return row if age is None else np.concatenate([row, np.repeat(row * age.careless, 5, axis=0)])
+    careless = 0.0 if age is None else age.careless
+    return np.concatenate([row, *[row * careless] * (_rows(age, shared) - 1)])
 
 
 def _convolved(part: Part, table: Array, end: Death | None, size: int) -> Array:

@@ -15,10 +15,10 @@ Somebody who says "6 to 8" names an interval of completed years, 6 <= age < 9. T
     N(a; b, k) = Phi((g(a2 + 1) - g(a) - b) / (k tau)) - Phi((g(a1) - g(a) - b) / (k tau)),
 
 with no lower limit when a1 = 0. An informant sees everybody older or younger by a bias b ~ N(0, 0.08^2), and more or
-less exactly by a factor k with ln k ~ N(0, 0.3^2). Neither is known, so both are integrated out, by the five points
-(0, 0), (+-sqrt 3, 0), (0, +-sqrt 3) in units of their standard deviations with weights 1/3 and four times 1/6. That
-star takes the three-point Gauss-Hermite rule along each axis and is exact to the third degree. The faces that one
-informant judged in one photograph share the points; a point estimate in their place would be too sure of itself.
+less exactly by a factor k with ln k ~ N(0, 0.3^2). Neither is known, so both are integrated out by Gauss-Hermite
+quadrature (Abramowitz and Stegun 25.4.46): five points for b, three for ln k. The faces that one informant judged in
+one photograph share the points; a point estimate in their place would be too sure of itself. Against a fine grid the
+posterior of a photograph with three such faces is off by 0.4 % in the mean (total variation), with twelve by 5 %.
 
 One judgement in twenty has nothing to do with the age (a slip, the wrong face) and is flat over 0 to 100.
 """
@@ -27,7 +27,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import inf, isfinite, log, sqrt
+from math import inf, isfinite, log
 
 import numpy as np
 from scipy.special import ndtr
@@ -45,10 +45,13 @@ BEND = 51.0
 BIAS_SD, SPREAD_SD = 0.08, 0.3
 """Standard deviations of an informant's bias b and of ln k (judgements of the project)."""
 
-BIAS: Array = BIAS_SD * sqrt(3) * np.array([0.0, 1.0, -1.0, 0.0, 0.0])
-SPREAD: Array = np.exp(SPREAD_SD * sqrt(3) * np.array([0.0, 0.0, 0.0, 1.0, -1.0]))
-WEIGHTS: Array = np.array([2.0, 1.0, 1.0, 1.0, 1.0]) / 6
-"""The five points over (b, k), and what each weighs."""
+_B, _B_WEIGHTS = np.polynomial.hermite_e.hermegauss(5)
+_K, _K_WEIGHTS = np.polynomial.hermite_e.hermegauss(3)
+BIAS: Array = np.repeat(BIAS_SD * _B, 3)
+SPREAD: Array = np.tile(np.exp(SPREAD_SD * _K), 5)
+WEIGHTS: Array = np.outer(_B_WEIGHTS, _K_WEIGHTS).ravel() / (_B_WEIGHTS.sum() * _K_WEIGHTS.sum())
+"""The fifteen points over (b, k), and what each weighs."""
+POINTS = len(WEIGHTS)
 
 NEARLY = 0.1
 """Share of stated ages that are a year off, as "in her seventh year" is (a judgement of the project)."""
@@ -101,19 +104,13 @@ def pooled(judgements: Sequence[Judgement]) -> Judgement:
 
 
 def careful(judged: Judgement, age: Array) -> Array:
-    """N(a; b, k) at each of the five points: shape (5, *age.shape); 0 below age 0."""
+    """N(a; b, k) at each of the points: shape (15, *age.shape); 0 below age 0."""
     bias, spread = (v.reshape(-1, *[1] * age.ndim) for v in (BIAS, SPREAD * TAU))
     seen = scale(age)[None] + bias
     chance = ndtr((judged.high - seen) / spread)
     if isfinite(judged.low):
         chance -= ndtr((judged.low - seen) / spread)
     return np.where(age[None] >= 0, chance, 0.0)
-
-
-def judged_age(judged: Judgement, age: Array) -> Array:
-    """The likelihood of the judgement at each of the five points: shape (5, *age.shape); 0 below age 0."""
-    mixed = judged.doubt * judged.careless + (1 - judged.doubt) * careful(judged, age)
-    return np.where(age[None] >= 0, mixed, 0.0)
 
 
 def stated_age(low: float, high: float, age: Array, *, exact: bool, doubt: float) -> Array:

@@ -316,7 +316,9 @@ def happened(event: str, known: Lookup, bounds: Span) -> Happened | None:
     A marriage without a date is dated by the couple's births.
     """
     start, end = _ends(bounds)
-    said = known.events.get(event)
+    code, _, tag = event.partition(":")
+    life = {"BIRT": ev.LifeEvent.BIRTH, "DEAT": ev.LifeEvent.DEATH}.get(tag)
+    said = known.events.get(event) or (known.lives.get((code, life)) if life else None)
     if said is not None and said.date.span.bounded:
         first, last = float(said.date.span.first or 0), float(said.date.span.last or 0) + 1
         inside = max(first, start) < min(last, end)

@@ -66,13 +66,12 @@ def shortest(posterior: Posterior, holds: float = HOLDS) -> tuple[float, float]:
     starts = np.unique(np.clip(starts, 0.0, 1 - holds))
     left, right = (np.interp(at, rising, edges) for at in (starts, starts + holds))
     length = right - left
-    tied = left[length <= length.min() + _TIE]
-    for start in ((tied[0] + tied[-1]) / 2, tied[len(tied) // 2]):
-        share = float(np.interp(start, edges, rising))
-        end = float(np.interp(share + holds, rising, edges))
-        if end - start <= length.min() + 2 * _TIE:
-            break
-    return float(start), end
+    tied = np.flatnonzero(length <= length.min() + _TIE)
+    start = (left[tied[0]] + left[tied[-1]]) / 2
+    end = np.interp(np.interp(start, edges, rising) + holds, rising, edges)
+    if end - start > length.min() + 2 * _TIE:  # equally short ones lie apart: take one of them as it is
+        start, end = left[tied[len(tied) // 2]], right[tied[len(tied) // 2]]
+    return float(start), float(end)
 
 
 def days(start: float, end: float) -> tuple[int, int]:

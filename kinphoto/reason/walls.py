@@ -5,11 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from kinphoto.reason.laws import FIRST_PHOTOGRAPH, LONGEST_LIFE
 from kinphoto.reason.lookup import Lookup
-from kinphoto.reason.span import Span, at_most, span_of_years
-
-FIRST_PHOTOGRAPH = span_of_years(1826, None).first or 0
-LONGEST_LIFE = 123
+from kinphoto.reason.span import Span, at_most
 
 
 @dataclass(frozen=True)
