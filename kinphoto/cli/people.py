@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.wording import Vital
 
 _TAKES_VALUE = "--archive"
+_SIMILAR = 20  # people of nearly the same name that are shown
 
 
 class _FindUnlessCommand(TyperGroup):
@@ -147,10 +148,14 @@ def _lines(found: FoundPeople, text: str) -> Iterator[str]:
         else:
             yield "There is nobody yet. Import a tree (kinphoto tree import FILE.ged), or: kinphoto people add NAME"
         return
+    shown = found.people
     if found.similar:
-        yield f"Nobody is written '{text}'. Of nearly that name:"
-    for one in found.people:
+        yield f"Nobody fits '{text}' as it is written. Of nearly that name:"
+        shown = found.people[:_SIMILAR]
+    for one in shown:
         yield _line(one)
+    if len(shown) < len(found.people):
+        yield f"and {len(found.people) - len(shown)} more; give more of the name, or a year."
 
 
 def _line(one: FoundPerson) -> str:
