@@ -17,6 +17,7 @@ from sqlalchemy import ColumnElement, Connection, RowMapping, select
 from kinphoto.archive.folding import fold
 from kinphoto.errors import AmbiguousError, InvalidValueError, NotFoundError
 from kinphoto.reason.span import year_of
+from kinphoto.scans.walk import is_text, shown
 from kinphoto.store import tables as t
 
 _CODE = re.compile(r"[Kk]([0-9]{1,15})")
@@ -161,7 +162,7 @@ def _photograph(connection: Connection, id_: int) -> RowMapping:
 
 def _scans_with_path(connection: Connection, text: str) -> Sequence[RowMapping]:
     """The scan at this path; else those whose path ends in these folders and names; else in these letters."""
-    if not text.strip() or not _is_text(text):
+    if not text.strip() or not is_text(text):
         return []
     path = t.scan.c.path
     whole = [os.path.abspath(text), os.path.realpath(text)]  # noqa: PTH100 (Path.absolute keeps `..`)
@@ -175,19 +176,9 @@ def _scans_with_path(connection: Connection, text: str) -> Sequence[RowMapping]:
     return [row for row in ending if row["path"].endswith(os.sep + end)] or ending
 
 
-def _is_text(text: str) -> bool:
-    """False for a file name that is not UTF-8: no scan in an archive has one."""
-    try:
-        text.encode()
-    except UnicodeEncodeError:
-        return False
-    return True
-
-
 def _not_found(text: str) -> NotFoundError:
-    shown = text.encode(errors="backslashreplace").decode()
     return NotFoundError(
-        f"no photograph or scan fits '{shown}'",
+        f"no photograph or scan fits '{shown(text)}'",
         remedy="Give its code (K00042), the path of a scan, or the end of one; `kinphoto dates` lists all.",
     )
 

@@ -4,7 +4,7 @@ What a file is, its bytes decide. A file whose size and time are as they were is
 acquaintance (a known path with another time, an unknown path with a known size) is hashed: the same bytes under
 another name are the same scan, moved. Only what is left is decoded.
 
-Files are committed as they are measured, a few seconds' worth at a time, all under one line of the log: whoever
+Files are committed as they are measured, half a second's worth at a time, all under one line of the log: whoever
 stops the command, by whatever means, keeps what was done, and the next run goes on from there.
 """
 
@@ -36,7 +36,7 @@ from kinphoto.store.session import Work, reading, working
 Progress = Callable[[int, int], None]
 """Called with how many files are done, of how many that have to be opened."""
 
-_BATCH_SECONDS = 2.0
+_BATCH_SECONDS = 0.5
 _BATCH_FILES = 200
 
 

@@ -65,6 +65,15 @@ def shown(path: str) -> str:
     return os.fsencode(path).decode("utf-8", "backslashreplace")
 
 
+def is_text(path: str) -> bool:
+    """False for a path whose bytes are no UTF-8: no scan in an archive has one."""
+    try:
+        path.encode()
+    except UnicodeEncodeError:
+        return False
+    return True
+
+
 def _named(path: str) -> Iterator[Found | Refused]:
     """A file that somebody named: taken to be a picture whatever it is called."""
     absolute = Path(path).absolute()
@@ -99,7 +108,7 @@ def _enter(
     path: str, leave_out: frozenset[str], entered: set[tuple[int, int]], waiting: list[Iterator[os.DirEntry[str]]]
 ) -> Refused | None:
     """Put a folder's entries on top of those waiting, unless it was entered before or is left out."""
-    if not _is_text(path):
+    if not is_text(path):
         return Refused(shown(path), "the folder's name is not valid UTF-8; rename it, then add it again")
     if path in leave_out:
         return None
@@ -139,7 +148,7 @@ def _looks_like_a_picture(entry: os.DirEntry[str]) -> bool:
 def _file(path: str, root: str) -> Iterator[Found | Refused]:
     """One file that is or should be a picture. What is neither file nor folder (a pipe, a device) is passed over."""
     other = OTHER_SUFFIXES.get(suffix(path))
-    if not _is_text(path):
+    if not is_text(path):
         yield Refused(shown(path), "its name is not valid UTF-8; rename it, then add it again")
     elif other is not None:
         yield Refused(path, f"it is {other}; kinphoto reads {READ}")
@@ -153,11 +162,3 @@ def _file(path: str, root: str) -> Iterator[Found | Refused]:
         else:
             if stat.S_ISREG(state.st_mode):
                 yield Found(path, root, state.st_size, state.st_mtime_ns)
-
-
-def _is_text(path: str) -> bool:
-    try:
-        path.encode()
-    except UnicodeEncodeError:
-        return False
-    return True

@@ -59,9 +59,7 @@ def test_a_photograph_is_found(archive: Archive, text: str, code: str) -> None:
         assert find_photograph(connection, text)["code"] == code
 
 
-@pytest.mark.parametrize(
-    "text", ["K00043", "K", "", "nowhere.jpg", "BACK.JPG", "_a.jpg", "M\udcfcller.jpg", "%"]
-)
+@pytest.mark.parametrize("text", ["K00043", "K", "", "nowhere.jpg", "BACK.JPG", "_a.jpg", "M\udcfcller.jpg", "%"])
 def test_what_fits_nothing_is_not_found(archive: Archive, text: str) -> None:
     """The message repeats the words and says what to give instead; case and wild cards matter."""
     with archive.reading() as connection, pytest.raises(NotFoundError, match="no photograph or scan fits"):
