@@ -46,6 +46,8 @@ MOST_WAYS = 8
 """Ways out that are listed at most, per conflict and of equal optima per cluster."""
 COST: dict[ev.Trust, int] = {trust: round(1000 * log((1 - q) / q)) for trust, q in ev.CHANCE_WRONG.items()}
 """What setting aside a statement of each trust costs."""
+FAR_FETCHED = max(COST.values())
+"""By how much more than the best a way out may cost and still be told; so any one statement may be set aside."""
 BELIEVED = (ev.Trust.CERTAIN, ev.Trust.STRONG)
 """Trusts of the statements that build walls."""
 
@@ -157,7 +159,7 @@ class _Repair:
         return [self._irreducible(witness) for witness in bounds.witnesses()]
 
     def ways(
-        self, start: nw.Bounds, back: Set, rows: Sequence[Set], barred: Sequence[Set], budget: int | None = None
+        self, start: nw.Bounds, back: Set, rows: Sequence[Set], barred: Sequence[Set], budget: int
     ) -> Iterator[Set]:
         """Sets that settle everything when left out of `start` while the rest of `back` is taken back in.
 
@@ -178,22 +180,34 @@ class _Repair:
 
         Of equally cheap ones that whose statements are the latest.
         """
-        columns = sorted(_union(rows), key=self.rank.__getitem__)
-        most = self.price(columns) if budget is None else budget
-        barred = [b for b in barred if b.issubset(columns)]
+        never = _union(b for b in barred if len(b) == 1)
+        rows = _smallest(row - never for row in rows)
+        most = self.price(_union(rows)) if budget is None else budget
+        if not all(rows) or self._floor(rows) > most:
+            return None
         if len(rows) == 1:
-            free = [s for s in columns if frozenset({s}) not in barred and self.cost[s] <= most]
-            return frozenset({min(free, key=lambda s: (self.cost[s], self.rank[s]))}) if free else None
-        costs = np.array([self.cost[s] for s in columns], dtype=float)
+            return frozenset({min(rows[0], key=lambda s: (self.cost[s], self.rank[s]))})
+        columns = sorted(_union(rows), key=self.rank.__getitem__)
         limits = [LinearConstraint(_incidence(rows, columns), lb=1)]
+        barred = [b for b in barred if b.issubset(columns)]
         if barred:
             limits.append(LinearConstraint(_incidence(barred, columns), ub=[len(b) - 1 for b in barred]))
+        costs = np.array([self.cost[s] for s in columns], dtype=float)
         cheapest = _least(costs, [*limits, LinearConstraint(costs[None, :], ub=most)])
         if cheapest is None:
             return None
-        optimum = round(float(costs @ cheapest))
-        latest = _least(np.arange(len(columns)), [*limits, LinearConstraint(costs[None, :], ub=optimum)])
+        optimum = LinearConstraint(costs[None, :], ub=round(float(costs @ cheapest)))
+        latest = _least(np.arange(len(columns)), [*limits, optimum])
         return frozenset(columns[i] for i in np.flatnonzero(cheapest if latest is None else latest))
+
+    def _floor(self, rows: Sequence[Set]) -> int:
+        """What hitting these rows costs at least: the cheapest statement of each of some that share none."""
+        total, used = 0, set[int]()
+        for row in rows:
+            if used.isdisjoint(row):
+                used |= row
+                total += min(self.cost[s] for s in row)
+        return total
 
     def _irreducible(self, witness: list[int]) -> Set:
         part = nw.part(self.network, witness)
@@ -227,6 +241,15 @@ def _union(rows: Iterable[Set]) -> Set:
     return frozenset(s for row in rows for s in row)
 
 
+def _smallest(rows: Iterable[Set]) -> list[Set]:
+    """The rows that contain no other; what hits them hits all."""
+    kept: list[Set] = []
+    for row in sorted(set(rows), key=lambda r: (len(r), sorted(r))):
+        if not any(other <= row for other in kept):
+            kept.append(row)
+    return kept
+
+
 def _incidence(rows: Sequence[Set], columns: Sequence[int]) -> csr_matrix:
     """A row per set, a column per statement, 1 where it contains it."""
     place = {s: i for i, s in enumerate(columns)}
@@ -251,7 +274,8 @@ def _conflicts(repair: _Repair, everything: nw.Bounds, aside: Set) -> Iterator[C
         rows = {conflict, *(c for c in repair.pool if c.isdisjoint(aside - kept))}
         equal = [way - aside for way in ties if said not in way]
         ways = [kept, *equal]
-        ways += islice(repair.ways(everything, kept, sorted(rows, key=sorted), ways), MOST_WAYS)
+        budget = repair.cost[said] + FAR_FETCHED
+        ways += islice(repair.ways(everything, kept, sorted(rows, key=sorted), ways, budget), MOST_WAYS)
         tie = bool(equal) or any(repair.price(way) == repair.cost[said] for way in ways[1:])
         yield _tell(repair.told, repair.network, f"C{number}", conflict, said, ways[:MOST_WAYS], tie)
 
