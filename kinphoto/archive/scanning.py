@@ -82,12 +82,17 @@ class _Tally:
     unreadable: list[Refused] = field(default_factory=list)
     duplicates: list[tuple[str, str]] = field(default_factory=list)
 
-    def words(self) -> str:
-        """For the log: "indexed 12 scans, found 3 moved and 1 changed"."""
-        found = [f"{len(some)} {word}" for some, word in ((self.moved, "moved"), (self.changed, "changed")) if some]
-        parts = [f"indexed {self.added} scan{'s' if self.added > 1 else ''}"] if self.added else []
-        parts += [f"found {' and '.join(found)}"] if found else []
-        return ", ".join(parts) or "noted new times of unchanged scans"
+    def counts(self) -> tuple[int, int, int]:
+        """Added, moved, changed."""
+        return self.added, len(self.moved), len(self.changed)
+
+
+def _words(added: int, moved: int, changed: int) -> str:
+    """For the log: "indexed 12 scans, found 3 moved and 1 changed"."""
+    found = [f"{count} {word}" for count, word in ((moved, "moved"), (changed, "changed")) if count]
+    parts = [f"indexed {added} scan{'s' if added > 1 else ''}"] if added else []
+    parts += [f"found {' and '.join(found)}"] if found else []
+    return ", ".join(parts) or "noted new times of unchanged scans"
 
 
 class _Log:
@@ -98,13 +103,18 @@ class _Log:
         self._tally = tally
         self._where = shown(paths[0]) + (f" and {len(paths) - 1} more" if len(paths) > 1 else "")
         self._change: int | None = None
+        self._told = self._so_far = (0, 0, 0)  # what earlier lines tell, and what is committed
 
     @contextmanager
     def working(self) -> Iterator[Work]:
-        """A transaction that adds to the line."""
+        """A transaction that adds to the line, or begins another when somebody else's change came between."""
         with working(self._engine, "", self._change) as work:
             yield work
-            work.what = f"{self._tally.words()} in {self._where}"
+            if work.id != self._change:
+                self._told = self._so_far
+            self._so_far = self._tally.counts()
+            added, moved, changed = (now - told for now, told in zip(self._so_far, self._told, strict=True))
+            work.what = f"{_words(added, moved, changed)} in {self._where}"
         self._change = work.id or self._change
 
 

@@ -311,6 +311,7 @@ def test_the_whole_command_is_one_line_of_the_log(
 ) -> None:
     """However many transactions it took; one undo takes all back, and undoing that has them again."""
     monkeypatch.setattr(scanning, "_BATCH_FILES", 2)
+    monkeypatch.setattr(scanning, "_BATCH_SECONDS", 60)
     for seed in range(7):
         draw(scans / f"{seed}.jpg", seed)
     archive.add_scans([scans])
@@ -330,6 +331,7 @@ def test_another_change_in_between_begins_a_new_line(
 ) -> None:
     """So that the log stays in the order in which things were done."""
     monkeypatch.setattr(scanning, "_BATCH_FILES", 2)
+    monkeypatch.setattr(scanning, "_BATCH_SECONDS", 60)
     for seed in range(6):
         draw(scans / f"{seed}.jpg", seed)
 
@@ -340,7 +342,7 @@ def test_another_change_in_between_begins_a_new_line(
 
     archive.add_scans([scans], progress=somebody_else)
     what = [str(line["what"]).split(" in ")[0] for line in rows(archive, t.change)]
-    assert what == ["indexed 2 scans", "named somebody", "indexed 6 scans"]
+    assert what == ["indexed 2 scans", "named somebody", "indexed 4 scans"]
 
 
 def test_a_code_is_never_given_twice(archive: Archive, scans: Path) -> None:
