@@ -10,7 +10,7 @@ from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Seq
 from itertools import islice
 from typing import Any, TypeVar
 
-from sqlalchemy import Connection, Table, select
+from sqlalchemy import Connection, RowMapping, Table, select
 
 from kinphoto.archive.folding import fold
 from kinphoto.archive.tree_families import Members
@@ -64,7 +64,7 @@ def event_rows(events: Sequence[Event], person_id: int | None, family_id: int | 
         d = e.date
         rows.append(
             (
-                person_id, family_id, e.tag, e.kind, at, d.words, d.span.first, d.span.last, d.shape.value, d.centre,
+                person_id, family_id, e.tag, e.kind, at, d.words, d.span.first, d.span.last, f"{d.shape}", d.centre,
                 d.spread, int(d.doubtful), e.place, e.quality, e.line,
             )
         )  # fmt: skip
@@ -173,8 +173,8 @@ def _differs(row: Mapping[str, Any], wanted: Mapping[str, Any]) -> bool:
     return any(row[column] != value for column, value in wanted.items() if column != "line")
 
 
-def _where_in(connection: Connection, table: Table, column: str, ids: Iterable[int]) -> list[Mapping[str, Any]]:
-    found: list[Mapping[str, Any]] = []
+def _where_in(connection: Connection, table: Table, column: str, ids: Iterable[int]) -> list[RowMapping]:
+    found: list[RowMapping] = []
     for batch in in_batches(ids, 500):
         found.extend(connection.execute(select(table).where(table.c[column].in_(batch))).mappings().all())
     return found

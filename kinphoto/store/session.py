@@ -36,6 +36,7 @@ from kinphoto.store import tables as t
 
 Row = dict[str, Any]
 _CHUNK = 500  # ids per IN list, well under SQLite's limit on parameters
+_PACK = 50  # rows per INSERT in bulk, for the same reason
 
 
 def now() -> str:
@@ -128,19 +129,20 @@ class Work:
         return ids
 
     def insert_many(self, table: Table, columns: Sequence[str], rows: Sequence[tuple[Any, ...]]) -> range:
-        """The same for very many rows, as tuples in the order of `columns`: every column without a default of the
-        database's own. Twice as fast, since the rows go to the driver as they are."""
+        """The same for very many rows, as tuples in the order of `columns`, which leave out only what the database
+        itself has a default for. Twice as fast: the values go to the driver as they are, many rows at once."""
         if not rows:
             return range(0)
         ids = self.take(table.name, len(rows))
         dialect = self.connection.dialect
         names = ", ".join(dialect.identifier_preparer.quote(name) for name in ("id", *columns))
         mark = "?" if dialect.paramstyle == "qmark" else "%s"
-        marks = ", ".join([mark] * (len(columns) + 1))
-        self.connection.exec_driver_sql(
-            f"INSERT INTO {table.name} ({names}) VALUES ({marks})",
-            [(i, *row) for i, row in zip(ids, rows, strict=True)],
-        )
+        marks = f"({', '.join([mark] * (len(columns) + 1))})"
+        packed = len(rows) - len(rows) % _PACK
+        for size, places in ((_PACK, range(0, packed, _PACK)), (1, range(packed, len(rows)))):
+            if places:
+                command = f"INSERT INTO {table.name} ({names}) VALUES {', '.join([marks] * size)}"
+                self.connection.exec_driver_sql(command, [_flat(ids, rows, at, at + size) for at in places])
         self._note_absent(table, ids)
         return ids
 
@@ -345,6 +347,15 @@ def _set(connection: Connection, table: Table, rows: Sequence[Mapping[str, Any]]
 def _references_to_itself(table: Table) -> dict[str, None]:
     """The columns that refer to rows of the same table, with nothing in them."""
     return {column.name: None for column in table.c if any(key.references(table) for key in column.foreign_keys)}
+
+
+def _flat(ids: range, rows: Sequence[tuple[Any, ...]], start: int, end: int) -> tuple[Any, ...]:
+    """The values of some rows in one line, each behind its id."""
+    values: list[Any] = []
+    for at in range(start, end):
+        values.append(ids[at])
+        values += rows[at]
+    return tuple(values)
 
 
 def _chunks(ids: Sequence[int]) -> Iterator[list[int]]:
