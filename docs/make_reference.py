@@ -40,7 +40,7 @@ def page() -> str:
 def commands(command: Any, path: tuple[str, ...] = ()) -> Iterator[tuple[str, Any]]:
     """Every command that can be run, by its words ("scans add")."""
     if path and (not getattr(command, "commands", None) or command.invoke_without_command):
-        yield " ".join(path), command
+        yield " ".join(path).removesuffix(" find"), command  # `people` alone finds
     for name, child in (getattr(command, "commands", None) or {}).items():
         yield from commands(child, (*path, name))
 
@@ -48,7 +48,11 @@ def commands(command: Any, path: tuple[str, ...] = ()) -> Iterator[tuple[str, An
 def _section(name: str, command: Any) -> str:
     usage = " ".join(_metavar(p) for p in command.params if p.param_type_name == "argument")
     lines = [f"\n## kinphoto {name}\n", f"```\nkinphoto {name} {usage}".rstrip() + "\n```\n", f"{command.help}\n"]
-    rows = [f"| {_names(p)} | {p.help or ''} |" for p in command.params if p.name not in ("archive", "as_json")]
+    rows = [
+        f"| {_names(p).replace('|', chr(92) + '|')} | {p.help or ''} |"
+        for p in command.params
+        if p.name not in ("archive", "as_json")
+    ]
     if rows:
         lines += ["| argument or option | meaning |\n| --- | --- |\n" + "\n".join(rows) + "\n"]
     if name in DOCUMENTS:

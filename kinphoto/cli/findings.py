@@ -33,7 +33,7 @@ def register(app: typer.Typer) -> None:
 def dates(photographs: Photographs = None, archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
     """Say when each photograph was taken: what is possible, what is likely, and the best single date."""
     found = open_archive(archive).dates(photographs or [])
-    answer(as_json, {"photographs": [_document(d) for d in found]}, lambda: _date_lines(found))
+    answer(as_json, {"photographs": [_document(d) for d in found]}, lambda: date_lines(found))
 
 
 def explain(photograph: OnePhotograph, archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
@@ -65,7 +65,7 @@ def _document(dated: DatedPhotograph) -> dict[str, Any]:
     }
 
 
-def _date_lines(found: list[DatedPhotograph]) -> Iterator[str]:
+def date_lines(found: list[DatedPhotograph]) -> Iterator[str]:
     from kinphoto.archive.wording import when
 
     if not found:

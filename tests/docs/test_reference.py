@@ -41,7 +41,8 @@ def test_every_command_in_the_docs_exists() -> None:
     """No page tells the reader to type a command there is not."""
     words = {name.split()[0] for name, _ in maker().commands(typer.main.get_command(app))}
     pages = [ROOT / "README.md", *(ROOT / "docs").glob("*.md")]
-    told = {m for page in pages for m in re.findall(r"(?m)^kinphoto ([a-z]+)", page.read_text(encoding="utf-8"))}
+    typed = [block for page in pages for block in re.findall(r"(?s)```sh\n(.*?)```", page.read_text(encoding="utf-8"))]
+    told = {word for block in typed for word in re.findall(r"(?m)^kinphoto ([a-z]+)", block)}
     assert told
     assert told <= words
 
