@@ -12,6 +12,7 @@ from typing import Any
 
 from sqlalchemy import Connection, RowMapping, select
 
+from kinphoto.archive.kinds import MADE_KINDS
 from kinphoto.archive.trusts import BY_QUALITY, can_have_known, default_trust
 from kinphoto.reason import evidence as ev
 from kinphoto.reason import processes
@@ -97,11 +98,11 @@ class _Rows:
         return reached
 
     def photographs(self) -> tuple[ev.Photograph, ...]:
-        """Every photograph; one is a print unless a process that is a camera original was recorded."""
+        """Every photograph; one is a print unless it is recorded as a camera original."""
         originals = {
             s["photograph_id"]
             for s in self.statements
-            if s["kind"] == "process" and s["value"] in self.processes and self.processes[s["value"]].original
+            if s["kind"] in MADE_KINDS and s["value"] in self.processes and self.processes[s["value"]].original
         }
         return tuple(
             ev.Photograph(p["code"], p["indexed"], p["id"] not in originals, bool(p["page"]))
