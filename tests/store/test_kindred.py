@@ -39,7 +39,9 @@ def test_ancestors_and_descendants_against_networkx(archive: Archive, pairs: lis
             up = dict(nx.single_source_shortest_path_length(graph, person))
             down = dict(nx.single_source_shortest_path_length(graph.reverse(), person))
             assert kindred.ancestors(work.connection, person + 1) == {p + 1: n for p, n in up.items() if p != person}
-            assert kindred.descendants(work.connection, person + 1) == {p + 1: n for p, n in down.items() if p != person}
+            assert kindred.descendants(work.connection, person + 1) == {
+                p + 1: n for p, n in down.items() if p != person
+            }
         work.delete(t.parent_link, list(ids))
 
 
