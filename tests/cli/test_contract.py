@@ -1,4 +1,4 @@
-"""Every command on an archive of 3,000 people and 2,000 photographs: words for people, one JSON document for scripts."""
+"""Every command on an archive of 3,000 people and 2,000 photographs: words for people, one document for scripts."""
 
 from __future__ import annotations
 
