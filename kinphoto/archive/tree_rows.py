@@ -10,7 +10,7 @@ from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Seq
 from itertools import islice
 from typing import Any, TypeVar
 
-from sqlalchemy import Connection, RowMapping, Table, select
+from sqlalchemy import Connection, Table, select
 
 from kinphoto.archive.folding import fold
 from kinphoto.archive.tree_families import Members
@@ -173,8 +173,9 @@ def _differs(row: Mapping[str, Any], wanted: Mapping[str, Any]) -> bool:
     return any(row[column] != value for column, value in wanted.items() if column != "line")
 
 
-def _where_in(connection: Connection, table: Table, column: str, ids: Iterable[int]) -> list[RowMapping]:
-    found: list[RowMapping] = []
+def _where_in(connection: Connection, table: Table, column: str, ids: Iterable[int]) -> list[dict[str, Any]]:
+    found: list[dict[str, Any]] = []
     for batch in in_batches(ids, 500):
-        found.extend(connection.execute(select(table).where(table.c[column].in_(batch))).mappings().all())
+        rows = connection.execute(select(table).where(table.c[column].in_(batch))).mappings()
+        found.extend(dict(row) for row in rows)
     return found
