@@ -192,55 +192,55 @@ class Lives:
             value = np.full((1, len(day)), perception.OLDEST ** -len(name.stated))
             return _with_unknown_age(value, age, shared)
         if name.role is ev.Role.LIKENESS:
-            return _with_unknown_age(self._mean(name.person, _Kernel(None, (), False), None, day), age, shared)
+            return _with_unknown_age(self._mean(name.person, _Kernel(None, (), False), None, cells), age, shared)
         kernel = _Kernel(age, tuple((s.low, s.high, s.trust) for s in name.stated), shared)
         if name.role is ev.Role.PRESENT:
-            return self._mean(name.person, kernel, self.death(name.person), day)
+            return self._mean(name.person, kernel, self.death(name.person), cells)
         alive, before = (self._alive(name.person, d) for d in (day, day - LAID_OUT_WITHIN))
         allowed = self.known.last_indexed + 1 - FIRST_PHOTOGRAPH
         window = np.maximum(before - alive, 0.0) * allowed / LAID_OUT_WITHIN
-        return np.asarray(self._mean(name.person, kernel, None, day) * window)
+        return np.asarray(self._mean(name.person, kernel, None, cells) * window)
 
     def _alive(self, person: str, day: Array) -> Array:
         """P(D >= day), over all births before it or not."""
         end = self.death(person)
         unrecorded = np.zeros_like(day)
         for part in self.birth(person).parts:
-            born = part.first + part.step * np.arange(len(part.weight))
-            unrecorded += part.weight @ end.unrecorded(day, born[:, None])
+            unrecorded += part.weight @ end.unrecorded(day, part.days[:, None])
         return end.chance * end.recorded(day) + (1 - end.chance) * unrecorded
 
-    def _mean(self, person: str, kernel: _Kernel, end: Death | None, day: Array) -> Array:
-        """E_b[kernel(x - b) alive(x | b)] on the days: (rows, days)."""
-        parts = self.birth(person).parts
-        return np.asarray(sum(self._part(part, kernel, end, day) for part in parts))
+    def _mean(self, person: str, kernel: _Kernel, end: Death | None, cells: Cells) -> Array:
+        """E_b[kernel(x - b) alive(x | b)] in each cell: (rows, cells)."""
+        return np.asarray(sum(self._part(part, kernel, end, cells) for part in self.birth(person).parts))
 
-    def _part(self, part: Part, kernel: _Kernel, end: Death | None, day: Array) -> Array:
+    def _part(self, part: Part, kernel: _Kernel, end: Death | None, cells: Cells) -> Array:
+        day = cells.middle
         if len(part.weight) == 1:
             value = part.weight[0] * kernel((day - part.first) / DAYS_PER_YEAR)
-            if end is None:
-                return np.asarray(value)
-            return np.asarray(
-                value * (end.chance * end.recorded(day) + (1 - end.chance) * end.unrecorded(day, part.first))
-            )
-        longest = int(AGES * DAYS_PER_YEAR / part.step) + len(part.weight)
-        size = min(int((day[-1] - part.first) / part.step) + 2, longest)
-        if size < 1:
-            return np.zeros((1, len(day)))
-        table = self._table(kernel, part.step)[:, :size]
-        value = _convolved(part, table, end, size)
+            return value if end is None else np.asarray(value * end.alive(day, part.first))
+        part = part.in_quarters() if cells.quarters else part
         at = (day - part.first) / part.step
-        return _rows_between(value, at)
+        low, high = int(np.floor(at[0])), int(np.floor(at[-1])) + 1
+        lags = np.arange(low - len(part.weight) + 1, high + 1)
+        value = _convolved(part, self._table(kernel, part.step, lags), lags, end)
+        place = np.floor(at).astype(np.int64) - low
+        share = at - low - place
+        return np.asarray(value[:, place] * (1 - share) + value[:, place + 1] * share)
 
-    def _table(self, kernel: _Kernel, step: float) -> Array:
-        """The kernel on the lattice of ages 0, step, ... (in days); the first counts half, as half of a cell's births
-        come after the middle of the same cell."""
+    def _table(self, kernel: _Kernel, step: float, lags: Array) -> Array:
+        """The kernel at the ages `lags` (consecutive integers) times `step` days; 0 outside 0 to 125 years. At lag 0 it
+        counts half, as half of a cell's births come after the middle of the same cell."""
         key = kernel, step
         if key not in self._tables:
             table = kernel(np.arange(int(AGES * DAYS_PER_YEAR / step) + 1) * step / DAYS_PER_YEAR)
             table[:, 0] *= 0.5
             self._tables[key] = table
-        return self._tables[key]
+        whole = self._tables[key]
+        first, last = max(lags[0], 0), min(lags[-1] + 1, whole.shape[1])
+        found = np.zeros((len(whole), len(lags)))
+        if first < last:
+            found[:, first - lags[0] : last - lags[0]] = whole[:, first:last]
+        return found
 
 
 @dataclass(frozen=True)
@@ -278,44 +278,28 @@ def _with_unknown_age(row: Array, age: Judgement | None, shared: bool) -> Array:
     return np.concatenate([row, *[row * careless] * (_rows(age, shared) - 1)])
 
 
-def _convolved(part: Part, table: Array, end: Death | None, size: int) -> Array:
-    """The mean over a lattice of births on the days first, first + step, ...: (rows, size)."""
-    plain = _convolve(table, part.weight, size)
+def _convolved(part: Part, table: Array, lags: Array, end: Death | None) -> Array:
+    """The mean over a lattice of births, on the days of the same lattice that all `lags` reach: (rows, days)."""
+    plain = _convolve(table, part.weight)
     if end is None:
         return plain
-    day = part.first + part.step * np.arange(size)
+    day = part.first + part.step * lags[len(part.weight) - 1 :]
     value = end.chance * end.recorded(day) * plain
     if end.chance < 1:
-        value = value + (1 - end.chance) * np.where(day <= end.first, plain, _surviving(part, table, end, size))
+        value = value + (1 - end.chance) * np.where(day <= end.first, plain, _surviving(part, table, lags, end))
     return np.asarray(value)
 
 
-def _surviving(part: Part, table: Array, end: Death, size: int) -> Array:
+def _surviving(part: Part, table: Array, lags: Array, end: Death) -> Array:
     """The mean over births of kernel and survival, for days after the first possible death."""
-    born = part.first + part.step * np.arange(len(part.weight))
-    weight = part.weight / end.given(born)
-    alive = survival(np.arange(table.shape[1]) * part.step / DAYS_PER_YEAR)
-    gone = survival((end.last - born) / DAYS_PER_YEAR)
-    value = _convolve(table * alive, weight, size)
+    weight = part.weight / end.given(part.days)
+    gone = survival((end.last - part.days) / DAYS_PER_YEAR)
+    value = _convolve(table * survival(lags * part.step / DAYS_PER_YEAR), weight)
     if gone.max() > 1e-12:
-        value = value - _convolve(table, weight * gone, size)
+        value = value - _convolve(table, weight * gone)
     return np.maximum(value, 0.0)
 
 
-def _convolve(table: Array, weight: Array, size: int) -> Array:
-    """Each row of `table` convolved with `weight`, the first `size` values; direct, so that small values stay exact."""
-    rows = np.zeros((len(table), size))
-    for row, values in zip(rows, table, strict=True):
-        found = np.convolve(values, weight)[:size]
-        row[: len(found)] = found
-    return rows
-
-
-def _rows_between(rows: Array, at: Array) -> Array:
-    """Rows interpolated linearly at the increasing indices `at`; 0 outside."""
-    padded = np.zeros((len(rows), rows.shape[1] + 3))
-    padded[:, 1:-2] = rows
-    inside = np.minimum(np.maximum(at, -1.0), rows.shape[1])
-    low = np.floor(inside).astype(np.int64)
-    share, left = inside - low, low + 1
-    return np.asarray(padded[:, left] * (1 - share) + padded[:, left + 1] * share)
+def _convolve(table: Array, weight: Array) -> Array:
+    """Each row of `table` convolved with `weight` where they overlap wholly; direct, to keep small values exact."""
+    return np.stack([np.convolve(row, weight, "valid") for row in table])

@@ -47,6 +47,11 @@ class Cells:
         """The days in each cell."""
         return np.diff(self.edges)
 
+    @property
+    def quarters(self) -> bool:
+        """True where the span is long and cells are quarter-years."""
+        return step(float(self.edges[0]), float(self.edges[-1])) == 2
+
     def __len__(self) -> int:
         return len(self.edges) - 1
 

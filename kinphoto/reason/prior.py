@@ -28,6 +28,7 @@ Relations between two births that are both vague enter by bounds only. Messages 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from math import exp, hypot, sqrt
 
 import numpy as np
@@ -103,6 +104,18 @@ class Part:
     step: float
     weight: Array
 
+    @property
+    def days(self) -> Array:
+        """The days of `weight`."""
+        return self.first + self.step * np.arange(len(self.weight))
+
+    def in_quarters(self) -> Part:
+        """The same on quarter-years, if it is on more than half a year of months."""
+        if self.step != MONTH or len(self.weight) <= 6:
+            return self
+        padded = np.append(self.weight, np.zeros(-len(self.weight) % 3))
+        return Part(self.first + MONTH, QUARTER, padded.reshape(-1, 3).sum(axis=1))
+
 
 @dataclass(frozen=True, slots=True)
 class Birth:
@@ -130,10 +143,18 @@ def birth(person: str, known: Lookup, bounds: Span) -> Birth:
     span = main.date.span if main.event is ev.LifeEvent.BIRTH else Span(None, main.date.span.last)
     first = start if span.first is None else max(start, float(span.first))
     last = end if span.last is None else min(end, span.last + 1.0)
-    parts = [shared.part(first, last, right=main)] if first < last else []
+    parts = [shared.part(a, b, right=main) for a, b in pairwise(_cuts(main, first, last)) if a < b]
     if not parts or (first, last) != (start, end):  # otherwise the date is a wall, and right inside it
         parts.append(shared.part(start, end, wrong=main))
     return Birth(_normal(parts), True)
+
+
+def _cuts(said: ev.LifeDate, first: float, last: float) -> list[float]:
+    """Where to cut a birth into parts: a christening before the weeks that hold most of it, for finer cells there."""
+    day = said.date.span.last if said.date.span.first is None else said.date.span.first
+    if said.event is ev.LifeEvent.CHRISTENING and day is not None and first < day - SOON < last:
+        return [first, day - SOON, last]
+    return [first, last]
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,7 +188,7 @@ class _Base:
 
     def _at(self, day: Array, edges: Array) -> Array:
         logs = sum((-0.5 * ((day - mean) / sd) ** 2 for mean, sd in self.family), np.zeros_like(day))
-        value = np.exp(logs - logs.max())
+        value = np.exp(np.maximum(logs, -300.0))
         if self.died is not None:
             value = value * (density((self.died - day) / DAYS_PER_YEAR) + 1e-9)
         if self.christened is not None:
@@ -274,6 +295,10 @@ class Death:
         end = survival(np.asarray(self.last - born) / DAYS_PER_YEAR)
         alive = survival((np.maximum(day, self.first) - born) / DAYS_PER_YEAR)
         return np.clip((alive - end) / self.given(born), 0.0, 1.0)
+
+    def alive(self, day: Array, born: float) -> Array:
+        """P(D >= day) for somebody born on `born`."""
+        return np.asarray(self.chance * self.recorded(day) + (1 - self.chance) * self.unrecorded(day, born))
 
     def given(self, born: float | Array) -> Array:
         """P(L <= D < U | b), what an unrecorded death is conditioned on."""

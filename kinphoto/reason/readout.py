@@ -6,7 +6,8 @@ jump to the ends where the posterior is flat.
 **The likely range** is the shortest single interval that holds exactly 90 %. Inside a cell probability is spread
 evenly, so the distribution function F is a polygon and the length of [x, F^-1(F(x) + 0.9)] is linear between the points
 where x or the other end is an edge of a cell: the shortest has one end on an edge. Among equally short ones (all of
-them, where the posterior is flat) it is the middle one.
+them, where the posterior is flat) it is the middle one; lengths that differ by less than a day (or by half a percent,
+if that is less) count as equal, or a hair's breadth in the posterior would move the range from one end to the other.
 
 **EDTF** (Extended Date/Time Format, Library of Congress, 2019). An inferred date is always qualified: `1923?` when
 the likely range lies inside one year, else `[1918..1925]`, "some year of these". What a person stated stays as stated.
@@ -24,8 +25,10 @@ from kinphoto.reason.span import Dated, Shape, year_of
 
 HOLDS = 0.9
 """What the likely range holds."""
-_TIE = 1e-4
-"""Days by which lengths may differ and still be equal."""
+TIE, TIE_SHARE = 1.0, 0.005
+"""Days, and the share of the shortest, by which lengths may differ and still be equal."""
+_NOTHING = 1e-4
+"""A part of a day that rounding may have added."""
 _EMPTY = 1e-13
 """Probability given to a cell that has none, so that the distribution function rises everywhere."""
 
@@ -66,18 +69,19 @@ def shortest(posterior: Posterior, holds: float = HOLDS) -> tuple[float, float]:
     starts = np.unique(np.clip(starts, 0.0, 1 - holds))
     left, right = (np.interp(at, rising, edges) for at in (starts, starts + holds))
     length = right - left
-    tied = np.flatnonzero(length <= length.min() + _TIE)
+    longest = length.min() + min(TIE, TIE_SHARE * length.min()) + 1e-9
+    tied = np.flatnonzero(length <= longest)
     start = (left[tied[0]] + left[tied[-1]]) / 2
     end = np.interp(np.interp(start, edges, rising) + holds, rising, edges)
-    if end - start > length.min() + 2 * _TIE:  # equally short ones lie apart: take one of them as it is
+    if end - start > longest:  # equally short ones lie apart: take one of them as it is
         start, end = left[tied[len(tied) // 2]], right[tied[len(tied) // 2]]
     return float(start), float(end)
 
 
 def days(start: float, end: float) -> tuple[int, int]:
     """The first and last day that an interval on the line of day numbers touches."""
-    first = int(np.floor(start + _TIE))
-    return first, max(first, int(np.ceil(end - _TIE)) - 1)
+    first = int(np.floor(start + _NOTHING))
+    return first, max(first, int(np.ceil(end - _NOTHING)) - 1)
 
 
 def inferred_edtf(first: int, last: int) -> str:

@@ -1,0 +1,220 @@
+"""Whole archives through the front door: states, ranges, relations, and what each statement contributes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from datetime import date
+
+import pytest
+
+from kinphoto.reason import evidence as ev
+from kinphoto.reason.dating import date_archive, outlook
+from kinphoto.reason.findings import Estimate, State
+from kinphoto.reason.span import Dated, Shape, Span, span_of_years, year_of
+
+T = ev.Trust
+INDEXED = date(2024, 6, 30).toordinal()
+
+
+def day(year: int, month: int = 1, of_month: int = 1) -> int:
+    return date(year, month, of_month).toordinal()
+
+
+def exactly(*ymd: int) -> Dated:
+    return Dated(Span(day(*ymd), day(*ymd)))
+
+
+def life(person: str, event: ev.LifeEvent, *ymd: int) -> ev.LifeDate:
+    return ev.LifeDate(id=f"{event}-{person}", trust=T.STRONG, person=person, event=event, date=exactly(*ymd))
+
+
+def seen(person: str | None, photograph: str = "K1", **more: object) -> ev.Appearance:
+    key = f"{person} in {photograph}"
+    return ev.Appearance(id=key, trust=T.STRONG, photograph=photograph, person=person, **more)  # type: ignore[arg-type]
+
+
+def looks(person: str, low: float, high: float, photograph: str = "K1") -> ev.Age:
+    key = f"{person} looks in {photograph}"
+    return ev.Age(id=key, trust=T.STRONG, appearance=f"{person} in {photograph}", low=low, high=high, informant="Ada")
+
+
+def says(claim: ev.Claim, when: Dated, photograph: str = "K1", trust: T = T.FAIR) -> ev.DateClaim:
+    return ev.DateClaim(id=f"{claim} {photograph}", trust=trust, photograph=photograph, claim=claim, date=when)
+
+
+def related(one: str, how: ev.Related, other: str) -> ev.Relation:
+    return ev.Relation(id=f"{one} {how} {other}", trust=T.FAIR, photograph=one, related=how, other=other)
+
+
+def archive(statements: Iterable[ev.Statement], *photographs: str, pages: Iterable[str] = ()) -> ev.Evidence:
+    people = tuple(ev.Person(p, p.title()) for p in ("girl", "father", "stranger", "boy", "aunt"))
+    pictures = tuple(ev.Photograph(x, INDEXED, page=x in pages) for x in photographs or ("K1",))
+    return ev.Evidence(people, pictures, tuple(statements))
+
+
+def estimate(evidence: ev.Evidence, photograph: str = "K1") -> Estimate:
+    return next(e for e in date_archive(evidence).estimates if e.photograph == photograph)
+
+
+def years(found: Estimate) -> tuple[int, int, int]:
+    assert found.likely_from is not None
+    assert found.best is not None
+    assert found.likely_to is not None
+    return year_of(found.likely_from), year_of(found.best), year_of(found.likely_to)
+
+
+GIRL = (life("girl", ev.LifeEvent.BIRTH, 1917, 5, 2), seen("girl"), looks("girl", 6, 8))
+FATHER = (
+    life("father", ev.LifeEvent.BIRTH, 1885, 3, 1),
+    life("father", ev.LifeEvent.DEATH, 1926, 11, 9),
+    seen("father"),
+)
+
+
+def test_a_girl_and_her_father() -> None:
+    """Born on 2 May 1917 and looking 6 to 8, with her father who died on 9 November 1926: about 1924."""
+    found = estimate(archive([*GIRL, *FATHER]))
+    assert (found.earliest, found.latest) == (day(1917, 5, 2), day(1926, 11, 9))
+    first, best, last = years(found)
+    assert 1919 <= first <= 1923
+    assert best in (1923, 1924, 1925)
+    assert last == 1926
+    assert found.edtf == f"[{first}..1926]"
+    assert found.state is State.DATED
+    assert found.inferred
+
+
+def test_without_her_age_it_could_be_any_time_while_both_lived() -> None:
+    """What a statement contributes is told by the range without it."""
+    evidence = archive([*GIRL, *FATHER])
+    without = outlook(evidence, "K1", ["girl looks in K1"]).estimate
+    assert (without.earliest, without.latest) == (day(1917, 5, 2), day(1926, 11, 9))
+    first, best, last = years(without)
+    assert (first, last) == (1917, 1926)
+    assert best in (1921, 1922)
+    assert outlook(evidence, "K1", ["death-father"]).estimate.latest > day(2000)
+    assert outlook(evidence, "K1").estimate == estimate(evidence)
+
+
+def test_a_photograph_of_which_nothing_is_said_is_open() -> None:
+    """Only the laws bound it: no likely range, no best date, no EDTF."""
+    found = estimate(archive([]))
+    assert (found.earliest, found.latest) == (day(1826), INDEXED)
+    assert (found.likely_from, found.likely_to, found.best, found.edtf) == (None, None, None, "")
+    assert found.state is State.OPEN
+
+
+@pytest.mark.parametrize("person", [None, "stranger"])
+def test_a_name_without_a_life_leaves_a_photograph_open(person: str | None) -> None:
+    """Somebody unknown, or somebody of whom no date is known, bounds nothing."""
+    assert estimate(archive([seen(person)])).state is State.OPEN
+
+
+def test_a_name_with_a_life_dates_a_photograph() -> None:
+    """The appearance is a statement of the photograph's own, and the girl's birth bounds it."""
+    found = estimate(archive([life("girl", ev.LifeEvent.BIRTH, 1917, 5, 2), seen("girl")]))
+    assert found.state is State.DATED
+    assert found.earliest == day(1917, 5, 2)
+
+
+def test_part_of_says_nothing_about_dates() -> None:
+    """A print on an album page: the page has no date, and gives none."""
+    said = [related("K1", ev.Related.PART_OF, "K2"), says(ev.Claim.INSCRIPTION, Dated(span_of_years(1923, 1923)), "K2")]
+    findings = date_archive(archive(said, "K1", "K2", pages=("K2",)))
+    assert [(e.photograph, e.state) for e in findings.estimates] == [("K1", State.OPEN)]
+
+
+def test_what_a_person_stated_stays_as_stated() -> None:
+    """ "1923" on the back and nothing narrower: EDTF without a qualifier, not inferred."""
+    found = estimate(archive([says(ev.Claim.INSCRIPTION, Dated(span_of_years(1923, 1923)))]))
+    assert (found.edtf, found.inferred) == ("1923", False)
+    assert years(found) == (1923, 1923, 1923)
+
+
+def test_a_stated_day_is_kept_to_the_day() -> None:
+    """`taken` on 5 August 1931, strong: a wall of one day."""
+    found = estimate(archive([says(ev.Claim.TAKEN, exactly(1931, 8, 5), trust=T.STRONG)]))
+    assert found.edtf == "1931-08-05"
+    assert found.earliest == found.latest == found.best == found.likely_from == found.likely_to == day(1931, 8, 5)
+
+
+def test_a_statement_that_was_narrowed_is_inferred() -> None:
+    """ "Twenties", and a girl who looks 6 to 8: the conclusion is ours, and says so."""
+    found = estimate(archive([*GIRL, says(ev.Claim.RECOLLECTION, Dated(span_of_years(1910, 1939)))]))
+    assert found.inferred
+    assert found.edtf.startswith("[")
+
+
+def test_about_stays_about() -> None:
+    """ "About 1923" remembered: EDTF `1923~`."""
+    about = Dated(span_of_years(1913, 1933), Shape.ABOUT, float(day(1923, 7, 2)), 913.0)
+    found = estimate(archive([says(ev.Claim.RECOLLECTION, about, trust=T.STRONG)]))
+    assert (found.edtf, found.inferred) == ("1923~", False)
+
+
+def test_an_order_dates_the_other_photograph() -> None:
+    """K2 before K1 of 1923: dated, earlier, and not told an exact year."""
+    said = [
+        related("K2", ev.Related.BEFORE, "K1"),
+        says(ev.Claim.TAKEN, Dated(span_of_years(1923, 1923)), trust=T.STRONG),
+    ]
+    found = estimate(archive(said, "K1", "K2"), "K2")
+    assert found.state is State.DATED
+    first, best, last = years(found)
+    assert first < 1850
+    assert 1865 <= best <= 1885  # the middle of 1826 to 1923
+    assert last <= 1925
+
+
+def test_a_copy_takes_the_date_of_its_original() -> None:
+    """One exposure: both have the same likely range."""
+    said = [related("K2", ev.Related.COPY_OF, "K1"), says(ev.Claim.TAKEN, Dated(span_of_years(1890, 1890)))]
+    evidence = archive(said, "K1", "K2")
+    assert years(estimate(evidence, "K2")) == years(estimate(evidence, "K1")) == (1890, 1890, 1890)
+
+
+def test_what_does_not_fit_is_set_aside_and_disputed() -> None:
+    """A boy born in 1930 in a picture that was taken in 1920: disputed, and estimated without what was set aside."""
+    said = [
+        life("boy", ev.LifeEvent.BIRTH, 1930),
+        seen("boy"),
+        says(ev.Claim.RECOLLECTION, Dated(span_of_years(1920, 1920))),
+    ]
+    findings = date_archive(archive(said))
+    assert findings.aside == ("recollection K1",)
+    (found,) = findings.estimates
+    assert found.state is State.DISPUTED
+    assert found.earliest == day(1930)
+    assert found.likely_from is not None
+    assert found.likely_from >= day(1930)
+
+
+def test_a_name_on_the_wrong_face_is_told_as_unlikely() -> None:
+    """Two children of about 7 and an aunt of 45 who also "looks 7": possible, but unlikely."""
+    said = [
+        *GIRL,
+        life("boy", ev.LifeEvent.BIRTH, 1916, 1, 1),
+        seen("boy"),
+        looks("boy", 7, 8),
+        life("aunt", ev.LifeEvent.BIRTH, 1880, 1, 1),
+        seen("aunt"),
+        looks("aunt", 6, 8),
+    ]
+    findings = date_archive(archive(said))
+    (suspect,) = findings.unlikely
+    assert (suspect.photograph, suspect.person, suspect.statement) == ("K1", "aunt", "aunt looks in K1")
+    assert suspect.probability > 0.9
+    assert findings.expected_false_alarms == pytest.approx(1 - suspect.probability)
+
+
+def test_estimates_come_in_the_order_of_the_photographs() -> None:
+    """One for each photograph, whatever groups they form."""
+    said = [related("K3", ev.Related.SAME_NEGATIVE, "K1"), says(ev.Claim.TAKEN, exactly(1931, 8, 5), "K3")]
+    findings = date_archive(archive(said, "K1", "K2", "K3"))
+    assert [e.photograph for e in findings.estimates] == ["K1", "K2", "K3"]
+
+
+def test_an_empty_archive_has_no_findings() -> None:
+    """No photographs, no people, no statements."""
+    findings = date_archive(ev.Evidence())
+    assert findings.estimates == findings.conflicts == findings.unlikely == ()
