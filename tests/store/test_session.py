@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-import multiprocessing
+import subprocess
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -207,22 +208,22 @@ def test_rows_with_their_own_ids_and_unlike_keys_are_taken_back(engine: Engine) 
     assert seen(engine)["container"] == {}
 
 
-def _count_up(url: str, times: int) -> None:
-    engine = session.connect(url)
-    for _ in range(times):
-        with session.working(engine, "counted") as work:
-            work.insert_one(t.container, name="box")
+COUNT_UP = """
+import sys
+from kinphoto.store import session
+from kinphoto.store import tables as t
+
+engine = session.connect(sys.argv[1])
+for _ in range(20):
+    with session.working(engine, "counted") as work:
+        work.insert_one(t.container, name="box")
+"""
 
 
 def test_two_processes_wait_for_each_other(engine: Engine) -> None:
     """Neither fails half way, and no number is given out twice."""
-    spawn = multiprocessing.get_context("spawn")
-    workers = [spawn.Process(target=_count_up, args=(str(engine.url), 20)) for _ in range(2)]
-    for worker in workers:
-        worker.start()
-    for worker in workers:
-        worker.join()
-    assert [worker.exitcode for worker in workers] == [0, 0]
+    workers = [subprocess.Popen([sys.executable, "-c", COUNT_UP, str(engine.url)]) for _ in range(2)]
+    assert [worker.wait() for worker in workers] == [0, 0]
     with session.reading(engine) as connection:
         assert connection.scalar(select(func.count()).select_from(t.container)) == 40
         assert connection.scalar(select(func.count()).select_from(t.change)) == 40
