@@ -215,16 +215,16 @@ def relatives(person: str, known: Lookup) -> list[tuple[float, float]]:
     for link in known.parents.get(person, ()):
         other = moments(link.parent, known)
         if other is not None:
-            found.append(_shifted(other, PARENT_AGE[link.parent_sex], +1))
+            found.append(_shifted(other, PARENT_AGE.get(link.parent_sex, PARENT_AGE["U"]), +1))
     children = [
-        _shifted(other, PARENT_AGE[link.parent_sex], -1)
+        _shifted(other, PARENT_AGE.get(link.parent_sex, PARENT_AGE["U"]), -1)
         for link in known.children.get(person, ())
         if (other := moments(link.child, known)) is not None
     ]
     if children:
         return [*found, _together(children)]
     weddings = (_event_moments(key, known) for key in known.marriages.get(person, ()))
-    age = MARRIAGE_AGE[known.sexes.get(person, "U")]
+    age = MARRIAGE_AGE.get(known.sexes.get(person, "U"), MARRIAGE_AGE["U"])
     return found + [_shifted(wedding, age, -1) for wedding in weddings if wedding is not None]
 
 
@@ -351,7 +351,7 @@ def happened(event: str, known: Lookup, bounds: Span) -> Happened | None:
         weight = np.diff(cumulative(said.date, edges, first, last))
         return Happened((edges[1:] + edges[:-1]) / 2, weight / weight.sum(), 1 - ev.CHANCE_WRONG[said.trust])
     couple = [
-        _shifted(other, MARRIAGE_AGE[known.sexes.get(person, "U")], +1)
+        _shifted(other, MARRIAGE_AGE.get(known.sexes.get(person, "U"), MARRIAGE_AGE["U"]), +1)
         for person in known.spouses.get(event, ())
         if (other := moments(person, known)) is not None
     ]

@@ -459,7 +459,7 @@ def test_a_process_of_prints_dates_the_picture_on_them() -> None:
     def window(p: np.ndarray) -> np.ndarray:
         return 0.95 * RANGE / width * ((p >= day(1963)) & (p < day(1999))) + 0.05
 
-    mass = over_days(first, last, lambda x: printed(x, window), Span(day(1961), day(1964)))
+    mass = over_days(first, last, lambda x: printed(x, window), Span(day(1961, 12, 1), day(1963, 2, 1)))
     assert distance(found, first, mass / mass.sum()) < 0.005
 
 
@@ -497,7 +497,7 @@ def test_a_postcard_was_printed_before_it_was_posted() -> None:
     def card(p: np.ndarray) -> np.ndarray:
         return (0.99 * RANGE / until * (p < day(1911, 3, 5)) + 0.01) * (0.95 * RANGE / since * (p >= day(1903)) + 0.05)
 
-    mass = over_days(first, last, lambda x: printed(x, card), Span(day(1901), day(1912)))
+    mass = over_days(first, last, lambda x: printed(x, card), Span(day(1910), day(1911, 4, 1)))
     assert distance(found, first, mass / mass.sum()) < 0.01
 
 
