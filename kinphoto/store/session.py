@@ -56,7 +56,13 @@ def connect(url: str) -> Engine:
         @event.listens_for(engine, "connect")
         def _prepare(connection: Any, _record: Any) -> None:
             connection.isolation_level = None
-            for pragma in ("journal_mode=WAL", "foreign_keys=ON", "busy_timeout=20000", "synchronous=NORMAL"):
+            for pragma in (
+                "journal_mode=WAL",
+                "foreign_keys=ON",
+                "busy_timeout=20000",
+                "synchronous=NORMAL",
+                "cache_size=-16000",  # KiB; with the default of 2 MB a large import writes pages again and again
+            ):
                 connection.execute(f"PRAGMA {pragma}").close()
 
         @event.listens_for(engine, "begin")

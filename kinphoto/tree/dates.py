@@ -7,10 +7,10 @@ cached by the text, since a tree repeats its dates.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from functools import lru_cache
-from typing import Any
+from typing import Any, NamedTuple
 
 from ged4py.calendar import CalendarDate
 from ged4py.date import DateValue, DateValueTypes
@@ -34,8 +34,7 @@ _MONTHS = {name: number for number, name in enumerate(spelling.MONTHS, 1)}
 _REMEDY = "Write it like 2 MAY 1917, ABT 1917, BET 1917 AND 1920, or as EDTF: 1917-05-02, 1917?, [1917..1920]."
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(NamedTuple):
     """A date as read, and what its reader should be told ("" when all is well)."""
 
     dated: Dated
