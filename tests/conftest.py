@@ -5,7 +5,13 @@ from __future__ import annotations
 import os
 from pathlib import Path
 
+from hypothesis import settings
+
 import kinphoto
+
+settings.register_profile("ci", derandomize=True, deadline=None)
+if os.environ.get("CI"):
+    settings.load_profile("ci")  # the same examples every time: a change is judged by what it changes
 
 
 def pytest_configure() -> None:

@@ -9,6 +9,7 @@ import random
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date
+from itertools import pairwise
 
 from making import Household, make_family
 
@@ -256,6 +257,6 @@ def _albums(world: World) -> None:
     names = list(world.exposures)
     for start in range(0, len(names), 200):
         album = sorted(names[start : start + 20], key=world.exposures.__getitem__)
-        for one, other in zip(album, album[1:], strict=False):
+        for one, other in pairwise(album):
             world.said.append(ev.Relation(**world.base(ev.Trust.STRONG), photograph=one, related=ev.Related.BEFORE,
                                           other=other))  # fmt: skip
