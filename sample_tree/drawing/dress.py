@@ -71,7 +71,9 @@ def outfit_for(sex: str, age: float, year: int, rng: np.random.Generator, wear: 
 
 def _infant(year: int, rng: np.random.Generator) -> Outfit:
     if year < 1926:
-        return Outfit(True, WHITE, sleeve="bishop", neck="lace", waist="high", hem=-0.3, flare=0.95, trims=frozenset({"lace"}))
+        return Outfit(
+            True, WHITE, sleeve="bishop", neck="lace", waist="high", hem=-0.3, flare=0.95, trims=frozenset({"lace"})
+        )
     if year < 1955:
         return Outfit(True, mix(_pick(rng, LIGHTS), WHITE, 0.5), sleeve="puff", neck="peter pan", waist="high", hem=0.24,
                       flare=0.7, socks=WHITE, shoes=WHITE, trims=frozenset({"smock"}))  # fmt: skip
@@ -110,10 +112,14 @@ def _girl(age: float, year: int, rng: np.random.Generator) -> Outfit:
 def _boy(age: float, year: int, rng: np.random.Generator) -> Outfit:
     suit = _pick(rng, SUITS)
     if year < 1885:
-        return Outfit(False, suit, coat="sack", sleeve="coat", neck="bow", legs="breeches", hem=0.22, trims=frozenset({"buttons"}))
+        return Outfit(
+            False, suit, coat="sack", sleeve="coat", neck="bow", legs="breeches", hem=0.22, trims=frozenset({"buttons"})
+        )
     if year < 1918:
         if rng.uniform() < 0.5 and age < 11:
-            return Outfit(False, NAVY, accent=WHITE, coat="blouse", sleeve="bishop", neck="sailor", legs="breeches", hem=0.23)
+            return Outfit(
+                False, NAVY, accent=WHITE, coat="blouse", sleeve="bishop", neck="sailor", legs="breeches", hem=0.23
+            )
         return Outfit(False, suit, coat="norfolk", sleeve="coat", neck="eton", legs="breeches", hem=0.22)
     if year < 1940:
         return Outfit(False, mix(suit, (0.5, 0.45, 0.4), 0.3), second=WHITE, pattern="knit", coat="jumper", sleeve="shirt", neck="collar",
@@ -140,7 +146,15 @@ def _woman(age: float, year: int, rng: np.random.Generator) -> Outfit:
                       nipped=0.8, trims=frozenset({"brooch", "bands"}))  # fmt: skip
     if year < 1911:
         if old:
-            return Outfit(True, BLACK, accent=WHITE, sleeve="bishop", neck="high", flare=1.15, trims=frozenset({"brooch", "shawl"}))
+            return Outfit(
+                True,
+                BLACK,
+                accent=WHITE,
+                sleeve="bishop",
+                neck="high",
+                flare=1.15,
+                trims=frozenset({"brooch", "shawl"}),
+            )
         return Outfit(True, _pick(rng, DARKS), second=WHITE, sleeve="bishop", neck="high", flare=1.2, nipped=0.78,
                       coat="blouse", trims=frozenset({"belt", "lace", "brooch"}))  # fmt: skip
     if year < 1921:
@@ -183,17 +197,37 @@ def _man(age: float, year: int, rng: np.random.Generator) -> Outfit:
     if year < 1888:
         return Outfit(False, suit, accent=BLACK, coat="frock", sleeve="coat", neck="cravat", trims=frozenset({"watch"}))
     if year < 1920:
-        return Outfit(False, suit, accent=_pick(rng, DARKS), coat="sack", sleeve="coat", neck="stiff tie", trims=frozenset({"watch"}))
+        return Outfit(
+            False,
+            suit,
+            accent=_pick(rng, DARKS),
+            coat="sack",
+            sleeve="coat",
+            neck="stiff tie",
+            trims=frozenset({"watch"}),
+        )
     if year < 1946:
         return Outfit(False, _pick(rng, SUITS), accent=_pick(rng, DARKS), pattern="" if age > 60 else str(rng.choice(["", "stripe", "check"])), wide=1.05,
                       coat="sack", sleeve="coat", neck="tie", trims=frozenset({"watch"}) if age > 50 else frozenset())  # fmt: skip
     if year < 1960:
         if age > 60 or rng.uniform() < 0.5:
-            return Outfit(False, _pick(rng, SUITS), accent=_pick(rng, DARKS), wide=1.12, coat="double", sleeve="coat", neck="tie")
-        return Outfit(False, WHITE, second=_pick(rng, SUITS), coat="shirt", sleeve="rolled", neck="open", trims=frozenset({"braces"}))
+            return Outfit(
+                False, _pick(rng, SUITS), accent=_pick(rng, DARKS), wide=1.12, coat="double", sleeve="coat", neck="tie"
+            )
+        return Outfit(
+            False,
+            WHITE,
+            second=_pick(rng, SUITS),
+            coat="shirt",
+            sleeve="rolled",
+            neck="open",
+            trims=frozenset({"braces"}),
+        )
     if year < 1970:
         if age > 60:
-            return Outfit(False, _pick(rng, SUITS), accent=_pick(rng, DARKS), coat="cardigan", sleeve="coat", neck="tie")
+            return Outfit(
+                False, _pick(rng, SUITS), accent=_pick(rng, DARKS), coat="cardigan", sleeve="coat", neck="tie"
+            )
         return Outfit(False, mix(_pick(rng, BRIGHTS), (0.4, 0.4, 0.4), 0.4), second=_pick(rng, SUITS), pattern="knit", coat="jumper",
                       sleeve="shirt", neck="collar")  # fmt: skip
     if age > 60:
@@ -205,7 +239,9 @@ def _man(age: float, year: int, rng: np.random.Generator) -> Outfit:
 def _occasion(plain: Outfit, sex: str, age: float, year: int, wear: str) -> Outfit:
     """The same person dressed for something."""
     if wear == "bride":
-        hem, flare = (0.0, 1.1) if year < 1900 else (0.08, 0.8) if year < 1930 else (0.0, 1.15) if year < 1960 else (0.02, 0.9)
+        hem, flare = (
+            (0.0, 1.1) if year < 1900 else (0.08, 0.8) if year < 1930 else (0.0, 1.15) if year < 1960 else (0.02, 0.9)
+        )
         return replace(plain, skirted=True, main=WHITE, second=WHITE, accent=WHITE, pattern="", hem=hem, flare=flare, coat="",
                        sleeve="tight" if year > 1930 else plain.sleeve, socks=WHITE, shoes=WHITE,
                        trims=frozenset({"lace", "bouquet"} | ({"swags", "bustle"} if year < 1890 else set())))  # fmt: skip
@@ -220,7 +256,9 @@ def _occasion(plain: Outfit, sex: str, age: float, year: int, wear: str) -> Outf
         return replace(plain, main=(0.78, 0.75, 0.68), second=(0.36, 0.31, 0.26), coat="waistcoat", accent=(0.27, 0.24, 0.22), sleeve="rolled",
                        neck="scarf", legs="long", pattern="", trims=frozenset({"braces"}))  # fmt: skip
     if wear == "work":
-        return replace(plain, trims=frozenset({"apron"}), sleeve="rolled", hem=max(plain.hem, 0.08), coat="", pattern="check")
+        return replace(
+            plain, trims=frozenset({"apron"}), sleeve="rolled", hem=max(plain.hem, 0.08), coat="", pattern="check"
+        )
     if wear == "boat":
         return replace(plain, skirted=False, main=(0.19, 0.23, 0.33), second=(0.25, 0.24, 0.25), pattern="knit", coat="gansey", sleeve="shirt",
                        neck="knit", legs="long", trims=frozenset())  # fmt: skip

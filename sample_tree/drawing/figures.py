@@ -120,8 +120,8 @@ def _legs(canvas: Canvas, frame: Frame, figure: Figure, body: Body) -> None:
         knee = (side * gap * (1.0 if body.sits else 1.02), body.knee_y)
         foot = (side * gap * (0.95 if body.sits else 1.1), -0.1)
         if not long_skirt:
-            _shoe(canvas, frame, side, foot, o.shoes if o.legs != "bare" else figure.head.looks.skin, body)
             _leg(canvas, frame, figure, body, (hip, knee, foot))
+            _shoe(canvas, frame, side, foot, o.shoes if o.legs != "bare" else figure.head.looks.skin, body)
         elif not body.sits or o.hem >= 0:
             _shoe(canvas, frame, side, (side * 0.2, -0.05), o.shoes, body)
     if body.sits and not o.skirted:
@@ -136,22 +136,29 @@ def _leg(canvas: Canvas, frame: Frame, figure: Figure, body: Body, joints: tuple
     lower = [knee, calf, (foot[0], foot[1] - 0.02)]
     cloth = o.second if o.coat in ("shirt", "jumper", "waistcoat", "gansey", "cardigan") else o.main
     if o.skirted or o.legs in ("short", "breeches", "bare"):
-        bare = skin if o.legs in ("short", "bare") or o.socks[0] > 0.6 and not o.skirted else o.socks
+        bare = skin if o.legs in ("short", "bare") or (o.socks[0] > 0.6 and not o.skirted) else o.socks
         if not body.sits:
             canvas.fill(frame.all(tube([hip, knee], [thick * 1.5, thick * 1.05])), bare, relief=0.4, rim=0.3)
         canvas.fill(frame.all(tube(lower, [thick, thick * 1.0, thick * 0.62])), bare, relief=0.4, rim=0.3)
-        if o.socks[0] > 0.25 and o.legs != "bare" and not (o.skirted and 0.5 < o.socks[0] < 0.85 and figure.head.age > 14):
+        if (
+            o.socks[0] > 0.25
+            and o.legs != "bare"
+            and not (o.skirted and 0.5 < o.socks[0] < 0.85 and figure.head.age > 14)
+        ):
             top = (foot[0] + (knee[0] - foot[0]) * 0.45, foot[1] + (knee[1] - foot[1]) * 0.45)
             canvas.fill(frame.all(tube([top, foot], [thick * 0.98, thick * 0.68])), o.socks, relief=0.4, rim=0.3)
     if not o.skirted and o.legs in ("short", "breeches"):
         end = o.hem * body.heads
         hem = (knee[0], -end) if not body.sits else knee
-        canvas.fill(frame.all(tube([hip, hem], [thick * 1.8, thick * 1.45])), cloth, relief=0.4, rim=0.3, weave=figure.weave)
+        canvas.fill(
+            frame.all(tube([hip, hem], [thick * 1.8, thick * 1.45])), cloth, relief=0.4, rim=0.3, weave=figure.weave
+        )
     elif not o.skirted and o.legs in ("long", "flared"):
         wide = (2.3 if o.legs == "flared" else 1.15, 1.0 if o.legs == "flared" else 1.25)
-        path, widths = [knee, foot], [thick * wide[1] * 1.1, thick * wide[0]]
+        cuff = (foot[0], foot[1] - 0.1)
+        path, widths = [knee, cuff], [thick * wide[1] * 1.1, thick * wide[0]]
         if not body.sits:
-            path, widths = [hip, knee, foot], [thick * 1.75, thick * wide[1], thick * wide[0]]
+            path, widths = [hip, knee, cuff], [thick * 1.75, thick * wide[1], thick * wide[0]]
         canvas.fill(frame.all(tube(path, widths)), cloth, relief=0.4, rim=0.3, shadow=0.15, weave=figure.weave)
 
 
@@ -181,7 +188,7 @@ def _tucked(canvas: Canvas, frame: Frame, figure: Figure, body: Body) -> None:
 
 def _shoe(canvas: Canvas, frame: Frame, side: int, foot: Point, colour: Colour, body: Body) -> None:
     size = body.limb / 0.18
-    canvas.fill(oval(*frame.at(foot[0] + side * 0.03, foot[1] + 0.03), frame.unit * 0.15 * size, frame.unit * 0.1 * size),
+    canvas.fill(oval(*frame.at(foot[0] + side * 0.04, foot[1] + 0.03), frame.unit * 0.17 * size, frame.unit * 0.095 * size),
                 colour, relief=0.7, rim=0.2, shadow=0.35)  # fmt: skip
 
 
@@ -195,7 +202,7 @@ def _neck(canvas: Canvas, frame: Frame, figure: Figure, body: Body) -> None:
 def _joints(body: Body, side: int, arm: str) -> tuple[Point, Point, Point]:
     """Shoulder, elbow and hand for what an arm does."""
     s, sy, wy, hy = body.shoulder, body.shoulder_y, body.waist_y, body.hip_y
-    tip = (side * (s - 0.1), sy + 0.13)
+    tip = (side * (s - 0.13), sy + 0.17)
     reach = hy - wy
     places = {
         "down": ((s + 0.06, wy - 0.1), (s + 0.05, hy + 0.12)),
@@ -231,10 +238,13 @@ def draw_hand(canvas: Canvas, frame: Frame, hand: Point, elbow: Point, skin: Col
     dx, dy = hand[0] - elbow[0], hand[1] - elbow[1]
     reach = max((dx * dx + dy * dy) ** 0.5, 1e-3)
     ux, uy = dx / reach, dy / reach
-    tip = (hand[0] + ux * 0.2 * size, hand[1] + uy * 0.2 * size)
-    canvas.fill(frame.all(tube([hand, tip], [0.085 * size, 0.075 * size])), skin, relief=0.35, rim=0.4, shadow=0.2)
+    tip = (hand[0] + ux * 0.19 * size, hand[1] + uy * 0.19 * size)
+    canvas.fill(frame.all(tube([hand, tip], [0.105 * size, 0.09 * size])), skin, relief=0.35, rim=0.4, shadow=0.2)
     for across in (-0.3, 0.2):
-        a = (hand[0] + ux * 0.12 * size - uy * 0.1 * across * size, hand[1] + uy * 0.12 * size + ux * 0.1 * across * size)
+        a = (
+            hand[0] + ux * 0.12 * size - uy * 0.1 * across * size,
+            hand[1] + uy * 0.12 * size + ux * 0.1 * across * size,
+        )
         b = (a[0] + ux * 0.13 * size, a[1] + uy * 0.13 * size)
         canvas.stroke(frame.all([a, b]), (0.5, 0.3, 0.24), max(0.7, frame.unit * 0.012), alpha=0.45)
 
@@ -249,9 +259,17 @@ def _swaddled(canvas: Canvas, frame: Frame, figure: Figure) -> Box:
     rng = np.random.default_rng(7)
     for x in rng.uniform(-0.4, 0.4, 7):
         fold = [(x * 0.5, 0.0), (x * 0.8, 0.8), (x, long - 0.62)]
-        canvas.stroke(smooth(frame.all(fold), closed=False), mix(white, (0.45, 0.4, 0.36), 0.5), frame.unit * 0.03, alpha=0.3, taper=True)
+        canvas.stroke(
+            smooth(frame.all(fold), closed=False),
+            mix(white, (0.45, 0.4, 0.36), 0.5),
+            frame.unit * 0.03,
+            alpha=0.3,
+            taper=True,
+        )
     for side in (-1, 1):
         arm = [(side * 0.38, -0.4), (side * 0.5, 0.0), (side * 0.16, 0.12)]
         canvas.fill(frame.all(tube(arm, [0.16, 0.16, 0.11])), white, relief=0.35, rim=0.3, shadow=0.2)
-        canvas.fill(oval(*frame.at(side * 0.1, 0.15), frame.unit * 0.09, frame.unit * 0.08), figure.head.looks.skin, relief=0.3)
+        canvas.fill(
+            oval(*frame.at(side * 0.1, 0.15), frame.unit * 0.09, frame.unit * 0.08), figure.head.looks.skin, relief=0.3
+        )
     return draw_head(canvas, frame.inside(0, -1.02), replace(figure.head, turn=0.0))

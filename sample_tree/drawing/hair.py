@@ -189,9 +189,7 @@ def _strands(canvas: Canvas, head: Frame, style: Style, colour: Colour, mirrored
             for a, b in zip(style.top, style.line, strict=True)
         ]
         tone = mix(colour, (1, 0.97, 0.9), 0.32) if i in (1, 2, 5) else mix(colour, (0, 0, 0), 0.45)
-        canvas.stroke(
-            smooth(head.all(path), closed=False), tone, max(0.9, head.unit * 0.011), alpha=0.4, taper=True
-        )
+        canvas.stroke(smooth(head.all(path), closed=False), tone, max(0.9, head.unit * 0.011), alpha=0.4, taper=True)
 
 
 def draw_front(canvas: Canvas, head: Frame, style: str, colour: Colour, parting: int = 1) -> None:

@@ -20,9 +20,14 @@ def draw_hat_behind(canvas: Canvas, head: Frame, hat: str, colour: Colour) -> No
     elif hat == "straw":
         canvas.fill(oval(*head.at(0, -0.3), head.unit * 0.7, head.unit * 0.22), dark)
     elif hat == "bonnet":
-        canvas.fill(smooth(head.all(_ring((0, -0.64), (0.36, -0.56), (0.53, -0.25), (0.52, 0.12), (0.3, 0.42), (0, 0.46)))), dark)
+        canvas.fill(
+            smooth(head.all(_ring((0, -0.64), (0.36, -0.56), (0.53, -0.25), (0.52, 0.12), (0.3, 0.42), (0, 0.46)))),
+            dark,
+        )
     elif hat == "headscarf":
-        canvas.fill(smooth(head.all(_ring((0, -0.6), (0.34, -0.52), (0.46, -0.2), (0.46, 0.2), (0.34, 0.5), (0, 0.56)))), dark)
+        canvas.fill(
+            smooth(head.all(_ring((0, -0.6), (0.34, -0.52), (0.46, -0.2), (0.46, 0.2), (0.34, 0.5), (0, 0.56)))), dark
+        )
 
 
 def draw_hat(canvas: Canvas, head: Frame, hat: str, colour: Colour) -> None:
@@ -42,19 +47,39 @@ def _band(canvas: Canvas, head: Frame, colour: Colour, y: float, rx: float, high
 
 def _bowler(canvas: Canvas, head: Frame, colour: Colour) -> None:
     _brim(canvas, head, colour, -0.27, 0.52, 0.085)
-    canvas.fill(smooth(head.all(_ring((0, -0.74), (0.26, -0.68), (0.38, -0.48), (0.4, -0.28), (0, -0.22)))), colour, relief=0.6)
+    canvas.fill(
+        smooth(head.all(_ring((0, -0.74), (0.26, -0.68), (0.38, -0.48), (0.4, -0.28), (0, -0.22)))), colour, relief=0.6
+    )
     _band(canvas, head, mix(colour, (0, 0, 0), 0.5), -0.28, 0.39, 0.1)
 
 
 def _topper(canvas: Canvas, head: Frame, colour: Colour) -> None:
     _brim(canvas, head, colour, -0.28, 0.5, 0.075)
-    crown = [(-0.36, -0.3), (-0.35, -0.6), (-0.38, -0.95), (0, -0.99), (0.38, -0.95), (0.35, -0.6), (0.36, -0.3), (0, -0.25)]
+    crown = [
+        (-0.36, -0.3),
+        (-0.35, -0.6),
+        (-0.38, -0.95),
+        (0, -0.99),
+        (0.38, -0.95),
+        (0.35, -0.6),
+        (0.36, -0.3),
+        (0, -0.25),
+    ]
     canvas.fill(head.all(crown), colour, relief=0.7)
     _band(canvas, head, mix(colour, (0, 0, 0), 0.5), -0.3, 0.36, 0.1)
 
 
 def _cap(canvas: Canvas, head: Frame, colour: Colour) -> None:
-    crown = [(-0.42, -0.27), (-0.48, -0.45), (-0.28, -0.62), (0.08, -0.64), (0.4, -0.54), (0.5, -0.38), (0.42, -0.26), (0, -0.3)]
+    crown = [
+        (-0.42, -0.27),
+        (-0.48, -0.45),
+        (-0.28, -0.62),
+        (0.08, -0.64),
+        (0.4, -0.54),
+        (0.5, -0.38),
+        (0.42, -0.26),
+        (0, -0.3),
+    ]
     canvas.fill(smooth(head.all(crown)), colour, relief=0.45, rim=0.3, shadow=0.3)
     peak = [(-0.33, -0.27), (0, -0.34), (0.33, -0.27), (0.28, -0.19), (0, -0.175), (-0.28, -0.19)]
     canvas.fill(smooth(head.all(peak)), mix(colour, (0, 0, 0), 0.3), relief=0.4, shadow=0.25)
@@ -70,52 +95,129 @@ def _boater(canvas: Canvas, head: Frame, colour: Colour) -> None:
 
 def _fedora(canvas: Canvas, head: Frame, colour: Colour) -> None:
     _brim(canvas, head, colour, -0.28, 0.6, 0.1)
-    crown = [(-0.4, -0.3), (-0.37, -0.55), (-0.18, -0.72), (0, -0.64), (0.18, -0.72), (0.37, -0.55), (0.4, -0.3), (0, -0.24)]
+    crown = [
+        (-0.4, -0.3),
+        (-0.37, -0.55),
+        (-0.18, -0.72),
+        (0, -0.64),
+        (0.18, -0.72),
+        (0.37, -0.55),
+        (0.4, -0.3),
+        (0, -0.24),
+    ]
     canvas.fill(smooth(head.all(crown)), colour, relief=0.5)
     _band(canvas, head, mix(colour, (0, 0, 0), 0.45), -0.3, 0.39, 0.11)
 
 
 def _cloche(canvas: Canvas, head: Frame, colour: Colour) -> None:
-    bell = _ring((0, -0.63), (0.28, -0.58), (0.44, -0.36), (0.46, -0.08), (0.52, 0.06), (0.36, 0.04), (0.32, -0.1), (0, -0.15))
+    bell = _ring(
+        (0, -0.63), (0.28, -0.58), (0.44, -0.36), (0.46, -0.08), (0.52, 0.06), (0.36, 0.04), (0.32, -0.1), (0, -0.15)
+    )
     canvas.fill(smooth(head.all(bell)), colour, relief=0.5, rim=0.3, shadow=0.35)
-    ribbon = [(-0.45, -0.2), (-0.3, -0.3), (0, -0.33), (0.3, -0.3), (0.45, -0.2), (0.46, -0.1), (0.3, -0.2), (0, -0.23), (-0.3, -0.2), (-0.46, -0.1)]
+    ribbon = [
+        (-0.45, -0.2),
+        (-0.3, -0.3),
+        (0, -0.33),
+        (0.3, -0.3),
+        (0.45, -0.2),
+        (0.46, -0.1),
+        (0.3, -0.2),
+        (0, -0.23),
+        (-0.3, -0.2),
+        (-0.46, -0.1),
+    ]
     canvas.fill(smooth(head.all(ribbon)), mix(colour, (1, 1, 1), 0.45), relief=0.2, rim=0.2)
     canvas.fill(oval(*head.at(0.38, -0.2), head.unit * 0.08, head.unit * 0.08), mix(colour, (1, 1, 1), 0.6), relief=0.4)
 
 
 def _wide(canvas: Canvas, head: Frame, colour: Colour) -> None:
     _brim(canvas, head, colour, -0.46, 0.86, 0.2)
-    canvas.fill(smooth(head.all(_ring((0, -0.78), (0.3, -0.74), (0.42, -0.56), (0.3, -0.46), (0, -0.42)))), colour, relief=0.4)
-    for x, y, r in ((-0.36, -0.6, 0.13), (-0.14, -0.66, 0.15), (0.1, -0.68, 0.14), (0.32, -0.6, 0.14), (-0.5, -0.52, 0.1)):
+    canvas.fill(
+        smooth(head.all(_ring((0, -0.78), (0.3, -0.74), (0.42, -0.56), (0.3, -0.46), (0, -0.42)))), colour, relief=0.4
+    )
+    for x, y, r in (
+        (-0.36, -0.6, 0.13),
+        (-0.14, -0.66, 0.15),
+        (0.1, -0.68, 0.14),
+        (0.32, -0.6, 0.14),
+        (-0.5, -0.52, 0.1),
+    ):
         bloom = mix((0.95, 0.85, 0.85), colour, 0.15 + abs(x) * 0.4)
         canvas.fill(oval(*head.at(x, y), head.unit * r, head.unit * r * 0.8), bloom, relief=0.5, rim=0.45)
-        canvas.fill(oval(*head.at(x, y), head.unit * r * 0.45, head.unit * r * 0.35), mix(bloom, (0.4, 0.2, 0.2), 0.3), relief=0.4)
+        canvas.fill(
+            oval(*head.at(x, y), head.unit * r * 0.45, head.unit * r * 0.35),
+            mix(bloom, (0.4, 0.2, 0.2), 0.3),
+            relief=0.4,
+        )
 
 
 def _straw(canvas: Canvas, head: Frame, colour: Colour) -> None:
     _brim(canvas, head, colour, -0.33, 0.7, 0.17)
-    canvas.fill(smooth(head.all(_ring((0, -0.7), (0.28, -0.64), (0.39, -0.42), (0.36, -0.34), (0, -0.28)))), colour, relief=0.45)
+    canvas.fill(
+        smooth(head.all(_ring((0, -0.7), (0.28, -0.64), (0.39, -0.42), (0.36, -0.34), (0, -0.28)))), colour, relief=0.45
+    )
     _band(canvas, head, mix(colour, (0.2, 0.1, 0.2), 0.7), -0.36, 0.37, 0.09)
 
 
 def _bonnet(canvas: Canvas, head: Frame, colour: Colour) -> None:
-    frill = _ring((0, -0.56), (0.3, -0.5), (0.47, -0.22), (0.48, 0.1), (0.38, 0.34), (0.32, 0.3), (0.38, 0.06), (0.35, -0.16), (0.22, -0.34), (0, -0.39))
+    frill = _ring(
+        (0, -0.56),
+        (0.3, -0.5),
+        (0.47, -0.22),
+        (0.48, 0.1),
+        (0.38, 0.34),
+        (0.32, 0.3),
+        (0.38, 0.06),
+        (0.35, -0.16),
+        (0.22, -0.34),
+        (0, -0.39),
+    )
     canvas.fill(smooth(head.all(frill)), colour, relief=0.35, rim=0.25, shadow=0.15)
     for i in range(11):
         x = -0.42 + i * 0.084
         y = -0.36 + 0.9 * x * x
-        canvas.stroke(head.all([(x * 1.04, y - 0.13), (x * 0.92, y)]), mix(colour, (0.4, 0.35, 0.3), 0.5), head.unit * 0.012, alpha=0.5)
+        canvas.stroke(
+            head.all([(x * 1.04, y - 0.13), (x * 0.92, y)]),
+            mix(colour, (0.4, 0.35, 0.3), 0.5),
+            head.unit * 0.012,
+            alpha=0.5,
+        )
     for side in (-1, 1):
         canvas.fill(smooth(head.all([(0, 0.53), (side * 0.15, 0.47), (side * 0.17, 0.6)])), colour, relief=0.3, rim=0.3)
 
 
 def _headscarf(canvas: Canvas, head: Frame, colour: Colour) -> None:
-    cloth = _ring((0, -0.58), (0.3, -0.52), (0.45, -0.25), (0.45, 0.1), (0.3, 0.45), (0.14, 0.54), (0.3, 0.3), (0.36, 0.05), (0.3, -0.2), (0.15, -0.32), (0, -0.35))
+    cloth = _ring(
+        (0, -0.58),
+        (0.3, -0.52),
+        (0.45, -0.25),
+        (0.45, 0.1),
+        (0.3, 0.45),
+        (0.14, 0.54),
+        (0.3, 0.3),
+        (0.36, 0.05),
+        (0.3, -0.2),
+        (0.15, -0.32),
+        (0, -0.35),
+    )
     canvas.fill(smooth(head.all(cloth)), colour, relief=0.35, rim=0.3, shadow=0.2)
-    for x, y in ((-0.3, -0.38), (-0.1, -0.46), (0.12, -0.46), (0.31, -0.36), (-0.4, -0.12), (0.4, -0.12), (-0.39, 0.12), (0.39, 0.12)):
-        canvas.fill(oval(*head.at(x, y), head.unit * 0.03, head.unit * 0.03), mix(colour, (1, 1, 1), 0.7), relief=0, rim=0)
+    for x, y in (
+        (-0.3, -0.38),
+        (-0.1, -0.46),
+        (0.12, -0.46),
+        (0.31, -0.36),
+        (-0.4, -0.12),
+        (0.4, -0.12),
+        (-0.39, 0.12),
+        (0.39, 0.12),
+    ):
+        canvas.fill(
+            oval(*head.at(x, y), head.unit * 0.03, head.unit * 0.03), mix(colour, (1, 1, 1), 0.7), relief=0, rim=0
+        )
     for side in (-1, 1):
-        canvas.fill(smooth(head.all([(0, 0.52), (side * 0.12, 0.62), (side * 0.05, 0.72)])), colour, relief=0.3, rim=0.3)
+        canvas.fill(
+            smooth(head.all([(0, 0.52), (side * 0.12, 0.62), (side * 0.05, 0.72)])), colour, relief=0.3, rim=0.3
+        )
 
 
 def _peaked(canvas: Canvas, head: Frame, colour: Colour) -> None:
@@ -130,7 +232,9 @@ def _peaked(canvas: Canvas, head: Frame, colour: Colour) -> None:
 def _sidecap(canvas: Canvas, head: Frame, colour: Colour) -> None:
     cap = [(-0.38, -0.3), (-0.3, -0.55), (0.0, -0.72), (0.36, -0.58), (0.41, -0.28), (0, -0.36)]
     canvas.fill(smooth(head.all(cap), steps=4), colour, relief=0.4, rim=0.3, shadow=0.3)
-    canvas.stroke(head.all([(-0.36, -0.32), (0.05, -0.5), (0.4, -0.3)]), mix(colour, (0, 0, 0), 0.4), head.unit * 0.02, alpha=0.7)
+    canvas.stroke(
+        head.all([(-0.36, -0.32), (0.05, -0.5), (0.4, -0.3)]), mix(colour, (0, 0, 0), 0.4), head.unit * 0.02, alpha=0.7
+    )
     canvas.fill(oval(*head.at(-0.14, -0.43), head.unit * 0.035, head.unit * 0.035), (0.8, 0.7, 0.4), relief=0.6)
 
 
@@ -140,7 +244,16 @@ def _sailor(canvas: Canvas, head: Frame, colour: Colour) -> None:
 
 
 def _beret(canvas: Canvas, head: Frame, colour: Colour) -> None:
-    soft = [(-0.38, -0.3), (-0.52, -0.4), (-0.42, -0.58), (-0.1, -0.66), (0.28, -0.6), (0.42, -0.42), (0.36, -0.29), (0, -0.34)]
+    soft = [
+        (-0.38, -0.3),
+        (-0.52, -0.4),
+        (-0.42, -0.58),
+        (-0.1, -0.66),
+        (0.28, -0.6),
+        (0.42, -0.42),
+        (0.36, -0.29),
+        (0, -0.34),
+    ]
     canvas.fill(smooth(head.all(soft)), colour, relief=0.4, rim=0.3, shadow=0.3)
     canvas.stroke(head.all([(-0.1, -0.64), (-0.1, -0.71)]), colour, head.unit * 0.03)
 
@@ -162,7 +275,9 @@ def _wreath(canvas: Canvas, head: Frame, colour: Colour) -> None:
 
 
 def _tilted(canvas: Canvas, head: Frame, colour: Colour) -> None:
-    canvas.fill(oval(*head.at(0.1, -0.5), head.unit * 0.42, head.unit * 0.13, 0.2), colour, relief=0.4, rim=0.3, shadow=0.3)
+    canvas.fill(
+        oval(*head.at(0.1, -0.5), head.unit * 0.42, head.unit * 0.13, 0.2), colour, relief=0.4, rim=0.3, shadow=0.3
+    )
     canvas.fill(oval(*head.at(0.12, -0.57), head.unit * 0.24, head.unit * 0.12, 0.2), colour, relief=0.5)
     canvas.stroke(smooth(head.all([(0.25, -0.55), (0.5, -0.75), (0.62, -0.6)]), closed=False), mix(colour, (1, 1, 1), 0.4),
                   head.unit * 0.05, taper=True)  # fmt: skip

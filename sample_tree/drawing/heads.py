@@ -7,7 +7,7 @@ from math import cos, pi, sin
 
 from . import hats
 from .canvas import Canvas, Colour, Frame, Point, mix, oval, smooth
-from .hair import draw_behind, draw_bow, draw_front, draw_plaits
+from .hair import draw_bow, draw_front, draw_plaits
 from .looks import Looks, hair_at
 
 INK: Colour = (0.10, 0.06, 0.05)
@@ -65,7 +65,9 @@ def draw_head(canvas: Canvas, frame: Frame, head: Head) -> tuple[float, float, f
     """Draw the head from in front; returns the box of the face in pixels."""
     colour = hair_at(head.looks, head.age)
     _ears(canvas, frame, head)
-    canvas.fill(smooth(frame.all(_outline(head))), head.looks.skin, relief=0.2, rim=0.42, depth=frame.unit * 0.13, shadow=0.25)
+    canvas.fill(
+        smooth(frame.all(_outline(head))), head.looks.skin, relief=0.2, rim=0.42, depth=frame.unit * 0.13, shadow=0.25
+    )
     _modelling(canvas, frame, head)
     for side in (-1, 1):
         _eye(canvas, frame, head, side)
@@ -126,7 +128,12 @@ def _eye(canvas: Canvas, frame: Frame, head: Head, side: int) -> None:
     young, u = _youth(head.age), frame.unit
     x, y, share = _eye_at(head, side)
     wide, high = (0.074 + 0.006 * young) * share, 0.034 + 0.013 * young - 0.004 * (head.age > 60)
-    lid = [(x - wide, y + 0.004), (x - wide * 0.4, y - high * 0.85), (x + wide * 0.4, y - high * 0.9), (x + wide, y + 0.002)]
+    lid = [
+        (x - wide, y + 0.004),
+        (x - wide * 0.4, y - high * 0.85),
+        (x + wide * 0.4, y - high * 0.9),
+        (x + wide, y + 0.002),
+    ]
     if head.shut:
         shut = [(x - wide, y), (x, y + high * 0.5), (x + wide, y)]
         canvas.stroke(smooth(frame.all(shut), closed=False), INK, max(1.0, u * 0.017), alpha=0.85, taper=True)
@@ -136,13 +143,24 @@ def _eye(canvas: Canvas, frame: Frame, head: Head, side: int) -> None:
     gaze = x + head.turn * 0.012
     iris = high * 0.98
     canvas.fill(oval(*frame.at(gaze, y - high * 0.06), u * iris, u * iris), head.looks.eyes, relief=0, rim=0.5)
-    canvas.fill(oval(*frame.at(gaze, y - high * 0.06), u * iris * 0.5, u * iris * 0.5), (0.04, 0.03, 0.03), relief=0, rim=0)
-    canvas.fill(oval(*frame.at(gaze - iris * 0.32, y - high * 0.42), u * iris * 0.24, u * iris * 0.24), (1, 1, 1), relief=0, rim=0)
+    canvas.fill(
+        oval(*frame.at(gaze, y - high * 0.06), u * iris * 0.5, u * iris * 0.5), (0.04, 0.03, 0.03), relief=0, rim=0
+    )
+    canvas.fill(
+        oval(*frame.at(gaze - iris * 0.32, y - high * 0.42), u * iris * 0.24, u * iris * 0.24),
+        (1, 1, 1),
+        relief=0,
+        rim=0,
+    )
     thick = u * (0.021 if head.sex == "F" else 0.017)
     canvas.stroke(smooth(frame.all(lid), closed=False), INK, max(1.0, thick), alpha=0.85, taper=True)
     crease = [(px, py - 0.025) for px, py in lid]
-    canvas.stroke(smooth(frame.all(crease), closed=False), (0.4, 0.22, 0.17), max(0.8, u * 0.009), alpha=0.3, taper=True)
-    canvas.stroke(smooth(frame.all([lid[-1], *below, lid[0]]), closed=False), (0.4, 0.22, 0.18), max(0.8, u * 0.008), alpha=0.35)
+    canvas.stroke(
+        smooth(frame.all(crease), closed=False), (0.4, 0.22, 0.17), max(0.8, u * 0.009), alpha=0.3, taper=True
+    )
+    canvas.stroke(
+        smooth(frame.all([lid[-1], *below, lid[0]]), closed=False), (0.4, 0.22, 0.18), max(0.8, u * 0.008), alpha=0.35
+    )
 
 
 def _brow(canvas: Canvas, frame: Frame, head: Head, side: int, hair: Colour) -> None:
@@ -164,13 +182,25 @@ def _nose(canvas: Canvas, frame: Frame, head: Head) -> None:
     x, tip = head.turn * 0.12, 0.165 + 0.05 * young
     bridge = head.turn * 0.075
     side = 1 if head.turn >= 0 else -1
-    path = [(bridge + side * 0.035, 0.0 + 0.06 * young), (x + side * 0.042 * size, tip - 0.05), (x + side * 0.06 * size, tip)]
-    canvas.stroke(smooth(frame.all(path), closed=False), (0.5, 0.28, 0.2), u * 0.035, alpha=0.22 * (1 - 0.6 * young), taper=True)
+    path = [
+        (bridge + side * 0.035, 0.0 + 0.06 * young),
+        (x + side * 0.042 * size, tip - 0.05),
+        (x + side * 0.06 * size, tip),
+    ]
+    canvas.stroke(
+        smooth(frame.all(path), closed=False), (0.5, 0.28, 0.2), u * 0.035, alpha=0.22 * (1 - 0.6 * young), taper=True
+    )
     canvas.glow(*frame.at(x - 0.012, tip - 0.02), u * 0.045 * size, u * 0.04 * size, (1, 0.9, 0.82), 0.5)
     canvas.glow(*frame.at(x, tip + 0.045), u * 0.075 * size, u * 0.02, (0.42, 0.22, 0.17), 0.4)
     for wing in (-1, 1):
-        curve = [(x + wing * 0.05 * size, tip - 0.02), (x + wing * 0.064 * size, tip + 0.012), (x + wing * 0.03 * size, tip + 0.03)]
-        canvas.stroke(smooth(frame.all(curve), closed=False), (0.42, 0.22, 0.17), max(0.9, u * 0.012), alpha=0.5, taper=True)
+        curve = [
+            (x + wing * 0.05 * size, tip - 0.02),
+            (x + wing * 0.064 * size, tip + 0.012),
+            (x + wing * 0.03 * size, tip + 0.03),
+        ]
+        canvas.stroke(
+            smooth(frame.all(curve), closed=False), (0.42, 0.22, 0.17), max(0.9, u * 0.012), alpha=0.5, taper=True
+        )
 
 
 def _mouth(canvas: Canvas, frame: Frame, head: Head) -> None:
@@ -183,10 +213,19 @@ def _mouth(canvas: Canvas, frame: Frame, head: Head) -> None:
     left, right = (x - half, y - up), (x + half, y - up)
     middle = (x, y + up * 0.5)
     lip = (0.76, 0.40, 0.36) if head.sex == "F" else (0.74, 0.47, 0.40)
-    upper = [left, (x - half * 0.35, y - full * 0.75), (x, y - full * 0.5), (x + half * 0.35, y - full * 0.75), right, middle]
+    upper = [
+        left,
+        (x - half * 0.35, y - full * 0.75),
+        (x, y - full * 0.5),
+        (x + half * 0.35, y - full * 0.75),
+        right,
+        middle,
+    ]
     lower = [left, middle, right, (x + half * 0.5, y + full * 0.9 + up * 0.5), (x, y + full * 1.25 + up * 0.6),
              (x - half * 0.5, y + full * 0.9 + up * 0.5)]  # fmt: skip
-    canvas.fill(smooth(frame.all(upper)), mix(lip, (0.4, 0.15, 0.12), 0.2), relief=0, rim=0.15, alpha=0.75, soft=u * 0.005)
+    canvas.fill(
+        smooth(frame.all(upper)), mix(lip, (0.4, 0.15, 0.12), 0.2), relief=0, rim=0.15, alpha=0.75, soft=u * 0.005
+    )
     canvas.fill(smooth(frame.all(lower)), lip, relief=0.25, rim=0.1, alpha=0.75, soft=u * 0.005)
     line = [left, (x - half * 0.4, y + up * 0.25), middle, (x + half * 0.4, y + up * 0.25), right]
     canvas.stroke(smooth(frame.all(line), closed=False), (0.28, 0.1, 0.08), max(1.0, u * 0.014), alpha=0.75, taper=True)
@@ -258,7 +297,13 @@ def _glasses(canvas: Canvas, frame: Frame, head: Head) -> None:
         ring = oval(*frame.at(x, y + 0.01), frame.unit * 0.105 * share, frame.unit * 0.092)
         canvas.stroke([*ring, ring[0]], (0.16, 0.14, 0.13), width, alpha=0.9)
         canvas.glow(*frame.at(x - 0.04, y - 0.03), frame.unit * 0.03, frame.unit * 0.02, (1, 1, 1), 0.4)
-        canvas.stroke(frame.all([(x + side * 0.1 * share, y), (side * 0.37, y - 0.01)]), (0.16, 0.14, 0.13), width, alpha=0.7)
+        canvas.stroke(
+            frame.all([(x + side * 0.1 * share, y), (side * 0.37, y - 0.01)]), (0.16, 0.14, 0.13), width, alpha=0.7
+        )
     left, right = _eye_at(head, -1), _eye_at(head, 1)
-    bridge = [(left[0] + 0.1 * left[2], left[1]), (head.turn * 0.1, left[1] - 0.02), (right[0] - 0.1 * right[2], right[1])]
+    bridge = [
+        (left[0] + 0.1 * left[2], left[1]),
+        (head.turn * 0.1, left[1] - 0.02),
+        (right[0] - 0.1 * right[2], right[1]),
+    ]
     canvas.stroke(smooth(frame.all(bridge), closed=False), (0.16, 0.14, 0.13), width, alpha=0.9)

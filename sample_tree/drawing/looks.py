@@ -97,10 +97,10 @@ AGES = (0, 1, 2, 4, 7, 10, 13, 16, 19, 60, 85)
 STATURE_M = (56, 76, 88, 104, 124, 139, 155, 171, 176, 175, 168)
 STATURE_F = (56, 75, 87, 103, 123, 139, 156, 163, 164, 162, 154)
 HEADS = (3.5, 3.85, 4.15, 4.6, 5.15, 5.6, 6.0, 6.3, 6.5, 6.5, 6.4)
-SHOULDER_M = (0.50, 0.56, 0.60, 0.64, 0.70, 0.75, 0.82, 0.92, 0.98, 0.98, 0.92)
-SHOULDER_F = (0.50, 0.56, 0.60, 0.63, 0.67, 0.71, 0.76, 0.79, 0.80, 0.82, 0.78)
-GIRTH_M = (0.46, 0.50, 0.50, 0.50, 0.51, 0.53, 0.56, 0.58, 0.60, 0.76, 0.72)
-GIRTH_F = (0.46, 0.50, 0.50, 0.48, 0.47, 0.47, 0.46, 0.45, 0.46, 0.64, 0.64)
+SHOULDER_M = (0.46, 0.50, 0.53, 0.56, 0.60, 0.65, 0.71, 0.79, 0.84, 0.84, 0.79)
+SHOULDER_F = (0.46, 0.50, 0.53, 0.55, 0.58, 0.62, 0.66, 0.69, 0.70, 0.72, 0.69)
+GIRTH_M = (0.44, 0.47, 0.47, 0.46, 0.46, 0.47, 0.50, 0.53, 0.55, 0.68, 0.64)
+GIRTH_F = (0.44, 0.47, 0.47, 0.45, 0.43, 0.42, 0.42, 0.41, 0.42, 0.58, 0.58)
 
 
 def build_of(looks: Looks, age: float, sex: str) -> Build:
@@ -116,7 +116,7 @@ def build_of(looks: Looks, age: float, sex: str) -> Build:
     hip = girth * (1.02 if man else 1.32 if age > 14 else 1.1)
     grown = min(age / 16, 1.0)
     return Build(
-        stature=stature, head=stature / heads, heads=heads, shoulder_y=heads - 1.2 - 0.12 * grown,
+        stature=stature, head=stature / heads, heads=heads, shoulder_y=heads - 1.1 - 0.11 * grown,
         waist_y=heads * (0.56 + 0.055 * grown), hip_y=heads * (0.40 + 0.09 * grown), knee_y=heads * (0.20 + 0.08 * grown),
-        shoulder=at(SHOULDER_M if man else SHOULDER_F), waist=girth, hip=hip, limb=0.15 + 0.03 * grown + (0.02 if man else 0),
+        shoulder=at(SHOULDER_M if man else SHOULDER_F), waist=girth, hip=hip, limb=0.14 + 0.025 * grown + (0.02 if man else 0),
     )  # fmt: skip
