@@ -117,17 +117,19 @@ def revise_families(work: Work, families: Mapping[int, tuple[Family, str]]) -> s
     )
 
 
-def write_members(work: Work, families: Sequence[Members], again: bool) -> None:
-    """Write who the partners of these families are and whose children; `again` when there may be rows of before."""
+def write_members(work: Work, families: Sequence[Members], again: bool) -> set[int]:
+    """Write who the partners of these families are and whose children; `again` when there may be rows of before.
+    Returns the ids of the families in which anything of that changed."""
     partners = [(m.family_id, who, at) for m in families for at, who in enumerate(m.partners)]
     links = [(m.family_id, *link) for m in families for link in m.links]
     if not again:
         work.insert_many(t.partner, PARTNER, partners)
         work.insert_many(t.parent_link, LINK, links)
-        return
+        return set()
     ids = [m.family_id for m in families]
-    revise(work, t.partner, PARTNER, partners, "family_id", ids, lambda row: row["person_id"])
-    revise(work, t.parent_link, LINK, links, "family_id", ids, lambda row: (row["child_id"], row["parent_id"]))
+    return revise(work, t.partner, PARTNER, partners, "family_id", ids, lambda row: row["person_id"]) | revise(
+        work, t.parent_link, LINK, links, "family_id", ids, lambda row: (row["child_id"], row["parent_id"])
+    )
 
 
 def revise(

@@ -32,8 +32,9 @@ Progress = Callable[[int, int], None]
 
 @dataclass(frozen=True, slots=True)
 class TreeImported:
-    """What an import did. The first three count what the file holds, the next four the people of the archive;
-    `warnings` are (line, text), at most some thousands of the `warning_count`."""
+    """What an import did. The first three count what the file holds, the next four the people of the archive (one is
+    changed also when their family is). `warnings` are (line, text), line 0 for what has no one place, at most some
+    thousands of the `warning_count`. `altered` is False when the archive is as it was."""
 
     people: int
     families: int
@@ -46,6 +47,7 @@ class TreeImported:
     warning_count: int
     encoding: str
     version: str
+    altered: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,8 +65,8 @@ class _Plan:
 def import_tree(work: Work, path: Path, progress: Progress | None = None) -> TreeImported:
     """Bring the archive's tree up to the file at `path`.
 
-    Raises NotFoundError, or UnreadableFileError when the file is no GEDCOM. A file that says nothing new changes
-    nothing and leaves no line in the log.
+    Raises NotFoundError, or UnreadableFileError when the file is no GEDCOM. The same file again changes nothing and
+    leaves no line in the log.
     """
     with _no_collection():
         return _import(work, decode.examine(path), progress)
@@ -111,6 +113,7 @@ def _import(work: Work, source: decode.Source, progress: Progress | None) -> Tre
         warning_count=warnings.count,
         encoding=source.encoding,
         version=done.version,
+        altered=work.id is not None,
     )
 
 
@@ -300,6 +303,8 @@ class _Writing:
         self.version = ""
         self.people = self.families = self.events = self.added = 0
         self.changed: set[int] = set()
+        self._touched: set[int] = set()  # families that were known and are different now
+        self._new: set[int] = set()  # people; only kept when there were some before
 
     def carry_out(self) -> None:
         """Write it all."""
@@ -318,6 +323,7 @@ class _Writing:
         known = {self.plan.people[code]: (person, code) for person, code in people if code in self.plan.people}
         ids = tree_rows.add_people(self.work, new)
         self.changed |= tree_rows.revise_people(self.work, known) if known else set()
+        self._new |= set(ids) if self.again else set()
         fresh = {code: id_ for id_, (_, code) in zip(ids, new, strict=True)}
         for person, code in people:
             collected.add_person(person, fresh.get(code) or self.plan.people[code])
@@ -329,8 +335,7 @@ class _Writing:
         new = [each for each in families if each[1] not in self.plan.families]
         known = {self.plan.families[code]: (family, code) for family, code in families if code in self.plan.families}
         ids = tree_rows.add_families(self.work, new)
-        if known:
-            tree_rows.revise_families(self.work, known)
+        self._touched |= tree_rows.revise_families(self.work, known) if known else set()
         fresh = {code: id_ for id_, (_, code) in zip(ids, new, strict=True)}
         for family, code in families:
             collected.add_family(family, fresh.get(code) or self.plan.families[code])
@@ -340,7 +345,10 @@ class _Writing:
     def _write_members(self, collected: Families) -> None:
         links: list[tuple[int, int]] = []
         for batch in tree_rows.in_batches(collected.members()):
-            tree_rows.write_members(self.work, batch, self.again)
+            self._touched |= tree_rows.write_members(self.work, batch, self.again)
+            for members in batch:
+                if members.family_id in self._touched:
+                    self.changed |= {*members.partners, *(child for child, _, _ in members.links)} - self._new
             links += [(child, parent) for members in batch for child, parent, _ in members.links]
         for loop in loops(links):
             self._warn_of_loop(loop)

@@ -37,7 +37,7 @@ def import_(
     with progress_bar("Reading the tree") as progress:
         done = open_archive(archive).import_tree(file, progress)
     for line, text in done.warnings[:_SHOWN]:
-        warn(f"{file.name}, line {line}: {text}")
+        warn(f"{file.name}, line {line}: {text}" if line else f"{file.name}: {text}")
     if done.warning_count > _SHOWN:
         warn(f"and {done.warning_count - _SHOWN} more warnings (all are in the --json output)")
     document = {
@@ -56,8 +56,9 @@ def import_(
 
 
 def _words(done: TreeImported) -> Iterator[str]:
-    yield f"{done.people} people in {done.families} families, GEDCOM {done.version}, {done.encoding}."
-    if not (done.added or done.changed or done.removed or done.kept_with_pictures):
+    kind = f"GEDCOM {done.version}" if done.version else "GEDCOM"
+    yield f"{done.people} people in {done.families} families, {kind}, {done.encoding}."
+    if not done.altered:
         yield "Nothing has changed since the last import."
         return
     yield f"{done.added} added, {done.changed} changed, {done.removed} removed."
