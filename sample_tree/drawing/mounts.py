@@ -30,6 +30,7 @@ class Kind:
 
 KINDS: dict[str, Kind] = {
     "carte-de-visite": Kind(63, 103, 55, 88, 4.5, 300),
+    "small carte": Kind(63, 103, 55, 88, 4.5, 120),
     "cabinet-card": Kind(108, 165, 98, 140, 5.5, 200),
     "tintype": Kind(64, 83, 64, 83, 0, 360),
     "real-photo-postcard": Kind(88, 138, 88, 138, 0, 220),
