@@ -331,7 +331,9 @@ def _of_use(text: str) -> tuple[list[str], list[int]]:
     used, places, at = [first], [], first.count("\n") + 1
     for structure in structures:
         if structure[:4] not in _PASSED_OVER:
-            used.append(_DEEP.sub("", structure) if "\n3 " in structure else structure)
+            deep = structure.find("\n3 ")
+            well_hung = deep >= 0 and "\n2 " in structure[:deep]  # else the level jumps, and that is for the parser
+            used.append(_DEEP.sub("", structure) if well_hung else structure)
             places.append(at)
         at += structure.count("\n") + 1
     return _lines("\n1 ".join(used)), places

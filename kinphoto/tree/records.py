@@ -58,15 +58,15 @@ def split(blocks: Iterable[bytes], where: str) -> Iterator[Record]:
     line, rest = 1, b""
     for block in blocks:
         *complete, rest = _BOUNDARY.split(rest + block)
+        for text in complete:
+            yield _record(line, text + b"\n")
+            line += text.count(b"\n") + 1
         if len(rest) > LONGEST:
             raise UnreadableFileError(
                 f"the record that begins at line {line} is longer than {LONGEST >> 20} MB",
                 where=where,
                 remedy="Look at that line in a text editor; export the tree again.",
             )
-        for text in complete:
-            yield _record(line, text + b"\n")
-            line += text.count(b"\n") + 1
     if rest:
         yield _record(line, rest)
 
