@@ -126,7 +126,7 @@ def _seat(canvas: Canvas, seat: str, x: float, y: float, body: Body, unit: float
         canvas.fill([(x - unit * 0.75, y - high * 0.95), (x + unit * 0.75, y - high * 0.95), (x + unit * 0.7, y), (x - unit * 0.7, y)],
                     (0.40, 0.30, 0.21), relief=0.3, shadow=0.2)  # fmt: skip
         return
-    PROPS[seat](canvas, Frame(x, y, high / 0.44 if high > unit else unit * 2.6))
+    PROPS[seat](canvas, Frame(x, y, high / 0.52))
 
 
 def _held(canvas: Canvas, sitter: Sitter, figure: Figure, unit: float, holder: tuple[Figure, Frame, Body]) -> Box:

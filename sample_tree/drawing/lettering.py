@@ -51,6 +51,8 @@ def _advance(letter: str, upright: bool) -> float:
     strokes = _strokes(letter)
     if not strokes:
         return 7.0
+    if upright and letter == "I":
+        return 5.0
     return max(x for stroke in strokes for x, _ in stroke) + (4.0 if upright else 1.2 if letter.islower() else 2.6)
 
 
@@ -74,7 +76,8 @@ def write(
     start = x
     for letter in words:
         lift = y + (x - start) * slope + rng.normal(0, wobble * size / 40)
-        for stroke in _strokes(letter):
+        plain = [[(1.0, 20.0), (1.0, 0.0)]] if upright and letter == "I" else _strokes(letter)
+        for stroke in plain:
             points = [
                 (x + (u + v * lean + rng.normal(0, wobble)) * size / 20, lift - (v + rng.normal(0, wobble)) * size / 20)
                 for u, v in stroke

@@ -164,8 +164,9 @@ def on_card(
     dot = kind.ppi / 25.4
     if rule:
         for gap, thick in ((1.6 * dot, 0.45 * dot), (2.6 * dot, 0.2 * dot)):
-            box = [(gap, gap), (w - gap, gap), (w - gap, h - gap), (gap, h - gap), (gap, gap)]
-            canvas.stroke(box, rule, max(1.0, thick), alpha=0.85)
+            corners = [(gap, gap), (w - gap, gap), (w - gap, h - gap), (gap, h - gap)]
+            for start, end in zip(corners, [*corners[1:], corners[0]], strict=True):
+                canvas.stroke([start, end], rule, max(1.0, thick), alpha=0.85)
     if lines:
         space = h - top - ph
         size = min(space * 0.34, w / max(width_of(lines[0], 1.0), 1) * 0.62)

@@ -27,7 +27,7 @@ TONES: dict[str, Tones] = {
 """Shadows, middle tones and highlights of each one-coloured process."""
 
 SEES: dict[str, tuple[float, float, float]] = {
-    "albumen": (0.12, 0.38, 0.50), "tintype": (0.10, 0.36, 0.54), "cyanotype": (0.18, 0.42, 0.40), "collodion-printing-out": (0.15, 0.42, 0.43),
+    "albumen": (0.28, 0.40, 0.32), "tintype": (0.24, 0.40, 0.36), "cyanotype": (0.30, 0.40, 0.30), "collodion-printing-out": (0.30, 0.42, 0.28),
 }  # fmt: skip
 """How much red, green and blue count: early plates were nearly blind to red, so skies are white and faces dark."""
 
@@ -77,11 +77,12 @@ def _lens(scene: Pixels, wear: Wear, rng: Rng) -> Pixels:
 def _grey(scene: Pixels, process: str, tones: str, wear: Wear, rng: Rng) -> Pixels:
     """A one-coloured print: what the plate saw, its contrast, its grain, its tones."""
     h, w = scene.shape[:2]
-    weights = np.asarray(SEES.get(process, (0.24, 0.50, 0.26)), np.float32)
+    weights = np.asarray(SEES.get(process, (0.34, 0.46, 0.20)), np.float32)
     grey = scene @ weights
     low, high = np.percentile(grey, (0.8, 99.4))
     grey = np.clip((grey - low) / max(high - low, 0.1), 0, 1)
-    grey = grey * grey * (3 - 2 * grey) * 0.55 + grey * 0.45
+    grey = grey**0.78
+    grey = grey * grey * (3 - 2 * grey) * 0.6 + grey * 0.4
     y, x = np.mgrid[0:h, 0:w].astype(np.float32)
     edge = np.clip(1 - np.minimum(np.minimum(x, w - x), np.minimum(y, h - y)) / (0.1 * w), 0, 1)
     patches = 0.6 + 0.4 * cloud(w, h, w / 5, rng, 3)

@@ -20,6 +20,8 @@ def draw_place(canvas: Canvas, place: str, ground: float, year: int, rng: Rng) -
 
 
 def _floor(canvas: Canvas, ground: float, near: Colour, far: Colour, rng: Rng, rough: float = 0.06) -> None:
+    if ground >= 0.99:
+        return
     canvas.gradient(far, near, ground, 1.0)
     y0 = round(ground * canvas.height)
     noise = cloud(canvas.width, canvas.height - y0, canvas.width / 14, rng, 4)
@@ -89,6 +91,8 @@ def _studio(canvas: Canvas, ground: float, rng: Rng, wall: Colour) -> None:
 
 
 def _carpet(canvas: Canvas, ground: float, rng: Rng) -> None:
+    if ground >= 0.99:
+        return
     _floor(canvas, ground, (0.46, 0.36, 0.30), (0.56, 0.46, 0.38), rng)
     w, h = canvas.width, canvas.height
     for row in range(4):
@@ -184,7 +188,7 @@ def _backdrop_drape(canvas: Canvas, ground: float, year: int, rng: Rng) -> None:
 def _backdrop_plain(canvas: Canvas, ground: float, year: int, rng: Rng) -> None:
     """A soft graded wall."""
     _studio(canvas, ground, rng, (0.58, 0.56, 0.53) if year < 1915 else (0.66, 0.64, 0.61))
-    _carpet(canvas, ground, rng) if ground < 0.98 else None
+    _carpet(canvas, ground, rng)
 
 
 def _fair(canvas: Canvas, ground: float, year: int, rng: Rng) -> None:
