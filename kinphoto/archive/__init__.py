@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -138,7 +139,7 @@ class Archive:
         with self._desk("linked") as desk:
             done = links.link(desk, said)
             desk.write()
-        return done, desk.warnings
+        return replace(done, change=desk.work.id), desk.warnings
 
     def state(self, said: Said) -> tuple[Recorded, list[str]]:
         """Record a dated statement. Raises NotFoundError, AmbiguousError, InvalidValueError."""
@@ -147,7 +148,7 @@ class Archive:
         with self._desk("stated") as desk:
             done = statements.state(desk, said)
             desk.write()
-        return done, desk.warnings
+        return replace(done, change=desk.work.id), desk.warnings
 
     def record_made(
         self, photograph: str, kind: str, name: str, trust: str | None = None, by: str | None = None
@@ -158,7 +159,7 @@ class Archive:
         with self._desk(f"recorded a {kind}") as desk:
             done = statements.made(desk, photograph, kind, name, trust, by)
             desk.write()
-        return done, desk.warnings
+        return replace(done, change=desk.work.id), desk.warnings
 
     def relate(self, tie: Tie) -> tuple[Recorded, list[str]]:
         """Record how two photographs hang together. Raises NotFoundError, AmbiguousError, InvalidValueError."""
@@ -167,7 +168,7 @@ class Archive:
         with self._desk("related") as desk:
             done = statements.relate(desk, tie)
             desk.write()
-        return done, desk.warnings
+        return replace(done, change=desk.work.id), desk.warnings
 
     def apply_sheet(self, name: str, path: Path, keep_going: bool = False) -> Applied:
         """Apply a spreadsheet of this kind (spreadsheets.SHEETS).

@@ -9,15 +9,18 @@ from __future__ import annotations
 from collections import defaultdict
 from typing import Any
 
-from sqlalchemy import Connection, RowMapping, Table, select
+from sqlalchemy import ColumnDefault, Connection, RowMapping, Table, select
 
 from kinphoto.archive.finding import find_person, find_photograph
+from kinphoto.archive.folding import fold
 from kinphoto.errors import InvalidValueError
 from kinphoto.reason.evidence import Trust
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
 
 Row = dict[str, Any]
+WRITTEN = (t.informant, t.region, t.appearance, t.statement)
+"""The tables a desk writes, each after those it refers to."""
 _BLOCK = 500  # ids reserved at a time when many rows come
 
 
@@ -30,9 +33,12 @@ class Desk:
         self._many = many
         self._people: dict[str, RowMapping] = {}
         self._photographs: dict[str, RowMapping] = {}
-        self._informants: dict[str, int] = {}
+        self._informants: dict[str, tuple[int, str]] | None = None  # id and name, by folded name
         self._ids: dict[str, list[int]] = defaultdict(list)
-        self._new: dict[str, list[Row]] = {"informant": [], "region": [], "appearance": [], "statement": []}
+        self._new: dict[str, dict[int, Row]] = {table.name: {} for table in WRITTEN}
+        self._changed: dict[str, dict[int, Row]] = {table.name: {} for table in WRITTEN}
+        self._turned_out: dict[int, int] | None = None
+        self._pages: set[int] = set()
         self._of_photograph: dict[str, dict[int, list[Row]]] = {}
         self._ends = _Ends(work.connection) if many else None
 
@@ -59,14 +65,33 @@ class Desk:
         plain = " ".join((name or "").split())
         if not plain:
             return None
-        if not self._informants:
+        if self._informants is None:
             i = t.informant.c
-            self._informants = {row.name.casefold(): row.id for row in self.connection.execute(select(i.name, i.id))}
-        key = plain.casefold()
+            rows = self.connection.execute(select(i.name, i.id))
+            self._informants = {fold(row.name): (row.id, row.name) for row in rows}
+        key = fold(plain)
         if key not in self._informants:
-            self._warn_of_near(plain)
-            self._informants[key] = self.add(t.informant, name=plain, note="")
-        return self._informants[key]
+            self._warn_of_near(plain, {folded: known for folded, (_, known) in self._informants.items()})
+            self._informants[key] = self.add(t.informant, name=plain), plain
+        return self._informants[key][0]
+
+    def is_who(self, person_id: int | None) -> int | None:
+        """Whom an appearance names now: somebody outside the tree may have turned out to be somebody in it."""
+        if self._turned_out is None:
+            p = t.person.c
+            rows = self.connection.execute(select(p.id, p.same_as_id).where(p.same_as_id.is_not(None)))
+            self._turned_out = {id_: other for id_, other in rows}  # noqa: C416 (rows are no pairs to mypy)
+        seen: set[int] = set()
+        while person_id in self._turned_out and person_id not in seen:
+            seen.add(person_id)
+            person_id = self._turned_out[person_id]
+        return person_id
+
+    def make_page(self, photograph: RowMapping) -> None:
+        """Mark a photograph as an album page."""
+        if not photograph["page"] and photograph["id"] not in self._pages:
+            self._pages.add(photograph["id"])
+            self.work.update(t.photograph, [photograph["id"]], page=1)
 
     def of(self, table: Table, photograph_id: int) -> list[Row]:
         """The rows of `region`, `appearance` or `statement` of one photograph that were not withdrawn, new ones too."""
@@ -79,8 +104,8 @@ class Desk:
 
     def add(self, table: Table, **values: Any) -> int:
         """A new row; returns its id. It is written with the others by `write`."""
-        row = {"id": self._take(table), **values}
-        self._new[table.name].append(row)
+        row = {"id": self._take(table), **_EMPTY[table.name], **values}
+        self._new[table.name][row["id"]] = row
         if "photograph_id" in values:
             self.of(table, values["photograph_id"]).append(row)
         return int(row["id"])
@@ -91,8 +116,8 @@ class Desk:
         if not fresh:
             return False
         row.update(fresh)
-        if not any(row is new for new in self._new[table.name]):
-            self.work.update(table, [row["id"]], **fresh)
+        if row["id"] not in self._new[table.name]:
+            self._changed[table.name][row["id"]] = row
         return True
 
     def withdraw(self, table: Table, row: Row) -> None:
@@ -101,10 +126,13 @@ class Desk:
         self.of(table, row["photograph_id"]).remove(row)
 
     def write(self) -> None:
-        """Write all new rows."""
-        for name, rows in self._new.items():
-            self.work.insert_as(t.metadata.tables[name], rows)
-            rows.clear()
+        """Write all new and changed rows."""
+        for table in WRITTEN:
+            new, changed = self._new[table.name], self._changed[table.name]
+            self.work.insert_as(table, list(new.values()))
+            self.work.rewrite(table, list(changed.values()))
+            new.clear()
+            changed.clear()
 
     def _take(self, table: Table) -> int:
         if not self._ids[table.name]:
@@ -122,12 +150,24 @@ class Desk:
             found[row["photograph_id"]].append(dict(row))
         return dict(found)
 
-    def _warn_of_near(self, name: str) -> None:
+    def _warn_of_near(self, name: str, known: dict[str, str]) -> None:
         from rapidfuzz import fuzz, process
 
-        near = process.extractOne(name.casefold(), list(self._informants), scorer=fuzz.ratio, score_cutoff=80)
+        near = process.extractOne(fold(name), list(known), scorer=fuzz.ratio, score_cutoff=80)
         if near is not None:
-            self.warnings.append(f"{name} is a new informant; there is one of nearly the same name: {near[0].title()}.")
+            self.warnings.append(
+                f"{name} is a new informant, and {known[near[0]]} is one already. If they are the same: kinphoto undo, "
+                "and record it again with that name."
+            )
+
+
+_EMPTY: dict[str, Row] = {
+    table.name: {
+        c.name: c.default.arg if isinstance(c.default, ColumnDefault) else None for c in table.c if c.name != "id"
+    }
+    for table in WRITTEN
+}
+"""A row of each table with nothing said in it."""
 
 
 class _Ends:

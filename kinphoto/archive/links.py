@@ -35,7 +35,8 @@ class Link:
 
 @dataclass(frozen=True, slots=True)
 class Linked:
-    """What was recorded. `changed` is False when all of it had been recorded before."""
+    """What was recorded; `words` tell it. `changed` is False when all of it had been recorded before; otherwise
+    `change` is the number under which it is logged."""
 
     photograph: str
     person: str | None
@@ -43,6 +44,8 @@ class Linked:
     statements: tuple[str, ...]
     rivals: tuple[str, ...]
     changed: bool
+    words: str = ""
+    change: int | None = None
 
 
 def link(desk: Desk, said: Link) -> Linked:
@@ -60,99 +63,121 @@ def link(desk: Desk, said: Link) -> Linked:
         raise InvalidValueError("--not needs a person and takes no age", remedy="Say who it is not.")
     seat = _Seat(desk, photograph, None if person is None else person["id"], region, role, said.denied)
     seat.check()
-    informant = desk.informant(said.by)
-    row, changed = seat.take(trust, informant, (said.why or "").strip(), said)
-    made = [_age(desk, row, informant, trust, *age) for age in ages]
-    rivals = () if said.denied else _rivals(desk, row)
+    row, changed = seat.take(trust, desk.informant(said.by), said)
+    made = [_age(desk, row, desk.informant(said.by), trust, *age) for age in ages]
     who = "somebody not identified yet" if person is None else f"{person['name']} ({person['code']})"
-    looks = "".join(f", {k.partition('-')[0]} age {age_words(a, b)}" for k, a, b in ages)
-    desk.work.what = f"linked {photograph['code']} to {'not ' if said.denied else ''}{who}{looks}"
+    looks = "".join(f", {_LOOKS[kind]} {age_words(low, high)}" for kind, low, high in ages)
+    words = f"{'not ' if said.denied else ''}{who}{looks}"
+    desk.work.what = f"linked {photograph['code']} to {words}"
     return Linked(
         photograph["code"],
         None if person is None else person["code"],
         f"A{row['id']}",
         tuple(f"S{id_}" for id_, _ in made),
-        rivals,
+        () if said.denied else tuple(f"A{rival['id']}" for rival in seat.rivals(row)),
         changed or any(new for _, new in made),
+        words,
     )
+
+
+_LOOKS = {"apparent-age": "looks", "stated-age": "aged"}
 
 
 class _Seat:
     """The place in the picture that a link is about, and the appearance that has it already, if any."""
 
     def __init__(
-        self, desk: Desk, photograph: Any, person: int | None, region: Region | None, role: str, denied: bool
+        self, desk: Desk, photograph: Any, person: int | None, region: Region | None, role: str | None, denied: bool
     ) -> None:
         self.desk, self.photograph, self.person = desk, photograph, person
         self.region, self.role, self.denied = region, role, denied
         self.face = None if region is None else _face(desk, photograph["id"], region)
         self.present = desk.of(t.appearance, photograph["id"])
+        self.mine = [
+            row for row in self.present if desk.is_who(row["person_id"]) == person and bool(row["denied"]) == denied
+        ]
+        self.on_face = [row for row in self.present if self.face is not None and row["region_id"] == self.face["id"]]
+        self.unnamed = next((row for row in self.on_face if row["person_id"] is None), None)
         self.taken = self._taken()
 
     def check(self) -> None:
-        """Refuse what cannot be: two bodies of one person, nobody where somebody is named."""
-        place = None if self.taken is None or self.region is None else self.taken["region_id"]
-        if self.taken is not None and place is not None and (self.face is None or place != self.face["id"]):
+        """Refuse a second body of one person, unless it is open which of two faces is whose."""
+        if self.taken is not None or self.denied or self.person is None or self.role not in (None, Role.PRESENT):
+            return
+        elsewhere = [row for row in self.mine if row["role"] == Role.PRESENT]
+        contested = any(self.rivals(row) for row in elsewhere) or any(row["person_id"] for row in self.on_face)
+        if elsewhere and not contested:
             raise InvalidValueError(
-                f"this person is in {self.photograph['code']} already, at another place (A{self.taken['id']})",
-                remedy=f"Withdraw that first (kinphoto withdraw A{self.taken['id']}), or record a likeness.",
-            )
-        if self.person is None and self.face is not None and self.taken is None and self._on_face():
-            raise InvalidValueError(
-                f"somebody is named on this region of {self.photograph['code']} already",
-                remedy="Record another name as a rival, or say with --not who it is not.",
+                f"this person is in {self.photograph['code']} already, at another place (A{elsewhere[0]['id']})",
+                remedy=f"Withdraw that first (kinphoto withdraw A{elsewhere[0]['id']}), or record a likeness.",
             )
 
-    def take(self, trust: str | None, informant: int | None, why: str, said: Link) -> tuple[Row, bool]:
+    def take(self, trust: str | None, informant: int | None, said: Link) -> tuple[Row, bool]:
         """The row of the appearance, made or brought up to date, and whether anything changed."""
-        row = self.taken or self._unnamed()
-        given = {"trust": trust, "why": why or None}
-        fresh: dict[str, Any] = {key: value for key, value in given.items() if value is not None}
+        row, why = self.taken, (said.why or "").strip()
+        if row is None and not self.denied:
+            row = self.unnamed
         if row is None:
-            new = {"trust": trust, "informant_id": informant, "why": why, "role": self.role}
-            id_ = self.desk.add(
-                t.appearance,
-                photograph_id=self.photograph["id"],
-                person_id=self.person,
-                region_id=self._region_id(),
-                denied=int(self.denied),
-                said_at=self.desk.work.at,
-                withdrawn=0,
-                **new,
-            )
-            return next(a for a in self.present if a["id"] == id_), True
-        if self.person is not None:
-            fresh["person_id"] = self.person
-        if row["informant_id"] is None and informant is not None:  # the first to say so stays the one who said so
-            fresh["informant_id"] = informant
-        if said.role is not None:
-            fresh["role"] = self.role
+            return self._sit_down(trust, informant, why), True
+        if self.person is None and row["person_id"] is not None:
+            return row, False  # somebody is named on this face already
+        fresh: dict[str, Any] = {"person_id": self.person}
+        if row["person_id"] is None and self.person is not None:  # who names somebody is the one who said so
+            fresh |= {"informant_id": informant, "said_at": self.desk.work.at, "why": why or row["why"]}
+        else:  # the first to say so stays the one who said so
+            fresh |= {"informant_id": row["informant_id"] or informant, "why": _reasons(row, informant, why, said.by)}
+        if self.desk.is_who(row["person_id"]) == self.person:
+            del fresh["person_id"]
+        fresh |= {key: value for key, value in (("trust", trust), ("role", self.role)) if value is not None}
         if self.region is not None and row["region_id"] is None:
             fresh["region_id"] = self._region_id()
-        return row, self.desk.change(t.appearance, row, **fresh)
+        changed = self.desk.change(t.appearance, row, **fresh)
+        if self.unnamed is not None and self.unnamed is not row and not self.denied:
+            self._absorb(self.unnamed, row)
+        return row, changed
+
+    def rivals(self, seen: Row) -> list[Row]:
+        """The appearances that name somebody else on the same face."""
+        if seen["region_id"] is None or seen["person_id"] is None:
+            return []
+        ours = (None, self.desk.is_who(seen["person_id"]))
+        others = [row for row in self.present if row["region_id"] == seen["region_id"] and not row["denied"]]
+        return [row for row in others if self.desk.is_who(row["person_id"]) not in ours]
 
     def _taken(self) -> Row | None:
-        """The appearance this link repeats."""
-        for row in self.present:
-            if row["person_id"] != self.person or bool(row["denied"]) != self.denied:
-                continue
-            here = self.face is not None and row["region_id"] == self.face["id"]
-            if self.person is None and not here:
-                continue  # two people nobody knows are two people
-            if self.denied and self.region is not None and not here:
-                continue
-            if here or row["role"] == self.role or self.role == Role.PRESENT == row["role"]:
-                return row
-        return None
+        """The appearance this link is about already: on the same face, else one that has no place yet."""
+        if self.person is None:
+            return self.unnamed or next((row for row in self.on_face if not row["denied"]), None)
+        here = [row for row in self.mine if row in self.on_face]
+        if here or (self.denied and self.region is not None):
+            return here[0] if here else None
+        free = [row for row in self.mine if self.region is None or row["region_id"] is None]
+        alike = [row for row in free if row["role"] == (self.role or Role.PRESENT)]
+        if self.region is not None and self.role is not None:
+            return alike[0] if alike else None  # a likeness in its place is another appearance than the sitter's
+        return next(iter(alike + free), None)
 
-    def _unnamed(self) -> Row | None:
-        """An appearance on this face that waits for its name; not for a name that is denied."""
-        if self.face is None or self.denied:
-            return None
-        return next((row for row in self._on_face() if row["person_id"] is None), None)
+    def _sit_down(self, trust: str | None, informant: int | None, why: str) -> Row:
+        self.desk.add(
+            t.appearance,
+            photograph_id=self.photograph["id"],
+            person_id=self.person,
+            region_id=self._region_id(),
+            role=self.role or str(Role.PRESENT),
+            denied=int(self.denied),
+            trust=trust,
+            informant_id=informant,
+            why=why,
+            said_at=self.desk.work.at,
+        )
+        return self.present[-1]
 
-    def _on_face(self) -> list[Row]:
-        return [row for row in self.present if self.face is not None and row["region_id"] == self.face["id"]]
+    def _absorb(self, unnamed: Row, row: Row) -> None:
+        """Give a person who is known to be in the picture the ages of the unnamed face that turned out to be theirs."""
+        for age in self.desk.of(t.statement, self.photograph["id"]):
+            if age["appearance_id"] == unnamed["id"]:
+                self.desk.change(t.statement, age, appearance_id=row["id"])
+        self.desk.withdraw(t.appearance, unnamed)
 
     def _region_id(self) -> int | None:
         if self.region is None:
@@ -163,6 +188,14 @@ class _Seat:
         return self.desk.add(
             t.region, photograph_id=self.photograph["id"], left=left, top=top, width=width, height=height
         )
+
+
+def _reasons(row: Row, informant: int | None, why: str, by: str | None) -> str:
+    """The reasons for a name, with what another informant adds to them."""
+    if informant is None or row["informant_id"] in (None, informant):
+        return why or str(row["why"])
+    more = f"{by}: {why}" if why else f"{by} says so too"
+    return str(row["why"]) if more in row["why"] else "; ".join(filter(None, (row["why"], more)))
 
 
 def parse_region(text: str) -> Region:
@@ -197,9 +230,9 @@ def _face(desk: Desk, photograph_id: int, region: Region) -> Row | None:
     return best[2] if best is not None and best[0] >= SAME else None
 
 
-def _role(text: str | None) -> str:
-    plain = (text or "").strip().casefold() or "present"
-    if plain not in list(Role):
+def _role(text: str | None) -> str | None:
+    plain = (text or "").strip().casefold() or None
+    if plain is not None and plain not in list(Role):
         raise InvalidValueError(f"'{text}' is no role", remedy=f"Use one of {', '.join(Role)}.")
     return plain
 
@@ -208,31 +241,21 @@ def _age(
     desk: Desk, seen: Row, informant: int | None, trust: str | None, kind: str, low: float, high: float
 ) -> tuple[int, bool]:
     """Record an age; one that the same informant gave earlier for the same person is withdrawn."""
+    level = trust if kind == "stated-age" else None  # a guess by the eye has its own measure of doubt
     for row in list(desk.of(t.statement, seen["photograph_id"])):
         if (row["appearance_id"], row["kind"], row["informant_id"]) == (seen["id"], kind, informant):
             if (row["age_low"], row["age_high"]) == (low, high):
-                return row["id"], desk.change(t.statement, row, trust=trust) if trust else False
+                return row["id"], level is not None and desk.change(t.statement, row, trust=level)
             desk.withdraw(t.statement, row)
-    return (
-        desk.add(
-            t.statement,
-            photograph_id=seen["photograph_id"],
-            appearance_id=seen["id"],
-            kind=kind,
-            age_low=low,
-            age_high=high,
-            trust=trust if kind == "stated-age" else None,
-            informant_id=informant,
-            said_at=desk.work.at,
-            withdrawn=0,
-        ),
-        True,
+    made = desk.add(
+        t.statement,
+        photograph_id=seen["photograph_id"],
+        appearance_id=seen["id"],
+        kind=kind,
+        age_low=low,
+        age_high=high,
+        trust=level,
+        informant_id=informant,
+        said_at=desk.work.at,
     )
-
-
-def _rivals(desk: Desk, seen: Row) -> tuple[str, ...]:
-    """The appearances that name somebody else on the same face."""
-    if seen["region_id"] is None or seen["person_id"] is None:
-        return ()
-    same = (a for a in desk.of(t.appearance, seen["photograph_id"]) if a["region_id"] == seen["region_id"])
-    return tuple(f"A{a['id']}" for a in same if a["person_id"] not in (None, seen["person_id"]) and not a["denied"])
+    return made, True

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, fields
 
-from sqlalchemy import select
+from sqlalchemy import RowMapping, select
 
 from kinphoto.archive.containing import Containers
 from kinphoto.archive.finding import find_person, find_photograph
+from kinphoto.archive.folding import fold
 from kinphoto.errors import InvalidValueError
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
@@ -33,6 +34,7 @@ class Described:
     photograph: str
     given: dict[str, str]
     changed: bool
+    change: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +45,7 @@ class Informant:
     person: str | None
     note: str
     changed: bool
+    change: int | None = None
 
 
 def describe(work: Work, photograph: str, said: Description) -> Described:
@@ -53,14 +56,20 @@ def describe(work: Work, photograph: str, said: Description) -> Described:
     if not given:
         raise InvalidValueError("nothing was given to describe", remedy="Add --title, --place, --note or another.")
     fresh: dict[str, object] = {k: v for k, v in given.items() if k != "container" and row[k] != v}
-    if given.get("container"):
-        container = Containers(work).named(given["container"])
-        if container != row["container_id"]:
-            fresh |= {"container_id": container, "position": Containers(work).next_positions(container, 1).start}
+    if "container" in given:
+        fresh |= _place_in(Containers(work), given["container"], row)
     if fresh:
         work.update(t.photograph, [row["id"]], **fresh)
         work.what = f"described {row['code']}: {', '.join(name.replace('_', ' ') for name in given)}"
-    return Described(row["code"], given, bool(fresh))
+    return Described(row["code"], given, bool(fresh), work.id)
+
+
+def _place_in(containers: Containers, name: str, photograph: RowMapping) -> dict[str, object]:
+    """The columns that put a photograph last into the container of this name, or into none for ""."""
+    container = containers.named(name) if name else None
+    if container == photograph["container_id"]:
+        return {}
+    return {"container_id": container, "position": containers.next_positions(container, 1).start if container else 0}
 
 
 def informant(work: Work, name: str, person: str | None = None, note: str | None = None) -> Informant:
@@ -73,12 +82,12 @@ def informant(work: Work, name: str, person: str | None = None, note: str | None
     who = None if person is None else find_person(work.connection, person)
     i = t.informant.c
     rows = work.connection.execute(select(t.informant)).mappings()
-    row = next((r for r in rows if r["name"].casefold() == plain.casefold()), None)
+    row = next((r for r in rows if fold(r["name"]) == fold(plain)), None)
     if row is None:
         values = {"name": plain, "person_id": who["id"] if who else None, "note": (note or "").strip()}
         work.insert_one(t.informant, **values)
         work.what = f"noted the informant {plain}"
-        return Informant(plain, who["code"] if who else None, values["note"] or "", True)
+        return Informant(plain, who["code"] if who else None, str(values["note"]), True, work.id)
     fresh: dict[str, object] = {}
     if who is not None and row["person_id"] != who["id"]:
         fresh["person_id"] = who["id"]
@@ -92,4 +101,4 @@ def informant(work: Work, name: str, person: str | None = None, note: str | None
         .outerjoin(t.person, t.person.c.id == i.person_id)
         .where(i.id == row["id"])
     ).one()
-    return Informant(after.name, after.code, after.note, bool(fresh))
+    return Informant(after.name, after.code, after.note, bool(fresh), work.id)

@@ -11,19 +11,21 @@ from pathlib import Path
 from kinphoto.archive.desk import Desk
 from kinphoto.archive.links import Link, link
 from kinphoto.archive.objects import Description, describe
-from kinphoto.archive.statements import Said, Tie, made, relate, state
-from kinphoto.errors import KinphotoError, RowsRejectedError, UnreadableFileError
+from kinphoto.archive.statements import Said, Tie, find_process, made, relate, state
+from kinphoto.errors import InvalidValueError, KinphotoError, RowsRejectedError, UnreadableFileError
 
 Row = Mapping[str, str]
 
 
 @dataclass(frozen=True, slots=True)
 class Applied:
-    """How many rows were applied, and (line number, why) of those that were not."""
+    """How many rows were applied, (line number, why) of those that were not, and the number of the change in the log
+    (None when all had been recorded before)."""
 
     applied: int
     rejected: tuple[tuple[int, str], ...]
     warnings: tuple[str, ...]
+    change: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,8 +46,13 @@ def apply_sheet(desk: Desk, sheet: Sheet, path: Path, keep_going: bool = False) 
     """
     warnings: list[str] = []
     applied, rejected = 0, []
-    for line, row in read_rows(path, sheet, warnings):
+    for line, row, spare in read_rows(path, sheet, warnings):
         try:
+            if spare:
+                raise InvalidValueError(
+                    f"there are more cells than columns: {', '.join(spare)}",
+                    remedy="Put words that hold a comma or semicolon into quotation marks.",
+                )
             sheet.apply(desk, row)
             applied += 1
         except KinphotoError as problem:
@@ -53,29 +60,41 @@ def apply_sheet(desk: Desk, sheet: Sheet, path: Path, keep_going: bool = False) 
     if rejected and not keep_going:
         raise RowsRejectedError(rejected, where=str(path))
     desk.write()
-    desk.work.what = f"applied {applied} row(s) of {path.name} ({sheet.name})"
-    return Applied(applied, tuple(rejected), tuple(warnings + desk.warnings))
+    desk.work.what = f"applied {applied} row{'s' if applied != 1 else ''} of {path.name} ({sheet.name})"
+    return Applied(applied, tuple(rejected), tuple(warnings + desk.warnings), desk.work.id)
 
 
-def read_rows(path: Path, sheet: Sheet, warnings: list[str]) -> Iterator[tuple[int, Row]]:
-    """The rows of a file with the line each begins on; empty ones are passed over."""
-    text = read_text(path)
-    reader = csv.reader(io.StringIO(text), delimiter=_delimiter(text), strict=True)
+def read_rows(path: Path, sheet: Sheet, warnings: list[str]) -> Iterator[tuple[int, Row, list[str]]]:
+    """The line each row begins on, its cells by column, and those beyond the last column; empty rows are passed over.
+
+    Raises UnreadableFileError when it is no CSV or lacks a column.
+    """
+    text = _read_text(path, warnings)
+    delimiter, skipped = _delimiter(text)
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
+    header: list[str] = []
+    start = 1
     try:
-        header = [name.strip().casefold().replace(" ", "_") for name in next(reader, [])]
-        _check_header(header, sheet, path, warnings)
-        start = reader.line_num + 1
         for cells in reader:
-            if any(cell.strip() for cell in cells):
-                yield start, dict(zip(header, (cell.strip() for cell in cells), strict=False))
+            if any(cell.strip() for cell in cells) and start > skipped:
+                if not header:
+                    header = ["_".join(name.casefold().split()) for name in cells]
+                    _check_header(header, sheet, f"{path}, line {start}", warnings)
+                else:
+                    plain = [cell.strip() for cell in cells]
+                    yield start, dict(zip(header, plain, strict=False)), [c for c in plain[len(header) :] if c]
             start = reader.line_num + 1
     except csv.Error as problem:
         raise UnreadableFileError(
-            f"this is no proper CSV: {problem}", where=f"{path}, line {reader.line_num}", remedy="Save it as CSV again."
+            f"this is no proper CSV: {problem}",
+            where=f"{path}, line {start}",
+            remedy="A cell that begins with a quotation mark must end with one; save it as CSV again.",
         ) from problem
+    if not header:
+        _check_header(header, sheet, f"{path}, line 1", warnings)
 
 
-def read_text(path: Path) -> str:
+def _read_text(path: Path, warnings: list[str]) -> str:
     """The text of a spreadsheet: UTF-8 with or without BOM, UTF-16 with BOM, else Windows-1252 as older programs save.
 
     Raises UnreadableFileError for a missing or binary file.
@@ -93,50 +112,78 @@ def read_text(path: Path) -> str:
         except UnicodeDecodeError:
             continue
         if "\0" not in text:
+            if encoding == "cp1252":
+                odd = next(word for word in text.split() if not word.isascii())
+                warnings.append(
+                    f"{path.name} is not UTF-8 and was read as Windows-1252. If “{odd}” is spelt wrongly: kinphoto "
+                    "undo, and save it as CSV (UTF-8)."
+                )
             return text
     raise UnreadableFileError("this is no text", where=str(path), remedy="Save the spreadsheet as CSV (UTF-8).")
 
 
-def _delimiter(text: str) -> str:
-    """Whichever of comma, semicolon and tab parts the header most."""
+def _delimiter(text: str) -> tuple[str, int]:
+    """Whichever of comma, semicolon and tab parts the header most, and how many lines stand before the header.
+
+    Some programs put a line `sep=;` first.
+    """
+    first = text.split("\n", 1)[0].strip()
+    if first.casefold().startswith("sep=") and len(first) == 5:
+        return first[4], 1
     header = text.lstrip().split("\n", 1)[0]
-    return max(",;\t", key=header.count)
+    return max(",;\t", key=header.count), 0
 
 
-def _check_header(header: list[str], sheet: Sheet, path: Path, warnings: list[str]) -> None:
+def _check_header(header: list[str], sheet: Sheet, where: str, warnings: list[str]) -> None:
+    columns = f"The first line names the columns: {', '.join((*sheet.required, *sheet.optional))}."
     missing = [name for name in sheet.required if name not in header]
     if missing:
-        raise UnreadableFileError(
-            f"the column{'s' if len(missing) > 1 else ''} {', '.join(missing)} "
-            f"{'are' if len(missing) > 1 else 'is'} missing",
-            where=f"{path}, line 1",
-            remedy=f"The first line names the columns: {', '.join((*sheet.required, *sheet.optional))}.",
-        )
+        are = "columns {} are" if len(missing) > 1 else "column {} is"
+        raise UnreadableFileError(f"the {are.format(', '.join(missing))} missing", where=where, remedy=columns)
+    twice = sorted({name for name in header if name and header.count(name) > 1})
+    if twice:
+        raise UnreadableFileError(f"the column {twice[0]} is there twice", where=where, remedy="Take one of them out.")
     unknown = [name for name in header if name and name not in (*sheet.required, *sheet.optional)]
     if unknown:
-        warnings.append(f"{path.name}: the column(s) {', '.join(unknown)} mean nothing here and were passed over.")
+        warnings.append(f"{where}: no column here is called {' or '.join(unknown)}; passed over. {columns}")
 
 
 def _link(desk: Desk, row: Row) -> object:
-    place = [row.get(name, "") for name in ("left", "top", "width", "height")]
-    ages = [row.get("age_from", ""), row.get("age_to", "")]
-    age = "-".join(a for a in ages if a) or None
-    stated = row.get("age_basis", "").casefold() == "stated"
+    place = [row.get(name, "").replace(",", ".") for name in ("left", "top", "width", "height")]
+    age, basis = _age(row), row.get("age_basis", "").casefold()
+    if basis not in ("", "apparent", "stated"):
+        raise InvalidValueError(f"'{row['age_basis']}' is no age_basis", remedy="Write apparent or stated.")
+    if not row["person"]:
+        raise InvalidValueError("the person is missing", remedy="Write - for somebody not identified yet.")
     return link(
         desk,
         Link(
             photograph=row["photo"],
-            person=row.get("person") or "-",
+            person=row["person"],
             region=",".join(place) if any(place) else None,
-            age=None if stated else age,
-            stated_age=age if stated else None,
-            role=row.get("role") or None,
-            trust=row.get("trust") or None,
-            by=row.get("informant") or None,
-            why=row.get("why") or None,
-            denied=row.get("not", "").casefold() in ("1", "yes", "true", "x", "not"),
+            age=None if basis == "stated" else age,
+            stated_age=age if basis == "stated" else None,
+            role=row.get("role"),
+            trust=row.get("trust"),
+            by=row.get("informant"),
+            why=row.get("why"),
+            denied=_ticked(row, "not"),
         ),
     )
+
+
+def _age(row: Row) -> str | None:
+    first, last = row.get("age_from", ""), row.get("age_to", "")
+    if last and not first:
+        raise InvalidValueError("age_to stands without age_from", remedy="Give both, or age_from alone.")
+    return f"{first}-{last}" if last and last != first else first or None
+
+
+def _ticked(row: Row, column: str) -> bool:
+    mark = row.get(column, "").casefold()
+    if mark not in ("", "0", "no", "false", "1", "yes", "true", "x", column):
+        raise InvalidValueError(f"'{row[column]}' in the column {column}", remedy="Write yes, or leave it empty.")
+    return mark not in ("", "0", "no", "false")
 
 
 def _state(desk: Desk, row: Row) -> object:
@@ -185,10 +232,10 @@ FORMATS = Sheet("formats", ("photo", "name"), ("trust", "informant"), _made("for
 def _describe(desk: Desk, row: Row) -> object:
     said = {f.name: row[f.name] for f in fields(Description) if row.get(f.name)}
     code = desk.photograph(row["photo"])["code"]
-    for kind in ("process", "format"):
-        if row.get(kind):
-            made(desk, code, kind, row[kind])
-    return describe(desk.work, code, Description(**said)) if said else None
+    kinds = {kind: find_process(row[kind], kind).name for kind in ("process", "format") if row.get(kind)}
+    if said:
+        describe(desk.work, code, Description(**said))
+    return [made(desk, code, kind, name) for kind, name in kinds.items()]
 
 
 OBJECTS = Sheet("objects", ("photo",), (*(f.name for f in fields(Description)), "process", "format"), _describe)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from textwrap import shorten
 from typing import Any
 
 from sqlalchemy import Connection, select
@@ -12,7 +13,7 @@ from kinphoto.archive.kinds import DATED_KINDS, RELATION_KINDS
 from kinphoto.archive.sentences import EVENT_WORDS
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.reason import processes
-from kinphoto.reason.span import Dated, Span
+from kinphoto.reason.span import Dated
 from kinphoto.store import tables as t
 from kinphoto.tree.dates import parse_date
 from kinphoto.tree.wording import words
@@ -43,13 +44,15 @@ class Tie:
 
 @dataclass(frozen=True, slots=True)
 class Recorded:
-    """What was recorded: `words` tells it, `cautions` warn; `changed` is False when it had been recorded before."""
+    """What was recorded: `words` tell it, `cautions` warn. `changed` is False when it had been recorded before;
+    otherwise `change` is the number under which it is logged."""
 
     photograph: str
     statement: str
     words: str
     changed: bool
     cautions: tuple[str, ...] = ()
+    change: int | None = None
 
 
 def state(desk: Desk, said: Said) -> Recorded:
@@ -70,13 +73,13 @@ def state(desk: Desk, said: Said) -> Recorded:
         values["value"] = find_event(desk.connection, date)
         told = _event_words(values["value"])
     elif date.casefold() == "exif" and kind == "taken":
-        values |= _day_of_camera(desk.connection, photograph)
+        values |= _day_of_camera(desk.connection, photograph) | ({"text": text} if text else {})
         told = f"taken {words(parse_date(values['date_text']))}, by its camera"
     elif date:
         values |= date_columns(parse_date(date)) | {"date_text": date}
         told = f"{kind} {words(parse_date(date))}"
     elif text:
-        told = f"{kind} “{text}”"
+        told = f"{kind} “{shorten(text, 80, placeholder=' …')}”"
     else:
         raise InvalidValueError(f"a statement of kind {kind} needs a date or words", remedy="Add a date, or --text.")
     return _record(desk, photograph, kind, values, trust, said.by, told)
@@ -85,25 +88,27 @@ def state(desk: Desk, said: Said) -> Recorded:
 def made(
     desk: Desk, photograph: str, kind: str, name: str, trust: str | None = None, by: str | None = None
 ) -> Recorded:
-    """Record a process or format; what the same informant said of it before is withdrawn.
+    """Record a process or format.
 
-    Raises InvalidValueError for a name that is not in the table.
+    An object was made in one way: another process that the same informant gave before is withdrawn. It can be of
+    several formats: a postcard with a divided back and a white border. Raises InvalidValueError for a name that is not
+    in the table.
     """
-    row = desk.photograph(photograph)
-    entry = processes.named(name, kind)
-    if entry is None:
-        near = processes.near(name, kind) or [e.name for e in processes.load().values() if e.kind == kind]
-        raise InvalidValueError(f"there is no {kind} '{name}'", remedy=f"Did you mean {', '.join(near)}?")
+    row, entry = desk.photograph(photograph), find_process(name, kind)
     level, informant = parse_trust(trust), desk.informant(by)
-    for old in list(desk.of(t.statement, row["id"])):
-        if (old["kind"], old.get("informant_id")) == (kind, informant) and old["value"] != entry.name:
-            desk.withdraw(t.statement, old)
     told = f"{kind} {entry.title}"
+    for old in list(desk.of(t.statement, row["id"])) if kind == "process" else ():
+        if (old["kind"], old["informant_id"]) == (kind, informant) and old["value"] != entry.name:
+            desk.withdraw(t.statement, old)
+            told += f", not {processes.load()[old['value']].title} (S{old['id']}, withdrawn)"
     return _record(desk, row, kind, {"value": entry.name, "text": ""}, level, by, told, entry.cautions)
 
 
 def relate(desk: Desk, tie: Tie) -> Recorded:
-    """Record how two photographs hang together. Raises InvalidValueError for a photograph and itself."""
+    """Record how two photographs hang together.
+
+    Raises InvalidValueError for a photograph and itself, and for two that would each be the copy or page of the other.
+    """
     relation = tie.relation.strip().casefold()
     if relation not in RELATION_KINDS:
         raise InvalidValueError(f"'{tie.relation}' is no relation", remedy=f"Use one of {', '.join(RELATION_KINDS)}.")
@@ -112,11 +117,39 @@ def relate(desk: Desk, tie: Tie) -> Recorded:
         raise InvalidValueError(
             f"{one['code']} cannot be related to itself", remedy="For a back or rescan: kinphoto scans join."
         )
-    trust = parse_trust(tie.trust)
-    if relation == "part-of" and not other["page"]:
-        desk.work.update(t.photograph, [other["id"]], page=1)
-    told = f"{relation} {other['code']}"
+    trust, told = parse_trust(tie.trust), f"{relation} {other['code']}"
+    turned = _turned(desk, one["id"], relation, other["id"])
+    if turned is not None and relation in ("copy-of", "part-of"):
+        raise InvalidValueError(
+            f"{other['code']} is recorded as {relation} {one['code']} already (S{turned['id']})",
+            remedy=f"If that is the wrong way round: kinphoto withdraw S{turned['id']}, then this again.",
+        )
+    if relation == "part-of":
+        desk.make_page(other)
+    if turned is not None and turned["informant_id"] == desk.informant(tie.by):  # said already, from the other side
+        changed = trust is not None and desk.change(t.statement, turned, trust=trust)
+        return Recorded(one["code"], f"S{turned['id']}", told, changed)
     return _record(desk, one, relation, {"other_id": other["id"], "text": ""}, trust, tie.by, told)
+
+
+_TURNED = {"before": "after", "after": "before"}
+
+
+def _turned(desk: Desk, one: int, relation: str, other: int) -> Row | None:
+    """The same relation as said from the other photograph: that one is before this, this one is after that."""
+    kind = _TURNED.get(relation, relation)
+    return next((s for s in desk.of(t.statement, other) if s["kind"] == kind and s["other_id"] == one), None)
+
+
+def find_process(name: str, kind: str) -> processes.Process:
+    """The process or format of this name. Raises InvalidValueError with the nearest names when there is none."""
+    found = processes.named(name, kind)
+    if found is not None:
+        return found
+    near = processes.near(name, kind)
+    known = ", ".join(near or (p.name for p in processes.load().values() if p.kind == kind))
+    remedy = f"Did you mean {known}?" if near else f"There are: {known}."
+    raise InvalidValueError(f"there is no {kind} '{name}'", remedy=remedy)
 
 
 def find_event(connection: Connection, key: str) -> str:
@@ -124,20 +157,23 @@ def find_event(connection: Connection, key: str) -> str:
 
     Raises InvalidValueError for something that is no key, NotFoundError when that person or family has no such event.
     """
-    code, colon, tag = key.strip().replace("@", "").upper().partition(":")
+    code, colon, tag = key.strip().replace("@", "").partition(":")
+    tag = tag.strip().upper()
     if not colon or not code or not tag:
         raise InvalidValueError(
             f"'{key}' names no event", remedy="Give a family or person and the event, such as F3:MARR or I12:GRAD."
         )
     for table, column in ((t.family, t.event.c.family_id), (t.person, t.event.c.person_id)):
-        owner = connection.scalar(select(table.c.id).where(table.c.code == code))
+        owner = connection.execute(
+            select(table.c.id, table.c.code).where(table.c.code.in_((code, code.upper())))
+        ).first()
         if owner is None:
             continue
-        tags = list(connection.scalars(select(t.event.c.tag).where(column == owner).distinct()))
+        tags = list(connection.scalars(select(t.event.c.tag).where(column == owner.id).distinct()))
         if tag in tags:
-            return f"{code}:{tag}"
-        known = ", ".join(f"{code}:{other}" for other in sorted(tags)) or "none"
-        raise NotFoundError(f"{code} has no event {tag} in the tree", remedy=f"Its events: {known}.")
+            return f"{owner.code}:{tag}"
+        known = ", ".join(f"{owner.code}:{other}" for other in sorted(tags)) or "none"
+        raise NotFoundError(f"{owner.code} has no event {tag} in the tree", remedy=f"Its events: {known}.")
     raise NotFoundError(f"there is nobody and no family {code} in the tree", remedy="Look them up: kinphoto people.")
 
 
@@ -157,32 +193,15 @@ def _record(
     desk: Desk, photograph: Any, kind: str, values: dict[str, Any], trust: str | None, by: str | None, told: str,
     cautions: tuple[str, ...] = (),
 ) -> Recorded:  # fmt: skip
-    informant = desk.informant(by)
-    old = _same(desk, photograph["id"], kind, values, informant)
-    if old is not None:
-        changed = trust is not None and desk.change(t.statement, old, trust=trust)
-        return Recorded(photograph["code"], f"S{old['id']}", told, changed, cautions)
-    id_ = desk.add(
-        t.statement,
-        photograph_id=photograph["id"],
-        kind=kind,
-        trust=trust,
-        informant_id=informant,
-        said_at=desk.work.at,
-        withdrawn=0,
-        **values,
-    )
+    """Record a statement, or find that the same informant said the same before."""
+    said = {"kind": kind, "informant_id": desk.informant(by), **values}
+    for old in desk.of(t.statement, photograph["id"]):
+        if all(old[key] == value for key, value in said.items()):
+            changed = trust is not None and desk.change(t.statement, old, trust=trust)
+            return Recorded(photograph["code"], f"S{old['id']}", told, changed, cautions)
+    id_ = desk.add(t.statement, photograph_id=photograph["id"], trust=trust, said_at=desk.work.at, **said)
     desk.work.what = f"recorded of {photograph['code']}: {told}"
     return Recorded(photograph["code"], f"S{id_}", told, True, cautions)
-
-
-def _same(desk: Desk, photograph_id: int, kind: str, values: dict[str, Any], informant: int | None) -> Row | None:
-    """The statement that says the same by the same informant, if there is one."""
-    for row in desk.of(t.statement, photograph_id):
-        alike = all((row.get(key) or None) == (value or None) for key, value in values.items())
-        if alike and row["kind"] == kind and row.get("informant_id") == informant:
-            return row
-    return None
 
 
 def _event_words(key: str) -> str:
@@ -191,17 +210,20 @@ def _event_words(key: str) -> str:
 
 
 def _day_of_camera(connection: Connection, photograph: Any) -> dict[str, Any]:
-    """The day a camera wrote into the file: EXIF DateTimeOriginal, `YYYY:MM:DD HH:MM:SS`."""
+    """The day a camera wrote into the file: EXIF DateTimeOriginal, `YYYY:MM:DD HH:MM:SS`, blank when unknown."""
     s = t.scan.c
-    taken = connection.scalar(
-        select(s.exif_original).where(s.photograph_id == photograph["id"], s.exif_original.is_not(None)).limit(1)
+    found = connection.scalars(
+        select(s.exif_original)
+        .where(s.photograph_id == photograph["id"], s.exif_original.is_not(None))
+        .order_by(s.side != "recto", s.position, s.id)
     )
-    if taken is None:
-        raise NotFoundError(
-            f"no scan of {photograph['code']} says when its camera took it", remedy="Give the date itself."
-        )
-    day = str(taken)[:10].replace(":", "-")
-    dated = parse_date(day)
-    if not isinstance(dated.span, Span) or not dated.span.bounded:
-        raise InvalidValueError(f"the camera's date of {photograph['code']} is no date: {taken}", remedy="Give it.")
-    return date_columns(dated) | {"date_text": day, "text": "born digital"}
+    for written in found:
+        day = str(written)[:10].replace(":", "-")
+        try:
+            return date_columns(parse_date(day)) | {"date_text": day, "text": "born digital"}
+        except InvalidValueError:
+            continue
+    raise NotFoundError(
+        f"no scan of {photograph['code']} says when its camera took it",
+        remedy=f"Give the date itself: kinphoto state {photograph['code']} taken DATE.",
+    )

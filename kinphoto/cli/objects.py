@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
-from kinphoto.cli.record import From, KeepGoing, Photo, apply_from
+from kinphoto.cli.record import From, KeepGoing, Photo, apply_sheet
 
 if TYPE_CHECKING:
     from kinphoto.archive.changes import Change
@@ -39,7 +39,7 @@ def describe(
     """Say what is known about the object: title, place, maker, where it lies."""
     store = open_archive(archive)
     if source is not None:
-        apply_from(store, "objects", source, keep_going, as_json)
+        apply_sheet(store, "objects", source, keep_going, as_json, alone=photograph is None)
         return
     if photograph is None:
         raise typer.BadParameter("PHOTO is missing; or name a spreadsheet with --from.")
@@ -55,7 +55,7 @@ def describe(
         container=container,
     )
     done = store.describe(photograph, said)
-    document = {"photograph": done.photograph, "given": done.given, "changed": done.changed}
+    document = {"photograph": done.photograph, "given": done.given, "changed": done.changed, "change": done.change}
     told = "; ".join(f"{name.replace('_', ' ')}: {value or '(nothing)'}" for name, value in done.given.items())
     answer(as_json, document, lambda: iter([f"{done.photograph}: {told}"]))
 
@@ -72,7 +72,13 @@ def informant(
     One who is in the tree is believed more about people whose lives they shared.
     """
     done = open_archive(archive).informant(name, person, note)
-    document = {"name": done.name, "person": done.person, "note": done.note, "changed": done.changed}
+    document = {
+        "name": done.name,
+        "person": done.person,
+        "note": done.note,
+        "changed": done.changed,
+        "change": done.change,
+    }
     who = f" is {done.person} of the tree" if done.person else " is noted"
     answer(as_json, document, lambda: iter([f"{done.name}{who}."]))
 
@@ -84,9 +90,9 @@ def withdraw(
 ) -> None:
     """Withdraw a statement: it is kept and shown, but bears on nothing any more."""
     done = open_archive(archive).withdraw(statement)
-    document = {"statement": done.statement, "changed": done.changed}
-    told = "is withdrawn" if done.changed else "was withdrawn already"
-    answer(as_json, document, lambda: iter([f"{done.statement} {told}. To have it again: kinphoto undo"]))
+    document = {"statement": done.statement, "text": done.words, "changed": done.changed, "change": done.change}
+    told = f"is withdrawn. To have it again: kinphoto undo {done.change}" if done.changed else "was withdrawn already."
+    answer(as_json, document, lambda: iter([f"{done.statement} ({done.words}) {told}"]))
 
 
 def undo(

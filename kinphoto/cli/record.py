@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -11,9 +11,11 @@ import typer
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive, warn
 
 if TYPE_CHECKING:
+    from kinphoto.archive import Archive
     from kinphoto.archive.links import Linked
     from kinphoto.archive.statements import Recorded
 
+Rejected = Sequence[tuple[int, str]]  # the line of a row, and why it could not be applied
 Photo = Annotated[
     str | None, typer.Argument(metavar="PHOTO", help="A code, a scan's path or the end of one.", show_default=False)
 ]
@@ -75,7 +77,7 @@ def link(
     """
     store = open_archive(archive)
     if source is not None:
-        _sheet(store, "links", source, keep_going, as_json)
+        apply_sheet(store, "links", source, keep_going, as_json, alone=not (photograph or person))
         return
     from kinphoto.archive.links import Link
 
@@ -100,8 +102,9 @@ def link(
         "statements": list(done.statements),
         "rivals": list(done.rivals),
         "changed": done.changed,
+        "change": done.change,
     }
-    answer(as_json, document, lambda: _linked(done, denied))
+    answer(as_json, document, lambda: _linked(done))
 
 
 def state(
@@ -133,7 +136,7 @@ def state(
     """Record something that bears on when a photograph was taken, or words on its back."""
     store = open_archive(archive)
     if source is not None:
-        _sheet(store, "statements", source, keep_going, as_json)
+        apply_sheet(store, "statements", source, keep_going, as_json, alone=not (photograph or kind))
         return
     from kinphoto.archive.statements import Said
 
@@ -200,7 +203,7 @@ def relate(
     """Record how two photographs hang together; their dates follow."""
     store = open_archive(archive)
     if source is not None:
-        _sheet(store, "relations", source, keep_going, as_json)
+        apply_sheet(store, "relations", source, keep_going, as_json, alone=not (photograph or relation))
         return
     from kinphoto.archive.statements import Tie
 
@@ -214,9 +217,21 @@ def relate(
     _tell(as_json, *store.relate(tie))
 
 
-def apply_from(store: Any, name: str, source: Path, keep_going: bool, as_json: bool) -> None:
-    """Apply a spreadsheet and print what became of its rows; also used by `describe --from`."""
-    _sheet(store, name, source, keep_going, as_json)
+def apply_sheet(store: Archive, name: str, source: Path, keep_going: bool, as_json: bool, *, alone: bool) -> None:
+    """Apply a spreadsheet and print what became of its rows; `alone` is False when a photograph was named beside it."""
+    from kinphoto.errors import RowsRejectedError
+
+    if not alone:
+        raise typer.BadParameter("name either a photograph or a spreadsheet with --from, not both.")
+    try:
+        done = store.apply_sheet(name, source, keep_going)
+    except RowsRejectedError as problem:
+        if as_json:
+            answer(True, _rows(0, problem.rejected, None), lambda: iter(()))
+        raise
+    _warn_all(done.warnings)
+    document = _rows(done.applied, done.rejected, done.change)
+    answer(as_json, document, lambda: _sheet_lines(done.applied, done.rejected))
 
 
 def _made(
@@ -225,7 +240,8 @@ def _made(
 ) -> None:  # fmt: skip
     store = open_archive(archive)
     if source is not None:
-        _sheet(store, {"process": "processes", "format": "formats"}[kind], source, keep_going, as_json)
+        sheet = {"process": "processes", "format": "formats"}[kind]
+        apply_sheet(store, sheet, source, keep_going, as_json, alone=not (photograph or name))
         return
     _tell(as_json, *store.record_made(_needed(photograph, "PHOTO"), kind, _needed(name, "NAME"), trust, by))
 
@@ -236,24 +252,11 @@ def _needed(value: str | None, what: str) -> str:
     return value
 
 
-def _sheet(store: Any, name: str, source: Path, keep_going: bool, as_json: bool) -> None:
-    from kinphoto.errors import RowsRejectedError
-
-    try:
-        done = store.apply_sheet(name, source, keep_going)
-    except RowsRejectedError as problem:
-        if as_json:
-            answer(True, _rows(0, problem.rejected), lambda: iter(()))
-        raise
-    _warn_all(done.warnings)
-    answer(as_json, _rows(done.applied, done.rejected), lambda: _sheet_lines(done.applied, done.rejected))
+def _rows(applied: int, rejected: Rejected, change: int | None) -> dict[str, Any]:
+    return {"applied": applied, "rejected": [{"line": line, "why": why} for line, why in rejected], "change": change}
 
 
-def _rows(applied: int, rejected: Any) -> dict[str, Any]:
-    return {"applied": applied, "rejected": [{"line": line, "why": why} for line, why in rejected]}
-
-
-def _sheet_lines(applied: int, rejected: Any) -> Iterator[str]:
+def _sheet_lines(applied: int, rejected: Rejected) -> Iterator[str]:
     yield f"{applied} row{'s' if applied != 1 else ''} applied."
     for line, why in rejected:
         yield f"  line {line} was left out: {why}"
@@ -265,6 +268,7 @@ def _tell(as_json: bool, done: Recorded, warnings: list[str]) -> None:
         "photograph": done.photograph,
         "statement": done.statement,
         "changed": done.changed,
+        "change": done.change,
         "cautions": list(done.cautions),
     }
     answer(as_json, document, lambda: _recorded(done))
@@ -277,14 +281,13 @@ def _recorded(done: Recorded) -> Iterator[str]:
         yield f"Take care: {caution}"
 
 
-def _linked(done: Linked, denied: bool) -> Iterator[str]:
-    who = done.person or "somebody not identified yet"
+def _linked(done: Linked) -> Iterator[str]:
     before = "" if done.changed else " (it was recorded already)"
-    yield f"{done.photograph}: {'not ' if denied else ''}{who} [{done.appearance}]{before}"
+    yield f"{done.photograph}: {done.words} [{done.appearance}]{before}"
     if done.rivals:
         yield f"Another name is on this face ({', '.join(done.rivals)}): one of them is right, neither counts alone."
 
 
-def _warn_all(warnings: Any) -> None:
+def _warn_all(warnings: Sequence[str]) -> None:
     for warning in warnings:
         warn(warning)
