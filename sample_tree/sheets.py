@@ -92,7 +92,7 @@ def link_rows() -> Iterator[Row]:
             box = where[shot.file, i]
             if not known(sitter):
                 if i % 3 == 0:
-                    yield [shot.file, "", *box, "", "", "", "", "", namer(shot), ""]
+                    yield [shot.file, "-", *box, "", "", "", "", "", namer(shot), ""]
                 continue
             person = OUTSIDE.get(sitter.who) or BY_ID[sitter.who]
             age = age_on(person, shot.day)
