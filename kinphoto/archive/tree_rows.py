@@ -6,6 +6,7 @@ Columns are spelled out once here, in the order of the tuples that go to the dat
 
 from __future__ import annotations
 
+import operator
 from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
 from itertools import islice
 from typing import Any, TypeVar
@@ -29,6 +30,8 @@ EVENT = (
     "person_id", "family_id", "tag", "kind", "position", "date_text", "first", "last", "shape", "centre", "spread",
     "doubtful", "place", "quality", "line",
 )  # fmt: skip
+
+_AMONG_ITS_LIKE = operator.itemgetter("tag", "position")
 
 Row = tuple[Any, ...]
 T = TypeVar("T")
@@ -91,8 +94,8 @@ def revise_people(work: Work, people: Mapping[int, tuple[Person, str]]) -> set[i
     events = [row for id_, (person, _) in people.items() for row in event_rows(person.events, id_, None)]
     return (
         {row["id"] for row in changed}
-        | revise(work, t.name, NAME, names, "person_id", people, lambda row: row["position"])
-        | revise(work, t.event, EVENT, events, "person_id", people, lambda row: (row["tag"], row["position"]))
+        | revise(work, t.name, NAME, names, "person_id", people, operator.itemgetter("position"), "person_id")
+        | revise(work, t.event, EVENT, events, "person_id", people, _AMONG_ITS_LIKE, "person_id")
     )
 
 
@@ -113,13 +116,13 @@ def revise_families(work: Work, families: Mapping[int, tuple[Family, str]]) -> s
     work.rewrite(t.family, changed)
     events = [row for id_, (family, _) in families.items() for row in event_rows(family.events, None, id_)]
     return {row["id"] for row in changed} | revise(
-        work, t.event, EVENT, events, "family_id", families, lambda row: (row["tag"], row["position"])
+        work, t.event, EVENT, events, "family_id", families, _AMONG_ITS_LIKE, "family_id"
     )
 
 
 def write_members(work: Work, families: Sequence[Members], again: bool) -> set[int]:
     """Write who the partners of these families are and whose children; `again` when there may be rows of before.
-    Returns the ids of the families in which anything of that changed."""
+    Returns the ids of people who are partner or child of others than before."""
     partners = [(m.family_id, who, at) for m in families for at, who in enumerate(m.partners)]
     links = [(m.family_id, *link) for m in families for link in m.links]
     if not again:
@@ -127,9 +130,10 @@ def write_members(work: Work, families: Sequence[Members], again: bool) -> set[i
         work.insert_many(t.parent_link, LINK, links)
         return set()
     ids = [m.family_id for m in families]
-    return revise(work, t.partner, PARTNER, partners, "family_id", ids, lambda row: row["person_id"]) | revise(
-        work, t.parent_link, LINK, links, "family_id", ids, lambda row: (row["child_id"], row["parent_id"])
-    )
+    place = operator.itemgetter("child_id", "parent_id")
+    return revise(
+        work, t.partner, PARTNER, partners, "family_id", ids, operator.itemgetter("person_id"), "person_id"
+    ) | revise(work, t.parent_link, LINK, links, "family_id", ids, place, "child_id")
 
 
 def revise(
@@ -140,8 +144,10 @@ def revise(
     owner: str,
     owners: Iterable[int],
     place: Callable[[Mapping[str, Any]], Hashable],
+    touches: str,
 ) -> set[int]:
-    """Make the rows that belong to `owners` (column `owner`) those that are wanted, and return whose changed.
+    """Make the rows that belong to `owners` (column `owner`) those that are wanted, and return which ids in the column
+    `touches` have other rows now.
 
     A row keeps its id as long as there is one in its `place`. The line a row came from is not a reason to change it.
     """
@@ -154,15 +160,16 @@ def revise(
         before = present.pop((row[owner], place(row)), None)
         if before is None:
             new.append(values)
-            touched.add(row[owner])
         elif _differs(before, row):
             changed.append({"id": before["id"], **row})
-            touched.add(row[owner])
+        else:
+            continue
+        touched.add(row[touches])
     work.rewrite(table, changed)
     work.delete(table, sorted(row["id"] for row in present.values()))
     for batch in in_batches(new):
         work.insert_many(table, columns, batch)
-    return touched | {row[owner] for row in present.values()}
+    return touched | {row[touches] for row in present.values()}
 
 
 def remove(work: Work, table: Table, column: str, ids: Sequence[int]) -> None:

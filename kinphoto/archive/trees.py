@@ -32,9 +32,12 @@ Progress = Callable[[int, int], None]
 
 @dataclass(frozen=True, slots=True)
 class TreeImported:
-    """What an import did. The first three count what the file holds, the next four the people of the archive (one is
-    changed also when their family is). `warnings` are (line, text), line 0 for what has no one place, at most some
-    thousands of the `warning_count`. `altered` is False when the archive is as it was."""
+    """What an import did.
+
+    The first three count what the file holds, the next four people of the archive; one is changed also when they
+    have other parents, partners or dates of marriage. `warnings` are (line, text), line 0 for what has no one place,
+    at most some thousands of the `warning_count`. `altered` is False when the archive is as it was.
+    """
 
     people: int
     families: int
@@ -89,7 +92,10 @@ def _no_collection() -> Iterator[None]:
 
 
 def _import(work: Work, source: decode.Source, progress: Progress | None) -> TreeImported:
-    again = bool(work.connection.scalar(select(exists().where(t.person.c.outside == 0))))
+    again = bool(
+        work.connection.scalar(select(exists().where(t.person.c.outside == 0)))
+        or work.connection.scalar(select(exists().where(t.family.c.id > 0)))
+    )
     reading = _Reading(source, _outside(work.connection), progress, passes=2 if again else 1)
     plan = _plan(work.connection, reading) if again else _Plan()
     kept = _Leaving(work, plan).carry_out() if again else frozenset()
@@ -207,7 +213,7 @@ def _known_people(connection: Connection) -> dict[int, tree_matching.Known]:
     for row in connection.execute(births.where(e.person_id.is_not(None)).order_by(e.position)):
         born.setdefault(row.person_id, Span(row.first, row.last))
     names = connection.execute(select(n.person_id, n.folded).where(n.position == 0))
-    folded = dict(names.tuples().all())
+    folded = {row.person_id: row.folded for row in names}
     rows = connection.execute(select(p.id, p.code, p.uid).where(p.outside == 0))
     return {
         id_: tree_matching.Known(code, uid or "", folded.get(id_, ""), born.get(id_, Span())) for id_, code, uid in rows
@@ -279,7 +285,7 @@ class _Leaving:
     def _make_way(self, table: Table, matched: dict[str, int], codes: frozenset[str]) -> None:
         """Codes are unique. Whoever has one that the file gives to somebody else takes another before that is
         written: for good when they are gone, until their own turn comes otherwise."""
-        rows = self.connection.execute(select(table.c.id, table.c.code)).tuples().all()
+        rows = self.connection.execute(select(table.c.id, table.c.code)).all()
         used = codes | {code for _, code in rows}
         turn_comes = set(matched.values())
         for id_, code in rows:
@@ -303,7 +309,7 @@ class _Writing:
         self.version = ""
         self.people = self.families = self.events = self.added = 0
         self.changed: set[int] = set()
-        self._touched: set[int] = set()  # families that were known and are different now
+        self._touched: set[int] = set()  # families known before that have other events now
         self._new: set[int] = set()  # people; only kept when there were some before
 
     def carry_out(self) -> None:
@@ -345,10 +351,9 @@ class _Writing:
     def _write_members(self, collected: Families) -> None:
         links: list[tuple[int, int]] = []
         for batch in tree_rows.in_batches(collected.members()):
-            self._touched |= tree_rows.write_members(self.work, batch, self.again)
-            for members in batch:
-                if members.family_id in self._touched:
-                    self.changed |= {*members.partners, *(child for child, _, _ in members.links)} - self._new
+            changed = tree_rows.write_members(self.work, batch, self.again)
+            changed.update(who for members in batch if members.family_id in self._touched for who in members.partners)
+            self.changed |= changed - self._new
             links += [(child, parent) for members in batch for child, parent, _ in members.links]
         for loop in loops(links):
             self._warn_of_loop(loop)

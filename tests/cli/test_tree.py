@@ -1,0 +1,103 @@
+"""`kinphoto tree import` as a person and a script meet it."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from kinphoto.archive import Archive
+
+TREE = """0 HEAD
+1 GEDC
+2 VERS 7.0
+0 @I1@ INDI
+1 NAME Gorm /Holm/
+1 BIRT
+2 DATE 31 FEB 1900
+0 TRLR
+"""
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    """A folder with an empty archive and a small tree beside it."""
+    Archive.create(tmp_path / "archive")
+    (tmp_path / "holm.ged").write_text(TREE)
+    return tmp_path
+
+
+def kinphoto(folder: Path, *arguments: object) -> subprocess.CompletedProcess[str]:
+    """Run the command under test to its end."""
+    places = os.pathsep.join(place for place in sys.path if place)
+    env = {**os.environ, "PYTHONPATH": places, "KINPHOTO_ARCHIVE": str(folder / "archive")}
+    command = [sys.executable, "-c", "from kinphoto.cli.main import run; run()", *map(str, arguments)]
+    return subprocess.run(command, env=env, cwd=folder, capture_output=True, text=True)
+
+
+def test_json_holds_the_whole_answer(folder: Path) -> None:
+    """One document on standard output; the warning goes to standard error as well, with file and line."""
+    done = kinphoto(folder, "tree", "import", "holm.ged", "--json")
+    assert done.returncode == 0
+    assert json.loads(done.stdout) == {
+        "people": 1,
+        "families": 0,
+        "events": 1,
+        "added": 1,
+        "changed": 0,
+        "removed": 0,
+        "kept_with_pictures": 0,
+        "warnings": [{"line": 6, "text": 'there is no such date as "31 FEB 1900"; kept as words'}],
+        "encoding": "UTF-8",
+        "version": "7.0",
+    }
+    assert done.stderr == 'holm.ged, line 6: there is no such date as "31 FEB 1900"; kept as words\n'
+
+
+def test_words_for_a_person(folder: Path) -> None:
+    """What was read, and what changed; the second time nothing did."""
+    assert kinphoto(folder, "tree", "import", "holm.ged").stdout.splitlines() == [
+        "1 people in 0 families, GEDCOM 7.0, UTF-8.",
+        "1 added, 0 changed, 0 removed.",
+    ]
+    assert "Nothing has changed" in kinphoto(folder, "tree", "import", "holm.ged").stdout
+
+
+def test_many_warnings_are_cut_short(folder: Path) -> None:
+    """Twenty, and how many more."""
+    people = "".join(f"0 @I{n}@ INDI\n1 NAME A /B/\n1 BIRT\n2 DATE 31 FEB {1800 + n}\n" for n in range(50))
+    (folder / "holm.ged").write_text(f"0 HEAD\n1 GEDC\n2 VERS 7.0\n{people}0 TRLR\n")
+    lines = kinphoto(folder, "tree", "import", "holm.ged").stderr.splitlines()
+    assert len(lines) == 21
+    assert "30 more" in lines[-1]
+
+
+@pytest.mark.parametrize(
+    ("name", "data", "word"),
+    [
+        ("none.ged", None, "there is no such file"),
+        ("empty.ged", b"", "the file is empty"),
+        ("photo.ged", b"\xff\xd8\xff\xe0", "JPEG"),
+        ("letter.ged", b"Dear all,\n", "0 HEAD"),
+    ],
+)
+def test_what_is_no_tree_is_refused_in_one_line(folder: Path, name: str, data: bytes | None, word: str) -> None:
+    """Exit status 1, one line on standard error with the file's name, nothing on standard output."""
+    if data is not None:
+        (folder / name).write_bytes(data)
+    done = kinphoto(folder, "tree", "import", name)
+    assert (done.returncode, done.stdout) == (1, "")
+    assert len(done.stderr.splitlines()) == 1
+    assert word in done.stderr
+    assert name in done.stderr
+    assert "Traceback" not in done.stderr
+
+
+def test_without_a_command_it_tells_which_there_are(folder: Path) -> None:
+    """`kinphoto tree` alone shows its help."""
+    done = kinphoto(folder, "tree")
+    assert "import" in done.stdout + done.stderr
