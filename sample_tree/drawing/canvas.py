@@ -57,8 +57,8 @@ def limb(path: Sequence[Point], widths: Sequence[float], steps: int = 8) -> list
     along = np.gradient(line, axis=0)
     along /= np.maximum(np.hypot(along[:, 0], along[:, 1]), 1e-6)[:, None]
     across = np.stack([-along[:, 1], along[:, 0]], 1) * half[:, None]
-    cap = [tuple(line[-1] + along[-1] * half[-1] * cos(a) + across[-1] * sin(a)) for a in np.linspace(1.3, -1.3, 7)]
-    tail = [tuple(line[0] - along[0] * half[0] * cos(a) - across[0] * sin(a)) for a in np.linspace(1.3, -1.3, 7)]
+    cap = [tuple(line[-1] + along[-1] * half[-1] * cos(a) + across[-1] * sin(a)) for a in np.linspace(1.3, -1.3, 13)]
+    tail = [tuple(line[0] - along[0] * half[0] * cos(a) - across[0] * sin(a)) for a in np.linspace(1.3, -1.3, 13)]
     return [tuple(q) for q in line + across] + cap + [tuple(q) for q in (line - across)[::-1]] + tail
 
 
@@ -149,7 +149,9 @@ class Canvas:
         part = self.px[y0:y1, x0:x1]
         if shadow:
             drop = max(1, round(depth * 0.35))
-            cast = np.roll(np.roll(high, drop, 0), drop // 2, 1)
+            aside = max(1, drop // 2)
+            cast = np.zeros_like(high)
+            cast[drop:, aside:] = high[:-drop, :-aside]
             part *= 1 - shadow * cast[..., None]
         gy, gx = np.gradient(high)
         slope = -(gx * LIGHT[0] + gy * LIGHT[1]) * depth * 2.2

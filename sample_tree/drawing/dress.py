@@ -181,13 +181,14 @@ def _woman(age: float, year: int, rng: np.random.Generator) -> Outfit:
                       flare=0.85 if old else 1.15, nipped=1 if old else 0.88, socks=(0.78, 0.64, 0.54),
                       trims=frozenset({"cardigan"} if old else {"belt"}))  # fmt: skip
     if year < 1971:
-        return Outfit(True, _pick(rng, LIGHTS if old else BRIGHTS), accent=WHITE, pattern="floral" if old else str(rng.choice(["", "dots", "bold"])),
+        return Outfit(True, _pick(rng, LIGHTS if old else BRIGHTS), accent=WHITE, pattern=str(rng.choice(["floral", "stripe", "check", ""] if old else ["", "dots", "bold"])),
                       sleeve="tight" if old else "none", neck="collar" if old else "round", waist="loose",
                       hem=0.24 if old else 0.31, flare=0.72 if old else 0.64, socks=(0.78, 0.64, 0.54), shoes=(0.35, 0.25, 0.22),
                       trims=frozenset({"cardigan", "pearls"} if old else {"beads"}))  # fmt: skip
     if old:
-        return Outfit(True, _pick(rng, LIGHTS), accent=WHITE, pattern="floral", sleeve="tight", neck="collar", waist="loose",
-                      hem=0.23, flare=0.72, socks=(0.78, 0.64, 0.54), trims=frozenset({"cardigan"}))  # fmt: skip
+        return Outfit(True, _pick(rng, LIGHTS + DARKS[2:]), accent=WHITE, pattern=str(rng.choice(["floral", "dots", "check", ""])), sleeve="tight",
+                      neck="collar", waist="loose", hem=0.23, flare=0.72, socks=(0.78, 0.64, 0.54),
+                      trims=frozenset({"cardigan"} if rng.uniform() < 0.6 else {"pearls", "belt"}))  # fmt: skip
     return Outfit(False, _pick(rng, BRIGHTS), second=(0.28, 0.33, 0.46), accent=_pick(rng, BRIGHTS), pattern="floral", sleeve="bishop",
                   neck="wide collar", legs="flared", coat="shirt", shoes=(0.4, 0.28, 0.2))  # fmt: skip
 
@@ -231,7 +232,7 @@ def _man(age: float, year: int, rng: np.random.Generator) -> Outfit:
         return Outfit(False, mix(_pick(rng, BRIGHTS), (0.4, 0.4, 0.4), 0.4), second=_pick(rng, SUITS), pattern="knit", coat="jumper",
                       sleeve="shirt", neck="collar")  # fmt: skip
     if age > 60:
-        return Outfit(False, _pick(rng, SUITS), accent=(0.5, 0.2, 0.18), coat="cardigan", sleeve="coat", neck="tie")
+        return Outfit(False, _pick(rng, SUITS), second=_pick(rng, SUITS), accent=(0.5, 0.2, 0.18), coat="cardigan", sleeve="coat", neck="tie")
     return Outfit(False, _pick(rng, BRIGHTS), second=(0.34, 0.28, 0.22), pattern=str(rng.choice(["check", "stripe"])), coat="shirt",
                   sleeve="shirt", neck="wide collar", legs="flared")  # fmt: skip
 

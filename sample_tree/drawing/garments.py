@@ -292,7 +292,7 @@ def draw_sleeve(
     if "cardigan" in o.trims:
         cloth, weave = cardigan_of(o), None
     widths = {
-        "tight": (1.0, 0.86, 0.62), "bell": (0.95, 1.0, 1.5), "gigot": (2.1, 1.7, 0.6), "bishop": (1.0, 1.15, 1.0), "coat": (1.0, 0.95, 0.76),
+        "tight": (1.0, 0.86, 0.62), "bell": (0.95, 1.0, 1.5), "gigot": (1.85, 1.5, 0.6), "bishop": (1.0, 1.15, 1.0), "coat": (1.0, 0.95, 0.76),
         "shirt": (0.98, 0.92, 0.74), "rolled": (1.05, 0.95, 0.6), "short": (0.95, 0.78, 0.55), "puff": (0.95, 0.78, 0.55), "none": (0.9, 0.75, 0.52),
     }[o.sleeve]  # fmt: skip
     bare = o.sleeve in ("short", "puff", "none", "rolled")

@@ -351,7 +351,7 @@ def _postage(canvas: Canvas, postmark: str, rng: Rng) -> None:
         ring = oval(px, py, radius, radius, points=40)
         canvas.stroke([*ring, ring[0]], ink, 2.0, alpha=0.7)
     for line, dy in zip(postmark.split("|"), (-0.5, 0.18, 0.75), strict=False):
-        size = r * 0.27
+        size = min(r * 0.27, r * 1.25 / max(width_of(line, 1.0, True), 1e-3))
         write(
             canvas,
             line,
@@ -432,7 +432,7 @@ def album_page(
                 rim=0.3,
             )
     for words, x, y in captions:
-        write(canvas, words, x * width, y * height, height * 0.02, (0.88, 0.87, 0.84), rng=rng, weight=0.08)
+        write(canvas, words, x * width, y * height, height * 0.024, (0.88, 0.87, 0.84), rng=rng, weight=0.08)
     return Sheet(canvas.px, rounded(width, height, 4, rng, 0.6), 0, 0)
 
 

@@ -575,7 +575,7 @@ def _bridge(canvas: Canvas, ground: float, year: int, rng: Rng) -> None:
     bank = ground * 0.72
     _bushes(canvas, h * bank, h * 0.07, (0.45, 0.52, 0.34), rng)
     _water(canvas, bank, ground, rng)
-    stone, deck = (0.72, 0.69, 0.63), h * bank * 0.66
+    stone, deck = (0.50, 0.46, 0.41), h * bank * 0.62
     for i in range(3):
         x0, x1 = w * (-0.1 + 0.4 * i), w * (0.3 + 0.4 * i)
         arch = [
