@@ -1,0 +1,153 @@
+"""Recording as it is typed: the lines people read, the documents scripts read, and every slip answered in one line."""
+
+from __future__ import annotations
+
+import json
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+from typer.testing import CliRunner
+
+from kinphoto.archive import Archive
+from kinphoto.cli.main import app, run
+from kinphoto.store import tables as t
+
+
+@pytest.fixture
+def archive(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Archive:
+    """Ada, two Toms, and three photographs, in the present folder."""
+    archive = Archive.create(tmp_path / "family")
+    archive.add_person("Ada Marsh", born="2 MAY 1917")
+    archive.add_person("Tom Marsh", born="1888")
+    archive.add_person("Tom Marsh", born="1921")
+    with archive.working("filled") as work:
+        work.insert(t.photograph, [{"code": f"K0000{n}", "indexed": 738000} for n in (1, 2, 3)])
+    monkeypatch.chdir(archive.folder)
+    return archive
+
+
+def typed(*words: str) -> list[str]:
+    """The lines a command that succeeds prints."""
+    done = CliRunner().invoke(app, words, catch_exceptions=False)
+    assert done.exit_code == 0, done.output
+    return done.stdout.splitlines()
+
+
+def document(*words: str) -> Any:
+    """The one JSON document a command prints."""
+    return json.loads("\n".join(typed(*words, "--json")))
+
+
+def test_an_evening_of_recording(archive: Archive) -> None:
+    """What is typed, and what is answered."""
+    assert typed("link", "K1", "Ada Marsh", "--age", "6-8", "--region", "0.4,0.3,0.1,0.1", "--by", "Edda") == [
+        "K00001: Ada Marsh (X1), looks 6 to 8 [A1]"
+    ]
+    assert typed("link", "K1", "-", "--age", "6m") == ["K00001: somebody not identified yet, looks 6 months [A2]"]
+    assert typed("link", "K1", "X2", "--region", "0.4,0.3,0.1,0.1") == [
+        "K00001: Tom Marsh (X2) [A3]",
+        "Another name is on this face (A1): one of them is right, neither counts alone.",
+    ]
+    assert typed("link", "K1", "X2", "--region", "0.4,0.3,0.1,0.1")[0].endswith("(it was recorded already)")
+    assert typed("link", "K2", "ada marsh", "--not") == ["K00002: not Ada Marsh (X1) [A4]"]
+    assert typed("state", "K1", "inscription", "1924?", "--text", "Skerry Point") == [
+        "K00001: inscription perhaps 1924 [S3]"
+    ]
+    assert typed("process", "K1", "albumen") == ["K00001: process albumen print [S4]"]
+    assert typed("process", "K2", "nitrate film")[1].startswith("Take care: Nitrate film is a severe fire hazard")
+    assert typed("relate", "K1", "part-of", "K3") == ["K00001: part-of K00003 [S6]"]
+    assert typed("describe", "K1", "--title", "At the light") == ["K00001: title: At the light"]
+    assert typed("informant", "Edda", "--person", "X1") == ["Edda is X1 of the tree."]
+    assert typed("withdraw", "a4") == ["A4 (not Ada Marsh in K00002) is withdrawn. To have it again: kinphoto undo 15"]
+    assert typed("undo") == [
+        "Taken back: change 15 (withdrew A4, not Ada Marsh in K00002). To have it again: kinphoto undo 16"
+    ]
+    newest = typed("log", "--most", "2")
+    assert newest[0].endswith("took back change 15: withdrew A4, not Ada Marsh in K00002")
+    assert newest[1].endswith("(taken back by 16)")
+
+
+def test_documents_carry_the_number_of_the_change(archive: Archive) -> None:
+    """So that a script can take back exactly what it did; null when nothing was."""
+    done = document("link", "K1", "Ada Marsh")
+    assert (done["appearance"], done["person"], done["changed"]) == ("A1", "X1", True)
+    assert document("undo", str(done["change"]))["change"] == done["change"]
+    assert document("state", "K1", "taken", "1924")["change"] is not None
+    assert document("state", "K1", "taken", "1924")["change"] is None
+    assert document("informant", "Edda")["person"] is None
+
+
+SLIPS = [
+    ("link K1 Bob", "nobody fits 'Bob'"),
+    ("link K1 Tom", "X2"),
+    ("link K9 X1", "K9"),
+    ("link K1 X1 --region 0.9,0.1,0.3,0.1", "not inside the picture"),
+    ("link K1 X1 --region 412,300,80,95", "Divide pixels"),
+    ("link K1 X1 --region here", "no region"),
+    ("link K1 X1 --age 300", "nobody is known to have reached 300"),
+    ("link K1 X1 --age young", "no age"),
+    ("link K1 X1 --role hiding", "present, likeness, laid-out"),
+    ("link K1 X1 --trust utterly", "certain, strong, fair, weak"),
+    ("link K1 - --not", "Say who it is not"),
+    ("state K1 rumour 1924", "taken, inscription"),
+    ("state K1 taken 31.02.1900x", "cannot be understood"),
+    ("state K1 taken", "needs a date or words"),
+    ("state K1 taken exif", "says when its camera took it"),
+    ("state K1 event F1:MARR", "F1"),
+    ("state K1 event wedding", "such as F3:MARR"),
+    ("process K1 albumin", "Did you mean albumen?"),
+    ("process K1 cabinet-card", "no process 'cabinet-card'"),
+    ("format K1 zzz", "There are: carte-de-visite"),
+    ("relate K1 before K1", "itself"),
+    ("relate K1 beside K2", "same-occasion"),
+    ("relate K1 before K9", "K9"),
+    ("describe K1", "--title"),
+    ("withdraw E5", "mended in the tree"),
+    ("withdraw S99", "no statement S99"),
+    ("undo 99", "kinphoto log"),
+    ("informant Edda --person Bob", "nobody fits 'Bob'"),
+    ("link --from none.csv", "none.csv"),
+]
+
+
+@pytest.mark.parametrize(("words", "answered"), SLIPS)
+def test_a_slip_is_answered_in_one_line(
+    archive: Archive, words: str, answered: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Exit status 1, what and where and what next on standard error, nothing on standard output, nothing changed."""
+    lines = len(archive.log())
+    monkeypatch.setattr(sys, "argv", ["kinphoto", *words.split()])
+    with pytest.raises(SystemExit) as ended:
+        run()
+    out, err = capsys.readouterr()
+    assert (ended.value.code, out) == (1, "")
+    assert len(err.splitlines()) == 1
+    assert answered in err
+    assert len(archive.log()) == lines
+
+
+@pytest.mark.parametrize(
+    "words",
+    ["link", "link K1", "state K1", "relate K1 before", "process K1", "describe", "undo x", "link K1 X1 --from a"],
+)
+def test_what_is_missing_is_wrong_usage(archive: Archive, words: str) -> None:
+    """Exit status 2, as for any command line that cannot be understood."""
+    assert CliRunner().invoke(app, words.split()).exit_code == 2
+
+
+def test_a_spreadsheet_with_bad_rows_tells_a_script_which(
+    archive: Archive, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """One document on standard output and one line on standard error; with --keep-going the good rows are applied."""
+    sheet = tmp_path / "links.csv"
+    sheet.write_text("photo,person,age_from\nK1,Ada Marsh,300\nK2,Ada Marsh,7\n", encoding="utf-8")
+    monkeypatch.setattr(sys, "argv", ["kinphoto", "link", "--from", str(sheet), "--json"])
+    with pytest.raises(SystemExit):
+        run()
+    out, err = capsys.readouterr()
+    told = json.loads(out)
+    assert (told["applied"], [row["line"] for row in told["rejected"]]) == (0, [2])
+    assert len(err.splitlines()) == 1
+    assert document("link", "--from", str(sheet), "--keep-going")["applied"] == 1
