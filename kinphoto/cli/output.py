@@ -74,6 +74,12 @@ def errors_in_one_line() -> Iterator[None]:
     except KinphotoError as problem:
         warn(f"kinphoto: {problem}")
         raise SystemExit(1) from None
+    except UnicodeEncodeError as problem:
+        if "surrogates" not in problem.reason:
+            raise
+        typed = problem.object.encode(errors="backslashreplace").decode()
+        warn(f"kinphoto: '{typed}' is not UTF-8. Set the terminal to UTF-8 and type it again; nothing was changed.")
+        raise SystemExit(1) from None
     except BrokenPipeError:
         # The reader of our output (`| head`) has gone: nothing is wrong. Keep Python from complaining at exit.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

@@ -80,6 +80,7 @@ def test_documents_carry_the_number_of_the_change(archive: Archive) -> None:
 
 
 SLIPS = [
+    ("informant J\udcf6rg", "'J\\udcf6rg' is not UTF-8"),
     ("link K1 Bob", "nobody fits 'Bob'"),
     ("link K1 Tom", "X2"),
     ("link K9 X1", "K9"),
