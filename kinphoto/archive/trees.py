@@ -8,18 +8,17 @@ the pointers and who belongs to which family, nothing else of the file.
 from __future__ import annotations
 
 import gc
-from collections.abc import Callable, Container, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass, field
-from itertools import chain, count
+from dataclasses import dataclass
 from pathlib import Path
 
-from sqlalchemy import Connection, Table, exists, or_, select
+from sqlalchemy import Connection, exists, select
 
-from kinphoto.archive import tree_matching, tree_rows
-from kinphoto.archive.folding import fold
+from kinphoto.archive import tree_rows
 from kinphoto.archive.tree_families import Families
-from kinphoto.reason.span import Span
+from kinphoto.archive.tree_leaving import EventsShown, leave
+from kinphoto.archive.tree_plan import Plan, free, make_plan
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
 from kinphoto.tree import decode, read
@@ -51,18 +50,6 @@ class TreeImported:
     encoding: str
     version: str
     altered: bool
-
-
-@dataclass(frozen=True, slots=True)
-class _Plan:
-    """Who is who: codes of the file to ids of the archive; all codes of the file; and who is in it no longer."""
-
-    people: dict[str, int] = field(default_factory=dict)
-    families: dict[str, int] = field(default_factory=dict)
-    codes: frozenset[str] = frozenset()
-    family_codes: frozenset[str] = frozenset()
-    gone: tuple[int, ...] = ()
-    gone_families: tuple[int, ...] = ()
 
 
 def import_tree(work: Work, path: Path, progress: Progress | None = None) -> TreeImported:
@@ -97,10 +84,12 @@ def _import(work: Work, source: decode.Source, progress: Progress | None) -> Tre
         or work.connection.scalar(select(exists().where(t.family.c.id > 0)))
     )
     reading = _Reading(source, _outside(work.connection), progress, passes=2 if again else 1)
-    plan = _plan(work.connection, reading) if again else _Plan()
-    kept = _Leaving(work, plan).carry_out() if again else frozenset()
+    plan = make_plan(work.connection, reading.records()) if again else Plan()
+    shown = EventsShown(work)
+    kept = leave(work, plan, shown) if again else frozenset()
     done = _Writing(work, plan, reading, again)
     done.carry_out()
+    shown.follow()
     _note_file(work, source, done.version)
     work.what = (
         f"imported the tree {source.path.name}: {done.added} people added, {len(done.changed)} changed, "
@@ -145,8 +134,9 @@ class _Reading:
                 yield record, ""
                 continue
             used = people if isinstance(record, read.Person) else families
-            code = _free(record.code, used)
-            if code != record.code:
+            code = record.code
+            if code in used:
+                code = free(record.code, used)
                 self.warnings(record.line, f"@{record.code}@ is in use already; this record goes by {code}")
             used.add(code)
             yield record, code
@@ -157,151 +147,15 @@ class _Reading:
             self._progress(min(self._behind, self._total), self._total)
 
 
-def _free(code: str, used: Container[str]) -> str:
-    """The code itself, or with the first number behind it that makes it one nobody has."""
-    return next(each for each in chain([code], (f"{code}-{n}" for n in count(2))) if each not in used)
-
-
 def _outside(connection: Connection) -> set[str]:
     """The codes of people outside the tree."""
     return set(connection.scalars(select(t.person.c.code).where(t.person.c.outside == 1)))
 
 
-def _plan(connection: Connection, reading: _Reading) -> _Plan:
-    """Read the file for who is in it, and compare with who is in the archive."""
-    now: list[tree_matching.Known] = []
-    pointers: dict[str, str] = {}
-    families: list[tuple[read.Family, str]] = []
-    for record, code in reading.records():
-        if isinstance(record, read.Person):
-            now.append(_known(record, code))
-            pointers.setdefault(record.code, code)
-        elif isinstance(record, read.Family):
-            families.append((record, code))
-    before = _known_people(connection)
-    people = tree_matching.match_people(before, now)
-    members = {pointer: people[code] for pointer, code in pointers.items() if code in people}
-    groups = _known_families(connection)
-    matched = tree_matching.match_families(groups, [_group(family, code, members) for family, code in families])
-    return _Plan(
-        people,
-        matched,
-        frozenset(known.code for known in now),
-        frozenset(code for _, code in families),
-        tuple(sorted(before.keys() - set(people.values()))),
-        tuple(sorted(groups.keys() - set(matched.values()))),
-    )
-
-
-def _known(person: read.Person, code: str) -> tree_matching.Known:
-    born = next((e.date.span for e in person.events if e.tag == "BIRT" and e.date.span != Span()), Span())
-    return tree_matching.Known(code, person.uid, fold(person.names[0].text) if person.names else "", born)
-
-
-def _group(family: read.Family, code: str, people: dict[str, int]) -> tree_matching.Group:
-    """A family by those of its people who are known already; -1 stands for somebody new."""
-    partners = frozenset(people.get(pointer, -1) for pointer, _ in family.partners)
-    children = frozenset(people[child.code] for child in family.children if child.code in people)
-    return tree_matching.Group(code, partners, children)
-
-
-def _known_people(connection: Connection) -> dict[int, tree_matching.Known]:
-    """The people of the archive's tree, the gone ones included: they may come back."""
-    e, p, n = t.event.c, t.person.c, t.name.c
-    born: dict[int, Span] = {}
-    births = select(e.person_id, e.first, e.last).where(e.tag == "BIRT", or_(e.first.is_not(None), e.last.is_not(None)))
-    for row in connection.execute(births.where(e.person_id.is_not(None)).order_by(e.position)):
-        born.setdefault(row.person_id, Span(row.first, row.last))
-    names = connection.execute(select(n.person_id, n.folded).where(n.position == 0))
-    folded = {row.person_id: row.folded for row in names}
-    rows = connection.execute(select(p.id, p.code, p.uid).where(p.outside == 0))
-    return {
-        id_: tree_matching.Known(code, uid or "", folded.get(id_, ""), born.get(id_, Span())) for id_, code, uid in rows
-    }
-
-
-def _known_families(connection: Connection) -> dict[int, tree_matching.Group]:
-    partners: dict[int, set[int]] = {}
-    children: dict[int, set[int]] = {}
-    for family_id, person_id in connection.execute(select(t.partner.c.family_id, t.partner.c.person_id)):
-        partners.setdefault(family_id, set()).add(person_id)
-    links = select(t.parent_link.c.family_id, t.parent_link.c.child_id).where(t.parent_link.c.family_id.is_not(None))
-    for family_id, child_id in connection.execute(links):
-        children.setdefault(family_id, set()).add(child_id)
-    return {
-        id_: tree_matching.Group(code, frozenset(partners.get(id_, ())), frozenset(children.get(id_, ())))
-        for id_, code in connection.execute(select(t.family.c.id, t.family.c.code))
-    }
-
-
-class _Leaving:
-    """People and families that are in the file no longer. Nobody with a picture is lost: they stay, marked as gone."""
-
-    def __init__(self, work: Work, plan: _Plan) -> None:
-        self.work = work
-        self.plan = plan
-        self.connection = work.connection
-
-    def carry_out(self) -> frozenset[int]:
-        """Remove or mark them, and make way for codes that now mean somebody else; returns which people stay."""
-        staying = frozenset(self.plan.gone) & self._rested_on()
-        families = frozenset(self.plan.gone_families) & self._shown_families()
-        self._remove_families(sorted(set(self.plan.gone_families) - families))
-        self._remove_people(sorted(set(self.plan.gone) - staying))
-        self._mark(t.person, staying)
-        self._mark(t.family, families)
-        self._make_way(t.person, self.plan.people, self.plan.codes)
-        self._make_way(t.family, self.plan.families, self.plan.family_codes)
-        return staying
-
-    def _rested_on(self) -> set[int]:
-        """People whom something else names: a picture, an informant, somebody outside the tree who is the same."""
-        columns = (t.appearance.c.person_id, t.informant.c.person_id, t.person.c.same_as_id)
-        return {id_ for column in columns for id_ in self.connection.scalars(select(column).distinct()) if id_}
-
-    def _shown_families(self) -> set[int]:
-        """Families one of whose events a photograph is said to show (`F3:MARR`)."""
-        c = t.statement.c
-        shown = {value.partition(":")[0] for value in self.connection.scalars(select(c.value).where(c.kind == "event"))}
-        families = self.connection.execute(select(t.family.c.id, t.family.c.code))
-        return {id_ for id_, code in families if code in shown}
-
-    def _remove_families(self, ids: list[int]) -> None:
-        for table in (t.partner, t.parent_link, t.event):
-            tree_rows.remove(self.work, table, "family_id", ids)
-        tree_rows.remove(self.work, t.family, "id", ids)
-
-    def _remove_people(self, ids: list[int]) -> None:
-        for table, column in (
-            (t.partner, "person_id"), (t.parent_link, "child_id"), (t.parent_link, "parent_id"), (t.event, "person_id"),
-            (t.name, "person_id"), (t.person, "id"),
-        ):  # fmt: skip
-            tree_rows.remove(self.work, table, column, ids)
-
-    def _mark(self, table: Table, ids: Iterable[int]) -> None:
-        here = set(self.connection.scalars(select(table.c.id).where(table.c.gone == 0)))
-        self.work.update(table, sorted(here.intersection(ids)), gone=1)
-
-    def _make_way(self, table: Table, matched: dict[str, int], codes: frozenset[str]) -> None:
-        """Codes are unique. Whoever has one that the file gives to somebody else takes another before that is
-        written: for good when they are gone, until their own turn comes otherwise."""
-        rows = self.connection.execute(select(table.c.id, table.c.code)).all()
-        used = codes | {code for _, code in rows}
-        turn_comes = set(matched.values())
-        for id_, code in rows:
-            if code in codes and matched.get(code) != id_ and not self._is_outside(table, id_):
-                self.work.update(table, [id_], code=_free(f"{code}-gone", used) if id_ not in turn_comes else f"~{id_}")
-
-    def _is_outside(self, table: Table, id_: int) -> bool:
-        if table is not t.person:
-            return False
-        return bool(self.connection.scalar(select(t.person.c.outside).where(t.person.c.id == id_)))
-
-
 class _Writing:
     """The second reading: everything in the file, written in batches; then who belongs to whom."""
 
-    def __init__(self, work: Work, plan: _Plan, reading: _Reading, again: bool) -> None:
+    def __init__(self, work: Work, plan: Plan, reading: _Reading, again: bool) -> None:
         self.work = work
         self.plan = plan
         self.reading = reading

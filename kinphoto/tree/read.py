@@ -1,24 +1,20 @@
 """From a tree file to its people and families, as plain values, one record at a time.
 
-python-gedcom parses the lines of one record; what the records say is taken out here, for GEDCOM 5.5.1 and 7.0 alike,
-and for what programs commonly write beside the standards. Pointers come without their @. The values are named tuples,
+What the records say is taken out here, for GEDCOM 5.5.1 and 7.0 alike, and for what programs commonly write beside the
+standards. Pointers come without their @. The values are named tuples,
 not data classes, because a tree has a million of them and they are made three times as fast.
 """
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterator
 from dataclasses import replace
-from functools import partial
-from itertools import repeat
 from typing import Any, NamedTuple
-
-from gedcom.parser import GedcomFormatViolationError, Parser
 
 from kinphoto.reason.span import Dated, Span
 from kinphoto.tree import decode, records
 from kinphoto.tree.dates import read_gedcom
+from kinphoto.tree.parse import RecordParser
 from kinphoto.tree.records import Record, Warnings
 
 PERSON_EVENTS = frozenset(
@@ -39,8 +35,6 @@ _PEDIGREES = {
 }  # fmt: skip
 _UIDS = ("UID", "_UID", "EXID", "REFN")
 """What tells somebody apart beyond one file, the best first."""
-_PASSED_OVER = frozenset(("CHAN", "CREA", "OBJE", "SOUR", "ASSO", "SUBM"))
-_DEEP = re.compile(r"\n[3-9] (?!QUAY|PHRASE|ADOP)[^\n]*")
 _NO_DATE = Dated(Span())
 
 
@@ -133,31 +127,18 @@ def _counted(blocks: Iterator[bytes], passed: Callable[[int], None] | None) -> I
             passed(len(block))
 
 
-class _Lines:
-    """Lines that are text already, for the parser, which has each thing it is given decode itself.
-
-    One object stands for all of them and hands out the next at every call; a fifth of the parser's work is saved.
-    """
-
-    __slots__ = ("decode",)
-
-    def __init__(self, lines: list[str]) -> None:
-        # called with the name of an encoding, this becomes next(lines, name): the next line, as long as there is one
-        self.decode = partial(next, iter(lines))
-
-
 class _Reader:
     """Takes records apart. It remembers the version, which decides how @ is written."""
 
     def __init__(self, warn: Warnings) -> None:
         self.warn = warn
-        self.parser = Parser()
+        self.parser = RecordParser()
         self.seven = False
 
     def header(self, record: Record) -> Header:
         """The version of GEDCOM."""
         version = ""
-        for item, _ in self._items(record):
+        for item, _ in self.parser.items(record, self.warn):
             if item.get_tag() == "GEDC":
                 version = _below(item, "VERS")
         self.seven = version.startswith("7")
@@ -172,7 +153,7 @@ class _Reader:
         uids: dict[str, str] = {}
         notes: list[str] = []
         sex, flag = "U", None
-        for item, line in self._items(record):
+        for item, line in self.parser.items(record, self.warn):
             tag = item.get_tag()
             if tag in PERSON_EVENTS or (tag[0] == "_" and _has(item, "DATE")):
                 events.append(self._event(item, tag, line))
@@ -210,7 +191,7 @@ class _Reader:
         partners: list[tuple[str, str]] = []
         children: list[Child] = []
         events: list[Event] = []
-        for item, line in self._items(record):
+        for item, line in self.parser.items(record, self.warn):
             tag = item.get_tag()
             if tag in FAMILY_EVENTS or (tag[0] == "_" and _has(item, "DATE")):
                 events.append(self._event(item, tag, line))
@@ -223,30 +204,6 @@ class _Reader:
                 if child.code and child.code != "VOID":
                     children.append(child)
         return Family(_code(record.pointer), record.line, tuple(partners), tuple(children), tuple(events))
-
-    def _items(self, record: Record) -> Iterator[tuple[Any, int]]:
-        """The lines of level 1 of a record with what hangs below them, and the number of each.
-
-        A line and what hangs below it refer to each other; they are parted here as soon as they were used, so that
-        they vanish at once and leave nothing to the collector of cycles.
-        """
-        numbers = None
-        try:
-            places = self._parse(record.text.decode())
-        except GedcomFormatViolationError:
-            tidy, numbers = records.tidied(record, self.warn)
-            places = self._parse("".join(tidy))
-        roots = self.parser.get_root_child_elements()
-        items = [item for root in roots for item in root.get_child_elements()]
-        for item, at in zip(items, places, strict=True):
-            yield item, record.line + at if numbers is None else numbers[at]
-        _part(roots)
-
-    def _parse(self, text: str) -> list[int]:
-        """Have a record parsed; returns which of its lines are those of level 1."""
-        used, places = _of_use(text)
-        self.parser.parse(repeat(_Lines(used), len(used)))
-        return places
 
     def _event(self, item: Any, tag: str, line: int) -> Event:
         date, place, kind, quality = _NO_DATE, "", self._text(item.get_value()), None
@@ -310,43 +267,6 @@ def _below(item: Any, tag: str) -> str:
         if below.get_tag() == tag:
             return str(below.get_value()).strip()
     return ""
-
-
-def _part(items: list[Any]) -> None:
-    """Empty the lists of what hangs below each, all the way down."""
-    for item in items:
-        below = item.get_child_elements()
-        if below:
-            _part(below)
-    items.clear()
-
-
-def _of_use(text: str) -> tuple[list[str], list[int]]:
-    """The lines of a record without what nothing is taken from, and how far below the first those of level 1 stood.
-
-    What is left out is some of level 1 with all below it, and of what is deeper than level 2, such as the words of
-    citations, nearly everything.
-    """
-    first, *structures = text.split("\n1 ")
-    used, places, at = [first], [], first.count("\n") + 1
-    for structure in structures:
-        if structure[:4] not in _PASSED_OVER:
-            deep = structure.find("\n3 ")
-            well_hung = deep >= 0 and "\n2 " in structure[:deep]  # else the level jumps, and that is for the parser
-            used.append(_DEEP.sub("", structure) if well_hung else structure)
-            places.append(at)
-        at += structure.count("\n") + 1
-    return _lines("\n1 ".join(used)), places
-
-
-def _lines(text: str) -> list[str]:
-    """Lines with their line feed, which is all that ends one."""
-    lines = text.splitlines(keepends=True)
-    if len(lines) > text.count("\n") + 1:
-        lines = [line + "\n" for line in text.removesuffix("\n").split("\n")]
-    if not lines[-1].endswith("\n"):
-        lines[-1] += "\n"
-    return lines
 
 
 def _code(pointer: str) -> str:

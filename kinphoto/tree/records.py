@@ -17,7 +17,7 @@ LONGEST = 8 << 20
 
 _BOUNDARY = re.compile(rb"\n(?=[ \t]*0+[ \t])")
 _FIRST = re.compile(rb"\s*0+[ \t]+(?:(@[^@\n]+@)[ \t]*)?(\w*)")
-_LINE = re.compile(r"[ \t]*(\d{1,2})[ \t]+(?:(@[^@]+@)[ \t]+)?([A-Za-z0-9_]+)(?: (.*)|[ \t]*)$")
+_LINE = re.compile(r"[ \t]*(\d{1,2})[ \t]+(?:(@[^@]+@)[ \t]*)?([A-Za-z0-9_]+)(?:[ \t](.*))?$", re.ASCII)
 
 
 @dataclass(slots=True)

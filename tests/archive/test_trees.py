@@ -305,6 +305,24 @@ def test_an_identifier_outweighs_everything(archive: Archive) -> None:
     assert pictured(archive, picture) == ("I40", "Peter Lund", 0)
 
 
+def test_the_event_a_photograph_shows_stays_the_same(archive: Archive) -> None:
+    """`F1:MARR` and `I4:GRAD` follow their family and person to other codes, and keep them from being removed."""
+    tree = TREE.replace("0 TRLR", "1 GRAD\n0 TRLR")
+    bring(archive, tree)
+    with archive.working("what they show") as work:
+        photograph = work.insert_one(t.photograph, code="K00001", indexed=739_000)
+        for key in ("F1:MARR", "I4:GRAD"):
+            work.insert_one(t.statement, photograph_id=photograph, kind="event", value=key, said_at=work.at)
+    bring(archive, tree.replace("@F1@", "@F9@").replace("@I4@", "@I8@"))
+    assert rows(archive, t.statement, "value") == [("F9:MARR",), ("I8:GRAD",)]
+    another = "0 HEAD\n1 GEDC\n2 VERS 5.5.1\n0 @I8@ INDI\n1 NAME Olga /Lund/\n0 @F9@ FAM\n1 WIFE @I8@\n0 TRLR\n"
+    bring(archive, another)
+    assert rows(archive, t.statement, "value") == [("F9-gone:MARR",), ("I8-gone:GRAD",)]
+    assert people(archive) == {"I8": "Olga Lund"}
+    archive.undo(None)
+    assert rows(archive, t.statement, "value") == [("F9:MARR",), ("I8:GRAD",)]
+
+
 def test_undo_of_an_import_and_of_another(archive: Archive) -> None:
     """Row for row, the tree is what it was before; and what it was after, when the undo is undone."""
     bring(archive, TREE)

@@ -7,6 +7,8 @@ from pathlib import Path
 import gedcom7
 import pytest
 from ged4py import GedcomReader
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from kinphoto.reason.span import iso
 from kinphoto.tree import decode, read
@@ -224,6 +226,27 @@ def test_broken_records_are_read_with_a_warning(tmp_path: Path, lines: str, line
     assert person.names[0].text == "A B"
     assert [at for at, _ in warnings] == [line]
     assert word in warnings[0][1]
+
+
+LINES = st.lists(
+    st.text("0123 @IF1\t/x", max_size=8)
+    | st.tuples(
+        st.sampled_from(["0", "1", "2", "3", "9", "00", " 1", "x"]),
+        st.sampled_from(["INDI", "FAM", "NAME", "BIRT", "DATE", "FAMC", "PEDI", "CONT", "SOUR", "QUAY", "_X", ""]),
+        st.sampled_from(["", "@I1@", "@@", "@VOID@", "31 FEB", "/a/", "  ", "1900"]),
+    ).map(" ".join)
+    | st.sampled_from(["0 @I1@ INDI", "0 @F1@ FAM", "0 TRLR", ""]),
+    max_size=20,
+)
+
+
+@given(LINES)
+@settings(max_examples=300, deadline=None)
+def test_no_mess_makes_the_reader_stumble(tmp_path_factory: pytest.TempPathFactory, lines: list[str]) -> None:
+    """Whatever lines follow a header, they are read or warned of."""
+    path = tmp_path_factory.getbasetemp() / "mess.ged"
+    found, _ = load(path, "\n".join(["0 HEAD", *lines]))
+    assert "HEAD" in found
 
 
 def test_a_file_cut_off_in_the_middle(tmp_path: Path) -> None:
