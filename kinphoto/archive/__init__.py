@@ -184,8 +184,10 @@ class Archive:
         """Say what is known about an object. Raises NotFoundError, AmbiguousError, InvalidValueError."""
         from kinphoto.archive import objects
 
-        with self.working("described") as work:
-            return objects.describe(work, photograph, said)
+        with self._desk("described") as desk:
+            done = objects.describe(desk, photograph, said)
+            desk.write()
+        return replace(done, change=desk.work.id)
 
     def informant(self, name: str, person: str | None = None, note: str | None = None) -> Informant:
         """Make an informant known. Raises NotFoundError, AmbiguousError, InvalidValueError."""

@@ -7,10 +7,13 @@ second quick. Nothing is written before every value of a row has been understood
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Iterator
+from itertools import count
 from typing import Any
 
 from sqlalchemy import ColumnDefault, Connection, RowMapping, Table, select
 
+from kinphoto.archive.containing import Containers
 from kinphoto.archive.finding import find_person, find_photograph
 from kinphoto.archive.folding import fold
 from kinphoto.errors import InvalidValueError
@@ -19,7 +22,7 @@ from kinphoto.store import tables as t
 from kinphoto.store.session import Work
 
 Row = dict[str, Any]
-WRITTEN = (t.informant, t.region, t.appearance, t.statement)
+WRITTEN = (t.photograph, t.informant, t.region, t.appearance, t.statement)
 """The tables a desk writes, each after those it refers to."""
 _BLOCK = 500  # ids reserved at a time when many rows come
 
@@ -32,13 +35,14 @@ class Desk:
         self.warnings: list[str] = []
         self._many = many
         self._people: dict[str, RowMapping] = {}
-        self._photographs: dict[str, RowMapping] = {}
+        self._photographs: dict[str, Row] = {}
+        self._photograph_rows: dict[int, Row] = {}
+        self._places: dict[str, tuple[int, Iterator[int]]] = {}
         self._informants: dict[str, tuple[int, str]] | None = None  # id and name, by folded name
         self._ids: dict[str, list[int]] = defaultdict(list)
         self._new: dict[str, dict[int, Row]] = {table.name: {} for table in WRITTEN}
         self._changed: dict[str, dict[int, Row]] = {table.name: {} for table in WRITTEN}
         self._turned_out: dict[int, int] | None = None
-        self._pages: set[int] = set()
         self._of_photograph: dict[str, dict[int, list[Row]]] = {}
         self._ends = _Ends(work.connection) if many else None
 
@@ -53,12 +57,26 @@ class Desk:
             self._people[text] = find_person(self.connection, text)
         return self._people[text]
 
-    def photograph(self, text: str) -> RowMapping:
+    def photograph(self, text: str) -> Row:
         """The photograph meant. Raises NotFoundError or AmbiguousError."""
         if text not in self._photographs:
-            found = self._ends.find(text) if self._ends else None
-            self._photographs[text] = found or find_photograph(self.connection, text)
+            found = (self._ends.find(text) if self._ends else None) or find_photograph(self.connection, text)
+            self._photographs[text] = self._photograph_rows.setdefault(found["id"], dict(found))
         return self._photographs[text]
+
+    def place_in(self, name: str, now_in: int | None) -> tuple[int | None, int]:
+        """The container of this name, made if need be, and the next free place in it; (None, 0) for "".
+
+        Nothing is to change when the container is `now_in`. Raises AmbiguousError when several are called so.
+        """
+        if not name:
+            return None, 0
+        if name not in self._places:
+            containers = Containers(self.work)
+            id_ = containers.named(name)
+            self._places[name] = id_, count(containers.next_positions(id_, 1).start)
+        container, places = self._places[name]
+        return container, 0 if container == now_in else next(places)
 
     def informant(self, name: str | None) -> int | None:
         """The row of an informant, made when it is the first one hears of them; None for no name."""
@@ -87,12 +105,6 @@ class Desk:
             person_id = self._turned_out[person_id]
         return person_id
 
-    def make_page(self, photograph: RowMapping) -> None:
-        """Mark a photograph as an album page."""
-        if not photograph["page"] and photograph["id"] not in self._pages:
-            self._pages.add(photograph["id"])
-            self.work.update(t.photograph, [photograph["id"]], page=1)
-
     def of(self, table: Table, photograph_id: int) -> list[Row]:
         """The rows of `region`, `appearance` or `statement` of one photograph that were not withdrawn, new ones too."""
         if table.name not in self._of_photograph:
@@ -111,7 +123,7 @@ class Desk:
         return int(row["id"])
 
     def change(self, table: Table, row: Row, **values: Any) -> bool:
-        """Set values of a row got from `of`; False when nothing would change."""
+        """Set values of a row got from `of` or `photograph`; False when nothing would change."""
         fresh = {key: value for key, value in values.items() if row.get(key) != value}
         if not fresh:
             return False

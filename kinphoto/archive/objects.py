@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, fields
 
-from sqlalchemy import RowMapping, select
+from sqlalchemy import select
 
-from kinphoto.archive.containing import Containers
-from kinphoto.archive.finding import find_person, find_photograph
+from kinphoto.archive.desk import Desk
+from kinphoto.archive.finding import find_person
 from kinphoto.archive.folding import fold
 from kinphoto.errors import InvalidValueError
 from kinphoto.store import tables as t
@@ -48,28 +48,21 @@ class Informant:
     change: int | None = None
 
 
-def describe(work: Work, photograph: str, said: Description) -> Described:
+def describe(desk: Desk, photograph: str, said: Description) -> Described:
     """Set what was given. Raises NotFoundError, AmbiguousError, InvalidValueError when nothing was."""
-    row = find_photograph(work.connection, photograph)
+    row = desk.photograph(photograph)
     given = {f.name: getattr(said, f.name) for f in fields(said)}
     given = {name: value.strip() for name, value in given.items() if value is not None}
     if not given:
         raise InvalidValueError("nothing was given to describe", remedy="Add --title, --place, --note or another.")
-    fresh: dict[str, object] = {k: v for k, v in given.items() if k != "container" and row[k] != v}
+    fresh: dict[str, object] = {name: value for name, value in given.items() if name != "container"}
     if "container" in given:
-        fresh |= _place_in(Containers(work), given["container"], row)
-    if fresh:
-        work.update(t.photograph, [row["id"]], **fresh)
-        work.what = f"described {row['code']}: {', '.join(name.replace('_', ' ') for name in given)}"
-    return Described(row["code"], given, bool(fresh), work.id)
-
-
-def _place_in(containers: Containers, name: str, photograph: RowMapping) -> dict[str, object]:
-    """The columns that put a photograph last into the container of this name, or into none for ""."""
-    container = containers.named(name) if name else None
-    if container == photograph["container_id"]:
-        return {}
-    return {"container_id": container, "position": containers.next_positions(container, 1).start if container else 0}
+        container, position = desk.place_in(given["container"], row["container_id"])
+        if container != row["container_id"]:
+            fresh |= {"container_id": container, "position": position}
+    changed = desk.change(t.photograph, row, **fresh)
+    desk.work.what = f"described {row['code']}: {', '.join(name.replace('_', ' ') for name in given)}"
+    return Described(row["code"], given, changed)
 
 
 def informant(work: Work, name: str, person: str | None = None, note: str | None = None) -> Informant:

@@ -234,7 +234,7 @@ def _describe(desk: Desk, row: Row) -> object:
     code = desk.photograph(row["photo"])["code"]
     kinds = {kind: find_process(row[kind], kind).name for kind in ("process", "format") if row.get(kind)}
     if said:
-        describe(desk.work, code, Description(**said))
+        describe(desk, code, Description(**said))
     return [made(desk, code, kind, name) for kind, name in kinds.items()]
 
 

@@ -125,7 +125,7 @@ def relate(desk: Desk, tie: Tie) -> Recorded:
             remedy=f"If that is the wrong way round: kinphoto withdraw S{turned['id']}, then this again.",
         )
     if relation == "part-of":
-        desk.make_page(other)
+        desk.change(t.photograph, other, page=1)
     if turned is not None and turned["informant_id"] == desk.informant(tie.by):  # said already, from the other side
         changed = trust is not None and desk.change(t.statement, turned, trust=trust)
         return Recorded(one["code"], f"S{turned['id']}", told, changed)
