@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from .drawing import mounts
+from .drawing import mounts, pages
 from .drawing.canvas import Canvas
 from .drawing.lettering import width_of, write
 
@@ -42,8 +42,8 @@ def draw_back(back: Back, rng: np.random.Generator) -> Canvas:
     """Draw a back: its paper, its print, its hand."""
     kind = mounts.KINDS[back.kind]
     if back.kind == "real-photo-postcard":
-        return mounts.postcard_back(kind, rng, back.words, back.address, back.postmark)
-    canvas = mounts.back(kind, back.landscape, (0.90, 0.85, 0.74) if back.imprint else (0.93, 0.92, 0.89), rng)
+        return pages.postcard_back(kind, rng, back.words, back.address, back.postmark)
+    canvas = pages.back(kind, back.landscape, (0.90, 0.85, 0.74) if back.imprint else (0.93, 0.92, 0.89), rng)
     w, h = canvas.width, canvas.height
     if back.imprint:
         mounts.imprint(canvas, back.imprint, h * 0.3, w * 0.105, (0.50, 0.24, 0.22), rng)

@@ -85,7 +85,7 @@ S, T = Sitter, Thing
 OLD = Wear(fade=0.45, foxing=0.5, scratches=0.25, vignette=0.35, blur=0.35)
 KEPT = Wear(fade=0.25, foxing=0.25, scratches=0.15, vignette=0.35, blur=0.25)
 WORN = Wear(fade=0.4, foxing=0.35, scratches=0.5, crease=1.0, vignette=0.4, blur=0.4)
-SNAP = Wear(fade=0.2, foxing=0.12, scratches=0.25, vignette=0.45, blur=0.5)
+SNAP = Wear(fade=0.13, foxing=0.12, scratches=0.25, vignette=0.45, blur=0.5)
 CLEAR = Wear(fade=0.12, foxing=0.05, scratches=0.15, vignette=0.3, blur=0.3)
 COLOUR = Wear(fade=0.45, foxing=0, scratches=0.15, vignette=0.3, blur=0.4)
 SLIDE = Wear(fade=0.1, foxing=0, scratches=0.2, vignette=0.3, blur=0.2)

@@ -18,7 +18,7 @@ from PIL import Image
 
 from .backs import BACKS, Back, draw_back
 from .box import ALBUM_PAGE, BY_FILE, COPIED, COPY, RESCAN, RESCANNED, Shot, Sitter, Thing
-from .drawing import mounts, prints
+from .drawing import mounts, pages, prints
 from .drawing.canvas import Canvas, Frame, Pixels
 from .drawing.figures import Body, Box, Figure, Pose, body_of, draw_hand
 from .drawing.people import Guise, draw_person, figure_for
@@ -104,7 +104,7 @@ def _sit(
     if sitter.of:
         return _held(canvas, sitter, figure, unit, drawn[sitter.of])
     if sitter.pose == "pram":
-        return draw_person_in(canvas, Frame(x + 2 * scale, y - 76 * scale, unit, -0.55), figure)
+        return draw_person_in(canvas, Frame(x + 2 * scale, y - 90 * scale, unit, -0.55), figure)
     if sitter.seat:
         _seat(canvas, sitter.seat, x, y, body_of(figure), unit)
     face = draw_person(canvas, x, y, figure, unit)
@@ -221,7 +221,7 @@ def draw(file: str) -> Scan:
     if file in BACKS:
         back: Back = BACKS[file]
         canvas = draw_back(back, _rng(file))
-        return _scanned(file, mounts.blank_like(canvas, _rng(file + " edge")), {}, mounts.KINDS[back.kind].ppi)
+        return _scanned(file, pages.blank_like(canvas, _rng(file + " edge")), {}, mounts.KINDS[back.kind].ppi)
     shot = BY_FILE[file]
     return _scanned(file, *object_of(shot), mounts.KINDS[shot.kind].ppi)
 
@@ -238,7 +238,7 @@ def _album_page() -> Scan:
         sheet, _ = object_of(BY_FILE[f"album-green/{name}.jpg"])
         small = _smaller(sheet.px, 0.42), _smaller(sheet.cover[..., None].repeat(3, -1), 0.42)[..., 0]
         pieces.append((*small, left, top, turn))
-    page = mounts.album_page(pieces, list(captions), 1120, 1340, _rng(ALBUM_PAGE))
+    page = pages.album_page(pieces, list(captions), 1120, 1340, _rng(ALBUM_PAGE))
     return _scanned(ALBUM_PAGE, page, {}, 150)
 
 

@@ -51,9 +51,17 @@ def told_by(informant: str, age: float) -> tuple[str, str]:
     if informant == NORA:
         low, high = (int(age), int(age)) if age < 12 else (int(age) // 4 * 4, int(age) // 4 * 4 + 3)
     elif informant == PETER:
-        low, high = (int(age) // 3 * 3, int(age) // 3 * 3 + 2) if age < 15 else (int(age) // 10 * 10, int(age) // 10 * 10 + 9)
+        low, high = (
+            (int(age) // 3 * 3, int(age) // 3 * 3 + 2) if age < 15 else (int(age) // 10 * 10, int(age) // 10 * 10 + 9)
+        )
     else:
-        low, high = (int(age), int(age)) if age < 4 else (int(age) // 2 * 2, int(age) // 2 * 2 + 1) if age < 16 else (int(age) // 5 * 5, int(age) // 5 * 5 + 4)
+        low, high = (
+            (int(age), int(age))
+            if age < 4
+            else (int(age) // 2 * 2, int(age) // 2 * 2 + 1)
+            if age < 16
+            else (int(age) // 5 * 5, int(age) // 5 * 5 + 4)
+        )
     return str(low), str(high)
 
 
@@ -67,7 +75,9 @@ def namer(shot: Shot) -> str:
 def faces() -> dict[tuple[str, int], list[str]]:
     """Left, top, width, height of each sitter, as the drawing program placed them."""
     with (HERE / "truth" / "faces.csv").open(encoding="utf-8", newline="") as lines:
-        return {(r["photo"], int(r["place"])): [r["left"], r["top"], r["width"], r["height"]] for r in csv.DictReader(lines)}
+        return {
+            (r["photo"], int(r["place"])): [r["left"], r["top"], r["width"], r["height"]] for r in csv.DictReader(lines)
+        }
 
 
 def known(sitter: Sitter) -> bool:
@@ -133,7 +143,14 @@ def stated_rows() -> Iterator[Row]:
         yield [photo, who, *where[photo, place], low, high, "stated", "", "", by, why]
 
 
-MISREAD = ("box-1/ferry_0003.jpg", "inscription", "AUG 1900", "The ferry, August 1900. Hedda & Florian with Clemence, Nora and little Maud", "", PETER)
+MISREAD = (
+    "box-1/ferry_0003.jpg",
+    "inscription",
+    "AUG 1900",
+    "The ferry, August 1900. Hedda & Florian with Clemence, Nora and little Maud",
+    "",
+    PETER,
+)
 """The back says 1909. Nora was born in 1902."""
 
 STATEMENTS: tuple[tuple[str, ...], ...] = (
@@ -196,8 +213,26 @@ MISTAKES: tuple[tuple[str, str, str], ...] = (
 def object_rows() -> Iterator[Row]:
     """photo, process, format, container, title, place, maker, note."""
     for shot in SHOTS:
-        yield [shot.file, shot.process, shot.format, container(shot.file), shot.title, shot.where, shot.maker, shot.note]
-    yield [COPY, "gelatin-silver", "white-border", container(COPY), "Copy of the ferryman's portrait", "", "", "made for Aunt Rosamund"]
+        yield [
+            shot.file,
+            shot.process,
+            shot.format,
+            container(shot.file),
+            shot.title,
+            shot.where,
+            shot.maker,
+            shot.note,
+        ]
+    yield [
+        COPY,
+        "gelatin-silver",
+        "white-border",
+        container(COPY),
+        "Copy of the ferryman's portrait",
+        "",
+        "",
+        "made for Aunt Rosamund",
+    ]
     yield [ALBUM_PAGE, "", "", container(ALBUM_PAGE), "The green album, page 3", "", "", ""]
 
 
@@ -244,7 +279,11 @@ def write_all(folder: Path = HERE) -> None:
         [JUDITH, "I68", "scanned the box; judges by looks"],
     ]
     write_sheet(folder / "informants.csv", "name,person,note", informants)
-    write_sheet(folder / "outside.csv", "name,born,died,note", ([p.name, p.born or "", p.died or "", p.note] for p in OUTSIDE.values()))
+    write_sheet(
+        folder / "outside.csv",
+        "name,born,died,note",
+        ([p.name, p.born or "", p.died or "", p.note] for p in OUTSIDE.values()),
+    )
     write_sheet(folder / "truth" / "mistakes.csv", "file,what,why", MISTAKES)
     write_sheet(folder / "truth" / "dates.csv", "photo,date", date_rows())
 

@@ -122,7 +122,7 @@ def _boy(age: float, year: int, rng: np.random.Generator) -> Outfit:
             )
         return Outfit(False, suit, coat="norfolk", sleeve="coat", neck="eton", legs="breeches", hem=0.22)
     if year < 1940:
-        return Outfit(False, mix(suit, (0.5, 0.45, 0.4), 0.3), second=WHITE, pattern="knit", coat="jumper", sleeve="shirt", neck="collar",
+        return Outfit(False, mix(suit, (0.5, 0.45, 0.4), 0.3), second=(0.36, 0.34, 0.33), pattern="knit", coat="jumper", sleeve="shirt", neck="collar",
                       legs="short", hem=0.29, socks=(0.3, 0.3, 0.32))  # fmt: skip
     if year < 1962:
         return Outfit(False, mix(_pick(rng, LIGHTS), WHITE, 0.2), second=(0.36, 0.33, 0.3), pattern=str(rng.choice(["check", "stripe"])),
@@ -227,12 +227,26 @@ def _man(age: float, year: int, rng: np.random.Generator) -> Outfit:
     if year < 1970:
         if age > 60:
             return Outfit(
-                False, _pick(rng, SUITS), accent=_pick(rng, DARKS), coat="cardigan", sleeve="coat", neck="tie"
+                False,
+                _pick(rng, SUITS),
+                second=_pick(rng, SUITS),
+                accent=_pick(rng, DARKS),
+                coat="cardigan",
+                sleeve="coat",
+                neck="tie",
             )
         return Outfit(False, mix(_pick(rng, BRIGHTS), (0.4, 0.4, 0.4), 0.4), second=_pick(rng, SUITS), pattern="knit", coat="jumper",
                       sleeve="shirt", neck="collar")  # fmt: skip
     if age > 60:
-        return Outfit(False, _pick(rng, SUITS), second=_pick(rng, SUITS), accent=(0.5, 0.2, 0.18), coat="cardigan", sleeve="coat", neck="tie")
+        return Outfit(
+            False,
+            _pick(rng, SUITS),
+            second=_pick(rng, SUITS),
+            accent=(0.5, 0.2, 0.18),
+            coat="cardigan",
+            sleeve="coat",
+            neck="tie",
+        )
     return Outfit(False, _pick(rng, BRIGHTS), second=(0.34, 0.28, 0.22), pattern=str(rng.choice(["check", "stripe"])), coat="shirt",
                   sleeve="shirt", neck="wide collar", legs="flared")  # fmt: skip
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from . import garments
+from . import garments, necklines, trims
 from .canvas import Canvas, Colour, Frame, Pixels, Point, mix, oval, smooth
 from .canvas import limb as tube
 from .dress import Outfit
@@ -85,8 +85,8 @@ def draw_figure(canvas: Canvas, frame: Frame, figure: Figure) -> Box:
     for side, arm in ((-1, figure.pose.left), (1, figure.pose.right)):
         if arm != "back":
             _arm(canvas, frame, figure, body, side, arm)
-    garments.draw_neckline(canvas, frame, figure.outfit, body)
-    garments.draw_trims(canvas, frame, figure.outfit, body)
+    necklines.draw_neckline(canvas, frame, figure.outfit, body)
+    trims.draw_trims(canvas, frame, figure.outfit, body)
     return draw_head(canvas, head_frame(frame, body, figure.pose), figure.head)
 
 
@@ -151,7 +151,11 @@ def _leg(canvas: Canvas, frame: Frame, figure: Figure, body: Body, joints: tuple
         end = o.hem * body.heads
         hem = (knee[0], -end) if not body.sits else knee
         canvas.fill(
-            frame.all(tube([hip, hem], [thick * 1.8, thick * 1.45])), cloth, relief=0.4, rim=0.3, weave=figure.weave if cloth is o.main else None
+            frame.all(tube([hip, hem], [thick * 1.8, thick * 1.45])),
+            cloth,
+            relief=0.4,
+            rim=0.3,
+            weave=figure.weave if cloth is o.main else None,
         )
     elif not o.skirted and o.legs in ("long", "flared"):
         wide = (2.3 if o.legs == "flared" else 1.15, 1.0 if o.legs == "flared" else 1.25)
@@ -159,7 +163,14 @@ def _leg(canvas: Canvas, frame: Frame, figure: Figure, body: Body, joints: tuple
         path, widths = [knee, cuff], [thick * wide[1] * 1.1, thick * wide[0]]
         if not body.sits:
             path, widths = [hip, knee, cuff], [thick * 1.75, thick * wide[1], thick * wide[0]]
-        canvas.fill(frame.all(tube(path, widths)), cloth, relief=0.4, rim=0.3, shadow=0.15, weave=figure.weave if cloth is o.main else None)
+        canvas.fill(
+            frame.all(tube(path, widths)),
+            cloth,
+            relief=0.4,
+            rim=0.3,
+            shadow=0.15,
+            weave=figure.weave if cloth is o.main else None,
+        )
 
 
 def _lap(canvas: Canvas, frame: Frame, figure: Figure, body: Body, gap: float) -> None:

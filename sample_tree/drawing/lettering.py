@@ -33,11 +33,15 @@ SHAPES = {
 }  # fmt: skip
 
 
-def _strokes(letter: str) -> list[list[tuple[float, float]]]:
+PLAIN = {"I": "1,20 1,0", "E": "8,20 1,20/1,20 1,0/1,10 7,10/1,0 8,0", "J": "7,20 7,4 4,0 0,3"}
+"""Letters that a sign painter shapes otherwise than a pen."""
+
+
+def _strokes(letter: str, upright: bool = False) -> list[list[tuple[float, float]]]:
     """The strokes of one letter."""
     return [
         [(float(x), float(y)) for x, y in (point.split(",") for point in stroke.split())]
-        for stroke in SHAPES.get(letter, "").split("/")
+        for stroke in (PLAIN if upright and letter in PLAIN else SHAPES).get(letter, "").split("/")
         if stroke
     ]
 
@@ -48,11 +52,9 @@ def width_of(words: str, size: float, upright: bool = False) -> float:
 
 
 def _advance(letter: str, upright: bool) -> float:
-    strokes = _strokes(letter)
+    strokes = _strokes(letter, upright)
     if not strokes:
         return 7.0
-    if upright and letter == "I":
-        return 5.0
     return max(x for stroke in strokes for x, _ in stroke) + (4.0 if upright else 1.2 if letter.islower() else 2.6)
 
 
@@ -76,8 +78,7 @@ def write(
     start = x
     for letter in words:
         lift = y + (x - start) * slope + rng.normal(0, wobble * size / 40)
-        plain = [[(1.0, 20.0), (1.0, 0.0)]] if upright and letter == "I" else _strokes(letter)
-        for stroke in plain:
+        for stroke in _strokes(letter, upright):
             points = [
                 (x + (u + v * lean + rng.normal(0, wobble)) * size / 20, lift - (v + rng.normal(0, wobble)) * size / 20)
                 for u, v in stroke

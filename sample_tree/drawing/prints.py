@@ -67,10 +67,10 @@ def _lens(scene: Pixels, wear: Wear, rng: Rng) -> Pixels:
     h, w = scene.shape[:2]
     image = Image.fromarray((np.clip(scene, 0, 1) * 255).astype(np.uint8))
     near = np.asarray(image.filter(ImageFilter.GaussianBlur(0.5 + 0.9 * wear.blur)), np.float32) / 255
-    far = np.asarray(image.filter(ImageFilter.GaussianBlur(1.2 + 3.2 * wear.blur)), np.float32) / 255
+    far = np.asarray(image.filter(ImageFilter.GaussianBlur(1.0 + 2.2 * wear.blur)), np.float32) / 255
     y, x = np.mgrid[0:h, 0:w].astype(np.float32)
     r2 = ((x / w - 0.5) ** 2 + (y / h - 0.48) ** 2)[..., None] * 2
-    soft = np.clip(r2 * 1.6 - 0.25, 0, 1)
+    soft = np.clip(r2 * 1.3 - 0.3, 0, 1)
     return (near * (1 - soft) + far * soft) * (1 - wear.vignette * np.clip(r2 * 1.15, 0, 1) ** 1.2)
 
 

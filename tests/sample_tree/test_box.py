@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from PIL import Image
+
 from sample_tree import draw
 from sample_tree.box import BY_FILE, SHOTS
 from sample_tree.family import BY_ID, HERE
@@ -40,7 +41,8 @@ def test_the_kinds_found_in_such_a_box() -> None:
     """Cartes de visite, cabinet cards, a tintype, postcards, deckled snapshots, square colour prints, slides."""
     made = {shot.format for shot in SHOTS} | {shot.process for shot in SHOTS}
     assert made >= {
-        "carte-de-visite", "cabinet-card", "tintype", "real-photo-postcard", "deckle-edge", "white-border", "square-126", "slide-35mm",
+        "carte-de-visite", "cabinet-card", "tintype", "real-photo-postcard", "deckle-edge", "white-border",
+        "square-126", "slide-35mm",
         "albumen", "cyanotype", "gelatin-silver", "chromogenic", "colour-slide",
     }  # fmt: skip
 

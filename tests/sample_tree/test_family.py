@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from ged4py import GedcomReader
+
 from sample_tree.family import BY_ID, FAMILIES, HERE, PEOPLE, gedcom
 
 
@@ -52,7 +53,17 @@ def test_nobody_is_born_too_early_or_dies_too_soon() -> None:
 def test_the_tree_is_as_untidy_as_real_ones() -> None:
     """Vague dates, a christening for a birth, deaths nobody wrote down, an adoption, namesakes, a second marriage."""
     text = gedcom()
-    for words in ("DATE ABT ", "DATE BEF ", "DATE BET ", "DATE AFT ", "DATE EST ", "DATE CAL ", "1 CHR", "PEDI adopted", "TYPE married"):
+    for words in (
+        "DATE ABT ",
+        "DATE BEF ",
+        "DATE BET ",
+        "DATE AFT ",
+        "DATE EST ",
+        "DATE CAL ",
+        "1 CHR",
+        "PEDI adopted",
+        "TYPE married",
+    ):
         assert words in text
     names = [person.name for person in PEOPLE]
     assert names.count("Ambrose Quillern") >= 2

@@ -9,14 +9,14 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+
+from kinphoto.reason import processes
+from kinphoto.tree.dates import parse_date
 from sample_tree import sheets
 from sample_tree.box import ALBUM_PAGE, BY_FILE, COPIED, COPY, Shot
 from sample_tree.draw import files
 from sample_tree.family import BY_ID, FAMILIES, HERE, PEOPLE, Person, age_on
 from sample_tree.outside import OUTSIDE
-
-from kinphoto.reason import processes
-from kinphoto.tree.dates import parse_date
 
 SHEETS = ("links", "statements", "relations", "objects", "joins", "informants", "outside")
 
@@ -54,7 +54,13 @@ def test_the_sheets_on_disk_are_the_ones_the_program_writes(tmp_path: Path) -> N
 def test_every_row_names_a_scan_that_is_there() -> None:
     """No row points to a file that was not drawn."""
     there = set(files())
-    for name, columns in (("links", ["photo"]), ("statements", ["photo"]), ("relations", ["photo", "other"]), ("objects", ["photo"]), ("joins", ["first", "other"])):
+    for name, columns in (
+        ("links", ["photo"]),
+        ("statements", ["photo"]),
+        ("relations", ["photo", "other"]),
+        ("objects", ["photo"]),
+        ("joins", ["first", "other"]),
+    ):
         for row in _rows(name):
             assert {row[column] for column in columns} <= there, row
 
@@ -119,7 +125,9 @@ def test_dated_statements_are_true_but_one() -> None:
         elif row["date"]:
             span = parse_date(row["date"]).span
             late = row["kind"] in ("written", "postmark", "print-stamp")
-            fits = (span.last is None or day.toordinal() <= span.last) and (late or span.first is None or span.first <= day.toordinal())
+            fits = (span.last is None or day.toordinal() <= span.last) and (
+                late or span.first is None or span.first <= day.toordinal()
+            )
             if not fits:
                 wrong.add(f"{row['photo']} {row['kind']} {row['date']}")
     assert wrong == _mistaken("statements.csv")
@@ -160,12 +168,18 @@ def test_processes_and_formats_are_in_the_table_and_in_their_years() -> None:
             if row["photo"] != COPY:
                 window = table[name].window
                 day = _day(row["photo"]).toordinal()
-                assert (window.first is None or window.first <= day) and (window.last is None or day <= window.last), row
+                assert window.first is None or window.first <= day, row
+                assert window.last is None or day <= window.last, row
 
 
 def test_four_mistakes_of_four_kinds() -> None:
     """One in the names, one in the statements, one in the tree, one in the relations."""
-    assert sorted(row["file"] for row in _rows("truth/mistakes")) == ["family.ged", "links.csv", "relations.csv", "statements.csv"]
+    assert sorted(row["file"] for row in _rows("truth/mistakes")) == [
+        "family.ged",
+        "links.csv",
+        "relations.csv",
+        "statements.csv",
+    ]
 
 
 def test_three_informants_of_the_family_tell_it_all() -> None:
