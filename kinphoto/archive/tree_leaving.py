@@ -89,7 +89,8 @@ def _remove_people(work: Work, ids: list[int]) -> None:
 
 def _mark(work: Work, table: Table, ids: Iterable[int]) -> None:
     here = set(work.connection.scalars(select(table.c.id).where(table.c.gone == 0)))
-    work.update(table, sorted(here.intersection(ids)), gone=1)
+    for batch in tree_rows.in_batches(sorted(here.intersection(ids))):
+        work.update(table, batch, gone=1)
 
 
 def _make_way(work: Work, table: Table, matched: dict[str, int], codes: frozenset[str]) -> None:
@@ -104,4 +105,5 @@ def _make_way(work: Work, table: Table, matched: dict[str, int], codes: frozense
             code = f"~{row.id}" if row.id in turn_comes else free(f"{row.code}-gone", used)
             used.add(code)
             moved.append({"id": row.id, "code": code})
-    work.rewrite(table, moved)
+    for batch in tree_rows.in_batches(moved):
+        work.rewrite(table, batch)

@@ -172,10 +172,10 @@ def revise(
     return touched | {row[touches] for row in present.values()}
 
 
-def remove(work: Work, table: Table, column: str, ids: Sequence[int]) -> None:
+def remove(work: Work, table: Table, column: str, ids: Iterable[int]) -> None:
     """Delete the rows in which `column` is one of `ids`."""
-    if ids:
-        work.delete(table, sorted(row["id"] for row in _where_in(work.connection, table, column, ids)))
+    for batch in in_batches(ids):
+        work.delete(table, sorted(row["id"] for row in _where_in(work.connection, table, column, batch)))
 
 
 def _differs(row: Mapping[str, Any], wanted: Mapping[str, Any]) -> bool:

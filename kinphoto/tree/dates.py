@@ -19,6 +19,9 @@ from kinphoto.errors import InvalidValueError
 from kinphoto.reason.span import DAYS_PER_YEAR, Dated, Shape, Span
 from kinphoto.tree import spelling
 from kinphoto.tree.calendars import days_of, years_later
+from kinphoto.tree.wording import words
+
+__all__ = ["Reading", "approximate", "parse_date", "read_gedcom", "words"]
 
 WIDENING: dict[DateValueTypes, tuple[int, float]] = {
     DateValueTypes.ABOUT: (10, 2.5),
@@ -194,10 +197,3 @@ def _read_edtf(text: str) -> Dated | None:
     from kinphoto.tree import edtf
 
     return edtf.read(text) if edtf.looks_like(text) else None
-
-
-def words(dated: Dated) -> str:
-    """The date in plain English: "2 May 1917", "about 1900", "between 1900 and 1905", "before 1905"."""
-    from kinphoto.tree import wording
-
-    return wording.words(dated)
