@@ -7,8 +7,8 @@ given by sex and year of birth (`M:1901`).
 
 from __future__ import annotations
 
+import datetime
 from dataclasses import dataclass
-from datetime import date
 
 from .drawing.prints import Wear
 
@@ -76,9 +76,9 @@ class Shot:
     things: tuple[Thing, ...] = ()
 
     @property
-    def day(self) -> date:
+    def day(self) -> datetime.date:
         """The true day of the exposure."""
-        return date.fromisoformat(self.date)
+        return datetime.date.fromisoformat(self.date)
 
 
 S, T = Sitter, Thing

@@ -20,7 +20,7 @@ from .backs import BACKS, Back, draw_back
 from .box import ALBUM_PAGE, BY_FILE, COPIED, COPY, RESCAN, RESCANNED, Shot, Sitter, Thing
 from .drawing import mounts, pages, prints
 from .drawing.canvas import Canvas, Frame, Pixels
-from .drawing.figures import Body, Box, Figure, Pose, body_of, draw_hand
+from .drawing.figures import Body, Box, Figure, Pose, body_of, draw_figure, draw_hand
 from .drawing.people import Guise, draw_person, figure_for
 from .drawing.props import PROPS, draw_bundle, draw_car, draw_table
 from .drawing.scenery import draw_place
@@ -104,19 +104,12 @@ def _sit(
     if sitter.of:
         return _held(canvas, sitter, figure, unit, drawn[sitter.of])
     if sitter.pose == "pram":
-        return draw_person_in(canvas, Frame(x + 2 * scale, y - 90 * scale, unit, -0.55), figure)
+        return draw_figure(canvas, Frame(x + 2 * scale, y - 90 * scale, unit, -0.55), figure)
     if sitter.seat:
         _seat(canvas, sitter.seat, x, y, body_of(figure), unit)
     face = draw_person(canvas, x, y, figure, unit)
     drawn[sitter.who] = (figure, Frame(x, y, unit), body_of(figure))
     return face
-
-
-def draw_person_in(canvas: Canvas, frame: Frame, figure: Figure) -> Box:
-    """A baby lying in something."""
-    from .drawing.figures import draw_figure
-
-    return draw_figure(canvas, frame, figure)
 
 
 def _seat(canvas: Canvas, seat: str, x: float, y: float, body: Body, unit: float) -> None:
@@ -146,7 +139,7 @@ def _held(canvas: Canvas, sitter: Sitter, figure: Figure, unit: float, holder: t
         )
         return face
     x, y = frame.at(0.02, body.waist_y + 0.02)
-    face = draw_person_in(canvas, Frame(x, y, unit, -1.12), figure)
+    face = draw_figure(canvas, Frame(x, y, unit, -1.12), figure)
     draw_hand(canvas, frame, (0.42, body.waist_y + 0.22), (0.9, body.waist_y), big.head.looks.skin, body.limb / 0.19)
     return face
 
@@ -198,7 +191,7 @@ def _scanned(file: str, sheet: mounts.Sheet, faces: dict[int, Box], ppi: int) ->
     """Lay an object on the glass a little askew, and carry its faces along."""
     rng = _rng(file + " scan")
     turn = float(rng.normal(0, 0.35))
-    px, _, _, _ = mounts.scan(sheet, rng, margin := 16, turn)
+    px = mounts.scan(sheet, rng, margin := 16, turn)
     high, wide = px.shape[:2]
     shares = {}
     for i, box in faces.items():

@@ -9,13 +9,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import ceil, cos, floor, hypot, pi, sin
+from math import ceil, cos, floor, pi, sin
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFilter
 
-Pixels = NDArray[np.float32]
+Pixels = NDArray[np.floating[Any]]
 Colour = tuple[float, float, float]
 Point = tuple[float, float]
 LIGHT = (-0.6, -0.8)
@@ -208,8 +209,3 @@ def cloud(width: int, height: int, cell: float, rng: np.random.Generator, octave
         image = Image.fromarray(grid.astype(np.float32)).resize((width, height), Image.Resampling.BICUBIC)
         total += np.asarray(image) / 2**octave
     return total / 1.6
-
-
-def length(one: Point, other: Point) -> float:
-    """Distance between two points."""
-    return hypot(one[0] - other[0], one[1] - other[1])

@@ -181,83 +181,113 @@ def draw_torso(canvas: Canvas, frame: Frame, o: Outfit, body: Body, weave: Pixel
 
 def _front(canvas: Canvas, frame: Frame, o: Outfit, body: Body, bottom: float) -> None:
     """What shows down the front: shirt and lapels, buttons, seams, braces, smocking."""
-    s, sy, wy = body.shoulder, body.shoulder_y, body.waist_y
-    dark = mix(o.main, DARK, 0.6)
     if o.coat in ("frock", "sack", "double", "cardigan"):
-        deep = wy - (0.1 if o.coat != "frock" else 0.35)
-        canvas.fill(
-            frame.all([(-0.2, sy - 0.12), (0.2, sy - 0.12), (0.03, deep), (-0.03, deep)]), WHITE, relief=0, rim=0.1
-        )
-        if o.coat in ("frock", "sack", "cardigan") and o.neck != "tie":
-            vest = mix(o.main, WHITE, 0.12)
-            canvas.fill(
-                frame.all(
-                    [(-0.16, sy + 0.3), (0, sy + 0.55), (0.16, sy + 0.3), (0.06, deep + 0.1), (-0.06, deep + 0.1)]
-                ),
-                vest,
-                relief=0.1,
-            )
-        for side in (-1, 1):
-            lapel = [
-                (side * 0.17, sy - 0.12),
-                (side * s * 0.42, sy + 0.06),
-                (side * s * 0.5, sy + 0.34),
-                (side * s * 0.38, sy + 0.4),
-                (side * 0.02, deep + 0.06),
-            ]
-            if o.coat != "cardigan":
-                canvas.fill(frame.all(lapel), mix(o.main, WHITE, 0.06), relief=0.3, rim=0.35, shadow=0.2)
-        canvas.stroke(frame.all([(0.03, deep), (0.05, bottom)]), dark, frame.unit * 0.025, alpha=0.7)
-        columns = (-0.16, 0.2) if o.coat == "double" else (0.0,)
-        for x in columns:
-            for y in np.linspace(deep + 0.12, min(bottom - 0.2, wy + 0.5), 3):
-                canvas.fill(
-                    oval(*frame.at(x, float(y)), frame.unit * 0.035, frame.unit * 0.035),
-                    mix(dark, WHITE, 0.15),
-                    relief=0.6,
-                )
+        _lapels(canvas, frame, o, body, bottom)
     elif o.coat in ("norfolk", "tunic", "shirt", "waistcoat"):
-        canvas.stroke(frame.all([(0, sy), (0, bottom)]), dark, frame.unit * 0.02, alpha=0.6)
-        for y in np.linspace(sy + 0.25, bottom - 0.15, 5):
+        _buttoned(canvas, frame, o, body, bottom)
+    elif o.coat in ("gansey", "jumper", "blouse") and not o.skirted:
+        dark, y = mix(o.main, DARK, 0.6), bottom - 0.06
+        canvas.stroke(frame.all([(-body.hip * 0.95, y), (body.hip * 0.95, y)]), dark, frame.unit * 0.1, alpha=0.35)
+    _sewn_on(canvas, frame, o, body)
+
+
+def _lapels(canvas: Canvas, frame: Frame, o: Outfit, body: Body, bottom: float) -> None:
+    """A coat open over a shirt front."""
+    s = body.shoulder
+    sy = body.shoulder_y
+    wy = body.waist_y
+    dark = mix(o.main, DARK, 0.6)
+    deep = wy - (0.1 if o.coat != "frock" else 0.35)
+    canvas.fill(frame.all([(-0.2, sy - 0.12), (0.2, sy - 0.12), (0.03, deep), (-0.03, deep)]), WHITE, relief=0, rim=0.1)
+    if o.coat in ("frock", "sack", "cardigan") and o.neck != "tie":
+        vest = mix(o.main, WHITE, 0.12)
+        canvas.fill(
+            frame.all([(-0.16, sy + 0.3), (0, sy + 0.55), (0.16, sy + 0.3), (0.06, deep + 0.1), (-0.06, deep + 0.1)]),
+            vest,
+            relief=0.1,
+        )
+    for side in (-1, 1):
+        lapel = [
+            (side * 0.17, sy - 0.12),
+            (side * s * 0.42, sy + 0.06),
+            (side * s * 0.5, sy + 0.34),
+            (side * s * 0.38, sy + 0.4),
+            (side * 0.02, deep + 0.06),
+        ]
+        if o.coat != "cardigan":
+            canvas.fill(frame.all(lapel), mix(o.main, WHITE, 0.06), relief=0.3, rim=0.35, shadow=0.2)
+    canvas.stroke(frame.all([(0.03, deep), (0.05, bottom)]), dark, frame.unit * 0.025, alpha=0.7)
+    columns = (-0.16, 0.2) if o.coat == "double" else (0.0,)
+    for x in columns:
+        for y in np.linspace(deep + 0.12, min(bottom - 0.2, wy + 0.5), 3):
             canvas.fill(
-                oval(*frame.at(0, float(y)), frame.unit * 0.03, frame.unit * 0.03),
-                (0.75, 0.65, 0.4) if o.coat == "tunic" else dark,
+                oval(*frame.at(x, float(y)), frame.unit * 0.035, frame.unit * 0.035),
+                mix(dark, WHITE, 0.15),
                 relief=0.6,
             )
-        if o.coat == "waistcoat":
-            for side in (-1, 1):
-                half = [
-                    (side * 0.3, sy),
-                    (side * s * 0.62, sy + 0.05),
-                    (side * s * 0.66, sy + 0.5),
-                    (side * body.waist * 1.1, wy),
-                    (side * 0.1, bottom),
-                    (side * 0.02, sy + 0.75),
-                ]
-                canvas.fill(frame.all(half), o.accent, relief=0.3, rim=0.3, shadow=0.2)
-        if o.coat == "norfolk":
-            for x in (-0.3, 0.3):
-                canvas.stroke(frame.all([(x, sy + 0.1), (x, bottom)]), dark, frame.unit * 0.07, alpha=0.35)
-            canvas.stroke(frame.all([(-body.waist, wy), (body.waist, wy)]), dark, frame.unit * 0.1, alpha=0.7)
-        if o.coat == "tunic":
-            for x in (-0.36, 0.36):
-                pocket = [(x - 0.15, sy + 0.5), (x + 0.15, sy + 0.5), (x + 0.15, sy + 0.8), (x - 0.15, sy + 0.8)]
-                canvas.fill(frame.all(pocket), mix(o.main, WHITE, 0.06), relief=0.2, rim=0.35)
-            canvas.stroke(
-                frame.all([(-body.waist * 1.12, wy), (body.waist * 1.12, wy)]), (0.25, 0.17, 0.11), frame.unit * 0.15
-            )
-            canvas.fill(
-                frame.all([(-0.1, wy - 0.08), (0.1, wy - 0.08), (0.1, wy + 0.08), (-0.1, wy + 0.08)]),
-                (0.75, 0.65, 0.4),
-                relief=0.5,
-            )
-    elif o.coat in ("gansey", "jumper", "blouse") and not o.skirted:
-        canvas.stroke(
-            frame.all([(-body.hip * 0.95, bottom - 0.06), (body.hip * 0.95, bottom - 0.06)]),
-            dark,
-            frame.unit * 0.1,
-            alpha=0.35,
+
+
+def _buttoned(canvas: Canvas, frame: Frame, o: Outfit, body: Body, bottom: float) -> None:
+    """A front that is buttoned up: tunic, norfolk jacket, shirt, waistcoat."""
+    sy = body.shoulder_y
+    dark = mix(o.main, DARK, 0.6)
+    canvas.stroke(frame.all([(0, sy), (0, bottom)]), dark, frame.unit * 0.02, alpha=0.6)
+    for y in np.linspace(sy + 0.25, bottom - 0.15, 5):
+        canvas.fill(
+            oval(*frame.at(0, float(y)), frame.unit * 0.03, frame.unit * 0.03),
+            (0.75, 0.65, 0.4) if o.coat == "tunic" else dark,
+            relief=0.6,
         )
+    more = {"waistcoat": _waistcoat, "norfolk": _norfolk, "tunic": _soldier}.get(o.coat)
+    if more:
+        more(canvas, frame, o, body, bottom)
+
+
+def _waistcoat(canvas: Canvas, frame: Frame, o: Outfit, body: Body, bottom: float) -> None:
+    """A waistcoat over shirt sleeves."""
+    s = body.shoulder
+    sy = body.shoulder_y
+    wy = body.waist_y
+    for side in (-1, 1):
+        half = [
+            (side * 0.3, sy),
+            (side * s * 0.62, sy + 0.05),
+            (side * s * 0.66, sy + 0.5),
+            (side * body.waist * 1.1, wy),
+            (side * 0.1, bottom),
+            (side * 0.02, sy + 0.75),
+        ]
+        canvas.fill(frame.all(half), o.accent, relief=0.3, rim=0.3, shadow=0.2)
+
+
+def _norfolk(canvas: Canvas, frame: Frame, o: Outfit, body: Body, bottom: float) -> None:
+    """The pleats and belt of a norfolk jacket."""
+    sy = body.shoulder_y
+    wy = body.waist_y
+    dark = mix(o.main, DARK, 0.6)
+    for x in (-0.3, 0.3):
+        canvas.stroke(frame.all([(x, sy + 0.1), (x, bottom)]), dark, frame.unit * 0.07, alpha=0.35)
+    canvas.stroke(frame.all([(-body.waist, wy), (body.waist, wy)]), dark, frame.unit * 0.1, alpha=0.7)
+
+
+def _soldier(canvas: Canvas, frame: Frame, o: Outfit, body: Body, bottom: float) -> None:
+    """A tunic's pockets, belt and buckle."""
+    sy = body.shoulder_y
+    wy = body.waist_y
+    for x in (-0.36, 0.36):
+        pocket = [(x - 0.15, sy + 0.5), (x + 0.15, sy + 0.5), (x + 0.15, sy + 0.8), (x - 0.15, sy + 0.8)]
+        canvas.fill(frame.all(pocket), mix(o.main, WHITE, 0.06), relief=0.2, rim=0.35)
+    canvas.stroke(frame.all([(-body.waist * 1.12, wy), (body.waist * 1.12, wy)]), (0.25, 0.17, 0.11), frame.unit * 0.15)
+    canvas.fill(
+        frame.all([(-0.1, wy - 0.08), (0.1, wy - 0.08), (0.1, wy + 0.08), (-0.1, wy + 0.08)]),
+        (0.75, 0.65, 0.4),
+        relief=0.5,
+    )
+
+
+def _sewn_on(canvas: Canvas, frame: Frame, o: Outfit, body: Body) -> None:
+    """Buttons of a bodice, smocking, braces."""
+    s, sy, wy = body.shoulder, body.shoulder_y, body.waist_y
     if "buttons" in o.trims and o.skirted:
         for y in np.linspace(sy + 0.2, wy - 0.08, 6):
             canvas.fill(

@@ -282,9 +282,9 @@ def plate(picture: Pixels, kind: Kind, rng: Rng) -> Sheet:
     return Sheet(canvas.px, cover * rounded(w, h, 1, rng, 0.5), 0, 0)
 
 
-def scan(sheet: Sheet, rng: Rng, margin: int = 14, turn: float = 0.0) -> tuple[Pixels, float, float, float]:
-    """Lay an object on the scanner: a pale glass, a soft shadow, a slight turn (degrees). Returns the scan and where the
-    print's corner went: (pixels, left, top, turn). The turn is about the middle of the scan."""
+def scan(sheet: Sheet, rng: Rng, margin: int = 14, turn: float = 0.0) -> Pixels:
+    """Lay an object on the scanner: a pale glass with a margin (pixels) around it, a soft shadow, a slight turn (degrees,
+    about the middle of the scan)."""
     h, w = sheet.px.shape[:2]
     full_h, full_w = h + 2 * margin, w + 2 * margin
     pad = ((margin, margin), (margin, margin))
@@ -298,7 +298,7 @@ def scan(sheet: Sheet, rng: Rng, margin: int = 14, turn: float = 0.0) -> tuple[P
     glass = glass + cloud(full_w, full_h, full_w / 3, rng, 2)[..., None] * 0.006
     alpha = np.asarray(mask, np.float32)[..., None] / 255
     result = glass * (1 - alpha) + np.asarray(image, np.float32) / 255 * alpha
-    return np.clip(result, 0, 1).astype(np.float32), sheet.left + margin, sheet.top + margin, turn
+    return np.clip(result, 0, 1).astype(np.float32)
 
 
 def turned_box(box: Box, width: int, height: int, degrees: float) -> Box:

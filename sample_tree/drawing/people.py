@@ -134,7 +134,7 @@ def figure_for(
     seed: int,
 ) -> tuple[Figure, float]:
     """A figure, and the pixels that one of its heads takes."""
-    rng = np.random.default_rng([1117, number, year, seed])
+    rng = np.random.default_rng([1117, number, year, seed + (17 if year > 1960 else 0)])
     looks = looks_of(number, sex)
     outfit = outfit_for(sex, age, year, rng, guise.wear)
     build = build_of(looks, age, sex)

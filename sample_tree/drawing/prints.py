@@ -110,7 +110,7 @@ def _colour(scene: Pixels, process: str, year: int, wear: Wear, rng: Rng) -> Pix
     else:
         dull = mean + (scene - mean) * (1.02 - 0.3 * wear.fade)
         lift = np.asarray((0.14, 0.075, 0.07), np.float32) * (0.4 + wear.fade)
-        gain = np.asarray((0.93, 0.84, 0.74), np.float32) * (1 - 0.06 * wear.fade) + 0.03
+        gain = np.asarray((1.0, 0.92, 0.81), np.float32) * (1 - 0.06 * wear.fade) + 0.03
         picture = lift + dull * gain
         h_edge = cloud(w, h, w / 2, rng, 2)[..., None]
         picture = picture * (1 + 0.03 * h_edge * np.asarray((1, 0.3, -0.6), np.float32))

@@ -307,9 +307,13 @@ def _parlour(canvas: Canvas, ground: float, year: int, rng: Rng) -> None:
     gap = w / 15
     u, v = np.mod(x + np.floor(y / gap) % 2 * gap / 2, gap) - gap / 2, np.mod(y, gap) - gap / 2
     paper = np.where(
-        (np.hypot(u, v * 0.8) < gap * 0.2)[..., None], np.float32((0.80, 0.56, 0.40)), np.float32((0.86, 0.77, 0.58))
+        (np.hypot(u, v * 0.8) < gap * 0.2)[..., None],
+        np.asarray((0.80, 0.56, 0.40), np.float32),
+        np.asarray((0.86, 0.77, 0.58), np.float32),
     )
-    canvas.px[:] = np.where((np.hypot(u, v * 0.8) < gap * 0.1)[..., None], np.float32((0.45, 0.5, 0.36)), paper)
+    canvas.px[:] = np.where(
+        (np.hypot(u, v * 0.8) < gap * 0.1)[..., None], np.asarray((0.45, 0.5, 0.36), np.float32), paper
+    )
     frame = [(w * 0.1, h * 0.08), (w * 0.36, h * 0.08), (w * 0.36, h * 0.3), (w * 0.1, h * 0.3)]
     canvas.fill(frame, (0.42, 0.28, 0.16), relief=0.4, shadow=0.3)
     canvas.fill(
