@@ -20,7 +20,7 @@ from kinphoto.tree.records import Record, Warnings
 
 _PASSED_OVER = frozenset(("CHAN", "CREA", "OBJE", "SOUR", "ASSO", "SUBM"))
 """What stands at level 1 and is of no use here."""
-_DEEP = re.compile(r"\n[3-9] (?!QUAY|PHRASE|ADOP)[^\n]*")
+_DEEP = re.compile(r"\n(?:3 (?!QUAY|PHRASE|ADOP)|[4-9] |\d\d+ )[^\n]*")
 """What stands deeper than level 2 and is of no use here: the words of citations, coordinates of places ..."""
 
 

@@ -85,6 +85,11 @@ SEVEN = """0 HEAD
 2 DATE BET 1890 AND 1892
 3 PHRASE two years before the fire
 2 PLAC Fjordby
+2 SOUR @S1@
+3 DATA
+4 DATE 1 JAN 1900
+5 PHRASE New Year's Day
+3 QUAY 2
 1 CHR
 2 DATE
 3 PHRASE the Sunday after
@@ -163,6 +168,7 @@ def test_gedcom_7(tmp_path: Path) -> None:
     assert [e.date.words for e in alva.events] == [
         "BET 1890 AND 1892 (two years before the fire)", "(the Sunday after)",
     ]  # fmt: skip
+    assert [e.quality for e in alva.events] == [2, None]
     assert (alva.sex, alva.note, alva.parents) == ("X", "@home and b@@c", (("F1", "step"),))
     assert alva.uid == "EXID 99 https://example.org/people"
     assert (family.partners, family.children) == ((("I1", "WIFE"),), ())
