@@ -86,7 +86,7 @@ def tidied(record: Record, warn: Warnings) -> tuple[list[str], list[int]]:
     """
     lines: list[str] = []
     numbers: list[int] = []
-    level = last = -1  # of the line before; of the line before that is no CONT or CONC
+    level = text = -1  # of the line before; of the line whose text it holds or goes on with
     for number, raw in enumerate(record.text.decode().split("\n")[:-1], record.line):
         found = _LINE.match(raw)
         if not raw.strip():
@@ -95,7 +95,8 @@ def tidied(record: Record, warn: Warnings) -> tuple[list[str], list[int]]:
             warn(number, "this line belongs to nothing; left out")
         elif found is None:
             warn(number, "this line has no level and tag; taken as more of the text before it")
-            lines.append(f"{last + 1} CONT {raw}\n")
+            level = text + 1
+            lines.append(f"{level} CONT {raw}\n")
             numbers.append(number)
         else:
             if raw[0] in " \t":
@@ -103,7 +104,7 @@ def tidied(record: Record, warn: Warnings) -> tuple[list[str], list[int]]:
             if int(found[1]) > level + 1:
                 warn(number, f"the level jumps from {level} to {found[1]}; read as {level + 1}")
             level = min(int(found[1]), level + 1)
-            last = last if found[3] in ("CONT", "CONC") else level
+            text = level - 1 if found[3] in ("CONT", "CONC") else level
             lines.append(_line(level, found))
             numbers.append(number)
     return lines, numbers

@@ -7,7 +7,7 @@ from pathlib import Path
 import gedcom7
 import pytest
 from ged4py import GedcomReader
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from kinphoto.reason.span import iso
@@ -247,6 +247,8 @@ LINES = st.lists(
 
 
 @given(LINES)
+@example(["1 0", "2 INDI ", "1 CONT ", "0"])  # more text for a line two levels up
+@example(["1 0", "2 INDI ", "3 INDI ", "9 QUAY "])  # a line below one that is left out
 @settings(max_examples=300, deadline=None)
 def test_no_mess_makes_the_reader_stumble(tmp_path_factory: pytest.TempPathFactory, lines: list[str]) -> None:
     """Whatever lines follow a header, they are read or warned of."""
