@@ -383,7 +383,9 @@ def _loops(bounds: Bounds) -> tuple[int, ...]:
     for _ in range(len(came).bit_length()):
         end = end[end]
     found: dict[int, list[int]] = {}
-    for node in np.unique(end[behind[end] != end]).tolist():
+    rooted = came < 0
+    rooted[net.hulls] = False
+    for node in np.unique(end[~rooted[end]]).tolist():  # whoever has no root at the end goes round, if only by itself
         loop = _loop(behind, node)
         found.setdefault(min(loop), loop)
     return tuple(first for first, loop in sorted(found.items()) if not np.isin(loop, net.hulls).any())
