@@ -15,6 +15,7 @@ from sqlalchemy import Connection, RowMapping, delete, func, insert, select
 from kinphoto import __version__
 from kinphoto.archive.finding import find_photograph
 from kinphoto.archive.gathering import gather
+from kinphoto.errors import InvalidValueError
 from kinphoto.reason.findings import Conflict, Estimate, Findings, State, Unlikely
 from kinphoto.store import tables as t
 
@@ -62,13 +63,24 @@ def refresh(archive: Archive) -> None:
 def dates(archive: Archive, photographs: Sequence[str] = ()) -> list[DatedPhotograph]:
     """The estimates of these photographs (codes or paths), or of all, in the order asked for or of their codes.
 
-    Raises NotFoundError or AmbiguousError when a photograph cannot be told.
+    Raises NotFoundError or AmbiguousError when a photograph cannot be told, InvalidValueError for an album page.
     """
     refresh(archive)
     with archive.reading() as connection:
-        wanted = [int(find_photograph(connection, text)["id"]) for text in photographs]
+        wanted = [find_dated(connection, text) for text in photographs]
         found = estimates(connection, wanted or None)
     return [found[i] for i in wanted] if wanted else sorted(found.values(), key=lambda d: d.code)
+
+
+def find_dated(connection: Connection, text: str) -> int:
+    """The id of the photograph meant. Raises NotFoundError, AmbiguousError, InvalidValueError for an album page."""
+    row = find_photograph(connection, text)
+    if row["page"]:
+        raise InvalidValueError(
+            f"{row['code']} is an album page, which has no date of its own",
+            remedy="Ask about one of the prints on it.",
+        )
+    return int(row["id"])
 
 
 def settlement(archive: Archive) -> Settlement:

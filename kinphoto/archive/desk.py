@@ -24,7 +24,7 @@ from kinphoto.store.session import Work
 Row = dict[str, Any]
 WRITTEN = (t.photograph, t.informant, t.region, t.appearance, t.statement)
 """The tables a desk writes, each after those it refers to."""
-_BLOCK = 500  # ids reserved at a time when many rows come
+_BLOCK = 50  # ids reserved at a time when many rows come
 
 
 class Desk:

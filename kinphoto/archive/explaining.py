@@ -8,8 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING
 
-from kinphoto.archive.dating import DatedPhotograph, estimates, read_settlement, refresh
-from kinphoto.archive.finding import find_photograph
+from kinphoto.archive.dating import DatedPhotograph, estimates, find_dated, read_settlement, refresh
 from kinphoto.archive.gathering import gather
 from kinphoto.archive.sentences import Sentences, age_words, on
 from kinphoto.archive.stories import kind_of
@@ -25,6 +24,7 @@ if TYPE_CHECKING:
 
 NOTABLE = 200  # days by which an end of a range must move for a reader to care
 A_MONTH = 31
+MOST_CLAUSES = 4  # reasons the paragraph gives; the list below it has them all
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,8 +56,8 @@ def explain(archive: Archive, photograph: str) -> Explanation:
     """Explain one photograph. Raises NotFoundError or AmbiguousError when it cannot be told which."""
     refresh(archive)
     with archive.reading() as connection:
-        row = find_photograph(connection, photograph)
-        dated = estimates(connection, [int(row["id"])])[int(row["id"])]
+        wanted = find_dated(connection, photograph)
+        dated = estimates(connection, [wanted])[wanted]
         settled, whole = read_settlement(connection), gather(connection)
     code = dated.code
     near = focus(whole, code)
@@ -142,13 +142,15 @@ def _in_order(
 def _part(said: ev.Statement, aside: bool, what_if: _WhatIf, say: Sentences) -> Part:
     without = None if aside else what_if.without(said.id)
     effect = "The rest does not fit with it." if aside else _effect(said, what_if)
-    return Part(said.id, kind_of(said), say.sentence(said.id), str(said.trust), said.informant, aside, without, effect)
+    return Part(said.id, kind_of(said), say.opening(said.id), str(said.trust), said.informant, aside, without, effect)
 
 
 def _effect(said: ev.Statement, what_if: _WhatIf) -> str:
-    if what_if.moves(said.id) < NOTABLE:
+    supported = what_if.supported()
+    without = _range(what_if.without(said.id), supported)
+    if what_if.moves(said.id) < NOTABLE or without == _range(what_if.present, supported):
         return "It changes little here."
-    return f"Without it: {_range(what_if.without(said.id), what_if.supported())}."
+    return f"Without it: {without}."
 
 
 def _shown(estimate: Estimate) -> tuple[int, int]:
@@ -189,52 +191,51 @@ def _because(parts: list[Part], what_if: _WhatIf, say: Sentences) -> Iterator[st
     """The weightiest statements as clauses, each person once."""
     weight = {p.id: what_if.moves(p.id) for p in parts}
     lives: dict[str, list[str]] = defaultdict(list)
-    other: list[tuple[int, str]] = []
+    ranked: list[tuple[int, str]] = []
     for part in parts:
-        clause, person = _clause(say.statements[part.id], say)
-        if person is not None and clause:
+        person = _whose(say.statements[part.id], say)
+        if person is not None:
             lives[person].append(part.id)
-        elif person is None and weight[part.id] >= NOTABLE:
-            other.append((weight[part.id], say.sentence(part.id)))
-    people = [(max(weight[i] for i in ids), _person_clause(p, ids, weight, say)) for p, ids in lives.items()]
-    ranked = sorted([*((w, c) for w, c in people if c), *other], key=lambda pair: -pair[0])
-    yield from (clause for _, clause in ranked[:4])
+        elif weight[part.id] >= NOTABLE:
+            ranked.append((weight[part.id], say.sentence(part.id)))
+    for person, ids in lives.items():
+        ranked.append((max(weight[i] for i in ids), _person_clause(person, ids, weight, say)))
+    ranked.sort(key=lambda pair: -pair[0])
+    yield from (clause for _, clause in ranked[:MOST_CLAUSES] if clause)
 
 
-def _clause(said: ev.Statement, say: Sentences) -> tuple[str, str | None]:
-    """A short clause about a person's life or looks, and whose; ("", person) for what needs no clause."""
-    people = say.about(said.id)
+def _whose(said: ev.Statement, say: Sentences) -> str | None:
+    """Whose life or looks a statement is about; None when it is about something else."""
     match said:
-        case ev.LifeDate(event=event) if event in (ev.LifeEvent.BIRTH, ev.LifeEvent.DEATH):
-            verb = "was born" if event is ev.LifeEvent.BIRTH else "died"
-            return f"{verb} {on(said.date)}", people[0]
-        case ev.Age():
-            verb = "looks" if said.basis is ev.AgeBasis.APPARENT else "is said to be"
-            return f"{verb} {age_words(said.low, said.high)}", people[0] if people else None
-        case ev.Appearance(denied=False, person=str(person)):
-            return "", person
-    return "", None
+        case ev.LifeDate(event=ev.LifeEvent.BIRTH | ev.LifeEvent.DEATH) | ev.Age() | ev.Appearance(denied=False):
+            return next(iter(say.about(said.id)), None)
+    return None
 
 
 def _person_clause(person: str, ids: list[str], weight: dict[str, int], say: Sentences) -> str:
-    """ "Ada Marsh was born on 2 May 1917 and looks 6 to 8" """
+    """ "Ada Marsh was born on 2 May 1917 and looks 6 to 8"; "" when nothing of it matters."""
     said = [say.statements[i] for i in ids]
-    has_age = any(isinstance(s, ev.Age) for s in said)
-    kept = [
-        s
-        for s in said
-        if isinstance(s, ev.Age)
-        or weight[s.id] >= NOTABLE
-        or (has_age and isinstance(s, ev.LifeDate) and s.event is ev.LifeEvent.BIRTH)
+    ages = [s for s in said if isinstance(s, ev.Age)]
+    lives = [s for s in said if isinstance(s, ev.LifeDate)]
+    born = [
+        f"was born {on(s.date)}" for s in lives if s.event is ev.LifeEvent.BIRTH and (ages or weight[s.id] >= NOTABLE)
     ]
-    births_first = sorted(kept, key=lambda s: 0 if isinstance(s, ev.LifeDate) and s.event is ev.LifeEvent.BIRTH else 1)
-    clauses = [clause for clause in (_clause(s, say)[0] for s in births_first) if clause]
+    died = [f"died {on(s.date)}" for s in lives if s.event is ev.LifeEvent.DEATH and weight[s.id] >= NOTABLE]
+    clauses = [*born, *_ages(ages), *died]
     return f"{say.name(person)} {_and(clauses)}" if clauses else ""
+
+
+def _ages(said: list[ev.Age]) -> Iterator[str]:
+    """ "looks 6 to 8 or 7": what several people judge or know, each basis once."""
+    for basis, verb in ((ev.AgeBasis.APPARENT, "looks"), (ev.AgeBasis.STATED, "is said to be")):
+        ages = dict.fromkeys(age_words(s.low, s.high) for s in said if s.basis is basis)
+        if ages:
+            yield f"{verb} {' or '.join(ages)}"
 
 
 def _counterfactual(parts: list[Part], what_if: _WhatIf, say: Sentences) -> Iterator[str]:
     """ "Without her age it could be any time from May 1917 to November 1926." """
-    moving = [p for p in parts if say.statements[p.id].id and what_if.moves(p.id) >= NOTABLE]
+    moving = [p for p in parts if what_if.moves(p.id) >= NOTABLE]
     said = [
         p
         for p in moving

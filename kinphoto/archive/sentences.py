@@ -50,6 +50,11 @@ class Sentences:
         by = f" (says {said.informant})" if said.informant else ""
         return f"{text}{by}"
 
+    def opening(self, statement_id: str) -> str:
+        """The same as the beginning of a line."""
+        text = self.sentence(statement_id)
+        return text[:1].upper() + text[1:]
+
     def about(self, statement_id: str) -> list[str]:
         """The people (codes) a statement is about."""
         said = self.statements[statement_id]
@@ -63,6 +68,8 @@ class Sentences:
             return [said.child, said.parent]
         if isinstance(said, ev.Marriage):
             return list(said.spouses)
+        if isinstance(said, ev.EventDate):
+            return list(self.spouses.get(said.event, ()))
         return []
 
     def photographs(self, statement_id: str) -> list[str]:

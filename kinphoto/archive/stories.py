@@ -98,7 +98,7 @@ def tell(say: Sentences, conflict: Conflict) -> Story:
 def told(say: Sentences, statement_id: str) -> Told:
     """One statement in words, with its kind and trust."""
     said = say.statements[statement_id]
-    return Told(said.id, kind_of(said), say.sentence(said.id), str(said.trust), said.informant)
+    return Told(said.id, kind_of(said), say.opening(said.id), str(said.trust), said.informant)
 
 
 def kind_of(said: ev.Statement) -> str:

@@ -60,7 +60,7 @@ def test_every_command_and_option_says_what_it_is_for(path: tuple[str, ...]) -> 
 def test_the_commands_are_all_there() -> None:
     """The commands of the first release are all there."""
     assert {" ".join(path) for path in COMMANDS} >= {
-        "init", "tree import", "people", "people add", "people same", "scans add", "scans join", "scans part",
+        "demo", "init", "tree import", "people", "people add", "people same", "scans add", "scans join", "scans part",
         "link", "state", "process", "format", "relate", "describe", "informant", "dates", "explain", "conflicts",
         "pictures", "undo", "log",
     }  # fmt: skip

@@ -1,0 +1,74 @@
+"""Builds the sample archive: an invented family, its tree, its box of drawn photographs, and what its people told.
+
+Everything goes through the same methods of `Archive` as a real family's evening would, in the same order.
+"""
+
+from __future__ import annotations
+
+import csv
+import shutil
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from kinphoto.archive import Archive
+from kinphoto.archive.scanning import ScansAdded
+from kinphoto.archive.trees import TreeImported
+from kinphoto.errors import ArchiveError, NotFoundError
+
+SHEETS = (("objects", "objects.csv"), ("links", "links.csv"), ("statements", "statements.csv"),
+          ("relations", "relations.csv"))  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Sample:
+    """The archive that was built, and how much went into it."""
+
+    archive: Archive
+    tree: TreeImported
+    scans: ScansAdded
+    photographs: int
+    informants: tuple[str, ...]
+    links: int
+    statements: int
+
+
+def source() -> Path:
+    """The folder that holds the sample: inside the installed package, or beside it in a checkout.
+
+    Raises NotFoundError when neither is there.
+    """
+    package = Path(__file__).parents[1]
+    for folder in (package / "sample_tree", package.parent / "sample_tree"):
+        if (folder / "family.ged").is_file():
+            return folder
+    raise NotFoundError("the sample is missing from this installation", remedy="Install kinphoto again.")
+
+
+def build(folder: Path) -> Sample:
+    """Build the sample in `folder`, which must be new or empty. Raises ArchiveError otherwise."""
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise ArchiveError(
+            "this folder is not empty", where=str(folder), remedy="Name a new one: kinphoto demo another-folder."
+        )
+    origin = source()
+    folder.mkdir(parents=True, exist_ok=True)
+    shutil.copytree(origin / "scans", folder / "scans")
+    archive = Archive.create(folder)
+    tree = archive.import_tree(origin / "family.ged")
+    for row in _rows(origin / "outside.csv"):
+        archive.add_person(row["name"], row["born"] or None, row["died"] or None, row["note"])
+    told = _rows(origin / "informants.csv")
+    informants = [archive.informant(row["name"], row["person"] or None, row["note"]).name for row in told]
+    scans = archive.add_scans([folder / "scans"])
+    for row in _rows(origin / "joins.csv"):
+        archive.join_scans([row["first"], row["other"]], row["side"])
+    applied = {name: archive.apply_sheet(name, origin / file).applied for name, file in SHEETS}
+    photographs = len(archive.dates())
+    said = applied["statements"] + applied["relations"] + applied["objects"]
+    return Sample(archive, tree, scans, photographs, tuple(informants), applied["links"], said)
+
+
+def _rows(path: Path) -> Iterator[dict[str, str]]:
+    with path.open(encoding="utf-8", newline="") as lines:
+        yield from csv.DictReader(lines)

@@ -1,0 +1,81 @@
+"""`kinphoto demo`: the sample archive, and the main job run on it from start to end."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from kinphoto.cli.findings import date_lines, story_lines
+from kinphoto.cli.pictures import picture_lines
+
+if TYPE_CHECKING:
+    from kinphoto.archive.sample import Sample
+
+GREAT_GRANDMOTHER = "I13"
+"""Clemence, great-grandmother of the one who scanned the box; the date of her death is one of the puzzles."""
+CLOSER_LOOK = "K00009"
+
+
+def register(app: typer.Typer) -> None:
+    """Add this file's commands."""
+    app.command("demo")(demo)
+
+
+def demo(
+    folder: Annotated[
+        Path, typer.Argument(metavar="[DIR]", help="Where to build it: a folder that is new or empty.")
+    ] = Path("kinphoto-demo"),
+) -> None:
+    """Build a sample archive of an invented family and run the main job on it from start to end."""
+    from kinphoto.archive.sample import build
+    from kinphoto.cli.output import warn
+
+    warn("Building the sample (an invented family, drawn photographs) ...")
+    built = build(folder)
+    for line in _report(built, folder):
+        typer.echo(line)
+
+
+def _report(built: Sample, folder: Path) -> Iterator[str]:
+    yield from _imported(built)
+    yield from _heading("When was it? Each photograph with its range and its best single date")
+    yield from date_lines(built.archive.dates())
+    yield from _heading("What does not fit together, and what could be set aside")
+    yield from story_lines(built.archive.conflicts())
+    yield from _pictures(built)
+    yield from _heading("Three commands to try next")
+    yield f"  cd {folder}"
+    for command, what in (
+        (f"kinphoto explain {CLOSER_LOOK}", "why it is dated as it is, and what it would be without each clue"),
+        (f"kinphoto pictures {GREAT_GRANDMOTHER} --descendants", "her pictures and those of all who come after her"),
+        ("kinphoto undo", "take the last change back; kinphoto log lists them all"),
+    ):
+        yield f"  {command:<36} {what}"
+
+
+def _imported(built: Sample) -> Iterator[str]:
+    tree, scans = built.tree, built.scans
+    yield from _heading("What went in")
+    yield f"A family tree: {tree.people} people in {tree.families} families, {tree.events} events."
+    yield f"A box of scans: {scans.added} files. Fronts, backs and rescans joined: {built.photographs} photographs."
+    yield f"What {_and(built.informants)} told: {built.links} names on faces, {built.statements} other statements."
+    yield "Hardly any picture carries a date. Nobody in it is real, and every picture is drawn."
+
+
+def _pictures(built: Sample) -> Iterator[str]:
+    found = built.archive.pictures(GREAT_GRANDMOTHER)
+    yield from _heading(f"Every picture of {found.name}, a great-grandmother")
+    yield from picture_lines(found)
+
+
+def _heading(text: str) -> Iterator[str]:
+    yield ""
+    yield text
+    yield "-" * len(text)
+
+
+def _and(names: tuple[str, ...]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"

@@ -1,0 +1,110 @@
+"""The demonstration: the whole job on the sample, and what must come out of it."""
+
+from __future__ import annotations
+
+import csv
+from datetime import date
+from pathlib import Path
+from statistics import median
+
+import pytest
+from typer.testing import CliRunner
+
+from kinphoto.archive.sample import Sample, build, source
+from kinphoto.cli.main import app
+from kinphoto.errors import ArchiveError
+from kinphoto.reason.findings import State
+
+
+@pytest.fixture(scope="module")
+def sample(tmp_path_factory: pytest.TempPathFactory) -> Sample:
+    """The sample archive."""
+    return build(tmp_path_factory.mktemp("demo") / "sample")
+
+
+def rows(name: str) -> list[dict[str, str]]:
+    """A spreadsheet of the sample's truth, which the program itself never reads."""
+    with (source() / "truth" / name).open(encoding="utf-8", newline="") as lines:
+        return list(csv.DictReader(lines))
+
+
+def test_the_four_mistakes_are_found_and_nothing_else_is_set_aside(sample: Sample) -> None:
+    """A wrong name, a misread digit, a mistyped death and a relation that cannot be: each in a conflict of its own."""
+    book = sample.archive.conflicts()
+    told = {s.id: s for story in book.stories for s in story.statements}
+    assert len(rows("mistakes.csv")) == len(book.stories) == len(book.aside) == 4
+    aside = sorted((told[s].kind, told[s].text) for s in book.aside)
+    assert [kind for kind, _ in aside] == ["appearance", "death", "inscription", "same-occasion"]
+    texts = " ".join(text for _, text in aside)
+    for part in ("Ambrose Quillern is in K00023", "19 July 1919", "August 1900", "same occasion"):
+        assert part in texts
+    assert not any(story.tie for story in book.stories)
+
+
+def test_true_dates_lie_where_they_should(sample: Sample) -> None:
+    """At least 31 of 40 in the likely range, all undisputed ones inside the bounds, median error at most 3.5 years."""
+    truth = {row["photo"]: date.fromisoformat(row["date"]).toordinal() for row in rows("dates.csv")}
+    likely, errors, outside = [], [], []
+    for dated in sample.archive.dates():
+        day = next(truth["/".join(Path(scan).parts[-2:])] for scan in dated.scans)
+        e = dated.estimate
+        if e.state is not State.DISPUTED and not e.earliest <= day <= e.latest:
+            outside.append(dated.code)
+        assert e.best is not None
+        assert e.likely_from is not None
+        assert e.likely_to is not None
+        likely.append(e.likely_from <= day <= e.likely_to)
+        errors.append(abs(e.best - day) / 365.2425)
+    assert outside == []
+    assert len(likely) >= 40
+    assert sum(likely) / len(likely) >= 31 / 40
+    assert median(errors) <= 3.5
+
+
+def test_the_report_needs_no_other_reading(tmp_path: Path) -> None:
+    """What went in, dates with their ranges, conflicts as stories, a great-grandmother's pictures, what to try next."""
+    done = CliRunner().invoke(app, ["demo", str(tmp_path / "demo")])
+    assert done.exit_code == 0
+    for part in (
+        "82 people in 25 families",
+        "(inferred)",
+        "When did Clemence Ombry die?",
+        "Set aside for now",
+        "Every picture of Clemence Ombry",
+        "Three commands to try next",
+    ):
+        assert part in done.output
+    assert "wrong" not in done.output
+    for line in done.stdout.splitlines()[-3:]:
+        assert line.strip().startswith("kinphoto ")
+
+
+def test_the_commands_it_ends_with_work(sample: Sample) -> None:
+    """Whoever types them gets an answer."""
+    from kinphoto.cli.demo import CLOSER_LOOK, GREAT_GRANDMOTHER
+
+    folder = str(sample.archive.folder)
+    for words in (["explain", CLOSER_LOOK], ["pictures", GREAT_GRANDMOTHER, "--descendants"], ["log"]):
+        done = CliRunner().invoke(app, [*words, "--archive", folder])
+        assert done.exit_code == 0
+        assert done.output.strip()
+
+
+def test_the_scans_are_copied_and_never_touched(sample: Sample) -> None:
+    """The archive works on copies that are the same to the byte."""
+    for scan in (source() / "scans").rglob("*.*"):
+        copy = sample.archive.folder / "scans" / scan.relative_to(source() / "scans")
+        assert copy.read_bytes() == scan.read_bytes()
+
+
+def test_a_folder_with_something_in_it_is_refused(tmp_path: Path) -> None:
+    """Nothing of anybody's is written over."""
+    (tmp_path / "letter.txt").write_text("mine")
+    with pytest.raises(ArchiveError, match="not empty"):
+        build(tmp_path)
+
+
+def test_an_album_page_has_no_date(sample: Sample) -> None:
+    """Asked for one, the page answers with what to ask instead; its five prints are dated."""
+    done = CliRunner().invoke(app, ["explain", "album-green/album_0001.jpg", "--archive", str(sample.archive.folder)])
+    assert "album page" in str(done.exception)
