@@ -10,6 +10,7 @@ set aside (nobody is photographed alive after death) is a law and stands in `law
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from enum import StrEnum
 
@@ -135,7 +136,7 @@ class Appearance(Statement):
     """`person` is in `photograph`; `person` is None for somebody not identified yet.
 
     Appearances of one photograph with the same `region` (not None) are rivals: one of them is right. `denied`
-    records that it is *not* this person.
+    records that it is *not* this person: not on that region, or, without a region, nowhere in the photograph.
     """
 
     photograph: str
@@ -143,6 +144,21 @@ class Appearance(Statement):
     role: Role = Role.PRESENT
     region: str | None = None
     denied: bool = False
+
+
+def undisputed(seen: Iterable[Appearance]) -> list[Appearance]:
+    """The appearances that name somebody and that nobody denied.
+
+    Where one says that it is she and another that it is not, two people disagree, and neither is taken at their word,
+    whatever their trusts: the name says nothing until one of them is withdrawn.
+    """
+    said = list(seen)
+    denied = {(a.photograph, a.region, a.person) for a in said if a.denied}
+    return [
+        a
+        for a in said
+        if a.person is not None and denied.isdisjoint((a.photograph, where, a.person) for where in (a.region, None))
+    ]
 
 
 class AgeBasis(StrEnum):

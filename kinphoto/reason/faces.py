@@ -95,13 +95,9 @@ def regions(photographs: Iterable[str], known: Lookup) -> list[Region]:
 
 def _by_region(seen: Iterable[ev.Appearance]) -> list[list[ev.Appearance]]:
     """Appearances that name somebody, by region, without those that somebody denied."""
-    appearances = list(seen)
-    denied = {(a.region, a.person) for a in appearances if a.denied}
-    nowhere = {person for region, person in denied if region is None}
     found: dict[str, list[ev.Appearance]] = defaultdict(list)
-    for a in appearances:
-        if a.person is not None and not a.denied and (a.region, a.person) not in denied and a.person not in nowhere:
-            found[f"region {a.region}" if a.region is not None else a.id].append(a)
+    for a in ev.undisputed(seen):
+        found[f"region {a.region}" if a.region is not None else a.id].append(a)
     return list(found.values())
 
 

@@ -6,8 +6,12 @@ events of the tree, the exposure of every photograph and, where the object was m
 constraint carries the set of statements it *rests* on and is off when one of them is set aside: an age told of a
 face falls with the name of the face. Laws rest on none and are never in doubt; a law of kinship rests on the link.
 
-**What binds nothing.** An age judged from the picture, an appearance that was denied or of somebody not identified,
-and whatever refers to an album page (which has no date of its own) or to something the evidence does not hold.
+**What binds nothing.** An age judged from the picture, a denial and the name it denies (two people disagree, as over
+rival names, so neither binds alone), somebody not identified, and whatever refers to an album page (which has no date
+of its own) or to something the evidence does not hold.
+
+**Copies.** The exposure of a copy is its original's. So what tells of the object (a process, a format, a photographer's
+mark) binds only when the copy was made, and the exposure merely as what came before.
 
 **Rival names.** Of several names on one region one is right and nobody knows which, so X, the day of the picture, is
 only known to lie in the hull of what each alone allows. That is no difference constraint, but can be written with
@@ -132,7 +136,7 @@ class _Names:
         made_later = [p.id for p in evidence.photographs if not p.page and (p.printed or p.id in self.copies)]
         self.prints = self.add(Kind.PRINT, made_later)
         self.events = self._events(by_kind)
-        seen = [a for a in by_kind[ev.Appearance] if self.binds(a)]
+        seen = [a for a in ev.undisputed(by_kind[ev.Appearance]) if self.binds(a)]
         self.rivals = _rival_groups(seen)
         faces = [a for group in self.rivals for a in group]
         first = len(self.ids)
@@ -163,8 +167,8 @@ class _Names:
         return None if lives is None else lives.get(person)
 
     def binds(self, said: ev.Appearance) -> bool:
-        """Whether an appearance says anything hard."""
-        return said.person in self.births and said.photograph in self.dated and not said.denied
+        """Whether an undisputed appearance says anything hard."""
+        return said.person in self.births and said.photograph in self.dated
 
     def joins(self, said: ev.Relation) -> bool:
         """Whether a relation joins two photographs that have dates."""
@@ -312,7 +316,7 @@ def _marriages(said: list[ev.Marriage], names: _Names, draft: _Draft) -> None:
 
 def _appearances(said: list[ev.Appearance], names: _Names, draft: _Draft) -> None:
     """In a picture: alive. A likeness: had been born. Laid out: dead, and not for long."""
-    said = [s for s in said if names.binds(s)]
+    said = [s for s in said if s.id in names.seen]
     for role in ev.Role:
         seen = [s for s in said if s.role is role]
         day, rests = np.array([names.day_of[s.id] for s in seen], dtype=np.int64), names.of(seen)
@@ -342,16 +346,25 @@ def _ages(said: list[ev.Age], names: _Names, draft: _Draft) -> None:
 
 
 def _date_claims(said: list[ev.DateClaim], names: _Names, draft: _Draft) -> None:
-    """Of the exposure, of the making of a print, or of both; or not later than. A stamp was not before the exposure."""
-    bounds = ((names.exposures, _OF_EXPOSURE, draft.within), (names.exposures, _BEFORE_IT, draft.not_after),
-              (names.prints, _OF_PRINT, draft.within), (names.prints, _BEFORE_IT, draft.not_after))  # fmt: skip
+    """Of the exposure, of the making of a print, or of both; or not later than. A stamp was not before the exposure.
+
+    A photographer's mark dates both, but on a copy only the copying: the exposure is its original's.
+    """
+    originals = {p: day for p, day in names.exposures.items() if p not in names.copies}
+    bounds = (
+        (names.exposures, _OF_EXPOSURE, draft.within),
+        (originals, {ev.Claim.IMPRINT}, draft.within),
+        (names.exposures, _BEFORE_IT, draft.not_after),
+        (names.prints, _OF_PRINT, draft.within),
+        (names.prints, _BEFORE_IT, draft.not_after),
+    )
     said = [s for s in said if s.photograph in names.dated]
     for days, claims, close in bounds:
         told = [s for s in said if s.claim in claims and s.photograph in days]
         close(_columns(days, (s.photograph for s in told)), [s.date.span for s in told], names.of(told))
 
 
-_OF_EXPOSURE = {ev.Claim.TAKEN, ev.Claim.INSCRIPTION, ev.Claim.RECOLLECTION, ev.Claim.IMPRINT}
+_OF_EXPOSURE = {ev.Claim.TAKEN, ev.Claim.INSCRIPTION, ev.Claim.RECOLLECTION}
 _OF_PRINT = {ev.Claim.PRINT_STAMP, ev.Claim.IMPRINT}
 _BEFORE_IT = {ev.Claim.WRITTEN, ev.Claim.POSTMARK, ev.Claim.PRINT_STAMP}
 

@@ -238,6 +238,33 @@ def test_a_denied_appearance_bounds_nothing() -> None:
     assert exposure(*ADA, seen("ada", denied=True), aged(7, 7)) == exposure()
 
 
+@pytest.mark.parametrize("named", [None, "R"])
+@pytest.mark.parametrize("denied", [None, "R"])
+def test_a_name_that_somebody_denies_bounds_nothing(named: str | None, denied: str | None) -> None:
+    """One says it is Ada, another that it is not: neither is believed alone. Only "not this face" leaves open that she
+    is somewhere in the picture, as long as nobody said which face is hers."""
+    there = *ADA, seen("ada", region=named), aged(7, 7)
+    denial = ev.Appearance(id="no", **STRONG, photograph="K1", person="ada", region=denied, denied=True)
+    elsewhere = named is None and denied == "R"
+    assert exposure(*there, denial) == (exposure(*there) if elsewhere else exposure())
+
+
+@pytest.mark.parametrize(("where", "who", "region"), [("K2", "ada", "R"), ("K1", "rut", "R"), ("K1", "ada", "S")])
+def test_a_denial_is_of_one_name_on_one_face(where: str, who: str, region: str) -> None:
+    """Of another photograph, another person or another face it touches nothing."""
+    there = *ADA, seen("ada", region="R")
+    denial = ev.Appearance(id="no", **STRONG, photograph=where, person=who, region=region, denied=True)
+    assert exposure(*there, denial) == exposure(*there) != exposure()
+
+
+def test_what_two_disagree_about_is_no_conflict() -> None:
+    """A name that was denied cannot be what does not fit, nor does it move Ada's life."""
+    denial = ev.Appearance(id="no", **STRONG, photograph="K1", person="ada", denied=True)
+    heard = hear(ADA[0], seen("ada"), denial, taken(year(1900)))
+    assert not heard.conflicts
+    assert heard.walls.birth["ada"] == hear(ADA[0]).walls.birth["ada"]
+
+
 def test_an_album_page_has_no_date() -> None:
     """Whatever is said about the page itself."""
     said = (*ADA, seen("ada", "PAGE"), taken(year(1930), "PAGE"), related("PAGE", ev.Related.BEFORE, "K1"))
@@ -322,6 +349,13 @@ def test_a_rival_narrows_nobody_s_life() -> None:
     heard = hear(*ADA, PER[0], *rivals, taken(year(1970)))
     assert not heard.conflicts
     assert heard.walls.death["per"] == hear(*ADA, PER[0]).walls.death["per"]
+
+
+def test_a_rival_who_is_denied_leaves_the_other() -> None:
+    """Rut or Per, and somebody says that it is not Rut: it is Per."""
+    rivals = seen("rut", region="R"), seen("per", region="R")
+    denial = ev.Appearance(id="no", **STRONG, photograph="K1", person="rut", region="R", denied=True)
+    assert exposure(*RUT, *PER, *rivals, denial) == exposure(*PER, rivals[1]) == ("1950-02-01", "1960-02-01")
 
 
 def test_the_age_of_a_rival_counts_for_that_rival_alone() -> None:
@@ -431,6 +465,17 @@ def test_a_copy_shows_the_day_of_its_original() -> None:
     walls = hear(taken(year(1890)), related("SLIDE", ev.Related.COPY_OF, "K1"), made("SLIDE", True)).walls
     assert shown(walls.exposure["SLIDE"]) == ("1890-01-01", "1890-12-31")
     assert shown(walls.printed["SLIDE"]) == ("1935-01-01", "1960-12-31")
+
+
+def test_a_photographer_s_mark_on_a_copy_dates_the_copying() -> None:
+    """A portrait of 1890, copied by a studio that worked from 1935: its mark is under the copy, not the portrait."""
+    mark = claimed(ev.Claim.IMPRINT, dated("1935-01-01", "1960-12-31"), "K2")
+    copy = related("K2", ev.Related.COPY_OF, "K1")
+    heard = hear(taken(year(1890)), copy, mark)
+    assert not heard.conflicts
+    assert shown(heard.walls.exposure["K2"]) == ("1890-01-01", "1890-12-31")
+    assert shown(heard.walls.printed["K2"]) == ("1935-01-01", "1960-12-31")
+    assert exposure(copy, mark, of="K1") == ("1826-01-01", "1960-12-31")
 
 
 def test_a_part_of_a_page_says_nothing() -> None:
