@@ -105,9 +105,8 @@ def _measured(
         turned = 1 if kind is FileType.PNG else orientation(image)
         picture = decoded(image, memory)
         # Only now, because asking a PNG for its EXIF decodes it whole.
-        exif = image.getexif()
         turned = orientation(image) if kind is FileType.PNG else turned
-        detail = exif.get_ifd(_EXIF)
+        exif, detail = _exif(image)
         found = Measurement(
             path=path,
             sha256=sha256,
@@ -157,7 +156,27 @@ def _bits(file: BufferedReader, image: Any, kind: FileType) -> int | None:
     return 8
 
 
-def _ppi(image: Image.Image, exif: Any, detail: dict[int, Any]) -> float | None:
+def _exif(image: Image.Image) -> tuple[dict[int, Any], dict[int, Any]]:
+    """The tags of the picture and those of how it was taken, by number; empty where there are none.
+
+    A TIFF is one block of tags itself, which Pillow has read; of a block that piexif finds broken, Pillow salvages
+    what it can.
+    """
+    import piexif
+
+    block = image.info.get("exif")
+    if block and image.format != "TIFF":
+        try:
+            found = piexif.load(block)
+        except Exception:  # piexif raises whatever a broken block made it stumble over
+            pass
+        else:
+            return found["0th"], found["Exif"]
+    tags = image.getexif()
+    return dict(tags), tags.get_ifd(_EXIF)
+
+
+def _ppi(image: Image.Image, exif: dict[int, Any], detail: dict[int, Any]) -> float | None:
     """Pixels per inch of the object, None where the file says nothing that can be true.
 
     A camera writes some number, but it does not know how far away the print lay.
@@ -175,7 +194,7 @@ def _header_resolution(image: Image.Image) -> tuple[Any, Any]:
     return None, None
 
 
-def _exif_resolution(exif: Any) -> tuple[Any, Any]:
+def _exif_resolution(exif: dict[int, Any]) -> tuple[Any, Any]:
     """Across and up, as EXIF or a TIFF's tags have it. Unit 1 is no unit, 2 (or none said) inches, 3 centimetres."""
     across = exif.get(_X_RESOLUTION)
     up = exif.get(_Y_RESOLUTION, across)
@@ -183,7 +202,15 @@ def _exif_resolution(exif: Any) -> tuple[Any, Any]:
     if across is None or up is None or unit not in (2, 3):
         return None, None
     per_inch = _CM_PER_INCH if unit == 3 else 1
-    return across * per_inch, up * per_inch
+    return _number(across) * per_inch, _number(up) * per_inch
+
+
+def _number(value: Any) -> float:
+    """EXIF keeps numbers as fractions; not a number where the denominator is 0 or something else stands there."""
+    try:
+        return value[0] / value[1] if isinstance(value, tuple) else float(value)
+    except (TypeError, ValueError, ZeroDivisionError, IndexError):
+        return math.nan
 
 
 def _credible(resolution: tuple[Any, Any]) -> float | None:
@@ -212,7 +239,7 @@ def _moment(value: Any) -> str | None:
     return words if words and re.search("[1-9]", words) else None
 
 
-def _device(exif: Any) -> str | None:
+def _device(exif: dict[int, Any]) -> str | None:
     """Make and model, the make not said twice."""
     make, model = _text(exif.get(_MAKE)), _text(exif.get(_MODEL))
     if make and model.casefold().startswith(make.casefold()):

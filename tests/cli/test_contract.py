@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 from making import make_family, make_scans, write_gedcom, write_links
 
+from kinphoto.archive.sample import source
 from kinphoto.cli.documents import DOCUMENTS
 
 RUN = [sys.executable, "-c", "from kinphoto.cli.main import run; run()"]
@@ -170,7 +171,7 @@ def test_records_of_every_kind(desk: Desk) -> None:
 def test_a_spreadsheet_with_a_bad_row_changes_nothing(desk: Desk, tmp_path: Path) -> None:
     """All or nothing, unless --keep-going is given; rows are named by their line."""
     sheet = tmp_path / "links.csv"
-    sheet.write_text("photo;person;age_from\nK00006;I1;300\nK00007;Jon Tveit;30\n", encoding="utf-8-sig")
+    sheet.write_text("photo;person;age_from\nK00006;I1;300\nK00007;I2;30\n", encoding="utf-8-sig")
     before = desk.document("log")["changes"][0]
     problem = desk.run("link", "--from", str(sheet), fails=1)
     assert "line 2" in problem
@@ -178,3 +179,31 @@ def test_a_spreadsheet_with_a_bad_row_changes_nothing(desk: Desk, tmp_path: Path
     done = desk.document("link", "--from", str(sheet), "--keep-going")
     assert done["applied"] == 1
     assert [r["line"] for r in done["rejected"]] == [2]
+
+
+def test_every_command_on_the_sample(tmp_path: Path) -> None:
+    """The invented family's archive answers each command of the main job, as JSON with described fields only."""
+    Desk(tmp_path).run("demo", "sample")
+    desk = Desk(tmp_path / "sample")
+    for words in (
+        ("tree", "import", str(source() / "family.ged")),
+        ("scans", "add", "scans"),
+        ("dates",),
+        ("dates", "K00009", "box-1/ferry_0003.jpg"),
+        ("explain", "K00011"),
+        ("conflicts",),
+        ("pictures", "Clemence Ombry", "--ancestors", "--descendants", "--from", "1900", "--to", "1950"),
+        ("pictures", "I13", "--with", "I8"),
+        ("people", "quillern 1890"),
+        ("people", "add", "The Postman", "--born", "BET 1860 AND 1870"),
+        ("link", "--from", str(source() / "links.csv")),
+        ("state", "--from", str(source() / "statements.csv")),
+        ("relate", "--from", str(source() / "relations.csv")),
+        ("describe", "--from", str(source() / "objects.csv")),
+        ("process", "K00009", "gelatin-silver"),
+        ("format", "K00009", "real-photo-postcard"),
+        ("undo",),
+        ("log",),
+    ):
+        assert desk.document(*words)
+    assert len(desk.document("conflicts")["aside"]) == 4  # all of it again changes nothing
