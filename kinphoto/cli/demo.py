@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import shutil
+import sys
 from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -48,12 +50,19 @@ def _report(built: Sample, folder: Path) -> Iterator[str]:
     yield from _pictures(built)
     yield from _heading("Three commands to try next")
     yield f"  cd {folder}"
+    kinphoto = _as_typed()
     for command, what in (
-        (f"kinphoto explain {CLOSER_LOOK}", "why it is dated as it is, and what it would be without each clue"),
-        (f"kinphoto pictures {GREAT_GRANDMOTHER} --descendants", "her pictures and those of all who come after her"),
-        ("kinphoto undo", "take the last change back; kinphoto log lists them all"),
+        (f"explain {CLOSER_LOOK}", "why it is dated as it is, and what it would be without each clue"),
+        (f"pictures {GREAT_GRANDMOTHER} --descendants", "her pictures and those of all who come after her"),
+        ("undo", "take the last change back; kinphoto log lists them all"),
     ):
-        yield f"  {command:<36} {what}"
+        yield f"  {kinphoto} {command:<27} {what}"
+
+
+def _as_typed() -> str:
+    """How to call this program: by its name, or by its path where the shell does not know it."""
+    known = shutil.which("kinphoto")
+    return "kinphoto" if known or not sys.argv[0].endswith("kinphoto") else str(Path(sys.argv[0]).resolve())
 
 
 def _imported(built: Sample) -> Iterator[str]:
