@@ -7,6 +7,7 @@ begins and ends the unit of work, and hands over.
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from dataclasses import replace
@@ -47,12 +48,20 @@ class Archive:
 
     @classmethod
     def create(cls, folder: Path) -> Archive:
-        """A new empty archive in `folder` (made if need be). Raises ArchiveError when it holds one already."""
-        if (folder / DATABASE).exists():
+        """A new empty archive in `folder` (made if need be). Raises ArchiveError when it holds one already, or
+        cannot be made."""
+        if os.path.lexists(folder / DATABASE):
             raise ArchiveError(
                 "this folder holds an archive already", where=str(folder), remedy="Use it, or name another folder."
             )
-        folder.mkdir(parents=True, exist_ok=True)
+        try:
+            folder.mkdir(parents=True, exist_ok=True)
+        except OSError as problem:
+            raise ArchiveError(
+                f"the folder cannot be made ({problem.strerror})",
+                where=str(folder),
+                remedy="Name a folder that is new, in a place where you may write.",
+            ) from problem
         engine = session.connect(session.database_url(folder))
         session.create(engine)
         return cls(folder, engine)
@@ -60,7 +69,7 @@ class Archive:
     @classmethod
     def open(cls, folder: Path) -> Archive:
         """The archive in `folder`. Raises ArchiveError when there is none or it is newer than this program."""
-        if not (folder / DATABASE).is_file():
+        if not os.path.isfile(folder / DATABASE):  # noqa: PTH113 (Path.is_file raises for a name that is too long)
             raise ArchiveError("there is no archive here", where=str(folder), remedy="Make one: kinphoto init DIR.")
         engine = session.connect(session.database_url(folder))
         session.check(engine)

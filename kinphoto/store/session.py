@@ -74,8 +74,8 @@ def connect(url: str) -> Engine:
 
 @contextmanager
 def reading(engine: Engine) -> Iterator[Connection]:
-    """A consistent view for reading."""
-    with engine.connect() as connection, connection.begin():
+    """A consistent view for reading. Raises ArchiveError when the database is damaged."""
+    with _damage_told(engine), engine.connect() as connection, connection.begin():
         yield connection
 
 
@@ -86,10 +86,10 @@ def working(engine: Engine, what: str, extends: int | None = None) -> Iterator[W
     A block that writes nothing leaves no line. `Work.what` may be set inside the block when the words are only
     known later. With `extends`, the id of an earlier change, what is written joins that change as long as no other
     came after it; so a long command can commit as it goes and still be one line. Raises ArchiveError when another
-    process holds the archive for more than twenty seconds.
+    process holds the archive for more than twenty seconds, or when the database is damaged.
     """
     try:
-        with engine.connect().execution_options(begin="BEGIN IMMEDIATE") as connection, connection.begin():
+        with _damage_told(engine), _writing(engine) as connection:
             work = Work(connection, what)
             if extends is not None:
                 work.extend(extends)
@@ -104,6 +104,31 @@ def working(engine: Engine, what: str, extends: int | None = None) -> Iterator[W
         raise ArchiveError(
             "the archive is in use by another kinphoto", remedy="Try again when that one is done; nothing was changed."
         ) from problem
+
+
+@contextmanager
+def _writing(engine: Engine) -> Iterator[Connection]:
+    with engine.connect().execution_options(begin="BEGIN IMMEDIATE") as connection, connection.begin():
+        yield connection
+
+
+@contextmanager
+def _damage_told(engine: Engine) -> Iterator[None]:
+    """Turn what SQLite says of a damaged file, for which it has no class of its own, into an ArchiveError."""
+    try:
+        yield
+    except DatabaseError as problem:
+        if type(problem) is not DatabaseError:
+            raise
+        raise _no_archive(engine) from problem
+
+
+def _no_archive(engine: Engine) -> ArchiveError:
+    return ArchiveError(
+        "kinphoto.db is no archive, or is damaged",
+        where=str(engine.url.database),
+        remedy="Restore it from a backup; the scans themselves are untouched.",
+    )
 
 
 class Work:
@@ -384,11 +409,19 @@ def database_url(folder: Path) -> str:
 
 
 def create(engine: Engine) -> None:
-    """Make every table, marked with the newest migration, in one transaction."""
-    with engine.connect().execution_options(begin="BEGIN IMMEDIATE") as connection, connection.begin():
-        t.metadata.create_all(connection)
-        connection.exec_driver_sql("CREATE TABLE alembic_version (version_num VARCHAR(32) NOT NULL PRIMARY KEY)")
-        connection.exec_driver_sql(f"INSERT INTO alembic_version VALUES ('{t.SCHEMA}')")
+    """Make every table, marked with the newest migration, in one transaction. Raises ArchiveError where it cannot be
+    written."""
+    try:
+        with _writing(engine) as connection:
+            t.metadata.create_all(connection)
+            connection.exec_driver_sql("CREATE TABLE alembic_version (version_num VARCHAR(32) NOT NULL PRIMARY KEY)")
+            connection.exec_driver_sql(f"INSERT INTO alembic_version VALUES ('{t.SCHEMA}')")
+    except OperationalError as problem:
+        raise ArchiveError(
+            f"no archive can be made here ({problem.orig})",
+            where=str(engine.url.database),
+            remedy="Check free space and permissions, or name another folder.",
+        ) from problem
 
 
 def check(engine: Engine) -> None:
@@ -400,11 +433,7 @@ def check(engine: Engine) -> None:
         with reading(engine) as connection:
             found = connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalar_one()
     except (DatabaseError, NoResultFound) as problem:
-        raise ArchiveError(
-            "kinphoto.db is no archive, or is damaged",
-            where=str(engine.url.database),
-            remedy="Restore it from a backup; the scans themselves are untouched.",
-        ) from problem
+        raise _no_archive(engine) from problem
     if found == t.SCHEMA:
         return
     if found > t.SCHEMA:
