@@ -86,14 +86,18 @@ class Families:
     def _id(self, ref: Ref, family: str, line: int) -> int | None:
         found = self.people.get(ref) if isinstance(ref, str) else ref
         if found is None:
-            self._warn(line, f"family {family} names @{ref}@, who is not in the file")
+            what = "which is a family, no person" if ref in self._families else "who is not in the file"
+            self._warn(line, f"family {family} names @{ref}@, {what}; left out")
         return found
 
     def _warn_of_missing_families(self) -> None:
+        missing = set[tuple[int, str]]()
         for claims in (self._partners, self._children):
             for code in claims.keys() - self._families.keys():
-                for _, line in claims[code]:
-                    self._warn(line, f"this person belongs to the family @{code}@, which is not in the file")
+                missing.update((line, code) for _, line in claims[code])
+        for line, code in sorted(missing):
+            what = "which is a person, no family" if code in self.people else "which is not in the file"
+            self._warn(line, f"this person belongs to the family @{code}@, {what}; left out")
 
 
 def _towards(child: Child, family: Family, partners: tuple[Ref, ...]) -> dict[Ref, str]:

@@ -8,9 +8,11 @@ the pointers and who belongs to which family, nothing else of the file.
 from __future__ import annotations
 
 import gc
+from collections import Counter
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from operator import itemgetter
 from pathlib import Path
 
 from sqlalchemy import Connection, exists, select
@@ -34,8 +36,9 @@ class TreeImported:
     """What an import did.
 
     The first three count what the file holds, the next four people of the archive; one is changed also when they
-    have other parents, partners or dates of marriage. `warnings` are (line, text), line 0 for what has no one place,
-    at most some thousands of the `warning_count`. `altered` is False when the archive is as it was.
+    have other parents, partners or dates of marriage. `warnings` are (line, text) in the order of the lines, line 0
+    for what has no one place, at most some thousands of the `warning_count`. `altered` is False when the archive is as
+    it was.
     """
 
     people: int
@@ -104,7 +107,7 @@ def _import(work: Work, source: decode.Source, progress: Progress | None) -> Tre
         changed=len(done.changed),
         removed=len(plan.gone) - len(kept),
         kept_with_pictures=len(kept),
-        warnings=tuple(sorted(warnings.kept)),
+        warnings=tuple(sorted(warnings.kept, key=itemgetter(0))),
         warning_count=warnings.count,
         encoding=source.encoding,
         version=done.version,
@@ -204,21 +207,40 @@ class _Writing:
 
     def _write_members(self, collected: Families) -> None:
         links: list[tuple[int, int]] = []
+        births: Counter[int] = Counter()
         for batch in tree_rows.in_batches(collected.members()):
             changed = tree_rows.write_members(self.work, batch, self.again)
             changed.update(who for members in batch if members.family_id in self._touched for who in members.partners)
             self.changed |= changed - self._new
             links += [(child, parent) for members in batch for child, parent, _ in members.links]
+            births.update(child for members in batch for child, _, pedigree in members.links if pedigree == "birth")
         for loop in loops(links):
             self._warn_of_loop(loop)
+        for child in sorted(child for child, count in births.items() if count > 2):
+            self._warn_of_parents(child)
+
+    def _warn_of_parents(self, child: int) -> None:
+        c = t.parent_link.c
+        by_birth = select(c.parent_id).where(c.child_id == child, c.pedigree == "birth")
+        parents = sorted(set(self.work.connection.scalars(by_birth)))
+        if len(parents) > 2:
+            people = self._called([child, *parents[:8]])
+            self.reading.warnings(
+                0,
+                f"{people[child]} is the child by birth of {len(parents)} people, "
+                f"{', '.join(people[parent] for parent in parents[:8])}; say in the tree who adopted them",
+            )
 
     def _warn_of_loop(self, loop: list[int]) -> None:
-        p = t.person.c
         shown = loop[:8]
-        rows = self.work.connection.execute(select(p.id, p.code, p.name).where(p.id.in_(shown)))
-        people = {id_: f"{name or 'somebody'} ({code})" for id_, code, name in rows}
+        people = self._called(shown)
         way = " → ".join(people[id_] for id_ in [*shown, *([] if len(loop) > len(shown) else shown[:1])])
-        self.reading.warnings(0, f"a loop of ancestry, each the child of the next: {way}")
+        self.reading.warnings(0, f"a loop of ancestry, each the child of the next: {way}; mend it in the tree")
+
+    def _called(self, ids: list[int]) -> dict[int, str]:
+        p = t.person.c
+        rows = self.work.connection.execute(select(p.id, p.code, p.name).where(p.id.in_(ids)))
+        return {id_: f"{name or 'somebody'} ({code})" for id_, code, name in rows}
 
 
 def _note_file(work: Work, source: decode.Source, version: str) -> None:

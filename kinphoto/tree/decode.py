@@ -74,8 +74,6 @@ def examine(path: Path) -> Source:
 
     Raises NotFoundError when it is not there, UnreadableFileError when it is no GEDCOM at all.
     """
-    if not path.exists():
-        raise NotFoundError("there is no such file", where=str(path), remedy="Check the spelling.")
     try:
         with _open(path) as file:
             start = file.read(_HEAD)
@@ -85,6 +83,8 @@ def examine(path: Path) -> Source:
             while start:
                 found.take(start)
                 start = file.read(BLOCK)
+    except FileNotFoundError as problem:
+        raise NotFoundError("there is no such file", where=str(path), remedy="Check the spelling.") from problem
     except (OSError, zipfile.BadZipFile) as problem:
         why = getattr(problem, "strerror", None) or problem
         raise UnreadableFileError(

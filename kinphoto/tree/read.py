@@ -103,11 +103,14 @@ def read_tree(
 ) -> Iterator[Header | Person | Family]:
     """Everything a file says, in its order, after its Header. Constant memory.
 
-    `passed` is called with the count of bytes of text behind us, for a progress bar. Raises UnreadableFileError.
+    What is odd about the file as a whole is told of line 0. `passed` is called with the count of bytes of text behind
+    us, for a progress bar. Raises UnreadableFileError.
     """
     reader = _Reader(warn)
-    tag, line = "", 1
+    tag, line = "", 0
     for record in records.split(_counted(decode.blocks(source, warn), passed), str(source.path)):
+        if not line and record.tag != "HEAD":
+            warn(0, "the file does not begin with HEAD: its beginning may be missing; what is there is read")
         tag, line = record.tag, record.line
         if tag == "INDI" or tag == "FAM":
             if record.pointer:
@@ -117,7 +120,11 @@ def read_tree(
         elif tag == "HEAD":
             yield reader.header(record)
     if tag != "TRLR":
-        warn(line, "the file ends without TRLR: it may have been cut off; what was there is read")
+        warn(
+            0,
+            f"the file ends early, without TRLR, in the record of line {line}: it may have been cut off. What is there "
+            "was read; export the tree again if you can",
+        )
 
 
 def _counted(blocks: Iterator[bytes], passed: Callable[[int], None] | None) -> Iterator[bytes]:

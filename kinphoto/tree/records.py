@@ -22,7 +22,10 @@ _LINE = re.compile(r"[ \t]*(\d{1,2})[ \t]+(?:(@[^@]+@)[ \t]*)?([A-Za-z0-9_]+)(?:
 
 @dataclass(slots=True)
 class Warnings:
-    """What is odd about a file, as (line, text), at most `most` of them; `count` counts them all."""
+    """What is odd about a file, as (line, text), line 0 for what concerns the whole; `count` counts them all.
+
+    At most `most` are kept, and those of line 0 in any case.
+    """
 
     most: int = 10_000
     kept: list[tuple[int, str]] = field(default_factory=list)
@@ -32,7 +35,7 @@ class Warnings:
     def __call__(self, line: int, text: str) -> None:
         """Note one."""
         self.count += 1
-        if len(self.kept) < self.most:
+        if len(self.kept) < self.most or not line:
             self.kept.append((line, text))
 
     def once(self, line: int, text: str) -> None:

@@ -175,8 +175,8 @@ def test_pointers_that_lead_nowhere(archive: Archive) -> None:
     text = TREE.replace("1 CHIL @I3@", "1 CHIL @I3@\n1 CHIL @I77@").replace("0 TRLR", "1 FAMC @F99@\n0 TRLR")
     done = bring(archive, text)
     assert [text for _, text in done.warnings] == [
-        "family F1 names @I77@, who is not in the file",
-        "this person belongs to the family @F99@, which is not in the file",
+        "family F1 names @I77@, who is not in the file; left out",
+        "this person belongs to the family @F99@, which is not in the file; left out",
     ]
     assert all(line > 0 for line, _ in done.warnings)
     assert done.people == 4
