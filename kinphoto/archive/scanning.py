@@ -381,7 +381,8 @@ def _places(work: Work, files: list[Found], container: str | None) -> Iterator[t
 
 
 def _refused(problem: UnreadableFileError) -> Refused:
-    return Refused(problem.where, problem.what)
+    remedy = problem.remedy[:1].lower() + problem.remedy[1:].rstrip(".")
+    return Refused(problem.where, f"{problem.what}; {remedy}" if remedy else problem.what)
 
 
 def _result(engine: Engine, tally: _Tally) -> ScansAdded:

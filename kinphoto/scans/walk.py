@@ -7,6 +7,7 @@ of those only the first bytes.
 
 from __future__ import annotations
 
+import errno
 import os
 import stat
 from collections.abc import Iterator, Sequence
@@ -120,7 +121,7 @@ def _enter(
         with os.scandir(path) as entries:
             waiting.append(iter(sorted(entries, key=lambda entry: entry.name)))
     except OSError as problem:
-        return Refused(path, f"the folder cannot be opened ({problem.strerror})")
+        return Refused(path, f"the folder cannot be opened ({problem.strerror}); check that you may read it")
     return None
 
 
@@ -156,9 +157,11 @@ def _file(path: str, root: str) -> Iterator[Found | Refused]:
         try:
             state = Path(path).stat()
         except FileNotFoundError:
-            yield Refused(path, "it is a link to a file that is not there")
+            yield Refused(path, "it is a link to a file that is not there; mend the link or remove it")
         except OSError as problem:
-            yield Refused(path, f"it cannot be opened ({problem.strerror})")
+            circle = problem.errno == errno.ELOOP
+            why = "it is a link that leads in a circle" if circle else f"it cannot be opened ({problem.strerror})"
+            yield Refused(path, f"{why}; {'mend the link or remove it' if circle else 'check that you may read it'}")
         else:
             if stat.S_ISREG(state.st_mode):
                 yield Found(path, root, state.st_size, state.st_mtime_ns)

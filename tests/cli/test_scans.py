@@ -89,7 +89,7 @@ def test_add_tells_a_person_what_it_did(folder: Path) -> None:
         "Copies of scans that are there already, not added again (1):",
         f"  {box}/wedding.jpg is the same as {box}/copy.jpg",
         "Could not be read (1):",
-        f"  {box}/empty.jpg: the file is empty (0 bytes)",
+        f"  {box}/empty.jpg: the file is empty (0 bytes); scan it again or take a copy",
     ]
 
 

@@ -122,7 +122,9 @@ def test_a_folder_that_cannot_be_opened_is_reported(tmp_path: Path, monkeypatch:
 
     monkeypatch.setattr(os, "scandir", guarded)
     assert names(tmp_path) == ["open/2.jpg"]
-    assert refused(tmp_path) == {"locked": "the folder cannot be opened (Permission denied)"}
+    assert refused(tmp_path) == {
+        "locked": "the folder cannot be opened (Permission denied); check that you may read it"
+    }
 
 
 def test_pipes_are_passed_over_and_dead_links_reported(tmp_path: Path) -> None:
@@ -130,7 +132,7 @@ def test_pipes_are_passed_over_and_dead_links_reported(tmp_path: Path) -> None:
     os.mkfifo(tmp_path / "pipe.jpg")
     (tmp_path / "dead.jpg").symlink_to(tmp_path / "gone.jpg")
     assert names(tmp_path) == []
-    assert refused(tmp_path) == {"dead.jpg": "it is a link to a file that is not there"}
+    assert refused(tmp_path) == {"dead.jpg": "it is a link to a file that is not there; mend the link or remove it"}
 
 
 def test_folders_left_out_are_not_entered(tmp_path: Path) -> None:
