@@ -235,7 +235,7 @@ TIN: tuple[Shot, ...] = (
                   S("M:1931", 0.73, "sit", "knees", "knees", y=0.94, seat="stool"), S("F:1929", 0.87, "sit", "lap", "lap", y=0.94, seat="stool"))),
     Shot(file="tin/snap_0003.jpg", date="1938-07-31", place="beach", kind="deckle-edge", process="gelatin-silver", format="deckle-edge", where="Sandle Point",
          cm=214, ground=0.56, base=0.93, landscape=True, wear=SNAP,
-         sitters=(S("I42", 0.26, left="down", right="clasp", hat="tilted", y=0.88), S("I27", 0.82, left="hip", right="down", y=0.87), S("I74", 0.43, left="down", right="down", wear="swim", y=0.92), S("I75", 0.55, "ground", "down", "down", y=0.95), S("I54", 0.68, left="hip", right="down", wear="swim", y=0.92))),
+         sitters=(S("I42", 0.26, left="down", right="clasp", hat="tilted", y=0.88), S("I27", 0.82, left="hip", right="down", y=0.87), S("I74", 0.43, left="down", right="down", wear="swim", y=0.92), S("I75", 0.55, "ground", "lap", "lap", wear="swim", y=0.96), S("I54", 0.68, left="hip", right="down", wear="swim", y=0.92))),
     Shot(file="tin/snap_0004.jpg", date="1940-05-12", place="garden", kind="deckle-edge", process="gelatin-silver", format="deckle-edge", title="Theodor on leave",
          cm=212, ground=0.66, base=0.93, landscape=True, wear=SNAP,
          sitters=(S("I41", 0.2, left="pocket", right="down", y=0.91), S("I43", 0.4, left="back", right="down", wear="uniform2", hat="sidecap", y=0.92), S("I42", 0.6, left="clasp", right="clasp", y=0.92), S("I35", 0.8, "sit", "lap", "lap", y=0.93, seat="wicker chair"))),

@@ -29,7 +29,7 @@ from .outside import OUTSIDE
 
 SCANS = HERE / "scans"
 FACES = HERE / "truth" / "faces.csv"
-MOST_BYTES = 225_000
+MOST_BYTES = 190_000
 ON_PAGE = ("outing_0001", "outing_0002", "outing_0003", "outing_0004", "outing_0005")
 
 

@@ -244,10 +244,12 @@ def _buttoned(canvas: Canvas, frame: Frame, o: Outfit, body: Body, bottom: float
 
 
 def _waistcoat(canvas: Canvas, frame: Frame, o: Outfit, body: Body, bottom: float) -> None:
-    """A waistcoat over shirt sleeves."""
+    """A waistcoat over shirt sleeves, and the top of the trousers that the shirt is tucked into."""
     s = body.shoulder
     sy = body.shoulder_y
     wy = body.waist_y
+    top = [(-body.waist * 1.12, wy - 0.05), (body.waist * 1.12, wy - 0.05), (body.hip * 1.02, bottom + 0.1)]
+    canvas.fill(frame.all([*top, (0, bottom + 0.2), (-top[2][0], top[2][1])]), o.second, relief=0.3, rim=0.25)
     for side in (-1, 1):
         half = [
             (side * 0.3, sy),

@@ -48,10 +48,11 @@ def test_the_kinds_found_in_such_a_box() -> None:
 
 
 def test_sizes_stay_small() -> None:
-    """No scan over 250 kB, all of them under 12 MB: the sample travels with the program."""
+    """No JPEG over 200 kB, nothing over 250 kB, all of them under 10 MB: the sample travels with the program."""
     sizes = [path.stat().st_size for path in SCANS.rglob("*") if path.is_file()]
+    assert max(path.stat().st_size for path in SCANS.rglob("*.jpg")) <= 200_000
     assert max(sizes) <= 250_000
-    assert sum(sizes) < 12_000_000
+    assert sum(sizes) < 10_000_000
 
 
 def test_scans_say_when_they_were_scanned_not_taken() -> None:
