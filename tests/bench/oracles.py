@@ -60,10 +60,7 @@ def _hulls(told: Constraints, rows: list[Row], found: Pair) -> Iterator[Row]:
 
 def by_glop(size: int, rows: list[Row]) -> Pair | None:
     """Two linear programs: the least and the greatest sum of all variables is at all lower and all upper bounds."""
-    solver = pywraplp.Solver.CreateSolver("GLOP")
-    days = [solver.NumVar(-BOX, BOX, "") if v else solver.NumVar(0, 0, "") for v in range(size)]
-    for left, right, most in rows:
-        solver.Add(days[left] - days[right] <= most)
+    solver, days = glop_model(size, rows)
     answers = []
     for goal in (solver.Minimize, solver.Maximize):
         goal(solver.Sum(days))
@@ -71,6 +68,15 @@ def by_glop(size: int, rows: list[Row]) -> Pair | None:
             return None
         answers.append([round(day.solution_value()) for day in days])
     return answers[0], answers[1]
+
+
+def glop_model(size: int, rows: list[Row]) -> tuple[pywraplp.Solver, list[pywraplp.Variable]]:
+    """The constraints as a model of GLOP, and its variables; there is no objective yet."""
+    solver = pywraplp.Solver.CreateSolver("GLOP")
+    days = [solver.NumVar(-BOX, BOX, "") if v else solver.NumVar(0, 0, "") for v in range(size)]
+    for left, right, most in rows:
+        solver.Add(days[left] - days[right] <= most)
+    return solver, days
 
 
 def by_networkx(size: int, rows: list[Row]) -> Pair | None:
