@@ -14,7 +14,9 @@ from collections.abc import Sequence
 
 from sqlalchemy import ColumnElement, Connection, RowMapping, select
 
+from kinphoto.archive.codes import with_code
 from kinphoto.archive.folding import fold
+from kinphoto.archive.people_search import known_as
 from kinphoto.errors import AmbiguousError, InvalidValueError, NotFoundError
 from kinphoto.reason.span import year_of
 from kinphoto.scans.walk import is_text, shown
@@ -105,11 +107,11 @@ def find_person(connection: Connection, text: str) -> RowMapping:
     """The row of the person meant by `text`; one who turned out to be somebody else is that other.
 
     A name fits when it is the same, letter case and accents aside; otherwise when all its words stand in a person's
-    name. Somebody no longer in the tree is found only when nobody else fits. Raises NotFoundError (with the nearest
-    names) when nobody fits, AmbiguousError (with life years) when several do.
+    name; otherwise when they stand in their names, nicknames and husbands' surnames taken together. Somebody no longer
+    in the tree is found only when nobody else fits. Raises NotFoundError (with the nearest names) when nobody fits,
+    AmbiguousError (with life years) when several do.
     """
-    code = text.strip().strip("@")
-    row = _person(connection, t.person.c.code.in_((code, code.upper())))
+    row = with_code(connection, t.person, text)
     if row is None:
         ids = _people_named(connection, text)
         if len(ids) > 1:
@@ -119,7 +121,7 @@ def find_person(connection: Connection, text: str) -> RowMapping:
             raise AmbiguousError(
                 f"'{text}' fits {count} people", shown + more, remedy="Give the id of the one you mean."
             )
-        row = _person(connection, t.person.c.id == ids[0]) if ids else None
+        row = _person(connection, ids[0]) if ids else None
     if row is None:
         raise _nobody(connection, text)
     return _in_the_end(connection, row)
@@ -190,8 +192,8 @@ def _ambiguous(text: str, scans: Sequence[RowMapping]) -> AmbiguousError:
     return AmbiguousError(f"'{text}' fits {len(scans)} scans", candidates, remedy="Give more of the path, or a code.")
 
 
-def _person(connection: Connection, which: ColumnElement[bool]) -> RowMapping | None:
-    return connection.execute(select(t.person).where(which)).mappings().first()
+def _person(connection: Connection, id_: int) -> RowMapping:
+    return connection.execute(select(t.person).where(t.person.c.id == id_)).mappings().one()
 
 
 def _in_the_end(connection: Connection, row: RowMapping) -> RowMapping:
@@ -199,29 +201,32 @@ def _in_the_end(connection: Connection, row: RowMapping) -> RowMapping:
     seen = {row["id"]}
     while (other := row["same_as_id"]) is not None and other not in seen:
         seen.add(other)
-        row = connection.execute(select(t.person).where(t.person.c.id == other)).mappings().one()
+        row = _person(connection, other)
     return row
 
 
 def _people_named(connection: Connection, text: str) -> list[int]:
-    """The people of this very name; else those in whose names all its words stand."""
+    """The people of this very name; else those in whose names all its words stand; else those who were called so."""
     words = fold(text).split()
     if not words:
         return []
     folded = t.name.c.folded
-    exact = _named(connection, folded == " ".join(words))
+    exact = _named(connection, _with_name(folded == " ".join(words)))
     if exact:
         return exact
     rows = connection.execute(select(t.name.c.id, folded).where(*(folded.contains(w, autoescape=True) for w in words)))
     whole = [row.id for row in rows if set(words) <= set(row.folded.split())]
-    return _named(connection, t.name.c.id.in_(whole[:_MANY]))
+    named = _named(connection, _with_name(t.name.c.id.in_(whole[:_MANY])))
+    return named or _named(connection, t.person.c.id.in_(known_as(connection, text)[:_MANY]))
+
+
+def _with_name(which: ColumnElement[bool]) -> ColumnElement[bool]:
+    return t.person.c.id.in_(select(t.name.c.person_id).where(which))
 
 
 def _named(connection: Connection, which: ColumnElement[bool]) -> list[int]:
-    """Whom these names belong to in the end, each once; those no longer in the tree only when there is nobody else."""
-    rows = connection.execute(
-        select(t.person).where(t.person.c.id.in_(select(t.name.c.person_id).where(which))).order_by(t.person.c.id)
-    ).mappings()
+    """Who these people are in the end, each once; those no longer in the tree only when there is nobody else."""
+    rows = connection.execute(select(t.person).where(which).order_by(t.person.c.id)).mappings()
     people = {found["id"]: found for found in (_in_the_end(connection, row) for row in rows)}
     here = [id_ for id_, found in people.items() if not found["gone"]]
     return here or list(people)

@@ -8,6 +8,7 @@ from typing import Any
 
 from sqlalchemy import Connection, RowMapping, func, select
 
+from kinphoto.archive.codes import with_code
 from kinphoto.archive.finding import find_person, life_words
 from kinphoto.archive.folding import fold
 from kinphoto.archive.lives import Life, rows_of
@@ -162,7 +163,7 @@ def _new_code(work: Work) -> str:
     """The next X-number; a tree that has such ids itself keeps them."""
     while True:
         code = f"X{work.take('person.outside').start}"
-        if work.connection.scalar(select(t.person.c.id).where(t.person.c.code == code)) is None:
+        if with_code(work.connection, t.person, code) is None:
             return code
 
 

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 from sqlalchemy import ColumnElement, Connection, or_, select
 
+from kinphoto.archive.codes import with_code
 from kinphoto.archive.folding import fold
 from kinphoto.archive.lives import Life, lives, rows_of
 from kinphoto.store import tables as t
@@ -62,6 +63,16 @@ def search(connection: Connection, text: str) -> Matches:
     return Matches(_most_alike(connection, found, lived, words), lived, similar=bool(lived))
 
 
+def known_as(connection: Connection, text: str) -> list[int]:
+    """The people in whose names, nicknames and husbands' surnames all words of `text` stand, whole; nobody for none.
+
+    One who turned out to be somebody else is that other.
+    """
+    words = [word for word in fold(text).split() if word not in _UNSAID]
+    names = _Names(connection, same_as(connection))
+    return sorted(names.all_of([[word] for word in words], whole=True)) if words else []
+
+
 def same_as(connection: Connection) -> dict[int, int]:
     """Each person who turned out to be somebody else, and who that is in the end."""
     p = t.person.c
@@ -94,11 +105,8 @@ def _understood(text: str) -> tuple[list[str], list[int]]:
 
 def _of_code(connection: Connection, text: str, others: dict[int, int]) -> dict[int, str] | None:
     """The person whose id the whole text is, or None."""
-    code = text.strip().strip("@")
-    if not code:
-        return None
-    id_ = connection.scalar(select(t.person.c.id).where(t.person.c.code.in_((code, code.upper()))))
-    return None if id_ is None else {others.get(id_, id_): ""}
+    row = with_code(connection, t.person, text)
+    return None if row is None else {others.get(row["id"], row["id"]): ""}
 
 
 class _Names:

@@ -8,6 +8,7 @@ from typing import Any
 
 from sqlalchemy import Connection, select
 
+from kinphoto.archive.codes import with_code
 from kinphoto.archive.desk import Desk, Row, parse_trust
 from kinphoto.archive.kinds import DATED_KINDS, RELATION_KINDS
 from kinphoto.archive.sentences import EVENT_WORDS
@@ -153,27 +154,25 @@ def find_process(name: str, kind: str) -> processes.Process:
 
 
 def find_event(connection: Connection, key: str) -> str:
-    """The key of an event of the tree (`F3:MARR`) as the archive writes it.
+    """The key of an event of the tree (`F3:MARR`) with the code and tag as they stand in the tree.
 
     Raises InvalidValueError for something that is no key, NotFoundError when that person or family has no such event.
     """
-    code, colon, tag = key.strip().replace("@", "").partition(":")
-    tag = tag.strip().upper()
+    code, colon, tag = (part.strip() for part in key.replace("@", "").partition(":"))
     if not colon or not code or not tag:
         raise InvalidValueError(
             f"'{key}' names no event", remedy="Give a family or person and the event, such as F3:MARR or I12:GRAD."
         )
     for table, column in ((t.family, t.event.c.family_id), (t.person, t.event.c.person_id)):
-        owner = connection.execute(
-            select(table.c.id, table.c.code).where(table.c.code.in_((code, code.upper())))
-        ).first()
+        owner = with_code(connection, table, code)
         if owner is None:
             continue
-        tags = list(connection.scalars(select(t.event.c.tag).where(column == owner.id).distinct()))
-        if tag in tags:
-            return f"{owner.code}:{tag}"
-        known = ", ".join(f"{owner.code}:{other}" for other in sorted(tags)) or "none"
-        raise NotFoundError(f"{owner.code} has no event {tag} in the tree", remedy=f"Its events: {known}.")
+        tags = sorted(connection.scalars(select(t.event.c.tag).where(column == owner["id"]).distinct()))
+        found = next((other for other in tags if other.upper() == tag.upper()), None)
+        if found is not None:
+            return f"{owner['code']}:{found}"
+        known = ", ".join(f"{owner['code']}:{other}" for other in tags) or "none"
+        raise NotFoundError(f"{owner['code']} has no event {tag} in the tree", remedy=f"Its events: {known}.")
     raise NotFoundError(f"there is nobody and no family {code} in the tree", remedy="Look them up: kinphoto people.")
 
 

@@ -184,6 +184,29 @@ def test_an_x_number_of_the_tree_is_left_to_it(archive: Archive) -> None:
     assert archive.add_person("Jon Tveit").id == "X2"
 
 
+def test_an_x_number_in_small_letters_is_taken_too(archive: Archive) -> None:
+    """Whoever types x1 or X1 means one person."""
+    with archive.working("tree") as work:
+        add_to_tree(work, "x1", "F", ["Berit Tveit"])
+    assert archive.add_person("Jon Tveit").id == "X2"
+
+
+@pytest.mark.parametrize(
+    ("text", "code"),
+    [("ada holm", "I1"), ("Addie", "I1"), ("Addie Holm", "I1"), ("Ada Holm née Marsh", "I1"), ("Holm", "I3")],
+)
+def test_a_command_understands_married_names_and_nicknames(archive: Archive, text: str, code: str) -> None:
+    """When nobody has the words in one name of theirs; Holm alone is he who was always called so."""
+    with archive.reading() as connection:
+        assert find_person(connection, text)["code"] == code
+
+
+def test_part_of_a_married_name_is_no_name(archive: Archive) -> None:
+    """What is searched may be a part of a word; what is recorded must be whole."""
+    with archive.reading() as connection, pytest.raises(NotFoundError):
+        find_person(connection, "ada hol")
+
+
 @pytest.mark.parametrize(
     ("name", "born", "died", "problem"),
     [

@@ -199,6 +199,16 @@ def test_events_of_the_tree(archive: Archive) -> None:
         archive.state(Said(photograph="K1", kind="event", date="F1:DIV"))
 
 
+def test_an_event_of_a_tree_with_small_letters(archive: Archive, tmp_path: Path) -> None:
+    """Pointers and tags are found in any letter case, and kept as they stand in the tree."""
+    small = TREE.replace("@F1@", "@fam1@").replace("1 MARR", "1 _Feast")
+    (tmp_path / "tree.ged").write_text(small, encoding="utf-8")
+    archive.import_tree(tmp_path / "tree.ged")
+    done = [archive.state(Said(photograph="K1", kind="event", date=key))[0] for key in ("FAM1:_FEAST", "@Fam1@:_feast")]
+    assert [each.changed for each in done] == [True, False]
+    assert {each.words for each in done} == {"shows the event _Feast of fam1"}
+
+
 @pytest.mark.parametrize(
     ("said", "match"),
     [
