@@ -20,8 +20,12 @@ class KinphotoError(Exception):
     def __str__(self) -> str:
         line = f"{self.where}: {self.what}" if self.where else self.what
         if self.remedy:
-            line = f"{line.rstrip('.')}. {self.remedy}"
+            line = f"{_ended(line)} {self.remedy}"
         return " ".join(line.split())
+
+
+def _ended(sentence: str) -> str:
+    return sentence if sentence.endswith(("?", ".")) else f"{sentence}."
 
 
 class NotFoundError(KinphotoError):
@@ -52,7 +56,7 @@ class RowsRejectedError(KinphotoError):
     """A bulk import with bad rows: `rejected` holds (line number, why) and nothing was changed."""
 
     def __init__(self, rejected: list[tuple[int, str]], *, where: str = "") -> None:
-        shown = "; ".join(f"line {line}: {why}" for line, why in rejected[:5])
+        shown = "; ".join(f"line {line}: {why.rstrip('.')}" for line, why in rejected[:5])
         more = f"; and {len(rejected) - 5} more" if len(rejected) > 5 else ""
         super().__init__(
             f"{len(rejected)} row(s) cannot be applied, so none was: {shown}{more}",

@@ -135,7 +135,8 @@ def _delimiter(text: str) -> tuple[str, int]:
 
 
 def _check_header(header: list[str], sheet: Sheet, where: str, warnings: list[str]) -> None:
-    columns = f"The first line names the columns: {', '.join((*sheet.required, *sheet.optional))}."
+    names = ", ".join((*sheet.required, *sheet.optional))
+    columns = f"The first line names the columns, with commas, semicolons or tabs between them: {names}."
     missing = [name for name in sheet.required if name not in header]
     if missing:
         are = "columns {} are" if len(missing) > 1 else "column {} is"
