@@ -36,7 +36,7 @@ from kinphoto.reason.laws import Constraints, Ints, constraints
 from kinphoto.scans.workers import cores
 
 RUNS = 5
-KINPHOTO = [sys.executable, "-c", "from kinphoto.cli.main import run; run()"]
+KINPHOTO = [sys.executable, "-P", "-c", "from kinphoto.cli.main import run; run()"]
 
 
 def clocked(what: Callable[[], object]) -> float:

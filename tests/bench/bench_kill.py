@@ -136,7 +136,7 @@ def bytes_of(folder: Path) -> dict[Path, bytes]:
 
 def begin(job: Job, folder: Path) -> subprocess.Popen[bytes]:
     """Start the command; it is about to work when this returns."""
-    command = [sys.executable, "-c", KINPHOTO, *job.words, "--archive", str(folder)]
+    command = [sys.executable, "-P", "-c", KINPHOTO, *job.words, "--archive", str(folder)]
     process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL)
     assert process.stdout is not None
     assert process.stdout.readline() == b"at work\n"
