@@ -80,6 +80,8 @@ class _WhatIf:
         self.code = code
         self.present = present
         self._made: dict[str, Estimate] = {}
+        seen = [s for s in evidence.statements if isinstance(s, ev.Appearance)]
+        self.contested = {s.id for s in seen} - {s.id for s in ev.undisputed(seen)}
 
     def without(self, statement_id: str) -> Estimate:
         """The estimate without this statement (and what rests on it)."""
@@ -146,6 +148,8 @@ def _part(said: ev.Statement, aside: bool, what_if: _WhatIf, say: Sentences) -> 
 
 
 def _effect(said: ev.Statement, what_if: _WhatIf) -> str:
+    if isinstance(said, ev.Appearance) and said.person and not said.denied and said.id in what_if.contested:
+        return "Somebody says that it is not, so the name bears on nothing."
     supported = what_if.supported()
     without = _range(what_if.without(said.id), supported)
     if what_if.moves(said.id) < NOTABLE or without == _range(what_if.present, supported):

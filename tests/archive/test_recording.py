@@ -311,3 +311,14 @@ def test_names_that_fit_several(archive: Archive) -> None:
     """Marsh is two people; both are named with their years."""
     with pytest.raises(AmbiguousError, match="1917"):
         archive.link(Link(photograph="K1", person="Marsh"))
+
+
+def test_a_name_that_somebody_denies(archive: Archive) -> None:
+    """Two people disagree: the explanation says that the name bears on nothing until one of them is withdrawn."""
+    archive.link(Link(photograph="K1", person="I1", by="Aunt Edda"))
+    assert archive.dates(["K1"])[0].estimate.state == "dated"
+    archive.link(Link(photograph="K1", person="I1", denied=True, by="Uncle Per"))
+    named, denied = (p for p in archive.explain("K1").parts if p.kind == "appearance")
+    assert "bears on nothing" in named.effect
+    assert denied.text == "It is not Ada Marsh in K00001 (says Uncle Per)"
+    assert archive.dates(["K1"])[0].estimate.state == "open"
