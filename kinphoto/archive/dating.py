@@ -83,13 +83,6 @@ def find_dated(connection: Connection, text: str) -> int:
     return int(row["id"])
 
 
-def settlement(archive: Archive) -> Settlement:
-    """The conflicts of the whole archive and what is set aside."""
-    refresh(archive)
-    with archive.reading() as connection:
-        return read_settlement(connection)
-
-
 def estimates(connection: Connection, ids: Sequence[int] | None) -> dict[int, DatedPhotograph]:
     """Kept estimates by photograph id; pages have none. The caller has seen to it that they are fresh."""
     p, e, s = t.photograph.c, t.estimate.c, t.scan.c

@@ -16,6 +16,7 @@ from sqlalchemy import ColumnDefault, Connection, RowMapping, Table, select
 from kinphoto.archive.containing import Containers
 from kinphoto.archive.finding import find_person, find_photograph
 from kinphoto.archive.folding import fold
+from kinphoto.archive.identity import same_as
 from kinphoto.errors import InvalidValueError
 from kinphoto.reason.evidence import Trust
 from kinphoto.store import tables as t
@@ -96,14 +97,8 @@ class Desk:
     def is_who(self, person_id: int | None) -> int | None:
         """Whom an appearance names now: somebody outside the tree may have turned out to be somebody in it."""
         if self._turned_out is None:
-            p = t.person.c
-            rows = self.connection.execute(select(p.id, p.same_as_id).where(p.same_as_id.is_not(None)))
-            self._turned_out = {id_: other for id_, other in rows}  # noqa: C416 (rows are no pairs to mypy)
-        seen: set[int] = set()
-        while person_id in self._turned_out and person_id not in seen:
-            seen.add(person_id)
-            person_id = self._turned_out[person_id]
-        return person_id
+            self._turned_out = same_as(self.connection)
+        return None if person_id is None else self._turned_out.get(person_id, person_id)
 
     def of(self, table: Table, photograph_id: int) -> list[Row]:
         """The rows of `region`, `appearance` or `statement` of one photograph that were not withdrawn, new ones too."""

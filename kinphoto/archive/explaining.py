@@ -6,6 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 from kinphoto.archive.dating import DatedPhotograph, estimates, find_dated, read_settlement, refresh
@@ -95,6 +96,7 @@ class _WhatIf:
         then, now = _shown(other), _shown(self.present)
         return abs(then[0] - now[0]) + abs(then[1] - now[1])
 
+    @cached_property
     def supported(self) -> set[int]:
         """Days that some statement gives to the month or better."""
         spans = (
@@ -112,11 +114,11 @@ def _in_order(
     own: list[ev.Statement], near: ev.Evidence, what_if: _WhatIf, aside: frozenset[str], say: Sentences
 ) -> Iterator[ev.Statement]:
     """The photograph's own statements and, behind each person, the dates of that life that matter; then the rest."""
-    given = set()
     lives: dict[str, list[ev.LifeDate]] = defaultdict(list)
     for said in near.statements:
         if isinstance(said, ev.LifeDate):
             lives[said.person].append(said)
+    shown = {s.id for s in own}
     own_people = {p for s in own if isinstance(s, ev.Appearance) for p in say.about(s.id)}
     ages: dict[str, list[ev.Statement]] = defaultdict(list)
     for said in own:
@@ -129,12 +131,10 @@ def _in_order(
         if isinstance(said, ev.Appearance):
             yield from ages[said.id]
             for life in lives.get(said.person or "", ()):
-                if life.id not in given and (
-                    life.event in (ev.LifeEvent.BIRTH, ev.LifeEvent.DEATH) or life.id in aside
-                ):
-                    given.add(life.id)
+                bounds = life.event in (ev.LifeEvent.BIRTH, ev.LifeEvent.DEATH)
+                if life.id not in shown and (bounds or life.id in aside):
+                    shown.add(life.id)
                     yield life
-    shown = {s.id for s in own} | given
     for said in near.statements:
         far = said.id not in shown and said.id not in aside and not isinstance(said, ev.Made)
         if far and not own_people.isdisjoint(say.about(said.id)) and what_if.moves(said.id) >= NOTABLE:
@@ -150,7 +150,7 @@ def _part(said: ev.Statement, aside: bool, what_if: _WhatIf, say: Sentences) -> 
 def _effect(said: ev.Statement, what_if: _WhatIf) -> str:
     if isinstance(said, ev.Appearance) and said.person and not said.denied and said.id in what_if.contested:
         return "Somebody says that it is not, so the name bears on nothing."
-    supported = what_if.supported()
+    supported = what_if.supported
     without = _range(what_if.without(said.id), supported)
     if what_if.moves(said.id) < NOTABLE or without == _range(what_if.present, supported):
         return "It changes little here."
@@ -249,7 +249,7 @@ def _counterfactual(parts: list[Part], what_if: _WhatIf, say: Sentences) -> Iter
     if best is None:
         return
     other = what_if.without(best.id)
-    supported = what_if.supported()
+    supported = what_if.supported
     possible = replace(other, state=State.OPEN, likely_from=None, likely_to=None, best=None)
     yield f"Without {_called(best, say)} it could be {_range(possible, supported)}."
 

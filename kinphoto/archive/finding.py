@@ -16,6 +16,7 @@ from sqlalchemy import ColumnElement, Connection, RowMapping, select
 
 from kinphoto.archive.codes import with_code
 from kinphoto.archive.folding import fold
+from kinphoto.archive.identity import same_as
 from kinphoto.archive.people_search import known_as
 from kinphoto.errors import AmbiguousError, InvalidValueError, NotFoundError
 from kinphoto.reason.span import year_of
@@ -198,11 +199,7 @@ def _person(connection: Connection, id_: int) -> RowMapping:
 
 def _in_the_end(connection: Connection, row: RowMapping) -> RowMapping:
     """Whom this person turned out to be."""
-    seen = {row["id"]}
-    while (other := row["same_as_id"]) is not None and other not in seen:
-        seen.add(other)
-        row = _person(connection, other)
-    return row
+    return row if row["same_as_id"] is None else _person(connection, same_as(connection)[row["id"]])
 
 
 def _people_named(connection: Connection, text: str) -> list[int]:

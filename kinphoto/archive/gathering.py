@@ -12,10 +12,12 @@ from typing import Any
 
 from sqlalchemy import Connection, RowMapping, select
 
-from kinphoto.archive.kinds import MADE_KINDS
+from kinphoto.archive.identity import same_as
+from kinphoto.archive.kinds import AGE_KINDS, MADE_KINDS, RELATION_KINDS
 from kinphoto.archive.trusts import BY_QUALITY, can_have_known, default_trust
 from kinphoto.reason import evidence as ev
 from kinphoto.reason import processes
+from kinphoto.reason.focus import EXACT
 from kinphoto.reason.span import Dated, Shape, Span
 from kinphoto.store import tables as t
 
@@ -27,7 +29,6 @@ LIFE_TAGS = {
     "BURI": ev.LifeEvent.BURIAL,
     "CREM": ev.LifeEvent.BURIAL,
 }
-EXACT = 366  # days: a birth known this closely keeps what lies beyond it from bounding anything here
 
 
 def gather(connection: Connection) -> ev.Evidence:
@@ -50,6 +51,7 @@ class _Rows:
 
     def __init__(self, connection: Connection) -> None:
         self.people = {p["id"]: p for p in _all(connection, t.person)}
+        self.turned_out = same_as(connection)
         self.photos = {p["id"]: p for p in _all(connection, t.photograph)}
         self.seen = [a for a in _all(connection, t.appearance) if not a["withdrawn"]]
         self.statements = [s for s in _all(connection, t.statement) if not s["withdrawn"]]
@@ -65,11 +67,7 @@ class _Rows:
 
     def is_who(self, person_id: int) -> int:
         """Somebody outside the tree who turned out to be somebody in it counts as the latter."""
-        seen = {person_id}
-        while (other := self.people[person_id]["same_as_id"]) is not None and other not in seen:
-            seen.add(other)
-            person_id = other
-        return person_id
+        return self.turned_out.get(person_id, person_id)
 
     def code(self, person_id: int | None) -> str | None:
         """The code of a person, or None."""
@@ -195,7 +193,7 @@ class _Rows:
             "id": f"S{s['id']}", "trust": trust, "order": s["id"], "text": s["text"], "informant": self._informant(s),
         }  # fmt: skip
         photo, kind = self.photos[s["photograph_id"]]["code"], s["kind"]
-        if kind in ("apparent-age", "stated-age"):
+        if kind in AGE_KINDS:
             return ev.Age(
                 **base,
                 appearance=f"A{s['appearance_id']}",
@@ -203,10 +201,10 @@ class _Rows:
                 high=s["age_high"],
                 basis=ev.AgeBasis(kind.removesuffix("-age")),
             )
-        if kind in list(ev.Related):
+        if kind in RELATION_KINDS:
             other = self.photos[s["other_id"]]["code"]
             return ev.Relation(**base, photograph=photo, related=ev.Related(kind), other=other)
-        if kind in ("process", "format"):
+        if kind in MADE_KINDS:
             made = self.processes.get(s["value"])
             return None if made is None else ev.Made(
                 **base, photograph=photo, what=kind, name=made.name, window=made.window, common=made.common,
@@ -220,7 +218,7 @@ class _Rows:
 
     def _is_anothers(self, e: RowMapping) -> bool:
         """Whether an event was told of somebody before it was known who that is: their own come before it."""
-        return e["person_id"] is not None and self.people[e["person_id"]]["same_as_id"] is not None
+        return e["person_id"] in self.turned_out
 
     def _event_key(self, e: RowMapping) -> str | None:
         if e["family_id"] is not None:

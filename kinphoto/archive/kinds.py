@@ -8,4 +8,3 @@ DATED_KINDS = ("taken", "inscription", "written", "recollection", "imprint", "pr
 MADE_KINDS = ("process", "format")
 RELATION_KINDS = ("before", "after", "same-occasion", "copy-of", "same-negative", "part-of")
 AGE_KINDS = ("apparent-age", "stated-age")
-KINDS = DATED_KINDS + MADE_KINDS + RELATION_KINDS + AGE_KINDS

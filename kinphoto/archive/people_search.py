@@ -15,6 +15,7 @@ from sqlalchemy import ColumnElement, Connection, or_, select
 
 from kinphoto.archive.codes import with_code
 from kinphoto.archive.folding import fold
+from kinphoto.archive.identity import same_as
 from kinphoto.archive.lives import Life, lives, rows_of
 from kinphoto.store import tables as t
 
@@ -71,23 +72,6 @@ def known_as(connection: Connection, text: str) -> list[int]:
     words = [word for word in fold(text).split() if word not in _UNSAID]
     names = _Names(connection, same_as(connection))
     return sorted(names.all_of([[word] for word in words], whole=True)) if words else []
-
-
-def same_as(connection: Connection) -> dict[int, int]:
-    """Each person who turned out to be somebody else, and who that is in the end."""
-    p = t.person.c
-    step: dict[int, int] = {
-        row.id: row.same_as_id
-        for row in connection.execute(select(p.id, p.same_as_id).where(p.same_as_id.is_not(None)))
-    }
-    end: dict[int, int] = {}
-    for id_ in step:
-        who, seen = step[id_], {id_}
-        while who in step and who not in seen:
-            seen.add(who)
-            who = step[who]
-        end[id_] = who
-    return end
 
 
 def _understood(text: str) -> tuple[list[str], list[int]]:

@@ -214,7 +214,7 @@ statement = _table(
     Column("said_at", Text, nullable=False),
     Column("withdrawn", Integer, nullable=False, default=0),
 )
-"""Dated claims, ages, processes and formats, relations. `kind` is one of archive.kinds.KINDS."""
+"""Dated claims, ages, processes and formats, relations. The kinds stand in archive/kinds.py."""
 
 # The change log ------------------------------------------------------------------------------------------------
 
