@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from sqlalchemy import BLOB, REAL, Column, ForeignKey, Index, Integer, MetaData, Table, Text, UniqueConstraint
 
-SCHEMA = "0001"
+SCHEMA = "0002"
 """The newest migration: what `alembic_version` holds in an archive this program can use as it is."""
 
 metadata = MetaData(
@@ -27,6 +27,11 @@ def _table(name: str, *columns: Column[object] | Index | UniqueConstraint) -> Ta
     """A table, `STRICT` on SQLite, with the integer key the change log needs."""
     key = Column("id", Integer, primary_key=True, autoincrement=False)
     return Table(name, metadata, key, *columns, sqlite_strict=True)
+
+
+def _flag(name: str) -> Column[object]:
+    """A flag that rows written before there was one do not have set."""
+    return Column(name, Integer, nullable=False, default=0, server_default="0")
 
 
 def _to(table: str, *, null: bool = False, index: bool = True) -> Column[object]:
@@ -72,7 +77,10 @@ name = _table(
 )
 
 family = _table(
-    "family", Column("code", Text, nullable=False, unique=True), Column("gone", Integer, nullable=False, default=0)
+    "family",
+    Column("code", Text, nullable=False, unique=True),
+    Column("gone", Integer, nullable=False, default=0),
+    _flag("withdrawn"),  # somebody withdrew that they married
 )
 
 partner = _table("partner", _to("family"), _to("person"), Column("position", Integer, nullable=False, default=0))
@@ -83,6 +91,7 @@ parent_link = _table(
     Column("child_id", Integer, ForeignKey("person.id"), nullable=False, index=True),
     Column("parent_id", Integer, ForeignKey("person.id"), nullable=False, index=True),
     Column("pedigree", Text, nullable=False, default="birth"),  # birth, adopted, foster, step, sealing, unknown
+    _flag("withdrawn"),
 )
 
 event = _table(
@@ -102,6 +111,7 @@ event = _table(
     Column("place", Text, nullable=False, default=""),
     Column("quality", Integer),  # QUAY 0..3
     Column("line", Integer),
+    _flag("withdrawn"),  # somebody withdrew its date
 )
 
 # The collection ------------------------------------------------------------------------------------------------
@@ -157,6 +167,7 @@ scan = _table(
     Column("first_sha256", Text, nullable=False),  # the bytes as first indexed, so that an edit shows
     Column("first_code", Text, nullable=False, default=""),  # its photograph's when first indexed, for parting it again
     Column("missing", Integer, nullable=False, default=0),
+    _flag("turn"),  # quarter turns clockwise that make it upright, after the orientation in the file
 )
 
 # What people say -----------------------------------------------------------------------------------------------
@@ -213,6 +224,7 @@ statement = _table(
     _to("informant", null=True),
     Column("said_at", Text, nullable=False),
     Column("withdrawn", Integer, nullable=False, default=0),
+    _flag("blind"),  # an age judged before names and dates were seen
 )
 """Dated claims, ages, processes and formats, relations. The kinds stand in archive/kinds.py."""
 
