@@ -16,14 +16,17 @@ apart. Costs are whole numbers, thousandths. Of equally cheap sets the one of la
 there are several is told.
 
 **What is told.** For each statement set aside one irreducible conflict among it and the statements that stay. There is
-one, since a set with a statement that need not be in it would not be the cheapest.
+one, since a set with a statement that need not be in it would not be the cheapest. Its id is made of its statements, so
+that the same conflict keeps it whatever else is said.
 """
 
 from __future__ import annotations
 
+from base64 import b32encode
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from hashlib import blake2b
 from itertools import islice
 from math import log
 from typing import Any
@@ -268,7 +271,7 @@ def _least(costs: NDArray[Any], limits: list[LinearConstraint]) -> nw.Flags | No
 def _conflicts(repair: _Repair, everything: nw.Bounds, aside: Set) -> Iterator[Conflict]:
     """For each statement set aside, what it does not fit with, and the ways out."""
     ties = _ties(repair, everything, aside)
-    for number, said in enumerate(sorted(aside), start=1):
+    for said in sorted(aside):
         kept = frozenset({said})
         conflict = repair.conflicts_of(everything.restored(kept))[0]
         rows = {conflict, *(c for c in repair.pool if c.isdisjoint(aside - kept))}
@@ -277,7 +280,7 @@ def _conflicts(repair: _Repair, everything: nw.Bounds, aside: Set) -> Iterator[C
         budget = repair.cost[said] + FAR_FETCHED
         ways += islice(repair.ways(everything, kept, sorted(rows, key=sorted), ways, budget), MOST_WAYS)
         tie = bool(equal) or any(repair.price(way) == repair.cost[said] for way in ways[1:])
-        yield _tell(repair.told, repair.network, f"C{number}", conflict, said, ways[:MOST_WAYS], tie)
+        yield _tell(repair.told, repair.network, conflict, said, ways[:MOST_WAYS], tie)
 
 
 def _ties(repair: _Repair, everything: nw.Bounds, aside: Set) -> list[Set]:
@@ -293,15 +296,13 @@ def _ties(repair: _Repair, everything: nw.Bounds, aside: Set) -> list[Set]:
     return found
 
 
-def _tell(
-    told: Constraints, network: nw.Network, name: str, conflict: Set, said: int, ways: list[Set], tie: bool
-) -> Conflict:
+def _tell(told: Constraints, network: nw.Network, conflict: Set, said: int, ways: list[Set], tie: bool) -> Conflict:
     """A conflict with ids in place of indices."""
     ids = [told.statements[s].id for s in sorted(conflict)]
     kinds, names = told.variables.kinds, told.variables.ids
     touched = nw.touched(network, conflict)
     return Conflict(
-        id=name,
+        id=conflict_id(ids),
         statements=tuple(ids),
         aside=(told.statements[said].id,),
         photographs=tuple(dict.fromkeys(names[v] for v in touched if kinds[v] in _OF_PHOTOGRAPH)),
@@ -309,6 +310,12 @@ def _tell(
         ways_out=tuple(tuple(told.statements[s].id for s in sorted(way)) for way in ways),
         tie=tie,
     )
+
+
+def conflict_id(statements: Iterable[str]) -> str:
+    """C and six letters and digits (30 bits) that depend on the ids of the statements alone, not on their order."""
+    digest = blake2b(" ".join(sorted(statements)).encode(), digest_size=5).digest()
+    return f"C{b32encode(digest).decode()[:6]}"
 
 
 _OF_PHOTOGRAPH = (Kind.EXPOSURE, Kind.PRINT, Kind.ALTERNATIVE, Kind.HULL)

@@ -17,7 +17,7 @@ from oracles import bounds, by_networkx
 
 from kinphoto.reason import evidence as ev
 from kinphoto.reason import network as nw
-from kinphoto.reason.conflict import COST, Settled, clusters, contributions, settle
+from kinphoto.reason.conflict import COST, Settled, clusters, conflict_id, contributions, settle
 from kinphoto.reason.laws import Constraints
 from kinphoto.reason.span import Dated, span_of_years
 
@@ -127,7 +127,7 @@ def test_the_least_trusted_is_set_aside() -> None:
     settled = hear(statement("S1", 1950, ev.Trust.FAIR), statement("S2", 1924))
     assert settled.aside == ("S1",)
     (conflict,) = settled.conflicts
-    assert (conflict.id, conflict.statements, conflict.aside) == ("C1", ("S1", "S2"), ("S1",))
+    assert (conflict.statements, conflict.aside) == (("S1", "S2"), ("S1",))
     assert (conflict.photographs, conflict.people, conflict.tie) == (("K1",), (), False)
     assert conflict.ways_out == (("S1",), ("S2",))
 
@@ -179,11 +179,18 @@ def test_conflicts_that_share_no_statement_are_settled_apart() -> None:
         statement("S1", 1950), statement("S2", 1924), statement("S3", 1950, photograph="K2"),
         statement("S4", 1924, photograph="K2"),
     )  # fmt: skip
-    assert [(c.id, c.photographs, c.aside) for c in settled.conflicts] == [
-        ("C1", ("K1",), ("S2",)),
-        ("C2", ("K2",), ("S4",)),
-    ]
+    assert [(c.photographs, c.aside) for c in settled.conflicts] == [(("K1",), ("S2",)), (("K2",), ("S4",))]
     assert clusters([frozenset({1, 2}), frozenset({3}), frozenset({2, 4})]) == [[0, 2], [1]]
+
+
+def test_a_conflict_keeps_its_id_whatever_else_is_said() -> None:
+    """Another conflict before it and a statement that fits change nothing; another statement in it does."""
+    one, other = statement("S3", 1950, photograph="K2"), statement("S4", 1924, photograph="K2")
+    (before,) = hear(one, other).conflicts
+    later = hear(statement("S1", 1950), statement("S2", 1924), statement("S5", 1924), one, other)
+    assert [c.id for c in later.conflicts if c.photographs == ("K2",)] == [before.id]
+    assert len({c.id for c in later.conflicts}) == 2
+    assert conflict_id(["S4", "S3"]) == before.id != conflict_id(["S34"])
 
 
 def test_bounds_leave_out_what_was_set_aside() -> None:
