@@ -28,6 +28,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.joining import Joined, Parted
     from kinphoto.archive.links import Link, Linked
     from kinphoto.archive.objects import Described, Description, Informant
+    from kinphoto.archive.overview import Overview
     from kinphoto.archive.people import AddedPerson, FoundPeople, SamePerson
     from kinphoto.archive.pictures import Pictures
     from kinphoto.archive.scanning import Progress, ScansAdded
@@ -225,6 +226,20 @@ class Archive:
 
         with self.reading() as connection:
             return changes.log(connection, most)
+
+    def pulse(self) -> str:
+        """A word that is another whenever anything was changed, or estimated anew, since it was asked."""
+        from kinphoto.archive import changes
+
+        with self.reading() as connection:
+            return changes.pulse(connection)
+
+    def overview(self) -> Overview:
+        """How much is in the archive, and how far it has got."""
+        from kinphoto.archive import overview
+
+        with self.reading() as connection:
+            return overview.overview(connection)
 
     @contextmanager
     def _desk(self, what: str, *, many: bool = False) -> Iterator[Desk]:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from textwrap import shorten
 
-from sqlalchemy import Connection, RowMapping, select
+from sqlalchemy import Connection, RowMapping, func, select
 
 from kinphoto.archive.sentences import age_words
 from kinphoto.errors import ArchiveError, InvalidValueError, NotFoundError
@@ -49,6 +49,13 @@ def log(connection: Connection, most: int | None = None) -> Sequence[Change]:
     """The log, newest first."""
     rows = connection.execute(select(t.change).order_by(t.change.c.id.desc()).limit(most)).mappings()
     return [Change(r["id"], r["at"], r["what"], r["undoes_id"], r["undone_by_id"]) for r in rows]
+
+
+def pulse(connection: Connection) -> str:
+    """A word that is another whenever anything was changed, or estimated anew, since it was asked."""
+    newest = connection.scalar(select(func.max(t.change.c.id))) or 0
+    made = connection.scalar(select(t.setting.c.value).where(t.setting.c.key == "estimates_as_of")) or "0"
+    return f"{newest}-{made.split()[0]}"
 
 
 def undo(work: Work, number: int | None = None) -> Undone:

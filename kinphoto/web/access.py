@@ -1,0 +1,112 @@
+"""Who is looking. On this machine that is the keeper, who sees everything; when the pages are opened to the house
+network, only those who have signed in see living people and may change anything.
+
+The visitor is told apart by a cookie that is signed, not by anything kept on the server. Each visit also has a secret
+of its own, from which the token of every form is made.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import hmac
+import json
+import os
+import secrets
+from dataclasses import dataclass
+from pathlib import Path
+
+from itsdangerous import BadSignature, URLSafeTimedSerializer
+from starlette.requests import Request
+from starlette.responses import Response
+
+KEYS = "pages.json"
+"""The file of an archive that holds the key of its cookies and, once the pages were opened to the house, the hash of
+the password. Readable by its owner only; without it, everybody signs in again."""
+COOKIE = "kinphoto"
+LASTS = 30 * 24 * 3600
+"""Seconds a visit is remembered."""
+
+
+@dataclass(frozen=True, slots=True)
+class Visitor:
+    """One browser: the number of its visit, and whether it may see and change everything."""
+
+    visit: str
+    keeper: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Keys:
+    """The secret of an archive's pages, and the hash of the password; None when the pages are for this machine only."""
+
+    secret: str
+    password: str | None = None
+
+    @classmethod
+    def of(cls, folder: Path) -> Keys:
+        """Those of an archive, made at the first asking."""
+        path = folder / KEYS
+        try:
+            kept = json.loads(path.read_text(encoding="utf-8"))
+            return cls(str(kept["secret"]), kept.get("password"))
+        except (OSError, ValueError, KeyError, TypeError):
+            keys = cls(secrets.token_urlsafe(32))
+            keys.keep(folder)
+            return keys
+
+    def keep(self, folder: Path) -> None:
+        """Write them, whole or not at all, for the owner's eyes only."""
+        path, part = folder / KEYS, folder / f"{KEYS}.part"
+        part.unlink(missing_ok=True)
+        descriptor = os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+        with os.fdopen(descriptor, "w", encoding="utf-8") as file:
+            json.dump({"secret": self.secret, "password": self.password}, file)
+        part.replace(path)
+
+
+@dataclass(frozen=True, slots=True)
+class Door:
+    """Who gets in: `open_to_house` is True when others than the keeper can reach the pages."""
+
+    keys: Keys
+    open_to_house: bool = False
+
+    def visitor(self, request: Request) -> Visitor:
+        """Who sent this request; somebody new gets a visit of their own (see `greet`)."""
+        known = getattr(request.state, "visitor", None)
+        if known is None:
+            known = request.state.visitor = self._read(request)
+        return known
+
+    def greet(self, request: Request, response: Response) -> None:
+        """Give the browser its cookie, if it has none that holds."""
+        visitor = self.visitor(request)
+        if getattr(request.state, "fresh", False):
+            self.remember(response, visitor)
+
+    def remember(self, response: Response, visitor: Visitor) -> None:
+        """Set the cookie of a visit."""
+        value = self._seal().dumps([visitor.visit, visitor.keeper])
+        response.set_cookie(COOKIE, value, max_age=LASTS, httponly=True, samesite="strict")
+
+    def token(self, visitor: Visitor) -> str:
+        """What a form of this visit must bring along."""
+        key = self.keys.secret.encode()
+        return hmac.new(key, f"form {visitor.visit}".encode(), hashlib.sha256).hexdigest()
+
+    def _read(self, request: Request) -> Visitor:
+        try:
+            visit, keeper = self._seal().loads(request.cookies.get(COOKIE, ""), max_age=LASTS)
+        except (BadSignature, ValueError, TypeError):
+            request.state.fresh = True
+            return Visitor(secrets.token_urlsafe(12), keeper=not self.open_to_house)
+        return Visitor(str(visit), bool(keeper) or not self.open_to_house)
+
+    def _seal(self) -> URLSafeTimedSerializer:
+        return URLSafeTimedSerializer(self.keys.secret, salt="visit")
+
+
+def visitor(request: Request) -> Visitor:
+    """Who sent this request."""
+    door: Door = request.app.state.door
+    return door.visitor(request)

@@ -1,0 +1,52 @@
+"""Puts the pages together: every route, and what stands around them."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from typing import TYPE_CHECKING
+
+from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
+from starlette.exceptions import HTTPException
+from starlette.middleware import Middleware
+from starlette.requests import Request
+from starlette.responses import Response
+
+from kinphoto.errors import KinphotoError, NotFoundError
+from kinphoto.web.access import Door, Keys
+from kinphoto.web.guard import Guard
+from kinphoto.web.pages import first, pulse, static
+from kinphoto.web.render import refused
+
+if TYPE_CHECKING:
+    from kinphoto.archive import Archive
+
+PAGES = (first, pulse, static)
+"""The modules whose `routes` are served."""
+THIS_MACHINE = ("127.0.0.1", "localhost", "[::1]")
+
+
+def make_app(archive: Archive, hosts: Collection[str] = THIS_MACHINE, *, open_to_house: bool = False) -> Starlette:
+    """The pages of an archive. `hosts` are the names under which they may be asked for; `open_to_house` says that
+    others than the keeper can reach them, so that one has to sign in."""
+    app = Starlette(
+        routes=[route for module in PAGES for route in module.routes],
+        middleware=[Middleware(Guard, hosts=hosts)],
+        exception_handlers={KinphotoError: _refused, HTTPException: _not_there},
+    )
+    app.state.archive = archive
+    app.state.door = Door(Keys.of(archive.folder), open_to_house)
+    return app
+
+
+async def _refused(request: Request, problem: Exception) -> Response:
+    assert isinstance(problem, KinphotoError)  # the only kind this is registered for
+    return await run_in_threadpool(refused, request, problem)
+
+
+async def _not_there(request: Request, problem: Exception) -> Response:
+    assert isinstance(problem, HTTPException)
+    if problem.status_code != 404:
+        return Response(f"{problem.detail}\n", problem.status_code, media_type="text/plain")
+    missing = NotFoundError("there is no such page", where=request.url.path, remedy="Go to the first page.")
+    return await run_in_threadpool(refused, request, missing)

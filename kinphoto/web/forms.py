@@ -1,0 +1,92 @@
+"""What is typed into a page: read within bounds, from our own forms only, and answered by a page.
+
+Every form is an ordinary post that works without scripts. When it was carried out the browser is sent on to a page;
+when not, the page that the form stood on is shown with the one line that says what and why.
+"""
+
+from __future__ import annotations
+
+import hmac
+from collections.abc import Callable, Mapping
+from urllib.parse import parse_qsl, urlsplit
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import ClientDisconnect, Request
+from starlette.responses import PlainTextResponse, RedirectResponse, Response
+from starlette.routing import Route
+
+from kinphoto.errors import KinphotoError
+from kinphoto.web.access import Door
+from kinphoto.web.guard import LARGEST_FORM
+from kinphoto.web.render import refused
+
+TOKEN = "token"
+MOST_FIELDS = 2000
+
+
+class Form(dict[str, str]):
+    """The fields of a form; one that stands several times has its last value, and all of them in `lists`."""
+
+    def __init__(self, pairs: list[tuple[str, str]]) -> None:
+        super().__init__(pairs)
+        self.lists: Mapping[str, list[str]] = {key: [v for k, v in pairs if k == key] for key in self}
+
+    def all(self, key: str) -> list[str]:
+        """Every value of a field, in order."""
+        return self.lists.get(key, [])
+
+    def said(self, key: str) -> str | None:
+        """What was typed into a field, without the space around it; None for nothing."""
+        return self.get(key, "").strip() or None
+
+
+def posting(path: str, carry_out: Callable[[Request, Form], Response], name: str | None = None) -> Route:
+    """A route for a form: `carry_out` runs in a thread of its own, with the fields read and the sender checked.
+
+    What it raises as a KinphotoError is shown as a page of one line, and nothing was changed.
+    """
+
+    async def endpoint(request: Request) -> Response:
+        door: Door = request.app.state.door
+        try:
+            form = await read(request)
+        except ClientDisconnect:
+            return PlainTextResponse("The form did not arrive whole.\n", 400)
+        except ValueError:
+            return PlainTextResponse("That is more than a form can hold.\n", 413)
+        visitor = door.visitor(request)
+        if not hmac.compare_digest(form.get(TOKEN, "").encode(), door.token(visitor).encode()):
+            return PlainTextResponse(
+                "This form is from an older visit. Go back, reload the page, and try again.\n", 403
+            )
+        if not visitor.keeper:
+            return RedirectResponse("/sign-in", 303)
+        try:
+            return await run_in_threadpool(carry_out, request, form)
+        except KinphotoError as problem:
+            return await run_in_threadpool(refused, request, problem)
+
+    return Route(path, endpoint, methods=["POST"], name=name)
+
+
+async def read(request: Request) -> Form:
+    """The fields of a posted form. Raises ValueError when it holds more than a form may."""
+    body = bytearray()
+    async for piece in request.stream():
+        body += piece
+        if len(body) > LARGEST_FORM:
+            raise ValueError("too long")
+    text = body.decode("utf-8", "replace")
+    return Form(parse_qsl(text, keep_blank_values=True, max_num_fields=MOST_FIELDS))
+
+
+def back(request: Request, form: Form, otherwise: str) -> RedirectResponse:
+    """On to the page the form asks for with its field `next`, if that is one of ours; else to `otherwise`."""
+    return RedirectResponse(ours(form.get("next", "")) or otherwise, 303)
+
+
+def ours(address: str) -> str | None:
+    """The address when it is a path of these pages; None for anything that leads elsewhere."""
+    parts = urlsplit(address)
+    plain = not parts.scheme and not parts.netloc and "\\" not in address and address.isprintable()
+    return address if plain and address.startswith("/") and not address.startswith("//") else None

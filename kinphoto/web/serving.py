@@ -1,0 +1,63 @@
+"""Running the pages: from which address they are served, and ending so that nothing is cut off."""
+
+from __future__ import annotations
+
+import socket
+from collections.abc import Callable, Iterator
+from typing import TYPE_CHECKING
+
+import uvicorn
+
+from kinphoto.errors import ArchiveError
+from kinphoto.web.app import THIS_MACHINE, make_app
+
+if TYPE_CHECKING:
+    from kinphoto.archive import Archive
+
+PORT = 5817
+ALL = "0.0.0.0"
+
+
+def serve(archive: Archive, port: int, lan: bool, started: Callable[[str], None]) -> None:
+    """Serve the pages until the process is told to stop; `started` is called with their address.
+
+    Port 0 takes a free one. Raises ArchiveError when the port is taken.
+    """
+    listening = _listen(ALL if lan else "127.0.0.1", port)
+    port = listening.getsockname()[1]
+    ours = list(_addresses()) if lan else []
+    app = make_app(archive, [*THIS_MACHINE, *ours], open_to_house=lan)
+    config = uvicorn.Config(
+        app, log_level="warning", access_log=False, server_header=False, timeout_graceful_shutdown=10,
+        h11_max_incomplete_event_size=64 * 1024,
+    )  # fmt: skip
+    started(f"http://{ours[0] if ours else '127.0.0.1'}:{port}/")
+    uvicorn.Server(config).run(sockets=[listening])
+
+
+def _listen(address: str, port: int) -> socket.socket:
+    listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    try:
+        listening.bind((address, port))
+    except (OSError, OverflowError) as problem:
+        listening.close()
+        raise ArchiveError(
+            f"port {port} cannot be used ({problem})",
+            remedy="Another program has it, or it is reserved; give another, such as --port 0 for any free one.",
+        ) from problem
+    return listening
+
+
+def _addresses() -> Iterator[str]:
+    """The addresses and names of this machine in the house network, the one it uses first."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            probe.connect(("192.0.2.1", 9))  # an address of no network (RFC 5737); nothing is sent
+            yield probe.getsockname()[0]
+        except OSError:
+            pass
+    name = socket.gethostname().casefold()
+    yield name
+    if "." not in name:
+        yield f"{name}.local"
