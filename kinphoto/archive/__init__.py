@@ -27,6 +27,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.explaining import Explanation
     from kinphoto.archive.joining import Joined, Parted
     from kinphoto.archive.links import Link, Linked
+    from kinphoto.archive.mount import Mount
     from kinphoto.archive.objects import Described, Description, Informant
     from kinphoto.archive.overview import Overview
     from kinphoto.archive.people import AddedPerson, FoundPeople, SamePerson
@@ -114,7 +115,7 @@ class Archive:
         from kinphoto.archive import trees
 
         with self.working("") as work:
-            return trees.import_tree(work, Path(path), progress)
+            return trees.import_tree(work, self.folder, Path(path), progress)
 
     def add_scans(
         self, paths: Sequence[Path | str], container: str | None = None, progress: Progress | None = None
@@ -226,6 +227,13 @@ class Archive:
 
         with self.reading() as connection:
             return changes.log(connection, most)
+
+    def photograph(self, photograph: str) -> Mount:
+        """One photograph as an object, with everything recorded of it. Raises NotFoundError or AmbiguousError."""
+        from kinphoto.archive import mount
+
+        with self.reading() as connection:
+            return mount.mount(connection, photograph)
 
     def pulse(self) -> str:
         """A word that is another whenever anything was changed, or estimated anew, since it was asked."""

@@ -6,11 +6,11 @@ What is kept is derived: it may be thrown away at any time and is made again fro
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import Connection, RowMapping, delete, func, insert, select
+from sqlalchemy import Connection, delete, func, insert, select
 
 from kinphoto import __version__
 from kinphoto.archive.finding import find_photograph
@@ -101,7 +101,7 @@ def estimates(connection: Connection, ids: Sequence[int] | None) -> dict[int, Da
     }
 
 
-def as_estimate(row: RowMapping) -> Estimate:
+def as_estimate(row: Mapping[Any, Any]) -> Estimate:
     """The estimate in a joined row of `photograph` (code) and `estimate`."""
     return Estimate(
         row["code"],

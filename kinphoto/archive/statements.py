@@ -72,7 +72,7 @@ def state(desk: Desk, said: Said) -> Recorded:
     values: dict[str, Any] = {"text": text}
     if kind == "event":
         values["value"] = find_event(desk.connection, date)
-        told = _event_words(values["value"])
+        told = event_words(values["value"])
     elif date.casefold() == "exif" and kind == "taken":
         values |= _day_of_camera(desk.connection, photograph) | ({"text": text} if text else {})
         told = f"taken {words(parse_date(values['date_text']))}, by its camera"
@@ -203,7 +203,8 @@ def _record(
     return Recorded(photograph["code"], f"S{id_}", told, True, cautions)
 
 
-def _event_words(key: str) -> str:
+def event_words(key: str) -> str:
+    """ "shows the marriage of F3", from the key of an event."""
     code, _, tag = key.partition(":")
     return f"shows {EVENT_WORDS.get(tag, f'the event {tag}')} of {code}"
 

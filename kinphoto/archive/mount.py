@@ -1,0 +1,194 @@
+"""One photograph as an object with everything recorded of it: its scans, where it lies and between which others, what
+is written on it, how it was made, and what it hangs together with. Who is in it and when it was taken stand elsewhere.
+
+Read by queries on indexes only, so that a large archive answers as fast as a small one.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import Connection, RowMapping, select
+
+from kinphoto.archive.dating import as_estimate
+from kinphoto.archive.finding import find_photograph, scans_of
+from kinphoto.archive.kinds import DATED_KINDS, MADE_KINDS, RELATION_KINDS
+from kinphoto.archive.statements import event_words
+from kinphoto.reason import processes
+from kinphoto.reason.findings import Estimate
+from kinphoto.store import tables as t
+
+
+@dataclass(frozen=True, slots=True)
+class Scanned:
+    """One scan of it. `version` changes when what is shown of it does; `width` and `height` are those of the upright
+    picture in pixels; `ppi` is None when unknown."""
+
+    id: int
+    side: str
+    path: str
+    width: int
+    height: int
+    ppi: float | None
+    missing: bool
+    version: str
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """A container with its row id."""
+
+    id: int
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """Something stated about it: `words` tell it, `title` names a process or format in full with its `cautions`,
+    `other` is the photograph a relation leads to. `withdrawn` statements are kept and shown."""
+
+    id: str
+    kind: str
+    words: str
+    date_text: str
+    trust: str | None
+    informant: str | None
+    said_at: str
+    withdrawn: bool
+    other: str | None = None
+    cautions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Mount:
+    """A photograph and everything recorded of it as an object. `estimate` is None for an album page, and for a
+    photograph that has not been dated yet. `place_in_box` counts from 1 of `box_size`."""
+
+    code: str
+    page: bool
+    title: str
+    place: str
+    note: str
+    rights: str
+    maker: str
+    former_number: str
+    scans: tuple[Scanned, ...]
+    boxes: tuple[Box, ...]
+    place_in_box: int
+    box_size: int
+    before: str | None
+    after: str | None
+    marks: tuple[Mark, ...]
+    aliases: tuple[str, ...]
+    estimate: Estimate | None
+
+    @property
+    def recto(self) -> Scanned | None:
+        """The scan that shows the picture; None when no file is left."""
+        return next((s for s in self.scans if s.side == "recto"), self.scans[0] if self.scans else None)
+
+    @property
+    def others(self) -> tuple[Scanned, ...]:
+        """The other scans: the back, details, rescans."""
+        return tuple(s for s in self.scans if s is not self.recto)
+
+
+def mount(connection: Connection, photograph: str) -> Mount:
+    """The photograph meant. Raises NotFoundError or AmbiguousError."""
+    row = find_photograph(connection, photograph)
+    before, after, place, size = _neighbours(connection, row)
+    return Mount(
+        code=row["code"],
+        page=bool(row["page"]),
+        **{field: row[field] for field in ("title", "place", "note", "rights", "maker", "former_number")},
+        scans=tuple(sorted(map(scanned, scans_of(connection, row["id"])), key=lambda s: _SIDES.get(s.side, 3))),
+        boxes=tuple(boxes_above(connection, row["container_id"])),
+        place_in_box=place,
+        box_size=size,
+        before=before,
+        after=after,
+        marks=tuple(_marks(connection, row["id"])),
+        aliases=tuple(
+            connection.scalars(
+                select(t.alias.c.code).where(t.alias.c.photograph_id == row["id"]).order_by(t.alias.c.code)
+            )
+        ),
+        estimate=_estimate(connection, row),
+    )
+
+
+_SIDES = {"recto": 0, "verso": 1, "detail": 2}
+
+
+def scanned(row: RowMapping) -> Scanned:
+    """A row of table scan as what a page shows."""
+    across, down = row["width"], row["height"]
+    if (row["orientation"] >= 5) != bool(row["turn"] % 2):
+        across, down = down, across
+    version = f"{row['sha256'][:10]}-{row['turn']}"
+    return Scanned(
+        row["id"], row["side"], row["path"], across, down, row["ppi"], bool(row["missing"]), version
+    )  # fmt: skip
+
+
+def boxes_above(connection: Connection, container_id: int | None) -> list[Box]:
+    """A container and those it lies in, the outermost first."""
+    c = t.container.c
+    found: list[Box] = []
+    seen: set[int] = set()
+    while container_id is not None and container_id not in seen:
+        seen.add(container_id)
+        row = connection.execute(select(c.name, c.parent_id).where(c.id == container_id)).one()
+        found.insert(0, Box(container_id, row.name))
+        container_id = row.parent_id
+    return found
+
+
+def _neighbours(connection: Connection, row: RowMapping) -> tuple[str | None, str | None, int, int]:
+    """The codes before and after it in its container, its place there and how many lie there; 0 of 0 for none."""
+    p = t.photograph.c
+    inside = p.container_id == row["container_id"]  # IS NULL for those in none
+    codes = list(connection.scalars(select(p.code).where(inside).order_by(p.position, p.id)))
+    at = codes.index(row["code"])
+    before = codes[at - 1] if at else None
+    after = codes[at + 1] if at + 1 < len(codes) else None
+    return before, after, at + 1, len(codes)
+
+
+def _estimate(connection: Connection, row: RowMapping) -> Estimate | None:
+    e = connection.execute(select(t.estimate).where(t.estimate.c.photograph_id == row["id"])).mappings().first()
+    return None if e is None else as_estimate({"code": row["code"], **e})
+
+
+def _marks(connection: Connection, photograph_id: int) -> list[Mark]:
+    """What was stated of the object, relations told from either side."""
+    s, i, p = t.statement.c, t.informant.c, t.photograph.c
+    columns = (
+        s.id, s.kind, s.text, s.date_text, s.value, s.trust, s.said_at, s.withdrawn, i.name.label("informant"),
+        p.code.label("other"),
+    )  # fmt: skip
+    kinds = (*DATED_KINDS, *MADE_KINDS, *RELATION_KINDS)
+    joined = t.statement.outerjoin(t.informant, i.id == s.informant_id)
+    own = select(*columns).select_from(joined.outerjoin(t.photograph, p.id == s.other_id))
+    turned = select(*columns).select_from(joined.join(t.photograph, p.id == s.photograph_id))
+    rows = connection.execute(own.where(s.photograph_id == photograph_id, s.kind.in_(kinds)).order_by(s.id)).mappings()
+    back = connection.execute(turned.where(s.other_id == photograph_id).order_by(s.id)).mappings()
+    return [*(_mark(row, False) for row in rows), *(_mark(row, True) for row in back)]
+
+
+_TURNED = {"before": "after", "after": "before", "copy-of": "copied as", "part-of": "carries"}
+"""A relation as said from the other photograph."""
+
+
+def _mark(row: RowMapping, turned: bool) -> Mark:
+    cautions: tuple[str, ...] = ()
+    words = row["text"]
+    if row["kind"] in MADE_KINDS:
+        entry = processes.load().get(row["value"])
+        words, cautions = (entry.title, entry.cautions) if entry else (row["value"], ())
+    elif row["kind"] == "event":
+        words = event_words(row["value"])
+    kind = _TURNED.get(row["kind"], row["kind"]) if turned else row["kind"]
+    fields: dict[str, Any] = {key: row[key] for key in ("date_text", "trust", "informant", "said_at", "other")}
+    return Mark(f"S{row['id']}", kind, words, withdrawn=bool(row["withdrawn"]), cautions=cautions, **fields)
