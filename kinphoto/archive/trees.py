@@ -17,7 +17,7 @@ from pathlib import Path
 
 from sqlalchemy import Connection, exists, select
 
-from kinphoto.archive import tree_rows
+from kinphoto.archive import tree_copies, tree_rows
 from kinphoto.archive.tree_families import Families
 from kinphoto.archive.tree_leaving import EventsShown, leave
 from kinphoto.archive.tree_plan import Plan, free, make_plan
@@ -55,14 +55,16 @@ class TreeImported:
     altered: bool
 
 
-def import_tree(work: Work, path: Path, progress: Progress | None = None) -> TreeImported:
-    """Bring the archive's tree up to the file at `path`.
+def import_tree(work: Work, folder: Path, path: Path, progress: Progress | None = None) -> TreeImported:
+    """Bring the tree of the archive in `folder` up to the file at `path`, of which a copy is kept there.
 
     Raises NotFoundError, or UnreadableFileError when the file is no GEDCOM. The same file again changes nothing and
     leaves no line in the log.
     """
+    source = decode.examine(path)
+    tree_copies.keep(folder, source)
     with _no_collection():
-        return _import(work, decode.examine(path), progress)
+        return _import(work, source, progress)
 
 
 @contextmanager

@@ -11,38 +11,25 @@ import codecs
 import hashlib
 import re
 import unicodedata
-import zipfile
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import IO
 
 import ansel
 
-from kinphoto.errors import NotFoundError, UnreadableFileError
+from kinphoto.errors import UnreadableFileError
+from kinphoto.tree import encodings
+from kinphoto.tree.package import REMEDY, opened
 
 BLOCK = 1 << 20
+LONGEST_LINE = 2 << 20
+"""Bytes of a line; what is longer (a picture in the middle of a tree) is cut off there."""
 _HEAD = 1 << 16
-_REMEDY = "Export the tree again as GEDCOM (a file ending in .ged) and import that."
 
 ansel.register()
 
 Warn = Callable[[int, str], None]
 """Called with a line number and what is odd there."""
-
-_DECLARED = {
-    "UTF-8": "UTF-8", "UTF8": "UTF-8", "UNICODE": "UTF-16", "UTF-16": "UTF-16", "UTF16": "UTF-16", "ASCII": "ASCII",
-    "US-ASCII": "ASCII", "ANSEL": "ANSEL", "ANSI": "Windows-1252", "WINDOWS-1252": "Windows-1252",
-    "CP1252": "Windows-1252", "IBM WINDOWS": "Windows-1252", "ISO-8859-1": "Windows-1252",
-    "ISO8859-1": "Windows-1252", "LATIN1": "Windows-1252", "IBMPC": "IBM 437", "IBM DOS": "IBM 437",
-    "MSDOS": "IBM 850", "MACINTOSH": "Mac Roman",
-}  # fmt: skip
-"""What stands behind CHAR in the header, and the encoding it means."""
-
-_CODECS = {
-    "ASCII": "utf-8", "UTF-8": "utf-8", "UTF-16 LE": "utf-16-le", "UTF-16 BE": "utf-16-be", "Windows-1252": "cp1252",
-    "IBM 437": "cp437", "IBM 850": "cp850", "Mac Roman": "mac-roman",
-}  # fmt: skip
 
 _KNOWN_BINARY = (
     (b"\xff\xd8\xff", "a JPEG image"), (b"\x89PNG", "a PNG image"), (b"II*\0", "a TIFF image"),
@@ -50,9 +37,11 @@ _KNOWN_BINARY = (
     (b"SQLite format", "a database"), (b"RIFF", "an image or a sound"),
 )  # fmt: skip
 
-_ANSEL_RUN = re.compile(rb"[\x80-\xff]+[\x00-\x7f]?")
+_ANSEL_RUN = re.compile(rb"[\x80-\xff]+[\x00-\x09\x0b-\x7f]?")
 _ANSEL_MARK = re.compile(rb"[\xe0-\xfe]([\x00-\x7f])")
 _CHAR = re.compile(r"^[ \t]*1[ \t]+CHAR[ \t]+(.*?)[ \t]*$", re.M)
+_LANGUAGE = re.compile(r"^[ \t]*1[ \t]+LANG[ \t]+(.*?)[ \t]*$", re.M)
+_HEADER_ENDS = re.compile(r"\n[ \t]*0[ \t]")
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,25 +63,17 @@ def examine(path: Path) -> Source:
 
     Raises NotFoundError when it is not there, UnreadableFileError when it is no GEDCOM at all.
     """
-    try:
-        with _open(path) as file:
-            start = file.read(_HEAD)
-            width = _width(start)
-            text = _first_text(path, start, width)
-            found = _Bytes(width)
-            while start:
-                found.take(start)
-                start = file.read(BLOCK)
-    except FileNotFoundError as problem:
-        raise NotFoundError("there is no such file", where=str(path), remedy="Check the spelling.") from problem
-    except (OSError, zipfile.BadZipFile) as problem:
-        why = getattr(problem, "strerror", None) or problem
-        raise UnreadableFileError(
-            f"the file cannot be read ({why})", where=str(path), remedy="Check that it is a file you may read."
-        ) from problem
-    declared = _CHAR.search(text)
-    encoding, oddity = found.settle(declared[1] if declared else "")
-    line = text.count("\n", 0, declared.start()) + 1 if declared else 1
+    with opened(path) as file:
+        start = file.read(_HEAD)
+        width = _width(start)
+        header = _header(path, start, width)
+        found = _Bytes(width)
+        while start:
+            found.take(start)
+            start = file.read(BLOCK)
+    declared, language = _CHAR.search(header), _LANGUAGE.search(header)
+    encoding, oddity = found.settle(declared[1] if declared else "", language[1] if language else "")
+    line = header.count("\n", 0, declared.start()) + 1 if declared else 1
     return Source(path, encoding, found.size, found.hash.hexdigest(), oddity, line, found.mixed)
 
 
@@ -101,24 +82,13 @@ def blocks(source: Source, warn: Warn) -> Iterator[bytes]:
     line = 1
     if source.oddity:
         warn(source.oddity_line, source.oddity)
-    for block in _whole_lines(_plain_line_ends(_bytes_of(source))):
+    for block in _whole_lines(_plain_line_ends(_bytes_of(source)), warn):
         text = _to_utf8(source, block, line, warn)
         if b"\0" in text:
             warn(line + text.count(b"\n", 0, text.index(b"\0")), "there are NUL bytes here; they were left out")
             text = text.replace(b"\0", b"")
         yield text
         line += text.count(b"\n")
-
-
-def _open(path: Path) -> IO[bytes]:
-    """The file, or the tree inside a GEDZIP package."""
-    if path.suffix.lower() != ".gdz":
-        return path.open("rb")
-    package = zipfile.ZipFile(path)
-    try:
-        return package.open("gedcom.ged")
-    except KeyError:
-        raise UnreadableFileError("there is no gedcom.ged in this package", where=str(path), remedy=_REMEDY) from None
 
 
 def _width(start: bytes) -> str:
@@ -130,17 +100,18 @@ def _width(start: bytes) -> str:
     return ""
 
 
-def _first_text(path: Path, start: bytes, width: str) -> str:
-    """The beginning as text with plain line ends; raises UnreadableFileError when it is no GEDCOM."""
+def _header(path: Path, start: bytes, width: str) -> str:
+    """The first record as text with plain line ends; raises UnreadableFileError when it is no GEDCOM."""
     if not start.strip(b" \t\r\n\0"):
-        raise UnreadableFileError("the file is empty", where=str(path), remedy=_REMEDY)
-    text = start.decode(_CODECS[width] if width else "utf-8", "replace")
+        raise UnreadableFileError("the file is empty", where=str(path), remedy=REMEDY)
+    text = start.decode(encodings.codec(width or "UTF-8"), "replace")
     text = text.removeprefix("\ufeff").replace("\0", "").replace("\r\n", "\n").replace("\r", "\n")
     if re.match(r"\s*0+[ \t]+(?:HEAD\b|@[^@\n]+@[ \t])", text):
-        return text
+        end = _HEADER_ENDS.search(text)
+        return text[: end.start()] if end else text
     kind = next((words for magic, words in _KNOWN_BINARY if start.startswith(magic)), "")
     what = f"this is {kind}, no GEDCOM file" if kind else "this is no GEDCOM file: it does not begin with 0 HEAD"
-    raise UnreadableFileError(what, where=str(path), remedy=_REMEDY)
+    raise UnreadableFileError(what, where=str(path), remedy=REMEDY)
 
 
 class _Bytes:
@@ -178,28 +149,37 @@ class _Bytes:
         self._marks += len(following)
         self._odd_marks += sum(not mark.isalpha() for mark in following)
 
-    def settle(self, declared: str) -> tuple[str, str]:
+    def settle(self, declared: str, language: str) -> tuple[str, str]:
         """The encoding, and what is odd about what the header says ("" when nothing is)."""
         self._count(self._rest)
-        meant = _DECLARED.get(declared.upper(), "")
+        meant = encodings.meant(declared)
         if self.width:
-            wrong = bool(declared) and meant not in ("UTF-16", "UTF-8")
-            return self.width, _says(declared, self.width) if wrong else ""
+            return self.width, _says(declared, self.width) if declared and meant != "UTF-16" else ""
         unknown = f'the header says the encoding is "{declared}", which is none that is known; ' if declared else ""
         unknown = "" if meant else unknown
         if self.ascii:
             return ("UTF-8" if meant in ("", "UTF-16") else meant), unknown and unknown + "read as UTF-8"
         if self._letters > 2 * self._stray:
             self.mixed = self._stray > 0
-            wrong = meant not in ("", "UTF-8", "UTF-16")
+            wrong = meant not in ("", "UTF-8")
             return "UTF-8", _says(declared, "UTF-8") if wrong else unknown and unknown + "read as UTF-8"
         if meant == "ANSEL" and self._odd_marks * 4 > self._marks:
-            return "Windows-1252", _says(declared, "Windows-1252")
-        if meant in ("", "UTF-8", "UTF-16", "ASCII"):
-            return "Windows-1252", unknown + "read as Windows-1252" if unknown else _says(
-                declared or "nothing", "Windows-1252"
-            )
+            meant = "ASCII"
+        if meant in ("", "UTF-8", "UTF-16", "ASCII", encodings.ANSI):
+            return self._windows(declared, unknown, meant, language)
         return meant, ""
+
+    @staticmethod
+    def _windows(declared: str, unknown: str, meant: str, language: str) -> tuple[str, str]:
+        """Bytes that are neither UTF-8 nor of an encoding that can be told: those of Windows, by the language."""
+        found = encodings.of_language(language)
+        if unknown:
+            return found, f"{unknown}read as {found}"
+        if meant != encodings.ANSI:
+            return found, _says(declared or "nothing", found)
+        if found != encodings.ANSI:
+            return found, f"the header says {declared}, which is no one encoding; {language}, so read as {found}"
+        return found, ""
 
 
 def _says(declared: str, found: str) -> str:
@@ -220,9 +200,9 @@ def _last_start(block: bytes) -> int:
 def _bytes_of(source: Source) -> Iterator[bytes]:
     """The file in blocks, UTF-16 turned into UTF-8, without its mark."""
     wide = source.encoding.startswith("UTF-16")
-    decoder = codecs.getincrementaldecoder(_CODECS[source.encoding])("replace") if wide else None
+    decoder = codecs.getincrementaldecoder(encodings.codec(source.encoding))("replace") if wide else None
     first = True
-    with _open(source.path) as file:
+    with opened(source.path) as file:
         while block := file.read(BLOCK):
             if decoder is not None:
                 block = decoder.decode(block).encode("utf-8", "replace")
@@ -242,28 +222,45 @@ def _plain_line_ends(pieces: Iterator[bytes]) -> Iterator[bytes]:
         yield b"\n"
 
 
-def _whole_lines(pieces: Iterator[bytes]) -> Iterator[bytes]:
-    """The same in blocks that end where a line does."""
+def _whole_lines(pieces: Iterator[bytes], warn: Warn) -> Iterator[bytes]:
+    """The same in blocks that end where a line does, none of which is longer than a line may be."""
     waiting: list[bytes] = []
+    length, line = 0, 1
     for piece in pieces:
         end = piece.rfind(b"\n") + 1
         if end:
-            yield b"".join([*waiting, piece[:end]])
-            waiting = []
-        if end < len(piece):
+            whole = b"".join([*waiting, piece[:end]])
+            yield _cut(whole, line, warn) if len(whole) > LONGEST_LINE else whole
+            waiting, length, line = [], 0, line + whole.count(b"\n")
+        if end < len(piece) and length <= LONGEST_LINE:  # of an endless line only the beginning is held
             waiting.append(piece[end:])
+            length += len(piece) - end
     if waiting:
-        yield b"".join([*waiting, b"\n"])
+        yield _cut(b"".join([*waiting, b"\n"]), line, warn)
+
+
+def _cut(block: bytes, first: int, warn: Warn) -> bytes:
+    """Lines no longer than they may be."""
+    lines = block.split(b"\n")
+    for at, line in enumerate(lines):
+        if len(line) > LONGEST_LINE:
+            warn(first + at, f"this line is longer than {LONGEST_LINE >> 20} MB; cut off there")
+            lines[at] = line[: _last_start(line[:LONGEST_LINE])]
+    return b"\n".join(lines)
 
 
 def _to_utf8(source: Source, block: bytes, line: int, warn: Warn) -> bytes:
-    if block.isascii() or source.encoding.startswith("UTF-16") or (source.encoding == "UTF-8" and not source.mixed):
+    if block.isascii() or (source.encoding == "UTF-8" and not source.mixed):
+        return block
+    if source.encoding.startswith("UTF-16"):
+        if "\ufffd".encode() in block:
+            _warn_of_lost(block.decode(), line, warn)
         return block
     if source.encoding == "UTF-8":
         return _mend(block, line, warn)
     if source.encoding == "ANSEL":
         return _from_ansel(block, line, warn)
-    text = block.decode(_CODECS[source.encoding], "replace")
+    text = block.decode(encodings.codec(source.encoding), "replace")
     _warn_of_lost(text, line, warn)
     return text.encode()
 
