@@ -68,8 +68,9 @@ def leave(work: Work, plan: Plan, shown: EventsShown) -> frozenset[int]:
 
 
 def _rested_on(work: Work) -> set[int]:
-    """People whom something else names: a picture, an informant, somebody outside the tree who is the same."""
-    columns = (t.appearance.c.person_id, t.informant.c.person_id, t.person.c.same_as_id)
+    """People whom something else names: a picture, an informant, somebody outside the tree who is the same, the one
+    from whom kinship is told."""
+    columns = (t.appearance.c.person_id, t.informant.c.person_id, t.person.c.same_as_id, t.proband.c.person_id)
     return {id_ for column in columns for id_ in work.connection.scalars(select(column).distinct()) if id_}
 
 

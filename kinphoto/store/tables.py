@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from sqlalchemy import BLOB, REAL, Column, ForeignKey, Index, Integer, MetaData, Table, Text, UniqueConstraint
 
-SCHEMA = "0002"
+SCHEMA = "0003"
 """The newest migration: what `alembic_version` holds in an archive this program can use as it is."""
 
 metadata = MetaData(
@@ -113,6 +113,9 @@ event = _table(
     Column("line", Integer),
     _flag("withdrawn"),  # somebody withdrew its date
 )
+
+proband = _table("proband", _to("person"))
+"""From whom kinship is told ("your great-grandmother"): one row, or none."""
 
 # The collection ------------------------------------------------------------------------------------------------
 

@@ -18,12 +18,13 @@ from kinphoto.errors import ArchiveError
 from kinphoto.store import session, upgrading
 from kinphoto.store import tables as t
 
+NOW, NEXT = t.SCHEMA, f"{int(t.SCHEMA) + 1:04}"
 SCRIPT = '''"""A change of the tables as a later release may bring it."""
 
 import sqlalchemy as sa
 from alembic import op
 
-revision, down_revision, branch_labels, depends_on = "0003", "0002", None, None
+revision, down_revision, branch_labels, depends_on = "{next}", "{now}", None, None
 
 
 def upgrade():
@@ -46,11 +47,12 @@ def older(tmp_path: Path) -> Path:
 
 
 def release(monkeypatch: pytest.MonkeyPatch, folder: Path, more: str = "") -> None:
-    """The next release, whose schema is 0003."""
+    """The next release, whose schema is NEXT."""
     folder.mkdir()
-    (folder / "0003_moods.py").write_text(SCRIPT.format(more=more), encoding="utf-8")
+    script = SCRIPT.format(next=NEXT, now=NOW, more=more)
+    (folder / f"{NEXT}_moods.py").write_text(script, encoding="utf-8")
     monkeypatch.setattr(upgrading, "VERSIONS", (*upgrading.VERSIONS, folder))
-    monkeypatch.setattr(t, "SCHEMA", "0003")
+    monkeypatch.setattr(t, "SCHEMA", NEXT)
 
 
 def rows(path: Path, query: str) -> list[Any]:
@@ -99,9 +101,9 @@ def test_an_older_archive_is_brought_up_after_a_copy(
             ("Blue box", "from the attic")
         ]
         assert connection.exec_driver_sql("PRAGMA foreign_keys").scalar() == 1
-    assert rows(older / "kinphoto.db", "SELECT version_num FROM alembic_version") == [("0003",)]
-    before = older / "kinphoto.db.before-0003"
-    assert rows(before, "SELECT version_num FROM alembic_version") == [("0002",)]
+    assert rows(older / "kinphoto.db", "SELECT version_num FROM alembic_version") == [(NEXT,)]
+    before = older / f"kinphoto.db.before-{NEXT}"
+    assert rows(before, "SELECT version_num FROM alembic_version") == [(NOW,)]
     assert rows(before, "SELECT name, note FROM container") == [("Blue box", "from the attic")]
     assert sorted(path.name for path in older.iterdir() if "before" in path.name) == [before.name]
 
@@ -118,20 +120,20 @@ def test_a_migration_that_fails_changes_nothing(
 ) -> None:
     """One transaction: either all of it or nothing, and the message says where the copy lies."""
     release(monkeypatch, tmp_path / "next", more)
-    with pytest.raises(ArchiveError, match=rf"{problem}.*Nothing was changed.*before-0003"):
+    with pytest.raises(ArchiveError, match=rf"{problem}.*Nothing was changed.*before-{NEXT}"):
         Archive.open(older)
-    assert rows(older / "kinphoto.db", "SELECT version_num FROM alembic_version") == [("0002",)]
+    assert rows(older / "kinphoto.db", "SELECT version_num FROM alembic_version") == [(NOW,)]
     assert rows(older / "kinphoto.db", "SELECT note FROM container") == [("from the attic",)]
 
 
 def test_without_a_copy_nothing_is_changed(older: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """When the copy cannot be written the archive stays as old as it was."""
     release(monkeypatch, tmp_path / "next")
-    (older / "kinphoto.db.before-0003").mkdir()
+    (older / f"kinphoto.db.before-{NEXT}").mkdir()
     with pytest.raises(ArchiveError, match=r"no copy of it can be set aside.*nothing was changed"):
         Archive.open(older)
-    assert rows(older / "kinphoto.db", "SELECT version_num FROM alembic_version") == [("0002",)]
-    assert not (older / "kinphoto.db.before-0003.part").exists()
+    assert rows(older / "kinphoto.db", "SELECT version_num FROM alembic_version") == [(NOW,)]
+    assert not (older / f"kinphoto.db.before-{NEXT}.part").exists()
 
 
 @pytest.mark.parametrize(
