@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import hashlib
 from functools import cache
-from importlib import resources
 from typing import TYPE_CHECKING, Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
@@ -14,6 +12,7 @@ from starlette.responses import HTMLResponse
 from kinphoto.archive.wording import life_years, when
 from kinphoto.errors import AmbiguousError, KinphotoError, NotFoundError
 from kinphoto.tree.wording import words
+from kinphoto.web.assets import asset
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
@@ -55,13 +54,6 @@ def environment() -> Environment:
     made.globals["asset"] = asset
     made.filters.update(when=when, words=words, life=lambda life: life_years(life.begin, life.end), counted=counted)
     return made
-
-
-@cache
-def asset(name: str) -> str:
-    """The address of a file of ours, which changes with its contents so that a browser may keep it for ever."""
-    data = (resources.files("kinphoto.web") / "static" / name).read_bytes()
-    return f"/static/{name}?v={hashlib.sha256(data).hexdigest()[:10]}"
 
 
 def counted(number: int, one: str, many: str = "") -> str:
