@@ -7,13 +7,14 @@ appearance, `E5` a dated event of the tree, `L9` a parent link, `M3` a marriage 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import Any
 
-from sqlalchemy import Connection, RowMapping, select
+from sqlalchemy import Connection, RowMapping, Table, select
 
 from kinphoto.archive.identity import same_as
 from kinphoto.archive.kinds import AGE_KINDS, MADE_KINDS, RELATION_KINDS
+from kinphoto.archive.reaching import BOUND, Bound, reach
 from kinphoto.archive.trusts import BY_QUALITY, can_have_known, default_trust
 from kinphoto.reason import evidence as ev
 from kinphoto.reason import processes
@@ -33,8 +34,21 @@ LIFE_TAGS = {
 
 def gather(connection: Connection) -> ev.Evidence:
     """All evidence of the archive: the photographs, what was said, and the part of the tree that bears on them."""
-    rows = _Rows(connection)
-    reached = rows.reach()
+    rows = _Rows(lambda table: _all(connection, table), same_as(connection))
+    return _evidence(rows, rows.reach())
+
+
+def gather_near(connection: Connection, photograph_id: int, bound: Bound = BOUND) -> ev.Evidence:
+    """The evidence that can bear on one photograph, without reading the rest of the archive.
+
+    For this photograph it is as good as the whole: `focus` picks the same statements from both. Only where more
+    hangs together than `bound` allows, the farther photographs and families are left out.
+    """
+    near = reach(connection, photograph_id, bound)
+    return _evidence(_Rows(near.rows, near.turned_out), near.people)
+
+
+def _evidence(rows: _Rows, reached: set[int]) -> ev.Evidence:
     statements = [
         *rows.appearances(),
         *rows.said(),
@@ -47,21 +61,24 @@ def gather(connection: Connection) -> ev.Evidence:
 
 
 class _Rows:
-    """The tables as read once, and each part of the evidence made from them."""
+    """The tables as read once, and each part of the evidence made from them.
 
-    def __init__(self, connection: Connection) -> None:
-        self.people = {p["id"]: p for p in _all(connection, t.person)}
-        self.turned_out = same_as(connection)
-        self.photos = {p["id"]: p for p in _all(connection, t.photograph)}
-        self.seen = [a for a in _all(connection, t.appearance) if not a["withdrawn"]]
-        self.statements = [s for s in _all(connection, t.statement) if not s["withdrawn"]]
-        self.events = sorted(_all(connection, t.event), key=lambda e: (self._is_anothers(e), e["position"], e["id"]))
-        self.family = {f["id"]: f["code"] for f in _all(connection, t.family)}
-        self.links = [k for k in _all(connection, t.parent_link) if k["pedigree"] in ("", "birth")]
+    `read` gives the rows of a table in the order of their ids: all, or those that are near one photograph.
+    """
+
+    def __init__(self, read: Callable[[Table], list[RowMapping]], turned_out: dict[int, int]) -> None:
+        self.people = {p["id"]: p for p in read(t.person)}
+        self.turned_out = turned_out
+        self.photos = {p["id"]: p for p in read(t.photograph)}
+        self.seen = [a for a in read(t.appearance) if not a["withdrawn"]]
+        self.statements = [s for s in read(t.statement) if not s["withdrawn"]]
+        self.events = sorted(read(t.event), key=lambda e: (self._is_anothers(e), e["position"], e["id"]))
+        self.family = {f["id"]: f["code"] for f in read(t.family)}
+        self.links = [k for k in read(t.parent_link) if k["pedigree"] in ("", "birth")]
         self.partners: dict[int, list[int]] = defaultdict(list)
-        for row in sorted(_all(connection, t.partner), key=lambda r: (r["family_id"], r["position"])):
+        for row in sorted(read(t.partner), key=lambda r: (r["family_id"], r["position"])):
             self.partners[row["family_id"]].append(row["person_id"])
-        self.informants = {i["id"]: i for i in _all(connection, t.informant)}
+        self.informants = {i["id"]: i for i in read(t.informant)}
         self.lives = self._lives()
         self.processes = processes.load()
 
@@ -176,7 +193,7 @@ class _Rows:
         done = set()
         for e in self.events:
             key = self._event_key(e)
-            if key is None or key in done or not _has_date(e):
+            if key is None or key in done or not _has_date(e) or self._is_of_a_life(e, key):
                 continue
             near = e["tag"] == "MARR" and any(p in reached for p in self.partners[e["family_id"] or 0])
             if near or key in claimed:
@@ -200,6 +217,7 @@ class _Rows:
                 low=s["age_low"],
                 high=s["age_high"],
                 basis=ev.AgeBasis(kind.removesuffix("-age")),
+                blind=bool(s["blind"]),
             )
         if kind in RELATION_KINDS:
             other = self.photos[s["other_id"]]["code"]
@@ -224,6 +242,10 @@ class _Rows:
         if e["family_id"] is not None:
             return f"{self.family[e['family_id']]}:{e['tag']}"
         return None if e["person_id"] is None else f"{self.people[e['person_id']]['code']}:{e['tag']}"
+
+    def _is_of_a_life(self, e: RowMapping, key: str) -> bool:
+        """Whether the date of this event is that of a birth or death already."""
+        return e["tag"] in ("BIRT", "DEAT") and key == f"{self.code(e['person_id'])}:{e['tag']}"
 
     def _of_claimed_events(self) -> set[int]:
         """People of the events that photographs are said to show."""
@@ -282,5 +304,5 @@ def _event_trust(e: RowMapping) -> ev.Trust:
     return trust.one_less if e["doubtful"] else trust
 
 
-def _all(connection: Connection, table: Any) -> list[RowMapping]:
+def _all(connection: Connection, table: Table) -> list[RowMapping]:
     return list(connection.execute(select(table).order_by(table.c.id)).mappings())

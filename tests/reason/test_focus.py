@@ -54,3 +54,35 @@ def test_an_album_page_carries_no_date() -> None:
     near = focus(ev.Evidence(whole.people, whole.photographs, (*whole.statements, on_page)), "K1")
     assert "K4" not in [p.id for p in near.photographs]
     assert "S9" in {s.id for s in near.statements}
+
+
+def test_walls_stand_whatever_is_reached_first() -> None:
+    """A wall of the family is no way on to its own family, but somebody vague is, though a wall led there as well."""
+    strong, birth = ev.Trust.STRONG, ev.LifeEvent.BIRTH
+
+    def child_of(child: str, parent: str) -> ev.ParentLink:
+        return ev.ParentLink(id=f"{child} {parent}", trust=ev.Trust.CERTAIN, child=child, parent=parent)
+
+    def seen(person: str, photograph: str) -> ev.Appearance:
+        return ev.Appearance(id=f"{person} {photograph}", trust=strong, photograph=photograph, person=person)
+
+    def born(person: str) -> ev.LifeDate:
+        return ev.LifeDate(id=f"{person} born", trust=strong, person=person, event=birth, date=KNOWN)
+
+    # In K1 are wall and vague, children of mother; mother is vague and in K2; her own mother is a wall and in K3.
+    told = (seen("wall", "K1"), seen("vague", "K1"), child_of("wall", "mother"), child_of("vague", "mother"),
+            seen("mother", "K2"), child_of("mother", "granny"), seen("granny", "K3"), child_of("granny", "old"),
+            born("wall"), born("granny"))  # fmt: skip
+    people = tuple(ev.Person(p, p) for p in ("wall", "vague", "mother", "granny", "old"))
+    for statements in (told, told[::-1]):
+        near = focus(ev.Evidence(people, tuple(ev.Photograph(f"K{n}", SCANNED) for n in (1, 2, 3)), statements), "K1")
+        assert [p.id for p in near.photographs] == ["K1", "K2"]
+        assert [p.id for p in near.people] == ["wall", "vague", "mother", "granny"]
+
+
+def test_the_birth_somebody_is_said_to_show() -> None:
+    """A picture of somebody's birth leads to that person, who brings the date of it."""
+    whole = family(KNOWN)
+    shown = ev.EventClaim(id="S9", trust=ev.Trust.FAIR, photograph="K4", event="ada:BIRT")
+    near = focus(ev.Evidence(whole.people, whole.photographs, (*whole.statements, shown)), "K4")
+    assert {"E1", "S9"} <= {s.id for s in near.statements}

@@ -1,0 +1,268 @@
+"""Which rows can bear on one photograph: found from it step by step, by indexed queries.
+
+The rules are those of `reason/focus.py`, so that `gathering` makes of these rows what it would make of all of them:
+
+- of a photograph: everybody in it, the photographs it is related to, the events it shows;
+- of an event that is shown: the couple, and the other photographs that show it;
+- of somebody in a picture: parents, children and partners;
+- of somebody whose birth is not known to within a year also the other pictures they are in, and of such parents,
+  children and partners everything again.
+
+Where very much hangs together (somebody of unknown age in hundreds of pictures) the walk ends at a *bound*: the nearest
+come first, and of those equally near the photographs that are dated most closely, since they bound a life the most.
+Lives are then as they are bounded by what was reached. What is concluded from it stands until everything is dated
+again.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import Column, Connection, RowMapping, Select, Table, select
+
+from kinphoto.archive.identity import same_as
+from kinphoto.archive.kinds import RELATION_KINDS
+from kinphoto.reason.focus import EXACT
+from kinphoto.store import tables as t
+
+_CHUNK = 500  # ids per IN list
+_PAGE = "part-of"  # the relation that says nothing about dates
+
+
+@dataclass(frozen=True, slots=True)
+class Bound:
+    """How many photographs and people the walk may open; what the photograph itself shows is always opened."""
+
+    photographs: int = 40
+    people: int = 300
+
+
+BOUND = Bound()
+
+
+@dataclass(frozen=True)
+class Reach:
+    """What was reached, nearest photographs first. `people` may bear on the photograph; `others` are named by rows."""
+
+    connection: Connection
+    turned_out: dict[int, int]
+    photographs: tuple[int, ...]
+    people: set[int]
+    others: set[int]
+    families: set[int]
+
+    def rows(self, table: Table) -> list[RowMapping]:
+        """The rows of a table that were reached, in the order of their ids."""
+        if table is t.informant:
+            found: Iterable[RowMapping] = self.connection.execute(select(table)).mappings()
+        else:
+            wanted = [_rows(self.connection, select(table), column, ids) for column, ids in self._wanted(table)]
+            found = (row for rows in wanted for row in rows)
+        return sorted({row["id"]: row for row in found if self._is_whole(table, row)}.values(), key=lambda r: r["id"])
+
+    def _wanted(self, table: Table) -> list[tuple[Column[Any], Collection[int]]]:
+        anybody = self.people | self.others
+        wanted: dict[Table, list[tuple[Column[Any], Collection[int]]]] = {
+            t.photograph: [(t.photograph.c.id, {*self.photographs, *self._pages()})],
+            t.appearance: [(t.appearance.c.photograph_id, self.photographs)],
+            t.statement: [(t.statement.c.photograph_id, self.photographs)],
+            t.person: [(t.person.c.id, anybody)],
+            t.event: [(t.event.c.person_id, anybody), (t.event.c.family_id, self.families)],
+            t.family: [(t.family.c.id, self.families)],
+            t.partner: [(t.partner.c.family_id, self.families)],
+            t.parent_link: [(t.parent_link.c.child_id, self.people)],
+        }
+        return wanted[table]
+
+    def _is_whole(self, table: Table, row: RowMapping) -> bool:
+        """Whether the other end of a relation was reached too."""
+        far = table is t.statement and row["other_id"] is not None and row["kind"] != _PAGE
+        return not far or row["other_id"] in self.photographs
+
+    def _pages(self) -> Iterator[int]:
+        """The album pages that these photographs are mounted on."""
+        s = t.statement.c
+        query = select(s.other_id).where(s.kind == _PAGE, s.other_id.is_not(None))
+        return (row["other_id"] for row in _rows(self.connection, query, s.photograph_id, self.photographs))
+
+
+def reach(connection: Connection, photograph_id: int, bound: Bound = BOUND) -> Reach:
+    """What can bear on one photograph."""
+    walk = _Walk(connection, bound)
+    walk.go(photograph_id)
+    others = {other for one in walk.people for other in walk.also[one]} | walk.others
+    return Reach(connection, walk.turned_out, tuple(walk.photographs), walk.people, others, walk.families)
+
+
+class _Walk:
+    """The walk from one photograph: photographs, then their people and families, then further photographs."""
+
+    def __init__(self, connection: Connection, bound: Bound) -> None:
+        self.connection = connection
+        self.bound = bound
+        self.turned_out = same_as(connection)
+        self.also: dict[int, list[int]] = defaultdict(list)
+        for one, who in self.turned_out.items():
+            self.also[who].append(one)
+        self.photographs: list[int] = []
+        self.people: set[int] = set()
+        self.opened: set[int] = set()
+        self.others: set[int] = set()
+        self.families: set[int] = set()
+        self.shown: set[str] = set()
+
+    def go(self, photograph_id: int) -> None:
+        """Walk as far as there is something, or as the bound allows."""
+        ring = [photograph_id]
+        while ring:
+            self.photographs += ring
+            related, events = self._said_of(ring)
+            pictured = self._seen_in(ring) | self._people_of(events)
+            vague = self._open(pictured, first=len(self.photographs) == 1)
+            self.shown |= events | self._events_of(vague)
+            ring = self._nearest(related, self._pictures_of(vague) | self._showing(self.shown))
+
+    # --- from photographs -----------------------------------------------------------------------------------------
+
+    def _said_of(self, ring: list[int]) -> tuple[set[int], set[str]]:
+        """The photographs related to these, and the keys of the events shown in them."""
+        s = t.statement.c
+        query = select(s.photograph_id, s.other_id, s.kind, s.value).where(
+            s.withdrawn == 0, s.kind.in_((*RELATION_KINDS, "event")), s.kind != _PAGE
+        )
+        rows = [*self._rows(query, s.photograph_id, ring), *self._rows(query, s.other_id, ring)]
+        ends = {row[end] for row in rows for end in ("photograph_id", "other_id") if row["kind"] != "event"}
+        return ends - {None}, {row["value"] for row in rows if row["kind"] == "event"}
+
+    def _seen_in(self, ring: list[int]) -> set[int]:
+        """Everybody in these photographs; who told of it is noted."""
+        a, i = t.appearance.c, t.informant.c
+        query = select(a.person_id, i.person_id.label("teller")).outerjoin(t.informant, i.id == a.informant_id)
+        rows = self._rows(query.where(a.withdrawn == 0), a.photograph_id, ring)
+        seen = {row["person_id"] for row in rows} - {None}
+        tellers = {row["teller"] for row in rows} - {None}
+        self.others |= seen | tellers | {self._who(one) for one in tellers}
+        return {self._who(one) for one in seen}
+
+    def _people_of(self, events: set[str]) -> set[int]:
+        """The couples of marriages, and whose birth or death is shown; whom other events are of is noted."""
+        codes = {key.partition(":")[0] for key in events}
+        f, p = t.family.c, t.person.c
+        families = {row["code"]: row["id"] for row in self._rows(select(f.id, f.code), f.code, codes)}
+        self.families |= set(families.values())
+        couples = {row["person_id"] for row in self._partners(t.partner.c.family_id, families.values())}
+        known = {row["code"]: row["id"] for row in self._rows(select(p.id, p.code), p.code, codes)}
+        lives = {known[code] for code in known if {f"{code}:BIRT", f"{code}:DEAT"} & events}
+        self.others |= set(known.values())
+        return couples | lives
+
+    # --- from people ----------------------------------------------------------------------------------------------
+
+    def _open(self, pictured: set[int], *, first: bool) -> set[int]:
+        """Everybody in a picture and their families, on and on through those whose birth is vague, who are returned."""
+        self.people |= pictured
+        found: set[int] = set()
+        edge = pictured - self.opened
+        while edge:
+            edge = edge if first else set(sorted(edge)[: max(self.bound.people - len(self.opened), 0)])
+            first = False
+            self.opened |= edge
+            near = self._families_of(edge)
+            self.people.update(*near.values())
+            vague = edge - self._exact(edge)
+            found |= vague
+            edge = {other for one in vague for other in near[one]} - self.opened
+            edge -= self._exact(edge)
+        return found
+
+    def _families_of(self, people: set[int]) -> dict[int, set[int]]:
+        """Parents, children and partners of each."""
+        near: dict[int, set[int]] = defaultdict(set)
+        k = t.parent_link.c
+        for column in (k.child_id, k.parent_id):
+            for row in self._rows(select(k.child_id, k.parent_id), column, people):
+                near[row["child_id"]].add(row["parent_id"])
+                near[row["parent_id"]].add(row["child_id"])
+        of = {row["family_id"] for row in self._partners(t.partner.c.person_id, people)}
+        self.families |= of
+        couples: dict[int, set[int]] = defaultdict(set)
+        for row in self._partners(t.partner.c.family_id, of):
+            couples[row["family_id"]].add(row["person_id"])
+        for couple in couples.values():
+            for one in couple:
+                near[one] |= couple
+        return {one: near[one] for one in people}
+
+    def _exact(self, people: set[int]) -> set[int]:
+        """Those of them whose birth is known to within a year, whichever of its dates is believed."""
+        e = t.event.c
+        names = {name: one for one in people for name in (one, *self.also[one])}
+        query = select(e.person_id, e.first, e.last).where(e.tag == "BIRT", e.withdrawn == 0)
+        dates: dict[int, list[bool]] = defaultdict(list)
+        for row in self._rows(query, e.person_id, names):
+            first, last = row["first"], row["last"]
+            if first is not None or last is not None:
+                dates[names[row["person_id"]]].append(first is not None and last is not None and last - first <= EXACT)
+        return {one for one, exact in dates.items() if all(exact)}
+
+    def _events_of(self, people: set[int]) -> set[str]:
+        """The keys of the events that bound these lives: marriages, births and deaths."""
+        p, f = t.person.c, t.family.c
+        codes = [row["code"] for row in self._rows(select(p.code), p.id, people)]
+        of = {row["family_id"] for row in self._partners(t.partner.c.person_id, people)}
+        weddings = {f"{row['code']}:MARR" for row in self._rows(select(f.code), f.id, of)}
+        return weddings | {f"{code}:{tag}" for code in codes for tag in ("BIRT", "DEAT")}
+
+    # --- to further photographs -----------------------------------------------------------------------------------
+
+    def _pictures_of(self, people: set[int]) -> set[int]:
+        """The photographs these people are in."""
+        a = t.appearance.c
+        names = {name for one in people for name in (one, *self.also[one])}
+        return {
+            r["photograph_id"] for r in self._rows(select(a.photograph_id).where(a.withdrawn == 0), a.person_id, names)
+        }
+
+    def _showing(self, events: set[str]) -> set[int]:
+        """The photographs that show one of these events."""
+        s = t.statement.c
+        query = select(s.photograph_id).where(s.kind == "event", s.withdrawn == 0)
+        return {row["photograph_id"] for row in self._rows(query, s.value, events)}
+
+    def _nearest(self, related: set[int], others: set[int]) -> list[int]:
+        """As many of these as there is room for: related ones first, then by how closely they are dated now."""
+        known = set(self.photographs)
+        related, others = related - known, others - known - related
+        room = max(self.bound.photographs - len(known), 0)
+        if len(related) + len(others) > room:
+            return [*self._by_width(related), *self._by_width(others)][:room]
+        return [*sorted(related), *sorted(others)]
+
+    def _by_width(self, photographs: set[int]) -> list[int]:
+        e = t.estimate.c
+        rows = self._rows(select(e.photograph_id, e.earliest, e.latest), e.photograph_id, photographs)
+        width = {row["photograph_id"]: row["latest"] - row["earliest"] for row in rows}
+        return sorted(photographs, key=lambda i: (i not in width, width.get(i, 0), i))
+
+    # --- reading --------------------------------------------------------------------------------------------------
+
+    def _who(self, person_id: int) -> int:
+        return self.turned_out.get(person_id, person_id)
+
+    def _partners(self, column: Column[Any], ids: Collection[int]) -> list[RowMapping]:
+        return self._rows(select(t.partner.c.family_id, t.partner.c.person_id), column, ids)
+
+    def _rows(self, query: Select[Any], column: Column[Any], values: Collection[Any]) -> list[RowMapping]:
+        return _rows(self.connection, query, column, values)
+
+
+def _rows(connection: Connection, query: Select[Any], column: Column[Any], values: Collection[Any]) -> list[RowMapping]:
+    """The rows of a query whose `column` has one of the values."""
+    wanted, found = sorted(values), list[RowMapping]()
+    for start in range(0, len(wanted), _CHUNK):
+        chunk = wanted[start : start + _CHUNK]
+        found += connection.execute(query.where(column.in_(chunk))).mappings()
+    return found
