@@ -52,6 +52,10 @@ class ArchiveError(KinphotoError):
     """The archive itself: missing, in use, from a newer version, or a change that cannot be taken back."""
 
 
+class ChangedMeanwhileError(KinphotoError):
+    """What somebody is about to change was changed by another since they looked at it."""
+
+
 class RowsRejectedError(KinphotoError):
     """A bulk import with bad rows: `rejected` holds (line number, why) and nothing was changed."""
 

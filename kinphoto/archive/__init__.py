@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.dating import DatedPhotograph
     from kinphoto.archive.desk import Desk
     from kinphoto.archive.explaining import Explanation
+    from kinphoto.archive.framing import Framed, Unnamed
     from kinphoto.archive.joining import Joined, Parted
     from kinphoto.archive.links import Link, Linked
     from kinphoto.archive.mount import Mount
@@ -33,6 +34,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.people import AddedPerson, FoundPeople, SamePerson
     from kinphoto.archive.pictures import Pictures
     from kinphoto.archive.scanning import Progress, ScansAdded
+    from kinphoto.archive.seated import Faces
     from kinphoto.archive.spreadsheets import Applied
     from kinphoto.archive.statements import Recorded, Said, Tie
     from kinphoto.archive.stories import StoryBook
@@ -152,6 +154,32 @@ class Archive:
             desk.write()
         return replace(done, change=desk.work.id), desk.warnings
 
+    def frame(self, photograph: str, what: str, region: str) -> Framed:
+        """Move a face (R3), or that of an appearance (A7), to another region. Raises NotFoundError, AmbiguousError,
+        InvalidValueError."""
+        from kinphoto.archive import framing
+
+        with self._desk("framed") as desk:
+            done = framing.frame(desk, photograph, what, region)
+            desk.write()
+        return replace(done, change=desk.work.id)
+
+    def unname(self, appearance: str) -> Unnamed:
+        """Take a name (A7) off its face, which stays. Raises NotFoundError, InvalidValueError."""
+        from kinphoto.archive import framing
+
+        with self._desk("unnamed") as desk:
+            done = framing.unname(desk, appearance)
+            desk.write()
+        return replace(done, change=desk.work.id)
+
+    def faces(self, photograph: str) -> Faces:
+        """Who is where in a photograph. Raises NotFoundError or AmbiguousError."""
+        from kinphoto.archive import seated
+
+        with self.reading() as connection:
+            return seated.faces(connection, photograph)
+
     def state(self, said: Said) -> tuple[Recorded, list[str]]:
         """Record a dated statement. Raises NotFoundError, AmbiguousError, InvalidValueError."""
         from kinphoto.archive import statements
@@ -191,12 +219,13 @@ class Archive:
         with self._desk(f"applied {path.name}", many=True) as desk:
             return spreadsheets.apply_sheet(desk, spreadsheets.SHEETS[name], path, keep_going)
 
-    def describe(self, photograph: str, said: Description) -> Described:
-        """Say what is known about an object. Raises NotFoundError, AmbiguousError, InvalidValueError."""
+    def describe(self, photograph: str, said: Description, instead_of: Description | None = None) -> Described:
+        """Say what is known about an object; `instead_of` is what the person saw there. Raises NotFoundError,
+        AmbiguousError, InvalidValueError, or ChangedMeanwhileError when another has changed it since."""
         from kinphoto.archive import objects
 
         with self._desk("described") as desk:
-            done = objects.describe(desk, photograph, said)
+            done = objects.describe(desk, photograph, said, instead_of)
             desk.write()
         return replace(done, change=desk.work.id)
 

@@ -6,10 +6,10 @@ from dataclasses import dataclass, fields
 
 from sqlalchemy import select
 
-from kinphoto.archive.desk import Desk
+from kinphoto.archive.desk import Desk, Row
 from kinphoto.archive.finding import find_person
 from kinphoto.archive.folding import fold
-from kinphoto.errors import InvalidValueError
+from kinphoto.errors import ChangedMeanwhileError, InvalidValueError
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
 
@@ -48,9 +48,15 @@ class Informant:
     change: int | None = None
 
 
-def describe(desk: Desk, photograph: str, said: Description) -> Described:
-    """Set what was given. Raises NotFoundError, AmbiguousError, InvalidValueError when nothing was."""
+def describe(desk: Desk, photograph: str, said: Description, instead_of: Description | None = None) -> Described:
+    """Set what was given; `instead_of` is what the person saw there when they changed it.
+
+    Raises NotFoundError, AmbiguousError, InvalidValueError when nothing was given, and ChangedMeanwhileError when
+    another has changed one of these things since.
+    """
     row = desk.photograph(photograph)
+    if instead_of is not None:
+        _refuse_overwriting(desk, row, said, instead_of)
     given = {f.name: getattr(said, f.name) for f in fields(said)}
     given = {name: value.strip() for name, value in given.items() if value is not None}
     if not given:
@@ -63,6 +69,25 @@ def describe(desk: Desk, photograph: str, said: Description) -> Described:
     changed = desk.change(t.photograph, row, **fresh)
     desk.work.what = f"described {row['code']}: {', '.join(name.replace('_', ' ') for name in given)}"
     return Described(row["code"], given, changed)
+
+
+def _refuse_overwriting(desk: Desk, row: Row, said: Description, seen: Description) -> None:
+    """Refuse to replace words that the person has not seen, unless they are what is to be set."""
+    for field in fields(said):
+        wanted, was = getattr(said, field.name), getattr(seen, field.name)
+        if wanted is None or was is None:
+            continue
+        present = _container_name(desk, row) if field.name == "container" else row[field.name]
+        if " ".join(present.split()) not in (" ".join(was.split()), " ".join(wanted.split())):
+            raise ChangedMeanwhileError(
+                f"somebody else has changed the {field.name.replace('_', ' ')} of {row['code']} to “{present}” meanwhile",
+                remedy=f"Yours was “{wanted}”. Look at it again, and save what it should be.",
+            )
+
+
+def _container_name(desk: Desk, row: Row) -> str:
+    c = t.container.c
+    return str(desk.connection.scalar(select(c.name).where(c.id == row["container_id"])) or "")
 
 
 def informant(work: Work, name: str, person: str | None = None, note: str | None = None) -> Informant:
