@@ -21,7 +21,7 @@ from kinphoto.scans import thumbnails
 from kinphoto.store import session
 
 if TYPE_CHECKING:
-    from kinphoto.archive.changes import Change, Undone, Withdrawn
+    from kinphoto.archive.changes import Change, Undone
     from kinphoto.archive.dating import DatedPhotograph
     from kinphoto.archive.desk import Desk
     from kinphoto.archive.explaining import Explanation
@@ -39,6 +39,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.statements import Recorded, Said, Tie
     from kinphoto.archive.stories import StoryBook
     from kinphoto.archive.trees import TreeImported
+    from kinphoto.archive.withdrawing import Withdrawn
 
 DATABASE = "kinphoto.db"
 
@@ -237,11 +238,19 @@ class Archive:
             return objects.informant(work, name, person, note)
 
     def withdraw(self, statement: str) -> Withdrawn:
-        """Withdraw a statement or appearance. Raises NotFoundError, InvalidValueError."""
-        from kinphoto.archive import changes
+        """Withdraw a statement, an appearance, or a date or tie of the tree. Raises NotFoundError,
+        InvalidValueError."""
+        from kinphoto.archive import withdrawing
 
         with self.working("withdrew") as work:
-            return changes.withdraw(work, statement)
+            return withdrawing.withdraw(work, statement)
+
+    def reinstate(self, statement: str) -> Withdrawn:
+        """Let what was withdrawn stand again. Raises NotFoundError, InvalidValueError."""
+        from kinphoto.archive import withdrawing
+
+        with self.working("reinstated") as work:
+            return withdrawing.reinstate(work, statement)
 
     def undo(self, number: int | None = None) -> Undone:
         """Take back a change, or the newest that stands. Raises NotFoundError, ArchiveError."""

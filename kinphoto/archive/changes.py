@@ -1,16 +1,13 @@
-"""The change log: what was done, taking it back, and withdrawing a single statement."""
+"""The change log: what was done, and taking it back."""
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from textwrap import shorten
 
-from sqlalchemy import Connection, RowMapping, func, select
+from sqlalchemy import Connection, func, select
 
-from kinphoto.archive.sentences import age_words
-from kinphoto.errors import ArchiveError, InvalidValueError, NotFoundError
+from kinphoto.errors import ArchiveError, NotFoundError
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work, last_change
 
@@ -33,16 +30,6 @@ class Undone:
     change: int
     what: str
     logged_as: int
-
-
-@dataclass(frozen=True, slots=True)
-class Withdrawn:
-    """A statement (S12) or appearance (A7) that somebody withdrew; `words` tell which."""
-
-    statement: str
-    changed: bool
-    words: str = ""
-    change: int | None = None
 
 
 def log(connection: Connection, most: int | None = None) -> Sequence[Change]:
@@ -72,52 +59,3 @@ def undo(work: Work, number: int | None = None) -> Undone:
     what = work.undo(number)
     work.what = f"took back change {number}: {what}"
     return Undone(number, what, work.id or 0)
-
-
-def withdraw(work: Work, statement: str) -> Withdrawn:
-    """Withdraw a statement or appearance: it is kept and shown, but bears on nothing any more.
-
-    Raises InvalidValueError for something that is no such id, NotFoundError when there is none.
-    """
-    plain = statement.strip().upper()
-    if not _ID.fullmatch(plain):
-        raise InvalidValueError(
-            f"'{statement}' cannot be withdrawn",
-            remedy="Give the id of a statement (S12) or of a name on a picture (A7) as `explain` and `conflicts` show "
-            "it. Dates of the tree are mended in the tree.",
-        )
-    table = t.statement if plain.startswith("S") else t.appearance
-    row = work.connection.execute(select(table).where(table.c.id == int(plain[1:]))).mappings().first()
-    if row is None:
-        raise NotFoundError(f"there is no statement {plain}", remedy="`kinphoto explain PHOTO` shows the ids.")
-    told = _words(work.connection, row)
-    if not row["withdrawn"]:
-        work.update(table, [row["id"]], withdrawn=1)
-        if row.get("kind") == "part-of":
-            _unmake_page(work, row["other_id"])
-        work.what = f"withdrew {plain}, {told}"
-    return Withdrawn(plain, not row["withdrawn"], told, work.id)
-
-
-_ID = re.compile(r"[SA][0-9]{1,15}")
-
-
-def _words(connection: Connection, row: RowMapping) -> str:
-    """A row of `statement` or `appearance` in short: "Ada Marsh in K00042", "inscription “1924?” of K00042"."""
-    photo = connection.scalar(select(t.photograph.c.code).where(t.photograph.c.id == row["photograph_id"]))
-    if "kind" not in row:
-        who = connection.scalar(select(t.person.c.name).where(t.person.c.id == row["person_id"]))
-        return f"{'not ' if row['denied'] else ''}{who or 'somebody not identified yet'} in {photo}"
-    if row["age_low"] is not None:
-        return f"{row['kind'].replace('-', ' ')} {age_words(row['age_low'], row['age_high'])} in {photo}"
-    other = connection.scalar(select(t.photograph.c.code).where(t.photograph.c.id == row["other_id"]))
-    said = row["value"] or other or row["date_text"] or f"“{shorten(row['text'], 60, placeholder=' …')}”"
-    return f"{row['kind']} {said} of {photo}"
-
-
-def _unmake_page(work: Work, photograph_id: int) -> None:
-    """What no picture is part of any more is no album page."""
-    s = t.statement.c
-    parts = select(s.id).where(s.kind == "part-of", s.other_id == photograph_id, s.withdrawn == 0).limit(1)
-    if work.connection.scalar(parts) is None:
-        work.update(t.photograph, [photograph_id], page=0)

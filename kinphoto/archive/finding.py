@@ -134,7 +134,7 @@ def life_words(connection: Connection, ids: Sequence[int]) -> dict[int, str]:
     years: dict[tuple[int, str], str] = {}
     for row in connection.execute(
         select(e.person_id, e.tag, e.first, e.last)
-        .where(e.person_id.in_(ids), e.tag.in_(("BIRT", "DEAT")))
+        .where(e.person_id.in_(ids), e.tag.in_(("BIRT", "DEAT")), e.withdrawn == 0)
         .order_by(e.position.desc())
     ):
         years[row.person_id, row.tag] = _year_words(row.first, row.last)

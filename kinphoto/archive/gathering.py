@@ -1,7 +1,8 @@
 """From rows to evidence: everything the archive knows, as the plain values the reasoner reads.
 
 Statement ids tell a reader (and the code that words them) which row they come from: `S12` a statement, `A7` an
-appearance, `E5` a dated event of the tree, `L9` a parent link, `M3` a marriage (the family's id).
+appearance, `E5` a dated event of the tree, `L9` a parent link, `M3` a marriage (the family's id). What somebody
+withdrew of any of these is not told; of several dates for one event the next preferred takes its place.
 """
 
 from __future__ import annotations
@@ -73,8 +74,10 @@ class _Rows:
         self.seen = [a for a in read(t.appearance) if not a["withdrawn"]]
         self.statements = [s for s in read(t.statement) if not s["withdrawn"]]
         self.events = sorted(read(t.event), key=lambda e: (self._is_anothers(e), e["position"], e["id"]))
-        self.family = {f["id"]: f["code"] for f in read(t.family)}
-        self.links = [k for k in read(t.parent_link) if k["pedigree"] in ("", "birth")]
+        families = read(t.family)
+        self.family = {f["id"]: f["code"] for f in families}
+        self.wed = {f["id"] for f in families if not f["withdrawn"]}
+        self.links = [k for k in read(t.parent_link) if k["pedigree"] in ("", "birth") and not k["withdrawn"]]
         self.partners: dict[int, list[int]] = defaultdict(list)
         for row in sorted(read(t.partner), key=lambda r: (r["family_id"], r["position"])):
             self.partners[row["family_id"]].append(row["person_id"])
@@ -177,7 +180,7 @@ class _Rows:
                     parent_sex=self.people[link["parent_id"]]["sex"],
                 )
         married = {e["family_id"] for e in self.events if e["tag"] == "MARR" and e["family_id"] is not None}
-        for family_id in sorted(married):
+        for family_id in sorted(married & self.wed):
             spouses = [p for p in self.partners[family_id] if p in reached]
             if spouses:
                 yield ev.Marriage(
@@ -296,7 +299,7 @@ def dated(row: RowMapping) -> Dated:
 
 
 def _has_date(row: RowMapping) -> bool:
-    return row["first"] is not None or row["last"] is not None
+    return not row["withdrawn"] and (row["first"] is not None or row["last"] is not None)
 
 
 def _event_trust(e: RowMapping) -> ev.Trust:

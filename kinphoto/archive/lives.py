@@ -1,4 +1,6 @@
-"""When people lived, as the tree or whoever named them says: one birth or christening, one death or burial each."""
+"""When people lived, as the tree or whoever named them says: one birth or christening, one death or burial each.
+
+A date that somebody withdrew is not told."""
 
 from __future__ import annotations
 
@@ -70,7 +72,7 @@ def lives(connection: Connection, ids: Collection[int], others: dict[int, int] |
     asked = wanted | {other for other, who in others.items() if who in wanted}
     query = select(
         e.person_id, e.tag, e.position, e.date_text, e.first, e.last, e.shape, e.centre, e.spread, e.doubtful
-    ).where(e.tag.in_(_SAID))
+    ).where(e.tag.in_(_SAID), e.withdrawn == 0)
     best: dict[tuple[int, bool], tuple[tuple[bool, bool, bool, int], Any]] = {}
     for row in rows_of(connection, query, e.person_id, asked):
         person_id, tag, position, text, first, last = row[:6]

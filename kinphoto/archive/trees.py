@@ -21,6 +21,7 @@ from kinphoto.archive import tree_copies, tree_rows
 from kinphoto.archive.tree_families import Families
 from kinphoto.archive.tree_leaving import EventsShown, leave
 from kinphoto.archive.tree_plan import Plan, free, make_plan
+from kinphoto.archive.tree_withdrawn import StayWithdrawn
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
 from kinphoto.tree import decode, read
@@ -90,11 +91,12 @@ def _import(work: Work, source: decode.Source, progress: Progress | None) -> Tre
     )
     reading = _Reading(source, _outside(work.connection), progress, passes=2 if again else 1)
     plan = make_plan(work.connection, reading.records()) if again else Plan()
-    shown = EventsShown(work)
+    shown, withdrawn = EventsShown(work), StayWithdrawn(work)
     kept = leave(work, plan, shown) if again else frozenset()
     done = _Writing(work, plan, reading, again)
     done.carry_out()
     shown.follow()
+    withdrawn.follow(reading.warnings)
     _note_file(work, source, done.version)
     work.what = (
         f"imported the tree {source.path.name}: {done.added} people added, {len(done.changed)} changed, "
@@ -223,7 +225,7 @@ class _Writing:
 
     def _warn_of_parents(self, child: int) -> None:
         c = t.parent_link.c
-        by_birth = select(c.parent_id).where(c.child_id == child, c.pedigree == "birth")
+        by_birth = select(c.parent_id).where(c.child_id == child, c.pedigree == "birth", c.withdrawn == 0)
         parents = sorted(set(self.work.connection.scalars(by_birth)))
         if len(parents) > 2:
             people = self._called([child, *parents[:8]])

@@ -93,11 +93,18 @@ DOCUMENTS: dict[str, dict[str, str]] = {
         "changed": "false when all of it was known",
         "change": "its number in the log, for `undo`; null when nothing changed",
     },
-    "withdraw": {
-        "statement": "the id withdrawn",
-        "text": "what it said, in short",
-        "changed": "false when it was withdrawn already",
-        "change": "its number in the log, for `undo`; null when nothing changed",
+    **{
+        command: {
+            "statement": f"the id {done}",
+            "text": "what it says, in short",
+            "changed": f"false when {already} already",
+            "change": "its number in the log, for `undo`; null when nothing changed",
+            "cautions[]": "what to take care of",
+        }
+        for command, done, already in (
+            ("withdraw", "withdrawn", "it was withdrawn"),
+            ("reinstate", "reinstated", "it stood"),
+        )
     },
     "undo": {
         "change": "the number of the change taken back",

@@ -1,9 +1,9 @@
-"""`kinphoto describe`, `informant`, `withdraw`, `undo`, `log`."""
+"""`kinphoto describe`, `informant`, `withdraw`, `reinstate`, `undo`, `log`."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -12,11 +12,21 @@ from kinphoto.cli.record import From, KeepGoing, Photo, apply_sheet
 
 if TYPE_CHECKING:
     from kinphoto.archive.changes import Change
+    from kinphoto.archive.withdrawing import Withdrawn
+
+StatementId = Annotated[
+    str,
+    typer.Argument(
+        metavar="ID",
+        help="As `explain` and `conflicts` show it: a statement (S12), a name on a picture (A7), or of the tree a date "
+        "(E5), a parent (L9) or a marriage (M3).",
+    ),
+]
 
 
 def register(app: typer.Typer) -> None:
     """Add this file's commands."""
-    for command in (describe, informant, withdraw, undo, log):
+    for command in (describe, informant, withdraw, reinstate, undo, log):
         app.command()(command)
 
 
@@ -83,16 +93,37 @@ def informant(
     answer(as_json, document, lambda: iter([f"{done.name}{who}."]))
 
 
-def withdraw(
-    statement: Annotated[str, typer.Argument(metavar="ID", help="A statement (S12) or a name on a picture (A7).")],
-    archive: ArchiveOption = None,
-    as_json: JsonOption = False,
-) -> None:
-    """Withdraw a statement: it is kept and shown, but bears on nothing any more."""
+def withdraw(statement: StatementId, archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
+    """Withdraw a statement, or a date or tie of the tree: it is kept and shown, but bears on nothing any more.
+
+    The tree itself stays as it is. When it is imported again with another date in that place, the new one counts.
+    """
     done = open_archive(archive).withdraw(statement)
-    document = {"statement": done.statement, "text": done.words, "changed": done.changed, "change": done.change}
     told = f"is withdrawn. To have it again: kinphoto undo {done.change}" if done.changed else "was withdrawn already."
-    answer(as_json, document, lambda: iter([f"{done.statement} ({done.words}) {told}"]))
+    answer(as_json, _withdrawn(done), lambda: _withdrawn_lines(done, told))
+
+
+def reinstate(statement: StatementId, archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
+    """Let a statement that was withdrawn stand again, whatever was done since."""
+    done = open_archive(archive).reinstate(statement)
+    told = "stands again." if done.changed else "stands already."
+    answer(as_json, _withdrawn(done), lambda: _withdrawn_lines(done, told))
+
+
+def _withdrawn(done: Withdrawn) -> dict[str, Any]:
+    return {
+        "statement": done.statement,
+        "text": done.words,
+        "changed": done.changed,
+        "change": done.change,
+        "cautions": list(done.cautions),
+    }
+
+
+def _withdrawn_lines(done: Withdrawn, told: str) -> Iterator[str]:
+    yield f"{done.statement} ({done.words}) {told}"
+    for caution in done.cautions:
+        yield f"Take care: {caution}"
 
 
 def undo(

@@ -15,7 +15,9 @@ def register(app: typer.Typer) -> None:
 
 
 def serve(
-    port: Annotated[int, typer.Option(help="The port to listen on; 0 takes any free one.", min=0, max=65535)] = 5817,
+    port: Annotated[
+        int, typer.Option(metavar="N", help="The port to listen on; 0 takes any free one.", min=0, max=65535)
+    ] = 5817,
     lan: Annotated[
         bool, typer.Option("--lan", help="Let others in the house network in, who need the password for more.")
     ] = False,

@@ -17,7 +17,8 @@ MOST_GENERATIONS = 120
 def ancestors(connection: Connection, person_id: int) -> dict[int, int]:
     """Ids of a person's ancestors with the fewest generations between: 1 for parents, 2 for grandparents.
 
-    Links by birth and by adoption alike. The person is left out, also where a loop leads back.
+    Links by birth and by adoption alike, but none that somebody withdrew. The person is left out, also where a loop
+    leads back.
     """
     return _walk(connection, person_id, t.parent_link.c.child_id, t.parent_link.c.parent_id)
 
@@ -31,7 +32,9 @@ def _walk(connection: Connection, person_id: int, here: object, there: object) -
     """Follow links from the column `here` to the column `there`, one generation a step."""
     start = select(literal(person_id, Integer).label("id"), cast(literal(0), Integer).label("generation"))
     line = start.cte("line", recursive=True)
-    step = select(there, line.c.generation + 1).where(here == line.c.id, line.c.generation < MOST_GENERATIONS)  # type: ignore[call-overload]
+    step = select(there, line.c.generation + 1).where(  # type: ignore[call-overload]
+        here == line.c.id, line.c.generation < MOST_GENERATIONS, t.parent_link.c.withdrawn == 0
+    )
     line = line.union(step)
     rows = connection.execute(select(line.c.id, func.min(line.c.generation)).group_by(line.c.id))
     return {id_: generation for id_, generation in rows if id_ != person_id}

@@ -146,13 +146,6 @@ def test_the_log_says_what_was_withdrawn(archive: Archive) -> None:
     assert not archive.withdraw(said.statement).changed
 
 
-@pytest.mark.parametrize("text", ["", "S", "S²", "E5", "12", "S1 S2", "S" + "9" * 30])
-def test_what_cannot_be_withdrawn(archive: Archive, text: str) -> None:
-    """Dates of the tree and things that are no ids are told from statements."""
-    with pytest.raises(InvalidValueError, match="cannot be withdrawn"):
-        archive.withdraw(text)
-
-
 @pytest.mark.parametrize("number", [0, -3, 99, 10**30])
 def test_changes_that_never_were(archive: Archive, number: int) -> None:
     """Whatever number is typed."""
