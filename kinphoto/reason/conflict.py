@@ -27,8 +27,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from hashlib import blake2b
-from itertools import islice
-from math import log
+from itertools import islice, product
+from math import log, prod
 from typing import Any
 
 import numpy as np
@@ -45,8 +45,10 @@ from kinphoto.reason.laws import Constraints, Kind, constraints
 from kinphoto.reason.span import Span
 from kinphoto.reason.walls import Walls
 
-MOST_WAYS = 8
-"""Ways out that are listed at most, per conflict and of equal optima per cluster."""
+MOST_WAYS, MOST_TIES = 3, 8
+"""Ways out that are listed at most per conflict, and equal optima per cluster."""
+FEW = 500
+"""Ways to pick a statement of each conflict up to which all are tried."""
 COST: dict[ev.Trust, int] = {trust: round(1000 * log((1 - q) / q)) for trust, q in ev.CHANCE_WRONG.items()}
 """What setting aside a statement of each trust costs."""
 FAR_FETCHED = max(COST.values())
@@ -133,9 +135,11 @@ class _Repair:
         self.told = told
         self.network = network
         self.cost = [COST[s.trust] for s in told.statements]
-        later = sorted(range(len(self.cost)), key=lambda s: (-told.statements[s].order, -s))
-        self.rank = {s: i for i, s in enumerate(later)}
         self.pool: list[Set] = []
+
+    def rank(self, statement: int) -> tuple[int, int]:
+        """The later, the sooner it is set aside."""
+        return -self.told.statements[statement].order, -statement
 
     def price(self, statements: Iterable[int]) -> int:
         """What it costs to set these aside."""
@@ -171,7 +175,7 @@ class _Repair:
         """
         rows, barred = list(rows), list(barred)
         while (way := self.hit(rows, barred, budget)) is not None:
-            bounds = start.without(way).restored(back - way)
+            bounds = start.changed(way, back - way)
             if bounds.feasible:
                 yield way
                 barred.append(way)
@@ -189,8 +193,10 @@ class _Repair:
         if not all(rows) or self._floor(rows) > most:
             return None
         if len(rows) == 1:
-            return frozenset({min(rows[0], key=lambda s: (self.cost[s], self.rank[s]))})
-        columns = sorted(_union(rows), key=self.rank.__getitem__)
+            return frozenset({min(rows[0], key=lambda s: (self.cost[s], self.rank(s)))})
+        columns = sorted(_union(rows), key=self.rank)
+        if prod(map(len, rows)) <= FEW:
+            return self._tried(rows, columns, barred, most)
         limits = [LinearConstraint(_incidence(rows, columns), lb=1)]
         barred = [b for b in barred if b.issubset(columns)]
         if barred:
@@ -202,6 +208,14 @@ class _Repair:
         optimum = LinearConstraint(costs[None, :], ub=round(float(costs @ cheapest)))
         latest = _least(np.arange(len(columns)), [*limits, optimum])
         return frozenset(columns[i] for i in np.flatnonzero(cheapest if latest is None else latest))
+
+    def _tried(self, rows: list[Set], columns: list[int], barred: Sequence[Set], most: int) -> Set | None:
+        """What `hit` finds, by trying all of them: where there are few, that is quicker than a program."""
+        place = {s: i for i, s in enumerate(columns)}
+        hits = {frozenset(hit) for hit in product(*rows)}
+        fit = [(self.price(h), sum(place[s] for s in h), sorted(h)) for h in hits if not any(b <= h for b in barred)]
+        cost, _, best = min(fit, default=(most + 1, 0, []))
+        return frozenset(best) if cost <= most else None
 
     def _floor(self, rows: Sequence[Set]) -> int:
         """What hitting these rows costs at least: the cheapest statement of each of some that share none."""
@@ -278,7 +292,8 @@ def _conflicts(repair: _Repair, everything: nw.Bounds, aside: Set) -> Iterator[C
         equal = [way - aside for way in ties if said not in way]
         ways = [kept, *equal]
         budget = repair.cost[said] + FAR_FETCHED
-        ways += islice(repair.ways(everything, kept, sorted(rows, key=sorted), ways, budget), MOST_WAYS)
+        more = repair.ways(everything, kept, sorted(rows, key=sorted), ways, budget)
+        ways += islice(more, max(0, MOST_WAYS - len(ways)))
         tie = bool(equal) or any(repair.price(way) == repair.cost[said] for way in ways[1:])
         yield _tell(repair.told, repair.network, conflict, said, ways[:MOST_WAYS], tie)
 
@@ -292,7 +307,7 @@ def _ties(repair: _Repair, everything: nw.Bounds, aside: Set) -> list[Set]:
         if len(chosen) < 2:
             continue
         ways = repair.ways(everything, chosen, rows, [chosen], repair.price(chosen))
-        found += [way | (aside - chosen) for way in islice(ways, MOST_WAYS - 1)]
+        found += [way | (aside - chosen) for way in islice(ways, MOST_TIES - 1)]
     return found
 
 

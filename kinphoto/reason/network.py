@@ -142,26 +142,27 @@ class Bounds:
 
     def without(self, statements: Collection[int]) -> Bounds:
         """The bounds when these statements (indices) are left out too."""
-        net, off = self.network, self.off.copy()
-        off[list(statements)] = True
-        if not self.feasible:
-            return solve(net, off)
-        shut, days, came = self.shut.copy(), self.days.copy(), self.came.copy()
-        arcs = _arcs_of(net, statements)
-        shut[arcs] = True
-        lost = _lost(net, came, net.target[arcs[came[net.target[arcs]] == arcs]])
-        days[lost], came[lost] = FAR, -1
-        return _settle(Bounds(net, off, shut, days, came), _entries(net.into_start, lost))
+        return self.changed(statements, ())
 
     def restored(self, statements: Collection[int]) -> Bounds:
         """The bounds when these statements (indices) are taken back in."""
+        return self.changed((), statements)
+
+    def changed(self, out: Collection[int], back: Collection[int]) -> Bounds:
+        """The bounds when the statements `out` are left out too, and `back` taken back in."""
         net, off = self.network, self.off.copy()
-        off[list(statements)] = False
+        off[list(out)] = True
+        off[list(back)] = False
         if not self.feasible:
             return solve(net, off)
-        shut, arcs = self.shut.copy(), _arcs_of(net, statements)
+        shut, days, came = self.shut.copy(), self.days.copy(), self.came.copy()
+        arcs = _arcs_of(net, [*out, *back])
         shut[arcs] = [off[net.rests[net.rests_start[a] : net.rests_start[a + 1]]].any() for a in arcs]
-        return _settle(Bounds(net, off, shut, self.days.copy(), self.came.copy()), arcs)
+        gone = arcs[shut[arcs]]
+        lost = _lost(net, came, net.target[gone[came[net.target[gone]] == gone]])
+        days[lost], came[lost] = FAR, -1
+        anew = np.union1d(_entries(net.into_start, lost), arcs[~shut[arcs]])
+        return _settle(Bounds(net, off, shut, days, came), anew)
 
     def _traced(self, *nodes: int) -> list[int]:
         """The statements on the paths by which these nodes' days came."""
@@ -229,11 +230,11 @@ def part(network: Network, statements: list[int]) -> Network:
         np.searchsorted(nodes, net.source[arcs]),
         np.searchsorted(nodes, net.target[arcs]),
         net.weight[arcs],
-        np.diff(net.rests_start)[arcs],
+        net.rests_start[arcs + 1] - net.rests_start[arcs],
         np.searchsorted(statements, net.rests[_entries(net.rests_start, arcs)]),
         len(statements),
         np.searchsorted(nodes, net.hulls[hulls]),
-        np.diff(net.members_start)[hulls],
+        net.members_start[hulls + 1] - net.members_start[hulls],
         np.searchsorted(nodes, members),
         net.real[variables],
     )
