@@ -21,6 +21,7 @@ from kinphoto.scans import thumbnails
 from kinphoto.store import session
 
 if TYPE_CHECKING:
+    from kinphoto.archive.boxes import Opened, Shelved, Wanting
     from kinphoto.archive.changes import Change, Undone
     from kinphoto.archive.dating import DatedPhotograph
     from kinphoto.archive.desk import Desk
@@ -272,6 +273,21 @@ class Archive:
 
         with self.reading() as connection:
             return mount.mount(connection, photograph)
+
+    def boxes(self) -> tuple[Shelved, ...]:
+        """Every container, each behind the one it lies in."""
+        from kinphoto.archive import boxes
+
+        with self.reading() as connection:
+            return boxes.shelf(connection)
+
+    def box(self, container: int | None, wanting: Wanting | None = None, start: int = 0) -> Opened:
+        """One container (its row id; None: what lies nowhere yet), a page of its photographs from number `start` on.
+        Raises NotFoundError."""
+        from kinphoto.archive import boxes
+
+        with self.reading() as connection:
+            return boxes.opened(connection, container, wanting, start)
 
     def pulse(self) -> str:
         """A word that is another whenever anything was changed, or estimated anew, since it was asked."""
