@@ -80,7 +80,7 @@ async def read(request: Request) -> Form:
     return Form(parse_qsl(text, keep_blank_values=True, max_num_fields=MOST_FIELDS))
 
 
-def back(request: Request, form: Form, otherwise: str) -> RedirectResponse:
+def back(form: Form, otherwise: str) -> RedirectResponse:
     """On to the page the form asks for with its field `next`, if that is one of ours; else to `otherwise`."""
     return RedirectResponse(ours(form.get("next", "")) or otherwise, 303)
 

@@ -11,11 +11,15 @@ from starlette.responses import HTMLResponse
 
 from kinphoto.archive.wording import life_years, when
 from kinphoto.errors import AmbiguousError, KinphotoError, NotFoundError
+from kinphoto.reason.span import year_of
 from kinphoto.tree.wording import words
 from kinphoto.web.assets import asset
+from kinphoto.web.wording import nth
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
+    from kinphoto.archive.boxes import Mounted
+    from kinphoto.reason.findings import Estimate
     from kinphoto.web.access import Door
 
 
@@ -52,8 +56,44 @@ def environment() -> Environment:
         lstrip_blocks=True,
     )  # fmt: skip
     made.globals["asset"] = asset
-    made.filters.update(when=when, words=words, life=lambda life: life_years(life.begin, life.end), counted=counted)
+    made.filters.update(
+        when=when,
+        words=words,
+        life=lambda life: life_years(life.begin, life.end),
+        counted=counted,
+        nth=nth,
+        when_short=when_short,
+        who_short=who_short,
+    )
     return made
+
+
+def when_short(estimate: Estimate) -> str:
+    """A date for a caption: what was stated, "about 1924", or the years between which it lies; "" for an open one."""
+    if estimate.best is None or estimate.likely_from is None or estimate.likely_to is None:
+        return (
+            ""
+            if estimate.latest - estimate.earliest > 50 * 365
+            else f"{_year(estimate.earliest)}–{_year(estimate.latest)}"
+        )
+    if not estimate.inferred:
+        return when(estimate)
+    first, last = _year(estimate.likely_from), _year(estimate.likely_to)
+    return first if first == last else f"{first}–{last}"
+
+
+def _year(day: int) -> str:
+    return str(year_of(day))
+
+
+def who_short(photograph: Mounted) -> str:
+    """Who is in a photograph, for a caption: two names and how many more, and how many faces have no name."""
+    names = list(photograph.names[:2])
+    more = len(photograph.names) - len(names)
+    said = [*names, *([f"{more} more"] if more else [])]
+    if photograph.nameless:
+        said.append(counted(photograph.nameless, "face without a name", "faces without a name"))
+    return ", ".join(said)
 
 
 def counted(number: int, one: str, many: str = "") -> str:

@@ -29,7 +29,7 @@ export function renew(text, address) {
   if (address && address !== location.href) history.replaceState(null, "", address);
   document.title = fresh.title;
   document.body.dataset.change = fresh.body.dataset.change ?? "";
-  if (changed) document.dispatchEvent(new CustomEvent("renewed"));
+  document.dispatchEvent(new CustomEvent("renewed", { detail: fresh }));
   return changed;
 }
 

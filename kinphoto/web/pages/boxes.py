@@ -1,0 +1,128 @@
+"""The shelf, and a box opened: its contact sheet in physical order, what still wants a date, a name or peace, and the
+scans of one object put together."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+from starlette.routing import Route
+
+from kinphoto.archive.boxes import A_PAGE, Tally, Wanting
+from kinphoto.archive.objects import Description
+from kinphoto.archive.statements import Tie
+from kinphoto.errors import InvalidValueError
+from kinphoto.web.forms import Form, back, posting
+from kinphoto.web.render import page
+
+if TYPE_CHECKING:
+    from kinphoto.archive import Archive
+
+NOWHERE = 0
+"""Stands in addresses for the photographs that lie in no container yet."""
+
+
+def shelf(request: Request) -> Response:
+    """Every container, and how far each has got."""
+    archive: Archive = request.app.state.archive
+    shown = archive.boxes()
+    total = Tally(*(sum(getattr(box.tally, field) for box in shown) for field in Tally.__slots__))
+    return page(request, "boxes.html", shown=shown, total=total)
+
+
+def box(request: Request) -> Response:
+    """A container opened. `wanting` shows only what lacks something, `start` turns the pages."""
+    archive: Archive = request.app.state.archive
+    id_ = request.path_params["id"]
+    wanting = _wanting(request.query_params.get("wanting"))
+    start = request.query_params.get("start", "0")
+    shown = archive.box(id_ or None, wanting, int(start) if start.isdecimal() and len(start) < 9 else 0)
+    return page(
+        request, "box.html", shown=shown, wanting=wanting, wantings=_WANTINGS, step=A_PAGE,
+        name=shown.name or "Lying nowhere yet", shelf=[b.name for b in archive.boxes() if b.name],
+    )  # fmt: skip
+
+
+_WANTINGS = {Wanting.DATE: "without a date", Wanting.NAMES: "without a name", Wanting.PEACE: "disputed"}
+
+
+def _wanting(text: str | None) -> Wanting | None:
+    if text is None:
+        return None
+    try:
+        return Wanting(text)
+    except ValueError:
+        raise HTTPException(404) from None
+
+
+def join(request: Request, form: Form) -> Response:
+    """Make the chosen photographs one: fronts and backs of one object, or scans of it made again."""
+    archive: Archive = request.app.state.archive
+    chosen = _chosen(form, 2)
+    sides = {"verso": "verso", "detail": "detail", "recto": "recto"}
+    archive.join_scans(chosen, sides.get(form.get("side", "")))
+    _refresh(request)
+    return back(form, "/boxes")
+
+
+def move(request: Request, form: Form) -> Response:
+    """Put the chosen photographs into a container."""
+    archive: Archive = request.app.state.archive
+    into = form.said("container")
+    if into is None:
+        raise InvalidValueError("no box was named", remedy="Type the name of one; a new name makes a new box.")
+    archive.place(_chosen(form, 1), into)
+    return back(form, "/boxes")
+
+
+def together(request: Request, form: Form) -> Response:
+    """Say that the chosen photographs were taken on the same occasion, or one after the other as they lie here."""
+    archive: Archive = request.app.state.archive
+    first, *others = _chosen(form, 2)
+    relation = form.get("relation", "same-occasion")
+    for other in others:
+        archive.relate(Tie(photograph=first, relation=relation, other=other, by=form.said("by")))
+        first = other if relation == "before" else first
+    _refresh(request)
+    return back(form, "/boxes")
+
+
+def describe(request: Request, form: Form) -> Response:
+    """Say the same of all chosen photographs: where they were taken, who made them, whose they are."""
+    archive: Archive = request.app.state.archive
+    given = {field: form.said(field) for field in ("place", "maker", "rights")}
+    for code in _chosen(form, 1):
+        archive.describe(code, Description(**given))
+    return back(form, "/boxes")
+
+
+def rename(request: Request, form: Form) -> Response:
+    """Give a container another name."""
+    archive: Archive = request.app.state.archive
+    archive.rename_container(archive.box(request.path_params["id"]).name, form.get("name", ""))
+    return RedirectResponse(f"/box/{request.path_params['id']}", 303)
+
+
+def _chosen(form: Form, least: int) -> list[str]:
+    chosen = form.all("photograph")
+    if len(chosen) < least:
+        few = "two photographs or more" if least > 1 else "a photograph"
+        raise InvalidValueError("too few were chosen", remedy=f"Tick {few} on the sheet first.")
+    return chosen
+
+
+def _refresh(request: Request) -> None:
+    request.app.state.refresh.poke()
+
+
+routes = [
+    Route("/boxes", shelf, name="boxes"),
+    Route("/box/{id:int}", box, name="box"),
+    posting("/box/{id:int}/join", join),
+    posting("/box/{id:int}/move", move),
+    posting("/box/{id:int}/together", together),
+    posting("/box/{id:int}/describe", describe),
+    posting("/box/{id:int}/rename", rename),
+]

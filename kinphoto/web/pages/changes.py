@@ -1,0 +1,44 @@
+"""Taking things back: a statement that somebody withdraws or lets stand again, a change that is undone, and the log."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from kinphoto.web.forms import Form, back, posting
+
+if TYPE_CHECKING:
+    from kinphoto.archive import Archive
+
+A_PAGE = 100
+"""Changes shown at once."""
+
+
+def withdraw(request: Request, form: Form) -> Response:
+    """Withdraw a statement or a name: it is kept and shown, but bears on nothing any more."""
+    archive: Archive = request.app.state.archive
+    archive.withdraw(form.get("statement", ""))
+    request.app.state.refresh.poke()
+    return back(form, "/log")
+
+
+def reinstate(request: Request, form: Form) -> Response:
+    """Let something withdrawn stand again."""
+    archive: Archive = request.app.state.archive
+    archive.reinstate(form.get("statement", ""))
+    request.app.state.refresh.poke()
+    return back(form, "/log")
+
+
+def undo(request: Request, form: Form) -> Response:
+    """Take back a change, or the newest that stands."""
+    archive: Archive = request.app.state.archive
+    number = form.said("number")
+    archive.undo(int(number) if number and number.isdecimal() else None)
+    request.app.state.refresh.poke()
+    return back(form, "/log")
+
+
+routes = [posting("/withdraw", withdraw), posting("/reinstate", reinstate), posting("/undo", undo)]

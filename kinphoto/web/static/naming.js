@@ -1,0 +1,302 @@
+// Naming faces without leaving the keyboard: a face is framed or chosen, its age judged, Enter, a few letters of the
+// name, Enter, and the next face is there. The form it fills is the one that works without scripts.
+
+import { send, tell, typing } from "./page.js";
+
+const $ = (id) => document.getElementById(id);
+const form = () => $("naming");
+const faces = () => [...document.querySelectorAll("[data-face]")];
+const looking = document.querySelector(".looking");
+const over = looking?.querySelector("[data-over]");
+
+let drawing = false; // the next drag over the picture frames a face
+let frame = null; // the frame that is not put down yet: [left, top, width, height]
+let active = -1; // the offer that Enter takes
+let asked = 0; // the newest question for offers; answers to older ones are dropped
+
+// Choosing a face -----------------------------------------------------------------------------------------------
+
+function chosen() { return faces().find((face) => face.getAttribute("aria-current")); }
+
+function choose(face, { focus = true } = {}) {
+  dropFrame();
+  for (const other of faces()) other.removeAttribute("aria-current");
+  face?.setAttribute("aria-current", "true");
+  mark(face ? `frame-${face.dataset.face}` : null);
+  const fields = form().elements;
+  fields.region.value = face?.dataset.region ?? "";
+  fields.age.value = "";
+  fields.person.value = "";
+  close();
+  $("whose").textContent = face ? `Face ${face.querySelector(".number").textContent.trim()}` : "Somebody in it";
+  delete form().dataset.idle;
+  if (focus) fields.age.focus();
+}
+
+function mark(id) {
+  for (const other of over?.querySelectorAll(".frame") ?? []) other.classList.toggle("on", other.id === id);
+}
+
+/** The next face to be named after this one: one without a name, else none. */
+function nextFace(after) {
+  const all = faces();
+  const at = all.findIndex((face) => face.dataset.face === after);
+  const turned = [...all.slice(at + 1), ...all.slice(0, at + 1)];
+  return turned.find((face) => !face.dataset.named);
+}
+
+function step(by) {
+  const all = faces();
+  if (all.length === 0) return;
+  const at = all.indexOf(chosen());
+  choose(all[(at + by + all.length) % all.length], { focus: false });
+  $("naming").scrollIntoView({ block: "nearest" });
+}
+
+// Framing a face ------------------------------------------------------------------------------------------------
+
+function startDrawing() {
+  if (!looking || !over) return;
+  drawing = true;
+  looking.classList.add("drawing");
+  looking.dispatchEvent(new CustomEvent("drawing", { detail: true }));
+  showFrame([0.42, 0.36, 0.16, 0.2]);
+  tell("Drag a frame over the face, or move it with the arrow keys (with Shift: larger or smaller). Enter puts it down, Escape leaves off.");
+  looking.setAttribute("tabindex", "-1");
+  looking.focus();
+}
+
+function stopDrawing() {
+  drawing = false;
+  looking?.classList.remove("drawing");
+  looking?.dispatchEvent(new CustomEvent("drawing", { detail: false }));
+}
+
+function dropFrame() {
+  frame = null;
+  over?.querySelector(".new")?.remove();
+  stopDrawing();
+}
+
+function showFrame(box) {
+  const [left, top, width, height] = box;
+  frame = [Math.max(0, Math.min(left, 1 - width)), Math.max(0, Math.min(top, 1 - height)), width, height];
+  let shape = over.querySelector(".new");
+  if (!shape) {
+    shape = document.createElementNS("http://www.w3.org/2000/svg", "ellipse");
+    shape.setAttribute("class", "frame new on");
+    over.append(shape);
+  }
+  shape.setAttribute("cx", frame[0] + width / 2);
+  shape.setAttribute("cy", frame[1] + height / 2);
+  shape.setAttribute("rx", width / 2);
+  shape.setAttribute("ry", height / 2);
+}
+
+/** The frame stands: the next thing asked is the age of who is in it. */
+function putDown() {
+  const box = frame.map((part) => part.toFixed(4)).join(",");
+  stopDrawing();
+  for (const other of faces()) other.removeAttribute("aria-current");
+  mark(null);
+  over.querySelector(".new")?.classList.add("on");
+  const fields = form().elements;
+  fields.region.value = box;
+  fields.age.value = "";
+  fields.person.value = "";
+  $("whose").textContent = "A new face";
+  delete form().dataset.idle;
+  fields.age.focus();
+}
+
+let from = null;
+looking?.addEventListener("pointerdown", (event) => {
+  if (!drawing || event.target.closest("button")) return;
+  event.preventDefault();
+  event.stopImmediatePropagation();
+  from = looking.toPicture(event.clientX, event.clientY);
+  looking.setPointerCapture(event.pointerId);
+}, { capture: true });
+looking?.addEventListener("pointermove", (event) => {
+  if (!drawing || !from) return;
+  event.stopImmediatePropagation();
+  const to = looking.toPicture(event.clientX, event.clientY).map((part) => Math.max(0, Math.min(1, part)));
+  const size = [Math.abs(to[0] - from[0]), Math.abs(to[1] - from[1])];
+  if (Math.max(...size) > 0.01) showFrame([Math.min(from[0], to[0]), Math.min(from[1], to[1]), Math.max(size[0], 0.01), Math.max(size[1], 0.01)]);
+}, { capture: true });
+looking?.addEventListener("pointerup", (event) => {
+  if (!drawing || !from) return;
+  event.stopImmediatePropagation();
+  const to = looking.toPicture(event.clientX, event.clientY);
+  const tapped = Math.max(Math.abs(to[0] - from[0]), Math.abs(to[1] - from[1])) < 0.01;
+  if (tapped) showFrame([from[0] - frame[2] / 2, from[1] - frame[3] / 2, frame[2], frame[3]]);
+  from = null;
+  putDown();
+}, { capture: true });
+
+const MOVES = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
+
+function moveFrame(event) {
+  const [x, y] = MOVES[event.key];
+  const by = 0.02;
+  if (event.shiftKey) {
+    const width = Math.min(1, Math.max(0.02, frame[2] + x * by)), height = Math.min(1, Math.max(0.02, frame[3] + y * by));
+    showFrame([frame[0] - (width - frame[2]) / 2, frame[1] - (height - frame[3]) / 2, width, height]);
+  } else showFrame([frame[0] + x * by, frame[1] + y * by, frame[2], frame[3]]);
+}
+
+// Who it could be -----------------------------------------------------------------------------------------------
+
+async function offer() {
+  const fields = form().elements;
+  const question = ++asked;
+  const query = new URLSearchParams({ letters: fields.person.value, age: fields.age.value, region: fields.region.value });
+  const answer = await fetch(`${form().dataset.offers}?${query}`).catch(() => null);
+  if (question !== asked || answer === null || !answer.ok) return;
+  show((await answer.json()).people, fields.person.value.trim());
+}
+
+function show(people, letters) {
+  const list = $("offers");
+  list.replaceChildren(...people.map((one, number) => option(one, number)));
+  if (letters) {
+    const other = option({ person: "", name: letters, years: "", kin: "", why: "somebody outside the tree", fits: true }, people.length);
+    other.dataset.newcomer = letters;
+    list.append(other);
+  }
+  list.hidden = list.children.length === 0;
+  form().elements.person.setAttribute("aria-expanded", String(!list.hidden));
+  activate(letters || people.length ? 0 : -1);
+}
+
+function option(one, number) {
+  const item = document.createElement("li");
+  item.id = `offer-${number}`;
+  item.setAttribute("role", "option");
+  item.dataset.person = one.person;
+  if (!one.fits) item.classList.add("unfit");
+  const name = document.createElement("span");
+  name.className = "name";
+  name.textContent = one.name || "no name";
+  const facts = document.createElement("span");
+  facts.className = "fact";
+  facts.textContent = [one.years, one.kin, one.why].filter(Boolean).join(" · ");
+  item.append(name, " ", facts);
+  item.addEventListener("pointerdown", (event) => event.preventDefault());
+  item.addEventListener("click", () => take(item));
+  return item;
+}
+
+function activate(number) {
+  const items = [...$("offers").children];
+  active = items.length ? (number + items.length) % items.length : -1;
+  items.forEach((item, at) => item.setAttribute("aria-selected", String(at === active)));
+  items[active]?.scrollIntoView({ block: "nearest" });
+  const person = form().elements.person;
+  if (active >= 0) person.setAttribute("aria-activedescendant", items[active].id);
+  else person.removeAttribute("aria-activedescendant");
+}
+
+function close() {
+  asked++;
+  active = -1;
+  delete form().elements.person.dataset.moved;
+  $("offers").hidden = true;
+  $("offers").replaceChildren();
+  form().elements.person.setAttribute("aria-expanded", "false");
+  form().elements.person.removeAttribute("aria-activedescendant");
+}
+
+function take(item) {
+  const fields = form().elements;
+  fields.person.value = item.dataset.newcomer ? "" : item.dataset.person;
+  save(item.dataset.newcomer);
+}
+
+async function save(newcomer) {
+  const here = form();
+  const region = here.elements.region.value;
+  const before = new Set(faces().map((face) => face.dataset.face));
+  let extra = null;
+  if (newcomer) {
+    extra = document.createElement("input");
+    Object.assign(extra, { type: "hidden", name: "new", value: newcomer });
+    here.append(extra);
+  }
+  close();
+  const waiting = frame;
+  frame = null; // so that the answer may redraw the frames
+  const answer = await send(here);
+  extra?.remove();
+  if (answer === null) { frame = waiting; return; }
+  dropFrame();
+  const placed = faces().find((face) => !before.has(face.dataset.face)) ?? faces().find((face) => face.dataset.region === region);
+  const next = nextFace(placed?.dataset.face);
+  if (next) choose(next);
+  else {
+    form().dataset.idle = "";
+    tell("Put down. Nobody here is without a name now: F frames another face, → turns to the next photograph.");
+  }
+}
+
+/** The frames over the picture, as the page that came has them. */
+function redraw(fresh) {
+  const frames = fresh.querySelector("[data-over]");
+  if (!frames || !over || frame) return;
+  over.replaceChildren(...[...frames.children].map((child) => document.importNode(child, true)));
+  mark(chosen() ? `frame-${chosen().dataset.face}` : null);
+}
+
+// Keys and clicks -----------------------------------------------------------------------------------------------
+
+document.addEventListener("keydown", (event) => {
+  const field = event.target;
+  if (field.form === form() && form()) {
+    if (event.key === "Escape") { close(); field.blur(); event.preventDefault(); }
+    else if (field.name === "age" && event.key === "Enter") { event.preventDefault(); form().elements.person.focus(); offer(); }
+    else if (field.name === "person") {
+      if (event.key === "ArrowDown" || event.key === "ArrowUp") { event.preventDefault(); field.dataset.moved = ""; activate(active + (event.key === "ArrowDown" ? 1 : -1)); }
+      else if (event.key === "Enter") {
+        event.preventDefault();
+        const item = $("offers").children[active];
+        if (item && (field.value.trim() || field.dataset.moved !== undefined)) take(item);
+        else save(); // no name: the face and its age are put down, and somebody may be named later
+      }
+    }
+    return;
+  }
+  if (drawing && frame) {
+    if (MOVES[event.key]) { event.preventDefault(); event.stopImmediatePropagation(); moveFrame(event); }
+    else if (event.key === "Enter") { event.preventDefault(); putDown(); }
+    else if (event.key === "Escape") dropFrame();
+    return;
+  }
+  if (typing(event)) return;
+  if (event.key >= "1" && event.key <= "9" && faces()[event.key - 1]) { event.preventDefault(); choose(faces()[event.key - 1]); }
+  else if (event.key === "ArrowDown" || event.key === "ArrowUp") { event.preventDefault(); step(event.key === "ArrowDown" ? 1 : -1); }
+  else if (event.key === "Enter" && field === document.body && chosen()) { event.preventDefault(); choose(chosen()); }
+}, { capture: true });
+
+document.addEventListener("input", (event) => {
+  if (event.target.form === form() && event.target.name === "person") offer();
+});
+document.addEventListener("focusin", (event) => {
+  if (event.target.form === form() && event.target.name === "person" && $("offers").hidden) offer();
+});
+document.addEventListener("submit", (event) => {
+  if (event.target !== form()) return;
+  event.preventDefault();
+  const item = $("offers").children[active];
+  if (item && form().elements.person.value.trim()) take(item);
+  else save();
+});
+document.addEventListener("click", (event) => {
+  if (event.target.closest("#frame")) startDrawing();
+  const number = event.target.closest("[data-face] > .number");
+  if (number) { event.preventDefault(); choose(number.closest("[data-face]")); }
+  const ellipse = event.target.closest?.("[data-over] .frame:not(.new)");
+  if (ellipse) choose($(ellipse.id.replace("frame-", "face-")));
+});
+document.addEventListener("renewed", (event) => redraw(event.detail));
+
+if (chosen()) choose(chosen(), { focus: !form().hasAttribute("data-idle") });
