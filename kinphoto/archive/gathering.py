@@ -252,12 +252,10 @@ class _Rows:
 
     def _of_claimed_events(self) -> set[int]:
         """People of the events that photographs are said to show."""
-        claimed = {s["value"] for s in self.statements if s["kind"] == "event"}
-        found: set[int] = set()
-        for e in self.events:
-            if self._event_key(e) in claimed:
-                found.update(self.partners[e["family_id"]] if e["family_id"] is not None else [e["person_id"]])
-        return found
+        codes = {s["value"].partition(":")[0] for s in self.statements if s["kind"] == "event"}
+        families = [f for f, code in self.family.items() if code in codes]
+        people = {p["id"] for p in self.people.values() if p["code"] in codes}
+        return people.union(*(self.partners[f] for f in families))
 
     def _informant(self, row: RowMapping) -> str | None:
         return None if row["informant_id"] is None else str(self.informants[row["informant_id"]]["name"])
