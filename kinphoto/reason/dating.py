@@ -15,14 +15,14 @@ that bears on a conflict is *disputed*; it has a likely range only when somethin
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Collection, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
 
 from kinphoto.reason import evidence as ev
 from kinphoto.reason.belief import Belief, Group, believe, careless, group_up, masses
 from kinphoto.reason.claims import OF_EXPOSURE
-from kinphoto.reason.conflict import settle
+from kinphoto.reason.conflict import Settled, settle
 from kinphoto.reason.faces import Lives
 from kinphoto.reason.findings import Estimate, Findings, State, Unlikely
 from kinphoto.reason.focus import focus
@@ -64,17 +64,32 @@ def date_archive(evidence: ev.Evidence) -> Findings:
     return Findings(tuple(estimates), settled.conflicts, settled.aside, tuple(suspects), false)
 
 
+@dataclass(frozen=True)
+class Closeup:
+    """A part of the evidence settled by itself, and the outlooks of the photographs asked about, by id."""
+
+    settled: Settled
+    lives: Lives
+    outlooks: dict[str, Outlook]
+
+
 def outlook(evidence: ev.Evidence, photograph: str, without: Collection[str] = ()) -> Outlook:
     """What would be concluded for one photograph (its id) without the statements of the ids `without`.
 
     Only the part of the evidence that can bear on it is looked at. Conflicts are settled anew.
     """
     near = focus(evidence, photograph).without(frozenset(without))
+    return look_closely(near, [photograph]).outlooks[photograph]
+
+
+def look_closely(near: ev.Evidence, photographs: Sequence[str]) -> Closeup:
+    """What is concluded for these photographs (ids; no pages) from evidence of which nothing is left out."""
     settled = settle(near)
     disputed = {p for conflict in settled.conflicts for p in conflict.photographs}
     lives = Lives(look_up(near.without(frozenset(settled.aside))), settled.walls)
-    posterior = work_out(lives, {photograph}).posteriors.get(photograph)
-    return Outlook(_estimate(photograph, posterior, lives, disputed), posterior)
+    found = work_out(lives, photographs).posteriors
+    outlooks = {p: Outlook(_estimate(p, found.get(p), lives, disputed), found.get(p)) for p in photographs}
+    return Closeup(settled, lives, outlooks)
 
 
 @dataclass(frozen=True)
