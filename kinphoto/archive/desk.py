@@ -58,6 +58,11 @@ class Desk:
             self._people[text] = find_person(self.connection, text)
         return self._people[text]
 
+    def named(self, person_id: int) -> RowMapping:
+        """The person an appearance names, by row id."""
+        who = self.is_who(person_id)
+        return self.connection.execute(select(t.person).where(t.person.c.id == who)).mappings().one()
+
     def photograph(self, text: str) -> Row:
         """The photograph meant. Raises NotFoundError or AmbiguousError."""
         if text not in self._photographs:

@@ -2,24 +2,27 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import Any
 
 from kinphoto.archive.ages import parse_age
 from kinphoto.archive.desk import Desk, Row, parse_trust
-from kinphoto.archive.sentences import age_words
-from kinphoto.errors import InvalidValueError
+from kinphoto.archive.regions import Region, box, parse_region, same_face
+from kinphoto.archive.sentences import UNSEEN, age_words
+from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.reason.evidence import Role
 from kinphoto.store import tables as t
-
-Region = tuple[float, float, float, float]
-SAME = 0.5
-"""Two regions that share this much (intersection over union) frame the same face."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Link:
-    """What somebody says of one person in one photograph. `person` "-" is somebody not identified yet."""
+    """What somebody says of one person in one photograph. `person` "-" is somebody not identified yet.
+
+    `region` is left,top,width,height, or the id of a face (R3) or of an appearance (A7) that is there already; so a
+    name can be given to somebody who has no region yet. `blind`: the ages given with it were judged before any name
+    or date was seen.
+    """
 
     photograph: str
     person: str
@@ -31,6 +34,7 @@ class Link:
     trust: str | None = None
     by: str | None = None
     why: str | None = None
+    blind: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,18 +60,18 @@ def link(desk: Desk, said: Link) -> Linked:
     """
     photograph = desk.photograph(said.photograph)
     person = None if said.person.strip() == "-" else desk.person(said.person)
-    region = None if said.region is None else parse_region(said.region)
+    region, about = _place(desk, photograph, said.region)
     role, trust = _role(said.role), parse_trust(said.trust)
     ages = [(k, *parse_age(a)) for k, a in (("apparent-age", said.age), ("stated-age", said.stated_age)) if a]
     if said.denied and (person is None or ages):
         raise InvalidValueError("--not needs a person and takes no age", remedy="Say who it is not.")
-    seat = _Seat(desk, photograph, None if person is None else person["id"], region, role, said.denied)
+    seat = _Seat(desk, photograph, None if person is None else person["id"], region, about, role, said.denied)
     seat.check()
     row, changed = seat.take(trust, desk.informant(said.by), said)
-    made = [_age(desk, row, desk.informant(said.by), trust, *age) for age in ages]
+    made = [_age(desk, row, desk.informant(said.by), trust, *age, blind=said.blind) for age in ages]
     who = "somebody not identified yet" if person is None else f"{person['name']} ({person['code']})"
     looks = "".join(f", {_LOOKS[kind]} {age_words(low, high)}" for kind, low, high in ages)
-    words = f"{'not ' if said.denied else ''}{who}{looks}"
+    words = f"{'not ' if said.denied else ''}{who}{looks}{f' ({UNSEEN})' if ages and said.blind else ''}"
     desk.work.what = f"linked {photograph['code']} to {words}"
     return Linked(
         photograph["code"],
@@ -87,21 +91,31 @@ class _Seat:
     """The place in the picture that a link is about, and the appearance that has it already, if any."""
 
     def __init__(
-        self, desk: Desk, photograph: Any, person: int | None, region: Region | None, role: str | None, denied: bool
-    ) -> None:
+        self, desk: Desk, photograph: Any, person: int | None, region: Region | None, about: Row | None,
+        role: str | None, denied: bool,
+    ) -> None:  # fmt: skip
         self.desk, self.photograph, self.person = desk, photograph, person
         self.region, self.role, self.denied = region, role, denied
-        self.face = None if region is None else _face(desk, photograph["id"], region)
+        self.face = None if region is None else same_face(region, desk.of(t.region, photograph["id"]))
         self.present = desk.of(t.appearance, photograph["id"])
         self.mine = [
             row for row in self.present if desk.is_who(row["person_id"]) == person and bool(row["denied"]) == denied
         ]
         self.on_face = [row for row in self.present if self.face is not None and row["region_id"] == self.face["id"]]
+        if about is not None and region is None:
+            self.on_face = [about]
         self.unnamed = next((row for row in self.on_face if row["person_id"] is None), None)
         self.taken = self._taken()
 
     def check(self) -> None:
-        """Refuse a second body of one person, unless it is open which of two faces is whose."""
+        """Refuse a second body of one person, unless it is open which of two faces is whose; and a rival without a
+        face on which both could be."""
+        if self.region is None and self.person is not None and self._another_has_no_place():
+            (row,) = self.on_face
+            raise InvalidValueError(
+                f"A{row['id']} names somebody else, and has no region on which another name could be",
+                remedy=f"Frame the face first, or withdraw that name: kinphoto withdraw A{row['id']}.",
+            )
         if self.taken is not None or self.denied or self.person is None or self.role not in (None, Role.PRESENT):
             return
         elsewhere = [row for row in self.mine if row["role"] == Role.PRESENT]
@@ -118,7 +132,10 @@ class _Seat:
         if row is None and not self.denied:
             row = self.unnamed
         if row is None:
-            return self._sit_down(trust, informant, why), True
+            row = self._sit_down(trust, informant, why)
+            if self.denied and self.region is not None and not self.on_face:
+                self._somebody(row)
+            return row, True
         if self.person is None and row["person_id"] is not None:
             return row, False  # somebody is named on this face already
         fresh: dict[str, Any] = {"person_id": self.person}
@@ -172,6 +189,14 @@ class _Seat:
         )
         return self.present[-1]
 
+    def _somebody(self, denial: Row) -> None:
+        """A face that was never seen before and is not hers is somebody's all the same."""
+        alike = {key: denial[key] for key in ("photograph_id", "region_id", "role", "informant_id", "said_at")}
+        self.desk.add(t.appearance, **alike)
+
+    def _another_has_no_place(self) -> bool:
+        return any(self.desk.is_who(row["person_id"]) not in (None, self.person) for row in self.on_face)
+
     def _absorb(self, unnamed: Row, row: Row) -> None:
         """Give a person who is known to be in the picture the ages of the unnamed face that turned out to be theirs."""
         for age in self.desk.of(t.statement, self.photograph["id"]):
@@ -182,12 +207,12 @@ class _Seat:
     def _region_id(self) -> int | None:
         if self.region is None:
             return None
-        if self.face is not None:
-            return int(self.face["id"])
-        left, top, width, height = self.region
-        return self.desk.add(
-            t.region, photograph_id=self.photograph["id"], left=left, top=top, width=width, height=height
-        )
+        frame = dict(zip(("left", "top", "width", "height"), self.region, strict=True))
+        if self.face is None:
+            return self.desk.add(t.region, photograph_id=self.photograph["id"], **frame)
+        if not self.on_face:  # all that was said of it was withdrawn: it is drawn anew
+            self.desk.change(t.region, self.face, **frame)
+        return int(self.face["id"])
 
 
 def _reasons(row: Row, informant: int | None, why: str, by: str | None) -> str:
@@ -198,36 +223,29 @@ def _reasons(row: Row, informant: int | None, why: str, by: str | None) -> str:
     return str(row["why"]) if more in row["why"] else "; ".join(filter(None, (row["why"], more)))
 
 
-def parse_region(text: str) -> Region:
-    """ "0.42,0.30,0.08,0.12": left, top, width, height of the upright image. Raises InvalidValueError."""
-    remedy = "Give left,top,width,height as parts of the upright image, such as 0.42,0.30,0.08,0.12."
-    try:
-        left, top, width, height = (float(part) for part in text.replace(";", ",").split(","))
-    except ValueError:
-        raise InvalidValueError("this is no region", where=f"region '{text}'", remedy=remedy) from None
-    if not (
-        0 <= left < 1 and 0 <= top < 1 and width > 0 and height > 0 and left + width <= 1.001 and top + height <= 1.001
-    ):
-        if max(left, top, width, height) > 1:
-            remedy = f"Divide pixels by the picture's width and height. {remedy}"
-        raise InvalidValueError("the region is not inside the picture", where=f"region '{text}'", remedy=remedy)
-    return left, top, min(width, 1 - left), min(height, 1 - top)
+def _place(desk: Desk, photograph: Row, text: str | None) -> tuple[Region | None, Row | None]:
+    """The region that is meant, and the appearance where one was named by its id.
+
+    Raises InvalidValueError for no region at all, NotFoundError for an id that is not of this photograph.
+    """
+    match = _ID.fullmatch((text or "").strip())
+    if text is None or match is None:
+        return (None if text is None else parse_region(text)), None
+    kind, number = match[1].upper(), int(match[2])
+    rows = desk.of(t.region if kind == "R" else t.appearance, photograph["id"])
+    row = next((row for row in rows if row["id"] == number), None)
+    if row is None:
+        raise NotFoundError(
+            f"there is no {text.strip()} in {photograph['code']}",
+            remedy="Give the place itself: left,top,width,height as parts of the upright image.",
+        )
+    if kind == "R":
+        return box(row), None
+    face = next((r for r in desk.of(t.region, photograph["id"]) if r["id"] == row["region_id"]), None)
+    return (None if face is None else box(face)), row
 
 
-def overlap(one: Region, other: Region) -> float:
-    """Intersection over union of two regions, 0 to 1."""
-    across = min(one[0] + one[2], other[0] + other[2]) - max(one[0], other[0])
-    down = min(one[1] + one[3], other[1] + other[3]) - max(one[1], other[1])
-    shared = max(across, 0.0) * max(down, 0.0)
-    return shared / (one[2] * one[3] + other[2] * other[3] - shared)
-
-
-def _face(desk: Desk, photograph_id: int, region: Region) -> Row | None:
-    """The region of this photograph that frames the same face, the closest one."""
-    found = [(overlap(region, (r["left"], r["top"], r["width"], r["height"])), r["id"], r)
-             for r in desk.of(t.region, photograph_id)]  # fmt: skip
-    best = max(found, default=None, key=lambda triple: triple[:2])
-    return best[2] if best is not None and best[0] >= SAME else None
+_ID = re.compile(r"([RrAa])([0-9]{1,15})")
 
 
 def _role(text: str | None) -> str | None:
@@ -238,14 +256,18 @@ def _role(text: str | None) -> str | None:
 
 
 def _age(
-    desk: Desk, seen: Row, informant: int | None, trust: str | None, kind: str, low: float, high: float
+    desk: Desk, seen: Row, informant: int | None, trust: str | None, kind: str, low: float, high: float, *, blind: bool
 ) -> tuple[int, bool]:
-    """Record an age; one that the same informant gave earlier for the same person is withdrawn."""
+    """Record an age; one that the same informant gave earlier for the same person is withdrawn.
+
+    One that was given blind stays so when it is merely said again: whoever gives another has seen more since.
+    """
     level = trust if kind == "stated-age" else None  # a guess by the eye has its own measure of doubt
     for row in list(desk.of(t.statement, seen["photograph_id"])):
         if (row["appearance_id"], row["kind"], row["informant_id"]) == (seen["id"], kind, informant):
             if (row["age_low"], row["age_high"]) == (low, high):
-                return row["id"], level is not None and desk.change(t.statement, row, trust=level)
+                fresh = {"trust": level} if level is not None else {}
+                return row["id"], desk.change(t.statement, row, **fresh, **({"blind": 1} if blind else {}))
             desk.withdraw(t.statement, row)
     made = desk.add(
         t.statement,
@@ -257,5 +279,6 @@ def _age(
         trust=level,
         informant_id=informant,
         said_at=desk.work.at,
+        blind=int(blind),
     )
     return made, True

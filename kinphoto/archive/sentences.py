@@ -32,6 +32,9 @@ EVENT_WORDS = {
     "DIV": "the divorce",
 }
 
+UNSEEN = "judged before the date was seen"
+"""What is told of an age that was given blind."""
+
 
 class Sentences:
     """Words for the statements of one evidence. Looks names up once; makes a sentence only when asked."""
@@ -155,7 +158,7 @@ def _age_of(self: Sentences, s: ev.Age) -> str:
     who = self.name(seen.person) if isinstance(seen, ev.Appearance) else "somebody"
     where = f" in {seen.photograph}" if isinstance(seen, ev.Appearance) else ""
     verb = "looks" if s.basis is ev.AgeBasis.APPARENT else "is said to be"
-    return f"{who} {verb} {age_words(s.low, s.high)}{where}"
+    return f"{who} {verb} {age_words(s.low, s.high)}{where}{f', {UNSEEN}' if s.blind else ''}"
 
 
 def _claim(self: Sentences, s: ev.DateClaim) -> str:

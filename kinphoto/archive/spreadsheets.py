@@ -169,6 +169,7 @@ def _link(desk: Desk, row: Row) -> object:
             by=row.get("informant"),
             why=row.get("why"),
             denied=_ticked(row, "not"),
+            blind=_ticked(row, "unseen"),
         ),
     )
 
@@ -221,7 +222,7 @@ def _made(kind: str) -> Callable[[Desk, Row], object]:
 LINKS = Sheet(
     "links",
     ("photo", "person"),
-    ("left", "top", "width", "height", "age_from", "age_to", "age_basis", "role", "trust", "informant", "why", "not"),
+    tuple("left top width height age_from age_to age_basis role trust informant why not unseen".split()),
     _link,
 )
 STATEMENTS = Sheet("statements", ("photo", "kind"), ("date", "text", "trust", "informant"), _state)

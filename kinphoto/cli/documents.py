@@ -20,6 +20,23 @@ DOCUMENTS: dict[str, dict[str, str]] = {
         "encoding": "how the file's letters are written",
         "version": "the version of GEDCOM",
     },
+    "tree write": {
+        "path": "the file that was written",
+        "version": "its version of GEDCOM",
+        "encoding": "how its letters are written: as in the imported file, or UTF-8 where that lacks a letter",
+        "people": "how many people have pictures in it",
+        "photographs": "how many photographs it names",
+        "links": "how many times somebody is linked to one",
+        "doubtful": "names on photographs left out because there is a doubt: a rival name on the face, somebody who says "
+        "that it is not this person, weak trust, or a conflict",
+        "outside": "people with pictures who are not in the tree",
+        "living": "how many of the photographs show somebody who may be living",
+        "left_out": "with `--leave-out-living`: how many photographs are not in it for that reason",
+        "missing[]": "scans that are not where they were; a package is without them",
+        "size": "its size in bytes",
+        "changed": "false when the file was there already and is the same",
+        "warnings[]": "what else to know about the file",
+    },
     "scans add": {
         "seen": "image files found",
         "added": "files that are new",
@@ -70,6 +87,20 @@ DOCUMENTS: dict[str, dict[str, str]] = {
             "rejected[].why": "the reason",
         }
         for command in ("state", "process", "format", "relate")
+    },
+    "frame": {
+        "photograph": "the photograph's code",
+        "region": "the face's id, `R3`",
+        "box[]": "left, top, width, height as parts of the upright image",
+        "changed": "false when it was framed so already",
+        "change": "its number in the log, for `undo`; null when nothing changed",
+    },
+    "unname": {
+        "photograph": "the photograph's code",
+        "appearance": "the appearance that was withdrawn, `A7`",
+        "text": "whose name it was",
+        "face": "the appearance that is on the face now, null when the name was on no face",
+        "change": "its number in the log, for `undo`",
     },
     "describe": {
         "photograph": "the photograph's code",

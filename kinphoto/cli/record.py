@@ -48,7 +48,10 @@ def link(
         ),
     ] = None,
     region: Annotated[
-        str | None, typer.Option(metavar="L,T,W,H", help="Where the face is, as parts of the upright image.")
+        str | None,
+        typer.Option(
+            metavar="L,T,W,H", help="Where the face is, as parts of the upright image; or a face's id (R3, A7)."
+        ),
     ] = None,
     age: Annotated[
         str | None, typer.Option(metavar="AGE", help="How old the person looks: 7, 25-30, about 30, 6m.")
@@ -56,6 +59,9 @@ def link(
     stated_age: Annotated[
         str | None, typer.Option(metavar="AGE", help="How old the person was, as somebody knows or told.")
     ] = None,
+    unseen: Annotated[
+        bool, typer.Option("--unseen", help="The age was judged before any name or date was seen.")
+    ] = False,
     role: Annotated[
         str | None,
         typer.Option(metavar="present|likeness|laid-out", help="In the flesh, a picture of a picture, or laid out."),
@@ -79,6 +85,8 @@ def link(
     if source is not None:
         apply_sheet(store, "links", source, keep_going, as_json, alone=not (photograph or person))
         return
+    if unseen and not (age or stated_age):
+        raise typer.BadParameter("--unseen tells of an age: give --age too.")
     from kinphoto.archive.links import Link
 
     said = Link(
@@ -92,6 +100,7 @@ def link(
         trust=trust,
         by=by,
         why=why,
+        blind=unseen,
     )
     done, warnings = store.link(said)
     _warn_all(warnings)

@@ -174,13 +174,15 @@ class AgeBasis(StrEnum):
 class Age(Statement):
     """The person of `appearance` (a statement id) is `low` to `high` completed years old, both inclusive.
 
-    Half a year is 0.5; for somebody of seven exactly, low = high = 7.
+    Half a year is 0.5; for somebody of seven exactly, low = high = 7. `blind` says that it was given before any name
+    or date was seen, so that it cannot have been fitted to one.
     """
 
     appearance: str
     low: float
     high: float
     basis: AgeBasis = AgeBasis.APPARENT
+    blind: bool = False
 
 
 class Claim(StrEnum):

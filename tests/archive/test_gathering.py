@@ -71,3 +71,13 @@ def test_somebody_outside_who_turned_out_to_be_in_the_tree(archive: Archive) -> 
     archive.link(Link(photograph="K1", person="X1"))
     archive.same_person("X1", "I3")
     assert [s.person for s in evidence(archive).statements if isinstance(s, ev.Appearance)] == ["I3"]
+
+
+def test_an_age_judged_unseen_is_evidence_with_its_mark(archive: Archive) -> None:
+    """The reasoner is told which ages cannot have been fitted to a date, and an explanation says so in words."""
+    archive.link(Link(photograph="K1", person="I1", age="25-30", blind=True))
+    archive.link(Link(photograph="K2", person="I1", age="31"))
+    ages = {s.low: s.blind for s in evidence(archive).statements if isinstance(s, ev.Age)}
+    assert ages == {25: True, 31: False}
+    (told,) = [part.text for part in archive.explain("K1").parts if part.kind == "apparent-age"]
+    assert told.endswith("looks 25 to 30 in K00001, judged before the date was seen")

@@ -11,7 +11,7 @@ from sqlalchemy import select
 from kinphoto.archive import Archive
 from kinphoto.archive.folding import fold
 from kinphoto.archive.links import Link
-from kinphoto.errors import InvalidValueError
+from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.store import tables as t
 
 FACE, SAME_FACE, OTHER_FACE = "0.10,0.10,0.20,0.20", "0.12,0.10,0.20,0.21", "0.60,0.10,0.20,0.20"
@@ -49,6 +49,14 @@ def standing(archive: Archive) -> list[dict[str, Any]]:
         | {"ages": [(kind, low, high, names[by]) for of, kind, low, high, by in ages if of == a["id"]]}
         for a in seen
     ]
+
+
+def blind_ages(archive: Archive) -> list[tuple[float, int]]:
+    """Lowest age and mark of the ages that stand."""
+    s = t.statement.c
+    with archive.reading() as connection:
+        rows = connection.execute(select(s.age_low, s.blind).where(s.withdrawn == 0).order_by(s.age_low))
+        return [(low, blind) for low, blind in rows]
 
 
 def test_who_names_an_unknown_face_is_the_one_who_said_so(archive: Archive) -> None:
@@ -173,3 +181,71 @@ def test_a_nearly_known_informant_is_asked_about(archive: Archive) -> None:
     _, warnings = archive.link(Link(photograph="K1", person="I1", by="Aunt Kathi"))
     assert len(warnings) == 1
     assert "Aunt Käthe is one already" in warnings[0]
+
+
+def test_an_age_judged_unseen_keeps_its_mark_when_the_face_is_named(archive: Archive) -> None:
+    """The mark belongs to the judgement: naming the face later, or saying the same age again, leaves it."""
+    link(archive, "-", region=FACE, age="7", by="Per", blind=True)
+    link(archive, "I1", region=SAME_FACE, by="Edda")
+    link(archive, "I1", region=SAME_FACE, age="7", by="Per")
+    assert blind_ages(archive) == [(7, 1)]
+
+
+def test_an_age_judged_again_after_seeing_is_not_blind(archive: Archive) -> None:
+    """Another age by the same informant takes the place of the blind one; that of another informant stays."""
+    link(archive, "-", region=FACE, age="7", by="Per", blind=True)
+    link(archive, "-", region=FACE, age="6", by="Edda", blind=True)
+    link(archive, "-", region=FACE, age="9", by="Per")
+    assert blind_ages(archive) == [(6, 1), (9, 0)]
+
+
+def test_the_log_says_that_an_age_was_judged_unseen(archive: Archive) -> None:
+    """Whoever reads the log sees how the age came about; without an age there is nothing to mark."""
+    link(archive, "I1", age="7", blind=True)
+    link(archive, "I2", blind=True)
+    whats = [change.what for change in archive.log(2)]
+    assert whats == [
+        "linked K00001 to Beth Marsh (I2)",
+        "linked K00001 to Ada Marsh (I1), looks 7 (judged before the date was seen)",
+    ]
+
+
+def test_a_face_and_an_appearance_are_meant_by_their_ids(archive: Archive) -> None:
+    """R1 is the face as if its region were given again; A2 somebody who has no region, named without a second body."""
+    named = link(archive, "-", region=FACE)
+    assert link(archive, "I1", region="r1") == named
+    waiting = link(archive, "-", age="30")
+    assert link(archive, "I2", region=waiting, role="likeness") == waiting
+    assert [(a["who"], a["role"]) for a in standing(archive)] == [("I1", "present"), ("I2", "likeness")]
+
+
+def test_an_id_of_another_photograph_is_refused(archive: Archive) -> None:
+    """What is not there is said to be not there, for faces and appearances alike."""
+    for id_ in ("R7", "A7"):
+        with pytest.raises(NotFoundError, match=f"there is no {id_} in K00001"):
+            link(archive, "I1", region=id_)
+
+
+def test_a_rival_needs_a_face(archive: Archive) -> None:
+    """Two names for one body that has no region cannot be told from two bodies, so the face comes first."""
+    first = link(archive, "I1")
+    with pytest.raises(InvalidValueError, match="Frame the face first"):
+        link(archive, "I2", region=first)
+    archive.frame("K1", first, FACE)
+    assert archive.link(Link(photograph="K1", person="I2", region=first))[0].rivals == (first,)
+
+
+def test_a_face_that_is_not_hers_is_somebodys(archive: Archive) -> None:
+    """ "Not Ada" about a face nobody had drawn yet leaves the face waiting for its name."""
+    link(archive, "I1", region=FACE, denied=True, by="Per")
+    assert [(a["who"], a["denied"]) for a in standing(archive)] == [("I1", 1), (None, 0)]
+    link(archive, "I2", region=FACE)
+    assert [(a["who"], a["denied"]) for a in standing(archive)] == [("I1", 1), ("I2", 0)]
+
+
+def test_a_face_drawn_again_is_where_it_was_drawn_last(archive: Archive) -> None:
+    """After the only name on a face was withdrawn, its old frame holds nothing any more."""
+    archive.withdraw(link(archive, "-", region=FACE))
+    link(archive, "I1", region=SAME_FACE)
+    (face,) = archive.faces("K1").faces
+    assert face.box == (0.12, 0.10, 0.20, 0.21)

@@ -10,7 +10,7 @@ from making import make_scans
 
 from kinphoto.archive import Archive
 from kinphoto.archive.ages import parse_age
-from kinphoto.archive.links import Link, overlap, parse_region
+from kinphoto.archive.links import Link
 from kinphoto.archive.objects import Description
 from kinphoto.archive.statements import Said, Tie
 from kinphoto.errors import AmbiguousError, InvalidValueError, KinphotoError, NotFoundError, RowsRejectedError
@@ -87,20 +87,6 @@ def test_ages_that_cannot_be(text: str) -> None:
     """The longest documented life lasted 122 years (validated by Robine and Allard; from memory): 123 is refused."""
     with pytest.raises(InvalidValueError):
         parse_age(text)
-
-
-@pytest.mark.parametrize("text", ["0.9,0,0.2,0.1", "10,20,30,40", "0,0,0,0.1", "a,b,c,d", "0.1,0.2,0.3", "nan,0,1,1"])
-def test_regions_outside_the_picture(text: str) -> None:
-    """A region is left, top, width, height in 0..1 of the upright image."""
-    with pytest.raises(InvalidValueError, match="region"):
-        parse_region(text)
-
-
-def test_overlap_of_regions() -> None:
-    """Intersection over union: the same is 1, apart is 0, half of one inside an equal other is a third."""
-    assert overlap((0, 0, 0.2, 0.2), (0, 0, 0.2, 0.2)) == pytest.approx(1)
-    assert overlap((0, 0, 0.2, 0.2), (0.5, 0.5, 0.2, 0.2)) == 0
-    assert overlap((0, 0, 0.2, 0.2), (0.1, 0, 0.2, 0.2)) == pytest.approx(1 / 3)
 
 
 def test_the_same_link_twice_is_once(archive: Archive) -> None:

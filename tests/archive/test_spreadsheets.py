@@ -185,3 +185,12 @@ def test_every_kind_of_sheet_twice_is_once_and_can_be_undone(
     assert len(archive.log()) == lines
     archive.undo()
     assert {n: count(archive, n) for n in before} == before
+
+
+def test_ages_judged_unseen_are_marked_in_a_sheet(archive: Archive, tmp_path: Path) -> None:
+    """`yes` in the column `unseen` marks the age of its row; a row without an age has nothing to mark."""
+    rows = "photo,person,age_from,unseen\nK1,I1,7,yes\nK2,I1,8,\nK3,I1,,1\n"
+    archive.apply_sheet("links", sheet(tmp_path, rows))
+    s = t.statement.c
+    with archive.reading() as connection:
+        assert [tuple(row) for row in connection.execute(select(s.age_low, s.blind).order_by(s.id))] == [(7, 1), (8, 0)]

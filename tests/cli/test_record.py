@@ -69,6 +69,26 @@ def test_an_evening_of_recording(archive: Archive) -> None:
     assert newest[1].endswith("(taken back by 16)")
 
 
+def test_faces_are_judged_framed_and_named_as_typed(archive: Archive) -> None:
+    """An age judged unseen, a better frame, a name and its being taken off again."""
+    assert typed("link", "K1", "-", "--age", "7", "--unseen", "--region", "0.4,0.3,0.1,0.1") == [
+        "K00001: somebody not identified yet, looks 7 (judged before the date was seen) [A1]"
+    ]
+    assert typed("frame", "K1", "a1", "0.41,0.3,0.1,0.12") == ["K00001: R1 is framed 0.41, 0.3, 0.1, 0.12"]
+    assert typed("frame", "K1", "R1", "0.41,0.3,0.1,0.12") == ["K00001: R1 is framed 0.41, 0.3, 0.1, 0.12 (as it was)"]
+    assert typed("link", "K1", "Ada Marsh", "--region", "R1") == ["K00001: Ada Marsh (X1) [A1]"]
+    assert typed("unname", "A1") == [
+        "A1 (Ada Marsh (X1) in K00001) is withdrawn. The face stays [A2]. To have it again: kinphoto undo 8"
+    ]
+    assert document("frame", "K1", "A2", "0.2,0.2,0.1,0.1") == {
+        "photograph": "K00001", "region": "R1", "box": [0.2, 0.2, 0.1, 0.1], "changed": True, "change": 9,
+    }  # fmt: skip
+    typed("link", "K2", "X2")
+    assert document("unname", "A3") == {
+        "photograph": "K00002", "appearance": "A3", "text": "Tom Marsh (X2) in K00002", "face": None, "change": 11,
+    }  # fmt: skip
+
+
 def test_documents_carry_the_number_of_the_change(archive: Archive) -> None:
     """So that a script can take back exactly what it did; null when nothing was."""
     done = document("link", "K1", "Ada Marsh")
@@ -108,6 +128,9 @@ SLIPS = [
     ("withdraw E5", "mended in the tree"),
     ("withdraw S99", "no statement S99"),
     ("undo 99", "kinphoto log"),
+    ("frame K1 R9 0.1,0.1,0.1,0.1", "there is no R9 in K00001"),
+    ("frame K1 Ada 0.1,0.1,0.1,0.1", "'Ada' is no face"),
+    ("unname A9", "there is no name 'A9'"),
     ("informant Edda --person Bob", "nobody fits 'Bob'"),
     ("link --from none.csv", "none.csv"),
 ]
@@ -131,7 +154,17 @@ def test_a_slip_is_answered_in_one_line(
 
 @pytest.mark.parametrize(
     "words",
-    ["link", "link K1", "state K1", "relate K1 before", "process K1", "describe", "undo x", "link K1 X1 --from a"],
+    [
+        "link",
+        "link K1",
+        "state K1",
+        "relate K1 before",
+        "process K1",
+        "describe",
+        "undo x",
+        "link K1 X1 --from a",
+        "link K1 X1 --unseen",
+    ],
 )
 def test_what_is_missing_is_wrong_usage(archive: Archive, words: str) -> None:
     """Exit status 2, as for any command line that cannot be understood."""
