@@ -26,8 +26,9 @@ from sqlalchemy import Engine, RowMapping, func, or_, select
 from kinphoto.archive.containing import Containers
 from kinphoto.archive.finding import find_container, photograph_code
 from kinphoto.errors import UnreadableFileError
+from kinphoto.scans.derived import remove_stale_parts
 from kinphoto.scans.fixity import sha256_at
-from kinphoto.scans.thumbnails import remove_stale_parts
+from kinphoto.scans.thumbnails import TILES
 from kinphoto.scans.walk import Found, Refused, shown, walk
 from kinphoto.scans.workers import Answer, Workers, cores
 from kinphoto.store import tables as t
@@ -152,7 +153,8 @@ def add_scans(
 def _walked(paths: Sequence[str], thumbs: Path, tally: _Tally) -> list[Found]:
     """The image files there are; what cannot be read is noted."""
     found: list[Found] = []
-    for each in walk(paths, frozenset([os.path.realpath(thumbs)])):
+    ours = frozenset(os.path.realpath(place) for place in (thumbs, thumbs.with_name(TILES)))
+    for each in walk(paths, ours):
         if isinstance(each, Found):
             found.append(each)
         else:

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, BinaryIO
 from PIL import Image, ImageOps, UnidentifiedImageError
 
 from kinphoto.errors import ArchiveError, KinphotoError, UnreadableFileError
+from kinphoto.scans.colour import Colours
 from kinphoto.scans.kinds import HEAD, READ, FileType, other_kind, type_of
 from kinphoto.scans.thumbnails import part_path
 
@@ -92,11 +93,24 @@ def decoded(image: ImageFile, memory: int | None = None, least_edge: int = THUMB
     if memory is not None and needed > memory:
         raise NeedsMemoryError(needed)
     image.load()
-    return _eight_bits(ImageOps.exif_transpose(image))
+    return eight_bits(ImageOps.exif_transpose(image))
+
+
+def eight_bits(image: Image.Image) -> Image.Image:
+    """The picture in mode L or RGB, what is transparent on white."""
+    if image.mode in ("L", "RGB"):
+        return image
+    if image.mode in ("I", "F") or image.mode.startswith("I;16"):
+        return _scaled(image)
+    if image.mode in ("1", "LAB"):
+        return image.getchannel("L") if image.mode == "LAB" else image.convert("L")
+    if image.has_transparency_data:
+        return _on_white(image)
+    return image.convert("RGB")
 
 
 def write_thumbnail(picture: Image.Image, path: Path, profile: bytes | None = None) -> None:
-    """Store the picture, at most THUMBNAIL_EDGE pixels long, as a JPEG that is there whole or not at all.
+    """Store the picture, at most THUMBNAIL_EDGE pixels long, as a JPEG in sRGB that is there whole or not at all.
 
     `path` comes from `thumbnail_path`, `profile` is the ICC profile its colours are in. Raises ArchiveError.
     """
@@ -106,7 +120,7 @@ def write_thumbnail(picture: Image.Image, path: Path, profile: bytes | None = No
     part = part_path(path.parents[1], os.getpid())
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        small.save(part, "JPEG", quality=85, icc_profile=profile)
+        Colours(profile).converted(small).save(part, "JPEG", quality=85, comment=b"")
         part.replace(path)
     except OSError as problem:
         raise ArchiveError(
@@ -149,18 +163,6 @@ def _memory_for(image: Image.Image) -> int:
     """Bytes that decoding and turning will take: Pillow keeps 1 byte per grey pixel, 2 at 16 bits, 4 for colour."""
     per_pixel = 1 if image.mode in ("1", "L", "P") else 2 if image.mode.startswith("I;16") else 4
     return 2 * per_pixel * image.width * image.height
-
-
-def _eight_bits(image: Image.Image) -> Image.Image:
-    if image.mode in ("L", "RGB"):
-        return image
-    if image.mode in ("I", "F") or image.mode.startswith("I;16"):
-        return _scaled(image)
-    if image.mode in ("1", "LAB"):
-        return image.getchannel("L") if image.mode == "LAB" else image.convert("L")
-    if image.has_transparency_data:
-        return _on_white(image)
-    return image.convert("RGB")
 
 
 def _scaled(image: Image.Image) -> Image.Image:

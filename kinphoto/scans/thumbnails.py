@@ -3,11 +3,12 @@ its own and identical copies share one. The folder can be thrown away at any tim
 
 from __future__ import annotations
 
-import time
 from pathlib import Path
 
 FOLDER = "thumbs"
 """The folder of thumbnails within an archive."""
+TILES = "tiles"
+"""The folder of everything else that is made from scans to be shown."""
 
 
 def thumbnail_path(thumbs: Path, sha256: str) -> Path:
@@ -18,10 +19,3 @@ def thumbnail_path(thumbs: Path, sha256: str) -> Path:
 def part_path(thumbs: Path, process: int) -> Path:
     """Where the process of this number writes a thumbnail before it gets its name."""
     return thumbs / f"{process}.part"
-
-
-def remove_stale_parts(thumbs: Path) -> None:
-    """Remove what processes that were killed more than an hour ago left half written."""
-    for part in thumbs.glob("*.part"):
-        if part.stat().st_mtime < time.time() - 3600:
-            part.unlink(missing_ok=True)

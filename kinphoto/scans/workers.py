@@ -40,6 +40,14 @@ def cores() -> int:
     return os.cpu_count() or 1
 
 
+def physical_memory() -> int:
+    """Bytes of memory this computer has."""
+    try:
+        return os.sysconf("SC_PAGE_SIZE") * os.sysconf("SC_PHYS_PAGES")
+    except (AttributeError, ValueError, OSError):  # not on every system; half of what few computers lack
+        return 8 * _GIGABYTE
+
+
 class Workers:
     """Processes that measure scans and store thumbnails under `thumbs`. Use as a context; its end stops them."""
 
@@ -71,10 +79,10 @@ class Workers:
 
     def _answer(self, path: str, sha256: str | None) -> Answer:
         """Measured among others; what breaks its worker or needs too much memory again, by itself."""
-        reply = self._ask(path, sha256, _memory() // (2 * self._count))
+        reply = self._ask(path, sha256, physical_memory() // (2 * self._count))
         if reply is None or "needs" in reply:
             with self._alone:
-                reply = self._ask(path, sha256, _memory() // 2)
+                reply = self._ask(path, sha256, physical_memory() // 2)
         if reply is None:
             return UnreadableFileError(
                 "reading it breaks the program that reads pictures: it is damaged, or too large for this "
@@ -150,11 +158,3 @@ def _start() -> subprocess.Popen[str]:
             "the program that reads pictures does not start", where=sys.executable, remedy="Install kinphoto again."
         )
     return process
-
-
-def _memory() -> int:
-    """Bytes of memory this computer has."""
-    try:
-        return os.sysconf("SC_PAGE_SIZE") * os.sysconf("SC_PHYS_PAGES")
-    except (AttributeError, ValueError, OSError):  # not on every system; half of what few computers lack
-        return 8 * _GIGABYTE

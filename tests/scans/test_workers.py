@@ -57,7 +57,7 @@ def test_a_picture_too_large_for_the_memory_is_refused_with_the_figure(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """On a computer of 1 MB: 4 bytes a pixel, twice, for 800 by 600 pixels are 3.84 MB."""
-    monkeypatch.setattr(workers, "_memory", lambda: 1_000_000)
+    monkeypatch.setattr(workers, "physical_memory", lambda: 1_000_000)
     monkeypatch.setattr(workers, "_GIGABYTE", 1_000_000)
     Image.new("RGB", (800, 600)).save(tmp_path / "large.tif")
     with Workers(tmp_path / "thumbs", 1) as group:

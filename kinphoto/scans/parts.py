@@ -1,0 +1,143 @@
+"""A scan opened to be shown: any part of it can be had upright, in eight bits and sRGB.
+
+The picture is decoded once and stays as the decoder left it; turning, converting and shrinking are done to the part
+asked for. So showing a scan takes the memory of one decoded picture and no second one, which for a glass plate of 640
+million pixels is the difference between 2.6 GB and 5 GB.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from PIL import Image
+
+from kinphoto.errors import UnreadableFileError
+from kinphoto.scans import upright
+from kinphoto.scans.colour import Colours
+from kinphoto.scans.fixity import reading_bytes, sha256_of
+from kinphoto.scans.kinds import FileType
+from kinphoto.scans.picture import eight_bits, opened, orientation
+from kinphoto.scans.room import ROOM
+
+if TYPE_CHECKING:
+    from PIL.ImageFile import ImageFile
+
+_GIGABYTE = 1_000_000_000
+_TRANSPOSED = {
+    2: Image.Transpose.FLIP_LEFT_RIGHT,
+    3: Image.Transpose.ROTATE_180,
+    4: Image.Transpose.FLIP_TOP_BOTTOM,
+    5: Image.Transpose.TRANSPOSE,
+    6: Image.Transpose.ROTATE_270,
+    7: Image.Transpose.TRANSVERSE,
+    8: Image.Transpose.ROTATE_90,
+}
+"""What turns a stored picture of each orientation upright (EXIF 3.0, tag 274)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A scan to be shown: the file at `path`, its SHA-256 when it was indexed, and by how many quarters clockwise a
+    person turned it on top of what the file itself asks for."""
+
+    path: str
+    sha256: str
+    turn: int = 0
+
+    @property
+    def name(self) -> str:
+        """What is made from it is called after its bytes and its turn, so that neither can go stale."""
+        return f"{self.sha256}-{self.turn}" if self.turn else self.sha256
+
+
+class Upright:
+    """A decoded picture; `size` is that of the upright picture in pixels."""
+
+    def __init__(self, image: Image.Image, turn: int) -> None:
+        self._colours = Colours(image.info.get("icc_profile"))
+        self._orientation = upright.turned(orientation(image), turn)
+        # Real numbers are scaled from the darkest to the lightest of all, so the whole is converted.
+        self._image = eight_bits(image) if image.mode in ("I", "F") else image
+        self.size = upright.upright_size(image.size, self._orientation)
+
+    def part(self, box: upright.Box, shrink: int = 1) -> Image.Image:
+        """What the upright picture shows in `box`, `shrink` times smaller (rounded up), in mode L or RGB."""
+        stored = upright.stored_box(box, self._image.size, self._orientation)
+        if self._image.mode in ("L", "RGB", "CMYK"):
+            piece = self._image.reduce(shrink, box=stored)
+        else:
+            piece = eight_bits(self._image.crop(stored)).reduce(shrink)
+        piece = eight_bits(self._colours.converted(piece))
+        transposed = _TRANSPOSED.get(self._orientation)
+        return piece if transposed is None else piece.transpose(transposed)
+
+    def fitted(self, box: upright.Box, edge: int) -> Image.Image:
+        """The part in `box`, no longer than `edge` pixels."""
+        longest = max(box[2] - box[0], box[3] - box[1])
+        piece = self.part(box, max(1, longest // (2 * edge)))  # so far by averages, which is quick
+        piece.thumbnail((edge, edge), Image.Resampling.LANCZOS, reducing_gap=None)
+        return piece
+
+    @property
+    def whole(self) -> upright.Box:
+        """The box that holds all of it."""
+        return 0, 0, *self.size
+
+
+def full_size(_stored: upright.Size) -> float:
+    """Leave no pixel out."""
+    return 1.0
+
+
+@contextmanager
+def shown(scan: Source, share: Callable[[upright.Size], float] = full_size) -> Iterator[Upright]:
+    """The decoded picture of a scan whose bytes are what they were.
+
+    `share` tells, from the stored size, to which part of its size it may be shrunk while decoding; a JPEG then takes a
+    fraction of the time. One that does not fit into the memory otherwise is shrunk too. Raises UnreadableFileError.
+    """
+    with reading_bytes(scan.path) as file:
+        if sha256_of(file, scan.path) != scan.sha256:
+            raise UnreadableFileError(
+                "the file has changed since it was indexed", where=scan.path, remedy="Add it again: kinphoto scans add."
+            )
+        with opened(file, scan.path) as (kind, image), ROOM.lent(_prepared(image, kind, share(image.size), scan.path)):
+            image.load()
+            yield Upright(image, scan.turn)
+
+
+def _prepared(image: ImageFile, kind: FileType, share: float, where: str) -> int:
+    """Set by how much a JPEG is shrunk while decoding (1, 2, 4 or 8 times); the bytes that decoding then takes."""
+    shrink = 1
+    if kind is FileType.JPEG:
+        while shrink < 8 and (share * shrink * 2 <= 1 or _memory_for(image, kind, shrink) > ROOM.memory):
+            shrink *= 2
+    needed = _memory_for(image, kind, shrink)
+    if needed > ROOM.memory:
+        raise UnreadableFileError(
+            f"showing it takes {needed / _GIGABYTE:.1f} GB of memory, more than this computer can give",
+            where=where,
+            remedy="Save it smaller or in parts.",
+        )
+    image.draft(None, (max(1, image.width // shrink), max(1, image.height // shrink)))
+    return needed
+
+
+def _memory_for(image: Image.Image, kind: FileType, shrink: int) -> int:
+    """Bytes that decoding takes: Pillow keeps 1 byte per grey pixel, 2 at 16 bits, 4 for colour.
+
+    A HEIC or WebP file is held twice more by its decoder; a TIFF that asks for turning, and what is converted as a
+    whole, is there twice for a moment; a progressive JPEG keeps up to 6 bytes per pixel of its full size beside it.
+    """
+    pixels = image.width * image.height
+    per_pixel = 1 if image.mode in ("1", "L", "P") else 2 if image.mode.startswith("I;16") else 4
+    copies = 3 if kind in (FileType.HEIF, FileType.WEBP) else 1
+    if kind is FileType.TIFF and orientation(image) > 1:  # asking a PNG would decode it
+        copies += 1
+    if image.mode not in ("L", "RGB", "CMYK"):
+        copies += 1
+    beside = 6 * pixels if "progressive" in image.info else 0
+    return copies * per_pixel * pixels // shrink**2 + beside

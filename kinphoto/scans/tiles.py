@@ -1,0 +1,246 @@
+"""What pages show of scans: small pictures, whole ones, faces, and tiles for looking closely.
+
+No browser likes a picture of 35 million pixels, let alone of 640. A scan is cut into tiles, at full size, at half, at
+a quarter ... until one tile holds all of it; whoever looks closer fetches the few that are in view. Everything is
+made once, when somebody first asks, lies in the archive's folder `tiles` under the SHA-256 of the scan and how it is
+turned, and can be thrown away. All of it is encoded anew: no byte of the scan's file leaves with it.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import asdict, dataclass
+from functools import partial
+from hashlib import sha256
+from pathlib import Path
+
+from PIL import Image
+
+from kinphoto.errors import NotFoundError
+from kinphoto.scans import thumbnails
+from kinphoto.scans.derived import discard, make, save, storing
+from kinphoto.scans.parts import Source, Upright, shown
+from kinphoto.scans.picture import THUMBNAIL_EDGE
+from kinphoto.scans.room import alone
+from kinphoto.scans.upright import Box, Region, Size
+from kinphoto.scans.workers import cores
+
+FOLDER = thumbnails.TILES
+TILE = 512
+"""Width and height of a tile in pixels; those at the right and lower edge are smaller."""
+VIEW_EDGE = 1600
+"""The long edge in pixels of what a page shows before anybody looks closer."""
+FACE_EDGE = 256
+"""The most pixels of a face across and down."""
+FACE_MARGIN = 0.3
+"""What a face shows around its region on each side, as a part of the longer side: hair and collar help to recognise."""
+
+_FACTS = "pyramid.json"
+
+
+@dataclass(frozen=True, slots=True)
+class Pyramid:
+    """The tiles of a scan whose upright picture has `width` by `height` pixels. Level 0 is all of them, every further
+    one half the size of the one before, rounded up, and the last one a single tile."""
+
+    width: int
+    height: int
+
+    @property
+    def levels(self) -> int:
+        """How many there are."""
+        return (-(-max(self.width, self.height) // TILE) - 1).bit_length() + 1
+
+    def grid(self, level: int) -> Size:
+        """Columns and rows of tiles at a level."""
+        across, down = -(-self.width >> level), -(-self.height >> level)
+        return -(-across // TILE), -(-down // TILE)
+
+
+def small_path(folder: Path, scan: Source) -> Path:
+    """The thumbnail (THUMBNAIL_EDGE pixels) of a scan in the archive at `folder`, made again if it is gone.
+
+    Raises UnreadableFileError when only the scan could give it and its file is gone or has changed; ArchiveError.
+    """
+    thumbs = folder / thumbnails.FOLDER
+    as_filed = thumbnails.thumbnail_path(thumbs, scan.sha256)
+    if scan.turn == 0:
+        return _once(as_filed, thumbs, partial(_write_whole, scan, THUMBNAIL_EDGE))
+    if as_filed.exists():
+        return _once(_place(folder, scan, ".small.jpg"), folder / FOLDER, partial(_write_turned, as_filed, scan.turn))
+    return view_path(folder, scan, THUMBNAIL_EDGE)
+
+
+def view_path(folder: Path, scan: Source, edge: int = VIEW_EDGE) -> Path:
+    """The whole scan in one JPEG of at most `edge` pixels. Raises UnreadableFileError, ArchiveError."""
+    return _once(_place(folder, scan, f".{edge}.jpg"), folder / FOLDER, partial(_write_whole, scan, edge))
+
+
+def face_path(folder: Path, scan: Source, region: Region) -> Path:
+    """A face: the region with its surroundings, about square, FACE_EDGE pixels at most; UnreadableFileError,
+    ArchiveError."""
+    return _once(_face_place(folder, scan, region, ""), folder / FOLDER, partial(_write_face, scan, region))
+
+
+def face_in_small_path(folder: Path, scan: Source, region: Region) -> Path:
+    """The same from the thumbnail, for when the scan's file is not there. Raises UnreadableFileError, ArchiveError."""
+    small = small_path(folder, scan)
+    place = _face_place(folder, scan, region, "-small")
+    return _once(place, folder / FOLDER, partial(_write_face_in_small, small, region))
+
+
+def pyramid(folder: Path, scan: Source) -> Pyramid:
+    """The tiles of a scan, made if need be. Raises UnreadableFileError, ArchiveError."""
+    place = _place(folder, scan)
+    found = _known(place)
+    if found is None:
+        with alone(str(place)):
+            found = _known(place) or _made(place, folder / FOLDER, scan)
+    return found
+
+
+def tile_path(folder: Path, scan: Source, level: int, column: int, row: int) -> Path:
+    """One tile. Raises NotFoundError for a place outside the picture, UnreadableFileError, ArchiveError."""
+    tiles = pyramid(folder, scan)
+    columns, rows = tiles.grid(level) if 0 <= level < tiles.levels else (0, 0)
+    if not (0 <= column < columns and 0 <= row < rows):
+        raise NotFoundError("there is no such part of the picture")
+    path = _place(folder, scan) / str(level) / f"{column}-{row}.jpg"
+    if not path.exists():  # somebody threw away a part of the folder
+        discard(_place(folder, scan), folder / FOLDER)
+        pyramid(folder, scan)
+    return path
+
+
+def face_box(region: Region, size: Size) -> Box:
+    """The square around a region of an upright picture of `size`, in pixels; moved inside at the edges, and no square
+    where the picture is too narrow for one."""
+    (left, top, width, height), (across, down) = region, size
+    side = max(width * across, height * down) * (1 + 2 * FACE_MARGIN)
+    start, end = _within(left * across + width * across / 2, side, across)
+    upper, lower = _within(top * down + height * down / 2, side, down)
+    return start, upper, end, lower
+
+
+def _within(middle: float, side: float, length: int) -> tuple[int, int]:
+    """First and last pixel of a piece of `side` pixels around `middle`, within 0 to `length`."""
+    whole = max(1, min(round(side), length))
+    start = min(max(round(middle - side / 2), 0), length - whole)
+    return start, start + whole
+
+
+def _place(folder: Path, scan: Source, ending: str = "") -> Path:
+    return folder / FOLDER / scan.sha256[:2] / f"{scan.name}{ending}"
+
+
+def _face_place(folder: Path, scan: Source, region: Region, ending: str) -> Path:
+    word = sha256(",".join(f"{side:.5f}" for side in region).encode()).hexdigest()[:12]
+    return _place(folder, scan, f".face-{word}{ending}.jpg")
+
+
+def _once(path: Path, root: Path, write: Callable[[Path], None]) -> Path:
+    """The file at `path`, made if it is not there."""
+    if not path.exists():
+        with alone(str(path)):
+            if not path.exists():
+                make(path, root, write)
+    return path
+
+
+def _write_whole(scan: Source, edge: int, part: Path) -> None:
+    with shown(scan, lambda size: edge / max(size)) as picture:
+        whole = picture.fitted(picture.whole, edge)
+    save(whole, part)
+
+
+def _write_turned(thumbnail: Path, turn: int, part: Path) -> None:
+    with Image.open(thumbnail) as image:
+        picture = Upright(image, turn)
+        whole = picture.part(picture.whole)
+    save(whole, part)
+
+
+def _write_face(scan: Source, region: Region, part: Path) -> None:
+    longer = max(region[2:])
+    with shown(scan, lambda size: FACE_EDGE / max(longer * min(size), 1)) as picture:
+        face = picture.fitted(face_box(region, picture.size), FACE_EDGE)
+    save(face, part)
+
+
+def _write_face_in_small(small: Path, region: Region, part: Path) -> None:
+    with Image.open(small) as image:
+        picture = Upright(image, 0)
+        face = picture.fitted(face_box(region, picture.size), FACE_EDGE)
+    save(face, part)
+
+
+def _known(place: Path) -> Pyramid | None:
+    """The pyramid that is there."""
+    try:
+        return Pyramid(**json.loads((place / _FACTS).read_text(encoding="utf-8")))
+    except (OSError, ValueError, TypeError):
+        return None
+
+
+def _made(place: Path, root: Path, scan: Source) -> Pyramid:
+    """Make the pyramid of a scan, in the place of what may be left of one."""
+    if place.exists():
+        discard(place, root)
+    with shown(scan) as picture:
+        made = Pyramid(*picture.size)
+        make(place, root, partial(_write_pyramid, picture, made))
+    return made
+
+
+def _write_pyramid(picture: Upright, tiles: Pyramid, part: Path) -> None:
+    """All levels in one pass over the rows of the picture.
+
+    Each level takes the rows of the one before, a tile's height at a time, cuts them up and hands them on at half the
+    size; so beside the picture only one band of rows of each level is kept.
+    """
+    with ThreadPoolExecutor(cores()) as pool:
+        bands = _bands(picture)
+        for level in range(tiles.levels):
+            bands = _level(bands, part / str(level), pool)
+        for _ in bands:
+            pass
+    with storing(part):
+        (part / _FACTS).write_text(json.dumps(asdict(tiles)), encoding="utf-8")
+
+
+def _bands(picture: Upright) -> Iterator[Image.Image]:
+    width, height = picture.size
+    for top in range(0, height, TILE):
+        yield picture.part((0, top, width, min(top + TILE, height)))
+
+
+def _level(bands: Iterator[Image.Image], folder: Path, pool: ThreadPoolExecutor) -> Iterator[Image.Image]:
+    """Write the tiles of each band; yield the bands of the next level."""
+    with storing(folder):
+        folder.mkdir(parents=True)
+    upper: Image.Image | None = None
+    for row, band in enumerate(bands):
+        list(pool.map(partial(_cut, band, folder, row), range(-(-band.width // TILE))))
+        half = band.reduce(2)
+        if upper is not None:
+            yield _stacked(upper, half)
+            upper = None
+        else:
+            upper = half
+    if upper is not None:
+        yield upper
+
+
+def _cut(band: Image.Image, folder: Path, row: int, column: int) -> None:
+    left = column * TILE
+    tile = band.crop((left, 0, min(left + TILE, band.width), band.height))
+    save(tile, folder / f"{column}-{row}.jpg")
+
+
+def _stacked(upper: Image.Image, lower: Image.Image) -> Image.Image:
+    both = Image.new(upper.mode, (upper.width, upper.height + lower.height))
+    both.paste(upper, (0, 0))
+    both.paste(lower, (0, upper.height))
+    return both

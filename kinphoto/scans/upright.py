@@ -1,0 +1,54 @@
+"""Which way up a scan is: as its file asks to be turned, and as a person turned it on top of that.
+
+Both are one of the eight orientations of EXIF (1 to 8: four quarter turns, and the same mirrored), so that a turn by a
+person leads from one orientation to another and nothing else has to know that there are two. Only arithmetic here, no
+pixels.
+"""
+
+from __future__ import annotations
+
+Size = tuple[int, int]
+"""Width and height in pixels."""
+Box = tuple[int, int, int, int]
+"""Left, top, right and lower edge in pixels."""
+Region = tuple[float, float, float, float]
+"""Left, top, width and height as parts of the upright picture, 0 to 1."""
+
+_CLOCKWISE = {1: 6, 6: 3, 3: 8, 8: 1, 2: 7, 7: 4, 4: 5, 5: 2}
+"""What an orientation (EXIF 3.0, tag 274) becomes with a quarter turn clockwise more."""
+
+_EXACT = 12  # digits after the point: four turns must not leave 0.1 as 0.09999999999999998
+
+
+def turned(orientation: int, turn: int) -> int:
+    """The orientation (1 to 8) of a file that a person turned by `turn` quarters clockwise on top of its own."""
+    for _ in range(turn % 4):
+        orientation = _CLOCKWISE[orientation]
+    return orientation
+
+
+def upright_size(stored: Size, orientation: int) -> Size:
+    """The size of the upright picture from that of the stored one."""
+    width, height = stored
+    return (height, width) if orientation >= 5 else (width, height)
+
+
+def stored_box(box: Box, stored: Size, orientation: int) -> Box:
+    """Where a box of the upright picture lies in the stored one, whose size is `stored`."""
+    left, top, right, lower = box
+    if orientation >= 5:  # 5: mirrored along the diagonal; 6 to 8 are 5 with flips of the stored picture
+        left, top, right, lower = top, left, lower, right
+    width, height = stored
+    if orientation in (2, 3, 7, 8):
+        left, right = width - right, width - left
+    if orientation in (3, 4, 6, 7):
+        top, lower = height - lower, height - top
+    return left, top, right, lower
+
+
+def turned_region(region: Region, turn: int) -> Region:
+    """The same face after the picture was turned by `turn` quarters clockwise."""
+    left, top, width, height = region
+    for _ in range(turn % 4):
+        left, top, width, height = max(1 - top - height, 0.0), left, height, width
+    return round(left, _EXACT), round(top, _EXACT), round(width, _EXACT), round(height, _EXACT)
