@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from kinphoto.tree.read import Child, Family, Person
+from kinphoto.tree.read import Family, Person
 from kinphoto.tree.records import Warnings
 
 Ref = int | str
@@ -30,6 +30,7 @@ class _Entry:
     family_id: int
     line: int
     partners: tuple[Ref, ...]
+    roles: tuple[str, ...]
     children: tuple[Ref, ...]
 
 
@@ -43,7 +44,8 @@ class Families:
         self._partners: dict[str, list[tuple[int, int]]] = {}  # family pointer: (person, line), as the people say
         self._children: dict[str, list[tuple[int, int]]] = {}
         self._pedigrees: dict[tuple[str, int], str] = {}  # only those that are not by birth
-        self._sides: dict[tuple[str, Ref], dict[Ref, str]] = {}  # the same towards one parent
+        self._sides: dict[tuple[str, Ref], dict[str, str]] = {}  # the same towards HUSB or WIFE
+        self._adopters: dict[tuple[str, int], str] = {}  # HUSB or WIFE, where one of them alone adopted
 
     def add_person(self, person: Person, person_id: int) -> None:
         """What a person says of their families. Of several with one pointer, the first is the one that is meant."""
@@ -52,6 +54,8 @@ class Families:
             self._children.setdefault(code, []).append((person_id, person.line))
             if pedigree != "birth":
                 self._pedigrees[code, person_id] = pedigree
+        for code, role in person.adopted_by:
+            self._adopters[code, person_id] = role
         for code in person.families:
             self._partners.setdefault(code, []).append((person_id, person.line))
 
@@ -62,8 +66,9 @@ class Families:
         children = tuple(known.get(child.code, child.code) for child in family.children)
         for ref, child in zip(children, family.children, strict=True):
             if child.to_father or child.to_mother:
-                self._sides[family.code, ref] = _towards(child, family, partners)
-        self._families.setdefault(family.code, _Entry(family_id, family.line, partners, children))
+                self._sides[family.code, ref] = {"HUSB": child.to_father, "WIFE": child.to_mother}
+        roles = tuple(role for _, role in family.partners)
+        self._families.setdefault(family.code, _Entry(family_id, family.line, partners, roles, children))
 
     def members(self) -> Iterator[Members]:
         """Every family's, with a warning for whoever is named and not there."""
@@ -73,15 +78,22 @@ class Families:
             partners = _once([*said, *(who for who, _ in self._partners.get(code, ()))])
             listed = {self._id(ref, code, entry.line): ref for ref in entry.children}
             children = _once([*listed, *(who for who, _ in self._children.get(code, ()))])
+            roles = dict(zip(said, entry.roles, strict=True))
             links = []
             for child in children:
                 if child in partners:
                     self._warn(entry.line, f"somebody is given as their own parent in family {code}; left out")
                     continue
-                sides = self._sides.get((code, listed.get(child) or child), {})
                 pedigree = self._pedigrees.get((code, child), "birth")
-                links += [(child, parent, sides.get(parent) or pedigree) for parent in partners]
+                sides = self._towards(code, child, listed.get(child) or child)
+                links += [(child, parent, sides.get(roles.get(parent, "")) or pedigree) for parent in partners]
             yield Members(entry.family_id, partners, tuple(links))
+
+    def _towards(self, family: str, child: int, ref: Ref) -> dict[str, str]:
+        """The child's pedigree towards HUSB and WIFE, where it is said for one of them alone."""
+        adopter = self._adopters.get((family, child))
+        sides = self._sides.get((family, ref), {})
+        return {**sides, adopter: "adopted"} if adopter else sides
 
     def _id(self, ref: Ref, family: str, line: int) -> int | None:
         found = self.people.get(ref) if isinstance(ref, str) else ref
@@ -98,11 +110,6 @@ class Families:
         for line, code in sorted(missing):
             what = "which is a person, no family" if code in self.people else "which is not in the file"
             self._warn(line, f"this person belongs to the family @{code}@, {what}; left out")
-
-
-def _towards(child: Child, family: Family, partners: tuple[Ref, ...]) -> dict[Ref, str]:
-    said = {"HUSB": child.to_father, "WIFE": child.to_mother}
-    return {ref: said[tag] for ref, (_, tag) in zip(partners, family.partners, strict=True) if said[tag]}
 
 
 def _once(ids: list[int | None]) -> tuple[int, ...]:

@@ -99,6 +99,15 @@ def revise_people(work: Work, people: Mapping[int, tuple[Person, str]]) -> set[i
     )
 
 
+def rewrite_people(work: Work, wanted: Sequence[Mapping[str, Any]]) -> set[int]:
+    """Set columns of people (each mapping has the `id` and the same other keys); returns the ids of those that
+    changed."""
+    rows = {row["id"]: row for row in _where_in(work.connection, t.person, "id", [w["id"] for w in wanted])}
+    changed = [w for w in wanted if _differs(rows[w["id"]], w)]
+    work.rewrite(t.person, changed)
+    return {w["id"] for w in changed}
+
+
 def add_families(work: Work, families: Sequence[tuple[Family, str]]) -> range:
     """Insert families (each with the code to go by) with their events; returns their ids in order."""
     ids = work.insert_many(t.family, FAMILY, [(code, 0) for _, code in families])

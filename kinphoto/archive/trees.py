@@ -2,14 +2,14 @@
 
 The file is read record by record and written in batches, in one transaction. Where the archive holds a tree already,
 the file is read twice: first to decide who is who (`tree_matching`), then to write what is different. Memory holds
-the pointers and who belongs to which family, nothing else of the file.
+the pointers, who belongs to which family, and the notes that people share, nothing else of the file.
 """
 
 from __future__ import annotations
 
 import gc
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from operator import itemgetter
@@ -20,16 +20,13 @@ from sqlalchemy import Connection, exists, select
 from kinphoto.archive import tree_copies, tree_rows
 from kinphoto.archive.tree_families import Families
 from kinphoto.archive.tree_leaving import EventsShown, leave
-from kinphoto.archive.tree_plan import Plan, free, make_plan
+from kinphoto.archive.tree_plan import Plan, make_plan
+from kinphoto.archive.tree_reading import Progress, Reading
 from kinphoto.archive.tree_withdrawn import StayWithdrawn
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
 from kinphoto.tree import decode, read
 from kinphoto.tree.loops import loops
-from kinphoto.tree.records import Warnings
-
-Progress = Callable[[int, int], None]
-"""Called with the bytes read so far and the bytes there are to read."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +86,7 @@ def _import(work: Work, source: decode.Source, progress: Progress | None) -> Tre
         work.connection.scalar(select(exists().where(t.person.c.outside == 0)))
         or work.connection.scalar(select(exists().where(t.family.c.id > 0)))
     )
-    reading = _Reading(source, _outside(work.connection), progress, passes=2 if again else 1)
+    reading = Reading(source, _outside(work.connection), progress, passes=2 if again else 1)
     plan = make_plan(work.connection, reading.records()) if again else Plan()
     shown, withdrawn = EventsShown(work), StayWithdrawn(work)
     kept = leave(work, plan, shown) if again else frozenset()
@@ -119,41 +116,6 @@ def _import(work: Work, source: decode.Source, progress: Progress | None) -> Tre
     )
 
 
-class _Reading:
-    """The file, as often as it is read, each record with the code it goes by in the archive.
-
-    That is its pointer, unless somebody outside the tree has that code or an earlier record of the file.
-    """
-
-    def __init__(self, source: decode.Source, taken: set[str], progress: Progress | None, passes: int) -> None:
-        self.source = source
-        self.warnings = Warnings()
-        self._taken = taken
-        self._progress = progress
-        self._behind, self._total = 0, source.size * passes
-
-    def records(self) -> Iterator[tuple[read.Header | read.Person | read.Family, str]]:
-        """All of them, in order. `warnings` are those of the newest reading."""
-        self.warnings = Warnings()
-        people, families = set(self._taken), set[str]()
-        for record in read.read_tree(self.source, self.warnings, self._passed):
-            if isinstance(record, read.Header):
-                yield record, ""
-                continue
-            used = people if isinstance(record, read.Person) else families
-            code = record.code
-            if code in used:
-                code = free(record.code, used)
-                self.warnings(record.line, f"@{record.code}@ is in use already; this record goes by {code}")
-            used.add(code)
-            yield record, code
-
-    def _passed(self, count: int) -> None:
-        self._behind += count
-        if self._progress is not None:
-            self._progress(min(self._behind, self._total), self._total)
-
-
 def _outside(connection: Connection) -> set[str]:
     """The codes of people outside the tree."""
     return set(connection.scalars(select(t.person.c.code).where(t.person.c.outside == 1)))
@@ -162,7 +124,7 @@ def _outside(connection: Connection) -> set[str]:
 class _Writing:
     """The second reading: everything in the file, written in batches; then who belongs to whom."""
 
-    def __init__(self, work: Work, plan: Plan, reading: _Reading, again: bool) -> None:
+    def __init__(self, work: Work, plan: Plan, reading: Reading, again: bool) -> None:
         self.work = work
         self.plan = plan
         self.reading = reading
@@ -172,6 +134,7 @@ class _Writing:
         self.changed: set[int] = set()
         self._touched: set[int] = set()  # families known before that have other events now
         self._new: set[int] = set()  # people; only kept when there were some before
+        self._to_note: list[tuple[int, read.Person]] = []  # who point to notes that had not come yet
 
     def carry_out(self) -> None:
         """Write it all."""
@@ -182,6 +145,7 @@ class _Writing:
             self._write_people([(r, code) for r, code in batch if isinstance(r, read.Person)], collected)
             self._write_families([(r, code) for r, code in batch if isinstance(r, read.Family)], collected)
             self.version = next((r.version for r, _ in batch if isinstance(r, read.Header)), self.version)
+        self._write_late_notes()
         if collected is not None:
             self._write_members(collected)
 
@@ -193,10 +157,23 @@ class _Writing:
         self._new |= set(ids) if self.again else set()
         fresh = {code: id_ for id_, (_, code) in zip(ids, new, strict=True)}
         for person, code in people:
-            collected.add_person(person, fresh.get(code) or self.plan.people[code])
+            id_ = fresh.get(code) or self.plan.people[code]
+            collected.add_person(person, id_)
+            if person.shared:
+                self._to_note.append((id_, person))
         self.people += len(people)
         self.added += len(new)
         self.events += sum(len(person.events) for person, _ in people)
+
+    def _write_late_notes(self) -> None:
+        """Write the notes that stand in the file behind those who point to them."""
+        for _, person in self._to_note:
+            for code in person.shared:
+                if code not in self.reading.notes:
+                    self.reading.warnings(person.line, f"this person has the note @{code}@, which is not in the file")
+        notes = [{"id": id_, "note": self.reading.note(person)} for id_, person in self._to_note]
+        for batch in tree_rows.in_batches(notes):
+            self.changed |= tree_rows.rewrite_people(self.work, batch) - self._new
 
     def _write_families(self, families: list[tuple[read.Family, str]], collected: Families) -> None:
         new = [each for each in families if each[1] not in self.plan.families]

@@ -11,17 +11,30 @@ import re
 from collections.abc import Iterator
 from functools import partial
 from itertools import repeat
-from typing import Any
+from typing import Any, NamedTuple
 
 from gedcom.parser import GedcomFormatViolationError, Parser
 
 from kinphoto.tree import records
 from kinphoto.tree.records import Record, Warnings
+from kinphoto.tree.tags import PASSED_OVER
 
-_PASSED_OVER = frozenset(("CHAN", "CREA", "OBJE", "SOUR", "ASSO", "SUBM"))
-"""What stands at level 1 and is of no use here."""
 _DEEP = re.compile(r"\n(?:3 (?!QUAY|PHRASE|ADOP)|[4-9] |\d\d+ )[^\n]*")
 """What stands deeper than level 2 and is of no use here: the words of citations, coordinates of places ..."""
+
+
+_SPILLED = re.compile(rb"\n\d+ [a-z0-9]")
+"""Text that looks like a line because it begins with a number ("2 sons and a daughter")."""
+
+
+class _Elements(NamedTuple):
+    """What the parser made of a record."""
+
+    roots: list[Any]
+
+    def below(self) -> list[Any]:
+        """What stands at level 1."""
+        return [element for root in self.roots for element in root.get_child_elements()]
 
 
 class RecordParser:
@@ -29,21 +42,49 @@ class RecordParser:
 
     def __init__(self) -> None:
         self._parser = Parser()
+        self._record = Record(0, "", "", b"")
 
     def items(self, record: Record, warn: Warnings) -> Iterator[tuple[Any, int]]:
         """The elements of level 1 with what hangs below them, and the line of each. A record that breaks the grammar
         is mended, with warnings. Each record's elements are good until the last of them was passed."""
-        numbers = None
+        self._record = record
+        elements, lines = self._sound(record) or self._mended(record, warn)
+        yield from zip(elements.below(), lines, strict=True)
+        _take_apart(elements.roots)
+
+    def words(self, record: Record, warn: Warnings) -> str:
+        """The value of a record's first line, as long as it goes on."""
+        elements, _ = self._sound(record) or self._mended(record, warn)
+        value = str(elements.roots[0].get_multi_line_value()) if elements.roots else ""
+        _take_apart(elements.roots)
+        return value
+
+    def line_below(self, line: int, tag: str, value: str) -> int:
+        """The line of the present record, somewhere below `line`, that has this tag and value; else `line` itself."""
+        text = self._record.text.decode().split("\n")
+        for number, written in enumerate(text[line + 1 - self._record.line :], line + 1):
+            level, _, rest = written.strip().partition(" ")
+            if level == "1":
+                break
+            if rest.split() == [tag, *value.split()]:
+                return number
+        return line
+
+    def _sound(self, record: Record) -> tuple[_Elements, list[int]] | None:
+        """A record that obeys the grammar."""
+        if _SPILLED.search(record.text):
+            return None
         try:
             places = self._parse(record.text.decode())
         except GedcomFormatViolationError:
-            tidy, numbers = records.tidied(record, warn)
-            places = self._parse("".join(tidy))
+            return None
         roots = self._parser.get_root_child_elements()
-        elements = [element for root in roots for element in root.get_child_elements()]
-        for element, at in zip(elements, places, strict=True):
-            yield element, record.line + at if numbers is None else numbers[at]
-        _take_apart(roots)
+        return (_Elements(roots), [record.line + at for at in places]) if len(roots) == 1 else None
+
+    def _mended(self, record: Record, warn: Warnings) -> tuple[_Elements, list[int]]:
+        tidy, numbers = records.tidied(record, warn)
+        places = self._parse("".join(tidy))
+        return _Elements(self._parser.get_root_child_elements()), [numbers[at] for at in places]
 
     def _parse(self, text: str) -> list[int]:
         """Have a record parsed; returns how far below its first line those of level 1 stand."""
@@ -70,7 +111,7 @@ def _of_use(text: str) -> tuple[list[str], list[int]]:
     first, *structures = text.split("\n1 ")
     used, places, at = [first], [], first.count("\n") + 1
     for structure in structures:
-        if structure[:4] not in _PASSED_OVER:
+        if structure[:4] not in PASSED_OVER:
             deep = structure.find("\n3 ")
             well_hung = deep >= 0 and "\n2 " in structure[:deep]  # else the level jumps, and that is for the parser
             used.append(_DEEP.sub("", structure) if well_hung else structure)

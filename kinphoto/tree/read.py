@@ -1,6 +1,6 @@
 """From a tree file to its people and families, as plain values, one record at a time.
 
-What the records say is taken out here, for GEDCOM 5.5.1 and 7.0 alike, and for what programs commonly write beside the
+What the records say is taken out here, for GEDCOM 5.5 to 7.0 alike, and for what programs commonly write beside the
 standards. Pointers come without their @. The values are named tuples,
 not data classes, because a tree has a million of them and they are made three times as fast.
 """
@@ -9,32 +9,22 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import replace
+from operator import itemgetter
 from typing import Any, NamedTuple
 
 from kinphoto.reason.span import Dated, Span
-from kinphoto.tree import decode, records
+from kinphoto.tree import decode, names, records, tags
 from kinphoto.tree.dates import read_gedcom
+from kinphoto.tree.names import Name
 from kinphoto.tree.parse import RecordParser
 from kinphoto.tree.records import Record, Warnings
 
-PERSON_EVENTS = frozenset(
-    (
-        "BIRT", "CHR", "DEAT", "BURI", "CREM", "ADOP", "BAPM", "BARM", "BASM", "BLES", "CHRA", "CONF", "FCOM", "ORDN",
-        "NATU", "EMIG", "IMMI", "CENS", "PROB", "WILL", "GRAD", "RETI", "EVEN", "CAST", "DSCR", "EDUC", "IDNO", "NATI",
-        "OCCU", "PROP", "RELI", "RESI", "TITL", "FACT",
-    )
-)  # fmt: skip
-FAMILY_EVENTS = frozenset(
-    ("MARR", "MARB", "MARC", "MARL", "MARS", "ENGA", "DIV", "DIVF", "ANUL", "CENS", "EVEN", "RESI", "FACT")
-)
-_DEATH = frozenset(("DEAT", "BURI", "CREM"))
 _SEXES = {"M": "M", "F": "F", "X": "X", "U": "U", "N": "U", "": "U"}
+_SEXES_IN_WORDS = {"MALE": "M", "FEMALE": "F", "W": "F"}
 _PEDIGREES = {
     "birth": "birth", "natural": "birth", "adopted": "adopted", "foster": "foster", "sealing": "sealing",
-    "step": "step", "stepchild": "step", "guardian": "foster",
+    "step": "step", "stepchild": "step", "guardian": "foster", "adoption": "adopted", "adoptive": "adopted",
 }  # fmt: skip
-_UIDS = ("UID", "_UID", "EXID", "REFN")
-"""What tells somebody apart beyond one file, the best first."""
 _NO_DATE = Dated(Span())
 
 
@@ -42,16 +32,6 @@ class Header(NamedTuple):
     """The file's version of GEDCOM, "" when it does not say."""
 
     version: str
-
-
-class Name(NamedTuple):
-    """One name of a person; `kind` is what the file says of it (birth, married, aka ...), in lower case."""
-
-    text: str
-    given: str = ""
-    surname: str = ""
-    nickname: str = ""
-    kind: str = ""
 
 
 class Event(NamedTuple):
@@ -66,7 +46,11 @@ class Event(NamedTuple):
 
 
 class Person(NamedTuple):
-    """A person; `parents` holds (family, pedigree), `families` those in which they are a partner."""
+    """A person; `parents` holds (family, pedigree), `families` those in which they are a partner.
+
+    `shared` are pointers to notes that stand in records of their own. `uid` is the best of `uids`, all that tells them
+    apart beyond this file. `adopted_by` holds (family, HUSB or WIFE) where one partner of it alone adopted them.
+    """
 
     code: str
     line: int
@@ -78,6 +62,16 @@ class Person(NamedTuple):
     uid: str
     living: int | None
     note: str
+    shared: tuple[str, ...] = ()
+    uids: tuple[str, ...] = ()
+    adopted_by: tuple[tuple[str, str], ...] = ()
+
+
+class SharedNote(NamedTuple):
+    """A note that people point to."""
+
+    code: str
+    text: str
 
 
 class Child(NamedTuple):
@@ -100,15 +94,15 @@ class Family(NamedTuple):
 
 def read_tree(
     source: decode.Source, warn: Warnings, passed: Callable[[int], None] | None = None
-) -> Iterator[Header | Person | Family]:
+) -> Iterator[Header | Person | Family | SharedNote]:
     """Everything a file says, in its order, after its Header. Constant memory.
 
     What is odd about the file as a whole is told of line 0. `passed` is called with the count of bytes of text behind
-    us, for a progress bar. Raises UnreadableFileError.
+    us, for a progress bar.
     """
     reader = _Reader(warn)
     tag, line = "", 0
-    for record in records.split(_counted(decode.blocks(source, warn), passed), str(source.path)):
+    for record in records.split(_counted(decode.blocks(source, warn), passed), warn):
         if not line and record.tag != "HEAD":
             warn(0, "the file does not begin with HEAD: its beginning may be missing; what is there is read")
         tag, line = record.tag, record.line
@@ -119,6 +113,12 @@ def read_tree(
                 warn(line, f"this {tag} record has no pointer; left out")
         elif tag == "HEAD":
             yield reader.header(record)
+        elif tag in tags.SHARED_NOTES and record.pointer:
+            yield reader.shared_note(record)
+        elif not tag:
+            warn(line, "this record cannot be read; left out")
+        elif tag not in tags.OTHER_RECORDS:
+            warn.once(line, f"records called {tag} say nothing that is used here; left out")
     if tag != "TRLR":
         warn(
             0,
@@ -153,44 +153,59 @@ class _Reader:
 
     def person(self, record: Record) -> Person:
         """An INDI record."""
-        names: list[Name] = []
+        called: list[Name] = []
         events: list[Event] = []
         parents: dict[str, str] = {}
+        adopted_by: list[tuple[str, str]] = []
         families: list[str] = []
-        uids: dict[str, str] = {}
+        uids: list[tuple[int, str]] = []
         notes: list[str] = []
+        shared: list[str] = []
         sex, flag = "U", None
         for item, line in self.parser.items(record, self.warn):
             tag = item.get_tag()
-            if tag in PERSON_EVENTS or (tag[0] == "_" and _has(item, "DATE")):
-                events.append(self._event(item, tag, line))
+            if tag in tags.PERSON_EVENTS or (tag[0] == "_" and _has(item, "DATE")):
+                if item.get_value() == "N" and not _has(item, "DATE"):  # it has not happened
+                    flag = 1 if tag == "DEAT" else flag
+                    continue
+                events += self._events(item, tag, line)
                 if tag == "ADOP" or tag == "BIRT":
-                    _of_birth(item, tag, parents)
+                    _of_birth(item, tag, parents, adopted_by)
             elif tag == "NAME":
-                names.append(self._name(item))
+                called += names.read(item, self._text)
             elif tag == "SEX":
                 sex = self._sex(item, line)
             elif tag == "FAMC":
                 _child_of(item, parents)
             elif tag == "FAMS":
                 families.append(_code(item.get_value()))
-            elif tag == "NOTE":
-                notes.append(self._note(item))
-            elif tag in _UIDS:
-                uids.setdefault(tag, _uid(item, tag))
-            elif tag == "RESN" or tag == "_LIVING":
+            elif tag in tags.SHARED_NOTES:
+                self._note(item, notes, shared)
+            elif tag in tags.IDENTIFIERS:
+                uids.append((tags.IDENTIFIERS.index(tag), _uid(item, tag)))
+            elif tag in tags.LIVING:
                 flag = _living(item.get_value(), flag)
+            elif tag == "NO":
+                flag = 1 if item.get_value().strip() == "DEAT" and not _has(item, "DATE") else flag
+            elif tag in names.ALONE and "@" not in item.get_value():
+                called += [n for n in (names.plain(self._text(item.get_value()), names.ALONE[tag]),) if n.text]
+            elif tag not in tags.OTHER_LINES:
+                self._unused(tag, line)
+        known = [uid for _, uid in sorted(uids, key=itemgetter(0)) if uid]
         return Person(
             code=_code(record.pointer),
             line=record.line,
             sex=sex,
-            names=tuple(names),
+            names=tuple(called),
             events=tuple(events),
             parents=tuple(parents.items()),
             families=tuple(families),
-            uid=next((uids[tag] for tag in _UIDS if uids.get(tag)), "") if uids else "",
-            living=0 if any(e.tag in _DEATH for e in events) else flag,
+            uid=known[0] if known else "",
+            living=0 if any(e.tag in tags.DEATH for e in events) else flag,
             note="\n".join(note for note in notes if note),
+            shared=tuple(shared),
+            uids=tuple(dict.fromkeys(known)),
+            adopted_by=tuple(adopted_by),
         )
 
     def family(self, record: Record) -> Family:
@@ -200,8 +215,9 @@ class _Reader:
         events: list[Event] = []
         for item, line in self.parser.items(record, self.warn):
             tag = item.get_tag()
-            if tag in FAMILY_EVENTS or (tag[0] == "_" and _has(item, "DATE")):
-                events.append(self._event(item, tag, line))
+            if tag in tags.FAMILY_EVENTS or (tag[0] == "_" and _has(item, "DATE")):
+                if item.get_value() != "N" or _has(item, "DATE"):
+                    events += self._events(item, tag, line)
             elif tag == "HUSB" or tag == "WIFE":
                 code = _code(item.get_value())
                 if code and code != "VOID":
@@ -210,54 +226,59 @@ class _Reader:
                 child = _child(item)
                 if child.code and child.code != "VOID":
                     children.append(child)
+            elif tag not in tags.OTHER_LINES:
+                self._unused(tag, line)
         return Family(_code(record.pointer), record.line, tuple(partners), tuple(children), tuple(events))
 
-    def _event(self, item: Any, tag: str, line: int) -> Event:
-        date, place, kind, quality = _NO_DATE, "", self._text(item.get_value()), None
+    def shared_note(self, record: Record) -> SharedNote:
+        """A NOTE or SNOTE record."""
+        return SharedNote(_code(record.pointer), self._text(self.parser.words(record, self.warn)))
+
+    def _events(self, item: Any, tag: str, line: int) -> list[Event]:
+        """An event; once for each of its dates where it has several, the first of which is the preferred one."""
+        dates, place, kind, quality = [], "", self._text(item.get_value()), None
         for below in item.get_child_elements():
             what, value = below.get_tag(), below.get_value()
             if what == "DATE":
-                date = self._date(value.strip(), below, line)
+                dates.append(self._date(value.strip(), below, line))
             elif what == "PLAC":
                 place = self._text(value)
             elif what == "TYPE":
                 kind = self._text(value)
             elif what == "SOUR" and quality is None:
                 quality = _quality(below)
-        return Event(tag, "" if kind == "Y" else kind, date, place, quality, line)
+        kind = "" if kind == "Y" else kind
+        if len(dates) > 1:
+            self.warn(line, f"{len(dates)} dates are given for this; the first counts, the others are kept beside it")
+        return [Event(tag, kind, date, place, quality, line) for date in dates or (_NO_DATE,)]
 
     def _date(self, text: str, item: Any, line: int) -> Dated:
         reading = read_gedcom(text)
         if reading.warning:
-            self.warn(line, reading.warning)
+            self.warn(self.parser.line_below(line, "DATE", text), reading.warning)
         phrase = _below(item, "PHRASE") if item.get_child_elements() else ""
         if not phrase:
             return reading.dated
         return replace(reading.dated, words=f"{text} ({phrase})" if text else f"({phrase})")
 
-    def _name(self, item: Any) -> Name:
-        value = self._text(item.get_value())
-        parts = {"GIVN": "", "SURN": "", "NICK": "", "TYPE": ""}
-        for below in item.get_child_elements():
-            tag = below.get_tag()
-            if tag in parts and not parts[tag]:
-                parts[tag] = self._text(below.get_value())
-        before, slash, after = value.partition("/")
-        given = parts["GIVN"] or before.strip()
-        surname = parts["SURN"] or after.partition("/")[0].strip()
-        text = " ".join(value.replace("/", " ").split()) if slash else value
-        return Name(text or f"{given} {surname}".strip(), given, surname, parts["NICK"], parts["TYPE"].lower())
+    def _unused(self, tag: str, line: int) -> None:
+        self.warn.once(line, f"lines called {tag} say nothing that is used here; left out")
 
     def _sex(self, item: Any, line: int) -> str:
         value = item.get_value().strip().upper()
-        if value not in _SEXES:
-            self.warn(line, f'the sex "{value}" is not one GEDCOM knows; read as unknown')
-        return _SEXES.get(value, "U")
+        if value in _SEXES:
+            return _SEXES[value]
+        found = _SEXES_IN_WORDS.get(value, "U")
+        self.warn(line, f'the sex "{value}" is not one GEDCOM knows; read as {"unknown" if found == "U" else found}')
+        return found
 
-    def _note(self, item: Any) -> str:
-        """The words of a note; a pointer to a shared one says nothing here."""
+    def _note(self, item: Any, notes: list[str], shared: list[str]) -> None:
+        """The words of a note, or its pointer to a shared one."""
         value = item.get_multi_line_value()
-        return "" if value[:1] == "@" and value[-1:] == "@" and value[:2] != "@@" else self._text(value)
+        if value[:1] == "@" and value.rstrip()[-1:] == "@" and value[:2] != "@@":
+            shared.append(_code(value))
+        else:
+            notes.append(self._text(value))
 
     def _text(self, value: str) -> str:
         """A value as meant: 5.5.1 doubles every @, 7.0 only one that comes first."""
@@ -284,11 +305,16 @@ def _has(item: Any, tag: str) -> bool:
     return any(below.get_tag() == tag for below in item.get_child_elements())
 
 
-def _of_birth(item: Any, tag: str, parents: dict[str, str]) -> None:
-    """Below ADOP and BIRT the file may say of which family."""
+def _of_birth(item: Any, tag: str, parents: dict[str, str], adopted_by: list[tuple[str, str]]) -> None:
+    """Below ADOP and BIRT the file may say of which family, and which of its partners adopted."""
     for below in item.get_child_elements():
-        if below.get_tag() == "FAMC":
-            parents[_code(below.get_value())] = "adopted" if tag == "ADOP" else "birth"
+        if below.get_tag() == "FAMC" and (code := _code(below.get_value())) and code != "VOID":
+            who = _below(below, "ADOP").upper() if tag == "ADOP" else ""
+            if who in ("HUSB", "WIFE"):
+                adopted_by.append((code, who))
+                parents.setdefault(code, "birth")
+            else:
+                parents[code] = "adopted" if tag == "ADOP" else "birth"
 
 
 def _child_of(item: Any, parents: dict[str, str]) -> None:

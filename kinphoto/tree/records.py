@@ -10,14 +10,13 @@ import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 
-from kinphoto.errors import UnreadableFileError
+LONGEST, MOST_LINES = 4 << 20, 100_000
+"""Bytes and lines of the longest record that is read whole; taken apart, a longer one would not fit into memory."""
 
-LONGEST = 8 << 20
-"""Bytes of the longest record. A longer one is no record: it would not fit into memory when taken apart."""
-
-_BOUNDARY = re.compile(rb"\n(?=[ \t]*0+[ \t])")
+_RECORD = rb"[ \t]*0+[ \t]+(?:@[^@\n]*@[ \t]*[A-Za-z_]|[A-Z_][A-Z0-9_]{2,}[ \t]*(?:\n|$))"
+_BOUNDARY = re.compile(rb"\n(?=%s)" % _RECORD)
 _FIRST = re.compile(rb"\s*0+[ \t]+(?:(@[^@\n]+@)[ \t]*)?(\w*)")
-_LINE = re.compile(r"[ \t]*(\d{1,2})[ \t]+(?:(@[^@]+@)[ \t]*)?([A-Za-z0-9_]+)(?:[ \t](.*))?$", re.ASCII)
+_LINE = re.compile(r"[ \t]*(\d{1,3})[ \t]+(?:(@[^@]+@)[ \t]*)?([A-Za-z_][A-Za-z0-9_]*)(?:[ \t](.*))?$", re.ASCII)
 
 
 @dataclass(slots=True)
@@ -56,22 +55,34 @@ class Record:
     text: bytes
 
 
-def split(blocks: Iterable[bytes], where: str) -> Iterator[Record]:
-    """Cut blocks of whole lines into records. Raises UnreadableFileError for one longer than LONGEST."""
-    line, rest = 1, b""
+def split(blocks: Iterable[bytes], warn: Warnings) -> Iterator[Record]:
+    """Cut blocks of whole lines into records. Of one that is too long only the beginning is kept."""
+    line, rest, dropped = 1, b"", 0  # `dropped` lines of the record under way are gone
     for block in blocks:
         *complete, rest = _BOUNDARY.split(rest + block)
         for text in complete:
-            yield _record(line, text + b"\n")
-            line += text.count(b"\n") + 1
+            yield _record(line, _bounded(line, text + b"\n", warn))
+            line += text.count(b"\n") + 1 + dropped
+            dropped = 0
         if len(rest) > LONGEST:
-            raise UnreadableFileError(
-                f"the record that begins at line {line} is longer than {LONGEST >> 20} MB",
-                where=where,
-                remedy="Look at that line in a text editor; export the tree again.",
-            )
+            kept = _bounded(line, rest, warn)
+            dropped += rest.count(b"\n") - kept.count(b"\n")
+            rest = kept
     if rest:
-        yield _record(line, rest)
+        yield _record(line, _bounded(line, rest, warn))
+
+
+def _bounded(line: int, text: bytes, warn: Warnings) -> bytes:
+    """The text of a record, or its first lines when it is longer than any person's."""
+    if len(text) <= LONGEST and (len(text) < 4 * MOST_LINES or text.count(b"\n") <= MOST_LINES):
+        return text
+    end = min(len(text), LONGEST)
+    for at, found in enumerate(re.finditer(rb"\n", text[:end]), 1):
+        if at == MOST_LINES:
+            end = found.end()
+            break
+    warn.once(line, f"the record from line {line} on is too long to be one person's; only its beginning is read")
+    return text[: text.rfind(b"\n", 0, end) + 1] or text[:end]
 
 
 def _record(line: int, text: bytes) -> Record:
@@ -85,7 +96,7 @@ def tidied(record: Record, warn: Warnings) -> tuple[list[str], list[int]]:
     """A record's lines as the grammar wants them, and the number of each in the file.
 
     Indentation and blank lines go, a level that jumps comes down, and a line without level or tag goes on with the
-    text of the line before it.
+    text of the line before it; so does one that only seems to have them ("2 sons and a daughter").
     """
     lines: list[str] = []
     numbers: list[int] = []
@@ -96,7 +107,7 @@ def tidied(record: Record, warn: Warnings) -> tuple[list[str], list[int]]:
             warn.once(number, "there are blank lines; left out")
         elif level < 0 and (found is None or int(found[1]) > 0):
             warn(number, "this line belongs to nothing; left out")
-        elif found is None:
+        elif found is None or (level >= 0 and int(found[1]) == 0) or not found[3].isupper():
             warn(number, "this line has no level and tag; taken as more of the text before it")
             level = text + 1
             lines.append(f"{level} CONT {raw}\n")

@@ -217,7 +217,7 @@ BROKEN = [
     ("  1 NAME A /B/\n", 7, "indented"),
     ("1 NAME A /B/\n1 NOTE She\nwent\n", 9, "no level"),
     ("1 NAME A /B/\n3 GIVN A\n", 8, "jumps"),
-    ("1 NAME A /B/\n1 BIRT\n2 DATE 31 FEB 1900\n", 8, "no such date"),
+    ("1 NAME A /B/\n1 BIRT\n2 DATE 31 FEB 1900\n", 9, "no such date"),
     ("1 NAME A /B/\n1 SEX female\n", 8, "sex"),
 ]
 

@@ -4,15 +4,14 @@ from __future__ import annotations
 
 import pytest
 
-from kinphoto.errors import UnreadableFileError
 from kinphoto.tree import records
 from kinphoto.tree.records import Record, Warnings, split, tidied
 
 
-def cut(text: str, size: int = 1000) -> list[Record]:
+def cut(text: str, size: int = 1000, warn: Warnings | None = None) -> list[Record]:
     """The records of a text given in blocks of whole lines."""
     lines = text.encode().splitlines(keepends=True)
-    return list(split([b"".join(lines[at : at + size]) for at in range(0, len(lines), size)], "here"))
+    return list(split([b"".join(lines[at : at + size]) for at in range(0, len(lines), size)], warn or Warnings()))
 
 
 def tidy(text: str) -> tuple[str, list[int], list[tuple[int, str]]]:
@@ -52,11 +51,25 @@ def test_a_level_that_jumps_comes_down() -> None:
     assert warnings == [(3, "the level jumps from 1 to 4; read as 2")]
 
 
-def test_a_record_too_long_to_be_one(monkeypatch: pytest.MonkeyPatch) -> None:
-    """A file without records cannot fill the memory."""
-    monkeypatch.setattr(records, "LONGEST", 100)
-    with pytest.raises(UnreadableFileError, match="begins at line 2"):
-        cut("0 HEAD\n0 @I1@ INDI\n" + "1 NOTE x\n" * 20)
+@pytest.mark.parametrize(("limit", "most"), [("LONGEST", 100), ("MOST_LINES", 6)])
+@pytest.mark.parametrize("size", [1, 3, 100])
+def test_of_a_record_too_long_to_be_one_the_beginning_is_kept(
+    monkeypatch: pytest.MonkeyPatch, limit: str, most: int, size: int
+) -> None:
+    """However long it goes on, memory holds no more of it; the records behind it keep their lines."""
+    monkeypatch.setattr(records, limit, most)
+    warn = Warnings()
+    found = cut("0 HEAD\n0 @I1@ INDI\n" + "1 NOTE x\n" * 20 + "0 @I2@ INDI\n1 NAME B\n0 TRLR\n", size, warn)
+    assert [(r.line, r.pointer) for r in found] == [(1, ""), (2, "@I1@"), (23, "@I2@"), (25, "")]
+    assert 4 < found[1].text.count(b"\n") < 15
+    assert [(line, "line 2" in text) for line, text in warn.kept] == [(2, True)]
+
+
+def test_text_that_begins_with_a_number_is_no_line() -> None:
+    """Neither a small number nor a nought in front of running text makes a level."""
+    text, numbers, warnings = tidy("0 @I1@ INDI\n1 NOTE They had\n2 sons, and\n0 regrets\n1 SEX F\n")
+    assert text == "0 @I1@ INDI\n1 NOTE They had\n2 CONT 2 sons, and\n2 CONT 0 regrets\n1 SEX F\n"
+    assert (numbers, [line for line, _ in warnings]) == ([1, 2, 3, 4, 5], [3, 4])
 
 
 def test_warnings_are_counted_beyond_what_is_kept() -> None:
