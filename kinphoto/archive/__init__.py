@@ -28,17 +28,21 @@ if TYPE_CHECKING:
     from kinphoto.archive.explaining import Explanation
     from kinphoto.archive.framing import Framed, Unnamed
     from kinphoto.archive.joining import Joined, Parted
+    from kinphoto.archive.kinship import Kin
+    from kinphoto.archive.lifeline import Lifeline
     from kinphoto.archive.links import Link, Linked
     from kinphoto.archive.mount import Mount
     from kinphoto.archive.objects import Described, Description, Informant
     from kinphoto.archive.overview import Overview
     from kinphoto.archive.people import AddedPerson, FoundPeople, SamePerson
     from kinphoto.archive.pictures import Pictures
+    from kinphoto.archive.proband import Proband
     from kinphoto.archive.scanning import Progress, ScansAdded
     from kinphoto.archive.seated import Faces
     from kinphoto.archive.spreadsheets import Applied
     from kinphoto.archive.statements import Recorded, Said, Tie
     from kinphoto.archive.stories import StoryBook
+    from kinphoto.archive.tree_writing import TreeWritten
     from kinphoto.archive.trees import TreeImported
     from kinphoto.archive.withdrawing import Withdrawn
 
@@ -120,6 +124,20 @@ class Archive:
 
         with self.working("") as work:
             return trees.import_tree(work, self.folder, Path(path), progress)
+
+    def write_tree(
+        self, path: Path | str, version: str | None = None, *, replace: bool = False, leave_out_living: bool = False
+    ) -> TreeWritten:
+        """Write the tree that was imported, with its pictures in it, to a new .ged or .gdz file.
+
+        Raises InvalidValueError, NotFoundError, UnreadableFileError, or ArchiveError, also when something else is
+        there and `replace` is not given.
+        """
+        from kinphoto.archive import tree_writing
+
+        return tree_writing.write_tree(
+            self, Path(path), version, replace=replace, leave_out_living=leave_out_living
+        )
 
     def add_scans(
         self, paths: Sequence[Path | str], container: str | None = None, progress: Progress | None = None
@@ -289,6 +307,20 @@ class Archive:
         with self.reading() as connection:
             return boxes.opened(connection, container, wanting, start)
 
+    def set_aside(self) -> frozenset[str]:
+        """The statements that are set aside, as of the newest estimates; they are not made anew for this."""
+        from kinphoto.archive import dating
+
+        with self.reading() as connection:
+            return frozenset(dating.read_settlement(connection).aside)
+
+    def person(self, person: str) -> Lifeline:
+        """One person's life with its pictures and family. Raises NotFoundError or AmbiguousError."""
+        from kinphoto.archive import dating, lifeline
+
+        with self.reading() as connection:
+            return lifeline.lifeline(connection, person, dating.read_settlement(connection).aside)
+
     def pulse(self) -> str:
         """A word that is another whenever anything was changed, or estimated anew, since it was asked."""
         from kinphoto.archive import changes
@@ -331,6 +363,24 @@ class Archive:
 
         with self.working("") as work:
             return people.same(work, somebody, turned_out)
+
+    def kin(self, one: str, other: str) -> Kin:
+        """How two people are related, in words. Raises NotFoundError or AmbiguousError."""
+        from kinphoto.archive import kinship
+
+        with self.reading() as connection:
+            return kinship.kin(connection, one, other)
+
+    def proband(self, person: str | None = None, *, nobody: bool = False) -> Proband:
+        """From whom kinship is told: from `person` or from `nobody` from now on, otherwise as it stands. Raises
+        NotFoundError or AmbiguousError."""
+        from kinphoto.archive import proband
+
+        if person is None and not nobody:
+            with self.reading() as connection:
+                return proband.proband(connection)
+        with self.working("") as work:
+            return proband.tell_from_nobody(work) if person is None else proband.tell_from(work, person)
 
     def pictures(
         self,
