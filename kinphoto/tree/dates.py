@@ -71,7 +71,7 @@ def read_gedcom(text: str) -> Reading:
         dated = _read(value, text)
         if dated is not None:
             return Reading(dated)
-        dated = _read_human(value, text)
+        dated = _read_human(value, text) or _read_human(spelling.two_days(value), text) or _read_edtf_inside(text)
     except _NoSuchDateError as problem:
         return Reading(_phrase(text), f'there is no such date as "{problem}"; kept as words')
     except _BackwardsError as problem:
@@ -190,6 +190,12 @@ def _read_plain_iso(value: str, text: str) -> Dated | None:
     if len(value) != 10 or not value.replace("-", "").isdigit():
         return None
     return _read(spelling.human(value), text)
+
+
+def _read_edtf_inside(text: str) -> Dated | None:
+    """EDTF in a tree file; a range that ends before it begins is no date there."""
+    dated = _read_edtf(text)
+    return None if dated is None or dated.span.empty else dated
 
 
 def _read_edtf(text: str) -> Dated | None:

@@ -9,6 +9,8 @@ from __future__ import annotations
 
 import re
 
+from kinphoto.tree import vernacular
+
 MONTHS = ("JAN", "FEB", "MAR", "APR", "MAY", "JUN", "JUL", "AUG", "SEP", "OCT", "NOV", "DEC")
 
 _CALENDAR_WORD = re.compile(r"(?<![@#\w])(GREGORIAN|JULIAN|FRENCH_R|HEBREW)\s+")
@@ -20,7 +22,21 @@ _MONTH_NAME = re.compile(
     r"\b(JAN)(?:UARY)?\b\.?|\b(FEB)(?:RUARY)?\b\.?|\b(MAR)(?:CH)?\b\.?|\b(APR)(?:IL)?\b\.?|\b(JUNE?)\b\.?|\b(JULY?)\b\.?"
     r"|\b(AUG)(?:UST)?\b\.?|\b(SEP)(?:T|TEMBER)?\b\.?|\b(OCT)(?:OBER)?\b\.?|\b(NOV)(?:EMBER)?\b\.?|\b(DEC)(?:EMBER)?\b\.?"
 )
-_ISO_DAY = re.compile(r"\b(\d{4})-(\d\d)-(\d\d)\b")
+_ISO_DAY = re.compile(r"\b(\d{4})[-/.](\d\d)[-/.](\d\d)\b")
+_ISO_MONTH = re.compile(r"^(\d{1,2})[/.](\d{4})$")
+_DOTTED_DAY = re.compile(r"\b(\d{1,2})\.\s?(\d{1,2})\.\s?(\d{4})\b")
+_SLASHED_DAY = re.compile(r"(\d{1,2})[/-](\d{1,2})[/-](\d{4})")
+_SHORT_YEARS = re.compile(r"^(\d\d)(\d\d)\s?[-–—/]\s?(\d\d)$")
+_DECADE = re.compile(r"^(\d{3})0(?:S|'S|ER|-TALLET|-TALET|ERNE)$")
+_MONTHS_OF_A_YEAR = re.compile(r"^([A-Z]{3})\s?[-–—/]\s?([A-Z]{3}) (\d{4})$")
+_TWICE = re.compile(r"^(?:ABT|EST|CAL) (?=(?:ABT|BEF|AFT|BET|EST|CAL) )")
+_JOINED = (
+    (re.compile(r"^(\d{1,2})-([A-Z]{3})-(\d{4})$"), r"\1 \2 \3"),
+    (re.compile(r"^([A-Z]{3})[-/](\d{4})$"), r"\1 \2"),
+    (re.compile(r"^(ABT|BEF|AFT|EST|CAL)(?=\d)"), r"\1 "),
+    (re.compile(r"^A\.?D\.? (?=\d)|(?<=\d) A\.?D\.?$"), ""),
+    (re.compile(r"(?<=[A-Z]{3} )(\d{4})/(\d{4})$"), lambda m: m[2] if int(m[2]) == int(m[1]) + 1 else m[0]),
+)
 _YEARS = re.compile(r"^(\d{4})\s*(?:-|–|—|\bTO\b|/)\s*(\d{4})$")
 _WORDS = (
     (re.compile(r"^(?:C\.|CA\.?|CIRCA|ABOUT|AROUND|ABT\.|~)\s*(?=[\d@A-Z])"), "ABT "),
@@ -58,19 +74,58 @@ def _later_year(dual: re.Match[str]) -> str:
 
 
 def human(text: str) -> str:
-    """The same for the most common ways in which people write a date (in English); what is none of them comes back
-    as it was. `text` has gone through `standard`."""
-    text = text.replace(" OF ", " ").replace(",", "")
+    """The same for the most common ways in which people write a date (in English and in the languages of
+    `vernacular`); what is none of them comes back as it was. `text` has gone through `standard`."""
+    text = vernacular.in_english(text.replace(" OF ", " ").replace(",", ""))
     for pattern, word in _WORDS:
         text = pattern.sub(word, text)
     text = _MONTH_NAME.sub(lambda m: next(g for g in m.groups() if g)[:3], text)
+    for pattern, plain in _JOINED:
+        text = pattern.sub(plain, text)
     text = _ISO_DAY.sub(_iso_day, text)
+    text = _ISO_MONTH.sub(_iso_month, text)
+    text = _DOTTED_DAY.sub(_dotted_day, text)
     text = re.sub(r"\b(\d{1,2})(?:ST|ND|RD|TH)\b", r"\1", text)
     text = re.sub(r"\b([A-Z]{3}) (\d{1,2}) (\d{4})\b", r"\2 \1 \3", text)  # May 2 1917
     text = re.sub(r"^BET (.+?) ?(?:-|–|—|&|TO) ?(.+)$", r"BET \1 AND \2", text)
+    text = _TWICE.sub("", text)
+    text = _DECADE.sub(r"BET \g<1>0 AND \g<1>9", text)
+    text = _SHORT_YEARS.sub(_short_years, text)
+    text = _MONTHS_OF_A_YEAR.sub(r"BET \1 \3 AND \2 \3", text)
     return _YEARS.sub(r"BET \1 AND \2", text)
+
+
+def two_days(text: str) -> str:
+    """3/4/1900 is 3 April here and 4 March there: both and what lies between, or the one there is; else as it was."""
+    found = _SLASHED_DAY.fullmatch(text)
+    if found is None:
+        return text
+    one, other, year = int(found[1]), int(found[2]), found[3]
+    days = [
+        f"{day} {MONTHS[month - 1]} {year}" for month, day in sorted({(one, other), (other, one)}) if 1 <= month <= 12
+    ]
+    return days[0] if len(days) == 1 else f"BET {days[0]} AND {days[1]}" if days else text
 
 
 def _iso_day(found: re.Match[str]) -> str:
     month = int(found[2])
     return f"{int(found[3])} {MONTHS[month - 1]} {found[1]}" if 1 <= month <= 12 else found[0]
+
+
+def _dotted_day(found: re.Match[str]) -> str:
+    month = int(found[2])
+    return f"{int(found[1])} {MONTHS[month - 1]} {found[3]}" if 1 <= month <= 12 else found[0]
+
+
+def _short_years(found: re.Match[str]) -> str:
+    """1914-18 is 1914 to 1918. (1900-05 may be May 1900 as well, which lies within.)"""
+    century, first, last = found[1], found[2], found[3]
+    if int(last) > int(first):
+        return f"BET {century}{first} AND {century}{last}"
+    month = int(last)
+    return f"{MONTHS[month - 1]} {century}{first}" if 1 <= month <= 12 else found[0]
+
+
+def _iso_month(found: re.Match[str]) -> str:
+    month = int(found[1])
+    return f"{MONTHS[month - 1]} {found[2]}" if 1 <= month <= 12 else found[0]
