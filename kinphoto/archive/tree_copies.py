@@ -17,6 +17,7 @@ from sqlalchemy import Connection, select
 from kinphoto.errors import ArchiveError, UnreadableFileError
 from kinphoto.store import tables as t
 from kinphoto.tree import decode
+from kinphoto.tree.package import opened
 
 FOLDER = "trees"
 """The folder of the copies within an archive."""
@@ -92,7 +93,7 @@ def _path(archive: Path, sha256: str) -> Path:
 def _pack(tree: Path, part: Path) -> str:
     """Write a packed copy and return the SHA-256 of what was packed."""
     found = hashlib.sha256()
-    with decode.opened(tree) as file, part.open("wb") as raw:
+    with opened(tree) as file, part.open("wb") as raw:
         with gzip.GzipFile("", "wb", compresslevel=1, fileobj=raw, mtime=0) as packed:
             while block := file.read(decode.BLOCK):
                 found.update(block)

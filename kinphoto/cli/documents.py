@@ -23,12 +23,12 @@ DOCUMENTS: dict[str, dict[str, str]] = {
     "tree write": {
         "path": "the file that was written",
         "version": "its version of GEDCOM",
-        "encoding": "how its letters are written: as in the imported file, or UTF-8 where that lacks a letter",
+        "encoding": "how its letters are written: as in the imported file, or UTF-8 where that lacks one",
         "people": "how many people have pictures in it",
         "photographs": "how many photographs it names",
         "links": "how many times somebody is linked to one",
-        "doubtful": "names on photographs left out because there is a doubt: a rival name on the face, somebody who says "
-        "that it is not this person, weak trust, or a conflict",
+        "doubtful": "names on photographs left out because there is a doubt: a rival name on the face, somebody who "
+        "says that it is not this person, weak trust, or a conflict",
         "outside": "people with pictures who are not in the tree",
         "living": "how many of the photographs show somebody who may be living",
         "left_out": "with `--leave-out-living`: how many photographs are not in it for that reason",
@@ -62,6 +62,13 @@ DOCUMENTS: dict[str, dict[str, str]] = {
         "photograph": "the code of the scan that is a photograph of its own again",
         "taken_out_of": "the photograph it was taken out of",
         "scan": "the scan's path",
+    },
+    "scans turn": {
+        "scan": "the scan's path",
+        "photograph": "the photograph's code",
+        "turn": "how many quarters clockwise it is turned now, on top of what its file asks for: 0 to 3",
+        "faces": "how many faces turned with it",
+        "change": "its number in the log, for `undo`",
     },
     "link": {
         "photograph": "the photograph's code",

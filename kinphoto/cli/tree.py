@@ -1,4 +1,4 @@
-"""`kinphoto tree`: bringing a family tree in."""
+"""`kinphoto tree`: bringing a family tree in, and writing it again with its pictures."""
 
 from __future__ import annotations
 
@@ -11,16 +11,19 @@ import typer
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive, progress_bar, warn
 
 if TYPE_CHECKING:
+    from kinphoto.archive.tree_writing import TreeWritten
     from kinphoto.archive.trees import TreeImported
 
-app = typer.Typer(no_args_is_help=True, help="Bring a family tree in, and again when it has grown.")
+app = typer.Typer(
+    no_args_is_help=True, help="Bring a family tree in, again when it has grown, and write it with its pictures."
+)
 
 _SHOWN = 20  # warnings before the rest is only counted
 
 
 @app.callback()
 def tree() -> None:
-    """Bring a family tree in, and again when it has grown."""
+    """Bring a family tree in, again when it has grown, and write it with its pictures."""
 
 
 @app.command("import")
@@ -64,3 +67,74 @@ def _words(done: TreeImported) -> Iterator[str]:
     yield f"{done.added} added, {done.changed} changed, {done.removed} removed."
     if done.kept_with_pictures:
         yield f"{done.kept_with_pictures} not in the file any more, kept because they have pictures."
+
+
+@app.command("write")
+def write(
+    file: Annotated[
+        Path,
+        typer.Argument(metavar="FILE.ged", help="A new file, .ged, or .gdz for a package with the pictures."),
+    ],
+    version: Annotated[
+        str | None,
+        typer.Option(
+            metavar="5.5.1|7.0",
+            help="The version of GEDCOM. Otherwise that of the imported file, and 7.0 for a package.",
+            show_default=False,
+        ),
+    ] = None,
+    leave_out_living: Annotated[
+        bool, typer.Option("--leave-out-living", help="Without the pictures that show somebody who may be living.")
+    ] = False,
+    replace: Annotated[bool, typer.Option("--replace", help="Write over a file that is there already.")] = False,
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Write the tree that was imported with the pictures of its people in it, and nothing else changed.
+
+    Only names that nobody doubts are written. The file is for you and your own program: it names pictures of living
+    people unless you leave them out, and is not for publishing.
+    """
+    done = open_archive(archive).write_tree(file, version, replace=replace, leave_out_living=leave_out_living)
+    for text in done.warnings:
+        warn(text)
+    if done.missing:
+        more = f" and {len(done.missing) - 1} more" if len(done.missing) > 1 else ""
+        warn(f"not where it was: {done.missing[0]}{more}")
+    if done.living:
+        warn(
+            f"{done.living} of the pictures show somebody who may be living: ask them before you hand this file on, "
+            "and publish it nowhere. --leave-out-living leaves those pictures out."
+        )
+    document = {
+        "path": done.path,
+        "version": done.version,
+        "encoding": done.encoding,
+        "people": done.people,
+        "photographs": done.photographs,
+        "links": done.links,
+        "doubtful": done.doubtful,
+        "outside": done.outside,
+        "living": done.living,
+        "left_out": done.left_out,
+        "missing": list(done.missing),
+        "size": done.size,
+        "changed": done.changed,
+        "warnings": list(done.warnings),
+    }
+    answer(as_json, document, lambda: _written_words(done))
+
+
+def _written_words(done: TreeWritten) -> Iterator[str]:
+    kind = f"GEDCOM {done.version}" if done.version else "GEDCOM"
+    size = f"{done.size / 1e6:.1f} MB" if done.size > 1e6 else f"{done.size / 1e3:.0f} kB"
+    yield f"{done.path}: {kind}, {done.encoding}, {size}."
+    yield f"{done.photographs} pictures of {done.people} people are in it."
+    if not done.changed:
+        yield "Nothing has changed since it was written last."
+    if done.doubtful:
+        yield f"{done.doubtful} names are open to doubt and were left out: a rival, a denial, a guess or a conflict."
+    if done.outside:
+        yield f"{done.outside} people who have pictures are not in the tree."
+    if done.left_out:
+        yield f"{done.left_out} pictures that show somebody who may be living were left out."

@@ -290,4 +290,5 @@ setting = Table(
     Column("value", Text, nullable=False),
     sqlite_strict=True,
 )
-"""Small facts about the archive: `estimates_as_of` is the change the estimates were made after."""
+"""Small facts about the archive: `estimates_as_of` is the change the estimates were made after. `tree_mark`, by which
+this archive knows its own pictures in a tree file, is not derived and must be kept."""

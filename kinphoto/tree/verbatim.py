@@ -31,6 +31,11 @@ class Piece:
     tag: bytes
     text: bytes
 
+    @property
+    def is_person(self) -> bool:
+        """Whether it is a person's record that others can refer to."""
+        return self.tag == b"INDI" and bool(self.pointer)
+
 
 class Verbatim:
     """A file to be read as it is, and what it takes to write more lines into it: its line end and its letters."""

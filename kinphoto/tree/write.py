@@ -17,6 +17,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import chain, count
 
+from kinphoto.errors import UnreadableFileError
 from kinphoto.tree.verbatim import Piece, Verbatim, below, same_lines
 
 MARK = "kinphoto"
@@ -56,13 +57,12 @@ class Pictures:
 
 @dataclass(slots=True)
 class Survey:
-    """What a look through a file finds: its version, whether it names its encoding, everybody's code, pointers in use,
-    our media records with the photograph of each, pointers to media from elsewhere than people, files of other media.
+    """What a look through a file finds: its version, whether it names its encoding, pointers in use, our media
+    records with the photograph of each, pointers to media from elsewhere than people, files of other media.
     """
 
     version: str = ""
     says_encoding: bool = False
-    people: set[str] = field(default_factory=set)
     pointers: set[bytes] = field(default_factory=set)
     ours: dict[bytes, str] = field(default_factory=dict)
     elsewhere: set[bytes] = field(default_factory=set)
@@ -74,46 +74,52 @@ class Survey:
         return self.version.startswith("7")
 
 
-class Codes:
-    """The codes by which the people of a file go in the archive: their pointers, unless those are taken, by somebody
-    outside the tree or an earlier record; the first free number is put behind such a one."""
-
-    def __init__(self, taken: Collection[str] = ()) -> None:
-        self._used = set(taken)
-
-    def of(self, pointer: str) -> str:
-        """The code of the next record with this pointer."""
-        code = next(each for each in chain([pointer], (f"{pointer}-{n}" for n in count(2))) if each not in self._used)
-        self._used.add(code)
-        return code
+def codes(file: Verbatim, taken: Collection[str] = ()) -> list[str]:
+    """The codes by which the people of an imported file go in the archive, in the order of their records: their
+    pointers, unless those are taken, by somebody outside the tree or an earlier record; then the first free number is
+    put behind."""
+    used, found = set(taken), list[str]()
+    for piece in file.pieces():
+        if piece.is_person:
+            pointer = file.text(piece.pointer).strip().strip("@").strip()
+            names = chain([pointer], (f"{pointer}-{n}" for n in count(2)))
+            found.append(next(each for each in names if each not in used))
+            used.add(found[-1])
+    return found
 
 
 class TreeWriter:
-    """Writes a file's records again, with our pictures in them. `mark` names the archive; `outside` are the codes of
-    people outside the tree."""
+    """Writes a file's records again, with our pictures in them. `mark` names the archive; `people` are the codes of the
+    people in the file, in its order (see `codes`). Raises UnreadableFileError when those are not its people."""
 
-    def __init__(self, file: Verbatim, mark: str, outside: Collection[str]) -> None:
+    def __init__(self, file: Verbatim, mark: str, people: Sequence[str]) -> None:
         self.file = file
         self.mark = f"{MARK} {mark}"
-        self.outside = outside
-        self.survey = self._look_through()
+        self.people = people
+        self.survey = Survey()
+        found = sum(self._note(piece) for piece in file.pieces())
+        if found != len(people):
+            raise UnreadableFileError(
+                "the records cannot be told apart: there are NUL bytes between them",
+                where=str(file.source.path),
+                remedy="Export the tree again from your program and import that.",
+            )
 
-    def _look_through(self) -> Survey:
-        found, codes = Survey(), Codes(self.outside)
-        for piece in self.file.pieces():
-            found.pointers.add(piece.pointer)
-            if piece.tag == b"INDI" and piece.pointer:
-                found.people.add(codes.of(self._code(piece)))
-            code = self._code_of_ours(piece)
-            if code is not None:
-                found.ours[piece.pointer] = code
-            elif piece.tag == b"HEAD":
-                self._note_header(piece, found)
-            else:
-                self._note_media(piece, found)
-        return found
+    def _note(self, piece: Piece) -> bool:
+        """Note what a record says of the file; returns whether it is a person's."""
+        found = self.survey
+        found.pointers.add(piece.pointer)
+        code = self._code_of_ours(piece)
+        if code is not None:
+            found.ours[piece.pointer] = code
+        elif piece.tag == b"HEAD":
+            self._note_header(piece)
+        else:
+            self._note_media(piece)
+        return piece.is_person
 
-    def _note_header(self, piece: Piece, found: Survey) -> None:
+    def _note_header(self, piece: Piece) -> None:
+        found = self.survey
         for structure in below(piece.text):
             tag = structure.split()[1:2]
             version = _VERSION.search(structure) if tag == [b"GEDC"] else None
@@ -121,19 +127,14 @@ class TreeWriter:
                 found.version = self.file.text(version[1]).strip()
             found.says_encoding |= tag == [b"CHAR"]
 
-    def _note_media(self, piece: Piece, found: Survey) -> None:
+    def _note_media(self, piece: Piece) -> None:
+        found = self.survey
         if b"OBJE" in piece.text:
-            for line in piece.text.splitlines():
-                reference = _REFERENCE.match(line)
-                if reference:
-                    found.pointers.add(reference[2])  # one that leads nowhere must not come to lead to ours
-                if reference and (piece.tag != b"INDI" or reference[1] != b"1"):
-                    found.elsewhere.add(reference[2])
+            references = [each for each in map(_REFERENCE.match, piece.text.splitlines()) if each]
+            found.pointers.update(each[2] for each in references)  # one that leads nowhere must not lead to ours
+            found.elsewhere.update(each[2] for each in references if piece.tag != b"INDI" or each[1] != b"1")
         if b"FILE" in piece.text:
             found.files += [self.file.text(path).strip() for path in _FILE.findall(piece.text)]
-
-    def _code(self, piece: Piece) -> str:
-        return self.file.text(piece.pointer).strip().strip("@").strip()
 
     def _code_of_ours(self, piece: Piece) -> str | None:
         """The photograph a media record of ours is for, None when the record is not ours."""
@@ -145,14 +146,23 @@ class TreeWriter:
                 return refn[1].decode()
         return None
 
+    def lines(self, pictures: Pictures) -> Iterator[bytes]:
+        """Every line of ours. Raises UnicodeEncodeError when the file's encoding lacks letters of them."""
+        lines = _Lines(self.file, self.survey, self.mark, pictures)
+        yield from lines.new_media()
+        for code in pictures.media:
+            yield from lines.of_file(code)
+            yield from lines.of_link(code, None)
+        yield from map(lines.of_note, pictures.notes.values())
+
     def pieces(self, pictures: Pictures) -> Iterator[bytes]:
         """The whole file anew. Raises UnicodeEncodeError when its encoding lacks letters of what is to be added."""
         lines = _Lines(self.file, self.survey, self.mark, pictures)
-        codes, ended, last = Codes(self.outside), False, b""
+        people, ended, last = iter(self.people), False, b""
         for piece in self.file.pieces():
             text = piece.text
-            if piece.tag == b"INDI" and piece.pointer:
-                text = self._person(piece, codes.of(self._code(piece)), lines, pictures)
+            if piece.is_person:
+                text = self._person(piece, next(people), lines, pictures)
             elif piece.tag == b"TRLR" and not ended:
                 ended = True
                 yield b"".join(lines.new_media())

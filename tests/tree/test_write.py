@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from kinphoto.tree import decode
 from kinphoto.tree.verbatim import Verbatim
-from kinphoto.tree.write import Medium, Pictures, TreeWriter
+from kinphoto.tree.write import Medium, Pictures, TreeWriter, codes
 
 FIVE = """0 HEAD
 1 SOUR bench
@@ -79,7 +79,7 @@ def write(
     """The bytes of the file with these pictures in it."""
     path.write_bytes(data)
     file = Verbatim(decode.examine(path))
-    return b"".join(file.stored(TreeWriter(file, mark, outside).pieces(pictures)))
+    return b"".join(file.stored(TreeWriter(file, mark, codes(file, outside)).pieces(pictures)))
 
 
 def lines(path: Path, data: bytes) -> list[str]:

@@ -1,0 +1,140 @@
+"""Which photographs go into the family's tree file, and on whom: the names nobody doubts.
+
+A tree is taken for facts by whoever gets it, so a name goes there only when it is undisputed: no other name is on the
+face, nobody says that it is somebody else, it is no mere guess (weak trust), and it stands in no conflict.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import Connection, select
+
+from kinphoto.archive.dating import read_settlement
+from kinphoto.archive.identity import same_as
+from kinphoto.archive.lives import rows_of
+from kinphoto.archive.living import may_be_living
+from kinphoto.reason.evidence import Role, Trust
+from kinphoto.scans.upright import turned_region, upright_size
+from kinphoto.store import tables as t
+from kinphoto.tree.write import Crop
+
+Region = tuple[float, float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Scan:
+    """The scan a photograph is shown by: its front, if there is one."""
+
+    code: str
+    title: str
+    path: str
+    file_type: str
+    size: tuple[int, int]
+    turn: int
+    front: bool
+
+    def crop(self, region: Region) -> Crop:
+        """Top, left, height and width in pixels of the picture as a program shows it that obeys the file's own
+        orientation; a turn that a person added to it is not in the file."""
+        left, top, width, height = turned_region(region, -self.turn)
+        across, down = self.size
+        x, y = round(left * across), round(top * down)
+        return y, x, max(1, min(round(height * down), down - y)), max(1, min(round(width * across), across - x))
+
+
+@dataclass(frozen=True, slots=True)
+class InTree:
+    """What could be written: the scan of each photograph; for each person of the tree (by code) their photographs,
+    with the region where that is known; the photographs that show somebody who may be living, and what is left out:
+    names that are doubtful, and people who are not in the tree."""
+
+    scans: dict[str, Scan]
+    links: dict[str, dict[str, Region | None]]
+    living: frozenset[str]
+    doubtful: int
+    outside: int
+
+
+def in_tree(connection: Connection) -> InTree:
+    """Gather it. The caller has seen to it that the conflicts are fresh."""
+    named = _Named(connection)
+    sound = named.sound()
+    p = t.person.c
+    in_file = select(p.id, p.code).where(p.outside == 0, p.gone == 0)
+    people = {row.id: row.code for row in rows_of(connection, in_file, p.id, named.who)}
+    scans = _scans(connection, {photo for photo, _ in named.rows})
+    links: dict[str, dict[str, Region | None]] = defaultdict(dict)
+    for (photo, who), region in sound.items():
+        if who in people and photo in scans:
+            links[people[who]][scans[photo].code] = region
+    living = may_be_living(connection, named.who)
+    return InTree(
+        scans={scan.code: scan for scan in scans.values()},
+        links=dict(links),
+        living=frozenset(scans[photo].code for photo, who in named.rows if who in living and photo in scans),
+        doubtful=len(named.rows) - len(sound),
+        outside=len({who for _, who in sound} - people.keys()),
+    )
+
+
+class _Named:
+    """Who is named in which photograph: (photograph, person) with the rows that say so, in the order in which it was
+    said. Somebody outside the tree who turned out to be in it counts as the latter."""
+
+    def __init__(self, connection: Connection) -> None:
+        a, r = t.appearance.c, t.region.c
+        query = (
+            select(a.id, a.photograph_id, a.person_id, a.region_id, a.denied, a.role, a.trust)
+            .add_columns(r.left, r.top, r.width, r.height)
+            .outerjoin(t.region, r.id == a.region_id)
+            .where(a.withdrawn == 0, a.person_id.is_not(None))
+            .order_by(a.id)
+        )
+        turned_out = same_as(connection)
+        self.rows: dict[tuple[int, int], list[Any]] = defaultdict(list)
+        self._denied: set[tuple[int, int]] = set()
+        self._on_face: dict[int, set[int]] = defaultdict(set)
+        self._disputed = {id_ for conflict in read_settlement(connection).conflicts for id_ in conflict.statements}
+        for row in connection.execute(query):
+            who = turned_out.get(row.person_id, row.person_id)
+            if row.denied:
+                self._denied.add((row.photograph_id, who))
+                continue
+            self.rows[row.photograph_id, who].append(row)
+            if row.region_id is not None:
+                self._on_face[row.region_id].add(who)
+        self.who = {who for _, who in self.rows}
+
+    def sound(self) -> dict[tuple[int, int], Region | None]:
+        """The names that nobody doubts, with the person's region; their own rather than that of a likeness."""
+        found: dict[tuple[int, int], Region | None] = {}
+        for key, rows in self.rows.items():
+            rows = [] if key in self._denied else [row for row in rows if self._is_sound(row)]
+            if rows:
+                best = min(rows, key=lambda row: (row.role == Role.LIKENESS, row.left is None))
+                found[key] = None if best.left is None else (best.left, best.top, best.width, best.height)
+        return found
+
+    def _is_sound(self, row: Any) -> bool:
+        rivals = row.region_id is not None and len(self._on_face[row.region_id]) > 1
+        return not rivals and row.trust != Trust.WEAK and f"A{row.id}" not in self._disputed
+
+
+def _scans(connection: Connection, photographs: set[int]) -> dict[int, Scan]:
+    """The scan that shows each photograph: its first front, one that is there before one that is missing."""
+    s, p = t.scan.c, t.photograph.c
+    query = (
+        select(s.photograph_id, p.code, p.title, s.path, s.file_type, s.width, s.height, s.orientation, s.turn, s.side)
+        .join(t.photograph, p.id == s.photograph_id)
+        .order_by(s.side != "recto", s.missing, s.side, s.position, s.id)
+    )
+    found: dict[int, Scan] = {}
+    for id_, code, title, path, kind, width, height, orientation, turn, side in rows_of(
+        connection, query, s.photograph_id, photographs
+    ):
+        size = upright_size((width, height), orientation)
+        found.setdefault(id_, Scan(code, title, path, kind, size, turn, side == "recto"))
+    return found
