@@ -39,11 +39,13 @@ if TYPE_CHECKING:
     from kinphoto.archive.proband import Proband
     from kinphoto.archive.scanning import Progress, ScansAdded
     from kinphoto.archive.seated import Faces
+    from kinphoto.archive.showing import FacePicture, ScanPicture
     from kinphoto.archive.spreadsheets import Applied
     from kinphoto.archive.statements import Recorded, Said, Tie
     from kinphoto.archive.stories import StoryBook
     from kinphoto.archive.tree_writing import TreeWritten
     from kinphoto.archive.trees import TreeImported
+    from kinphoto.archive.turning import Turned
     from kinphoto.archive.withdrawing import Withdrawn
 
 DATABASE = "kinphoto.db"
@@ -164,6 +166,28 @@ class Archive:
 
         with self.working("") as work:
             return joining.part(work, scan)
+
+    def turn_scan(self, scan: str, way: str) -> Turned:
+        """Turn a scan, and the faces on it, `left`, `right` or `over`; its file stays as it is. Raises NotFoundError,
+        AmbiguousError, InvalidValueError."""
+        from kinphoto.archive import turning
+
+        with self.working("") as work:
+            return turning.turn(work, scan, way)
+
+    def scan_picture(self, scan: int) -> ScanPicture:
+        """Which file, turned how, a scan is. Raises NotFoundError."""
+        from kinphoto.archive import showing
+
+        with self.reading() as connection:
+            return showing.scan_picture(connection, scan)
+
+    def face_picture(self, region: int) -> FacePicture:
+        """Which part of which scan a face is. Raises NotFoundError."""
+        from kinphoto.archive import showing
+
+        with self.reading() as connection:
+            return showing.face_picture(connection, region)
 
     def link(self, said: Link) -> tuple[Linked, list[str]]:
         """Record who is in a photograph, with warnings. Raises NotFoundError, AmbiguousError, InvalidValueError."""

@@ -13,11 +13,10 @@ from dataclasses import dataclass
 from sqlalchemy import select
 
 from kinphoto.archive.desk import Desk, Row
-from kinphoto.archive.regions import Region, parse_region, same_face
+from kinphoto.archive.regions import SIDES, Region, parse_region, same_face
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.store import tables as t
 
-_SIDES = ("left", "top", "width", "height")
 _ID = re.compile(r"([RA])([0-9]{1,15})")
 
 
@@ -60,7 +59,7 @@ def frame(desk: Desk, photograph: str, what: str, region: str) -> Framed:
             f"another face is framed there already (R{taken['id']})",
             remedy=f"Record the name on that face: kinphoto link {photo['code']} PERSON --region R{taken['id']}.",
         )
-    sides = dict(zip(_SIDES, place, strict=True))
+    sides = dict(zip(SIDES, place, strict=True))
     if face is not None:
         changed, id_ = desk.change(t.region, face, **sides), face["id"]
     else:

@@ -17,6 +17,7 @@ from kinphoto.archive.kinds import DATED_KINDS, MADE_KINDS, RELATION_KINDS
 from kinphoto.archive.statements import event_words
 from kinphoto.reason import processes
 from kinphoto.reason.findings import Estimate
+from kinphoto.scans.upright import Source, turned, upright_size
 from kinphoto.store import tables as t
 
 
@@ -123,12 +124,10 @@ _SIDES = {"recto": 0, "verso": 1, "detail": 2}
 
 def scanned(row: RowMapping) -> Scanned:
     """A row of table scan as what a page shows."""
-    across, down = row["width"], row["height"]
-    if (row["orientation"] >= 5) != bool(row["turn"] % 2):
-        across, down = down, across
-    version = f"{row['sha256'][:10]}-{row['turn']}"
+    source = Source(row["path"], row["sha256"], row["turn"])
+    across, down = upright_size((row["width"], row["height"]), turned(row["orientation"], row["turn"]))
     return Scanned(
-        row["id"], row["side"], row["path"], across, down, row["ppi"], bool(row["missing"]), version
+        row["id"], row["side"], row["path"], across, down, row["ppi"], bool(row["missing"]), source.version
     )  # fmt: skip
 
 

@@ -10,6 +10,8 @@ from kinphoto.errors import InvalidValueError
 Region = tuple[float, float, float, float]
 """Left, top, width, height as parts of the upright image."""
 
+SIDES = ("left", "top", "width", "height")
+"""The columns of the table `region`, in the same order."""
 SAME = 0.5
 """Two regions that share this much (intersection over union) frame the same face."""
 

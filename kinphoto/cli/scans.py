@@ -1,4 +1,4 @@
-"""`kinphoto scans`: indexing image files; scans of one object joined, and parted again."""
+"""`kinphoto scans`: indexing image files; scans of one object joined, and parted again; turning them upright."""
 
 from __future__ import annotations
 
@@ -13,8 +13,9 @@ from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive,
 if TYPE_CHECKING:
     from kinphoto.archive.joining import Joined
     from kinphoto.archive.scanning import ScansAdded
+    from kinphoto.archive.turning import Turned
 
-app = typer.Typer(no_args_is_help=True, help="Index scans; join those of one object.")
+app = typer.Typer(no_args_is_help=True, help="Index scans; join those of one object; turn them upright.")
 
 _SHOWN = 20  # lines of one kind before the rest is only counted
 
@@ -83,6 +84,35 @@ def part(
         {"photograph": parted.photograph, "taken_out_of": parted.taken_out_of, "scan": parted.scan},
         lambda: iter([f"{parted.scan} is {parted.photograph} now, no longer part of {parted.taken_out_of}."]),
     )
+
+
+@app.command("turn")
+def turn(
+    scan: Annotated[str, typer.Argument(metavar="SCAN", help="Its path, or the end of it; a code if it has one scan.")],
+    way: Annotated[str, typer.Argument(metavar="left|right|over", help="A quarter turn to a side, or upside down.")],
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Turn a scan that is shown on its side or upside down.
+
+    Only the archive notes it: the file stays as it is. Faces framed on the front of a photograph turn with its first
+    front scan. `kinphoto undo` turns everything back.
+    """
+    turned = open_archive(archive).turn_scan(scan, way)
+    document = {
+        "scan": turned.scan,
+        "photograph": turned.photograph,
+        "turn": turned.turn,
+        "faces": turned.faces,
+        "change": turned.change,
+    }
+    answer(as_json, document, lambda: iter([_turned_in_words(turned)]))
+
+
+def _turned_in_words(turned: Turned) -> str:
+    now = ("as its file has it", "turned right", "turned over", "turned left")[turned.turn]
+    faces = {0: "", 1: " The face on it turned too."}.get(turned.faces, f" The {turned.faces} faces on it turned too.")
+    return f"{turned.scan} ({turned.photograph}) is shown {now} now.{faces}"
 
 
 def _as_document(result: ScansAdded) -> dict[str, object]:

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from PIL import Image
@@ -21,6 +20,7 @@ from kinphoto.scans.fixity import reading_bytes, sha256_of
 from kinphoto.scans.kinds import FileType
 from kinphoto.scans.picture import eight_bits, opened, orientation
 from kinphoto.scans.room import ROOM
+from kinphoto.scans.upright import Source
 
 if TYPE_CHECKING:
     from PIL.ImageFile import ImageFile
@@ -36,21 +36,6 @@ _TRANSPOSED = {
     8: Image.Transpose.ROTATE_90,
 }
 """What turns a stored picture of each orientation upright (EXIF 3.0, tag 274)."""
-
-
-@dataclass(frozen=True, slots=True)
-class Source:
-    """A scan to be shown: the file at `path`, its SHA-256 when it was indexed, and by how many quarters clockwise a
-    person turned it on top of what the file itself asks for."""
-
-    path: str
-    sha256: str
-    turn: int = 0
-
-    @property
-    def name(self) -> str:
-        """What is made from it is called after its bytes and its turn, so that neither can go stale."""
-        return f"{self.sha256}-{self.turn}" if self.turn else self.sha256
 
 
 class Upright:

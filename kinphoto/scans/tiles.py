@@ -21,10 +21,10 @@ from PIL import Image
 from kinphoto.errors import NotFoundError
 from kinphoto.scans import thumbnails
 from kinphoto.scans.derived import discard, make, save, storing
-from kinphoto.scans.parts import Source, Upright, shown
+from kinphoto.scans.parts import Upright, shown
 from kinphoto.scans.picture import THUMBNAIL_EDGE
 from kinphoto.scans.room import alone
-from kinphoto.scans.upright import Box, Region, Size
+from kinphoto.scans.upright import Box, Region, Size, Source
 from kinphoto.scans.workers import cores
 
 FOLDER = thumbnails.TILES

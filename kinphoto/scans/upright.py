@@ -7,6 +7,8 @@ pixels.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 Size = tuple[int, int]
 """Width and height in pixels."""
 Box = tuple[int, int, int, int]
@@ -18,6 +20,26 @@ _CLOCKWISE = {1: 6, 6: 3, 3: 8, 8: 1, 2: 7, 7: 4, 4: 5, 5: 2}
 """What an orientation (EXIF 3.0, tag 274) becomes with a quarter turn clockwise more."""
 
 _EXACT = 12  # digits after the point: four turns must not leave 0.1 as 0.09999999999999998
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A scan to be shown: the file at `path`, its SHA-256 when it was indexed, and by how many quarters clockwise (0 to
+    3) a person turned it on top of what the file itself asks for."""
+
+    path: str
+    sha256: str
+    turn: int = 0
+
+    @property
+    def name(self) -> str:
+        """What is made from it is called after its bytes and its turn, so that it can never be out of date."""
+        return f"{self.sha256}-{self.turn}" if self.turn else self.sha256
+
+    @property
+    def version(self) -> str:
+        """A short word for addresses, another one whenever what is shown changes."""
+        return f"{self.sha256[:10]}-{self.turn}"
 
 
 def turned(orientation: int, turn: int) -> int:

@@ -19,10 +19,10 @@ from PIL import Image, ImageCms, ImageOps
 
 from kinphoto.errors import ArchiveError, NotFoundError, UnreadableFileError
 from kinphoto.scans import parts, room, tiles
-from kinphoto.scans.parts import Source
 from kinphoto.scans.room import Room
 from kinphoto.scans.thumbnails import thumbnail_path
 from kinphoto.scans.tiles import TILE, Pyramid
+from kinphoto.scans.upright import Source
 
 ORIENTATION = 0x0112
 GREEN, RED = (40, 160, 60), (200, 40, 30)
@@ -273,7 +273,7 @@ CODE = """
 import sys, os, signal
 from pathlib import Path
 from kinphoto.scans import tiles
-from kinphoto.scans.parts import Source
+from kinphoto.scans.upright import Source
 folder, path, sha256, most = Path(sys.argv[1]), sys.argv[2], sys.argv[3], int(sys.argv[4])
 real, count = tiles.save, 0
 def save(picture, path):
