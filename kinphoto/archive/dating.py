@@ -1,29 +1,27 @@
 """Estimates and conflicts: made when something has changed, kept in the database, read by all that show them.
 
-What is kept is derived: it may be thrown away at any time and is made again from the evidence.
+`dates` makes them anew first, which is what a command wants. Pages show what is there (`kept_dates`), which a change
+brings up to date for the photographs concerned (`now.py`) and the background for all (`refreshing.py`).
 """
 
 from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import Connection, delete, func, insert, select
+from sqlalchemy import Connection, select
 
-from kinphoto import __version__
 from kinphoto.archive.finding import find_photograph
 from kinphoto.archive.gathering import gather
+from kinphoto.archive.keeping import FINDINGS, Freshness, freshness, keep_all, setting, stamp
 from kinphoto.errors import InvalidValueError
-from kinphoto.reason.findings import Conflict, Estimate, Findings, State, Unlikely
+from kinphoto.reason.findings import Conflict, Estimate, State, Unlikely
 from kinphoto.store import tables as t
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
-
-_AS_OF = "estimates_as_of"
-_FINDINGS = "findings"
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,15 +47,12 @@ class Settlement:
 def refresh(archive: Archive) -> None:
     """Make the estimates again if anything was changed since they were made."""
     with archive.reading() as connection:
-        if _stamp(connection) == _setting(connection, _AS_OF):
+        if freshness(connection).fresh:
             return
-        stamp, evidence = _stamp(connection), gather(connection)
+        made, evidence = stamp(connection), gather(connection)
     from kinphoto.reason.dating import date_archive
 
-    findings = date_archive(evidence)
-    with archive.working("estimates") as work:  # writes derived tables only, so it leaves no line in the log
-        if _stamp(work.connection) == stamp:  # otherwise somebody changed something meanwhile: the next asks again
-            _keep(work.connection, findings, stamp)
+    keep_all(archive, date_archive(evidence), made)
 
 
 def dates(archive: Archive, photographs: Sequence[str] = ()) -> list[DatedPhotograph]:
@@ -70,6 +65,23 @@ def dates(archive: Archive, photographs: Sequence[str] = ()) -> list[DatedPhotog
         wanted = [find_dated(connection, text) for text in photographs]
         found = estimates(connection, wanted or None)
     return [found[i] for i in wanted] if wanted else sorted(found.values(), key=lambda d: d.code)
+
+
+@dataclass(frozen=True, slots=True)
+class KeptDates:
+    """Estimates as they are kept, and how old those are that were not made since."""
+
+    photographs: tuple[DatedPhotograph, ...]
+    freshness: Freshness
+
+
+def kept_dates(archive: Archive, photographs: Sequence[str] = ()) -> KeptDates:
+    """The same as they are kept: nothing is made anew. A photograph never dated yet is left out."""
+    with archive.reading() as connection:
+        wanted = [find_dated(connection, text) for text in photographs]
+        found, age = estimates(connection, wanted or None), freshness(connection)
+    told = [found[i] for i in wanted if i in found] if wanted else sorted(found.values(), key=lambda d: d.code)
+    return KeptDates(tuple(told), age)
 
 
 def find_dated(connection: Connection, text: str) -> int:
@@ -118,43 +130,13 @@ def as_estimate(row: Mapping[Any, Any]) -> Estimate:
 
 def read_settlement(connection: Connection) -> Settlement:
     """The conflicts as kept. The caller has seen to it that they are fresh."""
-    kept = json.loads(_setting(connection, _FINDINGS) or "{}")
+    kept = json.loads(setting(connection, FINDINGS) or "{}")
     return Settlement(
         tuple(Conflict(**_tuples(c)) for c in kept.get("conflicts", ())),
         tuple(kept.get("aside", ())),
         tuple(Unlikely(**u) for u in kept.get("unlikely", ())),
         float(kept.get("expected_false_alarms", 0.0)),
     )
-
-
-def _keep(connection: Connection, findings: Findings, stamp: str) -> None:
-    ids = {code: i for i, code in connection.execute(select(t.photograph.c.id, t.photograph.c.code))}
-    rows = []
-    for estimate in findings.estimates:
-        row = asdict(estimate)
-        rows.append({"photograph_id": ids[row.pop("photograph")], **row, "inferred": int(estimate.inferred)})
-    connection.execute(delete(t.estimate))
-    if rows:
-        connection.execute(insert(t.estimate), rows)
-    kept = {
-        "conflicts": [asdict(c) for c in findings.conflicts],
-        "aside": findings.aside,
-        "unlikely": [asdict(u) for u in findings.unlikely],
-        "expected_false_alarms": findings.expected_false_alarms,
-    }
-    for key, value in ((_AS_OF, stamp), (_FINDINGS, json.dumps(kept))):
-        connection.execute(delete(t.setting).where(t.setting.c.key == key))
-        connection.execute(insert(t.setting).values(key=key, value=value))
-
-
-def _stamp(connection: Connection) -> str:
-    """What the estimates depend on: the newest change, and the program that makes them."""
-    return f"{connection.scalar(select(func.max(t.change.c.id))) or 0} {__version__}"
-
-
-def _setting(connection: Connection, key: str) -> str | None:
-    found = connection.scalar(select(t.setting.c.value).where(t.setting.c.key == key))
-    return None if found is None else str(found)
 
 
 def _tuples(conflict: dict[str, Any]) -> dict[str, Any]:

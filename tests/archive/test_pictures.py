@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from kinphoto.archive import Archive
-from kinphoto.archive.dating import _keep, _stamp
 from kinphoto.archive.folding import fold
+from kinphoto.archive.keeping import keep_all, stamp
 from kinphoto.archive.links import Link
 from kinphoto.archive.pictures import Pictures
 from kinphoto.cli.pictures import picture_lines
@@ -77,8 +77,9 @@ def archive(tmp_path: Path) -> Archive:
 
 def fresh(archive: Archive) -> None:
     """Keep the estimates as those of this moment."""
-    with archive.working("") as work:
-        _keep(work.connection, Findings(ESTIMATES, (), (), (), 0.0), _stamp(work.connection))
+    with archive.reading() as connection:
+        moment = stamp(connection)
+    keep_all(archive, Findings(ESTIMATES, (), (), (), 0.0), moment)
 
 
 def link(archive: Archive, photograph: str, person: str, region: str | None = None, *, denied: bool = False) -> None:

@@ -1,0 +1,158 @@
+"""Estimates and conflicts as they are kept in the database, and what they are as of.
+
+What is kept is derived: it may be thrown away at any time and is made again from the evidence. All of it is made anew
+in the background, which takes minutes on a large archive, while single photographs are dated again as soon as something
+is said of them. So the newer of two estimates must win: with each photograph dated by itself stands after which change
+that was, and what is made of a whole archive that was read before it leaves it alone.
+
+Only rows that differ are written, a few thousand at a time with a pause between them, so that somebody who saves
+something meanwhile never waits long for the lock.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import asdict, dataclass
+from time import sleep
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import Connection, delete, func, insert, select
+
+from kinphoto import __version__
+from kinphoto.reason.findings import Estimate, Findings
+from kinphoto.store import tables as t
+
+if TYPE_CHECKING:
+    from kinphoto.archive import Archive
+
+_AS_OF = "estimates_as_of"
+FINDINGS = "findings"
+_SINCE = "estimates_since"
+_AT_ONCE = 2000  # rows per transaction: some 15 ms
+_PAUSE = 0.03  # seconds
+Row = dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Stamp:
+    """A moment of the archive: its newest change, and how many entries the journal held (a change can go on)."""
+
+    change: int
+    entry: int
+
+    def __str__(self) -> str:
+        return f"{self.change} {__version__} {self.entry}"
+
+
+@dataclass(frozen=True, slots=True)
+class Freshness:
+    """After which change everything was last dated (None: never), the newest change, and whether nothing was changed
+    in between."""
+
+    as_of: int | None
+    newest: int
+    fresh: bool
+
+
+def stamp(connection: Connection) -> Stamp:
+    """The present moment of the archive."""
+    newest = connection.scalar(select(func.max(t.change.c.id)))
+    entry = connection.scalar(select(func.max(t.change_row.c.id)))
+    return Stamp(newest or 0, entry or 0)
+
+
+def freshness(connection: Connection) -> Freshness:
+    """How old what is kept is."""
+    kept, now = setting(connection, _AS_OF), stamp(connection)
+    return Freshness(int(kept.split()[0]) if kept else None, now.change, kept == str(now))
+
+
+def setting(connection: Connection, key: str) -> str | None:
+    """A small fact about the archive."""
+    found = connection.scalar(select(t.setting.c.value).where(t.setting.c.key == key))
+    return None if found is None else str(found)
+
+
+def keep_all(archive: Archive, findings: Findings, made: Stamp) -> None:
+    """Keep what was found in the whole archive as it was at `made`. Derived tables only: no line in the log."""
+    with archive.reading() as connection:
+        changed, gone = _differences(connection, findings.estimates)
+    for start in range(0, len(changed), _AT_ONCE):
+        if start:
+            sleep(_PAUSE)
+        with archive.working("estimates") as work:
+            _write(work.connection, changed[start : start + _AT_ONCE], made)
+    kept = {
+        "conflicts": [asdict(c) for c in findings.conflicts],
+        "aside": findings.aside,
+        "unlikely": [asdict(u) for u in findings.unlikely],
+        "expected_false_alarms": findings.expected_false_alarms,
+    }
+    with archive.working("estimates") as work:
+        _forget(work.connection, gone)
+        later = {i: entry for i, entry in _since(work.connection).items() if entry > made.entry}
+        for key, value in ((_AS_OF, str(made)), (FINDINGS, json.dumps(kept)), (_SINCE, json.dumps(later))):
+            _set(work.connection, key, value)
+
+
+def keep_some(archive: Archive, estimates: Iterable[Estimate], made: Stamp) -> None:
+    """Keep what was found of single photographs at `made`, until everything is dated again."""
+    with archive.working("estimates") as work:
+        rows = _rows(work.connection, list(estimates))
+        written = _write(work.connection, rows, made)
+        since = _since(work.connection) | dict.fromkeys(written, made.entry)
+        _set(work.connection, _SINCE, json.dumps(since))
+
+
+def _differences(connection: Connection, estimates: Sequence[Estimate]) -> tuple[list[Row], list[int]]:
+    """The rows that are not kept so already, and the photographs that no longer have an estimate."""
+    kept = {row["photograph_id"]: dict(row) for row in connection.execute(select(t.estimate)).mappings()}
+    rows = _rows(connection, estimates)
+    changed = [row for row in rows if kept.get(row["photograph_id"]) != row]
+    return changed, sorted(kept.keys() - {row["photograph_id"] for row in rows})
+
+
+def _rows(connection: Connection, estimates: Sequence[Estimate]) -> list[Row]:
+    p = t.photograph.c
+    query = select(p.id, p.code)
+    if len(estimates) <= 500:
+        query = query.where(p.code.in_([e.photograph for e in estimates]))
+    ids = {code: i for i, code in connection.execute(query)}
+    return [_row(ids[e.photograph], e) for e in estimates if e.photograph in ids]
+
+
+def _row(photograph_id: int, estimate: Estimate) -> Row:
+    row = asdict(estimate)
+    del row["photograph"]
+    return {"photograph_id": photograph_id, **row, "state": str(estimate.state), "inferred": int(estimate.inferred)}
+
+
+def _write(connection: Connection, rows: Sequence[Row], made: Stamp) -> list[int]:
+    """Write those of the rows whose photographs are still there and were not dated after a later change; their ids."""
+    later = {i for i, entry in _since(connection).items() if entry > made.entry}
+    ids = [row["photograph_id"] for row in rows]
+    p = t.photograph.c
+    there = set(connection.scalars(select(p.id).where(p.id.in_(ids), p.page == 0))) - later
+    _forget(connection, there)
+    kept = [row for row in rows if row["photograph_id"] in there]
+    if kept:
+        connection.execute(insert(t.estimate), kept)
+    return [row["photograph_id"] for row in kept]
+
+
+def _forget(connection: Connection, photographs: Collection[int]) -> None:
+    ids = sorted(photographs)
+    for start in range(0, len(ids), _AT_ONCE):
+        chunk = ids[start : start + _AT_ONCE]
+        connection.execute(delete(t.estimate).where(t.estimate.c.photograph_id.in_(chunk)))
+
+
+def _since(connection: Connection) -> dict[int, int]:
+    """Photographs dated by themselves since everything was, with the moment (`Stamp.entry`) of that."""
+    return {int(i): int(entry) for i, entry in json.loads(setting(connection, _SINCE) or "{}").items()}
+
+
+def _set(connection: Connection, key: str, value: str) -> None:
+    connection.execute(delete(t.setting).where(t.setting.c.key == key))
+    connection.execute(insert(t.setting).values(key=key, value=value))
