@@ -27,12 +27,13 @@ if TYPE_CHECKING:
     from kinphoto.archive.desk import Desk
     from kinphoto.archive.explaining import Explanation
     from kinphoto.archive.framing import Framed, Unnamed
+    from kinphoto.archive.informants import Informant, InformantEntry
     from kinphoto.archive.joining import Joined, Parted
     from kinphoto.archive.kinship import Kin
     from kinphoto.archive.lifeline import Lifeline
     from kinphoto.archive.links import Link, Linked
     from kinphoto.archive.mount import Mount
-    from kinphoto.archive.objects import Described, Description, Informant
+    from kinphoto.archive.objects import Described, Description
     from kinphoto.archive.overview import Overview
     from kinphoto.archive.people import AddedPerson, FoundPeople, SamePerson
     from kinphoto.archive.pictures import Pictures
@@ -275,10 +276,25 @@ class Archive:
 
     def informant(self, name: str, person: str | None = None, note: str | None = None) -> Informant:
         """Make an informant known. Raises NotFoundError, AmbiguousError, InvalidValueError."""
-        from kinphoto.archive import objects
+        from kinphoto.archive import informants
 
         with self.working("noted an informant") as work:
-            return objects.informant(work, name, person, note)
+            return informants.informant(work, name, person, note)
+
+    def informants(self) -> tuple[InformantEntry, ...]:
+        """Everybody who told something, with how much they said."""
+        from kinphoto.archive import informants
+
+        with self.reading() as connection:
+            return informants.informants(connection)
+
+    def rename_informant(self, old: str, new: str) -> Informant:
+        """Give an informant another name; one who is known by that already is the same from now on.
+        Raises NotFoundError, InvalidValueError."""
+        from kinphoto.archive import informants
+
+        with self.working("renamed an informant") as work:
+            return informants.rename(work, old, new)
 
     def withdraw(self, statement: str) -> Withdrawn:
         """Withdraw a statement, an appearance, or a date or tie of the tree. Raises NotFoundError,

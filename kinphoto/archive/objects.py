@@ -1,4 +1,4 @@
-"""What is known about the object, and who told: descriptions, containers, informants."""
+"""What is known about the object: its description, and the container it lies in."""
 
 from __future__ import annotations
 
@@ -7,11 +7,8 @@ from dataclasses import dataclass, fields
 from sqlalchemy import select
 
 from kinphoto.archive.desk import Desk, Row
-from kinphoto.archive.finding import find_person
-from kinphoto.archive.folding import fold
 from kinphoto.errors import ChangedMeanwhileError, InvalidValueError
 from kinphoto.store import tables as t
-from kinphoto.store.session import Work
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,17 +30,6 @@ class Described:
 
     photograph: str
     given: dict[str, str]
-    changed: bool
-    change: int | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Informant:
-    """Who told it, and who of the tree that is."""
-
-    name: str
-    person: str | None
-    note: str
     changed: bool
     change: int | None = None
 
@@ -88,35 +74,3 @@ def _refuse_overwriting(desk: Desk, row: Row, said: Description, seen: Descripti
 def _container_name(desk: Desk, row: Row) -> str:
     c = t.container.c
     return str(desk.connection.scalar(select(c.name).where(c.id == row["container_id"])) or "")
-
-
-def informant(work: Work, name: str, person: str | None = None, note: str | None = None) -> Informant:
-    """Make an informant known, or say more about one. Raises NotFoundError, AmbiguousError, InvalidValueError."""
-    plain = " ".join(name.split())
-    if not plain:
-        raise InvalidValueError(
-            "an informant needs a name", remedy='Give it in quotes: kinphoto informant "Aunt Edda".'
-        )
-    who = None if person is None else find_person(work.connection, person)
-    i = t.informant.c
-    rows = work.connection.execute(select(t.informant)).mappings()
-    row = next((r for r in rows if fold(r["name"]) == fold(plain)), None)
-    if row is None:
-        values = {"name": plain, "person_id": who["id"] if who else None, "note": (note or "").strip()}
-        work.insert_one(t.informant, **values)
-        work.what = f"noted the informant {plain}"
-        return Informant(plain, who["code"] if who else None, str(values["note"]), True, work.id)
-    fresh: dict[str, object] = {}
-    if who is not None and row["person_id"] != who["id"]:
-        fresh["person_id"] = who["id"]
-    if note is not None and row["note"] != note.strip():
-        fresh["note"] = note.strip()
-    if fresh:
-        work.update(t.informant, [row["id"]], **fresh)
-        work.what = f"noted more about the informant {row['name']}"
-    after = work.connection.execute(
-        select(i.name, i.note, t.person.c.code)
-        .outerjoin(t.person, t.person.c.id == i.person_id)
-        .where(i.id == row["id"])
-    ).one()
-    return Informant(after.name, after.code, after.note, bool(fresh), work.id)

@@ -130,6 +130,16 @@ DOCUMENTS: dict[str, dict[str, str]] = {
         "note": "what was noted",
         "changed": "false when all of it was known",
         "change": "its number in the log, for `undo`; null when nothing changed",
+        "merged": "true when they were known by the new name already, and both are one now",
+    },
+    "informants": {
+        "informants[].name": "the informant's name",
+        "informants[].person": "the id of who of the tree that is, or null",
+        "informants[].person_name": "that person's name, or null",
+        "informants[].note": "what was noted",
+        "informants[].statements": "how many statements of theirs stand, ages among them",
+        "informants[].appearances": "how many names on pictures",
+        "informants[].last_said": "when they last said one of these, UTC; empty when none stands",
     },
     **{
         command: {

@@ -1,8 +1,9 @@
-"""`kinphoto describe`, `informant`, `withdraw`, `reinstate`, `undo`, `log`."""
+"""`kinphoto describe`, `informant`, `informants`, `withdraw`, `reinstate`, `undo`, `log`."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import asdict
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -12,6 +13,7 @@ from kinphoto.cli.record import From, KeepGoing, Photo, apply_sheet
 
 if TYPE_CHECKING:
     from kinphoto.archive.changes import Change
+    from kinphoto.archive.informants import Informant, InformantEntry
     from kinphoto.archive.withdrawing import Withdrawn
 
 StatementId = Annotated[
@@ -26,7 +28,7 @@ StatementId = Annotated[
 
 def register(app: typer.Typer) -> None:
     """Add this file's commands."""
-    for command in (describe, informant, withdraw, reinstate, undo, log):
+    for command in (describe, informant, informants, withdraw, reinstate, undo, log):
         app.command()(command)
 
 
@@ -74,23 +76,64 @@ def informant(
     name: Annotated[str, typer.Argument(metavar="NAME", help="As people call them, such as Aunt Edda.")],
     person: Annotated[str | None, typer.Option(metavar="PERSON", help="Who of the tree that is.")] = None,
     note: Annotated[str | None, typer.Option(metavar="TEXT", help="How to reach them, what they know about.")] = None,
+    rename: Annotated[
+        str | None,
+        typer.Option(metavar="NAME", help="Another name for them; if somebody is known by it, they are one."),
+    ] = None,
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Note who tells about the pictures.
+    """Note who tells about the pictures, or give them another name.
 
     One who is in the tree is believed more about people whose lives they shared.
     """
-    done = open_archive(archive).informant(name, person, note)
+    if rename is not None and (person is not None or note is not None):
+        raise typer.BadParameter("rename them first, and then say more about them by their new name.")
+    store = open_archive(archive)
+    done = store.informant(name, person, note) if rename is None else store.rename_informant(name, rename)
     document = {
         "name": done.name,
         "person": done.person,
         "note": done.note,
         "changed": done.changed,
         "change": done.change,
+        "merged": done.merged,
     }
     who = f" is {done.person} of the tree" if done.person else " is noted"
-    answer(as_json, document, lambda: iter([f"{done.name}{who}."]))
+    told = f"{done.name}{who}." if rename is None else _renamed(name, done)
+    answer(as_json, document, lambda: iter([told]))
+
+
+def _renamed(name: str, done: Informant) -> str:
+    if not done.changed:
+        return f"{done.name} goes by that name already."
+    if done.merged:
+        return f"What {name} said is said by {done.name} now. To part them again: kinphoto undo {done.change}"
+    return f"{name} is {done.name} from now on."
+
+
+def informants(archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
+    """List who told about the pictures, and how much each said."""
+    found = open_archive(archive).informants()
+    answer(as_json, {"informants": [asdict(entry) for entry in found]}, lambda: _informant_lines(found))
+
+
+def _informant_lines(found: Sequence[InformantEntry]) -> Iterator[str]:
+    if not found:
+        yield "Nobody has told anything yet. With each link or statement, say who: --by NAME"
+    for entry in found:
+        facts = [
+            f"{entry.person_name} ({entry.person})" if entry.person else "",
+            _count(entry.appearances, "name on pictures", "names on pictures"),
+            _count(entry.statements, "statement", "statements"),
+            f"last on {entry.last_said[:10]}" if entry.last_said else "",
+            entry.note,
+        ]
+        yield f"{entry.name}: {', '.join(fact for fact in facts if fact)}"
+
+
+def _count(number: int, one: str, many: str) -> str:
+    return f"{number} {one if number == 1 else many}"
 
 
 def withdraw(statement: StatementId, archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
