@@ -8,7 +8,7 @@ begins and ends the unit of work, and hands over.
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from dataclasses import replace
 from pathlib import Path
@@ -23,28 +23,33 @@ from kinphoto.store import session
 if TYPE_CHECKING:
     from kinphoto.archive.boxes import Opened, Shelved, Wanting
     from kinphoto.archive.changes import Change, Undone
-    from kinphoto.archive.dating import DatedPhotograph
+    from kinphoto.archive.dating import DatedPhotograph, KeptDates
     from kinphoto.archive.desk import Desk
     from kinphoto.archive.explaining import Explanation
     from kinphoto.archive.framing import Framed, Unnamed
     from kinphoto.archive.informants import Informant, InformantEntry
+    from kinphoto.archive.keeping import Freshness
     from kinphoto.archive.joining import Joined, Parted
     from kinphoto.archive.kinship import Kin
     from kinphoto.archive.lifeline import Lifeline
     from kinphoto.archive.links import Link, Linked
     from kinphoto.archive.mount import Mount
+    from kinphoto.archive.offering import Offers
     from kinphoto.archive.objects import Described, Description
     from kinphoto.archive.overview import Overview
     from kinphoto.archive.people import AddedPerson, FoundPeople, SamePerson
     from kinphoto.archive.pictures import Pictures
     from kinphoto.archive.proband import Proband
+    from kinphoto.archive.roster import Roster
     from kinphoto.archive.scanning import Progress, ScansAdded
+    from kinphoto.archive.searching import Found, Question
     from kinphoto.archive.seated import Faces
     from kinphoto.archive.showing import FacePicture, ScanPicture
     from kinphoto.archive.spreadsheets import Applied
     from kinphoto.archive.statements import Recorded, Said, Tie
     from kinphoto.archive.stories import StoryBook
     from kinphoto.archive.tree_writing import TreeWritten
+    from kinphoto.archive.strip import Strip
     from kinphoto.archive.trees import TreeImported
     from kinphoto.archive.turning import Turned
     from kinphoto.archive.withdrawing import Withdrawn
@@ -58,6 +63,7 @@ class Archive:
     def __init__(self, folder: Path, engine: Engine) -> None:
         self.folder = folder
         self.engine = engine
+        self._roster: Roster | None = None
 
     @classmethod
     def create(cls, folder: Path) -> Archive:
@@ -107,6 +113,33 @@ class Archive:
         from kinphoto.archive import dating
 
         return dating.dates(self, photographs)
+
+    def date_now(self, photographs: Sequence[str]) -> list[DatedPhotograph]:
+        """Date these photographs again at once, without looking at the whole archive. Raises NotFoundError or
+        AmbiguousError."""
+        from kinphoto.archive import closeup
+
+        return closeup.date_now(self, photographs)
+
+    def kept_dates(self, photographs: Sequence[str] = ()) -> KeptDates:
+        """Estimates as they are kept, and how old they are. Raises NotFoundError, AmbiguousError."""
+        from kinphoto.archive import dating
+
+        return dating.kept_dates(self, photographs)
+
+    def freshness(self) -> Freshness:
+        """After which change everything was last dated, and whether there were any since."""
+        from kinphoto.archive import keeping
+
+        with self.reading() as connection:
+            return keeping.freshness(connection)
+
+    def strip(self, photograph: str, off: Collection[str] = (), *, withouts: bool = False) -> Strip:
+        """Everything that bears on one photograph's date, as bars on an axis of time, without the statements `off`;
+        with `withouts` also what it would be without each. Raises NotFoundError, AmbiguousError, InvalidValueError."""
+        from kinphoto.archive import strip
+
+        return strip.strip(self, photograph, off, withouts=withouts)
 
     def explain(self, photograph: str) -> Explanation:
         """Why a photograph is dated as it is. Raises NotFoundError or AmbiguousError."""
@@ -224,6 +257,19 @@ class Archive:
 
         with self.reading() as connection:
             return seated.faces(connection, photograph)
+
+    def offer(
+        self, photograph: str, letters: str = "", *, age: str | None = None, region: str | None = None, most: int = 8
+    ) -> Offers:
+        """Who could be on a face, best first, while somebody types. Raises NotFoundError, AmbiguousError or
+        InvalidValueError."""
+        from kinphoto.archive import offering, roster
+
+        with self.reading() as connection:
+            self._roster = roster.current(connection, self._roster)
+            return offering.offers(
+                connection, self._roster, photograph, letters, age=age, region=region, most=most
+            )
 
     def state(self, said: Said) -> tuple[Recorded, list[str]]:
         """Record a dated statement. Raises NotFoundError, AmbiguousError, InvalidValueError."""
@@ -361,6 +407,14 @@ class Archive:
         with self.reading() as connection:
             return lifeline.lifeline(connection, person, dating.read_settlement(connection).aside)
 
+    def search(self, question: Question, start: int = 0) -> Found:
+        """The photographs that fit, a page from number `start` on, and the people and containers that the words mean.
+        Raises NotFoundError or AmbiguousError."""
+        from kinphoto.archive import searching
+
+        with self.reading() as connection:
+            return searching.search(connection, self.folder, question, start)
+
     def pulse(self) -> str:
         """A word that is another whenever anything was changed, or estimated anew, since it was asked."""
         from kinphoto.archive import changes
@@ -370,10 +424,18 @@ class Archive:
 
     def overview(self) -> Overview:
         """How much is in the archive, and how far it has got."""
-        from kinphoto.archive import overview
+        from kinphoto.archive import dating, overview
 
         with self.reading() as connection:
-            return overview.overview(connection)
+            return overview.overview(connection, len(dating.read_settlement(connection).conflicts))
+
+    def kin_phrases(self, people: Sequence[str]) -> dict[str, str]:
+        """What each of these people (their ids) is to the proband: "your great-grandmother"; without those who are
+        no kin."""
+        from kinphoto.archive import kinship
+
+        with self.reading() as connection:
+            return kinship.phrases_by_code(connection, people)
 
     @contextmanager
     def _desk(self, what: str, *, many: bool = False) -> Iterator[Desk]:
@@ -382,12 +444,13 @@ class Archive:
         with self.working(what) as work:
             yield Desk(work, many=many)
 
-    def people(self, text: str = "") -> FoundPeople:
-        """The people whose names and years fit a line such as "Ada Marsh 1890"; everybody for an empty one."""
+    def people(self, text: str = "", most: int | None = None) -> FoundPeople:
+        """The people whose names and years fit a line such as "Ada Marsh 1890"; everybody for an empty one. With
+        `most` no more than so many: for an empty line those who are in the most pictures."""
         from kinphoto.archive import people
 
         with self.reading() as connection:
-            return people.find(connection, text)
+            return people.find(connection, text, most)
 
     def add_person(self, name: str, born: str | None = None, died: str | None = None, note: str = "") -> AddedPerson:
         """Name somebody who is in no tree. Raises InvalidValueError for a name or a date that cannot be understood."""

@@ -11,8 +11,9 @@ from sqlalchemy import Connection, RowMapping, func, select
 from kinphoto.archive.codes import with_code
 from kinphoto.archive.finding import find_person, life_words
 from kinphoto.archive.folding import fold
-from kinphoto.archive.lives import Life, rows_of
-from kinphoto.archive.people_search import search
+from kinphoto.archive.identity import same_as
+from kinphoto.archive.lives import Life, lives, rows_of
+from kinphoto.archive.people_search import Match, Matches, search
 from kinphoto.errors import InvalidValueError
 from kinphoto.reason.span import Dated
 from kinphoto.store import tables as t
@@ -66,21 +67,42 @@ class SamePerson:
     moved: int
 
 
-def find(connection: Connection, text: str) -> FoundPeople:
-    """The people that fit what somebody typed; see `people_search`."""
-    matches = search(connection, text)
-    ids = [match.person_id for match in matches.people]
+def find(connection: Connection, text: str, most: int | None = None) -> FoundPeople:
+    """The people that fit what somebody typed, at most so many; see `people_search`. With `most` and nothing typed,
+    those who are in the most pictures."""
+    if most is not None and not text.strip():
+        return _most_pictured(connection, most)
+    return _described(connection, search(connection, text), most)
+
+
+def _most_pictured(connection: Connection, most: int) -> FoundPeople:
+    a, p = t.appearance.c, t.person.c
+    pictures = func.count(a.photograph_id.distinct())
+    counts = select(a.person_id).where(a.denied == 0, a.withdrawn == 0, a.person_id.is_not(None)).group_by(a.person_id)
+    others = same_as(connection)
+    ids = [others.get(i, i) for i in connection.scalars(counts.order_by(pictures.desc(), a.person_id).limit(most))]
+    if len(ids) < most:
+        more = select(p.id).where(p.same_as_id.is_(None), p.gone == 0).order_by(p.id).limit(most)
+        ids += connection.scalars(more).all()
+    ids = list(dict.fromkeys(ids))[:most]
+    matches = Matches(tuple(Match(id_) for id_ in ids), lives(connection, set(ids), others))
+    return _described(connection, matches, most)
+
+
+def _described(connection: Connection, matches: Matches, most: int | None) -> FoundPeople:
+    """The people of these matches with what is known of them."""
+    ids = [match.person_id for match in matches.people[:most]]
     p = t.person.c
     columns = select(p.id, p.code, p.name, p.sex, p.outside, p.gone, p.note)
     rows = {row[0]: row for row in rows_of(connection, columns, p.id, set(ids))}
-    pictures = _pictures(connection, set(ids))
+    pictures = count_pictures(connection, set(ids))
     return FoundPeople(
         tuple(
             FoundPerson(
                 row.code, row.name, row.sex, matches.lives[row.id], pictures.get(row.id, 0),
                 bool(row.outside), bool(row.gone), row.note, match.found_as,
             )
-            for match, row in ((match, rows[match.person_id]) for match in matches.people)
+            for match, row in ((match, rows[match.person_id]) for match in matches.people[:most])
         ),
         matches.similar,
     )  # fmt: skip
@@ -116,12 +138,12 @@ def same(work: Work, somebody: str, turned_out: str) -> SamePerson:
     """Somebody outside the tree turned out to be another person: their pictures become that person's.
 
     Raises NotFoundError or AmbiguousError when it cannot be told who is meant, InvalidValueError when the first is in
-    the tree, both are one already, or both stand in one photograph at different places.
+    the tree (and not gone from it), both are one already, or both stand in one photograph at different places.
     """
     x, who = find_person(work.connection, somebody), find_person(work.connection, turned_out)
     if x["id"] == who["id"]:
         raise InvalidValueError(f"{somebody} and {turned_out} are the same person already: {_called(who)}")
-    if not x["outside"]:
+    if not x["outside"] and not x["gone"]:
         raise InvalidValueError(
             f"{_called(x)} is in the tree",
             remedy="Name the person outside the tree first: kinphoto people same X7 I12.",
@@ -132,7 +154,7 @@ def same(work: Work, somebody: str, turned_out: str) -> SamePerson:
     return SamePerson(who["code"], x["code"], who["name"], moved)
 
 
-def _pictures(connection: Connection, ids: Collection[int]) -> dict[int, int]:
+def count_pictures(connection: Connection, ids: Collection[int]) -> dict[int, int]:
     """How many photographs each of these people is in."""
     a = t.appearance.c
     query = (
@@ -141,6 +163,18 @@ def _pictures(connection: Connection, ids: Collection[int]) -> dict[int, int]:
         .group_by(a.person_id)
     )
     return {row[0]: row[1] for row in rows_of(connection, query, a.person_id, ids)}
+
+
+def take_over(work: Work, gone: int, into: int) -> int:
+    """Somebody who is gone from the tree (row id) went up in another: their pictures become that person's. Counts them.
+
+    Raises InvalidValueError when both stand in one photograph at different places.
+    """
+    asked = select(t.person).where(t.person.c.id.in_((gone, into)))
+    rows = {row["id"]: row for row in work.connection.execute(asked).mappings()}
+    moved = _move_appearances(work, rows[gone], rows[into])
+    work.update(t.person, [gone], same_as_id=into)
+    return moved
 
 
 def _check_order(dates: dict[str, Dated]) -> None:

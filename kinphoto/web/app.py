@@ -14,14 +14,15 @@ from starlette.responses import Response
 
 from kinphoto.errors import KinphotoError, NotFoundError
 from kinphoto.web.access import Door, Keys
+from kinphoto.web.covers import Covers
 from kinphoto.web.guard import Guard
-from kinphoto.web.pages import first, pulse, static
+from kinphoto.web.pages import boxes, changes, first, people, person, pulse, search, static
 from kinphoto.web.render import refused
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
 
-PAGES = (first, pulse, static)
+PAGES = (first, boxes, people, person, search, changes, pulse, static)
 """The modules whose `routes` are served."""
 THIS_MACHINE = ("127.0.0.1", "localhost", "[::1]")
 
@@ -35,6 +36,7 @@ def make_app(archive: Archive, hosts: Collection[str] = THIS_MACHINE, *, open_to
         exception_handlers={KinphotoError: _refused, HTTPException: _not_there},
     )
     app.state.archive = archive
+    app.state.covers = Covers()
     app.state.door = Door(Keys.of(archive.folder), open_to_house)
     return app
 

@@ -1,4 +1,4 @@
-"""The first page: what is in the archive, and what to do next."""
+"""The first page: what is in the archive, how far it has got, and what to do next."""
 
 from __future__ import annotations
 
@@ -8,16 +8,32 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
+from kinphoto.web.drawing.plots import decades, growth
 from kinphoto.web.render import page
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
+    from kinphoto.archive.overview import Overview
 
 
 def first(request: Request) -> Response:
-    """What is in the archive."""
+    """What is in the archive and what to do next."""
+    shown = _overview(request)
+    return page(
+        request, "first.html", shown=shown, decades=decades(shown.boxes),
+        growth=growth(shown.progress, shown.tally.photographs),
+    )  # fmt: skip
+
+
+def _overview(request: Request) -> Overview:
+    """Counted anew only when something was changed: on a large archive that takes a while."""
     archive: Archive = request.app.state.archive
-    return page(request, "first.html", shown=archive.overview())
+    now = archive.pulse()
+    kept = getattr(request.app.state, "overview", None)
+    if kept is None or kept[0] != now:
+        kept = request.app.state.overview = (now, archive.overview())
+    shown: Overview = kept[1]
+    return shown
 
 
 routes = [Route("/", first, name="first")]

@@ -1,0 +1,120 @@
+"""Two plots where looking beats reading: what is known of when, box by box and decade by decade; and how the archive
+came to be named and dated."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from math import sqrt
+
+from kinphoto.archive.overview import BoxDecades, Progress
+from kinphoto.web.drawing.axis import Axis, Tick
+
+MOST_BOXES = 18
+LEFT, CELL, ROW, TOP = 210.0, 46.0, 34.0, 30.0
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """A square whose area tells how many there are."""
+
+    x: float
+    y: float
+    side: float
+    count: int
+    words: str
+    href: str
+
+
+@dataclass(frozen=True, slots=True)
+class BoxRow:
+    """One container's row: its label and squares; `undated` is the hatched one at the end, None where all are dated."""
+
+    name: str
+    href: str
+    y: float
+    cells: tuple[Cell, ...]
+    undated: Cell | None
+
+
+@dataclass(frozen=True, slots=True)
+class Decades:
+    """Containers down, decades across, the undated last."""
+
+    width: float
+    height: float
+    columns: tuple[Tick, ...]
+    rows: tuple[BoxRow, ...]
+    left_out: int
+    undated_x: float
+
+
+def decades(boxes: Sequence[BoxDecades]) -> Decades | None:
+    """The plot of the fullest containers; None when nothing is in any."""
+    shown = [box for box in boxes if box.decades or box.undated][:MOST_BOXES]
+    if not shown:
+        return None
+    known = sorted({decade for box in shown for decade in box.decades})
+    every = list(range(known[0], known[-1] + 10, 10)) if known else []
+    most = max(count for box in shown for count in (*box.decades.values(), box.undated))
+    last = LEFT + CELL * len(every) + CELL * 0.8
+
+    def cell(x: float, y: float, count: int, words: str, href: str) -> Cell:
+        side = round(max(4.0, (ROW - 6) * sqrt(count / most)), 1)
+        return Cell(round(x - side / 2, 1), round(y - side / 2, 1), side, count, words, href)
+
+    rows = []
+    for number, box in enumerate(shown):
+        y = TOP + ROW * (number + 0.5)
+        cells = tuple(
+            cell(
+                LEFT + CELL * (at + 0.5), y, box.decades[decade], f"the {decade}s: {box.decades[decade]}",
+                f"/search?box={box.id}&from={decade}&to={decade + 9}",
+            )
+            for at, decade in enumerate(every)
+            if decade in box.decades
+        )  # fmt: skip
+        words = f"without a date: {box.undated}"
+        wanting = cell(last, y, box.undated, words, f"/box/{box.id}?wanting=undated") if box.undated else None
+        rows.append(BoxRow(box.name or "Lying nowhere yet", f"/box/{box.id}", y, cells, wanting))
+    columns = tuple(Tick(LEFT + CELL * (at + 0.5), f"{decade}s") for at, decade in enumerate(every))
+    return Decades(last + CELL, TOP + ROW * len(rows) + 8, columns, tuple(rows), len(boxes) - len(shown), last)
+
+
+@dataclass(frozen=True, slots=True)
+class Growth:
+    """Two lines that climb day by day: photographs with somebody named, and with a date."""
+
+    width: float
+    height: float
+    named: str
+    dated: str
+    all_y: float
+    ticks: tuple[Tick, ...]
+    last: Progress
+    total: int
+
+
+def growth(progress: Sequence[Progress], total: int) -> Growth | None:
+    """The plot from the first day to the last; None while there are fewer than two days to compare."""
+    if len(progress) < 2 or not total:
+        return None
+    axis = Axis(progress[0].day, progress[-1].day, 10, 590)
+    foot, top = 170.0, 20.0
+
+    def path(values: Sequence[int]) -> str:
+        steps, before = [], 0
+        for one, value in zip(progress, values, strict=True):
+            x = axis.x(one.day)
+            for level in (before, value):  # a step: it stays as it was until the day it grows
+                steps.append(f"{x} {round(foot - (foot - top) * level / total, 1)}")
+            before = value
+        return "M" + " L".join(steps)
+
+    days = sorted({progress[0].day, progress[-1].day})
+    ticks = tuple(Tick(axis.x(day), f"{date.fromordinal(day):%-d %B %Y}") for day in days)
+    return Growth(
+        600, 200, path([one.named for one in progress]), path([one.dated for one in progress]), top, ticks,
+        progress[-1], total,
+    )  # fmt: skip

@@ -1,0 +1,62 @@
+"""One person: the life line with every picture at its place, the family around it, and what nobody is sure of."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from starlette.requests import Request
+from starlette.responses import RedirectResponse, Response
+from starlette.routing import Route
+
+from kinphoto.archive.lifeline import Doubt
+from kinphoto.archive.sentences import EVENT_WORDS
+from kinphoto.web.drawing.lifeline import lifeline
+from kinphoto.web.forms import Form, back, posting
+from kinphoto.web.render import page
+
+if TYPE_CHECKING:
+    from kinphoto.archive import Archive
+
+MOST = 120
+"""Pictures shown on the page itself; the search shows them all, page by page."""
+
+_DOUBTS = {
+    Doubt.RIVAL: "or another: there are two names on the face",
+    Doubt.CONTESTED: "somebody says that it is not",
+    Doubt.ASIDE: "does not fit with the rest",
+}
+_EVENTS = {tag: words.removeprefix("the ").capitalize() for tag, words in EVENT_WORDS.items()}
+_PRONOUNS = {"F": ("her", "she", "her"), "M": ("him", "he", "his")}
+
+
+def person(request: Request) -> Response:
+    """The page of one person, by id or by anything that means them."""
+    archive: Archive = request.app.state.archive
+    shown = archive.person(request.path_params["id"])
+    pronoun, subject, possessive = _PRONOUNS.get(shown.sex, ("them", "this person", "their"))
+    return page(
+        request, "person.html", shown=shown, drawn=lifeline(shown), proband=archive.proband(), most=MOST,
+        doubt_words=_DOUBTS, event_words=_EVENTS, pronoun=pronoun, subject=subject, possessive=possessive,
+    )  # fmt: skip
+
+
+def proband(request: Request, form: Form) -> Response:
+    """Tell kinship from this person from now on."""
+    archive: Archive = request.app.state.archive
+    archive.proband(form.get("person", ""))
+    return back(form, "/people")
+
+
+def same(request: Request, form: Form) -> Response:
+    """Somebody outside the tree turned out to be another."""
+    archive: Archive = request.app.state.archive
+    who = archive.same_person(request.path_params["id"], form.get("who", ""))
+    request.app.state.refresh.poke()
+    return RedirectResponse(f"/person/{who.id}", 303)
+
+
+routes = [
+    Route("/person/{id}", person, name="person"),
+    posting("/person/{id}/same", same),
+    posting("/proband", proband),
+]

@@ -1,0 +1,61 @@
+"""Searching: one line, or people, a line of descent, a box, years and what is wanting, in any combination. The address
+of the page is the question, so it can be kept and sent."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+from urllib.parse import urlencode
+
+from starlette.datastructures import QueryParams
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from kinphoto.archive.boxes import Wanting
+from kinphoto.archive.searching import A_PAGE, Question
+from kinphoto.web.render import page
+
+if TYPE_CHECKING:
+    from kinphoto.archive import Archive
+
+
+def search(request: Request) -> Response:
+    """What fits the question in the address."""
+    archive: Archive = request.app.state.archive
+    asked = request.query_params
+    question = question_of(asked)
+    start = _number(asked.get("start")) or 0
+    found = None if question.empty else archive.search(question, start)
+    given = asked.multi_items()
+    return page(
+        request, "search.html", question=question, found=found, step=A_PAGE, shelf=archive.boxes(),
+        turned=lambda to: _address([*((key, value) for key, value in given if key != "start"), ("start", str(to))]),
+        without=lambda person: _address([(key, value) for key, value in given if value != person]),
+    )  # fmt: skip
+
+
+def _address(asked: list[tuple[str, str]]) -> str:
+    return "/search?" + urlencode(asked)
+
+
+def question_of(asked: QueryParams) -> Question:
+    """The question that an address asks; what it says that makes no sense is left out."""
+    wanting = asked.get("wanting")
+    return Question(
+        text=asked.get("q", "").strip()[:200],
+        people=tuple(dict.fromkeys(one.strip() for one in asked.getlist("person") if one.strip()))[:8],
+        ancestors=asked.get("ancestors", "").strip() or None,
+        descendants=asked.get("descendants", "").strip() or None,
+        box=_number(asked.get("box")) or None,
+        since=_number(asked.get("from")),
+        until=_number(asked.get("to")),
+        wanting=Wanting(wanting) if wanting in list(Wanting) else None,
+    )
+
+
+def _number(text: str | None) -> int | None:
+    plain = (text or "").strip()
+    return int(plain) if plain.isascii() and plain.isdigit() and len(plain) < 9 else None
+
+
+routes = [Route("/search", search, name="search")]
