@@ -130,12 +130,17 @@ def as_estimate(row: Mapping[Any, Any]) -> Estimate:
 
 def read_settlement(connection: Connection) -> Settlement:
     """The conflicts as kept. The caller has seen to it that they are fresh."""
-    kept = json.loads(setting(connection, FINDINGS) or "{}")
+    return settlement_of(setting(connection, FINDINGS))
+
+
+def settlement_of(kept: str | None) -> Settlement:
+    """The conflicts in what is kept of them, None for nothing."""
+    found = json.loads(kept or "{}")
     return Settlement(
-        tuple(Conflict(**_tuples(c)) for c in kept.get("conflicts", ())),
-        tuple(kept.get("aside", ())),
-        tuple(Unlikely(**u) for u in kept.get("unlikely", ())),
-        float(kept.get("expected_false_alarms", 0.0)),
+        tuple(Conflict(**_tuples(c)) for c in found.get("conflicts", ())),
+        tuple(found.get("aside", ())),
+        tuple(Unlikely(**u) for u in found.get("unlikely", ())),
+        float(found.get("expected_false_alarms", 0.0)),
     )
 
 

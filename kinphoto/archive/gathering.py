@@ -15,7 +15,7 @@ from sqlalchemy import Connection, RowMapping, Table, select
 
 from kinphoto.archive.identity import same_as
 from kinphoto.archive.kinds import AGE_KINDS, MADE_KINDS, RELATION_KINDS
-from kinphoto.archive.reaching import BOUND, Bound, reach
+from kinphoto.archive.reaching import BOUND, Bound, Reach, reach
 from kinphoto.archive.trusts import BY_QUALITY, can_have_known, default_trust
 from kinphoto.reason import evidence as ev
 from kinphoto.reason import processes
@@ -45,8 +45,12 @@ def gather_near(connection: Connection, photograph_id: int, bound: Bound = BOUND
     For this photograph it is as good as the whole: `focus` picks the same statements from both. Only where more
     hangs together than `bound` allows, the farther photographs and families are left out.
     """
-    near = reach(connection, photograph_id, bound)
-    return _evidence(_Rows(near.rows, near.turned_out), near.people)
+    return gather_reached(reach(connection, photograph_id, bound))
+
+
+def gather_reached(reached: Reach) -> ev.Evidence:
+    """The evidence in the rows that were reached."""
+    return _evidence(_Rows(reached.rows, reached.turned_out), reached.people)
 
 
 def _evidence(rows: _Rows, reached: set[int]) -> ev.Evidence:

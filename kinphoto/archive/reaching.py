@@ -45,7 +45,8 @@ BOUND = Bound()
 
 @dataclass(frozen=True)
 class Reach:
-    """What was reached, nearest photographs first. `people` may bear on the photograph; `others` are named by rows."""
+    """What was reached, nearest photographs first. `people` may bear on the photograph; `others` are named by rows.
+    `complete` is False when there was more than the bound allowed."""
 
     connection: Connection
     turned_out: dict[int, int]
@@ -53,6 +54,7 @@ class Reach:
     people: set[int]
     others: set[int]
     families: set[int]
+    complete: bool
 
     def rows(self, table: Table) -> list[RowMapping]:
         """The rows of a table that were reached, in the order of their ids."""
@@ -94,7 +96,9 @@ def reach(connection: Connection, photograph_id: int, bound: Bound = BOUND) -> R
     walk = _Walk(connection, bound)
     walk.go(photograph_id)
     others = {other for one in walk.people for other in walk.also[one]} | walk.others
-    return Reach(connection, walk.turned_out, tuple(walk.photographs), walk.people, others, walk.families)
+    return Reach(
+        connection, walk.turned_out, tuple(walk.photographs), walk.people, others, walk.families, walk.complete
+    )
 
 
 class _Walk:
@@ -113,6 +117,7 @@ class _Walk:
         self.others: set[int] = set()
         self.families: set[int] = set()
         self.shown: set[str] = set()
+        self.complete = True
 
     def go(self, photograph_id: int) -> None:
         """Walk as far as there is something, or as the bound allows."""
@@ -167,8 +172,9 @@ class _Walk:
         found: set[int] = set()
         edge = pictured - self.opened
         while edge:
-            edge = edge if first else set(sorted(edge)[: max(self.bound.people - len(self.opened), 0)])
-            first = False
+            room = len(edge) if first else max(self.bound.people - len(self.opened), 0)
+            self.complete &= len(edge) <= room
+            edge, first = set(sorted(edge)[:room]), False
             self.opened |= edge
             near = self._families_of(edge)
             self.people.update(*near.values())
@@ -238,6 +244,7 @@ class _Walk:
         related, others = related - known, others - known - related
         room = max(self.bound.photographs - len(known), 0)
         if len(related) + len(others) > room:
+            self.complete = False
             return [*self._by_width(related), *self._by_width(others)][:room]
         return [*sorted(related), *sorted(others)]
 

@@ -1,0 +1,125 @@
+"""One photograph and what bears on it, looked at by itself: quick however large the archive is.
+
+What the last look at the whole archive set aside stays aside, as long as what it does not fit with still stands; so a
+wrong death that twenty photographs speak against is not taken for a wrong face in the twenty-first. Whatever else does
+not fit together here is found here, at once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import TYPE_CHECKING
+
+from sqlalchemy import Connection, select
+
+from kinphoto.archive.dating import DatedPhotograph, Settlement, estimates, settlement_of
+from kinphoto.archive.finding import find_photograph
+from kinphoto.archive.gathering import gather_reached
+from kinphoto.archive.keeping import FINDINGS, keep_some, setting, stamp
+from kinphoto.archive.reaching import reach
+from kinphoto.reason import evidence as ev
+from kinphoto.reason.findings import Conflict, Estimate, State
+from kinphoto.reason.focus import focus
+from kinphoto.store import tables as t
+
+if TYPE_CHECKING:
+    from kinphoto.archive import Archive
+    from kinphoto.reason.dating import Closeup
+
+_WITHDRAWN = {"S": t.statement, "A": t.appearance, "E": t.event, "L": t.parent_link, "M": t.family}
+"""The table a statement's row is in, by the first letter of its id."""
+
+
+@dataclass(frozen=True)
+class Near:
+    """What bears on one photograph (its code).
+
+    `evidence` is everything that does, what is set aside included; `kept` are the conflicts of the whole archive that
+    concern it. `complete` is False when more hangs together than was gathered.
+    """
+
+    code: str
+    evidence: ev.Evidence
+    kept: tuple[Conflict, ...]
+    complete: bool
+
+    @property
+    def photographs(self) -> tuple[str, ...]:
+        """All photographs that hang together with it (codes), itself among them."""
+        return tuple(p.id for p in self.evidence.photographs if not p.page)
+
+    def standing(self, off: Collection[str] = ()) -> tuple[Conflict, ...]:
+        """The kept conflicts that there still are without the statements `off`."""
+        return tuple(c for c in self.kept if set(off).isdisjoint(c.statements))
+
+    def look(self, photographs: Sequence[str] = (), off: Collection[str] = ()) -> Closeup:
+        """What is concluded for these photographs, or for this one, without the statements `off`."""
+        from kinphoto.reason.dating import look_closely
+
+        aside = {s for conflict in self.standing(off) for s in conflict.aside}
+        return look_closely(self.evidence.without(frozenset({*aside, *off})), photographs or [self.code])
+
+    def estimate(self, closeup: Closeup, photograph: str, off: Collection[str] = ()) -> Estimate:
+        """What a closeup of this concluded for one photograph, disputed also where the whole archive says so."""
+        found = closeup.outlooks[photograph].estimate
+        disputed = any(photograph in c.photographs for c in self.standing(off))
+        return replace(found, state=State.DISPUTED) if disputed else found
+
+
+def near(connection: Connection, photograph_id: int) -> Near:
+    """What bears on one photograph (no page)."""
+    reached = reach(connection, photograph_id)
+    code = str(connection.scalar(select(t.photograph.c.code).where(t.photograph.c.id == photograph_id)))
+    evidence = focus(gather_reached(reached), code)
+    return Near(code, evidence, _concerning(connection, evidence, code), reached.complete)
+
+
+def date_now(archive: Archive, photographs: Sequence[str]) -> list[DatedPhotograph]:
+    """Date these photographs (codes or paths) again, and those that hang together with them, and keep the estimates.
+
+    What is kept of all others stays as of the last look at the whole archive. Returns those asked for, in their order,
+    without album pages, which have no date. Raises NotFoundError or AmbiguousError.
+    """
+    with archive.reading() as connection:
+        rows = [find_photograph(connection, text) for text in photographs]
+        wanted = [int(row["id"]) for row in rows if not row["page"]]
+        made, around = stamp(connection), [near(connection, i) for i in dict.fromkeys(wanted)]
+    found: dict[str, Estimate] = {}
+    for one in around:
+        if one.code not in found:
+            asked = one.photographs if one.complete else (one.code,)
+            closeup = one.look(asked)
+            found |= {p: one.estimate(closeup, p) for p in asked}
+    keep_some(archive, found.values(), made)
+    with archive.reading() as connection:
+        kept = estimates(connection, wanted)
+    return [kept[i] for i in wanted if i in kept]
+
+
+def _concerning(connection: Connection, evidence: ev.Evidence, code: str) -> tuple[Conflict, ...]:
+    """The conflicts that were found in the whole archive, still stand, and concern this part of it."""
+    told = {s.id for s in evidence.statements}
+    kept = _settled(setting(connection, FINDINGS)).conflicts
+    concerning = [c for c in kept if code in c.photographs or not told.isdisjoint(c.aside)]
+    gone = _gone(connection, {s for c in concerning for s in c.statements} - told)
+    return tuple(c for c in concerning if gone.isdisjoint(c.statements))
+
+
+@lru_cache(maxsize=2)
+def _settled(kept: str | None) -> Settlement:
+    return settlement_of(kept)
+
+
+def _gone(connection: Connection, statements: Iterable[str]) -> set[str]:
+    """Those of the statements (ids) that were withdrawn or taken back."""
+    wanted: dict[str, set[int]] = {}
+    for name in statements:
+        wanted.setdefault(name[0], set()).add(int(name[1:]))
+    gone = set()
+    for letter, ids in wanted.items():
+        table = _WITHDRAWN[letter]
+        stands = set(connection.scalars(select(table.c.id).where(table.c.id.in_(ids), table.c.withdrawn == 0)))
+        gone |= {f"{letter}{i}" for i in ids - stands}
+    return gone
