@@ -175,6 +175,14 @@ class Archive:
             self, Path(path), version, replace=replace, leave_out_living=leave_out_living
         )
 
+    def plan_tree(self, path: Path | str, progress: Progress | None = None) -> TreeImported:
+        """What an import of this tree would do, with everybody named; nothing is written. Raises NotFoundError, or
+        UnreadableFileError when the file is no GEDCOM."""
+        from kinphoto.archive import trees
+
+        with session.rehearsing(self.engine) as work:
+            return trees.rehearse(work, Path(path), progress)
+
     def add_scans(
         self, paths: Sequence[Path | str], container: str | None = None, progress: Progress | None = None
     ) -> ScansAdded:
@@ -377,6 +385,13 @@ class Archive:
 
         with self.reading() as connection:
             return mount.mount(connection, photograph)
+
+    def folders(self) -> list[str]:
+        """The folders of scans that were indexed, without those inside another of them."""
+        from kinphoto.archive import containing
+
+        with self.reading() as connection:
+            return containing.folders(connection)
 
     def boxes(self) -> tuple[Shelved, ...]:
         """Every container, each behind the one it lies in."""

@@ -4,11 +4,19 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from sqlalchemy import func, select
+from sqlalchemy import Connection, func, select
 
 from kinphoto.archive.finding import find_container
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
+
+
+def folders(connection: Connection) -> list[str]:
+    """The folders of scans that were indexed, without those that lie inside another of them."""
+    c, inside = t.container.c, t.container.alias("inside")
+    query = select(c.folder).outerjoin(inside, inside.c.id == c.parent_id)
+    query = query.where(c.folder.is_not(None), inside.c.folder.is_(None))
+    return sorted(str(folder) for folder in connection.scalars(query))
 
 
 class Containers:

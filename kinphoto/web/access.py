@@ -94,6 +94,10 @@ class Door:
         key = self.keys.secret.encode()
         return hmac.new(key, f"form {visitor.visit}".encode(), hashlib.sha256).hexdigest()
 
+    def holds(self, visitor: Visitor, token: str) -> bool:
+        """Whether a form that brought this token stood on one of our pages and was shown to this visitor."""
+        return hmac.compare_digest(token.encode(), self.token(visitor).encode())
+
     def _read(self, request: Request) -> Visitor:
         try:
             visit, keeper = self._seal().loads(request.cookies.get(COOKIE, ""), max_age=LASTS)

@@ -16,13 +16,14 @@ from kinphoto.errors import KinphotoError, NotFoundError
 from kinphoto.web.access import Door, Keys
 from kinphoto.web.covers import Covers
 from kinphoto.web.guard import Guard
-from kinphoto.web.pages import boxes, changes, first, people, person, pulse, search, static
+from kinphoto.web.jobs import Jobs
+from kinphoto.web.pages import boxes, bring_in, changes, first, people, person, pulse, search, static
 from kinphoto.web.render import refused
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
 
-PAGES = (first, boxes, people, person, search, changes, pulse, static)
+PAGES = (first, boxes, people, person, search, bring_in, changes, pulse, static)
 """The modules whose `routes` are served."""
 THIS_MACHINE = ("127.0.0.1", "localhost", "[::1]")
 
@@ -32,11 +33,12 @@ def make_app(archive: Archive, hosts: Collection[str] = THIS_MACHINE, *, open_to
     others than the keeper can reach them, so that one has to sign in."""
     app = Starlette(
         routes=[route for module in PAGES for route in module.routes],
-        middleware=[Middleware(Guard, hosts=hosts)],
+        middleware=[Middleware(Guard, hosts=hosts, large=("/bring-in/tree", "/bring-in/scans"))],
         exception_handlers={KinphotoError: _refused, HTTPException: _not_there},
     )
     app.state.archive = archive
     app.state.covers = Covers()
+    app.state.jobs = Jobs()
     app.state.door = Door(Keys.of(archive.folder), open_to_house)
     return app
 

@@ -6,7 +6,6 @@ when not, the page that the form stood on is shown with the one line that says w
 
 from __future__ import annotations
 
-import hmac
 from collections.abc import Callable, Mapping
 from urllib.parse import parse_qsl, urlsplit
 
@@ -55,7 +54,7 @@ def posting(path: str, carry_out: Callable[[Request, Form], Response], name: str
         except ValueError:
             return PlainTextResponse("That is more than a form can hold.\n", 413)
         visitor = door.visitor(request)
-        if not hmac.compare_digest(form.get(TOKEN, "").encode(), door.token(visitor).encode()):
+        if not door.holds(visitor, form.get(TOKEN, "")):
             return PlainTextResponse(
                 "This form is from an older visit. Go back, reload the page, and try again.\n", 403
             )

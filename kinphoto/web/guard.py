@@ -35,8 +35,8 @@ HEADERS = {
 class Guard:
     """ASGI middleware: refuses what is not meant for us, and says to the browser what our pages may do.
 
-    `hosts` are the names and addresses, without port, under which the pages are served; `large` are the paths whose
-    pages bound what they read themselves.
+    `hosts` are the names and addresses, without port, under which the pages are served; `large` are the paths to which
+    files are sent, whose pages bound what they read themselves.
     """
 
     def __init__(self, app: ASGIApp, hosts: Collection[str], large: Collection[str] = ()) -> None:

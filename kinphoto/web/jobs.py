@@ -1,0 +1,65 @@
+"""Work that takes longer than a page may: one thing at a time, watched from a page, finished even if nobody watches."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from threading import Lock, Thread
+
+from kinphoto.errors import ArchiveError, KinphotoError
+
+Progress = Callable[[int, int], None]
+
+
+@dataclass
+class Job:
+    """One piece of work: what it is, how far it has got, and what came of it (a line each) or went wrong."""
+
+    what: str
+    done: int = 0
+    total: int = 0
+    running: bool = True
+    said: list[str] = field(default_factory=list)
+    problem: str = ""
+
+    def progress(self, done: int, total: int) -> None:
+        """So far."""
+        self.done, self.total = done, total
+
+
+class Jobs:
+    """The one job that runs, or the last one that did."""
+
+    def __init__(self) -> None:
+        self.last: Job | None = None
+        self._lock = Lock()
+        self._thread: Thread | None = None
+
+    def start(self, what: str, work: Callable[[Progress], list[str]]) -> Job:
+        """Begin `work`, which returns the lines that tell what it did. Raises ArchiveError while another runs."""
+        with self._lock:
+            if self.last is not None and self.last.running:
+                raise ArchiveError(
+                    f"something else is being done: {self.last.what}", remedy="Wait until it is done, then try again."
+                )
+            job = self.last = Job(what)
+        self._thread = Thread(target=self._run, args=(job, work), name=what)
+        self._thread.start()
+        return job
+
+    def finish(self) -> None:
+        """Wait until the job that runs is done."""
+        if self._thread is not None:
+            self._thread.join()
+
+    @staticmethod
+    def _run(job: Job, work: Callable[[Progress], list[str]]) -> None:
+        try:
+            job.said = work(job.progress)
+        except KinphotoError as problem:
+            job.problem = str(problem)
+        except Exception:
+            job.problem = "It stopped because of a fault in kinphoto; what was finished is kept."
+            raise
+        finally:
+            job.running = False

@@ -1,0 +1,205 @@
+"""Bringing things in: the family tree, new scans in the folders that are known, and pictures sent from a phone.
+
+A file that is sent never chooses where it is put: scans go into one folder of the archive under a name made of the
+letters and digits of theirs, and only when their bytes are those of a picture.
+"""
+
+from __future__ import annotations
+
+import re
+import shutil
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING
+from uuid import uuid4
+
+from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import FormData, UploadFile
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import JSONResponse, PlainTextResponse, RedirectResponse, Response
+from starlette.routing import Route
+
+from kinphoto.errors import InvalidValueError, KinphotoError
+from kinphoto.scans.kinds import HEAD, READ, SUFFIXES, type_of
+from kinphoto.web.access import Door, visitor
+from kinphoto.web.forms import TOKEN, Form, posting
+from kinphoto.web.jobs import Jobs, Progress
+from kinphoto.web.render import page, refused
+
+if TYPE_CHECKING:
+    from kinphoto.archive import Archive
+    from kinphoto.archive.scanning import ScansAdded
+    from kinphoto.archive.trees import TreeImported
+
+SENT = "scans"
+"""The folder of an archive into which scans are put that were sent from a page."""
+LARGEST_TREE = 200 * 1024**2
+LARGEST_SCANS = 2 * 1024**3
+"""Bytes that one sending may have."""
+MOST_FILES = 200
+
+
+def bring_in(request: Request) -> Response:
+    """What can be brought in, and how the last time went."""
+    archive: Archive = request.app.state.archive
+    jobs: Jobs = request.app.state.jobs
+    return page(
+        request, "bring_in.html", job=jobs.last, folders=archive.folders(), read=READ, most=MOST_FILES,
+        shelf=[box.name for box in archive.boxes() if box.name],
+    )  # fmt: skip
+
+
+def progress(request: Request) -> Response:
+    """How far the job has got, for the script of the page."""
+    job = request.app.state.jobs.last
+    if job is None:
+        return JSONResponse({"running": False})
+    return JSONResponse({"running": job.running, "done": job.done, "total": job.total, "what": job.what})
+
+
+def again(request: Request, form: Form) -> Response:
+    """Look for new scans in all folders that were indexed before."""
+    archive: Archive = request.app.state.archive
+    folders = archive.folders()
+    if not folders:
+        raise InvalidValueError("no folder is known yet", remedy="Send scans below, or: kinphoto scans add FOLDER.")
+    _start(request, "looking for new scans", lambda told: _scans(archive.add_scans(folders, progress=told)))
+    return RedirectResponse("/bring-in", 303)
+
+
+def _tree(request: Request, form: FormData) -> Response:
+    archive: Archive = request.app.state.archive
+    sent = form.get("tree")
+    if not isinstance(sent, UploadFile) or not sent.filename:
+        raise InvalidValueError("no tree was sent", remedy="Choose a GEDCOM file (.ged or .gdz) first.")
+    ending = ".gdz" if sent.filename.lower().endswith(".gdz") else ".ged"
+    path = archive.folder / f"{_clean(Path(sent.filename).stem) or 'tree'}-{uuid4().hex[:8]}{ending}.part"
+    kept = path.with_suffix("")
+    _store(sent, path, kept)
+
+    def work(told: Progress) -> list[str]:
+        try:
+            return _imported(archive.import_tree(kept, told))
+        finally:
+            kept.unlink(missing_ok=True)  # the archive keeps a copy of its own
+
+    _start(request, "reading the tree", work)
+    return RedirectResponse("/bring-in", 303)
+
+
+def _pictures(request: Request, form: FormData) -> Response:
+    archive: Archive = request.app.state.archive
+    sent = [one for one in form.getlist("scans") if isinstance(one, UploadFile) and one.filename]
+    box = str(form.get("container", "")).strip()
+    if not sent:
+        raise InvalidValueError("no pictures were sent", remedy="Choose some first.")
+    folder = archive.folder.absolute() / SENT / (_clean(box) or "sent")
+    folder.mkdir(parents=True, exist_ok=True)
+    refusals = []
+    for one in sent:
+        one.file.seek(0)
+        if type_of(one.file.read(HEAD)) is None:
+            refusals.append(f"{one.filename} is no picture that kinphoto reads ({READ}); it was not kept.")
+            continue
+        target = _free(folder, one.filename or "")
+        _store(one, target.with_name(target.name + ".part"), target)
+
+    def work(told: Progress) -> list[str]:
+        return refusals + _scans(archive.add_scans([folder], box or None, told))
+
+    _start(request, "reading the pictures", work)
+    return RedirectResponse("/bring-in", 303)
+
+
+def _sending(path: str, most: int, carry_out: Callable[[Request, FormData], Response]) -> Route:
+    """A route for a form with files: bounded by what is announced, and read to temporary files on the disk."""
+
+    async def endpoint(request: Request) -> Response:
+        length = request.headers.get("content-length", "")
+        if not length.isdecimal() or int(length) > most:
+            return PlainTextResponse(f"At most {most // 1024**2} MB can be sent at once.\n", 413)
+        door: Door = request.app.state.door
+        if not visitor(request).keeper:
+            return RedirectResponse("/sign-in", 303)
+        async with request.form(max_files=MOST_FILES, max_fields=10) as form:
+            if not door.holds(visitor(request), str(form.get(TOKEN, ""))):
+                return PlainTextResponse("This form is from an older visit. Reload the page and try again.\n", 403)
+            try:
+                return await run_in_threadpool(carry_out, request, form)
+            except KinphotoError as problem:
+                return await run_in_threadpool(refused, request, problem)
+
+    return Route(path, endpoint, methods=["POST"])
+
+
+def _start(request: Request, what: str, work: Callable[[Progress], list[str]]) -> None:
+    def then_date(told: Progress) -> list[str]:
+        said = work(told)
+        request.app.state.refresh.poke()
+        return said
+
+    request.app.state.jobs.start(what, then_date)
+
+
+def _store(sent: UploadFile, part: Path, target: Path) -> None:
+    """Write what was sent; under its own name it is there whole or not at all."""
+    with _cleared(part), part.open("xb") as file:
+        sent.file.seek(0)
+        shutil.copyfileobj(sent.file, file)
+        file.flush()
+        part.replace(target)
+
+
+@contextmanager
+def _cleared(part: Path) -> Iterator[None]:
+    try:
+        yield
+    finally:
+        part.unlink(missing_ok=True)
+
+
+def _clean(name: str) -> str:
+    """Letters, digits, - and _ of a name, at most 60; never a path."""
+    return re.sub(r"[^\w-]+", "_", name).strip("_-")[:60]
+
+
+def _free(folder: Path, name: str) -> Path:
+    """A path in the folder that nothing has yet, made from the name of what was sent."""
+    suffix = Path(name).suffix.lower()
+    if suffix not in SUFFIXES:
+        raise HTTPException(415, f"{_clean(Path(name).stem)} has no name of a picture")
+    stem = _clean(Path(name).stem) or "scan"
+    candidates = (folder / f"{stem}{'' if number == 1 else f'-{number}'}{suffix}" for number in range(1, 100_000))
+    return next(path for path in candidates if not path.exists())
+
+
+def _imported(done: TreeImported) -> list[str]:
+    kept = f" {done.kept_with_pictures} are not in it any more and stay because of their pictures." if (
+        done.kept_with_pictures
+    ) else ""  # fmt: skip
+    first = f"{done.people:,} people in {done.families:,} families ({done.encoding})."
+    what = (
+        f"{done.added} added, {done.changed} changed, {done.removed} removed.{kept}"
+        if done.altered
+        else "Nothing has changed since the last time."
+    )
+    odd = [f"Line {line}: {text}" if line else text for line, text in done.warnings[:12]]
+    more = done.warning_count - len(odd)
+    return [first, what, *odd, *([f"… and {more} more oddities."] if more > 0 else [])]
+
+
+def _scans(done: ScansAdded) -> list[str]:
+    lines = [f"{done.added} new, {done.unchanged} known, {len(done.moved)} moved, {len(done.changed)} changed."]
+    lines += [f"{refusal.path}: {refusal.why}" for refusal in done.unreadable[:12]]
+    return [*lines, f"{done.photographs:,} photographs are in the archive now."]
+
+
+routes = [
+    Route("/bring-in", bring_in, name="bring_in"),
+    Route("/bring-in/progress", progress),
+    posting("/bring-in/again", again),
+    _sending("/bring-in/tree", LARGEST_TREE, _tree),
+    _sending("/bring-in/scans", LARGEST_SCANS, _pictures),
+]

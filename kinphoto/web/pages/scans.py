@@ -1,0 +1,163 @@
+"""Pictures for the pages: scans small, whole and in tiles, and faces.
+
+Only numbers come from outside; which file is behind them the archive says. With the version of the picture in the
+address (`?v=`) a browser keeps it for good, since what is shown under it never changes. Without it, or with an older
+one, the browser asks each time and is told when it has the newest already.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import asdict
+from functools import partial, wraps
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from starlette.requests import Request
+from starlette.responses import JSONResponse, PlainTextResponse, Response
+from starlette.routing import Route
+
+from kinphoto.errors import ArchiveError, KinphotoError, NotFoundError, UnreadableFileError
+from kinphoto.scans import tiles
+
+if TYPE_CHECKING:
+    from kinphoto.archive import Archive
+    from kinphoto.archive.showing import ScanPicture
+
+Endpoint = Callable[[Request], Response]
+
+FOR_GOOD = "private, max-age=31536000, immutable"
+ASK_AGAIN = "private, no-cache"
+
+
+def told_plainly(endpoint: Endpoint) -> Endpoint:
+    """Answer what cannot be shown in one line of plain text. Where files lie is nobody's business but the keeper's, and
+    a picture is no place to read it, so that is left out."""
+
+    @wraps(endpoint)
+    def answered(request: Request) -> Response:
+        try:
+            return endpoint(request)
+        except ArchiveError as problem:
+            return _refusal(problem.what, 503)
+        except KinphotoError as problem:
+            return _refusal(problem.what, 404)
+        except FileNotFoundError:
+            return _refusal("it was thrown away a moment ago; load the page again", 404)
+
+    return answered
+
+
+@told_plainly
+def small(request: Request) -> Response:
+    """The thumbnail."""
+    scan = _scan(request)
+    return _picture(request, scan.source.version, partial(tiles.small_path, _folder(request), scan.source))
+
+
+@told_plainly
+def view(request: Request) -> Response:
+    """The whole picture as a page shows it; the thumbnail while the scan's file is not there."""
+    scan, folder = _scan(request), _folder(request)
+    return _picture(
+        request,
+        scan.source.version,
+        partial(tiles.view_path, folder, scan.source),
+        partial(tiles.small_path, folder, scan.source),
+    )
+
+
+@told_plainly
+def face(request: Request) -> Response:
+    """A face with its surroundings; out of the thumbnail while the scan's file is not there."""
+    archive: Archive = request.app.state.archive
+    found = archive.face_picture(request.path_params["region"])
+    source = _allowed(request, found.scan).source
+    return _picture(
+        request,
+        found.version,
+        partial(tiles.face_path, archive.folder, source, found.region),
+        partial(tiles.face_in_small_path, archive.folder, source, found.region),
+    )
+
+
+@told_plainly
+def pyramid(request: Request) -> Response:
+    """What a script has to know of a scan's tiles: size of the picture, width and height of a tile, how many levels."""
+    scan = _scan(request)
+    if _has_it(request, scan.source.version):
+        return _unchanged(request, scan.source.version)
+    found = tiles.pyramid(_folder(request), scan.source)
+    facts = {**asdict(found), "tile": tiles.TILE, "levels": found.levels}
+    return JSONResponse(facts, headers=_headers(request, scan.source.version))
+
+
+@told_plainly
+def tile(request: Request) -> Response:
+    """One tile."""
+    scan = _scan(request)
+    place = (request.path_params[name] for name in ("level", "column", "row"))
+    return _picture(request, scan.source.version, partial(tiles.tile_path, _folder(request), scan.source, *place))
+
+
+def may_see_photograph(_request: Request, _photograph_id: int) -> bool:
+    """Whether who asks may see this photograph. The one place where pictures ask it."""
+    return True
+
+
+def _scan(request: Request) -> ScanPicture:
+    archive: Archive = request.app.state.archive
+    return _allowed(request, archive.scan_picture(request.path_params["scan"]))
+
+
+def _allowed(request: Request, scan: ScanPicture) -> ScanPicture:
+    """The scan, unless who asks may not see it: then there is none for them."""
+    if not may_see_photograph(request, scan.photograph_id):
+        raise NotFoundError(f"there is no scan {scan.id}")
+    return scan
+
+
+def _folder(request: Request) -> Path:
+    archive: Archive = request.app.state.archive
+    return archive.folder
+
+
+def _picture(
+    request: Request, version: str, path: Callable[[], Path], instead: Callable[[], Path] | None = None
+) -> Response:
+    """The file that `path` makes; that of `instead`, which no browser should keep, when the scan cannot be read."""
+    if _has_it(request, version):
+        return _unchanged(request, version)
+    try:
+        return Response(path().read_bytes(), media_type="image/jpeg", headers=_headers(request, version))
+    except UnreadableFileError:
+        if instead is None:
+            raise
+        return Response(instead().read_bytes(), media_type="image/jpeg", headers={"Cache-Control": "no-store"})
+
+
+def _has_it(request: Request, version: str) -> bool:
+    tags = request.headers.get("if-none-match", "").split(",")
+    return f'"{version}"' in (tag.strip().removeprefix("W/") for tag in tags)
+
+
+def _unchanged(request: Request, version: str) -> Response:
+    return Response(status_code=304, headers=_headers(request, version))
+
+
+def _headers(request: Request, version: str) -> dict[str, str]:
+    named = request.query_params.get("v") == version
+    return {"ETag": f'"{version}"', "Cache-Control": FOR_GOOD if named else ASK_AGAIN}
+
+
+def _refusal(why: str, status: int) -> Response:
+    return PlainTextResponse(f"{why}\n", status, headers={"Cache-Control": "no-store"})
+
+
+routes = [
+    Route("/scan/{scan:int}/small.jpg", small),
+    Route("/scan/{scan:int}/view.jpg", view),
+    Route("/scan/{scan:int}/tiles.json", pyramid),
+    Route("/scan/{scan:int}/tiles/{level:int}/{column:int}-{row:int}.jpg", tile),
+    Route("/face/{region:int}.jpg", face),
+]
