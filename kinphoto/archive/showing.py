@@ -8,7 +8,7 @@ from sqlalchemy import Connection, RowMapping, select
 
 from kinphoto.archive.regions import Region, box
 from kinphoto.errors import NotFoundError
-from kinphoto.scans.upright import Source
+from kinphoto.scans.upright import Source, region_word
 from kinphoto.store import tables as t
 
 _LARGEST = 2**63
@@ -30,6 +30,11 @@ class FacePicture:
     id: int
     region: Region
     scan: ScanPicture
+
+    @property
+    def version(self) -> str:
+        """A short word for its address, another one whenever what is shown changes."""
+        return f"{self.scan.source.version}-{region_word(self.region)}"
 
 
 def scan_picture(connection: Connection, scan_id: int) -> ScanPicture:

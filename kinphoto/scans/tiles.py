@@ -13,7 +13,6 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import asdict, dataclass
 from functools import partial
-from hashlib import sha256
 from pathlib import Path
 
 from PIL import Image
@@ -24,7 +23,7 @@ from kinphoto.scans.derived import discard, make, save, storing
 from kinphoto.scans.parts import Upright, shown
 from kinphoto.scans.picture import THUMBNAIL_EDGE
 from kinphoto.scans.room import alone
-from kinphoto.scans.upright import Box, Region, Size, Source
+from kinphoto.scans.upright import Box, Region, Size, Source, region_word
 from kinphoto.scans.workers import cores
 
 FOLDER = thumbnails.TILES
@@ -136,8 +135,7 @@ def _place(folder: Path, scan: Source, ending: str = "") -> Path:
 
 
 def _face_place(folder: Path, scan: Source, region: Region, ending: str) -> Path:
-    word = sha256(",".join(f"{side:.5f}" for side in region).encode()).hexdigest()[:12]
-    return _place(folder, scan, f".face-{word}{ending}.jpg")
+    return _place(folder, scan, f".face-{region_word(region)}{ending}.jpg")
 
 
 def _once(path: Path, root: Path, write: Callable[[Path], None]) -> Path:

@@ -74,3 +74,8 @@ def turned_region(region: Region, turn: int) -> Region:
     for _ in range(turn % 4):
         left, top, width, height = max(1 - top - height, 0.0), left, height, width
     return round(left, _EXACT), round(top, _EXACT), round(width, _EXACT), round(height, _EXACT)
+
+
+def region_word(region: Region) -> str:
+    """A region as part of a file's name or of an address, to a hundred-thousandth."""
+    return "-".join(str(round(side * 100_000)) for side in region)
