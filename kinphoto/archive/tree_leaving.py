@@ -11,7 +11,11 @@ from collections.abc import Iterable
 from sqlalchemy import Table, select
 
 from kinphoto.archive import tree_rows
+from kinphoto.archive.people import take_over
+from kinphoto.archive.tree_doubts import BACK, Doubt
 from kinphoto.archive.tree_plan import Plan, free
+from kinphoto.archive.tree_report import Merged
+from kinphoto.errors import InvalidValueError
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
 
@@ -53,10 +57,18 @@ class EventsShown:
         return {statement: codes[owner] for statement, owner in owners.items()}
 
 
-def leave(work: Work, plan: Plan, shown: EventsShown) -> frozenset[int]:
+def rested_on(work: Work, shown: EventsShown) -> set[int]:
+    """People whom something else names: a picture, an informant, somebody outside the tree who is the same, the one
+    from whom kinship is told, a photograph of an event of theirs."""
+    columns = (t.appearance.c.person_id, t.informant.c.person_id, t.person.c.same_as_id, t.proband.c.person_id)
+    named = {id_ for column in columns for id_ in work.connection.scalars(select(column).distinct()) if id_}
+    return named | set(shown.people.values())
+
+
+def leave(work: Work, plan: Plan, linked: set[int], shown: EventsShown) -> frozenset[int]:
     """Remove or mark who is in the file no longer, make way for codes that now mean somebody else, and return which
-    people stay."""
-    people = frozenset(plan.gone) & (_rested_on(work) | set(shown.people.values()))
+    people stay: those who are `linked`."""
+    people = frozenset(plan.gone) & linked
     families = frozenset(plan.gone_families) & set(shown.families.values())
     _remove_families(work, sorted(set(plan.gone_families) - families))
     _remove_people(work, sorted(set(plan.gone) - people))
@@ -67,11 +79,33 @@ def leave(work: Work, plan: Plan, shown: EventsShown) -> frozenset[int]:
     return people
 
 
-def _rested_on(work: Work) -> set[int]:
-    """People whom something else names: a picture, an informant, somebody outside the tree who is the same, the one
-    from whom kinship is told."""
-    columns = (t.appearance.c.person_id, t.informant.c.person_id, t.person.c.same_as_id, t.proband.c.person_id)
-    return {id_ for column in columns for id_ in work.connection.scalars(select(column).distinct()) if id_}
+def bring_together(work: Work, plan: Plan) -> tuple[tuple[Merged, ...], list[Doubt]]:
+    """Bring the pictures of those who went up in somebody else to that person; let those who came back be themselves
+    again. What cannot be brought together is a doubt."""
+    merged: list[Merged] = []
+    doubts = [Doubt(who, BACK, (code,)) for who, code in _part_again(work, plan)]
+    for gone, into in plan.merged.items():
+        try:
+            moved = take_over(work, gone, into)
+        except InvalidValueError as problem:
+            doubts.append(Doubt(gone, f"one with somebody in the file, but {problem.what}"))
+        else:
+            merged.append(Merged(*_called(work, gone), *_called(work, into), moved))
+    return tuple(merged), doubts
+
+
+def _part_again(work: Work, plan: Plan) -> list[tuple[int, str]]:
+    """People of the tree who had gone up in somebody else and are in the file again, and who that was (code)."""
+    p, other = t.person.c, t.person.alias()
+    query = select(p.id, other.c.code).join(other, other.c.id == p.same_as_id).where(p.outside == 0, p.gone == 0)
+    back = [(row.id, row.code) for row in work.connection.execute(query) if row.id in set(plan.people.values())]
+    work.update(t.person, [id_ for id_, _ in back], same_as_id=None)
+    return back
+
+
+def _called(work: Work, id_: int) -> tuple[str, str]:
+    row = work.connection.execute(select(t.person.c.code, t.person.c.name).where(t.person.c.id == id_)).one()
+    return row.code, row.name
 
 
 def _remove_families(work: Work, ids: list[int]) -> None:

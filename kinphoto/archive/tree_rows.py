@@ -83,8 +83,9 @@ def add_people(work: Work, people: Sequence[tuple[Person, str]]) -> range:
     return ids
 
 
-def revise_people(work: Work, people: Mapping[int, tuple[Person, str]]) -> set[int]:
-    """Bring the rows of people known already up to the file; returns the ids of those in whom anything changed."""
+def revise_people(work: Work, people: Mapping[int, tuple[Person, str]]) -> dict[str, set[int]]:
+    """Bring the rows of people known already up to the file; returns the ids of those in whom something changed, by
+    what it is: "person", "names" or "events"."""
     columns = PERSON[:-1]
     wanted = {id_: dict(zip(columns, person_row(person, code), strict=True)) for id_, (person, code) in people.items()}
     rows = _where_in(work.connection, t.person, "id", people)
@@ -92,11 +93,11 @@ def revise_people(work: Work, people: Mapping[int, tuple[Person, str]]) -> set[i
     work.rewrite(t.person, changed)
     names = [row for id_, (person, _) in people.items() for row in name_rows(person, id_)]
     events = [row for id_, (person, _) in people.items() for row in event_rows(person.events, id_, None)]
-    return (
-        {row["id"] for row in changed}
-        | revise(work, t.name, NAME, names, "person_id", people, operator.itemgetter("position"), "person_id")
-        | revise(work, t.event, EVENT, events, "person_id", people, _AMONG_ITS_LIKE, "person_id")
-    )
+    return {
+        "person": {row["id"] for row in changed},
+        "names": revise(work, t.name, NAME, names, "person_id", people, operator.itemgetter("position"), "person_id"),
+        "events": revise(work, t.event, EVENT, events, "person_id", people, _AMONG_ITS_LIKE, "person_id"),
+    }
 
 
 def rewrite_people(work: Work, wanted: Sequence[Mapping[str, Any]]) -> set[int]:

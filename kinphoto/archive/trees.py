@@ -8,25 +8,24 @@ the pointers, who belongs to which family, and the notes that people share, noth
 from __future__ import annotations
 
 import gc
-from collections import Counter
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from operator import itemgetter
 from pathlib import Path
 
 from sqlalchemy import Connection, exists, select
 
-from kinphoto.archive import tree_copies, tree_rows
-from kinphoto.archive.tree_families import Families
-from kinphoto.archive.tree_leaving import EventsShown, leave
+from kinphoto.archive import tree_copies, tree_report, tree_unchanged
+from kinphoto.archive.tree_leaving import EventsShown, bring_together, leave, rested_on
 from kinphoto.archive.tree_plan import Plan, make_plan
 from kinphoto.archive.tree_reading import Progress, Reading
+from kinphoto.archive.tree_report import Listing, Merged, Uncertain
+from kinphoto.archive.tree_storing import Storing
 from kinphoto.archive.tree_withdrawn import StayWithdrawn
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
-from kinphoto.tree import decode, read
-from kinphoto.tree.loops import loops
+from kinphoto.tree import decode
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +33,9 @@ class TreeImported:
     """What an import did.
 
     The first three count what the file holds, the next four people of the archive; one is changed also when they
-    have other parents, partners or dates of marriage. `warnings` are (line, text) in the order of the lines, line 0
+    have other parents, partners or dates of marriage. Of people whom a picture, an informant or a story rests on,
+    `merged` are those who went up in somebody else, and `uncertain` is what cannot be told of others. `listing` names
+    everybody concerned, when that was asked for. `warnings` are (line, text) in the order of the lines, line 0
     for what has no one place, at most some thousands of the `warning_count`. `altered` is False when the archive is as
     it was.
     """
@@ -51,6 +52,9 @@ class TreeImported:
     encoding: str
     version: str
     altered: bool
+    merged: tuple[Merged, ...] = ()
+    uncertain: tuple[Uncertain, ...] = ()
+    listing: Listing | None = None
 
 
 def import_tree(work: Work, folder: Path, path: Path, progress: Progress | None = None) -> TreeImported:
@@ -61,8 +65,21 @@ def import_tree(work: Work, folder: Path, path: Path, progress: Progress | None 
     """
     source = decode.examine(path)
     tree_copies.keep(folder, source)
+    known = tree_unchanged.recall(work.connection, source)
+    if known is not None:
+        return TreeImported(**known, altered=False)
     with _no_collection():
-        return _import(work, source, progress)
+        done = _import(work, source, progress)
+    told = {f.name: getattr(done, f.name) for f in fields(done) if f.name not in ("altered", "merged", "uncertain")}
+    tree_unchanged.note(work.connection, source, told)
+    return done
+
+
+def rehearse(work: Work, path: Path, progress: Progress | None = None) -> TreeImported:
+    """What an import would do, with everybody named. It is carried out in `work`, which the caller throws away."""
+    source = decode.examine(path)
+    with _no_collection():
+        return _import(work, source, progress, listed=True)
 
 
 @contextmanager
@@ -81,23 +98,27 @@ def _no_collection() -> Iterator[None]:
             gc.enable()
 
 
-def _import(work: Work, source: decode.Source, progress: Progress | None) -> TreeImported:
+def _import(work: Work, source: decode.Source, progress: Progress | None, listed: bool = False) -> TreeImported:
     again = bool(
         work.connection.scalar(select(exists().where(t.person.c.outside == 0)))
         or work.connection.scalar(select(exists().where(t.family.c.id > 0)))
     )
     reading = Reading(source, _outside(work.connection), progress, passes=2 if again else 1)
-    plan = make_plan(work.connection, reading.records()) if again else Plan()
     shown, withdrawn = EventsShown(work), StayWithdrawn(work)
-    kept = leave(work, plan, shown) if again else frozenset()
-    done = _Writing(work, plan, reading, again)
+    linked = rested_on(work, shown)
+    plan = make_plan(work.connection, reading.records(), linked) if again else Plan()
+    before = tree_report.everybody(work.connection) if listed else {}
+    kept = leave(work, plan, linked, shown) if again else frozenset()
+    done = Storing(work, plan, reading, again)
     done.carry_out()
     shown.follow()
     withdrawn.follow(reading.warnings)
+    merged, together = bring_together(work, plan)
     _note_file(work, source, done.version)
+    removed = len(plan.gone) - len(kept)
     work.what = (
         f"imported the tree {source.path.name}: {done.added} people added, {len(done.changed)} changed, "
-        f"{len(plan.gone) - len(kept)} removed"
+        f"{removed} removed"
     )
     warnings = reading.warnings
     return TreeImported(
@@ -106,122 +127,22 @@ def _import(work: Work, source: decode.Source, progress: Progress | None) -> Tre
         events=done.events,
         added=done.added,
         changed=len(done.changed),
-        removed=len(plan.gone) - len(kept),
-        kept_with_pictures=len(kept),
+        removed=removed,
+        kept_with_pictures=len(kept) - len(merged),
         warnings=tuple(sorted(warnings.kept, key=itemgetter(0))),
         warning_count=warnings.count,
         encoding=source.encoding,
         version=done.version,
         altered=work.id is not None,
+        merged=merged,
+        uncertain=tree_report.uncertain(work.connection, (*plan.doubts, *together)),
+        listing=tree_report.listing(work.connection, before, done, plan) if listed else None,
     )
 
 
 def _outside(connection: Connection) -> set[str]:
     """The codes of people outside the tree."""
     return set(connection.scalars(select(t.person.c.code).where(t.person.c.outside == 1)))
-
-
-class _Writing:
-    """The second reading: everything in the file, written in batches; then who belongs to whom."""
-
-    def __init__(self, work: Work, plan: Plan, reading: Reading, again: bool) -> None:
-        self.work = work
-        self.plan = plan
-        self.reading = reading
-        self.again = again
-        self.version = ""
-        self.people = self.families = self.events = self.added = 0
-        self.changed: set[int] = set()
-        self._touched: set[int] = set()  # families known before that have other events now
-        self._new: set[int] = set()  # people; only kept when there were some before
-        self._to_note: list[tuple[int, read.Person]] = []  # who point to notes that had not come yet
-
-    def carry_out(self) -> None:
-        """Write it all."""
-        records = self.reading.records()
-        collected: Families | None = None
-        for batch in tree_rows.in_batches(records):
-            collected = collected or Families(self.reading.warnings)
-            self._write_people([(r, code) for r, code in batch if isinstance(r, read.Person)], collected)
-            self._write_families([(r, code) for r, code in batch if isinstance(r, read.Family)], collected)
-            self.version = next((r.version for r, _ in batch if isinstance(r, read.Header)), self.version)
-        self._write_late_notes()
-        if collected is not None:
-            self._write_members(collected)
-
-    def _write_people(self, people: list[tuple[read.Person, str]], collected: Families) -> None:
-        new = [each for each in people if each[1] not in self.plan.people]
-        known = {self.plan.people[code]: (person, code) for person, code in people if code in self.plan.people}
-        ids = tree_rows.add_people(self.work, new)
-        self.changed |= tree_rows.revise_people(self.work, known) if known else set()
-        self._new |= set(ids) if self.again else set()
-        fresh = {code: id_ for id_, (_, code) in zip(ids, new, strict=True)}
-        for person, code in people:
-            id_ = fresh.get(code) or self.plan.people[code]
-            collected.add_person(person, id_)
-            if person.shared:
-                self._to_note.append((id_, person))
-        self.people += len(people)
-        self.added += len(new)
-        self.events += sum(len(person.events) for person, _ in people)
-
-    def _write_late_notes(self) -> None:
-        """Write the notes that stand in the file behind those who point to them."""
-        for _, person in self._to_note:
-            for code in person.shared:
-                if code not in self.reading.notes:
-                    self.reading.warnings(person.line, f"this person has the note @{code}@, which is not in the file")
-        notes = [{"id": id_, "note": self.reading.note(person)} for id_, person in self._to_note]
-        for batch in tree_rows.in_batches(notes):
-            self.changed |= tree_rows.rewrite_people(self.work, batch) - self._new
-
-    def _write_families(self, families: list[tuple[read.Family, str]], collected: Families) -> None:
-        new = [each for each in families if each[1] not in self.plan.families]
-        known = {self.plan.families[code]: (family, code) for family, code in families if code in self.plan.families}
-        ids = tree_rows.add_families(self.work, new)
-        self._touched |= tree_rows.revise_families(self.work, known) if known else set()
-        fresh = {code: id_ for id_, (_, code) in zip(ids, new, strict=True)}
-        for family, code in families:
-            collected.add_family(family, fresh.get(code) or self.plan.families[code])
-        self.families += len(families)
-        self.events += sum(len(family.events) for family, _ in families)
-
-    def _write_members(self, collected: Families) -> None:
-        links: list[tuple[int, int]] = []
-        births: Counter[int] = Counter()
-        for batch in tree_rows.in_batches(collected.members()):
-            changed = tree_rows.write_members(self.work, batch, self.again)
-            changed.update(who for members in batch if members.family_id in self._touched for who in members.partners)
-            self.changed |= changed - self._new
-            links += [(child, parent) for members in batch for child, parent, _ in members.links]
-            births.update(child for members in batch for child, _, pedigree in members.links if pedigree == "birth")
-        for loop in loops(links):
-            self._warn_of_loop(loop)
-        for child in sorted(child for child, count in births.items() if count > 2):
-            self._warn_of_parents(child)
-
-    def _warn_of_parents(self, child: int) -> None:
-        c = t.parent_link.c
-        by_birth = select(c.parent_id).where(c.child_id == child, c.pedigree == "birth", c.withdrawn == 0)
-        parents = sorted(set(self.work.connection.scalars(by_birth)))
-        if len(parents) > 2:
-            people = self._called([child, *parents[:8]])
-            self.reading.warnings(
-                0,
-                f"{people[child]} is the child by birth of {len(parents)} people, "
-                f"{', '.join(people[parent] for parent in parents[:8])}; say in the tree who adopted them",
-            )
-
-    def _warn_of_loop(self, loop: list[int]) -> None:
-        shown = loop[:8]
-        people = self._called(shown)
-        way = " → ".join(people[id_] for id_ in [*shown, *([] if len(loop) > len(shown) else shown[:1])])
-        self.reading.warnings(0, f"a loop of ancestry, each the child of the next: {way}; mend it in the tree")
-
-    def _called(self, ids: list[int]) -> dict[int, str]:
-        p = t.person.c
-        rows = self.work.connection.execute(select(p.id, p.code, p.name).where(p.id.in_(ids)))
-        return {id_: f"{name or 'somebody'} ({code})" for id_, code, name in rows}
 
 
 def _note_file(work: Work, source: decode.Source, version: str) -> None:

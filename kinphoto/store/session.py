@@ -107,6 +107,21 @@ def working(engine: Engine, what: str, extends: int | None = None) -> Iterator[W
 
 
 @contextmanager
+def rehearsing(engine: Engine) -> Iterator[Work]:
+    """A change that is carried out to see what it would do, and never kept. Raises ArchiveError as `working` does."""
+    try:
+        with working(engine, "") as work:
+            yield work
+            raise _RehearsedError
+    except _RehearsedError:
+        pass
+
+
+class _RehearsedError(Exception):
+    """Rolls a rehearsal back. Never leaves this module."""
+
+
+@contextmanager
 def _writing(engine: Engine) -> Iterator[Connection]:
     with engine.connect().execution_options(begin="BEGIN IMMEDIATE") as connection, connection.begin():
         yield connection
