@@ -44,6 +44,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.scanning import Progress, ScansAdded
     from kinphoto.archive.searching import Found, Question
     from kinphoto.archive.seated import Faces
+    from kinphoto.archive.settling import SettledConflict
     from kinphoto.archive.showing import FacePicture, ScanPicture
     from kinphoto.archive.spreadsheets import Applied
     from kinphoto.archive.statements import Recorded, Said, Tie
@@ -147,11 +148,17 @@ class Archive:
 
         return explaining.explain(self, photograph)
 
-    def conflicts(self) -> StoryBook:
-        """What does not fit together, as stories, and what is set aside."""
-        from kinphoto.archive import stories
+    def conflicts(self, *, as_kept: bool = False) -> StoryBook:
+        """What does not fit together, as stories, and what is set aside; `as_kept` when it was last found."""
+        from kinphoto.archive import settling
 
-        return stories.conflicts(self)
+        return settling.conflicts(self, as_kept)
+
+    def settle(self, conflict: str, way: Sequence[str]) -> SettledConflict:
+        """Withdraw all statements of one way out of a conflict. Raises InvalidValueError when it is none (any more)."""
+        from kinphoto.archive import settling
+
+        return settling.settle(self, conflict, way)
 
     def import_tree(self, path: Path | str, progress: Progress | None = None) -> TreeImported:
         """Bring the tree up to the GEDCOM file at `path`, the first time or again; `progress` is called with bytes

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from sqlalchemy import Connection, select
 
+from kinphoto.archive import stories
 from kinphoto.archive.finding import find_photograph
 from kinphoto.archive.gathering import gather
 from kinphoto.archive.keeping import FINDINGS, Freshness, freshness, keep_all, setting, stamp
@@ -52,7 +53,8 @@ def refresh(archive: Archive) -> None:
         made, evidence = stamp(connection), gather(connection)
     from kinphoto.reason.dating import date_archive
 
-    keep_all(archive, date_archive(evidence), made)
+    findings = date_archive(evidence)
+    keep_all(archive, findings, stories.book(evidence, findings), made)
 
 
 def dates(archive: Archive, photographs: Sequence[str] = ()) -> list[DatedPhotograph]:

@@ -20,6 +20,8 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import Connection, delete, func, insert, select
 
 from kinphoto import __version__
+from kinphoto.archive import stories
+from kinphoto.archive.stories import StoryBook
 from kinphoto.reason.findings import Estimate, Findings
 from kinphoto.store import tables as t
 
@@ -74,8 +76,15 @@ def setting(connection: Connection, key: str) -> str | None:
     return None if found is None else str(found)
 
 
-def keep_all(archive: Archive, findings: Findings, made: Stamp) -> None:
-    """Keep what was found in the whole archive as it was at `made`. Derived tables only: no line in the log."""
+def kept_entry(connection: Connection) -> int:
+    """The entry of the journal (`Stamp.entry`) after which everything was last dated; 0 when it never was."""
+    kept = (setting(connection, _AS_OF) or "").split()
+    return int(kept[2]) if len(kept) > 2 else 0
+
+
+def keep_all(archive: Archive, findings: Findings, told: StoryBook, made: Stamp) -> None:
+    """Keep what was found in the whole archive as it was at `made`, and its conflicts in words. Derived tables only: no
+    line in the log."""
     with archive.reading() as connection:
         changed, gone = _differences(connection, findings.estimates)
     for start in range(0, len(changed), _AT_ONCE):
@@ -94,6 +103,7 @@ def keep_all(archive: Archive, findings: Findings, made: Stamp) -> None:
         later = {i: entry for i, entry in _since(work.connection).items() if entry > made.entry}
         for key, value in ((_AS_OF, str(made)), (FINDINGS, json.dumps(kept)), (_SINCE, json.dumps(later))):
             _set(work.connection, key, value)
+        stories.keep(work.connection, told)
 
 
 def keep_some(archive: Archive, estimates: Iterable[Estimate], made: Stamp) -> None:

@@ -1,22 +1,24 @@
-"""What does not fit together, told as short stories: a question, the statements side by side, and the ways out."""
+"""What does not fit together, told as short stories: a question, the statements side by side, and the ways out.
+
+The stories are told once, when the conflicts are found, and kept in words: so that they can be read at once, without
+gathering what the whole archive knows.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+import json
+from dataclasses import asdict, dataclass
+from typing import Any
 
-from kinphoto.archive.dating import read_settlement, refresh
-from kinphoto.archive.gathering import gather
+from sqlalchemy import Connection, delete, insert, select
+
 from kinphoto.archive.sentences import EVENT_WORDS, Sentences
+from kinphoto.archive.ways import Way, advice, ways
 from kinphoto.reason import evidence as ev
-from kinphoto.reason.findings import Conflict
+from kinphoto.reason.findings import Conflict, Findings
+from kinphoto.store import tables as t
 
-if TYPE_CHECKING:
-    from kinphoto.archive import Archive
-
-
-LONGEST_WAY = 2
-"""A way out that sets more statements aside than this is no advice to a reader (scripts get them all)."""
+_KEY = "stories"
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +34,8 @@ class Told:
 
 @dataclass(frozen=True, slots=True)
 class Story:
-    """One conflict: `headline` is the question it raises, `advice` says what could be set aside."""
+    """One conflict: `headline` is the question it raises, `ways` the ways out in words, `advice` all of them in one
+    paragraph."""
 
     id: str
     headline: str
@@ -43,6 +46,7 @@ class Story:
     aside: tuple[str, ...]
     ways_out: tuple[tuple[str, ...], ...]
     tie: bool
+    ways: tuple[Way, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,40 +62,72 @@ class Surprise:
 
 @dataclass(frozen=True, slots=True)
 class StoryBook:
-    """Everything that does not fit together, and what is set aside so that the rest does."""
+    """Everything that does not fit together, and what is set aside so that the rest does.
+
+    `current` is False when something was changed since the conflicts were found.
+    """
 
     stories: tuple[Story, ...]
     aside: tuple[str, ...]
     unlikely: tuple[Surprise, ...]
     expected_false_alarms: float
+    current: bool = True
 
 
-def conflicts(archive: Archive) -> StoryBook:
-    """The conflicts of the whole archive as stories."""
-    refresh(archive)
-    with archive.reading() as connection:
-        settled, evidence = read_settlement(connection), gather(connection)
+def book(evidence: ev.Evidence, findings: Findings) -> StoryBook:
+    """What was found in this evidence, in words."""
     say = Sentences(evidence)
     surprises = tuple(
         Surprise(u.photograph, u.person, u.statement, u.probability, _surprise(say, u.statement))
-        for u in settled.unlikely
+        for u in findings.unlikely
     )
-    stories = tuple(tell(say, conflict) for conflict in settled.conflicts)
-    return StoryBook(stories, settled.aside, surprises, settled.expected_false_alarms)
+    stories = tuple(tell(say, conflict) for conflict in findings.conflicts)
+    return StoryBook(stories, findings.aside, surprises, findings.expected_false_alarms)
+
+
+def keep(connection: Connection, stories: StoryBook) -> None:
+    """Keep the stories for reading, in place of those kept before."""
+    connection.execute(delete(t.setting).where(t.setting.c.key == _KEY))
+    connection.execute(insert(t.setting).values(key=_KEY, value=json.dumps(asdict(stories))))
+
+
+def kept(connection: Connection) -> StoryBook:
+    """The stories as they were kept last; whether they are `current` is the caller's to know."""
+    found = connection.scalar(select(t.setting.c.value).where(t.setting.c.key == _KEY))
+    told = json.loads(found) if found else asdict(StoryBook((), (), (), 0.0))
+    return StoryBook(
+        tuple(_story(one) for one in told["stories"]),
+        tuple(told["aside"]),
+        tuple(Surprise(**one) for one in told["unlikely"]),
+        told["expected_false_alarms"],
+    )
+
+
+def _story(told: dict[str, Any]) -> Story:
+    """A story from its JSON, which has no tuples."""
+    lists = {key: tuple(told[key]) for key in ("photographs", "people", "aside")}
+    inner = {
+        "statements": tuple(Told(**one) for one in told["statements"]),
+        "ways_out": tuple(tuple(way) for way in told["ways_out"]),
+        "ways": tuple(Way(**(way | {"statements": tuple(way["statements"])})) for way in told["ways"]),
+    }
+    return Story(**(told | lists | inner))
 
 
 def tell(say: Sentences, conflict: Conflict) -> Story:
     """One conflict as a story."""
+    found = ways(say, conflict)
     return Story(
         id=conflict.id,
         headline=_question(say, conflict.aside[0] if conflict.aside else conflict.statements[0]),
         statements=tuple(told(say, s) for s in conflict.statements),
-        advice=_advice(say, conflict),
+        advice=advice(found),
         photographs=conflict.photographs,
         people=conflict.people,
         aside=conflict.aside,
         ways_out=conflict.ways_out,
         tie=conflict.tie,
+        ways=found,
     )
 
 
@@ -154,28 +190,6 @@ def _question(say: Sentences, statement_id: str) -> str:
         case ev.Relation():
             return f"How do {said.photograph} and {said.other} hang together?"
     raise TypeError(f"no question for the kind {type(said).__name__}")
-
-
-def _advice(say: Sentences, conflict: Conflict) -> str:
-    """The ways out in words, the best first."""
-    ways = conflict.ways_out or ((conflict.aside,) if conflict.aside else ())
-    if not ways:
-        return "These cannot all be true."
-    short = [way for way in ways if len(way) <= LONGEST_WAY] or list(ways[:1])
-    told = [_way(say, way) for way in short[:3]]
-    if conflict.tie and len(told) > 1:
-        start = f"They cannot all be true, and nothing here tells which: set aside either {' or '.join(told)}."
-    elif len(told) > 1:
-        start = f"They cannot all be true. Set aside for now: {told[0]}. It could also be {' or '.join(told[1:])}."
-    else:
-        start = f"They cannot all be true. Set aside for now: {told[0]}."
-    touches = [s for way in ways[:1] for s in way if isinstance(say.statements[s], ev.ParentLink)]
-    quiet = " This touches who somebody's parents were: look at it alone first." if touches else ""
-    return start + quiet
-
-
-def _way(say: Sentences, way: tuple[str, ...]) -> str:
-    return " and ".join(f"that {say.sentence(s)} [{s}]" for s in way)
 
 
 def _surprise(say: Sentences, statement_id: str) -> str:

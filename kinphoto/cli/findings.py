@@ -1,4 +1,4 @@
-"""`kinphoto dates`, `explain` and `conflicts`: what the reasoner concluded."""
+"""`kinphoto dates`, `explain`, `conflicts` and `settle`: what the reasoner concluded."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
 if TYPE_CHECKING:
     from kinphoto.archive.dating import DatedPhotograph
     from kinphoto.archive.explaining import Explanation
+    from kinphoto.archive.settling import SettledConflict
     from kinphoto.archive.stories import Story, StoryBook
 
 Photographs = Annotated[
@@ -28,6 +29,7 @@ def register(app: typer.Typer) -> None:
     app.command("dates")(dates)
     app.command("explain")(explain)
     app.command("conflicts")(conflicts)
+    app.command("settle")(settle)
 
 
 def dates(photographs: Photographs = None, archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
@@ -46,6 +48,36 @@ def conflicts(archive: ArchiveOption = None, as_json: JsonOption = False) -> Non
     """Show what does not fit together, and the smallest set of statements to set aside."""
     found = open_archive(archive).conflicts()
     answer(as_json, _conflicts_document(found), lambda: story_lines(found))
+
+
+def settle(
+    conflict: Annotated[str, typer.Argument(metavar="CONFLICT", help="Its id, as `conflicts` shows it.")],
+    way: Annotated[
+        list[str], typer.Argument(metavar="ID...", help="All statements of one of its ways out: A18, or A19 S357.")
+    ],
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Settle a conflict by one of its ways out: its statements are withdrawn in one change.
+
+    They are kept and shown, but bear on nothing any more.
+    """
+    done = open_archive(archive).settle(conflict, way)
+    document = {
+        "conflict": done.conflict,
+        "headline": done.headline,
+        "withdrawn": [{"statement": each.statement, "text": each.words} for each in done.withdrawn],
+        "change": done.change,
+        "cautions": list(done.cautions),
+    }
+    answer(as_json, document, lambda: _settled_lines(done))
+
+
+def _settled_lines(done: SettledConflict) -> Iterator[str]:
+    yield f"{done.headline} is settled. Withdrawn:"
+    yield from (f"  {each.statement:<6} {each.words}" for each in done.withdrawn)
+    yield f"To have it again: kinphoto undo {done.change}"
+    yield from (f"Take care: {caution}" for caution in done.cautions)
 
 
 def _document(dated: DatedPhotograph) -> dict[str, Any]:
@@ -138,6 +170,11 @@ def _conflicts_document(found: StoryBook) -> dict[str, Any]:
                 "aside": list(story.aside),
                 "ways_out": [list(way) for way in story.ways_out],
                 "tie": story.tie,
+                "ways": [
+                    {"statements": list(way.statements), "words": way.words, "is_best": way.is_best,
+                     "touches_parentage": way.touches_parentage}
+                    for way in story.ways
+                ],
             }
             for story in found.stories
         ],
@@ -157,6 +194,9 @@ def story_lines(found: StoryBook) -> Iterator[str]:
         yield "Everything fits together."
     for number, story in enumerate(found.stories, 1):
         yield from _story(number, story)
+    first = next((story for story in found.stories if story.ways), None)
+    if first is not None:
+        yield f"To settle one by one of its ways: kinphoto settle {first.id} {' '.join(first.ways[0].statements)}"
     if found.unlikely:
         yield "Possible, but unlikely (worth another look):"
         for u in found.unlikely:
@@ -165,7 +205,7 @@ def story_lines(found: StoryBook) -> Iterator[str]:
 
 
 def _story(number: int, story: Story) -> Iterator[str]:
-    yield f"{number}. {story.headline}"
+    yield f"{number}. {story.headline}  ({story.id})"
     for s in story.statements:
         yield f"     {s.id:<6} {s.text}."
     yield f"   {story.advice}"

@@ -12,6 +12,7 @@ from kinphoto.archive.folding import fold
 from kinphoto.archive.keeping import keep_all, stamp
 from kinphoto.archive.links import Link
 from kinphoto.archive.pictures import Pictures
+from kinphoto.archive.stories import StoryBook
 from kinphoto.cli.pictures import picture_lines
 from kinphoto.errors import AmbiguousError, InvalidValueError, NotFoundError
 from kinphoto.reason.findings import Estimate, Findings, State
@@ -79,7 +80,7 @@ def fresh(archive: Archive) -> None:
     """Keep the estimates as those of this moment."""
     with archive.reading() as connection:
         moment = stamp(connection)
-    keep_all(archive, Findings(ESTIMATES, (), (), (), 0.0), moment)
+    keep_all(archive, Findings(ESTIMATES, (), (), (), 0.0), StoryBook((), (), (), 0.0), moment)
 
 
 def link(archive: Archive, photograph: str, person: str, region: str | None = None, *, denied: bool = False) -> None:

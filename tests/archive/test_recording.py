@@ -278,8 +278,6 @@ def test_a_withdrawn_statement_bears_on_nothing(archive: Archive) -> None:
     assert archive.dates(["K1"])[0].estimate.state == "dated"
     archive.withdraw(said.statement)
     assert archive.dates(["K1"])[0].estimate.state == "open"
-    with pytest.raises(InvalidValueError, match="tree"):
-        archive.withdraw("E1")
 
 
 def test_an_informant_of_the_tree(archive: Archive) -> None:

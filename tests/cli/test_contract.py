@@ -140,6 +140,21 @@ def test_a_mistake_is_found_and_undone(desk: Desk) -> None:
     assert desk.document("conflicts")["conflicts"] == []
 
 
+def test_a_conflict_settled_and_what_was_withdrawn_reinstated(desk: Desk) -> None:
+    """By the way the command prints; the conflict is there again, under its id, when the statement stands again."""
+    stated = desk.document("state", "K00008", "postmark", "1 JAN 1841", "--by", "Aunt Elin")
+    (conflict,) = desk.document("conflicts")["conflicts"]
+    way = conflict["ways"][0]
+    assert f"kinphoto settle {conflict['id']} {way['statements'][0]}" in desk.run("conflicts")
+    done = desk.document("settle", conflict["id"], *way["statements"])
+    assert [each["statement"] for each in done["withdrawn"]] == way["statements"] == [stated["statement"]]
+    assert "any more" in desk.run("settle", conflict["id"], *way["statements"], fails=1)
+    assert desk.document("reinstate", stated["statement"])["changed"]
+    assert [c["id"] for c in desk.document("conflicts")["conflicts"]] == [conflict["id"]]
+    assert desk.document("withdraw", stated["statement"])["cautions"] == []
+    assert desk.document("conflicts")["conflicts"] == []
+
+
 def test_pictures_and_people(desk: Desk, truth: dict[str, Any]) -> None:
     """Everybody can be found by name and year, and their pictures come in order of the best date."""
     somebody = truth["homes"][3].mother
