@@ -28,17 +28,25 @@ def tree() -> None:
 
 @app.command("import")
 def import_(
-    file: Annotated[Path, typer.Argument(metavar="FILE.ged", help="A GEDCOM file, version 5.5.1 or 7.0.")],
+    file: Annotated[
+        Path, typer.Argument(metavar="FILE.ged", help="A GEDCOM file of any version, or a GEDZIP package (.gdz).")
+    ],
+    dry_run: Annotated[
+        bool, typer.Option("--dry-run", help="Say what the import would do, person by person, and write nothing.")
+    ] = False,
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Import a family tree. Imported again, everybody keeps their pictures.
 
-    Somebody who has pictures and is no longer in the file is kept and shown as such. `kinphoto undo` takes an import
-    back.
+    Somebody who has pictures and is no longer in the file is kept and shown as such. Whatever is uncertain about
+    somebody with pictures is told. `kinphoto undo` takes an import back.
     """
+    from kinphoto.cli import tree_plan
+
     with progress_bar("Reading the tree") as progress:
-        done = open_archive(archive).import_tree(file, progress)
+        opened = open_archive(archive)
+        done = opened.plan_tree(file, progress) if dry_run else opened.import_tree(file, progress)
     for line, text in done.warnings[:_SHOWN]:
         warn(f"{file.name}, line {line}: {text}" if line else f"{file.name}: {text}")
     if done.warning_count > _SHOWN:
@@ -54,19 +62,24 @@ def import_(
         "warnings": [{"line": line, "text": text} for line, text in done.warnings],
         "encoding": done.encoding,
         "version": done.version,
+        **tree_plan.document(done),
     }
     answer(as_json, document, lambda: _words(done))
 
 
 def _words(done: TreeImported) -> Iterator[str]:
+    from kinphoto.cli import tree_plan
+
     kind = f"GEDCOM {done.version}" if done.version else "GEDCOM"
     yield f"{done.people} people in {done.families} families, {kind}, {done.encoding}."
     if not done.altered:
         yield "Nothing has changed since the last import."
-        return
-    yield f"{done.added} added, {done.changed} changed, {done.removed} removed."
-    if done.kept_with_pictures:
-        yield f"{done.kept_with_pictures} not in the file any more, kept because they have pictures."
+    else:
+        would = "It would be: " if done.listing else ""
+        yield f"{would}{done.added} added, {done.changed} changed, {done.removed} removed."
+        if done.kept_with_pictures:
+            yield f"{done.kept_with_pictures} not in the file any more, kept because they have pictures."
+    yield from tree_plan.lines(done)
 
 
 @app.command("write")

@@ -54,6 +54,9 @@ def test_json_holds_the_whole_answer(folder: Path) -> None:
         "warnings": [{"line": 7, "text": 'there is no such date as "31 FEB 1900"; kept as words'}],
         "encoding": "UTF-8",
         "version": "7.0",
+        "merged": [],
+        "uncertain": [],
+        "plan": None,
     }
     assert done.stderr == 'holm.ged, line 7: there is no such date as "31 FEB 1900"; kept as words\n'
 
@@ -65,6 +68,32 @@ def test_words_for_a_person(folder: Path) -> None:
         "1 added, 0 changed, 0 removed.",
     ]
     assert "Nothing has changed" in kinphoto(folder, "tree", "import", "holm.ged").stdout
+
+
+def test_a_dry_run_says_what_would_be_and_writes_nothing(folder: Path) -> None:
+    """In words and as JSON, everybody concerned is named; the import afterwards still has everything to do."""
+    kinphoto(folder, "tree", "import", "holm.ged")
+    newer = TREE.replace("Gorm /Holm/", "Gorm Arne /Holm/").replace("0 TRLR", "0 @I2@ INDI\n1 NAME Olga /Lund/\n0 TRLR")
+    (folder / "newer.ged").write_text(newer)
+    said = kinphoto(folder, "tree", "import", "newer.ged", "--dry-run").stdout.splitlines()
+    assert said == [
+        "2 people in 0 families, GEDCOM 7.0, UTF-8.",
+        "It would be: 1 added, 1 changed, 0 removed.",
+        "New:",
+        "  Olga Lund (I2)",
+        "Different:",
+        "  Gorm Arne Holm (I1), was Gorm Holm: names, sex, note or pointer",
+        "Nothing was written. Without --dry-run it is done, and `kinphoto undo` takes it back.",
+    ]
+    plan = json.loads(kinphoto(folder, "tree", "import", "newer.ged", "--dry-run", "--json").stdout)["plan"]
+    assert plan == {
+        "added": [{"id": "I2", "name": "Olga Lund"}],
+        "changed": [
+            {"id": "I1", "name": "Gorm Arne Holm", "was_id": None, "was": "Gorm Holm", "what": ["names", "person"]}
+        ],
+        "gone": [],
+    }
+    assert "1 added, 1 changed" in kinphoto(folder, "tree", "import", "newer.ged").stdout
 
 
 def test_many_warnings_are_cut_short(folder: Path) -> None:

@@ -1,0 +1,94 @@
+"""What an import did or would do, person by person: the part of `kinphoto tree import` that names people."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from kinphoto.archive.tree_report import Changed, Gone, Listing, Merged, Uncertain
+    from kinphoto.archive.trees import TreeImported
+
+_SHOWN = 20  # people of each kind before the rest is only counted
+_WHAT = {"person": "sex, note or pointer", "names": "names", "events": "dates and events", "family": "family"}
+
+
+def document(done: TreeImported) -> dict[str, Any]:
+    """The fields for scripts; `plan` is null unless it was a dry run."""
+    return {
+        "merged": [
+            {"id": m.code, "name": m.name, "into": m.into, "into_name": m.into_name, "pictures": m.pictures}
+            for m in done.merged
+        ],
+        "uncertain": [
+            {
+                "id": u.code,
+                "name": u.name,
+                "pictures": u.pictures,
+                "why": u.why,
+                "others": [{"id": code, "name": name} for code, name in u.others],
+            }
+            for u in done.uncertain
+        ],
+        "plan": None if done.listing is None else _plan(done.listing),
+    }
+
+
+def _plan(listing: Listing) -> dict[str, Any]:
+    return {
+        "added": [{"id": code, "name": name} for code, name in listing.added],
+        "changed": [
+            {"id": c.code, "name": c.name, "was_id": c.was_code or None, "was": c.was or None, "what": list(c.what)}
+            for c in listing.changed
+        ],
+        "gone": [{"id": g.code, "name": g.name, "pictures": g.pictures} for g in listing.gone],
+    }
+
+
+def lines(done: TreeImported) -> Iterator[str]:
+    """The same for a person."""
+    if done.listing is not None:
+        yield from _some("New", (_called(code, name) for code, name in done.listing.added))
+        yield from _some("Different", (_changed(c) for c in done.listing.changed))
+        yield from _some("Not in the file any more", (_gone(g) for g in done.listing.gone))
+    yield from _some("One person now", (_merged(m) for m in done.merged))
+    yield from _some("Uncertain (their pictures stay where they are)", (_uncertain(u) for u in done.uncertain))
+    if done.listing is not None:
+        yield "Nothing was written. Without --dry-run it is done, and `kinphoto undo` takes it back."
+
+
+def _some(title: str, told: Iterable[str]) -> Iterator[str]:
+    every = list(told)
+    if every:
+        yield f"{title}:"
+        yield from (f"  {line}" for line in every[:_SHOWN])
+    if len(every) > _SHOWN:
+        yield f"  and {len(every) - _SHOWN} more (all are in the --json output)"
+
+
+def _called(code: str, name: str) -> str:
+    return f"{name or 'somebody without a name'} ({code})"
+
+
+def _changed(c: Changed) -> str:
+    before = " and ".join([*([c.was] if c.was else []), *([c.was_code] if c.was_code else [])])
+    was = f", was {before}" if before else ""
+    return f"{_called(c.code, c.name)}{was}: {', '.join(_WHAT[what] for what in c.what)}"
+
+
+def _gone(g: Gone) -> str:
+    return _called(g.code, g.name) + ("" if g.pictures is None else f", kept with {_pictures(g.pictures)}")
+
+
+def _merged(m: Merged) -> str:
+    return f"{_called(m.code, m.name)} is {_called(m.into, m.into_name)}; {_pictures(m.pictures)} came along"
+
+
+def _uncertain(u: Uncertain) -> str:
+    others = f": {', '.join(_called(*other) for other in u.others if other[0] != u.code)}"
+    ask = f". If they are one: kinphoto people same {u.code} {u.others[0][0]}" if "any more" in u.why else ""
+    return f"{_called(u.code, u.name)}, {_pictures(u.pictures)}, {u.why}{others.removesuffix(': ')}{ask}"
+
+
+def _pictures(count: int) -> str:
+    return f"{count} picture{'s' if count != 1 else ''}"
