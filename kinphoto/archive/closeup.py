@@ -16,7 +16,7 @@ from sqlalchemy import Connection, select
 
 from kinphoto.archive.dating import DatedPhotograph, Settlement, estimates, settlement_of
 from kinphoto.archive.finding import find_photograph
-from kinphoto.archive.gathering import gather_reached
+from kinphoto.archive.gathering import gather_reached, withdrawn_of
 from kinphoto.archive.keeping import FINDINGS, keep_some, setting, stamp
 from kinphoto.archive.reaching import reach
 from kinphoto.reason import evidence as ev
@@ -36,12 +36,15 @@ _WITHDRAWN = {"S": t.statement, "A": t.appearance, "E": t.event, "L": t.parent_l
 class Near:
     """What bears on one photograph (its code).
 
-    `evidence` is everything that does, what is set aside included; `kept` are the conflicts of the whole archive that
-    concern it. `complete` is False when more hangs together than was gathered.
+    `evidence` is everything that does, what is set aside included; `gathered` holds the names of others as well, and
+    `withdrawn` what was said of the photograph and was withdrawn, both for telling. `kept` are conflicts of the whole
+    archive that concern it. `complete` is False when more hangs together than was gathered.
     """
 
     code: str
     evidence: ev.Evidence
+    gathered: ev.Evidence
+    withdrawn: tuple[ev.Statement, ...]
     kept: tuple[Conflict, ...]
     complete: bool
 
@@ -72,8 +75,10 @@ def near(connection: Connection, photograph_id: int) -> Near:
     """What bears on one photograph (no page)."""
     reached = reach(connection, photograph_id)
     code = str(connection.scalar(select(t.photograph.c.code).where(t.photograph.c.id == photograph_id)))
-    evidence = focus(gather_reached(reached), code)
-    return Near(code, evidence, _concerning(connection, evidence, code), reached.complete)
+    gathered = gather_reached(reached)
+    evidence = focus(gathered, code)
+    kept = _concerning(connection, evidence, code)
+    return Near(code, evidence, gathered, withdrawn_of(reached), kept, reached.complete)
 
 
 def date_now(archive: Archive, photographs: Sequence[str]) -> list[DatedPhotograph]:

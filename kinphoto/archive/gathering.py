@@ -49,8 +49,23 @@ def gather_near(connection: Connection, photograph_id: int, bound: Bound = BOUND
 
 
 def gather_reached(reached: Reach) -> ev.Evidence:
-    """The evidence in the rows that were reached."""
-    return _evidence(_Rows(reached.rows, reached.turned_out), reached.people)
+    """The evidence in the rows that were reached, with the names of others that a sentence may need."""
+    return _evidence(_Rows(reached.rows, reached.turned_out), reached.people | reached.others)
+
+
+def withdrawn_of(reached: Reach) -> tuple[ev.Statement, ...]:
+    """What was said of the photograph itself and withdrawn by somebody, as if it still stood."""
+    gone = {(table.name, row["id"]) for table in (t.appearance, t.statement) for row in reached.withdrawn(table)}
+    if not gone:
+        return ()
+
+    def as_said(table: Table) -> list[Any]:
+        rows = reached.rows(table)
+        return [{**row, "withdrawn": 0} if (table.name, row["id"]) in gone else row for row in rows]
+
+    rows = _Rows(as_said, reached.turned_out)
+    names = {f"{name[0].upper()}{i}" for name, i in gone}
+    return tuple(s for s in (*rows.appearances(), *rows.said()) if s.id in names)
 
 
 def _evidence(rows: _Rows, reached: set[int]) -> ev.Evidence:

@@ -65,6 +65,11 @@ class Reach:
             found = (row for rows in wanted for row in rows)
         return sorted({row["id"]: row for row in found if self._is_whole(table, row)}.values(), key=lambda r: r["id"])
 
+    def withdrawn(self, table: Table) -> list[RowMapping]:
+        """The withdrawn rows of appearances or statements that were about the photograph itself."""
+        query = select(table).where(table.c.withdrawn == 1)
+        return _rows(self.connection, query, table.c.photograph_id, self.photographs[:1])
+
     def _wanted(self, table: Table) -> list[tuple[Column[Any], Collection[int]]]:
         anybody = self.people | self.others
         wanted: dict[Table, list[tuple[Column[Any], Collection[int]]]] = {
@@ -145,11 +150,11 @@ class _Walk:
     def _seen_in(self, ring: list[int]) -> set[int]:
         """Everybody in these photographs; who told of it is noted."""
         a, i = t.appearance.c, t.informant.c
-        query = select(a.person_id, i.person_id.label("teller")).outerjoin(t.informant, i.id == a.informant_id)
-        rows = self._rows(query.where(a.withdrawn == 0), a.photograph_id, ring)
-        seen = {row["person_id"] for row in rows} - {None}
-        tellers = {row["teller"] for row in rows} - {None}
-        self.others |= seen | tellers | {self._who(one) for one in tellers}
+        query = select(a.person_id, a.withdrawn, i.person_id.label("teller"))
+        rows = self._rows(query.outerjoin(t.informant, i.id == a.informant_id), a.photograph_id, ring)
+        named = {row[column] for row in rows for column in ("person_id", "teller")} - {None}
+        self.others |= named | {self._who(one) for one in named}
+        seen = {row["person_id"] for row in rows if not row["withdrawn"]} - {None}
         return {self._who(one) for one in seen}
 
     def _people_of(self, events: set[str]) -> set[int]:
