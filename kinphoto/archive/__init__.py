@@ -28,14 +28,14 @@ if TYPE_CHECKING:
     from kinphoto.archive.explaining import Explanation
     from kinphoto.archive.framing import Framed, Unnamed
     from kinphoto.archive.informants import Informant, InformantEntry
-    from kinphoto.archive.keeping import Freshness
     from kinphoto.archive.joining import Joined, Parted
+    from kinphoto.archive.keeping import Freshness
     from kinphoto.archive.kinship import Kin
     from kinphoto.archive.lifeline import Lifeline
     from kinphoto.archive.links import Link, Linked
     from kinphoto.archive.mount import Mount
-    from kinphoto.archive.offering import Offers
     from kinphoto.archive.objects import Described, Description
+    from kinphoto.archive.offering import Offers
     from kinphoto.archive.overview import Overview
     from kinphoto.archive.people import AddedPerson, FoundPeople, SamePerson
     from kinphoto.archive.pictures import Pictures
@@ -49,8 +49,8 @@ if TYPE_CHECKING:
     from kinphoto.archive.spreadsheets import Applied
     from kinphoto.archive.statements import Recorded, Said, Tie
     from kinphoto.archive.stories import StoryBook
-    from kinphoto.archive.tree_writing import TreeWritten
     from kinphoto.archive.strip import Strip
+    from kinphoto.archive.tree_writing import TreeWritten
     from kinphoto.archive.trees import TreeImported
     from kinphoto.archive.turning import Turned
     from kinphoto.archive.withdrawing import Withdrawn
@@ -379,12 +379,12 @@ class Archive:
         with self.working("undo") as work:
             return changes.undo(work, number)
 
-    def log(self, most: int | None = None) -> Sequence[Change]:
-        """What was done, newest first."""
+    def log(self, most: int | None = None, before: int | None = None) -> Sequence[Change]:
+        """What was done, newest first: at most so many changes, of those before the one of the number `before`."""
         from kinphoto.archive import changes
 
         with self.reading() as connection:
-            return changes.log(connection, most)
+            return changes.log(connection, most, before)
 
     def photograph(self, photograph: str) -> Mount:
         """One photograph as an object, with everything recorded of it. Raises NotFoundError or AmbiguousError."""

@@ -11,16 +11,28 @@ from kinphoto.errors import ArchiveError, NotFoundError
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work, last_change
 
+_LAST = 2**63 - 1
+_FEW = 12  # photographs of one change that are told
+_FEW_ROWS = 100  # rows of a change up to which it is looked whose they are
+_OF_PHOTOGRAPH = (
+    (t.photograph, t.photograph.c.id), (t.appearance, t.appearance.c.photograph_id),
+    (t.statement, t.statement.c.photograph_id), (t.statement, t.statement.c.other_id),
+    (t.region, t.region.c.photograph_id), (t.scan, t.scan.c.photograph_id),
+)  # fmt: skip
+"""Tables whose rows belong to a photograph, and by which column."""
+
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """One line of the log. `undone_by` is the change that took it back; `undoes` the one it took back."""
+    """One line of the log. `undone_by` is the change that took it back; `undoes` the one it took back; `photographs`
+    are the codes of those it touched, none when they are more than a reader would look up one by one."""
 
     number: int
     at: str
     what: str
     undoes: int | None
     undone_by: int | None
+    photographs: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,10 +44,36 @@ class Undone:
     logged_as: int
 
 
-def log(connection: Connection, most: int | None = None) -> Sequence[Change]:
-    """The log, newest first."""
-    rows = connection.execute(select(t.change).order_by(t.change.c.id.desc()).limit(most)).mappings()
-    return [Change(r["id"], r["at"], r["what"], r["undoes_id"], r["undone_by_id"]) for r in rows]
+def log(connection: Connection, most: int | None = None, before: int | None = None) -> Sequence[Change]:
+    """The log, newest first: at most so many changes, of those before the change `before`."""
+    query = select(t.change).order_by(t.change.c.id.desc()).limit(most)
+    if before is not None:
+        query = query.where(t.change.c.id < min(before, _LAST))
+    rows = connection.execute(query).mappings().all()
+    touched = _photographs(connection, rows[-1]["id"], rows[0]["id"]) if rows else {}
+    return [
+        Change(r["id"], r["at"], r["what"], r["undoes_id"], r["undone_by_id"], touched.get(r["id"], ())) for r in rows
+    ]
+
+
+def _photographs(connection: Connection, first: int, last: int) -> dict[int, tuple[str, ...]]:
+    """Of each change from `first` to `last`, the codes of the photographs it touched, as far as they are a few."""
+    r, p = t.change_row.c, t.photograph.c
+    within = r.change_id.between(first, last) & r.table_name.in_([table.name for table, _ in _OF_PHOTOGRAPH])
+    rows = func.sum(r.last_id - r.first_id + 1)
+    few = select(r.change_id).where(within).group_by(r.change_id).having(rows <= _FEW_ROWS).subquery()
+    codes: dict[int, set[str]] = {}
+    for table, column in _OF_PHOTOGRAPH:
+        query = (
+            select(r.change_id, p.code)
+            .join(few, few.c.change_id == r.change_id)
+            .join(table, table.c.id.between(r.first_id, r.last_id))
+            .where(r.table_name == table.name)
+        )
+        query = query if table is t.photograph else query.join(t.photograph, p.id == column)
+        for change, code in connection.execute(query):
+            codes.setdefault(change, set()).add(code)
+    return {change: tuple(sorted(found)) for change, found in codes.items() if len(found) <= _FEW}
 
 
 def pulse(connection: Connection) -> str:
@@ -54,7 +92,7 @@ def undo(work: Work, number: int | None = None) -> Undone:
         number = last_change(work.connection)
     if number is None:
         raise ArchiveError("there is nothing to take back", remedy="`kinphoto log` lists what was done.")
-    if not 0 < number < 2**63:
+    if not 0 < number <= _LAST:
         raise NotFoundError(f"there is no change {number}", remedy="`kinphoto log` lists them.")
     what = work.undo(number)
     work.what = f"took back change {number}: {what}"

@@ -186,6 +186,7 @@ DOCUMENTS: dict[str, dict[str, str]] = {
         "changes[].what": "what was done",
         "changes[].undoes": "the change it took back, or null",
         "changes[].undone_by": "the change that took it back, or null",
+        "changes[].photographs[]": "codes of the photographs it touched, when they are a few",
     },
     "dates": {
         "photographs[].code": "the photograph's code",

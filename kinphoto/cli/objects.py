@@ -186,14 +186,24 @@ def undo(
 
 def log(
     most: Annotated[int, typer.Option("--most", metavar="N", help="How many changes to show; 0 for all.")] = 40,
+    before: Annotated[
+        int | None, typer.Option("--before", metavar="N", help="Only changes before this one, to read on.")
+    ] = None,
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """List what was done, newest first."""
-    found = open_archive(archive).log(most or None)
+    found = open_archive(archive).log(most or None, before)
     document = {
         "changes": [
-            {"number": c.number, "at": c.at, "what": c.what, "undoes": c.undoes, "undone_by": c.undone_by}
+            {
+                "number": c.number,
+                "at": c.at,
+                "what": c.what,
+                "undoes": c.undoes,
+                "undone_by": c.undone_by,
+                "photographs": list(c.photographs),
+            }
             for c in found
         ]
     }

@@ -171,3 +171,35 @@ def test_a_family_event_is_asked_for_by_its_key(archive: Archive) -> None:
         archive.state(Said(photograph="K1", kind="event", date="the wedding"))
     with pytest.raises(NotFoundError, match="F9"):
         archive.state(Said(photograph="K1", kind="event", date="@F9@:MARR"))
+
+
+def test_the_log_is_read_page_by_page(archive: Archive) -> None:
+    """Each page goes on before the last number of the one before; nothing is told twice or left out."""
+    for year in range(1920, 1927):
+        archive.state(Said(photograph="K1", kind="taken", date=str(year)))
+    whole = archive.log()
+    pages, before = [], None
+    while page := archive.log(3, before):
+        pages.append([change.number for change in page])
+        before = page[-1].number
+    assert pages == [[8, 7, 6], [5, 4, 3], [2, 1]]
+    assert [change.number for change in whole] == [number for page in pages for number in page]
+    assert archive.log(3, 0) == []
+    assert archive.log(1, 10**30) == whole[:1]
+
+
+def test_the_log_names_the_photographs_a_change_touched(archive: Archive) -> None:
+    """Of a relation both; of what was undone as well, as long as its rows are there; none where they are many."""
+    tie(archive, "K1", "before", "K2")
+    archive.describe("K3", Description(title="At sea"))
+    archive.informant("Aunt Edda")
+    archive.withdraw("S1")
+    assert [change.photographs for change in archive.log(4)] == [
+        ("K00001", "K00002"),
+        (),
+        ("K00003",),
+        ("K00001", "K00002"),
+    ]
+    with archive.working("a boxful") as work:
+        work.insert(t.photograph, [{"code": f"K{n:05}", "indexed": 738000} for n in range(10, 30)])
+    assert archive.log(1)[0].photographs == ()
