@@ -224,6 +224,23 @@ def test_a_package(tmp_path: Path) -> None:
     assert hashlib.sha256((tmp_path / "other.gdz").read_bytes()).digest() == first
 
 
+def test_a_tree_of_5_5_1_as_7(tmp_path: Path) -> None:
+    """Asked for, or because a package is of 7.0: valid for gedcom7, with CROP; brought in again, nobody has changed."""
+    archive = family(tmp_path, FIVE.replace("@I1@", "@ada-1@").replace("2 DATE 1888", "2 DATE ABT 1888"))
+    link(archive, "K00001", "ada-1", region="0.1,0.2,0.3,0.4")
+    done = archive.write_tree(tmp_path / "out.ged", "7.0")
+    assert (done.version, done.links) == ("7.0", 1)
+    text = (tmp_path / "out.ged").read_text()
+    assert gedcom7.validate(gedcom7.loads(text)) == []
+    assert "1 OBJE @K00001@\n2 CROP\n3 TOP 40\n3 LEFT 40\n3 HEIGHT 80\n3 WIDTH 120\n" in text
+    archive.write_tree(tmp_path / "out.gdz")
+    back = archive.import_tree(tmp_path / "out.gdz")
+    assert (back.added, back.removed) == (0, 0)
+    assert archive.write_tree(tmp_path / "again.ged").links == 1
+    with pytest.raises(InvalidValueError, match="no place"):
+        archive.write_tree(tmp_path / "five.ged", "5.5.1")
+
+
 def test_nothing_is_written_over(tmp_path: Path) -> None:
     """Another file only with `replace`, the same file again without a word, the imported one never."""
     archive = family(tmp_path)
