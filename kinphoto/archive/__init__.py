@@ -21,7 +21,7 @@ from kinphoto.scans import thumbnails
 from kinphoto.store import session
 
 if TYPE_CHECKING:
-    from kinphoto.archive.boxes import Opened, Shelved, Wanting
+    from kinphoto.archive.boxes import Mounted, Opened, Shelved, Wanting
     from kinphoto.archive.changes import Change, Undone
     from kinphoto.archive.dating import DatedPhotograph, KeptDates
     from kinphoto.archive.desk import Desk
@@ -428,6 +428,34 @@ class Archive:
 
         with self.reading() as connection:
             return lifeline.lifeline(connection, person, dating.read_settlement(connection).aside)
+
+    def mounted(self, photographs: Sequence[str]) -> list[Mounted]:
+        """These photographs (their codes) as one shows many; those that are not there are left out."""
+        from kinphoto.archive import boxes
+
+        with self.reading() as connection:
+            return boxes.mounted_by_code(connection, photographs)
+
+    def of_the_dead(self, photographs: Sequence[str]) -> frozenset[str]:
+        """Those of these photographs (codes) that show nobody who may be living, as far as that is known."""
+        from kinphoto.archive import privacy
+
+        with self.reading() as connection:
+            return privacy.of_the_dead(connection, photographs)
+
+    def for_anybody(self, photograph_id: int) -> bool:
+        """Whether one photograph (its row id) shows nobody who may be living, as far as that is known."""
+        from kinphoto.archive import privacy
+
+        with self.reading() as connection:
+            return bool(privacy.for_anybody(connection, {photograph_id}))
+
+    def the_living(self, people: Collection[str]) -> frozenset[str]:
+        """Those of these people (their ids) who may be living."""
+        from kinphoto.archive import privacy
+
+        with self.reading() as connection:
+            return privacy.the_living(connection, people)
 
     def search(self, question: Question, start: int = 0) -> Found:
         """The photographs that fit, a page from number `start` on, and the people and containers that the words mean.

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+import os
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from kinphoto.cli.output import ArchiveOption, open_archive, warn
+
+if TYPE_CHECKING:
+    from kinphoto.archive import Archive
 
 
 def register(app: typer.Typer) -> None:
@@ -21,13 +25,36 @@ def serve(
     lan: Annotated[
         bool, typer.Option("--lan", help="Let others in the house network in, who need the password for more.")
     ] = False,
+    new_password: Annotated[
+        bool, typer.Option("--new-password", help="Choose another password for --lan; everybody signs in again.")
+    ] = False,
     archive: ArchiveOption = None,
 ) -> None:
-    """Show the archive in the browser, on this machine only; the address is the first line printed."""
+    """Show the archive in the browser, on this machine only; the address is the first line printed.
+
+    With --lan others in the house network see what shows no living person, and whoever has the password sees and
+    changes everything. The password is asked for the first time, or taken from KINPHOTO_PASSWORD. What is sent in the
+    house network is not encrypted: use it at home, not in a café.
+    """
     from kinphoto.web.serving import serve as run
+
+    opened = open_archive(archive)
+    if lan:
+        _see_to_password(opened, new_password)
 
     def started(address: str) -> None:
         typer.echo(address)
         warn("Open this address in a browser. Ctrl-C stops the pages; everything is saved when it is done.")
 
-    run(open_archive(archive), port, lan, started)
+    run(opened, port, lan, started)
+
+
+def _see_to_password(archive: Archive, another: bool) -> None:
+    """Have the password chosen, unless there is one."""
+    from kinphoto.web.access import Keys
+    from kinphoto.web.passwords import choose, fits
+
+    given, kept = os.environ.get("KINPHOTO_PASSWORD"), Keys.of(archive.folder).password
+    if kept is not None and not another and (given is None or fits(given, kept)):
+        return
+    choose(archive.folder, given or typer.prompt("A password for the house", hide_input=True, confirmation_prompt=True))

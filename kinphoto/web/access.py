@@ -12,12 +12,19 @@ import hmac
 import json
 import os
 import secrets
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
+from functools import wraps
 from pathlib import Path
+from typing import TYPE_CHECKING
+from urllib.parse import urlencode
 
 from itsdangerous import BadSignature, URLSafeTimedSerializer
 from starlette.requests import Request
-from starlette.responses import Response
+from starlette.responses import RedirectResponse, Response
+
+if TYPE_CHECKING:
+    from kinphoto.archive import Archive
 
 KEYS = "pages.json"
 """The file of an archive that holds the key of its cookies and, once the pages were opened to the house, the hash of
@@ -103,14 +110,51 @@ class Door:
             visit, keeper = self._seal().loads(request.cookies.get(COOKIE, ""), max_age=LASTS)
         except (BadSignature, ValueError, TypeError):
             request.state.fresh = True
-            return Visitor(secrets.token_urlsafe(12), keeper=not self.open_to_house)
+            return Visitor(new_visit(), keeper=not self.open_to_house)
         return Visitor(str(visit), bool(keeper) or not self.open_to_house)
 
     def _seal(self) -> URLSafeTimedSerializer:
         return URLSafeTimedSerializer(self.keys.secret, salt="visit")
 
 
+def new_visit() -> str:
+    """A number for a visit that nobody can guess."""
+    return secrets.token_urlsafe(12)
+
+
 def visitor(request: Request) -> Visitor:
     """Who sent this request."""
     door: Door = request.app.state.door
     return door.visitor(request)
+
+
+def may_see(request: Request, photographs: Sequence[str]) -> frozenset[str]:
+    """Those of these photographs (codes) that may be shown to who asks."""
+    if visitor(request).keeper:
+        return frozenset(photographs)
+    archive: Archive = request.app.state.archive
+    return archive.of_the_dead(photographs)
+
+
+def may_name(request: Request, people: Collection[str]) -> frozenset[str]:
+    """Those of these people (ids) who may be named to who asks."""
+    if visitor(request).keeper:
+        return frozenset(people)
+    archive: Archive = request.app.state.archive
+    return frozenset(people) - archive.the_living(people)
+
+
+def keepers_only(endpoint: Callable[[Request], Response]) -> Callable[[Request], Response]:
+    """A page that others are sent on from, to sign in."""
+
+    @wraps(endpoint)
+    def guarded(request: Request) -> Response:
+        return endpoint(request) if visitor(request).keeper else to_sign_in(request)
+
+    return guarded
+
+
+def to_sign_in(request: Request) -> Response:
+    """On to the page where one signs in, and from there back here."""
+    here = request.url.path + (f"?{request.url.query}" if request.url.query else "")
+    return RedirectResponse(f"/sign-in?{urlencode({'next': here})}", 303)

@@ -17,13 +17,28 @@ from kinphoto.web.access import Door, Keys
 from kinphoto.web.covers import Covers
 from kinphoto.web.guard import Guard
 from kinphoto.web.jobs import Jobs
-from kinphoto.web.pages import boxes, bring_in, changes, first, people, person, pulse, search, static
+from kinphoto.web.pages import (
+    boxes,
+    bring_in,
+    changes,
+    conflicts,
+    first,
+    informants,
+    people,
+    person,
+    pulse,
+    scans,
+    search,
+    sign_in,
+    static,
+)
+from kinphoto.web.passwords import Tries
 from kinphoto.web.render import refused
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
 
-PAGES = (first, boxes, people, person, search, bring_in, changes, pulse, static)
+PAGES = (first, boxes, people, person, search, bring_in, conflicts, informants, changes, sign_in, scans, pulse, static)
 """The modules whose `routes` are served."""
 THIS_MACHINE = ("127.0.0.1", "localhost", "[::1]")
 
@@ -39,6 +54,7 @@ def make_app(archive: Archive, hosts: Collection[str] = THIS_MACHINE, *, open_to
     app.state.archive = archive
     app.state.covers = Covers()
     app.state.jobs = Jobs()
+    app.state.tries = Tries()
     app.state.door = Door(Keys.of(archive.folder), open_to_house)
     return app
 

@@ -39,10 +39,11 @@ class Form(dict[str, str]):
         return self.get(key, "").strip() or None
 
 
-def posting(path: str, carry_out: Callable[[Request, Form], Response], name: str | None = None) -> Route:
+def posting(path: str, carry_out: Callable[[Request, Form], Response], *, by_anybody: bool = False) -> Route:
     """A route for a form: `carry_out` runs in a thread of its own, with the fields read and the sender checked.
 
-    What it raises as a KinphotoError is shown as a page of one line, and nothing was changed.
+    What it raises as a KinphotoError is shown as a page of one line, and nothing was changed. Only the keeper's forms
+    are carried out, unless it is `by_anybody`.
     """
 
     async def endpoint(request: Request) -> Response:
@@ -58,14 +59,14 @@ def posting(path: str, carry_out: Callable[[Request, Form], Response], name: str
             return PlainTextResponse(
                 "This form is from an older visit. Go back, reload the page, and try again.\n", 403
             )
-        if not visitor.keeper:
+        if not visitor.keeper and not by_anybody:
             return RedirectResponse("/sign-in", 303)
         try:
             return await run_in_threadpool(carry_out, request, form)
         except KinphotoError as problem:
             return await run_in_threadpool(refused, request, problem)
 
-    return Route(path, endpoint, methods=["POST"], name=name)
+    return Route(path, endpoint, methods=["POST"])
 
 
 async def read(request: Request) -> Form:

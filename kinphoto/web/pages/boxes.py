@@ -14,6 +14,7 @@ from kinphoto.archive.boxes import A_PAGE, Tally, Wanting
 from kinphoto.archive.objects import Description
 from kinphoto.archive.statements import Tie
 from kinphoto.errors import InvalidValueError
+from kinphoto.web.access import may_see
 from kinphoto.web.forms import Form, back, posting
 from kinphoto.web.render import page
 
@@ -39,8 +40,9 @@ def box(request: Request) -> Response:
     wanting = _wanting(request.query_params.get("wanting"))
     start = request.query_params.get("start", "0")
     shown = archive.box(id_ or None, wanting, int(start) if start.isdecimal() and len(start) < 9 else 0)
+    seen = may_see(request, [one.code for one in shown.photographs])
     return page(
-        request, "box.html", shown=shown, wanting=wanting, wantings=_WANTINGS, step=A_PAGE,
+        request, "box.html", shown=shown, seen=seen, wanting=wanting, wantings=_WANTINGS, step=A_PAGE,
         name=shown.name or "Lying nowhere yet", shelf=[b.name for b in archive.boxes() if b.name],
     )  # fmt: skip
 

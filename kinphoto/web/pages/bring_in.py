@@ -23,7 +23,7 @@ from starlette.routing import Route
 
 from kinphoto.errors import InvalidValueError, KinphotoError
 from kinphoto.scans.kinds import HEAD, READ, SUFFIXES, type_of
-from kinphoto.web.access import Door, visitor
+from kinphoto.web.access import Door, keepers_only, visitor
 from kinphoto.web.forms import TOKEN, Form, posting
 from kinphoto.web.jobs import Jobs, Progress
 from kinphoto.web.render import page, refused
@@ -41,6 +41,7 @@ LARGEST_SCANS = 2 * 1024**3
 MOST_FILES = 200
 
 
+@keepers_only
 def bring_in(request: Request) -> Response:
     """What can be brought in, and how the last time went."""
     archive: Archive = request.app.state.archive
@@ -51,6 +52,7 @@ def bring_in(request: Request) -> Response:
     )  # fmt: skip
 
 
+@keepers_only
 def progress(request: Request) -> Response:
     """How far the job has got, for the script of the page."""
     job = request.app.state.jobs.last

@@ -6,14 +6,26 @@ from typing import TYPE_CHECKING
 
 from starlette.requests import Request
 from starlette.responses import Response
+from starlette.routing import Route
 
+from kinphoto.web.access import keepers_only
 from kinphoto.web.forms import Form, back, posting
+from kinphoto.web.render import page
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
 
 A_PAGE = 100
 """Changes shown at once."""
+
+
+@keepers_only
+def log(request: Request) -> Response:
+    """What was done, newest first, a page before change number `before`."""
+    archive: Archive = request.app.state.archive
+    before = request.query_params.get("before", "")
+    shown = archive.log(A_PAGE, int(before) if before.isdecimal() and len(before) < 15 else None)
+    return page(request, "log.html", shown=shown, most=A_PAGE)
 
 
 def withdraw(request: Request, form: Form) -> Response:
@@ -41,4 +53,9 @@ def undo(request: Request, form: Form) -> Response:
     return back(form, "/log")
 
 
-routes = [posting("/withdraw", withdraw), posting("/reinstate", reinstate), posting("/undo", undo)]
+routes = [
+    Route("/log", log, name="log"),
+    posting("/withdraw", withdraw),
+    posting("/reinstate", reinstate),
+    posting("/undo", undo),
+]

@@ -8,6 +8,7 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
+from kinphoto.web.access import may_name
 from kinphoto.web.forms import Form, posting
 from kinphoto.web.render import page
 
@@ -20,8 +21,9 @@ def people(request: Request) -> Response:
     archive: Archive = request.app.state.archive
     text = request.query_params.get("name", "").strip()[:200]
     found = archive.people(text, most=MOST)
+    named = may_name(request, [one.id for one in found.people])
     kin = archive.kin_phrases([one.id for one in found.people])
-    return page(request, "people.html", text=text, found=found, kin=kin, most=MOST)
+    return page(request, "people.html", text=text, found=found, named=named, kin=kin, most=MOST)
 
 
 MOST = 200

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
-from kinphoto.archive.lifeline import Doubt
+from kinphoto.archive.lifeline import Doubt, Lifeline
 from kinphoto.archive.sentences import EVENT_WORDS
+from kinphoto.web.access import may_name, may_see, to_sign_in, visitor
 from kinphoto.web.drawing.lifeline import lifeline
 from kinphoto.web.forms import Form, back, posting
 from kinphoto.web.render import page
@@ -33,10 +35,26 @@ def person(request: Request) -> Response:
     """The page of one person, by id or by anything that means them."""
     archive: Archive = request.app.state.archive
     shown = archive.person(request.path_params["id"])
+    if not may_name(request, [shown.id]):
+        return to_sign_in(request)
+    shown = _as_may_be_seen(request, shown)
     pronoun, subject, possessive = _PRONOUNS.get(shown.sex, ("them", "this person", "their"))
     return page(
         request, "person.html", shown=shown, drawn=lifeline(shown), proband=archive.proband(), most=MOST,
         doubt_words=_DOUBTS, event_words=_EVENTS, pronoun=pronoun, subject=subject, possessive=possessive,
+    )  # fmt: skip
+
+
+def _as_may_be_seen(request: Request, shown: Lifeline) -> Lifeline:
+    """The life with only those pictures and relatives that who asks may see."""
+    if visitor(request).keeper:
+        return shown
+    seen = may_see(request, [one.photograph.code for one in shown.pictures])
+    named = may_name(request, {one.id for one in (*shown.family, *(who for who, _ in shown.beside))})
+    return replace(
+        shown, pictures=tuple(one for one in shown.pictures if one.photograph.code in seen),
+        family=tuple(one for one in shown.family if one.id in named),
+        beside=tuple((one, count) for one, count in shown.beside if one.id in named),
     )  # fmt: skip
 
 

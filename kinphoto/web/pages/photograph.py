@@ -19,6 +19,7 @@ from kinphoto.errors import InvalidValueError
 from kinphoto.reason import processes
 from kinphoto.reason.evidence import AgeBasis, Trust
 from kinphoto.web import wording
+from kinphoto.web.access import keepers_only, may_see, to_sign_in, visitor
 from kinphoto.web.covers import Covers
 from kinphoto.web.drawing import strip as drawing
 from kinphoto.web.forms import Form, back, posting
@@ -40,8 +41,10 @@ def photograph(request: Request) -> Response:
     covers: Covers = request.app.state.covers
     asked = request.query_params
     shown = archive.photograph(request.path_params["code"])
+    if not may_see(request, [shown.code]):
+        return to_sign_in(request)
     seated = archive.faces(shown.code)
-    naming = asked.get("naming") == "1"
+    naming = asked.get("naming") == "1" and visitor(request).keeper
     covered = naming and not shown.page and covers.covered(request, shown.code, asked.get("seen") == "1")
     if not covered and not shown.page:
         covers.note_seen(request, shown.code)
@@ -200,6 +203,7 @@ def _described(shown: Mount) -> list[tuple[str, str, str]]:
     return [(f, words, inside if f == "container" else getattr(shown, f)) for f, words in wording.DESCRIBED.items()]
 
 
+@keepers_only
 def offers(request: Request) -> Response:
     """Who could be on a face, while somebody types: JSON for the script of the page."""
     archive: Archive = request.app.state.archive

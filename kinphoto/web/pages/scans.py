@@ -19,6 +19,7 @@ from starlette.routing import Route
 
 from kinphoto.errors import ArchiveError, KinphotoError, NotFoundError, UnreadableFileError
 from kinphoto.scans import tiles
+from kinphoto.web.access import visitor
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
@@ -100,11 +101,6 @@ def tile(request: Request) -> Response:
     return _picture(request, scan.source.version, partial(tiles.tile_path, _folder(request), scan.source, *place))
 
 
-def may_see_photograph(_request: Request, _photograph_id: int) -> bool:
-    """Whether who asks may see this photograph. The one place where pictures ask it."""
-    return True
-
-
 def _scan(request: Request) -> ScanPicture:
     archive: Archive = request.app.state.archive
     return _allowed(request, archive.scan_picture(request.path_params["scan"]))
@@ -112,7 +108,8 @@ def _scan(request: Request) -> ScanPicture:
 
 def _allowed(request: Request, scan: ScanPicture) -> ScanPicture:
     """The scan, unless who asks may not see it: then there is none for them."""
-    if not may_see_photograph(request, scan.photograph_id):
+    archive: Archive = request.app.state.archive
+    if not visitor(request).keeper and not archive.for_anybody(scan.photograph_id):
         raise NotFoundError(f"there is no scan {scan.id}")
     return scan
 

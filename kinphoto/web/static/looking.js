@@ -1,0 +1,171 @@
+// Looking closely at a scan: closer and further away, moved about, the view turned. Nothing of it is stored.
+//
+// Takes each element with data-tiles that holds an <img>, all there is without scripts, and perhaps an <svg data-over
+// viewBox="0 0 1 1" preserveAspectRatio="none"> to be kept on it. Gives it toPicture(clientX, clientY): [x, y] in 0..1;
+// sends it "looking" when the view changes. After "drawing" with detail true, drags are somebody else's.
+
+import { Tiles } from "./tiles.js";
+
+const between = (low, value, high) => Math.max(low, Math.min(high, value));
+/** A vector turned by quarters, clockwise on a screen whose y goes down. */
+const spun = ([x, y], quarters) => [[x, y], [-y, x], [-x, -y], [y, -x]][quarters & 3];
+const distance = (one, other) => Math.hypot(one[0] - other[0], one[1] - other[1]);
+const place = (event) => [event.clientX, event.clientY];
+
+let scrolled = -1e9; // when the page was
+addEventListener("scroll", () => { scrolled = performance.now(); }, { passive: true });
+
+function look(stage) {
+  const img = stage.querySelector("img");
+  const [plane, layer, tools] = ["looking-plane", "", "looking-tools"].map((className) =>
+    Object.assign(document.createElement("div"), { className }));
+  const whole = Object.assign(new Image(), { alt: "", draggable: false, src: img.src });
+  plane.append(whole, layer, ...stage.querySelectorAll("[data-over]"));
+  stage.append(plane, tools);
+  const tiles = new Tiles(layer, stage.dataset.tiles);
+
+  let ratio = img.getAttribute("height") / img.getAttribute("width") || img.naturalHeight / img.naturalWidth || 1;
+  let x = 0.5, y = 0.5, zoom = 1, quarters = 0; // the part in the middle; 1 shows the whole
+  let drawing = false;
+
+  const room = () => [stage.clientWidth, stage.clientHeight];
+  const fit = () => { // how wide all of it is
+    const [across, down] = spun(room(), quarters).map(Math.abs);
+    return Math.min(across, down / ratio);
+  };
+  /** From pixels of the screen to parts of the picture. */
+  const parts = (vector) => {
+    const [across, down] = spun(vector, -quarters), width = fit() * zoom;
+    return [across / width, down / width / ratio];
+  };
+  const halves = () => parts(room()).map((part) => Math.abs(part) / 2);
+  const middle = () => {
+    const box = stage.getBoundingClientRect(), [across, down] = room();
+    return [box.left + stage.clientLeft + across / 2, box.top + stage.clientTop + down / 2];
+  };
+  const toPicture = (clientX, clientY) => {
+    const [midX, midY] = middle(), [across, down] = parts([clientX - midX, clientY - midY]);
+    return [x + across, y + down];
+  };
+  const bounded = (factor) => { // up to four pixels of the screen for one of the scan
+    const most = (4 * (tiles.facts?.width ?? img.naturalWidth)) / devicePixelRatio / fit();
+    zoom = between(1, zoom * factor, Math.max(4, most));
+  };
+
+  function draw() {
+    if (!fit()) return;
+    bounded(1);
+    const [halfX, halfY] = halves();
+    x = halfX >= 0.5 ? 0.5 : between(halfX, x, 1 - halfX);
+    y = halfY >= 0.5 ? 0.5 : between(halfY, y, 1 - halfY);
+    const across = fit() * zoom, down = across * ratio, corner = spun([x * across, y * down], quarters);
+    // On whole pixels of the screen, or all is a little blurred.
+    const [left, top] = room().map((at, i) => Math.round((at / 2 - corner[i]) * devicePixelRatio) / devicePixelRatio);
+    const transform = `translate(${left}px, ${top}px) rotate(${quarters * 90}deg)`;
+    Object.assign(plane.style, { width: `${across}px`, height: `${down}px`, transform });
+    stage.classList.toggle("closer", zoom > 1);
+    const pixels = across * devicePixelRatio;
+    if (pixels <= img.naturalWidth * 1.02) layer.replaceChildren(); // the whole is sharp enough
+    else if (tiles.facts) tiles.draw(x - halfX, x + halfX, y - halfY, y + halfY, pixels);
+    else if (!tiles.asked) fetchTiles();
+    stage.dispatchEvent(new CustomEvent("looking", { bubbles: true, detail: { x, y, zoom, quarters } }));
+  }
+
+  async function fetchTiles() {
+    stage.ariaBusy = "true";
+    const facts = await tiles.fetch();
+    stage.ariaBusy = null;
+    if (facts) ratio = facts.height / facts.width;
+    draw();
+  }
+
+  const pan = (across, down) => {
+    const [partX, partY] = parts([across, down]);
+    x -= partX;
+    y -= partY;
+  };
+  /** Closer by a factor; what is at this place of the window stays there. */
+  const closer = (factor, at = middle()) => {
+    const before = toPicture(...at);
+    bounded(factor);
+    const after = toPicture(...at);
+    x += before[0] - after[0];
+    y += before[1] - after[1];
+  };
+  const on = (names, act, options) => names.split(" ").forEach((name) => stage.addEventListener(name, act, options));
+
+  const down = new Map(); // where each finger, or the mouse, was last
+  let first = [0, 0], dragged = false, tap = { time: -1e9 };
+  on("pointerdown", (event) => {
+    if (drawing || event.button > 0 || event.target.closest(".looking-tools")) return;
+    if (!down.size) first = place(event);
+    dragged = down.size > 0;
+    down.set(event.pointerId, place(event));
+  });
+  on("pointermove", (event) => {
+    const was = down.get(event.pointerId), is = place(event);
+    if (!was || (!dragged && distance(is, first) < 6)) return;
+    if (!dragged) stage.setPointerCapture(event.pointerId);
+    dragged = true;
+    down.set(event.pointerId, is);
+    const other = [...down].find(([id]) => id !== event.pointerId)?.[1];
+    pan(...is.map((at, i) => (at - was[i]) / down.size));
+    if (other) closer(distance(is, other) / (distance(was, other) || 1), is.map((at, i) => (at + other[i]) / 2));
+    draw();
+  });
+  on("pointerup pointercancel", (event) => {
+    if (!down.delete(event.pointerId) || down.size) return;
+    setTimeout(() => { dragged = false; }); // after the click that may follow
+    if (dragged || event.type === "pointercancel") return;
+    const twice = event.timeStamp - tap.time < 350 && distance(place(event), tap.at) < 24;
+    tap = { time: twice ? -1e9 : event.timeStamp, at: place(event) };
+    if (twice && zoom > 1) zoom = 1;
+    else if (twice) closer(3, tap.at);
+    draw();
+  });
+  on("click", (event) => { if (dragged) event.stopPropagation(); }, { capture: true });
+  // Two fingers would scroll and pinch the whole page.
+  on("touchstart touchmove", (event) => { if (event.touches.length > 1) event.preventDefault(); }, { passive: false });
+  on("wheel", (event) => {
+    // On the way out the page scrolls on at the end, and scrolling the page does not get caught here.
+    if (!event.ctrlKey && zoom === 1 && (event.deltaY > 0 || performance.now() - scrolled < 400)) return;
+    event.preventDefault();
+    closer(Math.exp(-event.deltaY * (event.deltaMode ? 16 : 1) * (event.ctrlKey ? 0.01 : 0.002)), place(event));
+    draw();
+  }, { passive: false });
+
+  const ways = {
+    "+": ["Closer (+)", "+=", () => closer(1.6)],
+    "−": ["Further away (−)", "-−", () => closer(1 / 1.6)],
+    Whole: ["Whole picture (0)", "0", () => { zoom = 1; }],
+    Turn: ["Turn the view (R)", "rR", () => { quarters = (quarters + 1) & 3; }],
+  };
+  const arrows = { ArrowLeft: [1, 0], ArrowRight: [-1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
+  for (const [textContent, [title, , act]] of Object.entries(ways)) {
+    const button = Object.assign(document.createElement("button"), { type: "button", textContent, title, ariaLabel: title });
+    button.addEventListener("click", () => { act(); draw(); });
+    tools.append(button);
+  }
+  on("keydown", (event) => {
+    if (drawing || event.defaultPrevented || event.ctrlKey || event.metaKey || event.altKey) return;
+    const way = Object.values(ways).find(([, keys]) => keys.includes(event.key)), arrow = arrows[event.key];
+    if (way) way[2]();
+    else if (arrow && (zoom > 1 || event.shiftKey)) pan(...arrow.map((at, i) => at * room()[i] * 0.2));
+    else return;
+    event.preventDefault();
+    draw();
+  });
+  on("drawing", (event) => { drawing = event.detail; down.clear(); });
+
+  const ariaLabel = "Look closely: plus, minus, 0 for the whole, R turns the view, arrows move it";
+  Object.assign(stage, { toPicture, tabIndex: 0, role: "group", ariaLabel });
+  new ResizeObserver(draw).observe(stage);
+  img.addEventListener("load", draw);
+}
+
+function lookAll() {
+  for (const stage of document.querySelectorAll("[data-tiles]:has(> img)")) stage.toPicture ?? look(stage);
+}
+const href = new URL("looking.css", import.meta.url);
+document.head.append(Object.assign(document.createElement("link"), { rel: "stylesheet", href, onload: lookAll }));
+document.addEventListener("renewed", lookAll);
