@@ -273,6 +273,8 @@ DOCUMENTS: dict[str, dict[str, str]] = {
         "people[].outside": "true for somebody outside the tree",
         "people[].gone": "true for somebody whom the newest import of the tree does not have any more",
         "people[].note": "what was noted of them",
+        "people[].kin": "what they are to the proband, in short; null when there is no proband, no kinship was found, "
+        "or more than a hundred people are listed",
     },
     "people add": {
         "id": "the id of the new person, `X7`",
@@ -284,6 +286,36 @@ DOCUMENTS: dict[str, dict[str, str]] = {
         "was": "the id of the person outside the tree, which still works",
         "name": "the name of the person it turned out to be",
         "moved": "how many pictures are theirs now",
+    },
+    "kin": {
+        "person.id": "the first person's id",
+        "person.name": "their name",
+        "other.id": "the second person's id",
+        "other.name": "their name",
+        "same": "true when both are one person, perhaps because somebody outside the tree turned out to be the other",
+        "words": "what the first is to the second, every relation found, the closest first; null when none was found",
+        "in_return": "what the second is to the first",
+        "paths[].words": "one of the relations: what the first is to the second; the closest comes first (husband and "
+        "wife, then by degree, a marriage counted as two), six at most",
+        "paths[].in_return": "what the second is to the first by it",
+        "paths[].up": "generations from the first up to the common ancestors; with one marriage those of the line at "
+        "whose end it is; null when there is no such line or more than one",
+        "paths[].down": "generations from there down to the second, likewise",
+        "paths[].common_ancestors[]": "ids of the ancestors in common, two for a couple; in a straight line the elder",
+        "paths[].full": "whether the two children of the common ancestors through whom it goes have both parents in "
+        "common; false: half; null where the tree does not say, and in a straight line",
+        "paths[].canon": "the degree in canon law as counted until 1983, the longer of the two sides; with one "
+        "marriage that of the affinity; null like `up`",
+        "paths[].civil": "the degree in civil law, both sides together; otherwise likewise",
+        "paths[].marriages": "how many marriages it leads over",
+        "paths[].through[]": "ids of the people at those marriages, but for the two themselves",
+        "within": "steps of kinship, on both sides together, to which a marriage in the middle was looked for",
+    },
+    "proband": {
+        "person.id": "from whom kinship is told; `person` is null for nobody",
+        "person.name": "their name",
+        "changed": "true when this command chose another",
+        "change": "its number in the log, for `undo`; null when nothing changed",
     },
     "pictures": {
         "person.id": "whose pictures",

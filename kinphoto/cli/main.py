@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import typer
 
-from kinphoto.cli import demo, findings, framing, objects, people, pictures, record, scans, serve, start, tree
+from kinphoto.cli import demo, findings, framing, kin, objects, people, pictures, record, scans, serve, start, tree
 from kinphoto.cli.output import errors_in_one_line
 
 app = typer.Typer(
@@ -14,7 +14,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-for group in (start, demo, record, framing, objects, findings, pictures, serve):
+for group in (start, demo, record, framing, objects, findings, pictures, kin, serve):
     group.register(app)
 app.add_typer(tree.app, name="tree")
 app.add_typer(people.app, name="people")

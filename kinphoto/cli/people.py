@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.wording import Vital
 
 _TAKES_VALUE = "--archive"
+_KIN_OF = 100  # people of whom is told what they are to the proband; more are no list to choose from
 _SIMILAR = 20  # people of nearly the same name that are shown
 
 
@@ -72,8 +73,11 @@ def find(
 ) -> None:
     """Find people by parts of their names and years of their lives. The word `find` may be left out."""
     line = " ".join(text or [])
-    found = open_archive(archive).people(line)
-    answer(as_json, {"people": [_document(one) for one in found.people]}, lambda: _lines(found, line))
+    store = open_archive(archive)
+    found = store.people(line)
+    kin = store.kin_phrases([one.id for one in found.people]) if len(found.people) <= _KIN_OF else {}
+    document = {"people": [_document(one, kin.get(one.id)) for one in found.people]}
+    answer(as_json, document, lambda: _lines(found, line, kin))
 
 
 @app.command("add")
@@ -115,7 +119,7 @@ def same(
     )
 
 
-def _document(one: FoundPerson) -> dict[str, Any]:
+def _document(one: FoundPerson, kin: str | None) -> dict[str, Any]:
     return {
         "id": one.id,
         "name": one.name,
@@ -127,6 +131,7 @@ def _document(one: FoundPerson) -> dict[str, Any]:
         "outside": one.outside,
         "gone": one.gone,
         "note": one.note,
+        "kin": kin,
     }
 
 
@@ -141,7 +146,7 @@ def _date(vital: Vital | None) -> dict[str, str | None]:
     return {"text": vital.text, "earliest": iso(earliest), "latest": iso(span.last)}
 
 
-def _lines(found: FoundPeople, text: str) -> Iterator[str]:
+def _lines(found: FoundPeople, text: str, kin: dict[str, str]) -> Iterator[str]:
     if not found.people:
         if text:
             yield f"Nobody fits '{text}'. Name somebody new: kinphoto people add NAME"
@@ -153,13 +158,13 @@ def _lines(found: FoundPeople, text: str) -> Iterator[str]:
         yield f"Nobody fits '{text}' as it is written. Of nearly that name:"
         shown = found.people[:_SIMILAR]
     for one in shown:
-        yield _line(one)
+        yield _line(one, kin.get(one.id, ""))
     if len(shown) < len(found.people):
         yield f"and {len(found.people) - len(shown)} more; give more of the name, or a year."
 
 
-def _line(one: FoundPerson) -> str:
-    """ "I12  Ada Marsh (Holm), about 1890 to 1961, 3 pictures, outside the tree" """
+def _line(one: FoundPerson, kin: str) -> str:
+    """ "I12  Ada Marsh (Holm), about 1890 to 1961, 3 pictures, your great-aunt" """
     from kinphoto.archive.wording import life_years
 
     name = one.name or "no name"
@@ -170,5 +175,6 @@ def _line(one: FoundPerson) -> str:
         "outside the tree" if one.outside else "",
         "no longer in the tree" if one.gone else "",
         one.note if one.outside else "",
+        kin,
     ]
     return f"{one.id:<6} {', '.join(' '.join(fact.split()) for fact in facts if fact)}"

@@ -62,5 +62,5 @@ def test_the_commands_are_all_there() -> None:
     assert {" ".join(path) for path in COMMANDS} >= {
         "demo", "init", "tree import", "people", "people add", "people same", "scans add", "scans join", "scans part",
         "link", "state", "process", "format", "relate", "describe", "informant", "dates", "explain", "conflicts",
-        "pictures", "undo", "log",
+        "pictures", "kin", "proband", "undo", "log",
     }  # fmt: skip
