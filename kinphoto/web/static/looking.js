@@ -4,16 +4,12 @@
 // viewBox="0 0 1 1" preserveAspectRatio="none"> to be kept on it. Gives it toPicture(clientX, clientY): [x, y] in 0..1;
 // sends it "looking" when the view changes. After "drawing" with detail true, drags are somebody else's.
 
+import { gestures } from "./gestures.js";
 import { Tiles } from "./tiles.js";
 
 const between = (low, value, high) => Math.max(low, Math.min(high, value));
 /** A vector turned by quarters, clockwise on a screen whose y goes down. */
 const spun = ([x, y], quarters) => [[x, y], [-y, x], [-x, -y], [y, -x]][quarters & 3];
-const distance = (one, other) => Math.hypot(one[0] - other[0], one[1] - other[1]);
-const place = (event) => [event.clientX, event.clientY];
-
-let scrolled = -1e9; // when the page was
-addEventListener("scroll", () => { scrolled = performance.now(); }, { passive: true });
 
 function look(stage) {
   const img = stage.querySelector("img");
@@ -92,47 +88,17 @@ function look(stage) {
     x += before[0] - after[0];
     y += before[1] - after[1];
   };
-  const on = (names, act, options) => names.split(" ").forEach((name) => stage.addEventListener(name, act, options));
-
-  const down = new Map(); // where each finger, or the mouse, was last
-  let first = [0, 0], dragged = false, tap = { time: -1e9 };
-  on("pointerdown", (event) => {
-    if (drawing || event.button > 0 || event.target.closest(".looking-tools")) return;
-    if (!down.size) first = place(event);
-    dragged = down.size > 0;
-    down.set(event.pointerId, place(event));
+  gestures(stage, {
+    free: () => !drawing,
+    whole: () => zoom === 1,
+    move: (across, down) => { pan(across, down); draw(); },
+    closer: (factor, at) => { closer(factor, at); draw(); },
+    tapTwice: (at) => {
+      if (zoom > 1) zoom = 1;
+      else closer(3, at);
+      draw();
+    },
   });
-  on("pointermove", (event) => {
-    const was = down.get(event.pointerId), is = place(event);
-    if (!was || (!dragged && distance(is, first) < 6)) return;
-    if (!dragged) stage.setPointerCapture(event.pointerId);
-    dragged = true;
-    down.set(event.pointerId, is);
-    const other = [...down].find(([id]) => id !== event.pointerId)?.[1];
-    pan(...is.map((at, i) => (at - was[i]) / down.size));
-    if (other) closer(distance(is, other) / (distance(was, other) || 1), is.map((at, i) => (at + other[i]) / 2));
-    draw();
-  });
-  on("pointerup pointercancel", (event) => {
-    if (!down.delete(event.pointerId) || down.size) return;
-    setTimeout(() => { dragged = false; }); // after the click that may follow
-    if (dragged || event.type === "pointercancel") return;
-    const twice = event.timeStamp - tap.time < 350 && distance(place(event), tap.at) < 24;
-    tap = { time: twice ? -1e9 : event.timeStamp, at: place(event) };
-    if (twice && zoom > 1) zoom = 1;
-    else if (twice) closer(3, tap.at);
-    draw();
-  });
-  on("click", (event) => { if (dragged) event.stopPropagation(); }, { capture: true });
-  // Two fingers would scroll and pinch the whole page.
-  on("touchstart touchmove", (event) => { if (event.touches.length > 1) event.preventDefault(); }, { passive: false });
-  on("wheel", (event) => {
-    // On the way out the page scrolls on at the end, and scrolling the page does not get caught here.
-    if (!event.ctrlKey && zoom === 1 && (event.deltaY > 0 || performance.now() - scrolled < 400)) return;
-    event.preventDefault();
-    closer(Math.exp(-event.deltaY * (event.deltaMode ? 16 : 1) * (event.ctrlKey ? 0.01 : 0.002)), place(event));
-    draw();
-  }, { passive: false });
 
   const ways = {
     "+": ["Closer (+)", "+=", () => closer(1.6)],
@@ -146,7 +112,7 @@ function look(stage) {
     button.addEventListener("click", () => { act(); draw(); });
     tools.append(button);
   }
-  on("keydown", (event) => {
+  stage.addEventListener("keydown", (event) => {
     if (drawing || event.defaultPrevented || event.ctrlKey || event.metaKey || event.altKey) return;
     const way = Object.values(ways).find(([, keys]) => keys.includes(event.key)), arrow = arrows[event.key];
     if (way) way[2]();
@@ -155,7 +121,7 @@ function look(stage) {
     event.preventDefault();
     draw();
   });
-  on("drawing", (event) => { drawing = event.detail; down.clear(); });
+  stage.addEventListener("drawing", (event) => { drawing = event.detail; });
 
   const ariaLabel = "Look closely: plus, minus, 0 for the whole, R turns the view, arrows move it";
   Object.assign(stage, { toPicture, tabIndex: 0, role: "group", ariaLabel });
