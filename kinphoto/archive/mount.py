@@ -13,12 +13,14 @@ from sqlalchemy import Connection, RowMapping, select
 
 from kinphoto.archive.dating import as_estimate
 from kinphoto.archive.finding import find_photograph, scans_of
+from kinphoto.archive.gathering import dated
 from kinphoto.archive.kinds import DATED_KINDS, MADE_KINDS, RELATION_KINDS
 from kinphoto.archive.statements import event_words
 from kinphoto.reason import processes
 from kinphoto.reason.findings import Estimate
 from kinphoto.scans.upright import Source, turned, upright_size
 from kinphoto.store import tables as t
+from kinphoto.tree.wording import words as plain
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,13 +48,14 @@ class Box:
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """Something stated about it: `words` tell it, `title` names a process or format in full with its `cautions`,
-    `other` is the photograph a relation leads to. `withdrawn` statements are kept and shown."""
+    """Something stated about it: `words` tell it (a process or format by its full title, with its `cautions`), `date`
+    is the date in it in plain words, `other` is the photograph a relation leads to. `withdrawn` statements are kept and
+    shown."""
 
     id: str
     kind: str
     words: str
-    date_text: str
+    date: str
     trust: str | None
     informant: str | None
     said_at: str
@@ -164,8 +167,8 @@ def _marks(connection: Connection, photograph_id: int) -> list[Mark]:
     """What was stated of the object, relations told from either side."""
     s, i, p = t.statement.c, t.informant.c, t.photograph.c
     columns = (
-        s.id, s.kind, s.text, s.date_text, s.value, s.trust, s.said_at, s.withdrawn, i.name.label("informant"),
-        p.code.label("other"),
+        s.id, s.kind, s.text, s.date_text, s.first, s.last, s.shape, s.centre, s.spread, s.doubtful, s.value, s.trust,
+        s.said_at, s.withdrawn, i.name.label("informant"), p.code.label("other"),
     )  # fmt: skip
     kinds = (*DATED_KINDS, *MADE_KINDS, *RELATION_KINDS)
     joined = t.statement.outerjoin(t.informant, i.id == s.informant_id)
@@ -189,5 +192,6 @@ def _mark(row: RowMapping, turned: bool) -> Mark:
     elif row["kind"] == "event":
         words = event_words(row["value"])
     kind = _TURNED.get(row["kind"], row["kind"]) if turned else row["kind"]
-    fields: dict[str, Any] = {key: row[key] for key in ("date_text", "trust", "informant", "said_at", "other")}
-    return Mark(f"S{row['id']}", kind, words, withdrawn=bool(row["withdrawn"]), cautions=cautions, **fields)
+    fields: dict[str, Any] = {key: row[key] for key in ("trust", "informant", "said_at", "other")}
+    date = plain(dated(row)) if row["date_text"] else ""
+    return Mark(f"S{row['id']}", kind, words, date, withdrawn=bool(row["withdrawn"]), cautions=cautions, **fields)

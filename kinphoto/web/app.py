@@ -26,6 +26,7 @@ from kinphoto.web.pages import (
     informants,
     people,
     person,
+    photograph,
     pulse,
     scans,
     search,
@@ -38,7 +39,22 @@ from kinphoto.web.render import refused
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
 
-PAGES = (first, boxes, people, person, search, bring_in, conflicts, informants, changes, sign_in, scans, pulse, static)
+PAGES = (
+    first,
+    boxes,
+    photograph,
+    people,
+    person,
+    search,
+    bring_in,
+    conflicts,
+    informants,
+    changes,
+    sign_in,
+    scans,
+    pulse,
+    static,
+)
 """The modules whose `routes` are served."""
 THIS_MACHINE = ("127.0.0.1", "localhost", "[::1]")
 

@@ -6,11 +6,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from starlette.requests import Request
-from starlette.responses import RedirectResponse, Response
+from starlette.responses import Response
 from starlette.routing import Route
 
 from kinphoto.web.access import keepers_only
-from kinphoto.web.forms import Form, posting
+from kinphoto.web.forms import Form, back, posting
 from kinphoto.web.render import page
 
 if TYPE_CHECKING:
@@ -32,7 +32,7 @@ def settle(request: Request, form: Form) -> Response:
     archive: Archive = request.app.state.archive
     archive.settle(request.path_params["id"], form.all("statement"))
     request.app.state.refresh.poke()
-    return RedirectResponse("/conflicts", 303)
+    return back(form, "/conflicts")
 
 
 routes = [Route("/conflicts", conflicts, name="conflicts"), posting("/conflicts/{id}/settle", settle)]

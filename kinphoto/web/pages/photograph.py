@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 from urllib.parse import urlencode
 
@@ -45,11 +45,13 @@ def photograph(request: Request) -> Response:
         return to_sign_in(request)
     seated = archive.faces(shown.code)
     naming = asked.get("naming") == "1" and visitor(request).keeper
-    covered = naming and not shown.page and covers.covered(request, shown.code, asked.get("seen") == "1")
+    judged = covers.judged(request, shown.code)
+    wanted = naming and not shown.page and _to_be_judged(seated, judged)
+    covered = wanted and covers.covered(request, shown.code, asked.get("seen") == "1")
     if not covered and not shown.page:
         covers.note_seen(request, shown.code)
     aside = archive.set_aside()
-    faces = _numbered(seated, asked.get("face"), naming, frozenset(aside))
+    faces = _numbered(seated, asked.get("face"), naming, aside, judged if covered else None)
     off = tuple(asked.getlist("off"))
     evidence = None if covered or shown.page else archive.strip(shown.code, off)
     scan = _chosen_scan(shown, asked.get("scan"))
@@ -124,6 +126,7 @@ class FaceShown:
     seats: tuple[SeatShown, ...]
     denied: tuple[str, ...]
     chosen: bool
+    hidden: bool = False
 
     @property
     def named(self) -> bool:
@@ -141,15 +144,31 @@ class FaceShown:
         return any(seat.aside for seat in self.seats)
 
 
-def _numbered(seated: Faces, wanted: str | None, naming: bool, aside: frozenset[str]) -> list[FaceShown]:
-    """The faces with their numbers; chosen is the one asked for, or when naming the first that nobody is named on."""
-    unnamed = next((f.region for f in seated.faces if not any(n.person for n in f.names)), None)
-    chosen = wanted or (unnamed if naming else None)
+def _to_be_judged(seated: Faces, judged: frozenset[str]) -> bool:
+    """Whether an age is still to be asked: a face without a name or an age that this visitor has not seen to, or no
+    face at all."""
+    open_ = [f for f in seated.faces if not any(n.person for n in f.names) or not any(n.ages for n in f.names)]
+    nobody = not seated.faces and not any(seat.person for seat in seated.elsewhere)
+    return nobody or any(face.region not in judged for face in open_)
+
+
+def _numbered(
+    seated: Faces, wanted: str | None, naming: bool, aside: frozenset[str], judged: frozenset[str] | None
+) -> list[FaceShown]:
+    """The faces with their numbers. Chosen is the one asked for, or when naming the first that nobody is named on or
+    that has no age. With `judged` given, only the names on those faces are shown."""
+    chosen = wanted or (_first_open(seated, judged) if naming else None)
     shown = [_face(face, number, chosen, aside) for number, face in enumerate(seated.faces, 1)]
     start = len(shown) + 1
     for number, seat in enumerate(seated.elsewhere, start):
         shown.append(FaceShown(seat.id, number, None, None, (_seat(seat, 1, aside),), (), seat.id == chosen))
-    return shown
+    return shown if judged is None else [replace(face, hidden=face.key not in judged) for face in shown]
+
+
+def _first_open(seated: Faces, judged: frozenset[str] | None) -> str | None:
+    unnamed = [f.region for f in seated.faces if not any(n.person for n in f.names)]
+    ageless = [f.region for f in seated.faces if not any(n.ages for n in f.names) and f.region not in (judged or ())]
+    return next(iter(unnamed + ageless), None)
 
 
 def _face(face: Face, number: int, chosen: str | None, aside: frozenset[str]) -> FaceShown:
@@ -213,7 +232,14 @@ def offers(request: Request) -> Response:
         region=asked.get("region") or None,
     )  # fmt: skip
     rows = [
-        {"person": o.person, "name": o.name, "years": o.years, "kin": o.kin, "why": o.why, "fits": o.fits}
+        {
+            "person": o.id,
+            "name": o.name,
+            "years": life_years(o.life.begin, o.life.end),
+            "kin": o.kin,
+            "why": o.why,
+            "fits": o.fits,
+        }
         for o in found.people
     ]
     return JSONResponse({"people": rows})
@@ -229,14 +255,18 @@ def name(request: Request, form: Form) -> Response:
     if person == "-" and not form.said("region") and not form.said("age"):
         raise InvalidValueError("nobody was named", remedy="Frame a face, give an age, or type a name.")
     covers: Covers = request.app.state.covers
-    archive.link(
+    blind = form.get("blind") == "1" and covers.covered(request, code, False)
+    done, _ = archive.link(
         Link(
             photograph=code, person=person, region=form.said("region"), age=form.said("age"),
             stated_age=form.said("stated_age"), role=form.said("role"), denied=form.get("denied") == "1",
             trust=form.said("trust"), by=form.said("by"), why=form.said("why"),
-            blind=form.get("blind") == "1" and covers.covered(request, code, False),
+            blind=blind,
         )
     )  # fmt: skip
+    placed = (face for face in archive.faces(code).faces for seat in face.names if seat.id == done.appearance)
+    for face in placed:
+        covers.note_judged(request, code, face.region)
     archive.date_now([code])
     response = _to(code, form)
     if form.said("by"):

@@ -1,0 +1,131 @@
+"""The evidence strip: what bears on a photograph's date as ruled lines on one axis of years, the days that cannot be
+hatched, and over it all the estimate as a wash of ink whose darkness is its probability."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from kinphoto.archive.bars import ASIDE, OFF, WITHDRAWN, Bar
+from kinphoto.archive.strip import Strip
+from kinphoto.reason.span import year_of
+from kinphoto.web.drawing.axis import Axis, Tick
+
+WIDTH = 1120.0
+LEFT, RIGHT = 350.0, 1090.0
+TOP, ROW = 34.0, 38.0
+WASH = 58.0
+CURVE = 15.0
+"""The most a curve rises above its line."""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A bar as it is drawn at height `y`: from `x1` to `x2`, with an arrow where it is open. `curve` is a path."""
+
+    bar: Bar
+    y: float
+    x1: float
+    x2: float
+    open1: bool
+    open2: bool
+    curve: str
+
+    @property
+    def css(self) -> str:
+        """Its classes: what it is and how it stands."""
+        classes = ["bar", self.bar.state]
+        classes += ["soft"] if self.bar.soft else []
+        classes += ["hesitant"] if self.bar.hesitant else []
+        return " ".join(classes)
+
+    @property
+    def off(self) -> bool:
+        """Whether it is switched off."""
+        return self.bar.state == OFF
+
+    @property
+    def doubted(self) -> bool:
+        """Whether it is set aside: it does not fit with the rest."""
+        return self.bar.state == ASIDE
+
+    @property
+    def withdrawn(self) -> bool:
+        """Whether a person withdrew it."""
+        return self.bar.state == WITHDRAWN
+
+
+@dataclass(frozen=True, slots=True)
+class Wash:
+    """One stop of the wash: how far along it, 0 to 1, and how dark."""
+
+    offset: float
+    darkness: float
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """Everything to draw, in units of the view box. `before` and `after` are the widths that are hatched at the left
+    and the right, `bracket` the likely range, `foot` the height of the axis."""
+
+    width: float
+    height: float
+    left: float
+    right: float
+    ticks: tuple[Tick, ...]
+    lines: tuple[Line, ...]
+    before: float
+    after: float
+    washed: tuple[float, float] | None
+    wash: tuple[Wash, ...]
+    bracket: tuple[float, float] | None
+    foot: float
+    best: float | None
+
+
+def strip(shown: Strip) -> Drawing:
+    """The drawing of an evidence strip."""
+    axis = Axis(shown.axis.first, shown.axis.last, LEFT, RIGHT)
+    lines = tuple(_line(bar, TOP + ROW * (n + 0.6), axis) for n, bar in enumerate(shown.bars))
+    foot = TOP + ROW * len(lines) + WASH + 22
+    e = shown.estimate
+    likely = None if e.likely_from is None or e.likely_to is None else (axis.x(e.likely_from), axis.x(e.likely_to + 1))
+    dark = [(day, height) for day, height in shown.curve if height > 0.002]
+    washed = (axis.x(dark[0][0]), axis.x(dark[-1][0] + 1)) if dark else None
+    return Drawing(
+        WIDTH, foot + 56, LEFT, RIGHT, tuple(_ticks(axis)), lines,
+        round(axis.x(e.earliest) - LEFT, 1), round(RIGHT - axis.x(e.latest), 1),
+        washed, tuple(_wash(dark)), _bracket(likely), foot, None if e.best is None else axis.x(e.best),
+    )  # fmt: skip
+
+
+def _ticks(axis: Axis) -> list[Tick]:
+    """Round years; on an axis of a few years every one of them."""
+    return axis.ticks(3 if year_of(axis.last) - year_of(axis.first) < 4 else 10)
+
+
+def _bracket(likely: tuple[float, float] | None) -> tuple[float, float] | None:
+    if likely is None:
+        return None
+    return likely if likely[1] - likely[0] >= 4 else (likely[0] - 2, likely[1] + 2)
+
+
+def _line(bar: Bar, y: float, axis: Axis) -> Line:
+    open1 = not axis.holds(bar.first)
+    open2 = not axis.holds(bar.last)
+    x1 = axis.x(bar.first)
+    x2 = axis.x(None if bar.last is None else bar.last + 1, axis.right)
+    return Line(bar, round(y, 1), x1, max(x2, x1 + 2), open1, open2, _path(bar.curve, y, axis))
+
+
+def _path(curve: Sequence[tuple[int, float]], y: float, axis: Axis) -> str:
+    """A curve over its line; what lies outside the drawing is left out."""
+    points = [(axis.x(day), y - 2 - CURVE * height) for day, height in curve if axis.holds(day)]
+    return "M" + " L".join(f"{x} {up:.1f}" for x, up in points) if len(points) > 1 else ""
+
+
+def _wash(dark: Sequence[tuple[int, float]]) -> list[Wash]:
+    if not dark:
+        return []
+    first, last = dark[0][0], dark[-1][0] + 1
+    return [Wash(round((day - first) / (last - first), 4), round(0.05 + 0.8 * height, 3)) for day, height in dark]
