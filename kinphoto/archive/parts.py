@@ -21,6 +21,7 @@ from kinphoto.reason.span import year_of
 NOTABLE = 200
 """Days by which an end of a range must move for a reader to care."""
 A_MONTH = 31
+DENIED = "Somebody says that it is not, so the name bears on nothing."
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +122,7 @@ def weighed(said: ev.Statement, aside: bool, what_if: WhatIf, say: Sentences) ->
 
 def _effect(said: ev.Statement, what_if: WhatIf) -> str:
     if isinstance(said, ev.Appearance) and said.person and not said.denied and said.id in what_if.contested:
-        return "Somebody says that it is not, so the name bears on nothing."
+        return DENIED
     supported = what_if.supported
     without = range_words(what_if.without(said.id), supported)
     if what_if.moves(said.id) < NOTABLE or without == range_words(what_if.present, supported):

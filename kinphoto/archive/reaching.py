@@ -71,18 +71,19 @@ class Reach:
         return _rows(self.connection, query, table.c.photograph_id, self.photographs[:1])
 
     def _wanted(self, table: Table) -> list[tuple[Column[Any], Collection[int]]]:
-        anybody = self.people | self.others
-        wanted: dict[Table, list[tuple[Column[Any], Collection[int]]]] = {
-            t.photograph: [(t.photograph.c.id, {*self.photographs, *self._pages()})],
-            t.appearance: [(t.appearance.c.photograph_id, self.photographs)],
-            t.statement: [(t.statement.c.photograph_id, self.photographs)],
-            t.person: [(t.person.c.id, anybody)],
-            t.event: [(t.event.c.person_id, anybody), (t.event.c.family_id, self.families)],
-            t.family: [(t.family.c.id, self.families)],
-            t.partner: [(t.partner.c.family_id, self.families)],
-            t.parent_link: [(t.parent_link.c.child_id, self.people)],
-        }
-        return wanted[table]
+        """Of which ids in which columns the rows are."""
+        c = table.c
+        if table is t.photograph:
+            return [(c.id, {*self.photographs, *self._pages()})]
+        if table is t.appearance or table is t.statement:
+            return [(c.photograph_id, self.photographs)]
+        if table is t.person:
+            return [(c.id, self.people | self.others)]
+        if table is t.event:
+            return [(c.person_id, self.people | self.others), (c.family_id, self.families)]
+        if table is t.parent_link:
+            return [(c.child_id, self.people)]
+        return [(c.id if table is t.family else c.family_id, self.families)]
 
     def _is_whole(self, table: Table, row: RowMapping) -> bool:
         """Whether the other end of a relation was reached too."""
