@@ -120,7 +120,7 @@ class Kindred:
         self._partners = ties.partners
         birth = {child: [p for p, kind in of.items() if kind == "birth"] for child, of in ties.parents.items()}
         legal = any(kind != "birth" for of in ties.parents.values() for kind in of.values())
-        self._by_birth = _Lineage(birth, ties.parents)
+        self._by_birth = _Lineage(birth, ties.parents, by_birth=True)
         self._by_any = _Lineage({c: list(of) for c, of in ties.parents.items()}, ties.parents) if legal else None
 
     def lines(self, one: int, other: int, most: int = MOST) -> list[Line]:
@@ -128,7 +128,7 @@ class Kindred:
         found = list(islice(self._by_birth.lines(one, other), most))
         if self._by_any is not None:
             found += islice((line for line in self._by_any.lines(one, other) if line.kinds), most)
-        return sorted(found, key=lambda line: Relation((line,)).rank)
+        return sorted(found, key=lambda line: Relation((line,)).rank) if len(found) > 1 else found
 
     def relations(self, one: int, other: int) -> list[Relation]:
         """How `other` is related to `one` by kinship or one marriage at either end, the closest first, at most MOST.
@@ -180,9 +180,12 @@ _Ways = dict[int, tuple[int, int]]
 class _Lineage:
     """The way up from people along some links (`up` has each child's parents), and all `kinds` of links there are."""
 
-    def __init__(self, up: Mapping[int, list[int]], kinds: Mapping[int, Mapping[int, str]]) -> None:
+    def __init__(
+        self, up: Mapping[int, list[int]], kinds: Mapping[int, Mapping[int, str]], by_birth: bool = False
+    ) -> None:
         self._up = up
         self._kinds = kinds
+        self._only_by_birth = by_birth
         self._above: dict[int, _Ways] = {}
         self._down: dict[int, list[int]] = {}
         for child, parents in up.items():
@@ -281,6 +284,8 @@ class _Lineage:
         return way[::-1]
 
     def _others_than_birth(self, way: list[int]) -> frozenset[str]:
+        if self._only_by_birth:
+            return frozenset()
         kinds = (self._kinds[child][parent] for child, parent in pairwise(way))
         return frozenset(kind for kind in kinds if kind != "birth")
 

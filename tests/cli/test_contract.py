@@ -209,6 +209,8 @@ def test_every_command_on_the_sample(tmp_path: Path) -> None:
         ("conflicts",),
         ("pictures", "Clemence Ombry", "--ancestors", "--descendants", "--from", "1900", "--to", "1950"),
         ("pictures", "I13", "--with", "I8"),
+        ("kin", "I17", "I24"),
+        ("proband", "I68"),
         ("people", "quillern 1890"),
         ("people", "add", "The Postman", "--born", "BET 1860 AND 1870"),
         ("link", "--from", str(source() / "links.csv")),
