@@ -21,6 +21,7 @@ from kinphoto.scans import thumbnails
 from kinphoto.store import session
 
 if TYPE_CHECKING:
+    from kinphoto.archive.arranging import Arranged
     from kinphoto.archive.boxes import Mounted, Opened, Shelved, Wanting
     from kinphoto.archive.changes import Change, Undone
     from kinphoto.archive.dating import DatedPhotograph, KeptDates
@@ -356,6 +357,37 @@ class Archive:
 
         with self.working("renamed an informant") as work:
             return informants.rename(work, old, new)
+
+    def rename_container(self, container: str | int, new: str) -> Arranged:
+        """Give a container (its name, folder, or row's id) another name. Raises NotFoundError, AmbiguousError,
+        InvalidValueError."""
+        from kinphoto.archive import arranging
+
+        with self.working("renamed a container") as work:
+            return arranging.rename(work, container, new)
+
+    def nest_container(self, container: str | int, into: str | int | None) -> Arranged:
+        """Put a container into another, or out of the one it lies in. Raises NotFoundError, AmbiguousError,
+        InvalidValueError."""
+        from kinphoto.archive import arranging
+
+        with self.working("nested a container") as work:
+            return arranging.nest(work, container, into)
+
+    def place(self, photographs: Sequence[str], container: str | int) -> Arranged:
+        """Put photographs into a container. Raises NotFoundError, AmbiguousError, InvalidValueError."""
+        from kinphoto.archive import arranging
+
+        with self.working("placed photographs") as work:
+            return arranging.place(work, photographs, container)
+
+    def reorder(self, container: str | int, photographs: Sequence[str]) -> Arranged:
+        """Bring a container into its physical order, these photographs first. Raises NotFoundError, AmbiguousError,
+        InvalidValueError."""
+        from kinphoto.archive import arranging
+
+        with self.working("ordered a container") as work:
+            return arranging.reorder(work, container, photographs)
 
     def withdraw(self, statement: str) -> Withdrawn:
         """Withdraw a statement, an appearance, or a date or tie of the tree. Raises NotFoundError,

@@ -145,6 +145,27 @@ DOCUMENTS: dict[str, dict[str, str]] = {
         "rejected[].line": "with `--from`: the line of a row that was not applied",
         "rejected[].why": "the reason",
     },
+    "container list": {
+        "containers[].id": "its number, for programs; 0 for the photographs that lie nowhere",
+        "containers[].name": "its name",
+        "containers[].depth": "in how many others it lies; the one it lies in comes before it",
+        "containers[].photographs": "how many photographs lie in it, those of containers in it left out",
+        "containers[].undated": "how many of them are not dated",
+        "containers[].unnamed": "in how many nobody is named",
+        "containers[].disputed": "how many bear on a conflict",
+    },
+    **{
+        f"container {command}": {
+            "id": "the container's number; null for nowhere",
+            "name": "its name",
+            "inside": "the name of the one it lies in, or null",
+            "photographs[]": "codes of the photographs concerned",
+            "changed": "false when it was so before",
+            "made": "true when a container was made for it",
+            "change": "its number in the log, for `undo`; null when nothing changed",
+        }
+        for command in ("rename", "nest", "place", "order")
+    },
     "informant": {
         "name": "the informant's name",
         "person": "who of the tree that is, or null",

@@ -4,7 +4,21 @@ from __future__ import annotations
 
 import typer
 
-from kinphoto.cli import demo, findings, framing, kin, objects, people, pictures, record, scans, serve, start, tree
+from kinphoto.cli import (
+    containers,
+    demo,
+    findings,
+    framing,
+    kin,
+    objects,
+    people,
+    pictures,
+    record,
+    scans,
+    serve,
+    start,
+    tree,
+)
 from kinphoto.cli.output import errors_in_one_line
 
 app = typer.Typer(
@@ -19,6 +33,7 @@ for group in (start, demo, record, framing, objects, findings, pictures, kin, se
 app.add_typer(tree.app, name="tree")
 app.add_typer(people.app, name="people")
 app.add_typer(scans.app, name="scans")
+app.add_typer(containers.app, name="container")
 
 
 def run() -> None:

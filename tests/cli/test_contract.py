@@ -183,6 +183,23 @@ def test_records_of_every_kind(desk: Desk) -> None:
     assert desk.document("log")["changes"][0]["what"].startswith("took back")
 
 
+def test_containers_informants_and_the_log(desk: Desk) -> None:
+    """What is arranged by hand, who told it, and the log read on from a number."""
+    assert desk.document("container", "place", "Blue album", "K00009", "K00010")["made"]
+    assert desk.document("container", "order", "Blue album", "K00010")["photographs"] == ["K00010"]
+    assert desk.document("container", "rename", "Blue album", "Green album")["name"] == "Green album"
+    assert desk.document("container", "nest", "Green album", "Tin trunk")["inside"] == "Tin trunk"
+    shelf = {each["name"]: each for each in desk.document("container", "list")["containers"]}
+    assert (shelf["Green album"]["photographs"], shelf["Green album"]["depth"]) == (2, 1)
+    assert "cannot lie in" in desk.run("container", "nest", "Tin trunk", "Green album", fails=1)
+    assert desk.document("container", "nest", "Green album")["inside"] is None
+    assert desk.document("informant", "Aunt Elin", "--rename", "Great-aunt Elin")["changed"]
+    assert "Great-aunt Elin" in {each["name"] for each in desk.document("informants")["informants"]}
+    newest = desk.document("log", "--most", "2")["changes"]
+    older = desk.document("log", "--most", "1", "--before", str(newest[1]["number"]))["changes"]
+    assert newest[1]["number"] > older[0]["number"]
+
+
 def test_a_spreadsheet_with_a_bad_row_changes_nothing(desk: Desk, tmp_path: Path) -> None:
     """All or nothing, unless --keep-going is given; rows are named by their line."""
     sheet = tmp_path / "links.csv"
