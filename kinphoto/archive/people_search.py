@@ -11,7 +11,7 @@ import re
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 
-from sqlalchemy import ColumnElement, Connection, or_, select
+from sqlalchemy import ColumnElement, Connection, or_, select, true
 
 from kinphoto.archive.codes import with_code
 from kinphoto.archive.folding import fold
@@ -49,11 +49,11 @@ class Matches:
 def search(connection: Connection, text: str) -> Matches:
     """The people that fit all words and years of `text`; everybody when there are none."""
     others = same_as(connection)
-    words, years = _understood(text)
+    words, years = understood(text)
     found: dict[int, str] | None = _of_code(connection, text, others)
     if found is not None:
         return Matches(tuple(Match(id_) for id_ in found), lives(connection, found, others))
-    names = _Names(connection, others)
+    names = Names(connection, others)
     found = names.all_of([[word] for word in words])
     lived = _alive_in(connection, found, years, others)
     if lived or not words:
@@ -70,11 +70,11 @@ def known_as(connection: Connection, text: str) -> list[int]:
     One who turned out to be somebody else is that other.
     """
     words = [word for word in fold(text).split() if word not in _UNSAID]
-    names = _Names(connection, same_as(connection))
+    names = Names(connection, same_as(connection))
     return sorted(names.all_of([[word] for word in words], whole=True)) if words else []
 
 
-def _understood(text: str) -> tuple[list[str], list[int]]:
+def understood(text: str) -> tuple[list[str], list[int]]:
     """The words of names and the years of a line: "Ada Marsh 1890-1961" has two of each."""
     words: list[str] = []
     years: list[int] = []
@@ -93,7 +93,7 @@ def _of_code(connection: Connection, text: str, others: dict[int, int]) -> dict[
     return None if row is None else {others.get(row["id"], row["id"]): ""}
 
 
-class _Names:
+class Names:
     """Who has which word in a name; every answer maps people to the other name it stood in, "" for the first."""
 
     def __init__(self, connection: Connection, others: dict[int, int]) -> None:
@@ -130,29 +130,31 @@ class _Names:
             near.append([hit for hit, score, _ in hits if score >= hits[0][1] - _AS_NEAR])
         return near
 
+    def everything(self) -> Iterable[tuple[int, str, str]]:
+        """Everything anybody is called: the person, as which other name ("" for the one they go by), and it folded."""
+        return self._called(())
+
     def _any_of(self, words: Sequence[str], whole: bool) -> dict[int, str]:
         found: dict[int, str] = {}
-        for person_id, as_ in self._everything_with(words, whole):
-            who = self.others.get(person_id, person_id)
-            as_ = as_ if who == person_id else as_ or self._first_name(person_id)
-            if found.get(who, as_) >= as_:  # the name they go by ("") before all others
+        for who, as_, folded in self._called(words):
+            if _has(folded, words, whole) and found.get(who, as_) >= as_:  # the name they go by before all others
                 found[who] = as_
         return found
 
-    def _everything_with(self, words: Sequence[str], whole: bool) -> Iterable[tuple[int, str]]:
-        """Person and other name for every name, nickname and husband's surname with one of the words in it."""
-        n = t.name.c
-        for person_id, position, text, folded in self.connection.execute(
-            select(n.person_id, n.position, n.text, n.folded).where(_fitting(words))
-        ):
-            if not whole or _has(folded, words, whole):
-                yield person_id, text if position else ""
-        for person_id, nickname, folded in self.nicknames:
-            if _has(folded, words, whole):
-                yield person_id, nickname
-        yield from self._married(words, whole)
+    def _called(self, words: Sequence[str]) -> Iterable[tuple[int, str, str]]:
+        """Names, nicknames and husbands' surnames, of the people they belong to in the end; those without any of the
+        words may be left out."""
+        for person_id, as_, folded in (*self._written(words), *self.nicknames, *self._married(words)):
+            who = self.others.get(person_id, person_id)
+            yield who, as_ if who == person_id else as_ or self._first_name(person_id), folded
 
-    def _married(self, words: Sequence[str], whole: bool) -> Iterable[tuple[int, str]]:
+    def _written(self, words: Sequence[str]) -> Iterable[tuple[int, str, str]]:
+        n = t.name.c
+        query = select(n.person_id, n.position, n.text, n.folded).where(_fitting(words))
+        for person_id, position, text, folded in self.connection.execute(query):
+            yield person_id, text if position else "", folded
+
+    def _married(self, words: Sequence[str]) -> Iterable[tuple[int, str, str]]:
         """Women, and the surnames of the men they married."""
         n, p = t.name.c, t.person.c
         wife, husband = t.partner.alias("wife"), t.partner.alias("husband")
@@ -163,15 +165,14 @@ class _Names:
             .join(t.name, n.person_id == husband.c.person_id)
             .where(_fitting(words), n.surname != "")
         ):
-            if _has(fold(surname), words, whole):
-                yield person_id, surname
+            yield person_id, surname, fold(surname)
 
     def _first_name(self, person_id: int) -> str:
         return str(self.connection.scalar(select(t.person.c.name).where(t.person.c.id == person_id)))
 
 
 def _fitting(words: Sequence[str]) -> ColumnElement[bool]:
-    return or_(*(t.name.c.folded.contains(word, autoescape=True) for word in words))
+    return or_(*(t.name.c.folded.contains(word, autoescape=True) for word in words)) if words else true()
 
 
 def _has(folded: str, words: Sequence[str], whole: bool) -> bool:

@@ -1,0 +1,255 @@
+"""Who could be on this face: people offered while somebody types a name, best first.
+
+An offer is a guess about whom the person at the keyboard means, never a statement about the photograph. Every hint
+counts as evidence does, by the logarithm of how much likelier it makes a person; the weights are judgements of the
+project and stand here, in one place. Nobody whom the letters fit is hidden but those of whom it is known already that
+they are not on this face: whoever cannot have been there (not born yet, dead) comes last, and it is said why.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from itertools import islice
+
+import numpy as np
+from sqlalchemy import Connection, select
+
+from kinphoto.archive.ages import parse_age
+from kinphoto.archive.company import LATELY, Company, company
+from kinphoto.archive.finding import find_photograph
+from kinphoto.archive.fitting import fit
+from kinphoto.archive.kinship import phrases
+from kinphoto.archive.lives import Life, lives, rows_of
+from kinphoto.archive.people import count_pictures
+from kinphoto.archive.people_search import understood
+from kinphoto.archive.proband import proband_id
+from kinphoto.archive.roster import Roster
+from kinphoto.archive.sentences import age_words
+from kinphoto.reason.grid import Array
+from kinphoto.reason.span import DAYS_PER_YEAR, year_of
+from kinphoto.store import tables as t
+
+KIN = (0.0, 3.0, 2.0, 1.2, 0.6, 0.0)
+"""For each step of kinship to somebody named in the photograph: parents, children, brothers and sisters, partners; then
+grandparents, uncles, in-laws; cousins; and one step more. Somebody who is named already has no kinship to add."""
+KIN_IN_BOX, KIN_OF_PROBAND = 0.5, 0.25
+"""How much of that counts for those named elsewhere in the container, and for the proband."""
+OFTEN = 1.0
+"""For the logarithm of 1 + the photographs of the container somebody is named in."""
+RECENT = 1.0
+"""For the person named last; it fades over the names that are remembered."""
+HERE = 4.0
+"""For somebody who is known to be in this photograph, on no face yet or on this one."""
+BEGINS = 4.0
+"""For letters with which a name begins, against letters within one."""
+GONE = -2.0
+"""For somebody whom the newest import of the tree does not have any more."""
+_LEAST = 1e-3  # a factor below which nothing more is to be told apart
+_IMPOSSIBLE = 1000.0  # more than all that can speak for somebody
+_NAMES_APART = 1e-9
+_NARROW = 25  # years that an age may be uncertain by for it to be worth telling
+_TELLING = 3  # people of the container whose kinship is told where nobody is named in the photograph itself
+_ONE_LOT = 40  # people whose years are looked up at a time
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """Somebody who could be on the face. `found_as` is the other name the letters fitted, "" when it was `name`; `kin`
+    says who they are to somebody named already or to the proband; `why` what speaks for them, or against them when
+    `fits` is False. `pictures` counts the photographs they are in."""
+
+    id: str
+    name: str
+    sex: str
+    life: Life
+    found_as: str
+    kin: str
+    why: str
+    pictures: int
+    fits: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Offers:
+    """The first few of those who could be meant, best first; `more` when there are others whom the letters fit."""
+
+    photograph: str
+    letters: str
+    people: tuple[Offer, ...]
+    more: bool
+
+
+@dataclass(frozen=True, slots=True)
+class _Taken:
+    """When the photograph was taken: likely, and at all. Days."""
+
+    first: int
+    last: int
+    earliest: int
+    latest: int
+
+
+def offers(
+    connection: Connection,
+    roster: Roster,
+    photograph: str,
+    letters: str = "",
+    *,
+    age: str | None = None,
+    region: str | None = None,
+    most: int = 8,
+) -> Offers:
+    """Who could be on the face `region` (an id, or left,top,width,height), with these letters in their names.
+
+    By the estimate that was made last; it is not made anew for this. Raises NotFoundError, AmbiguousError,
+    InvalidValueError.
+    """
+    years = parse_age(age) if age else None
+    row = find_photograph(connection, photograph)
+    around, taken = company(connection, row, region), _taken(connection, row["id"])
+    score = _score(connection, roster, around, taken, years)
+    order = np.argsort(_NAMES_APART * np.arange(len(score)) - score)  # of equals the first in the order of names
+    out = {roster.places[id_] for id_ in around.excluded if id_ in roster.places}
+    fitting = (one for one in _matching(roster, order, letters) if one[0] not in out)
+    shown = _first(_with_years(connection, roster, fitting, letters), score, most + 1)
+    told = _told(connection, roster, shown[:most], around, taken, letters)
+    return Offers(row["code"], letters, tuple(told), len(shown) > most)
+
+
+def _taken(connection: Connection, photograph_id: int) -> _Taken | None:
+    """The estimate as it was made last; None where there is none."""
+    e = connection.execute(select(t.estimate).where(t.estimate.c.photograph_id == photograph_id)).mappings().first()
+    if e is None:
+        return None
+    likely = e["likely_from"] is not None and e["likely_to"] is not None
+    first, last = (e["likely_from"], e["likely_to"]) if likely else (e["earliest"], e["latest"])
+    return _Taken(first, last, e["earliest"], e["latest"])
+
+
+def _matching(roster: Roster, order: Array, letters: str) -> Iterator[tuple[int, bool]]:
+    """Those who have each of the words in a name, in this order, and whether each word begins one of their names."""
+    of_code = roster.codes.get(letters.strip().strip("@").casefold())
+    if of_code is not None:
+        yield of_code, True
+        return
+    words = _words(letters)
+    for word in words:
+        if len(word) > 1:  # the first one found with a single letter is never far
+            order = order[roster.having(word)[order]]
+    for place in order.tolist():
+        line = roster.lines[place]
+        if all(word in line for word in words):
+            yield place, all(f" {word}" in line for word in words)
+
+
+def _words(letters: str) -> list[str]:
+    """The words of what was typed; a number is (the beginning of) a year."""
+    return [word for word in understood(letters)[0] if not word.isdecimal()]
+
+
+def _score(
+    connection: Connection, roster: Roster, around: Company, taken: _Taken | None, years: tuple[float, float] | None
+) -> Array:
+    """What speaks for everybody, before any letter; those who cannot have been there come after all others."""
+    weights = np.array(KIN)
+    score = weights[roster.steps_from(around.beside)]
+    score += KIN_IN_BOX * weights[roster.steps_from(around.often)]
+    proband = proband_id(connection)
+    if proband is not None:
+        score += KIN_OF_PROBAND * weights[roster.steps_from([proband])]
+    if taken is not None:
+        score += np.log(np.maximum(fit(roster.lives, taken.first, taken.last, years), _LEAST))
+        score[~roster.lives.possible(taken.earliest, taken.latest)] -= _IMPOSSIBLE
+    known = roster.places
+    for id_, times in around.often.items():
+        score[known[id_]] += OFTEN * np.log1p(times)
+    for back, id_ in enumerate(around.lately):
+        score[known[id_]] += RECENT * (1 - back / LATELY)
+    for id_ in around.waiting | around.on_face:
+        score[known[id_]] += HERE
+    return np.asarray(score + GONE * roster.gone)
+
+
+def _with_years(
+    connection: Connection, roster: Roster, fitting: Iterator[tuple[int, bool]], letters: str
+) -> Iterator[tuple[int, bool]]:
+    """Those of them whose life has the years that were typed in it."""
+    years = [year for year in understood(letters)[1] if year > 999]
+    while years and (lot := list(islice(fitting, _ONE_LOT))):
+        lived = lives(connection, {int(roster.ids[place]) for place, _ in lot})
+        yield from (one for one in lot if all(lived[int(roster.ids[one[0]])].covers(year) for year in years))
+    yield from fitting
+
+
+def _first(fitting: Iterator[tuple[int, bool]], score: Array, most: int) -> list[int]:
+    """The best of those who fit, who come in the order of their scores: once enough have a name that begins with the
+    letters, whoever comes after them and has the letters within one cannot overtake any."""
+    found: dict[int, float] = {}
+    begin = 0
+    for place, begins in fitting:
+        found[place] = score[place] + BEGINS * begins
+        begin += begins
+        if begin == most:
+            break
+    return sorted(found, key=lambda place: (-found[place], place))[:most]
+
+
+def _told(
+    connection: Connection, roster: Roster, places: list[int], around: Company, taken: _Taken | None, letters: str
+) -> Iterator[Offer]:
+    """The people at these places, with all that is shown of them."""
+    ids = [int(roster.ids[place]) for place in places]
+    p = t.person.c
+    rows = {row[0]: row for row in rows_of(connection, select(p.id, p.code, p.name, p.sex), p.id, set(ids))}
+    lived = lives(connection, ids)
+    pictures = count_pictures(connection, ids)
+    kin = _kin(connection, ids, around)
+    for place, id_ in zip(places, ids, strict=True):
+        against = _against(roster, place, taken)
+        _, code, name, sex = rows[id_]
+        yield Offer(
+            code, name, sex, lived[id_], _found_as(roster.called[place], _words(letters)), kin.get(id_, ""),
+            against or ", ".join(_for(roster, place, id_, around, taken)), pictures.get(id_, 0), not against,
+        )  # fmt: skip
+
+
+def _kin(connection: Connection, ids: list[int], around: Company) -> dict[int, str]:
+    """Who they are to those named in the photograph, or to those named most often in the container."""
+    often = sorted(around.often, key=lambda id_: -around.often[id_])
+    return phrases(connection, ids, around.beside or often[:_TELLING])
+
+
+def _against(roster: Roster, place: int, taken: _Taken | None) -> str:
+    """Why somebody cannot have been there; "" when they can."""
+    if taken is None:
+        return ""
+    if roster.lives.not_before[place] > taken.latest:
+        return f"was not born before {year_of(int(roster.lives.not_before[place]))}"
+    if roster.lives.died[place] < taken.earliest:
+        return f"had died by {year_of(int(roster.lives.died[place]))}"
+    return ""
+
+
+def _for(roster: Roster, place: int, id_: int, around: Company, taken: _Taken | None) -> Iterator[str]:
+    """What speaks for somebody, in a few words each."""
+    if id_ in around.on_face:
+        yield "named on this face"
+    elif id_ in around.waiting:
+        yield "in this photograph, on no face yet"
+    if taken is not None and np.isfinite(roster.lives.born[place]):
+        born, late = roster.lives.born[place], roster.lives.born_last[place]
+        low, high = (int((day - birth) / DAYS_PER_YEAR) for day, birth in ((taken.first, late), (taken.last, born)))
+        if 0 <= high - max(low, 0) <= _NARROW:
+            yield f"was {age_words(max(low, 0), high)} then"
+    times = around.often.get(id_, 0)
+    if times:
+        yield f"{times} time{'s' if times > 1 else ''} in {around.box}"
+
+
+def _found_as(called: list[tuple[str, str]], words: list[str]) -> str:
+    """The other names that the words stand in, "" where the one they go by has them all."""
+    names: dict[str, None] = {}
+    for word in words:
+        names.setdefault(min((as_ for as_, folded in called if word in folded), default=""))
+    return ", ".join(filter(None, names))
