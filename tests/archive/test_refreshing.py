@@ -1,0 +1,96 @@
+"""Everything dated again in the background."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from time import monotonic, sleep
+
+import pytest
+from making import make_scans
+
+from kinphoto.archive import Archive
+from kinphoto.archive.refreshing import BackgroundRefresh, Doing
+from kinphoto.archive.statements import Said
+
+
+@pytest.fixture
+def archive(tmp_path: Path) -> Archive:
+    """Two photographs, never dated."""
+    made = Archive.create(tmp_path / "archive")
+    make_scans(tmp_path / "scans", 2, seed=1)
+    made.add_scans([tmp_path / "scans"])
+    return made
+
+
+@pytest.fixture
+def background(archive: Archive) -> Iterator[BackgroundRefresh]:
+    """The background, stopped afterwards."""
+    made = BackgroundRefresh(archive, quiet=0.05)
+    yield made
+    made.stop()
+
+
+def until(true: Callable[[], bool]) -> None:
+    """Wait for something that must come about, a minute at most."""
+    end = monotonic() + 60
+    while not true():
+        assert monotonic() < end, "it did not come about"
+        sleep(0.02)
+
+
+def test_what_was_changed_before_and_after(archive: Archive, background: BackgroundRefresh) -> None:
+    """It dates what was changed before it began, then what is changed after; what is kept is as of that change."""
+    assert background.progress().as_of is None
+    background.start()
+    until(lambda: background.progress().fresh)
+    said, _ = archive.state(Said(photograph="K1", kind="taken", date="1924"))
+    assert not background.progress().fresh
+    background.poke()
+    until(lambda: background.progress().fresh)
+    until(lambda: background.progress().doing is Doing.IDLE)
+    assert background.progress().as_of == said.change
+    assert [d.estimate.edtf for d in archive.kept_dates(["K1"]).photographs] == ["1924"]
+
+
+def test_what_failed_is_told(archive: Archive, background: BackgroundRefresh) -> None:
+    """When the process cannot do it, the last line it said is kept until the next try."""
+    (archive.folder / "kinphoto.db").rename(archive.folder / "away.db")
+    background._fresh = lambda: False  # type: ignore[method-assign]
+    background.start()
+    until(lambda: background._doing is Doing.FAILED)
+    assert "there is no archive here" in background._why
+    (archive.folder / "away.db").rename(archive.folder / "kinphoto.db")
+    del background._fresh
+    background.poke()
+    until(lambda: background.progress().fresh)
+    until(lambda: background.progress().why == "")
+
+
+def test_it_can_be_stopped_at_any_time(archive: Archive) -> None:
+    """Before it was started, while it waits and while it works; nothing is left running."""
+    BackgroundRefresh(archive).stop()
+    waiting = BackgroundRefresh(archive, quiet=1000)
+    waiting.start()
+    waiting.stop()
+    working = BackgroundRefresh(archive, quiet=0)
+    working.start()
+    until(lambda: working._process is not None)
+    process = working._process
+    working.stop()
+    assert process is not None
+    assert process.poll() is not None
+
+
+def test_the_command(archive: Archive) -> None:
+    """By itself it dates everything once; what it cannot do it says in a line."""
+    command = [sys.executable, "-m", "kinphoto.archive.refreshing"]
+    done = subprocess.run([*command, str(archive.folder)], capture_output=True, text=True, check=True)
+    assert (done.stdout, done.stderr) == ("", "")
+    assert archive.freshness().fresh
+    missing = subprocess.run([*command, str(archive.folder / "nothing")], capture_output=True, text=True, check=False)
+    assert missing.returncode == 1
+    assert missing.stderr.count("\n") == 1
+    assert subprocess.run(command, capture_output=True, check=False).returncode == 2
