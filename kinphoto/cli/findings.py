@@ -74,7 +74,7 @@ def settle(
 
 
 def _settled_lines(done: SettledConflict) -> Iterator[str]:
-    yield f"{done.headline} is settled. Withdrawn:"
+    yield f"Settled: {done.headline} Withdrawn:"
     yield from (f"  {each.statement:<6} {each.words}" for each in done.withdrawn)
     yield f"To have it again: kinphoto undo {done.change}"
     yield from (f"Take care: {caution}" for caution in done.cautions)

@@ -69,7 +69,7 @@ def test_the_report_needs_no_other_reading(tmp_path: Path) -> None:
         "82 people in 25 families",
         "(inferred)",
         "When did Clemence Ombry die?",
-        "Set aside for now",
+        "set aside for now",
         "Every picture of Clemence Ombry",
         "Three commands to try next",
     ):
