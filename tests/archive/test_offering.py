@@ -206,7 +206,6 @@ def test_who_was_named_last_comes_forward(archive: Archive) -> None:
     with archive.working("filled") as work:
         work.insert_one(t.photograph, code="K00009", indexed=738000)
     link(archive, "K9", "-", region=LEFT)
-    link(archive, "K9", "I3", region=RIGHT)
     assert list(offered(archive, "tom")) == ["I3", "I7"]
     link(archive, "K9", "I7", region=LEFT)
     assert list(offered(archive, "tom")) == ["I7", "I3"]
