@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import AsyncIterator, Collection
+from contextlib import asynccontextmanager
 from typing import TYPE_CHECKING
 
 from starlette.applications import Starlette
@@ -12,6 +13,7 @@ from starlette.middleware import Middleware
 from starlette.requests import Request
 from starlette.responses import Response
 
+from kinphoto.archive.refreshing import BackgroundRefresh
 from kinphoto.errors import KinphotoError, NotFoundError
 from kinphoto.web.access import Door, Keys
 from kinphoto.web.covers import Covers
@@ -62,14 +64,25 @@ THIS_MACHINE = ("127.0.0.1", "localhost", "[::1]")
 def make_app(archive: Archive, hosts: Collection[str] = THIS_MACHINE, *, open_to_house: bool = False) -> Starlette:
     """The pages of an archive. `hosts` are the names under which they may be asked for; `open_to_house` says that
     others than the keeper can reach them, so that one has to sign in."""
+    refresh, jobs = BackgroundRefresh(archive), Jobs()
+
+    @asynccontextmanager
+    async def running(_: Starlette) -> AsyncIterator[None]:
+        refresh.start()
+        yield
+        await run_in_threadpool(jobs.finish)
+        await run_in_threadpool(refresh.stop)
+
     app = Starlette(
+        lifespan=running,
         routes=[route for module in PAGES for route in module.routes],
         middleware=[Middleware(Guard, hosts=hosts, large=("/bring-in/tree", "/bring-in/scans"))],
         exception_handlers={KinphotoError: _refused, HTTPException: _not_there},
     )
     app.state.archive = archive
     app.state.covers = Covers()
-    app.state.jobs = Jobs()
+    app.state.jobs = jobs
+    app.state.refresh = refresh
     app.state.tries = Tries()
     app.state.door = Door(Keys.of(archive.folder), open_to_house)
     return app

@@ -42,7 +42,8 @@ class Form(dict[str, str]):
 def posting(path: str, carry_out: Callable[[Request, Form], Response], *, by_anybody: bool = False) -> Route:
     """A route for a form: `carry_out` runs in a thread of its own, with the fields read and the sender checked.
 
-    What it raises as a KinphotoError is shown as a page of one line, and nothing was changed. Only the keeper's forms
+    What it raises as a KinphotoError is shown as a page of one line, and nothing was changed; otherwise the whole
+    archive is dated again in the background. Only the keeper's forms
     are carried out, unless it is `by_anybody`.
     """
 
@@ -62,9 +63,11 @@ def posting(path: str, carry_out: Callable[[Request, Form], Response], *, by_any
         if not visitor.keeper and not by_anybody:
             return RedirectResponse("/sign-in", 303)
         try:
-            return await run_in_threadpool(carry_out, request, form)
+            answer = await run_in_threadpool(carry_out, request, form)
         except KinphotoError as problem:
             return await run_in_threadpool(refused, request, problem)
+        request.app.state.refresh.poke()
+        return answer
 
     return Route(path, endpoint, methods=["POST"])
 

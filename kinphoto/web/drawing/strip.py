@@ -17,6 +17,7 @@ TOP, ROW = 34.0, 38.0
 WASH = 58.0
 CURVE = 15.0
 """The most a curve rises above its line."""
+FLAT = 0.02
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,8 +120,8 @@ def _line(bar: Bar, y: float, axis: Axis) -> Line:
 
 
 def _path(curve: Sequence[tuple[int, float]], y: float, axis: Axis) -> str:
-    """A curve over its line; what lies outside the drawing is left out."""
-    points = [(axis.x(day), y - 2 - CURVE * height) for day, height in curve if axis.holds(day)]
+    """A curve over its line; what lies outside the drawing, and where it lies flat on the line, is left out."""
+    points = [(axis.x(day), y - CURVE * height) for day, height in curve if axis.holds(day) and height > FLAT]
     return "M" + " L".join(f"{x} {up:.1f}" for x, up in points) if len(points) > 1 else ""
 
 

@@ -65,7 +65,6 @@ def join(request: Request, form: Form) -> Response:
     chosen = _chosen(form, 2)
     sides = {"verso": "verso", "detail": "detail", "recto": "recto"}
     archive.join_scans(chosen, sides.get(form.get("side", "")))
-    _refresh(request)
     return back(form, "/boxes")
 
 
@@ -87,7 +86,6 @@ def together(request: Request, form: Form) -> Response:
     for other in others:
         archive.relate(Tie(photograph=first, relation=relation, other=other, by=form.said("by")))
         first = other if relation == "before" else first
-    _refresh(request)
     return back(form, "/boxes")
 
 
@@ -113,10 +111,6 @@ def _chosen(form: Form, least: int) -> list[str]:
         few = "two photographs or more" if least > 1 else "a photograph"
         raise InvalidValueError("too few were chosen", remedy=f"Tick {few} on the sheet first.")
     return chosen
-
-
-def _refresh(request: Request) -> None:
-    request.app.state.refresh.poke()
 
 
 routes = [

@@ -32,7 +32,6 @@ def withdraw(request: Request, form: Form) -> Response:
     """Withdraw a statement or a name: it is kept and shown, but bears on nothing any more."""
     archive: Archive = request.app.state.archive
     archive.withdraw(form.get("statement", ""))
-    request.app.state.refresh.poke()
     return back(form, "/log")
 
 
@@ -40,7 +39,6 @@ def reinstate(request: Request, form: Form) -> Response:
     """Let something withdrawn stand again."""
     archive: Archive = request.app.state.archive
     archive.reinstate(form.get("statement", ""))
-    request.app.state.refresh.poke()
     return back(form, "/log")
 
 
@@ -49,7 +47,6 @@ def undo(request: Request, form: Form) -> Response:
     archive: Archive = request.app.state.archive
     number = form.said("number")
     archive.undo(int(number) if number and number.isdecimal() else None)
-    request.app.state.refresh.poke()
     return back(form, "/log")
 
 

@@ -31,7 +31,6 @@ def settle(request: Request, form: Form) -> Response:
     """Take one way out: withdraw what it names, in one change that can be taken back."""
     archive: Archive = request.app.state.archive
     archive.settle(request.path_params["id"], form.all("statement"))
-    request.app.state.refresh.poke()
     return back(form, "/conflicts")
 
 

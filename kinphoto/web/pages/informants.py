@@ -28,7 +28,6 @@ def note(request: Request, form: Form) -> Response:
     """Say who an informant is, somebody new or one that is known."""
     archive: Archive = request.app.state.archive
     archive.informant(form.get("name", ""), form.said("person"), form.said("note"))
-    request.app.state.refresh.poke()
     return RedirectResponse("/informants", 303)
 
 
@@ -39,7 +38,6 @@ def rename(request: Request, form: Form) -> Response:
     if new is None:
         raise InvalidValueError("no name was typed", remedy="Type the name they should have.")
     archive.rename_informant(form.get("old", ""), new)
-    request.app.state.refresh.poke()
     return RedirectResponse("/informants", 303)
 
 

@@ -69,7 +69,6 @@ def same(request: Request, form: Form) -> Response:
     """Somebody outside the tree turned out to be another."""
     archive: Archive = request.app.state.archive
     who = archive.same_person(request.path_params["id"], form.get("who", ""))
-    request.app.state.refresh.poke()
     return RedirectResponse(f"/person/{who.id}", 303)
 
 

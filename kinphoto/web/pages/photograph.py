@@ -224,24 +224,23 @@ def _described(shown: Mount) -> list[tuple[str, str, str]]:
 
 @keepers_only
 def offers(request: Request) -> Response:
-    """Who could be on a face, while somebody types: JSON for the script of the page."""
+    """Who could be on a face, while somebody types: JSON for the script of the page. What speaks for them is not said
+    while the date is covered."""
     archive: Archive = request.app.state.archive
-    asked = request.query_params
+    covers: Covers = request.app.state.covers
+    asked, code = request.query_params, request.path_params["code"]
+    telling = not covers.covered(request, code, False)  # what speaks for somebody tells when it was
     found = archive.offer(
-        request.path_params["code"], asked.get("letters", ""), age=asked.get("age") or None,
+        code, asked.get("letters", ""), age=asked.get("age") or None,
         region=asked.get("region") or None,
     )  # fmt: skip
     rows = [
         {
-            "person": o.id,
-            "name": o.name,
-            "years": life_years(o.life.begin, o.life.end),
-            "kin": o.kin,
-            "why": o.why,
-            "fits": o.fits,
+            "person": o.id, "name": o.name, "years": life_years(o.life.begin, o.life.end), "kin": o.kin,
+            "why": o.why if telling else "", "fits": o.fits,
         }
         for o in found.people
-    ]
+    ]  # fmt: skip
     return JSONResponse({"people": rows})
 
 

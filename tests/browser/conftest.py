@@ -1,0 +1,112 @@
+"""A real browser (Debian's Chromium) before real pages, served from a thread.
+
+Where there is no Chromium these tests fail: `sh .ci/test` installs it.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import threading
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+import uvicorn
+from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+
+from kinphoto.archive import Archive
+from kinphoto.archive.sample import build
+from kinphoto.web.app import make_app
+
+CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), "/usr/bin/chromium")
+SIZES = {"desk": (1440, 900), "small": (1024, 768), "phone": (390, 844)}
+
+
+class Served:
+    """An archive with its pages, and the address they are served under."""
+
+    def __init__(self, archive: Archive) -> None:
+        self.archive = archive
+        self._server = uvicorn.Server(uvicorn.Config(make_app(archive), port=0, log_level="warning"))
+        self._thread = threading.Thread(target=self._server.run, daemon=True)
+        self._thread.start()
+        while not self._server.started:
+            assert self._thread.is_alive(), "the pages did not start"
+        self.address = f"http://127.0.0.1:{self._server.servers[0].sockets[0].getsockname()[1]}"
+
+    def stop(self) -> None:
+        """End, when what is being answered is."""
+        self._server.should_exit = True
+        self._thread.join(20)
+        self.archive.engine.dispose()
+
+
+@pytest.fixture(scope="session")
+def sample(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder of the sample archive, built once; copied for each test that changes it."""
+    folder = tmp_path_factory.mktemp("sample") / "family"
+    build(folder).archive.engine.dispose()
+    return folder
+
+
+@pytest.fixture(scope="module")
+def served(sample: Path) -> Iterator[Served]:
+    """The pages of the sample, for tests that change nothing."""
+    pages = Served(Archive.open(sample))
+    yield pages
+    pages.stop()
+
+
+@pytest.fixture
+def own(sample: Path, tmp_path: Path) -> Iterator[Served]:
+    """The pages of a copy of the sample, for a test that changes it."""
+    shutil.copytree(sample, tmp_path / "family")
+    pages = Served(Archive.open(tmp_path / "family"))
+    yield pages
+    pages.stop()
+
+
+@pytest.fixture
+def empty(tmp_path: Path) -> Iterator[Served]:
+    """The pages of a new archive with nothing in it."""
+    pages = Served(Archive.create(tmp_path / "family"))
+    yield pages
+    pages.stop()
+
+
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[Browser]:
+    """The browser, started once."""
+    with sync_playwright() as playwright:
+        options = ["--no-sandbox"] if hasattr(os, "geteuid") and os.geteuid() == 0 else []
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=options)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def context(chromium: Browser) -> Iterator[Any]:
+    """Makes a browser of one's own: `context("phone", java_script_enabled=False)`. What its console says against us is
+    a failure, unless something is `missing` on purpose."""
+    opened: list[BrowserContext] = []
+    complaints: list[str] = []
+
+    def make(size: str = "desk", *, missing: bool = False, **options: Any) -> Page:
+        width, height = SIZES[size]
+        one = chromium.new_context(
+            viewport={"width": width, "height": height}, has_touch=size == "phone", is_mobile=size == "phone", **options
+        )
+        opened.append(one)
+        page = one.new_page()
+        page.on("pageerror", lambda problem: complaints.append(str(problem)))
+        if not missing:
+            page.on("console", lambda said: complaints.append(said.text) if said.type in ("error", "warning") else None)
+        page.set_default_timeout(15_000)
+        return page
+
+    yield make
+    for one in opened:
+        one.close()
+    assert complaints == []

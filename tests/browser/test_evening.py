@@ -1,0 +1,208 @@
+"""A whole evening before the pages: bring in a tree and scans, join a back to its front, name twelve faces, settle a
+conflict, find every picture of somebody's line. Once with the mouse, once with the keyboard alone, once on a phone, and
+once without scripts, for reading.
+"""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from kinphoto.archive.sample import source
+from kinphoto.archive.statements import Said
+
+from .conftest import Served
+
+SAMPLE = source()
+TWELVE = (
+    ("Ambrose Quillern", "30"), ("Johanna Penwell", "25"), ("Nora Quillern", "18"), ("Vera Quillern", "28"),
+    ("Lambert Quillern", "60"), ("Clemence Ombry", "52"), ("Rosamund Quillern", "45"), ("Emil Quillern", "20"),
+    ("Ottilie Quillern", "55"), ("Felix Quillern", "20"), ("Casper Harsk", "26"), ("Lisbet Quillern", "40"),
+)  # fmt: skip
+"""Who the evening names, and how old they are said to look; whether it is so is not the matter here."""
+
+
+def bring_in(page: Page, served: Served) -> None:
+    """Send the tree, then a front, its back and a group, as from a phone."""
+    page.goto(served.address + "/bring-in")
+    page.set_input_files("input[name=tree]", SAMPLE / "family.ged")
+    page.get_by_role("button", name="Read the tree").click()
+    expect(page.get_by_role("heading", name="Done: reading the tree")).to_be_visible()
+    scans = [SAMPLE / "scans" / "box-1" / name for name in ("ferry_0001.jpg", "ferry_0002.jpg", "wedding_0001.jpg")]
+    assert all(path.is_file() for path in scans)
+    page.set_input_files("input[name=scans]", scans)
+    page.get_by_label("The box they belong to").fill("Willow box")
+    page.get_by_role("button", name="Send them").click()
+    expect(page.get_by_role("heading", name="Done: reading the pictures")).to_be_visible()
+    assert served.archive.overview().tally.photographs == 3
+
+
+def named(served: Served, code: str) -> list[str]:
+    """Who is named in a photograph."""
+    return [seat.name for face in served.archive.faces(code).faces for seat in face.names if seat.person]
+
+
+def test_with_the_mouse(empty: Served, context: Any) -> None:
+    """Everything is done by pressing, dragging and typing what has to be typed."""
+    page = context()
+    bring_in(page, empty)
+    page.get_by_role("link", name="Boxes").first.click()
+    page.get_by_role("link", name="Willow box").click()
+    page.get_by_label("choose K00001").check()
+    page.get_by_label("choose K00002").check()
+    page.get_by_role("button", name="They are one object").click()
+    expect(page.get_by_text("with its back")).to_be_visible()
+    assert len(empty.archive.photograph("K00001").scans) == 2
+
+    page.get_by_role("link", name="Name this box").click()
+    page.goto(empty.address + "/photograph/K00003?naming=1")
+    box = page.locator(".looking").bounding_box()
+    assert box is not None
+    for number, (name, age) in enumerate(TWELVE):
+        page.get_by_role("button", name="Frame a face").click()
+        x, y = box["x"] + box["width"] * (0.1 + 0.07 * number), box["y"] + box["height"] * (0.25 if number % 2 else 0.55)
+        page.mouse.move(x, y)
+        page.mouse.down()
+        page.mouse.move(x + box["width"] * 0.05, y + box["height"] * 0.08, steps=4)
+        page.mouse.up()
+        page.get_by_label("Looks").fill(age)
+        page.get_by_label("Name", exact=True).fill(name)
+        page.get_by_role("option", name=name).first.click()
+        expect(page.locator(".faces > li")).to_have_count(number + 1)
+    assert sorted(named(empty, "K00003")) == sorted(name for name, _ in TWELVE)
+    ages = [age for face in empty.archive.faces("K00003").faces for seat in face.names for age in seat.ages]
+    assert len(ages) == len(TWELVE)
+    assert all(age.blind for age in ages), "the date was covered all the while"
+
+    page.goto(empty.address + "/photograph/K00003")
+    page.get_by_text("Write down words on it").click()
+    page.get_by_label("The date in it").fill("1871")
+    page.get_by_label("The words, just as they stand there").fill("summer 1871")
+    page.locator("#marks").get_by_role("button", name="Put down").first.click()
+    expect(page.locator(".way-out").first).to_be_visible()
+    way = page.locator(".way-out button", has_text="1871").first
+    way.click()
+    expect(page.locator(".way-out")).to_have_count(0)
+    assert any(mark.withdrawn for mark in empty.archive.photograph("K00003").marks)
+
+    page.get_by_role("link", name="Clemence Ombry").first.click()
+    page.get_by_role("link", name="of her descendants").click()
+    expect(page.get_by_role("heading", name="1 photograph")).to_be_visible()
+
+
+def test_with_the_keyboard_alone(own: Served, context: Any) -> None:
+    """The same without a mouse: every control is reached by Tab, and naming has keys of its own."""
+    page = context()
+    page.goto(own.address + "/box/9")
+    page.keyboard.press("n")
+    page.wait_for_url("**?naming=1")
+    page.goto(own.address + "/photograph/K00014?naming=1")
+    before = len(own.archive.faces("K00014").faces)
+    page.keyboard.press("Escape")
+    for number in range(2):
+        page.keyboard.press("Escape")
+        page.keyboard.press("f")
+        for _ in range(3 + 5 * number):
+            page.keyboard.press("ArrowLeft")
+        for _ in range(4):
+            page.keyboard.press("Shift+ArrowUp")
+        page.keyboard.press("Enter")
+        page.keyboard.type("30")
+        page.keyboard.press("Enter")
+        page.keyboard.type(("her", "lis")[number])
+        expect(page.get_by_role("option").first).to_be_visible()
+        page.keyboard.press("Enter")
+        expect(page.locator(".faces > li")).to_have_count(before + number + 1)
+    assert own.archive.log(1)[0].what.startswith("linked K00014")
+    page.keyboard.press("Escape")
+    page.keyboard.press("u")
+    expect(page.locator(".faces > li")).to_have_count(before + 1)
+
+    page.goto(own.address + "/photograph/K00023")
+    press_by_tab(page, "It is not Ambrose Quillern in K00023")
+    expect(page.locator(".way-out")).to_have_count(0)
+
+    page.keyboard.press("/")
+    page.keyboard.type("clemence ombry")
+    page.keyboard.press("Enter")
+    expect(page.get_by_role("heading", level=1)).to_contain_text("photographs")
+
+
+def press_by_tab(page: Page, name: str) -> None:
+    """Go through the page with Tab until the control of that name has the focus, and press it."""
+    for _ in range(200):
+        page.keyboard.press("Tab")
+        if page.evaluate("document.activeElement.textContent.trim()") == name:
+            page.keyboard.press("Enter")
+            return
+    pytest.fail(f"Tab never came to “{name}”")
+
+
+def test_on_a_phone(own: Served, context: Any) -> None:
+    """On a small screen with a finger: a tap puts a frame, an offer is tapped, a way out is taken."""
+    page = context("phone")
+    page.goto(own.address + "/photograph/K00014?naming=1")
+    before = len(own.archive.faces("K00014").faces)
+    page.get_by_role("button", name="Frame a face").tap()
+    box = page.locator(".looking").bounding_box()
+    assert box is not None
+    page.touchscreen.tap(box["x"] + box["width"] * 0.85, box["y"] + box["height"] * 0.15)
+    page.get_by_label("Looks").fill("40")
+    page.get_by_label("Name", exact=True).fill("lisb")
+    page.get_by_role("option", name="Lisbet Quillern").first.tap()
+    expect(page.locator(".faces > li")).to_have_count(before + 1)
+    page.goto(own.address + "/conflicts")
+    first = page.locator(".story").first
+    story = first.get_attribute("id")
+    first.locator(".ways button").first.tap()
+    expect(page.locator(f"[id='{story}']")).to_have_count(0)
+
+
+def test_reading_without_scripts(served: Served, context: Any) -> None:
+    """Everything can be read, turned over, followed and searched with scripts off."""
+    page = context(java_script_enabled=False)
+    page.goto(served.address)
+    page.get_by_role("link", name="Boxes").first.click()
+    page.get_by_role("link", name="Willow box").click()
+    page.get_by_role("link", name="On the ferry").first.click()
+    expect(page.get_by_role("heading", level=1)).to_contain_text("between 1902 and 1905", ignore_case=True)
+    page.get_by_role("link", name="the back").click()
+    expect(page.locator("img.photo")).to_be_visible()
+    page.get_by_role("link", name="Rosamund Quillern").first.click()
+    expect(page.locator(".lifeline")).to_be_visible()
+    page.get_by_label("Search the archive").fill("Clemence 1900-1920")
+    page.get_by_label("Search the archive").press("Enter")
+    expect(page.get_by_role("heading", level=1)).to_contain_text("photograph")
+
+
+def test_a_statement_switched_off_without_scripts(served: Served, context: Any) -> None:
+    """A line of the evidence strip is a link: the page without it is another address, and nothing is stored."""
+    page = context(java_script_enabled=False)
+    page.goto(served.address + "/photograph/K00023")
+    before = page.locator(".strip .sum").text_content()
+    pulse = served.archive.pulse()
+    page.goto(served.address + page.locator(".strip [data-switch]").nth(1).get_attribute("href"))
+    expect(page.get_by_text("switched off for a look")).to_be_visible()
+    assert page.locator(".strip .off").count() == 1
+    assert before
+    assert served.archive.pulse() == pulse
+
+
+def test_two_browsers_see_each_other_s_changes(own: Served, context: Any) -> None:
+    """What one writes down shows in the other by itself, and neither overwrites silently what the other has not seen."""
+    one, other = context(), context(missing=True)
+    for page in (one, other):
+        page.goto(own.address + "/photograph/K00009")
+    own.archive.state(Said(photograph="K00009", kind="inscription", text="by the mill"))
+    expect(other.get_by_text("by the mill")).to_be_visible()
+    one.get_by_label("Where it was taken").fill("Port Lissom")
+    other.get_by_label("Where it was taken").fill("Sandle Point")
+    one.locator("#object").get_by_role("button", name="Save").click()
+    expect(one.locator("#told")).to_contain_text("Saved")
+    other.locator("#object").get_by_role("button", name="Save").click()
+    expect(other.locator("#told")).to_contain_text("changed the place of K00009 to “Port Lissom” meanwhile")
+    assert own.archive.photograph("K00009").place == "Port Lissom"
+    assert other.get_by_label("Where it was taken").input_value() == "Sandle Point", "what was typed is still there"
+
