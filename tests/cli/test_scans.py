@@ -205,3 +205,17 @@ def rest_of(terminal: int) -> bytes:
             os.close(terminal)
             return shown
         shown += more
+
+
+def test_turn_says_how_a_scan_is_shown_now(folder: Path) -> None:
+    """In words and as JSON; a way that is none is told in one line."""
+    kinphoto(folder, "scans", "add", "box")
+    done = kinphoto(folder, "scans", "turn", "front.jpg", "left")
+    assert done.stdout.endswith("front.jpg (K00002) is shown turned left now.\n")
+    kinphoto(folder, "link", "K00002", "-", "--region", "0.1,0.1,0.2,0.2")
+    done = kinphoto(folder, "scans", "turn", "front.jpg", "right", "--json")
+    path = str(folder / "box" / "front.jpg")
+    assert json.loads(done.stdout) == {"scan": path, "photograph": "K00002", "turn": 0, "faces": 1, "change": 4}
+    done = kinphoto(folder, "scans", "turn", "front.jpg", "sideways")
+    assert (done.returncode, done.stdout) == (1, "")
+    assert done.stderr == "kinphoto: 'sideways' is no way to turn a picture. Use one of right, over, left.\n"
