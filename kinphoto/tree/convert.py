@@ -125,12 +125,14 @@ def _tree(record: Record, warn: Warnings) -> Line | None:
         found = _LINE.fullmatch(text.removesuffix("\n"))
         if found is None:
             continue
-        level, value = int(found[1]), _BANNED.sub("", found[4] or "")
+        level, value = int(found[1]), found[4] or ""
+        if not value.isprintable():
+            value = _BANNED.sub("", value)
         if found[3] in ("CONT", "CONC"):
             if 0 < level <= len(stack):
                 stack[level - 1].go_on(("\n" if found[3] == "CONT" else "") + value)
             continue
-        pointer = _POINTER.fullmatch(value)
+        pointer = _POINTER.fullmatch(value) if "@" in value else None
         line = Line(
             found[3].upper(), "" if pointer else value, f"@{pointer[1].strip()}@" if pointer else "", found[2] or ""
         )

@@ -11,6 +11,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Callable, Iterator
+from functools import lru_cache
 from urllib.parse import quote
 
 from gedcom7 import cast, const
@@ -20,6 +21,7 @@ from kinphoto.tree.convert import VOID, Line
 _TERMS = "https://gedcom.io/terms/v7/"
 _KINDS: dict[str, dict[str, str]] = const.substructures
 _PAYLOADS: dict[str, str] = const.payloads
+_TEXT = "http://www.w3.org/2001/XMLSchema#string"
 _HEAD = "HEAD pseudostructure"
 
 _ENUMERATIONS = {
@@ -169,18 +171,14 @@ class Seven:
             return line.value in ("", "Y")
         if allowed := _ENUMERATIONS.get(kind.removeprefix(_TERMS)):
             return set(line.value.replace(" ", "").split(",")) <= set(allowed.split())
-        try:
-            cast.cast_value(line.value, kind)
-        except ValueError:
-            return False
-        return True
+        return payload == _TEXT or _is_of(kind, line.value)
 
     def _mend(self, line: Line, kind: str) -> None:
         """What can be said otherwise where the value is of the wrong kind: capitals, a phrase, a note."""
         payload = _PAYLOADS.get(kind, "")
         name, inside = kind.removeprefix(_TERMS), _KINDS.get(kind, {})
         said = line.value.strip()
-        if not payload.endswith("#string"):
+        if payload != _TEXT:
             line.value = said
         if name in _ENUMERATIONS:
             line.value = _SYNONYMS.get(said.upper(), said.upper())
@@ -220,10 +218,7 @@ class Seven:
     def _age(self, line: Line, _: str) -> None:
         text = line.value.strip()
         said = _AGES.get(text.upper()) or re.sub(r"^([<>])\s*", r"\1 ", text.lower())
-        try:
-            cast.cast_value(said, f"{_TERMS}AGE")
-        except ValueError:
-            said = ""
+        said = said if _is_of(f"{_TERMS}AGE", said) else ""
         if said != text and (not said or text.upper() in _AGES):
             line.add("PHRASE", text)
         line.value = said
@@ -299,6 +294,16 @@ class Seven:
                     file.below.append(Line(tag, found.value, below=list(found.below)))  # type: ignore[union-attr]
 
 
+@lru_cache(maxsize=1 << 14)
+def _is_of(kind: str, value: str) -> bool:
+    """Whether gedcom7 can make what it should be of the value of a structure of this kind."""
+    try:
+        cast.cast_value(value, kind)
+    except ValueError:
+        return False
+    return True
+
+
 def _seven_date(text: str) -> str | None:
     """A date of 5.5.1 in the words of 7.0, "" for none; None when it is no date."""
     text = re.sub(
@@ -307,11 +312,7 @@ def _seven_date(text: str) -> str | None:
     text = re.sub(r"\s*\bB\.?\s?C\.?(?=\s|$)", " BCE", text)
     text = re.sub(r"(?<![\d/])(\d{3,4})/(\d{2}|\d{4})(?![\d/])", _later_year, text)
     words = re.findall(r"[A-Z_]+", text)
-    try:
-        cast.cast_value(text, f"{_TERMS}DATE")
-    except ValueError:
-        return None
-    return text if set(words) <= _WORDS else None
+    return text if set(words) <= _WORDS and _is_of(f"{_TERMS}DATE", text) else None
 
 
 def _later_year(dual: re.Match[str]) -> str:

@@ -1,4 +1,4 @@
-"""`kinphoto tree import` as a person and a script meet it."""
+"""`kinphoto tree import` and `tree write` as a person and a script meet them."""
 
 from __future__ import annotations
 
@@ -9,8 +9,10 @@ import sys
 from pathlib import Path
 
 import pytest
+from PIL import Image
 
 from kinphoto.archive import Archive
+from kinphoto.cli.documents import DOCUMENTS
 
 TREE = """0 HEAD
 1 GEDC
@@ -130,3 +132,52 @@ def test_without_a_command_it_tells_which_there_are(folder: Path) -> None:
     """`kinphoto tree` alone shows its help."""
     done = kinphoto(folder, "tree")
     assert "import" in done.stdout + done.stderr
+
+
+def test_writing_for_a_script(folder: Path) -> None:
+    """One document with every field of the reference; a tree without pictures comes back byte for byte."""
+    kinphoto(folder, "tree", "import", "holm.ged")
+    done = kinphoto(folder, "tree", "write", "out.ged", "--json")
+    assert done.returncode == 0
+    document = json.loads(done.stdout)
+    assert set(document) | {"missing[]", "warnings[]"} == set(DOCUMENTS["tree write"]) | {"missing", "warnings"}
+    assert (document["version"], document["photographs"], document["changed"]) == ("7.0", 0, True)
+    assert (folder / "out.ged").read_text() == TREE
+
+
+def test_writing_for_a_person(folder: Path) -> None:
+    """What is in the file, that it names the living, and that the second time nothing has changed."""
+    kinphoto(folder, "tree", "import", "holm.ged")
+    (folder / "holm.ged").write_text(TREE.replace("31 FEB 1900", "1 FEB 2001"))
+    kinphoto(folder, "tree", "import", "holm.ged")
+    Image.new("L", (60, 40)).save(folder / "one.jpg")
+    kinphoto(folder, "scans", "add", "one.jpg")
+    kinphoto(folder, "link", "K00001", "Gorm")
+    done = kinphoto(folder, "tree", "write", "out.ged")
+    assert "1 pictures of 1 people" in done.stdout
+    assert "1 of the pictures show somebody who may be living" in done.stderr
+    assert "Nothing has changed" in kinphoto(folder, "tree", "write", "out.ged").stdout
+    assert "1 pictures that show somebody" in kinphoto(folder, "tree", "write", "b.ged", "--leave-out-living").stdout
+
+
+@pytest.mark.parametrize(
+    ("words", "word"),
+    [
+        (("holm.ged",), "imported from"),
+        (("holm.ged", "--replace"), "imported from"),
+        (("archive/kinphoto.db",), ".ged or .gdz"),
+        (("there.ged",), "--replace"),
+        (("out.ged", "--version", "6"), "5.5.1 or 7.0"),
+        (("none/out.ged",), "no such folder"),
+        (("out.ged", "--version", "5.5.1"), "no place"),
+    ],
+)
+def test_what_cannot_be_written_is_refused_in_one_line(folder: Path, words: tuple[str, ...], word: str) -> None:
+    """Exit status 1 and one line; what was there is as it was."""
+    (folder / "there.ged").write_text("a diary")
+    kinphoto(folder, "tree", "import", "holm.ged")
+    done = kinphoto(folder, "tree", "write", *words)
+    assert (done.returncode, done.stdout, len(done.stderr.splitlines())) == (1, "", 1)
+    assert word in done.stderr
+    assert (folder / "there.ged").read_text() == "a diary"
+    assert (folder / "holm.ged").read_text() == TREE
