@@ -61,9 +61,7 @@ def settle(archive: Archive, conflict: str, way: Sequence[str]) -> SettledConfli
         story = _find(work.connection, conflict)
         if story is None:
             raise InvalidValueError(
-                f"there is no conflict {conflict.strip().upper()} any more"
-                if conflict.strip()
-                else "no conflict given",
+                f"there is no conflict '{conflict.strip()}' any more",
                 remedy="Something was changed since, or its id is another. What does not fit now: kinphoto conflicts.",
             )
         done = withdraw_all(work, _fitting(story, way))
