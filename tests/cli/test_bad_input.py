@@ -156,7 +156,6 @@ REFUSED = [
     Slip("withdrawing a photograph", "withdraw K5", "'K5'", "cannot be withdrawn", "Give an id"),
     Slip("a marriage that was not", "withdraw M99", "M99", "there is no statement", "kinphoto conflicts"),
     Slip("reinstating nothing", "reinstate ''", "''", "cannot be reinstated", "Give an id"),
-    Slip("a conflict that is none", "settle C234567 A1", "'C234567'", "there is no conflict", "kinphoto conflicts"),
     Slip("an informant nobody knows", "informant Zed --rename Zoe", "'Zed'", "there is no informant", "informants"),
     Slip("a container that is not", "container rename Loft Attic", "'Loft'", "there is no container", "container list"),
     Slip("a container in itself", "container nest a a", "'a'", "cannot lie in itself", "another container"),
