@@ -36,8 +36,8 @@ _PAGE = "part-of"  # the relation that says nothing about dates
 class Bound:
     """How many photographs and people the walk may open; what the photograph itself shows is always opened."""
 
-    photographs: int = 40
-    people: int = 300
+    photographs: int = 20
+    people: int = 150
 
 
 BOUND = Bound()

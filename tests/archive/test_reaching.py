@@ -21,12 +21,16 @@ from kinphoto.reason.focus import focus
 from kinphoto.store import tables as t
 
 
+FAR = Bound(1000, 10_000)
+"""No bound at all for what is tried here."""
+
+
 def both_views(archive: Archive) -> dict[str, tuple[ev.Evidence, ev.Evidence]]:
     """For each photograph what bears on it, picked from the whole archive and from its neighbourhood."""
     with archive.reading() as connection:
         whole = gather(connection)
         ids = {code: i for i, code in connection.execute(select(t.photograph.c.id, t.photograph.c.code))}
-        return {code: (focus(whole, code), focus(gather_near(connection, i), code)) for code, i in ids.items()}
+        return {code: (focus(whole, code), focus(gather_near(connection, i, FAR), code)) for code, i in ids.items()}
 
 
 def test_the_sample(tmp_path: Path) -> None:
