@@ -88,7 +88,7 @@ def write_tree(
         writer = _with_letters(writer, pictures, mark, Path(folder, "recoded.ged"))
         size, changed = _put(path, writer, pictures, shelf, replace)
     return TreeWritten(
-        path=str(path.absolute()),
+        path=os.path.abspath(path),  # noqa: PTH100 (Path.absolute keeps `..`)
         version=writer.survey.version,
         encoding=writer.file.source.encoding,
         people=len(pictures.links),

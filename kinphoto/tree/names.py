@@ -34,7 +34,7 @@ def read(item: Any, words: Callable[[str], str]) -> list[Name]:
     for below in item.get_child_elements():
         tag = below.get_tag()
         if tag in pieces:
-            pieces[tag] = pieces[tag] or words(below.get_value())
+            pieces[tag] = pieces[tag] or _in_words(below, words)
         elif tag in _OTHERS and below.get_value().strip():
             others.append(plain(words(below.get_value()), _OTHERS[tag]))
     value = words(item.get_value())
@@ -51,6 +51,14 @@ def read(item: Any, words: Callable[[str], str]) -> list[Name]:
         ),
         *(_whole(other, found, pieces["SURN"]) for other in others if other.text),
     ]
+
+
+def _in_words(item: Any, words: Callable[[str], str]) -> str:
+    """A piece of a name, or its kind; GEDCOM 7.0 says OTHER for a kind it has no word for, and the word as PHRASE."""
+    value = words(item.get_value())
+    if value.upper() != "OTHER":
+        return value
+    return next((words(b.get_value()) for b in item.get_child_elements() if b.get_tag() == "PHRASE"), value)
 
 
 def plain(value: str, kind: str) -> Name:

@@ -60,6 +60,8 @@ _LANGUAGES = {
     "RUSSIAN": "ru", "SLOVAK": "sk", "SLOVENE": "sl", "SPANISH": "es", "SWEDISH": "sv", "TURKISH": "tr",
     "UKRAINIAN": "uk", "YIDDISH": "yi",
 }  # fmt: skip
+_SCRIPTS = {"kana": "ja-hrkt", "hangul": "ko-hang", "romaji": "ja-Latn", "pinyin": "zh-Latn-pinyin"}
+"""The ways of writing that 5.5.1 names below FONE and ROMN."""
 _OTHER_MEDIUM = "application/octet-stream"
 _SYNONYMS = {"NATURAL": "BIRTH", "ALIAS": "AKA"}
 _ID_TYPES = {"AFN": f"{_TERMS}AFN", "RFN": f"{_TERMS}RFN", "RIN": f"{_TERMS}RIN"}
@@ -80,7 +82,7 @@ class Seven:
             "DATE": self._date, "SDATE": self._date, "AGE": self._age, "NOTE": self._note, "OBJE": self._media,
             "FORM": self._form, "LANG": self._language, "ASSO": self._association, "EMAI": self._mail,
             "AFN": self._number, "RFN": self._number, "RIN": self._number, "SOUR": self._citation, "ALIA": self._alias,
-            "FILE": self._file,
+            "FILE": self._file, "FONE": self._spelling, "ROMN": self._spelling,
         }  # fmt: skip
 
     def header(self, line: Line) -> Line:
@@ -233,6 +235,13 @@ class Seven:
         """An identifier by which some program or registry knows a record."""
         line.add("TYPE", _ID_TYPES[line.tag])
         line.tag = "EXID"
+
+    def _spelling(self, line: Line, _: str) -> None:
+        """A name by its sound or in Latin letters is a translation in 7.0, which has a language: "und" where 5.5.1 does
+        not say which (BCP 47)."""
+        how = line.get("TYPE")
+        line.below.insert(0, Line("LANG", _SCRIPTS.get(how.value.strip().lower() if how else "", "und")))
+        line.tag = "TRAN"
 
     def _citation(self, line: Line, kind: str) -> None:
         """Below a citation of a source that has no record of its own, its text belongs to DATA."""

@@ -145,7 +145,8 @@ def test_the_same_people_families_and_dates(tmp_path: Path) -> None:
     assert isinstance(zoe, read.Person)
     assert isinstance(gorm, read.Person)
     assert (zoe.code, gorm.code, family.code) == ("I_1", "I2", "F1")
-    assert [name.text for name in zoe.names] == ["Zoë Dörr", "Zoë Holm", "Zoska"]
+    assert [name.text for name in zoe.names] == ["Zoë Dörr", "Zoe Doerr", "Zoë Holm", "Zoska"]
+    assert [name.kind for name in zoe.names] == ["religious", "translation", "married", "aka"]
     assert zoe.note == "@ at first,\nand a second line that goes on"
     assert isinstance(family, read.Family)
     assert family.partners == (("I2", "HUSB"), ("I_1", "WIFE"))
@@ -167,6 +168,7 @@ def test_the_same_people_families_and_dates(tmp_path: Path) -> None:
         "4 ROLE OTHER\n5 PHRASE (Mother of the bride)\n",
         "2 TYPE OTHER\n3 PHRASE religious\n",
         "2 TYPE MARRIED\n",
+        "2 TRAN Zoe /Doerr/\n3 LANG und\n3 _TYPE typed\n",
         "2 EMAIL zoe@example.org\n",
         "1 SNOTE @T1@\n",
         "1 NOTE @@ at first,\n2 CONT and a second line that goes on\n",
@@ -195,7 +197,7 @@ def test_what_has_no_place_is_counted(tmp_path: Path) -> None:
     (tmp_path / "five.ged").write_text(FULL, encoding="utf-8")
     (warning,) = converted(decode.examine(tmp_path / "five.ged"), True, False, tmp_path / "seven.ged").warnings
     assert "_SUBN (2)" in warning
-    assert "_FONE (1)" in warning
+    assert "_FILE (1)" in warning
 
 
 def test_back_is_refused(tmp_path: Path) -> None:
