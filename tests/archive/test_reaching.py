@@ -20,7 +20,6 @@ from kinphoto.reason.dating import outlook
 from kinphoto.reason.focus import focus
 from kinphoto.store import tables as t
 
-
 FAR = Bound(1000, 10_000)
 """No bound at all for what is tried here."""
 
