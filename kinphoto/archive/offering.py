@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from heapq import heappop, heappush
 from itertools import islice
 
 import numpy as np
@@ -19,6 +20,7 @@ from kinphoto.archive.ages import parse_age
 from kinphoto.archive.company import LATELY, Company, company
 from kinphoto.archive.finding import find_photograph
 from kinphoto.archive.fitting import fit
+from kinphoto.archive.identity import same_as
 from kinphoto.archive.kinship import phrases
 from kinphoto.archive.lives import Life, lives, rows_of
 from kinphoto.archive.people import count_pictures
@@ -51,6 +53,7 @@ _NAMES_APART = 1e-9
 _NARROW = 25  # years that an age may be uncertain by for it to be worth telling
 _TELLING = 3  # people of the container whose kinship is told where nobody is named in the photograph itself
 _ONE_LOT = 40  # people whose years are looked up at a time
+_MANY = 10_000  # times a word stands in names, beyond which it is quicker to look through the names in order
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +115,8 @@ def offers(
     order = np.argsort(_NAMES_APART * np.arange(len(score)) - score)  # of equals the first in the order of names
     out = {roster.places[id_] for id_ in around.excluded if id_ in roster.places}
     fitting = (one for one in _matching(roster, order, letters) if one[0] not in out)
-    shown = _first(_with_years(connection, roster, fitting, letters), score, most + 1)
+    typed = _years(letters)
+    shown = _first(_with_years(connection, fitting, roster, typed) if typed else fitting, score, most + 1)
     told = _told(connection, roster, shown[:most], around, taken, letters)
     return Offers(row["code"], letters, tuple(told), len(shown) > most)
 
@@ -135,8 +139,10 @@ def _matching(roster: Roster, order: Array, letters: str) -> Iterator[tuple[int,
         return
     words = _words(letters)
     for word in words:
-        if len(word) > 1:  # the first one found with a single letter is never far
+        if roster.text.count(word) < _MANY:  # those who have what many have are never far
             order = order[roster.having(word)[order]]
+    for year in _years(letters):
+        order = order[roster.alive_in(year)[order]]
     for place in order.tolist():
         line = roster.lines[place]
         if all(word in line for word in words):
@@ -146,6 +152,11 @@ def _matching(roster: Roster, order: Array, letters: str) -> Iterator[tuple[int,
 def _words(letters: str) -> list[str]:
     """The words of what was typed; a number is (the beginning of) a year."""
     return [word for word in understood(letters)[0] if not word.isdecimal()]
+
+
+def _years(letters: str) -> list[int]:
+    """The years that were typed to the end."""
+    return [year for year in understood(letters)[1] if year > 999]
 
 
 def _score(
@@ -172,27 +183,26 @@ def _score(
 
 
 def _with_years(
-    connection: Connection, roster: Roster, fitting: Iterator[tuple[int, bool]], letters: str
+    connection: Connection, fitting: Iterator[tuple[int, bool]], roster: Roster, years: list[int]
 ) -> Iterator[tuple[int, bool]]:
-    """Those of them whose life has the years that were typed in it."""
-    years = [year for year in understood(letters)[1] if year > 999]
-    while years and (lot := list(islice(fitting, _ONE_LOT))):
-        lived = lives(connection, {int(roster.ids[place]) for place, _ in lot})
+    """Those of them whose life has these years in it."""
+    others = same_as(connection)
+    while lot := list(islice(fitting, _ONE_LOT)):
+        lived = lives(connection, {int(roster.ids[place]) for place, _ in lot}, others)
         yield from (one for one in lot if all(lived[int(roster.ids[one[0]])].covers(year) for year in years))
-    yield from fitting
 
 
 def _first(fitting: Iterator[tuple[int, bool]], score: Array, most: int) -> list[int]:
-    """The best of those who fit, who come in the order of their scores: once enough have a name that begins with the
-    letters, whoever comes after them and has the letters within one cannot overtake any."""
-    found: dict[int, float] = {}
-    begin = 0
+    """The best of those who fit, who come in the order of their scores: once even a name that begins with the letters
+    could not bring one of those left before the last of the best, there is no need to look farther."""
+    best: list[tuple[float, int]] = []
     for place, begins in fitting:
-        found[place] = score[place] + BEGINS * begins
-        begin += begins
-        if begin == most:
+        if len(best) == most and best[0][0] >= score[place] + BEGINS:
             break
-    return sorted(found, key=lambda place: (-found[place], place))[:most]
+        heappush(best, (score[place] + BEGINS * begins, -place))
+        if len(best) > most:
+            heappop(best)
+    return [-place for _, place in sorted(best, reverse=True)]
 
 
 def _told(
@@ -202,7 +212,7 @@ def _told(
     ids = [int(roster.ids[place]) for place in places]
     p = t.person.c
     rows = {row[0]: row for row in rows_of(connection, select(p.id, p.code, p.name, p.sex), p.id, set(ids))}
-    lived = lives(connection, ids)
+    lived = lives(connection, ids, same_as(connection))
     pictures = count_pictures(connection, ids)
     kin = _kin(connection, ids, around)
     for place, id_ in zip(places, ids, strict=True):

@@ -11,6 +11,7 @@ import re
 from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import date
 from math import inf, nan
 from typing import Any
 
@@ -20,6 +21,7 @@ from sqlalchemy import Connection, func, select
 
 from kinphoto.archive.fitting import Lifetimes
 from kinphoto.archive.identity import same_as
+from kinphoto.archive.lives import LONGEST
 from kinphoto.archive.people_search import Names
 from kinphoto.reason.grid import Array
 from kinphoto.reason.span import at_most
@@ -64,6 +66,13 @@ class Roster:
         found[np.searchsorted(self.starts, at, side="right") - 1] = True
         return found
 
+    def alive_in(self, year: int) -> Array:
+        """Who can have been alive in a year, at least; where no death is known, LONGEST years are a life."""
+        known = np.isnan(self.lives.born_last) | np.isfinite(self.lives.died)
+        young = self.lives.born_last + at_most(LONGEST + 1) >= date(year, 1, 1).toordinal()
+        year_of_it = date(year, 1, 1).toordinal(), date(year, 12, 31).toordinal()
+        return np.asarray(self.lives.possible(*year_of_it) & (known | young))
+
     def steps_from(self, people: Iterable[int]) -> Array:
         """How many steps of kinship (parent, child, brother or sister, partner) everybody is away from the nearest of
         these (row ids): 0 for themselves, NEAREST + 1 for whoever is farther."""
@@ -105,7 +114,7 @@ def _read(connection: Connection, stamp: int) -> Roster:
         {code.casefold(): all_places[id_] for id_, _, code in everybody if id_ in all_places},
         lines,
         names,
-        _lifetimes(connection, all_places, len(rows)),
+        _lifetimes(connection, all_places, others, len(rows)),
         np.array([bool(gone) for *_, gone in rows]),
         _near(connection, all_places, len(rows)),
         "\n".join(lines),
@@ -113,8 +122,9 @@ def _read(connection: Connection, stamp: int) -> Roster:
     )
 
 
-def _lifetimes(connection: Connection, places: dict[int, int], count: int) -> Lifetimes:
-    """The preferred date of a birth or death itself has the last word, after that of its rite."""
+def _lifetimes(connection: Connection, places: dict[int, int], others: dict[int, int], count: int) -> Lifetimes:
+    """The preferred date of a birth or death itself has the last word, after that of its rite, and after what was told
+    before it was known who somebody is."""
     e = t.event.c
     lives = Lifetimes(np.full(count, nan), np.full(count, nan), np.full(count, -inf), np.full(count, inf))
     rows = connection.execute(
@@ -122,7 +132,7 @@ def _lifetimes(connection: Connection, places: dict[int, int], count: int) -> Li
         .where(e.tag.in_((*_BEGINS, *_ENDS)), e.withdrawn == 0)
         .order_by(e.tag.in_(("BIRT", "DEAT")), e.position.desc())
     )
-    for tag, person_id, first, last, centre, spread in rows:
+    for tag, person_id, first, last, centre, spread in sorted(rows, key=lambda row: row.person_id not in others):
         place = places.get(person_id)
         if place is None or (first is None and last is None):
             continue
