@@ -95,7 +95,7 @@ def test_two_people_are_not_made_one(archive: Archive) -> None:
 
 def test_who_is_not_known_and_what_is_no_name(archive: Archive) -> None:
     """The nearest names are offered."""
-    with pytest.raises(NotFoundError, match="Did you mean .*Aunt Edda"):
+    with pytest.raises(NotFoundError, match=r"Did you mean .*Aunt Edda"):
         archive.rename_informant("Aunt Edna", "Edda")
     with pytest.raises(NotFoundError, match="kinphoto informants"):
         archive.rename_informant("Zacharias", "Edda")
