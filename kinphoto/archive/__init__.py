@@ -51,6 +51,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.statements import Recorded, Said, Tie
     from kinphoto.archive.stories import StoryBook
     from kinphoto.archive.strip import Strip
+    from kinphoto.archive.tree_check import TreeCheck
     from kinphoto.archive.tree_writing import TreeWritten
     from kinphoto.archive.trees import TreeImported
     from kinphoto.archive.turning import Turned
@@ -179,9 +180,14 @@ class Archive:
         """
         from kinphoto.archive import tree_writing
 
-        return tree_writing.write_tree(
-            self, Path(path), version, replace=replace, leave_out_living=leave_out_living
-        )
+        return tree_writing.write_tree(self, Path(path), version, replace=replace, leave_out_living=leave_out_living)
+
+    def check_tree(self) -> TreeCheck:
+        """What in the tree cannot be, and what is unlikely."""
+        from kinphoto.archive import tree_check
+
+        with self.reading() as connection:
+            return tree_check.check(connection)
 
     def plan_tree(self, path: Path | str, progress: Progress | None = None) -> TreeImported:
         """What an import of this tree would do, with everybody named; nothing is written. Raises NotFoundError, or
@@ -283,9 +289,7 @@ class Archive:
 
         with self.reading() as connection:
             self._roster = roster.current(connection, self._roster)
-            return offering.offers(
-                connection, self._roster, photograph, letters, age=age, region=region, most=most
-            )
+            return offering.offers(connection, self._roster, photograph, letters, age=age, region=region, most=most)
 
     def state(self, said: Said) -> tuple[Recorded, list[str]]:
         """Record a dated statement. Raises NotFoundError, AmbiguousError, InvalidValueError."""

@@ -31,6 +31,11 @@ LIFE_TAGS = {
     "BURI": ev.LifeEvent.BURIAL,
     "CREM": ev.LifeEvent.BURIAL,
 }
+ALIVE_TAGS = frozenset(
+    ("CENS", "RESI", "EMIG", "IMMI", "NATU", "GRAD", "EDUC", "OCCU", "RETI", "CONF", "FCOM", "BARM", "BASM", "CHRA",
+     "ORDN")
+)  # fmt: skip
+"""Events of a person that only the living have. (A will is proved, and somebody honoured, after death as well.)"""
 
 
 def gather(connection: Connection) -> ev.Evidence:
@@ -66,6 +71,15 @@ def withdrawn_of(reached: Reach) -> tuple[ev.Statement, ...]:
     rows = _Rows(as_said, reached.turned_out)
     names = {f"{name[0].upper()}{i}" for name, i in gone}
     return tuple(s for s in (*rows.appearances(), *rows.said()) if s.id in names)
+
+
+def gather_tree(connection: Connection) -> ev.Evidence:
+    """All evidence of the tree by itself: everybody who is in it, and no photograph."""
+    rows = _Rows(lambda table: _all(connection, table) if table in _OF_THE_TREE else [], {})
+    return _evidence(rows, {p["id"] for p in rows.people.values() if not p["outside"] and not p["gone"]})
+
+
+_OF_THE_TREE = (t.person, t.family, t.partner, t.parent_link, t.event)
 
 
 def _evidence(rows: _Rows, reached: set[int]) -> ev.Evidence:
@@ -173,15 +187,17 @@ class _Rows:
                 yield made
 
     def life_dates(self, reached: set[int]) -> Iterable[ev.LifeDate]:
-        """Births, christenings, deaths and burials: of each the preferred one that has a date."""
+        """Births, christenings, deaths and burials: of each the preferred one that has a date. And every date on which
+        somebody was alive."""
         taken = set()
         for e in self.events:
-            kind = LIFE_TAGS.get(e["tag"])
+            kind = ev.LifeEvent.ALIVE if e["tag"] in ALIVE_TAGS else LIFE_TAGS.get(e["tag"])
             if kind is None or e["person_id"] is None or not _has_date(e):
                 continue
             who = self.is_who(e["person_id"])
             if who in reached and (who, kind) not in taken:
-                taken.add((who, kind))
+                if kind is not ev.LifeEvent.ALIVE:
+                    taken.add((who, kind))
                 yield ev.LifeDate(
                     id=f"E{e['id']}", trust=_event_trust(e), text=e["date_text"], person=self.people[who]["code"],
                     event=kind, date=dated(e),

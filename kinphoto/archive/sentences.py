@@ -125,7 +125,8 @@ def _age(years: float) -> str:
 
 
 def _life_date(self: Sentences, s: ev.LifeDate) -> str:
-    verb = {"birth": "was born", "christening": "was christened", "death": "died", "burial": "was buried"}[s.event]
+    verb = {"birth": "was born", "christening": "was christened", "death": "died", "burial": "was buried",
+            "alive": "was alive"}[s.event]  # fmt: skip
     return f"{self.name(s.person)} {verb} {on(s.date)}"
 
 

@@ -12,7 +12,7 @@ from typing import Any
 
 from sqlalchemy import Connection, delete, insert, select
 
-from kinphoto.archive.sentences import EVENT_WORDS, Sentences
+from kinphoto.archive.sentences import EVENT_WORDS, Sentences, on
 from kinphoto.archive.ways import Way, advice, ways
 from kinphoto.reason import evidence as ev
 from kinphoto.reason.findings import Conflict, Findings
@@ -172,6 +172,8 @@ def _question(say: Sentences, statement_id: str) -> str:
         case ev.Age():
             return f"How old was {', '.join(say.name(p) for p in say.about(said.id))} in {say.photographs(said.id)[0]}?"
         case ev.LifeDate():
+            if said.event is ev.LifeEvent.ALIVE:
+                return f"Was {say.name(said.person)} alive {on(said.date)}?"
             verb = {"birth": "born", "christening": "christened", "burial": "buried"}.get(said.event)
             return f"When was {say.name(said.person)} {verb}?" if verb else f"When did {say.name(said.person)} die?"
         case ev.EventDate():

@@ -7,9 +7,6 @@ the pointers, who belongs to which family, and the notes that people share, noth
 
 from __future__ import annotations
 
-import gc
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass, fields
 from operator import itemgetter
 from pathlib import Path
@@ -17,6 +14,7 @@ from pathlib import Path
 from sqlalchemy import Connection, exists, select
 
 from kinphoto.archive import tree_copies, tree_report, tree_unchanged
+from kinphoto.archive.garbage import no_collection
 from kinphoto.archive.tree_leaving import EventsShown, bring_together, leave, rested_on
 from kinphoto.archive.tree_plan import Plan, make_plan
 from kinphoto.archive.tree_reading import Progress, Reading
@@ -68,7 +66,7 @@ def import_tree(work: Work, folder: Path, path: Path, progress: Progress | None 
     known = tree_unchanged.recall(work.connection, source)
     if known is not None:
         return TreeImported(**known, altered=False)
-    with _no_collection():
+    with no_collection():
         done = _import(work, source, progress)
     told = {f.name: getattr(done, f.name) for f in fields(done) if f.name not in ("altered", "merged", "uncertain")}
     tree_unchanged.note(work.connection, source, told)
@@ -78,24 +76,8 @@ def import_tree(work: Work, folder: Path, path: Path, progress: Progress | None 
 def rehearse(work: Work, path: Path, progress: Progress | None = None) -> TreeImported:
     """What an import would do, with everybody named. It is carried out in `work`, which the caller throws away."""
     source = decode.examine(path)
-    with _no_collection():
+    with no_collection():
         return _import(work, source, progress, listed=True)
-
-
-@contextmanager
-def _no_collection() -> Iterator[None]:
-    """Keep the collector of cycles out.
-
-    What an import holds on to only grows, and none of it is garbage: the records are taken apart as they pass.
-    Looking for some there, again and again, took a third of the time.
-    """
-    enabled = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if enabled:
-            gc.enable()
 
 
 def _import(work: Work, source: decode.Source, progress: Progress | None, listed: bool = False) -> TreeImported:

@@ -101,7 +101,7 @@ def _age(say: Sentences, s: ev.Age) -> str:
 
 def _life_date(say: Sentences, s: ev.LifeDate) -> str:
     verb = {"birth": "was not born", "christening": "was not christened", "death": "did not die",
-            "burial": "was not buried"}[s.event]  # fmt: skip
+            "burial": "was not buried", "alive": "was not alive"}[s.event]  # fmt: skip
     return f"{say.name(s.person)} {verb} {_date(s.date)}"
 
 

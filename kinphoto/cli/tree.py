@@ -82,6 +82,18 @@ def _words(done: TreeImported) -> Iterator[str]:
     yield from tree_plan.lines(done)
 
 
+@app.command("check")
+def check(archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
+    """Say what in the tree cannot be, and what is unlikely, with the lines of the file.
+
+    Some of it touches who somebody's parents were: look at that alone first. Nothing is changed.
+    """
+    from kinphoto.cli import tree_findings
+
+    found = open_archive(archive).check_tree()
+    answer(as_json, tree_findings.document(found), lambda: tree_findings.lines(found))
+
+
 @app.command("write")
 def write(
     file: Annotated[

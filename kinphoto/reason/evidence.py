@@ -94,11 +94,13 @@ class LifeEvent(StrEnum):
     CHRISTENING = "christening"
     DEATH = "death"
     BURIAL = "burial"
+    ALIVE = "alive"
+    """Anything that only the living do: being counted in a census, dwelling, emigrating, taking a degree."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LifeDate(Statement):
-    """The tree says when somebody was born, christened, died or was buried."""
+    """The tree says when somebody was born, christened, died or was buried, or that they were alive some time."""
 
     person: str
     event: LifeEvent

@@ -199,6 +199,10 @@ class _Draft:
     def within(self, variables: Any, spans: Sequence[Span], *rests: Any) -> None:
         """Each variable lies in its span."""
         self.not_after(variables, spans, *rests)
+        self.not_before(variables, spans, *rests)
+
+    def not_before(self, variables: Any, spans: Sequence[Span], *rests: Any) -> None:
+        """Each variable is no earlier than the start of its span."""
         self._ends(True, variables, [None if s.first is None else -s.first for s in spans], *rests)
 
     def not_after(self, variables: Any, spans: Sequence[Span], *rests: Any) -> None:
@@ -276,7 +280,8 @@ def _rivals(names: _Names, draft: _Draft) -> None:
 
 
 def _life_dates(said: list[ev.LifeDate], names: _Names, draft: _Draft) -> None:
-    """A birth or death lies in its span; a christening is not before the birth, a burial not before the death."""
+    """A birth or death lies in its span; a christening is not before the birth, a burial not before the death;
+    somebody who is alive was born and has not died."""
     said = [s for s in said if s.person in names.births]
     for event, lives, close in (
         (ev.LifeEvent.BIRTH, names.births, draft.within),
@@ -286,6 +291,10 @@ def _life_dates(said: list[ev.LifeDate], names: _Names, draft: _Draft) -> None:
     ):
         told = [s for s in said if s.event is event]
         close(_columns(lives, (s.person for s in told)), [s.date.span for s in told], names.of(told))
+    alive = [s for s in said if s.event is ev.LifeEvent.ALIVE]
+    people, spans, rests = [s.person for s in alive], [s.date.span for s in alive], names.of(alive)
+    draft.not_after(_columns(names.births, people), spans, rests)
+    draft.not_before(_columns(names.deaths, people), spans, rests)
 
 
 def _event_dates(said: list[ev.EventDate], names: _Names, draft: _Draft) -> None:

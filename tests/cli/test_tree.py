@@ -107,6 +107,55 @@ def test_many_warnings_are_cut_short(folder: Path) -> None:
     assert "30 more" in lines[-1]
 
 
+ODD = """0 HEAD
+1 GEDC
+2 VERS 5.5.1
+0 @I1@ INDI
+1 NAME Alva /Holm/
+1 SEX F
+1 BIRT
+2 DATE 1850
+1 DEAT
+2 DATE 1840
+0 @I2@ INDI
+1 NAME Tora /Lund/
+1 SEX F
+1 BIRT
+2 DATE 1850
+0 @I3@ INDI
+1 NAME Ida /Lund/
+1 BIRT
+2 DATE 1906
+0 @F1@ FAM
+1 WIFE @I2@
+1 CHIL @I3@
+0 TRLR
+"""
+
+
+def test_checking_a_tree(folder: Path) -> None:
+    """What cannot be and what is unlikely, with the lines of the file and the limits, in words and as JSON."""
+    assert "Nothing odd" in kinphoto(folder, "tree", "check").stdout
+    (folder / "holm.ged").write_text(ODD)
+    kinphoto(folder, "tree", "import", "holm.ged")
+    said = kinphoto(folder, "tree", "check").stdout
+    for word in (
+        "Cannot all be true (1):",
+        "Alva Holm was born in 1850 [line 7].",
+        "Alva Holm died in 1840 [line 9].",
+        "nobody dies before being born",
+        "Possible, but unlikely (1):",
+        "[family F1]",
+        "Tora Lund was 55 or older when Ida Lund was born (I2, I3)",
+        "a judgement of the project",
+    ):
+        assert word in said
+    found = json.loads(kinphoto(folder, "tree", "check", "--json").stdout)
+    assert found["people"] == 3
+    assert [fact["line"] for fact in found["impossible"][0]["facts"]] == [7, 9]
+    assert [odd["kind"] for odd in found["unlikely"]] == ["old-mother"]
+
+
 @pytest.mark.parametrize(
     ("name", "data", "word"),
     [

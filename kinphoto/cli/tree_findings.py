@@ -1,0 +1,83 @@
+"""What `kinphoto tree check` prints."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from kinphoto.archive.tree_check import Fact, TreeCheck
+
+_SHOWN = 50  # findings of each kind before the rest is only counted
+
+
+def document(found: TreeCheck) -> dict[str, Any]:
+    """Every finding, for scripts."""
+    return {
+        "people": found.people,
+        "impossible": [
+            {
+                "id": one.id,
+                "text": one.headline,
+                "people": [{"id": code, "name": name} for code, name in one.people],
+                "facts": [_fact(fact) for fact in one.facts],
+                "laws": list(one.laws),
+                "aside": list(one.aside),
+                "advice": one.advice,
+            }
+            for one in found.impossible
+        ],
+        "unlikely": [
+            {
+                "kind": one.kind,
+                "text": one.text,
+                "people": [{"id": code, "name": name} for code, name in one.people],
+                "facts": [_fact(fact) for fact in one.facts],
+                "limit": one.limit,
+            }
+            for one in found.unlikely
+        ],
+    }
+
+
+def _fact(fact: Fact) -> dict[str, Any]:
+    said = fact.told
+    return {
+        "id": said.id,
+        "kind": said.kind,
+        "text": said.text,
+        "trust": said.trust,
+        "line": fact.line,
+        "family": fact.family,
+    }
+
+
+def lines(found: TreeCheck) -> Iterator[str]:
+    """The findings as a person reads them."""
+    if not found.impossible and not found.unlikely:
+        yield f"Nothing odd in the tree ({found.people} people)."
+        return
+    if found.impossible:
+        yield f"Cannot all be true ({len(found.impossible)}):"
+    for number, one in enumerate(found.impossible[:_SHOWN], 1):
+        yield f"{number}. {one.headline}"
+        yield from (f"     {_told(fact)}" for fact in one.facts)
+        yield from (f"     law: {law}." for law in one.laws)
+        yield f"   {one.advice}"
+    yield from _more(len(found.impossible))
+    if found.unlikely:
+        yield f"Possible, but unlikely ({len(found.unlikely)}):"
+    for odd in found.unlikely[:_SHOWN]:
+        yield f"  {odd.text} ({', '.join(code for code, _ in odd.people)}). {odd.limit[:1].upper()}{odd.limit[1:]}."
+        yield from (f"     {_told(fact)}" for fact in odd.facts)
+    yield from _more(len(found.unlikely))
+
+
+def _told(fact: Fact) -> str:
+    where = f"line {fact.line}" if fact.line else f"family {fact.family}" if fact.family else ""
+    return f"{fact.told.id:<6} {fact.told.text}" + (f" [{where}]" if where else "") + "."
+
+
+def _more(count: int) -> Iterator[str]:
+    if count > _SHOWN:
+        yield f"  and {count - _SHOWN} more (all are in the --json output)"
