@@ -14,13 +14,16 @@ from typing import Any
 
 import pytest
 import uvicorn
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
 from kinphoto.archive import Archive
 from kinphoto.archive.sample import build
 from kinphoto.web.app import make_app
 
 CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), "/usr/bin/chromium")
+PATIENCE = 30_000
+"""Milliseconds to wait for what is expected: other tests run on the same machine."""
+expect.set_options(timeout=PATIENCE)
 SIZES = {"desk": (1440, 900), "small": (1024, 768), "phone": (390, 844)}
 
 
@@ -103,7 +106,7 @@ def context(chromium: Browser) -> Iterator[Any]:
         page.on("pageerror", lambda problem: complaints.append(str(problem)))
         if not missing:
             page.on("console", lambda said: complaints.append(said.text) if said.type in ("error", "warning") else None)
-        page.set_default_timeout(15_000)
+        page.set_default_timeout(PATIENCE)
         return page
 
     yield make

@@ -145,11 +145,11 @@ class FaceShown:
 
 
 def _to_be_judged(seated: Faces, judged: frozenset[str]) -> bool:
-    """Whether an age is still to be asked: a face without a name or an age that this visitor has not seen to, or no
-    face at all."""
-    open_ = [f for f in seated.faces if not any(n.person for n in f.names) or not any(n.ages for n in f.names)]
+    """Whether ages are to be asked here: a face has no name or no age, there is no face yet, or this visitor has begun
+    to judge, and may frame another."""
+    complete = all(any(n.person for n in f.names) and any(n.ages for n in f.names) for f in seated.faces)
     nobody = not seated.faces and not any(seat.person for seat in seated.elsewhere)
-    return nobody or any(face.region not in judged for face in open_)
+    return nobody or not complete or bool(judged)
 
 
 def _numbered(

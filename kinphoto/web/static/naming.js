@@ -62,7 +62,6 @@ function startDrawing() {
   looking.dispatchEvent(new CustomEvent("drawing", { detail: true }));
   showFrame([0.42, 0.36, 0.16, 0.2]);
   tell("Drag a frame over the face, or move it with the arrow keys (with Shift: larger or smaller). Enter puts it down, Escape leaves off.");
-  looking.setAttribute("tabindex", "-1");
   looking.focus();
 }
 
@@ -235,7 +234,8 @@ async function save(newcomer) {
   if (next) choose(next);
   else {
     form().dataset.idle = "";
-    tell("Put down. Nobody here is without a name now: F frames another face, → turns to the next photograph.");
+    const covered = document.querySelector("#who[data-covered]");
+    tell(`Put down. Nobody here is without a name now: F frames another face, ${covered ? "D shows the date, " : ""}→ turns to the next photograph.`);
   }
 }
 
@@ -274,7 +274,7 @@ document.addEventListener("keydown", (event) => {
   if (typing(event)) return;
   if (event.key >= "1" && event.key <= "9" && faces()[event.key - 1]) { event.preventDefault(); choose(faces()[event.key - 1]); }
   else if (event.key === "ArrowDown" || event.key === "ArrowUp") { event.preventDefault(); step(event.key === "ArrowDown" ? 1 : -1); }
-  else if (event.key === "Enter" && field === document.body && chosen()) { event.preventDefault(); choose(chosen()); }
+  else if (event.key === "Enter" && (field === document.body || field === looking) && chosen()) { event.preventDefault(); choose(chosen()); }
 }, { capture: true });
 
 document.addEventListener("input", (event) => {
