@@ -34,7 +34,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.kinship import Kin
     from kinphoto.archive.lifeline import Lifeline
     from kinphoto.archive.links import Link, Linked
-    from kinphoto.archive.mount import Mount
+    from kinphoto.archive.mount import Box, Mount
     from kinphoto.archive.objects import Described, Description
     from kinphoto.archive.offering import Offers
     from kinphoto.archive.overview import Overview
@@ -354,6 +354,13 @@ class Archive:
         with self.reading() as connection:
             return informants.informants(connection)
 
+    def informant_names(self) -> tuple[str, ...]:
+        """The names of everybody who told something."""
+        from kinphoto.archive import informants
+
+        with self.reading() as connection:
+            return informants.names(connection)
+
     def rename_informant(self, old: str, new: str) -> Informant:
         """Give an informant another name; one who is known by that already is the same from now on.
         Raises NotFoundError, InvalidValueError."""
@@ -442,6 +449,13 @@ class Archive:
 
         with self.reading() as connection:
             return boxes.shelf(connection)
+
+    def box_names(self) -> tuple[Box, ...]:
+        """The same containers by name only."""
+        from kinphoto.archive import boxes
+
+        with self.reading() as connection:
+            return boxes.named_boxes(connection)
 
     def box(self, container: int | None, wanting: Wanting | None = None, start: int = 0) -> Opened:
         """One container (its row id; None: what lies nowhere yet), a page of its photographs from number `start` on.

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
@@ -98,24 +98,37 @@ def shelf(connection: Connection) -> tuple[Shelved, ...]:
 
     Folders of scans whose photographs were all put elsewhere are left out.
     """
-    c = t.container.c
-    rows = connection.execute(select(c.id, c.name, c.parent_id, c.folder)).all()
-    below: dict[int | None, list[Any]] = defaultdict(list)
-    for row in sorted(rows, key=lambda row: _natural(row.name)):
-        below[row.parent_id].append(row)
-    tallies = tally(connection, None)
-    covers = _covers(connection)
-
-    def walk(parent: int | None, depth: int) -> Iterator[Shelved]:
-        for row in below.get(parent, ()):
-            within = list(walk(row.id, depth + 1))
-            if row.folder is None or row.id in tallies or within:
-                yield Shelved(row.id, row.name, depth, tallies.get(row.id, Tally()), covers.get(row.id))
-                yield from within
-
+    tallies, covers = tally(connection, None), _covers(connection)
     loose = tallies.get(None)
     nowhere = [Shelved(0, "", 0, loose, covers.get(None))] if loose else []
-    return (*walk(None, 0), *nowhere)
+    there = (
+        Shelved(row.id, row.name, depth, tallies.get(row.id, Tally()), covers.get(row.id))
+        for row, depth in _shelved(connection)
+    )
+    return (*there, *nowhere)
+
+
+def named_boxes(connection: Connection) -> tuple[Box, ...]:
+    """The containers on the shelf by name only, in the same order."""
+    return tuple(Box(row.id, row.name) for row, _ in _shelved(connection))
+
+
+def _shelved(connection: Connection) -> Iterator[tuple[Any, int]]:
+    """The containers (id, name) in the order of the shelf, each with how deep it lies."""
+    c = t.container.c
+    filled = exists().where(t.photograph.c.container_id == c.id)
+    below: dict[int | None, list[Any]] = defaultdict(list)
+    for row in connection.execute(select(c.id, c.name, c.parent_id, (c.folder.is_(None) | filled).label("stays"))):
+        below[row.parent_id].append(row)
+
+    def walk(parent: int | None, depth: int) -> Iterator[tuple[Any, int]]:
+        for row in sorted(below.get(parent, ()), key=lambda row: _natural(row.name)):
+            within = list(walk(row.id, depth + 1))
+            if row.stays or within:
+                yield row, depth
+                yield from within
+
+    yield from walk(None, 0)
 
 
 def opened(connection: Connection, container_id: int | None, wanting: Wanting | None = None, start: int = 0) -> Opened:
@@ -166,6 +179,13 @@ def mounted(connection: Connection, ids: Collection[int]) -> list[Mounted]:
         )
         for id_, row in ((id_, rows[id_]) for id_ in ids if id_ in rows)
     ]  # fmt: skip
+
+
+def mounted_by_code(connection: Connection, codes: Sequence[str]) -> list[Mounted]:
+    """The same by their codes; those that are not there are left out."""
+    p = t.photograph.c
+    ids = {row[0]: row[1] for row in connection.execute(select(p.code, p.id).where(p.code.in_(codes)))}
+    return mounted(connection, [ids[code] for code in codes if code in ids])
 
 
 def lacks(wanting: Wanting) -> ColumnElement[bool]:

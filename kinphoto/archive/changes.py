@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from sqlalchemy import Connection, func, select
 
+from kinphoto.archive.lives import rows_of
 from kinphoto.errors import ArchiveError, NotFoundError
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work, last_change
@@ -59,21 +60,23 @@ def log(connection: Connection, most: int | None = None, before: int | None = No
 def _photographs(connection: Connection, first: int, last: int) -> dict[int, tuple[str, ...]]:
     """Of each change from `first` to `last`, the codes of the photographs it touched, as far as they are a few."""
     r, p = t.change_row.c, t.photograph.c
-    within = r.change_id.between(first, last) & r.table_name.in_([table.name for table, _ in _OF_PHOTOGRAPH])
+    within = r.change_id.between(first, last) & r.table_name.in_({table.name for table, _ in _OF_PHOTOGRAPH})
     rows = func.sum(r.last_id - r.first_id + 1)
-    few = select(r.change_id).where(within).group_by(r.change_id).having(rows <= _FEW_ROWS).subquery()
-    codes: dict[int, set[str]] = {}
+    few = select(r.change_id).where(within).group_by(r.change_id).having(rows <= _FEW_ROWS)
+    notes = connection.execute(
+        select(r.change_id, r.table_name, r.first_id, r.last_id).where(within, r.change_id.in_(few))
+    ).all()
+    touched: dict[int, set[int]] = {}
     for table, column in _OF_PHOTOGRAPH:
-        query = (
-            select(r.change_id, p.code)
-            .join(few, few.c.change_id == r.change_id)
-            .join(table, table.c.id.between(r.first_id, r.last_id))
-            .where(r.table_name == table.name)
-        )
-        query = query if table is t.photograph else query.join(t.photograph, p.id == column)
-        for change, code in connection.execute(query):
-            codes.setdefault(change, set()).add(code)
-    return {change: tuple(sorted(found)) for change, found in codes.items() if len(found) <= _FEW}
+        changed = [(note.change_id, range(note.first_id, note.last_id + 1)) for note in notes if note[1] == table.name]
+        query = select(table.c.id, column).where(column.is_not(None))
+        rows_changed = {id_ for _, ids in changed for id_ in ids}
+        owner = {row[0]: row[1] for row in rows_of(connection, query, table.c.id, rows_changed)}
+        for change, ids in changed:
+            touched.setdefault(change, set()).update(owner[id_] for id_ in ids if id_ in owner)
+    wanted = {id_ for ids in touched.values() for id_ in ids}
+    codes = {row[0]: row[1] for row in rows_of(connection, select(p.id, p.code), p.id, wanted)}
+    return {change: tuple(sorted(codes[id_] for id_ in ids)) for change, ids in touched.items() if len(ids) <= _FEW}
 
 
 def pulse(connection: Connection) -> str:

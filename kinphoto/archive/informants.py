@@ -61,6 +61,11 @@ def informants(connection: Connection) -> tuple[InformantEntry, ...]:
     return tuple(sorted(entries, key=lambda entry: fold(entry.name)))
 
 
+def names(connection: Connection) -> tuple[str, ...]:
+    """What the informants are called, in order."""
+    return tuple(sorted(connection.scalars(select(t.informant.c.name)), key=fold))
+
+
 def informant(work: Work, name: str, person: str | None = None, note: str | None = None) -> Informant:
     """Make an informant known, or say more about one. Raises NotFoundError, AmbiguousError, InvalidValueError."""
     plain = _plain(name)

@@ -43,7 +43,7 @@ def box(request: Request) -> Response:
     seen = may_see(request, [one.code for one in shown.photographs])
     return page(
         request, "box.html", shown=shown, seen=seen, wanting=wanting, wantings=_WANTINGS, step=A_PAGE,
-        name=shown.name or "Lying nowhere yet", shelf=[b.name for b in archive.boxes() if b.name],
+        name=shown.name or "Lying nowhere yet", shelf=archive.box_names(),
     )  # fmt: skip
 
 

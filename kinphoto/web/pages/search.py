@@ -32,7 +32,7 @@ def search(request: Request) -> Response:
     given = asked.multi_items()
     return page(
         request, "search.html", question=question, found=found, seen=seen, named=named, step=A_PAGE,
-        shelf=archive.boxes(),
+        shelf=archive.box_names(),
         turned=lambda to: _address([*((key, value) for key, value in given if key != "start"), ("start", str(to))]),
         without=lambda person: _address([(key, value) for key, value in given if value != person]),
     )  # fmt: skip
