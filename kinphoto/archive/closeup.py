@@ -20,7 +20,7 @@ from kinphoto.archive.gathering import gather_reached, withdrawn_of
 from kinphoto.archive.keeping import FINDINGS, keep_some, setting, stamp
 from kinphoto.archive.reaching import reach
 from kinphoto.reason import evidence as ev
-from kinphoto.reason.findings import Conflict, Estimate, State
+from kinphoto.reason.findings import Conflict, Estimate, InformantEstimate, State
 from kinphoto.reason.focus import focus
 from kinphoto.store import tables as t
 
@@ -47,6 +47,8 @@ class Near:
     withdrawn: tuple[ev.Statement, ...]
     kept: tuple[Conflict, ...]
     complete: bool
+    informants: tuple[InformantEstimate, ...] | None = None
+    """What the whole archive taught of informants; None when it was never looked at."""
 
     @property
     def photographs(self) -> tuple[str, ...]:
@@ -62,7 +64,8 @@ class Near:
         from kinphoto.reason.dating import look_closely
 
         aside = {s for conflict in self.standing(off) for s in conflict.aside}
-        return look_closely(self.evidence.without(frozenset({*aside, *off})), photographs or [self.code])
+        left = self.evidence.without(frozenset({*aside, *off}))
+        return look_closely(left, photographs or [self.code], self.informants)
 
     def estimate(self, closeup: Closeup, photograph: str, off: Collection[str] = ()) -> Estimate:
         """What a closeup of this concluded for one photograph, disputed also where the whole archive says so."""
@@ -78,7 +81,9 @@ def near(connection: Connection, photograph_id: int) -> Near:
     gathered = gather_reached(reached)
     evidence = focus(gathered, code)
     kept = _concerning(connection, evidence, code)
-    return Near(code, evidence, gathered, withdrawn_of(reached), kept, reached.complete)
+    findings = setting(connection, FINDINGS)
+    informants = None if findings is None else _settled(findings).informants
+    return Near(code, evidence, gathered, withdrawn_of(reached), kept, reached.complete, informants)
 
 
 def date_now(archive: Archive, photographs: Sequence[str]) -> list[DatedPhotograph]:

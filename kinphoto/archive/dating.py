@@ -18,7 +18,7 @@ from kinphoto.archive.finding import find_photograph
 from kinphoto.archive.gathering import gather
 from kinphoto.archive.keeping import FINDINGS, Freshness, freshness, keep_all, setting, stamp
 from kinphoto.errors import InvalidValueError
-from kinphoto.reason.findings import Conflict, Estimate, State, Unlikely
+from kinphoto.reason.findings import Conflict, Estimate, InformantEstimate, State, Unlikely
 from kinphoto.store import tables as t
 
 if TYPE_CHECKING:
@@ -37,12 +37,15 @@ class DatedPhotograph:
 
 @dataclass(frozen=True, slots=True)
 class Settlement:
-    """What does not fit together in the whole archive: the conflicts, what is set aside, what is unlikely."""
+    """What does not fit together in the whole archive: the conflicts, what is set aside, what is unlikely; what was
+    learned of informants; and the photographs (codes) whose likely ranges are not to be relied on."""
 
     conflicts: tuple[Conflict, ...]
     aside: tuple[str, ...]
     unlikely: tuple[Unlikely, ...]
     expected_false_alarms: float
+    informants: tuple[InformantEstimate, ...] = ()
+    unsettled: tuple[str, ...] = ()
 
 
 def refresh(archive: Archive) -> None:
@@ -143,6 +146,8 @@ def settlement_of(kept: str | None) -> Settlement:
         tuple(found.get("aside", ())),
         tuple(Unlikely(**u) for u in found.get("unlikely", ())),
         float(found.get("expected_false_alarms", 0.0)),
+        tuple(InformantEstimate(**i) for i in found.get("informants", ())),
+        tuple(found.get("unsettled", ())),
     )
 
 

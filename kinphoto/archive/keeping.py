@@ -30,6 +30,7 @@ if TYPE_CHECKING:
 
 _AS_OF = "estimates_as_of"
 FINDINGS = "findings"
+BIRTHS = "findings_of_births"
 _SINCE = "estimates_since"
 _AT_ONCE = 1000  # rows per transaction: some 10 ms
 _PAUSE = 0.03  # seconds
@@ -97,11 +98,15 @@ def keep_all(archive: Archive, findings: Findings, told: StoryBook, made: Stamp)
         "aside": findings.aside,
         "unlikely": [asdict(u) for u in findings.unlikely],
         "expected_false_alarms": findings.expected_false_alarms,
+        "informants": [asdict(i) for i in findings.informants],
+        "unsettled": findings.unsettled,
     }
+    births = [asdict(b) for b in findings.births]
     with archive.working("estimates") as work:
         _forget(work.connection, gone)
         later = {i: entry for i, entry in _since(work.connection).items() if entry > made.entry}
-        for key, value in ((_AS_OF, str(made)), (FINDINGS, json.dumps(kept)), (_SINCE, json.dumps(later))):
+        kept_as = {_AS_OF: str(made), FINDINGS: json.dumps(kept), BIRTHS: json.dumps(births), _SINCE: json.dumps(later)}
+        for key, value in kept_as.items():
             _set(work.connection, key, value)
         stories.keep(work.connection, told)
 

@@ -10,7 +10,7 @@ Lives are as the tree and other photographs bound them by strong or certain stat
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -18,8 +18,9 @@ import numpy as np
 from kinphoto.reason import evidence as ev
 from kinphoto.reason import network as nw
 from kinphoto.reason import perception
+from kinphoto.reason.births import Lives
 from kinphoto.reason.conflict import BELIEVED, Settled
-from kinphoto.reason.faces import Lives, Name
+from kinphoto.reason.faces import Name, Unusual
 from kinphoto.reason.grid import Array, Cells
 from kinphoto.reason.laws import FIRST_PHOTOGRAPH, LAID_OUT_WITHIN, constraints
 from kinphoto.reason.prior import cumulative
@@ -81,7 +82,8 @@ def age_likelihood(said: ev.Age, seen: ev.Appearance, lives: Lives, cells: Cells
     if not lives.tells(seen.person):
         return None
     judged = perception.judgement(said.low, said.high, ev.CHANCE_WRONG[said.trust])
-    return np.asarray(lives.name(Name(seen.person, 1.0, seen.role), judged, cells, shared=False)[1])
+    careful = replace(judged, doubt=0.0)
+    return Unusual(lives).name(Name(seen.person, 1.0, seen.role), careful, cells)
 
 
 def date_likelihood(said: ev.DateClaim, cells: Cells) -> Array | None:

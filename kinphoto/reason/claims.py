@@ -21,20 +21,23 @@ a copy of another photograph with the exponential alone. Statements about P (a w
 
 The denominator keeps the prior of x flat: every print was made before it was indexed. What is written on a print is not
 earlier than the print and so speaks of P; a photographer's mark speaks of the exposure, and on a copy of P.
+
+All photographs are worked out together, on a ragged `grid`; a likelihood is its mean over each cell, as a logarithm.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.special import ndtr
 
 from kinphoto.reason import evidence as ev
-from kinphoto.reason.grid import Array, Cells
+from kinphoto.reason.grid import Array, Grid, Ints, grid, starts
 from kinphoto.reason.laws import FIRST_PHOTOGRAPH
 from kinphoto.reason.lookup import Lookup
-from kinphoto.reason.prior import QUARTER, cumulative, happened
+from kinphoto.reason.prior import ABOUT_NORMAL, QUARTER, happened
 from kinphoto.reason.span import DAYS_PER_YEAR, Dated, Shape, Span
 from kinphoto.reason.walls import Walls
 
@@ -48,95 +51,183 @@ within 60 days (judgements of the project)."""
 
 NOT_LATER = (ev.Claim.WRITTEN, ev.Claim.POSTMARK)
 OF_EXPOSURE = (ev.Claim.TAKEN, ev.Claim.INSCRIPTION, ev.Claim.RECOLLECTION)
-
-
-@dataclass(frozen=True, slots=True)
-class Step:
-    """One term of a likelihood of a day: density `height` (per day) from `start` to `end`."""
-
-    start: float
-    end: float
-    height: float
+SMALLEST = 1e-300
 
 
 @dataclass(frozen=True, slots=True)
 class Clue:
-    """A statement about one day, as steps: L = q + R * (1 - q) * sum of the steps' heights."""
+    """A statement about one day: wrong with chance `q`, else `share` of it flat from `first` to `last`, the rest flat
+    in the narrower years `within`; or, with a `spread`, mostly normal about `centre`. Points on the line of days."""
 
     q: float
-    steps: tuple[Step, ...]
+    first: float
+    last: float
+    share: float = 1.0
+    within: tuple[float, float] = (0.0, 1.0)
+    centre: float = 0.0
+    spread: float = 0.0
 
-    def breaks(self) -> Iterable[float]:
-        """Where the likelihood jumps, if it jumps at few places."""
-        return (day for s in self.steps for day in (s.start, s.end)) if len(self.steps) <= 2 else ()
-
-    def average(self, cells: Cells, allowed: float) -> Array:
-        """The mean of L over each cell; `allowed` is R, in days."""
-        value = np.full(len(cells), self.q)
-        for s in self.steps:
-            inside = np.minimum(cells.edges[1:], s.end) - np.maximum(cells.edges[:-1], s.start)
-            value += allowed * (1 - self.q) * s.height * np.maximum(inside, 0.0) / cells.width
-        return value
+    def breaks(self) -> tuple[float, ...]:
+        """Where the likelihood jumps."""
+        return (self.first, self.last, *self.within) if self.share < 1 else (self.first, self.last)
 
 
-@dataclass(frozen=True)
-class About:
-    """What is said of one photograph: clues to the exposure, clues to the print, events shown; its limits in days."""
+class Clues:
+    """Clues of many rows: `row` and `allowed` (R, in days) of each."""
 
+    def __init__(self, clues: Sequence[tuple[int, float, Clue]]) -> None:
+        self.row: Ints = np.array([row for row, _, _ in clues], dtype=np.int64)
+        values = [(r, c.q, c.first, c.last, c.share, *c.within, c.centre, c.spread) for _, r, c in clues]
+        self.values: Array = np.array(values, dtype=np.float64).reshape(-1, 9).T
+
+    def likelihood(self, cells: Grid, rows: Ints) -> Array:
+        """The logarithm of the product of these rows' clues in each cell; `cells` has a row for each of `rows`."""
+        mine, place = matching(self.row, rows)
+        at, begin = cells.of(place)
+        allowed, q, first, last, share, start, end, centre, spread = (
+            np.repeat(v, np.diff(begin)) for v in self.values[:, mine]
+        )
+        something, last = last > first, np.maximum(last, first + 1e-9)
+
+        def rising(day: Array) -> Array:
+            inside = np.clip(day, first, last)
+            total = share * (inside - first) / (last - first) + (1 - share) * np.clip(
+                (day - start) / (end - start), 0, 1
+            )
+            about = np.flatnonzero(spread > 0)
+            normal = ndtr((inside[about] - centre[about] - 0.5) / spread[about])
+            total[about] = ABOUT_NORMAL * normal + (1 - ABOUT_NORMAL) * total[about]
+            return np.asarray(total)
+
+        mass = something * (rising(cells.right[at]) - rising(cells.left[at]))
+        value = q + allowed * (1 - q) * mass / cells.width[at]
+        return cells.summed(at, np.log(np.maximum(value, SMALLEST)))
+
+
+class Prints:
+    """What is said of the making of prints, summed out: u(P) in steps of height `height` from `left` to `right`."""
+
+    def __init__(self, told: Sequence[Object]) -> None:
+        told = [t for t in told if t.printed]
+        self.row: Ints = np.array([t.row for t in told], dtype=np.int64)
+        self.indexed: Array = np.array([t.indexed for t in told])
+        self.copied = np.array([t.copied for t in told], dtype=bool)
+        limits = np.array([t.limits for t in told]).reshape(-1, 2)
+        cuts = [(i, day) for i, t in enumerate(told) for clue in t.printed for day in _cuts(clue)]
+        which, days = (np.array([c[k] for c in cuts]) for k in (0, 1))
+        self.made = grid(limits[:, 0], limits[:, 1], which.astype(np.int64), days, lattice=False)
+        clues = Clues([(i, t.allowed, clue) for i, t in enumerate(told) for clue in t.printed])
+        self.height: Array = np.exp(clues.likelihood(self.made, np.arange(len(told))))
+
+    def likelihood(self, cells: Grid, rows: Ints) -> Array:
+        """As of `Clues`."""
+        mine, place = matching(self.row, rows)
+        at, begin = cells.of(place)
+        day, sizes = cells.middle[at], np.diff(begin)
+        copied = np.repeat(self.copied[mine], sizes)
+        total = np.zeros(len(at))
+        most = int(self.made.sizes[mine].max(initial=0))
+        for rank in range(most):
+            some = np.flatnonzero(np.repeat(self.made.sizes[mine] > rank, sizes))
+            step = np.repeat(self.made.start[mine] + rank, sizes)[some]
+            ends = [made_within(edge[step] - day[some], copied[some]) for edge in (self.made.right, self.made.left)]
+            total[some] += self.height[step] * (ends[0] - ends[1])
+        total /= np.maximum(made_within(np.repeat(self.indexed[mine], sizes) - day, copied), SMALLEST)
+        return cells.summed(at, np.log(np.maximum(total, SMALLEST)))
+
+
+def _cuts(clue: Clue) -> Iterable[float]:
+    if clue.spread > 0:
+        steps = int(np.ceil((clue.last - clue.first) / QUARTER))
+        return [float(day) for day in np.linspace(clue.first, clue.last, steps + 1)]
+    return clue.breaks()
+
+
+def matching(row: Ints, rows: Ints) -> tuple[Ints, Ints]:
+    """Of things in ascending order of their `row`: those of these `rows` (ascending), and the place of its row."""
+    first, last = np.searchsorted(row, rows, side="left"), np.searchsorted(row, rows, side="right")
+    begin = starts(last - first)
+    return np.repeat(first - begin[:-1], last - first) + np.arange(begin[-1]), np.repeat(
+        np.arange(len(rows)), last - first
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Object:
+    """What is said of one photograph of a group: clues to the exposure, clues to the print, events shown."""
+
+    row: int
     photograph: str
-    exposure: tuple[Clue, ...]
-    printed: tuple[Clue, ...]
+    exposure: list[Clue]
+    printed: list[Clue]
     events: tuple[tuple[float, str], ...]
     """Chance that the claim is right, and the event's key."""
     indexed: float
     copied: bool
-    print_first: float
-    print_last: float
+    limits: tuple[float, float]
+    """Within which it was printed."""
 
     @property
     def allowed(self) -> float:
         """R: the days that the laws allow."""
         return self.indexed - FIRST_PHOTOGRAPH
 
-    def breaks(self) -> list[float]:
+    def breaks(self) -> Iterator[float]:
         """Days on which the likelihood jumps."""
-        of_print = [day for clue in self.printed for day in clue.breaks()]
-        return [day for clue in self.exposure for day in clue.breaks()] + of_print + [d - PROMPT for d in of_print]
-
-    def likelihood(self, cells: Cells, known: Lookup, walls: Walls) -> Array:
-        """L(x), the mean over each cell."""
-        value = np.ones(len(cells))
         for clue in self.exposure:
-            value *= clue.average(cells, self.allowed)
-        if self.printed:
-            value *= self._of_print(cells)
-        for right, event in self.events:
-            value *= self._of_event(cells, right, event, known, walls)
-        return value
-
-    def _of_print(self, cells: Cells) -> Array:
-        """u(P) summed over P, given x."""
-        limits = (self.print_first, self.print_last)
-        days = {day for clue in self.printed for s in clue.steps for day in (s.start, s.end)}
-        inner = (day for day in days if limits[0] < day < limits[1])
-        steps = Cells(np.array(sorted({*limits, *inner})))
-        height = np.ones(len(steps))
+            yield from clue.breaks()
         for clue in self.printed:
-            height *= clue.average(steps, self.allowed)
-        wait = np.diff(made_within(steps.edges[:, None] - cells.middle, copied=self.copied), axis=0)
-        return (height @ wait) / made_within(self.indexed - cells.middle, copied=self.copied)
+            if clue.spread == 0:
+                yield from (day - wait for day in clue.breaks() for wait in (0.0, PROMPT))
 
-    def _of_event(self, cells: Cells, right: float, event: str, known: Lookup, walls: Walls) -> Array:
-        when = happened(event, known, walls.of_event(event, known))
+
+class Said:
+    """All that is said of the photographs of some groups, but their people and their relations. The groups are rows."""
+
+    def __init__(self, groups: Sequence[tuple[str, ...]], known: Lookup, walls: Walls) -> None:
+        self.known, self.walls = known, walls
+        copies = {r.photograph for r in known.relations if r.related is ev.Related.COPY_OF}
+        told = known.claims.keys() | known.made.keys() | known.shown.keys()
+        objects = [
+            about(row, photograph, known, walls, copied=photograph in copies)
+            for row, members in enumerate(groups)
+            for photograph in members
+            if photograph in told
+        ]
+        self.clues = Clues([(o.row, o.allowed, clue) for o in objects for clue in o.exposure])
+        self.prints = Prints(objects)
+        self.events = [(o.row, o.allowed, right, event) for o in objects for right, event in o.events]
+        cuts = [(o.row, day) for o in objects for day in o.breaks()]
+        self.break_row: Ints = np.array([row for row, _ in cuts], dtype=np.int64)
+        self.breaks: Array = np.array([day for _, day in cuts])
+
+    def breaks_of(self, rows: Ints) -> tuple[Ints, Array]:
+        """Days on which the likelihood of these rows jumps: the place of the row, and the day."""
+        mine, place = matching(self.break_row, rows)
+        return place, self.breaks[mine]
+
+    def likelihood(self, cells: Grid, rows: Ints) -> Array:
+        """The logarithm of the product of everything said, in each cell; `cells` has a row for each of `rows`."""
+        total = self.clues.likelihood(cells, rows) + self.prints.likelihood(cells, rows)
+        place = {int(row): i for i, row in enumerate(rows)} if self.events else {}
+        for row, allowed, right, event in self.events:
+            if row in place:
+                here = slice(cells.start[place[row]], cells.start[place[row] + 1])
+                value = self._of_event(cells.left[here], cells.right[here], allowed, right, event)
+                total[here] += np.log(np.maximum(value, SMALLEST))
+        return np.asarray(total)
+
+    def _of_event(self, left: Array, right: Array, allowed: float, chance: float, event: str) -> Array:
+        when = happened(event, self.known, self.walls.of_event(event, self.known))
         if when is None:
-            return np.ones(len(cells))
-        right *= when.chance
+            return np.ones(len(left))
+        chance *= when.chance
         morning = when.days[:, None] - 0.5
-        rise = when.weight @ np.interp(cells.edges - morning, *AFTER_EVENT)
-        return right * self.allowed * np.diff(rise) / cells.width + 1 - right
+        rise = [when.weight @ np.interp(edge - morning, *AFTER_EVENT) for edge in (left, right)]
+        return np.asarray(chance * allowed * (rise[1] - rise[0]) / (right - left) + 1 - chance)
 
 
-def about(photograph: str, known: Lookup, walls: Walls, *, copied: bool) -> About:
+def about(row: int, photograph: str, known: Lookup, walls: Walls, *, copied: bool) -> Object:
     """Everything said of one photograph but its people and its relations; `copied` when it is a copy of another."""
     object_ = known.photographs[photograph]
     limits = walls.of_print(photograph, known)
@@ -149,45 +240,46 @@ def about(photograph: str, known: Lookup, walls: Walls, *, copied: bool) -> Abou
             of_print if claim.claim in NOT_LATER else copied and claim.claim is ev.Claim.IMPRINT
         )
         date = Dated(Span(None, claim.date.span.last)) if claim.claim in NOT_LATER else claim.date
-        (printed if on_print else exposure).append(Clue(ev.CHANCE_WRONG[claim.trust], _steps(date, end)))
+        (printed if on_print else exposure).append(_dated(date, end, ev.CHANCE_WRONG[claim.trust]))
     for made in known.made.get(photograph, ()):
         on_print = copied or not made.original
-        (printed if on_print else exposure).append(Clue(ev.CHANCE_WRONG[made.trust], _window(made, end)))
-    return About(
+        (printed if on_print else exposure).append(_window(made, end))
+    return Object(
+        row,
         photograph,
-        tuple(exposure),
-        tuple(printed),
+        exposure,
+        printed,
         tuple((1 - ev.CHANCE_WRONG[s.trust], s.event) for s in known.shown.get(photograph, ())),
         end,
         copied,
-        float(limits.first or 0),
-        (limits.last or 0) + 1.0,
+        (float(limits.first or 0), (limits.last or 0) + 1.0),
     )
 
 
-def _steps(date: Dated, end: float, share: float = 1.0) -> tuple[Step, ...]:
-    """A date as steps that hold `share` together, cut to what the laws allow."""
-    first = float(FIRST_PHOTOGRAPH if date.span.first is None else max(date.span.first, FIRST_PHOTOGRAPH))
-    last = end if date.span.last is None else min(date.span.last + 1.0, end)
-    if last <= first:
-        return ()
-    if date.shape is not Shape.ABOUT:
-        return (Step(first, last, share / (last - first)),)
-    edges = np.linspace(first, last, int(np.ceil((last - first) / QUARTER)) + 1)
-    heights = share * np.diff(cumulative(date, edges, first, last)) / np.diff(edges)
-    return tuple(Step(a, b, h) for a, b, h in zip(edges[:-1], edges[1:], heights, strict=True))
+def _dated(date: Dated, end: float, q: float) -> Clue:
+    """A date, cut to what the laws allow; where nothing of it is left, it says nothing."""
+    first, last = _cut(date.span, end)
+    if date.shape is Shape.ABOUT and date.centre is not None and date.spread:
+        return Clue(q, first, last, centre=date.centre, spread=date.spread)
+    return Clue(q, first, last)
 
 
-def _window(made: ev.Made, end: float) -> tuple[Step, ...]:
+def _window(made: ev.Made, end: float) -> Clue:
     """The window of a process or format, with most of it in the years of common use."""
-    if made.common is None:
-        return _steps(Dated(made.window), end)
-    common = _steps(Dated(made.common), end, COMMON_SHARE)
-    return common + _steps(Dated(made.window), end, 1 - COMMON_SHARE if common else 1.0)
+    q, (first, last) = ev.CHANCE_WRONG[made.trust], _cut(made.window, end)
+    within = (1.0, 0.0) if made.common is None else _cut(made.common, end)
+    if within[1] <= within[0]:
+        return Clue(q, first, last)
+    return Clue(q, first, last, 1 - COMMON_SHARE, within)
 
 
-def made_within(wait: Array, *, copied: bool) -> Array:
+def _cut(span: Span, end: float) -> tuple[float, float]:
+    first = float(FIRST_PHOTOGRAPH if span.first is None else max(span.first, FIRST_PHOTOGRAPH))
+    return first, end if span.last is None else min(span.last + 1.0, end)
+
+
+def made_within(wait: Array, copied: Array) -> Array:
     """K: the chance that the object was made within `wait` days of the exposure; 0 before it."""
     days = np.maximum(wait, 0.0)
     later = -np.expm1(-days / LATER_MEAN)
-    return later if copied else PROMPT_SHARE * np.minimum(days / PROMPT, 1.0) + (1 - PROMPT_SHARE) * later
+    return np.where(copied, later, PROMPT_SHARE * np.minimum(days / PROMPT, 1.0) + (1 - PROMPT_SHARE) * later)

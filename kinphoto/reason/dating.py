@@ -19,20 +19,35 @@ from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TypeVar
 
+import numpy as np
+
 from kinphoto.reason import evidence as ev
-from kinphoto.reason.belief import Belief, Group, believe, careless, group_up, masses
+from kinphoto.reason.belief import Beliefs
+from kinphoto.reason.births import Lives
 from kinphoto.reason.claims import OF_EXPOSURE
 from kinphoto.reason.conflict import Settled, settle
-from kinphoto.reason.faces import Lives
-from kinphoto.reason.findings import Estimate, Findings, State, Unlikely
+from kinphoto.reason.crowd import Doubt
+from kinphoto.reason.findings import Estimate, Findings, InformantEstimate, State, Unlikely
 from kinphoto.reason.focus import focus
+from kinphoto.reason.grid import Ints
+from kinphoto.reason.groups import Groups, group_up
+from kinphoto.reason.informants import Informants
 from kinphoto.reason.laws import FIRST_PHOTOGRAPH
 from kinphoto.reason.lookup import look_up
-from kinphoto.reason.orders import orders, pass_messages
 from kinphoto.reason.prior import happened
-from kinphoto.reason.readout import Posterior, days, inferred_edtf, median, shortest, stated_edtf
+from kinphoto.reason.readout import (
+    Posterior,
+    days,
+    inferred_edtf,
+    median,
+    posterior,
+    read,
+    shortest,
+    stated_edtf,
+)
 from kinphoto.reason.span import Dated, Shape, Span
 
+_Read = tuple[float, float, float]  # median, start and end of the likely range
 _T = TypeVar("_T")
 
 REPORTED = 0.9
@@ -53,15 +68,28 @@ def date_archive(evidence: ev.Evidence) -> Findings:
     """Everything that can be concluded from the evidence."""
     settled = settle(evidence)
     disputed = {p for conflict in settled.conflicts for p in conflict.photographs}
-    known = look_up(evidence.without(frozenset(settled.aside)))
-    lives = Lives(known, settled.walls)
-    worked = work_out(lives)
-    estimates = (
-        _estimate(p.id, worked.posteriors.get(p.id), lives, disputed) for p in known.photographs.values() if not p.page
+    lives = Lives(look_up(evidence.without(frozenset(settled.aside))), settled.walls)
+    groups = group_up(lives)
+    bearing = _bearing(groups, lives)
+    beliefs = Beliefs(groups, lives)
+    read_out: dict[str, _Read] = {}
+    doubts = beliefs.neighbours.doubts(REPORTED)
+    for part in beliefs.posteriors(bearing, REPORTED):
+        doubts += part.doubts
+        for row, *days_ in zip(part.rows.tolist(), *(v.tolist() for v in read(part.cells, part.mass)), strict=True):
+            read_out.update(dict.fromkeys(groups.members[row], tuple(days_)))
+    photographs = [p.id for p in lives.known.photographs.values() if not p.page]
+    suspects = sorted((_unlikely(d, lives) for d in doubts), key=lambda u: -u.probability)
+    return Findings(
+        tuple(_estimate(p, read_out.get(p), lives, disputed) for p in photographs),
+        settled.conflicts,
+        settled.aside,
+        tuple(suspects),
+        sum(1 - u.probability for u in suspects),
+        tuple(beliefs.neighbours.birth_estimates()),
+        tuple(beliefs.informants.known.values()),
+        tuple(p for row in beliefs.neighbours.unsettled for p in groups.members[row]),
     )
-    suspects = sorted((u for u in worked.careless if u.probability > REPORTED), key=lambda u: -u.probability)
-    false = sum(1 - u.probability for u in suspects)
-    return Findings(tuple(estimates), settled.conflicts, settled.aside, tuple(suspects), false)
 
 
 @dataclass(frozen=True)
@@ -82,61 +110,56 @@ def outlook(evidence: ev.Evidence, photograph: str, without: Collection[str] = (
     return look_closely(near, [photograph]).outlooks[photograph]
 
 
-def look_closely(near: ev.Evidence, photographs: Sequence[str]) -> Closeup:
-    """What is concluded for these photographs (ids; no pages) from evidence of which nothing is left out."""
+def look_closely(
+    near: ev.Evidence, photographs: Sequence[str], informants: Iterable[InformantEstimate] | None = None
+) -> Closeup:
+    """What is concluded for these photographs (ids; no pages) from evidence of which nothing is left out.
+
+    `informants` is what the whole archive has taught of them; None: they are learned from this evidence alone.
+    """
     settled = settle(near)
     disputed = {p for conflict in settled.conflicts for p in conflict.photographs}
     lives = Lives(look_up(near.without(frozenset(settled.aside))), settled.walls)
-    found = work_out(lives, photographs).posteriors
-    outlooks = {p: Outlook(_estimate(p, found.get(p), lives, disputed), found.get(p)) for p in photographs}
+    groups = group_up(lives)
+    asked = np.unique(np.array([groups.of[p] for p in photographs], dtype=np.int64))
+    learned = None if informants is None else Informants({i.informant: i for i in informants})
+    beliefs = Beliefs(groups, lives, learned)
+    found: dict[str, Posterior] = {}
+    for part in beliefs.posteriors(np.intersect1d(_bearing(groups, lives), asked)):
+        for i, row in enumerate(part.rows.tolist()):
+            found.update(dict.fromkeys(groups.members[row], posterior(part.cells, part.mass, i)))
+    outlooks = {p: Outlook(_looked(p, found.get(p), lives, disputed), found.get(p)) for p in photographs}
     return Closeup(settled, lives, outlooks)
 
 
-@dataclass(frozen=True)
-class Worked:
-    """Posteriors by photograph, and how careless each judged age seems."""
-
-    posteriors: dict[str, Posterior]
-    careless: list[Unlikely]
+def _looked(photograph: str, found: Posterior | None, lives: Lives, disputed: Collection[str]) -> Estimate:
+    read_out = None if found is None else (median(found), *shortest(found))
+    return _estimate(photograph, read_out, lives, disputed)
 
 
-def work_out(lives: Lives, wanted: Collection[str] | None = None) -> Worked:
-    """The posteriors of all photographs that something of their own bears on, or of those `wanted`."""
-    groups = group_up(lives)
-    bearing = _bearing(groups, lives)
-    groups = [g for g in groups if not bearing.isdisjoint(g.photographs)]
-    pairs = orders({p: i for i, g in enumerate(groups) for p in g.photographs}, lives.known)
-    ordered = {i for pair in pairs for i in pair}
-    asked = set(range(len(groups))) if wanted is None else _reached(groups, wanted, pairs)
-    worked = Worked({}, [])
-    waiting: dict[int, Belief] = {}
-    for i in sorted(asked):
-        belief = believe(groups[i], lives, finer=i not in ordered)
-        if i in ordered:
-            waiting[i] = belief
-        else:
-            _finish(belief, lives, worked)
-    settled = pass_messages(
-        {i: b.cells for i, b in waiting.items()},
-        {i: b.log for i, b in waiting.items()},
-        {pair: f for pair, f in pairs.items() if pair[0] in waiting},
-    )
-    for i, log in settled.items():
-        old = waiting[i]
-        _finish(Belief(old.group, old.cells, log, old.faces), lives, worked)
-    return worked
+def _unlikely(doubt: Doubt, lives: Lives) -> Unlikely:
+    """A doubt as it is told, with the photograph on which the age was judged (a group has several)."""
+    seen = lives.known.statements[doubt.age.appearance]
+    photograph = seen.photograph if isinstance(seen, ev.Appearance) else ""
+    return Unlikely(photograph, doubt.person, doubt.age.id, doubt.probability)
 
 
-def _finish(belief: Belief, lives: Lives, worked: Worked) -> None:
-    posterior = Posterior(belief.cells.edges, masses(belief.log, belief.cells))
-    worked.posteriors.update(dict.fromkeys(belief.group.photographs, posterior))
-    worked.careless.extend(careless(belief, lives))
-
-
-def _reached(groups: list[Group], wanted: Collection[str], pairs: Iterable[tuple[int, int]]) -> set[int]:
-    """The groups of the photographs wanted, and all that orders join to them."""
-    start = [i for i, g in enumerate(groups) if not set(wanted).isdisjoint(g.photographs)]
-    return _spread(start, pairs)
+def _bearing(groups: Groups, lives: Lives) -> Ints:
+    """The groups that are dated: something of their own bears on them, or relates them to one that is."""
+    known = lives.known
+    ties = ((r.photograph, r.other) for r in known.relations)
+    told = known.claims.keys() | known.made.keys() | known.shown.keys()
+    own = [p for p in told if _own(p, lives)]
+    bounded: dict[str, bool] = {}
+    for photograph, seen in known.seen.items():
+        for a in ev.undisputed(seen):
+            if a.person not in bounded:
+                bounded[a.person or ""] = _life_bounds(a.person or "", lives)
+            if bounded[a.person or ""]:
+                own.append(photograph)
+                break
+    reached = _spread([p for p in own if p in groups.of], ties)
+    return np.unique(np.array([groups.of[p] for p in reached if p in groups.of], dtype=np.int64))
 
 
 def _spread(start: Iterable[_T], ties: Iterable[tuple[_T, _T]]) -> set[_T]:
@@ -148,18 +171,10 @@ def _spread(start: Iterable[_T], ties: Iterable[tuple[_T, _T]]) -> set[_T]:
     edge = list(start)
     reached = set(edge)
     while edge:
-        new = [other for other in near[edge.pop()] if other not in reached]
+        new = [other for other in near.get(edge.pop(), ()) if other not in reached]
         reached.update(new)
         edge += new
     return reached
-
-
-def _bearing(groups: list[Group], lives: Lives) -> set[str]:
-    """The photographs that are dated: something of their own bears on them, or relates them to one that is."""
-    ties = ((r.photograph, r.other) for r in lives.known.relations)
-    own = [said.photograph for g in groups for said in g.said if _own(said.photograph, lives)]
-    named = [g.photographs[0] for g in groups for r in g.regions for n in r.names if _life_bounds(n.person, lives)]
-    return _spread([*own, *named], ties)
 
 
 def _own(photograph: str, lives: Lives) -> bool:
@@ -182,15 +197,16 @@ def _life_bounds(person: str, lives: Lives) -> bool:
     return (born.first or 0) > FIRST_PHOTOGRAPH or (died.last or 0) < known.last_indexed or lives.tells(person)
 
 
-def _estimate(photograph: str, posterior: Posterior | None, lives: Lives, disputed: Collection[str]) -> Estimate:
+def _estimate(photograph: str, read_out: _Read | None, lives: Lives, disputed: Collection[str]) -> Estimate:
     bounds = lives.walls.of_exposure(photograph, lives.known)
     earliest, latest = bounds.first or 0, bounds.last or 0
-    state = State.DISPUTED if photograph in disputed else State.OPEN if posterior is None else State.DATED
-    if posterior is None:
+    state = State.DISPUTED if photograph in disputed else State.OPEN if read_out is None else State.DATED
+    if read_out is None:
         return Estimate(photograph, earliest, latest, None, None, None, "", state)
+    middle, start, end = read_out
     inside = _clipped(earliest, latest)
-    first, last = (inside(day) for day in days(*shortest(posterior)))
-    best = inside(int(median(posterior)))
+    first, last = (inside(day) for day in days(start, end))
+    best = inside(int(middle))
     stated = _stated(lives.known.claims.get(photograph, ()), first, last)
     if stated is None:
         return Estimate(photograph, earliest, latest, first, last, best, inferred_edtf(first, last), state)

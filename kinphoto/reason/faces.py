@@ -5,10 +5,9 @@ family whose life is not known would be as likely on any day, so a region has th
 
     w_0 * careless + sum over names i of w_i * E_b[ age(x - b) * alive(x | b) ],
 
-the mean taken over the birth b of i. It is a matrix with one column for each cell of time. Where its informant judged
-other faces of the picture too, it has a row for each point over their bias and spread (`perception`), to be multiplied
-with the others' before the points are summed out; else they are summed out at once. The ages judged on a region belong
-to the body, whatever its name; a stated age belongs to the name.
+the mean taken over the birth b of i. The ages judged on a region belong to the body, whatever its name; a stated age
+belongs to the name. Most regions are of one name, present: `crowd` and `messages` work them out, all at once. The
+others (rivals, likenesses, somebody laid out) are worked out here one by one, with the births as the tree has them.
 
 A birth known to within a month is a point. Any other lies on a lattice of months or quarter-years, where the mean is a
 convolution. An unrecorded death (`prior`) splits it into
@@ -28,20 +27,23 @@ import numpy as np
 
 from kinphoto.reason import evidence as ev
 from kinphoto.reason import perception
+from kinphoto.reason.births import Lives
 from kinphoto.reason.grid import Array, Cells
+from kinphoto.reason.kernels import Told, stated
 from kinphoto.reason.laws import FIRST_PHOTOGRAPH, LAID_OUT_WITHIN
 from kinphoto.reason.lookup import Lookup
 from kinphoto.reason.perception import Judgement
-from kinphoto.reason.prior import Birth, Death, Part, birth, death
+from kinphoto.reason.prior import Death, Part
 from kinphoto.reason.span import DAYS_PER_YEAR
 from kinphoto.reason.survival import survival
-from kinphoto.reason.walls import Walls
 
-HARDLY_KNOWN = 150 * DAYS_PER_YEAR
-"""Somebody whose birth only the laws bound, to no less than this, says nothing."""
 SMALLEST = 1e-300
 AGES = 125
 """Years for which kernels are tabulated."""
+
+
+Judged = tuple[tuple[ev.Age, Judgement], ...]
+"""Ages judged by eye, with what each says."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +62,7 @@ class Region:
 
     photograph: str
     names: tuple[Name, ...]
-    judged: tuple[tuple[ev.Age, Judgement], ...] = ()
+    judged: Judged = ()
 
     @cached_property
     def age(self) -> Judgement | None:
@@ -68,11 +70,6 @@ class Region:
         if not self.judged or all(n.role is ev.Role.LIKENESS for n in self.names):
             return None
         return perception.pooled([j for _, j in self.judged])
-
-    @property
-    def informants(self) -> set[str | None]:
-        """Who judged its age; None stands for somebody not named, the same everywhere."""
-        return {a.informant for a, _ in self.judged}
 
 
 def regions(photographs: Iterable[str], known: Lookup) -> list[Region]:
@@ -106,19 +103,28 @@ def _region(photograph: str, said: list[ev.Appearance], known: Lookup) -> Region
     for a in said:
         by_person[a.person or ""].append(a)
     ages = [age for a in said for age in known.ages.get(a.id, ())]
-    judged = tuple(
+    return Region(photograph, tuple(_name(same, known) for same in by_person.values()), judgements(ages))
+
+
+def judgements(ages: Iterable[ev.Age]) -> Judged:
+    """The ages judged by eye, with what each says."""
+    return tuple(
         (age, perception.judgement(age.low, age.high, ev.CHANCE_WRONG[age.trust]))
         for age in ages
         if age.basis is ev.AgeBasis.APPARENT
     )
-    return Region(photograph, tuple(_name(same, known) for same in by_person.values()), judged)
+
+
+def stated_of(ages: Iterable[ev.Age]) -> tuple[ev.Age, ...]:
+    """The ages that were known or told."""
+    return tuple(age for age in ages if age.basis is ev.AgeBasis.STATED)
 
 
 def _name(said: list[ev.Appearance], known: Lookup) -> Name:
     best = min(said, key=lambda a: ev.CHANCE_WRONG[a.trust])
     q = ev.CHANCE_WRONG[best.trust]
-    stated = (age for a in said for age in known.ages.get(a.id, ()) if age.basis is ev.AgeBasis.STATED)
-    return Name(best.person or "", (1 - q) / q, best.role, tuple(stated))
+    stated = stated_of(age for a in said for age in known.ages.get(a.id, ()))
+    return Name(best.person or "", (1 - q) / q, best.role, stated)
 
 
 def _one_body(same: list[Region]) -> Region:
@@ -130,84 +136,52 @@ def _one_body(same: list[Region]) -> Region:
     return Region(same[0].photograph, (name,), tuple(pair for region in same for pair in region.judged))
 
 
-@dataclass(frozen=True)
-class Sight:
-    """A region on cells of time: the logarithm of its likelihood, (15, cells) where it is `shared` with others that the
-    same informant judged, else (1, cells); and `rows` of its only name, None when it has rivals (see `Lives.name`)."""
-
-    region: Region
-    log: Array
-    rows: Array | None
-
-
 @dataclass
-class Lives:
-    """Births, deaths and kernels, each made once."""
+class Unusual:
+    """Regions that are not of one name, present. Kernels are made once."""
 
-    known: Lookup
-    walls: Walls
-    _births: dict[str, Birth] = field(default_factory=dict)
-    _deaths: dict[str, Death] = field(default_factory=dict)
+    lives: Lives
     _tables: dict[tuple[_Kernel, float], Array] = field(default_factory=dict)
 
-    def birth(self, person: str) -> Birth:
-        """The distribution of somebody's birth."""
-        if person not in self._births:
-            self._births[person] = birth(person, self.known, self.walls.of_birth(person, self.known))
-        return self._births[person]
-
-    def death(self, person: str) -> Death:
-        """What is known of somebody's death."""
-        if person not in self._deaths:
-            self._deaths[person] = death(person, self.known, self.walls.of_death(person, self.known))
-        return self._deaths[person]
-
-    def tells(self, person: str) -> bool:
-        """False for somebody whose life only the laws bound."""
-        bounds = self.walls.of_birth(person, self.known)
-        narrow = (bounds.last or 0) - (bounds.first or 0) < HARDLY_KNOWN
-        return self.birth(person).telling or narrow or self.death(person).dated is not None
-
-    def region(self, region: Region, cells: Cells, *, shared: bool = False) -> Sight:
-        """The likelihood of a region; `shared` keeps the points over its informant apart."""
+    def likelihood(self, region: Region, cells: Cells) -> Array:
+        """The logarithm of the likelihood of a region in each cell."""
         age = region.age
         whole = 1 + sum(n.odds for n in region.names)
         unknown = [perception.OLDEST ** -len(n.stated) for n in region.names]
-        total = np.full(1, (1.0 if age is None else age.careless) * prod(unknown) / whole)
+        total = np.full(len(cells), (1.0 if age is None else age.careless) * prod(unknown) / whole)
         for i, name in enumerate(region.names):
-            rows = self.name(name, age, cells, shared=shared)
+            seen = self.name(name, age, cells)
             share = name.odds / whole * prod(unknown[:i] + unknown[i + 1 :])
-            total = total + share * (rows if age is None else _mixed(rows, age))
-        return Sight(region, np.log(np.maximum(total, SMALLEST)), rows if len(region.names) == 1 else None)
+            total = total + share * seen
+        return np.asarray(np.log(np.maximum(total, SMALLEST)))
 
-    def name(self, name: Name, age: Judgement | None, cells: Cells, *, shared: bool) -> Array:
-        """The likelihood of a region if this name is right: row 0 without the judged age; then, if there is one, with
-        it, if the judge was careful: one row, or 15 (a row for each point) when it is `shared`."""
+    def name(self, name: Name, age: Judgement | None, cells: Cells) -> Array:
+        """The likelihood of a region if this name is right, in each cell."""
         day = cells.middle
-        if not self.tells(name.person):
-            value = np.full((1, len(day)), perception.OLDEST ** -len(name.stated))
-            return _with_unknown_age(value, age, shared)
+        careless = 1.0 if age is None else age.careless
+        if not self.lives.tells(name.person):
+            return np.full(len(day), perception.OLDEST ** -len(name.stated) * careless)
         if name.role is ev.Role.LIKENESS:
-            return _with_unknown_age(self._mean(name.person, _Kernel(None, (), False), None, cells), age, shared)
-        kernel = _Kernel(age, tuple((s.low, s.high, s.trust) for s in name.stated), shared)
+            return self._mean(name.person, _Kernel(None, ()), None, cells) * careless
+        kernel = _Kernel(age, tuple((s.low, s.high, s.trust) for s in name.stated))
         if name.role is ev.Role.PRESENT:
-            return self._mean(name.person, kernel, self.death(name.person), cells)
+            return self._mean(name.person, kernel, self.lives.death(name.person), cells)
         alive, before = (self._alive(name.person, d) for d in (day, day - LAID_OUT_WITHIN))
-        allowed = self.known.last_indexed + 1 - FIRST_PHOTOGRAPH
+        allowed = self.lives.known.last_indexed + 1 - FIRST_PHOTOGRAPH
         window = np.maximum(before - alive, 0.0) * allowed / LAID_OUT_WITHIN
         return np.asarray(self._mean(name.person, kernel, None, cells) * window)
 
     def _alive(self, person: str, day: Array) -> Array:
         """P(D >= day), over all births before it or not."""
-        end = self.death(person)
+        end = self.lives.death(person)
         unrecorded = np.zeros_like(day)
-        for part in self.birth(person).parts:
+        for part in self.lives.birth(person).parts:
             unrecorded += part.weight @ end.unrecorded(day, part.days[:, None])
         return end.chance * end.recorded(day) + (1 - end.chance) * unrecorded
 
     def _mean(self, person: str, kernel: _Kernel, end: Death | None, cells: Cells) -> Array:
-        """E_b[kernel(x - b) alive(x | b)] in each cell: (rows, cells)."""
-        return np.asarray(sum(self._part(part, kernel, end, cells) for part in self.birth(person).parts))
+        """E_b[kernel(x - b) alive(x | b)] in each cell."""
+        return np.asarray(sum(self._part(part, kernel, end, cells) for part in self.lives.birth(person).parts))
 
     def _part(self, part: Part, kernel: _Kernel, end: Death | None, cells: Cells) -> Array:
         day = cells.middle
@@ -221,7 +195,7 @@ class Lives:
         value = _convolved(part, self._table(kernel, part.step, lags), lags, end)
         place = np.floor(at).astype(np.int64) - low
         share = at - low - place
-        return np.asarray(value[:, place] * (1 - share) + value[:, place + 1] * share)
+        return np.asarray(value[place] * (1 - share) + value[place + 1] * share)
 
     def _table(self, kernel: _Kernel, step: float, lags: Array) -> Array:
         """The kernel at the ages `lags` (consecutive integers) times `step` days; 0 outside 0 to 125 years. At lag 0 it
@@ -229,53 +203,33 @@ class Lives:
         key = kernel, step
         if key not in self._tables:
             table = kernel(np.arange(int(AGES * DAYS_PER_YEAR / step) + 1) * step / DAYS_PER_YEAR)
-            table[:, 0] *= 0.5
+            table[0] *= 0.5
             self._tables[key] = table
         whole = self._tables[key]
-        first, last = max(lags[0], 0), min(lags[-1] + 1, whole.shape[1])
-        found = np.zeros((len(whole), len(lags)))
+        first, last = max(lags[0], 0), min(lags[-1] + 1, len(whole))
+        found = np.zeros(len(lags))
         if first < last:
-            found[:, first - lags[0] : last - lags[0]] = whole[:, first:last]
+            found[first - lags[0] : last - lags[0]] = whole[first:last]
         return found
 
 
 @dataclass(frozen=True)
 class _Kernel:
-    """What the true age makes of the rows of `Lives.name`; `stated` ages as (low, high, trust)."""
+    """The likelihood of a judged age and of `stated` ages (low, high, trust), given the true one."""
 
     age: Judgement | None
-    stated: tuple[tuple[float, float, ev.Trust], ...]
-    shared: bool
+    stated: Told
 
     def __call__(self, age: Array) -> Array:
-        rows = np.empty((_rows(self.age, self.shared), len(age)))
-        rows[0] = age >= 0
+        value = stated(self.stated, age) * (age >= 0)
         if self.age is not None:
-            seen = perception.careful(self.age, age)
-            rows[1:] = seen if self.shared else perception.WEIGHTS @ seen
-        for low, high, trust in self.stated:
-            exact, doubt = trust is ev.Trust.CERTAIN, ev.CHANCE_WRONG[trust]
-            rows *= perception.stated_age(low, high, age, exact=exact, doubt=doubt)
-        return rows
-
-
-def _mixed(rows: Array, age: Judgement) -> Array:
-    """The likelihood of an age whose judge may have been careless, from the rows of `Lives.name`."""
-    return np.asarray(age.doubt * age.careless * rows[:1] + (1 - age.doubt) * rows[1:])
-
-
-def _rows(age: Judgement | None, shared: bool) -> int:
-    return 1 if age is None else 1 + (perception.POINTS if shared else 1)
-
-
-def _with_unknown_age(row: Array, age: Judgement | None, shared: bool) -> Array:
-    """The rows of somebody whose age at the time is not known: judges are as good as careless."""
-    careless = 0.0 if age is None else age.careless
-    return np.concatenate([row, *[row * careless] * (_rows(age, shared) - 1)])
+            doubt = self.age.doubt
+            value *= doubt * self.age.careless + (1 - doubt) * (perception.WEIGHTS @ perception.careful(self.age, age))
+        return value
 
 
 def _convolved(part: Part, table: Array, lags: Array, end: Death | None) -> Array:
-    """The mean over a lattice of births, on the days of the same lattice that all `lags` reach: (rows, days)."""
+    """The mean over a lattice of births, on the days of the same lattice that all `lags` reach."""
     plain = _convolve(table, part.weight)
     if end is None:
         return plain
@@ -297,5 +251,5 @@ def _surviving(part: Part, table: Array, lags: Array, end: Death) -> Array:
 
 
 def _convolve(table: Array, weight: Array) -> Array:
-    """Each row of `table` convolved with `weight` where they overlap wholly; direct, to keep small values exact."""
-    return np.stack([np.convolve(row, weight, "valid") for row in table])
+    """`table` convolved with `weight` where they overlap wholly; direct, to keep small values exact."""
+    return np.convolve(table, weight, "valid")

@@ -66,11 +66,51 @@ class Unlikely:
 
 
 @dataclass(frozen=True, slots=True)
+class BirthEstimate:
+    """When somebody whose birth the tree tells vaguely, or not at all, was born.
+
+    `likely_from` to `likely_to` is the shortest interval that holds 90 %, `best` the median; they rest on the family
+    and on the `photographs` (how many) in which the person is. To be told with its caveat: whoever judged the ages in
+    them may have known what the tree says, and then the photographs say nothing that was not in it.
+    """
+
+    person: str
+    likely_from: int
+    likely_to: int
+    best: int
+    photographs: int
+
+
+@dataclass(frozen=True, slots=True)
+class InformantEstimate:
+    """How an informant judges ages, learned from `judgements` of known people in photographs dated by something else.
+
+    `bias` is on the scale of `perception` (0.1 is a tenth of the age and two years too old), `log_spread` the logarithm
+    of how many times as loosely as others they judge; each with its standard deviation.
+    """
+
+    informant: str
+    judgements: int
+    bias: float
+    bias_sd: float
+    log_spread: float
+    log_spread_sd: float
+
+
+@dataclass(frozen=True, slots=True)
 class Findings:
-    """The whole answer: estimates in the order of the evidence's photographs, conflicts, and what was set aside."""
+    """The whole answer: estimates in the order of the evidence's photographs, conflicts, and what was set aside.
+
+    `births` are of people in photographs whose birth is not known to within two years; `informants` of those of whom
+    something could be learned; `unsettled` are photographs among which messages did not come to rest, so that their
+    likely ranges are not to be relied on.
+    """
 
     estimates: tuple[Estimate, ...]
     conflicts: tuple[Conflict, ...]
     aside: tuple[str, ...]
     unlikely: tuple[Unlikely, ...]
     expected_false_alarms: float
+    births: tuple[BirthEstimate, ...] = ()
+    informants: tuple[InformantEstimate, ...] = ()
+    unsettled: tuple[str, ...] = ()

@@ -27,6 +27,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 from math import inf, isfinite, log
 
 import numpy as np
@@ -47,11 +48,27 @@ BIAS_SD, SPREAD_SD = 0.08, 0.3
 
 _B, _B_WEIGHTS = np.polynomial.hermite_e.hermegauss(5)
 _K, _K_WEIGHTS = np.polynomial.hermite_e.hermegauss(3)
-BIAS: Array = np.repeat(BIAS_SD * _B, 3)
-SPREAD: Array = np.tile(np.exp(SPREAD_SD * _K), 5)
-WEIGHTS: Array = np.outer(_B_WEIGHTS, _K_WEIGHTS).ravel() / (_B_WEIGHTS.sum() * _K_WEIGHTS.sum())
-"""The fifteen points over (b, k), and what each weighs."""
-POINTS = len(WEIGHTS)
+_W = np.outer(_B_WEIGHTS, _K_WEIGHTS).ravel() / (_B_WEIGHTS.sum() * _K_WEIGHTS.sum())
+POINTS = len(_W)
+
+
+@dataclass(frozen=True)
+class Points:
+    """Fifteen points over bias b and factor k of one informant, and what each weighs (adding up to 1)."""
+
+    bias: Array
+    factor: Array
+    weights: Array
+
+
+def points(bias: float = 0.0, bias_sd: float = BIAS_SD, log_factor: float = 0.0, log_sd: float = SPREAD_SD) -> Points:
+    """The points for b and ln k that are normal with these means and standard deviations, independently."""
+    return Points(bias + np.repeat(bias_sd * _B, 3), np.tile(np.exp(log_factor + log_sd * _K), 5), _W)
+
+
+ANYBODY = points()
+"""The points of somebody of whom nothing is known."""
+BIAS, SPREAD, WEIGHTS = ANYBODY.bias, ANYBODY.factor, ANYBODY.weights
 
 NEARLY = 0.1
 """Share of stated ages that are a year off, as "in her seventh year" is (a judgement of the project)."""
@@ -63,9 +80,9 @@ def scale(age: Array | float) -> Array:
     return np.where(years <= BEND, np.log(np.minimum(years, BEND) + 2), log(BEND + 2) + (years - BEND) / (BEND + 2))
 
 
-def after(high: float) -> float:
+def after(high: Array | float) -> Array:
     """The age at which `high` completed years are over: 8 lasts until 9; 0.5, told in months, lasts one month."""
-    return high + (1.0 if high == int(high) else 1 / 12)
+    return np.asarray(high + np.where(np.equal(high, np.floor(high)), 1.0, 1 / 12))
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,9 +96,10 @@ class Judgement:
     doubt: float
 
 
+@cache
 def judgement(low: float, high: float, doubt: float = CARELESS) -> Judgement:
     """`low` to `high` completed years, judged by eye; `doubt` is never less than CARELESS."""
-    years = max(min(after(high), OLDEST) - min(low, OLDEST), 1 / 12)
+    years = max(min(float(after(high)), OLDEST) - min(low, OLDEST), 1 / 12)
     start = float(scale(low)) if low > 0 else -inf
     return Judgement(start, float(scale(after(high))), years / OLDEST, max(doubt, CARELESS))
 
@@ -104,28 +122,49 @@ def pooled(judgements: Sequence[Judgement]) -> Judgement:
 
 
 def careful(judged: Judgement, age: Array) -> Array:
-    """N(a; b, k) at each of the points: shape (15, *age.shape); 0 below age 0."""
-    bias, spread = (v.reshape(-1, *[1] * age.ndim) for v in (BIAS, SPREAD * TAU))
-    seen = scale(age)[None] + bias
-    chance = ndtr((judged.high - seen) / spread)
+    """N(a; b, k) at each of the points of anybody: shape (15, *age.shape); 0 below age 0."""
+    chance = under(judged.high, age, ANYBODY)
     if isfinite(judged.low):
-        chance -= ndtr((judged.low - seen) / spread)
-    return np.where(age[None] >= 0, chance, 0.0)
+        chance = chance - under(judged.low, age, ANYBODY)
+    return np.where(age[None] >= 0, np.moveaxis(chance, -1, 0), 0.0)
 
 
-def stated_age(low: float, high: float, age: Array, *, exact: bool, doubt: float) -> Array:
-    """The likelihood of an age that was known or told, shape as `age`; 0 below age 0.
+def under(edge: float, age: Array, informant: Points) -> Array:
+    """The chance that somebody of this age is judged younger than `edge` (on the scale), by a careful judge, at each of
+    the informant's points: shape (*age.shape, 15)."""
+    return np.asarray(ndtr((edge - scale(age)[..., None] - informant.bias) / (informant.factor * TAU)))
+
+
+def stated_age(
+    low: Array | float,
+    high: Array | float,
+    age: Array,
+    width: Array | float = 0.0,
+    *,
+    exact: Array | bool,
+    doubt: Array | float,
+) -> Array:
+    """The likelihood of an age that was known or told, shape as `age` (with which all others broadcast); 0 below age 0.
 
     1 - `doubt` of it is flat on `low` to `high` completed years, of which a tenth is spread over a year more either
-    way unless `exact`; `doubt` is flat over 0 to 100.
+    way unless `exact`; `doubt` is flat over 0 to 100. For a birth that is known to within `width` years, the mean.
     """
-    years = after(high) - low
-    right = _within(age, low, low + years) / years
-    if not exact:
-        first, last = max(low - 1, 0.0), low + years + 1
-        right = (1 - NEARLY) * right + NEARLY * _within(age, first, last) / (last - first)
-    return np.where(age >= 0, (1 - doubt) * right + doubt / OLDEST, 0.0)
+    end = after(high)
+    first, last = np.maximum(np.subtract(low, 1.0), 0.0), end + 1
+    near = np.where(exact, 0.0, NEARLY)
+    right = (1 - near) * within(age, low, end, width) / (end - low)
+    right = right + near * within(age, first, last, width) / (last - first)
+    return np.asarray((1 - doubt) * right + doubt / OLDEST * within(age, 0.0, 1000.0, width))
 
 
-def _within(age: Array, first: float, last: float) -> Array:
-    return ((age >= first) & (age < last)).astype(np.float64)
+def stated_edges(low: float, high: float, *, exact: bool) -> tuple[float, ...]:
+    """Ages (years) at which the likelihood of a stated age jumps."""
+    end = float(after(high))
+    return (low, end) if exact else (low - 1, low, end, end + 1)
+
+
+def within(age: Array, first: Array | float, last: Array | float, width: Array | float = 0.0) -> Array:
+    """The share of ages from `first` to `last` among those spread evenly over a `width` about `age` (all in years)."""
+    span = np.maximum(width, 1e-9)
+    below = np.clip((age - first) / span + 0.5, 0.0, 1.0)
+    return np.asarray(below - np.clip((age - last) / span + 0.5, 0.0, 1.0))

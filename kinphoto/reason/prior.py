@@ -29,7 +29,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from itertools import pairwise
-from math import exp, hypot, sqrt
+from math import exp, hypot, inf, sqrt
 
 import numpy as np
 from scipy.special import ndtr
@@ -283,6 +283,13 @@ class Death:
     chance: float
     first: float
     last: float
+
+    @property
+    def surely_until(self) -> float:
+        """The last day on which they were alive for certain."""
+        unrecorded = self.first if self.chance < 1 else inf
+        recorded = float(self.dated.span.first or 0) if self.dated is not None and self.chance > 0 else inf
+        return min(unrecorded, recorded)
 
     def recorded(self, day: Array) -> Array:
         """P(D >= day) by the record alone."""

@@ -20,7 +20,7 @@ from datetime import date, timedelta
 
 import numpy as np
 
-from kinphoto.reason.grid import Array
+from kinphoto.reason.grid import Array, Grid
 from kinphoto.reason.span import Dated, Shape, year_of
 
 HOLDS = 0.9
@@ -76,6 +76,51 @@ def shortest(posterior: Posterior, holds: float = HOLDS) -> tuple[float, float]:
     if end - start > longest:  # equally short ones lie apart: take one of them as it is
         start, end = left[tied[len(tied) // 2]], right[tied[len(tied) // 2]]
     return float(start), float(end)
+
+
+def read(cells: Grid, mass: Array, holds: float = HOLDS) -> tuple[Array, Array, Array]:
+    """The median, and start and end of the likely range, of every row: what `median` and `shortest` tell of one.
+
+    The distribution functions of all rows are set two apart, so that one polygon holds them all.
+    """
+    first, sizes = cells.start[:-1], cells.sizes
+    weight = np.maximum(mass, _EMPTY * cells.width)
+    total = np.cumsum(weight)
+    base = np.concatenate([[0.0], total])[cells.start]
+    after = (total - np.repeat(base[:-1], sizes)) / np.repeat(np.diff(base), sizes)
+    after[cells.start[1:] - 1] = 1.0
+    before = np.concatenate([[0.0], after[:-1]])
+    before[first] = 0.0
+    own = 2.0 * np.arange(cells.rows)
+    row = np.repeat(own, sizes)
+    heights = np.stack([row + before, row + after], axis=1).ravel()
+    days_ = np.stack([cells.left, cells.right], axis=1).ravel()
+
+    def at(height: Array) -> Array:
+        return np.asarray(np.interp(height, heights, days_))
+
+    left, length = [], []
+    for begin in (before, after - holds):  # an end of the shortest lies on an edge
+        inside = row + np.clip(begin, 0.0, 1 - holds)
+        left.append(at(inside))
+        length.append(at(inside + holds) - left[-1])
+    least = np.minimum.reduceat(np.minimum(*length), first)
+    longest = least + np.minimum(TIE, TIE_SHARE * least) + 1e-9
+    tied = [some <= np.repeat(longest, sizes) for some in length]
+    lowest = np.min(
+        [np.minimum.reduceat(np.where(t, x, np.inf), first) for t, x in zip(tied, left, strict=True)], axis=0
+    )
+    highest = np.max([np.maximum.reduceat(np.where(t, x, 0), first) for t, x in zip(tied, left, strict=True)], axis=0)
+    start = (lowest + highest) / 2
+    end = at(np.minimum(own + cells.below(after, np.arange(cells.rows), start) + holds, own + 1.0))
+    for i in np.flatnonzero(end - start > longest):
+        start[i], end[i] = shortest(posterior(cells, mass, int(i)), holds)
+    return at(own + 0.5), start, end
+
+
+def posterior(cells: Grid, mass: Array, row: int) -> Posterior:
+    """The posterior of one row."""
+    return Posterior(cells.cells(row).edges, np.array(mass[cells.start[row] : cells.start[row + 1]]))
 
 
 def days(start: float, end: float) -> tuple[int, int]:

@@ -7,6 +7,7 @@ quadratures and messages. `distance` is the total variation between the two, in 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 from datetime import date
 from itertools import pairwise
 from math import exp, log, pi
@@ -16,10 +17,12 @@ import pytest
 from scipy.special import erf
 
 from kinphoto.reason import evidence as ev
-from kinphoto.reason.belief import Belief, believe, careless, group_up, masses
-from kinphoto.reason.faces import Lives
+from kinphoto.reason.belief import Beliefs
+from kinphoto.reason.births import Lives
+from kinphoto.reason.bodies import Bodies
+from kinphoto.reason.grid import Cells
+from kinphoto.reason.groups import group_up
 from kinphoto.reason.lookup import look_up
-from kinphoto.reason.orders import orders, pass_messages
 from kinphoto.reason.span import Dated, Shape, Span, span_of_years
 from kinphoto.reason.walls import Walls
 
@@ -69,9 +72,27 @@ def lives(statements: Iterable[ev.Statement], photographs: Iterable[str] = ("K1"
     return Lives(look_up(evidence), Walls(**walls))
 
 
+@dataclass
+class Belief:
+    """One posterior: cells and their probabilities."""
+
+    cells: Cells
+    mass: np.ndarray
+
+
+def believe(here: Lives) -> list[Belief]:
+    """The posteriors of all groups, in their order."""
+    groups = group_up(here)
+    found: dict[int, Belief] = {}
+    for part in Beliefs(groups, here).posteriors(np.arange(len(groups.members))):
+        for i, row in enumerate(part.rows.tolist()):
+            found[row] = Belief(part.cells.cells(i), part.mass[part.cells.start[i] : part.cells.start[i + 1]])
+    return [found[row] for row in sorted(found)]
+
+
 def belief(statements: Iterable[ev.Statement], first: int, last: int, **walls: dict[str, Span]) -> Belief:
     here = lives(statements, exposure={"K1": Span(first, last)}, **walls)
-    return believe(group_up(here)[0], here)
+    return believe(here)[0]
 
 
 def brute(first: int, last: int, *factors: Callable[[float], float]) -> np.ndarray:
@@ -80,12 +101,11 @@ def brute(first: int, last: int, *factors: Callable[[float], float]) -> np.ndarr
     return mass / mass.sum()
 
 
-def distance(found: Belief, first: int, mass: np.ndarray, log_of: np.ndarray | None = None) -> float:
+def distance(found: Belief, first: int, mass: np.ndarray) -> float:
     """Total variation between cells and days, on the cells."""
     below = np.concatenate([[0.0], np.cumsum(mass)])
     expected = np.diff(np.interp(found.cells.edges, np.arange(first, first + len(below)), below))
-    mine = found.mass if log_of is None else masses(log_of, found.cells)
-    return 0.5 * float(np.abs(mine - expected).sum() + 1 - expected.sum())
+    return 0.5 * float(np.abs(found.mass - expected).sum() + 1 - expected.sum())
 
 
 # --- the formulas, once more and plainly ------------------------------------------------------------------------------
@@ -569,8 +589,8 @@ def test_a_copy_shares_the_exposure_and_has_a_print_of_its_own() -> None:
         made(1963, 1998, photograph="K2"),
     ]
     here = lives(said, ("K1", "K2"), exposure={"K1": Span(first, last), "K2": Span(first, last)})
-    (group,) = group_up(here)
-    assert set(group.photographs) == {"K1", "K2"}
+    (members,) = group_up(here).members
+    assert set(members) == {"K1", "K2"}
     width = day(1999) - day(1963)
 
     def window(p: np.ndarray) -> np.ndarray:
@@ -578,7 +598,7 @@ def test_a_copy_shares_the_exposure_and_has_a_print_of_its_own() -> None:
 
     copy = over_days(first, last, lambda x: printed(x, window, copied=True), Span(day(1961), day(1964)))
     mass = brute(first, last, claimed(day(1890), day(1899, 12, 31), T.FAIR)) * copy
-    assert distance(believe(group, here), first, mass / mass.sum()) < 0.005
+    assert distance(believe(here)[0], first, mass / mass.sum()) < 0.005
 
 
 @pytest.mark.parametrize("how", [ev.Related.SAME_NEGATIVE, ev.Related.SAME_OCCASION])
@@ -595,10 +615,9 @@ def test_one_exposure_is_one_variable(how: ev.Related) -> None:
     span = Span(day(1905), day(1960))
     walls = {"birth": {"p": Span(day(1900), day(1900))}, "death": {"p": Span(day(1970), None)}}
     here = lives(said, ("K1", "K2"), exposure={"K1": span, "K2": span}, **walls)
-    (group,) = group_up(here)
-    assert len(group.regions) == 1
+    assert len(Bodies(group_up(here), here).known) == 1
     alone = belief(said[1:3] + said[4:5], span.first or 0, span.last or 0, **walls)
-    assert believe(group, here).mass == pytest.approx(alone.mass, abs=1e-9)
+    assert believe(here)[0].mass == pytest.approx(alone.mass, abs=1e-6)
 
 
 def _ordered(ties: list[tuple[str, str]], claims: dict[str, tuple[int, int]], first: int, last: int) -> list[float]:
@@ -607,10 +626,7 @@ def _ordered(ties: list[tuple[str, str]], claims: dict[str, tuple[int, int]], fi
     said: list[ev.Statement] = [related(a, ev.Related.BEFORE, b) for a, b in ties]
     said += [says(ev.Claim.INSCRIPTION, Dated(span_of_years(*years)), T.WEAK, x) for x, years in claims.items()]
     here = lives(said, names, exposure={x: Span(first, last) for x in names})
-    groups = group_up(here)
-    pairs = orders({g.photographs[0]: i for i, g in enumerate(groups)}, here.known)
-    found = {i: believe(g, here, finer=False) for i, g in enumerate(groups)}
-    logs = pass_messages({i: b.cells for i, b in found.items()}, {i: b.log for i, b in found.items()}, pairs)
+    found = believe(here)
     step = 10
     days = np.arange(first, last + 1, step) + step / 2
     order = np.where(days[:, None] <= days[None], 0.95, 0.05)
@@ -625,7 +641,7 @@ def _ordered(ties: list[tuple[str, str]], claims: dict[str, tuple[int, int]], fi
     for i, letter in enumerate(letters):
         mass = np.einsum(f"{','.join(terms)}->{letter}", *arrays, optimize=True)
         fine = np.repeat(mass, step)[: last + 1 - first]
-        result.append(distance(found[i], first, fine / fine.sum(), logs[i]))
+        result.append(distance(found[i], first, fine / fine.sum()))
     return result
 
 
@@ -661,7 +677,8 @@ def test_a_wrong_face_shows_as_an_unlikely_age() -> None:
         birth={p: Span(b, b) for p, b in births.items()},
         death={p: Span(last, None) for p in births},
     )
-    found = {u.person: u for u in careless(believe(group_up(here)[0], here), here)}
+    beliefs = Beliefs(group_up(here), here)
+    found = {doubt.person: doubt for part in beliefs.posteriors(np.array([0]), 0.0) for doubt in part.doubts}
     age = table(8, 10)
     careful = {
         p: np.array([(age((d - b) / YEAR) - 0.05 * 0.03) / 0.95 for d in range(first, last + 1)])
@@ -672,7 +689,7 @@ def test_a_wrong_face_shows_as_an_unlikely_age() -> None:
         rest = np.prod([f for q, f in full.items() if q != p], axis=0)
         predictive = float((rest / rest.sum()) @ careful[p])
         assert unlikely.probability == pytest.approx(0.0015 / (0.0015 + 0.95 * predictive), abs=0.02)
-        assert unlikely.statement == f"g{p}K1{p}"
+        assert unlikely.age.id == f"g{p}K1{p}"
     assert found["t"].probability > 0.9
     assert max(found[p].probability for p in "pqrs") < 0.1
 
