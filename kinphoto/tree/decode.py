@@ -159,7 +159,7 @@ class _Bytes:
         unknown = "" if meant else unknown
         if self.ascii:
             return ("UTF-8" if meant in ("", "UTF-16") else meant), unknown and unknown + "read as UTF-8"
-        if self._letters > 2 * self._stray:
+        if self._letters and self._letters >= self._stray:  # chance makes no letter of UTF-8, let alone as many
             self.mixed = self._stray > 0
             wrong = meant not in ("", "UTF-8")
             return "UTF-8", _says(declared, "UTF-8") if wrong else unknown and unknown + "read as UTF-8"

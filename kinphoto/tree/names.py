@@ -64,9 +64,9 @@ def _in_words(item: Any, words: Callable[[str], str]) -> str:
 def plain(value: str, kind: str) -> Name:
     """A name from one line, its surname between slashes and what somebody was called between quotation marks."""
     before, slash, after = value.partition("/")
-    surname, _, _ = after.partition("/")
+    surname, _, behind = after.partition("/")
     called = _QUOTED.search(value)
-    given = _QUOTED.sub(" ", before) if slash else ""
+    given = _QUOTED.sub(" ", before if before.strip() else behind) if slash else ""
     text = " ".join(value.replace("/", " ").split())
     return Name(text, " ".join(given.split()), surname.strip(), called[1].strip() if called else "", kind)
 

@@ -101,11 +101,14 @@ def read_tree(
     us, for a progress bar.
     """
     reader = _Reader(warn)
-    tag, line = "", 0
+    tag, line, ended = "", 0, False
     for record in records.split(_counted(decode.blocks(source, warn), passed), warn):
         if not line and record.tag != "HEAD":
             warn(0, "the file does not begin with HEAD: its beginning may be missing; what is there is read")
         tag, line = record.tag, record.line
+        if ended:
+            warn.once(line, "there is more behind TRLR, the end of the file; read all the same")
+        ended = ended or tag == "TRLR"
         if tag == "INDI" or tag == "FAM":
             if record.pointer:
                 yield reader.person(record) if tag == "INDI" else reader.family(record)
@@ -119,7 +122,7 @@ def read_tree(
             warn(line, "this record cannot be read; left out")
         elif tag not in tags.OTHER_RECORDS:
             warn.once(line, f"records called {tag} say nothing that is used here; left out")
-    if tag != "TRLR":
+    if not ended:
         warn(
             0,
             f"the file ends early, without TRLR, in the record of line {line}: it may have been cut off. What is there "
@@ -236,10 +239,14 @@ class _Reader:
 
     def _events(self, item: Any, tag: str, line: int) -> list[Event]:
         """An event; once for each of its dates where it has several, the first of which is the preferred one."""
-        dates, place, kind, quality = [], "", self._text(item.get_value()), None
+        dates: list[Dated] = []
+        place, kind, quality = "", self._text(item.get_value()), None
         for below in item.get_child_elements():
             what, value = below.get_tag(), below.get_value()
             if what == "DATE":
+                if dates:
+                    where = self.parser.line_below(line, "DATE", value)
+                    self.warn(where, f"{tag} has another date already, which counts; this one is kept beside it")
                 dates.append(self._date(value.strip(), below, line))
             elif what == "PLAC":
                 place = self._text(value)
@@ -248,8 +255,6 @@ class _Reader:
             elif what == "SOUR" and quality is None:
                 quality = _quality(below)
         kind = "" if kind == "Y" else kind
-        if len(dates) > 1:
-            self.warn(line, f"{len(dates)} dates are given for this; the first counts, the others are kept beside it")
         return [Event(tag, kind, date, place, quality, line) for date in dates or (_NO_DATE,)]
 
     def _date(self, text: str, item: Any, line: int) -> Dated:
