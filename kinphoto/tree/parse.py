@@ -122,10 +122,12 @@ def _of_use(text: str) -> tuple[list[str], list[int]]:
 
 def _lines(text: str) -> list[str]:
     """Lines with their line feed, which is all that ends one."""
+    if not text:
+        return []
     lines = text.splitlines(keepends=True)
-    if len(lines) > text.count("\n") + 1:
+    if len(lines) != text.count("\n") + (not text.endswith("\n")):
         lines = [line + "\n" for line in text.removesuffix("\n").split("\n")]
-    if lines and not lines[-1].endswith("\n"):
+    if not lines[-1].endswith("\n"):
         lines[-1] += "\n"
     return lines
 

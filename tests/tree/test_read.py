@@ -267,6 +267,14 @@ def test_a_file_cut_off_in_the_middle(tmp_path: Path) -> None:
     assert "cut off" in warnings[0][1]
 
 
+def test_a_form_feed_at_the_end_of_a_broken_record(tmp_path: Path) -> None:
+    """One letter that looks like a line end is no line end either where the record had to be mended."""
+    found, warnings = load(tmp_path / "t.ged", "0 HEAD\n0 @I1@ INDI\n1 NOTE She went\nto sea\x0c\n1 SEX F\n0 TRLR\n")
+    alva = found["I1"]
+    assert isinstance(alva, Person)
+    assert (alva.sex, alva.note, len(warnings)) == ("F", "She went\nto sea", 1)
+
+
 def test_letters_that_only_look_like_line_ends(tmp_path: Path) -> None:
     """A form feed, a Unicode line separator or NEL is part of a value."""
     found, warnings = load(tmp_path / "t.ged", SEVEN.replace("/Kvernland/", "/Kvern\u2028l\x0ca\x85nd/"))

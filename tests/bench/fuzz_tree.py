@@ -1,0 +1,178 @@
+"""Mutates the small trees of the corpus and reads what comes of it: nothing may fail, hang, or fill the memory.
+
+    PYTHONPATH=tests/tree python tests/bench/fuzz_tree.py [FILES] [SEED]
+
+Each file is brought into an archive of its own kind (some as a first import, some over another tree). Allowed are an
+answer, or an error of this program in one line; not allowed are any other exception, more than five seconds for one
+file, or more than a gigabyte of memory. The counts are printed; the worst offenders are kept beside the script's
+folder of work and named.
+"""
+
+from __future__ import annotations
+
+import random
+import resource
+import signal
+import sys
+import tempfile
+import time
+import traceback
+from collections import Counter
+from collections.abc import Callable
+from pathlib import Path
+
+import corpus
+
+from kinphoto.archive import Archive
+from kinphoto.errors import KinphotoError
+from kinphoto.tree import decode, read
+from kinphoto.tree.records import Warnings
+
+SECONDS, MEGABYTES = 5, 1024
+INTERESTING = (
+    b"0", b"1 ", b"99 ", b"\n", b"\r", b"\0", b"@", b"@@", b"@I1@", b"@VOID@", b"\xff\xfe", b"\xef\xbb\xbf", b"\xe2",
+    b"\n0 ", b"\n1 DATE ", b"\n2 DATE ", b" BET ", b"-1", b"/", b"99999999999999999999", b"CONC ", b"CONT ",
+    b"0 HEAD\n", b"0 TRLR\n", b"1 CHAR ANSEL\n", b"1 CHAR UNICODE\n", b"@#DHEBREW@ ", b" AND ", b"\t", b"\xc2\xa0",
+    b"PK\x03\x04", b"\x0c", b"\xe2\x80\xa8",
+)  # fmt: skip
+
+
+def mutated(dice: random.Random, data: bytes, others: list[bytes]) -> bytes:
+    """A file with one to eight things done to it."""
+    for _ in range(dice.choice((1, 1, 2, 3, 8))):
+        data = dice.choice(WAYS)(dice, data, others)
+    return data[: 1 << 20]
+
+
+def _at(dice: random.Random, data: bytes) -> int:
+    return dice.randrange(len(data) + 1)
+
+
+def _flip(dice: random.Random, data: bytes, others: list[bytes]) -> bytes:
+    """Change one byte."""
+    at = _at(dice, data)
+    return data[:at] + bytes([dice.randrange(256)]) + data[at + 1 :]
+
+
+def _cut(dice: random.Random, data: bytes, others: list[bytes]) -> bytes:
+    """Leave a part out."""
+    one, other = sorted((_at(dice, data), _at(dice, data)))
+    return data[:one] + data[min(other, one + 200) :]
+
+
+def _end(dice: random.Random, data: bytes, others: list[bytes]) -> bytes:
+    """End early."""
+    return data[: _at(dice, data)]
+
+
+def _insert(dice: random.Random, data: bytes, others: list[bytes]) -> bytes:
+    """Put in something that means something, once or very often."""
+    at = _at(dice, data)
+    return data[:at] + dice.choice(INTERESTING) * dice.choice((1, 1, 1, 2, 300)) + data[at:]
+
+
+def _double(dice: random.Random, data: bytes, others: list[bytes]) -> bytes:
+    """Repeat a part, now and then a thousand times."""
+    one, other = sorted((_at(dice, data), _at(dice, data)))
+    part = data[one : min(other, one + 120)]
+    return data[:other] + part * dice.choice((1, 1, 1, 1000)) + data[other:]
+
+
+def _lines(dice: random.Random, data: bytes, others: list[bytes]) -> bytes:
+    """Shuffle some lines."""
+    lines = data.split(b"\n")
+    one, other = sorted((dice.randrange(len(lines)), dice.randrange(len(lines))))
+    some = lines[one : other + 1]
+    dice.shuffle(some)
+    return b"\n".join([*lines[:one], *some, *lines[other + 1 :]])
+
+
+def _levels(dice: random.Random, data: bytes, others: list[bytes]) -> bytes:
+    """Give a line another level."""
+    lines = data.split(b"\n")
+    at = dice.randrange(len(lines))
+    lines[at] = str(dice.choice((0, 1, 2, 3, 9, 50, 99, 100, 12345))).encode() + lines[at].lstrip(b"0123456789")
+    return b"\n".join(lines)
+
+
+def _join(dice: random.Random, data: bytes, others: list[bytes]) -> bytes:
+    """Go on as another file."""
+    other = dice.choice(others)
+    return data[: _at(dice, data)] + other[_at(dice, other) :]
+
+
+def _recode(dice: random.Random, data: bytes, others: list[bytes]) -> bytes:
+    """Write it in another encoding than it says."""
+    return data.decode("latin-1").encode(dice.choice(("utf-8", "utf-16", "utf-16-le", "utf-16-be", "utf-8-sig")))
+
+
+WAYS: tuple[Callable[[random.Random, bytes, list[bytes]], bytes], ...] = (
+    _flip, _flip, _cut, _end, _insert, _insert, _double, _lines, _levels, _join, _recode,
+)  # fmt: skip
+
+
+class TooLongError(Exception):
+    """A file took longer than it may."""
+
+
+def _alarm(*_: object) -> None:
+    raise TooLongError
+
+
+def outcome(read_it: Callable[[], object]) -> str:
+    """What came of it: "read", "refused", or what is not allowed."""
+    signal.setitimer(signal.ITIMER_REAL, SECONDS)
+    try:
+        read_it()
+    except KinphotoError as problem:
+        return "refused" if "\n" not in str(problem) else "an error of several lines"
+    except TooLongError:
+        return f"longer than {SECONDS} seconds"
+    except Exception as problem:
+        where = traceback.extract_tb(problem.__traceback__)[-1]
+        return f"{type(problem).__name__} in {Path(where.filename).name}:{where.lineno}"
+    finally:
+        signal.setitimer(signal.ITIMER_REAL, 0)
+    return "read"
+
+
+def fuzz(files: int, seed: int, folder: Path, import_every: int = 25) -> Counter[str]:
+    """Read so many mutated files; every so often one is imported as well, over what was there before."""
+    dice = random.Random(seed)
+    trees = {name: data for name, data in corpus.trees().items() if len(data) < 1 << 17}
+    names, others = list(trees), list(trees.values())
+    archive = Archive.create(folder / "archive")
+    counts: Counter[str] = Counter()
+    before = signal.signal(signal.SIGALRM, _alarm)
+    for number in range(files):
+        name = dice.choice(names)
+        path = folder / name
+        path.write_bytes(mutated(dice, trees[name], others))
+        found = outcome(lambda path=path: list(read.read_tree(decode.examine(path), Warnings())))
+        if found == "read" and number % import_every == 0:
+            found = outcome(lambda path=path: archive.import_tree(path)).replace("read", "imported")
+        counts[found] += 1
+        if found not in ("read", "refused", "imported"):
+            path.rename(folder / f"bad-{number}-{name}")
+    signal.signal(signal.SIGALRM, before)
+    return counts
+
+
+def main() -> None:
+    """Run it and print the counts."""
+    files = int(sys.argv[1]) if len(sys.argv) > 1 else 100_000
+    seed = int(sys.argv[2]) if len(sys.argv) > 2 else 1
+    folder = Path(tempfile.mkdtemp(prefix="fuzz-tree-"))
+    start = time.perf_counter()
+    counts = fuzz(files, seed, folder)
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    for what, count in counts.most_common():
+        print(f"{count:8,}  {what}")
+    print(f"{files:,} files in {time.perf_counter() - start:.0f} s, peak {peak:.0f} MB (bound {MEGABYTES} MB)")
+    bad = sorted(folder.glob("bad-*"))
+    print(f"not allowed: {len(bad)}" + "".join(f"\n  {path}" for path in bad[:20]))
+    sys.exit(bool(bad) or peak > MEGABYTES)
+
+
+if __name__ == "__main__":
+    main()
