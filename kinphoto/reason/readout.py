@@ -83,6 +83,8 @@ def read(cells: Grid, mass: Array, holds: float = HOLDS) -> tuple[Array, Array, 
 
     The distribution functions of all rows are set two apart, so that one polygon holds them all.
     """
+    if not cells.rows:
+        return np.zeros(0), np.zeros(0), np.zeros(0)
     first, sizes = cells.start[:-1], cells.sizes
     weight = np.maximum(mass, _EMPTY * cells.width)
     total = np.cumsum(weight)

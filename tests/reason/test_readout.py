@@ -8,7 +8,8 @@ from edtf import parse_edtf
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kinphoto.reason.readout import Posterior, days, inferred_edtf, median, shortest, stated_edtf
+from kinphoto.reason.grid import Grid
+from kinphoto.reason.readout import TIE, Posterior, days, inferred_edtf, median, read, shortest, stated_edtf
 from kinphoto.reason.span import Dated, Shape, Span, span_of_years
 
 
@@ -79,6 +80,20 @@ def test_a_hairs_breadth_does_not_move_the_range() -> None:
 def test_a_peak_at_the_end_is_kept() -> None:
     """Ten times denser in the last tenth: the range is taken from that end."""
     assert shortest(Posterior(np.array([0.0, 90.0, 100.0]), np.array([0.45, 0.55])))[1] == pytest.approx(100)
+
+
+@given(st.lists(posteriors(), max_size=4))
+def test_many_are_read_as_each_is_by_itself(alone: list[Posterior]) -> None:
+    """Rows read together, none at all among them, have the median and the range that each has by itself."""
+    edges = [one.edges for one in alone]
+    start = np.cumsum([0, *(len(e) - 1 for e in edges)])
+    left, right = (np.concatenate([np.zeros(0), *(e[part] for e in edges)]) for part in (slice(-1), slice(1, None)))
+    mass = np.concatenate([np.zeros(0), *(one.mass for one in alone)])
+    middles, starts, ends = read(Grid(start, left, right), mass)
+    assert len(middles) == len(alone)
+    for one, middle, first, last in zip(alone, middles, starts, ends, strict=True):
+        assert middle == pytest.approx(median(one), abs=0.5)
+        assert last - first == pytest.approx(np.subtract(*shortest(one)[::-1]), abs=TIE + 0.01)
 
 
 def test_days_are_those_an_interval_touches() -> None:
