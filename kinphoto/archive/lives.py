@@ -13,11 +13,10 @@ from sqlalchemy import Column, Connection, Select, select
 from kinphoto.archive.wording import Vital
 from kinphoto.reason.span import Dated, Shape, Span, year_of
 from kinphoto.store import tables as t
+from kinphoto.store.among import among
 
 LONGEST = 110
 """Years a life is taken to last at most where only one end of it is known."""
-_CHUNK = 500  # ids per list in a query
-_MANY = 20_000  # ids beyond which the whole table is read instead
 _SAID = {
     "BIRT": "born", "CHR": "christened", "BAPM": "christened", "DEAT": "died", "BURI": "buried", "CREM": "buried"
 }  # fmt: skip
@@ -89,12 +88,8 @@ def lives(connection: Connection, ids: Collection[int], others: dict[int, int] |
 
 def rows_of(connection: Connection, query: Select[Any], owner: Column[Any], ids: Collection[int]) -> Iterator[Any]:
     """The rows of `query`, whose first column is `owner`, that belong to these ids."""
-    if len(ids) > _MANY:
-        yield from (row for row in connection.execute(query).all() if row[0] in ids)
-        return
-    listed = sorted(ids)
-    for start in range(0, len(listed), _CHUNK):
-        yield from connection.execute(query.where(owner.in_(listed[start : start + _CHUNK]))).all()
+    if ids:
+        yield from connection.execute(query.where(among(connection, owner, ids))).all()
 
 
 def _vital(

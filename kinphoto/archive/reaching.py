@@ -27,8 +27,8 @@ from kinphoto.archive.identity import same_as
 from kinphoto.archive.kinds import RELATION_KINDS
 from kinphoto.reason.focus import EXACT
 from kinphoto.store import tables as t
+from kinphoto.store.among import among
 
-_CHUNK = 500  # ids per IN list
 _PAGE = "part-of"  # the relation that says nothing about dates
 
 
@@ -274,8 +274,4 @@ class _Walk:
 
 def _rows(connection: Connection, query: Select[Any], column: Column[Any], values: Collection[Any]) -> list[RowMapping]:
     """The rows of a query whose `column` has one of the values."""
-    wanted, found = sorted(values), list[RowMapping]()
-    for start in range(0, len(wanted), _CHUNK):
-        chunk = wanted[start : start + _CHUNK]
-        found += connection.execute(query.where(column.in_(chunk))).mappings()
-    return found
+    return list(connection.execute(query.where(among(connection, column, values))).mappings()) if values else []

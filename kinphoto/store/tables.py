@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from sqlalchemy import BLOB, REAL, Column, ForeignKey, Index, Integer, MetaData, Table, Text, UniqueConstraint
 
-SCHEMA = "0003"
+SCHEMA = "0004"
 """The newest migration: what `alembic_version` holds in an archive this program can use as it is."""
 
 metadata = MetaData(
@@ -194,8 +194,8 @@ region = _table(
 
 appearance = _table(
     "appearance",
-    _to("photograph"),
-    _to("person", null=True),
+    _to("photograph", index=False),
+    _to("person", null=True, index=False),
     _to("region", null=True),
     Column("role", Text, nullable=False, default="present"),
     Column("denied", Integer, nullable=False, default=0),
@@ -204,6 +204,8 @@ appearance = _table(
     Column("why", Text, nullable=False, default=""),
     Column("said_at", Text, nullable=False),
     Column("withdrawn", Integer, nullable=False, default=0),
+    Index(None, "photograph_id", "person_id", "denied", "withdrawn"),  # who is in which is told by these alone
+    Index(None, "person_id", "photograph_id", "denied", "withdrawn"),
 )
 
 statement = _table(

@@ -1,0 +1,28 @@
+"""Asking for the rows of very many ids in one query, with a single parameter.
+
+A list of thousands of parameters costs more to write and to read than the rows themselves, and databases bound its
+length.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Collection
+from typing import Any
+
+from sqlalchemy import JSON, ColumnElement, Connection, Text, bindparam, cast, func, select
+
+FEW = 200
+"""Values that are quicker listed one by one."""
+
+
+def among(connection: Connection, column: ColumnElement[Any], values: Collection[int] | Collection[str]) -> Any:
+    """The condition that a column holds one of these values, all of them numbers or all of them texts."""
+    if len(values) <= FEW:
+        return column.in_(sorted(values))
+    listed = bindparam(None, json.dumps(sorted(values)), Text)
+    if connection.dialect.name == "sqlite":
+        each: Any = func.json_each(listed).table_valued("value").c.value
+    else:
+        each = cast(func.json_array_elements_text(cast(listed, JSON)), column.type)
+    return column.in_(select(each))
