@@ -13,6 +13,7 @@ let drawing = false; // the next drag over the picture frames a face
 let frame = null; // the frame that is not put down yet: [left, top, width, height]
 let active = -1; // the offer that Enter takes
 let asked = 0; // the newest question for offers; answers to older ones are dropped
+let answered = Promise.resolve(); // when the newest one is
 
 // Choosing a face -----------------------------------------------------------------------------------------------
 
@@ -146,7 +147,9 @@ function moveFrame(event) {
 
 // Who it could be -----------------------------------------------------------------------------------------------
 
-async function offer() {
+function offer() { answered = ask(); }
+
+async function ask() {
   const fields = form().elements;
   const question = ++asked;
   const query = new URLSearchParams({ letters: fields.person.value, age: fields.age.value, region: fields.region.value });
@@ -165,7 +168,7 @@ function show(people, letters) {
   }
   list.hidden = list.children.length === 0;
   form().elements.person.setAttribute("aria-expanded", String(!list.hidden));
-  activate(letters || people.length ? 0 : -1);
+  activate(letters ? 0 : -1); // nothing typed: an arrow chooses, Enter alone leaves the face without a name
 }
 
 function option(one, number) {
@@ -210,6 +213,14 @@ function take(item) {
   const fields = form().elements;
   fields.person.value = item.dataset.newcomer ? "" : item.dataset.person;
   save(item.dataset.newcomer);
+}
+
+/** Enter in the field of the name: whoever is chosen in the list, which may still be on its way to a quick hand. */
+async function decide(field) {
+  await answered;
+  const item = $("offers").children[active];
+  if (item && (field.value.trim() || field.dataset.moved !== undefined)) take(item);
+  else save(); // no name: the face and its age are put down, and somebody may be named later
 }
 
 async function save(newcomer) {
@@ -258,9 +269,7 @@ document.addEventListener("keydown", (event) => {
       if (event.key === "ArrowDown" || event.key === "ArrowUp") { event.preventDefault(); field.dataset.moved = ""; activate(active + (event.key === "ArrowDown" ? 1 : -1)); }
       else if (event.key === "Enter") {
         event.preventDefault();
-        const item = $("offers").children[active];
-        if (item && (field.value.trim() || field.dataset.moved !== undefined)) take(item);
-        else save(); // no name: the face and its age are put down, and somebody may be named later
+        decide(field);
       }
     }
     return;
@@ -286,9 +295,7 @@ document.addEventListener("focusin", (event) => {
 document.addEventListener("submit", (event) => {
   if (event.target !== form()) return;
   event.preventDefault();
-  const item = $("offers").children[active];
-  if (item && form().elements.person.value.trim()) take(item);
-  else save();
+  decide(form().elements.person);
 });
 document.addEventListener("click", (event) => {
   if (event.target.closest("#frame")) startDrawing();

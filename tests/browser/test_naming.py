@@ -1,0 +1,90 @@
+"""Naming is fast: the keys that it takes are counted, in a real browser."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from playwright.sync_api import Page, expect
+
+from .conftest import Served
+
+MOST_KEYS = 8
+
+
+def test_faces_are_named_with_eight_keys_each(own: Served, context: Any) -> None:
+    """Five people of a class, known in the box already, are named anew: an age, Enter, letters, Enter; the keys of each
+    are counted as they are pressed."""
+    code = "K00016"
+    faces = [face for face in own.archive.faces(code).faces if face.names[0].person][:5]
+    for face in faces:
+        own.archive.unname(face.names[0].id)
+    page = context()
+    page.goto(f"{own.address}/photograph/{code}?naming=1")
+    for face in faces:
+        choose(page, face.region)
+        somebody = face.names[0]
+        keys = name(page, "12", somebody.name, somebody.person or "")
+        assert keys <= MOST_KEYS, f"{somebody.name} took {keys} keys"
+    again = {face.region: face.names[0].person for face in own.archive.faces(code).faces}
+    assert [again[face.region] for face in faces] == [face.names[0].person for face in faces]
+
+
+def choose(page: Page, region: str) -> None:
+    """Go to a face; in an evening's work the next one is there by itself, in reading order."""
+    page.keyboard.press("Escape")
+    page.locator(f"[data-face={region}] .number").click()
+    expect(page.locator("#naming [name=age]")).to_be_focused()
+
+
+def name(page: Page, age: str, called: str, person: str) -> int:
+    """Judge the age and type as much of a name as brings the person to the top; returns how many keys that took."""
+    pressed = [*age, "Enter"]
+    for key in pressed:
+        page.keyboard.press(key)
+    expect(page.locator("#person")).to_be_focused()
+    for letter in called.lower():
+        pressed.append(letter)
+        with page.expect_response("**/offers?**"):
+            page.keyboard.press(letter)
+        first = page.locator("#offers [aria-selected=true]")
+        expect(first).to_have_count(1)
+        if first.get_attribute("data-person") == person:
+            break
+    pressed.append("Enter")
+    with page.expect_response("**/name"):
+        page.keyboard.press("Enter")
+    expect(page.locator("#offers")).to_be_hidden()
+    return len(pressed)
+
+
+def test_the_next_face_waits_by_itself(own: Served, context: Any) -> None:
+    """When a face is named the next one without a name is chosen, with the field for its age ready."""
+    code = "K00016"
+    open_ = [face.region for face in own.archive.faces(code).faces if not face.names[0].person]
+    assert len(open_) == 2
+    page = context()
+    page.goto(f"{own.address}/photograph/{code}?naming=1")
+    expect(page.locator("[aria-current=true][data-face]")).to_have_attribute("data-face", open_[0])
+    for key in ("1", "2", "Enter", "z", "u", "s", "Enter"):
+        page.keyboard.press(key)
+    expect(page.locator("[aria-current=true][data-face]")).to_have_attribute("data-face", open_[1])
+    expect(page.locator("#naming [name=age]")).to_be_focused()
+
+
+def test_the_date_is_covered_until_it_is_asked_for(own: Served, context: Any) -> None:
+    """In naming neither the date nor other people's ages show; one key shows them, and judging is no longer blind."""
+    code = "K00016"
+    page = context()
+    page.goto(f"{own.address}/photograph/{code}?naming=1")
+    assert "looks" not in page.locator("#who .faces").inner_text()
+    expect(page.locator("#when")).to_be_hidden()
+    page.keyboard.press("Escape")
+    page.keyboard.press("d")
+    expect(page.locator("#when")).to_be_visible()
+    page.goto(f"{own.address}/photograph/{code}?naming=1")
+    expect(page.locator("#when")).to_be_visible()
+    for key in ("1", "2", "Enter", "z", "u", "s", "Enter"):
+        page.keyboard.press(key)
+    expect(page.locator("#who .undo .fact")).to_contain_text("looks 12")
+    ages = [age for face in own.archive.faces(code).faces for seat in face.names for age in seat.ages]
+    assert [age.blind for age in ages if age.informant is None] == [False]
