@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import gzip
 import io
+import tempfile
 import zipfile
 from collections.abc import Iterator, Sequence
 from pathlib import Path
@@ -179,3 +180,16 @@ def _events(rows: Rows) -> Iterator[str]:
         rest = "".join(f" {word}" for word in (e["kind"], e["place"]) if word)
         quality = "" if e["quality"] is None else f" quality {e['quality']}"
         yield f"{owner}:{e['tag']}{rest}{when}{doubt}{quality} [{e['date_text']}] line {e['line']}"
+
+
+def main() -> None:
+    """Write what comes out of each tree by now; the difference is for reading."""
+    parts = []
+    for name, data in trees().items():
+        with tempfile.TemporaryDirectory() as folder:
+            parts.append(f"== {name}\n" + "\n".join(told(Path(folder), name, data)) + "\n")
+    EXPECTED.write_text("\n".join(parts), encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()
