@@ -56,6 +56,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.trees import TreeImported
     from kinphoto.archive.turning import Turned
     from kinphoto.archive.withdrawing import Withdrawn
+    from kinphoto.reason.hindsight import Hindsight
 
 DATABASE = "kinphoto.db"
 
@@ -149,6 +150,13 @@ class Archive:
         from kinphoto.archive import explaining
 
         return explaining.explain(self, photograph)
+
+    def hindsight(self) -> Hindsight:
+        """How the estimates come out where the date is known, with that date hidden."""
+        from kinphoto.archive import hindsight
+
+        with self.reading() as connection:
+            return hindsight.hindsight(connection)
 
     def conflicts(self, *, as_kept: bool = False) -> StoryBook:
         """What does not fit together, as stories, and what is set aside; `as_kept` when it was last found."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 import typer
 
 from kinphoto.cli import (
+    asking,
     containers,
     demo,
     findings,
@@ -28,7 +29,7 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-for group in (start, demo, record, framing, objects, findings, pictures, kin, serve):
+for group in (start, demo, record, framing, objects, findings, asking, pictures, kin, serve):
     group.register(app)
 app.add_typer(tree.app, name="tree")
 app.add_typer(people.app, name="people")

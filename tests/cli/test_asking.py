@@ -1,0 +1,76 @@
+"""Hindsight and questions at the command line, on the sample."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from statistics import mean, median
+from typing import Any
+
+import pytest
+from typer.testing import CliRunner
+
+from kinphoto.archive.sample import build
+from kinphoto.cli.documents import DOCUMENTS
+from kinphoto.cli.main import app
+
+
+@pytest.fixture(scope="module")
+def sample(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    """The sample archive's folder."""
+    archive = build(tmp_path_factory.mktemp("asking") / "sample").archive
+    archive.engine.dispose()
+    yield archive.folder
+
+
+def run(folder: Path, *words: str) -> str:
+    """What a command prints."""
+    done = CliRunner().invoke(app, [*words, "--archive", str(folder)])
+    assert done.exit_code == 0, done.output
+    return done.stdout
+
+
+def document(folder: Path, *words: str) -> Any:
+    """The JSON document, every field of which is described."""
+    found = json.loads(run(folder, *words, "--json"))
+    undescribed = set(leaves(found)) - DOCUMENTS[words[0]].keys()
+    assert not undescribed
+    return found
+
+
+def leaves(found: Any, path: str = "") -> Iterator[str]:
+    """The paths of all that is not null."""
+    if isinstance(found, dict):
+        for key, value in found.items():
+            yield from leaves(value, f"{path}.{key}" if path else key)
+    elif isinstance(found, list):
+        for value in found:
+            yield from leaves(value, f"{path}[]")
+    elif found is not None:
+        yield path
+
+
+def test_hindsight_adds_up(sample: Path) -> None:
+    """The figures are those of the rows, which can be worked out again from the document."""
+    found = document(sample, "hindsight")
+    rows = found["rows"]
+    assert len(rows) == found["photographs"] >= 12
+    assert found["coverage90"] == pytest.approx(mean(row["inside"] for row in rows))
+    off = [_years(row["best"], row["true_from"], row["true_to"]) for row in rows]
+    assert found["median_abs_error_years"] == pytest.approx(median(off))
+    assert found["mean_abs_error_years"] == pytest.approx(mean(off))
+    for row in rows:
+        apart = row["likely_to"] < row["true_from"] or row["true_to"] < row["likely_from"]
+        within = row["likely_from"] <= row["true_from"] <= row["true_to"] <= row["likely_to"]
+        assert apart == (row["inside"] == 0)
+        assert within == (row["inside"] == 1)
+    assert "nine times out of ten" in run(sample, "hindsight")
+
+
+def _years(best: str, first: str, last: str) -> float:
+    from datetime import date
+
+    day = date.fromisoformat(best).toordinal()
+    middle = (date.fromisoformat(first).toordinal() + date.fromisoformat(last).toordinal()) / 2
+    return abs(day - middle) / 365.2425
