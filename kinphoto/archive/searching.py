@@ -17,17 +17,21 @@ from typing import Any
 
 from sqlalchemy import Connection, Select, and_, func, or_, select
 
+from kinphoto.archive import privacy
 from kinphoto.archive.boxes import Mounted, Wanting, lacks, mounted
 from kinphoto.archive.finding import find_person
 from kinphoto.archive.folding import fold
 from kinphoto.archive.identity import same_as
 from kinphoto.archive.lives import Life, lives, rows_of
+from kinphoto.archive.living import may_be_living
 from kinphoto.archive.mount import Box
 from kinphoto.archive.people_search import Names
 from kinphoto.archive.wordlist import WordList
+from kinphoto.errors import AmbiguousError, NotFoundError
 from kinphoto.reason.span import Span
 from kinphoto.store import kindred
 from kinphoto.store import tables as t
+from kinphoto.store.among import among
 
 A_PAGE = 60
 MOST_PEOPLE = 12
@@ -77,16 +81,22 @@ class Found:
     chosen: tuple[NamedPerson, ...]
 
 
-def search(connection: Connection, folder: Path, question: Question, start: int = 0) -> Found:
-    """What fits. Raises NotFoundError or AmbiguousError for people who cannot be told."""
+def search(
+    connection: Connection, folder: Path, question: Question, start: int = 0, *, for_anybody: bool = False
+) -> Found:
+    """What fits. With `for_anybody` there are no people who may be living and no photographs of them: neither what is
+    found nor how much, nor a refusal, tells that there are.
+
+    Raises NotFoundError or AmbiguousError for people who cannot be told.
+    """
     words, years = understood(question)
-    asked = _Asked(connection, folder)
-    fitting = asked.photographs(words, question)
-    ids, count = _page(connection, fitting, years, question.wanting, max(start, 0))
-    chosen = [find_person(connection, one)["id"] for one in question.people]
+    asked = _Asked(connection, folder, words, for_anybody)
+    fitting = asked.photographs(question)
+    ids, count = _page(connection, fitting, years, question.wanting, max(start, 0), for_anybody)
+    chosen = [asked.person(one) for one in question.people]
     return Found(
         tuple(mounted(connection, ids)), max(start, 0), count,
-        _named(connection, asked.meant(words)), tuple(asked.boxes_called(words)), _named(connection, chosen),
+        _named(connection, asked.meant()), tuple(asked.boxes_called()), _named(connection, chosen),
     )  # fmt: skip
 
 
@@ -115,99 +125,138 @@ def understood(question: Question) -> tuple[list[str], Span | None]:
 class _Asked:
     """One question's look-ups, each made once."""
 
-    def __init__(self, connection: Connection, folder: Path) -> None:
+    def __init__(self, connection: Connection, folder: Path, words: Sequence[str], for_anybody: bool) -> None:
         self.connection = connection
+        self.words = words
+        self.for_anybody = for_anybody
         self.others = same_as(connection)
-        self._words = WordList(folder, connection)
-        self._names = Names(connection, self.others)
-        self._people: dict[str, set[int]] = {}
+        self._texts = WordList(folder, connection)
+        self._people = self._having_each(words)
         c = t.container.c
         self._boxes = connection.execute(select(c.id, c.name, c.parent_id)).all()
 
-    def photographs(self, words: Sequence[str], question: Question) -> set[int] | None:
+    def photographs(self, question: Question) -> set[int] | None:
         """The photographs that fit everything but the years; None for all of them."""
-        sets = [self._of_run(run) for run in self.runs(words)]
-        sets += [self._with({find_person(self.connection, one)["id"]}) for one in question.people]
+        groups = [{self.person(one)} for one in question.people]
         for one, walk in ((question.ancestors, kindred.ancestors), (question.descendants, kindred.descendants)):
             if one is not None:
-                sets.append(self._with(walk(self.connection, find_person(self.connection, one)["id"])))
-        if question.box is not None:
-            sets.append(self._lying_in({question.box}))
-        return set.intersection(*sets) if sets else None
+                groups.append(set(walk(self.connection, self.person(one))))
+        found: set[int] | None = None
+        for people in groups:
+            found = _both(found, self._with(people))
+        for run in sorted(self.runs(), key=self._lying_about):
+            found = self._of_run(run, found)
+        return found if question.box is None else self._lying_in(self._within({question.box}), found)
 
-    def runs(self, words: Sequence[str]) -> Iterator[Sequence[str]]:
+    def person(self, text: str) -> int:
+        """The row id of the person meant. Raises NotFoundError or AmbiguousError; for anybody the same words whether
+        nobody is called so or somebody who may be living, and no names."""
+        try:
+            found = int(find_person(self.connection, text)["id"])
+        except (NotFoundError, AmbiguousError):
+            if not self.for_anybody:
+                raise
+            found = None
+        if found is None or (self.for_anybody and may_be_living(self.connection, {found})):
+            raise NotFoundError(f"nobody who can be shown fits '{text}'", remedy="Give more of the name, or another.")
+        return found
+
+    def runs(self) -> Iterator[Sequence[str]]:
         """The words in runs, the longest that one person's names hold together, else single ones."""
-        at = 0
+        at, words = 0, self.words
         while at < len(words):
             end = next((e for e in range(len(words), at + 1, -1) if self._called(words[at:e])), at + 1)
             yield words[at:end]
             at = end
 
-    def meant(self, words: Sequence[str]) -> list[int]:
+    def meant(self) -> list[int]:
         """The people whom all the words together mean, or else those that one of the runs means."""
-        whole = self._called(words) if words else set()
-        found = whole or {id_ for run in self.runs(words) for id_ in self._called(run)}
+        whole = self._called(self.words) if self.words else set()
+        found = whole or {id_ for run in self.runs() for id_ in self._called(run)}
         return sorted(found)
 
-    def boxes_called(self, words: Sequence[str]) -> Iterator[Box]:
+    def boxes_called(self) -> Iterator[Box]:
         """The containers in whose names all the words stand."""
-        for row in self._boxes:
-            name = fold(row.name).split()
-            if words and all(any(part.startswith(word) for part in name) for word in words):
-                yield Box(row.id, row.name)
+        if self.words:
+            called = set.intersection(*map(self._boxes_with, self.words))
+            yield from (Box(row.id, row.name) for row in self._boxes if row.id in called)
 
-    def _of_run(self, run: Sequence[str]) -> set[int]:
-        named = self._with(self._called(run))
-        texts = [self._words.having(word) | self._lying_in(self._boxes_with(word)) for word in run]
-        return named | set.intersection(*texts)
+    def _of_run(self, run: Sequence[str], among_these: set[int] | None) -> set[int]:
+        """Those of the photographs (None: all) in which somebody is called so, or that have all the words on them or on
+        their containers."""
+        found = among_these
+        for word in sorted(run, key=lambda word: self._lying_about([word])):
+            boxes = self._within(self._boxes_with(word))
+            found = _both(found, self._texts.having(word)) | self._lying_in(boxes, found)
+        return _both(among_these, self._with(self._called(run))) | (found or set())
+
+    def _having_each(self, words: Sequence[str]) -> dict[str, set[int]]:
+        """For each word the people who have it in a name."""
+        found = Names(self.connection, self.others).having_each(words)
+        if self.for_anybody:
+            living = may_be_living(self.connection, set().union(*found.values()))
+            found = {word: people - living for word, people in found.items()}
+        return found
 
     def _called(self, run: Sequence[str]) -> set[int]:
-        for word in run:
-            if word not in self._people:
-                self._people[word] = set(self._names.all_of([[word]]))
         return set.intersection(*(self._people[word] for word in run))
 
     def _with(self, people: Collection[int]) -> set[int]:
         """The photographs any of these people is in."""
         everywhere = {*people, *(other for other, who in self.others.items() if who in people)}
         a = t.appearance.c
-        query = select(a.person_id, a.photograph_id).where(a.denied == 0, a.withdrawn == 0)
-        return {row[1] for row in rows_of(self.connection, query, a.person_id, everywhere)}
+        query = select(a.photograph_id).where(a.denied == 0, a.withdrawn == 0).distinct()
+        return set(self.connection.scalars(query.where(among(self.connection, a.person_id, everywhere))))
+
+    def _lying_about(self, run: Sequence[str]) -> int:
+        """On how many containers a word of the run stands: those on fewest are looked for first, as what is found then
+        need not be looked for in all the others."""
+        return min(len(self._boxes_with(word)) for word in run)
 
     def _boxes_with(self, word: str) -> set[int]:
         return {row.id for row in self._boxes if any(part.startswith(word) for part in fold(row.name).split())}
 
-    def _lying_in(self, boxes: set[int]) -> set[int]:
-        """The photographs in these containers and those inside them."""
+    def _within(self, boxes: set[int]) -> set[int]:
+        """These containers and those inside them."""
         within, edge = set(boxes), set(boxes)
         while edge:
             edge = {row.id for row in self._boxes if row.parent_id in edge} - within
             within |= edge
+        return within
+
+    def _lying_in(self, boxes: set[int], among_these: set[int] | None) -> set[int]:
+        """Those of the photographs (None: all) that lie in one of the containers."""
         p = t.photograph.c
-        return {row[1] for row in rows_of(self.connection, select(p.container_id, p.id), p.container_id, within)}
+        if among_these is not None:
+            rows = rows_of(self.connection, select(p.id, p.container_id), p.id, among_these)
+            return {row[0] for row in rows if row[1] in boxes}
+        return set(self.connection.scalars(select(p.id).where(among(self.connection, p.container_id, boxes))))
+
+
+def _both(one: set[int] | None, other: set[int]) -> set[int]:
+    return other if one is None else one & other
 
 
 def _page(
-    connection: Connection, fitting: set[int] | None, years: Span | None, wanting: Wanting | None, start: int
-) -> tuple[list[int], int]:
+    connection: Connection, fitting: set[int] | None, years: Span | None, wanting: Wanting | None, start: int,
+    for_anybody: bool,
+) -> tuple[list[int], int]:  # fmt: skip
     """The photographs of one page, and how many there are in all."""
     p, e = t.photograph.c, t.estimate.c
-    query: Select[Any] = select(p.id, e.best, e.earliest).select_from(t.photograph)
+    query: Select[Any] = select(p.id).select_from(t.photograph)
     query = query.outerjoin(t.estimate, e.photograph_id == p.id)
     if years is not None:
         query = query.where(_taken_in(years))
     if wanting is not None:
         query = query.where(lacks(wanting))
     if fitting is not None:
-        rows = sorted(rows_of(connection, query, p.id, fitting), key=_order)
-        return [row[0] for row in rows[start : start + A_PAGE]], len(rows)
+        query = query.where(among(connection, p.id, fitting))
+    if for_anybody:
+        seen = privacy.for_anybody(connection, connection.scalars(query).all())
+        query = query.where(among(connection, p.id, seen))
     count = connection.scalar(query.with_only_columns(func.count())) or 0
     ordered = query.order_by(e.best.is_(None), e.best, e.earliest.is_(None), e.earliest, p.id)
-    return [row[0] for row in connection.execute(ordered.limit(A_PAGE).offset(start))], count
-
-
-def _order(row: Any) -> tuple[bool, int, bool, int, int]:
-    return row[1] is None, row[1] or 0, row[2] is None, row[2] or 0, row[0]
+    return list(connection.scalars(ordered.limit(A_PAGE).offset(start))), count
 
 
 def _taken_in(years: Span) -> Any:
@@ -222,13 +271,11 @@ def _taken_in(years: Span) -> Any:
 def _named(connection: Connection, ids: Sequence[int]) -> tuple[NamedPerson, ...]:
     """People with their lives and how many pictures they are in, those with most of them first."""
     p, a = t.person.c, t.appearance.c
-    counts = (
-        select(a.person_id, func.count(a.photograph_id.distinct()))
-        .where(a.denied == 0, a.withdrawn == 0)
-        .group_by(a.person_id)
-    )
-    pictures = {row[0]: row[1] for row in rows_of(connection, counts, a.person_id, set(ids))}
-    best = sorted(ids, key=lambda id_: (-pictures.get(id_, 0), id_))[:MOST_PEOPLE]
+    number = func.count(a.photograph_id.distinct())
+    counts = select(a.person_id, number).where(a.denied == 0, a.withdrawn == 0, among(connection, a.person_id, ids))
+    most = connection.execute(counts.group_by(a.person_id).order_by(number.desc(), a.person_id).limit(MOST_PEOPLE))
+    pictures: dict[int, int] = {id_: count for id_, count in most}  # noqa: C416 (rows are no pairs to mypy)
+    best = [*pictures, *(id_ for id_ in ids if id_ not in pictures)][:MOST_PEOPLE]
     rows = {row[0]: row for row in rows_of(connection, select(p.id, p.code, p.name), p.id, set(best))}
     lived = lives(connection, set(best))
     return tuple(NamedPerson(rows[i][1], rows[i][2], lived[i], pictures.get(i, 0)) for i in best)
