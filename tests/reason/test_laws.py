@@ -209,6 +209,18 @@ def test_a_christening_follows_the_birth_and_a_burial_the_death() -> None:
     assert walls.death["ada"].first is None
 
 
+def test_whoever_is_counted_or_travels_is_alive() -> None:
+    """A census bounds the birth above and the death below, by the whole of its span; several each do."""
+    counted = life("ada", ev.LifeEvent.ALIVE, dated("1901-03-31", "1901-04-02"))
+    dwelt = ev.LifeDate(
+        id="dwelt", **STRONG, person="ada", event=ev.LifeEvent.ALIVE, date=dated("1920-01-01", "1930-12-31")
+    )
+    walls = hear(counted, dwelt).walls
+    assert walls.birth["ada"].last == day("1901-04-02")
+    assert walls.death["ada"].first == day("1920-01-01")
+    assert hear(counted, died("ada", year(1890))).aside != ()
+
+
 # --- who is in it -----------------------------------------------------------------------------------------------------
 
 
