@@ -1,4 +1,4 @@
-"""A real browser (Debian's Chromium) before real pages, served from a thread.
+"""A real browser (Chromium) before real pages, served from a thread.
 
 Where there is no Chromium these tests fail: `sh .ci/test` installs it.
 """
@@ -20,7 +20,10 @@ from kinphoto.archive import Archive
 from kinphoto.archive.sample import build
 from kinphoto.web.app import make_app
 
-CHROMIUM = next(filter(None, map(shutil.which, ("chromium", "chromium-browser", "google-chrome"))), "/usr/bin/chromium")
+BROWSERS = (
+    "chromium", "chromium-browser", "google-chrome", "/Applications/Google Chrome.app/Contents/MacOS/Google Chrome",
+)  # fmt: skip
+CHROMIUM = next(filter(None, map(shutil.which, BROWSERS)), "/usr/bin/chromium")
 PATIENCE = 30_000
 """Milliseconds to wait for what is expected: other tests run on the same machine."""
 expect.set_options(timeout=PATIENCE)
@@ -30,9 +33,10 @@ SIZES = {"desk": (1440, 900), "small": (1024, 768), "phone": (390, 844)}
 class Served:
     """An archive with its pages, and the address they are served under."""
 
-    def __init__(self, archive: Archive) -> None:
+    def __init__(self, archive: Archive, *, open_to_house: bool = False) -> None:
         self.archive = archive
-        self._server = uvicorn.Server(uvicorn.Config(make_app(archive), port=0, log_level="warning"))
+        app = make_app(archive, open_to_house=open_to_house)
+        self._server = uvicorn.Server(uvicorn.Config(app, port=0, log_level="warning"))
         self._thread = threading.Thread(target=self._server.run, daemon=True)
         self._thread.start()
         while not self._server.started:

@@ -11,25 +11,8 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 
 from .conftest import Served
+from .pages import PAGES
 
-PAGES = {
-    "first": "/",
-    "boxes": "/boxes",
-    "box": "/box/9",
-    "photograph": "/photograph/K00009",
-    "disputed": "/photograph/K00023",
-    "naming": "/photograph/K00016?naming=1",
-    "album page": "/photograph/K00001",
-    "person": "/person/I24",
-    "people": "/people?name=quillern",
-    "search": "/search?q=clemence",
-    "nothing found": "/search?q=zzz",
-    "conflicts": "/conflicts",
-    "informants": "/informants",
-    "log": "/log",
-    "bring in": "/bring-in",
-    "refused": "/person/I9999",
-}
 TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 RULES = {"runOnly": {"type": "tag", "values": TAGS}}
 
