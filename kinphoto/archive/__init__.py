@@ -262,6 +262,17 @@ class Archive:
             desk.write()
         return replace(done, change=desk.work.id), desk.warnings
 
+    def link_newcomer(self, said: Link, name: str) -> tuple[Linked, list[str]]:
+        """Record that somebody of this name, who is in no tree, is in a photograph. Raises what `add_person` and `link`
+        raise; then nobody was added."""
+        from kinphoto.archive import links, people
+
+        with self._desk("linked") as desk:
+            somebody = people.add(desk.work, name)
+            done = links.link(desk, replace(said, person=somebody.id))
+            desk.write()
+        return replace(done, change=desk.work.id), desk.warnings
+
     def frame(self, photograph: str, what: str, region: str) -> Framed:
         """Move a face (R3), or that of an appearance (A7), to another region. Raises NotFoundError, AmbiguousError,
         InvalidValueError."""
@@ -328,6 +339,15 @@ class Archive:
             desk.write()
         return replace(done, change=desk.work.id), desk.warnings
 
+    def relate_all(self, ties: Sequence[Tie]) -> tuple[Recorded, ...]:
+        """Record several relations, all of them or none. Raises NotFoundError, AmbiguousError, InvalidValueError."""
+        from kinphoto.archive import statements
+
+        with self._desk("related") as desk:
+            done = statements.relate_all(desk, ties)
+            desk.write()
+        return tuple(replace(one, change=desk.work.id) for one in done)
+
     def apply_sheet(self, name: str, path: Path, keep_going: bool = False) -> Applied:
         """Apply a spreadsheet of this kind (spreadsheets.SHEETS).
 
@@ -347,6 +367,16 @@ class Archive:
             done = objects.describe(desk, photograph, said, instead_of)
             desk.write()
         return replace(done, change=desk.work.id)
+
+    def describe_alike(self, photographs: Sequence[str], said: Description) -> tuple[Described, ...]:
+        """Say the same of several objects, of all or of none. Raises NotFoundError, AmbiguousError,
+        InvalidValueError."""
+        from kinphoto.archive import objects
+
+        with self._desk("described") as desk:
+            done = objects.describe_alike(desk, photographs, said)
+            desk.write()
+        return tuple(replace(one, change=desk.work.id) for one in done)
 
     def informant(self, name: str, person: str | None = None, note: str | None = None) -> Informant:
         """Make an informant known. Raises NotFoundError, AmbiguousError, InvalidValueError."""
@@ -515,13 +545,13 @@ class Archive:
         with self.reading() as connection:
             return privacy.the_living(connection, people)
 
-    def search(self, question: Question, start: int = 0) -> Found:
-        """The photographs that fit, a page from number `start` on, and the people and containers that the words mean.
-        Raises NotFoundError or AmbiguousError."""
+    def search(self, question: Question, start: int = 0, *, for_anybody: bool = False) -> Found:
+        """The photographs that fit, a page from number `start` on, and the people and containers that the words mean;
+        with `for_anybody` as if there were nobody who may be living. Raises NotFoundError or AmbiguousError."""
         from kinphoto.archive import searching
 
         with self.reading() as connection:
-            return searching.search(connection, self.folder, question, start)
+            return searching.search(connection, self.folder, question, start, for_anybody=for_anybody)
 
     def pulse(self) -> str:
         """A word that is another whenever anything was changed, or estimated anew, since it was asked."""

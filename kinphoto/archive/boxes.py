@@ -89,6 +89,7 @@ class Opened:
     count: int
 
 
+_LARGEST = 2**63
 A_PAGE = 120
 """Photographs shown of a container at once."""
 
@@ -134,7 +135,9 @@ def _shelved(connection: Connection) -> Iterator[tuple[Any, int]]:
 def opened(connection: Connection, container_id: int | None, wanting: Wanting | None = None, start: int = 0) -> Opened:
     """One container (None: what lies nowhere), a page of it. Raises NotFoundError when there is none such."""
     c, p = t.container.c, t.photograph.c
-    row = connection.execute(select(t.container).where(c.id == container_id)).mappings().first()
+    row = None
+    if container_id is not None and 0 < container_id < _LARGEST:
+        row = connection.execute(select(t.container).where(c.id == container_id)).mappings().first()
     if row is None and container_id is not None:
         raise NotFoundError(f"there is no box {container_id}", remedy="It may have been renamed: look on the shelf.")
     here = p.container_id == container_id  # IS NULL for what lies nowhere

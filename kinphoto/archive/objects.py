@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, fields
 
 from sqlalchemy import select
@@ -57,6 +58,17 @@ def describe(desk: Desk, photograph: str, said: Description, instead_of: Descrip
     return Described(row["code"], given, changed)
 
 
+def describe_alike(desk: Desk, photographs: Sequence[str], said: Description) -> tuple[Described, ...]:
+    """Say the same of several objects, of all of them or of none. Raises the same, and
+    InvalidValueError for no object."""
+    if not photographs:
+        raise InvalidValueError("no photograph was named", remedy="Give codes such as K00042.")
+    done = tuple(describe(desk, photograph, said) for photograph in dict.fromkeys(photographs))
+    if len(done) > 1:
+        desk.work.what += f" (and the same of {len(done) - 1} more)"
+    return done
+
+
 def _refuse_overwriting(desk: Desk, row: Row, said: Description, seen: Description) -> None:
     """Refuse to replace words that the person has not seen, unless they are what is to be set."""
     for field in fields(said):
@@ -65,8 +77,9 @@ def _refuse_overwriting(desk: Desk, row: Row, said: Description, seen: Descripti
             continue
         present = _container_name(desk, row) if field.name == "container" else row[field.name]
         if " ".join(present.split()) not in (" ".join(was.split()), " ".join(wanted.split())):
+            what = field.name.replace("_", " ")
             raise ChangedMeanwhileError(
-                f"somebody else has changed the {field.name.replace('_', ' ')} of {row['code']} to “{present}” meanwhile",
+                f"somebody else has changed the {what} of {row['code']} to “{present}” meanwhile",
                 remedy=f"Yours was “{wanted}”. Look at it again, and save what it should be.",
             )
 

@@ -8,6 +8,7 @@ are words of nearly the same spelling tried, so that a slip of the pen never hid
 from __future__ import annotations
 
 import re
+from collections import defaultdict
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 
@@ -153,28 +154,33 @@ class Names:
     def _called(self, words: Sequence[str]) -> Iterable[tuple[int, str, str]]:
         """Names, nicknames and husbands' surnames, of the people they belong to in the end; those without any of the
         words may be left out."""
-        for person_id, as_, folded in (*self._written(words), *self.nicknames, *self._married(words)):
+        n = t.name.c
+        query = select(n.person_id, n.position, n.text, n.folded, n.surname).where(_fitting(words))
+        rows = self.connection.execute(query).all()
+        written = ((person_id, text if position else "", folded) for person_id, position, text, folded, _ in rows)
+        married = self._married([(person_id, surname) for person_id, *_, surname in rows if surname], words)
+        for person_id, as_, folded in (*written, *self.nicknames, *married):
             who = self.others.get(person_id, person_id)
             yield who, as_ if who == person_id else as_ or self._first_name(person_id), folded
 
-    def _written(self, words: Sequence[str]) -> Iterable[tuple[int, str, str]]:
-        n = t.name.c
-        query = select(n.person_id, n.position, n.text, n.folded).where(_fitting(words))
-        for person_id, position, text, folded in self.connection.execute(query):
-            yield person_id, text if position else "", folded
-
-    def _married(self, words: Sequence[str]) -> Iterable[tuple[int, str, str]]:
-        """Women, and the surnames of the men they married."""
-        n, p = t.name.c, t.person.c
-        wife, husband = t.partner.alias("wife"), t.partner.alias("husband")
-        for person_id, surname in self.connection.execute(
-            select(wife.c.person_id, n.surname)
-            .join(husband, (wife.c.family_id == husband.c.family_id) & (wife.c.person_id != husband.c.person_id))
+    def _married(self, surnames: Iterable[tuple[int, str]], words: Sequence[str]) -> Iterable[tuple[int, str, str]]:
+        """Women, and those of the surnames of the men they married that have one of the words."""
+        folded: dict[str, str] = {}
+        names: dict[int, list[str]] = defaultdict(list)
+        for person_id, surname in surnames:
+            if surname not in folded:
+                folded[surname] = fold(surname)
+            if not words or _has(folded[surname], words, whole=False):
+                names[person_id].append(surname)
+        p, wife, husband = t.person.c, t.partner.alias("wife"), t.partner.alias("husband")
+        query = (
+            select(husband.c.person_id, wife.c.person_id)
+            .join(wife, (wife.c.family_id == husband.c.family_id) & (wife.c.person_id != husband.c.person_id))
             .join(t.person, (p.id == wife.c.person_id) & (p.sex != "M"))
-            .join(t.name, n.person_id == husband.c.person_id)
-            .where(_fitting(words), n.surname != "")
-        ):
-            yield person_id, surname, fold(surname)
+        )
+        for one, other in rows_of(self.connection, query, husband.c.person_id, names):
+            for surname in names[one]:
+                yield other, surname, folded[surname]
 
     def _first_name(self, person_id: int) -> str:
         return str(self.connection.scalar(select(t.person.c.name).where(t.person.c.id == person_id)))

@@ -1,7 +1,8 @@
 """What may be shown to somebody who has not signed in: nothing of people who may be living.
 
-A photograph is kept back when anybody named in it may be living, when a face has no name yet or nobody is named, and it
-was not certainly taken so long ago that nobody in it can be. Who stands in it without a frame and without a name nobody
+A photograph is kept back when anybody named in it may be living; a name may be on it by mistake, so that how old the
+photograph is does not matter. One with a face without a name, or in which nobody is named, is kept back unless it was
+certainly taken so long ago that nobody in it can be living. Who stands in it without a frame and without a name nobody
 can know: whoever opens an archive to others decides that with care.
 """
 
@@ -33,13 +34,13 @@ def for_anybody(connection: Connection, ids: Collection[int], today: int | None 
     query = select(a.photograph_id, a.person_id).where(a.denied == 0, a.withdrawn == 0)
     for photograph_id, person_id in rows_of(connection, query, a.photograph_id, ids):
         there[photograph_id].add(person_id)
-    living: set[int | None] = {None}
-    living |= may_be_living(connection, {who for people in there.values() for who in people if who is not None}, today)
+    living = may_be_living(connection, {who for people in there.values() for who in people if who is not None}, today)
     long_ago = years_later(today or date.today().toordinal(), -LONGEST)
     latest = {row[0]: row[1] for row in rows_of(connection, select(e.photograph_id, e.latest), e.photograph_id, ids)}
     return {
         id_ for id_ in ids
-        if (id_ in latest and latest[id_] < long_ago) or (there[id_] and there[id_].isdisjoint(living))
+        if there[id_].isdisjoint(living)
+        and ((there[id_] and None not in there[id_]) or (id_ in latest and latest[id_] < long_ago))
     }  # fmt: skip
 
 

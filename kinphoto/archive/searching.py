@@ -134,6 +134,7 @@ class _Asked:
         self._people = self._having_each(words)
         c = t.container.c
         self._boxes = connection.execute(select(c.id, c.name, c.parent_id)).all()
+        self._box_words = [(row.id, fold(row.name).split()) for row in self._boxes]
 
     def photographs(self, question: Question) -> set[int] | None:
         """The photographs that fit everything but the years; None for all of them."""
@@ -214,7 +215,7 @@ class _Asked:
         return min(len(self._boxes_with(word)) for word in run)
 
     def _boxes_with(self, word: str) -> set[int]:
-        return {row.id for row in self._boxes if any(part.startswith(word) for part in fold(row.name).split())}
+        return {id_ for id_, name in self._box_words if any(part.startswith(word) for part in name)}
 
     def _within(self, boxes: set[int]) -> set[int]:
         """These containers and those inside them."""
@@ -254,9 +255,10 @@ def _page(
     if for_anybody:
         seen = privacy.for_anybody(connection, connection.scalars(query).all())
         query = query.where(among(connection, p.id, seen))
-    count = connection.scalar(query.with_only_columns(func.count())) or 0
     ordered = query.order_by(e.best.is_(None), e.best, e.earliest.is_(None), e.earliest, p.id)
-    return list(connection.scalars(ordered.limit(A_PAGE).offset(start))), count
+    rows = connection.execute(ordered.add_columns(func.count().over()).limit(A_PAGE).offset(start)).all()
+    count = rows[0][1] if rows else connection.scalar(query.with_only_columns(func.count())) or 0
+    return [row[0] for row in rows], count
 
 
 def _taken_in(years: Span) -> Any:

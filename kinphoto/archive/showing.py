@@ -16,11 +16,12 @@ _LARGEST = 2**63
 
 @dataclass(frozen=True, slots=True)
 class ScanPicture:
-    """A scan to be shown, and the row id of its photograph, which decides who may see it."""
+    """A scan to be shown; the row id of its photograph, and which side of it this is, decide who may see it."""
 
     id: int
     photograph_id: int
     source: Source
+    side: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +67,7 @@ def front_of(connection: Connection, photograph_id: int) -> RowMapping | None:
 
 
 def _picture(row: RowMapping) -> ScanPicture:
-    return ScanPicture(row["id"], row["photograph_id"], Source(row["path"], row["sha256"], row["turn"]))
+    return ScanPicture(row["id"], row["photograph_id"], Source(row["path"], row["sha256"], row["turn"]), row["side"])
 
 
 def _row_id(number: int) -> int:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from textwrap import shorten
 from typing import Any
@@ -131,6 +132,14 @@ def relate(desk: Desk, tie: Tie) -> Recorded:
         changed = trust is not None and desk.change(t.statement, turned, trust=trust)
         return Recorded(one["code"], f"S{turned['id']}", told, changed)
     return _record(desk, one, relation, {"other_id": other["id"], "text": ""}, trust, tie.by, told)
+
+
+def relate_all(desk: Desk, ties: Sequence[Tie]) -> tuple[Recorded, ...]:
+    """Record several relations, all of them or none. Raises the same."""
+    done = tuple(relate(desk, tie) for tie in ties)
+    if len(done) > 1:
+        desk.work.what += f" (and {len(done) - 1} more)"
+    return done
 
 
 _TURNED = {"before": "after", "after": "before"}

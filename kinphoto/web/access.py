@@ -13,6 +13,7 @@ import json
 import os
 import secrets
 from collections.abc import Callable, Collection, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from functools import wraps
 from pathlib import Path
@@ -23,12 +24,16 @@ from itsdangerous import BadSignature, URLSafeTimedSerializer
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
+from kinphoto.errors import ArchiveError
+
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
 
 KEYS = "pages.json"
 """The file of an archive that holds the key of its cookies and, once the pages were opened to the house, the hash of
 the password. Readable by its owner only; without it, everybody signs in again."""
+SHORTEST_SECRET = 32
+"""Letters; with a shorter one anybody could make cookies."""
 COOKIE = "kinphoto"
 LASTS = 30 * 24 * 3600
 """Seconds a visit is remembered."""
@@ -55,20 +60,31 @@ class Keys:
         path = folder / KEYS
         try:
             kept = json.loads(path.read_text(encoding="utf-8"))
-            return cls(str(kept["secret"]), kept.get("password"))
-        except (OSError, ValueError, KeyError, TypeError):
+            secret, password = str(kept["secret"]), kept.get("password")
+        except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
+            secret, password = "", None
+        if len(secret) < SHORTEST_SECRET or not isinstance(password, str | None):
             keys = cls(secrets.token_urlsafe(32))
             keys.keep(folder)
             return keys
+        return cls(secret, password)
 
     def keep(self, folder: Path) -> None:
-        """Write them, whole or not at all, for the owner's eyes only."""
+        """Write them, whole or not at all, for the owner's eyes only. Raises ArchiveError when that cannot be."""
         path, part = folder / KEYS, folder / f"{KEYS}.part"
-        part.unlink(missing_ok=True)
-        descriptor = os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-        with os.fdopen(descriptor, "w", encoding="utf-8") as file:
-            json.dump({"secret": self.secret, "password": self.password}, file)
-        part.replace(path)
+        try:
+            part.unlink(missing_ok=True)
+            descriptor = os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
+            with os.fdopen(descriptor, "w", encoding="utf-8") as file:
+                json.dump({"secret": self.secret, "password": self.password}, file)
+            part.replace(path)
+        except OSError as problem:
+            with suppress(OSError):
+                part.unlink()
+            raise ArchiveError(
+                f"the key of the pages cannot be kept ({problem.strerror})", where=str(path),
+                remedy="Move away what is in its place, and see that the folder can be written to.",
+            ) from problem  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,8 +108,9 @@ class Door:
             self.remember(response, visitor)
 
     def remember(self, response: Response, visitor: Visitor) -> None:
-        """Set the cookie of a visit."""
-        value = self._seal().dumps([visitor.visit, visitor.keeper])
+        """Set the cookie of a visit. That everybody at this machine is the keeper is not written into it: it would hold
+        when the pages are opened to the house."""
+        value = self._seal().dumps([visitor.visit, visitor.keeper and self.open_to_house])
         response.set_cookie(COOKIE, value, max_age=LASTS, httponly=True, samesite="strict")
 
     def token(self, visitor: Visitor) -> str:

@@ -6,6 +6,7 @@ when not, the page that the form stood on is shown with the one line that says w
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Callable, Mapping
 from urllib.parse import parse_qsl, urlsplit
 
@@ -14,13 +15,17 @@ from starlette.requests import ClientDisconnect, Request
 from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from starlette.routing import Route
 
-from kinphoto.errors import KinphotoError
+from kinphoto.errors import InvalidValueError, KinphotoError
 from kinphoto.web.access import Door
 from kinphoto.web.guard import LARGEST_FORM
 from kinphoto.web.render import refused
 
 TOKEN = "token"
 MOST_FIELDS = 2000
+LONGEST = 1000
+LONGEST_WORDS = 50_000
+"""Letters of one field, and of one in which somebody writes words."""
+WORDS = frozenset(("text", "note"))
 
 
 class Form(dict[str, str]):
@@ -38,13 +43,34 @@ class Form(dict[str, str]):
         """What was typed into a field, without the space around it; None for nothing."""
         return self.get(key, "").strip() or None
 
+    def number(self, key: str) -> int | None:
+        """The whole number in a field; None for nothing. Raises InvalidValueError for anything else."""
+        text = self.said(key)
+        if text is None:
+            return None
+        if not (text.isascii() and text.isdecimal() and len(text) < 19):
+            raise InvalidValueError(f"'{text[:40]}' is no number", remedy="Reload the page and try again.")
+        return int(text)
+
+    def check(self) -> None:
+        """Refuse what nobody types: control characters, and more than a field can hold. What stood in a field before
+        (`was_`) may go back as long as it is. Raises InvalidValueError."""
+        for key, value in ((key, value) for key, values in self.lists.items() for value in values):
+            if any(unicodedata.category(letter) == "Cc" and letter not in "\t\r\n" for letter in value):
+                raise InvalidValueError(
+                    "there is a character in it that cannot be shown",
+                    remedy="Type the words anew instead of pasting them.",
+                )
+            most = LONGEST_WORDS if key in WORDS else LONGEST
+            if len(value) > most and not key.startswith("was_") and value != self.get(f"was_{key}"):
+                raise InvalidValueError(f"that is longer than {most:,} letters", remedy="Shorten it and try again.")
+
 
 def posting(path: str, carry_out: Callable[[Request, Form], Response], *, by_anybody: bool = False) -> Route:
     """A route for a form: `carry_out` runs in a thread of its own, with the fields read and the sender checked.
 
     What it raises as a KinphotoError is shown as a page of one line, and nothing was changed; otherwise the whole
-    archive is dated again in the background. Only the keeper's forms
-    are carried out, unless it is `by_anybody`.
+    archive is dated again in the background. Only the keeper's forms are carried out, unless it is `by_anybody`.
     """
 
     async def endpoint(request: Request) -> Response:
@@ -63,6 +89,7 @@ def posting(path: str, carry_out: Callable[[Request, Form], Response], *, by_any
         if not visitor.keeper and not by_anybody:
             return RedirectResponse("/sign-in", 303)
         try:
+            form.check()
             answer = await run_in_threadpool(carry_out, request, form)
         except KinphotoError as problem:
             return await run_in_threadpool(refused, request, problem)
@@ -90,6 +117,9 @@ def back(form: Form, otherwise: str) -> RedirectResponse:
 
 def ours(address: str) -> str | None:
     """The address when it is a path of these pages; None for anything that leads elsewhere."""
-    parts = urlsplit(address)
+    try:
+        parts = urlsplit(address)
+    except ValueError:
+        return None
     plain = not parts.scheme and not parts.netloc and "\\" not in address and address.isprintable()
     return address if plain and address.startswith("/") and not address.startswith("//") else None

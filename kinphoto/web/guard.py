@@ -16,6 +16,8 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 LARGEST_FORM = 256 * 1024
 """Bytes of a posted form; files are read by their own page with its own bound."""
+LONGEST_PATH = 2000
+"""Letters of an address without its question: longer than any name of a person or file."""
 
 POLICY = "; ".join((
     "default-src 'none'", "img-src 'self'", "script-src 'self'", "style-src 'self'", "connect-src 'self'",
@@ -60,6 +62,8 @@ class Guard:
         host = headers.get("host", "")
         if _name(host).casefold() not in self.hosts:
             return PlainTextResponse("These pages are not served under that name.\n", 421)
+        if len(scope["path"]) > LONGEST_PATH:
+            return PlainTextResponse("That address is too long.\n", 414)
         if scope["method"] in ("GET", "HEAD"):
             return None
         if scope["method"] != "POST":
@@ -89,7 +93,7 @@ def _from_our_pages(headers: Headers, host: str) -> bool:
 def _length(headers: Headers) -> int:
     """What the sender says it sends; no number counts as none, since reading is bounded too."""
     text = headers.get("content-length", "0")
-    return int(text) if text.isdecimal() else 0
+    return int(text[:19]) if text.isascii() and text.isdecimal() else 0
 
 
 async def _with_headers(app: ASGIApp, scope: Scope, receive: Receive, send: Send) -> None:

@@ -22,7 +22,8 @@ FIRST_WAIT, LONGEST_WAIT = 2.0, 900.0
 """Seconds: the wait doubles with each wrong one."""
 MOST_ADDRESSES = 1000
 AT_LARGE = 100
-"""Wrong passwords in a row, from wherever they come, after which everybody waits."""
+"""Wrong passwords in a row, from wherever they come, after which everybody waits. A quarter of an hour without any ends
+the row, so that one address, which has to wait so long between two, never shuts out the others."""
 
 
 def choose(folder: Path, password: str) -> Keys:
@@ -50,7 +51,7 @@ class Tries:
     def __init__(self, clock: Callable[[], float] = time.monotonic) -> None:
         self._clock = clock
         self._wrong: OrderedDict[str, tuple[int, float]] = OrderedDict()  # how many, and until when to wait
-        self._anywhere = (0, 0.0)
+        self._anywhere = (0, 0.0, 0.0)  # how many, until when to wait, when the last was
         self._lock = Lock()
 
     def wait(self, address: str) -> float:
@@ -67,7 +68,7 @@ class Tries:
                 self._note(address)
                 return False
             self._wrong.pop(address, None)
-            self._anywhere = (0, 0.0)
+            self._anywhere = (0, 0.0, 0.0)
             return True
 
     def _note(self, address: str) -> None:
@@ -77,8 +78,9 @@ class Tries:
         self._wrong.move_to_end(address)
         if len(self._wrong) > MOST_ADDRESSES:
             self._wrong.popitem(last=False)
-        everybody = self._anywhere[0] + 1
-        self._anywhere = (everybody, now + _pause(everybody - AT_LARGE))
+        row, _, last = self._anywhere
+        everybody = 1 if now - last >= LONGEST_WAIT else row + 1
+        self._anywhere = (everybody, now + _pause(everybody - AT_LARGE), now)
 
 
 def _pause(too_many: int) -> float:

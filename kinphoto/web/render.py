@@ -34,6 +34,7 @@ def page(request: Request, template: str, status: int = 200, **shown: Any) -> HT
         change=archive.pulse(),
         archive_name=archive.folder.absolute().name,
         keeper=who.keeper,
+        house=door.open_to_house,
         token=door.token(who),
         **shown,
     )  # fmt: skip

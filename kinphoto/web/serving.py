@@ -28,8 +28,8 @@ def serve(archive: Archive, port: int, lan: bool, started: Callable[[str], None]
     ours = list(_addresses()) if lan else []
     app = make_app(archive, [*THIS_MACHINE, *ours], open_to_house=lan)
     config = uvicorn.Config(
-        app, log_level="warning", access_log=False, server_header=False, timeout_graceful_shutdown=10,
-        h11_max_incomplete_event_size=64 * 1024,
+        app, log_level="warning", access_log=False, server_header=False, proxy_headers=False,
+        timeout_graceful_shutdown=10, h11_max_incomplete_event_size=64 * 1024,
     )  # fmt: skip
     started(f"http://{ours[0] if ours else '127.0.0.1'}:{port}/")
     uvicorn.Server(config).run(sockets=[listening])

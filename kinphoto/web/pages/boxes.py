@@ -39,7 +39,9 @@ def box(request: Request) -> Response:
     id_ = request.path_params["id"]
     wanting = _wanting(request.query_params.get("wanting"))
     start = request.query_params.get("start", "0")
-    shown = archive.box(id_ or None, wanting, int(start) if start.isdecimal() and len(start) < 9 else 0)
+    shown = archive.box(
+        id_ or None, wanting, int(start) if start.isascii() and start.isdecimal() and len(start) < 9 else 0
+    )
     seen = may_see(request, [one.code for one in shown.photographs])
     return page(
         request, "box.html", shown=shown, seen=seen, wanting=wanting, wantings=_WANTINGS, step=A_PAGE,
@@ -83,9 +85,11 @@ def together(request: Request, form: Form) -> Response:
     archive: Archive = request.app.state.archive
     first, *others = _chosen(form, 2)
     relation = form.get("relation", "same-occasion")
+    ties = []
     for other in others:
-        archive.relate(Tie(photograph=first, relation=relation, other=other, by=form.said("by")))
+        ties.append(Tie(photograph=first, relation=relation, other=other, by=form.said("by")))
         first = other if relation == "before" else first
+    archive.relate_all(ties)
     return back(form, "/boxes")
 
 
@@ -93,15 +97,15 @@ def describe(request: Request, form: Form) -> Response:
     """Say the same of all chosen photographs: where they were taken, who made them, whose they are."""
     archive: Archive = request.app.state.archive
     given = {field: form.said(field) for field in ("place", "maker", "rights")}
-    for code in _chosen(form, 1):
-        archive.describe(code, Description(**given))
+    archive.describe_alike(_chosen(form, 1), Description(**given))
     return back(form, "/boxes")
 
 
 def rename(request: Request, form: Form) -> Response:
     """Give a container another name."""
     archive: Archive = request.app.state.archive
-    archive.rename_container(archive.box(request.path_params["id"]).name, form.get("name", ""))
+    archive.box(request.path_params["id"])  # raises when there is none
+    archive.rename_container(request.path_params["id"], form.get("name", ""))
     return RedirectResponse(f"/box/{request.path_params['id']}", 303)
 
 

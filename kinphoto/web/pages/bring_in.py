@@ -6,23 +6,24 @@ letters and digits of theirs, and only when their bytes are those of a picture.
 
 from __future__ import annotations
 
+import os
 import re
 import shutil
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING
 from uuid import uuid4
 
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData, UploadFile
-from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import JSONResponse, PlainTextResponse, RedirectResponse, Response
 from starlette.routing import Route
 
-from kinphoto.errors import InvalidValueError, KinphotoError
-from kinphoto.scans.kinds import HEAD, READ, SUFFIXES, type_of
+from kinphoto.errors import ArchiveError, InvalidValueError, KinphotoError
+from kinphoto.scans.kinds import HEAD, READ, SUFFIXES, suffix, type_of
 from kinphoto.web.access import Door, keepers_only, visitor
 from kinphoto.web.forms import TOKEN, Form, posting
 from kinphoto.web.jobs import Jobs, Progress
@@ -39,6 +40,8 @@ LARGEST_TREE = 200 * 1024**2
 LARGEST_SCANS = 2 * 1024**3
 """Bytes that one sending may have."""
 MOST_FILES = 200
+LONGEST_BOX = 200
+"""Letters of a box's name."""
 
 
 @keepers_only
@@ -65,6 +68,9 @@ def again(request: Request, form: Form) -> Response:
     """Look for new scans in all folders that were indexed before."""
     archive: Archive = request.app.state.archive
     folders = archive.folders()
+    sent = archive.folder.absolute() / SENT  # not known yet when the pages were stopped while they read the first ones
+    if sent.is_dir() and not any(Path(folder) in (sent, *sent.parents) for folder in folders):
+        folders.append(str(sent))
     if not folders:
         raise InvalidValueError("no folder is known yet", remedy="Send scans below, or: kinphoto scans add FOLDER.")
     _start(request, "looking for new scans", lambda told: _scans(archive.add_scans(folders, progress=told)))
@@ -77,9 +83,7 @@ def _tree(request: Request, form: FormData) -> Response:
     if not isinstance(sent, UploadFile) or not sent.filename:
         raise InvalidValueError("no tree was sent", remedy="Choose a GEDCOM file (.ged or .gdz) first.")
     ending = ".gdz" if sent.filename.lower().endswith(".gdz") else ".ged"
-    path = archive.folder / f"{_clean(Path(sent.filename).stem) or 'tree'}-{uuid4().hex[:8]}{ending}.part"
-    kept = path.with_suffix("")
-    _store(sent, path, kept)
+    kept = archive.folder / f"{_clean(Path(sent.filename).stem) or 'tree'}-{uuid4().hex[:8]}{ending}"
 
     def work(told: Progress) -> list[str]:
         try:
@@ -87,7 +91,9 @@ def _tree(request: Request, form: FormData) -> Response:
         finally:
             kept.unlink(missing_ok=True)  # the archive keeps a copy of its own
 
-    _start(request, "reading the tree", work)
+    with _given_up([kept]):
+        _store(sent, kept)
+        _start(request, "reading the tree", work)
     return RedirectResponse("/bring-in", 303)
 
 
@@ -97,22 +103,44 @@ def _pictures(request: Request, form: FormData) -> Response:
     box = str(form.get("container", "")).strip()
     if not sent:
         raise InvalidValueError("no pictures were sent", remedy="Choose some first.")
+    if len(box) > LONGEST_BOX or not (box.isprintable() or not box):
+        raise InvalidValueError("that is no name of a box", remedy=f"Take one of at most {LONGEST_BOX} letters.")
+    pictures = [one for one in sent if _is_picture(one)]
+    refusals = [
+        f"{one.filename} is no picture that kinphoto reads; it was not kept." for one in sent if one not in pictures
+    ]
+    if not pictures:
+        raise InvalidValueError("nothing of this is a picture that kinphoto reads", remedy=f"It reads {READ}.")
     folder = archive.folder.absolute() / SENT / (_clean(box) or "sent")
-    folder.mkdir(parents=True, exist_ok=True)
-    refusals = []
-    for one in sent:
-        one.file.seek(0)
-        if type_of(one.file.read(HEAD)) is None:
-            refusals.append(f"{one.filename} is no picture that kinphoto reads ({READ}); it was not kept.")
-            continue
-        target = _free(folder, one.filename or "")
-        _store(one, target.with_name(target.name + ".part"), target)
+    kept: list[Path] = []
 
     def work(told: Progress) -> list[str]:
-        return refusals + _scans(archive.add_scans([folder], box or None, told))
+        done = archive.add_scans([folder], box or None, told)
+        _throw_away(kept, done)
+        return refusals + _scans(done)
 
-    _start(request, "reading the pictures", work)
+    with _given_up(kept):
+        folder.mkdir(parents=True, exist_ok=True)
+        for one in pictures:
+            target = _free(folder, one.filename or "")
+            kept.append(target)
+            _store(one, target)
+        _start(request, "reading the pictures", work)
     return RedirectResponse("/bring-in", 303)
+
+
+def _is_picture(sent: UploadFile) -> bool:
+    """Whether the first bytes are those of a picture, and the name ends like one."""
+    sent.file.seek(0)
+    return type_of(sent.file.read(HEAD)) is not None and suffix(sent.filename or "") in SUFFIXES
+
+
+def _throw_away(kept: list[Path], done: ScansAdded) -> None:
+    """Of the files that were sent just now, those that turned out to be unreadable: the sender has them."""
+    unreadable = {Path(refusal.path) for refusal in done.unreadable}
+    for path in kept:
+        if path in unreadable:
+            path.unlink(missing_ok=True)
 
 
 def _sending(path: str, most: int, carry_out: Callable[[Request, FormData], Response]) -> Route:
@@ -145,36 +173,47 @@ def _start(request: Request, what: str, work: Callable[[Progress], list[str]]) -
     request.app.state.jobs.start(what, then_date)
 
 
-def _store(sent: UploadFile, part: Path, target: Path) -> None:
+def _store(sent: UploadFile, target: Path) -> None:
     """Write what was sent; under its own name it is there whole or not at all."""
-    with _cleared(part), part.open("xb") as file:
-        sent.file.seek(0)
-        shutil.copyfileobj(sent.file, file)
-        file.flush()
-        part.replace(target)
-
-
-@contextmanager
-def _cleared(part: Path) -> Iterator[None]:
+    part = target.with_name(f"{target.name}.part")
     try:
-        yield
+        with part.open("xb") as file:
+            sent.file.seek(0)
+            shutil.copyfileobj(sent.file, file)
+        part.replace(target)
     finally:
         part.unlink(missing_ok=True)
 
 
+@contextmanager
+def _given_up(kept: list[Path]) -> Iterator[None]:
+    """Throw the files that were sent away again when it comes to nothing. Raises ArchiveError when they cannot be
+    kept at all."""
+    try:
+        yield
+    except BaseException as problem:
+        for path in kept:
+            path.unlink(missing_ok=True)
+        if isinstance(problem, OSError):
+            raise ArchiveError(
+                f"what was sent cannot be kept ({problem.strerror})",
+                remedy="Is there room on the disk? Then send it again.",
+            ) from problem
+        raise
+
+
 def _clean(name: str) -> str:
-    """Letters, digits, - and _ of a name, at most 60; never a path."""
-    return re.sub(r"[^\w-]+", "_", name).strip("_-")[:60]
+    """Letters, digits, - and _ of a name, at most 40, which fit into a file system that counts bytes; never a path,
+    nor the name of a device (as some systems know: con, lpt1)."""
+    plain = re.sub(r"[^\w-]+", "_", name).strip("_-")[:40]
+    return f"{plain}_" if re.fullmatch(r"con|prn|aux|nul|(com|lpt)\d", plain, re.IGNORECASE) else plain
 
 
 def _free(folder: Path, name: str) -> Path:
     """A path in the folder that nothing has yet, made from the name of what was sent."""
-    suffix = Path(name).suffix.lower()
-    if suffix not in SUFFIXES:
-        raise HTTPException(415, f"{_clean(Path(name).stem)} has no name of a picture")
-    stem = _clean(Path(name).stem) or "scan"
-    candidates = (folder / f"{stem}{'' if number == 1 else f'-{number}'}{suffix}" for number in range(1, 100_000))
-    return next(path for path in candidates if not path.exists())
+    stem = _clean(Path(name.replace("\\", "/")).stem) or "scan"
+    paths = (folder / f"{stem}{'' if number == 1 else f'-{number}'}{suffix(name)}" for number in count(1))
+    return next(path for path in paths if not os.path.lexists(path))
 
 
 def _imported(done: TreeImported) -> list[str]:

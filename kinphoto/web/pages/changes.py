@@ -24,7 +24,7 @@ def log(request: Request) -> Response:
     """What was done, newest first, a page before change number `before`."""
     archive: Archive = request.app.state.archive
     before = request.query_params.get("before", "")
-    shown = archive.log(A_PAGE, int(before) if before.isdecimal() and len(before) < 15 else None)
+    shown = archive.log(A_PAGE, int(before) if before.isascii() and before.isdecimal() and len(before) < 15 else None)
     return page(request, "log.html", shown=shown, most=A_PAGE)
 
 
@@ -45,8 +45,7 @@ def reinstate(request: Request, form: Form) -> Response:
 def undo(request: Request, form: Form) -> Response:
     """Take back a change, or the newest that stands."""
     archive: Archive = request.app.state.archive
-    number = form.said("number")
-    archive.undo(int(number) if number and number.isdecimal() else None)
+    archive.undo(form.number("number"))
     return back(form, "/log")
 
 

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
-from kinphoto.web.access import may_name
+from kinphoto.archive.people import FoundPeople
+from kinphoto.web.access import may_name, visitor
 from kinphoto.web.forms import Form, posting
 from kinphoto.web.render import page
 
@@ -21,9 +23,12 @@ def people(request: Request) -> Response:
     archive: Archive = request.app.state.archive
     text = request.query_params.get("name", "").strip()[:200]
     found = archive.people(text, most=MOST)
-    named = may_name(request, [one.id for one in found.people])
+    if not visitor(request).keeper:  # neither a name that is nearly it nor an empty list tells that there is somebody
+        named = may_name(request, [one.id for one in found.people])
+        people = () if found.similar else tuple(replace(one, note="") for one in found.people if one.id in named)
+        found = FoundPeople(people, similar=False)
     kin = archive.kin_phrases([one.id for one in found.people])
-    return page(request, "people.html", text=text, found=found, named=named, kin=kin, most=MOST)
+    return page(request, "people.html", text=text, found=found, kin=kin, most=MOST)
 
 
 MOST = 200

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from starlette.requests import Request
@@ -11,7 +10,9 @@ from starlette.routing import Route
 
 from kinphoto.archive.lifeline import Doubt, Lifeline
 from kinphoto.archive.sentences import EVENT_WORDS
+from kinphoto.errors import KinphotoError
 from kinphoto.web.access import may_name, may_see, to_sign_in, visitor
+from kinphoto.web.discretion import life_for_strangers
 from kinphoto.web.drawing.lifeline import lifeline
 from kinphoto.web.forms import Form, back, posting
 from kinphoto.web.render import page
@@ -34,7 +35,12 @@ _PRONOUNS = {"F": ("her", "she", "her"), "M": ("him", "he", "his")}
 def person(request: Request) -> Response:
     """The page of one person, by id or by anything that means them."""
     archive: Archive = request.app.state.archive
-    shown = archive.person(request.path_params["id"])
+    try:
+        shown = archive.person(request.path_params["id"])
+    except KinphotoError:
+        if visitor(request).keeper:
+            raise
+        return to_sign_in(request)  # who is in the archive, and who else is called so, is not told either
     if not may_name(request, [shown.id]):
         return to_sign_in(request)
     shown = _as_may_be_seen(request, shown)
@@ -50,12 +56,13 @@ def _as_may_be_seen(request: Request, shown: Lifeline) -> Lifeline:
     if visitor(request).keeper:
         return shown
     seen = may_see(request, [one.photograph.code for one in shown.pictures])
-    named = may_name(request, {one.id for one in (*shown.family, *(who for who, _ in shown.beside))})
-    return replace(
-        shown, pictures=tuple(one for one in shown.pictures if one.photograph.code in seen),
-        family=tuple(one for one in shown.family if one.id in named),
-        beside=tuple((one, count) for one, count in shown.beside if one.id in named),
-    )  # fmt: skip
+    named = may_name(request, {one.id for one in shown.family})
+    archive: Archive = request.app.state.archive
+    faces = {
+        one.portrait: archive.face_picture(one.portrait).scan.photograph_id for one in shown.family if one.portrait
+    }
+    shown_faces = frozenset(face for face, photograph in faces.items() if archive.for_anybody(photograph))
+    return life_for_strangers(shown, seen, named, shown_faces)
 
 
 def proband(request: Request, form: Form) -> Response:

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
-from urllib.parse import urlencode
+from urllib.parse import quote, unquote, urlencode
 
 from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
@@ -12,23 +11,23 @@ from starlette.routing import Route
 
 from kinphoto.archive.links import Link
 from kinphoto.archive.objects import Description
-from kinphoto.archive.sentences import age_words
 from kinphoto.archive.statements import Said, Tie
 from kinphoto.archive.wording import life_years
-from kinphoto.errors import InvalidValueError
+from kinphoto.errors import InvalidValueError, KinphotoError, NotFoundError
 from kinphoto.reason import processes
-from kinphoto.reason.evidence import AgeBasis, Trust
-from kinphoto.web import wording
+from kinphoto.reason.evidence import Trust
+from kinphoto.web import discretion, wording
 from kinphoto.web.access import keepers_only, may_see, to_sign_in, visitor
 from kinphoto.web.covers import Covers
 from kinphoto.web.drawing import strip as drawing
+from kinphoto.web.faces_shown import Around, numbered, people_in, to_be_judged
 from kinphoto.web.forms import Form, back, posting
 from kinphoto.web.render import page
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
     from kinphoto.archive.mount import Mount, Scanned
-    from kinphoto.archive.seated import AgeSaid, Face, Faces, Seated
+    from kinphoto.archive.seated import Faces
 
 SAID_BY = "said_by"
 """The cookie that remembers who is being written down for, so that it need not be typed at every face."""
@@ -40,20 +39,33 @@ def photograph(request: Request) -> Response:
     archive: Archive = request.app.state.archive
     covers: Covers = request.app.state.covers
     asked = request.query_params
-    shown = archive.photograph(request.path_params["code"])
+    keeper = visitor(request).keeper
+    try:
+        shown = archive.photograph(request.path_params["code"])
+    except KinphotoError:
+        if keeper:
+            raise
+        return to_sign_in(request)  # which photographs there are and what their files are called is not told either
     if not may_see(request, [shown.code]):
         return to_sign_in(request)
     seated = archive.faces(shown.code)
-    naming = asked.get("naming") == "1" and visitor(request).keeper
+    if not keeper:
+        shown, seated = discretion.object_for_strangers(shown), discretion.faces_for_strangers(seated)
+    naming = asked.get("naming") == "1" and keeper
     judged = covers.judged(request, shown.code)
-    wanted = naming and not shown.page and _to_be_judged(seated, judged)
+    wanted = naming and not shown.page and to_be_judged(seated, judged)
     covered = wanted and covers.covered(request, shown.code, asked.get("seen") == "1")
-    if not covered and not shown.page:
+    if covered:
+        shown = discretion.object_for_judges(shown)
+    elif not shown.page:
         covers.note_seen(request, shown.code)
     aside = archive.set_aside()
-    faces = _numbered(seated, asked.get("face"), naming, aside, judged if covered else None)
-    off = tuple(asked.getlist("off"))
+    off = tuple(asked.getlist("off")) if keeper else ()
     evidence = None if covered or shown.page else archive.strip(shown.code, off)
+    if evidence is not None and not keeper:
+        evidence = discretion.strip_for_strangers(evidence)
+    around = Around(aside, archive.kin_phrases(people_in(seated)), evidence.estimate if evidence else None)
+    faces = numbered(seated, asked.get("face"), naming, around, judged if covered else None)
     scan = _chosen_scan(shown, asked.get("scan"))
     latest = archive.log(1)
     return page(
@@ -75,7 +87,7 @@ def photograph(request: Request) -> Response:
         disputed=evidence is not None and evidence.disputed,
         date_words="" if evidence is None else evidence.words,
         date_note="" if evidence is None else evidence.note,
-        said_by=request.cookies.get(SAID_BY, ""),
+        said_by=unquote(request.cookies.get(SAID_BY, "")),
         informants=archive.informant_names(),
         shelf=archive.box_names(),
         last_change=latest[0] if latest and latest[0].undone_by is None and latest[0].undoes is None else None,
@@ -96,107 +108,6 @@ _WORDS: dict[str, Any] = {
         (kind, words, [p for p in processes.load().values() if p.kind == kind]) for kind, words in wording.MADE.items()
     ],
 }
-
-
-@dataclass(frozen=True, slots=True)
-class SeatShown:
-    """A name on a face, in the words of the page."""
-
-    id: str
-    person: str | None
-    name: str
-    role: str
-    rival: bool
-    rivals: int
-    aside: bool
-    ages: tuple[str, ...]
-    years: str
-    said: str
-    kin: str = ""
-    then: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class FaceShown:
-    """A face, or somebody who is on none; `key` names it in addresses, `region` is what a form sends to mean it."""
-
-    key: str
-    number: int
-    region: str | None
-    box: tuple[float, float, float, float] | None
-    seats: tuple[SeatShown, ...]
-    denied: tuple[str, ...]
-    chosen: bool
-    hidden: bool = False
-
-    @property
-    def named(self) -> bool:
-        """Whether somebody is named on it."""
-        return any(seat.person for seat in self.seats)
-
-    @property
-    def aged(self) -> bool:
-        """Whether somebody has said how old they look."""
-        return any(seat.ages for seat in self.seats)
-
-    @property
-    def disputed(self) -> bool:
-        """Whether one of its names does not fit with the rest."""
-        return any(seat.aside for seat in self.seats)
-
-
-def _to_be_judged(seated: Faces, judged: frozenset[str]) -> bool:
-    """Whether ages are to be asked here: a face has no name or no age, there is no face yet, or this visitor has begun
-    to judge, and may frame another."""
-    complete = all(any(n.person for n in f.names) and any(n.ages for n in f.names) for f in seated.faces)
-    nobody = not seated.faces and not any(seat.person for seat in seated.elsewhere)
-    return nobody or not complete or bool(judged)
-
-
-def _numbered(
-    seated: Faces, wanted: str | None, naming: bool, aside: frozenset[str], judged: frozenset[str] | None
-) -> list[FaceShown]:
-    """The faces with their numbers. Chosen is the one asked for, or when naming the first that nobody is named on or
-    that has no age. With `judged` given, only the names on those faces are shown."""
-    chosen = wanted or (_first_open(seated, judged) if naming else None)
-    shown = [_face(face, number, chosen, aside) for number, face in enumerate(seated.faces, 1)]
-    start = len(shown) + 1
-    for number, seat in enumerate(seated.elsewhere, start):
-        shown.append(FaceShown(seat.id, number, None, None, (_seat(seat, 1, aside),), (), seat.id == chosen))
-    return shown if judged is None else [replace(face, hidden=face.key not in judged) for face in shown]
-
-
-def _first_open(seated: Faces, judged: frozenset[str] | None) -> str | None:
-    unnamed = [f.region for f in seated.faces if not any(n.person for n in f.names)]
-    ageless = [f.region for f in seated.faces if not any(n.ages for n in f.names) and f.region not in (judged or ())]
-    return next(iter(unnamed + ageless), None)
-
-
-def _face(face: Face, number: int, chosen: str | None, aside: frozenset[str]) -> FaceShown:
-    named = sum(1 for seat in face.names if seat.person)
-    return FaceShown(
-        face.region, number, face.region, face.box,
-        tuple(_seat(seat, named, aside) for seat in face.names),
-        tuple(_denial(seat) for seat in face.denied), face.region == chosen,
-    )  # fmt: skip
-
-
-def _seat(seat: Seated, rivals: int, aside: frozenset[str]) -> SeatShown:
-    said = f"says {seat.informant}" if seat.informant else ""
-    return SeatShown(
-        seat.id, seat.person, seat.name, str(seat.role), seat.rival, rivals, seat.id in aside,
-        tuple(_age(age) for age in seat.ages), life_years(seat.life.begin, seat.life.end),
-        "; ".join(filter(None, (said, seat.why, "somebody says that it is not" if seat.contested else ""))),
-    )  # fmt: skip
-
-
-def _denial(seat: Seated) -> str:
-    return f"{seat.name} (says {seat.informant})" if seat.informant else seat.name
-
-
-def _age(age: AgeSaid) -> str:
-    verb = "looks" if age.basis is AgeBasis.APPARENT else "aged"
-    return f"{verb} {age_words(age.low, age.high)}"
 
 
 def _alt(shown: Mount, seated: Faces, covered: bool) -> str:
@@ -250,28 +161,36 @@ def name(request: Request, form: Form) -> Response:
     in no tree."""
     archive: Archive = request.app.state.archive
     code = request.path_params["code"]
-    newcomer = form.said("new")
-    person = archive.add_person(newcomer).id if newcomer else form.said("person") or "-"
-    if person == "-" and not form.said("region") and not form.said("age"):
+    newcomer, person = form.said("new"), form.said("person") or "-"
+    if not newcomer and person == "-" and not form.said("region") and not form.said("age"):
         raise InvalidValueError("nobody was named", remedy="Frame a face, give an age, or type a name.")
     covers: Covers = request.app.state.covers
-    blind = form.get("blind") == "1" and covers.covered(request, code, False)
-    done, _ = archive.link(
-        Link(
-            photograph=code, person=person, region=form.said("region"), age=form.said("age"),
-            stated_age=form.said("stated_age"), role=form.said("role"), denied=form.get("denied") == "1",
-            trust=form.said("trust"), by=form.said("by"), why=form.said("why"),
-            blind=blind,
-        )
+    blind = form.get("blind") == "1" and _judges_blind(request, code, form.said("region"))
+    said = Link(
+        photograph=code, person=person, region=form.said("region"), age=form.said("age"),
+        stated_age=form.said("stated_age"), role=form.said("role"), denied=form.get("denied") == "1",
+        trust=form.said("trust"), by=form.said("by"), why=form.said("why"), blind=blind,
     )  # fmt: skip
+    done, _ = archive.link_newcomer(said, newcomer) if newcomer else archive.link(said)
     placed = (face for face in archive.faces(code).faces for seat in face.names if seat.id == done.appearance)
     for face in placed:
         covers.note_judged(request, code, face.region)
     archive.date_now([code])
     response = _to(code, form)
     if form.said("by"):
-        response.set_cookie(SAID_BY, form["by"].strip(), max_age=12 * 3600, samesite="strict", httponly=True)
+        response.set_cookie(SAID_BY, quote(form["by"].strip()), max_age=12 * 3600, samesite="strict", httponly=True)
     return response
+
+
+def _judges_blind(request: Request, code: str, region: str | None) -> bool:
+    """Whether this visitor has seen neither the date of the photograph nor who is on this face."""
+    archive: Archive = request.app.state.archive
+    covers: Covers = request.app.state.covers
+    if not covers.covered(request, code, False):
+        return False
+    judged = covers.judged(request, code)
+    on_those = {seat.id for face in archive.faces(code).faces if face.region in judged for seat in face.names}
+    return (region or "").upper() not in judged | on_those
 
 
 def frame(request: Request, form: Form) -> Response:
@@ -327,15 +246,25 @@ def describe(request: Request, form: Form) -> Response:
 def turn(request: Request, form: Form) -> Response:
     """Turn a scan upright."""
     archive: Archive = request.app.state.archive
-    archive.turn_scan(archive.scan_path(int(form.get("scan", "0"))), form.get("turn", ""))
+    archive.turn_scan(_path_of_scan(request, form), form.get("turn", ""))
     return _to(request.path_params["code"], form)
 
 
 def part(request: Request, form: Form) -> Response:
     """Make a scan a photograph of its own."""
     archive: Archive = request.app.state.archive
-    parted = archive.part_scan(archive.scan_path(int(form.get("scan", "0"))))
+    parted = archive.part_scan(_path_of_scan(request, form))
     return RedirectResponse(f"/photograph/{parted.photograph}", 303)
+
+
+def _path_of_scan(request: Request, form: Form) -> str:
+    """The file of the scan that a form means. Raises NotFoundError when the photograph has no such scan."""
+    archive: Archive = request.app.state.archive
+    shown, wanted = archive.photograph(request.path_params["code"]), form.number("scan")
+    path = next((scan.path for scan in shown.scans if scan.id == wanted), None)
+    if path is None:
+        raise NotFoundError(f"{shown.code} has no such scan", remedy="It may have been moved: reload the page.")
+    return path
 
 
 def _to(code: str, form: Form) -> RedirectResponse:

@@ -107,9 +107,10 @@ def _scan(request: Request) -> ScanPicture:
 
 
 def _allowed(request: Request, scan: ScanPicture) -> ScanPicture:
-    """The scan, unless who asks may not see it: then there is none for them."""
+    """The scan, unless who asks may not see it: then there is none for them. What is written on a back can name
+    anybody, so backs are for those who have signed in."""
     archive: Archive = request.app.state.archive
-    if not visitor(request).keeper and not archive.for_anybody(scan.photograph_id):
+    if not visitor(request).keeper and (scan.side == "verso" or not archive.for_anybody(scan.photograph_id)):
         raise NotFoundError(f"there is no scan {scan.id}")
     return scan
 

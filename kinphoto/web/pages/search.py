@@ -13,7 +13,7 @@ from starlette.routing import Route
 
 from kinphoto.archive.boxes import Wanting
 from kinphoto.archive.searching import A_PAGE, Question
-from kinphoto.web.access import may_name, may_see
+from kinphoto.web.access import visitor
 from kinphoto.web.render import page
 
 if TYPE_CHECKING:
@@ -26,12 +26,10 @@ def search(request: Request) -> Response:
     asked = request.query_params
     question = question_of(asked)
     start = _number(asked.get("start")) or 0
-    found = None if question.empty else archive.search(question, start)
-    seen = may_see(request, [one.code for one in found.photographs] if found else [])
-    named = may_name(request, [one.id for one in (*found.people, *found.chosen)] if found else [])
+    found = None if question.empty else archive.search(question, start, for_anybody=not visitor(request).keeper)
     given = asked.multi_items()
     return page(
-        request, "search.html", question=question, found=found, seen=seen, named=named, step=A_PAGE,
+        request, "search.html", question=question, found=found, step=A_PAGE,
         shelf=archive.box_names(),
         turned=lambda to: _address([*((key, value) for key, value in given if key != "start"), ("start", str(to))]),
         without=lambda person: _address([(key, value) for key, value in given if value != person]),
