@@ -98,7 +98,8 @@ def _part_again(work: Work, plan: Plan) -> list[tuple[int, str]]:
     """People of the tree who had gone up in somebody else and are in the file again, and who that was (code)."""
     p, other = t.person.c, t.person.alias()
     query = select(p.id, other.c.code).join(other, other.c.id == p.same_as_id).where(p.outside == 0, p.gone == 0)
-    back = [(row.id, row.code) for row in work.connection.execute(query) if row.id in set(plan.people.values())]
+    there = set(plan.people.values())
+    back = [(row.id, row.code) for row in work.connection.execute(query) if row.id in there]
     work.update(t.person, [id_ for id_, _ in back], same_as_id=None)
     return back
 

@@ -96,14 +96,21 @@ def uncertain(connection: Connection, doubts: Sequence[Doubt]) -> tuple[Uncertai
     )
 
 
-def listing(connection: Connection, before: dict[int, tuple[str, str]], done: Storing, plan: Plan) -> Listing:
-    """Everybody concerned, after it is done; `before` is how they were."""
+def listing(
+    connection: Connection, before: dict[int, tuple[str, str]], done: Storing, plan: Plan, merged: Sequence[Merged]
+) -> Listing:
+    """Everybody concerned, after it is done; `before` is how they were. Who went up in another is not gone."""
+    elsewhere = {one.code for one in merged}
     now = everybody(connection)
     stay = pictures_of(connection, [id_ for id_ in plan.gone if id_ in now])
     return Listing(
         tuple(sorted(now[id_] for id_ in now.keys() - before.keys())),
         tuple(_changed(before[id_], now[id_], done.changed[id_]) for id_ in sorted(done.changed)),
-        tuple(Gone(*(now.get(id_) or before[id_]), stay.get(id_, 0) if id_ in now else None) for id_ in plan.gone),
+        tuple(
+            Gone(*(now.get(id_) or before[id_]), stay.get(id_, 0) if id_ in now else None)
+            for id_ in plan.gone
+            if id_ not in now or now[id_][0] not in elsewhere
+        ),
     )
 
 

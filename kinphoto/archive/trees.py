@@ -118,7 +118,7 @@ def _import(work: Work, source: decode.Source, progress: Progress | None, listed
         altered=work.id is not None,
         merged=merged,
         uncertain=tree_report.uncertain(work.connection, (*plan.doubts, *together)),
-        listing=tree_report.listing(work.connection, before, done, plan) if listed else None,
+        listing=tree_report.listing(work.connection, before, done, plan, merged) if listed else None,
     )
 
 

@@ -169,7 +169,11 @@ def test_a_couple_that_was_twice_in_the_tree_and_is_merged(tmp_path: Path) -> No
     )
     twice = changed(twice, I4={"uid": "B" * 32})
     scene = Scene(tmp_path, twice)
-    done = scene.bring(changed(FAMILY, I4={"uid": "B" * 32 + " " + "A" * 32}))
+    once = changed(FAMILY, I4={"uid": "B" * 32 + " " + "A" * 32})
+    plan = scene.plan(once)
+    assert plan.listing is not None
+    assert [(g.code, g.pictures) for g in plan.listing.gone] == [("I22", 1)]
+    done = scene.bring(once)
     assert [(m.code, m.into, m.pictures) for m in done.merged] == [("I21", "I4", 1)]
     assert scene.shows("I21") == ("I4", "Jon Holm", 0)
     assert scene.shows("I22") == ("I22", "Tora Lund", 1)

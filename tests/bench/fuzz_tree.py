@@ -29,6 +29,8 @@ from kinphoto.tree import decode, read
 from kinphoto.tree.records import Warnings
 
 SECONDS, MEGABYTES = 5, 1024
+PART = 5_000
+"""Files after which a fresh archive is begun and the progress told."""
 INTERESTING = (
     b"0", b"1 ", b"99 ", b"\n", b"\r", b"\0", b"@", b"@@", b"@I1@", b"@VOID@", b"\xff\xfe", b"\xef\xbb\xbf", b"\xe2",
     b"\n0 ", b"\n1 DATE ", b"\n2 DATE ", b" BET ", b"-1", b"/", b"99999999999999999999", b"CONC ", b"CONT ",
@@ -164,12 +166,17 @@ def main() -> None:
     seed = int(sys.argv[2]) if len(sys.argv) > 2 else 1
     folder = Path(tempfile.mkdtemp(prefix="fuzz-tree-"))
     start = time.perf_counter()
-    counts = fuzz(files, seed, folder)
+    counts: Counter[str] = Counter()
+    for part in range(0, files, PART):
+        place = folder / str(part)
+        place.mkdir()
+        counts += fuzz(min(PART, files - part), seed + part // PART, place, import_every=100)
+        print(f"{part + PART:,} files, {time.perf_counter() - start:.0f} s", file=sys.stderr, flush=True)
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     for what, count in counts.most_common():
         print(f"{count:8,}  {what}")
     print(f"{files:,} files in {time.perf_counter() - start:.0f} s, peak {peak:.0f} MB (bound {MEGABYTES} MB)")
-    bad = sorted(folder.glob("bad-*"))
+    bad = sorted(folder.glob("*/bad-*"))
     print(f"not allowed: {len(bad)}" + "".join(f"\n  {path}" for path in bad[:20]))
     sys.exit(bool(bad) or peak > MEGABYTES)
 
