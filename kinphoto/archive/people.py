@@ -72,7 +72,7 @@ def find(connection: Connection, text: str, most: int | None = None) -> FoundPeo
     those who are in the most pictures."""
     if most is not None and not text.strip():
         return _most_pictured(connection, most)
-    return _described(connection, search(connection, text), most)
+    return _described(connection, search(connection, text, most), most)
 
 
 def _most_pictured(connection: Connection, most: int) -> FoundPeople:

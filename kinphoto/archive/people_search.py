@@ -47,8 +47,9 @@ class Matches:
     similar: bool = False
 
 
-def search(connection: Connection, text: str) -> Matches:
-    """The people that fit all words and years of `text`; everybody when there are none."""
+def search(connection: Connection, text: str, most: int | None = None) -> Matches:
+    """The people that fit all words and years of `text`; everybody when there are none. With `most` those beyond so
+    many may be left out."""
     others = same_as(connection)
     words, years = understood(text)
     found: dict[int, str] | None = _of_code(connection, text, others)
@@ -56,6 +57,8 @@ def search(connection: Connection, text: str) -> Matches:
         return Matches(tuple(Match(id_) for id_ in found), lives(connection, found, others))
     names = Names(connection, others)
     found = names.all_of([[word] for word in words])
+    if most is not None and not years:
+        found = _first_by_name(connection, found, words, most)
     lived = _alive_in(connection, found, years, others)
     if lived or not words:
         return Matches(_in_order(connection, found, lived, words, years), lived)
@@ -211,18 +214,33 @@ def _alive_in(
     return {id_: life for id_, life in lived.items() if all(life.covers(year) for year in years)}
 
 
+def _first_by_name(connection: Connection, found: dict[int, str], words: Sequence[str], most: int) -> dict[int, str]:
+    """Those of them who come first whenever they were born, with all namesakes of the last: so that the lives of the
+    others need not be read."""
+    if len(found) <= most:
+        return found
+    names = _first_names(connection, found)
+    place = {id_: _place_of_name(*names.get(id_, ("", "")), words) for id_ in found}
+    last = sorted(place.values())[max(most, 1) - 1]
+    return {id_: as_ for id_, as_ in found.items() if place[id_] <= last}
+
+
+def _place_of_name(surname: str, folded: str, words: Sequence[str]) -> tuple[int, str, str]:
+    """Names that have words whole come first, then by surname and name."""
+    return -len(set(words).intersection(folded.split())), surname, folded
+
+
 def _in_order(
     connection: Connection, found: dict[int, str], lived: dict[int, Life], words: Sequence[str], years: Sequence[int]
 ) -> tuple[Match, ...]:
     """Those who were born or died in the years, then those whose name has whole words, then by surname and name."""
     names = _first_names(connection, lived)
 
-    def place(id_: int) -> tuple[int, int, str, str, int, int]:
-        surname, folded = names.get(id_, ("", ""))
+    def place(id_: int) -> tuple[int, tuple[int, str, str], int, int]:
         turns = sum(lived[id_].turns(year) for year in years)
-        whole = len(set(words).intersection(folded.split()))
         begin = lived[id_].begin
-        return -turns, -whole, surname, folded, (begin.date.span.first or 0) if begin else 0, id_
+        by_name = _place_of_name(*names.get(id_, ("", "")), words)
+        return -turns, by_name, (begin.date.span.first or 0) if begin else 0, id_
 
     return tuple(Match(id_, found[id_]) for id_ in sorted(lived, key=place))
 
@@ -247,4 +265,6 @@ def _first_names(connection: Connection, ids: Collection[int]) -> dict[int, tupl
     """Surname and whole name, folded, of the name each goes by."""
     n = t.name.c
     query = select(n.person_id, n.surname, n.folded).where(n.position == 0)
-    return {row[0]: (fold(row[1]), row[2]) for row in rows_of(connection, query, n.person_id, ids)}
+    rows = list(rows_of(connection, query, n.person_id, ids))
+    surnames = {surname: fold(surname) for surname in {row[1] for row in rows}}
+    return {row[0]: (surnames[row[1]], row[2]) for row in rows}
