@@ -14,11 +14,9 @@ drawn together is worked out again on finer cells, without the tails that hold l
 
 from __future__ import annotations
 
-import os
 from collections.abc import Iterable, Iterator
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from itertools import islice
+from functools import cached_property
 
 import numpy as np
 
@@ -32,13 +30,13 @@ from kinphoto.reason.groups import Groups
 from kinphoto.reason.informants import Informants
 from kinphoto.reason.kernels import Kernels
 from kinphoto.reason.neighbours import Neighbours
+from kinphoto.reason.readout import read
+from kinphoto.reason.workers import at_once
 
 TAIL = 1e-5
 """Probability that may be cut off at the ends when a posterior is worked out on finer cells."""
 CELLS = 60_000
 """Cells that are worked out together: what a processor keeps at hand."""
-WORKERS = min(2, os.cpu_count() or 1)
-"""Threads; most of the time is spent in numpy, which lets others run meanwhile."""
 
 
 @dataclass(frozen=True)
@@ -52,6 +50,11 @@ class Part:
     cells: Grid
     mass: Array
     doubts: tuple[Doubt, ...] = ()
+
+    @cached_property
+    def read_out(self) -> tuple[Array, Array, Array]:
+        """Median, and start and end of the likely range, of each group."""
+        return read(self.cells, self.mass)
 
 
 class Beliefs:
@@ -74,11 +77,8 @@ class Beliefs:
 
         Doubts are told where their chance is greater than `above`.
         """
-        with ThreadPoolExecutor(WORKERS) as workers:
-            waiting = iter(self.chunks(rows))
-            while some := list(islice(waiting, 4 * WORKERS)):
-                for parts in workers.map(lambda chunk: self._worked_out(chunk, above), some):
-                    yield from parts
+        for parts in at_once(lambda chunk: self._worked_out(chunk, above), self.chunks(rows)):
+            yield from parts
 
     def _worked_out(self, rows: Ints, above: float) -> list[Part]:
         """The posteriors of a chunk, each on cells as fine as it wants."""
@@ -91,7 +91,10 @@ class Beliefs:
             done = steps(*inner) >= steps(start, end)
             at, begin = cells.of(np.flatnonzero(done))
             doubts = tuple(d for some in seen for d in some.doubts(mass, done, above)) if above < 1 else ()
-            found.append(Part(rows[done], Grid(begin, cells.left[at], cells.right[at]), mass[at], doubts))
+            part = Part(rows[done], Grid(begin, cells.left[at], cells.right[at]), mass[at], doubts)
+            if len(part.rows):
+                _ = part.read_out  # here, where other threads can work meanwhile
+                found.append(part)
             rows, start, end = rows[~done], inner[0][~done], inner[1][~done]
         return found
 

@@ -25,6 +25,8 @@ HARDLY_KNOWN = 150 * DAYS_PER_YEAR
 """Somebody whose birth only the laws bound, to no less than this, says nothing."""
 HALF = 45.0
 """Days from the beginning of a quarter-year to its middle."""
+NOTHING = 1e-9
+"""Ends of a distribution are cut off where they weigh less than this share of its top."""
 SURELY = 1e-3
 """A last possible day of death counts only where more than this would have lived to see it."""
 
@@ -125,7 +127,8 @@ def _by_quarter(found: Birth) -> tuple[int, Array]:
         else:
             cut = part.first + part.step * (np.arange(len(part.weight) + 1) - 0.5)
             total += np.diff(np.interp(edges, cut, np.concatenate([[0.0], np.cumsum(part.weight)])))
-    return start - 1, total
+    weighs = np.flatnonzero(total > NOTHING * total.max())
+    return start - 1 + int(weighs[0]), total[weighs[0] : weighs[-1] + 1]
 
 
 def lasts(of: Death, born: float) -> bool:

@@ -259,7 +259,7 @@ class Crowds:
         self.both: list[Crowd] = []
         for some, points in ((alone, np.ones(1)), (shared, weights)):
             stack = Stack(tables if len(points) > 1 else lambda *key: tables(*key) @ weights[:, None])
-            for face in some:
+            for face in sorted(some, key=lambda f: f.informant):
                 if face.age is not None:
                     face.table = stack.index(face.age, face.informant, _months(face.width))
             some.sort(key=lambda f: (f.row, f.informant))

@@ -41,7 +41,6 @@ from kinphoto.reason.readout import (
     inferred_edtf,
     median,
     posterior,
-    read,
     shortest,
     stated_edtf,
 )
@@ -76,7 +75,7 @@ def date_archive(evidence: ev.Evidence) -> Findings:
     doubts = beliefs.neighbours.doubts(REPORTED)
     for part in beliefs.posteriors(bearing, REPORTED):
         doubts += part.doubts
-        for row, *days_ in zip(part.rows.tolist(), *(v.tolist() for v in read(part.cells, part.mass)), strict=True):
+        for row, *days_ in zip(part.rows.tolist(), *(v.tolist() for v in part.read_out), strict=True):
             read_out.update(dict.fromkeys(groups.members[row], tuple(days_)))
     photographs = [p.id for p in lives.known.photographs.values() if not p.page]
     suspects = sorted((_unlikely(d, lives) for d in doubts), key=lambda u: -u.probability)

@@ -50,21 +50,18 @@ class Kernels:
     """The tables. `points` are those of each informant; the first are of somebody of whom nothing is known."""
 
     points: Sequence[Points]
-    _below: dict[tuple[int, float], Array] = field(default_factory=dict)
-    _made: dict[tuple[Judgement, int, int], Array] = field(default_factory=dict)
+    _of: int = -1
+    _below: dict[float, Array] = field(default_factory=dict)
     _lags: dict[tuple[Judgement | None, int, Told, bool], Array] = field(default_factory=dict)
 
     def at_nodes(self, age: Judgement, informant: int, months: int) -> Array:
         """M at the nodes and at each of the informant's points, for a birth known to within so many `months`:
         (nodes, points)."""
-        key = age, informant, months
-        if key not in self._made:
-            careful = self._under(age.high, informant)
-            if np.isfinite(age.low):
-                careful = careful - self._under(age.low, informant)
-            made = age.doubt * age.careless + (1 - age.doubt) * careful
-            self._made[key] = made if not months else _smoothed(made, months / 12)
-        return self._made[key]
+        careful = self._under(age.high, informant)
+        if np.isfinite(age.low):
+            careful = careful - self._under(age.low, informant)
+        made = age.doubt * age.careless + (1 - age.doubt) * careful
+        return np.asarray(made if not months else _smoothed(made, months / 12))
 
     def by_quarters(self, age: Judgement | None, informant: int, told: Told, *, surviving: bool) -> Array:
         """The mean of M, stated ages, and (if `surviving`) survival, between two quarter-years 0 to LAGS apart."""
@@ -84,10 +81,12 @@ class Kernels:
 
     def _under(self, high: float, informant: int) -> Array:
         """The chance that a careful judge names less than `high` (on the scale of `perception`), at the nodes."""
-        key = informant, high
-        if key not in self._below:
-            self._below[key] = perception.under(high, NODES, self.points[informant])
-        return self._below[key]
+        if self._of != informant:  # whoever asks, asks for one informant after the other
+            self._of = informant
+            self._below.clear()
+        if high not in self._below:
+            self._below[high] = perception.under(high, NODES, self.points[informant])
+        return self._below[high]
 
 
 class Stack:

@@ -16,10 +16,10 @@ where p and q, the *cavities*, are what is believed of b and of x apart from thi
 recorded depends on the birth: after the last day L on which somebody is known to have lived, K S takes the place of K
 and p / S(L - b) that of p, with S of `survival`.
 
-Messages go to and fro until none moves by more than 0.003 of its greatest value; only what a moved message reaches is
-worked out again. On a tree the result is exact; on loops it is an approximation (Murphy, Weiss and Jordan, "Loopy
-belief propagation for approximate inference", UAI 1999), damped after 15 rounds and given up after 40. Orders between
-photographs (`orders`) take part in the same rounds.
+Messages go to and fro until none moves what its target believes by more than 0.003 (total variation); only what a moved
+message reaches is worked out again. On a tree the result is exact; on loops it is an approximation (Murphy, Weiss and
+Jordan, "Loopy belief propagation for approximate inference", UAI 1999), damped after 15 rounds and given up after 40.
+Orders between photographs (`orders`) take part in the same rounds.
 """
 
 from __future__ import annotations
@@ -35,12 +35,13 @@ from scipy import fft
 from kinphoto.reason.grid import Array, Ints, starts
 from kinphoto.reason.kernels import LAGS
 from kinphoto.reason.orders import Orders
+from kinphoto.reason.workers import at_once
 
 ROUNDS, DAMPED_FROM, DAMPING, SETTLED = 40, 15, 0.3, 0.003
-"""At most so many rounds; damped from one on, by this much; a message has settled when it moves by no more."""
+"""At most so many rounds; damped from one on, by this much; a message has settled when its target moves by no more."""
 SMALLEST = 1e-12
 """What a message is at least, its greatest value being 1."""
-TOGETHER = 1 << 21
+TOGETHER = 1 << 19
 """Numbers that are transformed at a time."""
 
 
@@ -99,10 +100,10 @@ class Exchange:
 
     def __init__(
         self, faces: Faces, births: Rows, prior: Array, photos: Rows, unary: Array, orders: Orders | None = None,
-        precision: Any = np.float32,
+        precision: Any = np.float32, settled: float = SETTLED,
     ) -> None:  # fmt: skip
         self.faces, self.births, self.photos, self.orders = faces, births, photos, orders
-        self.precision = precision
+        self.precision, self.settled = precision, settled
         self.to_photo = Rows(*_lists(photos, faces.photo))
         self.to_birth = Rows(*_lists(births, faces.birth))
         self.in_photo = np.zeros(self.to_photo.start[-1], dtype=precision)
@@ -121,7 +122,7 @@ class Exchange:
             self.early = (1 / np.maximum(chance_of_life, 1e-6)).astype(self.precision)
         f = self.faces
         births = np.ones(len(self.births.first), dtype=bool)
-        photos = np.zeros(len(self.photos.first), dtype=bool)
+        photos = np.ones(len(self.photos.first), dtype=bool)  # at first everybody speaks
         for number in range(ROUNDS):
             keep = DAMPING if number >= DAMPED_FROM else 0.0
             photos[f.photo[self._send(births, keep, to_photo=True)]] = True
@@ -138,29 +139,25 @@ class Exchange:
 
     def _send(self, moved: Array, keep: float, *, to_photo: bool) -> Ints:
         """Work out the messages of the faces whose other end has `moved`; the faces whose message moved."""
-        end = self.faces.birth if to_photo else self.faces.photo
+        f, message = self.faces, self._to_photo if to_photo else self._to_birth
+        source, target = (f.birth, f.photo) if to_photo else (f.photo, f.birth)
+        rows, log = (self.photos, self.log_photo) if to_photo else (self.births, self.log_birth)
+        into, lists = (self.in_photo, self.to_photo) if to_photo else (self.in_birth, self.to_birth)
         found = [np.zeros(0, dtype=np.int64)]
-        target, log, into, lists = (
-            (self.photos, self.log_photo, self.in_photo, self.to_photo)
-            if to_photo
-            else (self.births, self.log_birth, self.in_birth, self.to_birth)
-        )
-        ends = self.faces.photo if to_photo else self.faces.birth
-        for length, some in self.given:
-            some = some[moved[end[some]]]
-            for chosen in _batches(some, length):
-                message, begin = self._to_photo(chosen, length) if to_photo else self._to_birth(chosen, length)
-                here, _ = lists.of(chosen)
-                message /= np.repeat(np.maximum.reduceat(message, begin[:-1]), np.diff(begin))
-                np.maximum(message, SMALLEST, out=message)
-                before = into[here]
-                if keep:
-                    message = keep * np.exp(before) + (1 - keep) * message
-                new = np.log(message)
-                by = np.maximum.reduceat(np.abs(message - np.exp(before)), begin[:-1])
-                into[here] = new
-                np.add.at(log, target.of(ends[chosen])[0], new - before)
-                found.append(chosen[by > SETTLED])
+        jobs = [(chosen, n) for n, some in self.given for chosen in _batches(some[moved[source[some]]], n)]
+        for (chosen, _), (new, begin) in zip(jobs, at_once(lambda job: message(*job), jobs), strict=True):
+            here, _ = lists.of(chosen)
+            new /= np.repeat(np.maximum.reduceat(new, begin[:-1]), np.diff(begin))
+            np.maximum(new, SMALLEST, out=new)
+            before = into[here]
+            old = np.exp(before)
+            if keep:
+                new = keep * old + (1 - keep) * new
+            there, _ = rows.of(target[chosen])
+            by = distances(_normal(log[there], begin), new / old, begin)
+            into[here] = np.log(new)
+            np.add.at(log, there, into[here] - before)
+            found.append(chosen[by > self.settled])
         return np.concatenate(found)
 
     def left_out(self, chosen: Ints, blank: Ints, blank_lasting: Ints, kernels: Array) -> tuple[Array, Array]:
@@ -244,11 +241,11 @@ class Exchange:
         lag = lag + np.arange(length)
         inside = (lag >= 0) & (lag <= LAGS)
         window = np.where(inside, f.kernels[kernel[:, None], np.clip(lag, 0, LAGS)], 0).astype(self.precision)
-        spectrum = fft.rfft(padded, axis=1, workers=-1)
+        spectrum = fft.rfft(padded, axis=1)
         if turned:
             np.conj(spectrum, out=spectrum)
-        spectrum *= fft.rfft(window, axis=1, workers=-1)
-        found = fft.irfft(spectrum, length, axis=1, workers=-1)
+        spectrum *= fft.rfft(window, axis=1)
+        found = fft.irfft(spectrum, length, axis=1)
         row, column = _cells(out)
         column = births[row] - 1 - column if turned else births[row] - 1 + column
         return np.asarray(np.maximum(found[row, column], 0))
@@ -282,6 +279,13 @@ def _normal(log: Array, rows: Rows | Ints) -> Array:
     sizes = np.diff(begin)
     weight = np.exp(log - np.repeat(np.maximum.reduceat(log, begin[:-1]), sizes))
     return np.asarray(weight / np.repeat(np.add.reduceat(weight, begin[:-1]), sizes))
+
+
+def distances(belief: Array, ratio: Array, begin: Ints) -> Array:
+    """By how much lists of probabilities move (total variation) when they are multiplied by `ratio`."""
+    moved, sizes = belief * ratio, np.diff(begin)
+    moved /= np.repeat(np.maximum(np.add.reduceat(moved, begin[:-1]), 1e-30), sizes)
+    return np.asarray(np.add.reduceat(np.abs(moved - belief), begin[:-1]) / 2)
 
 
 def _lists(rows: Rows, which: Ints) -> tuple[Ints, Ints]:

@@ -22,6 +22,7 @@ from kinphoto.reason.messages import Exchange, Faces, Rows, Settled
 from kinphoto.reason.orders import Orders, orders
 from kinphoto.reason.perception import Judgement
 from kinphoto.reason.readout import days, read
+from kinphoto.reason.workers import at_once
 
 if TYPE_CHECKING:
     from kinphoto.reason.belief import Beliefs
@@ -81,13 +82,16 @@ class Neighbours:
         """What is concluded of the births of these people."""
         if not self.births.people:
             return []
-        quarter, seen = self.births.rows.quarters, Counter(f.person for f in self.faces)
-        cells = Grid(self.births.rows.start, QUARTERS[quarter], QUARTERS[quarter + 1])
-        middle, start, end = read(cells, self.settled.births.astype(np.float64))
-        return [
-            BirthEstimate(person, *days(start[i], end[i]), int(middle[i]), seen[person])
-            for i, person in enumerate(self.births.people)
-        ]
+        seen, found = Counter(f.person for f in self.faces), []
+        for some in np.array_split(np.arange(len(self.births.people)), len(self.births.people) // FACES + 1):
+            at, begin = self.births.rows.of(some)
+            quarter = self.births.rows.quarters[at]
+            cells = Grid(begin, QUARTERS[quarter], QUARTERS[quarter + 1])
+            read_out = read(cells, self.settled.births[at].astype(np.float64))
+            for i, middle, start, end in zip(some.tolist(), *(v.tolist() for v in read_out), strict=True):
+                person = self.births.people[i]
+                found.append(BirthEstimate(person, *days(start, end), int(middle), seen[person]))
+        return found
 
     def doubts(self, above: float) -> list[Doubt]:
         """The judged ages of these people that have nothing to do with the true age, with a chance above `above`."""
@@ -110,21 +114,21 @@ class Neighbours:
 
     def _unary(self, beliefs: Beliefs, ordered: Ints) -> tuple[Rows, Array, tuple[Grid, Array]]:
         """The logarithm of the mass of each quarter-year; of ordered groups their cells and masses too."""
-        sizes, firsts, logs, chains = [], [], [], []
-        for rows in beliefs.chunks(self.rows):
+
+        def chunk(rows: Ints) -> tuple[Array, ...]:
             cells = beliefs.cells(rows, beliefs.groups.first[rows], beliefs.groups.last[rows])
             mass = beliefs.unary(rows, cells) + np.log(cells.width)
             new = cells.new_quarters
             top = np.repeat(cells.per_row(mass, np.maximum), cells.sizes)
-            logs.append(np.log(np.maximum(np.add.reduceat(np.exp(mass - top), new), 1e-30)).astype(np.float32))
-            sizes.append(np.bincount(cells.row[new], minlength=cells.rows))
-            firsts.append(cells.quarter[cells.start[:-1]])
+            log = np.log(np.maximum(np.add.reduceat(np.exp(mass - top), new), 1e-30)).astype(np.float32)
             own = np.isin(rows, ordered)
             at, _ = cells.of(np.flatnonzero(own))
-            chains.append((cells.sizes[own], cells.left[at], cells.right[at], mass[at]))
-        begin, left, right, mass = (np.concatenate([c[i] for c in chains]) for i in range(4))
-        photos = Rows(starts(np.concatenate(sizes)), np.concatenate(firsts))
-        return photos, np.concatenate(logs), (Grid(starts(begin), left, right), mass)
+            sizes, firsts = np.bincount(cells.row[new], minlength=cells.rows), cells.quarter[cells.start[:-1]]
+            return sizes, firsts, log, cells.sizes[own], cells.left[at], cells.right[at], mass[at]
+
+        found = list(at_once(chunk, beliefs.chunks(self.rows)))
+        sizes, firsts, log, own, left, right, mass = (np.concatenate([f[i] for f in found]) for i in range(7))
+        return Rows(starts(sizes), firsts), log, (Grid(starts(own), left, right), mass)
 
     def _joints(self, lives: Lives) -> tuple[Faces, Array]:
         """The faces as `messages` wants them; and until when each of the people was alive for certain."""
@@ -193,5 +197,7 @@ class _Tables:
 
     def array(self) -> Array:
         """All of them."""
-        rows = [self.kernels.by_quarters(age, who, told, surviving=s) for age, who, told, s in self.numbers]
-        return np.array(rows, dtype=np.float64).reshape(-1, LAGS + 1)
+        found = np.empty((len(self.numbers), LAGS + 1))
+        for (age, who, told, late), number in sorted(self.numbers.items(), key=lambda item: item[0][1]):
+            found[number] = self.kernels.by_quarters(age, who, told, surviving=late)
+        return found

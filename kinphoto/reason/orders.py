@@ -30,7 +30,6 @@ from kinphoto.reason.lookup import Lookup
 if TYPE_CHECKING:
     from kinphoto.reason.messages import Exchange
 
-SETTLED = 0.003
 SMALLEST = 1e-12
 
 Pair = tuple[int, int]
@@ -87,9 +86,13 @@ class Orders:
             self._send(edges, heard, keep)
         new = self.by_quarter()
         exchange.log_photo[here] += (new - old).astype(exchange.precision)
-        by = self.cells.per_row(np.abs(np.exp(self.total) - np.exp(before)), np.maximum)
+        mass = np.exp(heard + before - np.repeat(self.cells.per_row(heard + before, np.maximum), self.cells.sizes))
+        mass /= np.repeat(self.cells.per_row(mass), self.cells.sizes)
+        moved = mass * np.exp(self.total - before)
+        moved /= np.repeat(self.cells.per_row(moved), self.cells.sizes)
+        by = self.cells.per_row(np.abs(moved - mass)) / 2
         flags = np.zeros(len(exchange.photos.first), dtype=bool)
-        flags[self.groups[by > SETTLED]] = True
+        flags[self.groups[by > exchange.settled]] = True
         return flags
 
     def _send(self, edges: Ints, heard: Array, keep: float) -> None:
