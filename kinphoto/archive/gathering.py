@@ -73,10 +73,12 @@ def withdrawn_of(reached: Reach) -> tuple[ev.Statement, ...]:
     return tuple(s for s in (*rows.appearances(), *rows.said()) if s.id in names)
 
 
-def gather_tree(connection: Connection) -> ev.Evidence:
-    """All evidence of the tree by itself: everybody who is in it, and no photograph."""
+def gather_tree(connection: Connection) -> tuple[ev.Evidence, tuple[ev.LifeDate, ...]]:
+    """All evidence of the tree by itself (everybody who is in it, and no photograph), and the dates of lives that do not
+    count because another is preferred."""
     rows = _Rows(lambda table: _all(connection, table) if table in _OF_THE_TREE else [], {})
-    return _evidence(rows, {p["id"] for p in rows.people.values() if not p["outside"] and not p["gone"]})
+    people = {p["id"] for p in rows.people.values() if not p["outside"] and not p["gone"]}
+    return _evidence(rows, people), tuple(rows.life_dates(people, preferred=False))
 
 
 _OF_THE_TREE = (t.person, t.family, t.partner, t.parent_link, t.event)
@@ -186,18 +188,20 @@ class _Rows:
             if made is not None:
                 yield made
 
-    def life_dates(self, reached: set[int]) -> Iterable[ev.LifeDate]:
-        """Births, christenings, deaths and burials: of each the preferred one that has a date. And every date on which
-        somebody was alive."""
+    def life_dates(self, reached: set[int], *, preferred: bool = True) -> Iterable[ev.LifeDate]:
+        """Births, christenings, deaths and burials: of each the preferred one that has a date (or the others instead).
+        And every date on which somebody was alive."""
         taken = set()
         for e in self.events:
             kind = ev.LifeEvent.ALIVE if e["tag"] in ALIVE_TAGS else LIFE_TAGS.get(e["tag"])
             if kind is None or e["person_id"] is None or not _has_date(e):
                 continue
             who = self.is_who(e["person_id"])
-            if who in reached and (who, kind) not in taken:
-                if kind is not ev.LifeEvent.ALIVE:
-                    taken.add((who, kind))
+            if who not in reached:
+                continue
+            counts = kind is ev.LifeEvent.ALIVE or (who, kind) not in taken
+            taken.add((who, kind))
+            if counts is preferred:
                 yield ev.LifeDate(
                     id=f"E{e['id']}", trust=_event_trust(e), text=e["date_text"], person=self.people[who]["code"],
                     event=kind, date=dated(e),

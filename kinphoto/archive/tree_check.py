@@ -22,7 +22,7 @@ from kinphoto.archive.tree_laws import in_words, laws_behind, limit
 from kinphoto.reason import evidence as ev
 from kinphoto.reason.conflict import settle
 from kinphoto.reason.findings import Conflict
-from kinphoto.reason.unlikely import Oddity, oddities
+from kinphoto.reason.unlikely import Oddity, oddities, rival_dates
 from kinphoto.store import tables as t
 
 
@@ -77,11 +77,12 @@ def check(connection: Connection) -> TreeCheck:
 
 
 def _check(connection: Connection) -> TreeCheck:
-    evidence = gather_tree(connection)
+    evidence, others = gather_tree(connection)
     settled = settle(evidence)
-    odd = oddities(evidence.without(frozenset(settled.aside)))
+    odd = [*oddities(evidence.without(frozenset(settled.aside))), *rival_dates(evidence, others)]
     concerned = {s for c in settled.conflicts for s in c.statements} | {s for o in odd for s in o.statements}
-    words = _Words(connection, evidence, concerned)
+    everything = ev.Evidence(evidence.people, (), (*evidence.statements, *others))
+    words = _Words(connection, everything, concerned)
     return TreeCheck(
         len(evidence.people),
         tuple(words.impossible(conflict) for conflict in settled.conflicts),

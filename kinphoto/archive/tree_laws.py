@@ -43,7 +43,7 @@ _OF_PARENTS = {
 
 def limit(kind: str) -> str:
     """The limit of a kind of oddity."""
-    return f"{_LIMITS[kind]} ({OURS})"
+    return _LIMITS[kind] if kind.startswith("two-") else f"{_LIMITS[kind]} ({OURS})"
 
 
 _LIMITS = {
@@ -58,6 +58,8 @@ _LIMITS = {
     "siblings-close": f"children of one mother are twins, or at least {unlikely.SIBLINGS_APART} days apart",
     "old-spouse": f"hardly anybody marries at more than {unlikely.OLD_SPOUSE}",
     "young-spouse": f"hardly anybody marries at less than {unlikely.YOUNG_SPOUSE}",
+    "two-births": "nobody is born twice; the first date counts",
+    "two-deaths": "nobody dies twice; the first date counts",
     "far-apart-spouses": f"spouses are hardly ever more than {unlikely.YEARS_BETWEEN_SPOUSES} years apart",
 }
 
@@ -79,5 +81,7 @@ _WORDS = {
     "siblings-close": "{0} and {1}, children of {2}, were born within {figure} days of each other",
     "old-spouse": "{0} married at {figure} or older",
     "young-spouse": "{0} married at {figure} or younger",
+    "two-births": "{0} has two dates of birth that cannot both be true",
+    "two-deaths": "{0} has two dates of death that cannot both be true",
     "far-apart-spouses": "{0} and {1}, who married, were born {figure} years or more apart",
 }

@@ -48,6 +48,20 @@ def oddities(evidence: ev.Evidence) -> list[Oddity]:
     return sorted(found, key=lambda o: (o.kind, [place.get(p, -1) for p in o.people]))
 
 
+def rival_dates(evidence: ev.Evidence, others: Iterable[ev.LifeDate]) -> list[Oddity]:
+    """Births and deaths that have another date besides, where not both can be true; `figure` is the years between."""
+    facts = _Facts(evidence)
+    found = []
+    for other in others:
+        told = facts.lives[other.event].get(other.person)
+        if told is None or other.event not in (ev.LifeEvent.BIRTH, ev.LifeEvent.DEATH):
+            continue
+        days = max(_least(told[0], other.date.span), _least(other.date.span, told[0]))
+        if days > 0:
+            found.append(Oddity(f"two-{other.event}s", (other.person,), (told[1], other.id), _years(days)))
+    return found
+
+
 @dataclass
 class _Facts:
     """The statements of the tree by what they are about."""

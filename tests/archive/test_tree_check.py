@@ -201,6 +201,17 @@ def test_vague_dates_and_twins_accuse_nobody(tmp_path: Path, records: list[str])
     assert (found.impossible, found.unlikely) == ((), ())
 
 
+def test_two_dates_of_one_birth(tmp_path: Path) -> None:
+    """Both are shown where they cannot both be true, the one that counts first; where they can, nothing is odd."""
+    twice = person("I1", "A /B/", "F", "BIRT 1900", "BIRT 3 MAR 1902", "BIRT ABT 1901", "DEAT 1960", "DEAT MAY 1960")
+    found = checked(tmp_path, twice)
+    assert [(odd.kind, odd.text) for odd in found.unlikely] == [
+        ("two-births", "A B has two dates of birth that cannot both be true")
+    ]
+    assert [fact.line for fact in found.unlikely[0].facts] == [8, 10]
+    assert found.unlikely[0].facts[1].told.text == "A B was born on 3 March 1902"
+
+
 def test_what_is_set_aside_is_not_unlikely_as_well(tmp_path: Path) -> None:
     """A birth that cannot be is told once."""
     found = checked(tmp_path, *child(["BIRT 1700", "DEAT 1720"], "1850", "F"))
