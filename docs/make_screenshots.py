@@ -1,0 +1,174 @@
+"""Takes the pictures of the pages in docs/images: the sample, served, before a real browser.
+
+Run `python docs/make_screenshots.py [NAME ...]` after changing how a page looks; it needs what the tests need. The
+archive's clock stands still while the sample is built, so that a picture changes only when a page does.
+"""
+
+from __future__ import annotations
+
+import io
+import os
+import re
+import shutil
+import subprocess
+import sys
+import tempfile
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from unittest.mock import patch
+
+from PIL import Image
+from playwright.sync_api import Browser, Page, sync_playwright
+
+from kinphoto.archive import sample
+
+IMAGES = Path(__file__).with_name("images")
+LARGEST = 150_000
+"""Bytes of one picture."""
+THAT_EVENING = "2026-01-31T19:30:00+00:00"
+WHO_LOOKS = "I68"
+"""From whom kinship is told: the one who scanned the box."""
+PASSWORD = "only-for-the-picture"
+BROWSERS = (
+    "chromium", "chromium-browser", "google-chrome", "/Applications/Google Chrome.app/Contents/MacOS/Google Chrome",
+)  # fmt: skip
+
+
+def offers_open(page: Page) -> None:
+    """An age is typed, and two letters of a name."""
+    page.keyboard.press("Escape")
+    page.keyboard.press("3")
+    page.keyboard.type("9")
+    page.keyboard.press("Enter")
+    page.keyboard.type("ma")
+    page.get_by_role("option").nth(2).wait_for()
+
+
+def one_switched_off(page: Page) -> None:
+    """The last statement, the postmark, is switched off for a look."""
+    page.locator("[data-switch]").last.click()
+    page.get_by_text("This is what it would be without 1 statement").wait_for()
+
+
+@dataclass(frozen=True, slots=True)
+class Shot:
+    """One picture: the page, what is done on it first, how wide it is, and how much of it is taken (None: all)."""
+
+    path: str
+    height: int | None = None
+    done: Callable[[Page], None] | None = None
+    width: int = 1440
+    dark: bool = False
+    part: str | None = None
+    lan: bool = False
+
+
+SHOTS = {
+    "first": Shot("/", 900),
+    "boxes": Shot("/boxes", 460),
+    "box": Shot("/box/9"),
+    "photograph": Shot("/photograph/K00009", 1130),
+    "naming": Shot("/photograph/K00016?naming=1", 1000, offers_open),
+    "strip": Shot("/photograph/K00009", part="#when"),
+    "strip-without": Shot("/photograph/K00009", part="#when", done=one_switched_off),
+    "disputed": Shot("/photograph/K00023"),
+    "conflicts": Shot("/conflicts", 1000),
+    "person": Shot("/person/I24", 1900),
+    "people": Shot("/people?name=quillern", 700),
+    "search": Shot("/search?q=clemence+1900-1935", 600),
+    "informants": Shot("/informants", 640),
+    "log": Shot("/log", 700),
+    "bring-in": Shot("/bring-in", 620),
+    "sign-in": Shot("/sign-in", 500, lan=True),
+    "phone-naming": Shot("/photograph/K00016?naming=1", 1300, offers_open, width=390),
+    "phone-person": Shot("/person/I24", 1300, width=390),
+    "dark": Shot("/photograph/K00009", 1130, dark=True),
+}
+
+
+def main(wanted: list[str]) -> None:
+    """Take the pictures of these names, or all."""
+    with tempfile.TemporaryDirectory() as temporary:
+        folder = Path(temporary, "Quillern photographs")
+        with patch("kinphoto.store.session.now", lambda: THAT_EVENING):
+            built = sample.build(folder).archive
+            built.proband(WHO_LOOKS)
+            built.refresh_estimates()
+        built.engine.dispose()
+        with sync_playwright() as playwright:
+            chromium = next(filter(None, map(shutil.which, BROWSERS)), None)
+            root = hasattr(os, "geteuid") and os.geteuid() == 0
+            browser = playwright.chromium.launch(
+                executable_path=chromium, args=["--no-sandbox", "--hide-scrollbars"] if root else ["--hide-scrollbars"]
+            )
+            for lan in (False, True):
+                with served(folder, lan) as address:
+                    for name, shot in SHOTS.items():
+                        if shot.lan is lan and (not wanted or name in wanted):
+                            save(IMAGES / f"page-{name}.webp", taken(browser, address, shot, temporary))
+
+
+@contextmanager
+def served(folder: Path, lan: bool) -> Iterator[str]:
+    """The pages of an archive, as whoever types `kinphoto serve` gets them; gives their address."""
+    words = [Path(sys.executable).with_name("kinphoto"), "serve", "--archive", folder, "--port", "0"]
+    process = subprocess.Popen(
+        [*words, "--lan"] if lan else words, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True,
+        env={**os.environ, "KINPHOTO_PASSWORD": PASSWORD},
+    )  # fmt: skip
+    assert process.stdout is not None
+    try:
+        port = re.search(r":(\d+)/", process.stdout.readline())
+        assert port is not None, "the pages did not start"
+        yield f"http://127.0.0.1:{port[1]}"
+    finally:
+        process.terminate()
+        process.wait(20)
+
+
+def taken(browser: Browser, address: str, shot: Shot, temporary: str) -> Image.Image:
+    """The picture of a page."""
+    phone = shot.width < 600
+    context = browser.new_context(
+        viewport={"width": shot.width, "height": 900}, is_mobile=phone, has_touch=phone,
+        color_scheme="dark" if shot.dark else "light", reduced_motion="reduce",
+    )  # fmt: skip
+    page = context.new_page()
+    page.goto(address + shot.path)
+    page.evaluate(ALL_PICTURES)
+    page.wait_for_load_state("networkidle")
+    if shot.done:
+        shot.done(page)
+    page.evaluate(HIDE_WHERE, temporary)
+    drawn = page.locator(shot.part).screenshot() if shot.part else page.screenshot(full_page=True)
+    context.close()
+    picture = Image.open(io.BytesIO(drawn)).convert("RGB")
+    return picture.crop((0, 0, picture.width, min(shot.height or picture.height, picture.height)))
+
+
+ALL_PICTURES = """() => Promise.all([...document.images].map((one) => {
+  one.loading = "eager";
+  return one.decode().catch(() => {});
+}))"""
+HIDE_WHERE = """(folder) => {
+  const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+  while (walker.nextNode()) walker.currentNode.data = walker.currentNode.data.replaceAll(folder, "/home/judith");
+}"""
+"""Where this machine keeps what is temporary is nobody's business."""
+
+
+def save(path: Path, picture: Image.Image) -> None:
+    """Write it, as good as it can be without being too large."""
+    for quality in range(90, 30, -6):
+        data = io.BytesIO()
+        picture.save(data, "WEBP", quality=quality, method=6)
+        if data.tell() <= LARGEST:
+            break
+    path.write_bytes(data.getvalue())
+    print(f"{path.name}: {picture.width} × {picture.height}, {data.tell() // 1000} kB")
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])
