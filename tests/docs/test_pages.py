@@ -1,4 +1,4 @@
-"""The tour of the pages cannot go stale: its pictures exist and are small, and its keys are those that the scripts take."""
+"""The tour of the pages cannot go stale: its pictures exist and are small, its keys are those that the scripts take."""
 
 from __future__ import annotations
 
