@@ -47,6 +47,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.seated import Faces
     from kinphoto.archive.settling import SettledConflict
     from kinphoto.archive.showing import FacePicture, ScanPicture
+    from kinphoto.archive.somebody import Who
     from kinphoto.archive.spreadsheets import Applied
     from kinphoto.archive.statements import Recorded, Said, Tie
     from kinphoto.archive.stories import StoryBook
@@ -309,6 +310,15 @@ class Archive:
         with self.reading() as connection:
             self._roster = roster.current(connection, self._roster)
             return offering.offers(connection, self._roster, photograph, letters, age=age, region=region, most=most)
+
+    def who(self, photograph: str, most: int = 8) -> Who:
+        """Who the unnamed people of a photograph could be, likeliest first. Raises NotFoundError, AmbiguousError,
+        InvalidValueError for an album page."""
+        from kinphoto.archive import roster, somebody
+
+        with self.reading() as connection:
+            self._roster = roster.current(connection, self._roster)
+            return somebody.who(connection, self._roster, photograph, most)
 
     def state(self, said: Said) -> tuple[Recorded, list[str]]:
         """Record a dated statement. Raises NotFoundError, AmbiguousError, InvalidValueError."""

@@ -63,10 +63,8 @@ def _judges(judges: tuple[Judge, ...]) -> Iterator[str]:
     for judge in judges:
         seen = "before seeing the date" if judge.blind else "with the date at hand"
         spread = "" if judge.spread is None else f"; spread {judge.spread:.2f} where 0.17 is usual"
-        yield (
-            f"  {judge.informant or 'Nobody in particular'}, {judge.judgements} judged {seen}: {_bias(judge.bias_years)} "
-            f"({judge.bias:+.2f} on the scale{spread})"
-        )
+        who = f"{judge.informant or 'Nobody in particular'}, {judge.judgements} judged {seen}"
+        yield f"  {who}: {_bias(judge.bias_years)} ({judge.bias:+.2f} on the scale{spread})"
 
 
 def _bias(years: float) -> str:

@@ -84,7 +84,7 @@ class Offers:
 
 
 @dataclass(frozen=True, slots=True)
-class _Taken:
+class Taken:
     """When the photograph was taken: likely, and at all. Days."""
 
     first: int
@@ -110,7 +110,7 @@ def offers(
     """
     years = parse_age(age) if age else None
     row = find_photograph(connection, photograph)
-    around, taken = company(connection, row, region), _taken(connection, row["id"])
+    around, taken = company(connection, row, region), when_taken(connection, row["id"])
     score = _score(connection, roster, around, taken, years)
     order = np.argsort(_NAMES_APART * np.arange(len(score)) - score)  # of equals the first in the order of names
     out = {roster.places[id_] for id_ in around.excluded if id_ in roster.places}
@@ -121,14 +121,14 @@ def offers(
     return Offers(row["code"], letters, tuple(told), len(shown) > most)
 
 
-def _taken(connection: Connection, photograph_id: int) -> _Taken | None:
+def when_taken(connection: Connection, photograph_id: int) -> Taken | None:
     """The estimate as it was made last; None where there is none."""
     e = connection.execute(select(t.estimate).where(t.estimate.c.photograph_id == photograph_id)).mappings().first()
     if e is None:
         return None
     likely = e["likely_from"] is not None and e["likely_to"] is not None
     first, last = (e["likely_from"], e["likely_to"]) if likely else (e["earliest"], e["latest"])
-    return _Taken(first, last, e["earliest"], e["latest"])
+    return Taken(first, last, e["earliest"], e["latest"])
 
 
 def _matching(roster: Roster, order: Array, letters: str) -> Iterator[tuple[int, bool]]:
@@ -160,26 +160,32 @@ def _years(letters: str) -> list[int]:
 
 
 def _score(
-    connection: Connection, roster: Roster, around: Company, taken: _Taken | None, years: tuple[float, float] | None
+    connection: Connection, roster: Roster, around: Company, taken: Taken | None, years: tuple[float, float] | None
 ) -> Array:
     """What speaks for everybody, before any letter; those who cannot have been there come after all others."""
-    weights = np.array(KIN)
-    score = weights[roster.steps_from(around.beside)]
-    score += KIN_IN_BOX * weights[roster.steps_from(around.often)]
-    proband = proband_id(connection)
-    if proband is not None:
-        score += KIN_OF_PROBAND * weights[roster.steps_from([proband])]
+    score = closeness(connection, roster, around)
     if taken is not None:
         score += np.log(np.maximum(fit(roster.lives, taken.first, taken.last, years), _LEAST))
         score[~roster.lives.possible(taken.earliest, taken.latest)] -= _IMPOSSIBLE
-    known = roster.places
-    for id_, times in around.often.items():
-        score[known[id_]] += OFTEN * np.log1p(times)
     for back, id_ in enumerate(around.lately):
-        score[known[id_]] += RECENT * (1 - back / LATELY)
-    for id_ in around.waiting | around.on_face:
-        score[known[id_]] += HERE
+        score[roster.places[id_]] += RECENT * (1 - back / LATELY)
     return np.asarray(score + GONE * roster.gone)
+
+
+def closeness(connection: Connection, roster: Roster, around: Company) -> Array:
+    """How near everybody is to the company of a face, as the logarithm of how much likelier that makes them: 0 for
+    those whom nothing brings near."""
+    weights = np.array(KIN)
+    near = weights[roster.steps_from(around.beside)]
+    near += KIN_IN_BOX * weights[roster.steps_from(around.often)]
+    proband = proband_id(connection)
+    if proband is not None:
+        near += KIN_OF_PROBAND * weights[roster.steps_from([proband])]
+    for id_, times in around.often.items():
+        near[roster.places[id_]] += OFTEN * np.log1p(times)
+    for id_ in around.waiting | around.on_face:
+        near[roster.places[id_]] += HERE
+    return np.asarray(near)
 
 
 def _with_years(
@@ -206,7 +212,7 @@ def _first(fitting: Iterator[tuple[int, bool]], score: Array, most: int) -> list
 
 
 def _told(
-    connection: Connection, roster: Roster, places: list[int], around: Company, taken: _Taken | None, letters: str
+    connection: Connection, roster: Roster, places: list[int], around: Company, taken: Taken | None, letters: str
 ) -> Iterator[Offer]:
     """The people at these places, with all that is shown of them."""
     ids = [int(roster.ids[place]) for place in places]
@@ -214,23 +220,23 @@ def _told(
     rows = {row[0]: row for row in rows_of(connection, select(p.id, p.code, p.name, p.sex), p.id, set(ids))}
     lived = lives(connection, ids, same_as(connection))
     pictures = count_pictures(connection, ids)
-    kin = _kin(connection, ids, around)
+    kin = kin_to(connection, ids, around)
     for place, id_ in zip(places, ids, strict=True):
         against = _against(roster, place, taken)
         _, code, name, sex = rows[id_]
         yield Offer(
             code, name, sex, lived[id_], _found_as(roster.called[place], _words(letters)), kin.get(id_, ""),
-            against or ", ".join(_for(roster, place, id_, around, taken)), pictures.get(id_, 0), not against,
+            against or ", ".join(speaks_for(roster, place, id_, around, taken)), pictures.get(id_, 0), not against,
         )  # fmt: skip
 
 
-def _kin(connection: Connection, ids: list[int], around: Company) -> dict[int, str]:
+def kin_to(connection: Connection, ids: list[int], around: Company) -> dict[int, str]:
     """Who they are to those named in the photograph, or to those named most often in the container."""
     often = sorted(around.often, key=lambda id_: -around.often[id_])
     return phrases(connection, ids, around.beside or often[:_TELLING])
 
 
-def _against(roster: Roster, place: int, taken: _Taken | None) -> str:
+def _against(roster: Roster, place: int, taken: Taken | None) -> str:
     """Why somebody cannot have been there; "" when they can."""
     if taken is None:
         return ""
@@ -241,7 +247,7 @@ def _against(roster: Roster, place: int, taken: _Taken | None) -> str:
     return ""
 
 
-def _for(roster: Roster, place: int, id_: int, around: Company, taken: _Taken | None) -> Iterator[str]:
+def speaks_for(roster: Roster, place: int, id_: int, around: Company, taken: Taken | None) -> Iterator[str]:
     """What speaks for somebody, in a few words each."""
     if id_ in around.on_face:
         yield "named on this face"

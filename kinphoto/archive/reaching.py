@@ -107,6 +107,14 @@ def reach(connection: Connection, photograph_id: int, bound: Bound = BOUND) -> R
     )
 
 
+def reach_people(connection: Connection, people: Collection[int]) -> Reach:
+    """What the tree says of these people (row ids) and of their parents, children and partners; no photograph."""
+    walk = _Walk(connection, BOUND)
+    walk.people.update(people, *walk.families_of(set(people)).values())
+    others = {other for one in walk.people for other in walk.also[one]}
+    return Reach(connection, walk.turned_out, (), walk.people, others, walk.families, complete=True)
+
+
 class _Walk:
     """The walk from one photograph: photographs, then their people and families, then further photographs."""
 
@@ -182,7 +190,7 @@ class _Walk:
             self.complete &= len(edge) <= room
             edge, first = set(sorted(edge)[:room]), False
             self.opened |= edge
-            near = self._families_of(edge)
+            near = self.families_of(edge)
             self.people.update(*near.values())
             vague = edge - self._exact(edge)
             found |= vague
@@ -190,7 +198,7 @@ class _Walk:
             edge -= self._exact(edge)
         return found
 
-    def _families_of(self, people: set[int]) -> dict[int, set[int]]:
+    def families_of(self, people: set[int]) -> dict[int, set[int]]:
         """Parents, children and partners of each."""
         near: dict[int, set[int]] = defaultdict(set)
         k = t.parent_link.c

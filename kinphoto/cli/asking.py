@@ -1,20 +1,84 @@
-"""`kinphoto hindsight`: how good the estimates are."""
+"""`kinphoto who` and `hindsight`: whom unnamed people could be, and how good the estimates are."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from collections.abc import Iterator
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
 
 if TYPE_CHECKING:
+    from kinphoto.archive.somebody import Unnamed, Who
     from kinphoto.reason.hindsight import Hindsight, Score
 
 
 def register(app: typer.Typer) -> None:
     """Add this file's commands."""
+    app.command("who")(who)
     app.command("hindsight")(hindsight)
+
+
+def who(
+    photograph: Annotated[str, typer.Argument(metavar="PHOTO", help="A code such as K00042, or a scan's path.")],
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Say who the unnamed people in a photograph could be, with reasons.
+
+    A guess from the family, their lives and how old they look. Nothing is put down by it.
+    """
+    found = open_archive(archive).who(photograph)
+    answer(as_json, _who_document(found), lambda: _who_lines(found))
+
+
+def _who_document(found: Who) -> dict[str, Any]:
+    return {
+        "photograph": found.photograph,
+        "unnamed": [
+            {
+                "appearance": one.appearance,
+                "region": one.region,
+                "face": one.number or None,
+                "looks": one.looks or None,
+                "people": [
+                    {"person": s.person, "name": s.name, "probability": s.probability, "reasons": list(s.reasons)}
+                    for s in one.suggestions
+                ],
+                "somebody_else": one.somebody_else,
+            }
+            for one in found.unnamed
+        ],
+    }
+
+
+def _who_lines(found: Who) -> Iterator[str]:
+    if not found.unnamed:
+        yield f"Everybody who was framed or noted in {found.photograph} has a name."
+        yield f"For a face that is not there yet: kinphoto link {found.photograph} - --region L,T,W,H --age 25-30"
+        return
+    for one in found.unnamed:
+        yield from _unnamed_lines(found.photograph, one)
+    yield "Guesses, no evidence: ask before you name somebody. To put a name down:"
+    first = found.unnamed[0]
+    yield f"  kinphoto link {found.photograph} PERSON --region {first.region or first.appearance}"
+
+
+def _unnamed_lines(photograph: str, one: Unnamed) -> Iterator[str]:
+    from kinphoto.archive.wording import life_years
+
+    where = f"Face {one.number} of {photograph} ({one.region})" if one.number else f"Somebody in {photograph}"
+    yield f"{where}{', ' + one.looks if one.looks else ''}:"
+    for s in one.suggestions:
+        years = life_years(s.life.begin, s.life.end)
+        named = f"{s.name} ({s.person}{', ' + years if years else ''})"
+        yield f"  {_percent(s.probability):>5}  {named}{': ' if s.reasons else ''}{'; '.join(s.reasons)}"
+    yield f"  {_percent(one.somebody_else):>5}  somebody else"
+
+
+def _percent(probability: float) -> str:
+    return "< 1 %" if probability < 0.01 else f"{probability:.0%}".replace("%", " %")
 
 
 def hindsight(archive: ArchiveOption = None, as_json: JsonOption = False) -> None:

@@ -275,6 +275,18 @@ DOCUMENTS: dict[str, dict[str, str]] = {
         "laws[]": "the laws at work, in words",
         "conflicts[]": "ids of the conflicts it bears on",
     },
+    "who": {
+        "photograph": "the photograph's code",
+        "unnamed[].appearance": "somebody without a name: the appearance's id, `A7`",
+        "unnamed[].region": "the face's id, `R3`; null for one who is on no face",
+        "unnamed[].face": "its number in reading order, as on the page; null for one who is on no face",
+        "unnamed[].looks": "how old they look or are known to be; null where nobody said",
+        "unnamed[].people[].person": "the id of somebody whom it could be, likeliest first",
+        "unnamed[].people[].name": "their name",
+        "unnamed[].people[].probability": "how likely it is them; a guess, never evidence",
+        "unnamed[].people[].reasons[]": "what speaks for them, in words",
+        "unnamed[].somebody_else": "the chance that it is none of the family and friends near to the photograph",
+    },
     "hindsight": {
         "photographs": "how many photographs have a date that is known to within a year, and were estimated without it",
         "coverage90": "how often the likely range was right: the mean of `inside`; null when there are none",
@@ -289,8 +301,8 @@ DOCUMENTS: dict[str, dict[str, str]] = {
         "rows[].likely_to": "see above",
         "rows[].best": "the best date without it",
         "rows[].inside": "the share of the known date's days that lie in the likely range, 0 to 1",
-        "rows[].blind": "true when every age judged on it was judged before the date was seen, false when some was not, "
-        "null when none was judged",
+        "rows[].blind": "true when every age judged on it was judged before the date was seen, false when one was "
+        "not, null when none was judged",
         "undated[]": "codes of photographs of which nothing but the known date tells when they were taken",
         "blind.photographs": "the same four figures for the rows with `blind` true",
         "blind.coverage90": "see above",

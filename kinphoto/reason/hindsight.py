@@ -31,6 +31,7 @@ from kinphoto.reason import evidence as ev
 from kinphoto.reason import perception
 from kinphoto.reason.conflict import settle
 from kinphoto.reason.dating import look_closely
+from kinphoto.reason.groups import together
 from kinphoto.reason.lookup import Lookup, look_up
 from kinphoto.reason.readout import HOLDS
 from kinphoto.reason.span import DAYS_PER_YEAR, Span
@@ -44,8 +45,6 @@ TRUSTED = (
     (ev.Claim.POSTMARK, ev.Claim.PRINT_STAMP),
 )
 """Claims by which a date is known, the better first. Events stand beside the first: the last two are of the object."""
-SHARING = (ev.Related.COPY_OF, ev.Related.SAME_NEGATIVE, ev.Related.SAME_OCCASION)
-
 
 @dataclass(frozen=True, slots=True)
 class Row:
@@ -116,7 +115,7 @@ def hindsight(evidence: ev.Evidence) -> Hindsight:
     shared = _shared(everything)
     rows, undated = [], []
     for lot in lots(list(known), everything, shared):
-        hidden = {s for photograph in lot for s in _resting(shared.get(photograph, {photograph}), everything)}
+        hidden = {s for photograph in lot for s in _resting(shared[photograph], everything)}
         outlooks = look_closely(evidence.without(frozenset(hidden)), lot).outlooks
         for photograph in lot:
             e = outlooks[photograph].estimate
@@ -178,13 +177,8 @@ def _kind(said: _Dating) -> str:
 
 
 def _shared(told: Lookup) -> dict[str, set[str]]:
-    """All photographs of one exposure, by each of them; those that stand alone are left out."""
-    found: dict[str, set[str]] = {}
-    for r in told.relations:
-        if r.related in SHARING:
-            one = found.get(r.photograph, {r.photograph}) | found.get(r.other, {r.other})
-            found.update(dict.fromkeys(one, one))
-    return found
+    """All photographs of one exposure, by each of them."""
+    return {p: set(sharing) for sharing in together(list(told.photographs), told) for p in sharing}
 
 
 def _resting(photographs: Iterable[str], told: Lookup) -> Iterator[str]:
@@ -224,12 +218,12 @@ def _ties(
     """What each photograph hangs together by, as a count of those that are in each lot already: their exposure, each
     of their relations, each vague person in them."""
     of: dict[object, defaultdict[int, int]] = defaultdict(lambda: defaultdict(int))
-    names: dict[str, set[object]] = {p: {("exposure", *sorted(shared.get(p, {p})))} for p in photographs}
+    names: dict[str, set[object]] = {p: {("exposure", *sorted(shared[p]))} for p in photographs}
     for r in told.relations:
         for end in {r.photograph, r.other} & names.keys():
             names[end].add(r.id)
     for photograph in photographs:
-        people = {a.person for p in shared.get(photograph, {photograph}) for a in told.seen.get(p, ())}
+        people = {a.person for p in shared[photograph] for a in told.seen.get(p, ())}
         names[photograph] |= {("birth", p) for p in people if p is not None and _birth(p, told) is None}
     return {photograph: [of[name] for name in found] for photograph, found in names.items()}
 

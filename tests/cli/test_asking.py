@@ -17,11 +17,11 @@ from kinphoto.cli.main import app
 
 
 @pytest.fixture(scope="module")
-def sample(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+def sample(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The sample archive's folder."""
     archive = build(tmp_path_factory.mktemp("asking") / "sample").archive
     archive.engine.dispose()
-    yield archive.folder
+    return archive.folder
 
 
 def run(folder: Path, *words: str) -> str:
@@ -74,3 +74,16 @@ def _years(best: str, first: str, last: str) -> float:
     day = date.fromisoformat(best).toordinal()
     middle = (date.fromisoformat(first).toordinal() + date.fromisoformat(last).toordinal()) / 2
     return abs(day - middle) / 365.2425
+
+
+def test_who_it_could_be(sample: Path) -> None:
+    """Unnamed faces with their candidates, likeliest first; it is said that these are guesses."""
+    found = document(sample, "who", "K00014")
+    (one,) = found["unnamed"]
+    chances = [each["probability"] for each in one["people"]]
+    assert chances == sorted(chances, reverse=True)
+    assert sum(chances) + one["somebody_else"] <= 1 + 1e-9
+    text = run(sample, "who", "K00014")
+    assert "Guesses, no evidence" in text
+    assert one["people"][0]["name"] in text
+    assert "has a name" in run(sample, "who", "K00009")
