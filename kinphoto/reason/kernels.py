@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 import numpy as np
 
@@ -81,12 +82,21 @@ class Kernels:
 
     def _under(self, high: float, informant: int) -> Array:
         """The chance that a careful judge names less than `high` (on the scale of `perception`), at the nodes."""
+        if self.points[informant] is perception.ANYBODY:
+            return _under_by_anybody(high)
         if self._of != informant:  # whoever asks, asks for one informant after the other
             self._of = informant
             self._below.clear()
         if high not in self._below:
             self._below[high] = perception.under(high, NODES, self.points[informant])
         return self._below[high]
+
+
+@lru_cache(maxsize=128)
+def _under_by_anybody(high: float) -> Array:
+    """The same for somebody of whom nothing is known, where a photograph is looked at by itself: each is then worked
+    out once for all photographs."""
+    return perception.under(high, NODES, perception.ANYBODY)
 
 
 class Stack:

@@ -43,6 +43,8 @@ SMALLEST = 1e-12
 """What a message is at least, its greatest value being 1."""
 TOGETHER = 1 << 19
 """Numbers that are transformed at a time."""
+FEW_CELLS = 1 << 18
+"""Numbers to be transformed that are not worth the threads, as where one photograph is looked at by itself."""
 
 
 @dataclass(frozen=True)
@@ -145,7 +147,8 @@ class Exchange:
         into, lists = (self.in_photo, self.to_photo) if to_photo else (self.in_birth, self.to_birth)
         found = [np.zeros(0, dtype=np.int64)]
         jobs = [(chosen, n) for n, some in self.given for chosen in _batches(some[moved[source[some]]], n)]
-        for (chosen, _), (new, begin) in zip(jobs, at_once(lambda job: message(*job), jobs), strict=True):
+        spread = at_once if sum(len(chosen) * n for chosen, n in jobs) > FEW_CELLS else map
+        for (chosen, _), (new, begin) in zip(jobs, spread(lambda job: message(*job), jobs), strict=True):
             here, _ = lists.of(chosen)
             new /= np.repeat(np.maximum.reduceat(new, begin[:-1]), np.diff(begin))
             np.maximum(new, SMALLEST, out=new)
