@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable
+from functools import cached_property
 from typing import Any
 
 from sqlalchemy import Connection, RowMapping, Table, select
@@ -74,8 +75,8 @@ def withdrawn_of(reached: Reach) -> tuple[ev.Statement, ...]:
 
 
 def gather_tree(connection: Connection) -> tuple[ev.Evidence, tuple[ev.LifeDate, ...]]:
-    """All evidence of the tree by itself (everybody who is in it, and no photograph), and the dates of lives that do not
-    count because another is preferred."""
+    """All evidence of the tree by itself, no photograph; and the dates of lives that do not count, since others are
+    preferred."""
     rows = _Rows(lambda table: _all(connection, table) if table in _OF_THE_TREE else [], {})
     people = {p["id"] for p in rows.people.values() if not p["outside"] and not p["gone"]}
     return _evidence(rows, people), tuple(rows.life_dates(people, preferred=False))
@@ -117,7 +118,6 @@ class _Rows:
         for row in sorted(read(t.partner), key=lambda r: (r["family_id"], r["position"])):
             self.partners[row["family_id"]].append(row["person_id"])
         self.informants = {i["id"]: i for i in read(t.informant)}
-        self.lives = self._lives()
         self.processes = processes.load()
 
     def is_who(self, person_id: int) -> int:
@@ -312,15 +312,23 @@ class _Rows:
         span = self.births.get(person_id)
         return span is not None and span.first is not None and span.last is not None and span.last - span.first <= EXACT
 
-    def _lives(self) -> dict[int, Span]:
+    @cached_property
+    def lives(self) -> dict[int, Span]:
         """First possible birth to last possible death of everybody, as the tree alone has it."""
-        self.births: dict[int, Span] = {}
-        deaths: dict[int, Span] = {}
-        for e in self.events:
-            if e["person_id"] is not None and e["tag"] in ("BIRT", "DEAT") and _has_date(e):
-                (self.births if e["tag"] == "BIRT" else deaths).setdefault(e["person_id"], Span(e["first"], e["last"]))
-        none = Span()
+        deaths, none = self._preferred("DEAT"), Span()
         return {p: Span(self.births.get(p, none).first, deaths.get(p, none).last) for p in self.people}
+
+    @cached_property
+    def births(self) -> dict[int, Span]:
+        """When people were born, as the tree alone has it."""
+        return self._preferred("BIRT")
+
+    def _preferred(self, tag: str) -> dict[int, Span]:
+        found: dict[int, Span] = {}
+        for e in self.events:
+            if e["tag"] == tag and e["person_id"] is not None and _has_date(e):
+                found.setdefault(e["person_id"], Span(e["first"], e["last"]))
+        return found
 
 
 def dated(row: RowMapping) -> Dated:
