@@ -31,51 +31,29 @@ from dataclasses import dataclass, replace
 from itertools import count
 
 import numpy as np
-from numpy.typing import NDArray
 
-from kinphoto.reason.laws import Constraints, Ints
+from kinphoto.reason.graph import (
+    NONE,
+    Flags,
+    Network,
+    about,
+    arcs_of,
+    build,
+    entries,
+    leaving,
+    members_of,
+    part,
+    touched,
+)
+from kinphoto.reason.laws import Ints
 from kinphoto.reason.span import Span
+
+__all__ = ["FAR", "Bounds", "Flags", "Network", "about", "build", "part", "solve", "touched"]
 
 FAR = 10**9
 """The wall, in days. No path of real dates comes near half of it."""
 PATIENCE = 64
 """Sweeps before loops are looked for; again each time the sweeps have doubled."""
-
-Flags = NDArray[np.bool_]
-NONE = np.zeros(0, dtype=np.int64)
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Network:
-    """The graph of `size` variables. Arcs are indices into `source`, `target` and `weight`, sorted by target.
-
-    Lists per thing lie one behind the other, those of thing i from `start[i]` to `start[i + 1]`: the arcs `into` each
-    node, the arcs `leaving` it, the statements an arc `rests` on, the arcs that are `bearing` on a statement, and the
-    nodes that are `members` of a hull. `hulls` are nodes; `hull_of` is a node's hull, or −1. `real` tells the variables
-    that must be possible: all but alternatives and hulls.
-    """
-
-    size: int
-    source: Ints
-    target: Ints
-    weight: Ints
-    into_start: Ints
-    leaving_start: Ints
-    leaving: Ints
-    rests_start: Ints
-    rests: Ints
-    bearing_start: Ints
-    bearing: Ints
-    hulls: Ints
-    members_start: Ints
-    members: Ints
-    hull_of: Ints
-    real: Flags
-
-    @property
-    def statements(self) -> int:
-        """How many statements there are."""
-        return len(self.bearing_start) - 1
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -156,12 +134,12 @@ class Bounds:
         if not self.feasible:
             return solve(net, off)
         shut, days, came = self.shut.copy(), self.days.copy(), self.came.copy()
-        arcs = _arcs_of(net, [*out, *back])
+        arcs = arcs_of(net, [*out, *back])
         shut[arcs] = [off[net.rests[net.rests_start[a] : net.rests_start[a + 1]]].any() for a in arcs]
         gone = arcs[shut[arcs]]
         lost = _lost(net, came, net.target[gone[came[net.target[gone]] == gone]])
         days[lost], came[lost] = FAR, -1
-        anew = np.union1d(_entries(net.into_start, lost), arcs[~shut[arcs]])
+        anew = np.union1d(entries(net.into_start, lost), arcs[~shut[arcs]])
         return _settle(Bounds(net, off, shut, days, came), anew)
 
     def _traced(self, *nodes: int) -> list[int]:
@@ -175,119 +153,11 @@ class Bounds:
                 arcs.append(arc)
                 behind: Iterable[int] = (int(net.source[arc]),)
             else:
-                behind = _members(net, node)
+                behind = members_of(net, node)
             new = [other for other in behind if other not in seen]
             seen.update(new)
             waiting += new
         return sorted({int(s) for a in arcs for s in net.rests[net.rests_start[a] : net.rests_start[a + 1]]})
-
-
-def build(constraints: Constraints) -> Network:
-    """The graph of some constraints."""
-    c, size = constraints, len(constraints.variables.kinds)
-    source, target = np.concatenate([c.right, size + c.left]), np.concatenate([c.left, size + c.right])
-    leads_on, takes = np.ones(size, dtype=bool), np.ones(size, dtype=bool)
-    leads_on[c.alternatives] = takes[c.hulls] = takes[0] = False
-    edges = np.tile(np.arange(len(c.days)), 2)
-    keep = np.flatnonzero(leads_on[source % size] & takes[target % size])
-    keep = keep[np.argsort(target[keep], kind="stable")]
-    edges = edges[keep]
-    real = leads_on.copy()
-    real[c.hulls] = False
-    return _network(
-        source[keep],
-        target[keep],
-        c.days[edges],
-        np.diff(c.start)[edges],
-        c.rests[_entries(c.start, edges)],
-        len(c.statements),
-        np.concatenate([c.hulls, size + c.hulls]),
-        np.tile(np.diff(c.hull_start), 2),
-        np.concatenate([c.alternatives, size + c.alternatives]),
-        real,
-    )
-
-
-def part(network: Network, statements: list[int]) -> Network:
-    """What rests on these statements (indices, sorted) alone, with the laws on its variables.
-
-    Statement i of the part is `statements[i]`; its variables are renumbered.
-    """
-    net = network
-    chosen = np.zeros(net.statements, dtype=bool)
-    chosen[statements] = True
-    said = _arcs_of(net, statements)
-    said = said[[bool(chosen[net.rests[net.rests_start[a] : net.rests_start[a + 1]]].all()) for a in said]]
-    variables = np.unique(np.concatenate([[0], net.source[said] % net.size, net.target[said] % net.size]))
-    nodes = np.concatenate([variables, net.size + variables])
-    near = _entries(net.into_start, nodes)
-    laws = near[net.rests_start[near] == net.rests_start[near + 1]]
-    laws = laws[np.isin(net.source[laws], nodes)]
-    arcs = np.union1d(said, laws)
-    hulls = np.flatnonzero(np.isin(net.hulls, nodes))
-    members = net.members[_entries(net.members_start, hulls)]
-    return _network(
-        np.searchsorted(nodes, net.source[arcs]),
-        np.searchsorted(nodes, net.target[arcs]),
-        net.weight[arcs],
-        net.rests_start[arcs + 1] - net.rests_start[arcs],
-        np.searchsorted(statements, net.rests[_entries(net.rests_start, arcs)]),
-        len(statements),
-        np.searchsorted(nodes, net.hulls[hulls]),
-        net.members_start[hulls + 1] - net.members_start[hulls],
-        np.searchsorted(nodes, members),
-        net.real[variables],
-    )
-
-
-def _network(
-    source: Ints,
-    target: Ints,
-    weight: Ints,
-    rests_sizes: Ints,
-    rests: Ints,
-    statements: int,
-    hulls: Ints,
-    members_sizes: Ints,
-    members: Ints,
-    real: Flags,
-) -> Network:
-    """The graph from its arcs, sorted by target, and its hulls; the lists by source and by statement are made here."""
-    nodes = 2 * len(real)
-    hull_of = np.full(nodes, -1, dtype=np.int64)
-    hull_of[members] = np.repeat(hulls, members_sizes)
-    return Network(
-        size=len(real),
-        source=source,
-        target=target,
-        weight=weight,
-        into_start=_starts(np.bincount(target, minlength=nodes)),
-        leaving_start=_starts(np.bincount(source, minlength=nodes)),
-        leaving=np.argsort(source, kind="stable"),
-        rests_start=_starts(rests_sizes),
-        rests=rests,
-        bearing_start=_starts(np.bincount(rests, minlength=statements)),
-        bearing=np.repeat(np.arange(len(source)), rests_sizes)[np.argsort(rests, kind="stable")],
-        hulls=hulls,
-        members_start=_starts(members_sizes),
-        members=members,
-        hull_of=hull_of,
-        real=real,
-    )
-
-
-def about(network: Network, variable: int) -> list[int]:
-    """The statements (indices, sorted) of which a constraint names this variable."""
-    nodes = np.array([variable, network.size + variable])
-    arcs = _entries(network.into_start, nodes)
-    return sorted({int(s) for s in network.rests[_entries(network.rests_start, arcs)]})
-
-
-def touched(network: Network, statements: Collection[int]) -> list[int]:
-    """The variables (sorted) that the constraints of these statements name."""
-    arcs = _arcs_of(network, statements)
-    found = np.unique(np.concatenate([network.source[arcs], network.target[arcs]]) % network.size)
-    return [v for v in found.tolist() if v]
 
 
 def solve(network: Network, off: Flags | None = None) -> Bounds:
@@ -318,7 +188,7 @@ def _settle(bounds: Bounds, arcs: Ints) -> Bounds:
             loops = _loops(bounds)
             if loops:
                 break
-        arcs = _leaving(net, changed)
+        arcs = leaving(net, changed)
     return replace(bounds, crossed=tuple(int(v) for v in np.flatnonzero(crossed)), loops=loops)
 
 
@@ -351,21 +221,12 @@ def _stretch_hulls(bounds: Bounds) -> Ints:
     return net.hulls[nearer]
 
 
-def _leaving(net: Network, nodes: Ints) -> Ints:
-    """The arcs that leave these nodes, in ascending order."""
-    if len(nodes) * 16 < 2 * net.size:
-        return np.sort(net.leaving[_entries(net.leaving_start, nodes)])
-    chosen = np.zeros(2 * net.size, dtype=bool)
-    chosen[nodes] = True
-    return np.flatnonzero(chosen[net.source])
-
-
 def _lost(net: Network, came: Ints, nodes: Ints) -> Ints:
     """These nodes and all whose path runs through one of them, in ascending order."""
     lost = np.zeros(2 * net.size, dtype=bool)
     while len(nodes):
         lost[nodes] = True
-        arcs = _leaving(net, nodes)
+        arcs = leaving(net, nodes)
         after = net.target[arcs]
         hulls = net.hull_of[nodes]
         nodes = np.unique(np.concatenate([after[came[after] == arcs], hulls[hulls >= 0]]))
@@ -378,7 +239,7 @@ def _loops(bounds: Bounds) -> tuple[int, ...]:
     net, came = bounds.network, bounds.came
     behind = np.where(came >= 0, net.source[came], np.arange(len(came)))
     for hull in net.hulls:
-        members = _members(net, int(hull))
+        members = members_of(net, int(hull))
         behind[hull] = members[int(np.argmax(bounds.days[members]))]
     end = behind
     for _ in range(len(came).bit_length()):
@@ -397,26 +258,3 @@ def _loop(behind: Ints, node: int) -> list[int]:
     while (other := int(behind[loop[-1]])) != node:
         loop.append(other)
     return loop
-
-
-def _members(net: Network, node: int) -> Ints:
-    """The alternatives of a hull; of any other node none."""
-    h = int(np.searchsorted(net.hulls, node))
-    if h == len(net.hulls) or net.hulls[h] != node:
-        return NONE
-    return net.members[net.members_start[h] : net.members_start[h + 1]]
-
-
-def _arcs_of(net: Network, statements: Collection[int]) -> Ints:
-    """The arcs that rest on any of these statements, in ascending order."""
-    return np.unique(net.bearing[_entries(net.bearing_start, np.array(sorted(statements), dtype=np.int64))])
-
-
-def _entries(start: Ints, rows: Ints) -> Ints:
-    """Where the entries of these rows lie, one row behind the other."""
-    sizes = start[rows + 1] - start[rows]
-    return np.repeat(start[rows] - np.cumsum(sizes) + sizes, sizes) + np.arange(sizes.sum())
-
-
-def _starts(sizes: Ints) -> Ints:
-    return np.concatenate([np.zeros(1, dtype=np.int64), np.cumsum(sizes)])
