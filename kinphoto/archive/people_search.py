@@ -166,14 +166,13 @@ class Names:
             who = self.others.get(person_id, person_id)
             yield who, as_ if who == person_id else as_ or self._first_name(person_id), folded
 
-    def _married(self, surnames: Iterable[tuple[int, str]], words: Sequence[str]) -> Iterable[tuple[int, str, str]]:
+    def _married(self, surnames: Sequence[tuple[int, str]], words: Sequence[str]) -> Iterable[tuple[int, str, str]]:
         """Women, and those of the surnames of the men they married that have one of the words."""
-        folded: dict[str, str] = {}
+        folded = {surname: fold(surname) for surname in {surname for _, surname in surnames}}
+        fitting = {surname for surname, name in folded.items() if not words or _has(name, words, whole=False)}
         names: dict[int, list[str]] = defaultdict(list)
         for person_id, surname in surnames:
-            if surname not in folded:
-                folded[surname] = fold(surname)
-            if not words or _has(folded[surname], words, whole=False):
+            if surname in fitting:
                 names[person_id].append(surname)
         p, wife, husband = t.person.c, t.partner.alias("wife"), t.partner.alias("husband")
         query = (
