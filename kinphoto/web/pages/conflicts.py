@@ -16,15 +16,31 @@ from kinphoto.web.render import page
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
 
+A_PAGE = 60
+"""Stories shown at once."""
+MOST_UNLIKELY = 200
+"""Appearances shown that are possible, but unlikely."""
+
 
 @keepers_only
 def conflicts(request: Request) -> Response:
-    """The stories, as of the newest estimates."""
+    """The stories, as of the newest estimates; `start` turns the pages."""
     archive: Archive = request.app.state.archive
     book = archive.conflicts(as_kept=True)
-    codes = {code for story in book.stories for code in story.photographs} | {one.photograph for one in book.unlikely}
+    start = _start(request.query_params.get("start", ""), len(book.stories))
+    stories = book.stories[start : start + A_PAGE]
+    codes = {code for story in stories for code in story.photographs}
     pictures = {one.code: one for one in archive.mounted(sorted(codes))}
-    return page(request, "conflicts.html", book=book, pictures=pictures, freshness=archive.freshness())
+    return page(
+        request, "conflicts.html", book=book, stories=stories, start=start, step=A_PAGE, most=MOST_UNLIKELY,
+        pictures=pictures, freshness=archive.freshness(),
+    )  # fmt: skip
+
+
+def _start(asked: str, count: int) -> int:
+    """The number of the first story to show: that of a page there is, also when the last ones were just settled."""
+    wanted = int(asked) if asked.isascii() and asked.isdecimal() and len(asked) < 9 else 0
+    return min(wanted, max(count - 1, 0)) // A_PAGE * A_PAGE
 
 
 def settle(request: Request, form: Form) -> Response:
