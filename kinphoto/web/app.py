@@ -76,7 +76,7 @@ def make_app(archive: Archive, hosts: Collection[str] = THIS_MACHINE, *, open_to
     app = Starlette(
         lifespan=running,
         routes=[route for module in PAGES for route in module.routes],
-        middleware=[Middleware(Guard, hosts=hosts, large=("/bring-in/tree", "/bring-in/scans"))],
+        middleware=[Middleware(Guard, hosts=hosts, large=("/bring-in/tree", "/bring-in/sheet", "/bring-in/scans"))],
         exception_handlers={KinphotoError: _refused, HTTPException: _not_there},
     )
     app.state.archive = archive

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+import pytest
 from playwright.sync_api import Page, expect
 
 from .conftest import Served
@@ -88,3 +89,50 @@ def test_the_date_is_covered_until_it_is_asked_for(own: Served, context: Any) ->
     expect(page.locator("#who .undo .fact")).to_contain_text("looks 12")
     ages = [age for face in own.archive.faces(code).faces for seat in face.names for age in seat.ages]
     assert [age.blind for age in ages if age.informant is None] == [False]
+
+
+def test_a_frame_is_moved_with_the_keys(own: Served, context: Any) -> None:
+    """The frame of a face is taken hold of, moved by arrows and put down; its names go with it."""
+    code = "K00009"
+    face = own.archive.faces(code).faces[0]
+    page = context()
+    page.goto(f"{own.address}/photograph/{code}")
+    page.locator(f"[data-face={face.region}] summary").click()
+    page.locator(f"[data-move={face.region}]").click()
+    for _ in range(3):
+        page.keyboard.press("ArrowUp")
+    page.keyboard.press("Enter")
+    expect(page.locator("#told")).to_contain_text("The frame is moved")
+    moved = next(one for one in own.archive.faces(code).faces if one.region == face.region)
+    assert moved.box[0] == pytest.approx(face.box[0], abs=0.001)
+    assert moved.box[1] == pytest.approx(face.box[1] - 0.06, abs=0.001)
+    assert [seat.person for seat in moved.names] == [seat.person for seat in face.names]
+
+
+def test_a_name_is_taken_off_a_face_that_stays(own: Served, context: Any) -> None:
+    """Where only the name was mistaken, the face waits for another, with the age that was judged."""
+    code = "K00009"
+    face = own.archive.faces(code).faces[0]
+    page = context()
+    page.goto(f"{own.address}/photograph/{code}")
+    page.locator(f"[data-face={face.region}] summary").click()
+    page.locator(f"[data-face={face.region}]").get_by_role("button", name="Take the name off").click()
+    expect(page.locator(f"[data-face={face.region}]")).to_contain_text("not named yet")
+    expect(page.locator(f"[data-face={face.region}]")).to_contain_text("looks 35 to 39")
+
+
+def test_the_strip_answers_at_once(own: Served, context: Any) -> None:
+    """A line is switched off without leaving the page, the words change, and switching it on brings them back."""
+    page = context()
+    page.goto(f"{own.address}/photograph/K00024")
+    before = page.locator(".strip .sum").text_content() or ""
+    code = "K00024"
+    bars = own.archive.strip(code).bars
+    telling = next(bar.id for bar in bars if own.archive.strip(code, [bar.id]).words != own.archive.strip(code).words)
+    line = page.locator(f".strip [data-switch={telling}]")
+    line.click()
+    expect(line).to_have_attribute("aria-checked", "false")
+    expect(page.locator(".strip .sum")).not_to_have_text(before)
+    expect(line).to_be_focused()
+    line.click()
+    expect(page.locator(".strip .sum")).to_have_text(before)

@@ -80,6 +80,20 @@ def move(request: Request, form: Form) -> Response:
     return back(form, "/boxes")
 
 
+def order(request: Request, form: Form) -> Response:
+    """Let the chosen photographs come first in the container, in the order in which they lie; the others follow."""
+    archive: Archive = request.app.state.archive
+    archive.reorder(request.path_params["id"], _chosen(form, 1))
+    return back(form, "/boxes")
+
+
+def nest(request: Request, form: Form) -> Response:
+    """Put the container into another, or out of the one it lies in."""
+    archive: Archive = request.app.state.archive
+    archive.nest_container(request.path_params["id"], form.said("into"))
+    return RedirectResponse(f"/box/{request.path_params['id']}", 303)
+
+
 def together(request: Request, form: Form) -> Response:
     """Say that the chosen photographs were taken on the same occasion, or one after the other as they lie here."""
     archive: Archive = request.app.state.archive
@@ -110,7 +124,7 @@ def rename(request: Request, form: Form) -> Response:
 
 
 def _chosen(form: Form, least: int) -> list[str]:
-    chosen = form.all("photograph")
+    chosen = list(dict.fromkeys(form.all("photograph")))
     if len(chosen) < least:
         few = "two photographs or more" if least > 1 else "a photograph"
         raise InvalidValueError("too few were chosen", remedy=f"Tick {few} on the sheet first.")
@@ -122,6 +136,8 @@ routes = [
     Route("/box/{id:int}", box, name="box"),
     posting("/box/{id:int}/join", join),
     posting("/box/{id:int}/move", move),
+    posting("/box/{id:int}/order", order),
+    posting("/box/{id:int}/nest", nest),
     posting("/box/{id:int}/together", together),
     posting("/box/{id:int}/describe", describe),
     posting("/box/{id:int}/rename", rename),

@@ -37,9 +37,19 @@ if TYPE_CHECKING:
 SENT = "scans"
 """The folder of an archive into which scans are put that were sent from a page."""
 LARGEST_TREE = 200 * 1024**2
+LARGEST_SHEET = 20 * 1024**2
 LARGEST_SCANS = 2 * 1024**3
 """Bytes that one sending may have."""
 MOST_FILES = 200
+SHEETS = {
+    "links": "names on faces",
+    "statements": "words, dates and memories",
+    "relations": "ties between photographs",
+    "processes": "processes",
+    "formats": "formats",
+    "objects": "descriptions of objects",
+}
+"""What the rows of a spreadsheet can be."""
 LONGEST_BOX = 200
 """Letters of a box's name."""
 
@@ -50,7 +60,7 @@ def bring_in(request: Request) -> Response:
     archive: Archive = request.app.state.archive
     jobs: Jobs = request.app.state.jobs
     return page(
-        request, "bring_in.html", job=jobs.last, folders=archive.folders(), read=READ, most=MOST_FILES,
+        request, "bring_in.html", job=jobs.last, folders=archive.folders(), read=READ, most=MOST_FILES, sheets=SHEETS,
         shelf=[box.name for box in archive.boxes() if box.name],
     )  # fmt: skip
 
@@ -94,6 +104,27 @@ def _tree(request: Request, form: FormData) -> Response:
     with _given_up([kept]):
         _store(sent, kept)
         _start(request, "reading the tree", work)
+    return RedirectResponse("/bring-in", 303)
+
+
+def _sheet(request: Request, form: FormData) -> Response:
+    archive: Archive = request.app.state.archive
+    sent, kind = form.get("sheet"), str(form.get("kind", ""))
+    if not isinstance(sent, UploadFile) or not sent.filename:
+        raise InvalidValueError("no spreadsheet was sent", remedy="Choose a CSV file first.")
+    if kind not in SHEETS:
+        raise InvalidValueError("it was not said what the rows are", remedy=f"Choose one of: {', '.join(SHEETS)}.")
+    kept = archive.folder / f"{_clean(Path(sent.filename).stem) or 'sheet'}-{uuid4().hex[:8]}.csv"
+
+    def work(_: Progress) -> list[str]:
+        try:
+            return [f"{archive.apply_sheet(kind, kept).applied} rows were put down as {SHEETS[kind]}."]
+        finally:
+            kept.unlink(missing_ok=True)
+
+    with _given_up([kept]):
+        _store(sent, kept)
+        _start(request, "reading the spreadsheet", work)
     return RedirectResponse("/bring-in", 303)
 
 
@@ -242,5 +273,6 @@ routes = [
     Route("/bring-in/progress", progress),
     posting("/bring-in/again", again),
     _sending("/bring-in/tree", LARGEST_TREE, _tree),
+    _sending("/bring-in/sheet", LARGEST_SHEET, _sheet),
     _sending("/bring-in/scans", LARGEST_SCANS, _pictures),
 ]

@@ -200,6 +200,15 @@ def frame(request: Request, form: Form) -> Response:
     return _to(request.path_params["code"], form)
 
 
+def unname(request: Request, form: Form) -> Response:
+    """Take a name off its face, which stays."""
+    archive: Archive = request.app.state.archive
+    code = request.path_params["code"]
+    archive.unname(form.get("statement", ""))
+    archive.date_now([code])
+    return _to(code, form)
+
+
 def say(request: Request, form: Form) -> Response:
     """Write down words on it, or when it was taken."""
     archive: Archive = request.app.state.archive
@@ -216,6 +225,8 @@ def made(request: Request, form: Form) -> Response:
     archive: Archive = request.app.state.archive
     code = request.path_params["code"]
     kind, _, what = form.get("made", "").partition(" ")
+    if kind not in wording.MADE:
+        raise InvalidValueError("no process and no format was chosen", remedy="Choose one from the list.")
     archive.record_made(code, kind, what, by=form.said("by"))
     archive.date_now([code])
     return _to(code, form)
@@ -284,6 +295,7 @@ routes = [
     Route("/photograph/{code}/offers", offers),
     posting("/photograph/{code}/name", name),
     posting("/photograph/{code}/frame", frame),
+    posting("/photograph/{code}/unname", unname),
     posting("/photograph/{code}/say", say),
     posting("/photograph/{code}/made", made),
     posting("/photograph/{code}/relate", relate),

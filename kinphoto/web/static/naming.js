@@ -11,6 +11,7 @@ const over = looking?.querySelector("[data-over]");
 
 let drawing = false; // the next drag over the picture frames a face
 let frame = null; // the frame that is not put down yet: [left, top, width, height]
+let moving = null; // the face (its region) whose frame that is, if it has one already
 let active = -1; // the offer that Enter takes
 let asked = 0; // the newest question for offers; answers to older ones are dropped
 let answered = Promise.resolve(); // when the newest one is
@@ -56,12 +57,12 @@ function step(by) {
 
 // Framing a face ------------------------------------------------------------------------------------------------
 
-function startDrawing() {
+function startDrawing(box = [0.42, 0.36, 0.16, 0.2]) {
   if (!looking || !over) return;
   drawing = true;
   looking.classList.add("drawing");
   looking.dispatchEvent(new CustomEvent("drawing", { detail: true }));
-  showFrame([0.42, 0.36, 0.16, 0.2]);
+  showFrame(box);
   tell("Drag a frame over the face, or move it with the arrow keys (with Shift: larger or smaller). Enter puts it down, Escape leaves off.");
   looking.focus();
 }
@@ -72,8 +73,18 @@ function stopDrawing() {
   looking?.dispatchEvent(new CustomEvent("drawing", { detail: false }));
 }
 
+/** Take hold of the frame of a face that has one. */
+function startMoving(region) {
+  const shape = $(`frame-${region}`);
+  if (!shape) return;
+  const [x, y, across, down] = ["cx", "cy", "rx", "ry"].map((name) => Number(shape.getAttribute(name)));
+  startDrawing([x - across, y - down, 2 * across, 2 * down]);
+  moving = region;
+}
+
 function dropFrame() {
   frame = null;
+  moving = null;
   over?.querySelector(".new")?.remove();
   stopDrawing();
 }
@@ -96,6 +107,14 @@ function showFrame(box) {
 /** The frame stands: the next thing asked is the age of who is in it. */
 function putDown() {
   const box = frame.map((part) => part.toFixed(4)).join(",");
+  if (moving) {
+    const move = $("moving");
+    move.elements.face.value = moving;
+    move.elements.region.value = box;
+    dropFrame();
+    move.requestSubmit();
+    return;
+  }
   stopDrawing();
   for (const other of faces()) other.removeAttribute("aria-current");
   mark(null);
@@ -298,7 +317,9 @@ document.addEventListener("submit", (event) => {
   decide(form().elements.person);
 });
 document.addEventListener("click", (event) => {
-  if (event.target.closest("#frame")) startDrawing();
+  if (event.target.closest("#frame")) { moving = null; startDrawing(); }
+  const move = event.target.closest("[data-move]");
+  if (move) startMoving(move.dataset.move);
   const number = event.target.closest("[data-face] > .number");
   if (number) { event.preventDefault(); choose(number.closest("[data-face]")); }
   const ellipse = event.target.closest?.("[data-over] .frame:not(.new)");

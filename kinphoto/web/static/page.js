@@ -67,6 +67,18 @@ document.addEventListener("submit", async (event) => {
   if (await send(form, event.submitter)) tell(words || "Saved.");
 });
 
+// A line of the evidence strip that is switched off or on: the same page without it, put in the place of this one.
+document.addEventListener("click", async (event) => {
+  const line = event.target.closest("a[data-switch]");
+  if (!line || event.ctrlKey || event.metaKey || event.shiftKey) return;
+  event.preventDefault();
+  const [address, which] = [line.getAttribute("href"), line.dataset.switch];
+  const answer = await fetch(address).catch(() => null);
+  if (!answer?.ok) { location.assign(address); return; }
+  renew(await answer.text(), new URL(address, location.href).href);
+  document.querySelector(`[data-switch="${CSS.escape(which)}"]`)?.focus({ preventScroll: true });
+});
+
 /** Whether keys typed now belong to a field and not to the page. */
 export function typing(event) {
   return event.target.closest?.("input:not([type=checkbox], [type=radio]), textarea, select, [contenteditable]") !== null
