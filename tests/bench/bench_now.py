@@ -21,7 +21,7 @@ from pathlib import Path
 from statistics import median, quantiles
 from typing import Any
 
-from making import Household, Somebody, make_family, write_gedcom
+import large
 from sqlalchemy import select
 
 from kinphoto.archive import Archive
@@ -31,70 +31,7 @@ from kinphoto.archive.reaching import Reach, reach
 from kinphoto.archive.refreshing import BackgroundRefresh, Doing
 from kinphoto.store import tables as t
 
-SCANNED = 738_000
-VAGUE = 0.3
-"""Share of births that the tree does not have, or has to within ten years only."""
-BUSY = 600
-"""Photographs of a neighbour of whom nothing is known."""
 TABLES = (t.photograph, t.appearance, t.statement, t.person, t.event, t.family, t.partner, t.parent_link)
-
-
-def build(folder: Path, photographs: int, people: int) -> Archive:
-    """An archive of that size, straight into the tables but for its tree."""
-    archive = Archive.create(folder / "archive")
-    everybody, homes = make_family(people, seed=1)
-    write_gedcom(folder / "tree.ged", everybody, homes)
-    archive.import_tree(folder / "tree.ged")
-    dice = random.Random(1)
-    with archive.working("filled") as work:
-        ids = {int(code[1:]): i for i, code in work.connection.execute(select(t.person.c.id, t.person.c.code))}
-        made = work.insert_many(
-            t.photograph,
-            ("code", "position", "page", "title", "place", "note", "rights", "maker", "former_number", "indexed"),
-            [(f"K{n:05d}", n, 0, "", "", "", "", "", "", SCANNED) for n in range(1, photographs + 1)],
-        )
-        work.take("photograph.code", photographs)
-        seen = [who for photo in made for who in _pictured(photo, dice, homes)]
-        known = [(photo, ids[who.number], age) for photo, who, age in seen]
-        said = work.insert_many(
-            t.appearance,
-            ("photograph_id", "person_id", "role", "denied", "why", "said_at", "withdrawn"),
-            [(photo, who, "present", 0, "", "", 0) for photo, who, _ in known],
-        )
-        work.insert_many(
-            t.statement,
-            ("photograph_id", "appearance_id", "kind", "text", "date_text", "shape", "doubtful", "value", "age_low",
-             "age_high", "said_at", "withdrawn"),
-            [(photo, seen, "apparent-age", "", "", "flat", 0, "", max(age * 0.95 - 1, 0) // 1, age * 1.05 // 1, "", 0)
-             for seen, (photo, _, age) in zip(said, known, strict=True)],
-        )  # fmt: skip
-    _make_vague(folder / "archive" / "kinphoto.db", dice)
-    neighbour = archive.add_person("Jon Tveit").id
-    with archive.working("a neighbour in many") as work:
-        who = work.connection.scalar(select(t.person.c.id).where(t.person.c.code == neighbour))
-        rows = [(photo, who, "present", 0, "", "", 0) for photo in dice.sample(made, min(BUSY, photographs // 2))]
-        columns = ("photograph_id", "person_id", "role", "denied", "why", "said_at", "withdrawn")
-        work.insert_many(t.appearance, columns, rows)
-    return archive
-
-
-def _pictured(photo: int, dice: random.Random, homes: list[Household]) -> list[tuple[int, Somebody, float]]:
-    """One to four of a household, with their ages on a day when they were alive."""
-    home = dice.choice(homes)
-    day = home.married + dice.randrange(-400, 9000)
-    there = [p for p in (home.father, home.mother, *home.children) if p.born < day < p.died]
-    return [(photo, p, (day - p.born) / 365.25) for p in dice.sample(there, min(len(there), dice.randrange(1, 5)))]
-
-
-def _make_vague(database: Path, dice: random.Random) -> None:
-    with sqlite3.connect(database) as connection:
-        births = [row[0] for row in connection.execute("SELECT id FROM event WHERE tag = 'BIRT'")]
-        chosen = dice.sample(births, int(len(births) * VAGUE))
-        half = len(chosen) // 2
-        connection.executemany("DELETE FROM event WHERE id = ?", [(i,) for i in chosen[:half]])
-        widen = "UPDATE event SET first = first - 1826, last = last + 1826 WHERE id = ?"
-        connection.executemany(widen, [(i,) for i in chosen[half:]])
-    connection.close()
 
 
 def clocked(what: Callable[[], Any], clock: Callable[[], float] = time.process_time) -> float:
@@ -174,8 +111,7 @@ def main() -> None:
         folder = asked.keep or Path(name)
         folder.mkdir(parents=True, exist_ok=True)
         start = time.perf_counter()
-        there = (folder / "archive" / "kinphoto.db").exists()
-        archive = Archive.open(folder / "archive") if there else build(folder, asked.photographs, asked.people)
+        archive = large.archive(folder, asked.photographs, asked.people)
         print(
             f"{asked.photographs:,} photographs, {asked.people:,} people; made in {time.perf_counter() - start:.0f} s"
         )
