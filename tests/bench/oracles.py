@@ -10,6 +10,7 @@ from collections.abc import Callable, Collection, Iterator
 
 import networkx as nx
 import numpy as np
+import z3
 from ortools.linear_solver import pywraplp
 
 from kinphoto.reason.laws import Constraints, Kind
@@ -93,3 +94,14 @@ def by_networkx(size: int, rows: list[Row]) -> Pair | None:
     except nx.NetworkXUnbounded:
         return None
     return [-lower[v] for v in range(size)], [upper[v] for v in range(size)]
+
+
+def in_z3(told: Constraints, solver: z3.Optimize | z3.Solver) -> dict[str, z3.BoolRef]:
+    """The constraints in whole days, each on when all its statements are; the switch of every statement."""
+    days = [z3.Int(f"v{i}") for i in range(len(told.variables.kinds))]
+    switch = {s.id: z3.Bool(f"s{i}") for i, s in enumerate(told.statements)}
+    solver.add(days[0] == 0)
+    for i, (left, right, most) in enumerate(zip(told.left, told.right, told.days, strict=True)):
+        rests = [switch[told.statements[s].id] for s in told.rests[told.start[i] : told.start[i + 1]]]
+        solver.add(z3.Implies(z3.And(rests), days[left] - days[right] <= int(most)))
+    return switch

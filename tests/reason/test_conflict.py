@@ -13,7 +13,7 @@ import z3
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from invented import large, puzzle
-from oracles import bounds, by_networkx
+from oracles import bounds, by_networkx, in_z3
 
 from kinphoto.reason import evidence as ev
 from kinphoto.reason import network as nw
@@ -28,17 +28,6 @@ SCANNED = date(2025, 6, 1).toordinal()
 def cost(told: Constraints, aside: Collection[str]) -> int:
     """What it costs to set these aside."""
     return sum(COST[s.trust] for s in told.statements if s.id in aside)
-
-
-def in_z3(told: Constraints, solver: z3.Optimize | z3.Solver) -> dict[str, z3.BoolRef]:
-    """The constraints in whole days, each on when all its statements are; the switch of every statement."""
-    days = [z3.Int(f"v{i}") for i in range(len(told.variables.kinds))]
-    switch = {s.id: z3.Bool(f"s{i}") for i, s in enumerate(told.statements)}
-    solver.add(days[0] == 0)
-    for i, (left, right, most) in enumerate(zip(told.left, told.right, told.days, strict=True)):
-        rests = [switch[told.statements[s].id] for s in told.rests[told.start[i] : told.start[i + 1]]]
-        solver.add(z3.Implies(z3.And(rests), days[left] - days[right] <= int(most)))
-    return switch
 
 
 @settings(max_examples=40, deadline=None)
