@@ -28,13 +28,14 @@ from kinphoto.archive.mount import Box
 from kinphoto.archive.people_search import Names
 from kinphoto.archive.wordlist import WordList
 from kinphoto.errors import AmbiguousError, NotFoundError
-from kinphoto.reason.span import Span
+from kinphoto.reason.span import DAYS_PER_YEAR, Span
 from kinphoto.store import kindred
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
 
 A_PAGE = 60
 MOST_PEOPLE = 12
+FEW_YEARS = 25
 _YEARS = re.compile(r"(\d{4})(?:(s)|\s*[-–/]\s*(\d{4}))?")
 
 
@@ -91,7 +92,7 @@ def search(
     """
     words, years = understood(question)
     asked = _Asked(connection, folder, words, for_anybody)
-    fitting = asked.photographs(question)
+    fitting = asked.photographs(question, years)
     ids, count = _page(connection, fitting, years, question.wanting, max(start, 0), for_anybody)
     chosen = [asked.person(one) for one in question.people]
     return Found(
@@ -136,15 +137,15 @@ class _Asked:
         self._boxes = connection.execute(select(c.id, c.name, c.parent_id)).all()
         self._box_words = [(row.id, fold(row.name).split()) for row in self._boxes]
 
-    def photographs(self, question: Question) -> set[int] | None:
-        """The photographs that fit everything but the years; None for all of them."""
+    def photographs(self, question: Question, years: Span | None) -> set[int] | None:
+        """The photographs that fit everything but the years, or of these those of the years; None for all of them."""
         groups = [{self.person(one)} for one in question.people]
         for one, walk in ((question.ancestors, kindred.ancestors), (question.descendants, kindred.descendants)):
             if one is not None:
                 groups.append(set(walk(self.connection, self.person(one))))
-        found: set[int] | None = None
+        found = self._of_few(years) if years is not None and (groups or self.words) else None
         for people in groups:
-            found = _both(found, self._with(people))
+            found = self._with(people, found)
         for run in sorted(self.runs(), key=self._lying_about):
             found = self._of_run(run, found)
         return found if question.box is None else self._lying_in(self._within({question.box}), found)
@@ -189,7 +190,7 @@ class _Asked:
         for word in sorted(run, key=lambda word: self._lying_about([word])):
             boxes = self._within(self._boxes_with(word))
             found = _both(found, self._texts.having(word)) | self._lying_in(boxes, found)
-        return _both(among_these, self._with(self._called(run))) | (found or set())
+        return self._with(self._called(run), among_these) | (found or set())
 
     def _having_each(self, words: Sequence[str]) -> dict[str, set[int]]:
         """For each word the people who have it in a name."""
@@ -202,12 +203,23 @@ class _Asked:
     def _called(self, run: Sequence[str]) -> set[int]:
         return set.intersection(*(self._people[word] for word in run))
 
-    def _with(self, people: Collection[int]) -> set[int]:
-        """The photographs any of these people is in."""
+    def _of_few(self, years: Span) -> set[int] | None:
+        """The photographs of a few years, in which the rest is then looked for; None where they are many years."""
+        if years.first is None or years.last is None or years.last - years.first > FEW_YEARS * DAYS_PER_YEAR:
+            return None
+        return set(self.connection.scalars(select(t.estimate.c.photograph_id).where(_taken_in(years))))
+
+    def _with(self, people: Collection[int], among_these: set[int] | None) -> set[int]:
+        """Those of the photographs (None: all) that any of these people is in."""
         everywhere = {*people, *(other for other, who in self.others.items() if who in people)}
         a = t.appearance.c
-        query = select(a.photograph_id).where(a.denied == 0, a.withdrawn == 0).distinct()
-        return set(self.connection.scalars(query.where(among(self.connection, a.person_id, everywhere))))
+        stands = (a.denied == 0) & (a.withdrawn == 0)
+        if among_these is not None and len(among_these) < len(everywhere):
+            query = select(a.photograph_id, a.person_id).where(stands)
+            rows = rows_of(self.connection, query, a.photograph_id, among_these)
+            return {row[0] for row in rows if row[1] in everywhere}
+        theirs = select(a.photograph_id).where(stands, among(self.connection, a.person_id, everywhere)).distinct()
+        return _both(among_these, set(self.connection.scalars(theirs)))
 
     def _lying_about(self, run: Sequence[str]) -> int:
         """On how many containers a word of the run stands: those on fewest are looked for first, as what is found then

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from datetime import date
 from pathlib import Path
 
 import pytest
+from sqlalchemy import insert, select
 
 from kinphoto.archive import Archive
 from kinphoto.archive.folding import fold
@@ -92,3 +94,22 @@ def test_a_page_beyond_the_last_still_counts(archive: Archive) -> None:
     """What fits is counted whichever page is asked for."""
     found = archive.search(Question(text="cora"), start=60)
     assert (found.photographs, found.count) == ((), 2)
+
+
+@pytest.mark.parametrize(
+    ("text", "codes"), [("cora 1920s", "1"), ("cora 1920-1999", "12"), ("1920s", "14"), ("jens 1920s", "")]
+)
+def test_years_narrow_what_is_typed(archive: Archive, text: str, codes: str) -> None:
+    """Few years and many alike: what is likely to have been taken then and fits the words."""
+    years = {"K00001": 1921, "K00002": 1950, "K00003": 1951, "K00004": 1925}
+    with archive.working("estimates") as work:
+        ids = dict(work.connection.execute(select(t.photograph.c.code, t.photograph.c.id)).all())
+        for code, year in years.items():
+            first, last = (date(year, month, 1).toordinal() for month in (1, 12))
+            work.connection.execute(
+                insert(t.estimate).values(
+                    photograph_id=ids[code], earliest=first, latest=last, likely_from=first, likely_to=last,
+                    best=first, state="dated",
+                )
+            )  # fmt: skip
+    assert [one.code[-1] for one in archive.search(Question(text=text)).photographs] == list(codes)
