@@ -64,6 +64,8 @@ class Guard:
             return PlainTextResponse("These pages are not served under that name.\n", 421)
         if len(scope["path"]) > LONGEST_PATH:
             return PlainTextResponse("That address is too long.\n", 414)
+        if "\0" in scope["path"] or b"%00" in scope["query_string"]:
+            return PlainTextResponse("That is no address.\n", 400)
         if scope["method"] in ("GET", "HEAD"):
             return None
         if scope["method"] != "POST":

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import html
 import re
 import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from httpx import Response
 from starlette.testclient import TestClient
 
 from kinphoto.archive import Archive
 from kinphoto.archive.sample import build
+from kinphoto.web.access import COOKIE
 from kinphoto.web.app import make_app
+from kinphoto.web.passwords import choose
 
 
 @pytest.fixture(scope="session")
@@ -39,6 +43,7 @@ class Browser:
 
     def __init__(self, client: TestClient) -> None:
         self.client = client
+        self._tokens: dict[str | None, str] = {}
 
     def get(self, path: str, **more: object) -> str:
         """The page at a path, which must be there."""
@@ -46,17 +51,41 @@ class Browser:
         assert answer.status_code == 200, answer.text[:300]
         return answer.text
 
-    def token(self, path: str = "/photograph/K00009") -> str:
-        """The token that stands in the forms of a page."""
-        found = re.search(r'name="token" value="([0-9a-f]+)"', self.get(path))
-        assert found is not None
-        return found[1]
+    def token(self) -> str:
+        """The token that stands in the forms of this visit."""
+        visit = self.client.cookies.get(COOKIE)
+        if visit not in self._tokens:
+            pages = self.get("/people") + self.get("/sign-in")  # strangers find it on the second only
+            found = re.search(r'name="token" value="([0-9a-f]+)"', pages)
+            assert found is not None
+            visit = self.client.cookies.get(COOKIE)
+            self._tokens[visit] = found[1]
+        return self._tokens[visit]
 
-    def post(self, path: str, fields: dict[str, str], **more: object) -> object:
+    def post(self, path: str, fields: dict[str, str | list[str]], **more: object) -> Response:
         """Send a form as our page does; returns the answer, redirects not followed."""
         return self.client.post(
             path, data={"token": self.token(), **fields}, follow_redirects=False, **more  # type: ignore[arg-type]
         )  # fmt: skip
+
+    def done(self, path: str, fields: dict[str, str | list[str]], onto: str) -> str:
+        """Send a form that has to be carried out, and go on to the page that comes then."""
+        answer = self.post(path, fields)
+        assert answer.status_code == 303, answer.text[:500]
+        assert answer.headers["location"] == onto
+        return self.get(onto)
+
+    def refused(self, path: str, fields: dict[str, str | list[str]], archive: Archive) -> str:
+        """Send a form that has to be refused in one line, and nothing is changed; returns what is said."""
+        before = archive.log(1)
+        answer = self.post(path, fields)
+        assert 400 <= answer.status_code < 500, (answer.status_code, answer.text[:300])
+        assert archive.log(1) == before
+        assert "Traceback" not in answer.text
+        assert "<script>" not in answer.text
+        said = re.findall(r"<(?:h1|p)[^>]*>([^<]+)</", answer.text.partition("<main")[2]) or [answer.text]
+        assert said[0].strip()
+        return html.unescape(" ".join(said))
 
 
 @pytest.fixture
@@ -69,3 +98,20 @@ def client(archive: Archive) -> TestClient:
 def browser(client: TestClient) -> Browser:
     """A browser on this machine."""
     return Browser(client)
+
+
+PASSWORD = "three odd words"
+LAN = "http://192.168.7.7:5817"
+
+
+@pytest.fixture
+def house(archive: Archive) -> TestClient:
+    """The browser of a stranger in the house network, before the pages of the copy."""
+    choose(archive.folder, PASSWORD)
+    return TestClient(make_app(archive, ["127.0.0.1", "192.168.7.7"], open_to_house=True), base_url=LAN)
+
+
+@pytest.fixture
+def stranger(house: TestClient) -> Browser:
+    """The same, with forms."""
+    return Browser(house)

@@ -15,7 +15,9 @@ from kinphoto.web.guard import LARGEST_FORM
 from .conftest import Browser
 
 
-@pytest.mark.parametrize("host", ["evil.example", "127.0.0.1.evil.example", "", "localhost.evil.example:5817", "10.0.0.1"])
+@pytest.mark.parametrize(
+    "host", ["evil.example", "127.0.0.1.evil.example", "", "localhost.evil.example:5817", "10.0.0.1"]
+)
 def test_a_foreign_name_that_points_here_is_refused(client: TestClient, host: str) -> None:
     """A page under another name that was pointed at this machine (DNS rebinding) gets nothing."""
     assert client.get("/", headers={"host": host}).status_code == 421
@@ -38,9 +40,7 @@ def test_the_names_of_this_machine_are_served(client: TestClient, host: str) -> 
         {"sec-fetch-site": "same-site"},
     ],
 )
-def test_a_post_from_another_page_changes_nothing(
-    browser: Browser, archive: Archive, headers: dict[str, str]
-) -> None:
+def test_a_post_from_another_page_changes_nothing(browser: Browser, archive: Archive, headers: dict[str, str]) -> None:
     """What the browser says comes from elsewhere is refused, even with a token that holds."""
     before = archive.pulse()
     answer = browser.post("/undo", {}, headers=headers)
@@ -110,7 +110,9 @@ def test_no_path_from_outside_reaches_the_disk(client: TestClient, path: str) ->
     assert client.get(path).status_code == 404
 
 
-@pytest.mark.parametrize("elsewhere", ["http://evil.example/", "//evil.example", "/\\evil.example", "javascript:alert(1)"])
+@pytest.mark.parametrize(
+    "elsewhere", ["http://evil.example/", "//evil.example", "/\\evil.example", "javascript:alert(1)"]
+)
 def test_a_form_never_leads_to_another_site(browser: Browser, elsewhere: str) -> None:
     """Where a form asks to go afterwards has to be one of our own pages."""
     answer = browser.post("/undo", {"next": elsewhere})

@@ -1,0 +1,152 @@
+"""Ages are judged blind, and the server decides what is: nothing of the page tells when it was taken or who is on it
+until the ages are judged, and a form cannot claim what the visitor has seen.
+
+That a judgement is led by what the judge has been told is common knowledge of measuring; the rules here are our own.
+"""
+
+from __future__ import annotations
+
+import html
+import re
+
+import pytest
+from starlette.testclient import TestClient
+
+from kinphoto.archive import Archive
+from kinphoto.archive.links import Link
+from kinphoto.archive.objects import Description
+from kinphoto.archive.seated import AgeSaid
+from kinphoto.archive.statements import Said
+from kinphoto.web.app import make_app
+
+from .conftest import Browser
+
+CODE = "K00016"
+NAMING = f"/photograph/{CODE}?naming=1"
+
+
+@pytest.fixture
+def told(archive: Archive) -> Archive:
+    """A photograph with a date, names, an age by somebody else, words on its back, a title and a box that tell, and a
+    face that nobody has judged."""
+    seats = [face.names[0] for face in archive.faces(CODE).faces]
+    assert len(seats) > 4
+    archive.state(Said(photograph=CODE, kind="inscription", date="1921", text="Summer of 1921, at Aunt Tilly's"))
+    archive.describe(
+        CODE, Description(title="The jubilee of 1921", place="Tillyport", container="Album 1921", note="see 1921")
+    )
+    archive.link(Link(photograph=CODE, person=seats[0].person or "-", region=seats[0].id, age="77", by="Rosalind Fenn"))
+    archive.link(Link(photograph=CODE, person="-", region="0.01,0.01,0.03,0.03"))
+    archive.date_now([CODE])
+    return archive
+
+
+def ages(archive: Archive) -> list[AgeSaid]:
+    """Every age said of the photograph."""
+    return [age for face in archive.faces(CODE).faces for seat in face.names for age in seat.ages]
+
+
+def nameless(archive: Archive) -> str:
+    """The face without a name."""
+    return next(f.region for f in archive.faces(CODE).faces if not any(n.person for n in f.names))
+
+
+def visible(text: str) -> str:
+    """The HTML without what is the same for every photograph (style sheets, the list of all informants, tokens), the
+    versions of scans, and positions on the picture."""
+    same = r"<head>.*?</head>|<datalist.*?</datalist>|<svg data-over.*?</svg>"
+    numbers = r"\?v=\w+|placeholder=\"[^\"]*\"|(value|data-change)=\"[0-9a-f-]{9,}\""
+    text = re.sub(f"{same}|{numbers}", "", text, flags=re.DOTALL)
+    return html.unescape(text)
+
+
+def test_while_it_is_covered_nothing_tells(told: Archive, client: TestClient) -> None:
+    """The whole HTML holds no year of the estimate, no name, no other age, no word from the back or about the object,
+    and no back; once it is uncovered, all of it is there."""
+    page = Browser(client)
+    estimate = told.photograph(CODE).estimate
+    assert estimate is not None
+    secrets = [seat.name for face in told.faces(CODE).faces for seat in face.names if seat.person]
+    secrets += ["1921", "jubilee", "Tilly", "77", "Rosalind Fenn says", "says Rosalind", "Album"]
+    covered, raw = visible(page.get(NAMING)), page.get(NAMING)
+    for secret in secrets:
+        assert secret not in covered, secret
+    assert not re.search(r"\b(18|19|20)\d\d\b", covered)
+    assert "How old do they look?" in covered
+    versos = [scan.id for scan in told.photograph(CODE).scans if scan.side == "verso"]
+    for scan in versos:
+        assert f"/scan/{scan}/" not in raw
+        assert f"/scan/{scan}/" not in page.get(f"{NAMING}&scan={scan}")
+    for scan in told.photograph(CODE).scans:
+        assert scan.path.rpartition("/")[2] not in raw
+    shown = visible(page.get(f"{NAMING}&seen=1"))
+    for secret in secrets[:-4]:
+        assert secret in shown, secret
+
+
+def test_what_is_judged_under_the_cover_is_blind(told: Archive, client: TestClient) -> None:
+    """The form of the covered page, sent as it is."""
+    browser = Browser(client)
+    browser.get(NAMING)
+    browser.done(
+        f"/photograph/{CODE}/name", {"region": nameless(told), "age": "91", "blind": "1", "naming": "1"}, NAMING
+    )
+    assert [age.blind for age in ages(told) if age.low == 91] == [True]
+
+
+@pytest.mark.parametrize("seen", [f"/photograph/{CODE}", f"{NAMING}&seen=1", f"/photograph/{CODE}?scan=1"])
+def test_a_form_that_claims_to_be_blind_after_the_date_was_shown_is_not(
+    told: Archive, client: TestClient, seen: str
+) -> None:
+    """Whoever has seen the date, on whichever page of the photograph, and sends `blind` all the same."""
+    browser = Browser(client)
+    browser.get(seen)
+    browser.post(f"/photograph/{CODE}/name", {"region": nameless(told), "age": "91", "blind": "1"})
+    assert [age.blind for age in ages(told) if age.low == 91] == [False]
+
+
+def test_a_second_look_at_the_same_face_is_not_blind(told: Archive, client: TestClient) -> None:
+    """Once a face is judged its names and ages are shown: another age of it rests on them."""
+    browser = Browser(client)
+    browser.get(NAMING)
+    face = nameless(told)
+    name = f"/photograph/{CODE}/name"
+    browser.post(name, {"region": face, "age": "91", "blind": "1", "naming": "1"})
+    seat = next(f for f in told.faces(CODE).faces if f.region == face).names[0]
+    for again, age in ((face, "92"), (face.lower(), "93"), (seat.id, "94")):
+        browser.post(name, {"region": again, "age": age, "blind": "1", "naming": "1", "by": f"judge {age}"})
+    assert {age.low: age.blind for age in ages(told) if age.low in (91, 92, 93, 94)} == {
+        91: True,
+        92: False,
+        93: False,
+        94: False,
+    }
+
+
+def test_the_cover_comes_off_when_it_is_asked_for_and_stays_off(told: Archive, client: TestClient) -> None:
+    """`seen=1` shows the date; going back to the naming page does not cover it again."""
+    browser = Browser(client)
+    assert "How old do they look?" in browser.get(NAMING)
+    assert "How old do they look?" not in browser.get(f"{NAMING}&seen=1")
+    assert "How old do they look?" not in browser.get(NAMING)
+
+
+def test_another_visit_is_judged_by_itself(told: Archive) -> None:
+    """What one browser has seen, another has not."""
+    app = make_app(told)
+    one, other = (Browser(TestClient(app, base_url="http://127.0.0.1:5817")) for _ in range(2))
+    one.get(f"/photograph/{CODE}")
+    other.get(NAMING)
+    for browser, age in ((one, "91"), (other, "92")):
+        browser.post(f"/photograph/{CODE}/name", {"region": nameless(told), "age": age, "blind": "1", "by": age})
+    assert {age.low: age.blind for age in ages(told) if age.low in (91, 92)} == {91: False, 92: True}
+
+
+def test_who_speaks_for_somebody_is_not_told_under_the_cover(told: Archive, client: TestClient) -> None:
+    """The offers for a face give no reasons, which would tell the year, while it is covered."""
+    browser = Browser(client)
+    browser.get(NAMING)
+    asked = f"/photograph/{CODE}/offers?letters=a&age=30&region={nameless(told)}"
+    assert {row["why"] for row in browser.client.get(asked).json()["people"]} == {""}
+    browser.get(f"{NAMING}&seen=1")
+    assert {row["why"] for row in browser.client.get(asked).json()["people"]} != {""}
