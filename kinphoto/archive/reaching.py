@@ -19,17 +19,36 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
-from sqlalchemy import Column, Connection, RowMapping, Select, Table, select
+from sqlalchemy import Column, Connection, RowMapping, Select, Table, bindparam, select
 
 from kinphoto.archive.identity import same_as
 from kinphoto.archive.kinds import RELATION_KINDS
 from kinphoto.reason.focus import EXACT
 from kinphoto.store import tables as t
-from kinphoto.store.among import among
+from kinphoto.store.among import FEW, among
 
 _PAGE = "part-of"  # the relation that says nothing about dates
+
+# What is read of the rows on the way. Each stands here once and is put together once: a walk asks some sixty times.
+_a, _e, _i, _k, _s = t.appearance.c, t.event.c, t.informant.c, t.parent_link.c, t.statement.c
+_PAGES = select(_s.other_id).where(_s.kind == _PAGE, _s.other_id.is_not(None))
+_SAID = select(_s.photograph_id, _s.other_id, _s.kind, _s.value).where(
+    _s.withdrawn == 0, _s.kind.in_((*RELATION_KINDS, "event")), _s.kind != _PAGE
+)
+_SEEN = select(_a.person_id, _a.withdrawn, _i.person_id.label("teller")).outerjoin(
+    t.informant, _i.id == _a.informant_id
+)
+_PICTURES = select(_a.photograph_id).where(_a.withdrawn == 0)
+_SHOWING = select(_s.photograph_id).where(_s.kind == "event", _s.withdrawn == 0)
+_FAMILIES = select(t.family.c.id, t.family.c.code)
+_PEOPLE = select(t.person.c.id, t.person.c.code)
+_PARTNERS = select(t.partner.c.family_id, t.partner.c.person_id)
+_PARENTS = select(_k.child_id, _k.parent_id)
+_BIRTHS = select(_e.person_id, _e.first, _e.last).where(_e.tag == "BIRT", _e.withdrawn == 0)
+_DATES = select(t.estimate.c.photograph_id, t.estimate.c.earliest, t.estimate.c.latest)
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,14 +80,14 @@ class Reach:
         if table is t.informant:
             found: Iterable[RowMapping] = self.connection.execute(select(table)).mappings()
         else:
-            wanted = [_rows(self.connection, select(table), column, ids) for column, ids in self._wanted(table)]
+            wanted = [_rows(self.connection, _whole(table), column, ids) for column, ids in self._wanted(table)]
             found = (row for rows in wanted for row in rows)
         return sorted({row["id"]: row for row in found if self._is_whole(table, row)}.values(), key=lambda r: r["id"])
 
     def withdrawn(self, table: Table) -> list[RowMapping]:
         """The withdrawn rows of appearances or statements that were about the photograph itself."""
-        query = select(table).where(table.c.withdrawn == 1)
-        return _rows(self.connection, query, table.c.photograph_id, self.photographs[:1])
+        rows = _rows(self.connection, _whole(table), table.c.photograph_id, self.photographs[:1])
+        return [row for row in rows if row["withdrawn"]]
 
     def _wanted(self, table: Table) -> list[tuple[Column[Any], Collection[int]]]:
         """Of which ids in which columns the rows are."""
@@ -92,9 +111,7 @@ class Reach:
 
     def _pages(self) -> Iterator[int]:
         """The album pages that these photographs are mounted on."""
-        s = t.statement.c
-        query = select(s.other_id).where(s.kind == _PAGE, s.other_id.is_not(None))
-        return (row["other_id"] for row in _rows(self.connection, query, s.photograph_id, self.photographs))
+        return (row["other_id"] for row in _rows(self.connection, _PAGES, _s.photograph_id, self.photographs))
 
 
 def reach(connection: Connection, photograph_id: int, bound: Bound = BOUND) -> Reach:
@@ -148,19 +165,13 @@ class _Walk:
 
     def _said_of(self, ring: list[int]) -> tuple[set[int], set[str]]:
         """The photographs related to these, and the keys of the events shown in them."""
-        s = t.statement.c
-        query = select(s.photograph_id, s.other_id, s.kind, s.value).where(
-            s.withdrawn == 0, s.kind.in_((*RELATION_KINDS, "event")), s.kind != _PAGE
-        )
-        rows = [*self._rows(query, s.photograph_id, ring), *self._rows(query, s.other_id, ring)]
+        rows = [*self._rows(_SAID, _s.photograph_id, ring), *self._rows(_SAID, _s.other_id, ring)]
         ends = {row[end] for row in rows for end in ("photograph_id", "other_id") if row["kind"] != "event"}
         return ends - {None}, {row["value"] for row in rows if row["kind"] == "event"}
 
     def _seen_in(self, ring: list[int]) -> set[int]:
         """Everybody in these photographs; who told of it is noted."""
-        a, i = t.appearance.c, t.informant.c
-        query = select(a.person_id, a.withdrawn, i.person_id.label("teller"))
-        rows = self._rows(query.outerjoin(t.informant, i.id == a.informant_id), a.photograph_id, ring)
+        rows = self._rows(_SEEN, _a.photograph_id, ring)
         named = {row[column] for row in rows for column in ("person_id", "teller")} - {None}
         self.others |= named | {self._who(one) for one in named}
         seen = {row["person_id"] for row in rows if not row["withdrawn"]} - {None}
@@ -170,10 +181,10 @@ class _Walk:
         """The couples of marriages, and whose birth or death is shown; whom other events are of is noted."""
         codes = {key.partition(":")[0] for key in events}
         f, p = t.family.c, t.person.c
-        families = {row["code"]: row["id"] for row in self._rows(select(f.id, f.code), f.code, codes)}
+        families = {row["code"]: row["id"] for row in self._rows(_FAMILIES, f.code, codes)}
         self.families |= set(families.values())
         couples = {row["person_id"] for row in self._partners(t.partner.c.family_id, families.values())}
-        known = {row["code"]: row["id"] for row in self._rows(select(p.id, p.code), p.code, codes)}
+        known = {row["code"]: row["id"] for row in self._rows(_PEOPLE, p.code, codes)}
         lives = {known[code] for code in known if {f"{code}:BIRT", f"{code}:DEAT"} & events}
         self.others |= set(known.values())
         return couples | lives
@@ -201,9 +212,8 @@ class _Walk:
     def families_of(self, people: set[int]) -> dict[int, set[int]]:
         """Parents, children and partners of each."""
         near: dict[int, set[int]] = defaultdict(set)
-        k = t.parent_link.c
-        for column in (k.child_id, k.parent_id):
-            for row in self._rows(select(k.child_id, k.parent_id), column, people):
+        for column in (_k.child_id, _k.parent_id):
+            for row in self._rows(_PARENTS, column, people):
                 near[row["child_id"]].add(row["parent_id"])
                 near[row["parent_id"]].add(row["child_id"])
         of = {row["family_id"] for row in self._partners(t.partner.c.person_id, people)}
@@ -218,11 +228,9 @@ class _Walk:
 
     def _exact(self, people: set[int]) -> set[int]:
         """Those of them whose birth is known to within a year, whichever of its dates is believed."""
-        e = t.event.c
         names = {name: one for one in people for name in (one, *self.also[one])}
-        query = select(e.person_id, e.first, e.last).where(e.tag == "BIRT", e.withdrawn == 0)
         dates: dict[int, list[bool]] = defaultdict(list)
-        for row in self._rows(query, e.person_id, names):
+        for row in self._rows(_BIRTHS, _e.person_id, names):
             first, last = row["first"], row["last"]
             if first is not None or last is not None:
                 dates[names[row["person_id"]]].append(first is not None and last is not None and last - first <= EXACT)
@@ -231,26 +239,21 @@ class _Walk:
     def _events_of(self, people: set[int]) -> set[str]:
         """The keys of the events that bound these lives: marriages, births and deaths."""
         p, f = t.person.c, t.family.c
-        codes = [row["code"] for row in self._rows(select(p.code), p.id, people)]
+        codes = [row["code"] for row in self._rows(_PEOPLE, p.id, people)]
         of = {row["family_id"] for row in self._partners(t.partner.c.person_id, people)}
-        weddings = {f"{row['code']}:MARR" for row in self._rows(select(f.code), f.id, of)}
+        weddings = {f"{row['code']}:MARR" for row in self._rows(_FAMILIES, f.id, of)}
         return weddings | {f"{code}:{tag}" for code in codes for tag in ("BIRT", "DEAT")}
 
     # --- to further photographs -----------------------------------------------------------------------------------
 
     def _pictures_of(self, people: set[int]) -> set[int]:
         """The photographs these people are in."""
-        a = t.appearance.c
         names = {name for one in people for name in (one, *self.also[one])}
-        return {
-            r["photograph_id"] for r in self._rows(select(a.photograph_id).where(a.withdrawn == 0), a.person_id, names)
-        }
+        return {row["photograph_id"] for row in self._rows(_PICTURES, _a.person_id, names)}
 
     def _showing(self, events: set[str]) -> set[int]:
         """The photographs that show one of these events."""
-        s = t.statement.c
-        query = select(s.photograph_id).where(s.kind == "event", s.withdrawn == 0)
-        return {row["photograph_id"] for row in self._rows(query, s.value, events)}
+        return {row["photograph_id"] for row in self._rows(_SHOWING, _s.value, events)}
 
     def _nearest(self, related: set[int], others: set[int]) -> list[int]:
         """As many of these as there is room for: related ones first, then by how closely they are dated now."""
@@ -263,8 +266,7 @@ class _Walk:
         return [*sorted(related), *sorted(others)]
 
     def _by_width(self, photographs: set[int]) -> list[int]:
-        e = t.estimate.c
-        rows = self._rows(select(e.photograph_id, e.earliest, e.latest), e.photograph_id, photographs)
+        rows = self._rows(_DATES, t.estimate.c.photograph_id, photographs)
         width = {row["photograph_id"]: row["latest"] - row["earliest"] for row in rows}
         return sorted(photographs, key=lambda i: (i not in width, width.get(i, 0), i))
 
@@ -274,7 +276,7 @@ class _Walk:
         return self.turned_out.get(person_id, person_id)
 
     def _partners(self, column: Column[Any], ids: Collection[int]) -> list[RowMapping]:
-        return self._rows(select(t.partner.c.family_id, t.partner.c.person_id), column, ids)
+        return self._rows(_PARTNERS, column, ids)
 
     def _rows(self, query: Select[Any], column: Column[Any], values: Collection[Any]) -> list[RowMapping]:
         return _rows(self.connection, query, column, values)
@@ -282,4 +284,19 @@ class _Walk:
 
 def _rows(connection: Connection, query: Select[Any], column: Column[Any], values: Collection[Any]) -> list[RowMapping]:
     """The rows of a query whose `column` has one of the values."""
-    return list(connection.execute(query.where(among(connection, column, values))).mappings()) if values else []
+    if not values:
+        return []
+    if len(values) > FEW:
+        return list(connection.execute(query.where(among(connection, column, values))).mappings())
+    return list(connection.execute(_listed(query, column), {"wanted": sorted(values)}).mappings())
+
+
+@cache
+def _listed(query: Select[Any], column: Column[Any]) -> Select[Any]:
+    """The query for a list of `wanted` values of the column."""
+    return query.where(column.in_(bindparam("wanted", expanding=True)))
+
+
+@cache
+def _whole(table: Table) -> Select[Any]:
+    return select(table)
