@@ -43,11 +43,12 @@ class RecordParser:
     def __init__(self) -> None:
         self._parser = Parser()
         self._record = Record(0, "", "", b"")
+        self._written: list[str] = []  # its lines, once somebody asks for one
 
     def items(self, record: Record, warn: Warnings) -> Iterator[tuple[Any, int]]:
         """The elements of level 1 with what hangs below them, and the line of each. A record that breaks the grammar
         is mended, with warnings. Each record's elements are good until the last of them was passed."""
-        self._record = record
+        self._record, self._written = record, []
         elements, lines = self._sound(record) or self._mended(record, warn)
         yield from zip(elements.below(), lines, strict=True)
         _take_apart(elements.roots)
@@ -61,8 +62,9 @@ class RecordParser:
 
     def line_below(self, line: int, tag: str, value: str) -> int:
         """The line of the present record, somewhere below `line`, that has this tag and value; else `line` itself."""
-        text = self._record.text.decode().split("\n")
-        for number, written in enumerate(text[line + 1 - self._record.line :], line + 1):
+        self._written = self._written or self._record.text.decode().split("\n")
+        for number in range(line + 1, self._record.line + len(self._written)):
+            written = self._written[number - self._record.line]
             level, _, rest = written.strip().partition(" ")
             if level == "1":
                 break
@@ -76,7 +78,7 @@ class RecordParser:
             return None
         try:
             places = self._parse(record.text.decode())
-        except GedcomFormatViolationError:
+        except (GedcomFormatViolationError, ValueError):  # a ValueError is a level of thousands of digits
             return None
         roots = self._parser.get_root_child_elements()
         return (_Elements(roots), [record.line + at for at in places]) if len(roots) == 1 else None

@@ -275,6 +275,14 @@ def test_a_form_feed_at_the_end_of_a_broken_record(tmp_path: Path) -> None:
     assert (alva.sex, alva.note, len(warnings)) == ("F", "She went\nto sea", 1)
 
 
+def test_a_level_of_thousands_of_digits(tmp_path: Path) -> None:
+    """It is no level: the line is more of the text before it."""
+    found, warnings = load(tmp_path / "t.ged", f"0 HEAD\n0 @I1@ INDI\n1 NOTE x\n{'9' * 6001} NAME A\n1 SEX F\n0 TRLR\n")
+    alva = found["I1"]
+    assert isinstance(alva, Person)
+    assert (alva.sex, [line for line, _ in warnings]) == ("F", [4])
+
+
 def test_letters_that_only_look_like_line_ends(tmp_path: Path) -> None:
     """A form feed, a Unicode line separator or NEL is part of a value."""
     found, warnings = load(tmp_path / "t.ged", SEVEN.replace("/Kvernland/", "/Kvern\u2028l\x0ca\x85nd/"))
