@@ -77,7 +77,7 @@ def build(constraints: Constraints) -> Network:
 
 
 def part(network: Network, statements: list[int]) -> Network:
-    """What rests on these statements (indices, sorted) alone, with the laws on its variables.
+    """What rests on these statements (indices, sorted) alone, with the laws on its variables and what they lead to.
 
     Statement i of the part is `statements[i]`; its variables are renumbered.
     """
@@ -87,10 +87,14 @@ def part(network: Network, statements: list[int]) -> Network:
     said = arcs_of(net, statements)
     said = said[[bool(chosen[net.rests[net.rests_start[a] : net.rests_start[a + 1]]].all()) for a in said]]
     variables = np.unique(np.concatenate([[0], net.source[said] % net.size, net.target[said] % net.size]))
-    nodes = np.concatenate([variables, net.size + variables])
-    near = entries(net.into_start, nodes)
-    laws = near[net.rests_start[near] == net.rests_start[near + 1]]
-    laws = laws[np.isin(net.source[laws], nodes)]
+    while True:  # laws lead on: a print is not before its exposure, and that not before photography
+        nodes = np.concatenate([variables, net.size + variables])
+        near = entries(net.into_start, nodes)
+        laws = near[net.rests_start[near] == net.rests_start[near + 1]]
+        reached = np.union1d(variables, net.source[laws] % net.size)
+        if len(reached) == len(variables):
+            break
+        variables = reached
     arcs = np.union1d(said, laws)
     hulls = np.flatnonzero(np.isin(net.hulls, nodes))
     members = net.members[entries(net.members_start, hulls)]

@@ -162,6 +162,17 @@ def test_equal_optima_of_a_cluster_are_told_with_each_conflict() -> None:
     assert all(("S1",) in conflict.ways_out for conflict in settled.conflicts)
 
 
+def test_a_print_made_before_photography_is_a_conflict_by_itself() -> None:
+    """The laws that rule it out are those of the exposure; a second window has no part in it."""
+    windows = [
+        ev.Made(id=f"S{n}", trust=ev.Trust.CERTAIN, photograph="K1", what="process", name="any",
+                window=span_of_years(year, year))
+        for n, year in ((1, 1847), (2, 1796))
+    ]  # fmt: skip
+    (conflict,) = hear(*windows).conflicts
+    assert conflict.statements == conflict.aside == ("S2",)
+
+
 def test_conflicts_that_share_no_statement_are_settled_apart() -> None:
     """One per photograph, in the order of the evidence."""
     settled = hear(
