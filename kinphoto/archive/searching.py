@@ -28,14 +28,15 @@ from kinphoto.archive.mount import Box
 from kinphoto.archive.people_search import Names
 from kinphoto.archive.wordlist import WordList
 from kinphoto.errors import AmbiguousError, NotFoundError
-from kinphoto.reason.span import DAYS_PER_YEAR, Span
+from kinphoto.reason.span import Span
 from kinphoto.store import kindred
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
 
 A_PAGE = 60
 MOST_PEOPLE = 12
-FEW_YEARS = 25
+FEW = 5000
+"""Photographs of some years that are worth looking through before anything else is looked for."""
 _YEARS = re.compile(r"(\d{4})(?:(s)|\s*[-–/]\s*(\d{4}))?")
 
 
@@ -204,10 +205,10 @@ class _Asked:
         return set.intersection(*(self._people[word] for word in run))
 
     def _of_few(self, years: Span) -> set[int] | None:
-        """The photographs of a few years, in which the rest is then looked for; None where they are many years."""
-        if years.first is None or years.last is None or years.last - years.first > FEW_YEARS * DAYS_PER_YEAR:
-            return None
-        return set(self.connection.scalars(select(t.estimate.c.photograph_id).where(_taken_in(years))))
+        """The photographs of these years, in which the rest is then looked for; None where they are many."""
+        query = select(t.estimate.c.photograph_id).where(_taken_in(years)).limit(FEW + 1)
+        found = self.connection.scalars(query).all()
+        return set(found) if len(found) <= FEW else None
 
     def _with(self, people: Collection[int], among_these: set[int] | None) -> set[int]:
         """Those of the photographs (None: all) that any of these people is in."""

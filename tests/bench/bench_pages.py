@@ -305,6 +305,7 @@ def main() -> None:
     arguments.add_argument("--runs", type=int, default=3)
     arguments.add_argument("--sample", type=int, default=20)
     arguments.add_argument("--seed", type=int, default=1)
+    arguments.add_argument("--only", help="the kind of page to load, by its name; all of them otherwise")
     asked = arguments.parse_args()
     if shutil.which("hey") is None:
         sys.exit("hey is not installed (apt install hey)")
@@ -314,7 +315,7 @@ def main() -> None:
         archive.engine.dispose()
         database = copied(archive, Path(name) / "measured")
         with serving(str(HERE / "bare_page.py")) as bare, serving(*SERVE, "--archive", str(database.parent)) as server:
-            report(server, bare, database, asked.runs, asked.sample, random.Random(asked.seed))
+            report(server, bare, database, asked)
 
 
 def copied(archive: Archive, to: Path) -> Path:
@@ -325,16 +326,17 @@ def copied(archive: Archive, to: Path) -> Path:
     return to / DATABASE
 
 
-def report(server: Server, bare: Server, database: Path, runs: int, sample: int, dice: random.Random) -> None:
+def report(server: Server, bare: Server, database: Path, asked: argparse.Namespace) -> None:
     """Measure and print everything."""
     print(f"{os.cpu_count()} cores, {processor()}, Python {platform.python_version()}; load {os.getloadavg()[0]:.1f}")
+    dice, sample, runs = random.Random(asked.seed), asked.sample, asked.runs
     pages = kinds(database, dice, sample)
     cookie = visit(server, pages[0].paths[0].rpartition("/")[2]).cookie
     least = measure(bare, Kind("a bare page", ("/",) * sample), runs, cookie)
     heads = ("1 at a time", "4", "undisturbed", "bound", "CPU", "times bare", "4", "undist.", "CPU", "HTML")
     print(f"\n{'95 % within, ms':26}{''.join(map('{:>12}'.format, heads))}")
     line("a bare page", None, least, least)
-    for kind in pages:
+    for kind in [kind for kind in pages if asked.only in (None, kind.name)]:
         line(kind.name, kind.bound, measure(server, kind, runs, cookie), least)
     scripts = sum(path.stat().st_size for path in STATIC.glob("*.js"))
     print(f"\nall scripts together {scripts / 1000:.1f} kB (bound {ALL_SCRIPTS / 1000:.0f} kB)")
