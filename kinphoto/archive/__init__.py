@@ -41,6 +41,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.people import AddedPerson, FoundPeople, SamePerson
     from kinphoto.archive.pictures import Pictures
     from kinphoto.archive.proband import Proband
+    from kinphoto.archive.questions import Asked, Evening
     from kinphoto.archive.roster import Roster
     from kinphoto.archive.scanning import Progress, ScansAdded
     from kinphoto.archive.searching import Found, Question
@@ -69,6 +70,7 @@ class Archive:
         self.folder = folder
         self.engine = engine
         self._roster: Roster | None = None
+        self._asked: tuple[int | None, tuple[Asked, ...]] | None = None
 
     @classmethod
     def create(cls, folder: Path) -> Archive:
@@ -319,6 +321,18 @@ class Archive:
         with self.reading() as connection:
             self._roster = roster.current(connection, self._roster)
             return somebody.who(connection, self._roster, photograph, most)
+
+    def everything_to_ask(self) -> tuple[Asked, ...]:
+        """Everything worth asking of anybody: worked out once for each look at the whole archive, without what was
+        answered since."""
+        from kinphoto.archive import keeping, questions, roster
+
+        with self.reading() as connection:
+            as_of = keeping.freshness(connection).as_of
+            if self._asked is None or self._asked[0] != as_of:
+                self._roster = roster.current(connection, self._roster)
+                self._asked = as_of, questions.everything(connection, self._roster)
+            return questions.still_open(connection, self._asked[1])
 
     def state(self, said: Said) -> tuple[Recorded, list[str]]:
         """Record a dated statement. Raises NotFoundError, AmbiguousError, InvalidValueError."""

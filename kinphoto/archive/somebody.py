@@ -88,11 +88,11 @@ def who(connection: Connection, roster: Roster, photograph: str, most: int = 8) 
     for key, seen in bodies.items():
         region = seen[0].region
         beside = company(connection, row, region)
-        shortlist, looked = _looked_at(connection, roster, around, beside, seen)
+        likeliest, looked = _looked_at(connection, roster, around, beside, seen)
         guesses = somebody.who(
-            somebody.body(seen, looked.lives.known), shortlist, _when(looked, around.code), looked.lives
+            somebody.body(seen, looked.lives.known), likeliest, _when(looked, around.code), looked.lives
         )
-        taken = _taken(looked.outlooks[around.code].estimate)
+        taken = taken_of(looked.outlooks[around.code].estimate)
         suggestions = tuple(_suggested(connection, roster, guesses, beside, taken, most)) if guesses.guesses else ()
         found.append(
             Unnamed(seen[0].id, region, numbers.get(key, 0), _looks(seen, looked), suggestions, guesses.somebody_else)
@@ -106,20 +106,29 @@ def _looked_at(
     """The likeliest people (codes) with their closeness, and the photograph looked at closely together with what the
     tree says of them."""
     looked = around.look()
-    taken = _taken(looked.outlooks[around.code].estimate)
+    taken = taken_of(looked.outlooks[around.code].estimate)
     ages = [age for a in seen for age in looked.lives.known.ages.get(a.id, ())]
+    weights = shortlist(connection, roster, beside, taken, (ages[0].low, ages[0].high) if ages else None)
+    ids = list(weights)
+    told = gather_reached(reach_people(connection, ids))
+    codes = {r.id: r.code for r in _rows(connection, ids)}
+    together = replace(around, evidence=_together(around.evidence, told))
+    return {codes[i]: weights[i] for i in ids}, together.look()
+
+
+def shortlist(
+    connection: Connection, roster: Roster, beside: Company, taken: Taken, age: tuple[float, float] | None = None
+) -> dict[int, float]:
+    """The weights of those (row ids) who are near to the company of a face and likeliest to have been there; of all who
+    can have been, where nobody is near."""
     near = closeness(connection, roster, beside)
     weights = np.where(near > 0, np.exp(near), 0.0) if near.any() else np.ones_like(near)
     weights[[roster.places[i] for i in beside.excluded if i in roster.places]] = 0.0
     weights[~roster.lives.possible(taken.earliest, taken.latest)] = 0.0
     weights *= np.exp(GONE * roster.gone)
-    suits = fit(roster.lives, taken.first, taken.last, (ages[0].low, ages[0].high) if ages else None)
+    suits = fit(roster.lives, taken.first, taken.last, age)
     best = np.argsort(-weights * np.maximum(suits, 1e-6), kind="stable")[:LOOKED_AT]
-    ids = [int(roster.ids[place]) for place in best if weights[place] > 0]
-    told = gather_reached(reach_people(connection, ids))
-    codes = {r.id: r.code for r in _rows(connection, ids)}
-    together = replace(around, evidence=_together(around.evidence, told))
-    return {codes[i]: float(weights[roster.places[i]]) for i in ids}, together.look()
+    return {int(roster.ids[place]): float(weights[place]) for place in best if weights[place] > 0}
 
 
 def _together(one: ev.Evidence, other: ev.Evidence) -> ev.Evidence:
@@ -141,7 +150,7 @@ def _when(looked: Closeup, code: str) -> Posterior:
     return Posterior(cells.edges, cells.width / cells.width.sum())
 
 
-def _taken(e: Estimate) -> Taken:
+def taken_of(e: Estimate) -> Taken:
     if e.likely_from is None or e.likely_to is None:
         return Taken(e.earliest, e.latest, e.earliest, e.latest)
     return Taken(e.likely_from, e.likely_to, e.earliest, e.latest)

@@ -1,4 +1,4 @@
-"""`kinphoto who` and `hindsight`: whom unnamed people could be, and how good the estimates are."""
+"""`kinphoto ask`, `who` and `hindsight`: what to ask next, whom unnamed people could be, how good the estimates are."""
 
 from __future__ import annotations
 
@@ -10,14 +10,75 @@ import typer
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
 
 if TYPE_CHECKING:
+    from kinphoto.archive.questions import Asked, Evening
     from kinphoto.archive.somebody import Unnamed, Who
     from kinphoto.reason.hindsight import Hindsight, Score
 
 
 def register(app: typer.Typer) -> None:
     """Add this file's commands."""
+    app.command("ask")(ask)
     app.command("who")(who)
     app.command("hindsight")(hindsight)
+
+
+SHOWN = 12
+"""Questions told to a reader: an evening's."""
+
+
+def ask(
+    of: Annotated[
+        str | None,
+        typer.Option("--of", metavar="INFORMANT", help="Only what this informant could know.", show_default=False),
+    ] = None,
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Say what to ask whom next, most telling first."""
+    found = open_archive(archive).ask(of)
+    answer(as_json, _ask_document(found), lambda: _ask_lines(found))
+
+
+def _ask_document(found: Evening) -> dict[str, Any]:
+    return {
+        "questions": [
+            {
+                "kind": q.kind,
+                "text": q.text,
+                "photographs": list(q.photographs),
+                "people": list(q.people),
+                "bits": q.bits,
+                "informants": list(q.informants),
+                "appearance": q.appearance,
+                "region": q.region,
+            }
+            for q in found.questions
+        ]
+    }
+
+
+def _ask_lines(found: Evening) -> Iterator[str]:
+    if found.informant and not found.known:
+        yield f"It is not known who {found.informant} is in the tree; this could be asked of anybody. To tell it:"
+        yield f'  kinphoto informant "{found.informant}" --person PERSON'
+    if not found.living:
+        yield f"As far as the tree knows, {found.informant} is not living. For others: kinphoto ask"
+        return
+    if not found.questions:
+        yield "There is nothing to ask that would tell more about a date."
+        return
+    yield from question_lines(found.questions[:SHOWN])
+    if len(found.questions) > SHOWN:
+        yield f"{len(found.questions) - SHOWN} more: kinphoto ask --json"
+    if any(q.kind == "age" for q in found.questions[:SHOWN]):
+        yield "Ask for an age before you tell a name's years or a date, and put it down with --unseen."
+
+
+def question_lines(found: tuple[Asked, ...]) -> Iterator[str]:
+    """Questions to be read aloud; also told by the demo."""
+    for number, q in enumerate(found, 1):
+        could = f"  (could know: {', '.join(q.informants[:3])})" if q.informants else ""
+        yield f"{number:>2}. {q.text}  [{q.bits:.1f} bits]{could}"
 
 
 def who(

@@ -275,6 +275,18 @@ DOCUMENTS: dict[str, dict[str, str]] = {
         "laws[]": "the laws at work, in words",
         "conflicts[]": "ids of the conflicts it bears on",
     },
+    "ask": {
+        "questions[].kind": "`age`, `date`, `order` (which came first), `birth`, `death` or `who`; most telling first",
+        "questions[].text": "the question, to be read aloud",
+        "questions[].photographs[]": "codes of the photographs it is about, at most twelve",
+        "questions[].people[]": "ids of the people it is about; with `who` of those whom it could be, with `date` of "
+        "those in the photograph",
+        "questions[].bits": "how much the answer would tell about dates, summed over all photographs it bears on: the "
+        "expected information, times the chance that there is an answer",
+        "questions[].informants[]": "who could know: informants who are living, and were there or knew who was",
+        "questions[].appearance": "with `age` and `who`: the appearance asked about, `A7`",
+        "questions[].region": "with these: its face, `R3`",
+    },
     "who": {
         "photograph": "the photograph's code",
         "unnamed[].appearance": "somebody without a name: the appearance's id, `A7`",

@@ -87,3 +87,13 @@ def test_who_it_could_be(sample: Path) -> None:
     assert "Guesses, no evidence" in text
     assert one["people"][0]["name"] in text
     assert "has a name" in run(sample, "who", "K00009")
+
+
+def test_what_to_ask(sample: Path) -> None:
+    """Questions for scripts and for a reader, the same first one; those of one informant are some of them."""
+    found = document(sample, "ask")["questions"]
+    assert [q["bits"] for q in found] == sorted((q["bits"] for q in found), reverse=True)
+    assert found[0]["text"] in run(sample, "ask").splitlines()[0]
+    judiths = document(sample, "ask", "--of", "Judith Quillern")["questions"]
+    assert judiths == [q for q in found if "Judith Quillern" in q["informants"]]
+    assert "not living" in run(sample, "ask", "--of", "Nora Quillern")

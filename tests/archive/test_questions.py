@@ -1,0 +1,105 @@
+"""Questions in words, and who could answer them."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from kinphoto.archive import Archive
+from kinphoto.archive.links import Link
+from kinphoto.archive.questions import Asked
+from kinphoto.archive.sample import build
+from kinphoto.archive.statements import Said, Tie
+from kinphoto.errors import NotFoundError
+
+
+@pytest.fixture(scope="module")
+def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The sample, built once."""
+    archive = build(tmp_path_factory.mktemp("questions") / "demo").archive
+    archive.engine.dispose()
+    return archive.folder
+
+
+@pytest.fixture
+def archive(built: Path, tmp_path: Path) -> Iterator[Archive]:
+    """A copy of the sample."""
+    shutil.copytree(built, tmp_path / "demo")
+    opened = Archive.open(tmp_path / "demo")
+    yield opened
+    opened.engine.dispose()
+
+
+def of_kind(archive: Archive, kind: str) -> list[Asked]:
+    """The questions of one kind."""
+    return [q for q in archive.ask().questions if q.kind == kind]
+
+
+def test_every_question_can_be_read_aloud(archive: Archive) -> None:
+    """Each ends with a question mark, names its photographs or its person, and no id of the tree; best first."""
+    asked = archive.ask().questions
+    assert len(asked) > 50
+    assert {"age", "date", "order", "who"} <= {q.kind for q in asked}
+    assert [q.bits for q in asked] == sorted((q.bits for q in asked), reverse=True)
+    assert len({q.key for q in asked}) == len(asked)
+    for q in asked:
+        assert q.text.endswith("?")
+        named = q.names[:1] if q.kind in ("birth", "death") else q.photographs[:2]
+        assert all(name in q.text for name in named)
+    age = next(q for q in asked if q.kind == "age")
+    assert age.text.startswith(f"How old does {age.names[0]} look in {age.photographs[0]}")
+
+
+def test_an_answer_is_not_asked_for_again(archive: Archive) -> None:
+    """An age, a date, an order and a name each take their question off the list, also before all is dated again."""
+    asked = {kind: of_kind(archive, kind)[0] for kind in ("age", "date", "order", "who")}
+    age, dated, order, who = asked["age"], asked["date"], asked["order"], asked["who"]
+    archive.link(Link(photograph=age.photographs[0], person=age.people[0], region=age.region, age="30"))
+    archive.state(Said(photograph=dated.photographs[0], kind="recollection", date="ABT 1920"))
+    archive.relate(Tie(photograph=order.photographs[0], relation="before", other=order.photographs[1]))
+    archive.link(Link(photograph=who.photographs[0], person=who.people[0], region=who.region))
+    for kept in (True, False):
+        keys = {q.key for q in archive.ask(as_kept=kept).questions}
+        assert keys.isdisjoint(q.key for q in asked.values())
+
+
+def test_who_could_know(archive: Archive) -> None:
+    """Whoever is living and is in the photograph comes first, then who shared five years with somebody in it; somebody
+    who died is not to be asked."""
+    asked = archive.ask().questions
+    everybody = {name for q in asked for name in q.informants}
+    assert everybody == {"Peter Quillern", "Judith Quillern"}
+    for of in everybody:
+        evening = archive.ask(of)
+        assert evening.known
+        assert evening.living
+        assert evening.questions == tuple(q for q in asked if of in q.informants)
+    nora = archive.ask("nora quillern")
+    assert (nora.informant, nora.living, nora.questions) == ("Nora Quillern", False, ())
+
+
+def test_somebody_who_is_in_no_tree_can_be_asked_everything(archive: Archive) -> None:
+    """Of an informant whose life is not known nothing tells what they cannot know; an unknown name is refused."""
+    archive.informant("The postman")
+    evening = archive.ask("The postman")
+    assert not evening.known
+    assert evening.questions == archive.ask().questions
+    with pytest.raises(NotFoundError, match="no informant"):
+        archive.ask("Nobody at all")
+
+
+def test_the_living_are_not_asked_to_have_died(archive: Archive) -> None:
+    """Nobody who may be living is asked about as if they were dead."""
+    living = archive.the_living([p for q in of_kind(archive, "death") for p in q.people])
+    assert living == frozenset()
+
+
+def test_an_empty_archive_has_no_questions(tmp_path: Path) -> None:
+    """Before there is a photograph there is nothing to ask."""
+    archive = Archive.create(tmp_path / "empty")
+    assert archive.ask().questions == ()
+    assert archive.ask(as_kept=True).questions == ()
+    archive.engine.dispose()
