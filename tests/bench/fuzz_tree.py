@@ -2,10 +2,9 @@
 
     PYTHONPATH=tests/tree python tests/bench/fuzz_tree.py [FILES] [SEED]
 
-Each file is brought into an archive of its own kind (some as a first import, some over another tree). Allowed are an
-answer, or an error of this program in one line; not allowed are any other exception, more than five seconds for one
-file, or more than a gigabyte of memory. The counts are printed; the worst offenders are kept beside the script's
-folder of work and named.
+Each file is read, and some are imported, one over the other. Allowed are an answer, or an error of this program in one
+line; not allowed are any other exception, more than five seconds of the processor for one file, or more than a gigabyte
+of memory. The counts are printed, and the files that did what is not allowed are kept and named.
 """
 
 from __future__ import annotations
@@ -123,7 +122,7 @@ def _alarm(*_: object) -> None:
 
 def outcome(read_it: Callable[[], object]) -> str:
     """What came of it: "read", "refused", or what is not allowed."""
-    signal.setitimer(signal.ITIMER_REAL, SECONDS)
+    signal.setitimer(signal.ITIMER_PROF, SECONDS)
     try:
         read_it()
     except KinphotoError as problem:
@@ -134,7 +133,7 @@ def outcome(read_it: Callable[[], object]) -> str:
         where = traceback.extract_tb(problem.__traceback__)[-1]
         return f"{type(problem).__name__} in {Path(where.filename).name}:{where.lineno}"
     finally:
-        signal.setitimer(signal.ITIMER_REAL, 0)
+        signal.setitimer(signal.ITIMER_PROF, 0)
     return "read"
 
 
@@ -145,7 +144,7 @@ def fuzz(files: int, seed: int, folder: Path, import_every: int = 25) -> Counter
     names, others = list(trees), list(trees.values())
     archive = Archive.create(folder / "archive")
     counts: Counter[str] = Counter()
-    before = signal.signal(signal.SIGALRM, _alarm)
+    before = signal.signal(signal.SIGPROF, _alarm)
     for number in range(files):
         name = dice.choice(names)
         path = folder / name
@@ -156,7 +155,7 @@ def fuzz(files: int, seed: int, folder: Path, import_every: int = 25) -> Counter
         counts[found] += 1
         if found not in ("read", "refused", "imported"):
             path.rename(folder / f"bad-{number}-{name}")
-    signal.signal(signal.SIGALRM, before)
+    signal.signal(signal.SIGPROF, before)
     return counts
 
 
