@@ -322,6 +322,13 @@ class Archive:
             self._roster = roster.current(connection, self._roster)
             return somebody.who(connection, self._roster, photograph, most)
 
+    def ask(self, of: str | None = None, *, as_kept: bool = False) -> Evening:
+        """What to ask next, of an informant or of anybody, most telling first; with `as_kept` by the estimates as they
+        are kept. Raises NotFoundError when nobody is called so."""
+        from kinphoto.archive import questions
+
+        return questions.ask(self, of, as_kept=as_kept)
+
     def everything_to_ask(self) -> tuple[Asked, ...]:
         """Everything worth asking of anybody: worked out once for each look at the whole archive, without what was
         answered since."""
