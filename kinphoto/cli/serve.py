@@ -54,7 +54,9 @@ def _see_to_password(archive: Archive, another: bool) -> None:
     from kinphoto.web.access import Keys
     from kinphoto.web.passwords import choose, fits
 
-    given, kept = os.environ.get("KINPHOTO_PASSWORD"), Keys.of(archive.folder).password
+    given, kept = os.environ.get("KINPHOTO_PASSWORD") or None, Keys.of(archive.folder).password
     if kept is not None and not another and (given is None or fits(given, kept)):
         return
-    choose(archive.folder, given or typer.prompt("A password for the house", hide_input=True, confirmation_prompt=True))
+    if given is None:
+        given = typer.prompt("A password for the house", hide_input=True, confirmation_prompt=True, err=True)
+    choose(archive.folder, given)

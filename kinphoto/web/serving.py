@@ -40,6 +40,7 @@ def _listen(address: str, port: int) -> socket.socket:
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listening.bind((address, port))
+        listening.listen(2048)  # whoever asks as soon as the address is told is heard
     except (OSError, OverflowError) as problem:
         listening.close()
         raise ArchiveError(

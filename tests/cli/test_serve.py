@@ -1,0 +1,148 @@
+"""`kinphoto serve` as a process: its first line, its end, and what it says when it cannot begin."""
+
+from __future__ import annotations
+
+import os
+import re
+import signal
+import socket
+import subprocess
+import sys
+import urllib.error
+import urllib.request
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import pytest
+
+from kinphoto.archive import Archive
+from kinphoto.web.access import KEYS
+
+PATIENCE = 60.0
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    """A new archive."""
+    made = tmp_path / "family"
+    Archive.create(made).engine.dispose()
+    return made
+
+
+def command(folder: Path, *words: str, **environment: str) -> subprocess.Popen[str]:
+    """Start the pages."""
+    places = os.pathsep.join(filter(None, [str(Path(__file__).parents[2]), os.environ.get("PYTHONPATH")]))
+    surroundings = {**os.environ, "KINPHOTO_PASSWORD": "", **environment}
+    if not os.environ.get("KINPHOTO_WHEEL"):
+        surroundings["PYTHONPATH"] = places
+    for name in [name for name, value in surroundings.items() if name == "KINPHOTO_PASSWORD" and not value]:
+        del surroundings[name]
+    return subprocess.Popen(
+        [sys.executable, "-c", "from kinphoto.cli.main import run; run()", "serve", *words, "--archive", str(folder)],
+        stdin=subprocess.DEVNULL, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, env=surroundings,
+    )  # fmt: skip
+
+
+@contextmanager
+def served(folder: Path, *words: str, **environment: str) -> Iterator[tuple[subprocess.Popen[str], str]]:
+    """The process, and the address that is the first line it prints."""
+    process = command(folder, "--port", "0", *words, **environment)
+    try:
+        assert process.stdout is not None
+        yield process, process.stdout.readline().rstrip("\n")
+    finally:
+        if process.poll() is None:
+            process.kill()
+        process.communicate()
+
+
+def status(address: str) -> int:
+    """What is answered under an address."""
+    try:
+        with urllib.request.urlopen(address, timeout=PATIENCE) as answer:
+            return int(answer.status)
+    except urllib.error.HTTPError as refused:
+        return refused.code
+
+
+def at_this_machine(address: str) -> str:
+    """The same port, asked for on this machine."""
+    return re.sub(r"//[^:]+:", "//127.0.0.1:", address)
+
+
+@pytest.mark.parametrize(("sent", "allowed"), [(signal.SIGINT, {0, 130}), (signal.SIGTERM, {0, 143, -signal.SIGTERM})])
+def test_the_address_comes_first_and_a_signal_ends_it(folder: Path, sent: signal.Signals, allowed: set[int]) -> None:
+    """Any free port, the address alone on the first line, pages behind it; Ctrl-C or a stop ends it without a trace."""
+    with served(folder) as (process, address):
+        assert re.fullmatch(r"http://127\.0\.0\.1:\d+/", address)
+        assert status(address) == 200
+        process.send_signal(sent)
+        out, said = process.communicate(timeout=PATIENCE)
+    assert process.returncode in allowed
+    assert out == ""
+    lines = said.splitlines()
+    assert lines[0].startswith("Open this address in a browser.")
+    assert len(lines) <= 2
+    assert "Traceback" not in said
+
+
+def test_a_port_that_is_taken(folder: Path) -> None:
+    """One line that names the port and the way out, and status 1; the same for a port of the system's own."""
+    with socket.socket() as other:
+        other.bind(("127.0.0.1", 0))
+        other.listen()
+        port = other.getsockname()[1]
+        process = command(folder, "--port", str(port))
+        out, said = process.communicate(timeout=PATIENCE)
+    assert process.returncode == 1
+    assert out == ""
+    assert len(said.splitlines()) == 1
+    assert f"port {port} cannot be used" in said
+    assert "--port 0" in said
+
+
+@pytest.mark.parametrize("port", ["-1", "65536", "x"])
+def test_a_port_that_is_none(folder: Path, port: str) -> None:
+    """Refused as a mistake in the command, status 2."""
+    process = command(folder, "--port", port)
+    _, said = process.communicate(timeout=PATIENCE)
+    assert process.returncode == 2
+    assert "Traceback" not in said
+
+
+def test_the_house_needs_a_password(folder: Path) -> None:
+    """With nobody to ask and none given nothing is served; with a short one neither."""
+    process = command(folder, "--port", "0", "--lan")
+    out, said = process.communicate(timeout=PATIENCE)
+    assert process.returncode not in (0, None)
+    assert out == ""
+    assert "Traceback" not in said
+    process = command(folder, "--port", "0", "--lan", KINPHOTO_PASSWORD="short")
+    out, said = process.communicate(timeout=PATIENCE)
+    assert (process.returncode, out) == (1, "")
+    assert "fewer than 8 letters" in said
+    assert len(said.splitlines()) == 1
+
+
+def test_the_house_is_let_in_with_the_password_of_the_surroundings(folder: Path) -> None:
+    """KINPHOTO_PASSWORD is taken and kept as a hash; the next start needs it no more, and strangers have to sign in."""
+    with served(folder, "--lan", KINPHOTO_PASSWORD="three odd words") as (_, address):
+        assert re.fullmatch(r"http://[^/]+:\d+/", address)
+        with urllib.request.urlopen(f"{at_this_machine(address)}log", timeout=PATIENCE) as answer:
+            assert "/sign-in" in answer.url
+    kept = (folder / KEYS).read_bytes()
+    assert b"three odd words" not in kept
+    with served(folder, "--lan") as (_, address):
+        assert status(at_this_machine(address)) == 200
+    assert (folder / KEYS).read_bytes() == kept
+
+
+def test_a_folder_in_the_place_of_the_keys(folder: Path) -> None:
+    """One line, status 1."""
+    (folder / KEYS).mkdir()
+    process = command(folder, "--port", "0")
+    out, said = process.communicate(timeout=PATIENCE)
+    assert (process.returncode, out) == (1, "")
+    assert len(said.splitlines()) == 1
+    assert "the key of the pages cannot be kept" in said

@@ -1,0 +1,302 @@
+"""Bringing things in from a page: what is sent becomes what the same command line makes of it, or is refused and gone.
+
+File names that are traps (paths, names of devices, no stem, very long, other letters) and the picture whose header
+promises a thousand million pixels are those testers try first; from memory.
+"""
+
+from __future__ import annotations
+
+import io
+import struct
+import time
+import zlib
+from pathlib import Path
+
+import pytest
+from PIL import Image
+from starlette.testclient import TestClient
+
+from kinphoto.archive import Archive
+from kinphoto.archive.sample import source
+from kinphoto.errors import ArchiveError
+from kinphoto.web.app import make_app
+from kinphoto.web.jobs import Job
+from kinphoto.web.pages.bring_in import LARGEST_SCANS, LARGEST_TREE, MOST_FILES
+
+from .conftest import Browser
+
+
+@pytest.fixture
+def empty(tmp_path: Path) -> Archive:
+    """A new archive in a folder of its own."""
+    return Archive.create(tmp_path / "family")
+
+
+@pytest.fixture
+def browser(empty: Archive) -> Browser:
+    """The keeper's browser before its pages."""
+    return Browser(TestClient(make_app(empty), base_url="http://127.0.0.1:5817"))
+
+
+def jpeg(colour: int = 0) -> bytes:
+    """A small picture."""
+    made = io.BytesIO()
+    Image.new("RGB", (40, 30), (colour * 13 % 256, colour * 7 % 256, 90)).save(made, "JPEG")
+    return made.getvalue()
+
+
+def send(browser: Browser, files: list[tuple[str, bytes]], box: str = "Willow box") -> str:
+    """Send pictures as the page does, wait until they are read, and return what is said then (or the refusal)."""
+    sent = [("scans", (name, data)) for name, data in files]
+    answer = browser.post("/bring-in/scans", {"container": box}, files=sent)
+    if answer.status_code != 303:
+        return f"{answer.status_code} {answer.text}"
+    return done(browser)
+
+
+def done(browser: Browser) -> str:
+    """Wait for the job; the page then."""
+    job: Job = browser.client.app.state.jobs.last  # type: ignore[attr-defined]
+    browser.client.app.state.jobs.finish()  # type: ignore[attr-defined]
+    assert not job.running
+    return browser.get("/bring-in")
+
+
+def files(archive: Archive) -> dict[str, int]:
+    """What lies in the folder of the archive and around it, but for what is its own."""
+    own = ("kinphoto.db", "pages.json", "thumbs", "views", "tiles")
+    around = archive.folder.parent
+    found = (path for path in around.rglob("*") if path.is_file())
+    relative = ((str(path.relative_to(around)), path.stat().st_size) for path in found)
+    return {name: size for name, size in relative if not name.removeprefix("family/").startswith(own)}
+
+
+def test_scans_are_indexed_into_their_box(browser: Browser, empty: Archive) -> None:
+    """Two pictures: in the folder of the archive with their bytes, in the box that was named, and told so."""
+    told = send(browser, [("ferry.jpg", jpeg(1)), ("Fähre 2.JPG", jpeg(2))])
+    assert "2 new, 0 known" in told
+    folder = empty.folder / "scans" / "Willow_box"
+    assert {path.name: path.read_bytes() for path in folder.iterdir()} == {"ferry.jpg": jpeg(1), "Fähre_2.jpg": jpeg(2)}
+    assert [box.name for box in empty.boxes()] == ["Willow box"]
+    assert empty.boxes()[0].tally.photographs == 2
+
+
+def test_the_tree_is_imported_as_by_the_command(browser: Browser, empty: Archive, tmp_path: Path) -> None:
+    """The same people as `kinphoto tree import` makes of the file, and no copy but the archive's own is left."""
+    tree = source() / "family.ged"
+    answer = browser.post("/bring-in/tree", {}, files={"tree": ("../../family.ged", tree.read_bytes())})
+    assert answer.status_code == 303
+    assert "Done: reading the tree" in done(browser)
+    other = Archive.create(tmp_path / "other")
+    other.import_tree(tree)
+    assert empty.people() == other.people()
+    assert not list(empty.folder.glob("*.ged*"))
+
+
+def test_looking_again_finds_what_was_sent_when_the_pages_were_stopped(browser: Browser, empty: Archive) -> None:
+    """A picture that was put into the folder and not read any more is found by "Look for new ones"."""
+    folder = empty.folder / "scans" / "sent"
+    folder.mkdir(parents=True)
+    (folder / "a.jpg").write_bytes(jpeg())
+    (folder / "b.jpg.part").write_bytes(jpeg(1)[:100])
+    assert browser.post("/bring-in/again", {}).status_code == 303
+    done(browser)
+    assert empty.overview().tally.photographs == 1
+
+
+TRAPS = [
+    "../../x.jpg", "/etc/x.jpg", "..\\..\\x.jpg", "C:\\x.jpg", "con.jpg", "LPT1.jpg", "x.jpg/../../y.jpg", "-rf.jpg",
+    "~.jpg", "a\N{RIGHT-TO-LEFT OVERRIDE}gpj.jpg", "祖母.jpg", "\N{FAMILY}.jpg", "\U00020000" * 300 + ".jpg",
+    "a" * 300 + ".jpg", "a b;c&d.jpg", "a\nb.jpg", "%2e%2e%2fx.jpg", "....jpg",
+]  # fmt: skip
+
+
+def test_a_file_never_chooses_where_it_is_put(browser: Browser, empty: Archive) -> None:
+    """Whatever it is called, it lands in the one folder, under a short name of letters and digits that no other has."""
+    told = send(browser, [(name, jpeg(number)) for number, name in enumerate(TRAPS)], box="../../../etc")
+    assert f"{len(TRAPS)} new" in told
+    placed = files(empty)
+    assert len(placed) == len(TRAPS)
+    for path in placed:
+        assert path.startswith("family/scans/etc/")
+        assert path.count("/") == 3
+        name = path.rpartition("/")[2]
+        assert len(name.encode()) < 200
+        assert name.rpartition(".")[0].replace("-", "").replace("_", "").isalnum()
+        assert name.lower() not in ("con.jpg", "lpt1.jpg")
+
+
+@pytest.mark.parametrize(
+    ("name", "data"),
+    [
+        ("a.jpg", b"<script>alert(1)</script>"), ("a.jpg", b""), ("a.jpg", b"GIF89a" + bytes(100)),
+        ("a.svg", b"<svg/>"), ("a.exe", jpeg()), (".jpg", jpeg()), ("a", jpeg()), ("a.jpg.html", jpeg()),
+        ("a.html", b"<!doctype html>"),
+    ],
+)  # fmt: skip
+def test_what_is_no_picture_is_refused_and_gone(browser: Browser, empty: Archive, name: str, data: bytes) -> None:
+    """By its first bytes or its name: one line, and no file is left of it."""
+    before = empty.pulse()
+    told = send(browser, [(name, data)])
+    assert told.startswith("422 ")
+    assert "a picture that kinphoto reads" in told
+    assert files(empty) == {}
+    assert empty.pulse() == before
+
+
+def test_the_good_ones_of_a_mixed_sending_are_kept(browser: Browser, empty: Archive) -> None:
+    """What is no picture is named, escaped, and the others are read."""
+    told = send(browser, [("a.jpg", jpeg()), ("<script>b.jpg", b"no picture"), ("c.exe", jpeg(1))])
+    assert "1 new" in told
+    assert "&lt;script&gt;b.jpg is no picture" in told
+    assert list(files(empty)) == ["family/scans/Willow_box/a.jpg"]
+
+
+def bomb() -> bytes:
+    """A PNG whose header says 32,000 by 32,000 pixels, a thousand million, with almost nothing in it."""
+
+    def chunk(kind: bytes, data: bytes) -> bytes:
+        return struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
+
+    head = struct.pack(">IIBBBBB", 32_000, 32_000, 8, 2, 0, 0, 0)
+    return (
+        b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", head) + chunk(b"IDAT", zlib.compress(bytes(1000))) + chunk(b"IEND", b"")
+    )
+
+
+@pytest.mark.parametrize(
+    "data",
+    [bomb(), jpeg()[:200], b"\xff\xd8\xff" + bytes(5000), b"II*\0" + b"\xff" * 60],
+    ids=["bomb", "cut short", "rubbish", "rubbish in a TIFF"],
+)
+def test_what_cannot_be_read_is_told_and_not_kept(browser: Browser, empty: Archive, data: bytes) -> None:
+    """A picture bomb, a picture cut short, and rubbish behind good first bytes: named with the reason, and gone."""
+    told = send(browser, [("bad.png" if data[:1] == b"\x89" else "bad.jpg", data), ("good.jpg", jpeg())])
+    assert "1 new" in told
+    assert "bad." in told
+    assert list(files(empty)) == ["family/scans/Willow_box/good.jpg"]
+    assert empty.overview().tally.photographs == 1
+
+
+def test_too_many_files(browser: Browser, empty: Archive) -> None:
+    """One more than may be sent at once: none is kept."""
+    told = send(browser, [(f"{number}.jpg", b"\xff\xd8\xff") for number in range(MOST_FILES + 1)])
+    assert told.startswith("400 ")
+    assert files(empty) == {}
+
+
+@pytest.mark.parametrize(("path", "most"), [("/bring-in/scans", LARGEST_SCANS), ("/bring-in/tree", LARGEST_TREE)])
+@pytest.mark.parametrize("length", ["over", "none", "-1", "x", "9" * 30])
+def test_the_size_has_to_be_announced_and_is_bounded(
+    browser: Browser, empty: Archive, path: str, most: int, length: str
+) -> None:
+    """Too much, no size (RFC 9112: chunked), and no number: refused before anything is read."""
+    kind = {"content-type": "multipart/form-data; boundary=x"}
+
+    if length != "none":
+        kind["content-length"] = str(most + 1) if length == "over" else length
+    answer = browser.client.post(path, content=b"--x--" if length != "none" else iter([b"--x--"]), headers=kind)
+    assert answer.status_code == 413
+    assert files(empty) == {}
+
+
+@pytest.mark.parametrize("kind", ["multipart/form-data; boundary=x", "multipart/form-data", "text/plain", "text/json"])
+@pytest.mark.parametrize("path", ["/bring-in/scans", "/bring-in/tree"])
+def test_a_form_of_another_kind(browser: Browser, empty: Archive, path: str, kind: str) -> None:
+    """Something that is no form with files, or a broken one, has no token and is refused."""
+    for body in (b"", b"--x\r\n", b'--x\r\nContent-Disposition: form-data; name="token"\r\n\r\n\xff', b"{}" * 100):
+        answer = browser.client.post(path, content=body, headers={"content-type": kind})
+        assert answer.status_code in (400, 403)
+    assert files(empty) == {}
+
+
+def test_without_the_token_nothing_is_kept(browser: Browser, empty: Archive) -> None:
+    """Files from a page that is not ours."""
+    browser.get("/bring-in")
+    answer = browser.client.post("/bring-in/scans", files={"scans": ("a.jpg", jpeg())}, data={"token": "0" * 64})
+    assert answer.status_code == 403
+    assert files(empty) == {}
+
+
+@pytest.mark.parametrize("path", ["/bring-in/scans", "/bring-in/tree", "/bring-in/again"])
+def test_one_thing_at_a_time(browser: Browser, empty: Archive, path: str) -> None:
+    """While something else is being read, what is sent is refused and gone, and the first goes on."""
+    (empty.folder / "scans").mkdir()
+    jobs, stop = browser.client.app.state.jobs, []
+
+    def slow(_: object) -> list[str]:
+        while not stop:
+            time.sleep(0.01)
+        return ["done"]
+
+    job = jobs.start("slow work", slow)
+    try:
+        answer = browser.post(
+            path,
+            {},
+            files=[("scans", ("a.jpg", jpeg())), ("tree", ("a.ged", b"0 HEAD"))] if path != "/bring-in/again" else None,
+        )
+    finally:
+        stop.append(1)
+        jobs.finish()
+    assert answer.status_code == 422
+    assert "Something else is being done: slow work" in answer.text
+    assert files(empty) == {}
+    assert job.said == ["done"]
+
+
+def test_a_tree_that_is_none(browser: Browser, empty: Archive) -> None:
+    """It is said so, the archive stays empty, and the file is gone."""
+    for data in (b"", b"no tree", jpeg(), b"PK\x03\x04rubbish"):
+        for name in ("a.ged", "a.gdz"):
+            browser.post("/bring-in/tree", {}, files={"tree": (name, data)})
+            page = done(browser)
+            assert "It was not done" in page
+            assert "fault in kinphoto" not in page
+            assert files(empty) == {}
+    assert empty.people().people == ()
+
+
+def test_no_room_for_what_is_sent(browser: Browser, empty: Archive, monkeypatch: pytest.MonkeyPatch) -> None:
+    """When the disk is full it is said in one line, and no part is left."""
+
+    def full(*_: object) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("kinphoto.web.pages.bring_in.shutil.copyfileobj", full)
+    told = send(browser, [("a.jpg", jpeg())])
+    assert told.startswith("422 ")
+    assert "No space left on device" in told
+    assert files(empty) == {}
+
+
+def test_a_job_that_fails_says_why(browser: Browser) -> None:
+    """A refusal of ours is shown as it is; another fault is told as one of the program."""
+    jobs = browser.client.app.state.jobs
+
+    def refuse(_: object) -> list[str]:
+        raise ArchiveError("the archive is in use", remedy="Try again.")
+
+    jobs.start("something", refuse)
+    assert "the archive is in use. Try again." in done(browser)
+
+
+def test_how_far_it_has_got(browser: Browser) -> None:
+    """The figures for the script of the page, before, during and after."""
+    assert browser.client.get("/bring-in/progress").json() == {"running": False}
+    stop: list[int] = []
+
+    def slow(told: object) -> list[str]:
+        told(3, 7)  # type: ignore[operator]
+        while not stop:
+            time.sleep(0.01)
+        return []
+
+    browser.client.app.state.jobs.start("slow", slow)
+    while browser.client.get("/bring-in/progress").json()["done"] == 0:
+        time.sleep(0.01)
+    assert browser.client.get("/bring-in/progress").json() == {"running": True, "done": 3, "total": 7, "what": "slow"}
+    assert 'max="7" value="3"' in browser.get("/bring-in")
+    stop.append(1)
+    browser.client.app.state.jobs.finish()
+    assert browser.client.get("/bring-in/progress").json()["running"] is False
