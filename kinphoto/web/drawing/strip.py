@@ -12,10 +12,10 @@ from kinphoto.reason.span import year_of
 from kinphoto.web.drawing.axis import Axis, Tick
 
 WIDTH = 1120.0
-LEFT, RIGHT = 420.0, 1090.0
-TOP, ROW = 34.0, 38.0
+LEFT, RIGHT = 440.0, 1090.0
+TOP, ROW = 34.0, 46.0
 WASH = 58.0
-CURVE = 15.0
+CURVE = 18.0
 """The most a curve rises above its line."""
 FLAT = 0.02
 
