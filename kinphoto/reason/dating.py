@@ -112,7 +112,8 @@ def outlook(evidence: ev.Evidence, photograph: str, without: Collection[str] = (
 def look_closely(
     near: ev.Evidence, photographs: Sequence[str], informants: Iterable[InformantEstimate] | None = None
 ) -> Closeup:
-    """What is concluded for these photographs (ids; no pages) from evidence of which nothing is left out.
+    """What is concluded for these photographs (ids) from evidence of which nothing is left out; an album page has its
+    bounds and nothing likely.
 
     `informants` is what the whole archive has taught of them; None: they are learned from this evidence alone.
     """
@@ -120,7 +121,7 @@ def look_closely(
     disputed = {p for conflict in settled.conflicts for p in conflict.photographs}
     lives = Lives(look_up(near.without(frozenset(settled.aside))), settled.walls)
     groups = group_up(lives)
-    asked = np.unique(np.array([groups.of[p] for p in photographs], dtype=np.int64))
+    asked = np.unique(np.array([groups.of[p] for p in photographs if p in groups.of], dtype=np.int64))
     learned = None if informants is None else Informants({i.informant: i for i in informants})
     beliefs = Beliefs(groups, lives, learned)
     found: dict[str, Posterior] = {}
