@@ -33,9 +33,12 @@ with archive.working("named") as work:
     work.insert(t.scan, [dict(scan, photograph_id=i, path=f"/box/{i}.jpg", sha256=str(i)) for i in ids])
     frame = dict(left=0.2, top=0.2, width=0.1, height=0.2)
     regions = work.insert(t.region, [dict(frame, photograph_id=i) for i in ids])
-    seen = [dict(photograph_id=i, person_id=people * 6 // 10 + (i * 7 + k) % (people // 4), region_id=r if k == 0 else None, said_at="")
-            for i, r in zip(ids, regions) for k in range(3)]
-    work.insert(t.appearance, seen)
+    for k in range(3):
+        seen = [
+            dict(photograph_id=i, person_id=people * 6 // 10 + (i * 7 + k) % (people // 4), region_id=r, said_at="")
+            for i, r in zip(ids, regions if k == 0 else [None] * photographs, strict=True)
+        ]
+        work.insert(t.appearance, seen)
 with archive.reading() as connection:
     moment = stamp(connection)
 keep_all(archive, Findings((), (), (), (), 0.0), StoryBook((), (), (), 0.0), moment)
