@@ -1,50 +1,41 @@
-"""Conflicts, a page of them at a time."""
+"""Conflicts: told with their ways out, and settled by one press."""
 
 from __future__ import annotations
 
-import re
-from dataclasses import replace
-
-import pytest
-
-from kinphoto.archive import Archive, stories
-from kinphoto.web.pages.conflicts import A_PAGE
+from kinphoto.archive import Archive
 
 from .conftest import Browser
 
 
-@pytest.fixture
-def many(archive: Archive) -> list[str]:
-    """The ids of as many conflicts as fill two pages and a half, all told like one of the sample's."""
+def test_every_story_and_each_of_its_ways_out(browser: Browser, archive: Archive) -> None:
+    """All that `kinphoto conflicts` tells stands on the page."""
     archive.refresh_estimates()
-    book = archive.conflicts(as_kept=True)
-    told = tuple(replace(book.stories[0], id=f"C{n:03d}") for n in range(A_PAGE * 5 // 2))
-    with archive.working("estimates") as work:
-        stories.keep(work.connection, replace(book, stories=told))
-    return [story.id for story in told]
+    book = archive.conflicts()
+    assert book.stories
+    text = browser.get("/conflicts")
+    for story in book.stories:
+        assert f'id="{story.id}"' in text
+        assert text.count(f'action="/conflicts/{story.id}/settle"') == len(story.ways)
 
 
-def shown(page: str) -> list[str]:
-    """The conflicts on a page."""
-    return re.findall(r'<article class="card story" id="([^"]+)"', page)
+def test_one_way_out_is_taken_and_taken_back(browser: Browser, archive: Archive) -> None:
+    """As `kinphoto settle` does, in one change; the same way again is not there any more."""
+    archive.refresh_estimates()
+    story = archive.conflicts().stories[0]
+    way = next(one for one in story.ways if one.is_best)
+    fields: dict[str, str | list[str]] = {"statement": list(way.statements)}
+    number = archive.log(1)[0].number
+    browser.done(f"/conflicts/{story.id}/settle", fields, "/conflicts")
+    assert archive.log(1)[0].number == number + 1
+    assert story.id not in [one.id for one in archive.conflicts().stories]
+    browser.refused(f"/conflicts/{story.id}/settle", fields, archive)
+    browser.done("/undo", {"number": str(number + 1)}, "/log")
+    assert story.id in [one.id for one in archive.conflicts().stories]
 
 
-def test_each_page_has_the_next_of_them(browser: Browser, many: list[str]) -> None:
-    """Turning the pages shows every conflict once, in their order; the heading counts all."""
-    seen: list[str] = []
-    address: str | None = "/conflicts"
-    while address is not None:
-        page = browser.get(address)
-        assert f"{len(many)} stories do not fit together" in page
-        assert 0 < len(shown(page)) <= A_PAGE
-        seen += shown(page)
-        onwards = re.search(r'rel="next" href="([^"]+)"', page)
-        address = onwards and f"/conflicts{onwards[1]}"
-    assert seen == many
-
-
-@pytest.mark.parametrize("start", ["99999", "x", "-3", "1", "²"])
-def test_a_page_that_is_not_there_is_one_that_is(browser: Browser, many: list[str], start: str) -> None:
-    """Whatever stands in the address, some page of them is shown: the last one for a number that is too great."""
-    expected = many[2 * A_PAGE :] if start == "99999" else many[:A_PAGE]
-    assert shown(browser.get("/conflicts", params={"start": start})) == expected
+def test_what_is_no_way_out_is_not_taken(browser: Browser, archive: Archive) -> None:
+    """Statements that do not settle it, half a way, or those of another conflict."""
+    archive.refresh_estimates()
+    story = archive.conflicts().stories[0]
+    for statements in ([], ["S1"], ["nonsense"], ["S999999"]):
+        browser.refused(f"/conflicts/{story.id}/settle", {"statement": statements}, archive)

@@ -1,0 +1,163 @@
+"""Every page of the sample: there, whole, and without anything that the browser would not run or another could misuse.
+
+The directives are those of Content Security Policy Level 3 (W3C): with `script-src 'self'` and `style-src 'self'` no
+script, handler or style that stands in the page itself is taken, so none may stand there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from urllib.parse import urlsplit
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from starlette.routing import Route
+from starlette.testclient import TestClient
+
+from kinphoto.archive import Archive
+from kinphoto.web.app import PAGES, make_app
+from kinphoto.web.guard import HEADERS
+
+from .conftest import Browser
+from .crawling import Crawl, Document, crawl
+
+
+@pytest.fixture(scope="module")
+def pages(built: object) -> Iterator[TestClient]:
+    """The pages of the sample, for tests in which it does not matter what is changed."""
+    import shutil
+    import tempfile
+    from pathlib import Path
+
+    with tempfile.TemporaryDirectory() as place:
+        folder = Path(place) / "family"
+        shutil.copytree(str(built), folder)
+        opened = Archive.open(folder)
+        yield TestClient(make_app(opened), base_url="http://127.0.0.1:5817")
+        opened.engine.dispose()
+
+
+@pytest.fixture(scope="module")
+def everything(pages: TestClient) -> Crawl:
+    """All that can be reached from the first page."""
+    return crawl(pages)
+
+
+def test_no_link_leads_nowhere(everything: Crawl) -> None:
+    """Every page, picture and file that a page links to is there; and all kinds of pages were met."""
+    assert {a: (s, everything.linked_from[a]) for a, s in everything.status.items() if s != 200} == {}
+    kinds = {urlsplit(address).path.split("/")[1] for address in everything.pages}
+    assert kinds >= {
+        "",
+        "boxes",
+        "box",
+        "photograph",
+        "people",
+        "person",
+        "search",
+        "conflicts",
+        "informants",
+        "log",
+        "bring-in",
+    }
+    assert len(everything.pages) > 200
+    for address, text in everything.pages.items():
+        document = Document(text)
+        inside = [link[1:] for link in document.addresses("href") if link.startswith("#") and len(link) > 1]
+        assert set(inside) <= document.ids, address
+
+
+def test_nothing_in_a_page_is_run(everything: Crawl) -> None:
+    """No script or style in the page, no handler, no address that is a script, nothing from elsewhere."""
+    for address, text in everything.pages.items():
+        document = Document(text)
+        assert not any(words.strip() for words in document.scripts), address
+        for tag, attributes in document.tags:
+            assert tag not in ("style", "iframe", "object", "embed", "base"), address
+            assert "style" not in attributes, (address, tag)
+            assert not any(name.startswith("on") for name in attributes), (address, tag)
+            assert tag != "script" or attributes["src"].startswith("/static/"), address
+        for link in document.addresses("href", "src", "action", "formaction"):
+            assert link.startswith(("/", "?", "#")), (address, link)
+            assert not link.startswith("//"), (address, link)
+
+
+def test_every_form_has_its_token_and_leads_to_a_page(everything: Crawl) -> None:
+    """Forms that change something are posts with the token, and a route waits for each; the others only ask."""
+    routes = [route for module in PAGES for route in module.routes if isinstance(route, Route)]
+    for address, text in everything.pages.items():
+        for form in Document(text).forms:
+            method = {"post": "POST", "get": "GET"}[form.method]
+            assert ("token" in form.fields) == (method == "POST"), (address, form.action)
+            for action in (form.action, *form.elsewhere):
+                waiting = [
+                    r for r in routes if method in (r.methods or ()) and r.path_regex.match(urlsplit(action).path)
+                ]
+                assert waiting, (address, action)
+
+
+def test_every_answer_has_the_headers(everything: Crawl) -> None:
+    """Pages, pictures and files: each says what the browser may do, and pages are not kept by it."""
+    for address, headers in everything.headers.items():
+        for name, value in HEADERS.items():
+            assert headers[name.lower()] == value, (address, name)
+        assert "server" not in headers
+        if address in everything.pages:
+            assert headers["cache-control"] == "no-store", address
+        else:
+            assert headers["cache-control"].partition(",")[0] in ("private", "public", "no-store"), address
+
+
+ids = st.one_of(
+    st.integers(-5, 10**25).map(str),
+    st.sampled_from(["K00009", "I12", "X1", "R44", "A7", "S1", "9", "-", "C1"]),
+    st.text(max_size=30),
+)
+fields = st.sampled_from(
+    "person new region age stated_age role trust by why blind naming denied kind date text made relation other title "
+    "place was_title container note scan turn face name born died who old photograph side statement number next password "
+    "q from to box wanting start ancestors descendants letters seen off after before".split()
+)  # fmt: skip
+values = st.one_of(
+    ids,
+    st.text(max_size=60),
+    st.binary(max_size=20),
+    st.sampled_from(["1", "before", "process albumen", "taken", "1924", "ABT 1924", "30", "0.1,0.1,0.2,0.2"]),
+)
+filled = st.lists(st.tuples(fields, values), max_size=8)
+
+
+def addresses() -> list[tuple[str, str]]:
+    """Every route with each of its methods."""
+    routes = [route for module in PAGES for route in module.routes if isinstance(route, Route)]
+    return sorted((method, route.path) for route in routes for method in route.methods or () if method != "HEAD")
+
+
+@settings(
+    max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow]
+)
+@given(where=st.sampled_from(addresses()), numbers=st.lists(ids, min_size=4, max_size=4), asked=filled, sent=filled)
+def test_whatever_is_asked_and_sent_nothing_breaks(
+    pages: TestClient,
+    where: tuple[str, str],
+    numbers: list[str],
+    asked: list[tuple[str, str]],
+    sent: list[tuple[str, str]],
+) -> None:
+    """Random numbers and words in every address and form: an answer or a refusal, never a fault of the program."""
+    from re import sub
+    from urllib.parse import quote, urlencode
+
+    method, path = where
+    given_numbers = iter(numbers)
+    path = sub(r"\{[^}]*\}", lambda _: quote(next(given_numbers), safe="", errors="surrogatepass") or "0", path)
+    url = f"{path}?{urlencode(asked, errors='surrogatepass')}"
+    if method == "GET":
+        answer = pages.get(url, follow_redirects=False)
+    else:
+        body = urlencode([*sent, ("token", Browser(pages).token())], errors="surrogatepass")
+        kind = {"content-type": "application/x-www-form-urlencoded"}
+        answer = pages.post(url, content=body, headers=kind, follow_redirects=False)
+    assert answer.status_code < 500
+    assert "Traceback" not in answer.text

@@ -1,0 +1,45 @@
+"""Taking things back: the log, undoing, withdrawing and reinstating."""
+
+from __future__ import annotations
+
+import re
+
+from kinphoto.archive import Archive
+from kinphoto.archive.objects import Description
+
+from .conftest import Browser
+
+
+def test_the_log_tells_every_change_newest_first(browser: Browser, archive: Archive) -> None:
+    """As `kinphoto log` does, and page by page."""
+    archive.describe("K00009", Description(title="<i>Ferry</i>"))
+    numbers = re.findall(r'<span class="fact number">(\d+)</span>', browser.get("/log"))
+    assert numbers == [str(change.number) for change in archive.log(100)]
+    before = archive.log(3)[2].number
+    earlier = re.findall(r'<span class="fact number">(\d+)</span>', browser.get(f"/log?before={before}"))
+    assert earlier == [str(change.number) for change in archive.log(100, before)]
+
+
+def test_a_change_is_taken_back_and_had_again(browser: Browser, archive: Archive) -> None:
+    """By its number, or the newest; what was taken back cannot be taken back twice."""
+    was = archive.photograph("K00009").title
+    archive.describe("K00009", Description(title="The ferry"))
+    number = str(archive.log(1)[0].number)
+    browser.done("/undo", {"number": number}, "/log")
+    assert archive.photograph("K00009").title == was
+    browser.refused("/undo", {"number": number}, archive)
+    again = {"number": str(archive.log(1)[0].number), "next": "/photograph/K00009"}
+    browser.done("/undo", again, "/photograph/K00009")
+    assert archive.photograph("K00009").title == "The ferry"
+    browser.done("/undo", {}, "/log")
+    assert archive.photograph("K00009").title == was
+
+
+def test_a_name_is_withdrawn_and_stands_again(browser: Browser, archive: Archive) -> None:
+    """As the commands do; it is kept and can be had again."""
+    seat = archive.faces("K00009").faces[0].names[0]
+    browser.done("/withdraw", {"statement": seat.id, "next": "/photograph/K00009"}, "/photograph/K00009")
+    standing = [s.id for f in archive.faces("K00009").faces for s in f.names]
+    assert seat.id not in standing
+    browser.done("/reinstate", {"statement": seat.id}, "/log")
+    assert seat.id in [s.id for f in archive.faces("K00009").faces for s in f.names]

@@ -1,0 +1,43 @@
+"""One person's page: every one of the sample, and its forms."""
+
+from __future__ import annotations
+
+from kinphoto.archive import Archive
+from kinphoto.archive.links import Link
+
+from .conftest import Browser
+
+
+def test_every_picture_of_a_person_is_on_the_page(browser: Browser, archive: Archive) -> None:
+    """As many as `kinphoto pictures` lists, each with its link; and the family around."""
+    shown = archive.person("I13")
+    text = browser.get("/person/I13")
+    assert len(shown.pictures) > 2
+    for one in shown.pictures:
+        assert f'href="/photograph/{one.photograph.code}"' in text
+    for relative in shown.family:
+        assert f'href="/person/{relative.id}"' in text
+
+
+def test_kinship_is_told_from_somebody(browser: Browser, archive: Archive) -> None:
+    """As `kinphoto proband` does."""
+    text = browser.done("/proband", {"person": "I13", "next": "/person/I13"}, "/person/I13")
+    assert archive.proband().id == "I13"
+    assert "Kinship is told from" in text
+
+
+def test_somebody_outside_the_tree_turned_out_to_be_another(browser: Browser, archive: Archive) -> None:
+    """As `kinphoto people same` does: the pictures are the other's now, and the old address still leads there."""
+    somebody = archive.add_person("Mrs Holm").id
+    archive.link(Link(photograph="K00009", person=somebody, region="0.01,0.01,0.05,0.05"))
+    browser.done(f"/person/{somebody}/same", {"who": "I12"}, "/person/I12")
+    assert "K00009" in [one.photograph.code for one in archive.person("I12").pictures]
+    assert 'href="/photograph/K00009"' in browser.get(f"/person/{somebody}")
+
+
+def test_a_date_of_the_tree_is_withdrawn_and_reinstated(browser: Browser, archive: Archive) -> None:
+    """As `kinphoto withdraw` and `reinstate` do."""
+    event = next(one for one in archive.person("I12").events if one.date_text)
+    for address, withdrawn in (("/withdraw", True), ("/reinstate", False)):
+        browser.done(address, {"statement": event.id, "next": "/person/I12"}, "/person/I12")
+        assert next(one for one in archive.person("I12").events if one.id == event.id).withdrawn is withdrawn

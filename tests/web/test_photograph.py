@@ -1,0 +1,157 @@
+"""One photograph's page: each form does what the command of the same meaning does, and nothing that two people do at once
+is lost."""
+
+from __future__ import annotations
+
+import pytest
+
+from kinphoto.archive import Archive
+from kinphoto.archive.links import Link
+from kinphoto.archive.objects import Description
+
+from .conftest import Browser
+
+HERE = "/photograph/K00009"
+
+
+def names(archive: Archive) -> list[str]:
+    """Who is on a face of the photograph."""
+    return [seat.name for face in archive.faces("K00009").faces for seat in face.names]
+
+
+def test_a_name_an_age_and_who_said_so(browser: Browser, archive: Archive) -> None:
+    """As `kinphoto link` records it: the seat, the age, the informant; and the page shows all of it."""
+    fields = {"person": "I12", "region": "0.01,0.02,0.05,0.06", "age": "30", "stated_age": "31", "by": "Aunt Edda",
+              "role": "likeness", "trust": "weak", "why": "the hat"}  # fmt: skip
+    text = browser.done(f"{HERE}/name", fields, HERE)
+    face = next(f for f in archive.faces("K00009").faces if f.box[0] == pytest.approx(0.01))
+    (seat,) = face.names
+    assert (seat.person, seat.informant, str(seat.role), seat.trust, seat.why) == (
+        "I12", "Aunt Edda", "likeness", "weak", "the hat",
+    )  # fmt: skip
+    assert sorted((age.low, str(age.basis), age.blind) for age in seat.ages) == [
+        (30, "apparent", False), (31, "stated", False),
+    ]  # fmt: skip
+    assert seat.name in text
+    assert "says Aunt Edda; the hat" in text
+
+
+def test_somebody_new_is_one_change(browser: Browser, archive: Archive) -> None:
+    """The newcomer and their name on the face come together and are taken back together."""
+    browser.done(f"{HERE}/name", {"new": "Mrs Holm", "region": "0.01,0.02,0.05,0.06"}, HERE)
+    assert "Mrs Holm" in names(archive)
+    assert archive.people("Mrs Holm").people[0].outside
+    archive.undo()
+    assert "Mrs Holm" not in names(archive)
+    assert not archive.people("Mrs Holm").people or archive.people("Mrs Holm").similar
+
+
+def test_a_face_is_moved(browser: Browser, archive: Archive) -> None:
+    """As `kinphoto frame` does."""
+    face = archive.faces("K00009").faces[0].region
+    browser.done(f"{HERE}/frame", {"face": face, "region": "0.5,0.5,0.1,0.1"}, HERE)
+    assert next(f.box for f in archive.faces("K00009").faces if f.region == face) == pytest.approx((0.5, 0.5, 0.1, 0.1))
+
+
+def test_it_is_not_them(browser: Browser, archive: Archive) -> None:
+    """Somebody says that it is not the one who is named: the name stays, contested."""
+    face = archive.faces("K00009").faces[0]
+    fields = {"person": face.names[0].person or "", "region": face.region, "denied": "1", "by": "Aunt Edda"}
+    text = browser.done(f"{HERE}/name", fields, HERE)
+    assert [d.informant for d in archive.faces("K00009").faces[0].denied] == ["Aunt Edda"]
+    assert "somebody says that it is not" in text
+
+
+def test_words_dates_process_and_ties(browser: Browser, archive: Archive) -> None:
+    """As `kinphoto state`, `process` and `relate` record them; the page is dated anew at once."""
+    browser.done(f"{HERE}/say", {"kind": "inscription", "text": "At the ferry", "date": "ABT 1924", "by": "Edda"}, HERE)
+    browser.done(f"{HERE}/made", {"made": "process gelatin-silver"}, HERE)
+    text = browser.done(f"{HERE}/relate", {"relation": "same-occasion", "other": "K00008"}, HERE)
+    marks = {(m.kind, m.words or m.other, m.date, m.informant) for m in archive.photograph("K00009").marks}
+    assert ("inscription", "At the ferry", "about 1924", "Edda") in marks
+    assert any(kind == "process" and "gelatin" in str(words).lower() for kind, words, _, _ in marks)
+    assert any(m.kind == "same-occasion" and m.other == "K00008" for m in archive.photograph("K00009").marks)
+    assert "At the ferry" in text
+    with archive.reading() as connection:
+        sound = connection.exec_driver_sql("PRAGMA foreign_key_check").all()
+    assert sound == []
+
+
+def test_a_scan_is_turned(browser: Browser, archive: Archive) -> None:
+    """As `kinphoto scans turn` does: width and height change places, the file stays."""
+    scan = archive.photograph("K00009").recto
+    assert scan is not None
+    browser.done(f"{HERE}/turn", {"scan": str(scan.id), "turn": "left"}, HERE)
+    turned = archive.photograph("K00009").recto
+    assert turned is not None
+    assert (turned.width, turned.height) == (scan.height, scan.width)
+
+
+def test_a_scan_becomes_a_photograph_of_its_own(browser: Browser, archive: Archive) -> None:
+    """As `kinphoto scans part` does; only a scan of this photograph can be parted from it here."""
+    code = next(d.code for d in archive.dates() if len(archive.photograph(d.code).scans) > 1)
+    other = archive.photograph(code).scans[-1]
+    answer = browser.post(f"/photograph/{code}/part", {"scan": str(other.id)})
+    onto = answer.headers["location"].rpartition("/")[2]
+    assert [scan.id for scan in archive.photograph(onto).scans] == [other.id]
+    assert other.id not in [scan.id for scan in archive.photograph(code).scans]
+    browser.refused(f"/photograph/{code}/part", {"scan": str(other.id)}, archive)
+
+
+def as_shown(archive: Archive) -> dict[str, str | list[str]]:
+    """The fields of the object as a page shows them now, unchanged."""
+    shown = archive.photograph("K00009")
+    inside = shown.boxes[-1].name if shown.boxes else ""
+    fields = {f: getattr(shown, f) for f in ("title", "place", "maker", "former_number", "rights", "note")}
+    fields["container"] = inside
+    return {**fields, **{f"was_{name}": value for name, value in fields.items()}}
+
+
+def test_what_two_people_change_at_once_is_not_lost(browser: Browser, archive: Archive) -> None:
+    """Both opened the page; one saves a title, the other a place and a title. The second is told, nothing of theirs is
+    saved by halves, and what the first said stands. Another field of the same page goes through."""
+    first, second, third = as_shown(archive), as_shown(archive), as_shown(archive)
+    browser.done(f"{HERE}/describe", {**first, "title": "The ferry"}, HERE)
+    said = browser.refused(f"{HERE}/describe", {**second, "title": "A boat", "place": "Skerry"}, archive)
+    assert "somebody else has changed the title of K00009 to “The ferry”" in said[0].lower() + said[1:]
+    assert "A boat" in said
+    shown = archive.photograph("K00009")
+    assert (shown.title, shown.place) == ("The ferry", first["place"])
+    browser.done(f"{HERE}/describe", {**third, "place": "Skerry"}, HERE)
+    shown = archive.photograph("K00009")
+    assert (shown.title, shown.place) == ("The ferry", "Skerry")
+
+
+def test_saving_what_stands_there_changes_nothing(browser: Browser, archive: Archive) -> None:
+    """No line of the log for a form that was sent as it came; long words from elsewhere may come back, too."""
+    archive.describe("K00009", Description(title="T" * 3000))
+    before = archive.log(1)
+    browser.done(f"{HERE}/describe", as_shown(archive), HERE)
+    assert archive.log(1) == before
+    browser.done(f"{HERE}/describe", {**as_shown(archive), "place": "Skerry"}, HERE)
+    assert archive.photograph("K00009").place == "Skerry"
+
+
+def test_statements_are_switched_off_for_a_look_only(browser: Browser, archive: Archive) -> None:
+    """The page tells what it would be without it, and nothing is changed."""
+    before = archive.pulse()
+    bar = archive.strip("K00009").bars[0]  # noqa: B005 (no str)
+    text = browser.get(f"{HERE}?off={bar.id}")
+    assert "This is what it would be without 1 statement you switched off" in text
+    assert f'data-switch="{bar.id}" role="switch" aria-checked="false"' in text
+    assert archive.pulse() == before
+
+
+def test_offers_are_those_of_the_archive(browser: Browser, archive: Archive) -> None:
+    """The same people in the same order as the command line offers, as JSON."""
+    browser.get(HERE)
+    told = browser.client.get(f"{HERE}/offers", params={"letters": "no", "age": "20"}).json()["people"]
+    assert [row["person"] for row in told] == [one.id for one in archive.offer("K00009", "no", age="20").people]
+    assert told
+
+
+def test_somebody_is_taken_off_a_face_of_several(browser: Browser, archive: Archive) -> None:
+    """Two names on one face are rivals, and the page says so."""
+    face = archive.faces("K00009").faces[0]
+    archive.link(Link(photograph="K00009", person="I12", region=face.region))
+    assert "or another: 2 names on this face" in browser.get(HERE)

@@ -1,0 +1,22 @@
+"""The pulse: open pages learn that something was changed."""
+
+from __future__ import annotations
+
+import re
+
+from kinphoto.archive import Archive
+from kinphoto.archive.objects import Description
+
+from .conftest import Browser
+
+
+def test_a_page_learns_that_something_was_changed(browser: Browser, archive: Archive) -> None:
+    """204 while nothing was, 200 afterwards with the word to ask by next."""
+    seen = re.search(r'data-change="([^"]+)"', browser.get("/boxes"))
+    assert seen is not None
+    assert browser.client.get("/pulse", params={"after": seen[1]}).status_code == 204
+    archive.describe("K00009", Description(title="The ferry"))
+    answer = browser.client.get("/pulse", params={"after": seen[1]})
+    assert answer.status_code == 200
+    assert browser.client.get("/pulse", params={"after": answer.text}).status_code == 204
+    assert browser.client.get("/pulse").status_code == 200

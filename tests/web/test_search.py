@@ -1,0 +1,57 @@
+"""Searching: the address is the question, and the page shows what the archive finds."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from kinphoto.archive import Archive
+from kinphoto.archive.searching import A_PAGE, Question
+
+from .conftest import Browser
+
+
+@pytest.mark.parametrize(
+    ("query", "question"),
+    [
+        ("q=nora", Question(text="nora")),
+        ("q=ferry+1920s", Question(text="ferry 1920s")),
+        ("person=I13&from=1900&to=1930", Question(people=("I13",), since=1900, until=1930)),
+        ("descendants=I1&wanting=disputed", Question(descendants="I1")),
+        ("ancestors=I33", Question(ancestors="I33")),
+        ("box=9", Question(box=9)),
+    ],
+)  # fmt: skip
+def test_the_page_shows_what_is_found(browser: Browser, archive: Archive, query: str, question: Question) -> None:
+    """The same photographs in the same order as the archive finds for the question."""
+    from dataclasses import replace
+
+    from kinphoto.archive.boxes import Wanting
+
+    if "wanting" in query:
+        question = replace(question, wanting=Wanting.PEACE)
+    found = archive.search(question)
+    text = browser.get(f"/search?{query}").partition('<ol class="sheet found">')[2]
+    assert re.findall(r'class="mounted[^"]*" href="/photograph/(K\d+)"', text) == [
+        one.code for one in found.photographs
+    ]
+
+
+def test_nothing_asked_and_nothing_found(browser: Browser) -> None:
+    """A hint how to ask; and when nothing fits, that."""
+    assert "Type names, words that stand on the back" in browser.get("/search")
+    assert "Nothing fits" in browser.get("/search?q=xyzzyq")
+
+
+def test_pages_are_turned(browser: Browser, archive: Archive) -> None:
+    """The second page begins where the first ended, and nothing is behind the last."""
+    count = archive.search(Question(since=1800)).count
+    assert len(archive.search(Question(since=1800), start=A_PAGE).photographs) == max(0, min(count - A_PAGE, A_PAGE))
+    assert 'class="mounted' not in browser.get("/search?from=1800&start=99999")
+
+
+def test_somebody_who_cannot_be_told_is_asked_back(browser: Browser) -> None:
+    """A name of several gives those, one of nobody says so: 409 and 404."""
+    assert browser.client.get("/search?person=Quillern").status_code == 409
+    assert browser.client.get("/search?person=Xyzzy").status_code == 404
