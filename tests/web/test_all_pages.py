@@ -115,9 +115,9 @@ ids = st.one_of(
     st.text(max_size=30),
 )
 fields = st.sampled_from(
-    "person new region age stated_age role trust by why blind naming denied kind date text made relation other title "
-    "place was_title container note scan turn face name born died who old photograph side statement number next password "
-    "q from to box wanting start ancestors descendants letters seen off after before".split()
+    "person new region age stated_age role trust by why blind naming denied kind date text made relation other "
+    "title place was_title container note scan turn face name born died who old photograph side statement number "
+    "next password q from to box wanting start ancestors descendants letters seen off after before".split()
 )  # fmt: skip
 values = st.one_of(
     ids,

@@ -1,5 +1,5 @@
-"""One photograph's page: each form does what the command of the same meaning does, and nothing that two people do at once
-is lost."""
+"""One photograph's page: each form does what the command of the same meaning does, and nothing is lost that two people
+do at once."""
 
 from __future__ import annotations
 
