@@ -313,14 +313,14 @@ class Archive:
             self._roster = roster.current(connection, self._roster)
             return offering.offers(connection, self._roster, photograph, letters, age=age, region=region, most=most)
 
-    def who(self, photograph: str, most: int = 8) -> Who:
-        """Who the unnamed people of a photograph could be, likeliest first. Raises NotFoundError, AmbiguousError,
-        InvalidValueError for an album page."""
+    def who(self, photograph: str, most: int = 8, faces_at_most: int = 100) -> Who:
+        """Who the unnamed people of a photograph could be, likeliest first, so many of each. Raises NotFoundError,
+        AmbiguousError, InvalidValueError for an album page."""
         from kinphoto.archive import roster, somebody
 
         with self.reading() as connection:
             self._roster = roster.current(connection, self._roster)
-            return somebody.who(connection, self._roster, photograph, most)
+            return somebody.who(connection, self._roster, photograph, most, faces_at_most)
 
     def ask(self, of: str | None = None, *, as_kept: bool = False) -> Evening:
         """What to ask next, of an informant or of anybody, most telling first; with `as_kept` by the estimates as they
@@ -329,17 +329,21 @@ class Archive:
 
         return questions.ask(self, of, as_kept=as_kept)
 
-    def everything_to_ask(self) -> tuple[Asked, ...]:
-        """Everything worth asking of anybody: worked out once for each look at the whole archive, without what was
-        answered since."""
+    def everything_to_ask(self, *, as_kept: bool = False) -> tuple[Asked, ...]:
+        """Everything worth asking of anybody: worked out once for each look at the whole archive (with `as_kept` only
+        the first time), without what was answered since."""
         from kinphoto.archive import keeping, questions, roster
 
         with self.reading() as connection:
             as_of = keeping.freshness(connection).as_of
-            if self._asked is None or self._asked[0] != as_of:
+            if self._asked is None or (self._asked[0] != as_of and not as_kept):
                 self._roster = roster.current(connection, self._roster)
                 self._asked = as_of, questions.everything(connection, self._roster)
             return questions.still_open(connection, self._asked[1])
+
+    def asked_lately(self) -> bool:
+        """Whether the questions that are kept are from the last look at the whole archive."""
+        return self._asked is not None and self._asked[0] == self.freshness().as_of
 
     def state(self, said: Said) -> tuple[Recorded, list[str]]:
         """Record a dated statement. Raises NotFoundError, AmbiguousError, InvalidValueError."""

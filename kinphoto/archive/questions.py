@@ -37,6 +37,8 @@ MOST_UNNAMED = 200
 """Unnamed people whose possible names are looked up, those of the widest photographs first."""
 OF_IT = ("taken", "inscription", "recollection")
 """Kinds of statement that tell when a photograph was taken."""
+KEPT = 1000
+"""Questions that are told, the best."""
 MOST_SHOWN = 12
 """Photographs that a question about a life names."""
 
@@ -73,14 +75,14 @@ class Evening:
 def ask(archive: Archive, of: str | None = None, *, as_kept: bool = False) -> Evening:
     """Everything worth asking, of one informant or of anybody. Raises NotFoundError when nobody is called `of`.
 
-    The estimates are made anew first, unless `as_kept`.
+    The estimates are made anew first; with `as_kept` neither they are nor the questions, if there are any.
     """
     if not as_kept:
         refresh(archive)
     with archive.reading() as connection:
         name, person = (None, None) if of is None else _informant(connection, of)
         living = person is None or bool(may_be_living(connection, {person}))
-    asked = archive.everything_to_ask()
+    asked = archive.everything_to_ask(as_kept=as_kept)
     if name is None or person is None:
         return Evening(name, False, True, asked)
     return Evening(name, True, living, tuple(q for q in asked if name in q.informants))
@@ -96,7 +98,7 @@ def everything(connection: Connection, roster: Roster) -> tuple[Asked, ...]:
     boxes = {row["code"]: str(row["container_id"]) for row in rows if row["container_id"] is not None}
     beside = reasoned.Beside(boxes, _unnamed(connection, roster, evidence, rows), _dead(connection, evidence))
     found = reasoned.questions(evidence, photographs, beside, read_settlement(connection).informants or None)
-    return tuple(_Telling(connection, evidence).told(found))
+    return tuple(_Telling(connection, evidence).told(found[:KEPT]))
 
 
 def still_open(connection: Connection, asked: Sequence[Asked]) -> tuple[Asked, ...]:
@@ -213,8 +215,8 @@ class _Telling:
     def _text(self, q: Question) -> str:
         named = [self._photograph(code) for code in q.photographs[:2]]
         match str(q.kind):
-            case "age":
-                return f"How old does {self.say.name(q.people[0])} look in {named[0]}?"
+            case "age":  # without a title, which may tell the year
+                return f"How old does {self.say.name(q.people[0])} look in {q.photographs[0]}?"
             case "date":
                 return f"When was {named[0]} taken?"
             case "order":

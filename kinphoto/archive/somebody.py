@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
-from sqlalchemy import Connection, RowMapping, select
+from sqlalchemy import Connection, select
 
 from kinphoto.archive import closeup
 from kinphoto.archive.company import Company, company
@@ -74,7 +74,7 @@ class Who:
     unnamed: tuple[Unnamed, ...]
 
 
-def who(connection: Connection, roster: Roster, photograph: str, most: int = 8) -> Who:
+def who(connection: Connection, roster: Roster, photograph: str, most: int = 8, faces_at_most: int = 100) -> Who:
     """Who the unnamed people of a photograph could be. Raises NotFoundError, AmbiguousError, InvalidValueError for an
     album page."""
     from kinphoto.reason import lookup, somebody
@@ -83,37 +83,46 @@ def who(connection: Connection, roster: Roster, photograph: str, most: int = 8) 
     row = connection.execute(select(t.photograph).where(t.photograph.c.id == id_)).mappings().one()
     around = closeup.near(connection, id_)
     bodies = somebody.unnamed(around.code, lookup.look_up(around.evidence))
-    numbers = {face.region: n for n, face in enumerate(faces(connection, around.code).faces, 1)} if bodies else {}
+    if not bodies:
+        return Who(around.code, ())
+    bodies = dict(list(bodies.items())[:faces_at_most])
+    taken = taken_of(around.look().outlooks[around.code].estimate)
+    numbers = {face.region: n for n, face in enumerate(faces(connection, around.code).faces, 1)}
+    beside = {key: company(connection, row, seen[0].region) for key, seen in bodies.items()}
+    ages = {key: _said(seen, around.evidence) for key, seen in bodies.items()}
+    near = {key: shortlist(connection, roster, beside[key], taken, _judged(ages[key])) for key in bodies}
+    codes, looked = _looked_at(connection, around, {i for ids in near.values() for i in ids})
     found = []
     for key, seen in bodies.items():
-        region = seen[0].region
-        beside = company(connection, row, region)
-        likeliest, looked = _looked_at(connection, roster, around, beside, seen)
         guesses = somebody.who(
-            somebody.body(seen, looked.lives.known), likeliest, _when(looked, around.code), looked.lives
-        )
-        taken = taken_of(looked.outlooks[around.code].estimate)
-        suggestions = tuple(_suggested(connection, roster, guesses, beside, taken, most)) if guesses.guesses else ()
+            somebody.body(seen, looked.lives.known), {codes[i]: weight for i, weight in near[key].items()},
+            _when(looked, around.code), looked.lives,
+        )  # fmt: skip
+        suggestions = tuple(_suggested(connection, roster, guesses, beside[key], taken, most))
         found.append(
-            Unnamed(seen[0].id, region, numbers.get(key, 0), _looks(seen, looked), suggestions, guesses.somebody_else)
+            Unnamed(
+                seen[0].id, seen[0].region, numbers.get(key, 0), _looks(ages[key]), suggestions, guesses.somebody_else
+            )
         )
     return Who(around.code, tuple(found))
 
 
-def _looked_at(
-    connection: Connection, roster: Roster, around: closeup.Near, beside: Company, seen: Sequence[ev.Appearance]
-) -> tuple[dict[str, float], Closeup]:
-    """The likeliest people (codes) with their closeness, and the photograph looked at closely together with what the
-    tree says of them."""
-    looked = around.look()
-    taken = taken_of(looked.outlooks[around.code].estimate)
-    ages = [age for a in seen for age in looked.lives.known.ages.get(a.id, ())]
-    weights = shortlist(connection, roster, beside, taken, (ages[0].low, ages[0].high) if ages else None)
-    ids = list(weights)
-    told = gather_reached(reach_people(connection, ids))
-    codes = {r.id: r.code for r in _rows(connection, ids)}
-    together = replace(around, evidence=_together(around.evidence, told))
-    return {codes[i]: weights[i] for i in ids}, together.look()
+def _looked_at(connection: Connection, around: closeup.Near, people: set[int]) -> tuple[dict[int, str], Closeup]:
+    """The codes of these people, and the photograph looked at closely together with what the tree says of them."""
+    p = t.person.c
+    codes = {row.id: row.code for row in rows_of(connection, select(p.id, p.code), p.id, people)}
+    together = replace(around, evidence=_together(around.evidence, gather_reached(reach_people(connection, people))))
+    return codes, together.look()
+
+
+def _said(seen: Sequence[ev.Appearance], evidence: ev.Evidence) -> list[ev.Age]:
+    """The ages said of somebody."""
+    ids = {a.id for a in seen}
+    return [s for s in evidence.statements if isinstance(s, ev.Age) and s.appearance in ids]
+
+
+def _judged(ages: Sequence[ev.Age]) -> tuple[float, float] | None:
+    return (ages[0].low, ages[0].high) if ages else None
 
 
 def shortlist(
@@ -156,11 +165,10 @@ def taken_of(e: Estimate) -> Taken:
     return Taken(e.likely_from, e.likely_to, e.earliest, e.latest)
 
 
-def _looks(seen: Sequence[ev.Appearance], looked: Closeup) -> str:
+def _looks(ages: Sequence[ev.Age]) -> str:
     """How old they look or are known to be, "" where nobody said."""
-    said = [age for a in seen for age in looked.lives.known.ages.get(a.id, ())]
     verb = {ev.AgeBasis.APPARENT: "looks", ev.AgeBasis.STATED: "aged"}
-    return "; ".join(dict.fromkeys(f"{verb[age.basis]} {age_words(age.low, age.high)}" for age in said))
+    return "; ".join(dict.fromkeys(f"{verb[age.basis]} {age_words(age.low, age.high)}" for age in ages))
 
 
 def _suggested(
@@ -181,8 +189,3 @@ def _suggested(
         elif guess.suits <= HARDLY:
             reasons.append("hardly suits how old they look")
         yield Suggestion(code, name or code, lived[id_], guess.probability, tuple(filter(None, reasons)))
-
-
-def _rows(connection: Connection, ids: Sequence[int]) -> Sequence[RowMapping]:
-    p = t.person.c
-    return list(rows_of(connection, select(p.id, p.code), p.id, ids))

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from kinphoto.cli.asking import question_lines
 from kinphoto.cli.findings import date_lines, story_lines
 from kinphoto.cli.pictures import picture_lines
 
@@ -48,6 +49,8 @@ def _report(built: Sample, folder: Path) -> Iterator[str]:
     yield from _heading("What does not fit together, and what could be set aside")
     yield from story_lines(built.archive.conflicts())
     yield from _pictures(built)
+    yield from _heading("What to ask next, most telling first")
+    yield from question_lines(built.archive.ask().questions[:3])
     yield from _heading("Three commands to try next")
     yield f"  cd {folder}"
     kinphoto = _as_typed()

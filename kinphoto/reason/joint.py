@@ -83,6 +83,16 @@ def of_birth(found: Birth) -> Years:
     return _trimmed(np.bincount(year, weight, minlength=len(MIDDLES)))
 
 
+def in_order(exposures: Sequence[Years]) -> tuple[Array, Array]:
+    """All exposures on the same years, and the chance of each to be later than each of them (of one, half)."""
+    first = min((e.first for e in exposures), default=0)
+    last = max((e.first + len(e.chance) for e in exposures), default=1)
+    chance = np.zeros((len(exposures), last - first))
+    for row, e in zip(chance, exposures, strict=True):
+        row[e.first - first : e.first - first + len(e.chance)] = e.chance
+    return chance, np.clip(1 - np.cumsum(chance, axis=1) + chance / 2, 0.0, 1.0)
+
+
 def _trimmed(chance: Array) -> Years:
     """Without the years that hold next to nothing."""
     total = chance.sum()

@@ -36,6 +36,7 @@ from kinphoto.reason.faces import Unusual
 from kinphoto.reason.findings import InformantEstimate
 from kinphoto.reason.grid import Array, Cells
 from kinphoto.reason.groups import together
+from kinphoto.reason.information import information, of_yes_or_no
 from kinphoto.reason.joint import Edge, Years
 from kinphoto.reason.somebody import STRANGER, body, likelihood, of_a_stranger
 
@@ -66,6 +67,8 @@ RECALLED = 2.5
 """Standard deviation in years of a recollected year, as of ABT (docs/method.md)."""
 NEIGHBOURS = 6
 """Photographs of one person or container that each is compared with, nearest first."""
+PAIRS = 2000
+"""Pairs that are worked out together."""
 TOGETHER = 30
 """Other photographs of one person that an answer is followed to, widest first."""
 STEP = 0.12
@@ -112,14 +115,6 @@ def questions(
     desk = _Desk(evidence, photographs[:MOST], beside or Beside(), informants)
     found = [*desk.ages(), *desk.dates(), *desk.orders(), *desk.births(), *desk.deaths(), *desk.names()]
     return sorted((q for q in found if q.bits >= LEAST), key=lambda q: (-q.bits, q.kind, q.photographs, q.people))
-
-
-def information(chance: Array, answers: Array) -> float:
-    """The mutual information in bits between a variable with these chances (n) and an answer, of which `answers` (n,
-    answers) holds the chances given each value."""
-    overall = chance @ answers
-    ratio = np.where(answers > 0, answers / np.where(overall > 0, overall, 1.0), 1.0)
-    return max(float(chance @ (answers * np.log2(ratio)).sum(axis=1)), 0.0)
 
 
 def _ages() -> Array:
@@ -183,6 +178,7 @@ class _Desk:
         sharing = together([p.id for p in self.known.photographs.values() if not p.page], self.known)
         size = {name: members for members in sharing for name in members}
         self.shared = [frozenset(size[name]) for name in photographs]
+        self.sizes = np.array([len(shared) for shared in self.shared])
         self.seen: dict[str, list[tuple[int, ev.Appearance]]] = defaultdict(list)
         for i, name in enumerate(photographs):
             for a in self._there(name):
@@ -283,17 +279,17 @@ class _Desk:
 
     def orders(self) -> Iterator[Question]:
         """Which of two came first, that share a person or a container."""
-        related = {frozenset((r.photograph, r.other)) for r in self.known.relations}
-        q = _OFF[ev.Trust.FAIR]
-        for i, j in self._pairs():
-            one, other = self.exposure[i], self.exposure[j]
-            if self.shared[i] == self.shared[j] or frozenset((self.codes[i], self.codes[j])) in related:
-                continue
-            later, earlier = _after(other, one.at), 1 - _after(one, other.at)
-            if UNSURE < one.chance @ later < 1 - UNSURE:
-                bits = self._worth(i, _yes_or_no(later, q)) + self._worth(j, _yes_or_no(earlier, q))
-                in_both = tuple(p for p, places in self._of(i).items() if p in self._of(j))
-                yield self._question(Kind.ORDER, (i, j), in_both, bits)
+        chance, later = joint.in_order(self.exposure)
+        pairs, q = self._pairs(), _OFF[ev.Trust.FAIR]
+        for some in (pairs[at : at + PAIRS] for at in range(0, len(pairs), PAIRS)):
+            i, j = np.array(some).T
+            likely = (before := (chance[i] * later[j]).sum(axis=1)) > UNSURE
+            bits = of_yes_or_no(chance[i], _told(later[j], q)) * self.sizes[i]
+            bits += of_yes_or_no(chance[j], _told(1 - later[i], q)) * self.sizes[j]
+            for at in np.flatnonzero(likely & (before < 1 - UNSURE)):
+                one, other = some[at]
+                shared = tuple(p for p in self._of(one) if p in self._of(other))
+                yield self._question(Kind.ORDER, (one, other), shared, float(bits[at]))
 
     def _pairs(self) -> list[tuple[int, int]]:
         """Photographs of one person, or in one container, that may be of about the same time."""
@@ -304,12 +300,17 @@ class _Desk:
             if name in self.beside.boxes:
                 sets[f"box {self.beside.boxes[name]}"].append(i)
         middle = [float(e.at @ e.chance) for e in self.exposure]
+        related = {frozenset((r.photograph, r.other)) for r in self.known.relations}
         found: set[tuple[int, int]] = set()
         for members in sets.values():
             ordered = sorted(dict.fromkeys(members), key=middle.__getitem__)
             for at, i in enumerate(ordered):
                 found.update((min(i, j), max(i, j)) for j in ordered[at + 1 : at + 1 + NEIGHBOURS])
-        return sorted(found)
+        return sorted(
+            (i, j)
+            for i, j in found
+            if self.shared[i] != self.shared[j] and frozenset((self.codes[i], self.codes[j])) not in related
+        )
 
     def _of(self, photograph: int) -> dict[str, str]:
         return {a.person or "": a.id for a in self.known.seen.get(self.codes[photograph], ()) if not a.denied}
@@ -376,18 +377,9 @@ class _Desk:
         appearance: str | None = None,
     ) -> Question:
         codes = tuple(dict.fromkeys(self.codes[i] for i in photographs))
-        return Question(kind, codes, people, ANSWERED[kind] * bits, appearance)
+        return Question(kind, codes, people, float(ANSWERED[kind] * bits), appearance)
 
 
-def _after(exposure: Years, at: Array) -> Array:
-    """The chance that an exposure is later than each of these years; half of what lies in the same year."""
-    rising = np.concatenate([[0.0], np.cumsum(exposure.chance)])
-    place = np.clip(at - exposure.first, -1, len(exposure.chance))
-    upto = rising[np.clip(place + 1, 0, len(rising) - 1)]
-    before = rising[np.clip(place, 0, len(rising) - 1)]
-    return np.asarray(1 - (upto + before) / 2)
-
-
-def _yes_or_no(chance: Array, q: float) -> Array:
-    told = (1 - q) * chance + q * (1 - chance)
-    return np.stack([told, 1 - told], axis=1)
+def _told(true: Array, q: float) -> Array:
+    """The chance of a yes, when with the chance `q` the other is told."""
+    return np.asarray((1 - q) * true + q * (1 - true))

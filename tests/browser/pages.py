@@ -15,6 +15,8 @@ PAGES = {
     "people": "/people?name=quillern",
     "search": "/search?q=clemence",
     "nothing found": "/search?q=zzz",
+    "questions": "/questions",
+    "questions for one": "/questions?of=Judith+Quillern",
     "conflicts": "/conflicts",
     "informants": "/informants",
     "log": "/log",

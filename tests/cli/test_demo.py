@@ -71,6 +71,8 @@ def test_the_report_needs_no_other_reading(tmp_path: Path) -> None:
         "When did Clemence Ombry die?",
         "set aside for now",
         "Every picture of Clemence Ombry",
+        "What to ask next",
+        "bits]",
         "Three commands to try next",
     ):
         assert part in done.output

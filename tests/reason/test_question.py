@@ -11,7 +11,8 @@ import pytest
 from scipy.stats import norm
 
 from kinphoto.reason import evidence as ev
-from kinphoto.reason.question import ANSWERED, Beside, Kind, Question, information, questions
+from kinphoto.reason.information import information, of_yes_or_no
+from kinphoto.reason.question import ANSWERED, Beside, Kind, Question, questions
 from kinphoto.reason.span import Dated, Span
 from kinphoto.reason.survival import survival
 
@@ -201,6 +202,8 @@ def test_information_of_a_channel() -> None:
     q = 1 / 9
     told = information(np.array([0.5, 0.5]), np.array([[1 - q, q], [q, 1 - q]]))
     assert told == pytest.approx(1 + q * np.log2(q) + (1 - q) * np.log2(1 - q))
+    two = of_yes_or_no(np.array([[0.5, 0.5]]), np.array([[1 - q, q]]))
+    assert two == pytest.approx([1 + q * np.log2(q) + (1 - q) * np.log2(1 - q)])
     assert information(np.array([0.5, 0.5]), np.array([[0.3, 0.7], [0.3, 0.7]])) == pytest.approx(0.0)
 
 

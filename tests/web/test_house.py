@@ -26,6 +26,7 @@ from .crawling import crawl
 
 ONLY_AFTER_SIGNING_IN = (
     "/conflicts",
+    "/questions",
     "/log",
     "/informants",
     "/bring-in",

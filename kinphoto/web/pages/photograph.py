@@ -29,6 +29,8 @@ if TYPE_CHECKING:
     from kinphoto.archive.mount import Mount, Scanned
     from kinphoto.archive.seated import Faces
 
+GUESSED = 4
+"""Faces without a name for whom it is guessed who they could be."""
 SAID_BY = "said_by"
 """The cookie that remembers who is being written down for, so that it need not be typed at every face."""
 
@@ -66,6 +68,8 @@ def photograph(request: Request) -> Response:
         evidence = discretion.strip_for_strangers(evidence)
     around = Around(aside, archive.kin_phrases(people_in(seated)), evidence.estimate if evidence else None)
     faces = numbered(seated, asked.get("face"), naming, around, judged if covered else None)
+    guessing = keeper and not covered and not shown.page and any(not face.named for face in faces)
+    guesses = archive.who(shown.code, 5, GUESSED).unnamed if guessing else ()
     scan = _chosen_scan(shown, asked.get("scan"))
     latest = archive.log(1)
     return page(
@@ -76,6 +80,7 @@ def photograph(request: Request) -> Response:
         framed=scan is shown.recto,
         faces=faces,
         chosen=next((f for f in faces if f.chosen), None),
+        guesses={one.region or one.appearance: one for one in guesses},
         naming=naming,
         covered=covered,
         kept_query="?naming=1" if naming else "",

@@ -1,0 +1,146 @@
+"""The evening's questions for one informant, the most telling first; each is answered where it stands."""
+
+from __future__ import annotations
+
+from threading import Thread
+from typing import TYPE_CHECKING, Any
+from urllib.parse import quote, unquote, urlencode
+
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import Route
+
+from kinphoto.archive.links import Link
+from kinphoto.archive.statements import Said, Tie
+from kinphoto.errors import InvalidValueError, NotFoundError
+from kinphoto.web.access import keepers_only
+from kinphoto.web.forms import Form, back, posting
+from kinphoto.web.pages.photograph import SAID_BY
+from kinphoto.web.render import page
+
+if TYPE_CHECKING:
+    from kinphoto.archive import Archive
+    from kinphoto.archive.questions import Asked
+
+AT_ONCE = 8
+"""Questions on a page."""
+MOST_PASSED = 200
+"""Questions that can be passed over in one evening: an address has an end."""
+
+
+@keepers_only
+def questions(request: Request) -> Response:
+    """The page. `of` is the informant; `passed` are questions that nobody present knew an answer to."""
+    archive: Archive = request.app.state.archive
+    asked = request.query_params
+    of = asked.get("of") or None
+    passed = asked.getlist("passed")[-MOST_PASSED:]
+    evening = archive.ask(of, as_kept=True)
+    if not archive.asked_lately():
+        _work_out_again(request, archive)
+    waiting = [q for q in evening.questions if q.key not in passed]
+    shown = waiting[:AT_ONCE]
+    for q in shown:
+        if q.kind == "age":  # whose face it is stands beside it, so that whoever reads it is not blind any more
+            request.app.state.covers.note_seen(request, q.photographs[0])
+    pictures = {one.code: one for one in archive.mounted(sorted({code for q in shown for code in q.photographs}))}
+    return page(
+        request,
+        "questions.html",
+        evening=evening,
+        shown=shown,
+        more=len(waiting) - len(shown),
+        passed=len(passed),
+        pictures=pictures,
+        face={q.key: src for q in shown if q.region and (src := _face(archive, q.region))},
+        guesses={q.key: _guesses(archive, q) for q in shown if q.kind == "who"},
+        informants=archive.informant_names(),
+        said_by=evening.informant or unquote(request.cookies.get(SAID_BY, "")),
+        address=lambda key=None: _address(evening.informant, [*passed, *([key] if key else [])]),
+        fresh=archive.freshness().fresh,
+    )
+
+
+def _work_out_again(request: Request, archive: Archive) -> None:
+    """Make the list anew behind what is shown, one at a time."""
+    state = request.app.state
+    running = getattr(state, "asking", None)
+    if running is None or not running.is_alive():
+        state.asking = Thread(target=archive.everything_to_ask, name="questions", daemon=True)
+        state.asking.start()
+
+
+def _face(archive: Archive, region: str) -> str | None:
+    """The address of a face's picture; None where its photograph has no scan."""
+    try:
+        return f"/face/{region[1:]}.jpg?v={archive.face_picture(int(region[1:])).version}"
+    except NotFoundError:
+        return None
+
+
+def _guesses(archive: Archive, q: Asked) -> list[dict[str, Any]]:
+    """Whom the unnamed one could be: five at most."""
+    found = next((one for one in archive.who(q.photographs[0], 5).unnamed if one.appearance == q.appearance), None)
+    return [] if found is None else [{"person": s.person, "name": s.name} for s in found.suggestions]
+
+
+def _address(of: str | None, passed: list[str]) -> str:
+    """The page with these questions passed over."""
+    query = urlencode([*([("of", of)] if of else []), *(("passed", key) for key in passed)])
+    return f"/questions{'?' + query if query else ''}"
+
+
+def answer(request: Request, form: Form) -> Response:
+    """Put down an answer, through the same methods as everywhere, and go on to the next question."""
+    archive: Archive = request.app.state.archive
+    kind, codes = form.get("kind", ""), form.all("photograph")
+    if kind not in _ANSWERS or not codes:
+        raise InvalidValueError("this is no question", remedy="Reload the page of questions.")
+    _ANSWERS[kind](archive, codes, form)
+    archive.date_now(codes)
+    response = back(form, "/questions")
+    if form.said("by"):
+        by = quote(form["by"].strip())
+        response.set_cookie(SAID_BY, by, max_age=12 * 3600, samesite="strict", httponly=True)
+    return response
+
+
+def _age(archive: Archive, codes: list[str], form: Form) -> None:
+    if not form.said("age"):
+        raise InvalidValueError("no age was typed", remedy="Type years, like 30 or 25-30, or pass the question over.")
+    archive.link(
+        Link(photograph=codes[0], person=form.get("person", ""), region=form.said("region"), age=form.said("age"),
+             by=form.said("by"))
+    )  # fmt: skip
+
+
+def _date(archive: Archive, codes: list[str], form: Form) -> None:
+    if not form.said("date"):
+        raise InvalidValueError("no date was typed", remedy="Type a year, like 1931 or ABT 1930, or pass it over.")
+    archive.state(
+        Said(
+            photograph=codes[0], kind="recollection", date=form.said("date"), text=form.said("text"), by=form.said("by")
+        )
+    )
+
+
+def _order(archive: Archive, codes: list[str], form: Form) -> None:
+    """Which came first: one of the two, or both on one occasion."""
+    first = form.get("first", "")
+    if len(codes) != 2 or first not in (*codes, "both"):
+        raise InvalidValueError("neither of the two was chosen", remedy="Press one of the buttons.")
+    one, other = codes if first != codes[1] else codes[::-1]
+    relation = "same-occasion" if first == "both" else "before"
+    archive.relate(Tie(photograph=one, relation=relation, other=other, by=form.said("by")))
+
+
+def _who(archive: Archive, codes: list[str], form: Form) -> None:
+    person = form.said("guess") or form.said("person")
+    if person is None:
+        raise InvalidValueError("nobody was named", remedy="Type a name, or pass the question over.")
+    archive.link(Link(photograph=codes[0], person=person, region=form.said("region"), by=form.said("by")))
+
+
+_ANSWERS = {"age": _age, "date": _date, "order": _order, "who": _who}
+
+routes = [Route("/questions", questions, name="questions"), posting("/questions", answer)]
