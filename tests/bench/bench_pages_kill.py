@@ -87,7 +87,8 @@ class Browser:
         elif kind < 0.6:
             self.send(f"{here}/say", name, kind="inscription", text=name, date="1924")
         elif kind < 0.8:
-            self.send(f"/photograph/{self.own}/describe", "", former_number=str(number))
+            was = str(self.newest or "")
+            self.send(f"/photograph/{self.own}/describe", "", former_number=str(number), was_former_number=was)
             self.newest = number
         elif kind < 0.95:
             self.files("/bring-in/scans", [("scans", f"{name}-{i}.jpg", picture(self.dice)) for i in range(5)])
@@ -101,7 +102,7 @@ class Browser:
         if answer.status == 303:
             self.done += [name] if name else []
         else:
-            self.faults.append(f"{path}: {answer.status} {text[:80]}")
+            self.faults.append(f"{path}: {answer.status} {said(text)}")
 
     def files(self, path: str, files: list[tuple[str, str, bytes]]) -> int:
         """Send files; that something else is being read just now is fine."""
@@ -112,7 +113,7 @@ class Browser:
         body = b"".join([*parts, f"--{BORDER}--\r\n".encode()])
         answer, text = self._ask("POST", path, body, f"multipart/form-data; boundary={BORDER}")
         if answer.status not in (303, 422):
-            self.faults.append(f"{path}: {answer.status} {text[:80]}")
+            self.faults.append(f"{path}: {answer.status} {said(text)}")
         return answer.status
 
     def _ask(self, method: str, path: str, body: bytes = b"", kind: str = "") -> tuple[http.client.HTTPResponse, str]:
@@ -123,6 +124,11 @@ class Browser:
         text = answer.read().decode()
         connection.close()
         return answer, text
+
+
+def said(text: str) -> str:
+    """What a page says, in one line."""
+    return " ".join(re.sub(r"<[^>]+>", " ", text.partition("<main")[2] or text).split())[:200]
 
 
 def picture(dice: random.Random) -> bytes:
