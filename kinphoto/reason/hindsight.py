@@ -36,7 +36,7 @@ from kinphoto.reason.lookup import Lookup, look_up
 from kinphoto.reason.readout import HOLDS
 from kinphoto.reason.span import DAYS_PER_YEAR, Span
 
-LOTS = 40
+LOTS = 25
 """Looks at the whole archive that hindsight takes at most."""
 CLOSE = 366
 """Days: a date, or a birth, is known when its span is no wider."""
