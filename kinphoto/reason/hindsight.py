@@ -46,6 +46,7 @@ TRUSTED = (
 )
 """Claims by which a date is known, the better first. Events stand beside the first: the last two are of the object."""
 
+
 @dataclass(frozen=True, slots=True)
 class Row:
     """One photograph whose date is known: `true` by the statement `by` (of kind `kind`), and what was estimated without

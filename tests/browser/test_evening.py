@@ -211,4 +211,3 @@ def test_two_browsers_see_each_other_s_changes(own: Served, context: Any) -> Non
     expect(other.locator("#told")).to_contain_text("changed the place of K00009 to “Port Lissom” meanwhile")
     assert own.archive.photograph("K00009").place == "Port Lissom"
     assert other.get_by_label("Where it was taken").input_value() == "Sandle Point", "what was typed is still there"
-

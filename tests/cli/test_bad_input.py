@@ -99,7 +99,8 @@ REFUSED = [
     tree("a letter named .ged", "Dear all,\n", "does not begin with 0 HEAD", "Export the tree again"),
     tree("a folder named .ged", Path.mkdir, "cannot be read (Is a directory)", "Check that it is a file"),
     tree("a file that nobody may read", link_to_itself, "cannot be read", "Check that it is a file you may read"),
-    Slip("a package that is none", "tree import t.gdz", "t.gdz: ", "not a zip file", "Check that", {"t.gdz": "tree"}),
+    Slip("a package that is none", "tree import t.gdz", "t.gdz: ", "not a zip file", "Export the tree again",
+         {"t.gdz": "tree"}),
     Slip("no such tree", "tree import none.ged", "none.ged: ", "there is no such file", "Check the spelling"),
     Slip("a name that is too long", f"tree import {LONG}", f"{LONG}: ", "name too long", "Check that it is a file"),
     # scans
@@ -200,9 +201,9 @@ ODD_TREES: list[tuple[str, str | bytes, str]] = [
     ("their own parent", f"{HEAD}{GORM}0 @F1@ FAM\n1 HUSB @I1@\n1 CHIL @I1@\n{END}", ", line 7: somebody is given as "
      "their own parent in family F1; left out"),
     ("a child of two families", HEAD + GORM + THREE_PARENTS + END, ": Gorm Holm (I1) is the child by birth of 3"),
-    ("a day that is not", dated("31 FEB 1900"), ', line 7: there is no such date as "31 FEB 1900"; kept as words'),
-    ("a year far off", dated("1 JAN 99999"), ', line 7: there is no such date as "1 JAN 99999"; kept as words'),
-    ("a month that is not", dated("4 XYZ 1900"), ', line 7: the date "4 XYZ 1900" cannot be read; kept as words'),
+    ("a day that is not", dated("31 FEB 1900"), ', line 8: there is no such date as "31 FEB 1900"; kept as words'),
+    ("a year far off", dated("1 JAN 99999"), ', line 8: there is no such date as "1 JAN 99999"; kept as words'),
+    ("a month that is not", dated("4 XYZ 1900"), ', line 8: the date "4 XYZ 1900" cannot be read; kept as words'),
     ("a pointer to no family", f"{HEAD}{GORM}1 FAMS @F9@\n{END}", ", line 5: this person belongs to the family @F9@, "
      "which is not in the file; left out"),
     ("a pointer to nobody", f"{HEAD}0 @F1@ FAM\n1 HUSB @I9@\n{END}", ", line 5: family F1 names @I9@, who is not in"),

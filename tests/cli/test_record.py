@@ -125,7 +125,7 @@ SLIPS = [
     ("relate K1 beside K2", "same-occasion"),
     ("relate K1 before K9", "K9"),
     ("describe K1", "--title"),
-    ("withdraw E5", "mended in the tree"),
+    ("withdraw E5", "there is no statement E5"),
     ("withdraw S99", "no statement S99"),
     ("undo 99", "kinphoto log"),
     ("frame K1 R9 0.1,0.1,0.1,0.1", "there is no R9 in K00001"),
