@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from itertools import pairwise
 
 from kinphoto.archive import Archive
@@ -79,3 +80,15 @@ def test_another_name(browser: Browser, archive: Archive) -> None:
     assert "Red &lt;b&gt;album&lt;/b&gt;" in browser.get("/box/9")
     taken = next(box.name for box in archive.boxes() if box.id != 9)
     assert "already" in browser.refused("/box/9/rename", {"name": taken}, archive)
+
+
+def test_the_sheet_tells_no_date_where_ages_are_still_to_be_judged(browser: Browser, archive: Archive) -> None:
+    """Naming a box begins on its sheet: under a photograph that has a face without a name no year is to be read."""
+    box = archive.box(box_of(archive, "K00016"))
+    text = browser.get(f"/box/{box.id}")
+    for one in box.photographs:
+        start = text.index(f'href="/photograph/{one.code}"')
+        caption = re.sub(r"<[^>]+>|K\d{5}", " ", text[start : text.index("</a>", start)].partition(">")[2])
+        complete = bool(one.names) and not one.nameless
+        years = re.findall(r"1[89]\d\d", caption.replace(one.title, ""))
+        assert bool(years) == (complete and one.estimate is not None), one.code
