@@ -30,6 +30,10 @@ def told(found: Hindsight) -> Iterator[str]:
     from kinphoto.reason.hindsight import by_chance
 
     score = found.score
+    if score.coverage is None and found.undated:
+        yield f"Nothing but the known date tells when {', '.join(found.undated)} was taken: nothing can be compared."
+        yield "Say who is in such a photograph, and how old they look: kinphoto link PHOTO PERSON --age AGE"
+        return
     if score.coverage is None:
         yield "No photograph's date is known to within a year yet, so there is nothing to compare the estimates with."
         yield "A date on the back, a stamp, a postmark or a known event would do: kinphoto state PHOTO KIND DATE"

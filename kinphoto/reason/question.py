@@ -38,7 +38,7 @@ from kinphoto.reason.grid import Array, Cells
 from kinphoto.reason.groups import together
 from kinphoto.reason.information import information, of_yes_or_no
 from kinphoto.reason.joint import Edge, Years
-from kinphoto.reason.somebody import STRANGER, body, likelihood, of_a_stranger
+from kinphoto.reason.somebody import body, likelihood, of_a_stranger, of_strangers
 
 
 class Kind(StrEnum):
@@ -358,12 +358,10 @@ class _Desk:
             exposure, seen = self.exposure[i], body([a], self.known)
             cells = Cells(joint.EDGES[exposure.first : exposure.first + len(exposure.chance) + 1])
             there = {p: likelihood(p, seen.bare(), cells, faces) for p in closeness if p in self.known.sexes}
-            near = sum(closeness[p] * float(exposure.chance @ value) for p, value in there.items())
-            if near <= 0:
-                continue
             best = sorted(there, key=lambda p: -closeness[p] * float(exposure.chance @ there[p]))[:SHORTLIST]
-            rows = [(1 - STRANGER) * closeness[p] / near * likelihood(p, seen, cells, faces) for p in best]
-            rows.append(np.full(len(cells), STRANGER * of_a_stranger(seen)))
+            rows = [closeness[p] * likelihood(p, seen, cells, faces) for p in best]
+            near = sum(closeness[p] * float(exposure.chance @ value) for p, value in there.items())
+            rows.append(np.full(len(cells), of_strangers(near) * of_a_stranger(seen)))
             chances = np.stack(rows, axis=1)
             bits = (1 - q) * self._worth(i, chances / chances.sum(axis=1, keepdims=True))
             yield self._question(Kind.WHO, (i,), tuple(best[:5]), bits, a.id)

@@ -1,12 +1,12 @@
 """Who somebody without a name could be: by nearness in the family, by lives, and by how old they look.
 
 Before the picture is looked at, the person is one of those who are near to it, each i with a weight w_i (*closeness*,
-which the caller knows from who is named beside them), or with the chance `STRANGER` somebody else. With x the exposure,
-L_i(x) the likelihood of the body if it is i (`faces`: E_b[ age(x - b) alive(x | b) ]) and A_i(x) the same without any
-age,
+which the caller knows from who is named beside them), or somebody else with a weight w_0. With x the exposure, L_i(x)
+the likelihood of the body if it is i (`faces`: E_b[ age(x - b) alive(x | b) ]) and A_i(x) the same without any age,
 
-    P(i) ~ (1 - STRANGER) w_i  int P(x) L_i(x) dx  /  sum over j of w_j int P(x) A_j(x) dx,
-    P(somebody else) ~ STRANGER * (the mean likelihood of the age over the ordinary ages 0 to 80).
+    P(i) ~ w_i  int P(x) L_i(x) dx,
+    P(somebody else) ~ w_0 * (the mean likelihood of the age over the ordinary ages 0 to 80),
+    w_0 = max(STRANGER, AT_LEAST / (1 - AT_LEAST) * sum over i of w_i  int P(x) A_i(x) dx).
 
 That is a guess to be shown with its reasons, never evidence: nothing is concluded from it.
 """
@@ -27,8 +27,11 @@ from kinphoto.reason.lookup import Lookup
 from kinphoto.reason.perception import Judgement
 from kinphoto.reason.readout import Posterior
 
-STRANGER = 0.2
-"""Chance that somebody is none of those who are near (a judgement of the project)."""
+STRANGER = 40.0
+"""The least weight of somebody who is not near: that of two parents or children of somebody named, so that a stranger
+is the likelier the fewer are near (a judgement of the project)."""
+AT_LEAST = 0.2
+"""Chance of a stranger, however many are near (a judgement of the project)."""
 ORDINARY = 80
 """Years up to which a stranger is of any age alike."""
 
@@ -100,6 +103,11 @@ def of_a_stranger(seen: Body) -> float:
     return told * (seen.judged.doubt * seen.judged.careless + (1 - seen.judged.doubt) * looks)
 
 
+def of_strangers(near: float) -> float:
+    """w_0, from the weights of all who are near and were alive."""
+    return max(STRANGER, AT_LEAST / (1 - AT_LEAST) * near)
+
+
 def who(seen: Body, closeness: Mapping[str, float], when: Posterior, lives: Lives) -> Guesses:
     """Who it could be of the people in `closeness` (weights, greater than 0), in a photograph taken `when`."""
     faces, cells = Unusual(lives), Cells(when.edges)
@@ -111,15 +119,13 @@ def who(seen: Body, closeness: Mapping[str, float], when: Posterior, lives: Live
     there = {person: mean(person, seen.bare()) for person in closeness}
     aged = seen.judged is not None or bool(seen.stated)
     fits = {person: mean(person, seen) for person in closeness} if aged else there
-    near = sum(weight * there[person] for person, weight in closeness.items())
     stranger = of_a_stranger(seen)
-    if near <= 0:
-        return Guesses((), 1.0)
-    shares = {p: (1 - STRANGER) * weight * fits[p] / near for p, weight in closeness.items()}
-    total = sum(shares.values()) + STRANGER * stranger
+    weights = {p: weight * fits[p] for p, weight in closeness.items()}
+    unknown = stranger * of_strangers(sum(weight * there[p] for p, weight in closeness.items()))
+    total = sum(weights.values()) + unknown
     guesses = [
-        Guess(p, share / total, fits[p] / there[p] / stranger if there[p] > 0 and aged else 1.0)
-        for p, share in shares.items()
-        if share > 0
+        Guess(p, weight / total, fits[p] / there[p] / stranger if there[p] > 0 and aged else 1.0)
+        for p, weight in weights.items()
+        if weight > 0
     ]
-    return Guesses(tuple(sorted(guesses, key=lambda g: -g.probability)), STRANGER * stranger / total)
+    return Guesses(tuple(sorted(guesses, key=lambda g: -g.probability)), unknown / total)

@@ -73,3 +73,10 @@ def test_a_whole_decade_is_no_known_date(tmp_path: Path) -> None:
     archive.state(Said(photograph="K00053", kind="inscription", date="1944"))
     assert archive.hindsight().score.photographs == before + 1
     archive.engine.dispose()
+
+
+def test_where_nothing_but_the_date_is_known_that_is_said() -> None:
+    """A photograph with a date and nobody in it is named, with what would help."""
+    (first, second) = told(Hindsight((), ("K00001",), ()))
+    assert "K00001" in first
+    assert "kinphoto link" in second
