@@ -55,8 +55,8 @@ _DATES = select(t.estimate.c.photograph_id, t.estimate.c.earliest, t.estimate.c.
 class Bound:
     """How many photographs and people the walk may open; what the photograph itself shows is always opened."""
 
-    photographs: int = 20
-    people: int = 150
+    photographs: int = 10
+    people: int = 75
 
 
 BOUND = Bound()

@@ -36,7 +36,8 @@ def serve(archive: Archive, port: int, lan: bool, started: Callable[[str], None]
 
 
 def _listen(address: str, port: int) -> socket.socket:
-    listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
+    # The protocol is named so that asyncio sees it is TCP and sends small pieces at once (TCP_NODELAY).
+    listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listening.bind((address, port))

@@ -23,7 +23,9 @@ def bare(_: Request) -> Response:
 
 
 if __name__ == "__main__":
-    with socket.create_server(("127.0.0.1", 0)) as listening:
+    with socket.socket(socket.AF_INET, socket.SOCK_STREAM, socket.IPPROTO_TCP) as listening:  # as kinphoto serve does
+        listening.bind(("127.0.0.1", 0))
+        listening.listen()
         print(f"http://127.0.0.1:{listening.getsockname()[1]}", flush=True)
         config = uvicorn.Config(Starlette(routes=[Route("/", bare)]), log_level="warning", access_log=False)
         uvicorn.Server(config).run(sockets=[listening])

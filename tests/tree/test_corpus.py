@@ -65,15 +65,17 @@ def records(path: Path) -> dict[str, read.Person | read.Family]:
 
 @pytest.mark.parametrize("name", [n for n in TREES if n.endswith(".ged") and n not in OURS_ALONE])
 def test_against_ged4py(tmp_path: Path, name: str) -> None:
-    """Where ged4py can read a tree it finds the same people with the same names, and the same families."""
+    """Where ged4py can read a tree it finds the same people with the same names, and the same families; a tree that it
+    gives up is read here all the same."""
     path = tmp_path / name
     path.write_bytes(TREES[name])
+    ours = records(path)
     try:
         with GedcomReader(str(path)) as reader:
             theirs = [(r.xref_id, r.tag, [n.value for n in r.sub_tags("NAME")]) for r in reader.records0()]
-    except Exception as problem:  # whatever another program says of a broken tree
-        pytest.skip(f"ged4py does not read it: {problem}")
-    ours = records(path)
+    except Exception:  # whatever another program raises for a broken tree
+        assert any(isinstance(r, read.Person) for r in ours.values())
+        return
     people = {x.strip("@"): names for x, tag, names in theirs if x and tag == "INDI"}
     assert people.keys() == {code for code, r in ours.items() if isinstance(r, read.Person)}
     families = {x.strip("@") for x, tag, _ in theirs if x and tag == "FAM"}

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from httpx import Response
+from httpx2 import Response
 from starlette.testclient import TestClient
 
 from kinphoto.archive import Archive

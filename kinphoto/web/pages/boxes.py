@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING
 
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
-from starlette.responses import RedirectResponse, Response
+from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from kinphoto.archive.boxes import A_PAGE, Tally, Wanting
 from kinphoto.archive.objects import Description
 from kinphoto.archive.statements import Tie
 from kinphoto.errors import InvalidValueError
-from kinphoto.web.access import may_see
+from kinphoto.web.access import keepers_only, may_see
 from kinphoto.web.forms import Form, back, posting
 from kinphoto.web.render import page
 
@@ -31,6 +31,13 @@ def shelf(request: Request) -> Response:
     shown = archive.boxes()
     total = Tally(*(sum(getattr(box.tally, field) for box in shown) for field in Tally.__slots__))
     return page(request, "boxes.html", shown=shown, total=total)
+
+
+@keepers_only
+def names(request: Request) -> Response:
+    """The names of all containers, for the script of a page to offer when one is typed."""
+    archive: Archive = request.app.state.archive
+    return JSONResponse([box.name for box in archive.box_names()])
 
 
 def box(request: Request) -> Response:
@@ -133,6 +140,7 @@ def _chosen(form: Form, least: int) -> list[str]:
 
 routes = [
     Route("/boxes", shelf, name="boxes"),
+    Route("/boxes/names", names),
     Route("/box/{id:int}", box, name="box"),
     posting("/box/{id:int}/join", join),
     posting("/box/{id:int}/move", move),

@@ -94,7 +94,6 @@ def photograph(request: Request) -> Response:
         date_note="" if evidence is None else evidence.note,
         said_by=unquote(request.cookies.get(SAID_BY, "")),
         informants=archive.informant_names(),
-        shelf=archive.box_names(),
         last_change=latest[0] if latest and latest[0].undone_by is None and latest[0].undoes is None else None,
         described=_described(shown),
         **_WORDS,

@@ -79,6 +79,15 @@ document.addEventListener("click", async (event) => {
   document.querySelector(`[data-switch="${CSS.escape(which)}"]`)?.focus({ preventScroll: true });
 });
 
+// The names of the boxes are fetched when one is to be typed: there can be hundreds.
+document.addEventListener("focusin", async (event) => {
+  const list = event.target.list;
+  if (list?.id !== "boxes" || list.options.length) return;
+  const answer = await fetch("/boxes/names").catch(() => null);
+  if (!answer?.ok) return;
+  list.replaceChildren(...(await answer.json()).map((name) => Object.assign(document.createElement("option"), { value: name })));
+});
+
 /** Whether keys typed now belong to a field and not to the page. */
 export function typing(event) {
   return event.target.closest?.("input:not([type=checkbox], [type=radio]), textarea, select, [contenteditable]") !== null
