@@ -14,6 +14,7 @@ from kinphoto.archive.folding import fold
 from kinphoto.archive.identity import same_as
 from kinphoto.archive.lives import Life, lives, rows_of
 from kinphoto.archive.people_search import Match, Matches, search
+from kinphoto.archive.statements import date_columns
 from kinphoto.errors import InvalidValueError
 from kinphoto.reason.span import Dated
 from kinphoto.store import tables as t
@@ -129,7 +130,7 @@ def add(work: Work, name: str, born: str | None = None, died: str | None = None,
         t.name, person_id=id_, text=text, given=given.strip() if surname else "", surname=surname, folded=fold(text)
     )
     for tag, dated in dates.items():
-        work.insert_one(t.event, person_id=id_, tag=tag, **_date_columns(dated))
+        work.insert_one(t.event, person_id=id_, tag=tag, date_text=dated.words, **date_columns(dated))
     work.what = f"named somebody outside the tree: {code}, {text}"
     return AddedPerson(code, text, namesakes)
 
@@ -199,18 +200,6 @@ def _new_code(work: Work) -> str:
         code = f"X{work.take('person.outside').start}"
         if with_code(work.connection, t.person, code) is None:
             return code
-
-
-def _date_columns(dated: Dated) -> dict[str, Any]:
-    return {
-        "date_text": dated.words,
-        "first": dated.span.first,
-        "last": dated.span.last,
-        "shape": str(dated.shape),
-        "centre": dated.centre,
-        "spread": dated.spread,
-        "doubtful": int(dated.doubtful),
-    }
 
 
 def _called(row: RowMapping) -> str:

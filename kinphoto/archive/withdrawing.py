@@ -14,9 +14,9 @@ from textwrap import shorten
 
 from sqlalchemy import Connection, RowMapping, Table, select
 
+from kinphoto.archive.gathering import dated
 from kinphoto.archive.sentences import EVENT_WORDS, age_words, on
 from kinphoto.errors import InvalidValueError, NotFoundError
-from kinphoto.reason.span import Dated, Shape, Span
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
 
@@ -169,15 +169,11 @@ def _rests_on_withdrawn(connection: Connection, row: RowMapping) -> tuple[str, .
 def in_short(connection: Connection, table: Table, row: RowMapping) -> str:
     """What a row says: "Ada Marsh in K00042", "inscription “1924?” of K00042", "the birth of Ada Marsh in 1917"."""
     if table is t.event:
-        date = Dated(
-            Span(row["first"], row["last"]), Shape(row["shape"]), row["centre"], row["spread"], row["date_text"],
-            bool(row["doubtful"]),
-        )  # fmt: skip
         what = EVENT_WORDS.get(row["tag"], f"the event {row['tag']}")
         whose = (
             _name(connection, row["person_id"]) if row["family_id"] is None else couple(connection, row["family_id"])
         )
-        return f"{what} of {whose} {on(date)}"
+        return f"{what} of {whose} {on(dated(row))}"
     if table is t.parent_link:
         parent, child = (_name(connection, row[side]) for side in ("parent_id", "child_id"))
         return f"that {parent} is {_role(connection, row['parent_id'])} of {child}"

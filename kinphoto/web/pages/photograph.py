@@ -283,15 +283,8 @@ def _path_of_scan(request: Request, form: Form) -> str:
 
 
 def _to(code: str, form: Form) -> RedirectResponse:
-    """Back to the photograph, still naming if that is what was done."""
-    if form.get("next"):
-        return back_to(form, code)
-    return RedirectResponse(f"/photograph/{code}{'?naming=1' if form.get('naming') == '1' else ''}", 303)
-
-
-def back_to(form: Form, code: str) -> RedirectResponse:
-    """On to where the form asks to go, or to the photograph."""
-    return back(form, f"/photograph/{code}")
+    """On to where the form asks to go; else back to the photograph, still naming if that is what was done."""
+    return back(form, f"/photograph/{code}{'?naming=1' if form.get('naming') == '1' else ''}")
 
 
 routes = [
