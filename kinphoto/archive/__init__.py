@@ -23,6 +23,7 @@ from kinphoto.store import session
 if TYPE_CHECKING:
     from kinphoto.archive.arranging import Arranged
     from kinphoto.archive.boxes import Mounted, Opened, Shelved, Wanting
+    from kinphoto.archive.called import Called
     from kinphoto.archive.changes import Change, Undone
     from kinphoto.archive.dating import DatedPhotograph, KeptDates
     from kinphoto.archive.desk import Desk
@@ -69,6 +70,7 @@ class Archive:
     def __init__(self, folder: Path, engine: Engine) -> None:
         self.folder = folder
         self.engine = engine
+        self._called: Called | None = None
         self._roster: Roster | None = None
         self._asked: tuple[int | None, tuple[Asked, ...]] | None = None
 
@@ -307,20 +309,19 @@ class Archive:
     ) -> Offers:
         """Who could be on a face, best first, while somebody types. Raises NotFoundError, AmbiguousError or
         InvalidValueError."""
-        from kinphoto.archive import offering, roster
+        from kinphoto.archive import offering
 
         with self.reading() as connection:
-            self._roster = roster.current(connection, self._roster)
-            return offering.offers(connection, self._roster, photograph, letters, age=age, region=region, most=most)
+            everybody = self._everybody(connection)
+            return offering.offers(connection, everybody, photograph, letters, age=age, region=region, most=most)
 
     def who(self, photograph: str, most: int = 8, faces_at_most: int = 100) -> Who:
         """Who the unnamed people of a photograph could be, likeliest first, so many of each. Raises NotFoundError,
         AmbiguousError, InvalidValueError for an album page."""
-        from kinphoto.archive import roster, somebody
+        from kinphoto.archive import somebody
 
         with self.reading() as connection:
-            self._roster = roster.current(connection, self._roster)
-            return somebody.who(connection, self._roster, photograph, most, faces_at_most)
+            return somebody.who(connection, self._everybody(connection), photograph, most, faces_at_most)
 
     def ask(self, of: str | None = None, *, as_kept: bool = False) -> Evening:
         """What to ask next, of an informant or of anybody, most telling first; with `as_kept` by the estimates as they
@@ -332,13 +333,12 @@ class Archive:
     def everything_to_ask(self, *, as_kept: bool = False) -> tuple[Asked, ...]:
         """Everything worth asking of anybody: worked out once for each look at the whole archive (with `as_kept` only
         the first time), without what was answered since."""
-        from kinphoto.archive import keeping, questions, roster
+        from kinphoto.archive import keeping, questions
 
         with self.reading() as connection:
             as_of = keeping.freshness(connection).as_of
             if self._asked is None or (self._asked[0] != as_of and not as_kept):
-                self._roster = roster.current(connection, self._roster)
-                self._asked = as_of, questions.everything(connection, self._roster)
+                self._asked = as_of, questions.everything(connection, self._everybody(connection))
             return questions.still_open(connection, self._asked[1])
 
     def asked_lately(self) -> bool:
@@ -586,7 +586,22 @@ class Archive:
         from kinphoto.archive import searching
 
         with self.reading() as connection:
-            return searching.search(connection, self.folder, question, start, for_anybody=for_anybody)
+            called = self._names(connection)
+            return searching.search(connection, self.folder, called, question, start, for_anybody=for_anybody)
+
+    def _names(self, connection: Connection) -> Called:
+        """What everybody is called, kept in memory from one question to the next."""
+        from kinphoto.archive import called
+
+        self._called = called.current(connection, self._called)
+        return self._called
+
+    def _everybody(self, connection: Connection) -> Roster:
+        """The people, kept in memory from one question to the next."""
+        from kinphoto.archive import roster
+
+        self._roster = roster.current(connection, self._names(connection), self._roster)
+        return self._roster
 
     def pulse(self) -> str:
         """A word that is another whenever anything was changed, or estimated anew, since it was asked."""

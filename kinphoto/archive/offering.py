@@ -8,7 +8,7 @@ they are not on this face: whoever cannot have been there (not born yet, dead) c
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from heapq import heappop, heappush
 from itertools import islice
@@ -139,12 +139,12 @@ def _matching(roster: Roster, order: Array, letters: str) -> Iterator[tuple[int,
         return
     words = _words(letters)
     for word in words:
-        if roster.text.count(word) < _MANY:  # those who have what many have are never far
-            order = order[roster.having(word)[order]]
+        if roster.called.text.count(word) < _MANY:  # those who have what many have are never far
+            order = order[roster.called.having(word)[order]]
     for year in _years(letters):
         order = order[roster.alive_in(year)[order]]
     for place in order.tolist():
-        line = roster.lines[place]
+        line = roster.called.lines[place]
         if all(word in line for word in words):
             yield place, all(f" {word}" in line for word in words)
 
@@ -225,7 +225,7 @@ def _told(
         against = _against(roster, place, taken)
         _, code, name, sex = rows[id_]
         yield Offer(
-            code, name, sex, lived[id_], _found_as(roster.called[place], _words(letters)), kin.get(id_, ""),
+            code, name, sex, lived[id_], _found_as(roster.called.names[place], _words(letters)), kin.get(id_, ""),
             against or ", ".join(speaks_for(roster, place, id_, around, taken)), pictures.get(id_, 0), not against,
         )  # fmt: skip
 
@@ -263,7 +263,7 @@ def speaks_for(roster: Roster, place: int, id_: int, around: Company, taken: Tak
         yield f"{times} time{'s' if times > 1 else ''} in {around.box}"
 
 
-def _found_as(called: list[tuple[str, str]], words: list[str]) -> str:
+def _found_as(called: Sequence[tuple[str, str]], words: list[str]) -> str:
     """The other names that the words stand in, "" where the one they go by has them all."""
     names: dict[str, None] = {}
     for word in words:

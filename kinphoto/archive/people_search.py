@@ -119,15 +119,6 @@ class Names:
             found = {id_: _joined(as_, other[id_]) for id_, as_ in found.items() if id_ in other}
         return found
 
-    def having_each(self, words: Collection[str]) -> dict[str, set[int]]:
-        """For each of the words the people who have it, all found in one look."""
-        found: dict[str, set[int]] = {word: set() for word in words}
-        for who, _, folded in self._called(list(found)) if found else ():
-            for word, people in found.items():
-                if word in folded:
-                    people.add(who)
-        return found
-
     def nearest(self, words: Sequence[str]) -> list[list[str]]:
         """For each word those of all names that are spelt most like it."""
         from rapidfuzz import process

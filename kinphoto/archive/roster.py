@@ -7,8 +7,6 @@ something about people has changed, never because a photograph was named.
 
 from __future__ import annotations
 
-import re
-from collections import defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
@@ -17,12 +15,11 @@ from typing import Any
 
 import numpy as np
 from scipy.sparse import csr_matrix
-from sqlalchemy import Connection, func, select
+from sqlalchemy import Connection, select
 
+from kinphoto.archive.called import Called, last_change
 from kinphoto.archive.fitting import Lifetimes
-from kinphoto.archive.identity import same_as
 from kinphoto.archive.lives import LONGEST
-from kinphoto.archive.people_search import Names
 from kinphoto.reason.grid import Array
 from kinphoto.reason.span import at_most
 from kinphoto.store import tables as t
@@ -42,29 +39,22 @@ NEAREST = 4
 class Roster:
     """The people, in the order of their names. Everything else is in the same order: place `n` is one person.
 
-    `places` finds them by row id, `codes` by their id in small letters. `lines` are all names of a person as folded
-    words, each after a space, `called` the same apart, each with the name as it is written ("" for the one they go
-    by). `near` has a 1 for every two who are one step apart. `text` are all lines as one, which begin at `starts`.
+    `places` finds them by row id, `codes` by their id in small letters. `near` has a 1 for every two who are one step
+    apart.
     """
 
     stamp: int
-    ids: Array
+    called: Called
     places: dict[int, int]
     codes: dict[str, int]
-    lines: list[str]
-    called: list[list[tuple[str, str]]]
     lives: Lifetimes
     gone: Array
     near: csr_matrix
-    text: str
-    starts: Array
 
-    def having(self, word: str) -> Array:
-        """Whether each has the word in a name."""
-        found = np.zeros(len(self.ids), dtype=bool)
-        at = [match.start() for match in re.finditer(re.escape(word), self.text)]
-        found[np.searchsorted(self.starts, at, side="right") - 1] = True
-        return found
+    @property
+    def ids(self) -> Array:
+        """Their row ids."""
+        return self.called.ids
 
     def alive_in(self, year: int) -> Array:
         """Who can have been alive in a year, at least; where no death is known, LONGEST years are a life."""
@@ -86,39 +76,26 @@ class Roster:
         return steps
 
 
-def current(connection: Connection, known: Roster | None = None) -> Roster:
-    """The roster as it is now; `known` when nothing about people has changed since."""
-    r = t.change_row.c
-    stamp = connection.scalar(select(func.max(r.id)).where(r.table_name.in_(_TABLES))) or 0
-    return known if known is not None and known.stamp == stamp else _read(connection, int(stamp))
+def current(connection: Connection, called: Called, known: Roster | None = None) -> Roster:
+    """The roster as it is now, with what everybody is `called`; `known` when nothing about people has changed since."""
+    stamp = last_change(connection, _TABLES)
+    return known if known is not None and known.stamp == stamp else _read(connection, called, stamp)
 
 
-def _read(connection: Connection, stamp: int) -> Roster:
-    others = same_as(connection)
-    called: dict[int, list[tuple[str, str]]] = defaultdict(list)
-    for id_, as_, folded in Names(connection, others).everything():
-        called[id_].append((as_, folded))
+def _read(connection: Connection, called: Called, stamp: int) -> Roster:
     p = t.person.c
     everybody = connection.execute(select(p.id, p.gone, p.code)).all()
-    rows = sorted(
-        (called[id_][0][1] if called[id_] else "", id_, gone) for id_, gone, _ in everybody if id_ not in others
-    )
-    places = {id_: place for place, (_, id_, _) in enumerate(rows)}
-    all_places = places | {x: places[who] for x, who in others.items() if who in places}
-    names = [called[id_] for _, id_, _ in rows]
-    lines = [" " + " ".join(folded for _, folded in mine) for mine in names]
+    places = {id_: place for place, id_ in enumerate(called.ids.tolist())}
+    all_places = places | {other: places[who] for other, who in called.others.items() if who in places}
+    gone = {id_ for id_, is_gone, _ in everybody if is_gone}
     return Roster(
         stamp,
-        np.array([id_ for _, id_, _ in rows], dtype=np.int64),
+        called,
         all_places,
         {code.casefold(): all_places[id_] for id_, _, code in everybody if id_ in all_places},
-        lines,
-        names,
-        _lifetimes(connection, all_places, others, len(rows)),
-        np.array([bool(gone) for *_, gone in rows]),
-        _near(connection, all_places, len(rows)),
-        "\n".join(lines),
-        np.cumsum([0, *(len(line) + 1 for line in lines[:-1])]),
+        _lifetimes(connection, all_places, called.others, len(places)),
+        np.array([id_ in gone for id_ in called.ids.tolist()], dtype=bool),
+        _near(connection, all_places, len(places)),
     )
 
 

@@ -19,13 +19,12 @@ from sqlalchemy import Connection, Select, and_, func, or_, select
 
 from kinphoto.archive import privacy
 from kinphoto.archive.boxes import Mounted, Wanting, lacks, mounted
+from kinphoto.archive.called import Called
 from kinphoto.archive.finding import find_person
 from kinphoto.archive.folding import fold
-from kinphoto.archive.identity import same_as
 from kinphoto.archive.lives import Life, lives, rows_of
 from kinphoto.archive.living import may_be_living
 from kinphoto.archive.mount import Box
-from kinphoto.archive.people_search import Names
 from kinphoto.archive.wordlist import WordList
 from kinphoto.errors import AmbiguousError, NotFoundError
 from kinphoto.reason.span import Span
@@ -35,8 +34,10 @@ from kinphoto.store.among import among
 
 A_PAGE = 60
 MOST_PEOPLE = 12
-FEW = 5000
-"""Photographs of some years that are worth looking through before anything else is looked for."""
+IN_MANY = 4
+"""Photographs that somebody is in, about, where an archive is large: whether to look by people or by photographs."""
+MANY = 1000
+"""People whose photographs are more than those of a few years."""
 _YEARS = re.compile(r"(\d{4})(?:(s)|\s*[-–/]\s*(\d{4}))?")
 
 
@@ -84,15 +85,16 @@ class Found:
 
 
 def search(
-    connection: Connection, folder: Path, question: Question, start: int = 0, *, for_anybody: bool = False
-) -> Found:
-    """What fits. With `for_anybody` there are no people who may be living and no photographs of them: neither what is
-    found nor how much, nor a refusal, tells that there are.
+    connection: Connection, folder: Path, called: Called, question: Question, start: int = 0, *,
+    for_anybody: bool = False,
+) -> Found:  # fmt: skip
+    """What fits, by what everybody is `called`. With `for_anybody` there are no people who may be living and no
+    photographs of them: neither what is found nor how much, nor a refusal, tells that there are.
 
     Raises NotFoundError or AmbiguousError for people who cannot be told.
     """
     words, years = understood(question)
-    asked = _Asked(connection, folder, words, for_anybody)
+    asked = _Asked(connection, folder, called, words, for_anybody)
     fitting = asked.photographs(question, years)
     ids, count = _page(connection, fitting, years, question.wanting, max(start, 0), for_anybody)
     chosen = [asked.person(one) for one in question.people]
@@ -127,11 +129,13 @@ def understood(question: Question) -> tuple[list[str], Span | None]:
 class _Asked:
     """One question's look-ups, each made once."""
 
-    def __init__(self, connection: Connection, folder: Path, words: Sequence[str], for_anybody: bool) -> None:
+    def __init__(
+        self, connection: Connection, folder: Path, called: Called, words: Sequence[str], for_anybody: bool
+    ) -> None:
         self.connection = connection
         self.words = words
         self.for_anybody = for_anybody
-        self.others = same_as(connection)
+        self.called = called
         self._texts = WordList(folder, connection)
         self._people = self._having_each(words)
         c = t.container.c
@@ -139,16 +143,16 @@ class _Asked:
         self._box_words = [(row.id, fold(row.name).split()) for row in self._boxes]
 
     def photographs(self, question: Question, years: Span | None) -> set[int] | None:
-        """The photographs that fit everything but the years, or of these those of the years; None for all of them."""
+        """The photographs that fit everything but the years, or of these all those of the years; None for all."""
         groups = [{self.person(one)} for one in question.people]
         for one, walk in ((question.ancestors, kindred.ancestors), (question.descendants, kindred.descendants)):
             if one is not None:
                 groups.append(set(walk(self.connection, self.person(one))))
-        found = self._of_few(years) if years is not None and (groups or self.words) else None
+        found = None
         for people in groups:
-            found = self._with(people, found)
+            found = self._with(people, found, years)
         for run in sorted(self.runs(), key=self._lying_about):
-            found = self._of_run(run, found)
+            found = self._of_run(run, found, years)
         return found if question.box is None else self._lying_in(self._within({question.box}), found)
 
     def person(self, text: str) -> int:
@@ -184,18 +188,18 @@ class _Asked:
             called = set.intersection(*map(self._boxes_with, self.words))
             yield from (Box(row.id, row.name) for row in self._boxes if row.id in called)
 
-    def _of_run(self, run: Sequence[str], among_these: set[int] | None) -> set[int]:
-        """Those of the photographs (None: all) in which somebody is called so, or that have all the words on them or on
-        their containers."""
+    def _of_run(self, run: Sequence[str], among_these: set[int] | None, years: Span | None) -> set[int]:
+        """Those of the photographs (None: all; those of other years may be left out) in which somebody is called so, or
+        that have all the words on them or on their containers."""
         found = among_these
         for word in sorted(run, key=lambda word: self._lying_about([word])):
             boxes = self._within(self._boxes_with(word))
             found = _both(found, self._texts.having(word)) | self._lying_in(boxes, found)
-        return self._with(self._called(run), among_these) | (found or set())
+        return self._with(self._called(run), among_these, years) | (found or set())
 
     def _having_each(self, words: Sequence[str]) -> dict[str, set[int]]:
         """For each word the people who have it in a name."""
-        found = Names(self.connection, self.others).having_each(words)
+        found = {word: set(self.called.ids[self.called.having(word)].tolist()) for word in words}
         if self.for_anybody:
             living = may_be_living(self.connection, set().union(*found.values()))
             found = {word: people - living for word, people in found.items()}
@@ -204,23 +208,20 @@ class _Asked:
     def _called(self, run: Sequence[str]) -> set[int]:
         return set.intersection(*(self._people[word] for word in run))
 
-    def _of_few(self, years: Span) -> set[int] | None:
-        """The photographs of these years, in which the rest is then looked for; None where they are many."""
-        query = select(t.estimate.c.photograph_id).where(_taken_in(years)).limit(FEW + 1)
-        found = self.connection.scalars(query).all()
-        return set(found) if len(found) <= FEW else None
-
-    def _with(self, people: Collection[int], among_these: set[int] | None) -> set[int]:
-        """Those of the photographs (None: all) that any of these people is in."""
-        everywhere = {*people, *(other for other, who in self.others.items() if who in people)}
-        a = t.appearance.c
-        stands = (a.denied == 0) & (a.withdrawn == 0)
-        if among_these is not None and len(among_these) < len(everywhere):
-            query = select(a.photograph_id, a.person_id).where(stands)
-            rows = rows_of(self.connection, query, a.photograph_id, among_these)
-            return {row[0] for row in rows if row[1] in everywhere}
-        theirs = select(a.photograph_id).where(stands, among(self.connection, a.person_id, everywhere)).distinct()
-        return _both(among_these, set(self.connection.scalars(theirs)))
+    def _with(self, people: Collection[int], among_these: set[int] | None, years: Span | None) -> set[int]:
+        """Those of the photographs (None: all; those of other years may be left out) that any of these people is in."""
+        everywhere = {*people, *(other for other, who in self.called.others.items() if who in people)}
+        a, e = t.appearance.c, t.estimate.c
+        theirs = select(a.photograph_id).where(a.denied == 0, a.withdrawn == 0).distinct()
+        # of many people: by the photographs, as adding nothing keeps the database from starting with the people
+        many = theirs.where(among(self.connection, a.person_id + 0, everywhere))
+        if among_these is not None and len(among_these) < IN_MANY * len(everywhere):
+            return {row[0] for row in rows_of(self.connection, many, a.photograph_id, among_these)}
+        if years is not None and len(everywhere) > MANY:
+            theirs = many.where(a.photograph_id.in_(select(e.photograph_id).where(_taken_in(years))))
+        else:
+            theirs = theirs.where(among(self.connection, a.person_id, everywhere))
+        return _both(among_these, set(self.connection.scalars(theirs).all()))
 
     def _lying_about(self, run: Sequence[str]) -> int:
         """On how many containers a word of the run stands: those on fewest are looked for first, as what is found then
@@ -241,10 +242,12 @@ class _Asked:
     def _lying_in(self, boxes: set[int], among_these: set[int] | None) -> set[int]:
         """Those of the photographs (None: all) that lie in one of the containers."""
         p = t.photograph.c
+        if not boxes:
+            return set()
         if among_these is not None:
             rows = rows_of(self.connection, select(p.id, p.container_id), p.id, among_these)
             return {row[0] for row in rows if row[1] in boxes}
-        return set(self.connection.scalars(select(p.id).where(among(self.connection, p.container_id, boxes))))
+        return set(self.connection.scalars(select(p.id).where(among(self.connection, p.container_id, boxes))).all())
 
 
 def _both(one: set[int] | None, other: set[int]) -> set[int]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import socket
 from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING
@@ -15,6 +16,8 @@ if TYPE_CHECKING:
     from kinphoto.archive import Archive
 
 PORT = 5817
+COLLECT_AFTER = 50_000
+"""Objects made and not yet thrown away, before cycles among them are looked for."""
 ALL = "0.0.0.0"
 
 
@@ -31,8 +34,17 @@ def serve(archive: Archive, port: int, lan: bool, started: Callable[[str], None]
         app, log_level="warning", access_log=False, server_header=False, proxy_headers=False,
         timeout_graceful_shutdown=10, h11_max_incomplete_event_size=64 * 1024,
     )  # fmt: skip
+    _collect_rarely()
     started(f"http://{ours[0] if ours else '127.0.0.1'}:{port}/")
     uvicorn.Server(config).run(sockets=[listening])
+
+
+def _collect_rarely() -> None:
+    """Keep the collector of cycles from going through the whole program because a page read some thousand rows: that
+    took longer than the page itself. What is loaded by now stays, and is never looked through again."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(COLLECT_AFTER, 20, 20)
 
 
 def _listen(address: str, port: int) -> socket.socket:

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 from sqlalchemy import Connection, RowMapping, select, update
 
-from kinphoto.archive import Archive, offering, roster
+from kinphoto.archive import Archive, called, offering, roster
 from kinphoto.archive.folding import fold
 from kinphoto.archive.gathering import gather
 from kinphoto.archive.links import Link
@@ -302,7 +302,7 @@ def test_a_face_of_the_sample_is_named_with_eight_keys(tmp_path: Path) -> None:
     archive.refresh_estimates()
     doubted = archive.set_aside()
     with archive.reading() as connection:
-        evidence, everybody = gather(connection), roster.current(connection)
+        evidence, everybody = gather(connection), roster.current(connection, called.current(connection))
         named = _named(connection)
     beside = Counter(row["container_id"] for row in named)
     asked = [row for row in named if beside[row["container_id"]] > 1 and f"A{row['id']}" not in doubted]

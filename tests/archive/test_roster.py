@@ -7,7 +7,7 @@ from pathlib import Path
 import networkx
 import pytest
 
-from kinphoto.archive import Archive, roster
+from kinphoto.archive import Archive, called, roster
 from kinphoto.archive.links import Link
 from kinphoto.archive.people_search import search
 from kinphoto.archive.sample import build
@@ -27,7 +27,7 @@ def archive(tmp_path_factory: pytest.TempPathFactory) -> Archive:
 def everybody(archive: Archive) -> roster.Roster:
     """The roster of the sample."""
     with archive.reading() as connection:
-        return roster.current(connection)
+        return roster.current(connection, called.current(connection))
 
 
 @pytest.mark.parametrize("word", ["a", "an", "qu", "quil", "nolly", "corr", "brask", "zz", "a b", "\\", ".", "é"])
@@ -39,11 +39,11 @@ def test_a_word_is_in_the_same_names_as_for_a_search(archive: Archive, everybody
     expected = set() if found.similar else {match.person_id for match in found.people}
     words = word.split() if word.isascii() and word[0].isalpha() else []
     for each in words:
-        assert {int(id_) for id_ in everybody.ids[everybody.having(each)]} >= expected
+        assert {int(id_) for id_ in everybody.ids[everybody.called.having(each)]} >= expected
     if len(words) == 1:
-        assert {int(id_) for id_ in everybody.ids[everybody.having(word)]} == expected
+        assert {int(id_) for id_ in everybody.ids[everybody.called.having(word)]} == expected
     if not words:
-        assert not everybody.having(word).any()
+        assert not everybody.called.having(word).any()
 
 
 def test_steps_are_the_shortest_ways_in_the_family_against_networkx(archive: Archive, everybody: roster.Roster) -> None:
@@ -84,7 +84,7 @@ def test_it_is_read_again_when_people_change_and_not_when_photographs_do(tmp_pat
 
     def now(known: roster.Roster | None = None) -> roster.Roster:
         with archive.reading() as connection:
-            return roster.current(connection, known)
+            return roster.current(connection, called.current(connection, known and known.called), known)
 
     first = now()
     archive.link(Link(photograph="K1", person="X1"))

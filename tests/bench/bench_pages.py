@@ -4,8 +4,11 @@
 
 Loads the real server over 127.0.0.1 with `hey` (https://github.com/rakyll/hey; Debian has it), one and four requests at
 a time, over random addresses; beside it, in the same run, a bare page of the same framework in a process of its own
-(bare_page.py). Saving a name is posted as the form of the page does. First paint is measured with Playwright and a
-Chromium, where they are installed.
+(bare_page.py). Saving a name is posted as the form of the page does.
+
+Paint is measured with Playwright and a Chromium, where they are installed: going from one page to the next, as anybody
+does, and in a browser that was never here before and has nothing kept. The bare page tells what the browser itself
+takes.
 
 Of all runs the best 95th percentile is printed, since whatever else runs on the machine can only add to it;
 "undisturbed" is that of the fastest answer each address had; and the processor time of the server per request. The
@@ -35,12 +38,16 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from statistics import median
+from typing import TYPE_CHECKING
 from urllib.parse import quote, urlencode, urlsplit
 
 import large
 
 import kinphoto.web
 from kinphoto.archive import DATABASE, Archive
+
+if TYPE_CHECKING:
+    from playwright.sync_api import Page
 
 HERE = Path(__file__).parent
 STATIC = Path(kinphoto.web.__file__).parent / "static"
@@ -163,6 +170,21 @@ def measure(server: Server, kind: Kind, runs: int, cookie: str) -> Figures:
     return Figures(best, p95(list(fastest.values())), cpu, size)
 
 
+@dataclass(frozen=True, slots=True)
+class Painted:
+    """Milliseconds from the start of a visit to its first and its largest paint, and how long the page alone took, from
+    asking for it to its last byte."""
+
+    first: float
+    largest: float
+    page: float
+
+    @classmethod
+    def middle(cls, some: Sequence[Painted]) -> Painted:
+        """Of each figure the median."""
+        return cls(*(median(getattr(one, figure) for one in some) for figure in ("first", "largest", "page")))
+
+
 def kinds(database: Path, dice: random.Random, sample: int) -> list[Kind]:
     """Every kind of page with random addresses that are there."""
     with sqlite3.connect(database) as connection:
@@ -275,25 +297,39 @@ def saving(server: Server, database: Path, at_a_time: int, count: int, dice: ran
     return p95([saved for saved, _ in taken]), p95([seen for _, seen in taken])
 
 
-def paints(server: Server, kinds: Sequence[Kind], cookie: str) -> Iterator[tuple[str, float, float, float]]:
-    """Of each kind of page, medians in milliseconds with nothing kept by the browser: its first and its largest paint
-    from the start of the visit, and how long the server took for the page alone."""
+def paints(server: Server, kinds: Sequence[Kind], cookie: str) -> Iterator[tuple[str, Painted, Painted]]:
+    """How each kind of page is painted in a browser that was never here before, and from one page to the next."""
     from playwright.sync_api import sync_playwright
 
     name, _, value = cookie.partition("=")
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=shutil.which("chromium"), args=["--no-sandbox"])
+
+        def newly() -> Page:
+            context = browser.new_context()
+            context.add_cookies([{"name": name, "value": value, "domain": "127.0.0.1", "path": "/"}])
+            return context.new_page()
+
         for kind in kinds:
-            seen = []
-            for n in range(PAINTS):
-                context = browser.new_context()
-                context.add_cookies([{"name": name, "value": value, "domain": "127.0.0.1", "path": "/"}])
-                sheet = context.new_page()
-                sheet.goto(f"http://127.0.0.1:{server.port}{kind.paths[n % len(kind.paths)]}", wait_until="load")
-                seen.append(sheet.evaluate(PAINTED))
-                context.close()
-            yield kind.name, *(median(one[at] for one in seen) for at in range(3))
+            paths = [kind.paths[n % len(kind.paths)] for n in range(PAINTS)]
+            sheet = newly()
+            for path in paths[-2:]:
+                painted(server, sheet, path)
+            next_ones = [painted(server, sheet, path) for path in paths]
+            sheet.context.close()
+            first_ones = []
+            for path in paths:
+                sheet = newly()
+                first_ones.append(painted(server, sheet, path))
+                sheet.context.close()
+            yield kind.name, Painted.middle(first_ones), Painted.middle(next_ones)
         browser.close()
+
+
+def painted(server: Server, sheet: Page, path: str) -> Painted:
+    """Go to a page."""
+    sheet.goto(f"http://127.0.0.1:{server.port}{path}", wait_until="load")
+    return Painted(*sheet.evaluate(PAINTED))
 
 
 def main() -> None:
@@ -341,9 +377,15 @@ def report(server: Server, bare: Server, database: Path, asked: argparse.Namespa
     scripts = sum(path.stat().st_size for path in STATIC.glob("*.js"))
     print(f"\nall scripts together {scripts / 1000:.1f} kB (bound {ALL_SCRIPTS / 1000:.0f} kB)")
     if importlib.util.find_spec("playwright") and shutil.which("chromium"):
-        print(f"\n{'median of ' + str(PAINTS) + ', ms':30}{'first paint':>12}{'largest':>9}{'page':>7}{'times':>7}")
-        for title, first, largest, page in paints(server, pages[:6], cookie):
-            print(f"{title:30}{first:12.0f}{largest:9.0f}{page:7.0f}{largest / page:7.1f}")
+        heads = ("page", "next: first", "largest", "times", "new: first", "largest", "times")
+        print(f"\n{'median of ' + str(PAINTS) + ', ms':26}{''.join(map('{:>12}'.format, heads))}")
+        for title, new, then in (
+            *paints(bare, [Kind("a bare page", ("/",))], cookie),
+            *paints(server, pages[:6], cookie),
+        ):
+            each = (then.page, then.first, then.largest, then.first / then.page, new.first, new.largest,
+                    new.first / new.page)  # fmt: skip
+            print(f"{title:26}" + "".join(map("{:12.1f}".format, each)))
     print(f"\n{'95 % within, ms':30}{'saved':>9}{'new estimate seen':>19}")
     for at_a_time in AT_A_TIME:
         saved, seen = (min(each) for each in zip(*(

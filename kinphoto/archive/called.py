@@ -1,0 +1,71 @@
+"""What everybody is called, held in memory: who has which word in a name is answered about fifty thousand people in a
+millisecond or two, where looking through the tables takes thirty.
+
+It is read again only when something about people has changed, never because a photograph was named.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import defaultdict
+from dataclasses import dataclass
+
+import numpy as np
+from sqlalchemy import Connection, func, select
+
+from kinphoto.archive.identity import same_as
+from kinphoto.archive.people_search import Names
+from kinphoto.reason.grid import Array
+from kinphoto.store import tables as t
+
+_TABLES = ("person", "name", "family", "partner")
+
+
+@dataclass(frozen=True, slots=True)
+class Called:
+    """The people who are themselves (nobody twice), in the order of their names; everything here is in that order.
+
+    `ids` are their row ids. `names` are all names of a person folded, each with the name as it is written ("" for the
+    one they go by); `lines` the same as words, each after a space. `text` are all lines as one, which begin at
+    `starts`. `others` are the row ids of those who turned out to be one of them.
+    """
+
+    stamp: int
+    ids: Array
+    names: list[tuple[tuple[str, str], ...]]
+    lines: list[str]
+    text: str
+    starts: Array
+    others: dict[int, int]
+
+    def having(self, word: str) -> Array:
+        """Whether each has the word in a name."""
+        found = np.zeros(len(self.ids), dtype=bool)
+        at = [match.start() for match in re.finditer(re.escape(word), self.text)]
+        found[np.searchsorted(self.starts, at, side="right") - 1] = True
+        return found
+
+
+def current(connection: Connection, known: Called | None = None) -> Called:
+    """What everybody is called now; `known` when nothing about that has changed since."""
+    stamp = last_change(connection, _TABLES)
+    return known if known is not None and known.stamp == stamp else _read(connection, stamp)
+
+
+def last_change(connection: Connection, tables: tuple[str, ...]) -> int:
+    """The number of the newest row of the change log about these tables; 0 when there is none."""
+    r = t.change_row.c
+    return connection.scalar(select(func.max(r.id)).where(r.table_name.in_(tables))) or 0
+
+
+def _read(connection: Connection, stamp: int) -> Called:
+    others = same_as(connection)
+    called: dict[int, list[tuple[str, str]]] = defaultdict(list)
+    for id_, as_, folded in Names(connection, others).everything():
+        called[id_].append((as_, folded))
+    everybody = (id_ for id_ in connection.scalars(select(t.person.c.id)) if id_ not in others)
+    ids = sorted(everybody, key=lambda id_: (called[id_][0][1] if called[id_] else "", id_))
+    names = [tuple(called[id_]) for id_ in ids]
+    lines = [" " + " ".join(folded for _, folded in mine) for mine in names]
+    starts = np.cumsum([0, *(len(line) + 1 for line in lines[:-1])])
+    return Called(stamp, np.array(ids, dtype=np.int64), names, lines, "\n".join(lines), starts, others)
