@@ -8,8 +8,11 @@ the prior of docs/method.md: flat days while everybody in the picture is alive, 
 ordinary lifespan. Ages are judged by the formulas of the method, one in twenty carelessly.
 
 **Honest** (Talts et al., "Validating Bayesian inference algorithms with simulation-based calibration", arXiv:1804.06788
-(2018)): the ranges hold the truth as often as they say, and the rank of the truth in its posterior is uniform. The same
-is printed for judges twice as noisy, and five years off, as nothing in the model expects them.
+(2018)): the ranges hold the truth as often as they say, and the rank of the truth in its posterior is uniform. Ranks
+within one archive hang together, by its informants and births, so whether they are uniform is tested on one photograph
+of each archive, chosen by lot: the test of Kolmogorov and Smirnov, and chi-square over tenths. Exposures are drawn as
+moments within a day, so no two ranks are equal. The same is printed for judges twice as noisy, and five years off, as
+nothing in the model expects them.
 
 **Off by** the mean of absolute errors in years, against what somebody would do by hand: the middle of the years in
 which all were alive; birth and age of the youngest face; the mean of birth and age over all faces.
@@ -24,6 +27,7 @@ from math import exp, log
 
 import numpy as np
 from drawn import ABOUT_EITHER_WAY, ABOUT_SPREAD, FIRST, SCANNED, YEAR, about, age_at, scale
+from scipy.stats import chisquare, kstest
 
 from kinphoto.reason import evidence as ev
 from kinphoto.reason.belief import Beliefs
@@ -73,8 +77,8 @@ class Drawn:
     """By how much careless ages are off, on the scale, by statement."""
 
 
-def draw(dice: np.random.Generator, judges: Judges) -> Drawn:
-    """An archive from the model."""
+def draw(dice: np.random.Generator, judges: Judges, vague: int = VAGUE) -> Drawn:
+    """An archive from the model, in which so many births are vague."""
     base = dice.uniform(FIRST + 30 * YEAR, SCANNED - 120 * YEAR)
     names = [f"p{i}" for i in range(PEOPLE)]
     stated = {p: float(int(base + dice.uniform(0, 40) * YEAR)) for p in names}
@@ -84,7 +88,7 @@ def draw(dice: np.random.Generator, judges: Judges) -> Drawn:
     days = {
         k: np.mean([max(births[p] for p in who) + 9000, min(deaths[p] for p in who)]) for k, who in pictures.items()
     }
-    prior = {p: _prior(stated[p], deaths[p]) for p in names[:VAGUE]}
+    prior = {p: _prior(stated[p], deaths[p]) for p in names[:vague]}
     for _ in range(SWEEPS):
         for k, who in pictures.items():
             days[k] = dice.uniform(max(births[p] for p in who), min(deaths[p] for p in who) + 1)
@@ -92,7 +96,7 @@ def draw(dice: np.random.Generator, judges: Judges) -> Drawn:
             first = min((days[k] for k, who in pictures.items() if p in who), default=np.inf)
             mass = weight * (grid <= first)
             births[p] = float(dice.choice(grid, p=mass / mass.sum()))
-    return _told(dice, judges, names, stated, births, deaths, pictures, days)
+    return _told(dice, judges, names, vague, stated, births, deaths, pictures, days)
 
 
 def _company(
@@ -118,12 +122,12 @@ def _prior(centre: float, died: float) -> tuple[np.ndarray, np.ndarray]:
 
 
 def _told(
-    dice: np.random.Generator, judges: Judges, names: list[str], stated: dict[str, float], births: dict[str, float],
-    deaths: dict[str, float], pictures: dict[str, list[str]], days: dict[str, float],
+    dice: np.random.Generator, judges: Judges, names: list[str], vague: int, stated: dict[str, float],
+    births: dict[str, float], deaths: dict[str, float], pictures: dict[str, list[str]], days: dict[str, float],
 ) -> Drawn:  # fmt: skip
     said: list[ev.Statement] = []
     for i, p in enumerate(names):
-        when = about(stated[p]) if i < VAGUE else Dated(Span(int(stated[p]), int(stated[p])))
+        when = about(stated[p]) if i < vague else Dated(Span(int(stated[p]), int(stated[p])))
         end = Dated(Span(int(deaths[p]), int(deaths[p])))
         said.append(ev.LifeDate(id=f"b{p}", trust=CERTAIN, person=p, event=ev.LifeEvent.BIRTH, date=when))
         said.append(ev.LifeDate(id=f"d{p}", trust=CERTAIN, person=p, event=ev.LifeEvent.DEATH, date=end))
@@ -152,11 +156,12 @@ def _told(
 
 @dataclass
 class Tally:
-    """What came of many archives."""
+    """What came of many archives: held and promised in each of them, all ranks, and those of one photograph each."""
 
-    held: list[bool] = field(default_factory=list)
+    held: list[float] = field(default_factory=list)
     promised: list[float] = field(default_factory=list)
     ranks: list[float] = field(default_factory=list)
+    chosen: list[float] = field(default_factory=list)
     off: dict[int, list[tuple[float, ...]]] = field(default_factory=lambda: defaultdict(list))
     reported: int = 0
     false: int = 0
@@ -167,18 +172,22 @@ class Tally:
 
 def tally(judges: Judges, archives: int, seed: int) -> Tally:
     """Draw archives and compare what is concluded with the truth."""
-    dice, found = np.random.default_rng(seed), Tally()
+    dice, lots, found = np.random.default_rng(seed), np.random.default_rng(seed + 1), Tally()
     for _ in range(archives):
-        _compare(draw(dice, judges), found)
+        ranks = _compare(draw(dice, judges), found)
+        found.ranks += ranks
+        found.chosen.append(ranks[int(lots.integers(len(ranks)))])
     return found
 
 
-def _compare(drawn: Drawn, found: Tally) -> None:
+def _compare(drawn: Drawn, found: Tally) -> list[float]:
+    """Count one archive; the rank of the truth in each posterior."""
     settled = settle(drawn.evidence)
     lives = Lives(look_up(drawn.evidence.without(frozenset(settled.aside))), settled.walls)
     groups = group_up(lives)
     beliefs = Beliefs(groups, lives)
     doubts = beliefs.neighbours.doubts(0.9)
+    held, promised, ranks = [], [], {}
     for part in beliefs.posteriors(np.arange(len(groups.members)), 0.9):
         doubts += part.doubts
         for i, row in enumerate(part.rows.tolist()):
@@ -186,9 +195,9 @@ def _compare(drawn: Drawn, found: Tally) -> None:
             if int(k[1:]) >= DATED:
                 here, true = posterior(part.cells, part.mass, i), drawn.days[k]
                 first, last = shortest(here)
-                found.held.append(first <= true < last)
-                found.promised.append(here.holds(first, last))
-                found.ranks.append(here.holds(float(here.edges[0]), true))
+                held.append(first <= true < last)
+                promised.append(here.holds(first, last))
+                ranks[k] = here.holds(float(here.edges[0]), true)
                 found.off[min(len(drawn.faces[k]), 4)].append(_off(drawn, k, here.quantile(0.5)))
     gross = {s for s, by in drawn.wrong.items() if by > 3 * 0.17}
     found.gross += len(gross)
@@ -196,6 +205,9 @@ def _compare(drawn: Drawn, found: Tally) -> None:
     found.reported += len(doubts)
     found.false += sum(d.age.id not in drawn.wrong for d in doubts)
     found.expected += sum(1 - d.probability for d in doubts)
+    found.held.append(float(np.mean(held)))
+    found.promised.append(float(np.mean(promised)))
+    return [ranks[k] for k in sorted(ranks)]
 
 
 def _off(drawn: Drawn, k: str, best: float) -> tuple[float, ...]:
@@ -206,6 +218,19 @@ def _off(drawn: Drawn, k: str, best: float) -> tuple[float, ...]:
     youngest = min(range(len(faces)), key=lambda i: faces[i][1])
     ways = (best, (first + last) / 2, guesses[youngest], float(np.mean(guesses)))
     return tuple(abs(way - drawn.days[k]) / YEAR for way in ways)
+
+
+def _uniform(found: Tally) -> None:
+    """Print how far the ranges hold less or more than they promise, and whether ranks are uniform."""
+    short = np.array(found.held) - np.array(found.promised)
+    error = short.std(ddof=1) / len(short) ** 0.5
+    tenths = np.histogram(found.chosen, 10, (0, 1))[0]
+    print(
+        f"    held - promised {short.mean():+.4f} (standard error {error:.4f}); {len(found.chosen)} ranks, one an"
+        f" archive: in the first tenth {tenths[0] / tenths.sum():.3f}, in the last {tenths[-1] / tenths.sum():.3f},"
+        f" p = {kstest(found.chosen, 'uniform').pvalue:.3f} (Kolmogorov-Smirnov),"
+        f" {chisquare(tenths).pvalue:.3f} (chi-square over tenths)"
+    )
 
 
 def main() -> None:
@@ -224,6 +249,7 @@ def main() -> None:
         tenths = np.histogram(found.ranks, 10, (0, 1))[0] / len(found.ranks)
         shares = " ".join(f"{share:.3f}" for share in tenths)
         print(f"{name:34}{np.mean(found.held):8.3f}{np.mean(found.promised):10.3f}   {shares}")
+        _uniform(found)
         if judges == Judges():
             first = found
     print(f"\n{'faces':>6}{'photographs':>13}{'kinphoto':>10}{'overlap':>10}{'youngest':>10}{'mean face':>11}")
