@@ -22,6 +22,9 @@ IDENTIFIERS = ("UID", "_UID", "EXID", "REFN")
 
 LIVING = frozenset(("RESN", "_LIVING", "_LIV"))
 
+OUR_NOTE = "kinphoto: "
+"""What a note that we wrote into the tree begins with: written anew each time, and never read as one of theirs."""
+
 SHARED_NOTES = frozenset(("NOTE", "SNOTE"))
 
 PASSED_OVER = frozenset(("CHAN", "CREA", "OBJE", "SOUR", "ASSO", "SUBM"))

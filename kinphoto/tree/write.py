@@ -18,10 +18,11 @@ from dataclasses import dataclass, field
 from itertools import chain, count
 
 from kinphoto.errors import UnreadableFileError
+from kinphoto.tree.tags import OUR_NOTE
 from kinphoto.tree.verbatim import Piece, Verbatim, below, same_lines
 
 MARK = "kinphoto"
-"""What the TYPE of our reference numbers and our notes begin with."""
+"""What the TYPE of our reference numbers begins with."""
 
 Crop = tuple[int, int, int, int]
 """Top, left, height, width in pixels of the picture as it is shown."""
@@ -30,7 +31,7 @@ _MEDIUM = re.compile(rb"[ \t]*0*1[ \t]+OBJE[ \t]+(@[^@\r\n]+@)[ \t]*(?:[\r\n]|$)
 _REFERENCE = re.compile(rb"[ \t]*0*(\d+)[ \t]+OBJE[ \t]+(@[^@\r\n]+@)")
 _FILE = re.compile(rb"(?:^|(?<=[\r\n]))[ \t]*0*[12][ \t]+FILE[ \t]+([^\r\n]+)")
 _REFN = re.compile(rb"[ \t]*1[ \t]+REFN[ \t]+(K\d+)[ \t]*(?:\r\n|\r|\n)[ \t]*2[ \t]+TYPE[ \t]+([^\r\n]*)")
-_NOTE = re.compile(rb"[ \t]*1[ \t]+NOTE[ \t]+%s: " % MARK.encode())
+_NOTE = re.compile(rb"[ \t]*1[ \t]+NOTE[ \t]+%s" % OUR_NOTE.encode())
 _CROP = re.compile(rb"[ \t]*2[ \t]+CROP\b")
 _VERSION = re.compile(rb"(?:^|(?<=[\r\n]))[ \t]*2[ \t]+VERS[ \t]+([^\r\n]*)")
 
@@ -255,7 +256,7 @@ class _Lines:
 
     def of_note(self, text: str) -> bytes:
         """What the photographs suggest of somebody, as a note of ours."""
-        return self.file.line(f"1 NOTE {MARK}: {self._value(' '.join(text.split()))}")
+        return self.file.line(f"1 NOTE {OUR_NOTE}{self._value(' '.join(text.split()))}")
 
     def _value(self, text: str) -> str:
         """Every @ is doubled in 5.5.1, one that comes first in 7.0; control characters have no place in either."""
