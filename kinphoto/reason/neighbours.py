@@ -40,7 +40,8 @@ class Neighbours:
         pairs = orders(groups.of, beliefs.lives.known)
         ordered = np.unique(np.array(list(pairs), dtype=np.int64))
         self.rows: Ints = np.union1d(np.array([f.row for f in self.faces], dtype=np.int64), ordered)
-        self.births = vague(list(dict.fromkeys(f.person for f in self.faces)), beliefs.lives)
+        self.lives = beliefs.lives
+        self.births = vague(list(dict.fromkeys(f.person for f in self.faces)), self.lives)
         self.orders: Orders | None = None
         if not len(self.rows):
             return
@@ -79,7 +80,7 @@ class Neighbours:
         return total
 
     def birth_estimates(self) -> list[BirthEstimate]:
-        """What is concluded of the births of these people."""
+        """What is concluded of the births of these people: inside their walls, past which quarter-years may reach."""
         if not self.births.people:
             return []
         seen, found = Counter(f.person for f in self.faces), []
@@ -90,7 +91,10 @@ class Neighbours:
             read_out = read(cells, self.settled.births[at].astype(np.float64))
             for i, middle, start, end in zip(some.tolist(), *(v.tolist() for v in read_out), strict=True):
                 person = self.births.people[i]
-                found.append(BirthEstimate(person, *days(start, end), int(middle), seen[person]))
+                walls = self.lives.walls.of_birth(person, self.lives.known)
+                low, high = walls.first or 0, walls.last or 0
+                first, last, best = (min(max(day, low), high) for day in (*days(start, end), int(middle)))
+                found.append(BirthEstimate(person, first, last, best, seen[person]))
         return found
 
     def doubts(self, above: float) -> list[Doubt]:

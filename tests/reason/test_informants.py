@@ -140,3 +140,12 @@ def test_a_birth_about_a_year_is_narrowed() -> None:
     (birth,) = date_archive(archive(said)).births
     assert year_of(birth.best) in (1917, 1918)
     assert birth.likely_from >= date(1906, 1, 1).toordinal()
+
+
+def test_a_birth_is_never_told_outside_what_is_possible() -> None:
+    """Born before 17 May 1909, looks one in 1911: the quarter-year the wall runs through does not lead past it."""
+    wall = date(1909, 5, 16).toordinal()
+    before = Dated(Span(None, wall), Shape.BEFORE)
+    birth_date = ev.LifeDate(id="bada", trust=STRONG, person="ada", event=ev.LifeEvent.BIRTH, date=before)
+    (birth,) = date_archive(archive([birth_date, taken("K1", 1911), *face("ada", "K1", 1, 1)])).births
+    assert birth.best <= birth.likely_to == wall
