@@ -7,6 +7,8 @@ from math import erf, exp, log
 
 import numpy as np
 import pytest
+from bench_dating import Judges, draw
+from peers import Told, integrated
 
 from kinphoto.reason import evidence as ev
 from kinphoto.reason.dating import date_archive, look_closely
@@ -149,3 +151,18 @@ def test_a_birth_is_never_told_outside_what_is_possible() -> None:
     birth_date = ev.LifeDate(id="bada", trust=STRONG, person="ada", event=ev.LifeEvent.BIRTH, date=before)
     (birth,) = date_archive(archive([birth_date, taken("K1", 1911), *face("ada", "K1", 1, 1)])).births
     assert birth.best <= birth.likely_to == wall
+
+
+def test_dates_are_those_of_integration_over_days_and_informants() -> None:
+    """On an archive drawn from the model in which all births are known, the best dates and likely ranges of the hundred
+    photographs that nobody dated are those of summing days, biases and spreads out on fine grids (`peers`)."""
+    drawn = draw(np.random.default_rng(2), Judges(), vague=0)
+    ours = {e.photograph: e for e in date_archive(drawn.evidence).estimates}
+    apart = []
+    for photograph, (expected, _) in integrated(Told.of(drawn.evidence)).items():
+        e, (first, last) = ours[photograph], expected.shortest
+        days = (e.best or 0) + 0.5 - float(expected.at(np.array(0.5))), (e.likely_from or 0) - first
+        apart.append([abs(day) / (last - first) for day in (*days, (e.likely_to or 0) + 1 - last)])
+    assert len(apart) == 100
+    assert max(np.mean(apart, axis=0)) < 0.01
+    assert np.max(apart, axis=0)[0] < 0.05
