@@ -15,6 +15,7 @@ _BETWEEN = re.compile(r"[\W_]+")
 
 def fold(text: str) -> str:
     """Lower case, no accents, words parted by single spaces."""
-    apart = unicodedata.normalize("NFKD", text.casefold())
-    bare = "".join(c for c in apart if not unicodedata.combining(c))
+    bare = text.casefold()
+    if not bare.isascii():
+        bare = "".join(c for c in unicodedata.normalize("NFKD", bare) if not unicodedata.combining(c))
     return _BETWEEN.sub(" ", bare.translate(_LETTERS)).strip()

@@ -353,4 +353,4 @@ def _event_trust(e: RowMapping) -> ev.Trust:
 
 
 def _all(connection: Connection, table: Table) -> list[RowMapping]:
-    return list(connection.execute(select(table).order_by(table.c.id)).mappings())
+    return list(connection.execute(select(table).order_by(table.c.id)).mappings().all())

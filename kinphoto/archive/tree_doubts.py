@@ -43,13 +43,16 @@ def doubts(
     kin_now: Callable[[], Kin[str]],
 ) -> tuple[tuple[Doubt, ...], dict[int, int]]:
     """The doubts about those who are `linked`, and who of them went up in whom (ids)."""
+    concerned = sorted(linked & before.keys())
+    if not concerned:
+        return (), {}
     people = {known.code: known for known in now}
     owner = {uid: known for known in people.values() for uid in known.uids}
     likeness = _Likeness(matched, before, people, kin_before, kin_now)
     code_of = {row_id: code for code, row_id in matched.people.items()}
     found: list[Doubt] = []
     merged: dict[int, int] = {}
-    for row_id in sorted(linked & before.keys()):
+    for row_id in concerned:
         code, holder = code_of.get(row_id), _holder(before[row_id], owner)
         if code is None and holder is not None and holder.code in matched.people:
             merged[row_id] = matched.people[holder.code]

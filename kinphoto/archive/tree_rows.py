@@ -7,7 +7,7 @@ Columns are spelled out once here, in the order of the tuples that go to the dat
 from __future__ import annotations
 
 import operator
-from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from itertools import islice
 from typing import Any, TypeVar
 
@@ -30,8 +30,6 @@ EVENT = (
     "person_id", "family_id", "tag", "kind", "position", "date_text", "first", "last", "shape", "centre", "spread",
     "doubtful", "place", "quality", "line",
 )  # fmt: skip
-
-_AMONG_ITS_LIKE = operator.itemgetter("tag", "position")
 
 Row = tuple[Any, ...]
 T = TypeVar("T")
@@ -86,27 +84,20 @@ def add_people(work: Work, people: Sequence[tuple[Person, str]]) -> range:
 def revise_people(work: Work, people: Mapping[int, tuple[Person, str]]) -> dict[str, set[int]]:
     """Bring the rows of people known already up to the file; returns the ids of those in whom something changed, by
     what it is: "person", "names" or "events"."""
-    columns = PERSON[:-1]
-    wanted = {id_: dict(zip(columns, person_row(person, code), strict=True)) for id_, (person, code) in people.items()}
-    rows = _where_in(work.connection, t.person, "id", people)
-    changed = [{"id": row["id"], **wanted[row["id"]]} for row in rows if _differs(row, wanted[row["id"]])]
-    work.rewrite(t.person, changed)
+    persons = {id_: person_row(person, code) for id_, (person, code) in people.items()}
+    changed = _rewrite(work, t.person, PERSON[:-1], persons)
     names = [row for id_, (person, _) in people.items() for row in name_rows(person, id_)]
     events = [row for id_, (person, _) in people.items() for row in event_rows(person.events, id_, None)]
     return {
-        "person": {row["id"] for row in changed},
-        "names": revise(work, t.name, NAME, names, "person_id", people, operator.itemgetter("position"), "person_id"),
-        "events": revise(work, t.event, EVENT, events, "person_id", people, _AMONG_ITS_LIKE, "person_id"),
+        "person": changed,
+        "names": revise(work, t.name, NAME, names, "person_id", people, ("position",), "person_id"),
+        "events": revise(work, t.event, EVENT, events, "person_id", people, ("tag", "position"), "person_id"),
     }
 
 
-def rewrite_people(work: Work, wanted: Sequence[Mapping[str, Any]]) -> set[int]:
-    """Set columns of people (each mapping has the `id` and the same other keys); returns the ids of those that
-    changed."""
-    rows = {row["id"]: row for row in _where_in(work.connection, t.person, "id", [w["id"] for w in wanted])}
-    changed = [w for w in wanted if _differs(rows[w["id"]], w)]
-    work.rewrite(t.person, changed)
-    return {w["id"] for w in changed}
+def rewrite_notes(work: Work, notes: Mapping[int, str]) -> set[int]:
+    """Set the notes of people, by their ids; returns the ids of those in whom it changed."""
+    return _rewrite(work, t.person, ("note",), {id_: (note,) for id_, note in notes.items()})
 
 
 def add_families(work: Work, families: Sequence[tuple[Family, str]]) -> range:
@@ -120,14 +111,9 @@ def add_families(work: Work, families: Sequence[tuple[Family, str]]) -> range:
 
 def revise_families(work: Work, families: Mapping[int, tuple[Family, str]]) -> set[int]:
     """Bring the rows of families known already up to the file; returns the ids of those that changed."""
-    rows = _where_in(work.connection, t.family, "id", families)
-    wanted = {id_: {"code": code, "gone": 0} for id_, (_, code) in families.items()}
-    changed = [{"id": row["id"], **wanted[row["id"]]} for row in rows if _differs(row, wanted[row["id"]])]
-    work.rewrite(t.family, changed)
+    changed = _rewrite(work, t.family, FAMILY, {id_: (code, 0) for id_, (_, code) in families.items()})
     events = [row for id_, (family, _) in families.items() for row in event_rows(family.events, None, id_)]
-    return {row["id"] for row in changed} | revise(
-        work, t.event, EVENT, events, "family_id", families, _AMONG_ITS_LIKE, "family_id"
-    )
+    return changed | revise(work, t.event, EVENT, events, "family_id", families, ("tag", "position"), "family_id")
 
 
 def write_members(work: Work, families: Sequence[Members], again: bool) -> set[int]:
@@ -140,10 +126,9 @@ def write_members(work: Work, families: Sequence[Members], again: bool) -> set[i
         work.insert_many(t.parent_link, LINK, links)
         return set()
     ids = [m.family_id for m in families]
-    place = operator.itemgetter("child_id", "parent_id")
-    return revise(
-        work, t.partner, PARTNER, partners, "family_id", ids, operator.itemgetter("person_id"), "person_id"
-    ) | revise(work, t.parent_link, LINK, links, "family_id", ids, place, "child_id")
+    return revise(work, t.partner, PARTNER, partners, "family_id", ids, ("person_id",), "person_id") | revise(
+        work, t.parent_link, LINK, links, "family_id", ids, ("child_id", "parent_id"), "child_id"
+    )
 
 
 def revise(
@@ -153,7 +138,7 @@ def revise(
     wanted: Iterable[Row],
     owner: str,
     owners: Iterable[int],
-    place: Callable[[Mapping[str, Any]], Hashable],
+    place: tuple[str, ...],
     touches: str,
 ) -> set[int]:
     """Make the rows that belong to `owners` (column `owner`) those that are wanted, and return which ids in the column
@@ -161,40 +146,52 @@ def revise(
 
     A row keeps its id as long as there is one in its `place`. The line a row came from is not a reason to change it.
     """
-    present = {(row[owner], place(row)): row for row in _where_in(work.connection, table, owner, owners)}
+    key = _getter(columns, (owner, *place))
+    says = _getter(columns, [column for column in columns if column != "line"])
+    touched_at = columns.index(touches)
+    present = {key(row): (id_, row) for id_, row in _where_in(work.connection, table, columns, owner, owners)}
     new: list[Row] = []
     changed: list[dict[str, Any]] = []
     touched: set[int] = set()
     for values in wanted:
-        row = dict(zip(columns, values, strict=True))
-        before = present.pop((row[owner], place(row)), None)
+        id_, before = present.pop(key(values), (0, None))
         if before is None:
             new.append(values)
-        elif _differs(before, row):
-            changed.append({"id": before["id"], **row})
+        elif says(before) != says(values):
+            changed.append({"id": id_, **dict(zip(columns, values, strict=True))})
         else:
             continue
-        touched.add(row[touches])
+        touched.add(values[touched_at])
     work.rewrite(table, changed)
-    work.delete(table, sorted(row["id"] for row in present.values()))
+    work.delete(table, sorted(id_ for id_, _ in present.values()))
     for batch in in_batches(new):
         work.insert_many(table, columns, batch)
-    return touched | {row[touches] for row in present.values()}
+    return touched | {row[touched_at] for _, row in present.values()}
 
 
 def remove(work: Work, table: Table, column: str, ids: Iterable[int]) -> None:
     """Delete the rows in which `column` is one of `ids`."""
     for batch in in_batches(ids):
-        work.delete(table, sorted(row["id"] for row in _where_in(work.connection, table, column, batch)))
+        work.delete(table, sorted(id_ for id_, _ in _where_in(work.connection, table, (), column, batch)))
 
 
-def _differs(row: Mapping[str, Any], wanted: Mapping[str, Any]) -> bool:
-    return any(row[column] != value for column, value in wanted.items() if column != "line")
+def _rewrite(work: Work, table: Table, columns: Sequence[str], wanted: Mapping[int, Row]) -> set[int]:
+    """Set these columns of the rows of these ids; returns the ids of those in which something changed."""
+    there = _where_in(work.connection, table, columns, "id", wanted)
+    changed = {id_: wanted[id_] for id_, row in there if row != wanted[id_]}
+    work.rewrite(table, [{"id": id_, **dict(zip(columns, row, strict=True))} for id_, row in changed.items()])
+    return set(changed)
 
 
-def _where_in(connection: Connection, table: Table, column: str, ids: Iterable[int]) -> list[dict[str, Any]]:
-    found: list[dict[str, Any]] = []
-    for batch in in_batches(ids, 500):
-        rows = connection.execute(select(table).where(table.c[column].in_(batch))).mappings()
-        found.extend(dict(row) for row in rows)
-    return found
+def _getter(columns: Sequence[str], names: Sequence[str]) -> Callable[[Row], Row]:
+    """Takes the values of these columns, at least two, out of a row."""
+    return operator.itemgetter(*(columns.index(name) for name in names))
+
+
+def _where_in(
+    connection: Connection, table: Table, columns: Sequence[str], column: str, ids: Iterable[int]
+) -> list[tuple[int, Row]]:
+    """The id and these columns of the rows in which `column` is one of `ids`."""
+    query = select(table.c.id, *(table.c[name] for name in columns))
+    rows = (connection.execute(query.where(table.c[column].in_(batch))).all() for batch in in_batches(ids, 500))
+    return [(row[0], tuple(row[1:])) for batch in rows for row in batch]

@@ -70,9 +70,9 @@ class Storing:
             for code in person.shared:
                 if code not in self.reading.notes:
                     self.reading.warnings(person.line, f"this person has the note @{code}@, which is not in the file")
-        notes = [{"id": id_, "note": self.reading.note(person)} for id_, person in self._to_note]
+        notes = ((id_, self.reading.note(person)) for id_, person in self._to_note)
         for batch in tree_rows.in_batches(notes):
-            self._change(tree_rows.rewrite_people(self.work, batch), "person")
+            self._change(tree_rows.rewrite_notes(self.work, dict(batch)), "person")
 
     def _write_families(self, families: list[tuple[read.Family, str]], collected: Families) -> None:
         new = [each for each in families if each[1] not in self.plan.families]
