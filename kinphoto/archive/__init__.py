@@ -59,6 +59,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.trees import TreeImported
     from kinphoto.archive.turning import Turned
     from kinphoto.archive.withdrawing import Withdrawn
+    from kinphoto.reason.findings import BirthEstimate
     from kinphoto.reason.hindsight import Hindsight
 
 DATABASE = "kinphoto.db"
@@ -196,9 +197,10 @@ class Archive:
         return tree_writing.write_tree(self, Path(path), version, replace=replace, leave_out_living=leave_out_living)
 
     def check_tree(self) -> TreeCheck:
-        """What in the tree cannot be, and what is unlikely."""
+        """What in the tree cannot be, what is unlikely, and the births that photographs suggest."""
         from kinphoto.archive import tree_check
 
+        self.refresh_estimates()
         with self.reading() as connection:
             return tree_check.check(connection)
 
@@ -639,6 +641,14 @@ class Archive:
 
         with self.reading() as connection:
             return people.find(connection, text, most)
+
+    def suggested_births(self, people: Collection[str]) -> dict[str, BirthEstimate]:
+        """The births that photographs suggest of those of these people (ids) whose birth the tree leaves open, as of
+        the newest estimates; they are not made anew for this."""
+        from kinphoto.archive import births
+
+        with self.reading() as connection:
+            return births.suggested(connection, people)
 
     def add_person(self, name: str, born: str | None = None, died: str | None = None, note: str = "") -> AddedPerson:
         """Name somebody who is in no tree. Raises InvalidValueError for a name or a date that cannot be understood."""

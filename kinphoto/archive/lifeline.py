@@ -12,12 +12,13 @@ from enum import StrEnum
 
 from sqlalchemy import Connection, RowMapping, func, select
 
-from kinphoto.archive import kinship
+from kinphoto.archive import births, kinship
 from kinphoto.archive.boxes import Mounted, mounted
 from kinphoto.archive.finding import find_person
 from kinphoto.archive.identity import same_as
 from kinphoto.archive.lives import Life, lives, rows_of
 from kinphoto.archive.living import may_be_living
+from kinphoto.reason.findings import BirthEstimate
 from kinphoto.store import kindred
 from kinphoto.store import tables as t
 
@@ -71,7 +72,8 @@ class LifeEvent:
 @dataclass(frozen=True, slots=True)
 class Lifeline:
     """A person with their life, family and pictures. `kin` tells what they are to the proband, "" for nothing;
-    `beside` counts the pictures with each of those they are most often seen with."""
+    `beside` counts the pictures with each of those they are most often seen with; `suggested` is the birth that
+    photographs suggest where the tree leaves it open."""
 
     id: str
     name: str
@@ -90,6 +92,7 @@ class Lifeline:
     alone: int
     ancestors: int
     descendants: int
+    suggested: BirthEstimate | None
 
     @property
     def unsure(self) -> tuple[InPicture, ...]:
@@ -126,6 +129,7 @@ def lifeline(connection: Connection, person: str, aside: Collection[str] = ()) -
         tuple(people(who, generation) for who, generation in near.items()),
         tuple((people(who, 0), count) for who, count in seen_with.items()), alone,
         _in_pictures(connection, above), _in_pictures(connection, below),
+        births.suggested(connection, [row["code"]]).get(row["code"]),
     )  # fmt: skip
 
 

@@ -2,7 +2,8 @@
 
 What cannot be true together is found by the same network that settles the photographs (`reason.conflict`), fed with
 the whole tree: so a contradiction that runs through four generations is found as well as a death before a birth. What
-is possible but unlikely is found by limits (`reason.unlikely`). Nothing is changed.
+is possible but unlikely is found by limits (`reason.unlikely`). Beside it stand the births that photographs suggest of
+people whose birth the tree leaves open (`births`). Nothing is changed.
 """
 
 from __future__ import annotations
@@ -13,6 +14,8 @@ from dataclasses import dataclass
 
 from sqlalchemy import Connection, select
 
+from kinphoto.archive import births
+from kinphoto.archive.births import OfTree
 from kinphoto.archive.garbage import no_collection
 from kinphoto.archive.gathering import gather_tree
 from kinphoto.archive.lives import rows_of
@@ -63,11 +66,12 @@ class Unlikely:
 
 @dataclass(frozen=True, slots=True)
 class TreeCheck:
-    """What was found in a tree of so many people."""
+    """What was found in a tree of so many people, and the births that photographs suggest."""
 
     people: int
     impossible: tuple[Impossible, ...]
     unlikely: tuple[Unlikely, ...]
+    births: tuple[OfTree, ...] = ()
 
 
 def check(connection: Connection) -> TreeCheck:
@@ -87,6 +91,7 @@ def _check(connection: Connection) -> TreeCheck:
         len(evidence.people),
         tuple(words.impossible(conflict) for conflict in settled.conflicts),
         tuple(words.unlikely(found) for found in odd),
+        births.of_tree(connection),
     )
 
 

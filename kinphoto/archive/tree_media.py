@@ -1,4 +1,5 @@
-"""The pictures of a tree file: which go in, what they are called there, and what goes into a package."""
+"""The pictures of a tree file: which go in, what they are called there, and what goes into a package. The notes on
+their people come along."""
 
 from __future__ import annotations
 
@@ -33,6 +34,7 @@ class Shelf:
         self.shown, self.packed, self._survey = shown, packed, survey
         self._folder = Path(os.path.realpath(target.absolute().parent))
         self._leave_out = shown.living if leave_out_living else frozenset()
+        self._no_notes = shown.people_living if leave_out_living else frozenset()
         self.files: dict[str, File] = {}
         self.missing: list[str] = []
         self.warnings: list[str] = []
@@ -49,7 +51,8 @@ class Shelf:
         self.left_out = len(wanted & self._leave_out)
         media = dict(self._media(sorted(wanted - self._leave_out)))
         links = {person: dict(self._links(photos, media)) for person, photos in here.items()}
-        return Pictures(media, {person: photos for person, photos in links.items() if photos})
+        notes = {p: self.shown.notes[p] for p in people if p in self.shown.notes and p not in self._no_notes}
+        return Pictures(media, {person: photos for person, photos in links.items() if photos}, notes)
 
     def _links(self, photos: dict[str, Region | None], media: dict[str, Medium]) -> Iterator[tuple[str, Crop | None]]:
         for photo, region in sorted(photos.items()):

@@ -1,7 +1,9 @@
-"""Which photographs go into the family's tree file, and on whom: the names nobody doubts.
+"""Which photographs go into the family's tree file, and on whom: the names nobody doubts. With them go the births that
+photographs suggest, as notes.
 
 A tree is taken for facts by whoever gets it, so a name goes there only when it is undisputed: no other name is on the
-face, nobody says that it is somebody else, it is no mere guess (weak trust), and it stands in no conflict.
+face, nobody says that it is somebody else, it is no mere guess (weak trust), and it stands in no conflict. A birth goes
+there only where no name is in doubt on which it rests, and the file itself does not tell it to within two years.
 """
 
 from __future__ import annotations
@@ -12,10 +14,12 @@ from typing import Any
 
 from sqlalchemy import Connection, select
 
+from kinphoto.archive import births
 from kinphoto.archive.dating import read_settlement
 from kinphoto.archive.identity import same_as
 from kinphoto.archive.lives import rows_of
 from kinphoto.archive.living import may_be_living
+from kinphoto.archive.wording import NO_PROOF, born
 from kinphoto.reason.evidence import Role, Trust
 from kinphoto.scans.upright import turned_region, upright_size
 from kinphoto.store import tables as t
@@ -48,12 +52,14 @@ class Scan:
 @dataclass(frozen=True, slots=True)
 class InTree:
     """What could be written: the scan of each photograph; for each person of the tree (by code) their photographs,
-    with the region where that is known; the photographs that show somebody who may be living, and what is left out:
-    names that are doubtful, and people who are not in the tree."""
+    with the region where that is known; notes on them, by code; the photographs that show somebody who may be living,
+    and those people; and what is left out: names that are doubtful, and people who are not in the tree."""
 
     scans: dict[str, Scan]
     links: dict[str, dict[str, Region | None]]
+    notes: dict[str, str]
     living: frozenset[str]
+    people_living: frozenset[str]
     doubtful: int
     outside: int
 
@@ -71,13 +77,24 @@ def in_tree(connection: Connection) -> InTree:
         if who in people and photo in scans:
             links[people[who]][scans[photo].code] = region
     living = may_be_living(connection, named.who)
+    doubted = {who for photo, who in named.rows if (photo, who) not in sound}
+    sure = {id_: code for id_, code in people.items() if id_ not in doubted}
     return InTree(
         scans={scan.code: scan for scan in scans.values()},
         links=dict(links),
+        notes=_notes(connection, sure),
         living=frozenset(scans[photo].code for photo, who in named.rows if who in living and photo in scans),
+        people_living=frozenset(people[who] for who in living if who in people),
         doubtful=len(named.rows) - len(sound),
         outside=len({who for _, who in sound} - people.keys()),
     )
+
+
+def _notes(connection: Connection, people: dict[int, str]) -> dict[str, str]:
+    """What to write of the births of these people (code by row id)."""
+    open_ = people.keys() - births.known_in_file(connection, people)
+    found = births.suggested(connection, [people[id_] for id_ in open_])
+    return {code: f"{born(birth)}. {NO_PROOF}" for code, birth in found.items()}
 
 
 class _Named:

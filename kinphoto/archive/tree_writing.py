@@ -1,4 +1,5 @@
-"""The tree goes back: the file that was imported, with the pictures of its people in it and nothing else changed.
+"""The tree goes back: the file that was imported, with the pictures of its people in it, notes on the births that those
+suggest, and nothing else changed.
 
 The file is made in a place of its own and gets its name when it is whole. The tree that was imported is never written
 over, nor is any other file unless the keeper says so.
@@ -40,9 +41,10 @@ _MARK = "tree_mark"
 class TreeWritten:
     """What was written.
 
-    `people` have `photographs` now, by `links`. `doubtful` names were left out, and so were `outside` people, who are
-    not in the tree; `living` photographs show somebody who may be living, `left_out` did and are not in it for that.
-    `missing` lists scans that are not where they were. `changed` is False when the file was there and the same.
+    `people` have `photographs` now, by `links`; of so many `births` a note says what photographs suggest. `doubtful`
+    names were left out, and so were `outside` people, who are not in the tree; `living` photographs show somebody who
+    may be living, `left_out` did and are not in it for that. `missing` lists scans that are not where they were.
+    `changed` is False when the file was there and the same.
     """
 
     path: str
@@ -51,6 +53,7 @@ class TreeWritten:
     people: int
     photographs: int
     links: int
+    births: int
     doubtful: int
     outside: int
     living: int
@@ -94,6 +97,7 @@ def write_tree(
         people=len(pictures.links),
         photographs=len(pictures.media),
         links=sum(map(len, pictures.links.values())),
+        births=len(pictures.notes),
         doubtful=shown.doubtful,
         outside=shown.outside,
         living=len(shown.living & pictures.media.keys()),

@@ -1,4 +1,5 @@
-"""The two phrases every list shows: when a photograph was taken, and from when to when somebody lived.
+"""The phrases every list shows: when a photograph was taken, from when to when somebody lived, and when photographs
+suggest that they were born.
 
 A conclusion is told in years and always called inferred, because no day, month or season may be named that no statement
 supports: the median of a flat year is always July. Only what somebody stated is told as exactly as they stated it.
@@ -8,12 +9,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from kinphoto.reason.findings import Estimate
+from kinphoto.reason.findings import BirthEstimate, Estimate
 from kinphoto.reason.span import Dated, Shape, year_of
 from kinphoto.tree.wording import words, year
 
 _MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
            "December")  # fmt: skip
+NO_PROOF = "What photographs suggest is no proof: whoever judged the ages may have known the tree."
+"""What is said once wherever births are told that photographs suggest."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +47,15 @@ def life_years(begin: Vital | None, end: Vital | None) -> str:
     if begin and end and (begin.said, end.said) == ("born", "died") and _is_short(begin.date) and _is_short(end.date):
         return f"{_years(begin.date)} to {_years(end.date)}"
     return ", ".join(f"{vital.said} {_years(vital.date)}" for vital in (begin, end) if vital)
+
+
+def born(birth: BirthEstimate) -> str:
+    """A birth that photographs suggest: "born about 1891 (between 1886 and 1896, from 4 photographs)"."""
+    first, last, best = (year_of(day) for day in (birth.likely_from, birth.likely_to, birth.best))
+    photographs = "1 photograph" if birth.photographs == 1 else f"{birth.photographs} photographs"
+    if first == last:
+        return f"born about {best} (from {photographs})"
+    return f"born about {best} (between {first} and {last}, from {photographs})"
 
 
 def _possible(first: int, last: int) -> str:

@@ -13,6 +13,7 @@ import typer
 from kinphoto.cli.asking import question_lines
 from kinphoto.cli.findings import date_lines, story_lines
 from kinphoto.cli.pictures import picture_lines
+from kinphoto.cli.tree_findings import birth_lines
 
 if TYPE_CHECKING:
     from kinphoto.archive.sample import Sample
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
 GREAT_GRANDMOTHER = "I13"
 """Clemence, great-grandmother of the one who scanned the box; the date of her death is one of the puzzles."""
 CLOSER_LOOK = "K00009"
+_BIRTHS = 3  # that rest on the most photographs
 
 
 def register(app: typer.Typer) -> None:
@@ -49,6 +51,8 @@ def _report(built: Sample, folder: Path) -> Iterator[str]:
     yield from _heading("What does not fit together, and what could be set aside")
     yield from story_lines(built.archive.conflicts())
     yield from _pictures(built)
+    yield from _heading("Who was born when, where the tree hardly knows")
+    yield from birth_lines(built.archive.check_tree().births[:_BIRTHS])
     yield from _heading("What to ask next, most telling first")
     yield from question_lines(built.archive.ask().questions[:3])
     yield from _heading("Three commands to try next")

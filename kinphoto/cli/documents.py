@@ -48,6 +48,7 @@ DOCUMENTS: dict[str, dict[str, str]] = {
         "people": "how many people have pictures in it",
         "photographs": "how many photographs it names",
         "links": "how many times somebody is linked to one",
+        "births": "of how many people a note says when photographs suggest that they were born",
         "doubtful": "names on photographs left out because there is a doubt: a rival name on the face, somebody who "
         "says that it is not this person, weak trust, or a conflict",
         "outside": "people with pictures who are not in the tree",
@@ -85,6 +86,15 @@ DOCUMENTS: dict[str, dict[str, str]] = {
         "unlikely[].facts[].line": "see above",
         "unlikely[].facts[].family": "see above",
         "unlikely[].limit": "the limit, and whose judgement it is",
+        "births[].id": "somebody whose birth the tree leaves open and photographs suggest; it is no proof, for whoever "
+        "judged the ages may have known the tree",
+        "births[].name": "their name",
+        "births[].tree": "what the tree says of the birth; empty for nothing",
+        "births[].likely_from": "first day of the range the birth is in nine times in ten",
+        "births[].likely_to": "last day of it",
+        "births[].best": "the median",
+        "births[].photographs": "how many photographs it rests on",
+        "births[].text": "the same in words, in years",
     },
     "scans add": {
         "seen": "image files found",
@@ -380,6 +390,13 @@ DOCUMENTS: dict[str, dict[str, str]] = {
         "people[].note": "what was noted of them",
         "people[].kin": "what they are to the proband, in short; null when there is no proband, no kinship was found, "
         "or more than a hundred people are listed",
+        "people[].suggested_birth.likely_from": "where the tree leaves the birth open and photographs suggest one, as "
+        "of the newest estimates: first day of the range it is in nine times in ten; `suggested_birth` is null "
+        "otherwise. It is no proof, for whoever judged the ages may have known the tree",
+        "people[].suggested_birth.likely_to": "last day of it",
+        "people[].suggested_birth.best": "the median",
+        "people[].suggested_birth.photographs": "how many photographs it rests on",
+        "people[].suggested_birth.text": "the same in words, in years",
     },
     "people add": {
         "id": "the id of the new person, `X7`",

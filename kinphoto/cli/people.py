@@ -18,6 +18,7 @@ from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive,
 if TYPE_CHECKING:
     from kinphoto.archive.people import FoundPeople, FoundPerson
     from kinphoto.archive.wording import Vital
+    from kinphoto.reason.findings import BirthEstimate
 
 _TAKES_VALUE = "--archive"
 _KIN_OF = 100  # people of whom is told what they are to the proband; more are no list to choose from
@@ -76,8 +77,9 @@ def find(
     store = open_archive(archive)
     found = store.people(line)
     kin = store.kin_phrases([one.id for one in found.people]) if len(found.people) <= _KIN_OF else {}
-    document = {"people": [_document(one, kin.get(one.id)) for one in found.people]}
-    answer(as_json, document, lambda: _lines(found, line, kin))
+    births = store.suggested_births([one.id for one in found.people])
+    document = {"people": [_document(one, kin.get(one.id), births.get(one.id)) for one in found.people]}
+    answer(as_json, document, lambda: _lines(found, line, kin, births))
 
 
 @app.command("add")
@@ -119,7 +121,9 @@ def same(
     )
 
 
-def _document(one: FoundPerson, kin: str | None) -> dict[str, Any]:
+def _document(one: FoundPerson, kin: str | None, birth: BirthEstimate | None) -> dict[str, Any]:
+    from kinphoto.cli import tree_findings
+
     return {
         "id": one.id,
         "name": one.name,
@@ -132,6 +136,7 @@ def _document(one: FoundPerson, kin: str | None) -> dict[str, Any]:
         "gone": one.gone,
         "note": one.note,
         "kin": kin,
+        "suggested_birth": None if birth is None else tree_findings.birth(birth),
     }
 
 
@@ -146,7 +151,9 @@ def _date(vital: Vital | None) -> dict[str, str | None]:
     return {"text": vital.text, "earliest": iso(earliest), "latest": iso(span.last)}
 
 
-def _lines(found: FoundPeople, text: str, kin: dict[str, str]) -> Iterator[str]:
+def _lines(found: FoundPeople, text: str, kin: dict[str, str], births: dict[str, BirthEstimate]) -> Iterator[str]:
+    from kinphoto.archive.wording import NO_PROOF
+
     if not found.people:
         if text:
             yield f"Nobody fits '{text}'. Name somebody new: kinphoto people add NAME"
@@ -158,14 +165,16 @@ def _lines(found: FoundPeople, text: str, kin: dict[str, str]) -> Iterator[str]:
         yield f"Nobody fits '{text}' as it is written. Of nearly that name:"
         shown = found.people[:_SIMILAR]
     for one in shown:
-        yield _line(one, kin.get(one.id, ""))
+        yield _line(one, kin.get(one.id, ""), births.get(one.id))
     if len(shown) < len(found.people):
         yield f"and {len(found.people) - len(shown)} more; give more of the name, or a year."
+    if any(one.id in births for one in shown):
+        yield NO_PROOF
 
 
-def _line(one: FoundPerson, kin: str) -> str:
+def _line(one: FoundPerson, kin: str, birth: BirthEstimate | None) -> str:
     """ "I12  Ada Marsh (Holm), about 1890 to 1961, 3 pictures, your great-aunt" """
-    from kinphoto.archive.wording import life_years
+    from kinphoto.archive.wording import born, life_years
 
     name = one.name or "no name"
     facts = [
@@ -176,5 +185,6 @@ def _line(one: FoundPerson, kin: str) -> str:
         "no longer in the tree" if one.gone else "",
         one.note if one.outside else "",
         kin,
+        born(birth) if birth else "",
     ]
     return f"{one.id:<6} {', '.join(' '.join(fact.split()) for fact in facts if fact)}"

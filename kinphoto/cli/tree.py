@@ -86,7 +86,8 @@ def _words(done: TreeImported) -> Iterator[str]:
 def check(archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
     """Say what in the tree cannot be, and what is unlikely, with the lines of the file.
 
-    Some of it touches who somebody's parents were: look at that alone first. Nothing is changed.
+    Some of it touches who somebody's parents were: look at that alone first. Births that the tree leaves open and
+    photographs suggest come last. Nothing is changed.
     """
     from kinphoto.cli import tree_findings
 
@@ -117,8 +118,9 @@ def write(
 ) -> None:
     """Write the tree that was imported with the pictures of its people in it, and nothing else changed.
 
-    Only names that nobody doubts are written. The file is for you and your own program: it names pictures of living
-    people unless you leave them out, and is not for publishing.
+    Only names that nobody doubts are written. A birth that photographs suggest becomes a note, never a date. The file
+    is for you and your own program: it names pictures of living people unless you leave them out, and is not for
+    publishing.
     """
     done = open_archive(archive).write_tree(file, version, replace=replace, leave_out_living=leave_out_living)
     for text in done.warnings:
@@ -138,6 +140,7 @@ def write(
         "people": done.people,
         "photographs": done.photographs,
         "links": done.links,
+        "births": done.births,
         "doubtful": done.doubtful,
         "outside": done.outside,
         "living": done.living,
@@ -151,10 +154,15 @@ def write(
 
 
 def _written_words(done: TreeWritten) -> Iterator[str]:
+    from kinphoto.archive.wording import NO_PROOF
+
     kind = f"GEDCOM {done.version}" if done.version else "GEDCOM"
     size = f"{done.size / 1e6:.1f} MB" if done.size > 1e6 else f"{done.size / 1e3:.0f} kB"
     yield f"{done.path}: {kind}, {done.encoding}, {size}."
     yield f"{done.photographs} pictures of {done.people} people are in it."
+    if done.births:
+        births = "1 birth" if done.births == 1 else f"{done.births} births"
+        yield f"Notes tell of {births} that the tree leaves open. {NO_PROOF}"
     if not done.changed:
         yield "Nothing has changed since it was written last."
     if done.doubtful:

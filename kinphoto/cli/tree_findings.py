@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
+    from kinphoto.archive.births import OfTree
     from kinphoto.archive.tree_check import Fact, TreeCheck
+    from kinphoto.reason.findings import BirthEstimate
 
 _SHOWN = 50  # findings of each kind before the rest is only counted
 
@@ -37,6 +39,21 @@ def document(found: TreeCheck) -> dict[str, Any]:
             }
             for one in found.unlikely
         ],
+        "births": [{"id": one.id, "name": one.name, "tree": one.tree, **birth(one.birth)} for one in found.births],
+    }
+
+
+def birth(suggested: BirthEstimate) -> dict[str, Any]:
+    """A birth that photographs suggest, for scripts; `kinphoto people` has it likewise."""
+    from kinphoto.archive.wording import born
+    from kinphoto.reason.span import iso
+
+    return {
+        "likely_from": iso(suggested.likely_from),
+        "likely_to": iso(suggested.likely_to),
+        "best": iso(suggested.best),
+        "photographs": suggested.photographs,
+        "text": born(suggested),
     }
 
 
@@ -56,7 +73,6 @@ def lines(found: TreeCheck) -> Iterator[str]:
     """The findings as a person reads them."""
     if not found.impossible and not found.unlikely:
         yield f"Nothing odd in the tree ({found.people} people)."
-        return
     if found.impossible:
         yield f"Cannot all be true ({len(found.impossible)}):"
     for number, one in enumerate(found.impossible[:_SHOWN], 1):
@@ -71,6 +87,20 @@ def lines(found: TreeCheck) -> Iterator[str]:
         yield f"  {odd.text} ({', '.join(code for code, _ in odd.people)}). {odd.limit[:1].upper()}{odd.limit[1:]}."
         yield from (f"     {_told(fact)}" for fact in odd.facts)
     yield from _more(len(found.unlikely))
+    if found.births:
+        yield f"Births that photographs suggest ({len(found.births)}):"
+        yield from birth_lines(found.births[:_SHOWN])
+        yield from _more(len(found.births))
+
+
+def birth_lines(births: Sequence[OfTree]) -> Iterator[str]:
+    """The births that photographs suggest, and that they prove nothing; also told by the demo."""
+    from kinphoto.archive.wording import NO_PROOF, born
+
+    for one in births:
+        tree = f"The tree says {one.tree}." if one.tree else "The tree has no date."
+        yield f"  {one.name or 'no name'} ({one.id}): {born(one.birth)}. {tree}"
+    yield f"  {NO_PROOF}"
 
 
 def _told(fact: Fact) -> str:

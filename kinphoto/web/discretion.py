@@ -54,12 +54,12 @@ def strip_for_strangers(evidence: Strip) -> Strip:
 
 def life_for_strangers(shown: Lifeline, seen: frozenset[str], named: frozenset[str], faces: frozenset[int]) -> Lifeline:
     """A life with the pictures (codes), relatives (ids) and faces (row ids) that may be shown, and without the counts
-    of what may not."""
+    of what may not; no birth either that rests on any of them."""
     return replace(
         shown, note="", pictures=tuple(one for one in shown.pictures if one.photograph.code in seen),
         family=tuple(
             replace(one, portrait=one.portrait if one.portrait in faces else None)
             for one in shown.family if one.id in named
         ),
-        beside=(), alone=0, ancestors=0, descendants=0,
+        beside=(), alone=0, ancestors=0, descendants=0, suggested=None,
     )  # fmt: skip

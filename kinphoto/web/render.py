@@ -9,7 +9,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined
 from starlette.requests import Request
 from starlette.responses import HTMLResponse
 
-from kinphoto.archive.wording import life_years, when
+from kinphoto.archive.wording import NO_PROOF, born, life_years, when
 from kinphoto.errors import AmbiguousError, KinphotoError, NotFoundError
 from kinphoto.reason.span import year_of
 from kinphoto.tree.wording import words
@@ -56,9 +56,10 @@ def environment() -> Environment:
         loader=PackageLoader("kinphoto.web"), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
         lstrip_blocks=True,
     )  # fmt: skip
-    made.globals["asset"] = asset
+    made.globals.update(asset=asset, no_proof=NO_PROOF)
     made.filters.update(
         when=when,
+        born=born,
         words=words,
         life=lambda life: life_years(life.begin, life.end),
         counted=counted,

@@ -14,6 +14,7 @@ from kinphoto.archive.sample import Sample, build, source
 from kinphoto.cli.main import app
 from kinphoto.errors import ArchiveError
 from kinphoto.reason.findings import State
+from sample_tree.family import BY_ID
 
 
 @pytest.fixture(scope="module")
@@ -61,6 +62,16 @@ def test_true_dates_lie_where_they_should(sample: Sample) -> None:
     assert median(errors) <= 3.5
 
 
+def test_births_that_photographs_suggest_against_the_truth(sample: Sample) -> None:
+    """All six are right, and Ottilie's is nearer to her true birth than the tree's "about 1870"."""
+    births = {one.id: one.birth for one in sample.archive.check_tree().births}
+    true = {id_: date.fromisoformat(BY_ID[id_].birth).toordinal() for id_ in births}
+    assert sorted(births) == ["I14", "I16", "I46", "I5", "I64", "I8"]
+    assert all(births[id_].likely_from <= true[id_] <= births[id_].likely_to for id_ in births)
+    assert abs(births["I8"].best - true["I8"]) < 365
+    assert sample.archive.write_tree(sample.archive.folder / "with-notes.ged").births == 6
+
+
 def test_the_report_needs_no_other_reading(tmp_path: Path) -> None:
     """What went in, dates with their ranges, conflicts as stories, a great-grandmother's pictures, what to try next."""
     done = CliRunner().invoke(app, ["demo", str(tmp_path / "demo")])
@@ -71,6 +82,7 @@ def test_the_report_needs_no_other_reading(tmp_path: Path) -> None:
         "When did Clemence Ombry die?",
         "set aside for now",
         "Every picture of Clemence Ombry",
+        "Ottilie Quillern (I8): born about 1865 (between 1862 and 1868, from 6 photographs). The tree says about 1870",
         "What to ask next",
         "bits]",
         "Three commands to try next",

@@ -10,6 +10,8 @@ import pytest
 from typer.testing import CliRunner
 
 from kinphoto.archive import Archive
+from kinphoto.archive.links import Link
+from kinphoto.archive.statements import Said
 from kinphoto.cli.main import app
 from kinphoto.errors import InvalidValueError
 from kinphoto.store import tables as t
@@ -69,7 +71,7 @@ def test_options_stand_anywhere(archive: Archive, words: list[str]) -> None:
         "id": "X1", "name": "Berit Tveit", "sex": "U", "pictures": 0, "found_as": None, "outside": True, "gone": False,
         "born": {"text": "about 1880", "earliest": "1870-01-01", "latest": "1890-12-31"},
         "died": {"text": "1950", "earliest": "1950-01-01", "latest": "1950-12-31"},
-        "note": "next door", "kin": None,
+        "note": "next door", "kin": None, "suggested_birth": None,
     }  # fmt: skip
 
 
@@ -107,6 +109,29 @@ def test_who_is_no_longer_in_the_tree_says_so(archive: Archive) -> None:
         work.insert_one(t.appearance, photograph_id=photograph, person_id=person, said_at="")
     assert run("people", "ada")[0] == "I9     Ada Holm, years not known, 1 picture, no longer in the tree\n"
     assert document("people", "ada")["people"][0]["gone"] is True
+
+
+def test_births_that_photographs_suggest(archive: Archive) -> None:
+    """Once everything is dated: in the person's line, and once below the list that they prove nothing."""
+    archive.add_person("Jon Tveit", born="BET 1890 AND 1940", died="2001")
+    with archive.working("a photograph") as work:
+        work.insert_one(t.photograph, code="K00001", indexed=739_000)
+    archive.state(Said(photograph="K00001", kind="taken", date="1 JUL 1923"))
+    archive.link(Link(photograph="K00001", person="X3", age="3"))
+    archive.refresh_estimates()
+    line, *others, last = run("people", "jon")[0].splitlines()
+    assert line.startswith(
+        "X3     Jon Tveit, born between 1890 and 1940, died 2001, 1 picture, outside the tree, born about 19"
+    )
+    assert others == []
+    assert last == "What photographs suggest is no proof: whoever judged the ages may have known the tree."
+    birth = document("people", "jon")["people"][0]["suggested_birth"]
+    assert line.endswith(", " + birth["text"])
+    assert birth["text"] == (
+        f"born about {birth['best'][:4]} (between {birth['likely_from'][:4]} and {birth['likely_to'][:4]}, "
+        "from 1 photograph)"
+    )
+    assert "proof" not in run("people", "berit")[0]
 
 
 def test_adding_a_namesake_warns_on_standard_error(archive: Archive) -> None:

@@ -156,6 +156,25 @@ def test_checking_a_tree(folder: Path) -> None:
     assert [odd["kind"] for odd in found["unlikely"]] == ["old-mother"]
 
 
+def test_births_beside_what_the_tree_says(folder: Path) -> None:
+    """A section of its own in the check, with its caveat; in the file a note, counted."""
+    kinphoto(folder, "tree", "import", "holm.ged")
+    (folder / "holm.ged").write_text(TREE.replace("31 FEB 1900", "BET 1890 AND 1940"))
+    kinphoto(folder, "tree", "import", "holm.ged")
+    Image.new("L", (60, 40)).save(folder / "one.jpg")
+    kinphoto(folder, "scans", "add", "one.jpg")
+    kinphoto(folder, "state", "K00001", "taken", "1 JUL 1923")
+    kinphoto(folder, "link", "K00001", "Gorm", "--age", "3")
+    said = kinphoto(folder, "tree", "check").stdout.splitlines()
+    (birth,) = json.loads(kinphoto(folder, "tree", "check", "--json").stdout)["births"]
+    assert said[1:] == [
+        "Births that photographs suggest (1):",
+        f"  Gorm Holm (I1): {birth['text']}. The tree says between 1890 and 1940.",
+        "  What photographs suggest is no proof: whoever judged the ages may have known the tree.",
+    ]
+    assert "Notes tell of 1 birth that the tree leaves open." in kinphoto(folder, "tree", "write", "out.ged").stdout
+
+
 @pytest.mark.parametrize(
     ("name", "data", "word"),
     [

@@ -19,6 +19,22 @@ def test_every_picture_of_a_person_is_on_the_page(browser: Browser, archive: Arc
         assert f'href="/person/{relative.id}"' in text
 
 
+def test_a_birth_that_photographs_suggest(browser: Browser, archive: Archive) -> None:
+    """With its range, and that it is no proof; nothing of the kind where the tree knows the birth."""
+    text = browser.get("/person/I8")
+    assert "Born about 1865 (between 1862 and 1868, from 6 photographs)." in text
+    assert "is no proof" in text
+    assert "is no proof" not in browser.get("/person/I13")
+
+
+def test_strangers_are_told_of_no_such_birth(stranger: Browser) -> None:
+    """Though she died long ago and may be named: it rests on pictures they may not see."""
+    text = stranger.get("/person/I8")
+    assert "Ottilie Quillern" in text
+    assert "Born about" not in text
+    assert "proof" not in text
+
+
 def test_kinship_is_told_from_somebody(browser: Browser, archive: Archive) -> None:
     """As `kinphoto proband` does."""
     text = browser.done("/proband", {"person": "I13", "next": "/person/I13"}, "/person/I13")
