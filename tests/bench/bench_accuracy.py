@@ -1,6 +1,6 @@
 """How much is lost against working everything out: a sampler, and integration where all births are known.
 
-    python tests/bench/bench_accuracy.py [--archives 100] [--known 100]
+    python tests/bench/bench_accuracy.py [--archives 40] [--known 30]
 
 Archives are those of `bench_dating`: ages judged as docs/method.md has it, one in twenty carelessly. The two others
 (`peers`) get the same statements and the same priors, and simplify nothing. Printed is by how many years the best date
@@ -100,8 +100,8 @@ def _error(rows: np.ndarray, i: int) -> float:
 def main() -> None:
     """Print the tables."""
     arguments = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
-    arguments.add_argument("--archives", type=int, default=100)
-    arguments.add_argument("--known", type=int, default=100)
+    arguments.add_argument("--archives", type=int, default=40)
+    arguments.add_argument("--known", type=int, default=30)
     given = arguments.parse_args()
     if given.archives:
         print(f"{given.archives} archives, four births of twelve vague: years off in the mean")

@@ -77,12 +77,12 @@ class Drawn:
     """By how much careless ages are off, on the scale, by statement."""
 
 
-def draw(dice: np.random.Generator, judges: Judges, vague: int = VAGUE) -> Drawn:
-    """An archive from the model, in which so many births are vague."""
-    base = dice.uniform(FIRST + 30 * YEAR, SCANNED - 120 * YEAR)
+def draw(dice: np.random.Generator, judges: Judges, vague: int = VAGUE, ages: tuple[int, int] = (45, 90)) -> Drawn:
+    """An archive from the model, in which so many births are vague, and people die at these ages."""
+    base = dice.uniform(FIRST + 30 * YEAR, SCANNED - (ages[1] + 30) * YEAR)
     names = [f"p{i}" for i in range(PEOPLE)]
     stated = {p: float(int(base + dice.uniform(0, 40) * YEAR)) for p in names}
-    deaths = {p: stated[p] + float(int(dice.uniform(45, 90) * YEAR)) for p in names}
+    deaths = {p: min(stated[p] + float(int(dice.uniform(*ages) * YEAR)), SCANNED - 1.0) for p in names}
     births = {p: stated[p] + 0.5 for p in names}
     pictures = {f"K{i}": _company(dice, names, births, deaths) for i in range(DATED + UNDATED)}
     days = {

@@ -34,8 +34,9 @@ def judged(years: float, dice: random.Random, bias: float = 0.0) -> float:
 
 
 def family(photographs: int, seed: int, bias: float = 0.0) -> ev.Evidence:
-    """Photographs of one to four of twenty people whose births are known, each with its day written on the back; `Edda`
-    judged the ages, all too old by `bias`."""
+    """Photographs of one to four of twenty people whose births are known (nobody is over 80: no death is recorded, and
+    older people would be taken for dead), each with its day written on the back; `Edda` judged the ages, all too old by
+    `bias`."""
     dice = random.Random(seed)
     people = {f"I{n}": date(dice.randrange(1880, 1950), 1, 1).toordinal() + dice.randrange(365) for n in range(20)}
     said: list[ev.Statement] = [
@@ -45,7 +46,8 @@ def family(photographs: int, seed: int, bias: float = 0.0) -> ev.Evidence:
     for n in range(photographs):
         there = dice.sample(sorted(people), dice.randrange(1, 5))
         start = max(people[p] for p in there)
-        day = start + dice.randrange(int(40 * YEAR))
+        end = min(start + 40 * YEAR, min(people[p] for p in there) + 80 * YEAR)
+        day = start + dice.randrange(int(end - start))
         said.append(
             ev.DateClaim(
                 id=f"D{n}", trust=ev.Trust.FAIR, photograph=f"K{n}", claim=ev.Claim.INSCRIPTION, date=exact(day)
