@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from typing import Any, NamedTuple
+from typing import NamedTuple
+
+from kinphoto.tree.parse import Item
 
 _PIECES = ("NPFX", "GIVN", "SPFX", "SURN", "NSFX")
 _OTHERS = {
@@ -27,17 +29,17 @@ class Name(NamedTuple):
     kind: str = ""
 
 
-def read(item: Any, words: Callable[[str], str]) -> list[Name]:
+def read(item: Item, words: Callable[[str], str]) -> list[Name]:
     """A NAME line and the names below it; `words` gives a value as it is meant."""
     pieces = dict.fromkeys((*_PIECES, "NICK", "TYPE"), "")
     others = []
-    for below in item.get_child_elements():
-        tag = below.get_tag()
+    for below in item.below:
+        tag = below.tag
         if tag in pieces:
             pieces[tag] = pieces[tag] or _in_words(below, words)
-        elif tag in _OTHERS and below.get_value().strip():
-            others.append(plain(words(below.get_value()), _OTHERS[tag]))
-    value = words(item.get_value())
+        elif tag in _OTHERS and below.value.strip():
+            others.append(plain(words(below.value), _OTHERS[tag]))
+    value = words(item.value)
     if not value:
         value = " ".join(pieces[tag] for tag in _PIECES if pieces[tag])
     found = plain(value, pieces["TYPE"].lower())
@@ -53,12 +55,12 @@ def read(item: Any, words: Callable[[str], str]) -> list[Name]:
     ]
 
 
-def _in_words(item: Any, words: Callable[[str], str]) -> str:
+def _in_words(item: Item, words: Callable[[str], str]) -> str:
     """A piece of a name, or its kind; GEDCOM 7.0 says OTHER for a kind it has no word for, and the word as PHRASE."""
-    value = words(item.get_value())
+    value = words(item.value)
     if value.upper() != "OTHER":
         return value
-    return next((words(b.get_value()) for b in item.get_child_elements() if b.get_tag() == "PHRASE"), value)
+    return next((words(b.value) for b in item.below if b.tag == "PHRASE"), value)
 
 
 def plain(value: str, kind: str) -> Name:

@@ -1,144 +1,85 @@
-"""One record at a time through python-gedcom, with as little work as can be.
+"""From the text of a record to its lines, each with those that hang below it.
 
-The parser takes some microseconds a line and leaves rings of references behind; for a tree of a hundred thousand
-people that is most of the time an import takes. So it is only given the lines something is read from, as text that is
-decoded already, and what it built is taken apart as soon as it was used.
+The elements are those of python-gedcom. Its parser takes some microseconds for each line, though, and a tree of a
+hundred thousand people has millions: the grammar of a line is the same in every version of GEDCOM, and one expression
+takes a whole record apart by it. The lines are the same (a test compares), and each knows its number. A record in
+which a line or a level breaks the grammar is mended first, line by line (`records.tidied`).
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
-from functools import partial
-from itertools import repeat
-from typing import Any, NamedTuple
+from collections.abc import Iterable
+from itertools import count
 
-from gedcom.parser import GedcomFormatViolationError, Parser
+from gedcom.element.element import Element
 
 from kinphoto.tree import records
 from kinphoto.tree.records import Record, Warnings
-from kinphoto.tree.tags import PASSED_OVER
 
-_DEEP = re.compile(r"\n(?:3 (?!QUAY|PHRASE|ADOP)|[4-9] |\d\d+ )[^\n]*")
-"""What stands deeper than level 2 and is of no use here: the words of citations, coordinates of places ..."""
-
-
-_SPILLED = re.compile(rb"\n\d+ [a-z0-9]")
-"""Text that looks like a line because it begins with a number ("2 sons and a daughter")."""
+_LINE = re.compile(r"^(0|[1-9]\d{0,2}) (?:@[^@\n]+@ |(?![a-z0-9]))([A-Za-z0-9_]+)(?: (.*))?$", re.ASCII | re.MULTILINE)
+"""Level, tag and value. Text that only looks like a line because it begins with a number ("2 sons and a daughter") is
+none; tags begin with a capital or an underscore."""
 
 
-class _Elements(NamedTuple):
-    """What the parser made of a record."""
+class Item(Element):
+    """A line of a record as an element of python-gedcom: its tag, its value as it stands ("" for none), what hangs
+    below it, and `line`, its number in the file.
 
-    roots: list[Any]
-
-    def below(self) -> list[Any]:
-        """What stands at level 1."""
-        return [element for root in self.roots for element in root.get_child_elements()]
-
-
-class RecordParser:
-    """Parses the lines of a record into elements of python-gedcom."""
-
-    def __init__(self) -> None:
-        self._parser = Parser()
-        self._record = Record(0, "", "", b"")
-        self._written: list[str] = []  # its lines, once somebody asks for one
-
-    def items(self, record: Record, warn: Warnings) -> Iterator[tuple[Any, int]]:
-        """The elements of level 1 with what hangs below them, and the line of each. A record that breaks the grammar
-        is mended, with warnings. Each record's elements are good until the last of them was passed."""
-        self._record, self._written = record, []
-        elements, lines = self._sound(record) or self._mended(record, warn)
-        yield from zip(elements.below(), lines, strict=True)
-        _take_apart(elements.roots)
-
-    def words(self, record: Record, warn: Warnings) -> str:
-        """The value of a record's first line, as long as it goes on."""
-        elements, _ = self._sound(record) or self._mended(record, warn)
-        value = str(elements.roots[0].get_multi_line_value()) if elements.roots else ""
-        _take_apart(elements.roots)
-        return value
-
-    def line_below(self, line: int, tag: str, value: str) -> int:
-        """The line of the present record, somewhere below `line`, that has this tag and value; else `line` itself."""
-        self._written = self._written or self._record.text.decode().split("\n")
-        for number in range(line + 1, self._record.line + len(self._written)):
-            written = self._written[number - self._record.line]
-            level, _, rest = written.strip().partition(" ")
-            if level == "1":
-                break
-            if rest.split() == [tag, *value.split()]:
-                return number
-        return line
-
-    def _sound(self, record: Record) -> tuple[_Elements, list[int]] | None:
-        """A record that obeys the grammar."""
-        if _SPILLED.search(record.text):
-            return None
-        try:
-            places = self._parse(record.text.decode())
-        except (GedcomFormatViolationError, ValueError):  # a ValueError is a level of thousands of digits
-            return None
-        roots = self._parser.get_root_child_elements()
-        return (_Elements(roots), [record.line + at for at in places]) if len(roots) == 1 else None
-
-    def _mended(self, record: Record, warn: Warnings) -> tuple[_Elements, list[int]]:
-        tidy, numbers = records.tidied(record, warn)
-        places = self._parse("".join(tidy))
-        return _Elements(self._parser.get_root_child_elements()), [numbers[at] for at in places]
-
-    def _parse(self, text: str) -> list[int]:
-        """Have a record parsed; returns how far below its first line those of level 1 stand."""
-        used, places = _of_use(text)
-        self._parser.parse(repeat(_Lines(used), len(used)))
-        return places
-
-
-class _Lines:
-    """Lines that are text already, for the parser, which has each thing it is given decode itself.
-
-    One object stands for all of them and hands out the next at every call; a fifth of the parser's work is saved.
+    It does not know what it hangs below: so no rings of references are left behind.
     """
 
-    __slots__ = ("decode",)
+    def __init__(self, level: int, tag: str, value: str, line: int) -> None:
+        super().__init__(level, "", tag, value, multi_line=False)
+        self.line = line
 
-    def __init__(self, lines: list[str]) -> None:
-        # called with the name of an encoding, this becomes next(lines, name): the next line, as long as there is one
-        self.decode = partial(next, iter(lines))
+    tag = property(Element.get_tag)
+    value = property(Element.get_value)
+    below = property(Element.get_child_elements)
+    text = property(Element.get_multi_line_value)
+    """The value as long as it goes on, in CONC and CONT."""
 
+    def has(self, tag: str) -> bool:
+        """Whether a line of this tag hangs below."""
+        return any(item.tag == tag for item in self.below)
 
-def _of_use(text: str) -> tuple[list[str], list[int]]:
-    """The lines of a record without what nothing is taken from, and how far below the first those of level 1 stood."""
-    first, *structures = text.split("\n1 ")
-    used, places, at = [first], [], first.count("\n") + 1
-    for structure in structures:
-        if structure[:4] not in PASSED_OVER:
-            deep = structure.find("\n3 ")
-            well_hung = deep >= 0 and "\n2 " in structure[:deep]  # else the level jumps, and that is for the parser
-            used.append(_DEEP.sub("", structure) if well_hung else structure)
-            places.append(at)
-        at += structure.count("\n") + 1
-    return _lines("\n1 ".join(used)), places
+    def said(self, tag: str) -> str:
+        """The value of the first line of this tag below, without blanks around it; "" when there is none."""
+        return next((item.value.strip() for item in self.below if item.tag == tag), "")
 
 
-def _lines(text: str) -> list[str]:
-    """Lines with their line feed, which is all that ends one."""
-    if not text:
-        return []
-    lines = text.splitlines(keepends=True)
-    if len(lines) != text.count("\n") + (not text.endswith("\n")):
-        lines = [line + "\n" for line in text.removesuffix("\n").split("\n")]
-    if not lines[-1].endswith("\n"):
-        lines[-1] += "\n"
-    return lines
+def items(record: Record, warn: Warnings) -> list[Item]:
+    """The lines of level 1. A record that breaks the grammar is mended, with warnings."""
+    return [item for root in _roots(record, warn) for item in root.below]
 
 
-def _take_apart(elements: list[Any]) -> None:
-    """Empty the lists of what hangs below each, all the way down, so that they vanish at once: an element and what
-    hangs below it refer to each other, and would wait for the collector of cycles."""
-    for element in elements:
-        below = element.get_child_elements()
-        if below:
-            _take_apart(below)
-    elements.clear()
+def words(record: Record, warn: Warnings) -> str:
+    """The value of a record's first line, as long as it goes on."""
+    roots = _roots(record, warn)
+    return roots[0].text if roots else ""
+
+
+def _roots(record: Record, warn: Warnings) -> list[Item]:
+    """The lines of level 0, of which a sound record has one."""
+    roots = _hung(record.text.decode(), count(record.line))
+    if roots is not None and len(roots) == 1:
+        return roots
+    tidy, numbers = records.tidied(record, warn)
+    return _hung("".join(tidy), numbers) or []
+
+
+def _hung(text: str, numbers: Iterable[int]) -> list[Item] | None:
+    """The lines of level 0 with all others below them; None where one breaks the grammar. `numbers` are those of the
+    lines."""
+    found = _LINE.findall(text)
+    if len(found) != text.count("\n") + (not text.endswith("\n")):
+        return None
+    places: list[list[Item]] = [[]]  # for each level, where its next line hangs
+    for number, (level, tag, value) in zip(numbers, found, strict=False):
+        depth = int(level)
+        if depth >= len(places):
+            return None
+        item = Item(depth, tag, value, number)
+        places[depth].append(item)
+        places[depth + 1 :] = (item.below,)
+    return places[0]

@@ -10,13 +10,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from operator import itemgetter
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 from kinphoto.reason.span import Dated, Span
-from kinphoto.tree import decode, names, records, tags
+from kinphoto.tree import decode, names, parse, records, tags
 from kinphoto.tree.dates import read_gedcom
 from kinphoto.tree.names import Name
-from kinphoto.tree.parse import RecordParser
+from kinphoto.tree.parse import Item
 from kinphoto.tree.records import Record, Warnings
 
 _SEXES = {"M": "M", "F": "F", "X": "X", "U": "U", "N": "U", "": "U"}
@@ -142,15 +142,14 @@ class _Reader:
 
     def __init__(self, warn: Warnings) -> None:
         self.warn = warn
-        self.parser = RecordParser()
         self.seven = False
 
     def header(self, record: Record) -> Header:
         """The version of GEDCOM."""
         version = ""
-        for item, _ in self.parser.items(record, self.warn):
-            if item.get_tag() == "GEDC":
-                version = _below(item, "VERS")
+        for item in parse.items(record, self.warn):
+            if item.tag == "GEDC":
+                version = item.said("VERS")
         self.seven = version.startswith("7")
         return Header(version)
 
@@ -165,35 +164,35 @@ class _Reader:
         notes: list[str] = []
         shared: list[str] = []
         sex, flag = "U", None
-        for item, line in self.parser.items(record, self.warn):
-            tag = item.get_tag()
-            if tag in tags.PERSON_EVENTS or (tag[0] == "_" and _has(item, "DATE")):
-                if item.get_value() == "N" and not _has(item, "DATE"):  # it has not happened
+        for item in parse.items(record, self.warn):
+            tag = item.tag
+            if tag in tags.PERSON_EVENTS or (tag[0] == "_" and item.has("DATE")):
+                if item.value == "N" and not item.has("DATE"):  # it has not happened
                     flag = 1 if tag == "DEAT" else flag
                     continue
-                events += self._events(item, tag, line)
+                events += self._events(item)
                 if tag == "ADOP" or tag == "BIRT":
                     _of_birth(item, tag, parents, adopted_by)
             elif tag == "NAME":
                 called += names.read(item, self._text)
             elif tag == "SEX":
-                sex = self._sex(item, line)
+                sex = self._sex(item)
             elif tag == "FAMC":
                 _child_of(item, parents)
             elif tag == "FAMS":
-                families.append(_code(item.get_value()))
+                families.append(_code(item.value))
             elif tag in tags.SHARED_NOTES:
                 self._note(item, notes, shared)
             elif tag in tags.IDENTIFIERS:
                 uids.append((tags.IDENTIFIERS.index(tag), _uid(item, tag)))
             elif tag in tags.LIVING:
-                flag = _living(item.get_value(), flag)
+                flag = _living(item.value, flag)
             elif tag == "NO":
-                flag = 1 if item.get_value().strip() == "DEAT" and not _has(item, "DATE") else flag
-            elif tag in names.ALONE and "@" not in item.get_value():
-                called += [n for n in (names.plain(self._text(item.get_value()), names.ALONE[tag]),) if n.text]
+                flag = 1 if item.value.strip() == "DEAT" and not item.has("DATE") else flag
+            elif tag in names.ALONE and "@" not in item.value:
+                called += [n for n in (names.plain(self._text(item.value), names.ALONE[tag]),) if n.text]
             elif tag not in tags.OTHER_LINES:
-                self._unused(tag, line)
+                self._unused(item)
         known = [uid for _, uid in sorted(uids, key=itemgetter(0)) if uid]
         return Person(
             code=_code(record.pointer),
@@ -216,13 +215,13 @@ class _Reader:
         partners: list[tuple[str, str]] = []
         children: list[Child] = []
         events: list[Event] = []
-        for item, line in self.parser.items(record, self.warn):
-            tag = item.get_tag()
-            if tag in tags.FAMILY_EVENTS or (tag[0] == "_" and _has(item, "DATE")):
-                if item.get_value() != "N" or _has(item, "DATE"):
-                    events += self._events(item, tag, line)
+        for item in parse.items(record, self.warn):
+            tag = item.tag
+            if tag in tags.FAMILY_EVENTS or (tag[0] == "_" and item.has("DATE")):
+                if item.value != "N" or item.has("DATE"):
+                    events += self._events(item)
             elif tag == "HUSB" or tag == "WIFE":
-                code = _code(item.get_value())
+                code = _code(item.value)
                 if code and code != "VOID":
                     partners.append((code, tag))
             elif tag == "CHIL":
@@ -230,25 +229,26 @@ class _Reader:
                 if child.code and child.code != "VOID":
                     children.append(child)
             elif tag not in tags.OTHER_LINES:
-                self._unused(tag, line)
+                self._unused(item)
         return Family(_code(record.pointer), record.line, tuple(partners), tuple(children), tuple(events))
 
     def shared_note(self, record: Record) -> SharedNote:
         """A NOTE or SNOTE record."""
-        words = self.parser.words(record, self.warn)
+        words = parse.words(record, self.warn)
         return SharedNote(_code(record.pointer), "" if words.startswith(tags.OUR_NOTE) else self._text(words))
 
-    def _events(self, item: Any, tag: str, line: int) -> list[Event]:
+    def _events(self, item: Item) -> list[Event]:
         """An event; once for each of its dates where it has several, the first of which is the preferred one."""
         dates: list[Dated] = []
-        place, kind, quality = "", self._text(item.get_value()), None
-        for below in item.get_child_elements():
-            what, value = below.get_tag(), below.get_value()
+        place, kind, quality = "", self._text(item.value), None
+        for below in item.below:
+            what, value = below.tag, below.value
             if what == "DATE":
                 if dates:
-                    where = self.parser.line_below(line, "DATE", value)
-                    self.warn(where, f"{tag} has another date already, which counts; this one is kept beside it")
-                dates.append(self._date(value.strip(), below, line))
+                    self.warn(
+                        below.line, f"{item.tag} has another date already, which counts; this one is kept beside it"
+                    )
+                dates.append(self._date(below))
             elif what == "PLAC":
                 place = self._text(value)
             elif what == "TYPE":
@@ -256,31 +256,34 @@ class _Reader:
             elif what == "SOUR" and quality is None:
                 quality = _quality(below)
         kind = "" if kind == "Y" else kind
-        return [Event(tag, kind, date, place, quality, line) for date in dates or (_NO_DATE,)]
+        return [Event(item.tag, kind, date, place, quality, item.line) for date in dates or (_NO_DATE,)]
 
-    def _date(self, text: str, item: Any, line: int) -> Dated:
+    def _date(self, item: Item) -> Dated:
+        text = item.value.strip()
         reading = read_gedcom(text)
         if reading.warning:
-            self.warn(self.parser.line_below(line, "DATE", text), reading.warning)
-        phrase = _below(item, "PHRASE") if item.get_child_elements() else ""
+            self.warn(item.line, reading.warning)
+        phrase = item.said("PHRASE") if item.below else ""
         if not phrase:
             return reading.dated
         return replace(reading.dated, words=f"{text} ({phrase})" if text else f"({phrase})")
 
-    def _unused(self, tag: str, line: int) -> None:
-        self.warn.once(line, f"lines called {tag} say nothing that is used here; left out")
+    def _unused(self, item: Item) -> None:
+        self.warn.once(item.line, f"lines called {item.tag} say nothing that is used here; left out")
 
-    def _sex(self, item: Any, line: int) -> str:
-        value = item.get_value().strip().upper()
+    def _sex(self, item: Item) -> str:
+        value = item.value.strip().upper()
         if value in _SEXES:
             return _SEXES[value]
         found = _SEXES_IN_WORDS.get(value, "U")
-        self.warn(line, f'the sex "{value}" is not one GEDCOM knows; read as {"unknown" if found == "U" else found}')
+        self.warn(
+            item.line, f'the sex "{value}" is not one GEDCOM knows; read as {"unknown" if found == "U" else found}'
+        )
         return found
 
-    def _note(self, item: Any, notes: list[str], shared: list[str]) -> None:
+    def _note(self, item: Item, notes: list[str], shared: list[str]) -> None:
         """The words of a note, or its pointer to a shared one; none of a note that we wrote ourselves."""
-        value = item.get_multi_line_value()
+        value = item.text
         if value[:1] == "@" and value.rstrip()[-1:] == "@" and value[:2] != "@@":
             shared.append(_code(value))
         else:
@@ -295,27 +298,15 @@ class _Reader:
         return value.removeprefix("@").strip() if value.startswith("@@") else value.strip()
 
 
-def _below(item: Any, tag: str) -> str:
-    """The value of the first line of this tag below an item, "" when there is none."""
-    for below in item.get_child_elements():
-        if below.get_tag() == tag:
-            return str(below.get_value()).strip()
-    return ""
-
-
 def _code(pointer: str) -> str:
     return pointer.strip().strip("@").strip()
 
 
-def _has(item: Any, tag: str) -> bool:
-    return any(below.get_tag() == tag for below in item.get_child_elements())
-
-
-def _of_birth(item: Any, tag: str, parents: dict[str, str], adopted_by: list[tuple[str, str]]) -> None:
+def _of_birth(item: Item, tag: str, parents: dict[str, str], adopted_by: list[tuple[str, str]]) -> None:
     """Below ADOP and BIRT the file may say of which family, and which of its partners adopted."""
-    for below in item.get_child_elements():
-        if below.get_tag() == "FAMC" and (code := _code(below.get_value())) and code != "VOID":
-            who = _below(below, "ADOP").upper() if tag == "ADOP" else ""
+    for below in item.below:
+        if below.tag == "FAMC" and (code := _code(below.value)) and code != "VOID":
+            who = below.said("ADOP").upper() if tag == "ADOP" else ""
             if who in ("HUSB", "WIFE"):
                 adopted_by.append((code, who))
                 parents.setdefault(code, "birth")
@@ -323,46 +314,46 @@ def _of_birth(item: Any, tag: str, parents: dict[str, str], adopted_by: list[tup
                 parents[code] = "adopted" if tag == "ADOP" else "birth"
 
 
-def _child_of(item: Any, parents: dict[str, str]) -> None:
+def _child_of(item: Item, parents: dict[str, str]) -> None:
     """FAMC with its PEDI; what ADOP said stands."""
-    code = _code(item.get_value())
+    code = _code(item.value)
     said = ""
-    for below in item.get_child_elements():
-        if below.get_tag() == "PEDI":
+    for below in item.below:
+        if below.tag == "PEDI":
             said = _pedigree(below)
     if code and code != "VOID" and (said or code not in parents):
         parents[code] = said or "birth"
 
 
-def _pedigree(item: Any) -> str:
+def _pedigree(item: Item) -> str:
     """A PEDI value of either version; OTHER is what its PHRASE says."""
-    value = item.get_value().strip().lower()
+    value = item.value.strip().lower()
     if value == "other":
-        phrase = _below(item, "PHRASE").lower()
+        phrase = item.said("PHRASE").lower()
         value = "step" if "step" in phrase else "foster" if "foster" in phrase else "unknown"
     return _PEDIGREES.get(value, "unknown")
 
 
-def _child(item: Any) -> Child:
+def _child(item: Item) -> Child:
     """CHIL, below which some programs give the pedigree towards each parent."""
-    said = {below.get_tag(): _pedigree(below) for below in item.get_child_elements()}
-    return Child(_code(item.get_value()), said.get("_FREL", ""), said.get("_MREL", ""))
+    said = {below.tag: _pedigree(below) for below in item.below}
+    return Child(_code(item.value), said.get("_FREL", ""), said.get("_MREL", ""))
 
 
-def _quality(item: Any) -> int | None:
-    for below in item.get_child_elements():
-        if below.get_tag() == "QUAY" and below.get_value().strip() in ("0", "1", "2", "3"):
-            return int(below.get_value())
+def _quality(item: Item) -> int | None:
+    for below in item.below:
+        if below.tag == "QUAY" and below.value.strip() in ("0", "1", "2", "3"):
+            return int(below.value)
     return None
 
 
-def _uid(item: Any, tag: str) -> str:
+def _uid(item: Item, tag: str) -> str:
     """An identifier that can be compared: a UUID without its dashes and check sum, others with their tag and type."""
-    value = str(item.get_value()).strip()
+    value = item.value.strip()
     if tag in ("UID", "_UID"):
         bare = value.replace("-", "").strip("{}").upper()
         return bare[:32] if len(bare) in (32, 36) else value
-    return f"{tag} {value} {_below(item, 'TYPE')}".strip() if value else ""
+    return f"{tag} {value} {item.said('TYPE')}".strip() if value else ""
 
 
 def _living(value: str, before: int | None) -> int | None:
