@@ -1,7 +1,7 @@
 """Estimates and conflicts: made when something has changed, kept in the database, read by all that show them.
 
 `dates` makes them anew first, which is what a command wants. Pages show what is there (`kept_dates`), which a change
-brings up to date for the photographs concerned (`now.py`) and the background for all (`refreshing.py`).
+brings up to date for the photographs concerned (`closeup.py`) and the background for all (`refreshing.py`).
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from sqlalchemy import Connection, select
 
 from kinphoto.archive import stories
 from kinphoto.archive.finding import find_photograph
+from kinphoto.archive.garbage import no_collection
 from kinphoto.archive.gathering import gather
 from kinphoto.archive.keeping import FINDINGS, Freshness, freshness, keep_all, setting, stamp
 from kinphoto.errors import InvalidValueError
@@ -48,6 +49,7 @@ class Settlement:
     unsettled: tuple[str, ...] = ()
 
 
+@no_collection()
 def refresh(archive: Archive) -> None:
     """Make the estimates again if anything was changed since they were made."""
     with archive.reading() as connection:

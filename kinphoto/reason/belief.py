@@ -90,7 +90,8 @@ class Beliefs:
             inner = _inner(cells, mass)
             done = steps(*inner) >= steps(start, end)
             at, begin = cells.of(np.flatnonzero(done))
-            doubts = tuple(d for some in seen for d in some.doubts(mass, done, above)) if above < 1 else ()
+            wanted = above < 1 and done.any()
+            doubts = tuple(d for some in seen for d in some.doubts(mass, done, above)) if wanted else ()
             part = Part(rows[done], Grid(begin, cells.left[at], cells.right[at]), mass[at], doubts)
             if len(part.rows):
                 _ = part.read_out  # here, where other threads can work meanwhile

@@ -88,8 +88,12 @@ class Bodies:
 
     def _informant(self, judged: Judged) -> int:
         """The number of who judged an age; 0 where it was several, or nobody."""
-        who = {age.informant for age, _ in judged}
-        return self.numbers.setdefault(next(iter(who)), len(self.numbers)) if len(who) == 1 else 0
+        if not judged:
+            return 0
+        who = judged[0][0].informant
+        if any(age.informant != who for age, _ in judged[1:]):
+            return 0
+        return self.numbers.setdefault(who, len(self.numbers))
 
     def _alive_throughout(self, row: int, birth: Known, death: Death) -> bool:
         born = birth.middle + birth.width / 2 <= self.groups.first[row]

@@ -128,11 +128,14 @@ class Crowd:
         sizes = np.diff(self.sets)[mine]
         for rank in range(int(sizes.max(initial=0))):  # first faces, second faces ... of the sets
             chosen = np.flatnonzero(sizes > rank)
-            faces, here = self.sets[mine[chosen]] + rank, _spread(begin, chosen)
-            reach = begin[chosen + 1] - begin[chosen]
-            a, m = self._seen(faces, reach, cells.middle[at[here]])
+            faces, reach = self.sets[mine[chosen]] + rank, begin[chosen + 1] - begin[chosen]
+            here = None if rank == 0 else _spread(begin, chosen)
+            a, m = self._seen(faces, reach, cells.middle[at if here is None else at[here]])
             f = self._value(faces, reach, a, m)
-            product[here] *= f
+            if here is None:
+                product *= f
+            else:
+                product[here] *= f
             found.append(Rank(faces, place[chosen], here, starts(reach), a, m, f))
         return Seen(self, cells, at, product, found)
 
@@ -179,11 +182,12 @@ class Crowd:
 
 @dataclass(frozen=True, slots=True)
 class Rank:
-    """One face of each of some sets: its row in `cells`, where its cells lie in the product, and A, M and F there."""
+    """One face of each of some sets: its row in `cells`, where its cells lie in the product (None: everywhere), and A,
+    M and F there."""
 
     faces: Ints
     row: Ints
-    here: Ints
+    here: Ints | None
     begin: Ints
     a: Array
     m: Array
@@ -202,8 +206,8 @@ class Seen:
 
     def likelihood(self) -> Array:
         """The logarithm of the product of all, in each cell."""
-        weights = self.crowd.weights
-        value = self.product[:, 0] if len(weights) == 1 else self.product @ weights
+        weights = self.crowd.weights.astype(np.float32)
+        value = self.product[:, 0] if len(weights) == 1 else np.einsum("ij,j->i", self.product, weights)
         return self.cells.summed(self.at, np.log(np.maximum(value, SMALLEST)))
 
     def doubts(self, mass: Array, rows: Array, above: float) -> Iterator[Doubt]:
@@ -212,11 +216,12 @@ class Seen:
         `mass` is the probability of each cell; only faces of the flagged `rows` are looked at.
         """
         joint = self.product * self.crowd.weights.astype(np.float32)
-        joint *= (mass[self.at] / np.maximum(joint.sum(axis=1), SMALLEST)).astype(np.float32)[:, None]
+        joint *= (mass[self.at] / np.maximum(_summed(joint), SMALLEST)).astype(np.float32)[:, None]
         for rank in self.ranks:
-            others = joint[rank.here] / rank.f * rank.a[:, None]
-            s0 = np.add.reduceat(others.sum(axis=1, dtype=np.float64), rank.begin[:-1])
-            s1 = np.add.reduceat((others * rank.m).sum(axis=1, dtype=np.float64), rank.begin[:-1])
+            others = (joint if rank.here is None else joint[rank.here]) / rank.f
+            others *= rank.a[:, None]
+            s0 = np.add.reduceat(_summed(others), rank.begin[:-1], dtype=np.float64)
+            s1 = np.add.reduceat(np.einsum("ij,ij->i", others, rank.m), rank.begin[:-1], dtype=np.float64)
             chance = self.crowd.doubt[rank.faces] * s0 / np.maximum(s1, SMALLEST)
             for i in np.flatnonzero(rows[rank.row] & (chance > above)).tolist():
                 face = self.crowd.faces[int(rank.faces[i])]
@@ -228,7 +233,8 @@ class Seen:
     def _apart(self, rank: Rank, i: int, others: Array, above: float) -> Iterator[Doubt]:
         """Several judgements of one face, each by itself."""
         face, here = self.crowd.faces[int(rank.faces[i])], slice(rank.begin[i], rank.begin[i + 1])
-        years = (self.cells.middle[self.at[rank.here[here]]] - face.born) / DAYS_PER_YEAR
+        at = self.at if rank.here is None else self.at[rank.here]
+        years = (self.cells.middle[at[here]] - face.born) / DAYS_PER_YEAR
         for age, judged in face.judged:
             m = self.crowd.stack.made(judged, face.informant, _months(face.width), years)
             chance = (
@@ -288,15 +294,30 @@ class Ends:
     def alive(self, which: Ints, day: Array) -> Array:
         """P(D >= day) for each of these (see `prior.Death`)."""
         chance = self.chance[which]
+        value = chance * (1 - self._gone(which, day))
+        lost = np.flatnonzero(chance < 1)
+        value[lost] += (1 - chance[lost]) * self._unrecorded(which[lost], day[lost])
+        return np.asarray(value)
+
+    def _gone(self, which: Ints, day: Array) -> Array:
+        """P(D < day) by the date of the death."""
         gone = np.clip((day - self.dated[which]) / (self.dated_end - self.dated)[which], 0.0, 1.0)
         about = np.flatnonzero(self.spread[which] > 0)
         whose = which[about]
         normal = ndtr((day[about] - self.centre[whose] - 0.5) / self.spread[whose])
         gone[about] = ABOUT_NORMAL * normal + (1 - ABOUT_NORMAL) * gone[about]
+        return np.asarray(gone)
+
+    def _unrecorded(self, which: Ints, day: Array) -> Array:
+        """P(D >= day) where no date tells of the death."""
         early, late = self.reach[:, which]
         reach = survival((np.maximum(day, self.first[which]) - self.born[which]) / DAYS_PER_YEAR)
-        unrecorded = np.clip((reach - late) / np.maximum(early - late, SMALLEST), 0.0, 1.0)
-        return np.asarray(chance * (1 - gone) + (1 - chance) * unrecorded)
+        return np.asarray(np.clip((reach - late) / np.maximum(early - late, SMALLEST), 0.0, 1.0))
+
+
+def _summed(values: Array) -> Array:
+    """The sum over the points (numpy's own is slow where they are few)."""
+    return np.asarray(values[:, 0] if values.shape[1] == 1 else np.einsum("ij->i", values))
 
 
 def _months(width: float) -> int:

@@ -140,7 +140,8 @@ def grid(start: Array, end: Array, rows: Ints = NO_INTS, breaks: Array = NO_DAYS
         begin = starts(counts)
         at = np.repeat(first - begin[:-1], counts) + np.arange(begin[-1])
         marks.append(np.repeat(own[chosen], counts) + points[at])
-    edges = np.unique(np.concatenate(marks))
+    edges = np.sort(np.concatenate(marks), kind="stable")  # which merges runs that are in order already
+    edges = edges[np.diff(edges, prepend=-1.0) > 0]
     row = (edges // _ROW).astype(np.int64)
     cell = np.flatnonzero(row[1:] == row[:-1])
     shift = row[cell] * _ROW

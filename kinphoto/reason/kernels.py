@@ -129,8 +129,8 @@ class Stack:
         node, more = places(age)
         node += table * len(NODES)
         more = more.astype(np.float32)[:, None]
-        low = self._flat[node]
-        found = self._flat[node + 1]
+        low = self._flat.take(node, axis=0)
+        found = self._flat.take(node + 1, axis=0)
         found -= low
         found *= more
         found += low

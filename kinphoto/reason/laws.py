@@ -237,10 +237,14 @@ class _Draft:
 
 def _rival_groups(seen: Iterable[ev.Appearance]) -> list[list[ev.Appearance]]:
     """Names of different people on one region of one photograph."""
-    groups: dict[tuple[str, str], list[ev.Appearance]] = defaultdict(list)
+    first: dict[tuple[str, str], ev.Appearance] = {}
+    groups: dict[tuple[str, str], list[ev.Appearance]] = {}  # hardly any region has two names
     for said in seen:
         if said.region is not None:
-            groups[said.photograph, said.region].append(said)
+            place = said.photograph, said.region
+            other = first.setdefault(place, said)
+            if other is not said:
+                groups.setdefault(place, [other]).append(said)
     return [group for group in groups.values() if len({a.person for a in group}) > 1]
 
 

@@ -33,7 +33,6 @@ import numpy as np
 from scipy import fft
 
 from kinphoto.reason.grid import Array, Ints, starts
-from kinphoto.reason.kernels import LAGS
 from kinphoto.reason.orders import Orders
 from kinphoto.reason.workers import at_once
 
@@ -57,13 +56,12 @@ class Rows:
     @cached_property
     def quarters(self) -> Ints:
         """The quarter-year of each entry."""
-        return np.repeat(self.first - self.start[:-1], np.diff(self.start)) + np.arange(self.start[-1])
+        return _counted(self.first, np.diff(self.start))
 
     def of(self, rows: Ints) -> tuple[Ints, Ints]:
         """Where the entries of these rows stand, one row behind the other; and where each begins."""
         sizes = self.start[rows + 1] - self.start[rows]
-        begin = starts(sizes)
-        return np.repeat(self.start[rows] - begin[:-1], sizes) + np.arange(begin[-1]), begin
+        return _counted(self.start[rows], sizes), starts(sizes)
 
 
 @dataclass(frozen=True)
@@ -96,6 +94,21 @@ class Settled:
     unsettled: Ints
 
 
+class Spaced:
+    """Kernels one behind the other, with `longest` zeros between, so that any piece of one can be taken as it is."""
+
+    def __init__(self, kernels: Array, longest: int) -> None:
+        self.longest, self.every = longest, kernels.shape[1] + longest
+        spaced = np.pad(kernels, ((0, 0), (0, longest))).ravel()
+        self.values = np.concatenate([np.zeros(longest, dtype=spaced.dtype), spaced])
+
+    def from_lag(self, kernel: Ints, lag: Ints, length: int) -> Array:
+        """`length` values of each of these kernels from its `lag` on; 0 outside a kernel."""
+        pieces = np.lib.stride_tricks.sliding_window_view(self.values, length)
+        lag = np.clip(lag, -length, self.every - self.longest)
+        return np.asarray(pieces[self.longest + kernel * self.every + lag])
+
+
 class Exchange:
     """Messages along all faces and orders. `prior` (probabilities) belongs to `births`, `unary` (logarithms of masses)
     to `photos`; photographs in an order have further cells of their own, see `Orders`."""
@@ -114,6 +127,7 @@ class Exchange:
         self.unary = unary.astype(precision)
         self.log_photo = self.unary.copy()
         self.given = self._by_length()
+        self.spaced = Spaced(faces.kernels.astype(precision), max((n for n, _ in self.given), default=0))
         lasting = faces.lasting >= 0
         self.early = np.ones(len(prior), dtype=precision)  # 1 / S(L - b), where the death is not recorded
         self.lasts = lasting
@@ -166,22 +180,27 @@ class Exchange:
     def left_out(self, chosen: Ints, blank: Ints, blank_lasting: Ints, kernels: Array) -> tuple[Array, Array]:
         """s0 and s1 of `crowd` for these faces; `blank` are their kernels without the judged age, among `kernels`."""
         self.faces = replace(self.faces, kernels=kernels)
+        self.spaced = Spaced(kernels.astype(self.precision), self.spaced.longest)
         s0, s1 = np.zeros(len(chosen)), np.zeros(len(chosen))
         length = np.zeros(len(self.faces.birth), dtype=np.int64)
         for n, some in self.given:
             length[some] = n
         lengths = length[chosen]
-        for n in np.unique(lengths):
-            for batch in _batches(np.flatnonzero(lengths == n), int(n)):
-                some = chosen[batch]
-                seen, _ = self._means(some, int(n), self.faces.kernel[some], self.faces.lasting[some])
-                there_at_all, _ = self._means(some, int(n), blank[batch], blank_lasting[batch])
-                at, begin = self.photos.of(self.faces.photo[some])
-                sizes = np.diff(begin)
-                share, rest = (np.repeat(v[some], sizes) for v in (self.faces.share, self.faces.rest))
-                others = _normal(self.log_photo[at], begin) / np.maximum(share * seen + rest, 1e-30)
-                s0[batch] = np.add.reduceat(others * there_at_all, begin[:-1])
-                s1[batch] = np.add.reduceat(others * seen, begin[:-1])
+        jobs = [(batch, int(n)) for n in np.unique(lengths) for batch in _batches(np.flatnonzero(lengths == n), int(n))]
+
+        def of(batch: Ints, n: int) -> None:
+            some = chosen[batch]
+            seen, _ = self._means(some, n, self.faces.kernel[some], self.faces.lasting[some])
+            there_at_all, _ = self._means(some, n, blank[batch], blank_lasting[batch])
+            at, begin = self.photos.of(self.faces.photo[some])
+            sizes = np.diff(begin)
+            share, rest = (np.repeat(v[some], sizes) for v in (self.faces.share, self.faces.rest))
+            others = _normal(self.log_photo[at], begin) / np.maximum(share * seen + rest, 1e-30)
+            s0[batch] = np.add.reduceat(others * there_at_all, begin[:-1])
+            s1[batch] = np.add.reduceat(others * seen, begin[:-1])
+
+        for _ in at_once(lambda job: of(*job), jobs):
+            pass
         return s0, s1
 
     def _to_photo(self, chosen: Ints, length: int) -> tuple[Array, Ints]:
@@ -238,26 +257,21 @@ class Exchange:
         """`values` (lists of `sizes`) convolved with the faces' kernels, as lists of `out`."""
         f, rows = self.faces, len(chosen)
         births = out if turned else sizes
-        padded = np.zeros((rows, length), dtype=self.precision)
-        padded[_cells(sizes)] = values
-        lag = (self.photos.first[f.photo[chosen]] - self.births.first[f.birth[chosen]] - births + 1)[:, None]
-        lag = lag + np.arange(length)
-        inside = (lag >= 0) & (lag <= LAGS)
-        window = np.where(inside, f.kernels[kernel[:, None], np.clip(lag, 0, LAGS)], 0).astype(self.precision)
-        spectrum = fft.rfft(padded, axis=1)
+        padded = np.zeros(rows * length, dtype=self.precision)
+        padded[_counted(np.arange(rows) * length, sizes)] = values
+        lag = self.photos.first[f.photo[chosen]] - self.births.first[f.birth[chosen]] - births + 1
+        spectrum = fft.rfft(padded.reshape(rows, length), axis=1)
         if turned:
             np.conj(spectrum, out=spectrum)
-        spectrum *= fft.rfft(window, axis=1)
-        found = fft.irfft(spectrum, length, axis=1)
-        row, column = _cells(out)
-        column = births[row] - 1 - column if turned else births[row] - 1 + column
-        return np.asarray(np.maximum(found[row, column], 0))
+        spectrum *= fft.rfft(self.spaced.from_lag(kernel, lag, length), axis=1)
+        found = fft.irfft(spectrum, length, axis=1).ravel()
+        at = _counted(np.arange(rows) * length + births - 1, out, -1 if turned else 1)
+        return np.asarray(np.maximum(found[at], 0))
 
     def _after(self, chosen: Ints, sizes: Ints) -> Array:
         """For each quarter-year of these faces' photographs, whether the person's life is not certain any more."""
         f = self.faces
-        _, column = _cells(sizes)
-        return np.repeat(self.photos.first[f.photo[chosen]] - f.until[chosen], sizes) + column > 0
+        return np.asarray(_counted(self.photos.first[f.photo[chosen]] - f.until[chosen], sizes) > 0)
 
     def _by_length(self) -> list[tuple[int, Ints]]:
         """The faces by the length of their transforms."""
@@ -295,15 +309,12 @@ def _lists(rows: Rows, which: Ints) -> tuple[Ints, Ints]:
     return starts(rows.start[which + 1] - rows.start[which]), rows.first[which]
 
 
-def _cells(sizes: Ints) -> tuple[Ints, Ints]:
-    """Row and column of each entry of some lists, as in a table."""
+def _counted(first: Ints, sizes: Ints, step: int = 1) -> Ints:
+    """Lists of numbers one behind the other, each counted from its `first` on."""
     begin = starts(sizes)
-    row = np.repeat(np.arange(len(sizes)), sizes)
-    return row, np.arange(begin[-1]) - begin[row]
+    return np.asarray(np.repeat(first - step * begin[:-1], sizes) + step * np.arange(begin[-1]))
 
 
 def _within(begin: Ints, chosen: Ints) -> Ints:
     """The places of some lists that stand one behind the other and begin there."""
-    sizes = begin[chosen + 1] - begin[chosen]
-    first = starts(sizes)
-    return np.repeat(begin[chosen] - first[:-1], sizes) + np.arange(first[-1])
+    return _counted(begin[chosen], begin[chosen + 1] - begin[chosen])
