@@ -288,7 +288,8 @@ def _conflicts(repair: _Repair, everything: nw.Bounds, aside: Set) -> Iterator[C
     for said in sorted(aside):
         kept = frozenset({said})
         conflict = repair.conflicts_of(everything.restored(kept))[0]
-        rows = {conflict, *(c for c in repair.pool if c.isdisjoint(aside - kept))}
+        others = aside - kept
+        rows = {conflict, *(c for c in repair.pool if c.isdisjoint(others))}
         equal = [way - aside for way in ties if said not in way]
         ways = [kept, *equal]
         budget = repair.cost[said] + FAR_FETCHED

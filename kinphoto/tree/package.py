@@ -44,7 +44,7 @@ def opened(path: Path) -> Iterator[IO[bytes]]:
                 yield file
     except FileNotFoundError as problem:
         raise NotFoundError("there is no such file", where=str(path), remedy="Check the spelling.") from problem
-    except (zipfile.BadZipFile, zlib.error, EOFError) as problem:
+    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError) as problem:
         raise _refused(path, f"the package is damaged ({problem})") from problem
     except (OSError, ValueError) as problem:  # a ValueError is a name that no file can have
         why = getattr(problem, "strerror", None) or problem

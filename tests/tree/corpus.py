@@ -90,6 +90,8 @@ def refused() -> dict[str, bytes]:
     locked = bytearray(package)
     for at in (package.index(b"PK\x03\x04") + 6, package.index(b"PK\x01\x02") + 8):
         locked[at] |= 1
+    newer = bytearray(package)
+    newer[package.index(b"PK\x01\x02") + 6] = 255  # "version needed to extract" (APPNOTE.TXT 4.4.3)
     return {
         "nothing.ged": b"",
         "blanks.ged": b" \r\n\n",
@@ -103,6 +105,7 @@ def refused() -> dict[str, bytes]:
         "a-damaged-package.gdz": bytes(damaged),
         "half-a-package.gdz": package[: len(package) // 2],
         "a-locked-package.gdz": bytes(locked),
+        "a-package-of-the-future.gdz": bytes(newer),
         "no-package.gdz": b"0 HEAD\n1 GEDC\n2 VERS 7.0\n0 TRLR\n",
         "half-compressed.ged.gz": gzip.compress(b"0 HEAD\n" * 1000, mtime=0)[:30],
     }
