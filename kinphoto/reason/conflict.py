@@ -166,12 +166,12 @@ class _Repair:
         return [self._irreducible(witness) for witness in bounds.witnesses()]
 
     def ways(
-        self, start: nw.Bounds, back: Set, rows: Sequence[Set], barred: Sequence[Set], budget: int
+        self, start: nw.Bounds, back: Set, rows: Sequence[Set], barred: Sequence[Set], budget: int | None
     ) -> Iterator[Set]:
         """Sets that settle everything when left out of `start` while the rest of `back` is taken back in.
 
         Cheapest first. `rows` are conflicts known to be among what is then left; sets that contain one of `barred` or
-        cost more than `budget` do not count.
+        cost more than `budget` (None: whatever it costs) do not count.
         """
         rows, barred = list(rows), list(barred)
         while (way := self.hit(rows, barred, budget)) is not None:
@@ -293,8 +293,10 @@ def _conflicts(repair: _Repair, everything: nw.Bounds, aside: Set) -> Iterator[C
         equal = [way - aside for way in ties if said not in way]
         ways = [kept, *equal]
         budget = repair.cost[said] + FAR_FETCHED
-        more = repair.ways(everything, kept, sorted(rows, key=sorted), ways, budget)
-        ways += islice(more, max(0, MOST_WAYS - len(ways)))
+        known = sorted(rows, key=sorted)
+        ways += islice(repair.ways(everything, kept, known, ways, budget), max(0, MOST_WAYS - len(ways)))
+        if len(ways) == 1:  # nobody should be left without a choice, however far-fetched
+            ways += islice(repair.ways(everything, kept, known, ways, None), 1)
         tie = bool(equal) or any(repair.price(way) == repair.cost[said] for way in ways[1:])
         yield _tell(repair.told, repair.network, conflict, said, ways[:MOST_WAYS], tie)
 

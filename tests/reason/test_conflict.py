@@ -138,6 +138,13 @@ def test_two_who_agree_outweigh_one() -> None:
     assert not settled.conflicts[0].tie
 
 
+def test_however_many_agree_there_is_another_way_out() -> None:
+    """Five strong statements against one: to set all five aside is far-fetched, but told."""
+    five = [statement(f"S{n}", 1920) for n in range(2, 7)]
+    (conflict,) = hear(statement("S1", 1950), *five).conflicts
+    assert conflict.ways_out == (("S1",), ("S2", "S3", "S4", "S5", "S6"))
+
+
 def test_a_wrong_name_takes_its_stated_age_with_it() -> None:
     """Ada, born in 1917, seven years old, in a picture of 1950: her age falls with her name, at no cost."""
     strong = ev.Trust.STRONG
