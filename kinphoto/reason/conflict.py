@@ -166,14 +166,14 @@ class _Repair:
         return [self._irreducible(witness) for witness in bounds.witnesses()]
 
     def ways(
-        self, start: nw.Bounds, back: Set, rows: Sequence[Set], barred: Sequence[Set], budget: int | None
+        self, start: nw.Bounds, back: Set, rows: list[Set], barred: Sequence[Set], budget: int | None
     ) -> Iterator[Set]:
         """Sets that settle everything when left out of `start` while the rest of `back` is taken back in.
 
-        Cheapest first. `rows` are conflicts known to be among what is then left; sets that contain one of `barred` or
-        cost more than `budget` (None: whatever it costs) do not count.
+        Cheapest first. `rows` are conflicts known to be among what is then left, to which those found are added; sets
+        that contain one of `barred` or cost more than `budget` (None: whatever it costs) do not count.
         """
-        rows, barred = list(rows), list(barred)
+        barred = list(barred)
         while (way := self.hit(rows, barred, budget)) is not None:
             bounds = start.changed(way, back - way)
             if bounds.feasible:
@@ -294,9 +294,9 @@ def _conflicts(repair: _Repair, everything: nw.Bounds, aside: Set) -> Iterator[C
         ways = [kept, *equal]
         budget = repair.cost[said] + FAR_FETCHED
         known = sorted(rows, key=sorted)
-        ways += islice(repair.ways(everything, kept, known, ways, budget), max(0, MOST_WAYS - len(ways)))
-        if len(ways) == 1:  # nobody should be left without a choice, however far-fetched
+        if not equal:  # nobody should be left without a choice, however far-fetched
             ways += islice(repair.ways(everything, kept, known, ways, None), 1)
+        ways += islice(repair.ways(everything, kept, known, ways, budget), max(0, MOST_WAYS - len(ways)))
         tie = bool(equal) or any(repair.price(way) == repair.cost[said] for way in ways[1:])
         yield _tell(repair.told, repair.network, conflict, said, ways[:MOST_WAYS], tie)
 
