@@ -22,7 +22,7 @@ from kinphoto.archive.dating import find_dated
 from kinphoto.archive.keeping import freshness
 from kinphoto.archive.parts import WhatIf, far_that_matter, is_own, own_in_order, range_words
 from kinphoto.archive.sentences import Sentences
-from kinphoto.archive.stories import Story, tell
+from kinphoto.archive.stories import Story, kept, tell
 from kinphoto.archive.wording import when
 from kinphoto.reason import evidence as ev
 from kinphoto.reason.findings import Estimate, State
@@ -98,6 +98,7 @@ def strip(archive: Archive, photograph: str, off: Collection[str] = (), *, witho
     with archive.reading() as connection:
         around = near(connection, find_dated(connection, photograph))
         far, current = _far(connection, around), freshness(connection).fresh
+        in_words = {s.id: s for s in kept(connection).stories} if around.kept else {}
     left_out = frozenset(off) & {s.id for s in around.evidence.statements}
     closeup = around.look(off=left_out)
     conflicts = [*around.standing(left_out), *closeup.settled.conflicts]
@@ -120,7 +121,11 @@ def strip(archive: Archive, photograph: str, off: Collection[str] = (), *, witho
         tuple(
             replace(b, curve=bars.curve(say.statements[b.id], axis.first, axis.last)) if b.soft else b for b in drawn
         ),
-        tuple(tell(say, c) for c in conflicts if around.code in c.photographs or not told.isdisjoint(c.aside)),
+        tuple(
+            in_words.get(c.id) or tell(say, c)  # as kept, for ways out reach far beyond what is gathered here
+            for c in conflicts
+            if around.code in c.photographs or not told.isdisjoint(c.aside)
+        ),
         tuple(sorted(left_out)),
         current,
     )

@@ -274,9 +274,12 @@ class Exchange:
         return np.asarray(_counted(self.photos.first[f.photo[chosen]] - f.until[chosen], sizes) > 0)
 
     def _by_length(self) -> list[tuple[int, Ints]]:
-        """The faces by the length of their transforms."""
+        """The faces by the length of their transforms; few of them all at once, which is quicker."""
         f = self.faces
         need = np.diff(self.to_photo.start) + np.diff(self.to_birth.start)
+        longest = fft.next_fast_len(int(need.max(initial=1)), real=True)
+        if len(need) * longest <= FEW_CELLS:
+            return [(longest, np.arange(len(need)))] if len(need) else []
         length = np.array([fft.next_fast_len(int(n), real=True) for n in range(int(need.max(initial=0)) + 1)])
         length = 32 * np.ceil(length[need] / 32).astype(np.int64) if len(f.birth) else need
         return [(fft.next_fast_len(int(n), real=True), np.flatnonzero(length == n)) for n in np.unique(length)]
