@@ -198,9 +198,12 @@ class Archive:
 
     def check_tree(self) -> TreeCheck:
         """What in the tree cannot be, what is unlikely, and the births that photographs suggest."""
-        from kinphoto.archive import tree_check
+        from kinphoto.archive import births, tree_check
 
-        self.refresh_estimates()
+        with self.reading() as connection:
+            to_date = births.can_be_suggested(connection)
+        if to_date:
+            self.refresh_estimates()
         with self.reading() as connection:
             return tree_check.check(connection)
 

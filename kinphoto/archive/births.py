@@ -68,6 +68,12 @@ def suggested(connection: Connection, people: Collection[str] | None = None) -> 
     return {birth.person: birth for i, birth in found.items() if i not in left_out}
 
 
+def can_be_suggested(connection: Connection) -> bool:
+    """Whether an age was judged or told of anybody at all."""
+    s = t.statement.c
+    return connection.scalar(select(s.id).where(s.kind.in_(AGE_KINDS), s.withdrawn == 0).limit(1)) is not None
+
+
 def of_tree(connection: Connection) -> tuple[OfTree, ...]:
     """All of them in the tree, those that rest on most photographs first."""
     found = suggested(connection)
