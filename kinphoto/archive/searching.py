@@ -12,6 +12,7 @@ import re
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -98,9 +99,10 @@ def search(
     fitting = asked.photographs(question, years)
     ids, count = _page(connection, fitting, years, question.wanting, max(start, 0), for_anybody)
     chosen = [asked.person(one) for one in question.people]
+    meant = _named(connection, _among_many(connection, asked.meant(), ids))
     return Found(
-        tuple(mounted(connection, ids)), max(start, 0), count,
-        _named(connection, asked.meant()), tuple(asked.boxes_called()), _named(connection, chosen),
+        tuple(mounted(connection, ids)), max(start, 0), count, meant, tuple(asked.boxes_called()),
+        _named(connection, chosen),
     )  # fmt: skip
 
 
@@ -126,6 +128,20 @@ def understood(question: Question) -> tuple[list[str], Span | None]:
     return words, days
 
 
+@dataclass(frozen=True, slots=True)
+class Fitting:
+    """Photographs (row ids), and all that lie in some containers: those need not be listed, and may be thousands."""
+
+    boxes: set[int]
+    photographs: set[int]
+
+
+@lru_cache(maxsize=10_000)
+def _words(name: str) -> tuple[str, ...]:
+    """The words of a container's name, folded."""
+    return tuple(fold(name).split())
+
+
 class _Asked:
     """One question's look-ups, each made once."""
 
@@ -140,9 +156,9 @@ class _Asked:
         self._people = self._having_each(words)
         c = t.container.c
         self._boxes = connection.execute(select(c.id, c.name, c.parent_id)).all()
-        self._box_words = [(row.id, fold(row.name).split()) for row in self._boxes]
+        self._box_words = [(row.id, _words(row.name)) for row in self._boxes]
 
-    def photographs(self, question: Question, years: Span | None) -> set[int] | None:
+    def photographs(self, question: Question, years: Span | None) -> Fitting | None:
         """The photographs that fit everything but the years, or of these all those of the years; None for all."""
         groups = [{self.person(one)} for one in question.people]
         for one, walk in ((question.ancestors, kindred.ancestors), (question.descendants, kindred.descendants)):
@@ -150,10 +166,10 @@ class _Asked:
                 groups.append(set(walk(self.connection, self.person(one))))
         found = None
         for people in groups:
-            found = self._with(people, found, years)
+            found = Fitting(set(), self._with(people, found, years))
         for run in sorted(self.runs(), key=self._lying_about):
             found = self._of_run(run, found, years)
-        return found if question.box is None else self._lying_in(self._within({question.box}), found)
+        return found if question.box is None else self._both(found, Fitting(self._within({question.box}), set()))
 
     def person(self, text: str) -> int:
         """The row id of the person meant. Raises NotFoundError or AmbiguousError; for anybody the same words whether
@@ -188,14 +204,14 @@ class _Asked:
             called = set.intersection(*map(self._boxes_with, self.words))
             yield from (Box(row.id, row.name) for row in self._boxes if row.id in called)
 
-    def _of_run(self, run: Sequence[str], among_these: set[int] | None, years: Span | None) -> set[int]:
+    def _of_run(self, run: Sequence[str], among_these: Fitting | None, years: Span | None) -> Fitting:
         """Those of the photographs (None: all; those of other years may be left out) in which somebody is called so, or
         that have all the words on them or on their containers."""
         found = among_these
         for word in sorted(run, key=lambda word: self._lying_about([word])):
-            boxes = self._within(self._boxes_with(word))
-            found = _both(found, self._texts.having(word)) | self._lying_in(boxes, found)
-        return self._with(self._called(run), among_these, years) | (found or set())
+            found = self._both(found, Fitting(self._within(self._boxes_with(word)), self._texts.having(word)))
+        with_them = self._with(self._called(run), among_these, years)
+        return Fitting(set(), with_them) if found is None else Fitting(found.boxes, found.photographs | with_them)
 
     def _having_each(self, words: Sequence[str]) -> dict[str, set[int]]:
         """For each word the people who have it in a name."""
@@ -208,20 +224,21 @@ class _Asked:
     def _called(self, run: Sequence[str]) -> set[int]:
         return set.intersection(*(self._people[word] for word in run))
 
-    def _with(self, people: Collection[int], among_these: set[int] | None, years: Span | None) -> set[int]:
+    def _with(self, people: Collection[int], among_these: Fitting | None, years: Span | None) -> set[int]:
         """Those of the photographs (None: all; those of other years may be left out) that any of these people is in."""
         everywhere = {*people, *(other for other, who in self.called.others.items() if who in people)}
         a, e = t.appearance.c, t.estimate.c
         theirs = select(a.photograph_id).where(a.denied == 0, a.withdrawn == 0).distinct()
         # of many people: by the photographs, as adding nothing keeps the database from starting with the people
         many = theirs.where(among(self.connection, a.person_id + 0, everywhere))
-        if among_these is not None and len(among_these) < IN_MANY * len(everywhere):
-            return {row[0] for row in rows_of(self.connection, many, a.photograph_id, among_these)}
+        few = among_these is not None and not among_these.boxes
+        if among_these is not None and few and len(among_these.photographs) < IN_MANY * len(everywhere):
+            return {row[0] for row in rows_of(self.connection, many, a.photograph_id, among_these.photographs)}
         if years is not None and len(everywhere) > MANY:
             theirs = many.where(a.photograph_id.in_(select(e.photograph_id).where(_taken_in(years))))
         else:
             theirs = theirs.where(among(self.connection, a.person_id, everywhere))
-        return _both(among_these, set(self.connection.scalars(theirs).all()))
+        return self._both(among_these, Fitting(set(), set(self.connection.scalars(theirs).all()))).photographs
 
     def _lying_about(self, run: Sequence[str]) -> int:
         """On how many containers a word of the run stands: those on fewest are looked for first, as what is found then
@@ -239,23 +256,28 @@ class _Asked:
             within |= edge
         return within
 
-    def _lying_in(self, boxes: set[int], among_these: set[int] | None) -> set[int]:
-        """Those of the photographs (None: all) that lie in one of the containers."""
+    def _both(self, one: Fitting | None, other: Fitting) -> Fitting:
+        """What fits both (None: everything)."""
+        if one is None:
+            return other
+        photographs = one.photographs & other.photographs
+        photographs |= self._lying_in(one.boxes, other.photographs) | self._lying_in(other.boxes, one.photographs)
+        return Fitting(one.boxes & other.boxes, photographs)
+
+    def _lying_in(self, boxes: set[int], photographs: set[int]) -> set[int]:
+        """Those of the photographs that lie in one of the containers."""
         p = t.photograph.c
-        if not boxes:
+        if not boxes or not photographs:
             return set()
-        if among_these is not None:
-            rows = rows_of(self.connection, select(p.id, p.container_id), p.id, among_these)
-            return {row[0] for row in rows if row[1] in boxes}
-        return set(self.connection.scalars(select(p.id).where(among(self.connection, p.container_id, boxes))).all())
-
-
-def _both(one: set[int] | None, other: set[int]) -> set[int]:
-    return other if one is None else one & other
+        return {
+            row[0]
+            for row in rows_of(self.connection, select(p.id, p.container_id), p.id, photographs)
+            if row[1] in boxes
+        }
 
 
 def _page(
-    connection: Connection, fitting: set[int] | None, years: Span | None, wanting: Wanting | None, start: int,
+    connection: Connection, fitting: Fitting | None, years: Span | None, wanting: Wanting | None, start: int,
     for_anybody: bool,
 ) -> tuple[list[int], int]:  # fmt: skip
     """The photographs of one page, and how many there are in all."""
@@ -267,7 +289,8 @@ def _page(
     if wanting is not None:
         query = query.where(lacks(wanting))
     if fitting is not None:
-        query = query.where(among(connection, p.id, fitting))
+        places = [among(connection, p.container_id, fitting.boxes)] if fitting.boxes else []
+        query = query.where(or_(among(connection, p.id, fitting.photographs), *places))
     if for_anybody:
         seen = privacy.for_anybody(connection, connection.scalars(query).all())
         query = query.where(among(connection, p.id, seen))
@@ -284,6 +307,16 @@ def _taken_in(years: Span) -> Any:
     begins = [] if years.last is None else [first <= years.last]
     ends = [] if years.first is None else [last >= years.first]
     return and_(or_(e.best.is_not(None), e.state != "open"), *begins, *ends)
+
+
+def _among_many(connection: Connection, people: Sequence[int], shown: Sequence[int]) -> Sequence[int]:
+    """Of very many people those who are in the photographs that are shown, if any is; few as they are."""
+    if len(people) <= MANY:
+        return people
+    a = t.appearance.c
+    query = select(a.person_id).where(a.denied == 0, a.withdrawn == 0, among(connection, a.photograph_id, shown))
+    seen = set(connection.scalars(query)).intersection(people)
+    return sorted(seen) if seen else people
 
 
 def _named(connection: Connection, ids: Sequence[int]) -> tuple[NamedPerson, ...]:

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from sqlalchemy import insert, select
 
-from kinphoto.archive import Archive
+from kinphoto.archive import Archive, searching
 from kinphoto.archive.folding import fold
 from kinphoto.archive.searching import Question
 from kinphoto.store import tables as t
@@ -113,3 +113,16 @@ def test_years_narrow_what_is_typed(archive: Archive, text: str, codes: str) -> 
                 )
             )  # fmt: skip
     assert [one.code[-1] for one in archive.search(Question(text=text)).photographs] == list(codes)
+
+
+def test_of_very_many_namesakes_those_in_the_pictures_shown_are_named(
+    archive: Archive, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Counting the pictures of thousands would take longer than all else; where nobody is shown, all count again."""
+    with archive.reading() as connection:
+        album = connection.scalar(select(t.container.c.id).where(t.container.c.name == "Blue album"))
+    few = archive.search(Question(text="lundmark", box=album)).people
+    assert {one.name for one in few} == {"Cora Askvold", "Jens Lundmark", "Ida Lundmark"}
+    monkeypatch.setattr(searching, "MANY", 2)
+    assert [one.name for one in archive.search(Question(text="lundmark", box=album)).people] == ["Jens Lundmark"]
+    assert len(archive.search(Question(text="lundmark 1700s")).people) == 3

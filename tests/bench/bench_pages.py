@@ -52,7 +52,7 @@ if TYPE_CHECKING:
 HERE = Path(__file__).parent
 STATIC = Path(kinphoto.web.__file__).parent / "static"
 AT_A_TIME = (1, 4)
-EACH = 8
+EACH = 20
 """Requests for each address."""
 LARGEST_PAGE, ALL_SCRIPTS = 300_000, 60_000
 """Bytes."""
