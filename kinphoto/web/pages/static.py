@@ -13,8 +13,9 @@ from kinphoto.web.assets import assets, version
 FOR_GOOD = {"Cache-Control": "public, max-age=31536000, immutable"}
 
 
-def file(request: Request) -> Response:
-    """One of the files that came with the program; a name that is none of theirs is not looked for on the disk."""
+async def file(request: Request) -> Response:
+    """One of the files that came with the program, at once, since it is in memory; a name that is none of theirs is not
+    looked for on the disk."""
     name, wanted = request.path_params["name"], request.path_params["version"]
     if name not in assets():
         raise HTTPException(404)
