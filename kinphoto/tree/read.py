@@ -349,7 +349,7 @@ def _quality(item: Item) -> int | None:
 
 def _uid(item: Item, tag: str) -> str:
     """An identifier that can be compared: a UUID without its dashes and check sum, others with their tag and type."""
-    value = item.value.strip()
+    value: str = item.value.strip()
     if tag in ("UID", "_UID"):
         bare = value.replace("-", "").strip("{}").upper()
         return bare[:32] if len(bare) in (32, 36) else value

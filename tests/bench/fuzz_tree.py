@@ -2,7 +2,9 @@
 
     PYTHONPATH=tests/tree python tests/bench/fuzz_tree.py [FILES] [SEED]
 
-Each file is read, and some are imported, one over the other. Allowed are an answer, or an error of this program in one
+It is guided by coverage: every so often the lines of `kinphoto/tree` that a file leads through are noted, one after
+which other, and a file that leads where none has led joins those that are mutated. Each file is read, and some are
+imported, one over the other. Allowed are an answer, or an error of this program in one
 line; not allowed are any other exception, more than five seconds of the processor for one file, or more than a gigabyte
 of memory. The counts are printed, and the files that did what is not allowed are kept and named.
 """
@@ -19,6 +21,8 @@ import traceback
 from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
+from types import FrameType
+from typing import Any
 
 import corpus
 
@@ -30,6 +34,9 @@ from kinphoto.tree.records import Warnings
 SECONDS, MEGABYTES = 5, 1024
 PART = 5_000
 """Files after which a fresh archive is begun and the progress told."""
+READERS = str(Path(read.__file__).parent)
+GUIDED_EVERY, GUIDED = 3, 20_000
+"""One file in so many is looked at for where it leads, if it has no more bytes than that."""
 INTERESTING = (
     b"0", b"1 ", b"99 ", b"\n", b"\r", b"\0", b"@", b"@@", b"@I1@", b"@VOID@", b"\xff\xfe", b"\xef\xbb\xbf", b"\xe2",
     b"\n0 ", b"\n1 DATE ", b"\n2 DATE ", b" BET ", b"-1", b"/", b"99999999999999999999", b"CONC ", b"CONT ",
@@ -137,19 +144,71 @@ def outcome(read_it: Callable[[], object]) -> str:
     return "read"
 
 
-def fuzz(files: int, seed: int, folder: Path, import_every: int = 25) -> Counter[str]:
-    """Read so many mutated files; every so often one is imported as well, over what was there before."""
+def read_it(path: Path) -> None:
+    """Read all records of a file."""
+    for _ in read.read_tree(decode.examine(path), Warnings()):
+        pass
+
+
+class Pool:
+    """The files that are mutated: at first the small trees of the corpus, which are read once in `folder`. `steps` are
+    those from line to line, in the modules that read trees, that were ever taken."""
+
+    def __init__(self, folder: Path) -> None:
+        self.trees = [(name, data) for name, data in corpus.trees().items() if len(data) < 1 << 17]
+        self.contents = [data for _, data in self.trees]
+        self.steps: set[tuple[str, int, int]] = set()
+        for name, data in self.trees:
+            (folder / name).write_bytes(data)
+            self.leads_anew(folder / name)
+
+    def add(self, name: str, data: bytes) -> None:
+        """One that leads where none has led."""
+        self.trees.append((name, data))
+        self.contents.append(data)
+
+    def leads_anew(self, path: Path) -> bool:
+        """Whether reading a file takes steps that were never taken before; whatever else comes of it."""
+        known = len(self.steps)
+        sys.settrace(self._enter)
+        try:
+            outcome(lambda: read_it(path))
+        finally:
+            sys.settrace(None)
+        return len(self.steps) > known
+
+    def _enter(self, frame: FrameType, event: str, arg: object) -> Callable[..., Any] | None:
+        file, before = frame.f_code.co_filename, 0
+        if not file.startswith(READERS):
+            return None
+
+        def step(frame: FrameType, event: str, arg: object) -> Callable[..., Any]:
+            nonlocal before
+            if event == "line":
+                self.steps.add((file, before, frame.f_lineno))
+                before = frame.f_lineno
+            return step
+
+        return step
+
+
+def fuzz(
+    files: int, seed: int, folder: Path, import_every: int = 25, pool: Pool | None = None
+) -> Counter[str]:  # fmt: skip
+    """Read so many mutated files; every so often one is imported as well, over what was there before, and one is looked
+    at for where it leads. `pool` are the files that are mutated, to which others are added."""
     dice = random.Random(seed)
-    trees = {name: data for name, data in corpus.trees().items() if len(data) < 1 << 17}
-    names, others = list(trees), list(trees.values())
+    pool = pool or Pool(folder)
     archive = Archive.create(folder / "archive")
     counts: Counter[str] = Counter()
     before = signal.signal(signal.SIGPROF, _alarm)
     for number in range(files):
-        name = dice.choice(names)
-        path = folder / name
-        path.write_bytes(mutated(dice, trees[name], others))
-        found = outcome(lambda path=path: list(read.read_tree(decode.examine(path), Warnings())))
+        name, tree = dice.choice(pool.trees)
+        path, data = folder / name, mutated(dice, tree, pool.contents)
+        path.write_bytes(data)
+        found = outcome(lambda path=path: read_it(path))
+        if number % GUIDED_EVERY == 0 and len(data) < GUIDED and pool.leads_anew(path):
+            pool.add(name, data)
         if found == "read" and number % import_every == 0:
             found = outcome(lambda path=path: archive.import_tree(path)).replace("read", "imported")
         counts[found] += 1
@@ -166,15 +225,18 @@ def main() -> None:
     folder = Path(tempfile.mkdtemp(prefix="fuzz-tree-"))
     start = time.perf_counter()
     counts: Counter[str] = Counter()
+    pool = Pool(folder)
+    own = len(pool.trees)
     for part in range(0, files, PART):
         place = folder / str(part)
         place.mkdir()
-        counts += fuzz(min(PART, files - part), seed + part // PART, place, import_every=100)
+        counts += fuzz(min(PART, files - part), seed + part // PART, place, 100, pool)
         print(f"{part + PART:,} files, {time.perf_counter() - start:.0f} s", file=sys.stderr, flush=True)
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
     for what, count in counts.most_common():
         print(f"{count:8,}  {what}")
     print(f"{files:,} files in {time.perf_counter() - start:.0f} s, peak {peak:.0f} MB (bound {MEGABYTES} MB)")
+    print(f"{len(pool.trees) - own} of them led where none of the {own} trees of the corpus leads: mutated further")
     bad = sorted(folder.glob("*/bad-*"))
     print(f"not allowed: {len(bad)}" + "".join(f"\n  {path}" for path in bad[:20]))
     sys.exit(bool(bad) or peak > MEGABYTES)
