@@ -286,6 +286,7 @@ def write_all(folder: Path = HERE) -> None:
     )
     write_sheet(folder / "truth" / "mistakes.csv", "file,what,why", MISTAKES)
     write_sheet(folder / "truth" / "dates.csv", "photo,date", date_rows())
+    write_sheet(folder / "truth" / "births.csv", "person,date", ([p.id, p.birth] for p in BY_ID.values()))
 
 
 if __name__ == "__main__":

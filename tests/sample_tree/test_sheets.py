@@ -47,7 +47,7 @@ def test_the_sheets_on_disk_are_the_ones_the_program_writes(tmp_path: Path) -> N
     """Drawn once with a fixed seed, and written the same every time."""
     (tmp_path / "truth").mkdir()
     sheets.write_all(tmp_path)
-    for name in (*SHEETS, "truth/mistakes", "truth/dates"):
+    for name in (*SHEETS, "truth/mistakes", "truth/dates", "truth/births"):
         assert (tmp_path / f"{name}.csv").read_bytes() == (HERE / f"{name}.csv").read_bytes(), name
 
 
