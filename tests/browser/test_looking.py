@@ -36,9 +36,14 @@ def page(empty: Any, context: Any, tmp_path: Path) -> Page:
     return opened
 
 
+PICTURES_THERE = """() => Promise.all([...document.images].filter((image) => !image.complete).map(
+    (image) => new Promise((there) => { image.onload = image.onerror = there; })))"""
+"""In the browser, once: waiting for a function would evaluate it again and again, which the pages forbid."""
+
+
 def red(page: Page) -> np.ndarray:
     """Left, top, right and lower edge of what is red on the screen, in its pixels."""
-    page.wait_for_function("[...document.images].every((image) => image.complete)")
+    page.evaluate(PICTURES_THERE)
     page.wait_for_timeout(200)
     pixels = np.asarray(Image.open(io.BytesIO(page.screenshot())).convert("RGB")).astype(int)
     down, across = np.nonzero((pixels[..., 0] > 200) & (pixels[..., 1] < 60))
