@@ -37,7 +37,7 @@ def page(empty: Any, context: Any, tmp_path: Path) -> Page:
 
 
 PICTURES_THERE = """() => Promise.all([...document.images].filter((image) => !image.complete).map(
-    (image) => new Promise((there) => { image.onload = image.onerror = there; })))"""
+    (image) => new Promise((there) => ["load", "error"].forEach((kind) => image.addEventListener(kind, there)))))"""
 """In the browser, once: waiting for a function would evaluate it again and again, which the pages forbid."""
 
 
