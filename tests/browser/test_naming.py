@@ -47,6 +47,7 @@ def name(page: Page, age: str, called: str, person: str) -> int:
         pressed.append(letter)
         with page.expect_response("**/offers?**"):
             page.keyboard.press(letter)
+        page.wait_for_timeout(100)  # the offers for the letters before may stand there a moment longer
         first = page.locator("#offers [aria-selected=true]")
         expect(first).to_have_count(1)
         if first.get_attribute("data-person") == person:
