@@ -19,24 +19,21 @@ from typing import Any
 from sqlalchemy import Column, Connection, Select, select
 
 from kinphoto.archive.dating import settlement_of
-from kinphoto.archive.identity import same_as
+from kinphoto.archive.identity import same_as, with_others
 from kinphoto.archive.keeping import BIRTHS, FINDINGS, setting
 from kinphoto.archive.kinds import AGE_KINDS
 from kinphoto.archive.lives import lives, rows_of
 from kinphoto.archive.wording import Vital
-from kinphoto.reason.findings import BirthEstimate
+from kinphoto.reason.findings import HOLDS, KNOWN, BirthEstimate
 from kinphoto.reason.span import DAYS_PER_YEAR, Shape, Span
 from kinphoto.reason.unlikely import AFTER_FATHERS_DEATH, OLD_FATHER, OLD_MOTHER, YOUNG_FATHER, YOUNG_MOTHER
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
 
-KNOWN = 2 * DAYS_PER_YEAR
-"""A birth that the tree tells to within so many days is not guessed at."""
 SHORTER = 0.9
 """A likely range tells something when it is at most this share of what the tree's own date leaves (a judgement of the
 project)."""
-_HOLDS = 0.9  # what a likely range holds; of a flat date the middle nine tenths
-_NORMAL = 1.645  # standard deviations to either side that hold as much of a normal one
+_NORMAL = 1.645  # standard deviations to either side that hold as much of a normal date as a likely range
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,7 +111,7 @@ def _says_more(birth: BirthEstimate, begin: Vital | None) -> bool:
     if dated.shape is Shape.ABOUT and dated.centre is not None and dated.spread:
         middle, half = dated.centre, _NORMAL * dated.spread
     else:
-        middle, half = (first + last) / 2, _HOLDS * (last - first) / 2
+        middle, half = (first + last) / 2, HOLDS * (last - first) / 2
     shorter = birth.likely_to - birth.likely_from <= SHORTER * 2 * half
     return shorter or abs(birth.best - middle) > half
 
@@ -126,8 +123,8 @@ def _aged(connection: Connection, people: Collection[int], others: Mapping[int, 
         select(a.person_id).join(t.statement, s.appearance_id == a.id)
         .where(a.denied == 0, a.withdrawn == 0, s.withdrawn == 0, s.kind.in_(AGE_KINDS)).distinct()
     )  # fmt: skip
-    asked = set(people) | {other for other, who in others.items() if who in people}
-    return {others.get(row[0], row[0]) for row in rows_of(connection, query, a.person_id, asked)}
+    rows = rows_of(connection, query, a.person_id, with_others(people, others))
+    return {others.get(row[0], row[0]) for row in rows}
 
 
 def _doubtful(connection: Connection, found: Mapping[int, BirthEstimate], others: Mapping[int, int]) -> set[int]:

@@ -5,6 +5,8 @@ The rows that name such a person stay as they were said, so everybody who reads 
 
 from __future__ import annotations
 
+from collections.abc import Collection, Mapping
+
 from sqlalchemy import Connection, select
 
 from kinphoto.store import tables as t
@@ -25,3 +27,8 @@ def same_as(connection: Connection) -> dict[int, int]:
             who = step[who]
         end[id_] = who
     return end
+
+
+def with_others(people: Collection[int], others: Mapping[int, int]) -> set[int]:
+    """These people and everybody who turned out to be one of them, by `others` (`same_as`)."""
+    return {*people, *(other for other, who in others.items() if who in people)}

@@ -15,7 +15,7 @@ from sqlalchemy import Connection, RowMapping, func, select
 from kinphoto.archive import births, kinship
 from kinphoto.archive.boxes import Mounted, mounted
 from kinphoto.archive.finding import find_person
-from kinphoto.archive.identity import same_as
+from kinphoto.archive.identity import same_as, with_others
 from kinphoto.archive.lives import Life, lives, rows_of
 from kinphoto.archive.living import may_be_living
 from kinphoto.reason.findings import BirthEstimate
@@ -115,7 +115,7 @@ def lifeline(connection: Connection, person: str, aside: Collection[str] = ()) -
     """The person meant; `aside` are the statements that are set aside. Raises NotFoundError or AmbiguousError."""
     row = find_person(connection, person)
     id_, others = row["id"], same_as(connection)
-    everywhere = {id_, *(other for other, who in others.items() if who == id_)}
+    everywhere = with_others({id_}, others)
     pictures = _pictures(connection, id_, everywhere, frozenset(aside))
     above, below = kindred.ancestors(connection, id_), kindred.descendants(connection, id_)
     near = _near(connection, id_, above, below)

@@ -10,6 +10,7 @@ from typing import Any
 
 from sqlalchemy import Column, Connection, Select, select
 
+from kinphoto.archive.identity import with_others
 from kinphoto.archive.wording import Vital
 from kinphoto.reason.span import Dated, Shape, Span, year_of
 from kinphoto.store import tables as t
@@ -68,7 +69,7 @@ def lives(connection: Connection, ids: Collection[int], others: dict[int, int] |
     the event itself rather than of its rite, and is the tree's preferred one, in this order.
     """
     e, wanted, others = t.event.c, set(ids), others or {}
-    asked = wanted | {other for other, who in others.items() if who in wanted}
+    asked = with_others(wanted, others)
     query = select(
         e.person_id, e.tag, e.position, e.date_text, e.first, e.last, e.shape, e.centre, e.spread, e.doubtful
     ).where(e.tag.in_(_SAID), e.withdrawn == 0)

@@ -23,6 +23,7 @@ from kinphoto.archive.boxes import Mounted, Wanting, lacks, mounted
 from kinphoto.archive.called import Called
 from kinphoto.archive.finding import find_person
 from kinphoto.archive.folding import fold
+from kinphoto.archive.identity import with_others
 from kinphoto.archive.lives import Life, lives, rows_of
 from kinphoto.archive.living import may_be_living
 from kinphoto.archive.mount import Box
@@ -167,7 +168,7 @@ class _Asked:
         found = None
         for people in groups:
             found = Fitting(set(), self._with(people, found, years))
-        for run in sorted(self.runs(), key=self._lying_about):
+        for run in self.runs():
             found = self._of_run(run, found, years)
         return found if question.box is None else self._both(found, Fitting(self._within({question.box}), set()))
 
@@ -207,11 +208,11 @@ class _Asked:
     def _of_run(self, run: Sequence[str], among_these: Fitting | None, years: Span | None) -> Fitting:
         """Those of the photographs (None: all; those of other years may be left out) in which somebody is called so, or
         that have all the words on them or on their containers."""
-        found = among_these
-        for word in sorted(run, key=lambda word: self._lying_about([word])):
-            found = self._both(found, Fitting(self._within(self._boxes_with(word)), self._texts.having(word)))
-        with_them = self._with(self._called(run), among_these, years)
-        return Fitting(set(), with_them) if found is None else Fitting(found.boxes, found.photographs | with_them)
+        first, *more = (Fitting(self._within(self._boxes_with(word)), self._texts.having(word)) for word in run)
+        found = self._both(among_these, first)
+        for fitting in more:
+            found = self._both(found, fitting)
+        return Fitting(found.boxes, found.photographs | self._with(self._called(run), among_these, years))
 
     def _having_each(self, words: Sequence[str]) -> dict[str, set[int]]:
         """For each word the people who have it in a name."""
@@ -226,7 +227,7 @@ class _Asked:
 
     def _with(self, people: Collection[int], among_these: Fitting | None, years: Span | None) -> set[int]:
         """Those of the photographs (None: all; those of other years may be left out) that any of these people is in."""
-        everywhere = {*people, *(other for other, who in self.called.others.items() if who in people)}
+        everywhere = with_others(people, self.called.others)
         a, e = t.appearance.c, t.estimate.c
         theirs = select(a.photograph_id).where(a.denied == 0, a.withdrawn == 0).distinct()
         # of many people: by the photographs, as adding nothing keeps the database from starting with the people
@@ -239,11 +240,6 @@ class _Asked:
         else:
             theirs = theirs.where(among(self.connection, a.person_id, everywhere))
         return self._both(among_these, Fitting(set(), set(self.connection.scalars(theirs).all()))).photographs
-
-    def _lying_about(self, run: Sequence[str]) -> int:
-        """On how many containers a word of the run stands: those on fewest are looked for first, as what is found then
-        need not be looked for in all the others."""
-        return min(len(self._boxes_with(word)) for word in run)
 
     def _boxes_with(self, word: str) -> set[int]:
         return {id_ for id_, name in self._box_words if any(part.startswith(word) for part in name)}

@@ -74,13 +74,9 @@ class TreeCheck:
     births: tuple[OfTree, ...] = ()
 
 
+@no_collection()
 def check(connection: Connection) -> TreeCheck:
     """Look through the whole tree."""
-    with no_collection():
-        return _check(connection)
-
-
-def _check(connection: Connection) -> TreeCheck:
     evidence, others = gather_tree(connection)
     settled = settle(evidence)
     odd = [*oddities(evidence.without(frozenset(settled.aside))), *rival_dates(evidence, others)]

@@ -13,10 +13,11 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from kinphoto.reason import evidence as ev
+from kinphoto.reason.findings import KNOWN
 from kinphoto.reason.grid import QUARTERS, Array, Ints, starts
 from kinphoto.reason.lookup import Lookup
 from kinphoto.reason.messages import Rows
-from kinphoto.reason.prior import KNOWN, Birth, Death, birth, death
+from kinphoto.reason.prior import Birth, Death, birth, death
 from kinphoto.reason.span import DAYS_PER_YEAR, Shape
 from kinphoto.reason.survival import survival
 from kinphoto.reason.walls import Walls

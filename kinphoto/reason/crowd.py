@@ -129,13 +129,10 @@ class Crowd:
         for rank in range(int(sizes.max(initial=0))):  # first faces, second faces ... of the sets
             chosen = np.flatnonzero(sizes > rank)
             faces, reach = self.sets[mine[chosen]] + rank, begin[chosen + 1] - begin[chosen]
-            here = None if rank == 0 else _spread(begin, chosen)
-            a, m = self._seen(faces, reach, cells.middle[at if here is None else at[here]])
+            here = slice(None) if rank == 0 else _spread(begin, chosen)  # of the first, every cell
+            a, m = self._seen(faces, reach, cells.middle[at[here]])
             f = self._value(faces, reach, a, m)
-            if here is None:
-                product *= f
-            else:
-                product[here] *= f
+            product[here] *= f
             found.append(Rank(faces, place[chosen], here, starts(reach), a, m, f))
         return Seen(self, cells, at, product, found)
 
@@ -182,12 +179,11 @@ class Crowd:
 
 @dataclass(frozen=True, slots=True)
 class Rank:
-    """One face of each of some sets: its row in `cells`, where its cells lie in the product (None: everywhere), and A,
-    M and F there."""
+    """One face of each of some sets: its row in `cells`, where its cells lie in the product, and A, M and F there."""
 
     faces: Ints
     row: Ints
-    here: Ints | None
+    here: Ints | slice
     begin: Ints
     a: Array
     m: Array
@@ -218,7 +214,7 @@ class Seen:
         joint = self.product * self.crowd.weights.astype(np.float32)
         joint *= (mass[self.at] / np.maximum(_summed(joint), SMALLEST)).astype(np.float32)[:, None]
         for rank in self.ranks:
-            others = (joint if rank.here is None else joint[rank.here]) / rank.f
+            others = joint[rank.here] / rank.f
             others *= rank.a[:, None]
             s0 = np.add.reduceat(_summed(others), rank.begin[:-1], dtype=np.float64)
             s1 = np.add.reduceat(np.einsum("ij,ij->i", others, rank.m), rank.begin[:-1], dtype=np.float64)
@@ -233,8 +229,7 @@ class Seen:
     def _apart(self, rank: Rank, i: int, others: Array, above: float) -> Iterator[Doubt]:
         """Several judgements of one face, each by itself."""
         face, here = self.crowd.faces[int(rank.faces[i])], slice(rank.begin[i], rank.begin[i + 1])
-        at = self.at if rank.here is None else self.at[rank.here]
-        years = (self.cells.middle[at[here]] - face.born) / DAYS_PER_YEAR
+        years = (self.cells.middle[self.at[rank.here][here]] - face.born) / DAYS_PER_YEAR
         for age, judged in face.judged:
             m = self.crowd.stack.made(judged, face.informant, _months(face.width), years)
             chance = (

@@ -5,6 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from kinphoto.reason.span import DAYS_PER_YEAR
+
+HOLDS = 0.9
+"""What a likely range holds."""
+KNOWN = 2 * DAYS_PER_YEAR
+"""A birth known to within this many days takes nothing from the family, and is not estimated."""
+
 
 class State(StrEnum):
     """What kind of answer an estimate is."""

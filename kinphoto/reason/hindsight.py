@@ -31,9 +31,9 @@ from kinphoto.reason import evidence as ev
 from kinphoto.reason import perception
 from kinphoto.reason.conflict import settle
 from kinphoto.reason.dating import look_closely
+from kinphoto.reason.findings import HOLDS
 from kinphoto.reason.groups import together
 from kinphoto.reason.lookup import Lookup, look_up
-from kinphoto.reason.readout import HOLDS
 from kinphoto.reason.span import DAYS_PER_YEAR, Span
 
 LOTS = 25

@@ -25,7 +25,7 @@ Orders between photographs (`orders`) take part in the same rounds.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
 
@@ -179,7 +179,6 @@ class Exchange:
 
     def left_out(self, chosen: Ints, blank: Ints, blank_lasting: Ints, kernels: Array) -> tuple[Array, Array]:
         """s0 and s1 of `crowd` for these faces; `blank` are their kernels without the judged age, among `kernels`."""
-        self.faces = replace(self.faces, kernels=kernels)
         self.spaced = Spaced(kernels.astype(self.precision), self.spaced.longest)
         s0, s1 = np.zeros(len(chosen)), np.zeros(len(chosen))
         length = np.zeros(len(self.faces.birth), dtype=np.int64)
@@ -275,13 +274,12 @@ class Exchange:
 
     def _by_length(self) -> list[tuple[int, Ints]]:
         """The faces by the length of their transforms; few of them all at once, which is quicker."""
-        f = self.faces
         need = np.diff(self.to_photo.start) + np.diff(self.to_birth.start)
         longest = fft.next_fast_len(int(need.max(initial=1)), real=True)
         if len(need) * longest <= FEW_CELLS:
             return [(longest, np.arange(len(need)))] if len(need) else []
-        length = np.array([fft.next_fast_len(int(n), real=True) for n in range(int(need.max(initial=0)) + 1)])
-        length = 32 * np.ceil(length[need] / 32).astype(np.int64) if len(f.birth) else need
+        length = np.array([fft.next_fast_len(int(n), real=True) for n in range(int(need.max()) + 1)])
+        length = 32 * np.ceil(length[need] / 32).astype(np.int64)
         return [(fft.next_fast_len(int(n), real=True), np.flatnonzero(length == n)) for n in np.unique(length)]
 
 

@@ -35,6 +35,7 @@ import numpy as np
 from scipy.special import ndtr
 
 from kinphoto.reason import evidence as ev
+from kinphoto.reason.findings import KNOWN
 from kinphoto.reason.grid import Array
 from kinphoto.reason.lookup import Lookup
 from kinphoto.reason.span import DAYS_PER_YEAR, Dated, Shape, Span
@@ -48,8 +49,6 @@ COMMON_SHARE = 0.4
 """Share of that variance which all children of one parent have in common (a judgement of the project)."""
 MARRIAGE_AGE = {"F": (25.0, 6.0), "M": (28.0, 7.0), "U": (26.5, 7.0)}
 """The same for the age at a marriage (judgements of the project)."""
-KNOWN = 2 * DAYS_PER_YEAR
-"""A birth known to within this many days takes nothing from the family."""
 TELLING = 3 * DAYS_PER_YEAR
 """A relative's date tells something when its standard deviation is at most this."""
 RANGE = 323 * DAYS_PER_YEAR

@@ -20,11 +20,10 @@ from datetime import date, timedelta
 
 import numpy as np
 
+from kinphoto.reason.findings import HOLDS
 from kinphoto.reason.grid import Array, Grid
 from kinphoto.reason.span import Dated, Shape, year_of
 
-HOLDS = 0.9
-"""What the likely range holds."""
 TIE, TIE_SHARE = 1.0, 0.005
 """Days, and the share of the shortest, by which lengths may differ and still be equal."""
 _NOTHING = 1e-4
