@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from functools import cache
+from collections.abc import Callable
+from functools import cache, wraps
 from typing import TYPE_CHECKING, Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from starlette.requests import Request
-from starlette.responses import HTMLResponse
+from starlette.responses import HTMLResponse, Response
+from starlette.routing import Route
 
 from kinphoto.archive.wording import NO_PROOF, born, life_years, when
 from kinphoto.errors import AmbiguousError, KinphotoError, NotFoundError
@@ -23,6 +25,19 @@ if TYPE_CHECKING:
     from kinphoto.web.access import Door
 
 
+def showing(path: str, make: Callable[[Request], Response]) -> Route:
+    """The route of a page. As of which change of the archive it is made is noted before anything is read for it: what
+    changes while it is being made is asked for again by the page, and never missed."""
+
+    @wraps(make)
+    def endpoint(request: Request) -> Response:
+        archive: Archive = request.app.state.archive
+        request.state.change = archive.pulse()
+        return make(request)
+
+    return Route(path, endpoint)
+
+
 def page(request: Request, template: str, status: int = 200, **shown: Any) -> HTMLResponse:
     """The page that a template makes of these values; the archive's name, the visitor and the form token come along."""
     door: Door = request.app.state.door
@@ -31,7 +46,7 @@ def page(request: Request, template: str, status: int = 200, **shown: Any) -> HT
     text = environment().get_template(template).render(
         request=request,
         here=request.url.path,
-        change=archive.pulse(),
+        change=getattr(request.state, "change", None) or archive.pulse(),
         archive_name=archive.folder.absolute().name,
         keeper=who.keeper,
         house=door.open_to_house,

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+import itertools
 from typing import Any
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import APIResponse, Page, Route, expect
+
+from kinphoto.archive.statements import Said
 
 from .conftest import Served
 
@@ -43,11 +46,10 @@ def name(page: Page, age: str, called: str, person: str) -> int:
     for key in pressed:
         page.keyboard.press(key)
     expect(page.locator("#person")).to_be_focused()
-    for letter in called.lower():
-        pressed.append(letter)
-        with page.expect_response("**/offers?**"):
-            page.keyboard.press(letter)
-        page.wait_for_timeout(100)  # the offers for the letters before may stand there a moment longer
+    for letters in itertools.accumulate(called.lower()):
+        pressed.append(letters[-1])
+        page.keyboard.press(letters[-1])
+        expect(page.locator(f"#offers [data-newcomer='{letters.strip()}']")).to_have_count(1)  # the offers are of these
         first = page.locator("#offers [aria-selected=true]")
         expect(first).to_have_count(1)
         if first.get_attribute("data-person") == person:
@@ -71,6 +73,102 @@ def test_the_next_face_waits_by_itself(own: Served, context: Any) -> None:
         page.keyboard.press(key)
     expect(page.locator("[aria-current=true][data-face]")).to_have_attribute("data-face", open_[1])
     expect(page.locator("#naming [name=age]")).to_be_focused()
+
+
+def test_what_is_typed_for_the_next_face_is_not_lost_while_one_is_saved(own: Served, context: Any) -> None:
+    """A quick hand does not wait for the answer: age and name of the next face are typed, and kept, meanwhile."""
+    code = "K00016"
+    open_ = [face.region for face in own.archive.faces(code).faces if not face.names[0].person]
+    page = context()
+    held: list[Route] = []
+    page.goto(f"{own.address}/photograph/{code}?naming=1")
+    expect(page.locator("[aria-current=true][data-face]")).to_have_attribute("data-face", open_[0])
+    page.route("**/name", lambda route: route.continue_() if held else held.append(route))
+    press(page, "1", "2", "Enter", *"katr", "Enter")
+    expect(page.locator("#naming [name=age]")).to_be_focused()
+    press(page, "9", "Enter", *"tild", "Enter")
+    while not held:
+        page.wait_for_timeout(20)
+    held[0].continue_()
+    expect(page.locator("#naming")).to_have_attribute("data-idle", "")
+    named = {face.region: face.names[0] for face in own.archive.faces(code).faces}
+    assert [named[region].ages[0].low for region in open_] == [12.0, 9.0]
+    assert [named[region].name.split()[0] for region in open_] == ["Katrin", "Tilda"]
+
+
+def test_somebody_else_s_change_takes_nothing_from_whoever_is_naming(own: Served, context: Any) -> None:
+    """A change made elsewhere comes in by itself while a face is being named: the face stays chosen, the age typed."""
+    code = "K00016"
+    page = context()
+    page.goto(f"{own.address}/photograph/{code}?naming=1")
+    chosen = page.locator("[aria-current=true][data-face]").get_attribute("data-face")
+    expect(page.locator("#naming [name=age]")).to_be_focused()
+    taken = next(face for face in own.archive.faces(code).faces if face.names[0].person)
+    own.archive.unname(taken.names[0].id)
+    expect(page.locator(f"[data-face={taken.region}]")).to_contain_text("not named yet")
+    expect(page.locator("[aria-current=true][data-face]")).to_have_attribute("data-face", chosen or "")
+    expect(page.locator("#naming [name=age]")).to_be_focused()
+    press(page, "1", "2", "Enter")
+    left = next(face for face in own.archive.faces(code).faces if face.region == taken.region)
+    own.archive.withdraw(left.names[0].id)
+    with page.expect_response(lambda answer: "/pulse" in answer.url and answer.status == 200):
+        pass
+    page.wait_for_timeout(500)
+    expect(page.locator("#person")).to_be_focused()
+    expect(page.locator("#naming [name=age]")).to_have_value("12")
+    press(page, *"katr", "Enter")
+    expect(page.locator(f"[data-face={taken.region}]")).to_have_count(0)
+    named = next(face.names[0] for face in own.archive.faces(code).faces if face.region == chosen)
+    assert (named.name.split()[0], named.ages[0].low) == ("Katrin", 12.0)
+
+
+def test_a_page_that_comes_late_takes_nothing_back(own: Served, context: Any) -> None:
+    """A page asked for before something was put down, and answered after it, is dropped: what was put down stays."""
+    code = "K00016"
+    first, second = (face.region for face in own.archive.faces(code).faces if not face.names[0].person)
+    page = context()
+    late: list[tuple[Route, APIResponse]] = []
+    page.goto(f"{own.address}/photograph/{code}?naming=1")
+    asked = f"**/photograph/{code}?naming=1"
+    page.route(asked, lambda route: route.continue_() if late else late.append((route, route.fetch())))
+    own.archive.state(Said(photograph=code, kind="inscription", text="by the mill"))
+    while not late:
+        page.wait_for_timeout(20)
+    press(page, "1", "2", "Enter", *"katr", "Enter")
+    expect(page.locator("[aria-current=true][data-face]")).to_have_attribute("data-face", second or "")
+    (route, old), named = late[0], page.locator(f"[data-face={first}][data-named=yes]")
+    expect(named).to_have_count(1)
+    with page.expect_event("requestfinished", lambda request: request.url == old.url):
+        route.fulfill(response=old)
+    page.wait_for_timeout(200)
+    assert named.count() == 1
+
+
+def test_a_face_that_could_not_be_saved_is_there_again_with_what_was_typed(own: Served, context: Any) -> None:
+    """When the pages do not answer, the age and the letters stand in their fields, and Enter tries once more."""
+    code = "K00016"
+    first = next(face.region for face in own.archive.faces(code).faces if not face.names[0].person)
+    page = context(missing=True)
+    page.goto(f"{own.address}/photograph/{code}?naming=1")
+    page.route("**/name", lambda route: route.abort())
+    press(page, "1", "2", "Enter", *"katr", "Enter")
+    expect(page.locator("#told")).to_contain_text("What you typed is still here")
+    expect(page.locator("[aria-current=true][data-face]")).to_have_attribute("data-face", first or "")
+    expect(page.locator("#naming [name=age]")).to_have_value("12")
+    expect(page.locator("#person")).to_have_value("katr")
+    expect(page.locator("#person")).to_be_focused()
+    page.unroute("**/name")
+    expect(page.locator("#offers [aria-selected=true]")).to_contain_text("Katrin Quillern")
+    page.keyboard.press("Enter")
+    expect(page.locator(f"[data-face={first}][data-named=yes]")).to_have_count(1)
+    named = next(face.names[0] for face in own.archive.faces(code).faces if face.region == first)
+    assert (named.name, named.ages[0].low) == ("Katrin Quillern", 12.0)
+
+
+def press(page: Page, *keys: str) -> None:
+    """Press one key after another, as quickly as it goes."""
+    for key in keys:
+        page.keyboard.press(key)
 
 
 def test_the_date_is_covered_until_it_is_asked_for(own: Served, context: Any) -> None:

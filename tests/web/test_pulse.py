@@ -4,7 +4,10 @@ from __future__ import annotations
 
 import re
 
+import pytest
+
 from kinphoto.archive import Archive
+from kinphoto.archive.mount import Mount
 from kinphoto.archive.objects import Description
 
 from .conftest import Browser
@@ -20,3 +23,23 @@ def test_a_page_learns_that_something_was_changed(browser: Browser, archive: Arc
     assert answer.status_code == 200
     assert browser.client.get("/pulse", params={"after": answer.text}).status_code == 204
     assert browser.client.get("/pulse").status_code == 200
+
+
+def test_what_changes_while_a_page_is_made_is_not_missed(
+    browser: Browser, archive: Archive, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A page says as of which change it was begun, so that it asks again for what was changed under its hands."""
+    read = Archive.photograph
+
+    def slowly(here: Archive, code: str) -> Mount:
+        mount = read(here, code)
+        monkeypatch.undo()
+        archive.describe("K00009", Description(title="The ferry"))
+        return mount
+
+    monkeypatch.setattr(Archive, "photograph", slowly)
+    page = browser.get("/photograph/K00009")
+    assert "The ferry" not in page
+    seen = re.search(r'data-change="([^"]+)"', page)
+    assert seen is not None
+    assert browser.client.get("/pulse", params={"after": seen[1]}).status_code == 200

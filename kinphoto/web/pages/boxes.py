@@ -16,7 +16,7 @@ from kinphoto.archive.statements import Tie
 from kinphoto.errors import InvalidValueError
 from kinphoto.web.access import keepers_only, may_see
 from kinphoto.web.forms import Form, back, posting
-from kinphoto.web.render import page
+from kinphoto.web.render import page, showing
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
@@ -139,9 +139,9 @@ def _chosen(form: Form, least: int) -> list[str]:
 
 
 routes = [
-    Route("/boxes", shelf, name="boxes"),
+    showing("/boxes", shelf),
     Route("/boxes/names", names),
-    Route("/box/{id:int}", box, name="box"),
+    showing("/box/{id:int}", box),
     posting("/box/{id:int}/join", join),
     posting("/box/{id:int}/move", move),
     posting("/box/{id:int}/order", order),

@@ -27,7 +27,7 @@ from kinphoto.scans.kinds import HEAD, READ, SUFFIXES, suffix, type_of
 from kinphoto.web.access import Door, keepers_only, visitor
 from kinphoto.web.forms import TOKEN, Form, posting
 from kinphoto.web.jobs import Jobs, Progress
-from kinphoto.web.render import page, refused
+from kinphoto.web.render import page, refused, showing
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
@@ -269,7 +269,7 @@ def _scans(done: ScansAdded) -> list[str]:
 
 
 routes = [
-    Route("/bring-in", bring_in, name="bring_in"),
+    showing("/bring-in", bring_in),
     Route("/bring-in/progress", progress),
     posting("/bring-in/again", again),
     _sending("/bring-in/tree", LARGEST_TREE, _tree),

@@ -6,11 +6,10 @@ from typing import TYPE_CHECKING
 
 from starlette.requests import Request
 from starlette.responses import Response
-from starlette.routing import Route
 
 from kinphoto.web.access import keepers_only
 from kinphoto.web.forms import Form, back, posting
-from kinphoto.web.render import page
+from kinphoto.web.render import page, showing
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
@@ -50,7 +49,7 @@ def undo(request: Request, form: Form) -> Response:
 
 
 routes = [
-    Route("/log", log, name="log"),
+    showing("/log", log),
     posting("/withdraw", withdraw),
     posting("/reinstate", reinstate),
     posting("/undo", undo),

@@ -7,11 +7,10 @@ from typing import TYPE_CHECKING
 
 from starlette.requests import Request
 from starlette.responses import Response
-from starlette.routing import Route
 
 from kinphoto.web.access import keepers_only
 from kinphoto.web.forms import Form, back, posting
-from kinphoto.web.render import page
+from kinphoto.web.render import page, showing
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
@@ -50,4 +49,4 @@ def settle(request: Request, form: Form) -> Response:
     return back(form, "/conflicts")
 
 
-routes = [Route("/conflicts", conflicts, name="conflicts"), posting("/conflicts/{id}/settle", settle)]
+routes = [showing("/conflicts", conflicts), posting("/conflicts/{id}/settle", settle)]

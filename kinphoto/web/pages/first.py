@@ -6,10 +6,9 @@ from typing import TYPE_CHECKING
 
 from starlette.requests import Request
 from starlette.responses import Response
-from starlette.routing import Route
 
 from kinphoto.web.drawing.plots import decades, growth
-from kinphoto.web.render import page
+from kinphoto.web.render import page, showing
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
@@ -36,4 +35,4 @@ def _overview(request: Request) -> Overview:
     return shown
 
 
-routes = [Route("/", first, name="first")]
+routes = [showing("/", first)]

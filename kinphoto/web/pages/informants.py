@@ -6,12 +6,11 @@ from typing import TYPE_CHECKING
 
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
-from starlette.routing import Route
 
 from kinphoto.errors import InvalidValueError
 from kinphoto.web.access import keepers_only
 from kinphoto.web.forms import Form, posting
-from kinphoto.web.render import page
+from kinphoto.web.render import page, showing
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
@@ -42,7 +41,7 @@ def rename(request: Request, form: Form) -> Response:
 
 
 routes = [
-    Route("/informants", informants, name="informants"),
+    showing("/informants", informants),
     posting("/informants", note),
     posting("/informants/rename", rename),
 ]

@@ -7,12 +7,11 @@ from typing import TYPE_CHECKING
 
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
-from starlette.routing import Route
 
 from kinphoto.archive.people import FoundPeople
 from kinphoto.web.access import may_name, visitor
 from kinphoto.web.forms import Form, posting
-from kinphoto.web.render import page
+from kinphoto.web.render import page, showing
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
@@ -42,4 +41,4 @@ def add(request: Request, form: Form) -> Response:
     return RedirectResponse(f"/person/{person.id}", 303)
 
 
-routes = [Route("/people", people, name="people"), posting("/people", add)]
+routes = [showing("/people", people), posting("/people", add)]

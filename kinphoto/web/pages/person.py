@@ -6,7 +6,6 @@ from typing import TYPE_CHECKING
 
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
-from starlette.routing import Route
 
 from kinphoto.archive.lifeline import Doubt, Lifeline
 from kinphoto.archive.sentences import EVENT_WORDS
@@ -15,7 +14,7 @@ from kinphoto.web.access import may_name, may_see, to_sign_in, visitor
 from kinphoto.web.discretion import life_for_strangers
 from kinphoto.web.drawing.lifeline import lifeline
 from kinphoto.web.forms import Form, back, posting
-from kinphoto.web.render import page
+from kinphoto.web.render import page, showing
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
@@ -80,7 +79,7 @@ def same(request: Request, form: Form) -> Response:
 
 
 routes = [
-    Route("/person/{id}", person, name="person"),
+    showing("/person/{id}", person),
     posting("/person/{id}/same", same),
     posting("/proband", proband),
 ]

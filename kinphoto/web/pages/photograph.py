@@ -22,7 +22,7 @@ from kinphoto.web.covers import Covers
 from kinphoto.web.drawing import strip as drawing
 from kinphoto.web.faces_shown import Around, numbered, people_in, to_be_judged
 from kinphoto.web.forms import Form, back, posting
-from kinphoto.web.render import page
+from kinphoto.web.render import page, showing
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
@@ -288,7 +288,7 @@ def _to(code: str, form: Form) -> RedirectResponse:
 
 
 routes = [
-    Route("/photograph/{code}", photograph, name="photograph"),
+    showing("/photograph/{code}", photograph),
     Route("/photograph/{code}/offers", offers),
     posting("/photograph/{code}/name", name),
     posting("/photograph/{code}/frame", frame),

@@ -19,4 +19,4 @@ def pulse(request: Request) -> Response:
     return Response(status_code=204) if now == request.query_params.get("after") else Response(now)
 
 
-routes = [Route("/pulse", pulse, name="pulse")]
+routes = [Route("/pulse", pulse)]

@@ -8,7 +8,6 @@ from urllib.parse import quote, unquote, urlencode
 
 from starlette.requests import Request
 from starlette.responses import Response
-from starlette.routing import Route
 
 from kinphoto.archive.links import Link
 from kinphoto.archive.statements import Said, Tie
@@ -16,7 +15,7 @@ from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.web.access import keepers_only
 from kinphoto.web.forms import Form, back, posting
 from kinphoto.web.pages.photograph import SAID_BY
-from kinphoto.web.render import page
+from kinphoto.web.render import page, showing
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
@@ -143,4 +142,4 @@ def _who(archive: Archive, codes: list[str], form: Form) -> None:
 
 _ANSWERS = {"age": _age, "date": _date, "order": _order, "who": _who}
 
-routes = [Route("/questions", questions, name="questions"), posting("/questions", answer)]
+routes = [showing("/questions", questions), posting("/questions", answer)]

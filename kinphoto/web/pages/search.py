@@ -9,12 +9,11 @@ from urllib.parse import urlencode
 from starlette.datastructures import QueryParams
 from starlette.requests import Request
 from starlette.responses import Response
-from starlette.routing import Route
 
 from kinphoto.archive.boxes import Wanting
 from kinphoto.archive.searching import A_PAGE, Question
 from kinphoto.web.access import visitor
-from kinphoto.web.render import page
+from kinphoto.web.render import page, showing
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
@@ -60,4 +59,4 @@ def _number(text: str | None) -> int | None:
     return int(plain) if plain.isascii() and plain.isdigit() and len(plain) < 9 else None
 
 
-routes = [Route("/search", search, name="search")]
+routes = [showing("/search", search)]

@@ -7,12 +7,11 @@ from math import ceil
 
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
-from starlette.routing import Route
 
 from kinphoto.web.access import Door, Visitor, new_visit, visitor
 from kinphoto.web.forms import Form, ours, posting
 from kinphoto.web.passwords import Tries
-from kinphoto.web.render import page
+from kinphoto.web.render import page, showing
 
 
 def ask(request: Request) -> Response:
@@ -46,7 +45,7 @@ def sign_out(request: Request, form: Form) -> Response:
 
 
 routes = [
-    Route("/sign-in", ask, name="sign_in"),
+    showing("/sign-in", ask),
     posting("/sign-in", sign_in, by_anybody=True),
     posting("/sign-out", sign_out),
 ]

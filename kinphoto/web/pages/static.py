@@ -23,4 +23,4 @@ async def file(request: Request) -> Response:
     return Response(data, media_type=kind, headers=FOR_GOOD if wanted == version() else {"Cache-Control": "no-cache"})
 
 
-routes = [Route("/static/{version}/{name}", file, name="static")]
+routes = [Route("/static/{version}/{name}", file)]

@@ -12,27 +12,32 @@ const over = looking?.querySelector("[data-over]");
 let drawing = false; // the next drag over the picture frames a face
 let frame = null; // the frame that is not put down yet: [left, top, width, height]
 let moving = null; // the face (its region) whose frame that is, if it has one already
+let current = null; // the face that is chosen, by its key; none while a new one is framed
 let active = -1; // the offer that Enter takes
 let asked = 0; // the newest question for offers; answers to older ones are dropped
 let answered = Promise.resolve(); // when the newest one is
+let saving = Promise.resolve(); // when what was put down so far is saved: one face after the other
 
 // Choosing a face -----------------------------------------------------------------------------------------------
 
 function chosen() { return faces().find((face) => face.getAttribute("aria-current")); }
 
-function choose(face, { focus = true } = {}) {
+/** Make a face the one to be named. What is typed already stays with `typed`, since it was typed for this one. */
+function choose(face, { focus = true, typed = false } = {}) {
   dropFrame();
+  current = face?.dataset.face ?? null;
   for (const other of faces()) other.removeAttribute("aria-current");
   face?.setAttribute("aria-current", "true");
   mark(face ? `frame-${face.dataset.face}` : null);
   const fields = form().elements;
   fields.region.value = face?.dataset.region ?? "";
-  fields.age.value = "";
-  fields.person.value = "";
+  if (!typed) fields.age.value = fields.person.value = "";
   close();
   $("whose").textContent = face ? `Face ${face.querySelector(".number").textContent.trim()}` : "Somebody in it";
   delete form().dataset.idle;
-  if (focus) fields.age.focus();
+  delete form().dataset.held;
+  if (document.activeElement === fields.person) offer();
+  else if (focus) fields.age.focus();
 }
 
 function mark(id) {
@@ -125,6 +130,8 @@ function putDown() {
   fields.person.value = "";
   $("whose").textContent = "A new face";
   delete form().dataset.idle;
+  form().dataset.held = "";
+  current = null;
   fields.age.focus();
 }
 
@@ -228,41 +235,55 @@ function close() {
   form().elements.person.removeAttribute("aria-activedescendant");
 }
 
+/** Do this when what was put down before is saved. */
+function next(step) { saving = saving.catch(() => {}).then(step); }
+
 function take(item) {
-  const fields = form().elements;
-  fields.person.value = item.dataset.newcomer ? "" : item.dataset.person;
-  save(item.dataset.newcomer);
+  const { person, newcomer } = item.dataset;
+  next(() => save({ person, newcomer }));
 }
 
 /** Enter in the field of the name: whoever is chosen in the list, which may still be on its way to a quick hand. */
-async function decide(field) {
+async function decide() {
   await answered;
+  const field = form().elements.person;
   const item = $("offers").children[active];
-  if (item && (field.value.trim() || field.dataset.moved !== undefined)) take(item);
-  else save(); // no name: the face and its age are put down, and somebody may be named later
+  if (item && (field.value.trim() || field.dataset.moved !== undefined)) await save(item.dataset);
+  else await save({}); // no name: the face and its age are put down, and somebody may be named later
 }
 
-async function save(newcomer) {
-  const here = form();
-  const region = here.elements.region.value;
+/** Put down who is chosen. Meanwhile the next face may be typed for. */
+async function save({ person, newcomer }) {
+  const here = form(), fields = here.elements;
+  const [region, age, letters, key] = [fields.region.value, fields.age.value, fields.person.value, current];
   const before = new Set(faces().map((face) => face.dataset.face));
-  let extra = null;
-  if (newcomer) {
-    extra = document.createElement("input");
-    Object.assign(extra, { type: "hidden", name: "new", value: newcomer });
-    here.append(extra);
-  }
-  close();
+  const extra = document.createElement("input");
+  Object.assign(extra, { type: "hidden", name: "new", value: newcomer ?? "" });
+  if (person !== undefined) fields.person.value = person;
+  here.append(extra);
   const waiting = frame;
   frame = null; // so that the answer may redraw the frames
-  const answer = await send(here);
-  extra?.remove();
-  if (answer === null) { frame = waiting; return; }
-  dropFrame();
+  const sending = send(here);
+  extra.remove();
+  close();
+  fields.age.value = fields.person.value = "";
+  if (nextFace(key)) fields.age.focus();
+  if (await sending === null) {
+    if (current !== key) choose(faces().find((face) => face.dataset.face === key));
+    frame = waiting;
+    if (frame) form().dataset.held = "";
+    const again = form().elements;
+    [again.region.value, again.age.value, again.person.value] = [region, age, letters];
+    again.person.focus();
+    offer();
+    return;
+  }
+  if (frame || current !== key) return; // another face was framed or chosen meanwhile
   const placed = faces().find((face) => !before.has(face.dataset.face)) ?? faces().find((face) => face.dataset.region === region);
-  const next = nextFace(placed?.dataset.face);
-  if (next) choose(next);
+  const following = nextFace(placed?.dataset.face);
+  if (following) choose(following, { focus: document.activeElement.form !== form(), typed: true });
   else {
+    dropFrame();
     form().dataset.idle = "";
     const covered = document.querySelector("#who[data-covered]");
     tell(`Put down. Nobody here is without a name now: F frames another face, ${covered ? "D shows the date, " : ""}→ turns to the next photograph.`);
@@ -288,7 +309,7 @@ document.addEventListener("keydown", (event) => {
       if (event.key === "ArrowDown" || event.key === "ArrowUp") { event.preventDefault(); field.dataset.moved = ""; activate(active + (event.key === "ArrowDown" ? 1 : -1)); }
       else if (event.key === "Enter") {
         event.preventDefault();
-        decide(field);
+        next(decide);
       }
     }
     return;
@@ -314,7 +335,7 @@ document.addEventListener("focusin", (event) => {
 document.addEventListener("submit", (event) => {
   if (event.target !== form()) return;
   event.preventDefault();
-  decide(form().elements.person);
+  next(decide);
 });
 document.addEventListener("click", (event) => {
   if (event.target.closest("#frame")) { moving = null; startDrawing(); }
@@ -325,6 +346,10 @@ document.addEventListener("click", (event) => {
   const ellipse = event.target.closest?.("[data-over] .frame:not(.new)");
   if (ellipse) choose($(ellipse.id.replace("frame-", "face-")));
 });
-document.addEventListener("renewed", (event) => redraw(event.detail));
+document.addEventListener("renewed", (event) => {
+  redraw(event.detail);
+  const face = faces().find((one) => one.dataset.face === current);
+  if (face && face !== chosen() && !frame) choose(face, { focus: false, typed: true });
+});
 
 if (chosen()) choose(chosen(), { focus: !form().hasAttribute("data-idle") });

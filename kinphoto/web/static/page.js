@@ -4,6 +4,7 @@
 const told = document.getElementById("told");
 const sent = new WeakMap(); // each live part as the server sent it, whatever scripts have done to it since
 let silence = 0;
+let newest = changeOf(document); // the last change of the archive that is shown
 
 for (const part of document.querySelectorAll("[data-live]")) sent.set(part, part.outerHTML);
 
@@ -14,49 +15,91 @@ export function tell(words) {
   silence = setTimeout(() => { told.textContent = ""; }, 6000);
 }
 
-/** Put the parts of a freshly fetched page in the place of those shown. Returns whether anything differed. */
-export function renew(text, address) {
+/** The number of the change of the archive as of which a page was made. */
+function changeOf(page) { return Number.parseInt(page.body.dataset.change, 10); }
+
+/** Put the parts of a freshly fetched page in the place of those shown. A part in which somebody is writing waits until
+ * that is sent; what is typed beside the form that was sent, and since, stays. Returns whether anything differed. */
+function renew(text, address, sending) {
   const fresh = new DOMParser().parseFromString(text, "text/html");
-  let changed = false;
+  const change = changeOf(fresh);
+  if (change < newest && !sending) return false; // made before something that is shown already
+  newest = change;
+  const focused = document.activeElement;
+  let changed = false, waits = false;
   for (const part of document.querySelectorAll("[data-live]")) {
     const other = fresh.getElementById(part.id);
-    if (!other || other.outerHTML === sent.get(part) || busy(part)) continue;
-    const now = document.importNode(other, true);
-    sent.set(now, other.outerHTML);
-    part.replaceWith(now);
+    if (!other || other.outerHTML === sent.get(part)) continue;
+    const written = [...part.querySelectorAll("input, textarea, select")].filter((field) => dirty(field) && !isSent(field, sending));
+    if (!part.contains(sending?.form ?? null) && (written.length || part.querySelector("[data-held]"))) { waits = true; continue; }
+    const next = document.importNode(other, true);
+    sent.set(next, other.outerHTML);
+    for (const field of written) {
+      const twin = twinOf(field, next);
+      if (twin && field.type !== "file") [twin.value, twin.checked] = [field.value, field.checked];
+    }
+    const open = [...part.querySelectorAll("details[open]")].filter((one) => !one.contains(sending?.form ?? null));
+    for (const one of next.querySelectorAll("details")) one.open ||= open.some((other) => headed(other) === headed(one));
+    part.replaceWith(next);
     changed = true;
   }
   if (address && address !== location.href) history.replaceState(null, "", address);
   document.title = fresh.title;
-  document.body.dataset.change = fresh.body.dataset.change ?? "";
+  if (!waits) document.body.dataset.change = fresh.body.dataset.change ?? "";
   document.dispatchEvent(new CustomEvent("renewed", { detail: fresh }));
+  if (!focused.isConnected) twinOf(focused, document)?.focus({ preventScroll: true });
   return changed;
 }
 
-/** Whether something is being typed into a part of the page. */
-function busy(part) {
-  const field = document.activeElement;
-  return part.contains(field) && field.matches("input, textarea") && field.value !== field.defaultValue;
+/** Whether something else stands in a field than what the page came with. */
+function dirty(field) {
+  if (field.type === "hidden" || !field.form) return false;
+  if (field.type === "checkbox" || field.type === "radio") return field.checked !== field.defaultChecked;
+  if (field.options) return field.selectedIndex !== Math.max(0, [...field.options].findIndex((one) => one.defaultSelected));
+  return field.value !== field.defaultValue;
+}
+
+/** Whether a field belongs to the form that was sent, and holds still what was sent. */
+function isSent(field, sending) {
+  return field.form === sending?.form && sending.fields.getAll(field.name).includes(field.value);
+}
+
+function headed(details) { return details.querySelector("summary").textContent; }
+
+/** The same field or button in a page that came later: of the same form, by its name. */
+function twinOf(field, where) {
+  if (field.id) return where.querySelector(`#${CSS.escape(field.id)}`);
+  const form = field.form && [...where.querySelectorAll("form")].find((one) => called(one) === called(field.form));
+  return [...(form?.elements ?? [])].find((one) => one.name === field.name && one.type === field.type);
+}
+
+/** What tells one form of a page from the others: where it goes, and what it says by itself. */
+function called(form) {
+  const hidden = [...form.querySelectorAll("input[type=hidden]:not([name=token])")];
+  return form.id || [form.getAttribute("action"), ...hidden.map((field) => `${field.name}=${field.defaultValue}`)].join(" ");
 }
 
 /** Send a form and show what came of it. Resolves to the page that answered, or null when it was refused. */
 export async function send(form, submitter) {
   const fields = new URLSearchParams(new FormData(form, submitter));
+  const focused = document.activeElement;
+  if (focused?.form === form) focused.blur(); // so that keys are the page's again
   const answer = await fetch(form.action, { method: "POST", body: fields, headers: { "X-Part": "1" } }).catch(() => null);
-  if (answer === null) {
-    tell("The pages do not answer. Is kinphoto still running? What you typed is still here.");
+  const words = answer === null ? "The pages do not answer. Is kinphoto still running? What you typed is still here." : await answer.text();
+  if (!answer?.ok) {
+    tell(answer === null ? words : reason(words));
+    if (document.activeElement === document.body) focused?.focus?.();
     return null;
   }
-  const text = await answer.text();
-  if (!answer.ok) {
-    const page = new DOMParser().parseFromString(text, "text/html");
-    const words = [...page.querySelectorAll("main h1, main p:not(:last-child)")].map((e) => e.textContent.trim());
-    tell(words.join(". ").replaceAll("..", ".") || text.trim());
-    return null;
-  }
-  document.activeElement?.blur?.();
-  renew(text, form.dataset.stay === undefined ? answer.url : "");
+  renew(words, form.dataset.stay === undefined ? answer.url : "", { form, fields });
   return answer;
+}
+
+/** Why something was refused, from the page that says so. */
+function reason(text) {
+  const page = new DOMParser().parseFromString(text, "text/html");
+  const words = [...page.querySelectorAll("main h1, main p:not(:last-child)")].map((e) => e.textContent.trim());
+  return words.join(". ").replaceAll("..", ".") || text.trim();
 }
 
 document.addEventListener("submit", async (event) => {
