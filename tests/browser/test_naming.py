@@ -165,6 +165,27 @@ def test_a_face_that_could_not_be_saved_is_there_again_with_what_was_typed(own: 
     assert (named.name, named.ages[0].low) == ("Katrin Quillern", 12.0)
 
 
+def test_the_next_face_can_be_framed_while_the_last_one_is_saved(own: Served, context: Any) -> None:
+    """Where nobody else waits for a name, keys pressed meanwhile are the page's: F frames a face, which stays."""
+    code = "K00009"
+    face = own.archive.faces(code).faces[0]
+    own.archive.unname(face.names[0].id)
+    page = context()
+    held: list[Route] = []
+    page.goto(f"{own.address}/photograph/{code}?naming=1")
+    page.locator(f"[data-face={face.region}] .number").click()
+    page.route("**/name", lambda route: held.append(route))
+    press(page, "4", "0", "Enter", *"katr", "Enter")
+    while not held:
+        page.wait_for_timeout(20)
+    page.keyboard.press("f")
+    expect(page.locator(".looking.drawing")).to_have_count(1)
+    held[0].continue_()
+    expect(page.locator("#who .undo button")).to_be_enabled()
+    expect(page.locator(f"[data-face={face.region}]")).to_contain_text("Katrin Quillern")
+    expect(page.locator(".looking.drawing .frame.new")).to_have_count(1)
+
+
 def press(page: Page, *keys: str) -> None:
     """Press one key after another, as quickly as it goes."""
     for key in keys:

@@ -267,7 +267,7 @@ async function save({ person, newcomer }) {
   extra.remove();
   close();
   fields.age.value = fields.person.value = "";
-  if (nextFace(key)) fields.age.focus();
+  if (faces().some((face) => !face.dataset.named && face.dataset.face !== key)) fields.age.focus(); // else keys are the page's
   if (await sending === null) {
     if (current !== key) choose(faces().find((face) => face.dataset.face === key));
     frame = waiting;
