@@ -14,6 +14,7 @@ from sqlalchemy import Connection, RowMapping, select
 from kinphoto.archive.containing import Containers
 from kinphoto.archive.finding import find_container, find_photograph
 from kinphoto.errors import InvalidValueError, NotFoundError
+from kinphoto.phrases import listed
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
 
@@ -195,5 +196,5 @@ def _arranged(
 
 def _some(codes: Sequence[str]) -> str:
     if len(codes) <= _SHOWN + 1:
-        return codes[0] if len(codes) == 1 else f"{', '.join(codes[:-1])} and {codes[-1]}"
+        return listed(codes)
     return f"{', '.join(codes[:_SHOWN])} and {len(codes) - _SHOWN} more"

@@ -13,6 +13,7 @@ from kinphoto.archive.labels import from_to, label, likely, source
 from kinphoto.archive.parts import DENIED, is_own
 from kinphoto.archive.sentences import Sentences
 from kinphoto.archive.stories import kind_of
+from kinphoto.phrases import listed
 from kinphoto.reason import evidence as ev
 from kinphoto.reason.apart import Apart, age_likelihood, as_posterior, date_likelihood
 from kinphoto.reason.conflict import BELIEVED
@@ -195,7 +196,7 @@ class Bars:
         told = [f"that {words}" for words in others[:MOST_OTHERS]]
         if len(others) > MOST_OTHERS:
             told.append(f"{len(others) - MOST_OTHERS} more")
-        return f"does not fit with {_listed(told)}; without it all the rest agree"
+        return f"does not fit with {listed(told) or 'the rest'}; without it all the rest agree"
 
     @cached_property
     def _whole(self) -> Cells:
@@ -259,7 +260,3 @@ def _soft(likelihood: Array, on: Cells) -> tuple[Span, str]:
         return Span(), "fits no day at all"
     inner, outer = (Span(*days(*shortest(alone, holds))) for holds in (0.9, 0.99))
     return inner, likely(inner, outer)
-
-
-def _listed(words: list[str]) -> str:
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}" if words else "the rest"

@@ -21,6 +21,7 @@ from kinphoto.archive.parts import (
 )
 from kinphoto.archive.sentences import Sentences, age_words, on
 from kinphoto.archive.wording import when
+from kinphoto.phrases import listed
 from kinphoto.reason import evidence as ev
 from kinphoto.reason.findings import Estimate, State
 
@@ -110,7 +111,7 @@ def _person_clause(person: str, ids: list[str], weight: dict[str, int], say: Sen
     ]
     died = [f"died {on(s.date)}" for s in lives if s.event is ev.LifeEvent.DEATH and weight[s.id] >= NOTABLE]
     clauses = [*born, *_ages(ages), *died]
-    return f"{say.name(person)} {_and(clauses)}" if clauses else ""
+    return f"{say.name(person)} {listed(clauses)}" if clauses else ""
 
 
 def _ages(said: list[ev.Age]) -> Iterator[str]:
@@ -174,10 +175,6 @@ def _laws(estimate: Estimate, parts: tuple[Part, ...]) -> tuple[str, ...]:
 
 def _possessive(name: str) -> str:
     return f"{name}'" if name.endswith("s") else f"{name}'s"
-
-
-def _and(clauses: list[str]) -> str:
-    return clauses[0] if len(clauses) == 1 else f"{', '.join(clauses[:-1])} and {clauses[-1]}"
 
 
 def _join(clauses: Iterable[str]) -> str:

@@ -28,6 +28,7 @@ from kinphoto.archive.people_search import understood
 from kinphoto.archive.proband import proband_id
 from kinphoto.archive.roster import Roster
 from kinphoto.archive.sentences import age_words
+from kinphoto.phrases import counted
 from kinphoto.reason.grid import Array
 from kinphoto.reason.span import DAYS_PER_YEAR, year_of
 from kinphoto.store import tables as t
@@ -260,7 +261,7 @@ def speaks_for(roster: Roster, place: int, id_: int, around: Company, taken: Tak
             yield f"was {age_words(max(low, 0), high)} then"
     times = around.often.get(id_, 0)
     if times:
-        yield f"{times} time{'s' if times > 1 else ''} in {around.box}"
+        yield f"{counted(times, 'time')} in {around.box}"
 
 
 def _found_as(called: Sequence[tuple[str, str]], words: list[str]) -> str:

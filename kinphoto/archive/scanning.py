@@ -26,6 +26,7 @@ from sqlalchemy import Engine, RowMapping, func, or_, select
 from kinphoto.archive.containing import Containers
 from kinphoto.archive.finding import find_container, photograph_code
 from kinphoto.errors import UnreadableFileError
+from kinphoto.phrases import counted
 from kinphoto.scans.derived import remove_stale_parts
 from kinphoto.scans.fixity import sha256_at
 from kinphoto.scans.thumbnails import TILES
@@ -91,7 +92,7 @@ class _Tally:
 def _words(added: int, moved: int, changed: int) -> str:
     """For the log: "indexed 12 scans, found 3 moved and 1 changed"."""
     found = [f"{count} {word}" for count, word in ((moved, "moved"), (changed, "changed")) if count]
-    parts = [f"indexed {added} scan{'s' if added > 1 else ''}"] if added else []
+    parts = [f"indexed {counted(added, 'scan')}"] if added else []
     parts += [f"found {' and '.join(found)}"] if found else []
     return ", ".join(parts) or "noted new times of unchanged scans"
 

@@ -10,6 +10,7 @@ from collections.abc import Callable
 from datetime import date
 from typing import Any
 
+from kinphoto.phrases import counted
 from kinphoto.reason import evidence as ev
 from kinphoto.reason import processes
 from kinphoto.reason.span import Dated
@@ -120,7 +121,7 @@ def age_words(low: float, high: float) -> str:
 def _age(years: float) -> str:
     if years and years != int(years) and years < 3:
         months = round(years * 12)
-        return f"{months} month{'s' if months != 1 else ''}"
+        return counted(months, "month")
     return f"{years:g}"
 
 

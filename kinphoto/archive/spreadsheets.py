@@ -13,6 +13,7 @@ from kinphoto.archive.links import Link, link
 from kinphoto.archive.objects import Description, describe
 from kinphoto.archive.statements import Said, Tie, find_process, made, relate, state
 from kinphoto.errors import InvalidValueError, KinphotoError, RowsRejectedError, UnreadableFileError
+from kinphoto.phrases import counted
 
 Row = Mapping[str, str]
 
@@ -60,7 +61,7 @@ def apply_sheet(desk: Desk, sheet: Sheet, path: Path, keep_going: bool = False) 
     if rejected and not keep_going:
         raise RowsRejectedError(rejected, where=str(path))
     desk.write()
-    desk.work.what = f"applied {applied} row{'s' if applied != 1 else ''} of {path.name} ({sheet.name})"
+    desk.work.what = f"applied {counted(applied, 'row')} of {path.name} ({sheet.name})"
     return Applied(applied, tuple(rejected), tuple(warnings + desk.warnings), desk.work.id)
 
 

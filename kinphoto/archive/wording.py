@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from kinphoto.phrases import counted
 from kinphoto.reason.findings import BirthEstimate, Estimate
 from kinphoto.reason.span import Dated, Shape, year_of
 from kinphoto.tree.wording import words, year
@@ -52,7 +53,7 @@ def life_years(begin: Vital | None, end: Vital | None) -> str:
 def born(birth: BirthEstimate) -> str:
     """A birth that photographs suggest: "born about 1891 (between 1886 and 1896, from 4 photographs)"."""
     first, last, best = (year_of(day) for day in (birth.likely_from, birth.likely_to, birth.best))
-    photographs = "1 photograph" if birth.photographs == 1 else f"{birth.photographs} photographs"
+    photographs = counted(birth.photographs, "photograph")
     if first == last:
         return f"born about {best} (from {photographs})"
     return f"born about {best} (between {first} and {last}, from {photographs})"

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
+from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
     from kinphoto.archive.arranging import Arranged
@@ -78,7 +79,7 @@ def place(
 ) -> None:
     """Put photographs into a container, behind those that lie there already."""
     done = open_archive(archive).place(photographs, container)
-    count = "1 photograph lies" if len(done.photographs) == 1 else f"{len(done.photographs)} photographs lie"
+    count = counted(len(done.photographs), "photograph lies", "photographs lie")
     where = f"in {done.name}{' (new)' if done.made else ''}" if done.name else "nowhere"
     _answer(as_json, done, f"{count} {where} now.")
 
@@ -109,6 +110,5 @@ def _shelf(found: tuple[Shelved, ...]) -> Iterator[str]:
     if not found:
         yield "There is no container yet. Say where a photograph lies: kinphoto container place NAME PHOTO..."
     for each in found:
-        count = each.tally.photographs
-        pictures = "1 photograph" if count == 1 else f"{count} photographs"
+        pictures = counted(each.tally.photographs, "photograph")
         yield f"{'  ' * each.depth}{each.name or '(nowhere yet)'}  {pictures}"

@@ -14,6 +14,7 @@ from kinphoto.cli.asking import question_lines
 from kinphoto.cli.findings import date_lines, story_lines
 from kinphoto.cli.pictures import picture_lines
 from kinphoto.cli.tree_findings import birth_lines
+from kinphoto.phrases import listed
 
 if TYPE_CHECKING:
     from kinphoto.archive.sample import Sample
@@ -77,7 +78,7 @@ def _imported(built: Sample) -> Iterator[str]:
     yield from _heading("What went in")
     yield f"A family tree: {tree.people} people in {tree.families} families, {tree.events} events."
     yield f"A box of scans: {scans.added} files. Fronts, backs and rescans joined: {built.photographs} photographs."
-    yield f"What {_and(built.informants)} told: {built.links} names on faces, {built.statements} other statements."
+    yield f"What {listed(built.informants)} told: {built.links} names on faces, {built.statements} other statements."
     yield "Hardly any picture carries a date. Nobody in it is real, and every picture is drawn."
 
 
@@ -91,7 +92,3 @@ def _heading(text: str) -> Iterator[str]:
     yield ""
     yield text
     yield "-" * len(text)
-
-
-def _and(names: tuple[str, ...]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"

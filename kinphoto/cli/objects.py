@@ -10,6 +10,7 @@ import typer
 
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
 from kinphoto.cli.record import From, KeepGoing, Photo, apply_sheet
+from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
     from kinphoto.archive.changes import Change
@@ -124,16 +125,12 @@ def _informant_lines(found: Sequence[InformantEntry]) -> Iterator[str]:
     for entry in found:
         facts = [
             f"{entry.person_name} ({entry.person})" if entry.person else "",
-            _count(entry.appearances, "name on pictures", "names on pictures"),
-            _count(entry.statements, "statement", "statements"),
+            counted(entry.appearances, "name on pictures", "names on pictures"),
+            counted(entry.statements, "statement"),
             f"last on {entry.last_said[:10]}" if entry.last_said else "",
             entry.note,
         ]
         yield f"{entry.name}: {', '.join(fact for fact in facts if fact)}"
-
-
-def _count(number: int, one: str, many: str) -> str:
-    return f"{number} {one if number == 1 else many}"
 
 
 def withdraw(statement: StatementId, archive: ArchiveOption = None, as_json: JsonOption = False) -> None:

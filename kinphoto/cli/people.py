@@ -14,6 +14,7 @@ import typer
 from typer.core import TyperGroup
 
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive, warn
+from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
     from kinphoto.archive.people import FoundPeople, FoundPerson
@@ -113,7 +114,7 @@ def same(
 ) -> None:
     """Say who somebody outside the tree turned out to be: their pictures become that person's, both ids work."""
     done = open_archive(archive).same_person(somebody, turned_out)
-    pictures = "1 picture is" if done.moved == 1 else f"{done.moved} pictures are"
+    pictures = counted(done.moved, "picture is", "pictures are")
     answer(
         as_json,
         {"id": done.id, "was": done.was, "name": done.name, "moved": done.moved},
@@ -180,7 +181,7 @@ def _line(one: FoundPerson, kin: str, birth: BirthEstimate | None) -> str:
     facts = [
         f"{name} ({one.found_as})" if one.found_as else name,
         life_years(one.life.begin, one.life.end) or "years not known",
-        {0: "no pictures", 1: "1 picture"}.get(one.pictures, f"{one.pictures} pictures"),
+        counted(one.pictures, "picture") if one.pictures else "no pictures",
         "outside the tree" if one.outside else "",
         "no longer in the tree" if one.gone else "",
         one.note if one.outside else "",

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
+from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
     from kinphoto.archive.pictures import Picture, Pictures, Shown
@@ -78,7 +79,7 @@ def picture_lines(found: Pictures, *, narrowed: bool = False) -> Iterator[str]:
     if not count:
         yield f"No picture fits what you asked of {who}." if narrowed else f"There is no picture of {who} yet."
         return
-    yield f"{who}: {count} picture{'' if count == 1 else 's'}"
+    yield f"{who}: {counted(count, 'picture')}"
     for picture in found.photographs:
         yield "  ".join([picture.code, _when(picture), *_rest(picture, found.id)])
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive, warn
+from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
@@ -266,7 +267,7 @@ def _rows(applied: int, rejected: Rejected, change: int | None) -> dict[str, Any
 
 
 def _sheet_lines(applied: int, rejected: Rejected) -> Iterator[str]:
-    yield f"{applied} row{'s' if applied != 1 else ''} applied."
+    yield f"{counted(applied, 'row')} applied."
     for line, why in rejected:
         yield f"  line {line} was left out: {why}"
 

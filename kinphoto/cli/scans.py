@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive, progress_bar, warn
+from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
     from kinphoto.archive.joining import Joined
@@ -134,7 +135,8 @@ def _in_words(result: ScansAdded) -> Iterator[str]:
     if not result.seen:
         yield "There are no pictures there. kinphoto reads JPEG, TIFF, PNG, WebP and HEIC files."
         return
-    yield f"{_pictures(result.seen)} seen, {result.added} added. The archive holds {result.photographs} photographs."
+    photographs = counted(result.photographs, "photograph")
+    yield f"{counted(result.seen, 'picture')} seen, {result.added} added. The archive holds {photographs}."
     yield from _listed("Moved or renamed, code and links kept", [f"{old} is now {new}" for old, new in result.moved])
     yield from _listed("Changed since they were indexed", list(result.changed))
     yield from _listed(
@@ -158,7 +160,3 @@ def _joined_in_words(joined: Joined) -> Iterator[str]:
     yield from (f"  {side}: {path}" for path, side in joined.scans)
     if joined.aliases:
         yield f"It also answers to {', '.join(joined.aliases)}."
-
-
-def _pictures(count: int) -> str:
-    return "1 picture" if count == 1 else f"{count} pictures"

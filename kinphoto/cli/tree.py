@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive, progress_bar, warn
+from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
     from kinphoto.archive.tree_writing import TreeWritten
@@ -159,15 +160,21 @@ def _written_words(done: TreeWritten) -> Iterator[str]:
     kind = f"GEDCOM {done.version}" if done.version else "GEDCOM"
     size = f"{done.size / 1e6:.1f} MB" if done.size > 1e6 else f"{done.size / 1e3:.0f} kB"
     yield f"{done.path}: {kind}, {done.encoding}, {size}."
-    yield f"{done.photographs} pictures of {done.people} people are in it."
+    pictures = counted(done.photographs, "picture")
+    yield f"{pictures} of {counted(done.people, 'person', 'people')} {'is' if done.photographs == 1 else 'are'} in it."
     if done.births:
-        births = "1 birth" if done.births == 1 else f"{done.births} births"
-        yield f"Notes tell of {births} that the tree leaves open. {NO_PROOF}"
+        yield f"Notes tell of {counted(done.births, 'birth')} that the tree leaves open. {NO_PROOF}"
     if not done.changed:
         yield "Nothing has changed since it was written last."
     if done.doubtful:
-        yield f"{done.doubtful} names are open to doubt and were left out: a rival, a denial, a guess or a conflict."
+        names = counted(done.doubtful, "name is open to doubt and was", "names are open to doubt and were")
+        yield f"{names} left out: a rival, a denial, a guess or a conflict."
     if done.outside:
-        yield f"{done.outside} people who have pictures are not in the tree."
+        yield f"{counted(done.outside, 'person who has pictures is', 'people who have pictures are')} not in the tree."
     if done.left_out:
-        yield f"{done.left_out} pictures that show somebody who may be living were left out."
+        pictures = counted(
+            done.left_out,
+            "picture that shows somebody who may be living was",
+            "pictures that show somebody who may be living were",
+        )
+        yield f"{pictures} left out."

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Any
 
+from kinphoto.phrases import counted
+
 if TYPE_CHECKING:
     from kinphoto.archive.tree_report import Changed, Gone, Listing, Merged, Uncertain
     from kinphoto.archive.trees import TreeImported
@@ -77,18 +79,14 @@ def _changed(c: Changed) -> str:
 
 
 def _gone(g: Gone) -> str:
-    return _called(g.code, g.name) + ("" if g.pictures is None else f", kept with {_pictures(g.pictures)}")
+    return _called(g.code, g.name) + ("" if g.pictures is None else f", kept with {counted(g.pictures, 'picture')}")
 
 
 def _merged(m: Merged) -> str:
-    return f"{_called(m.code, m.name)} is {_called(m.into, m.into_name)}; {_pictures(m.pictures)} came along"
+    return f"{_called(m.code, m.name)} is {_called(m.into, m.into_name)}; {counted(m.pictures, 'picture')} came along"
 
 
 def _uncertain(u: Uncertain) -> str:
     others = f": {', '.join(_called(*other) for other in u.others if other[0] != u.code)}"
     ask = f". If they are one: kinphoto people same {u.code} {u.others[0][0]}" if "any more" in u.why else ""
-    return f"{_called(u.code, u.name)}, {_pictures(u.pictures)}, {u.why}{others.removesuffix(': ')}{ask}"
-
-
-def _pictures(count: int) -> str:
-    return f"{count} picture{'s' if count != 1 else ''}"
+    return f"{_called(u.code, u.name)}, {counted(u.pictures, 'picture')}, {u.why}{others.removesuffix(': ')}{ask}"

@@ -13,6 +13,7 @@ from starlette.routing import Route
 
 from kinphoto.archive.wording import NO_PROOF, born, life_years, when
 from kinphoto.errors import AmbiguousError, KinphotoError, NotFoundError
+from kinphoto.phrases import counted
 from kinphoto.reason.span import year_of
 from kinphoto.tree.wording import words
 from kinphoto.web.assets import asset
@@ -111,8 +112,3 @@ def who_short(photograph: Mounted) -> str:
     if photograph.nameless:
         said.append(counted(photograph.nameless, "face without a name", "faces without a name"))
     return ", ".join(said)
-
-
-def counted(number: int, one: str, many: str = "") -> str:
-    """ "1 photograph", "12 photographs"."""
-    return f"{number:,} {one if number == 1 else many or one + 's'}"

@@ -1,0 +1,30 @@
+"""Numbers and lists in a sentence."""
+
+from __future__ import annotations
+
+import pytest
+
+from kinphoto.phrases import counted, listed
+
+
+@pytest.mark.parametrize(
+    ("number", "words"), [(0, "0 photographs"), (1, "1 photograph"), (2, "2 photographs"), (1200, "1,200 photographs")]
+)
+def test_one_is_not_many(number: int, words: str) -> None:
+    """One photograph, and any other number of photographs."""
+    assert counted(number, "photograph") == words
+
+
+def test_some_words_take_no_s() -> None:
+    """The word for many is given where it is not made with an s."""
+    assert counted(2, "person", "people") == "2 people"
+    assert counted(1, "person", "people") == "1 person"
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [((), ""), (("Ada",), "Ada"), (("Ada", "Tom"), "Ada and Tom"), (("Ada", "Tom", "Ruth"), "Ada, Tom and Ruth")],
+)
+def test_a_list_ends_with_and(words: tuple[str, ...], said: str) -> None:
+    """Commas between them, "and" before the last."""
+    assert listed(words) == said
