@@ -9,7 +9,8 @@ from __future__ import annotations
 
 import json
 import zlib
-from collections.abc import Iterator, Mapping, Sequence
+from collections import Counter
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
@@ -334,38 +335,44 @@ class Work:
             _set(self.connection, table, [row for row in before if row["id"] in here])
 
     def _refuse_if_rested_on(self, change_id: int, notes: Sequence[RowMapping]) -> None:
-        """Rows that a later change left as they are now must not be swapped under it."""
+        """Rows are swapped only while they are as the change left them, never under a later one that stands.
+
+        So every later change of these rows must be out of force again: whoever made it, took it back and had it again
+        turned it on and off, and what was turned an even number of times is as it was.
+        """
         r, c = t.change_row.c, t.change.c
+        later: dict[int, str] = {}
         for note in notes:
-            later = self.connection.execute(
-                select(c.id, c.what, c.undoes_id)
+            touching = (
+                select(c.id, c.what)
                 .join(t.change_row, r.change_id == c.id)
                 .where(r.table_name == note["table_name"], r.first_id <= note["last_id"], r.last_id >= note["first_id"])
-                .where(c.id > change_id, c.undone_by_id.is_(None))
-                .order_by(c.id.desc())
+                .where(c.id > change_id)
                 .distinct()
-            ).all()
-            for other in later:
-                if self._matters(other.undoes_id, change_id):
-                    raise ArchiveError(
-                        f"change {change_id} cannot be taken back alone: change {other.id} ({other.what}) came after "
-                        "it and touches the same entries",
-                        remedy=f"Take that back first: kinphoto undo {other.id}.",
-                    )
+            )
+            later.update((row.id, row.what) for row in self.connection.execute(touching))
+        roots = self._roots(later)
+        turned = Counter(roots.values())
+        if standing := [id_ for id_ in later if turned[roots[id_]] % 2]:
+            other = max(standing)
+            raise ArchiveError(
+                f"change {change_id} cannot be taken back alone: change {other} ({later[other]}) came after "
+                "it and touches the same entries",
+                remedy=f"Take that back first: kinphoto undo {other}.",
+            )
 
-    def _matters(self, undoes: int | None, change_id: int) -> bool:
-        """Whether a later change that undoes `undoes` (None: an ordinary one) stands in the way of `change_id`.
-
-        An undo of something later than `change_id` only cancels it; an undo of something earlier pulls the ground
-        from under it; having an undone change again restores that ground.
-        """
-        if undoes is None:
-            return True
-        depth = 0
-        while undoes is not None:
-            root, depth = undoes, depth + 1
-            undoes = self.connection.scalar(select(t.change.c.undoes_id).where(t.change.c.id == root))
-        return depth % 2 == 1 and root < change_id
+    def _roots(self, changes: Iterable[int]) -> dict[int, int]:
+        """What each of these changes turns on or off: itself, or the change at the end of its chain of undos."""
+        c = t.change.c
+        found = self.connection.execute(select(c.id, c.undoes_id).where(c.undoes_id.is_not(None)))
+        undoes = {row.id: row.undoes_id for row in found}
+        roots = {}
+        for change in changes:
+            root = change
+            while root in undoes:
+                root = undoes[root]
+            roots[change] = root
+        return roots
 
     def _mark_undone(self, change_id: int) -> None:
         """Down the chain of undos, every second one stands: taking back an undo makes what it undid stand again."""

@@ -229,6 +229,22 @@ def test_two_processes_wait_for_each_other(engine: Engine) -> None:
         assert connection.scalar(select(func.count()).select_from(t.change)) == 40
 
 
+def test_nothing_is_taken_back_under_a_change_that_stands_again(engine: Engine) -> None:
+    """A box is made and thrown away, both are taken back and had again: the making cannot be taken back alone."""
+    box, made = add_box(engine, "box")
+    with session.working(engine, "thrown away") as thrown:
+        thrown.delete(t.container, [box])
+    assert thrown.id is not None
+    kept = take_back(engine, thrown.id)
+    unmade = take_back(engine, made)
+    made_again = take_back(engine, unmade)
+    thrown_again = take_back(engine, kept)
+    with pytest.raises(ArchiveError, match=f"undo {thrown_again}"):
+        take_back(engine, made_again)
+    take_back(engine, take_back(engine, thrown_again))  # the box is here, and gone again
+    assert seen(engine)["container"] == {}
+
+
 # Any sequence of changes and undos ------------------------------------------------------------------------------
 #
 # The model is a replay: whatever was done and taken back, the tables hold what the changes that still stand would make
