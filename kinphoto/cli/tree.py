@@ -131,8 +131,8 @@ def write(
         warn(f"not where it was: {done.missing[0]}{more}")
     if done.living:
         warn(
-            f"{done.living} of the pictures show somebody who may be living: ask them before you hand this file on, "
-            "and publish it nowhere. --leave-out-living leaves those pictures out."
+            f"{counted(done.living, 'of the pictures shows', 'of the pictures show')} somebody who may be living: "
+            "ask them before you hand this file on, and publish it nowhere. --leave-out-living leaves those pictures out."
         )
     document = {
         "path": done.path,

@@ -223,9 +223,9 @@ def test_writing_for_a_person(folder: Path) -> None:
     kinphoto(folder, "link", "K00001", "Gorm")
     done = kinphoto(folder, "tree", "write", "out.ged")
     assert "1 picture of 1 person" in done.stdout
-    assert "1 of the pictures show somebody who may be living" in done.stderr
+    assert "1 of the pictures shows somebody who may be living" in done.stderr
     assert "Nothing has changed" in kinphoto(folder, "tree", "write", "out.ged").stdout
-    assert "1 pictures that show somebody" in kinphoto(folder, "tree", "write", "b.ged", "--leave-out-living").stdout
+    assert "1 picture that shows somebody" in kinphoto(folder, "tree", "write", "b.ged", "--leave-out-living").stdout
 
 
 @pytest.mark.parametrize(
