@@ -132,7 +132,8 @@ def write(
     if done.living:
         warn(
             f"{counted(done.living, 'of the pictures shows', 'of the pictures show')} somebody who may be living: "
-            "ask them before you hand this file on, and publish it nowhere. --leave-out-living leaves those pictures out."
+            "ask them before you hand this file on, and publish it nowhere. "
+            "--leave-out-living leaves those pictures out."
         )
     document = {
         "path": done.path,
