@@ -142,6 +142,15 @@ def test_statements_are_switched_off_for_a_look_only(browser: Browser, archive: 
     assert archive.pulse() == before
 
 
+def test_an_age_that_cannot_be_read_is_told_while_a_name_is_typed(browser: Browser) -> None:
+    """Whoever it could be is offered as if no age were given, with the words that say what is wrong with it."""
+    plain = browser.client.get(f"{HERE}/offers", params={"letters": "no"}).json()
+    told = browser.client.get(f"{HERE}/offers", params={"letters": "no", "age": "old"}).json()
+    assert plain["unread"] == ""
+    assert told["people"] == plain["people"]
+    assert "'old'" in told["unread"]
+
+
 def test_offers_are_those_of_the_archive(browser: Browser, archive: Archive) -> None:
     """The same people in the same order as the command line offers, as JSON."""
     browser.get(HERE)

@@ -9,6 +9,7 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
+from kinphoto.archive.ages import parse_age
 from kinphoto.archive.links import Link
 from kinphoto.archive.objects import Description
 from kinphoto.archive.statements import Said, Tie
@@ -146,10 +147,13 @@ def offers(request: Request) -> Response:
     covers: Covers = request.app.state.covers
     asked, code = request.query_params, request.path_params["code"]
     telling = not covers.covered(request, code, False)  # what speaks for somebody tells when it was
-    found = archive.offer(
-        code, asked.get("letters", ""), age=asked.get("age") or None,
-        region=asked.get("region") or None,
-    )  # fmt: skip
+    age, unread = asked.get("age") or None, ""
+    if age:
+        try:
+            parse_age(age)
+        except InvalidValueError as problem:  # said at once, and whoever it could be is offered all the same
+            age, unread = None, str(problem)
+    found = archive.offer(code, asked.get("letters", ""), age=age, region=asked.get("region") or None)
     rows = [
         {
             "person": o.id, "name": o.name, "years": life_years(o.life.begin, o.life.end), "kin": o.kin,
@@ -157,7 +161,7 @@ def offers(request: Request) -> Response:
         }
         for o in found.people
     ]  # fmt: skip
-    return JSONResponse({"people": rows})
+    return JSONResponse({"people": rows, "unread": unread})
 
 
 def name(request: Request, form: Form) -> Response:

@@ -181,7 +181,10 @@ async function ask() {
   const query = new URLSearchParams({ letters: fields.person.value, age: fields.age.value, region: fields.region.value });
   const answer = await fetch(`${form().dataset.offers}?${query}`).catch(() => null);
   if (question !== asked || answer === null || !answer.ok) return;
-  show((await answer.json()).people, fields.person.value.trim());
+  const { people, unread } = await answer.json();
+  if (question !== asked) return; // closed, or asked anew, while it was being read
+  if (unread) tell(unread);
+  show(people, form().elements.person.value.trim());
 }
 
 function show(people, letters) {
