@@ -175,12 +175,12 @@ class _Repair:
         """
         barred = list(barred)
         while (way := self.hit(rows, barred, budget)) is not None:
-            bounds = start.changed(way, back - way)
-            if bounds.feasible:
+            with start.trying(way, back - way) as bounds:
+                fits = bounds.feasible
+                rows += self.conflicts_of(bounds)
+            if fits:
                 yield way
                 barred.append(way)
-            else:
-                rows += self.conflicts_of(bounds)
 
     def hit(self, rows: Sequence[Set], barred: Sequence[Set] = (), budget: int | None = None) -> Set | None:
         """The cheapest set with a statement of every row, containing none of `barred`; None when there is none.
@@ -287,7 +287,8 @@ def _conflicts(repair: _Repair, everything: nw.Bounds, aside: Set) -> Iterator[C
     ties = _ties(repair, everything, aside)
     for said in sorted(aside):
         kept = frozenset({said})
-        conflict = repair.conflicts_of(everything.restored(kept))[0]
+        with everything.trying((), kept) as bounds:
+            conflict = repair.conflicts_of(bounds)[0]
         others = aside - kept
         rows = {conflict, *(c for c in repair.pool if c.isdisjoint(others))}
         equal = [way - aside for way in ties if said not in way]

@@ -26,11 +26,14 @@ path used it go back to the wall and are reached again from around them.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from itertools import count
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from kinphoto.reason.graph import (
     NONE,
@@ -52,6 +55,8 @@ __all__ = ["FAR", "Bounds", "Flags", "Network", "about", "build", "part", "solve
 
 FAR = 10**9
 """The wall, in days. No path of real dates comes near half of it."""
+Before = list[tuple[NDArray[Any], Ints, NDArray[Any]]]
+"""What stood where, in the order in which it was written over: values, places, what they were."""
 PATIENCE = 64
 """Sweeps before loops are looked for; again each time the sweeps have doubled."""
 
@@ -128,19 +133,30 @@ class Bounds:
 
     def changed(self, out: Collection[int], back: Collection[int]) -> Bounds:
         """The bounds when the statements `out` are left out too, and `back` taken back in."""
-        net, off = self.network, self.off.copy()
+        if not self.feasible:
+            return solve(self.network, self._flags(out, back))
+        copy = replace(self, off=self.off.copy(), shut=self.shut.copy(), days=self.days.copy(), came=self.came.copy())
+        return _change(copy, out, back)
+
+    @contextmanager
+    def trying(self, out: Collection[int], back: Collection[int]) -> Iterator[Bounds]:
+        """The same for a look: these bounds themselves are changed, and are afterwards as they were. Nothing is copied,
+        so it takes as long as what it reaches, however large the network."""
+        if not self.feasible:
+            yield solve(self.network, self._flags(out, back))
+            return
+        before: Before = []
+        try:
+            yield _change(self, out, back, before)
+        finally:
+            for values, places, were in reversed(before):
+                values[places] = were
+
+    def _flags(self, out: Collection[int], back: Collection[int]) -> Flags:
+        off = self.off.copy()
         off[list(out)] = True
         off[list(back)] = False
-        if not self.feasible:
-            return solve(net, off)
-        shut, days, came = self.shut.copy(), self.days.copy(), self.came.copy()
-        arcs = arcs_of(net, [*out, *back])
-        shut[arcs] = [off[net.rests[net.rests_start[a] : net.rests_start[a + 1]]].any() for a in arcs]
-        gone = arcs[shut[arcs]]
-        lost = _lost(net, came, net.target[gone[came[net.target[gone]] == gone]])
-        days[lost], came[lost] = FAR, -1
-        anew = np.union1d(entries(net.into_start, lost), arcs[~shut[arcs]])
-        return _settle(Bounds(net, off, shut, days, came), anew)
+        return off
 
     def _traced(self, *nodes: int) -> list[int]:
         """The statements on the paths by which these nodes' days came."""
@@ -172,13 +188,35 @@ def solve(network: Network, off: Flags | None = None) -> Bounds:
     return _settle(Bounds(net, gone, shut, days, came), np.arange(len(net.source)))
 
 
-def _settle(bounds: Bounds, arcs: Ints) -> Bounds:
+def _change(bounds: Bounds, out: Collection[int], back: Collection[int], before: Before | None = None) -> Bounds:
+    """Leave out and take back in, in place."""
+    net, shut, days, came = bounds.network, bounds.shut, bounds.days, bounds.came
+    for statements, off in ((out, True), (back, False)):
+        _put(bounds.off, np.array([*statements], dtype=np.int64), off, before)
+    arcs = arcs_of(net, [*out, *back])
+    _put(shut, arcs, [bounds.off[net.rests[net.rests_start[a] : net.rests_start[a + 1]]].any() for a in arcs], before)
+    gone = arcs[shut[arcs]]
+    lost = _lost(net, came, net.target[gone[came[net.target[gone]] == gone]])
+    _put(days, lost, FAR, before)
+    _put(came, lost, -1, before)
+    anew = np.union1d(entries(net.into_start, lost), arcs[~shut[arcs]])
+    return _settle(bounds, anew, before)
+
+
+def _put(values: Ints | Flags, places: Ints, new: Any, before: Before | None) -> None:
+    """Set values at these places, noting in `before` what stood there."""
+    if before is not None:
+        before.append((values, places, values[places]))
+    values[places] = new
+
+
+def _settle(bounds: Bounds, arcs: Ints, before: Before | None = None) -> Bounds:
     """Sweep until nothing changes, beginning with these arcs. Changes `bounds.days` and `bounds.came` in place."""
     net, days = bounds.network, bounds.days
     crossed = np.zeros(net.size, dtype=bool)
     loops: tuple[int, ...] = ()
     for sweep in count(1):
-        changed = np.concatenate([_relax(bounds, arcs), _stretch_hulls(bounds)])
+        changed = np.concatenate([_relax(bounds, arcs, before), _stretch_hulls(bounds, before)])
         variables = changed % net.size
         crossed[variables] |= net.real[variables] & (days[variables] + days[variables + net.size] < 0)
         changed = changed[~crossed[variables]]
@@ -192,7 +230,7 @@ def _settle(bounds: Bounds, arcs: Ints) -> Bounds:
     return replace(bounds, crossed=tuple(int(v) for v in np.flatnonzero(crossed)), loops=loops)
 
 
-def _relax(bounds: Bounds, arcs: Ints) -> Ints:
+def _relax(bounds: Bounds, arcs: Ints, before: Before | None) -> Ints:
     """Give each node the least day that one of these arcs (in ascending order) offers; the nodes that changed."""
     net, days = bounds.network, bounds.days
     offered = days[net.source[arcs]] + net.weight[arcs]
@@ -204,20 +242,20 @@ def _relax(bounds: Bounds, arcs: Ints) -> Ints:
     first = np.flatnonzero(np.concatenate([[True], target[1:] != target[:-1]]))
     least = np.minimum.reduceat(offered, first)
     nodes = target[first]
-    days[nodes] = least
+    _put(days, nodes, least, before)
     best = np.flatnonzero(offered == np.repeat(least, np.diff(np.append(first, len(arcs)))))[::-1]
-    bounds.came[target[best]] = arcs[best]  # of equals the first: the last that is written here
+    _put(bounds.came, target[best], arcs[best], before)  # of equals the first: the last that is written here
     return nodes
 
 
-def _stretch_hulls(bounds: Bounds) -> Ints:
+def _stretch_hulls(bounds: Bounds, before: Before | None) -> Ints:
     """Let each hull reach to its farthest alternative; the nodes that changed."""
     net, days = bounds.network, bounds.days
     if not len(net.hulls):
         return NONE
     reach = np.maximum.reduceat(days[net.members], net.members_start[:-1])
     nearer = reach < days[net.hulls]
-    days[net.hulls[nearer]] = reach[nearer]
+    _put(days, net.hulls[nearer], reach[nearer], before)
     return net.hulls[nearer]
 
 
