@@ -195,6 +195,4 @@ def _arranged(
 
 
 def _some(codes: Sequence[str]) -> str:
-    if len(codes) <= _SHOWN + 1:
-        return listed(codes)
-    return f"{', '.join(codes[:_SHOWN])} and {len(codes) - _SHOWN} more"
+    return listed(codes if len(codes) <= _SHOWN + 1 else [*codes[:_SHOWN], f"{len(codes) - _SHOWN} more"])

@@ -124,7 +124,7 @@ def contributions(settled: Settled, photograph: str) -> Contributions:
     own = [s for s in nw.about(bounds.network, variable) if not bounds.off[s]]
     names = [s.id for s in told.statements]
     without = {names[s]: possible for s in own}
-    without |= {names[s]: bounds.without([s]).span(variable) for s in sorted({*first, *last})}
+    without |= {names[s]: bounds.changed([s], ()).span(variable) for s in sorted({*first, *last})}
     return Contributions(possible, tuple(names[s] for s in first), tuple(names[s] for s in last), without)
 
 

@@ -123,14 +123,6 @@ class Bounds:
                 disjoint.append(witness)
         return disjoint
 
-    def without(self, statements: Collection[int]) -> Bounds:
-        """The bounds when these statements (indices) are left out too."""
-        return self.changed(statements, ())
-
-    def restored(self, statements: Collection[int]) -> Bounds:
-        """The bounds when these statements (indices) are taken back in."""
-        return self.changed((), statements)
-
     def changed(self, out: Collection[int], back: Collection[int]) -> Bounds:
         """The bounds when the statements `out` are left out too, and `back` taken back in."""
         if not self.feasible:
@@ -141,7 +133,7 @@ class Bounds:
     @contextmanager
     def trying(self, out: Collection[int], back: Collection[int]) -> Iterator[Bounds]:
         """The same for a look: these bounds themselves are changed, and are afterwards as they were. Nothing is copied,
-        so it takes as long as what it reaches, however large the network."""
+        so it takes as long as what it reaches, however large the network; nobody else may be looking meanwhile."""
         if not self.feasible:
             yield solve(self.network, self._flags(out, back))
             return

@@ -27,7 +27,7 @@ def first(request: Request) -> Response:
 def _overview(request: Request) -> Overview:
     """Counted anew only when something was changed: on a large archive that takes a while."""
     archive: Archive = request.app.state.archive
-    now = archive.pulse()
+    now = request.state.change
     kept = getattr(request.app.state, "overview", None)
     if kept is None or kept[0] != now:
         kept = request.app.state.overview = (now, archive.overview())

@@ -179,12 +179,11 @@ async function ask() {
   const fields = form().elements;
   const question = ++asked;
   const query = new URLSearchParams({ letters: fields.person.value, age: fields.age.value, region: fields.region.value });
-  const answer = await fetch(`${form().dataset.offers}?${query}`).catch(() => null);
-  if (question !== asked || answer === null || !answer.ok) return;
-  const { people, unread } = await answer.json();
-  if (question !== asked) return; // closed, or asked anew, while it was being read
-  if (unread) tell(unread);
-  show(people, form().elements.person.value.trim());
+  const address = `${form().dataset.offers}?${query}`;
+  const answer = await fetch(address).then((one) => (one.ok ? one.json() : null)).catch(() => null);
+  if (question !== asked || answer === null) return; // closed, or asked anew, meanwhile
+  if (answer.unread) tell(answer.unread);
+  show(answer.people, form().elements.person.value.trim());
 }
 
 function show(people, letters) {
@@ -251,8 +250,8 @@ async function decide() {
   await answered;
   const field = form().elements.person;
   const item = $("offers").children[active];
-  if (item && (field.value.trim() || field.dataset.moved !== undefined)) await save(item.dataset);
-  else await save({}); // no name: the face and its age are put down, and somebody may be named later
+  const named = item && (field.value.trim() || field.dataset.moved !== undefined);
+  await save(named ? item.dataset : {}); // no name: the face and its age are put down, and somebody may be named later
 }
 
 /** Put down who is chosen. Meanwhile the next face may be typed for. */

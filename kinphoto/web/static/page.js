@@ -25,21 +25,21 @@ function renew(text, address, sending) {
   const change = changeOf(fresh);
   if (change < newest && !sending) return false; // made before something that is shown already
   newest = change;
-  const focused = document.activeElement;
+  const focused = document.activeElement, form = sending?.form ?? null;
   let changed = false, waits = false;
   for (const part of document.querySelectorAll("[data-live]")) {
     const other = fresh.getElementById(part.id);
     if (!other || other.outerHTML === sent.get(part)) continue;
     const written = [...part.querySelectorAll("input, textarea, select")].filter((field) => dirty(field) && !isSent(field, sending));
-    if (!part.contains(sending?.form ?? null) && (written.length || part.querySelector("[data-held]"))) { waits = true; continue; }
+    if (!part.contains(form) && (written.length || part.querySelector("[data-held]"))) { waits = true; continue; }
     const next = document.importNode(other, true);
     sent.set(next, other.outerHTML);
     for (const field of written) {
       const twin = twinOf(field, next);
       if (twin && field.type !== "file") [twin.value, twin.checked] = [field.value, field.checked];
     }
-    const open = [...part.querySelectorAll("details[open]")].filter((one) => !one.contains(sending?.form ?? null));
-    for (const one of next.querySelectorAll("details")) one.open ||= open.some((other) => headed(other) === headed(one));
+    const open = [...part.querySelectorAll("details[open]")].filter((one) => !one.contains(form)).map(headed);
+    for (const one of next.querySelectorAll("details")) one.open ||= open.includes(headed(one));
     part.replaceWith(next);
     changed = true;
   }
@@ -85,13 +85,13 @@ export async function send(form, submitter) {
   const focused = document.activeElement;
   if (focused?.form === form) focused.blur(); // so that keys are the page's again
   const answer = await fetch(form.action, { method: "POST", body: fields, headers: { "X-Part": "1" } }).catch(() => null);
-  const words = answer === null ? "The pages do not answer. Is kinphoto still running? What you typed is still here." : await answer.text();
+  const text = await answer?.text();
   if (!answer?.ok) {
-    tell(answer === null ? words : reason(words));
+    tell(answer ? reason(text) : "The pages do not answer. Is kinphoto still running? What you typed is still here.");
     if (document.activeElement === document.body) focused?.focus?.();
     return null;
   }
-  renew(words, form.dataset.stay === undefined ? answer.url : "", { form, fields });
+  renew(text, form.dataset.stay === undefined ? answer.url : "", { form, fields });
   return answer;
 }
 
