@@ -151,11 +151,12 @@ class Archive:
 
         return strip.strip(self, photograph, off, withouts=withouts)
 
-    def explain(self, photograph: str) -> Explanation:
-        """Why a photograph is dated as it is. Raises NotFoundError or AmbiguousError."""
+    def explain(self, photograph: str, *, everything: bool = True) -> Explanation:
+        """Why a photograph is dated as it is; without `everything` only what matters. Raises NotFoundError or
+        AmbiguousError."""
         from kinphoto.archive import explaining
 
-        return explaining.explain(self, photograph)
+        return explaining.explain(self, photograph, everything=everything)
 
     def hindsight(self) -> Hindsight:
         """How the estimates come out where the date is known, with that date hidden."""

@@ -18,6 +18,7 @@ from kinphoto.archive.finding import find_photograph
 from kinphoto.archive.garbage import no_collection
 from kinphoto.archive.gathering import gather
 from kinphoto.archive.keeping import FINDINGS, Freshness, freshness, keep_all, setting, stamp
+from kinphoto.archive.namesakes import named_apart
 from kinphoto.errors import InvalidValueError
 from kinphoto.reason.findings import Conflict, Estimate, InformantEstimate, State, Unlikely
 from kinphoto.store import tables as t
@@ -59,7 +60,9 @@ def refresh(archive: Archive) -> None:
     from kinphoto.reason.dating import date_archive
 
     findings = date_archive(evidence)
-    keep_all(archive, findings, stories.book(evidence, findings), made)
+    with archive.reading() as connection:
+        namesakes = named_apart(connection, stories.people_named(evidence, findings))
+    keep_all(archive, findings, stories.book(evidence, findings, namesakes), made)
 
 
 def dates(archive: Archive, photographs: Sequence[str] = ()) -> list[DatedPhotograph]:

@@ -12,6 +12,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from heapq import heappop, heappush
 from itertools import islice
+from math import inf
 
 import numpy as np
 from sqlalchemy import Connection, select
@@ -26,7 +27,7 @@ from kinphoto.archive.lives import Life, lives, rows_of
 from kinphoto.archive.people import count_pictures
 from kinphoto.archive.people_search import understood
 from kinphoto.archive.proband import proband_id
-from kinphoto.archive.roster import Roster
+from kinphoto.archive.roster import NEAREST, Roster
 from kinphoto.archive.sentences import age_words
 from kinphoto.phrases import counted
 from kinphoto.reason.grid import Array
@@ -38,6 +39,8 @@ KIN = (0.0, 3.0, 2.0, 1.2, 0.6, 0.0)
 grandparents, uncles, in-laws; cousins; and one step more. Somebody who is named already has no kinship to add."""
 KIN_IN_BOX, KIN_OF_PROBAND = 0.5, 0.25
 """How much of that counts for those named elsewhere in the container, and for the proband."""
+NOT_YET = KIN[NEAREST]
+"""The most for somebody who is near by a marriage that came later: no more than for the farthest of kin."""
 OFTEN = 1.0
 """For the logarithm of 1 + the photographs of the container somebody is named in."""
 RECENT = 1.0
@@ -164,7 +167,7 @@ def _score(
     connection: Connection, roster: Roster, around: Company, taken: Taken | None, years: tuple[float, float] | None
 ) -> Array:
     """What speaks for everybody, before any letter; those who cannot have been there come after all others."""
-    score = closeness(connection, roster, around)
+    score = closeness(connection, roster, around, inf if taken is None else taken.last)
     if taken is not None:
         score += np.log(np.maximum(fit(roster.lives, taken.first, taken.last, years), _LEAST))
         score[~roster.lives.possible(taken.earliest, taken.latest)] -= _IMPOSSIBLE
@@ -173,17 +176,21 @@ def _score(
     return np.asarray(score + GONE * roster.gone)
 
 
-def closeness(connection: Connection, roster: Roster, around: Company) -> Array:
+def closeness(connection: Connection, roster: Roster, around: Company, day: float = inf) -> Array:
     """How near everybody is to the company of a face, as the logarithm of how much likelier that makes them: 0 for
-    those whom nothing brings near."""
+    those whom nothing brings near. Whoever married into the family after `day`, the last on which the photograph was
+    likely taken, is hardly near yet, however often they are in the box."""
     weights = np.array(KIN)
-    near = weights[roster.steps_from(around.beside)]
+    steps = roster.steps_from(around.beside, day)
+    near = weights[steps]
     near += KIN_IN_BOX * weights[roster.steps_from(around.often)]
     proband = proband_id(connection)
     if proband is not None:
         near += KIN_OF_PROBAND * weights[roster.steps_from([proband])]
     for id_, times in around.often.items():
         near[roster.places[id_]] += OFTEN * np.log1p(times)
+    later = (steps > NEAREST) & (roster.steps_from(around.beside) <= NEAREST)
+    near[later] = np.minimum(near[later], NOT_YET)
     for id_ in around.waiting | around.on_face:
         near[roster.places[id_]] += HERE
     return np.asarray(near)

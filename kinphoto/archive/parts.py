@@ -26,7 +26,8 @@ DENIED = "Somebody says that it is not, so the name bears on nothing."
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """One statement: what it says, whether it was set aside, and the estimate without it (None when set aside)."""
+    """One statement: what it says, whether it was set aside, the estimate without it (None when set aside), and whether
+    it is a name that somebody denies."""
 
     id: str
     kind: str
@@ -36,6 +37,7 @@ class Part:
     aside: bool
     without: Estimate | None
     effect: str
+    contested: bool = False
 
 
 class WhatIf:
@@ -45,19 +47,20 @@ class WhatIf:
         self.evidence = evidence
         self.code = code
         self.present = present
-        self._made: dict[str, Estimate] = {}
+        self._made: dict[frozenset[str], Estimate] = {}
         seen = [s for s in evidence.statements if isinstance(s, ev.Appearance)]
         self.contested = {s.id for s in seen} - {s.id for s in ev.undisputed(seen)}
 
-    def without(self, statement_id: str) -> Estimate:
-        """The estimate without this statement (and what rests on it)."""
-        if statement_id not in self._made:
-            self._made[statement_id] = outlook(self.evidence, self.code, (statement_id,)).estimate
-        return self._made[statement_id]
+    def without(self, *statements: str) -> Estimate:
+        """The estimate without these statements (and what rests on them)."""
+        left_out = frozenset(statements)
+        if left_out not in self._made:
+            self._made[left_out] = outlook(self.evidence, self.code, left_out).estimate
+        return self._made[left_out]
 
-    def moves(self, statement_id: str) -> int:
-        """By how many days the ends of the range move without it: what the statement is worth."""
-        other = self.without(statement_id)
+    def moves(self, *statements: str) -> int:
+        """By how many days the ends of the range move without them: what they are worth."""
+        other = self.without(*statements)
         then, now = shownrange_words(other), shownrange_words(self.present)
         return abs(then[0] - now[0]) + abs(then[1] - now[1])
 
@@ -104,10 +107,14 @@ def own_in_order(own: Sequence[ev.Statement], near: ev.Evidence, aside: Collecti
 def far_that_matter(
     own: Sequence[ev.Statement], near: ev.Evidence, what_if: WhatIf, aside: Collection[str], say: Sentences
 ) -> Iterator[ev.Statement]:
-    """What else is known of the people in it and moves the range."""
+    """The day of an event it shows, and what else is known of the people in it and moves the range."""
     shown = {s.id for s in own_in_order(own, near, aside)}
     people = {p for s in own if isinstance(s, ev.Appearance) for p in say.about(s.id)}
+    events = {s.event for s in own if isinstance(s, ev.EventClaim)}
     for said in near.statements:
+        if isinstance(said, ev.EventDate) and said.event in events and said.id not in shown:
+            yield said
+            continue
         far = said.id not in shown and said.id not in aside and not isinstance(said, ev.Made)
         if far and not people.isdisjoint(say.about(said.id)) and what_if.moves(said.id) >= NOTABLE:
             yield said
@@ -117,7 +124,10 @@ def weighed(said: ev.Statement, aside: bool, what_if: WhatIf, say: Sentences) ->
     """One statement with what it is worth."""
     without = None if aside else what_if.without(said.id)
     effect = "The rest does not fit with it." if aside else _effect(said, what_if)
-    return Part(said.id, kind_of(said), say.opening(said.id), str(said.trust), said.informant, aside, without, effect)
+    contested = effect == DENIED
+    return Part(
+        said.id, kind_of(said), say.opening(said.id), str(said.trust), said.informant, aside, without, effect, contested
+    )
 
 
 def _effect(said: ev.Statement, what_if: WhatIf) -> str:

@@ -7,7 +7,7 @@ the lives of the informants: whoever is living and is in the photograph, or shar
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -19,13 +19,14 @@ from kinphoto.archive.folding import fold
 from kinphoto.archive.gathering import gather
 from kinphoto.archive.kinds import AGE_KINDS, RELATION_KINDS
 from kinphoto.archive.living import may_be_living
+from kinphoto.archive.namesakes import named_apart
 from kinphoto.archive.seated import faces
 from kinphoto.archive.sentences import Sentences
 from kinphoto.archive.somebody import shortlist, taken_of
 from kinphoto.archive.trusts import can_have_known
 from kinphoto.errors import NotFoundError
 from kinphoto.reason import evidence as ev
-from kinphoto.reason.span import Span
+from kinphoto.reason.span import Span, at_least
 from kinphoto.store import tables as t
 
 if TYPE_CHECKING:
@@ -37,6 +38,10 @@ MOST_UNNAMED = 200
 """Unnamed people whose possible names are looked up, those of the widest photographs first."""
 OF_IT = ("taken", "inscription", "recollection")
 """Kinds of statement that tell when a photograph was taken."""
+NOBODY_LEFT = 0.25
+"""What is left of the chance of an answer where none of the informants can know it (a judgement of the project)."""
+FIRST_MEMORIES = at_least(4)
+"""Days of a life before which nobody remembers anything later (common practice: about the fourth year)."""
 KEPT = 1000
 """Questions that are told, the best."""
 MOST_SHOWN = 12
@@ -96,9 +101,14 @@ def everything(connection: Connection, roster: Roster) -> tuple[Asked, ...]:
     rows = _widest(connection, reasoned.MOST)
     photographs = [row["code"] for row in rows]
     boxes = {row["code"]: str(row["container_id"]) for row in rows if row["container_id"] is not None}
-    beside = reasoned.Beside(boxes, _unnamed(connection, roster, evidence, rows), _dead(connection, evidence))
+    beside = reasoned.Beside(
+        boxes,
+        _unnamed(connection, roster, evidence, rows),
+        _of_nobody(connection, roster, evidence, rows),
+        _dead(connection, evidence),
+    )
     found = reasoned.questions(evidence, photographs, beside, read_settlement(connection).informants or None)
-    return tuple(_Telling(connection, evidence).told(found[:KEPT]))
+    return tuple(_Telling(connection, evidence, rows, found[:KEPT]).told())
 
 
 def still_open(connection: Connection, asked: Sequence[Asked]) -> tuple[Asked, ...]:
@@ -107,6 +117,7 @@ def still_open(connection: Connection, asked: Sequence[Asked]) -> tuple[Asked, .
     stands = s.withdrawn == 0
     aged = set(connection.scalars(select(s.appearance_id).where(stands, s.kind.in_(AGE_KINDS))))
     unnamed = set(connection.scalars(select(a.id).where(a.withdrawn == 0, a.person_id.is_(None))))
+    noted = set(connection.scalars(select(p.code).join(t.appearance, a.photograph_id == p.id).where(a.withdrawn == 0)))
     named = set(connection.scalars(select(a.id).where(a.withdrawn == 0, a.person_id.is_not(None))))
     told = (
         select(p.code).join(t.statement, s.photograph_id == p.id).where(stands, s.kind.in_(OF_IT), s.last.is_not(None))
@@ -124,7 +135,7 @@ def still_open(connection: Connection, asked: Sequence[Asked]) -> tuple[Asked, .
             "age": appearance in named and appearance not in aged,
             "date": not dated.intersection(one.photographs),
             "order": frozenset(one.photographs) not in related,
-            "who": appearance in unnamed,
+            "who": appearance in unnamed if appearance else noted.isdisjoint(one.photographs),
         }.get(one.kind, True)
 
     return tuple(one for one in asked if is_open(one))
@@ -170,6 +181,21 @@ def _unnamed(
     return found
 
 
+def _of_nobody(
+    connection: Connection, roster: Roster, evidence: ev.Evidence, rows: Sequence[RowMapping]
+) -> dict[str, Mapping[str, float]]:
+    """Who could be in those of these photographs in which nobody was noted yet, by photograph."""
+    noted = {s.photograph for s in evidence.statements if isinstance(s, ev.Appearance)}
+    codes = dict(_codes(connection))
+    of_it = {row["code"]: row for row in rows if row["code"] not in noted}
+    found: dict[str, Mapping[str, float]] = {}
+    for code, row in list(of_it.items())[:MOST_UNNAMED]:
+        photograph = connection.execute(select(t.photograph).where(t.photograph.c.code == code)).mappings().one()
+        near = shortlist(connection, roster, company(connection, photograph, None), taken_of(as_estimate(row)))
+        found[code] = {codes[i]: weight for i, weight in near.items()}
+    return found
+
+
 def _codes(connection: Connection) -> Iterable[tuple[int, str]]:
     return ((row.id, row.code) for row in connection.execute(select(t.person.c.id, t.person.c.code)))
 
@@ -185,9 +211,13 @@ def _dead(connection: Connection, evidence: ev.Evidence) -> frozenset[str]:
 class _Telling:
     """Puts questions into words, and says who could know."""
 
-    def __init__(self, connection: Connection, evidence: ev.Evidence) -> None:
+    def __init__(
+        self, connection: Connection, evidence: ev.Evidence, rows: Sequence[RowMapping], found: Sequence[Question]
+    ) -> None:
         self.connection = connection
-        self.say = Sentences(evidence)
+        self.found = found
+        self.say = Sentences(evidence, named_apart(connection, {p for q in found for p in q.people}))
+        self.taken = {row["code"]: taken_of(as_estimate(row)) for row in rows}
         self.there: dict[str, set[str]] = defaultdict(set)
         self.regions: dict[str, str | None] = {}
         for a in evidence.statements:
@@ -201,15 +231,21 @@ class _Telling:
         self.informants = self._living_informants()
         self._knowing: dict[tuple[str, str], bool] = {}
 
-    def told(self, found: Sequence[Question]) -> Iterable[Asked]:
-        """The questions in words, in their order."""
-        for q in found:
+    def told(self) -> list[Asked]:
+        """The questions in words, most telling first, and at the end those for the order of pictures."""
+        return sorted(self._told(), key=lambda q: (q.kind == "order", -q.bits))
+
+    def _told(self) -> Iterator[Asked]:
+        for q in self.found:
             photographs = q.photographs[:MOST_SHOWN]
             key = "-".join((str(q.kind), *(q.photographs if q.kind not in ("birth", "death") else q.people),
                             *((q.appearance,) if q.appearance else ())))  # fmt: skip
+            informants = self._who_could_know(q)
+            is_for_nobody = bool(self.informants) and not informants
             yield Asked(
                 key, str(q.kind), self._text(q), photographs, q.people, tuple(self.say.name(p) for p in q.people),
-                q.bits, self._who_could_know(q), q.appearance, self.regions.get(q.appearance or ""),
+                q.bits * (NOBODY_LEFT if is_for_nobody else 1), informants, q.appearance,
+                self.regions.get(q.appearance or ""),
             )  # fmt: skip
 
     def _text(self, q: Question) -> str:
@@ -225,7 +261,7 @@ class _Telling:
                 return f"When was {self.say.name(q.people[0])} born?"
             case "death":
                 return f"When did {self.say.name(q.people[0])} die?"
-        return f"Who is {self._unnamed(q)} in {named[0]}?"
+        return f"Who is {self._unnamed(q)} in {named[0]}?" if q.appearance else f"Who is in {named[0]}?"
 
     def _photograph(self, code: str) -> str:
         title = self.titles.get(code)
@@ -268,13 +304,26 @@ class _Telling:
             self.lives[code] = Span(self.connection.scalar(query.order_by(e.position)), None)
 
     def _who_could_know(self, q: Question) -> tuple[str, ...]:
-        """The informants who were there, then those who knew somebody who was."""
-        asked_about = q.photographs[:2] if q.kind == "order" else q.photographs
-        there = set[str]().union(*(self.there[code] for code in asked_about))
-        known = there | (set(q.people) if q.kind != "who" else set())
-        were = [name for name, person in self.informants if person in there]
-        knew = [name for name, person in self.informants if any(self._knew(person, other) for other in known)]
+        """The informants who were there, then those who knew somebody who was; everybody, where it is enough to look.
+
+        When a picture was taken is asked of those alone who can remember the time; who somebody is, of those who knew
+        one of the people it could be, by whatever later picture of them.
+        """
+        if str(q.kind) == "age":
+            return tuple(name for name, _ in self.informants)
+        there = set[str]().union(*(self.there[code] for code in q.photographs[:2]))
+        remember, known = self.informants, set(q.people)
+        if str(q.kind) in ("date", "order"):
+            known = there
+            remember = [one for one in remember if all(self._remembers(one[1], code) for code in q.photographs[:2])]
+        were = [name for name, person in remember if person in there]
+        knew = [name for name, person in remember if any(self._knew(person, other) for other in known)]
         return tuple(dict.fromkeys((*were, *knew)))
+
+    def _remembers(self, person: str, photograph: str) -> bool:
+        """Whether somebody was old enough for memories when the photograph was likely taken."""
+        born, taken = self.lives.get(person, Span()).first, self.taken.get(photograph)
+        return born is None or taken is None or born + FIRST_MEMORIES <= taken.last
 
     def _knew(self, one: str, other: str) -> bool:
         if (one, other) not in self._knowing:

@@ -11,7 +11,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from math import inf, nan
-from typing import Any
 
 import numpy as np
 from scipy.sparse import csr_matrix
@@ -21,7 +20,7 @@ from kinphoto.archive.called import Called, last_change
 from kinphoto.archive.fitting import Lifetimes
 from kinphoto.archive.lives import LONGEST
 from kinphoto.reason.grid import Array
-from kinphoto.reason.span import at_most
+from kinphoto.reason.span import at_least, at_most
 from kinphoto.store import tables as t
 
 _TABLES = ("person", "name", "event", "family", "partner", "parent_link")
@@ -33,14 +32,16 @@ _EVEN = 3**0.5
 _BEGINS, _ENDS = ("BIRT", "CHR", "BAPM"), ("DEAT", "BURI", "CREM")
 NEAREST = 4
 """Steps of kinship that are looked at."""
+_MARRIED_AT = at_least(15)
+"""Days old that partners are at least, where the day of their marriage is not known (a judgement of the project)."""
 
 
 @dataclass(frozen=True, slots=True)
 class Roster:
     """The people, in the order of their names. Everything else is in the same order: place `n` is one person.
 
-    `places` finds them by row id, `codes` by their id in small letters. `near` has a 1 for every two who are one step
-    apart.
+    `places` finds them by row id, `codes` by their id in small letters. `blood` has a 1 for every parent and child and
+    for brothers and sisters; `couples` has for every two partners the day since which they can have been married.
     """
 
     stamp: int
@@ -49,7 +50,8 @@ class Roster:
     codes: dict[str, int]
     lives: Lifetimes
     gone: Array
-    near: csr_matrix
+    blood: csr_matrix
+    couples: csr_matrix
 
     @property
     def ids(self) -> Array:
@@ -63,14 +65,16 @@ class Roster:
         year_of_it = date(year, 1, 1).toordinal(), date(year, 12, 31).toordinal()
         return np.asarray(self.lives.possible(*year_of_it) & (known | young))
 
-    def steps_from(self, people: Iterable[int]) -> Array:
+    def steps_from(self, people: Iterable[int], day: float = inf) -> Array:
         """How many steps of kinship (parent, child, brother or sister, partner) everybody is away from the nearest of
-        these (row ids): 0 for themselves, NEAREST + 1 for whoever is farther."""
+        these (row ids): 0 for themselves, NEAREST + 1 for whoever is farther. Nobody is near by a marriage that came
+        after `day`."""
         steps = np.full(len(self.ids), NEAREST + 1)
         edge = np.array([self.places[id_] for id_ in people if id_ in self.places], dtype=np.int64)
         steps[edge] = 0
         for step in range(1, NEAREST + 1):
-            reached = np.unique(self.near[edge].indices)
+            couples = self.couples[edge]
+            reached = np.union1d(self.blood[edge].indices, couples.indices[couples.data <= day])
             edge = reached[steps[reached] > NEAREST]
             steps[edge] = step
         return steps
@@ -88,14 +92,16 @@ def _read(connection: Connection, called: Called, stamp: int) -> Roster:
     places = {id_: place for place, id_ in enumerate(called.ids.tolist())}
     all_places = places | {other: places[who] for other, who in called.others.items() if who in places}
     gone = {id_ for id_, is_gone, _ in everybody if is_gone}
+    lifetimes = _lifetimes(connection, all_places, called.others, len(places))
     return Roster(
         stamp,
         called,
         all_places,
         {code.casefold(): all_places[id_] for id_, _, code in everybody if id_ in all_places},
-        _lifetimes(connection, all_places, called.others, len(places)),
+        lifetimes,
         np.array([id_ in gone for id_ in called.ids.tolist()], dtype=bool),
-        _near(connection, all_places, len(places)),
+        _blood(connection, all_places, len(places)),
+        _couples(connection, all_places, lifetimes),
     )
 
 
@@ -133,21 +139,33 @@ def _birth(
     return (last or 0) - _OPEN if first is None else first, (first or 0) + _OPEN if last is None else last
 
 
-def _near(connection: Connection, places: dict[int, int], count: int) -> csr_matrix:
-    """Parents and children, brothers and sisters (who have a parent in common), partners."""
-    k, one, other = t.parent_link.c, t.partner.alias(), t.partner.alias()
+def _blood(connection: Connection, places: dict[int, int], count: int) -> csr_matrix:
+    """Parents and children, brothers and sisters (who have a parent in common)."""
+    k = t.parent_link.c
     links = connection.execute(select(k.child_id, k.parent_id).where(k.withdrawn == 0)).all()
-    couples = connection.execute(
-        select(one.c.person_id, other.c.person_id)
+    found = [(places[one], places[other]) for one, other in links if one in places and other in places]
+    rows, columns = zip(*found, strict=True) if found else ((), ())
+    parents = csr_matrix((np.ones(len(found), dtype=np.int32), (rows, columns)), shape=(count, count))
+    return csr_matrix(((parents + parents.T + parents @ parents.T) > 0).astype(np.int32))
+
+
+def _couples(connection: Connection, places: dict[int, int], lives: Lifetimes) -> csr_matrix:
+    """Partners, with the first day of their marriage, or else the day on which both were old enough."""
+    one, other, e = t.partner.alias(), t.partner.alias(), t.event.c
+    dated = select(e.family_id, e.first).where(e.tag == "MARR", e.withdrawn == 0, e.first.is_not(None))
+    married = {row.family_id: row.first for row in connection.execute(dated.order_by(e.position.desc()))}
+    pairs = connection.execute(
+        select(one.c.family_id, one.c.person_id, other.c.person_id)
         .join(other, (one.c.family_id == other.c.family_id) & (one.c.person_id != other.c.person_id))
         .join(t.family, t.family.c.id == one.c.family_id)
         .where(t.family.c.withdrawn == 0)
-    ).all()
-    parents, partners = _matrix(links, places, count), _matrix(couples, places, count)
-    return csr_matrix(((parents + parents.T + partners + parents @ parents.T) > 0).astype(np.int32))
-
-
-def _matrix(pairs: Iterable[Any], places: dict[int, int], count: int) -> csr_matrix:
-    found = [(places[one], places[other]) for one, other in pairs if one in places and other in places]
-    rows, columns = zip(*found, strict=True) if found else ((), ())
-    return csr_matrix((np.ones(len(found), dtype=np.int32), (rows, columns)), shape=(count, count))
+    )
+    since: dict[tuple[int, int], float] = {}
+    for family, person, partner in pairs:
+        if person in places and partner in places:
+            pair = places[person], places[partner]
+            day = married.get(family, float(np.max(lives.not_before[list(pair)])) + _MARRIED_AT)
+            since[pair] = min(day, since.get(pair, inf))
+    rows, columns = zip(*since, strict=True) if since else ((), ())
+    count = len(lives.born)
+    return csr_matrix((np.array(list(since.values()), dtype=np.float64), (rows, columns)), shape=(count, count))

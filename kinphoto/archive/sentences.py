@@ -6,7 +6,7 @@ says who said it, so that two sentences that do not fit together can stand side 
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import date
 from typing import Any
 
@@ -40,9 +40,10 @@ UNSEEN = "judged before the date was seen"
 class Sentences:
     """Words for the statements of one evidence. Looks names up once; makes a sentence only when asked."""
 
-    def __init__(self, evidence: ev.Evidence) -> None:
+    def __init__(self, evidence: ev.Evidence, namesakes: Mapping[str, str] | None = None) -> None:
+        """`namesakes` are the names by which people (codes) who share theirs with somebody are told apart."""
         self.statements = {s.id: s for s in evidence.statements}
-        self.names = {p.id: p.name or p.id for p in evidence.people}
+        self.names = {p.id: p.name or p.id for p in evidence.people} | dict(namesakes or {})
         self.sexes = {p.id: p.sex for p in evidence.people}
         self.processes = processes.load()
         self.spouses = {s.event: s.spouses for s in evidence.statements if isinstance(s, ev.Marriage)}

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from string import ascii_lowercase, ascii_uppercase
 from typing import TYPE_CHECKING
 
 from sqlalchemy import Connection, and_, or_, select
@@ -109,12 +110,17 @@ def _untouched(connection: Connection, story: Story) -> bool:
 
 
 def _fitting(story: Story, way: Sequence[str]) -> tuple[str, ...]:
+    """The statements of the way meant: by all their ids, or by the letter under which the way is told."""
     wanted = {each.strip().upper() for each in way}
+    for letter, told in zip(ascii_uppercase, story.ways, strict=False):
+        if wanted == {letter}:
+            return told.statements
     for known in story.ways_out:
         if wanted == set(known):
             return known
-    told = "; or ".join(" ".join(known) for known in story.ways_out)
+    ways = zip(ascii_lowercase, story.ways, strict=False)
+    choice = "; or ".join(f"{letter} ({' '.join(known.statements)})" for letter, known in ways)
     raise InvalidValueError(
         f"{' '.join(sorted(wanted)) or 'nothing'} is no way out of {story.id}",
-        remedy=f"Its ways out are: {told}. To withdraw something else: kinphoto withdraw ID.",
+        remedy=f"Its ways out are: {choice}. To withdraw something else: kinphoto withdraw ID.",
     )

@@ -130,7 +130,7 @@ def shortlist(
 ) -> dict[int, float]:
     """The weights of those (row ids) who are near to the company of a face and likeliest to have been there; of all who
     can have been, where nobody is near."""
-    near = closeness(connection, roster, beside)
+    near = closeness(connection, roster, beside, taken.last)
     weights = np.where(near > 0, np.exp(near), 0.0) if near.any() else np.ones_like(near)
     weights[[roster.places[i] for i in beside.excluded if i in roster.places]] = 0.0
     weights[~roster.lives.possible(taken.earliest, taken.latest)] = 0.0

@@ -7,6 +7,7 @@ gathering what the whole archive knows.
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
@@ -74,9 +75,23 @@ class StoryBook:
     current: bool = True
 
 
-def book(evidence: ev.Evidence, findings: Findings) -> StoryBook:
-    """What was found in this evidence, in words."""
+def people_named(evidence: ev.Evidence, findings: Findings) -> set[str]:
+    """The people (codes) whom the stories of these findings name."""
     say = Sentences(evidence)
+    named = {s for c in findings.conflicts for some in (c.statements, *c.ways_out) for s in some}
+    named |= {u.statement for u in findings.unlikely}
+    return {person for each in named for person in (*say.about(each), *_at_event(say, each))}
+
+
+def _at_event(say: Sentences, statement_id: str) -> Sequence[str]:
+    """The couple of an event that a photograph shows."""
+    said = say.statements[statement_id]
+    return say.spouses.get(said.event, ()) if isinstance(said, ev.EventClaim) else ()
+
+
+def book(evidence: ev.Evidence, findings: Findings, namesakes: Mapping[str, str] | None = None) -> StoryBook:
+    """What was found in this evidence, in words; `namesakes` tell people of one name apart."""
+    say = Sentences(evidence, namesakes)
     surprises = tuple(
         Surprise(u.photograph, u.person, u.statement, u.probability, _surprise(say, u.statement))
         for u in findings.unlikely

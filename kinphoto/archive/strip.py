@@ -8,7 +8,7 @@ print is mounted on an album page bears on nothing and has no bar.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING
@@ -20,6 +20,7 @@ from kinphoto.archive.bars import ASIDE, Bar, Bars, Points
 from kinphoto.archive.closeup import Near, near
 from kinphoto.archive.dating import find_dated
 from kinphoto.archive.keeping import freshness
+from kinphoto.archive.namesakes import named_apart
 from kinphoto.archive.parts import WhatIf, far_that_matter, is_own, own_in_order, range_words
 from kinphoto.archive.sentences import Sentences
 from kinphoto.archive.stories import Story, kept, tell
@@ -99,11 +100,13 @@ def strip(archive: Archive, photograph: str, off: Collection[str] = (), *, witho
         around = near(connection, find_dated(connection, photograph))
         far, current = _far(connection, around), freshness(connection).fresh
         in_words = {s.id: s for s in kept(connection).stories} if around.kept else {}
+        people = {p.id for known in (around.gathered, *far) for p in known.people}
+        namesakes = named_apart(connection, people)
     left_out = frozenset(off) & {s.id for s in around.evidence.statements}
     closeup = around.look(off=left_out)
     conflicts = [*around.standing(left_out), *closeup.settled.conflicts]
     aside = {s: c for c in conflicts for s in c.aside}
-    say = _words([around.gathered, *far], around.withdrawn)
+    say = _words([around.gathered, *far], around.withdrawn, namesakes)
     bars = Bars(around.code, around.evidence, around.withdrawn, closeup, left_out, aside, say)
     estimate = around.estimate(closeup, around.code, left_out)
     drawn = [*_bars(bars, estimate, withouts=withouts)]
@@ -141,9 +144,9 @@ def _far(connection: Connection, around: Near) -> list[ev.Evidence]:
     ]
 
 
-def _words(known: list[ev.Evidence], withdrawn: Iterable[ev.Statement]) -> Sentences:
+def _words(known: list[ev.Evidence], withdrawn: Iterable[ev.Statement], namesakes: Mapping[str, str]) -> Sentences:
     statements = (*(s for e in known for s in e.statements), *withdrawn)
-    return Sentences(ev.Evidence(tuple(p for e in known for p in e.people), (), statements))
+    return Sentences(ev.Evidence(tuple(p for e in known for p in e.people), (), statements), namesakes)
 
 
 def _bars(bars: Bars, estimate: Estimate, *, withouts: bool) -> Iterator[Bar]:

@@ -77,8 +77,9 @@ def _ask_lines(found: Evening) -> Iterator[str]:
 def question_lines(found: tuple[Asked, ...]) -> Iterator[str]:
     """Questions to be read aloud; also told by the demo."""
     for number, q in enumerate(found, 1):
-        could = f"  (could know: {', '.join(q.informants[:3])})" if q.informants else ""
-        yield f"{number:>2}. {q.text}  [{q.bits:.1f} bits]{could}"
+        is_asked_of_some = q.informants and q.kind != "age"  # anybody can look at a face
+        could = f"  (could know: {', '.join(q.informants[:3])})" if is_asked_of_some else ""
+        yield f"{number:>2}. {q.text}{could}"
 
 
 def who(

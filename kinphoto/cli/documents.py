@@ -269,6 +269,9 @@ DOCUMENTS: dict[str, dict[str, str]] = {
         "edtf": "see `dates`",
         "state": "see `dates`",
         "text": "the explanation in words",
+        "clues[].statements[]": "of each clue that matters, weightiest first, the statements that make it",
+        "clues[].text": "the clue in words",
+        "clues[].effect": "what the date would be without it",
         "statements[].id": "`S12` a statement, `A7` an appearance, `E5` a date of the tree, `L9` a parent link, "
         "`M3` a marriage",
         "statements[].kind": "`appearance`, `apparent-age`, `stated-age`, `inscription`, `birth`, ...",

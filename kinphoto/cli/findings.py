@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from string import ascii_lowercase
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
+from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
     from kinphoto.archive.dating import DatedPhotograph
@@ -38,10 +40,17 @@ def dates(photographs: Photographs = None, archive: ArchiveOption = None, as_jso
     answer(as_json, {"photographs": [_document(d) for d in found]}, lambda: date_lines(found))
 
 
-def explain(photograph: OnePhotograph, archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
-    """Say why a photograph is dated as it is: what each statement contributes, and the range without it."""
-    found = open_archive(archive).explain(photograph)
-    answer(as_json, _explanation_document(found), lambda: _explanation_lines(found))
+def explain(
+    photograph: OnePhotograph,
+    everything: Annotated[
+        bool, typer.Option("--all", help="Also what changes little, each statement by itself.", show_default=False)
+    ] = False,
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Say why a photograph is dated as it is: the clues that matter, and what it would be without each."""
+    found = open_archive(archive).explain(photograph, everything=everything or as_json)
+    answer(as_json, _explanation_document(found), lambda: _explanation_lines(found, everything=everything))
 
 
 def conflicts(archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
@@ -53,7 +62,8 @@ def conflicts(archive: ArchiveOption = None, as_json: JsonOption = False) -> Non
 def settle(
     conflict: Annotated[str, typer.Argument(metavar="CONFLICT", help="Its id, as `conflicts` shows it.")],
     way: Annotated[
-        list[str], typer.Argument(metavar="ID...", help="All statements of one of its ways out: A18, or A19 S357.")
+        list[str],
+        typer.Argument(metavar="WAY", help="The letter of one of its ways out, or all its statements: a, or A19 S357."),
     ],
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
@@ -114,6 +124,7 @@ def _explanation_document(found: Explanation) -> dict[str, Any]:
     return {
         **_document(found.dated),
         "text": found.text,
+        "clues": [{"statements": list(c.statements), "text": c.text, "effect": c.effect} for c in found.clues],
         "statements": [
             {
                 "id": part.id,
@@ -139,11 +150,21 @@ def _explanation_document(found: Explanation) -> dict[str, Any]:
     }
 
 
-def _explanation_lines(found: Explanation) -> Iterator[str]:
+def _explanation_lines(found: Explanation, *, everything: bool) -> Iterator[str]:
     title = f", {found.dated.title}" if found.dated.title else ""
     yield f"{found.dated.code}{title}"
     yield ""
-    yield found.text
+    if everything:
+        yield found.text
+        yield from _every_statement(found)
+    else:
+        yield from _what_matters(found)
+    if found.conflicts:
+        yield ""
+        yield f"It is part of what does not fit together ({', '.join(found.conflicts)}): kinphoto conflicts"
+
+
+def _every_statement(found: Explanation) -> Iterator[str]:
     if found.parts:
         yield ""
         yield "What it rests on:"
@@ -152,9 +173,27 @@ def _explanation_lines(found: Explanation) -> Iterator[str]:
         yield f"  {part.id:<6} {mark}{part.text}. {part.effect}"
     for law in found.laws:
         yield f"  law    {law}."
-    if found.conflicts:
+
+
+def _what_matters(found: Explanation) -> Iterator[str]:
+    """The few clues, what is set aside or contested, and how many others there are."""
+    from kinphoto.archive.wording import when
+
+    date = when(found.dated.estimate)
+    yield f"{date[:1].upper()}{date[1:]}." if found.clues else found.text
+    if found.clues or found.parts:
         yield ""
-        yield f"It is part of what does not fit together ({', '.join(found.conflicts)}): kinphoto conflicts"
+        yield "What it rests on:"
+    for clue in found.clues:
+        yield f"  {clue.text[:1].upper()}{clue.text[1:]}. {clue.effect}  [{' '.join(clue.statements)}]"
+    for part in found.parts:
+        mark = "Set aside: " if part.aside else ""
+        yield f"  {mark}{part.text}. {part.effect}  [{part.id}]"
+    if found.others:
+        yield (
+            f"  {counted(found.others, 'other statement changes', 'other statements change')} little or nothing: "
+            f"kinphoto explain {found.dated.code} --all"
+        )
 
 
 def _conflicts_document(found: StoryBook) -> dict[str, Any]:
@@ -196,7 +235,7 @@ def story_lines(found: StoryBook) -> Iterator[str]:
         yield from _story(number, story)
     first = next((story for story in found.stories if story.ways), None)
     if first is not None:
-        yield f"To settle one by one of its ways: kinphoto settle {first.id} {' '.join(first.ways[0].statements)}"
+        yield f"To settle one, give its id and the letter of a way: kinphoto settle {first.id} a"
     if found.unlikely:
         yield "Possible, but unlikely (worth another look):"
         for u in found.unlikely:
@@ -208,5 +247,18 @@ def _story(number: int, story: Story) -> Iterator[str]:
     yield f"{number}. {story.headline}  ({story.id})"
     for s in story.statements:
         yield f"     {s.id:<6} {s.text}."
-    yield f"   {story.advice}"
+    yield from _ways(story)
     yield ""
+
+
+def _ways(story: Story) -> Iterator[str]:
+    from kinphoto.archive.ways import QUIET
+
+    if not story.ways:
+        yield "   They cannot all be true."
+        return
+    yield f"   They cannot all be true{', and nothing here tells which is not' if story.tie else ''}. Perhaps:"
+    for letter, way in zip(ascii_lowercase, story.ways, strict=False):
+        yield f"     {letter}  {way.words}.{' This is set aside for now.' if way.is_best else ''}"
+    if any(way.touches_parentage for way in story.ways):
+        yield f"   {QUIET}"

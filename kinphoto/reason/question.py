@@ -11,7 +11,9 @@ times the chance that it is answered at all (`ANSWERED`). P(a | x) comes from ho
 - **When was it taken?** A recollected year: off by 2.5 years, or with the chance of a fair statement by anything.
 - **Which came first?** The true order, or with that chance the other.
 - **When were they born? When did they die?** The year, or with the chance of a strong statement any other.
-- **Who is that?** One of those whom it could be (`somebody`); then their life and looks date the photograph.
+- **Who is that?** One of those whom it could be (`somebody`); then their life dates the photograph, and how old they
+  look, which is judged as soon as the name is known if it was not before. Asked also of a photograph in which nobody
+  was noted yet.
 
 An answer about a photograph also tells of another one that shows the same person, if that person's birth is vague: by
 P(a | b) and P(b | x) of `joint`, one hop away and no farther. Nothing is changed by asking.
@@ -38,7 +40,7 @@ from kinphoto.reason.grid import Array, Cells
 from kinphoto.reason.groups import together
 from kinphoto.reason.information import information, of_yes_or_no
 from kinphoto.reason.joint import Edge, Years
-from kinphoto.reason.somebody import body, likelihood, of_a_stranger, of_strangers
+from kinphoto.reason.somebody import Body, body, likelihood, of_a_stranger, of_strangers
 
 
 class Kind(StrEnum):
@@ -97,11 +99,13 @@ class Question:
 @dataclass(frozen=True)
 class Beside:
     """What the reasoner is not told otherwise: in which container photographs lie (`boxes`), who unnamed people could
-    be (`closeness`: by appearance, the weights of `somebody.who`), and of whom it is known that they are dead (`dead`).
+    be (`closeness`: by appearance, the weights of `somebody.who`), who could be in a photograph in which nobody was
+    noted yet (`company`: by photograph, the same weights), and of whom it is known that they are dead (`dead`).
     """
 
     boxes: Mapping[str, str] = field(default_factory=dict)
     closeness: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    company: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
     dead: Collection[str] = ()
 
 
@@ -348,23 +352,44 @@ class _Desk:
         return sorted(pairs, key=lambda one: -len(self.exposure[one[0]].chance))
 
     def names(self) -> Iterator[Question]:
-        """Who somebody without a name is."""
-        faces, q = Unusual(self.lives), _OFF[ev.Trust.STRONG]
+        """Who somebody without a name is, and who is in a photograph in which nobody was noted yet."""
+        faces = Unusual(self.lives)
         for appearance, closeness in self.beside.closeness.items():
             a = self.known.statements.get(appearance)
-            if not isinstance(a, ev.Appearance) or a.photograph not in self.number or not closeness:
-                continue
-            i = self.number[a.photograph]
-            exposure, seen = self.exposure[i], body([a], self.known)
-            cells = Cells(joint.EDGES[exposure.first : exposure.first + len(exposure.chance) + 1])
-            there = {p: likelihood(p, seen.bare(), cells, faces) for p in closeness if p in self.known.sexes}
-            best = sorted(there, key=lambda p: -closeness[p] * float(exposure.chance @ there[p]))[:SHORTLIST]
-            rows = [closeness[p] * likelihood(p, seen, cells, faces) for p in best]
-            near = sum(closeness[p] * float(exposure.chance @ value) for p, value in there.items())
-            rows.append(np.full(len(cells), of_strangers(near) * of_a_stranger(seen)))
-            chances = np.stack(rows, axis=1)
-            bits = (1 - q) * self._worth(i, chances / chances.sum(axis=1, keepdims=True))
-            yield self._question(Kind.WHO, (i,), tuple(best[:5]), bits, a.id)
+            if isinstance(a, ev.Appearance) and a.photograph in self.number and closeness:
+                yield self._name(self.number[a.photograph], body([a], self.known), closeness, faces, a.id)
+        for photograph, closeness in self.beside.company.items():
+            if photograph in self.number and closeness:
+                yield self._name(self.number[photograph], Body(), closeness, faces, None)
+
+    def _name(
+        self, i: int, seen: Body, closeness: Mapping[str, float], faces: Unusual, appearance: str | None
+    ) -> Question:
+        """Who this body in a photograph is."""
+        exposure, q = self.exposure[i], _OFF[ev.Trust.STRONG]
+        cells = Cells(joint.EDGES[exposure.first : exposure.first + len(exposure.chance) + 1])
+        there = {p: likelihood(p, seen.bare(), cells, faces) for p in closeness if p in self.known.sexes}
+        best = sorted(there, key=lambda p: -closeness[p] * float(exposure.chance @ there[p]))[:SHORTLIST]
+        rows = [closeness[p] * likelihood(p, seen, cells, faces) for p in best]
+        near = sum(closeness[p] * float(exposure.chance @ value) for p, value in there.items())
+        rows.append(np.full(len(cells), of_strangers(near) * of_a_stranger(seen)))
+        chances = np.stack(rows, axis=1)
+        chances /= chances.sum(axis=1, keepdims=True)
+        is_seen = seen.role is ev.Role.PRESENT and seen.judged is None and not seen.stated
+        answers = self._with_their_age(best, exposure, chances) if is_seen else chances
+        bits = (1 - q) * self._worth(i, answers)
+        return self._question(Kind.WHO, (i,), tuple(best[:5]), bits, appearance)
+
+    def _with_their_age(self, people: Sequence[str], exposure: Years, chances: Array) -> Array:
+        """P(name and judged age | x): once a name is told, anybody can say how old they look. `chances` has a column
+        for each of the people and one for somebody else, whose age tells nothing."""
+        answers = [chances[:, len(people) :]]
+        for person, chance in zip(people, chances.T, strict=False):
+            birth = joint.of_birth(self.lives.birth(person))
+            known = joint.person(birth, self.lives.death(person), [Edge.of(0, exposure, ())])
+            table = joint.at_difference(_JUDGED, exposure.at, birth.at)
+            answers.append(chance[:, None] * np.einsum("xb,xba->xa", known.given[0], table))
+        return np.concatenate(answers, axis=1)
 
     def _question(
         self,

@@ -77,12 +77,20 @@ def test_each_way_settles_the_conflict_in_one_change(archive: Archive, at: int) 
     assert only_story(archive) == story
 
 
+def test_a_way_by_its_letter(archive: Archive) -> None:
+    """Ways are told with letters, and the letter is enough; one that is none names those there are."""
+    story = only_story(archive)
+    with pytest.raises(InvalidValueError, match=r"Its ways out are: a \(\w+\); or b \(\w+\); or c"):
+        archive.settle(story.id, ["d"])
+    assert [each.statement for each in archive.settle(story.id, ["b"]).withdrawn] == list(story.ways[1].statements)
+
+
 def test_a_way_of_two_statements(archive: Archive) -> None:
     """Two say 1910 and the birth is certain: both go at once, under one number."""
     archive.state(Said(photograph="K1", kind="taken", date="1910", by="Aunt Edda"))
     story = only_story(archive)
     both = next(way for way in story.ways if len(way.statements) == 2)
-    assert both.words == "K00001 was not taken in 1910, and K00001 was not taken in 1910"
+    assert both.words == "K00001 was not taken in 1910"
     before = archive.log(1)[0].number
     assert {each.statement for each in archive.settle(story.id, both.statements[::-1]).withdrawn} == {"S1", "S2"}
     assert archive.log(1)[0].number == before + 1

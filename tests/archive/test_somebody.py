@@ -11,6 +11,7 @@ from sqlalchemy import select
 from kinphoto.archive import Archive
 from kinphoto.archive.links import Link
 from kinphoto.archive.sample import build
+from kinphoto.archive.statements import Said
 from kinphoto.errors import InvalidValueError
 from kinphoto.store import tables as t
 
@@ -113,3 +114,78 @@ def test_a_page_and_a_photograph_without_unnamed_people(archive: Archive) -> Non
     assert archive.who("K00009").unnamed == ()
     with pytest.raises(InvalidValueError, match="album page"):
         archive.who("K00001")
+
+
+TREE = """0 HEAD
+1 GEDC
+2 VERS 5.5.1
+1 CHAR UTF-8
+0 @I1@ INDI
+1 NAME Ada /Marsh/
+1 SEX F
+1 BIRT
+2 DATE 1875
+1 FAMS @F1@
+0 @I2@ INDI
+1 NAME Tom /Holm/
+1 SEX M
+1 BIRT
+2 DATE 1873
+1 FAMS @F1@
+0 @I3@ INDI
+1 NAME Ruth /Holm/
+1 SEX F
+1 BIRT
+2 DATE 1901
+1 FAMC @F1@
+0 @I4@ INDI
+1 NAME Per /Holm/
+1 SEX M
+1 BIRT
+2 DATE 1899
+1 FAMC @F1@
+1 FAMS @F2@
+0 @I5@ INDI
+1 NAME Vera /Prask/
+1 SEX F
+1 BIRT
+2 DATE 1901
+1 FAMS @F2@
+0 @F1@ FAM
+1 HUSB @I2@
+1 WIFE @I1@
+1 CHIL @I3@
+1 CHIL @I4@
+0 @F2@ FAM
+1 HUSB @I4@
+1 WIFE @I5@
+1 MARR
+2 DATE 1925
+0 TRLR
+"""
+
+
+def test_a_later_in_law_never_comes_before_a_child_of_the_house(tmp_path: Path) -> None:
+    """A girl of eight beside her parents in 1909: their daughter Ruth, not Vera, who is of the same age, married the
+    son in 1925 and is in most of the box."""
+    archive = Archive.create(tmp_path / "house")
+    (tmp_path / "tree.ged").write_text(TREE)
+    archive.import_tree(tmp_path / "tree.ged")
+    with archive.working("a box") as work:
+        box = work.insert_one(t.container, code="C1", name="Tin")
+        rows = [{"code": f"K{n:05}", "indexed": 738000, "container_id": box} for n in range(1, 12)]
+        work.insert(t.photograph, rows)
+    for n in range(2, 12):
+        archive.link(Link(photograph=f"K{n}", person="I5"))
+        archive.state(Said(photograph=f"K{n}", kind="taken", date="1935"))
+    for n, person in enumerate(("I1", "I2", "I4"), 1):
+        archive.link(Link(photograph="K1", person=person, region=f"{0.1 + 0.2 * n:.1f},0.1,0.1,0.1"))
+    archive.link(Link(photograph="K1", person="-", region="0.1,0.1,0.1,0.1", age="8"))
+    archive.state(Said(photograph="K1", kind="taken", date="1909"))
+    archive.dates()
+    (face,) = archive.who("K1").unnamed
+    order = [s.person for s in face.suggestions]
+    assert order[0] == "I3"
+    offered = [offer.id for offer in archive.offer("K1", "", region="0.1,0.1,0.1,0.1", age="8").people]
+    assert offered.index("I3") < offered.index("I5")
+    archive.engine.dispose()

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from kinphoto.archive.sentences import Sentences
-from kinphoto.archive.ways import LONGEST, MOST, advice, ways, without
+from kinphoto.archive.ways import LONGEST, MOST, advice, in_words, ways, without
 from kinphoto.reason import evidence as ev
 from kinphoto.reason import processes
 from kinphoto.reason.findings import Conflict
@@ -128,6 +128,35 @@ def test_the_best_comes_first_and_long_ways_last() -> None:
     assert len(found) == MOST
     assert [way.is_best for way in found] == [True, False, False]
     assert [way.statements for way in ways(say, conflict(("S1",), long))] == [("S1",), long]
+
+
+def name(id_: str, person: str, photograph: str) -> ev.Statement:
+    """A name on a face."""
+    made: ev.Statement = said(ev.Appearance, id_, person=person, photograph=photograph)
+    return made
+
+
+def test_names_of_one_person_are_told_together() -> None:
+    """Four pictures of Ada are one thing to say, and no more than three are named."""
+    say = sentences(*(name(f"A{n}", "I1", f"K{n}") for n in range(1, 5)))
+    assert in_words(say, ("A1", "A2")) == "It is not Ada Marsh in K1 or K2"
+    assert in_words(say, ("A1", "A2", "A3")) == "It is not Ada Marsh in K1, K2 or K3"
+    assert in_words(say, ("A1", "A2", "A3", "A4")) == "It is not Ada Marsh in K1, K2 or 2 other pictures"
+
+
+def test_names_in_one_photograph_are_told_together() -> None:
+    """Two people who would both not be in it, and what else would not be so."""
+    say = sentences(name("A1", "I1", "K1"), name("A2", "I2", "K1"), claim(ev.Claim.TAKEN, "1924"))
+    assert in_words(say, ("A1", "S1", "A2")) == "It is not Ada Marsh or Tom Holm in K1, and K1 was not taken in 1924"
+
+
+def test_a_way_of_many_unlike_things_names_three() -> None:
+    """The rest is counted; the same words are said once."""
+    say = sentences(*(taken(f"S{n}", 1900 + n) for n in range(1, 6)), taken("S6", 1901))
+    assert in_words(say, ("S1", "S6", "S2", "S3", "S4", "S5")) == (
+        "K1 was not taken in 1901, and K1 was not taken in 1902, and K1 was not taken in 1903, "
+        "and 2 other things would not be so either"
+    )
 
 
 def test_two_ways_in_the_same_words_are_told_apart() -> None:

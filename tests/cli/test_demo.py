@@ -36,7 +36,7 @@ def test_the_four_mistakes_are_found_and_nothing_else_is_set_aside(sample: Sampl
     aside = sorted((told[s].kind, told[s].text) for s in book.aside)
     assert [kind for kind, _ in aside] == ["appearance", "death", "inscription", "same-occasion"]
     texts = " ".join(text for _, text in aside)
-    for part in ("Ambrose Quillern is in K00023", "19 July 1919", "August 1900", "same occasion"):
+    for part in ("Ambrose Quillern (1890 to 1974) is in K00023", "19 July 1919", "August 1900", "same occasion"):
         assert part in texts
     assert not any(story.tie for story in book.stories)
 
@@ -83,7 +83,7 @@ def test_the_report_needs_no_other_reading(tmp_path: Path) -> None:
         "Every picture of Clemence Ombry",
         "Ottilie Quillern (I8): born about 1865 (between 1862 and 1868, from 6 photographs). The tree says about 1870",
         "What to ask next",
-        "bits]",
+        "How old does Clara Quillern look in K00006?",
         "Three commands to try next",
     ):
         assert part in done.output
