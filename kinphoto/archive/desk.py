@@ -17,8 +17,7 @@ from kinphoto.archive.containing import Containers
 from kinphoto.archive.finding import find_person, find_photograph
 from kinphoto.archive.folding import fold
 from kinphoto.archive.identity import same_as
-from kinphoto.errors import InvalidValueError
-from kinphoto.reason.evidence import Trust
+from kinphoto.archive.vocabulary import TRUSTS
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
 
@@ -202,9 +201,4 @@ class _Ends:
 
 def parse_trust(text: str | None) -> str | None:
     """One of certain, strong, fair, weak; None for none given. Raises InvalidValueError."""
-    plain = (text or "").strip().casefold()
-    if not plain:
-        return None
-    if plain not in list(Trust):
-        raise InvalidValueError(f"'{text}' is no trust", remedy=f"Use one of {', '.join(Trust)}.")
-    return plain
+    return TRUSTS.read(text) if text and text.strip() else None

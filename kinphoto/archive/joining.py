@@ -18,11 +18,11 @@ from typing import Any
 from sqlalchemy import Column, Connection, RowMapping, Table, select
 
 from kinphoto.archive.finding import find_photograph, find_scan, find_scans, photograph_code, scans_of
+from kinphoto.archive.vocabulary import SIDES
 from kinphoto.errors import InvalidValueError
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
 
-SIDES = ("recto", "verso", "detail")
 _WORDS = ("title", "place", "rights", "maker", "former_number")
 
 
@@ -51,8 +51,7 @@ def join(work: Work, texts: Sequence[str], side: str | None = None) -> Joined:
     and otherwise every side stays. Raises InvalidValueError for an unknown side or fewer than two scans,
     NotFoundError, AmbiguousError.
     """
-    if side is not None and side not in SIDES:
-        raise InvalidValueError(f"'{side}' is no side of a photograph", remedy=f"Use one of {', '.join(SIDES)}.")
+    side = None if side is None else SIDES.read(side)
     scans = [frozenset(scan["id"] for scan in find_scans(work.connection, text)) for text in texts]
     if len(set(scans)) < 2:
         raise InvalidValueError("one scan alone cannot be joined", remedy="Name two or more different scans.")

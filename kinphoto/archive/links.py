@@ -10,6 +10,7 @@ from kinphoto.archive.ages import parse_age
 from kinphoto.archive.desk import Desk, Row, parse_trust
 from kinphoto.archive.regions import Region, box, parse_region, same_face
 from kinphoto.archive.sentences import UNSEEN, age_words
+from kinphoto.archive.vocabulary import ROLES
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.reason.evidence import Role
 from kinphoto.store import tables as t
@@ -249,10 +250,7 @@ _ID = re.compile(r"([RrAa])([0-9]{1,15})")
 
 
 def _role(text: str | None) -> str | None:
-    plain = (text or "").strip().casefold() or None
-    if plain is not None and plain not in list(Role):
-        raise InvalidValueError(f"'{text}' is no role", remedy=f"Use one of {', '.join(Role)}.")
-    return plain
+    return ROLES.read(text) if text and text.strip() else None
 
 
 def _age(

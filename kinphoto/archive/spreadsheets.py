@@ -12,6 +12,7 @@ from kinphoto.archive.desk import Desk
 from kinphoto.archive.links import Link, link
 from kinphoto.archive.objects import Description, describe
 from kinphoto.archive.statements import Said, Tie, find_process, made, relate, state
+from kinphoto.archive.vocabulary import AGE_BASES
 from kinphoto.errors import InvalidValueError, KinphotoError, RowsRejectedError, UnreadableFileError
 from kinphoto.phrases import counted
 
@@ -152,9 +153,7 @@ def _check_header(header: list[str], sheet: Sheet, where: str, warnings: list[st
 
 def _link(desk: Desk, row: Row) -> object:
     place = [row.get(name, "").replace(",", ".") for name in ("left", "top", "width", "height")]
-    age, basis = _age(row), row.get("age_basis", "").casefold()
-    if basis not in ("", "apparent", "stated"):
-        raise InvalidValueError(f"'{row['age_basis']}' is no age_basis", remedy="Write apparent or stated.")
+    age, basis = _age(row), AGE_BASES.read(row["age_basis"]) if row.get("age_basis") else ""
     if not row["person"]:
         raise InvalidValueError("the person is missing", remedy="Write - for somebody not identified yet.")
     return link(

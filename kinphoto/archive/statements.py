@@ -11,8 +11,8 @@ from sqlalchemy import Connection, select
 
 from kinphoto.archive.codes import with_code
 from kinphoto.archive.desk import Desk, Row, parse_trust
-from kinphoto.archive.kinds import DATED_KINDS, RELATION_KINDS
 from kinphoto.archive.sentences import EVENT_WORDS
+from kinphoto.archive.vocabulary import KINDS, MADE_UNCLEAR, RELATIONS, plain
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.reason import processes
 from kinphoto.reason.span import Dated
@@ -63,11 +63,7 @@ def state(desk: Desk, said: Said) -> Recorded:
     Raises NotFoundError, AmbiguousError, or InvalidValueError for an unknown kind, a date that cannot be read, or an
     event that is not in the tree.
     """
-    kind = said.kind.strip().casefold()
-    if kind not in DATED_KINDS:
-        raise InvalidValueError(
-            f"'{said.kind}' is no kind of statement", remedy=f"Use one of {', '.join(DATED_KINDS)}."
-        )
+    kind = KINDS.read(said.kind)
     photograph = desk.photograph(said.photograph)
     date, text, trust = (said.date or "").strip(), said.text or "", parse_trust(said.trust)
     values: dict[str, Any] = {"text": text}
@@ -111,9 +107,7 @@ def relate(desk: Desk, tie: Tie) -> Recorded:
 
     Raises InvalidValueError for a photograph and itself, and for two that would each be the copy or page of the other.
     """
-    relation = tie.relation.strip().casefold()
-    if relation not in RELATION_KINDS:
-        raise InvalidValueError(f"'{tie.relation}' is no relation", remedy=f"Use one of {', '.join(RELATION_KINDS)}.")
+    relation = RELATIONS.read(tie.relation)
     one, other = desk.photograph(tie.photograph), desk.photograph(tie.other)
     if one["id"] == other["id"]:
         raise InvalidValueError(
@@ -152,10 +146,19 @@ def _turned(desk: Desk, one: int, relation: str, other: int) -> Row | None:
 
 
 def find_process(name: str, kind: str) -> processes.Process:
-    """The process or format of this name. Raises InvalidValueError with the nearest names when there is none."""
+    """The process or format of this name. Raises InvalidValueError with the words to use when there is none, or when
+    it can be several."""
     found = processes.named(name, kind)
     if found is not None:
         return found
+    unclear = MADE_UNCLEAR.get(plain(name)) or MADE_UNCLEAR.get(plain(name).removesuffix("s"))
+    if unclear is not None:
+        raise InvalidValueError(f"'{name}' as a {kind} can mean several things", remedy=unclear)
+    other = "process" if kind == "format" else "format"
+    elsewhere = processes.named(name, other)
+    if elsewhere is not None:
+        raise InvalidValueError(f"'{name}' is a {other}, not a {kind}", remedy=f"Record it as the {other}: "
+                                f"kinphoto {other} PHOTO {elsewhere.name}.")  # fmt: skip
     near = processes.near(name, kind)
     known = ", ".join(near or (p.name for p in processes.load().values() if p.kind == kind))
     remedy = f"Did you mean {known}?" if near else f"There are: {known}."

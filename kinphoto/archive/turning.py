@@ -15,7 +15,7 @@ from sqlalchemy import select
 from kinphoto.archive.finding import find_scan
 from kinphoto.archive.regions import SIDES, box
 from kinphoto.archive.showing import front_of
-from kinphoto.errors import InvalidValueError
+from kinphoto.archive.vocabulary import TURNS
 from kinphoto.scans.upright import turned_region
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
@@ -41,16 +41,15 @@ def turn(work: Work, scan: str, way: str) -> Turned:
 
     Raises InvalidValueError for another way; NotFoundError, AmbiguousError.
     """
-    quarters = WAYS.get(way.strip().casefold())
-    if quarters is None:
-        raise InvalidValueError(f"'{way}' is no way to turn a picture", remedy=f"Use one of {', '.join(WAYS)}.")
+    way = TURNS.read(way)
+    quarters = WAYS[way]
     row = find_scan(work.connection, scan)
     now = (row["turn"] + quarters) % 4
     work.update(t.scan, [row["id"]], turn=now)
     front = front_of(work.connection, row["photograph_id"])
     faces = _turn_faces(work, row["photograph_id"], quarters) if front and front["id"] == row["id"] else 0
     code = str(work.connection.scalar(select(t.photograph.c.code).where(t.photograph.c.id == row["photograph_id"])))
-    work.what = f"turned {Path(row['path']).name} of {code} {_WORDS[way.strip().casefold()]}"
+    work.what = f"turned {Path(row['path']).name} of {code} {_WORDS[way]}"
     return Turned(code, row["path"], now, faces, work.id)
 
 

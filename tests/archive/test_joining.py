@@ -200,7 +200,7 @@ def test_one_scan_can_be_neither_joined_nor_parted(archive: Archive) -> None:
         archive.join_scans(["K1", "/box/1.jpg"])
     with pytest.raises(InvalidValueError, match="it is the only scan of K00001"):
         archive.part_scan("K1")
-    with pytest.raises(InvalidValueError, match="'back' is no side"):
-        archive.join_scans(["K1", "K2"], side="back")
+    with pytest.raises(InvalidValueError, match="unknown side 'inside'"):
+        archive.join_scans(["K1", "K2"], side="inside")
     with pytest.raises(NotFoundError):
         archive.join_scans(["K1", "K9"])

@@ -75,6 +75,23 @@ def archive(tmp_path: Path) -> Archive:
         ("under 2", (0, 1)),
         ("60+", (60, 122)),
         ("0,5", (0.5, 0.5)),
+        ("seven", (7, 7)),
+        ("about seven", (6, 8)),
+        ("7ish", (6, 8)),
+        ("seven or so", (6, 8)),
+        ("7 or 8", (7, 8)),
+        ("seventy-five", (75, 75)),
+        ("twenty to twenty-five", (20, 25)),
+        ("7 years old", (7, 7)),
+        ("six weeks", (6 * 7 / 365.25, 6 * 7 / 365.25)),
+        ("half a year", (0.5, 0.5)),
+        ("nearly seven", (6, 7)),
+        ("at least sixty", (60, 122)),
+        ("thirties", (30, 39)),
+        ("in her late thirties", (37, 39)),
+        ("30s", (30, 39)),
+        ("a baby", (0, 1)),
+        ("teenager", (13, 19)),
     ],
 )
 def test_ages_as_people_give_them(text: str, years: tuple[float, float]) -> None:
@@ -82,10 +99,21 @@ def test_ages_as_people_give_them(text: str, years: tuple[float, float]) -> None
     assert parse_age(text) == pytest.approx(years)
 
 
-@pytest.mark.parametrize("text", ["300", "old", "", "-4", "7-", "123", "seven"])
+@pytest.mark.parametrize("text", ["300", "", "-4", "7-", "123", "this"])
 def test_ages_that_cannot_be(text: str) -> None:
     """The longest documented life lasted 122 years (validated by Robine and Allard; from memory): 123 is refused."""
     with pytest.raises(InvalidValueError):
+        parse_age(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "remedy"),
+    [("old", "such as 60-80"), ("middle-aged", "such as 40-60"), ("a child", "such as 3-12"),
+     ("teenagr", "Did you mean teenager"), ("fourty", "Did you mean forty")],
+)  # fmt: skip
+def test_ages_that_are_asked_for_again(text: str, remedy: str) -> None:
+    """What means another age to everybody is answered with an example, a slip of the pen with the nearest word."""
+    with pytest.raises(InvalidValueError, match=remedy):
         parse_age(text)
 
 

@@ -161,7 +161,7 @@ def test_what_cannot_be_turned(archive: Archive, tmp_path: Path) -> None:
     archive.add_scans([tmp_path])
     archive.join_scans(["a.jpg", "b.jpg"])
     log = archive.log()
-    with pytest.raises(InvalidValueError, match="no way to turn"):
+    with pytest.raises(InvalidValueError, match="unknown way to turn"):
         archive.turn_scan("a.jpg", "sideways")
     with pytest.raises(NotFoundError):
         archive.turn_scan("z.jpg", "left")

@@ -138,7 +138,7 @@ def test_join_and_part(folder: Path) -> None:
         (("add", "box", "--container", ""), "a container needs a name"),
         (("join", "front.jpg", "nobody.jpg"), "no photograph or scan fits 'nobody.jpg'"),
         (("join", "front.jpg"), "one scan alone cannot be joined"),
-        (("join", "front.jpg", "back.jpg", "--side", "left"), "'left' is no side of a photograph"),
+        (("join", "front.jpg", "back.jpg", "--side", "left"), "unknown side 'left'"),
         (("join", ".jpg", "back.jpg"), "'.jpg' fits 2 scans"),
         (("part", "K1"), "it is the only scan of K00001"),
         (("part", "K99"), "no photograph or scan fits 'K99'"),
@@ -218,4 +218,4 @@ def test_turn_says_how_a_scan_is_shown_now(folder: Path) -> None:
     assert json.loads(done.stdout) == {"scan": path, "photograph": "K00002", "turn": 0, "faces": 1, "change": 4}
     done = kinphoto(folder, "scans", "turn", "front.jpg", "sideways")
     assert (done.returncode, done.stdout) == (1, "")
-    assert done.stderr == "kinphoto: 'sideways' is no way to turn a picture. Use one of right, over, left.\n"
+    assert done.stderr == "kinphoto: unknown way to turn a picture 'sideways'. Use one of right, over, left.\n"
