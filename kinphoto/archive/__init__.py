@@ -25,6 +25,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.boxes import Mounted, Opened, Shelved, Wanting
     from kinphoto.archive.called import Called
     from kinphoto.archive.changes import Change, Undone
+    from kinphoto.archive.couples import Couple
     from kinphoto.archive.dating import DatedPhotograph, KeptDates
     from kinphoto.archive.desk import Desk
     from kinphoto.archive.explaining import Explanation
@@ -645,6 +646,13 @@ class Archive:
 
         with self.reading() as connection:
             return people.find(connection, text, most)
+
+    def couples(self, text: str = "") -> tuple[Couple, ...]:
+        """The couples of the tree with one or two names, or of an id; all for an empty line. Raises NotFoundError."""
+        from kinphoto.archive import couples
+
+        with self.reading() as connection:
+            return couples.couples(connection, text)
 
     def suggested_births(self, people: Collection[str]) -> dict[str, BirthEstimate]:
         """The births that photographs suggest of those of these people (ids) whose birth the tree leaves open, as of

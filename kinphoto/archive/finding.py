@@ -3,7 +3,8 @@
 Every command that names a photograph asks here, so that all understand the same words: `K00042` in any case and
 with or without its zeros, the code of a photograph that was joined into another, the path of a scan, and as much
 of the end of a path as tells it from all others. So does every command that names a person: `I12` or `@I12@` of the
-tree, `X7` of somebody outside it, or a name that only one person has.
+tree, `X7` of somebody outside it, or a name that only one person has; and every one that names a couple or an event of
+the tree: `F3`, "Lambert and Agnes", `F3:MARR`, "wedding of Lambert and Agnes", "Ada's christening".
 """
 
 from __future__ import annotations
@@ -16,14 +17,21 @@ from sqlalchemy import ColumnElement, Connection, RowMapping, select
 
 from kinphoto.archive.codes import with_code
 from kinphoto.archive.folding import fold
-from kinphoto.archive.identity import same_as
+from kinphoto.archive.identity import same_as, with_others
 from kinphoto.archive.people_search import known_as
+from kinphoto.archive.vocabulary import EVENTS, nearest
 from kinphoto.errors import AmbiguousError, InvalidValueError, NotFoundError
 from kinphoto.reason.span import year_of
 from kinphoto.scans.walk import is_text, shown
 from kinphoto.store import tables as t
+from kinphoto.store.among import among
 
 _CODE = re.compile(r"[Kk]([0-9]{1,15})")
+_AND = re.compile(r"\s+(?:and|with|to)\s+|\s*[&+]\s*", re.IGNORECASE)
+_COUPLES = ("MARR", "ENGA", "DIV")  # events of two
+_EVENT = "|".join(sorted(EVENTS, key=len, reverse=True))
+_EVENT_OF = re.compile(rf"(?:the\s+)?({_EVENT})(?:\s+(?:day|party))?(?:\s+of)?\s+(.+)", re.IGNORECASE)
+_ONES_EVENT = re.compile(rf"(.+?)(?:['’]s?)?\s+({_EVENT})(?:\s+(?:day|party))?", re.IGNORECASE)
 _SHOWN = 8  # candidates named in a message
 _MANY = 500  # names, beyond which the rest of them need not be looked at
 
@@ -128,6 +136,103 @@ def find_person(connection: Connection, text: str) -> RowMapping:
     return _in_the_end(connection, row)
 
 
+def find_families(connection: Connection, text: str) -> list[int]:
+    """The families (row ids) of a couple by their names, by one partner's, or by the family's id; those no longer in
+    the tree only when there is no other.
+
+    Where both names are somebody's whole name, only those people are meant. Raises NotFoundError (with the nearest
+    names) when a name is nobody's.
+    """
+    family = with_code(connection, t.family, text)
+    if family is not None:
+        return [family["id"]]
+    names = [name for name in _AND.split(text.strip()) if name]
+    exactly = [_called(connection, name, whole=True) for name in names]
+    found = _families_of(connection, exactly) if all(exactly) else []
+    return found or _families_of(connection, [_called(connection, name, whole=False) for name in names])
+
+
+def find_family(connection: Connection, text: str) -> RowMapping:
+    """The row of the one family meant. Raises NotFoundError, or AmbiguousError (with years) when several fit."""
+    found = find_families(connection, text)
+    if not found:
+        apart = len(_AND.split(text.strip())) > 1
+        raise NotFoundError(
+            f"there is no couple '{text}' in the tree" if apart else f"'{text}' has no partner in the tree",
+            remedy="See who is: kinphoto families, with one of their names.",
+        )
+    if len(found) > 1:
+        shown = list(couple_words(connection, found[:_SHOWN]).values())
+        more = [f"and {len(found) - _SHOWN} more"] if len(found) > _SHOWN else []
+        raise AmbiguousError(
+            f"'{text}' fits {len(found)} couples", shown + more, remedy="Give the id of the one you mean, such as F3."
+        )
+    return connection.execute(select(t.family).where(t.family.c.id == found[0])).mappings().one()
+
+
+def find_event(connection: Connection, text: str) -> str:
+    """The key of an event of the tree (`F3:MARR`), from the key itself, from words such as "wedding of Lambert and
+    Agnes" or "Ada's christening", or from a couple alone, whose wedding is meant.
+
+    Raises InvalidValueError for something that names no event, NotFoundError when that person or family has no such
+    event, AmbiguousError (with years) when several people or couples are called so.
+    """
+    code, colon, tag = (part.strip() for part in text.replace("@", "").partition(":"))
+    if colon and code and tag:
+        return _event_by_key(connection, code, tag)
+    plain = " ".join(text.split())
+    if match := _EVENT_OF.fullmatch(plain):
+        what, who = match[1], match[2]
+    elif match := _ONES_EVENT.fullmatch(plain):
+        who, what = match[1], match[2]
+    elif plain and not _near_event(plain) and (_AND.search(plain) or with_code(connection, t.family, plain) is not None):
+        what, who = "wedding", plain
+    else:
+        raise _no_event(plain)
+    tags = EVENTS[what.casefold()]
+    if tags[0] in _COUPLES:
+        row = find_family(connection, who)
+        column, told = t.event.c.family_id, couple_words(connection, [row["id"]])[row["id"]]
+    else:
+        row = find_person(connection, who)
+        column, told = t.event.c.person_id, life_words(connection, [row["id"]])[row["id"]]
+    there = set(connection.scalars(select(t.event.c.tag).where(column == row["id"])))
+    found = next((tag for tag in tags if tag in there), None)
+    if found is None:
+        known = ", ".join(f"{row['code']}:{other}" for other in sorted(there)) or "none"
+        raise NotFoundError(
+            f"the tree has no {what.casefold()} of {told}",
+            remedy=f"Its events: {known}. If you know when it was: kinphoto state PHOTO taken DATE.",
+        )
+    return f"{row['code']}:{found}"
+
+
+def couple_words(connection: Connection, ids: Sequence[int]) -> dict[int, str]:
+    """For each family (by row id) "Lambert Quillern (1861–1938), I3, and Agnes Ombry (1864–1940), I4, married 1887:
+    F1": the words that tell couples apart."""
+    m, e, f = t.partner.c, t.event.c, t.family.c
+    partners: dict[int, list[int]] = {id_: [] for id_ in ids}
+    for family_id, person_id in connection.execute(
+        select(m.family_id, m.person_id).where(m.family_id.in_(ids)).order_by(m.position, m.id)
+    ):
+        partners[family_id].append(person_id)
+    lives = life_words(connection, [person for people in partners.values() for person in people])
+    married: dict[int, str] = {}
+    for row in connection.execute(
+        select(e.family_id, e.first, e.last)
+        .where(e.family_id.in_(ids), e.tag == "MARR", e.withdrawn == 0)
+        .order_by(e.position.desc())
+    ):
+        married[row.family_id] = _year_words(row.first, row.last)
+    codes = {row.id: row.code for row in connection.execute(select(f.id, f.code).where(f.id.in_(ids)))}
+    return {
+        id_: f"{', and '.join(lives[person] for person in partners[id_] if person in lives) or 'nobody'}"
+        f"{f', married {married[id_]}' if married.get(id_) else ''}: {codes[id_]}"
+        for id_ in ids
+        if id_ in codes
+    }
+
+
 def life_words(connection: Connection, ids: Sequence[int]) -> dict[int, str]:
     """For each person (by row id) "Ada Marsh (1850-1920), I12": the words that tell namesakes apart."""
     e, p = t.event.c, t.person.c
@@ -227,6 +332,82 @@ def _named(connection: Connection, which: ColumnElement[bool]) -> list[int]:
     people = {found["id"]: found for found in (_in_the_end(connection, row) for row in rows)}
     here = [id_ for id_, found in people.items() if not found["gone"]]
     return here or list(people)
+
+
+def _called(connection: Connection, name: str, *, whole: bool) -> set[int]:
+    """The people of this id or name: of this very name, or with `whole` False everybody who was ever called so.
+
+    Raises NotFoundError when nobody was called so.
+    """
+    row = with_code(connection, t.person, name)
+    if row is not None:
+        return {int(_in_the_end(connection, row)["id"])}
+    if whole:
+        return set(_named(connection, _with_name(t.name.c.folded == " ".join(fold(name).split()))))
+    found = set(known_as(connection, name))
+    if not found:
+        raise _nobody(connection, name)
+    return found
+
+
+def _families_of(connection: Connection, people: Sequence[set[int]]) -> list[int]:
+    """The families that have a partner, each another one, out of each of these groups of people."""
+    m, f = t.partner.c, t.family.c
+    if not people:
+        return []
+    others = same_as(connection)
+    few = min(people, key=len)
+    theirs = select(m.family_id).where(among(connection, m.person_id, with_others(few, others)))
+    partners: dict[int, set[int]] = {}
+    gone: dict[int, int] = {}
+    for family_id, person_id, is_gone in connection.execute(
+        select(m.family_id, m.person_id, f.gone).join(t.family, f.id == m.family_id).where(m.family_id.in_(theirs))
+    ):
+        partners.setdefault(family_id, set()).add(others.get(person_id, person_id))
+        gone[family_id] = is_gone
+    fitting = [id_ for id_, couple in partners.items() if _each_another(couple, people)]
+    return sorted([id_ for id_ in fitting if not gone[id_]] or fitting)
+
+
+def _each_another(couple: set[int], people: Sequence[set[int]]) -> bool:
+    if not people:
+        return True
+    return any(_each_another(couple - {one}, people[1:]) for one in couple & people[0])
+
+
+def _event_by_key(connection: Connection, code: str, tag: str) -> str:
+    """The key with the code and tag as they stand in the tree."""
+    for table, column in ((t.family, t.event.c.family_id), (t.person, t.event.c.person_id)):
+        owner = with_code(connection, table, code)
+        if owner is None:
+            continue
+        tags = sorted(connection.scalars(select(t.event.c.tag).where(column == owner["id"]).distinct()))
+        found = next((other for other in tags if other.upper() == tag.upper()), None)
+        if found is not None:
+            return f"{owner['code']}:{found}"
+        known = ", ".join(f"{owner['code']}:{other}" for other in tags) or "none"
+        raise NotFoundError(f"{owner['code']} has no event {tag} in the tree", remedy=f"Its events: {known}.")
+    raise NotFoundError(
+        f"there is nobody and no family {code} in the tree",
+        remedy="Look them up: kinphoto families, or kinphoto people.",
+    )
+
+
+def _no_event(text: str) -> InvalidValueError:
+    """What to say of words that name no event: a slip of the pen in its name, or how it is named."""
+    near = _near_event(text)
+    hint = f"Did you mean “{near[0]} {text.split(None, 1)[1]}”? " if near else ""
+    return InvalidValueError(
+        f"'{text}' names no event",
+        remedy=f'{hint}Name it like "wedding of Lambert and Agnes", or by its key such as F3:MARR or I12:GRAD; '
+        "`kinphoto families` lists the couples.",
+    )
+
+
+def _near_event(text: str) -> list[str]:
+    """The event whose name is nearly the first of these words, if more follow."""
+    first, _, rest = text.partition(" ")
+    return nearest(first.casefold(), {word: word for word in EVENTS}, 1) if rest else []
 
 
 def _nobody(connection: Connection, text: str) -> NotFoundError:

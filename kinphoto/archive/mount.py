@@ -176,21 +176,21 @@ def _marks(connection: Connection, photograph_id: int) -> list[Mark]:
     turned = select(*columns).select_from(joined.join(t.photograph, p.id == s.photograph_id))
     rows = connection.execute(own.where(s.photograph_id == photograph_id, s.kind.in_(kinds)).order_by(s.id)).mappings()
     back = connection.execute(turned.where(s.other_id == photograph_id).order_by(s.id)).mappings()
-    return [*(_mark(row, False) for row in rows), *(_mark(row, True) for row in back)]
+    return [*(_mark(connection, row, False) for row in rows), *(_mark(connection, row, True) for row in back)]
 
 
 _TURNED = {"before": "after", "after": "before", "copy-of": "copied as", "part-of": "carries"}
 """A relation as said from the other photograph."""
 
 
-def _mark(row: RowMapping, turned: bool) -> Mark:
+def _mark(connection: Connection, row: RowMapping, turned: bool) -> Mark:
     cautions: tuple[str, ...] = ()
     words = row["text"]
     if row["kind"] in MADE_KINDS:
         entry = processes.load().get(row["value"])
         words, cautions = (entry.title, entry.cautions) if entry else (row["value"], ())
     elif row["kind"] == "event":
-        words = event_words(row["value"])
+        words = event_words(connection, row["value"])
     kind = _TURNED.get(row["kind"], row["kind"]) if turned else row["kind"]
     fields: dict[str, Any] = {key: row[key] for key in ("trust", "informant", "said_at", "other")}
     date = plain(dated(row)) if row["date_text"] else ""

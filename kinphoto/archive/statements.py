@@ -11,9 +11,11 @@ from sqlalchemy import Connection, select
 
 from kinphoto.archive.codes import with_code
 from kinphoto.archive.desk import Desk, Row, parse_trust
+from kinphoto.archive.finding import find_event
 from kinphoto.archive.sentences import EVENT_WORDS
 from kinphoto.archive.vocabulary import KINDS, MADE_UNCLEAR, RELATIONS, plain
 from kinphoto.errors import InvalidValueError, NotFoundError
+from kinphoto.phrases import listed
 from kinphoto.reason import processes
 from kinphoto.reason.span import Dated
 from kinphoto.store import tables as t
@@ -69,7 +71,7 @@ def state(desk: Desk, said: Said) -> Recorded:
     values: dict[str, Any] = {"text": text}
     if kind == "event":
         values["value"] = find_event(desk.connection, date)
-        told = event_words(values["value"])
+        told = event_words(desk.connection, values["value"])
     elif date.casefold() == "exif" and kind == "taken":
         values |= _day_of_camera(desk.connection, photograph) | ({"text": text} if text else {})
         told = f"taken {words(parse_date(values['date_text']))}, by its camera"
@@ -165,29 +167,6 @@ def find_process(name: str, kind: str) -> processes.Process:
     raise InvalidValueError(f"there is no {kind} '{name}'", remedy=remedy)
 
 
-def find_event(connection: Connection, key: str) -> str:
-    """The key of an event of the tree (`F3:MARR`) with the code and tag as they stand in the tree.
-
-    Raises InvalidValueError for something that is no key, NotFoundError when that person or family has no such event.
-    """
-    code, colon, tag = (part.strip() for part in key.replace("@", "").partition(":"))
-    if not colon or not code or not tag:
-        raise InvalidValueError(
-            f"'{key}' names no event", remedy="Give a family or person and the event, such as F3:MARR or I12:GRAD."
-        )
-    for table, column in ((t.family, t.event.c.family_id), (t.person, t.event.c.person_id)):
-        owner = with_code(connection, table, code)
-        if owner is None:
-            continue
-        tags = sorted(connection.scalars(select(t.event.c.tag).where(column == owner["id"]).distinct()))
-        found = next((other for other in tags if other.upper() == tag.upper()), None)
-        if found is not None:
-            return f"{owner['code']}:{found}"
-        known = ", ".join(f"{owner['code']}:{other}" for other in tags) or "none"
-        raise NotFoundError(f"{owner['code']} has no event {tag} in the tree", remedy=f"Its events: {known}.")
-    raise NotFoundError(f"there is nobody and no family {code} in the tree", remedy="Look them up: kinphoto people.")
-
-
 def date_columns(dated: Dated) -> dict[str, Any]:
     """The columns in which `event` and `statement` keep a date."""
     return {
@@ -215,10 +194,17 @@ def _record(
     return Recorded(photograph["code"], f"S{id_}", told, True, cautions)
 
 
-def event_words(key: str) -> str:
-    """ "shows the marriage of F3", from the key of an event."""
+def event_words(connection: Connection, key: str) -> str:
+    """ "shows the marriage of Ada Marsh and Tom Holm (F3)", from the key of an event."""
     code, _, tag = key.partition(":")
-    return f"shows {EVENT_WORDS.get(tag, f'the event {tag}')} of {code}"
+    p, m = t.person.c, t.partner.c
+    family = with_code(connection, t.family, code)
+    whose = p.code == code
+    if family is not None:
+        whose = p.id.in_(select(m.person_id).where(m.family_id == family["id"]))
+    names = list(connection.scalars(select(p.name).where(whose).order_by(p.sex.desc(), p.id)))
+    who = f"{listed([name or 'somebody' for name in names])} ({code})" if names else code
+    return f"shows {EVENT_WORDS.get(tag, f'the event {tag}')} of {who}"
 
 
 def _day_of_camera(connection: Connection, photograph: Any) -> dict[str, Any]:

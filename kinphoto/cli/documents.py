@@ -401,6 +401,18 @@ DOCUMENTS: dict[str, dict[str, str]] = {
         "people[].suggested_birth.photographs": "how many photographs it rests on",
         "people[].suggested_birth.text": "the same in words, in years",
     },
+    "families": {
+        "families[].id": "the family's id in the tree, `F3`",
+        "families[].partners[].id": "one of the couple",
+        "families[].partners[].name": "the name they go by",
+        "families[].partners[].years": "their life in years, in words",
+        "families[].married": "when they married, in words; empty when the tree does not say",
+        "families[].events[].key": "an event, as `state PHOTO event` takes it: `F3:MARR`",
+        "families[].events[].date": "its date in words; empty for none",
+        "families[].events[].place": "where it was",
+        "families[].children": "how many children they have in the tree",
+        "families[].gone": "true when the newest import of the tree does not have them any more",
+    },
     "people add": {
         "id": "the id of the new person, `X7`",
         "name": "the name as kept",

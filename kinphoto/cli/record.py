@@ -131,8 +131,17 @@ def state(
         str | None,
         typer.Argument(
             metavar="[DATE]",
-            help="GEDCOM or EDTF; for event its key such as F3:MARR; `exif` with taken for a file born digital.",
+            help='GEDCOM or EDTF; for event its name such as "wedding of Lambert and Agnes", or its key F3:MARR; '
+            "`exif` with taken for a file born digital.",
             show_default=False,
+        ),
+    ] = None,
+    event: Annotated[
+        str | None,
+        typer.Option(
+            "--event",
+            metavar="EVENT",
+            help='What of the tree it shows, instead of KIND and DATE: "wedding of Lambert and Agnes".',
         ),
     ] = None,
     text: Annotated[str | None, typer.Option(metavar="WORDS", help="The words themselves, as they stand.")] = None,
@@ -146,10 +155,14 @@ def state(
     """Record something that bears on when a photograph was taken, or words on its back."""
     store = open_archive(archive)
     if source is not None:
-        apply_sheet(store, "statements", source, keep_going, as_json, alone=not (photograph or kind))
+        apply_sheet(store, "statements", source, keep_going, as_json, alone=not (photograph or kind or event))
         return
     from kinphoto.archive.statements import Said
 
+    if event is not None:
+        if kind is not None and (date is not None or kind.casefold() != "event"):
+            raise typer.BadParameter("give KIND and DATE, or --event, not both.")
+        kind, date = "event", event
     said = Said(
         photograph=_needed(photograph, "PHOTO"), kind=_needed(kind, "KIND"), date=date, text=text, trust=trust, by=by
     )

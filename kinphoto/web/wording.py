@@ -15,7 +15,7 @@ SAID = {
     "print-stamp": "a printer's date on the border",
     "postmark": "a postmark",
     "imprint": "a photographer's mark, with the years of work there",
-    "event": "an event of the tree it shows (F3:MARR)",
+    "event": "an event of the tree it shows (wedding of Lambert and Agnes)",
 }
 MADE = {"process": "How it was made", "format": "What kind of object it is"}
 
