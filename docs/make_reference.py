@@ -21,9 +21,10 @@ START = """\
 This page is written from the code by `docs/make_reference.py`.
 
 Every command works on the archive named by `--archive DIR`, else by the environment variable `KINPHOTO_ARCHIVE`, else
-the one in the current folder or the nearest folder above it. With `--json`, standard output holds exactly one JSON
-document; progress and warnings go to standard error. Exit status: 0 done; 1 the request could not be carried out (one
-line on standard error says what, where, and what to do about it); 2 wrong usage.
+the one in the current folder or the nearest folder above it; `--archive` may stand before or behind the command.
+`kinphoto --version` prints the version, `kinphoto help COMMAND` how a command is used. With `--json`, standard output
+holds exactly one JSON document; progress and warnings go to standard error. Exit status: 0 done; 1 the request could
+not be carried out (one line on standard error says what, where, and what to do about it); 2 wrong usage.
 
 `PHOTO` is a code (`K00042`), a scan's path, or a unique end of one. `PERSON` is a tree id (`I12` or `@I12@`), the id of
 somebody outside the tree (`X7`), or a name that fits one person. Dates are written as in GEDCOM (`ABT 1900`,

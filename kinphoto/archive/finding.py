@@ -185,7 +185,9 @@ def find_event(connection: Connection, text: str) -> str:
         what, who = match[1], match[2]
     elif match := _ONES_EVENT.fullmatch(plain):
         who, what = match[1], match[2]
-    elif plain and not _near_event(plain) and (_AND.search(plain) or with_code(connection, t.family, plain) is not None):
+    elif (
+        plain and not _near_event(plain) and (_AND.search(plain) or with_code(connection, t.family, plain) is not None)
+    ):
         what, who = "wedding", plain
     else:
         raise _no_event(plain)

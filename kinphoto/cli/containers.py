@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from kinphoto.cli.commands import Commands
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
 from kinphoto.phrases import counted
 
@@ -14,7 +15,9 @@ if TYPE_CHECKING:
     from kinphoto.archive.arranging import Arranged
     from kinphoto.archive.boxes import Shelved
 
-app = typer.Typer(no_args_is_help=True, help="Name boxes, albums and envelopes, and arrange them as the objects lie.")
+app = typer.Typer(
+    cls=Commands, no_args_is_help=True, help="Name boxes, albums and envelopes, and arrange them as the objects lie."
+)
 
 Container = Annotated[
     str, typer.Argument(metavar="CONTAINER", help="Its name, or the folder of scans that it stands for.")

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+from typing import Annotated
+
 import typer
 
 from kinphoto.cli import (
     asking,
     containers,
+    couples,
     demo,
     findings,
     framing,
+    helping,
     kin,
     objects,
     people,
@@ -20,21 +25,50 @@ from kinphoto.cli import (
     start,
     tree,
 )
+from kinphoto.cli.commands import Commands
 from kinphoto.cli.output import errors_in_one_line
 
 app = typer.Typer(
     name="kinphoto",
+    cls=Commands,
     help="Who is in each family photograph, and about when it was taken.",
     no_args_is_help=True,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-for group in (start, demo, record, framing, objects, findings, asking, pictures, kin, serve):
+for group in (start, demo, record, framing, objects, findings, asking, pictures, couples, kin, serve, helping):
     group.register(app)
 app.add_typer(tree.app, name="tree")
 app.add_typer(people.app, name="people")
 app.add_typer(scans.app, name="scans")
 app.add_typer(containers.app, name="container")
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        from kinphoto import __version__
+
+        typer.echo(f"kinphoto {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def kinphoto(
+    _archive: Annotated[
+        Path | None,
+        typer.Option(
+            "--archive", help="The archive's folder, here or behind the command.", metavar="DIR", show_default=False
+        ),
+    ] = None,
+    _version: Annotated[
+        bool, typer.Option("--version", help="Print which version this is.", callback=_version, is_eager=True)
+    ] = False,
+) -> None:
+    """Who is in each family photograph, and about when it was taken.
+
+    `kinphoto help COMMAND` tells more about a command; most take `--json`. A photograph is named by its code (K00042)
+    or by its scan, a person by id or name.
+    """
 
 
 def run() -> None:

@@ -11,8 +11,8 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
-from typer.core import TyperGroup
 
+from kinphoto.cli.commands import Commands, first_word
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive, warn
 from kinphoto.phrases import counted
 
@@ -21,34 +21,21 @@ if TYPE_CHECKING:
     from kinphoto.archive.wording import Vital
     from kinphoto.reason.findings import BirthEstimate
 
-_TAKES_VALUE = "--archive"
 _KIN_OF = 100  # people of whom is told what they are to the proband; more are no list to choose from
 _SIMILAR = 20  # people of nearly the same name that are shown
 
 
-class _FindUnlessCommand(TyperGroup):
+class _FindUnlessCommand(Commands):
     """A group whose command `find` may be left out."""
 
     def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
         """Put the command first: the one that is named, otherwise `find`."""
         if "--help" in args[:1]:
             return list(super().parse_args(ctx, args))
-        at = _first_word(args)
-        if at is not None and args[at] in self.commands:
-            args = [args[at], *args[:at], *args[at + 1 :]]
-        else:
+        at = first_word(args)
+        if at is None or args[at] not in self.commands:
             args = ["find", *args]
         return list(super().parse_args(ctx, args))
-
-
-def _first_word(args: list[str]) -> int | None:
-    """Where the first argument is that is no option, nor an option's value."""
-    at = 0
-    while at < len(args) and args[at] != "--":
-        if not args[at].startswith("-"):
-            return at
-        at += 2 if args[at] == _TAKES_VALUE else 1
-    return None
 
 
 app = typer.Typer(

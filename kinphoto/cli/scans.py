@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from kinphoto.cli.commands import Commands
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive, progress_bar, warn
 from kinphoto.phrases import counted
 
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.scanning import ScansAdded
     from kinphoto.archive.turning import Turned
 
-app = typer.Typer(no_args_is_help=True, help="Index scans; join those of one object; turn them upright.")
+app = typer.Typer(cls=Commands, no_args_is_help=True, help="Index scans; join those of one object; turn them upright.")
 
 _SHOWN = 20  # lines of one kind before the rest is only counted
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from kinphoto.cli.commands import Commands
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive, progress_bar, warn
 from kinphoto.phrases import counted
 
@@ -16,7 +17,9 @@ if TYPE_CHECKING:
     from kinphoto.archive.trees import TreeImported
 
 app = typer.Typer(
-    no_args_is_help=True, help="Bring a family tree in, again when it has grown, and write it with its pictures."
+    cls=Commands,
+    no_args_is_help=True,
+    help="Bring a family tree in, again when it has grown, and write it with its pictures.",
 )
 
 _SHOWN = 20  # warnings before the rest is only counted
