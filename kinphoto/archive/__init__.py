@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.kinship import Kin
     from kinphoto.archive.lifeline import Lifeline
     from kinphoto.archive.links import Link, Linked
+    from kinphoto.archive.listing import Listed, Wanted
     from kinphoto.archive.mount import Box, Mount
     from kinphoto.archive.objects import Described, Description
     from kinphoto.archive.offering import Offers
@@ -44,6 +45,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.pictures import Pictures
     from kinphoto.archive.proband import Proband
     from kinphoto.archive.questions import Asked, Evening
+    from kinphoto.archive.quoting import Quote
     from kinphoto.archive.roster import Roster
     from kinphoto.archive.scanning import Progress, ScansAdded
     from kinphoto.archive.searching import Found, Question
@@ -59,6 +61,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.tree_writing import TreeWritten
     from kinphoto.archive.trees import TreeImported
     from kinphoto.archive.turning import Turned
+    from kinphoto.archive.whole import WholePhotograph
     from kinphoto.archive.withdrawing import Withdrawn
     from kinphoto.reason.findings import BirthEstimate
     from kinphoto.reason.hindsight import Hindsight
@@ -515,6 +518,27 @@ class Archive:
 
         with self.reading() as connection:
             return mount.mount(connection, photograph)
+
+    def whole(self, text: str) -> WholePhotograph | Lifeline | Opened:
+        """Everything about the photograph, else the person, else the container meant. Raises NotFoundError,
+        AmbiguousError."""
+        from kinphoto.archive import whole
+
+        return whole.whole(self, text)
+
+    def listed(self, wanted: Wanted) -> tuple[Listed, ...]:
+        """The photographs that fit, as they lie or, where years are asked for, by date. Raises NotFoundError,
+        AmbiguousError, InvalidValueError."""
+        from kinphoto.archive import listing
+
+        return listing.listed(self, wanted)
+
+    def quotes(self, photographs: Collection[str], question: Question) -> dict[str, tuple[Quote, ...]]:
+        """For each of these photographs (codes) the words on and about it that a question asks for."""
+        from kinphoto.archive import quoting, searching
+
+        with self.reading() as connection:
+            return quoting.quotes(connection, photographs, searching.understood(question)[0])
 
     def folders(self) -> list[str]:
         """The folders of scans that were indexed, without those inside another of them."""

@@ -74,7 +74,7 @@ def pictures(
         ids = _in_photographs(connection, _line(connection, row["id"], ancestors, descendants))
         for other in beside:
             ids &= _in_photographs(connection, {find_person(connection, other)["id"]})
-        found = [one for one in _photographs(connection, ids) if _meets(one, between)]
+        found = [one for one in pictures_by_id(connection, ids).values() if _meets(one, between)]
     return Pictures(row["code"], row["name"], tuple(sorted(found, key=_taken)))
 
 
@@ -105,7 +105,8 @@ def _in_photographs(connection: Connection, people: Collection[int]) -> set[int]
     return {photograph_id for _, photograph_id in rows_of(connection, query, a.person_id, people)}
 
 
-def _photographs(connection: Connection, ids: Collection[int]) -> list[Picture]:
+def pictures_by_id(connection: Connection, ids: Collection[int]) -> dict[int, Picture]:
+    """These photographs by their row ids, with their scans, who is in them, and their estimates as they are kept."""
     p, e, s = t.photograph.c, t.estimate.c, t.scan.c
     scans: dict[int, list[str]] = defaultdict(list)
     paths = select(s.photograph_id, s.path).order_by(s.side != "recto", s.position, s.id)
@@ -115,10 +116,10 @@ def _photographs(connection: Connection, ids: Collection[int]) -> list[Picture]:
     query = select(
         p.id, p.title, p.code, e.earliest, e.latest, e.likely_from, e.likely_to, e.best, e.edtf, e.state, e.inferred
     ).outerjoin(t.estimate, e.photograph_id == p.id)
-    return [
-        Picture(dates[0], title, tuple(scans[id_]), people.get(id_, ()), _estimate(*dates))
+    return {
+        id_: Picture(dates[0], title, tuple(scans[id_]), people.get(id_, ()), _estimate(*dates))
         for id_, title, *dates in rows_of(connection, query, p.id, ids)
-    ]
+    }
 
 
 def _estimate(code: str, earliest: int | None, latest: int, *rest: Any) -> Estimate | None:

@@ -236,7 +236,7 @@ class _Asked:
         if among_these is not None and few and len(among_these.photographs) < IN_MANY * len(everywhere):
             return {row[0] for row in rows_of(self.connection, many, a.photograph_id, among_these.photographs)}
         if years is not None and len(everywhere) > MANY:
-            theirs = many.where(a.photograph_id.in_(select(e.photograph_id).where(_taken_in(years))))
+            theirs = many.where(a.photograph_id.in_(select(e.photograph_id).where(taken_in(years))))
         else:
             theirs = theirs.where(among(self.connection, a.person_id, everywhere))
         return self._both(among_these, Fitting(set(), set(self.connection.scalars(theirs).all()))).photographs
@@ -281,7 +281,7 @@ def _page(
     query: Select[Any] = select(p.id).select_from(t.photograph)
     query = query.outerjoin(t.estimate, e.photograph_id == p.id)
     if years is not None:
-        query = query.where(_taken_in(years))
+        query = query.where(taken_in(years))
     if wanting is not None:
         query = query.where(lacks(wanting))
     if fitting is not None:
@@ -296,7 +296,7 @@ def _page(
     return [row[0] for row in rows], count
 
 
-def _taken_in(years: Span) -> Any:
+def taken_in(years: Span) -> Any:
     """That a photograph is likely to have been taken in these days, or can have been where nothing is likely."""
     e = t.estimate.c
     first, last = func.coalesce(e.likely_from, e.earliest), func.coalesce(e.likely_to, e.latest)

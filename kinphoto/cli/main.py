@@ -16,12 +16,14 @@ from kinphoto.cli import (
     framing,
     helping,
     kin,
+    looking,
     objects,
     people,
     pictures,
     record,
     scans,
     serve,
+    showing,
     start,
     tree,
 )
@@ -36,7 +38,22 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-for group in (start, demo, record, framing, objects, findings, asking, pictures, couples, kin, serve, helping):
+for group in (
+    start,
+    demo,
+    looking,
+    showing,
+    record,
+    framing,
+    objects,
+    findings,
+    asking,
+    pictures,
+    couples,
+    kin,
+    serve,
+    helping,
+):
     group.register(app)
 app.add_typer(tree.app, name="tree")
 app.add_typer(people.app, name="people")
