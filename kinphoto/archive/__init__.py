@@ -46,6 +46,8 @@ if TYPE_CHECKING:
     from kinphoto.archive.proband import Proband
     from kinphoto.archive.questions import Asked, Evening
     from kinphoto.archive.quoting import Quote
+    from kinphoto.archive.removing import Removal, Resting
+    from kinphoto.archive.replacing import Replaced
     from kinphoto.archive.roster import Roster
     from kinphoto.archive.scanning import Progress, ScansAdded
     from kinphoto.archive.searching import Found, Question
@@ -221,16 +223,53 @@ class Archive:
             return trees.rehearse(work, Path(path), progress)
 
     def add_scans(
-        self, paths: Sequence[Path | str], container: str | None = None, progress: Progress | None = None
+        self,
+        paths: Sequence[Path | str],
+        container: str | None = None,
+        progress: Progress | None = None,
+        *,
+        again: bool = False,
     ) -> ScansAdded:
-        """Index the image files at or below `paths`, new ones into `container` or those of their folders.
+        """Index the image files at or below `paths`, new ones into `container` or those of their folders; with `again`
+        also those that were removed earlier.
 
         Committed as it goes, as one line of the log. Raises NotFoundError when a path is not there.
         """
         from kinphoto.archive import scanning
 
         thumbs = self.folder.absolute() / thumbnails.FOLDER
-        return scanning.add_scans(self.engine, thumbs, [str(path) for path in paths], container, progress)
+        texts = [str(path) for path in paths]
+        return scanning.add_scans(self.engine, thumbs, texts, container, progress, again=again)
+
+    def remove(self, photographs: Sequence[str], *, with_statements: bool = False) -> Removal:
+        """Take photographs (codes) and single scans (paths) out of the archive, all or none; no file is touched.
+
+        Raises NotFoundError, AmbiguousError, or InvalidValueError where names or statements would go with one and
+        `with_statements` is False.
+        """
+        from kinphoto.archive import removing
+
+        with self.working("") as work:
+            return removing.remove(work, photographs, with_statements=with_statements)
+
+    def resting(self, photograph: str) -> Resting:
+        """What would go with a photograph if it were removed. Raises NotFoundError or AmbiguousError."""
+        from kinphoto.archive import finding, removing
+
+        with self.reading() as connection:
+            return removing.resting(connection, finding.find_photograph(connection, photograph))
+
+    def replace_scan(self, what: str, file: Path | str, side: str | None = None, turn: str | None = None) -> Replaced:
+        """Put a better scan in the place of a photograph's front, of its `side`, or of the scan named by its path.
+
+        Raises NotFoundError, AmbiguousError, InvalidValueError, UnreadableFileError.
+        """
+        from kinphoto.archive import replacing
+
+        thumbs = self.folder.absolute() / thumbnails.FOLDER
+        facts = replacing.measured(self.engine, thumbs, str(file))
+        with self.working("") as work:
+            return replacing.replace(work, what, facts, side, turn)
 
     def join_scans(self, scans: Sequence[str], side: str | None = None) -> Joined:
         """Make scans of one object one photograph, the first's; `side` is that of the others."""

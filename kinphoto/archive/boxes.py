@@ -169,7 +169,18 @@ def mounted(connection: Connection, ids: Collection[int]) -> list[Mounted]:
     rows = {row[0]: row._mapping for row in rows_of(connection, _dated(columns), p.id, set(ids))}
     scans: dict[int, list[RowMapping]] = defaultdict(list)
     wanted = select(
-        s.photograph_id, s.id, s.side, s.path, s.width, s.height, s.ppi, s.missing, s.sha256, s.turn, s.orientation
+        s.photograph_id,
+        s.id,
+        s.side,
+        s.path,
+        s.width,
+        s.height,
+        s.ppi,
+        s.missing,
+        s.sha256,
+        s.turn,
+        s.orientation,
+        s.superseded,
     ).order_by(s.side != "recto", s.position, s.id)
     for row in rows_of(connection, wanted, s.photograph_id, set(ids)):
         scans[row[0]].append(row._mapping)

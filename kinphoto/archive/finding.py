@@ -13,7 +13,7 @@ import os
 import re
 from collections.abc import Sequence
 
-from sqlalchemy import ColumnElement, Connection, RowMapping, select
+from sqlalchemy import ColumnElement, Connection, RowMapping, func, select
 
 from kinphoto.archive.codes import with_code
 from kinphoto.archive.folding import fold
@@ -54,8 +54,13 @@ def find_photograph(connection: Connection, text: str) -> RowMapping:
             raise _ambiguous(text, scans)
         row = _photograph(connection, owners[0]) if owners else None
     if row is None:
-        raise _not_found(text)
+        raise _not_found(connection, text)
     return row
+
+
+def is_code(text: str) -> bool:
+    """Whether this is written like a photograph's code."""
+    return _CODE.fullmatch(text.strip()) is not None
 
 
 def find_scans(connection: Connection, text: str) -> Sequence[RowMapping]:
@@ -68,7 +73,7 @@ def find_scans(connection: Connection, text: str) -> Sequence[RowMapping]:
         return scans_of(connection, photograph["id"])
     scans = _scans_with_path(connection, text)
     if not scans:
-        raise _not_found(text)
+        raise _not_found(connection, text)
     if len(scans) > 1:
         raise _ambiguous(text, scans)
     return scans
@@ -81,7 +86,7 @@ def find_scan(connection: Connection, text: str) -> RowMapping:
     """
     scans = find_scans(connection, text)
     if not scans:
-        raise _not_found(text)
+        raise _not_found(connection, text)
     if len(scans) > 1:
         raise _ambiguous(text, scans)
     return scans[0]
@@ -286,7 +291,11 @@ def _scans_with_path(connection: Connection, text: str) -> Sequence[RowMapping]:
     return [row for row in ending if row["path"].endswith(os.sep + end)] or ending
 
 
-def _not_found(text: str) -> NotFoundError:
+def _not_found(connection: Connection, text: str) -> NotFoundError:
+    match = _CODE.fullmatch(text.strip())
+    change = removed_in(connection, photograph_code(int(match[1]))) if match else None
+    if change is not None:
+        return NotFoundError(f"{shown(text)} was removed", remedy=f"To have it again: kinphoto undo {change}.")
     return NotFoundError(
         f"no photograph or scan fits '{shown(text)}'",
         remedy="Give its code (K00042), the path of a scan, or the end of one; `kinphoto dates` lists all.",
@@ -298,6 +307,15 @@ def _ambiguous(text: str, scans: Sequence[RowMapping]) -> AmbiguousError:
     if len(scans) > _SHOWN:
         candidates.append(f"and {len(scans) - _SHOWN} more")
     return AmbiguousError(f"'{text}' fits {len(scans)} scans", candidates, remedy="Give more of the path, or a code.")
+
+
+def removed_in(connection: Connection, code: str) -> int | None:
+    """The change in which the photograph with this code was removed, if it was: the newest that remembered a scan of
+    it as removed."""
+    r, c = t.removed_scan.c, t.change_row.c
+    noted = (c.table_name == "removed_scan") & c.before.is_(None) & (c.first_id <= r.id) & (c.last_id >= r.id)
+    found = connection.scalar(select(func.max(c.change_id)).join(t.removed_scan, noted).where(r.code == code))
+    return None if found is None else int(found)
 
 
 def _person(connection: Connection, id_: int) -> RowMapping:

@@ -18,6 +18,7 @@ from typing import Any
 from sqlalchemy import Column, Connection, RowMapping, Table, select
 
 from kinphoto.archive.finding import find_photograph, find_scan, find_scans, photograph_code, scans_of
+from kinphoto.archive.removing import see_to_sides
 from kinphoto.archive.vocabulary import SIDES
 from kinphoto.errors import InvalidValueError
 from kinphoto.store import tables as t
@@ -58,7 +59,7 @@ def join(work: Work, texts: Sequence[str], side: str | None = None) -> Joined:
     keeper, *others = [find_photograph(work.connection, text) for text in texts]
     joined = {other["id"]: other for other in others if other["id"] != keeper["id"]}
     for other in joined.values():
-        _take_over(work, keeper["id"], other)
+        take_over(work, keeper["id"], other)
     turned = sorted(frozenset().union(*scans[1:]) - (scans[0] if len(scans[0]) == 1 else frozenset()))
     if side is None and joined and len(scans[0]) == len(turned) == 1:
         side = "verso"
@@ -89,12 +90,13 @@ def part(work: Work, text: str) -> Parted:
         code, new = _new_photograph(work, scan, whole)
     else:
         code, new = alias["code"], _given_back(work, alias, whole)
-    work.update(t.scan, [scan["id"]], photograph_id=new, side="recto", position=0)
+    work.update(t.scan, [scan["id"]], photograph_id=new, side="recto", position=0, superseded=0)
+    see_to_sides(work, whole["id"])
     work.what = f"took {Path(scan['path']).name} out of {whole['code']} as {code}"
     return Parted(code, whole["code"], scan["path"])
 
 
-def _take_over(work: Work, keeper_id: int, other: RowMapping) -> None:
+def take_over(work: Work, keeper_id: int, other: RowMapping) -> None:
     """Move everything from one photograph to another and drop the emptied one."""
     keeper = _photograph(work.connection, keeper_id)
     scans = [*scans_of(work.connection, keeper_id), *scans_of(work.connection, other["id"])]

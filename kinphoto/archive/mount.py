@@ -26,7 +26,7 @@ from kinphoto.tree.wording import words as plain
 @dataclass(frozen=True, slots=True)
 class Scanned:
     """One scan of it. `version` changes when what is shown of it does; `width` and `height` are those of the upright
-    picture in pixels; `ppi` is None when unknown."""
+    picture in pixels; `ppi` is None when unknown; `superseded`: a better scan of the same side took its place."""
 
     id: int
     side: str
@@ -36,6 +36,7 @@ class Scanned:
     ppi: float | None
     missing: bool
     version: str
+    superseded: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +131,8 @@ def scanned(row: RowMapping) -> Scanned:
     source = Source(row["path"], row["sha256"], row["turn"])
     across, down = upright_size((row["width"], row["height"]), turned(row["orientation"], row["turn"]))
     return Scanned(
-        row["id"], row["side"], row["path"], across, down, row["ppi"], bool(row["missing"]), source.version
+        row["id"], row["side"], row["path"], across, down, row["ppi"], bool(row["missing"]), source.version,
+        bool(row["superseded"]),
     )  # fmt: skip
 
 

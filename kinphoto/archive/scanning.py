@@ -25,6 +25,7 @@ from sqlalchemy import Engine, RowMapping, func, or_, select
 
 from kinphoto.archive.containing import Containers
 from kinphoto.archive.finding import find_container, photograph_code
+from kinphoto.archive.removing import LeftOut, forget, without_removed
 from kinphoto.errors import UnreadableFileError
 from kinphoto.phrases import counted
 from kinphoto.scans.derived import remove_stale_parts
@@ -44,7 +45,8 @@ _BATCH_FILES = 200
 
 @dataclass(frozen=True, slots=True)
 class ScansAdded:
-    """What indexing did. `seen` is every picture met: the sum of the next four and of `unreadable`.
+    """What indexing did. `seen` is every picture met: the sum of the next four, of `unreadable` and of `left_out`,
+    which were removed earlier.
 
     `moved` holds (old path, new path), `changed` the paths whose bytes are others now, `duplicates` (path, path of
     the scan it is a copy of), which count as unchanged. `photographs` is how many the archive holds.
@@ -58,6 +60,7 @@ class ScansAdded:
     unreadable: tuple[Refused, ...]
     duplicates: tuple[tuple[str, str], ...]
     photographs: int
+    left_out: tuple[LeftOut, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +86,7 @@ class _Tally:
     changed: list[str] = field(default_factory=list)
     unreadable: list[Refused] = field(default_factory=list)
     duplicates: list[tuple[str, str]] = field(default_factory=list)
+    left_out: list[LeftOut] = field(default_factory=list)
 
     def counts(self) -> tuple[int, int, int]:
         """Added, moved, changed."""
@@ -126,8 +130,11 @@ def add_scans(
     paths: Sequence[str],
     container: str | None = None,
     progress: Progress | None = None,
+    *,
+    again: bool = False,
 ) -> ScansAdded:
-    """Index the image files at or below `paths`; new ones go into `container`, or into those of their folders.
+    """Index the image files at or below `paths`; new ones go into `container`, or into those of their folders. Those
+    that were removed earlier are left out, unless they are wanted `again`.
 
     Raises NotFoundError when a path is not there, AmbiguousError when several containers bear that name. When it is
     interrupted, what was measured is committed first.
@@ -139,6 +146,8 @@ def add_scans(
     log = _Log(engine, tally, paths)
     report = progress or (lambda _done, _total: None)
     found = _walked(paths, thumbs, tally)
+    if not again:
+        found, tally.left_out = without_removed(engine, found)
     known = _known(engine)
     rest, doubtful = _without_unchanged(found, known, tally)
     hashes = _hashes(doubtful, tally, lambda done: report(done, len(rest)))
@@ -335,6 +344,7 @@ def _record(log: _Log, batch: list[tuple[Found, Answer]], container: str | None,
                 paths[answer["sha256"]] = each.path
                 fresh.append((each, answer))
         _insert(work, fresh, container)
+        forget(work, [answer["sha256"] for _, answer in fresh])
         tally.added += len(fresh)
 
 
@@ -392,7 +402,12 @@ def _result(engine: Engine, tally: _Tally) -> ScansAdded:
     with reading(engine) as connection:
         photographs = connection.scalar(select(func.count()).select_from(t.photograph)) or 0
     return ScansAdded(
-        seen=tally.added + tally.unchanged + len(tally.moved) + len(tally.changed) + len(tally.unreadable),
+        seen=tally.added
+        + tally.unchanged
+        + len(tally.moved)
+        + len(tally.changed)
+        + len(tally.unreadable)
+        + len(tally.left_out),
         added=tally.added,
         unchanged=tally.unchanged,
         moved=tuple(tally.moved),
@@ -400,4 +415,5 @@ def _result(engine: Engine, tally: _Tally) -> ScansAdded:
         unreadable=tuple(tally.unreadable),
         duplicates=tuple(tally.duplicates),
         photographs=photographs,
+        left_out=tuple(tally.left_out),
     )

@@ -121,10 +121,10 @@ def _set(work: Work, table: Table, row: RowMapping, *, withdrawn: bool) -> None:
         return
     work.update(table, [row["id"]], withdrawn=int(withdrawn))
     if row.get("kind") == "part-of":
-        _see_to_page(work, row["other_id"])
+        see_to_page(work, row["other_id"])
 
 
-def _see_to_page(work: Work, photograph_id: int) -> None:
+def see_to_page(work: Work, photograph_id: int) -> None:
     """What some picture is part of is an album page; what none is part of any more is not."""
     s, p = t.statement.c, t.photograph.c
     parts = select(s.id).where(s.kind == "part-of", s.other_id == photograph_id, s.withdrawn == 0).limit(1)

@@ -29,6 +29,7 @@ def add(
         str | None,
         typer.Option(metavar="NAME", help="The box, album or envelope they lie in. Otherwise their folder's name."),
     ] = None,
+    again: Annotated[bool, typer.Option("--again", help="Also those that were removed from the archive.")] = False,
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
@@ -40,7 +41,7 @@ def add(
     store = open_archive(archive)
     try:
         with progress_bar("Reading scans") as progress:
-            result = store.add_scans(paths, container, progress)
+            result = store.add_scans(paths, container, progress, again=again)
     except KeyboardInterrupt:
         warn("kinphoto: stopped. The scans read so far are kept; run the same command again to go on with the rest.")
         raise typer.Exit(130) from None
@@ -129,6 +130,7 @@ def _as_document(result: ScansAdded) -> dict[str, object]:
         "moves": [{"from": old, "to": new} for old, new in result.moved],
         "changes": list(result.changed),
         "duplicates": [{"path": path, "of": original} for path, original in result.duplicates],
+        "left_out": [{"path": one.path, "photograph": one.photograph, "change": one.change} for one in result.left_out],
     }
 
 
@@ -143,6 +145,10 @@ def _in_words(result: ScansAdded) -> Iterator[str]:
     yield from _listed(
         "Copies of scans that are there already, not added again",
         [f"{path} is the same as {original}" for path, original in result.duplicates],
+    )
+    yield from _listed(
+        "Removed earlier, left out (to index them anew: --again)",
+        [f"{one.path}, which was {one.photograph}: kinphoto undo {one.change}" for one in result.left_out],
     )
     yield from _listed("Could not be read", [f"{each.path}: {each.why}" for each in result.unreadable])
 

@@ -82,6 +82,7 @@ def _photograph(found: WholePhotograph) -> dict[str, Any]:
                 "height": scan.height,
                 "ppi": scan.ppi,
                 "missing": scan.missing,
+                "superseded": scan.superseded,
             }
             for scan in shown.scans
         ],
@@ -206,7 +207,8 @@ def _scan_line(scan: Scanned) -> str:
     if scan.ppi:
         across, down = (side / scan.ppi * _CM for side in (scan.width, scan.height))
         size += f", {scan.ppi:.0f} ppi ({across:.1f} × {down:.1f} cm)"
-    gone = ", not where it was" if scan.missing else ""
+    gone = ", replaced by a better scan" if scan.superseded else ""
+    gone += ", not where it was" if scan.missing else ""
     return f"{_SIDES.get(scan.side, scan.side):<7} {scan.path}, {size}{gone}"
 
 

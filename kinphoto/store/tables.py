@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from sqlalchemy import BLOB, REAL, Column, ForeignKey, Index, Integer, MetaData, Table, Text, UniqueConstraint
 
-SCHEMA = "0004"
+SCHEMA = "0005"
 """The newest migration: what `alembic_version` holds in an archive this program can use as it is."""
 
 metadata = MetaData(
@@ -171,7 +171,17 @@ scan = _table(
     Column("first_code", Text, nullable=False, default=""),  # its photograph's when first indexed, for parting it again
     Column("missing", Integer, nullable=False, default=0),
     _flag("turn"),  # quarter turns clockwise that make it upright, after the orientation in the file
+    _flag("superseded"),  # a better scan of the same side took its place
 )
+
+removed_scan = _table(
+    "removed_scan",
+    Column("path", Text, nullable=False),
+    Column("sha256", Text, nullable=False, index=True),
+    Column("size", Integer, nullable=False),
+    Column("code", Text, nullable=False, index=True),  # of the photograph it was
+)
+"""Scans that somebody removed from the archive; they are not indexed again unasked."""
 
 # What people say -----------------------------------------------------------------------------------------------
 

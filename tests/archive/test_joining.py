@@ -14,7 +14,7 @@ from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.store import tables as t
 from kinphoto.store.session import now
 
-JOURNALED = (t.photograph, t.scan, t.alias, t.region, t.appearance, t.statement)
+JOURNALED = (t.photograph, t.removed_scan, t.scan, t.alias, t.region, t.appearance, t.statement)
 
 
 @pytest.fixture
