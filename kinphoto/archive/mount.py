@@ -18,7 +18,7 @@ from kinphoto.archive.kinds import DATED_KINDS, MADE_KINDS, RELATION_KINDS
 from kinphoto.archive.statements import event_words
 from kinphoto.reason import processes
 from kinphoto.reason.findings import Estimate
-from kinphoto.scans.upright import Source, turned, upright_size
+from kinphoto.scans.upright import Source, framed_alike, turned, upright_size
 from kinphoto.store import tables as t
 from kinphoto.tree.wording import words as plain
 
@@ -92,6 +92,15 @@ class Mount:
     def recto(self) -> Scanned | None:
         """The scan that shows the picture; None when no file is left."""
         return next((s for s in self.scans if s.side == "recto"), self.scans[0] if self.scans else None)
+
+    @property
+    def framed_otherwise(self) -> bool:
+        """Whether the front has other proportions than a scan whose place it took, so that faces may sit wrong."""
+        front = self.recto
+        older = [s for s in self.scans if s.superseded and front is not None and s.side == front.side]
+        return front is not None and any(
+            not framed_alike((front.width, front.height), (s.width, s.height)) for s in older
+        )
 
     @property
     def others(self) -> tuple[Scanned, ...]:

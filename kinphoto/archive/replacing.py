@@ -16,20 +16,17 @@ from typing import Any
 from sqlalchemy import Connection, Engine, RowMapping, select
 
 from kinphoto.archive import joining, removing
-from kinphoto.archive.finding import find_photograph, find_scans, is_code, scans_of
+from kinphoto.archive.finding import find_photograph, find_scan, find_scans, is_code, scans_of
 from kinphoto.archive.showing import front_of
 from kinphoto.archive.turning import WAYS
 from kinphoto.archive.vocabulary import SIDES, TURNS
 from kinphoto.errors import InvalidValueError, NotFoundError, UnreadableFileError
 from kinphoto.phrases import counted
-from kinphoto.scans.upright import turned, upright_size
+from kinphoto.scans.upright import Size, framed_alike, turned, upright_size
 from kinphoto.scans.walk import Refused, shown, walk
 from kinphoto.scans.workers import Workers
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work, reading
-
-ALIKE = 0.03
-"""By how much the proportions of two scans of one picture may differ (parts of the larger) before it is said."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,10 +45,13 @@ class Replaced:
 
 
 def measured(engine: Engine, thumbs: Path, file: str) -> dict[str, Any]:
-    """The facts of the file, measured unless the archive knows its bytes already.
+    """The facts of the file, measured unless the archive knows it already; a photograph's code means its only scan.
 
-    Raises NotFoundError, InvalidValueError for a folder, UnreadableFileError for no picture.
+    Raises NotFoundError, AmbiguousError, InvalidValueError for a folder, UnreadableFileError for no picture.
     """
+    if is_code(file) and not os.path.lexists(file):
+        with reading(engine) as connection:
+            return dict(find_scan(connection, file))
     if os.path.isdir(file):  # noqa: PTH112 (Path.is_dir raises for a name that is too long)
         raise InvalidValueError("this is a folder", where=shown(file), remedy="Name the file of the better scan.")
     found = next(iter(walk([file])))
@@ -174,10 +174,10 @@ def _framing(
 ) -> str:
     """What to say of proportions that differ; "" for nothing. Raises InvalidValueError for a scan that lies on its side
     beside the one that faces were framed on."""
-    was, now = (_proportion(scan, quarters) for scan, quarters in ((old, old["turn"]), (new, turn)))
-    if _apart(was, now) <= ALIKE:
+    was, now = _upright(old, old["turn"]), _upright(new, turn)
+    if framed_alike(was, now):
         return ""
-    if _apart(was, 1 / now) <= ALIKE and not turned_by_hand:
+    if framed_alike(was, (now[1], now[0])) and not turned_by_hand:
         if faces:
             raise InvalidValueError(
                 f"beside the scan it replaces {name} lies on its side, and {counted(faces, 'face')} would be in the "
@@ -187,15 +187,10 @@ def _framing(
         return f"{name} lies on its side beside the older scan. To turn it: kinphoto scans turn {name} left"
     look = f" Look whether the {counted(faces, 'face')} on it still sit right." if faces > 1 else ""
     look = " Look whether the face on it still sits right." if faces == 1 else look
-    shape = f"{name} is framed otherwise than the older scan ({now:.2f} instead of {was:.2f} times as wide as high)."
-    return shape + look
+    across = f"{now[0] / now[1]:.2f} instead of {was[0] / was[1]:.2f} times as wide as high"
+    return f"{name} is framed otherwise than the older scan ({across}).{look}"
 
 
-def _proportion(scan: Mapping[Any, Any], turn: int) -> float:
-    """Width by height of the upright picture."""
-    across, down = upright_size((scan["width"], scan["height"]), turned(scan["orientation"], turn))
-    return across / down
-
-
-def _apart(one: float, other: float) -> float:
-    return abs(one - other) / max(one, other)
+def _upright(scan: Mapping[Any, Any], turn: int) -> Size:
+    """Width and height of the upright picture."""
+    return upright_size((scan["width"], scan["height"]), turned(scan["orientation"], turn))

@@ -155,7 +155,7 @@ def find_process(name: str, kind: str) -> processes.Process:
         return found
     unclear = MADE_UNCLEAR.get(plain(name)) or MADE_UNCLEAR.get(plain(name).removesuffix("s"))
     if unclear is not None:
-        raise InvalidValueError(f"'{name}' as a {kind} can mean several things", remedy=unclear)
+        raise InvalidValueError(f"'{name}' alone does not say which {kind}", remedy=unclear)
     other = "process" if kind == "format" else "format"
     elsewhere = processes.named(name, other)
     if elsewhere is not None:

@@ -18,6 +18,8 @@ from kinphoto.reason.evidence import Role, Trust
 
 _NEAR = 70
 """The least likeness (0 to 100, rapidfuzz's ratio) of a word that may be a slip of the pen."""
+_AS_NEAR = 10
+"""By how much a word may be less like it than the likest one."""
 _ARTICLES = ("the ", "a ", "an ")
 
 
@@ -38,7 +40,7 @@ class Vocabulary:
             return found
         choices = ", ".join(self.words)
         if wanted in self.unclear:
-            raise InvalidValueError(f"'{text}' as a {self.name} can mean several things", remedy=self.unclear[wanted])
+            raise InvalidValueError(f"'{text}' is not a {self.name}", remedy=self.unclear[wanted])
         near = nearest(wanted, self._meaning)
         hint = f"Did you mean {' or '.join(near)}? " if near else ""
         raise InvalidValueError(f"unknown {self.name} '{text}'", remedy=f"{hint}Use one of {choices}.")
@@ -61,7 +63,8 @@ def nearest(wanted: str, meaning: Mapping[str, str], most: int = 2) -> list[str]
     from rapidfuzz import fuzz, process  # not needed as long as everything is spelt as it should be
 
     found = process.extract(wanted, list(meaning), scorer=fuzz.ratio, limit=8, score_cutoff=_NEAR)
-    return list(dict.fromkeys(meaning[word] for word, _, _ in found))[:most]
+    best = max((score for _, score, _ in found), default=0)
+    return list(dict.fromkeys(meaning[word] for word, score, _ in found if score > best - _AS_NEAR))[:most]
 
 
 SIDES = Vocabulary(

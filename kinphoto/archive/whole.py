@@ -13,7 +13,7 @@ from kinphoto.archive import arranging, boxes, lifeline, mount, seated
 from kinphoto.archive.boxes import Opened
 from kinphoto.archive.dating import read_settlement
 from kinphoto.archive.explaining import Explanation, explain
-from kinphoto.archive.finding import find_person, find_photograph
+from kinphoto.archive.finding import find_person, find_photograph, is_code
 from kinphoto.archive.lifeline import Lifeline
 from kinphoto.archive.mount import Mount
 from kinphoto.archive.seated import Faces
@@ -59,6 +59,8 @@ def _photograph(connection: Connection, text: str) -> str | None:
     try:
         return str(find_photograph(connection, text)["code"])
     except NotFoundError:
+        if is_code(text):
+            raise
         return None
 
 

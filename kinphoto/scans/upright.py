@@ -19,6 +19,8 @@ Region = tuple[float, float, float, float]
 _CLOCKWISE = {1: 6, 6: 3, 3: 8, 8: 1, 2: 7, 7: 4, 4: 5, 5: 2}
 """What an orientation (EXIF 3.0, tag 274) becomes with a quarter turn clockwise more."""
 
+_ALIKE = 0.03
+"""By how much the proportions of two scans of one picture may differ, as parts of the wider one's."""
 _EXACT = 12  # digits after the point: four turns must not leave 0.1 as 0.09999999999999998
 
 
@@ -53,6 +55,11 @@ def upright_size(stored: Size, orientation: int) -> Size:
     """The size of the upright picture from that of the stored one."""
     width, height = stored
     return (height, width) if orientation >= 5 else (width, height)
+
+
+def framed_alike(one: Size, other: Size) -> bool:
+    """Whether two upright pictures have the same proportions, as far as scans of one object do."""
+    return abs(one[0] * other[1] - other[0] * one[1]) <= _ALIKE * max(one[0] * other[1], other[0] * one[1])
 
 
 def stored_box(box: Box, stored: Size, orientation: int) -> Box:

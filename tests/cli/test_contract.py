@@ -172,6 +172,37 @@ def test_pictures_and_people(desk: Desk, truth: dict[str, Any]) -> None:
     assert best == sorted(best)
 
 
+def test_looking_around(desk: Desk, truth: dict[str, Any]) -> None:
+    """One photograph in full, couples, words, and lists that combine."""
+    home = truth["homes"][3]
+    mother = f"{home.mother.name} {home.mother.surname}"
+    shown = desk.document("show", "K00001")["photograph"]
+    assert (shown["code"], len(shown["scans"])) == ("K00001", 1)
+    listed = next(one for one in desk.document("list")["photographs"] if one["code"] == "K00001")
+    assert {face["person"] for face in shown["faces"]} >= {who["id"] for who in listed["people"]}
+    assert 1 <= len(shown["why"]) <= 3
+    assert desk.document("show", f"I{home.mother.number}")["person"]["name"] == mother
+    assert len(desk.document("families")["families"]) == len(truth["homes"])
+    assert f"I{home.mother.number}" in {one["id"] for one in desk.document("find", mother)["people"]}
+    everything = desk.document("list")["photographs"]
+    assert len(everything) == 2000
+    undated = {one["code"] for one in everything if one["state"] == "open"}
+    assert {one["code"] for one in desk.document("list", "--undated")["photographs"]} == undated
+    assert desk.run("list", "--csv").count("\n") == 2001
+
+
+def test_a_photograph_removed_and_left_out(desk: Desk) -> None:
+    """It is asked first, left out when its folder is indexed again, and undone."""
+    assert "would go with K00012" in desk.run("remove", "K00012", fails=1)
+    done = desk.document("remove", "K00012", "--with-statements")
+    assert (done["removed"][0]["photograph"], done["removed"][0]["whole"]) == ("K00012", True)
+    again = desk.document("scans", "add", "../scans")
+    assert (again["added"], [one["photograph"] for one in again["left_out"]]) == (0, ["K00012"])
+    assert "was removed" in desk.run("show", "K00012", fails=1)
+    assert desk.document("undo")["change"] == done["change"]
+    assert desk.document("show", "K00012")["photograph"]["code"] == "K00012"
+
+
 def test_records_of_every_kind(desk: Desk) -> None:
     """The recording commands, each with its JSON."""
     assert desk.document("people", "add", "Jon Tveit", "--born", "ABT 1890")
@@ -234,6 +265,17 @@ def test_every_command_on_the_sample(tmp_path: Path) -> None:
         ("pictures", "I13", "--with", "I8"),
         ("kin", "I17", "I24"),
         ("proband", "I68"),
+        ("show", "K00009"),
+        ("show", "Biscuit tin"),
+        ("find", "ferry"),
+        ("list", "--box", "Biscuit tin", "--year", "1930s"),
+        ("families", "Ambrose and Johanna"),
+        ("state", "K00009", "--event", "wedding of Ambrose and Johanna"),
+        ("undo",),
+        ("replace", "K00047", "K00048"),
+        ("undo",),
+        ("remove", "K00047", "--with-statements"),
+        ("undo",),
         ("people", "quillern 1890"),
         ("people", "add", "The Postman", "--born", "BET 1860 AND 1870"),
         ("link", "--from", str(source() / "links.csv")),

@@ -3,7 +3,11 @@ do at once."""
 
 from __future__ import annotations
 
+from dataclasses import replace
+from pathlib import Path
+
 import pytest
+from PIL import Image
 
 from kinphoto.archive import Archive
 from kinphoto.archive.links import Link
@@ -96,6 +100,61 @@ def test_a_scan_becomes_a_photograph_of_its_own(browser: Browser, archive: Archi
     assert [scan.id for scan in archive.photograph(onto).scans] == [other.id]
     assert other.id not in [scan.id for scan in archive.photograph(code).scans]
     browser.refused(f"/photograph/{code}/part", {"scan": str(other.id)}, archive)
+
+
+def test_a_photograph_is_removed_and_brought_back(browser: Browser, archive: Archive) -> None:
+    """As `kinphoto remove` does: what goes with it is told and has to be ticked, and the log takes it back."""
+    before = archive.photograph("K00009")
+    assert "Also 4 names, " in browser.get(HERE)
+    browser.refused(f"{HERE}/remove", {}, archive)
+    text = browser.done(f"{HERE}/remove", {"with_statements": "1"}, "/log")
+    assert "removed K00009 with 4 names" in text
+    assert browser.client.get(HERE).status_code == 404
+    browser.done("/undo", {}, "/log")
+    assert archive.photograph("K00009") == replace(before, estimate=None)  # it is dated again in the background
+
+
+def test_one_scan_is_removed(browser: Browser, archive: Archive) -> None:
+    """Only a scan of this photograph, and not the front that faces are framed on."""
+    front, back = archive.photograph("K00009").scans
+    browser.refused(f"{HERE}/remove", {"scan": str(front.id)}, archive)
+    browser.refused(f"{HERE}/remove", {"scan": "999999"}, archive)
+    browser.done(f"{HERE}/remove", {"scan": str(back.id)}, HERE)
+    assert archive.photograph("K00009").scans == (front,)
+
+
+def test_a_better_scan_is_used(browser: Browser, archive: Archive, tmp_path: Path) -> None:
+    """Brought in first, named by its code; faces keep their places, and other proportions are said."""
+    front = archive.photograph("K00009").recto
+    assert front is not None
+    faces = [face.box for face in archive.faces("K00009").faces]
+    with Image.open(front.path) as picture:
+        picture.resize((picture.width * 2, picture.height * 2)).save(tmp_path / "better.png")
+        picture.resize((picture.width, picture.height * 2)).save(tmp_path / "narrow.png")
+    archive.add_scans([tmp_path / "better.png", tmp_path / "narrow.png"])
+    text = browser.done(f"{HERE}/replace", {"scan": str(front.id), "better": "better.png"}, HERE)
+    assert "replaced by a better scan" in text
+    assert "framed otherwise" not in text
+    shown = archive.photograph("K00009")
+    assert [(Path(s.path).name, s.superseded) for s in shown.scans][:2] == [
+        ("better.png", False), (Path(front.path).name, True)
+    ]  # fmt: skip
+    assert [face.box for face in archive.faces("K00009").faces] == faces
+    better = shown.scans[0].id
+    text = browser.done(f"{HERE}/replace", {"scan": str(better), "better": "narrow.png"}, HERE)
+    assert "look whether the faces still sit right" in text
+    for wrong in ("", "K99999", "narrow.png"):
+        browser.refused(f"{HERE}/replace", {"scan": str(better), "better": wrong}, archive)
+
+
+def test_a_visitor_neither_removes_nor_replaces(stranger: Browser, archive: Archive) -> None:
+    """Strangers of the house are sent to sign in, and nothing is changed; their pages have no such form."""
+    before = archive.log(1)
+    for form in ("remove", "replace"):
+        answer = stranger.post(f"{HERE}/{form}", {"with_statements": "1", "better": "K00008"})
+        assert (answer.status_code, answer.headers["location"]) == (303, "/sign-in")
+    assert archive.log(1) == before
+    assert "/remove" not in stranger.get(HERE)
 
 
 def as_shown(archive: Archive) -> dict[str, str | list[str]]:

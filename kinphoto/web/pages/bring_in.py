@@ -264,6 +264,9 @@ def _imported(done: TreeImported) -> list[str]:
 
 def _scans(done: ScansAdded) -> list[str]:
     lines = [f"{done.added} new, {done.unchanged} known, {len(done.moved)} moved, {len(done.changed)} changed."]
+    if done.left_out:
+        was = ", ".join(dict.fromkeys(one.photograph for one in done.left_out[:12]))
+        lines.append(f"{len(done.left_out)} removed earlier and left out (was {was}): the log brings them back.")
     lines += [f"{refusal.path}: {refusal.why}" for refusal in done.unreadable[:12]]
     return [*lines, f"{done.photographs:,} photographs are in the archive now."]
 

@@ -97,6 +97,7 @@ def photograph(request: Request) -> Response:
         informants=archive.informant_names(),
         last_change=latest[0] if latest and latest[0].undone_by is None and latest[0].undoes is None else None,
         described=_described(shown),
+        resting=archive.resting(shown.code).words if keeper else "",
         **_WORDS,
     )
 
@@ -276,6 +277,30 @@ def part(request: Request, form: Form) -> Response:
     return RedirectResponse(f"/photograph/{parted.photograph}", 303)
 
 
+def replace(request: Request, form: Form) -> Response:
+    """Use a better scan, which is in the archive already, instead of one of this photograph."""
+    archive: Archive = request.app.state.archive
+    code, better = request.path_params["code"], form.said("better")
+    if better is None:
+        raise InvalidValueError("no scan was named", remedy="Give the code of the better one, or its file's name.")
+    new = archive.photograph(better).recto
+    if new is None:
+        raise NotFoundError(f"no scan of {better} is left", remedy="Bring the better scan in first.")
+    archive.replace_scan(_path_of_scan(request, form), new.path, turn=form.said("turn"))
+    return _to(code, form)
+
+
+def remove(request: Request, form: Form) -> Response:
+    """Take the photograph, or one scan of it, out of the archive; then to the log, which takes it back."""
+    archive: Archive = request.app.state.archive
+    code = request.path_params["code"]
+    if form.said("scan"):
+        archive.remove([_path_of_scan(request, form)], with_statements=False)
+        return _to(code, form)
+    archive.remove([code], with_statements=form.get("with_statements") == "1")
+    return RedirectResponse("/log", 303)
+
+
 def _path_of_scan(request: Request, form: Form) -> str:
     """The file of the scan that a form means. Raises NotFoundError when the photograph has no such scan."""
     archive: Archive = request.app.state.archive
@@ -303,4 +328,6 @@ routes = [
     posting("/photograph/{code}/describe", describe),
     posting("/photograph/{code}/turn", turn),
     posting("/photograph/{code}/part", part),
+    posting("/photograph/{code}/replace", replace),
+    posting("/photograph/{code}/remove", remove),
 ]
