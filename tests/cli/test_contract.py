@@ -181,7 +181,7 @@ def test_looking_around(desk: Desk, truth: dict[str, Any]) -> None:
     listed = next(one for one in desk.document("list")["photographs"] if one["code"] == "K00001")
     assert {face["person"] for face in shown["faces"]} >= {who["id"] for who in listed["people"]}
     assert 1 <= len(shown["why"]) <= 3
-    assert desk.document("show", f"I{home.mother.number}")["person"]["name"] == mother
+    assert desk.document("show", f"I{home.mother.number}")["person"]["id"] == f"I{home.mother.number}"
     assert len(desk.document("families")["families"]) == len(truth["homes"])
     assert f"I{home.mother.number}" in {one["id"] for one in desk.document("find", mother)["people"]}
     everything = desk.document("list")["photographs"]
