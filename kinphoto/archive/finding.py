@@ -298,7 +298,7 @@ def _not_found(connection: Connection, text: str) -> NotFoundError:
         return NotFoundError(f"{shown(text)} was removed", remedy=f"To have it again: kinphoto undo {change}.")
     return NotFoundError(
         f"no photograph or scan fits '{shown(text)}'",
-        remedy="Give its code (K00042), the path of a scan, or the end of one; `kinphoto dates` lists all.",
+        remedy="Give its code (K00042), the path of a scan, or the end of one; `kinphoto list` lists all.",
     )
 
 

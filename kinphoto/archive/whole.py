@@ -17,7 +17,7 @@ from kinphoto.archive.finding import find_person, find_photograph, is_code
 from kinphoto.archive.lifeline import Lifeline
 from kinphoto.archive.mount import Mount
 from kinphoto.archive.seated import Faces
-from kinphoto.errors import KinphotoError, NotFoundError
+from kinphoto.errors import InvalidValueError, KinphotoError, NotFoundError
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
@@ -43,8 +43,11 @@ class WholePhotograph:
 def whole(archive: Archive, text: str) -> WholePhotograph | Lifeline | Opened:
     """The photograph, else the person, else the container that is meant.
 
-    Raises NotFoundError when it is none of them, AmbiguousError when several photographs or people fit.
+    Raises NotFoundError when it is none of them, AmbiguousError when several photographs or people fit,
+    InvalidValueError when nothing was named.
     """
+    if not text.strip():
+        raise InvalidValueError("nothing was named", remedy="Give a code such as K00042, a person or a box.")
     with archive.reading() as connection:
         code = _photograph(connection, text)
         if code is None:

@@ -35,7 +35,7 @@ def families(
 
     For a photograph of a wedding: kinphoto state PHOTO event "wedding of Lambert and Agnes".
     """
-    line = " ".join(text or [])
+    line = " ".join(text or []).strip()
     found = open_archive(archive).couples(line)
     answer(as_json, {"families": [_document(couple) for couple in found]}, lambda: _lines(found, line))
 

@@ -47,7 +47,9 @@ def find(
     """
     from kinphoto.archive.searching import A_PAGE, Question
 
-    line = " ".join(words)
+    line = " ".join(words).strip()
+    if not line:
+        raise typer.BadParameter("give at least one word, or see all photographs: kinphoto list.")
     store = open_archive(archive)
     store.refresh_estimates()
     question = Question(text=line)

@@ -198,5 +198,7 @@ def test_a_list_as_a_spreadsheet_that_can_be_read_back(terminal: Terminal, tmp_p
 def test_what_a_list_cannot_be_of(terminal: Terminal) -> None:
     """A box that is not there, a year that is none, two forms at once."""
     assert "Did you mean Tin trunk" in terminal.type("list", "--box", "Tin trnk", fails=1)
+    assert "nothing was named" in terminal.type("show", " ", fails=1)
+    assert "at least one word" in terminal.type("find", "", fails=2)
     assert "'never' is not a year" in terminal.type("list", "--year", "never", fails=1)
     assert "not both" in terminal.type("list", "--csv", "--json", fails=2)
