@@ -98,7 +98,7 @@ class Bars:
             first=span.first,
             last=span.last,
             soft=curve is not None,
-            hesitant=curve is None and said.trust not in BELIEVED,
+            hesitant=curve is None and said.firmness not in BELIEVED,
             curve=(),
             trust=str(said.trust),
             state=state,

@@ -15,13 +15,13 @@ from typing import Any
 from sqlalchemy import Connection, RowMapping, Table, select
 
 from kinphoto.archive.identity import same_as
-from kinphoto.archive.kinds import AGE_KINDS, MADE_KINDS, RELATION_KINDS
+from kinphoto.archive.kinds import AGE_KINDS, FROM_MEMORY, MADE_KINDS, RELATION_KINDS
 from kinphoto.archive.reaching import BOUND, Bound, Reach, reach
 from kinphoto.archive.trusts import BY_QUALITY, can_have_known, default_trust
 from kinphoto.reason import evidence as ev
 from kinphoto.reason import processes
 from kinphoto.reason.focus import EXACT
-from kinphoto.reason.span import Dated, Shape, Span
+from kinphoto.reason.span import Dated, Shape, Span, doubted
 from kinphoto.store import tables as t
 
 Row = Mapping[str, Any] | RowMapping
@@ -246,11 +246,9 @@ class _Rows:
                 )
 
     def _statement(self, s: Row) -> ev.Statement | None:
-        trust = ev.Trust(s["trust"]) if s["trust"] else default_trust(s["kind"])
-        if s["doubtful"]:
-            trust = trust.one_less
         base: dict[str, Any] = {
-            "id": f"S{s['id']}", "trust": trust, "order": s["id"], "text": s["text"], "informant": self._informant(s),
+            "id": f"S{s['id']}", "trust": ev.Trust(s["trust"]) if s["trust"] else default_trust(s["kind"]),
+            "order": s["id"], "text": s["text"], "informant": self._informant(s),
         }  # fmt: skip
         photo, kind = self.photos[s["photograph_id"]]["code"], s["kind"]
         if kind in AGE_KINDS:
@@ -275,7 +273,19 @@ class _Rows:
             return ev.EventClaim(**base, photograph=photo, event=s["value"])
         if not _has_date(s):
             return None
-        return ev.DateClaim(**base, photograph=photo, claim=ev.Claim(kind), date=dated(s))
+        date, hearsay = dated(s), self._is_hearsay(s)
+        if hearsay and date.stated is None:
+            date = doubted(date)
+        return ev.DateClaim(**base, photograph=photo, claim=ev.Claim(kind), date=date, hearsay=hearsay)
+
+    def _is_hearsay(self, s: Row) -> bool:
+        """Whether somebody tells from memory of a time before they were born, and nobody said how far to trust that."""
+        teller = self.informants[s["informant_id"]]["person_id"] if s["informant_id"] is not None else None
+        if teller is None or s["trust"] or s["kind"] not in FROM_MEMORY:
+            return False
+        born = self.births.get(self.is_who(teller), Span()).first
+        until = s["last"] if s["centre"] is None else s["centre"]
+        return born is not None and until is not None and until < born
 
     def _is_anothers(self, e: Row) -> bool:
         """Whether an event was told of somebody before it was known who that is: their own come before it."""
@@ -333,8 +343,8 @@ class _Rows:
 
 
 def dated(row: Row) -> Dated:
-    """The date of an `event` or `statement` row."""
-    return Dated(
+    """The date of an `event` or `statement` row, wider if there is a question mark."""
+    date = Dated(
         Span(row["first"], row["last"]),
         Shape(row["shape"]),
         row["centre"],
@@ -342,6 +352,7 @@ def dated(row: Row) -> Dated:
         row["date_text"],
         bool(row["doubtful"]),
     )
+    return doubted(date) if date.doubtful and date.span != Span() else date
 
 
 def _has_date(row: Row) -> bool:
@@ -349,8 +360,7 @@ def _has_date(row: Row) -> bool:
 
 
 def _event_trust(e: Row) -> ev.Trust:
-    trust = BY_QUALITY.get(e["quality"], ev.Trust.STRONG)
-    return trust.one_less if e["doubtful"] else trust
+    return BY_QUALITY.get(e["quality"], ev.Trust.STRONG)
 
 
 def _all(connection: Connection, table: Table) -> list[Row]:

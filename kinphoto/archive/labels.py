@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from kinphoto.archive.sentences import Sentences, age_words, on
+from kinphoto.archive.sentences import NOT_BORN, Sentences, age_words, on
 from kinphoto.archive.wording import Vital
 from kinphoto.reason import evidence as ev
 from kinphoto.reason.span import Span, year_of
@@ -68,7 +68,7 @@ def source(say: Sentences, said: ev.Statement, life: Sequence[ev.LifeDate] = ())
     words = [f"read as {_bare(said)}"] if isinstance(said, ev.DateClaim) and said.text and _is_quoted(said) else []
     if isinstance(said, ev.DateClaim) and said.text and not _is_quoted(said):
         words = [f"“{said.text}”"]
-    by = [f"says {said.informant}"] if said.informant else []
+    by = [f"says {said.informant}{f', {NOT_BORN}' if said.hearsay else ''}"] if said.informant else []
     return ", ".join([*vitals, *words, *by])
 
 

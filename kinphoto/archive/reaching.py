@@ -41,6 +41,7 @@ _SAID = select(_s.photograph_id, _s.other_id, _s.kind, _s.value).where(
 _SEEN = select(_a.person_id, _a.withdrawn, _i.person_id.label("teller")).outerjoin(
     t.informant, _i.id == _a.informant_id
 )
+_TELLERS = select(_i.person_id).join(t.statement, _s.informant_id == _i.id)
 _PICTURES = select(_a.photograph_id).where(_a.withdrawn == 0)
 _SHOWING = select(_s.photograph_id).where(_s.kind == "event", _s.withdrawn == 0)
 _FAMILIES = select(t.family.c.id, t.family.c.code)
@@ -118,7 +119,9 @@ def reach(connection: Connection, photograph_id: int, bound: Bound = BOUND) -> R
     """What can bear on one photograph."""
     walk = _Walk(connection, bound)
     walk.go(photograph_id)
-    others = {other for one in walk.people for other in walk.also[one]} | walk.others
+    tellers = {row["person_id"] for row in _rows(connection, _TELLERS, _s.photograph_id, walk.photographs)}
+    tellers = {who for one in tellers - {None} for who in (one, walk.turned_out.get(one, one))}
+    others = {other for one in walk.people for other in walk.also[one]} | walk.others | tellers
     return Reach(
         connection, walk.turned_out, tuple(walk.photographs), walk.people, others, walk.families, walk.complete
     )

@@ -36,6 +36,9 @@ EVENT_WORDS = {
 UNSEEN = "judged before the date was seen"
 """What is told of an age that was given blind."""
 
+NOT_BORN = "who was not born yet, so it weighs less"
+"""What is told of whoever tells of a time before their birth."""
+
 
 class Sentences:
     """Words for the statements of one evidence. Looks names up once; makes a sentence only when asked."""
@@ -52,7 +55,7 @@ class Sentences:
         """One statement as a sentence without its full stop, with who said it."""
         said = self.statements[statement_id]
         text = _TELL[type(said)](self, said)
-        by = f" (says {said.informant})" if said.informant else ""
+        by = f" (says {said.informant}{f', {NOT_BORN}' if said.hearsay else ''})" if said.informant else ""
         return f"{text}{by}"
 
     def opening(self, statement_id: str) -> str:
@@ -105,7 +108,8 @@ def on(dated: Dated) -> str:
     lead = "perhaps " if perhaps or dated.doubtful else ""
     if text.startswith(("about", "before", "after", "between", "no ")):
         return lead + text
-    exact = dated.span.first is not None and dated.span.first == dated.span.last
+    days = dated.as_stated.span
+    exact = days.first is not None and days.first == days.last
     return f"{lead}{'on' if exact else 'in'} {text}"
 
 

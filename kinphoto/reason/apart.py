@@ -41,7 +41,7 @@ class Apart:
     def _network(self) -> tuple[Settled, nw.Flags]:
         """The network without anything said of the photograph; and what else is never taken in."""
         told = constraints(self.evidence)
-        out = np.array([s.id in self.own or s.trust not in BELIEVED for s in told.statements], dtype=bool)
+        out = np.array([s.id in self.own or s.firmness not in BELIEVED for s in told.statements], dtype=bool)
         bounds = nw.solve(nw.build(told), out)
         return Settled(told, bounds, bounds, (), ()), out
 
@@ -87,8 +87,8 @@ def age_likelihood(said: ev.Age, seen: ev.Appearance, lives: Lives, cells: Cells
 
 
 def date_likelihood(said: ev.DateClaim, cells: Cells) -> Array | None:
-    """How likely a date "about" some day makes each cell; None for a date that is flat inside its span."""
-    if said.date.shape is not Shape.ABOUT:
+    """How likely a date "about" or "perhaps" some day makes each cell; None for one that is flat inside its span."""
+    if said.date.shape not in (Shape.ABOUT, Shape.DOUBTFUL):
         return None
     rising = cumulative(said.date, cells.edges, float(cells.edges[0]), float(cells.edges[-1]))
     return np.asarray(np.diff(rising) / cells.width)

@@ -5,6 +5,7 @@
     L(x) = (1 - q) R f(x) + q,
 
 which is 1 - q on the span with its shape and q flat over what the laws allow, in units in which knowing nothing is 1.
+"Before a" and "after a" said of the picture fade away from a: who says "before 1914" of a picture of 1860 says it oddly.
 
 **Events.** A picture of an event at E was taken at x with density h(x - E): the day itself, or the days after, or some
 weeks later, when the couple goes to the photographer when next in town. L(x) = c R (p_E * h)(x) + 1 - c, where c is
@@ -37,8 +38,8 @@ from kinphoto.reason import evidence as ev
 from kinphoto.reason.grid import Array, Grid, Ints, grid, starts
 from kinphoto.reason.laws import FIRST_PHOTOGRAPH
 from kinphoto.reason.lookup import Lookup
-from kinphoto.reason.prior import ABOUT_NORMAL, QUARTER, happened
-from kinphoto.reason.span import DAYS_PER_YEAR, Dated, Shape, Span
+from kinphoto.reason.prior import ABOUT_NORMAL, AS_STATED, NEAR_BY, QUARTER, happened
+from kinphoto.reason.span import DAYS_PER_YEAR, DOUBT_SPREAD, Dated, Shape, Span
 from kinphoto.reason.walls import Walls
 
 PROMPT_SHARE, PROMPT, LATER_MEAN = 0.85, DAYS_PER_YEAR, 20 * DAYS_PER_YEAR
@@ -49,6 +50,9 @@ AFTER_EVENT: tuple[Array, Array] = (np.array([-1.0, 0.0, 1.0, 8.0, 61.0]), np.ar
 """Distribution function of x - E in days: 5 % the day before, 60 % the day itself, 20 % within the week, the rest
 within 60 days (judgements of the project)."""
 
+FADE = 10 * DAYS_PER_YEAR
+"""Mean distance of a picture from the day it is said to be before or after (a judgement of the project)."""
+
 NOT_LATER = (ev.Claim.WRITTEN, ev.Claim.POSTMARK)
 OF_EXPOSURE = (ev.Claim.TAKEN, ev.Claim.INSCRIPTION, ev.Claim.RECOLLECTION)
 SMALLEST = 1e-300
@@ -56,8 +60,9 @@ SMALLEST = 1e-300
 
 @dataclass(frozen=True, slots=True)
 class Clue:
-    """A statement about one day: wrong with chance `q`, else `share` of it flat from `first` to `last`, the rest flat
-    in the narrower years `within`; or, with a `spread`, mostly normal about `centre`. Points on the line of days."""
+    """A statement about one day: wrong with chance `q`, else `share` of it flat from `first` to `last`, the rest in the
+    narrower years `within`, flat or, with a `fade`, falling off exponentially from their end (positive) or beginning
+    (negative); or, with a `spread`, so much as `normal` normal about `centre`. Points on the line of days."""
 
     q: float
     first: float
@@ -66,6 +71,8 @@ class Clue:
     within: tuple[float, float] = (0.0, 1.0)
     centre: float = 0.0
     spread: float = 0.0
+    normal: float = ABOUT_NORMAL
+    fade: float = 0.0
 
     def breaks(self) -> tuple[float, ...]:
         """Where the likelihood jumps."""
@@ -77,31 +84,42 @@ class Clues:
 
     def __init__(self, clues: Sequence[tuple[int, float, Clue]]) -> None:
         self.row: Ints = np.array([row for row, _, _ in clues], dtype=np.int64)
-        values = [(r, c.q, c.first, c.last, c.share, *c.within, c.centre, c.spread) for _, r, c in clues]
-        self.values: Array = np.array(values, dtype=np.float64).reshape(-1, 9).T
+        values = [
+            (r, c.q, c.first, c.last, c.share, *c.within, c.centre, c.spread, c.normal, c.fade) for _, r, c in clues
+        ]
+        self.values: Array = np.array(values, dtype=np.float64).reshape(-1, 11).T
 
     def likelihood(self, cells: Grid, rows: Ints) -> Array:
         """The logarithm of the product of these rows' clues in each cell; `cells` has a row for each of `rows`."""
         mine, place = matching(self.row, rows)
         at, begin = cells.of(place)
-        allowed, q, first, last, share, start, end, centre, spread = (
+        allowed, q, first, last, share, start, end, centre, spread, bell, fade = (
             np.repeat(v, np.diff(begin)) for v in self.values[:, mine]
         )
         something, last = last > first, np.maximum(last, first + 1e-9)
 
         def rising(day: Array) -> Array:
             inside = np.clip(day, first, last)
-            total = share * (inside - first) / (last - first) + (1 - share) * np.clip(
-                (day - start) / (end - start), 0, 1
-            )
-            about = np.flatnonzero(spread > 0)
-            normal = ndtr((inside[about] - centre[about] - 0.5) / spread[about])
-            total[about] = ABOUT_NORMAL * normal + (1 - ABOUT_NORMAL) * total[about]
+            narrow = np.clip((day - start) / (end - start), 0, 1)
+            some = np.flatnonzero(fade)
+            narrow[some] = faded(narrow[some], (end - start)[some], fade[some])
+            total = share * (inside - first) / (last - first) + (1 - share) * narrow
+            some = np.flatnonzero(spread > 0)
+            normal = ndtr((inside[some] - centre[some] - 0.5) / spread[some])
+            total[some] = bell[some] * normal + (1 - bell[some]) * total[some]
             return np.asarray(total)
 
         mass = something * (rising(cells.right[at]) - rising(cells.left[at]))
         value = q + allowed * (1 - q) * mass / cells.width[at]
         return cells.summed(at, np.log(np.maximum(value, SMALLEST)))
+
+
+def faded(part: Array, length: Array, mean: Array) -> Array:
+    """The distribution function at a `part` (0 to 1) of a stretch from whose end (mean > 0) or beginning (mean < 0)
+    likelihood falls off exponentially with that mean."""
+    gone = np.where(mean > 0, 1 - part, part) * length / np.abs(mean)
+    share = np.expm1(-gone) / np.expm1(-length / np.abs(mean))
+    return np.asarray(np.where(mean > 0, 1 - share, share))
 
 
 class Prints:
@@ -139,7 +157,7 @@ class Prints:
 def _cuts(clue: Clue) -> Iterable[float]:
     if clue.spread > 0:
         steps = int(np.ceil((clue.last - clue.first) / QUARTER))
-        return [float(day) for day in np.linspace(clue.first, clue.last, steps + 1)]
+        return [*clue.breaks(), *(float(day) for day in np.linspace(clue.first, clue.last, steps + 1))]
     return clue.breaks()
 
 
@@ -240,7 +258,9 @@ def about(row: int, photograph: str, known: Lookup, walls: Walls, *, copied: boo
             of_print if claim.claim in NOT_LATER else copied and claim.claim is ev.Claim.IMPRINT
         )
         date = Dated(Span(None, claim.date.span.last)) if claim.claim in NOT_LATER else claim.date
-        (printed if on_print else exposure).append(_dated(date, end, ev.CHANCE_WRONG[claim.trust]))
+        (printed if on_print else exposure).append(
+            _dated(date, end, ev.CHANCE_WRONG[claim.trust], fades=claim.claim in OF_EXPOSURE)
+        )
     for made in known.made.get(photograph, ()):
         on_print = copied or not made.original
         (printed if on_print else exposure).append(_window(made, end))
@@ -256,12 +276,29 @@ def about(row: int, photograph: str, known: Lookup, walls: Walls, *, copied: boo
     )
 
 
-def _dated(date: Dated, end: float, q: float) -> Clue:
+def _dated(date: Dated, end: float, q: float, *, fades: bool) -> Clue:
     """A date, cut to what the laws allow; where nothing of it is left, it says nothing."""
     first, last = _cut(date.span, end)
     if date.shape is Shape.ABOUT and date.centre is not None and date.spread:
         return Clue(q, first, last, centre=date.centre, spread=date.spread)
-    return Clue(q, first, last)
+    if date.stated is None:
+        fade = _fade(date.span) if fades else 0.0
+        return Clue(q, first, last, share=0.0, within=(first, last), fade=fade) if fade and first < last else Clue(
+            q, first, last
+        )  # fmt: skip
+    start, stop = _cut(date.stated.span, end)
+    if date.centre is None or not date.spread:  # an open end, a little beyond what was stated
+        fade = _fade(date.span) if fades else 0.0
+        start, stop = max(start - DOUBT_SPREAD * (fade < 0), first), min(stop + DOUBT_SPREAD * (fade > 0), last)
+        return Clue(q, first, last, 1 - AS_STATED - NEAR_BY, (start, max(stop, start + 1)), fade=fade)
+    flat = 1 - AS_STATED - NEAR_BY
+    within = (start, max(stop, start + 1))
+    return Clue(q, first, last, flat / (flat + AS_STATED), within, date.centre, date.spread, NEAR_BY)
+
+
+def _fade(span: Span) -> float:
+    """The fade of a date with an open end: back from its last day, on from its first; 0 for one without."""
+    return FADE * ((span.first is None and span.last is not None) - (span.last is None and span.first is not None))
 
 
 def _window(made: ev.Made, end: float) -> Clue:

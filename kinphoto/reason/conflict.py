@@ -109,7 +109,7 @@ def settle(evidence: ev.Evidence) -> Settled:
     network = nw.build(told)
     repair = _Repair(told, network)
     everything, aside = repair.cheapest_aside()
-    believed = np.array([s.trust in BELIEVED for s in told.statements], dtype=bool)
+    believed = np.array([s.firmness in BELIEVED for s in told.statements], dtype=bool)
     strong = nw.solve(network, everything.off | ~believed)
     conflicts = tuple(_conflicts(repair, everything, aside)) if aside else ()
     return Settled(told, everything, strong, conflicts, tuple(told.statements[s].id for s in sorted(aside)))
@@ -134,7 +134,7 @@ class _Repair:
     def __init__(self, told: Constraints, network: nw.Network) -> None:
         self.told = told
         self.network = network
-        self.cost = [COST[s.trust] for s in told.statements]
+        self.cost = [COST[s.firmness] for s in told.statements]
         self.pool: list[Set] = []
 
     def rank(self, statement: int) -> tuple[int, int]:

@@ -17,6 +17,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TypeVar
 
 import numpy as np
@@ -34,7 +35,7 @@ from kinphoto.reason.groups import Groups, group_up
 from kinphoto.reason.informants import Informants
 from kinphoto.reason.laws import FIRST_PHOTOGRAPH
 from kinphoto.reason.lookup import look_up
-from kinphoto.reason.prior import happened
+from kinphoto.reason.prior import cumulative, happened
 from kinphoto.reason.readout import (
     Posterior,
     days,
@@ -224,10 +225,21 @@ def _stated(claims: Iterable[ev.DateClaim], first: int, last: int) -> Dated | No
     return min(fitting, key=lambda pair: pair[0])[1] if fitting else None
 
 
+@lru_cache(maxsize=1 << 10)
+def _days_of_90(date: Dated) -> float:
+    """The days that hold 90 % of a date that doubt has widened."""
+    edges = np.arange(date.span.first or 0, (date.span.last or 0) + 2, 1.0)
+    start, end = shortest(Posterior(edges, np.diff(cumulative(date, edges, edges[0], edges[-1]))))
+    return end - start
+
+
 def _width(date: Dated, first: int, last: int) -> Iterator[float]:
     """The days that hold 90 % of a stated date by itself, if the range from `first` to `last` lies inside its span."""
     start, end = date.span.first, date.span.last
     if start is None or end is None or not start <= first <= last <= end:
+        return
+    if date.stated is not None:
+        yield _days_of_90(date)
         return
     about = date.shape is Shape.ABOUT and date.spread
     yield 2 * 1.645 * date.spread if about and date.spread else 0.9 * (end + 1 - start)

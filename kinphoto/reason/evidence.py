@@ -78,13 +78,26 @@ class Role(StrEnum):
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Statement:
     """What every statement has. `order` counts up with time: among equals the later is set aside first.
-    `text` are its words for a reader; `informant` the id of who said it, or None."""
+    `text` are its words for a reader; `informant` the id of who said it, or None.
+    `hearsay` is True where it tells of a time before the informant was born."""
 
     id: str
     trust: Trust
     order: int = 0
     text: str = ""
     informant: str | None = None
+    hearsay: bool = False
+
+    @property
+    def firmness(self) -> Trust:
+        """How far it is believed where walls are built and something is set aside: its trust, or one step less for
+        hearsay and a date with a question mark.
+
+        The chance that it is altogether wrong stays that of its trust: such a date is wider instead (`span.doubted`).
+        """
+        date = getattr(self, "date", None)
+        hesitant = self.hearsay or (isinstance(date, Dated) and date.doubtful)
+        return self.trust.one_less if hesitant else self.trust
 
 
 class LifeEvent(StrEnum):

@@ -55,6 +55,9 @@ RANGE = 323 * DAYS_PER_YEAR
 """What the laws allow a birth: 123 years before the first photograph, and 200 years of photographs."""
 ABOUT_NORMAL = 0.95
 """Share of an ABOUT date that is normal; the rest is flat over its span (a judgement of the project)."""
+AS_STATED, NEAR_BY = 0.6, 0.35
+"""Shares of a DOUBTFUL date: as it was stated, and normal about its middle. The rest is flat on all it can be
+(judgements of the project)."""
 SOON, SOON_SHARE, LATE_MEAN = 60.0, 0.8, 5 * DAYS_PER_YEAR
 """Christenings: 80 % come within 60 days, the others 5 years later in the mean (judgements of the project)."""
 BURIAL_WAIT = 14
@@ -72,6 +75,12 @@ def cumulative(dated: Dated, at: Array, start: float, end: float) -> Array:
     if dated.shape is Shape.CHRISTENING:
         return _before_christening(at, last)
     flat = np.clip((at - first) / (last - first), 0.0, 1.0)
+    if dated.shape is Shape.DOUBTFUL and dated.stated is not None:
+        stated = cumulative(dated.stated, at, start, end)
+        if dated.centre is None or not dated.spread:  # an open end
+            return np.asarray((AS_STATED + NEAR_BY) * stated + (1 - AS_STATED - NEAR_BY) * flat)
+        normal = np.asarray(ndtr((at - dated.centre - 0.5) / dated.spread))
+        return np.asarray(AS_STATED * stated + NEAR_BY * normal + (1 - AS_STATED - NEAR_BY) * flat)
     if dated.shape is not Shape.ABOUT or dated.centre is None or not dated.spread:
         return flat
     normal = np.asarray(ndtr((at - dated.centre - 0.5) / dated.spread))
@@ -260,9 +269,18 @@ def _moments(dated: Dated) -> tuple[float, float] | None:
         return None
     if dated.shape is Shape.ABOUT and dated.centre is not None and dated.spread:
         mean, sd = dated.centre + 0.5, dated.spread
+    elif dated.shape is Shape.DOUBTFUL and dated.stated is not None and dated.centre is not None and dated.spread:
+        own, near, far = _flat_variance(dated.stated.span), dated.spread**2, _flat_variance(dated.span)
+        sd = sqrt(AS_STATED * own + NEAR_BY * near + (1 - AS_STATED - NEAR_BY) * far)
+        mean = dated.centre + 0.5
     else:
         mean, sd = (first + last + 1) / 2, (last + 1 - first) / sqrt(12)
     return (mean, sd) if sd <= TELLING else None
+
+
+def _flat_variance(span: Span) -> float:
+    """The variance of a flat date."""
+    return float(((span.last or 0) + 1 - (span.first or 0)) ** 2 / 12)
 
 
 def _middle_of_death(person: str, known: Lookup) -> float | None:

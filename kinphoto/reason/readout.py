@@ -15,7 +15,7 @@ the likely range lies inside one year, else `[1918..1925]`, "some year of these"
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 import numpy as np
@@ -137,7 +137,9 @@ def inferred_edtf(first: int, last: int) -> str:
 
 
 def stated_edtf(dated: Dated) -> str:
-    """The EDTF of a date as somebody stated it: as exact as they were."""
+    """The EDTF of a date as somebody stated it: as exact and as sure as they were."""
+    if dated.stated is not None:
+        return stated_edtf(replace(dated.stated, doubtful=True))
     if dated.shape is Shape.ABOUT and dated.centre is not None:
         return f"{_year(year_of(round(dated.centre)))}{'%' if dated.doubtful else '~'}"
     plain = _span_edtf(dated.span.first, dated.span.last)

@@ -7,10 +7,10 @@ is a span together with how likelihood is spread inside it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from enum import StrEnum
-from math import ceil, floor
+from math import ceil, floor, sqrt
 
 DAYS_PER_YEAR = 365.2425
 """Mean length of a Gregorian year in days (400 years hold 146,097)."""
@@ -89,6 +89,8 @@ class Shape(StrEnum):
     """Open at the start: the prior from the family or the laws, cut."""
     AFTER = "after"
     """Open at the end: the prior from the family or the laws, cut."""
+    DOUBTFUL = "doubtful"
+    """A date with a question mark: most of it as it was stated, the rest some years off (`doubted`)."""
     CHRISTENING = "christening"
     """A christening standing in for a birth: 80 % within 60 days before its last day, the rest exponential
     with a mean of five years."""
@@ -96,10 +98,10 @@ class Shape(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Dated:
-    """A span with a shape. `centre` is a day and `spread` a standard deviation in days; both only for ABOUT.
+    """A span with a shape. `centre` is a day and `spread` a standard deviation in days; for ABOUT and DOUBTFUL alone.
 
-    `words` are the date as somebody wrote it. `doubtful` is True for EDTF's `?`: the statement that carries the
-    date is trusted one step less.
+    `words` are the date as somebody wrote it. `doubtful` is True where there was a question mark. `stated` is the date
+    as it was written, where doubt has widened it since (`doubted`).
     """
 
     span: Span
@@ -108,3 +110,28 @@ class Dated:
     spread: float | None = None
     words: str = ""
     doubtful: bool = False
+    stated: Dated | None = None
+
+    @property
+    def as_stated(self) -> Dated:
+        """The date before doubt widened it: what a reader is shown."""
+        return self.stated or self
+
+
+DOUBT_SPREAD, DOUBT_REACH = 1.5 * DAYS_PER_YEAR, 10
+"""How far a doubtful date may be off: what doubt adds to its standard deviation (days), and the most it is off by
+(years). Judgements of the project."""
+
+
+def doubted(date_: Dated) -> Dated:
+    """A date that may be some years off: because of a question mark, or of who tells it. It builds no wall near by."""
+    first, last = date_.span.first, date_.span.last
+    reach = Span(
+        None if first is None else first - at_most(DOUBT_REACH), None if last is None else last + at_most(DOUBT_REACH)
+    )
+    if date_.shape is Shape.ABOUT and date_.spread:
+        return replace(date_, span=reach, spread=date_.spread + DOUBT_SPREAD, stated=date_)
+    centre, spread = None, DOUBT_SPREAD
+    if first is not None and last is not None:
+        centre, spread = (first + last) / 2, DOUBT_SPREAD + (last + 1 - first) / sqrt(12)
+    return replace(date_, span=reach, shape=Shape.DOUBTFUL, centre=centre, spread=spread, stated=date_)

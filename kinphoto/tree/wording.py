@@ -11,7 +11,7 @@ _WIDENED = ((1.2, 5, "{} (calculated)"), (2.5, 10, "about {}"), (6.0, 25, "about
 
 def words(dated: Dated) -> str:
     """The date in plain English; a date without days is its own words, or "no date"."""
-    said = _said(dated)
+    said = _said(dated.as_stated)
     return f"perhaps {said}" if dated.doubtful else said
 
 

@@ -57,11 +57,11 @@ def test_a_slide_is_no_print(archive: Archive) -> None:
 
 
 def test_doubt_and_trust(archive: Archive) -> None:
-    """A date with a question mark is trusted one step less than its kind; an explicit trust stays."""
+    """A date with a question mark is held one step less firmly than its kind; an explicit trust stays."""
     archive.state(Said(photograph="K1", kind="taken", date="1924"))
     archive.state(Said(photograph="K1", kind="taken", date="1925?"))
     archive.state(Said(photograph="K1", kind="inscription", date="1926", trust="certain"))
-    trusts = {str(s.date.words): s.trust for s in evidence(archive).statements if isinstance(s, ev.DateClaim)}
+    trusts = {str(s.date.words): s.firmness for s in evidence(archive).statements if isinstance(s, ev.DateClaim)}
     assert trusts == {"1924": ev.Trust.STRONG, "1925?": ev.Trust.FAIR, "1926": ev.Trust.CERTAIN}
 
 
