@@ -71,7 +71,15 @@ def _stated(edtf: str) -> str:
     return f"{perhaps}{about}{_range(bare) if bare.startswith('[') else _value(bare)}"
 
 
+def one_of(edtf: str) -> list[str]:
+    """The dates of which one is right, in EDTF, where equal testimonies contradict each other: `[1931,1935]`."""
+    inside = edtf.strip("[]").split(",") if edtf.startswith("[") else []
+    return [date if ".." not in date else f"[{date}]" for date in inside] if len(inside) > 1 else []
+
+
 def _range(edtf: str) -> str:
+    if each := [_stated(date) for date in one_of(edtf)]:
+        return f"{', '.join(each[:-1])} or {each[-1]}"
     first, _, last = edtf.strip("[]").partition("..")
     if not first:
         return f"before {_value(last)}"

@@ -91,6 +91,7 @@ def _settled_lines(done: SettledConflict) -> Iterator[str]:
 
 
 def _document(dated: DatedPhotograph) -> dict[str, Any]:
+    from kinphoto.archive.wording import one_of
     from kinphoto.reason.span import iso
 
     e = dated.estimate
@@ -103,6 +104,7 @@ def _document(dated: DatedPhotograph) -> dict[str, Any]:
         "likely_to": iso(e.likely_to),
         "best": iso(e.best),
         "edtf": e.edtf or None,
+        "one_of": one_of(e.edtf),
         "state": str(e.state),
     }
 

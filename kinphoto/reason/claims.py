@@ -5,7 +5,7 @@
     L(x) = (1 - q) R f(x) + q,
 
 which is 1 - q on the span with its shape and q flat over what the laws allow, in units in which knowing nothing is 1.
-"Before a" and "after a" said of the picture fade away from a: who says "before 1914" of a picture of 1860 says it oddly.
+"Before a" and "after a" said of the picture fade away from a: nobody says "before 1914" of a picture of 1860.
 
 **Events.** A picture of an event at E was taken at x with density h(x - E): the day itself, or the days after, or some
 weeks later, when the couple goes to the photographer when next in town. L(x) = c R (p_E * h)(x) + 1 - c, where c is
@@ -54,7 +54,6 @@ FADE = 10 * DAYS_PER_YEAR
 """Mean distance of a picture from the day it is said to be before or after (a judgement of the project)."""
 
 NOT_LATER = (ev.Claim.WRITTEN, ev.Claim.POSTMARK)
-OF_EXPOSURE = (ev.Claim.TAKEN, ev.Claim.INSCRIPTION, ev.Claim.RECOLLECTION)
 SMALLEST = 1e-300
 
 
@@ -259,7 +258,7 @@ def about(row: int, photograph: str, known: Lookup, walls: Walls, *, copied: boo
         )
         date = Dated(Span(None, claim.date.span.last)) if claim.claim in NOT_LATER else claim.date
         (printed if on_print else exposure).append(
-            _dated(date, end, ev.CHANCE_WRONG[claim.trust], fades=claim.claim in OF_EXPOSURE)
+            _dated(date, end, ev.CHANCE_WRONG[claim.trust], fades=claim.claim in ev.OF_EXPOSURE)
         )
     for made in known.made.get(photograph, ()):
         on_print = copied or not made.original

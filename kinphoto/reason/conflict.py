@@ -15,6 +15,9 @@ conflicts and settles them all. Conflicts that share no statement, even through 
 apart. Costs are whole numbers, thousandths. Of equally cheap sets the one of later statements is taken, and that
 there are several is told.
 
+**Equal testimonies.** Where two dates stated for one picture cannot both be true and nothing tells which is wrong,
+there is no reason to choose: neither is set aside, neither builds a wall, and both are weighed (`weigh_equals`).
+
 **What is told.** For each statement set aside one irreducible conflict among it and the statements that stay. There is
 one, since a set with a statement that need not be in it would not be the cheapest. Its id is made of its statements, so
 that the same conflict keeps it whatever else is said.
@@ -24,7 +27,7 @@ from __future__ import annotations
 
 from base64 import b32encode
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from hashlib import blake2b
 from itertools import islice, product
@@ -65,7 +68,8 @@ class Settled:
 
     `everything` are the bounds from all statements but those set aside, `strong` those from the statements of strong
     or certain trust among them: from `strong` come the first and last possible day that anybody is told. Both are
-    indexed by `constraints.variables`. `aside` are statement ids in the order of the evidence.
+    indexed by `constraints.variables`. `aside` are statement ids in the order of the evidence. `tied` are those of
+    equal testimonies, once these are weighed instead of chosen from.
     """
 
     constraints: Constraints
@@ -73,6 +77,7 @@ class Settled:
     strong: nw.Bounds
     conflicts: tuple[Conflict, ...]
     aside: tuple[str, ...]
+    tied: frozenset[str] = frozenset()
 
     @cached_property
     def walls(self) -> Walls:
@@ -113,6 +118,25 @@ def settle(evidence: ev.Evidence) -> Settled:
     strong = nw.solve(network, everything.off | ~believed)
     conflicts = tuple(_conflicts(repair, everything, aside)) if aside else ()
     return Settled(told, everything, strong, conflicts, tuple(told.statements[s].id for s in sorted(aside)))
+
+
+def weigh_equals(settled: Settled) -> Settled:
+    """The same where dates that contradict each other with equal right are neither set aside nor build a wall."""
+    said = settled.constraints.statements
+    stated = {s.id: s.photograph for s in said if isinstance(s, ev.DateClaim) and s.claim in ev.OF_EXPOSURE}
+    tie = [c for c in settled.conflicts if c.tie and stated.keys() >= set(c.statements)]
+    equal = {c.id for c in tie if len({stated[s] for s in c.statements}) == 1}
+    tied = frozenset(s for c in settled.conflicts if c.id in equal for s in c.statements)
+    if not tied:
+        return settled
+    open_ = np.array([s.id in tied for s in said], dtype=bool)
+    return replace(
+        settled,
+        strong=nw.solve(settled.strong.network, settled.strong.off | open_),
+        conflicts=tuple(replace(c, aside=()) if c.id in equal else c for c in settled.conflicts),
+        aside=tuple(s for s in settled.aside if s not in tied),
+        tied=tied,
+    )
 
 
 def contributions(settled: Settled, photograph: str) -> Contributions:

@@ -10,6 +10,10 @@ alive), or a relation to a photograph that is dated so. An appearance is a state
 with merely a name is dated as soon as that person's birth or death bounds it. What is left is *open*: the laws alone
 say that it is neither older than photography nor younger than its scan, and nothing likely is claimed. A photograph
 that bears on a conflict is *disputed*; it has a likely range only when something of its own is left that bears on it.
+
+**One of several dates.** Where dates were stated that contradict each other with equal right, and everything else that
+is known leaves at least one fifth to each, the answer is "one of these", EDTF `[1931,1935]`, and `best` the median
+inside the likeliest: that of the whole could be a day between them on which nobody said it was taken.
 """
 
 from __future__ import annotations
@@ -25,10 +29,9 @@ import numpy as np
 from kinphoto.reason import evidence as ev
 from kinphoto.reason.belief import Beliefs
 from kinphoto.reason.births import Lives
-from kinphoto.reason.claims import OF_EXPOSURE
-from kinphoto.reason.conflict import Settled, settle
+from kinphoto.reason.conflict import Settled, settle, weigh_equals
 from kinphoto.reason.crowd import Doubt
-from kinphoto.reason.findings import Estimate, Findings, InformantEstimate, State, Unlikely
+from kinphoto.reason.findings import HOLDS, Estimate, Findings, InformantEstimate, State, Unlikely
 from kinphoto.reason.focus import focus
 from kinphoto.reason.grid import Ints
 from kinphoto.reason.groups import Groups, group_up
@@ -41,6 +44,7 @@ from kinphoto.reason.readout import (
     days,
     inferred_edtf,
     median,
+    one_of_edtf,
     posterior,
     shortest,
     stated_edtf,
@@ -48,12 +52,17 @@ from kinphoto.reason.readout import (
 from kinphoto.reason.span import Dated, Shape, Span
 
 _Read = tuple[float, float, float]  # median, start and end of the likely range
+_Either = tuple[tuple[float, float, Dated], ...]  # dates of which one is right: share of the posterior, median in it
 _T = TypeVar("_T")
 
 REPORTED = 0.9
 """A judged age is reported when the chance that it has nothing to do with the age is above this."""
 AS_WIDE = 0.75
 """A stated date stands as stated while the likely range is not narrower than this share of its own."""
+
+ONE_OF = 0.2
+"""The share of the posterior from which on one of several dates is told beside the likelier ones (a judgement of the
+project)."""
 
 
 @dataclass(frozen=True)
@@ -66,22 +75,27 @@ class Outlook:
 
 def date_archive(evidence: ev.Evidence) -> Findings:
     """Everything that can be concluded from the evidence."""
-    settled = settle(evidence)
+    settled = weigh_equals(settle(evidence))
     disputed = {p for conflict in settled.conflicts for p in conflict.photographs}
     lives = Lives(look_up(evidence.without(frozenset(settled.aside))), settled.walls)
     groups = group_up(lives)
     bearing = _bearing(groups, lives)
     beliefs = Beliefs(groups, lives)
     read_out: dict[str, _Read] = {}
+    either: dict[str, _Either] = {}
+    tied = _tied(lives, settled.tied)
     doubts = beliefs.neighbours.doubts(REPORTED)
     for part in beliefs.posteriors(bearing, REPORTED):
         doubts += part.doubts
         for row, *days_ in zip(part.rows.tolist(), *(v.tolist() for v in part.read_out), strict=True):
             read_out.update(dict.fromkeys(groups.members[row], tuple(days_)))
+        for i, row in enumerate(part.rows.tolist() if tied else ()):
+            for p in tied.keys() & set(groups.members[row]):
+                either[p] = _either(tied[p], posterior(part.cells, part.mass, i))
     photographs = [p.id for p in lives.known.photographs.values() if not p.page]
     suspects = sorted((_unlikely(d, lives) for d in doubts), key=lambda u: -u.probability)
     return Findings(
-        tuple(_estimate(p, read_out.get(p), lives, disputed) for p in photographs),
+        tuple(_estimate(p, read_out.get(p), lives, disputed, either.get(p, ())) for p in photographs),
         settled.conflicts,
         settled.aside,
         tuple(suspects),
@@ -118,7 +132,7 @@ def look_closely(
 
     `informants` is what the whole archive has taught of them; None: they are learned from this evidence alone.
     """
-    settled = settle(near)
+    settled = weigh_equals(settle(near))
     disputed = {p for conflict in settled.conflicts for p in conflict.photographs}
     lives = Lives(look_up(near.without(frozenset(settled.aside))), settled.walls)
     groups = group_up(lives)
@@ -129,13 +143,43 @@ def look_closely(
     for part in beliefs.posteriors(np.intersect1d(_bearing(groups, lives), asked)):
         for i, row in enumerate(part.rows.tolist()):
             found.update(dict.fromkeys(groups.members[row], posterior(part.cells, part.mass, i)))
-    outlooks = {p: Outlook(_looked(p, found.get(p), lives, disputed), found.get(p)) for p in photographs}
+    tied = _tied(lives, settled.tied)
+    outlooks = {
+        p: Outlook(_looked(p, found.get(p), lives, disputed, tied.get(p, ())), found.get(p)) for p in photographs
+    }
     return Closeup(settled, lives, outlooks)
 
 
-def _looked(photograph: str, found: Posterior | None, lives: Lives, disputed: Collection[str]) -> Estimate:
-    read_out = None if found is None else (median(found), *shortest(found))
-    return _estimate(photograph, read_out, lives, disputed)
+def _looked(
+    photograph: str, found: Posterior | None, lives: Lives, disputed: Collection[str], tied: Sequence[Dated]
+) -> Estimate:
+    if found is None:
+        return _estimate(photograph, None, lives, disputed)
+    return _estimate(photograph, (median(found), *shortest(found)), lives, disputed, _either(tied, found))
+
+
+def _tied(lives: Lives, tied: Collection[str]) -> dict[str, list[Dated]]:
+    """By photograph the dates of equal testimonies, each once, the earlier first."""
+    found: dict[str, list[Dated]] = defaultdict(list)
+    for said in (lives.known.statements[s] for s in tied):
+        if isinstance(said, ev.DateClaim) and all(d.span != said.date.span for d in found[said.photograph]):
+            found[said.photograph].append(said.date)
+    return {p: sorted(dates, key=lambda d: d.span.first or 0) for p, dates in found.items()}
+
+
+def _either(tied: Sequence[Dated], found: Posterior) -> _Either:
+    """Those of the dates of which one is right; nothing when all but one are ruled out by what else is known, or when
+    the picture may as well be of another time."""
+    likely = []
+    for date in tied:
+        ends = (
+            -np.inf if date.span.first is None else date.span.first,
+            np.inf if date.span.last is None else date.span.last + 1,
+        )
+        below, above = (float(share) for share in np.interp(ends, found.edges, found.rising))
+        if above - below >= ONE_OF:
+            likely.append((round(above - below, 3), found.quantile((below + above) / 2), date))
+    return tuple(likely) if len(likely) > 1 and sum(share for share, *_ in likely) >= HOLDS else ()
 
 
 def _unlikely(doubt: Doubt, lives: Lives) -> Unlikely:
@@ -198,7 +242,9 @@ def _life_bounds(person: str, lives: Lives) -> bool:
     return (born.first or 0) > FIRST_PHOTOGRAPH or (died.last or 0) < known.last_indexed or lives.tells(person)
 
 
-def _estimate(photograph: str, read_out: _Read | None, lives: Lives, disputed: Collection[str]) -> Estimate:
+def _estimate(
+    photograph: str, read_out: _Read | None, lives: Lives, disputed: Collection[str], either: _Either = ()
+) -> Estimate:
     bounds = lives.walls.of_exposure(photograph, lives.known)
     earliest, latest = bounds.first or 0, bounds.last or 0
     state = State.DISPUTED if photograph in disputed else State.OPEN if read_out is None else State.DATED
@@ -208,7 +254,11 @@ def _estimate(photograph: str, read_out: _Read | None, lives: Lives, disputed: C
     inside = _clipped(earliest, latest)
     first, last = (inside(day) for day in days(start, end))
     best = inside(int(middle))
-    stated = _stated(lives.known.claims.get(photograph, ()), first, last)
+    if either:
+        _, middle, _ = max(either, key=lambda one: one[0])
+        edtf = one_of_edtf(date for *_, date in either)
+        return Estimate(photograph, earliest, latest, first, last, inside(int(middle)), edtf, state, inferred=False)
+    stated = _stated(lives.known.claims.get(photograph, ()), first, best, last)
     if stated is None:
         return Estimate(photograph, earliest, latest, first, last, best, inferred_edtf(first, last), state)
     return Estimate(photograph, earliest, latest, first, last, best, stated_edtf(stated), state, inferred=False)
@@ -218,11 +268,19 @@ def _clipped(earliest: int, latest: int) -> Callable[[int], int]:
     return lambda day: min(max(day, earliest), latest)
 
 
-def _stated(claims: Iterable[ev.DateClaim], first: int, last: int) -> Dated | None:
-    """The date that somebody stated and that nothing has made narrower; the most exact, if several did."""
-    fitting = [(width, c.date) for c in claims if c.claim in OF_EXPOSURE for width in _width(c.date, first, last)]
-    fitting = [(width, date) for width, date in fitting if last + 1 - first >= AS_WIDE * width]
+def _stated(claims: Iterable[ev.DateClaim], first: int, best: int, last: int) -> Dated | None:
+    """The date that somebody stated and that nothing has made narrower or moved; the most exact, if several did."""
+    fitting = [(width, c.date) for c in claims if c.claim in ev.OF_EXPOSURE for width in _width(c.date, first, last)]
+    fitting = [(width, date) for width, date in fitting if last + 1 - first >= AS_WIDE * width and _is_in(date, best)]
     return min(fitting, key=lambda pair: pair[0])[1] if fitting else None
+
+
+def _is_in(date: Dated, best: int) -> bool:
+    """Whether the best day is one that somebody named: in a date as it was stated, or near the middle of an "about"."""
+    stated = date.as_stated
+    if stated.shape is Shape.ABOUT and stated.centre is not None and stated.spread:
+        return abs(best - stated.centre) <= stated.spread / 2
+    return (stated.span.first or best) <= best <= (stated.span.last or best)
 
 
 @lru_cache(maxsize=1 << 10)

@@ -212,6 +212,10 @@ class Claim(StrEnum):
     IMPRINT = "imprint"
 
 
+OF_EXPOSURE = (Claim.TAKEN, Claim.INSCRIPTION, Claim.RECOLLECTION)
+"""Those that date the picture itself."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DateClaim(Statement):
     """Something on or about the object gives a date."""

@@ -29,7 +29,7 @@ from scipy.special import bdtr
 
 from kinphoto.reason import evidence as ev
 from kinphoto.reason import perception
-from kinphoto.reason.conflict import settle
+from kinphoto.reason.conflict import settle, weigh_equals
 from kinphoto.reason.dating import look_closely
 from kinphoto.reason.findings import HOLDS
 from kinphoto.reason.groups import together
@@ -109,8 +109,12 @@ class Hindsight:
 
 
 def hindsight(evidence: ev.Evidence) -> Hindsight:
-    """Hide every known date and compare it with what the rest says. A date that is set aside is not taken for known."""
-    told = look_up(evidence.without(frozenset(settle(evidence).aside)))
+    """Hide every known date and compare it with what the rest says.
+
+    A date that is set aside, or that another contradicts with equal right, is not taken for known.
+    """
+    settled = weigh_equals(settle(evidence))
+    told = look_up(evidence.without(frozenset({*settled.aside, *settled.tied})))
     known = dict(_known(told))
     everything = look_up(evidence)
     shared = _shared(everything)

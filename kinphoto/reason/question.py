@@ -32,7 +32,6 @@ from scipy.special import ndtr
 from kinphoto.reason import evidence as ev
 from kinphoto.reason import joint, perception
 from kinphoto.reason.births import Lives
-from kinphoto.reason.claims import OF_EXPOSURE
 from kinphoto.reason.dating import look_closely
 from kinphoto.reason.faces import Unusual
 from kinphoto.reason.findings import InformantEstimate
@@ -270,7 +269,7 @@ class _Desk:
                 there[i].append(person)
         for i, exposure in enumerate(self.exposure):
             claims = self.known.claims.get(self.codes[i], ())
-            if any(c.claim in OF_EXPOSURE and c.date.span.bounded for c in claims):
+            if any(c.claim in ev.OF_EXPOSURE and c.date.span.bounded for c in claims):
                 continue
             answers = _recalled(exposure)
             bits = self._worth(i, answers)

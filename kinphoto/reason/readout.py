@@ -15,6 +15,7 @@ the likely range lies inside one year, else `[1918..1925]`, "some year of these"
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
@@ -144,6 +145,11 @@ def stated_edtf(dated: Dated) -> str:
         return f"{_year(year_of(round(dated.centre)))}{'%' if dated.doubtful else '~'}"
     plain = _span_edtf(dated.span.first, dated.span.last)
     return f"{plain}?" if dated.doubtful and not plain.startswith("[") else plain
+
+
+def one_of_edtf(dates: Iterable[Dated]) -> str:
+    """The EDTF of "one of these": `[1931,1935-06]`, and of ranges `[1931..1932,1935]`."""
+    return f"[{','.join(stated_edtf(d).strip('[]') for d in dates)}]"
 
 
 def _span_edtf(first: int | None, last: int | None) -> str:
