@@ -83,6 +83,8 @@ def _range(edtf: str) -> str:
     first, _, last = edtf.strip("[]").partition("..")
     if not first:
         return f"before {_value(last)}"
+    if len(first) == len(last) == len("1931-06") and first[:4] == last[:4]:
+        return f"between {_MONTHS[int(first[5:]) - 1]} and {_value(last)}"
     return f"between {_value(first)} and {_value(last)}" if last else f"after {_value(first)}"
 
 

@@ -157,8 +157,9 @@ def _span_edtf(first: int | None, last: int | None) -> str:
         whole = _one_value(date.fromordinal(first), date.fromordinal(last))
         if whole:
             return whole
-    start = "" if first is None else _edge(first, opens=True)
-    end = "" if last is None else _edge(last, opens=False)
+    one_year = first is not None and last is not None and year_of(first) == year_of(last)
+    start = "" if first is None else _edge(first, opens=True, of_month=one_year)
+    end = "" if last is None else _edge(last, opens=False, of_month=one_year)
     return f"[{start}..{end}]"
 
 
@@ -177,10 +178,10 @@ def _one_value(first: date, last: date) -> str:
     return ""
 
 
-def _edge(day: int, *, opens: bool) -> str:
-    """One end of a span: its year or month where the span begins or ends with it, else the day."""
+def _edge(day: int, *, opens: bool, of_month: bool) -> str:
+    """One end of a span: its year (not `of_month`) or month where the span begins or ends with it, else the day."""
     when = date.fromordinal(day)
-    if (when.month, when.day) == ((1, 1) if opens else (12, 31)):
+    if not of_month and (when.month, when.day) == ((1, 1) if opens else (12, 31)):
         return _year(when.year)
     if when.day == 1 if opens else _ends_month(when):
         return f"{_year(when.year)}-{when.month:02}"

@@ -10,6 +10,7 @@ import re
 from dataclasses import replace
 from datetime import date
 from functools import lru_cache
+from math import hypot, sqrt
 from typing import Any, NamedTuple
 
 from ged4py.calendar import CalendarDate
@@ -17,8 +18,8 @@ from ged4py.date import DateValue, DateValueTypes
 
 from kinphoto.errors import InvalidValueError
 from kinphoto.reason.span import DAYS_PER_YEAR, Dated, Shape, Span
-from kinphoto.tree import spelling
-from kinphoto.tree.calendars import days_of, years_later
+from kinphoto.tree import on_photographs, spelling
+from kinphoto.tree.calendars import days_of, year_month_day, years_later
 from kinphoto.tree.wording import words
 
 __all__ = ["Reading", "approximate", "parse_date", "read_gedcom", "words"]
@@ -32,9 +33,12 @@ WIDENING: dict[DateValueTypes, tuple[int, float]] = {
 """By how many years each way an approximate date is widened, and its standard deviation in years. Judgements of the
 project (docs/method.md)."""
 
+_A_YEAR = 366
+_PERHAPS = re.compile(r"^(?:PERHAPS|PROBABLY|MAYBE|POSSIBLY|PRESUMABLY)\b ?|\s*\(\?\)$|[ ?]+$")
+_WRAPPED = re.compile(r"\[([^\[\].,]*|[^\[\]]*[A-Z][^\[\]]*)\]|\(([^()]*)\)")
 _PLAIN_DAY = re.compile(r"(\d{1,2}) ([A-Z]{3}) (\d{4})")
 _MONTHS = {name: number for number, name in enumerate(spelling.MONTHS, 1)}
-_REMEDY = "Write it like 2 MAY 1917, ABT 1917, BET 1917 AND 1920, or as EDTF: 1917-05-02, 1917?, [1917..1920]."
+_REMEDY = on_photographs.REMEDY
 
 
 class Reading(NamedTuple):
@@ -84,13 +88,16 @@ def read_gedcom(text: str) -> Reading:
 
 
 @lru_cache(maxsize=1 << 13)
-def parse_date(text: str) -> Dated:
+def parse_date(text: str, shown: str | None = None) -> Dated:
     """Read a date that a person gave: GEDCOM, EDTF, or everyday English such as "about 1900".
 
-    Raises InvalidValueError when it is none of them, is a bare phrase, or names a day that never was.
+    `shown` are the words as they were given, if `text` is not. Raises InvalidValueError when it is none of them, is a
+    bare phrase, or names a day that never was.
     """
-    value = spelling.standard(text)
-    backwards = InvalidValueError(f'the date "{text}" ends before it begins', remedy="Put the earlier date first.")
+    shown = text if shown is None else shown
+    wrapped = _WRAPPED.fullmatch(text.strip().upper())
+    value = spelling.standard(next(part for part in wrapped.groups() if part is not None) if wrapped else text)
+    backwards = InvalidValueError(f'the date "{shown}" ends before it begins', remedy="Put the earlier date first.")
     try:
         dated = _read(value, text) or _read_plain_iso(value, text) or _read_edtf(text) or _read_human(value, text)
     except _NoSuchDateError as problem:
@@ -98,16 +105,43 @@ def parse_date(text: str) -> Dated:
     except _BackwardsError as problem:
         raise backwards from problem
     if dated is None:
-        what = f'the date "{text}" cannot be understood' if value else "the date is empty"
+        what = f'the date "{shown}" cannot be understood' if value else "the date is empty"
         raise InvalidValueError(what, remedy=_REMEDY)
     if dated.span.empty:
         raise backwards
     return dated
 
 
+def parse_photograph_date(text: str, today: date) -> Dated:
+    """Read a date that a person gave of a photograph, in any of these ways or as people say it: "the thirties".
+
+    Raises InvalidValueError when it is none, can be read in two ways, or is wholly before photography or after `today`;
+    each with what was probably meant.
+    """
+    dated = parse_date(on_photographs.in_full(text, today), text)
+    first, last = dated.span.first, dated.span.last
+    if dated.shape is Shape.ABOUT and dated.centre is not None:
+        first = last = int(dated.centre)
+    if first is not None and first > today.toordinal():
+        raise _impossible(text, first, "that is still to come", today)
+    if last is not None and last < date(on_photographs.FIRST_YEAR, 1, 1).toordinal():
+        raise _impossible(text, last, f"there are no photographs from before {on_photographs.FIRST_YEAR}", today)
+    return replace(dated, words=text)
+
+
+def _impossible(text: str, day: int, why: str, today: date) -> InvalidValueError:
+    meant = on_photographs.meant_instead(year_month_day(day)[0], today)
+    return InvalidValueError(f'"{text}" cannot be: {why}', remedy=f"Was {meant} meant?" if meant else _REMEDY)
+
+
 def approximate(first: int, last: int, kind: DateValueTypes = DateValueTypes.ABOUT, text: str = "") -> Dated:
-    """The days `first` to `last` as an approximate date: widened each way, most likely in their middle."""
+    """The days `first` to `last` as an approximate date: widened each way, most likely in their middle.
+
+    Of more than a year (about a decade) their own width is added in.
+    """
     years, spread = WIDENING[kind]
+    if last - first > _A_YEAR:
+        spread = hypot(spread, (last + 1 - first) / DAYS_PER_YEAR / sqrt(12))
     return Dated(
         Span(years_later(first, -years), years_later(last, years)),
         Shape.ABOUT,
@@ -179,10 +213,19 @@ def _days(written: CalendarDate) -> tuple[int, int]:
 
 
 def _read_human(value: str, text: str) -> Dated | None:
-    """What people write instead of GEDCOM, a question mark at the end included."""
-    sure = value.rstrip(" ?")
-    dated = _read(spelling.human(sure), text)
+    """What people write instead of GEDCOM, a question mark at the end or "perhaps" before it included."""
+    sure = _PERHAPS.sub("", _PERHAPS.sub("", value))
+    plain = spelling.human(sure)
+    dated = _read(plain, text) or (_about(plain[4:], text) if plain.startswith("ABT ") else None)
     return dated if dated is None or sure == value else replace(dated, doubtful=True)
+
+
+def _about(rest: str, text: str) -> Dated | None:
+    """ "About" more than GEDCOM has a word for: a decade, a range, a season."""
+    inner = _read(spelling.human(rest), text)
+    if inner is None or inner.shape is not Shape.FLAT or inner.span.first is None or inner.span.last is None:
+        return inner
+    return approximate(inner.span.first, inner.span.last, text=text)
 
 
 def _read_plain_iso(value: str, text: str) -> Dated | None:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import re
 
-from kinphoto.tree import vernacular
+from kinphoto.tree import spoken, vernacular
 
 MONTHS = ("JAN", "FEB", "MAR", "APR", "MAY", "JUN", "JUL", "AUG", "SEP", "OCT", "NOV", "DEC")
 
@@ -38,8 +38,19 @@ _JOINED = (
     (re.compile(r"(?<=[A-Z]{3} )(\d{4})/(\d{4})$"), lambda m: m[2] if int(m[2]) == int(m[1]) + 1 else m[0]),
 )
 _YEARS = re.compile(r"^(\d{4})\s*(?:-|–|—|\bTO\b|/)\s*(\d{4})$")
+_AT = re.compile(r"^(?:SOME ?TIME )?(?:(?:IN|ON|DURING|AT) (?:THE )?|THE )(?=[\dA-Z])")
 _WORDS = (
-    (re.compile(r"^(?:C\.|CA\.?|CIRCA|ABOUT|AROUND|ABT\.|~)\s*(?=[\d@A-Z])"), "ABT "),
+    (
+        re.compile(
+            r"^(?:C\.|CA\.?|CIRCA|ABOUT|AROUND|ABT\.|APPROXIMATELY|APPROX\.?|ROUGHLY|~)\s*(?:THE )?(?=[\d@A-Z])"
+        ),
+        "ABT ",
+    ),
+    (re.compile(r"^(\d{4}) (?:CA\.?|CIRCA|APPROX\.?)$"), r"ABT \1"),
+    (re.compile(r"^NOT BEFORE\s+"), "AFT "),
+    (re.compile(r"^(?:NOT AFTER|NOT? LATER THAN)\s+"), "BEF "),
+    (re.compile(r"^(?:BEGINNING|START|ANFANG|DEBUT) (?:THE |DER )?(?=\d)"), "EARLY "),
+    (re.compile(r"^(?:END|ENDE|FIN) (?:THE |DER )?(?=\d)"), "LATE "),
     (re.compile(r"^C\s*(?=\d)"), "ABT "),
     (re.compile(r"^(?:BEFORE|BEF\.|BY|<)\s*"), "BEF "),
     (re.compile(r"^(?:AFTER|AFT\.|SINCE|>)\s*"), "AFT "),
@@ -76,7 +87,7 @@ def _later_year(dual: re.Match[str]) -> str:
 def human(text: str) -> str:
     """The same for the most common ways in which people write a date (in English and in the languages of
     `vernacular`); what is none of them comes back as it was. `text` has gone through `standard`."""
-    text = vernacular.in_english(text.replace(" OF ", " ").replace(",", ""))
+    text = _AT.sub("", vernacular.in_english(text.replace(" OF ", " ").replace(",", "")))
     for pattern, word in _WORDS:
         text = pattern.sub(word, text)
     text = _MONTH_NAME.sub(lambda m: next(g for g in m.groups() if g)[:3], text)
@@ -88,11 +99,11 @@ def human(text: str) -> str:
     text = re.sub(r"\b(\d{1,2})(?:ST|ND|RD|TH)\b", r"\1", text)
     text = re.sub(r"\b([A-Z]{3}) (\d{1,2}) (\d{4})\b", r"\2 \1 \3", text)  # May 2 1917
     text = re.sub(r"^BET (.+?) ?(?:-|–|—|&|TO) ?(.+)$", r"BET \1 AND \2", text)
-    text = _TWICE.sub("", text)
+    text = _TWICE.sub("", re.sub(r"^(BEF|AFT) (?:ABT|C\.|CA\.?|CIRCA|ABOUT)\s*", r"\1 ", text))
     text = _DECADE.sub(r"BET \g<1>0 AND \g<1>9", text)
     text = _SHORT_YEARS.sub(_short_years, text)
     text = _MONTHS_OF_A_YEAR.sub(r"BET \1 \3 AND \2 \3", text)
-    return _YEARS.sub(r"BET \1 AND \2", text)
+    return spoken.in_gedcom(_YEARS.sub(r"BET \1 AND \2", text))
 
 
 def two_days(text: str) -> str:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import hypot, sqrt
+
 from kinphoto.reason.span import DAYS_PER_YEAR, Dated, Shape
 from kinphoto.tree.calendars import month_length, year_month_day, years_later
 
@@ -32,12 +34,18 @@ def _own_words(dated: Dated) -> str:
 
 def _about(dated: Dated, first: int, last: int) -> str:
     deviation = (dated.spread or 0.0) / DAYS_PER_YEAR
-    _, years, form = min(_WIDENED, key=lambda w: abs(w[0] - deviation))
+    length = (last - first) / DAYS_PER_YEAR
+    _, years, form = min(_WIDENED, key=lambda w: abs(hypot(w[0], _own(length - 2 * w[1])) - deviation))
     first, last = years_later(first, years), years_later(last, -years)
     if last - first < 3:  # a day; 29 February may have moved
         first = last = int(dated.centre or first)
     said = _within(first, last)
     return f"roughly {said}" if said.startswith("between") else form.format(said)
+
+
+def _own(years: float) -> float:
+    """The standard deviation that a span of more than a year adds to an approximate date."""
+    return years / sqrt(12) if years > 1.01 else 0.0
 
 
 def _within(first: int, last: int) -> str:
@@ -53,6 +61,8 @@ def _within(first: int, last: int) -> str:
             return f"the {y1}s"
     if whole_months and (y1, m1) == (y2, m2):
         return f"{_month(m1)} {_year(y1)}"
+    if whole_months and y1 == y2:
+        return f"between {_month(m1)} and {_month(m2)} {_year(y1)}"
     return f"between {_start(first)} and {_end(last)}"
 
 

@@ -1,0 +1,123 @@
+"""Dates as they are said at home, in capitals, put into GEDCOM: "summer of 1931", "early 1930s", "Xmas 1931".
+
+What is here means the same of a tree and of a photograph. What only whoever holds a photograph in their hands can mean,
+such as "the thirties", stands in `on_photographs`. The years behind the words are judgements of the project; they stand
+in one table of docs/method.md. Seasons are those of the northern hemisphere, as in `edtf`.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from datetime import date, timedelta
+
+from convertdate.holidays import easter
+
+_SEASONS = {
+    "SPRING": (3, 5), "FRUHLING": (3, 5), "FRUHJAHR": (3, 5), "PRINTEMPS": (3, 5),
+    "SUMMER": (6, 8), "SOMMER": (6, 8), "ETE": (6, 8),
+    "AUTUMN": (9, 11), "FALL": (9, 11), "HERBST": (9, 11), "AUTOMNE": (9, 11),
+}  # fmt: skip
+_MONTHS = ("JAN", "FEB", "MAR", "APR", "MAY", "JUN", "JUL", "AUG", "SEP", "OCT", "NOV", "DEC")
+_PARTS = {"EARLY": 0, "MID": 1, "MIDDLE": 1, "LATE": 2}
+_OF_A_YEAR = ((1, 4), (5, 8), (9, 12))
+_OF_A_DECADE = ((0, 4), (3, 7), (5, 9))
+_OF_A_CENTURY = ((0, 30), (40, 60), (70, 99))
+_EARLY_HUNDREDS = 14
+""" "Early 1900s" are the first fifteen years: as a decade or as a century, nobody means more by it."""
+
+
+def in_gedcom(text: str) -> str:
+    """The date in GEDCOM's words; what is none of these comes back as it was."""
+    for pattern, told in _FORMS:
+        found = pattern.fullmatch(text)
+        if found is not None:
+            return told(found)
+    return text
+
+
+def _years(first: int, last: int) -> str:
+    return f"BET {first} AND {last}"
+
+
+def _season(found: re.Match[str]) -> str:
+    year = int(found["year"])
+    first, last = _SEASONS[found["season"]]
+    return f"BET {_MONTHS[first - 1]} {year} AND {_MONTHS[last - 1]} {year}"
+
+
+def _winter(found: re.Match[str]) -> str:
+    """One that began or ended in that year."""
+    year = int(found["year"])
+    return f"BET DEC {year - 1} AND FEB {year + 1}"
+
+
+def _christmas(found: re.Match[str]) -> str:
+    year = int(found["year"])
+    return f"BET 20 DEC {year} AND 6 JAN {year + 1}"
+
+
+def _easter(found: re.Match[str]) -> str:
+    """From Good Friday to Easter Monday."""
+    sunday = date(*(int(part) for part in easter(int(found["year"]))))
+    friday, monday = sunday - timedelta(2), sunday + timedelta(1)
+    return f"BET {_day(friday)} AND {_day(monday)}"
+
+
+def _new_year(found: re.Match[str]) -> str:
+    return f"31 DEC {found['year']}" if found["eve"] else f"1 JAN {found['year']}"
+
+
+def _day(day: date) -> str:
+    return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
+
+
+def _part_of_a_year(found: re.Match[str]) -> str:
+    first, last = _OF_A_YEAR[_PARTS[found["part"]]]
+    return f"BET {_MONTHS[first - 1]} {found['year']} AND {_MONTHS[last - 1]} {found['year']}"
+
+
+def _part_of_a_decade(found: re.Match[str]) -> str:
+    start, part = int(found["year"]), _PARTS[found["part"]]
+    if start % 100:
+        first, last = _OF_A_DECADE[part]
+    else:
+        first, last = (0, _EARLY_HUNDREDS) if part == 0 else _OF_A_CENTURY[part]
+    return _years(start + first, start + last)
+
+
+def _part_of_a_century(found: re.Match[str]) -> str:
+    start = 100 * (int(found["number"]) - 1)
+    first, last = _OF_A_CENTURY[_PARTS[found["part"]]] if found["part"] else (0, 99)
+    return _years(start + first, start + last)
+
+
+def _decade(found: re.Match[str]) -> str:
+    return _years(int(found["year"]), int(found["year"]) + 9)
+
+
+def _decades(found: re.Match[str]) -> str:
+    first, last = int(found["year"]), found["other"]
+    return _years(first, (int(last) if len(last) == 4 else first // 100 * 100 + int(last)) + 9)
+
+
+_YEAR = r"(?P<year>\d{4})"
+_DECADE = r"(?P<year>\d{3}0)(?:['’]?S|ER)"
+_PART = r"(?P<part>EARLY|MID|MIDDLE|LATE)[ -](?:THE )?"
+_SEASON = f"(?P<season>{'|'.join(_SEASONS)})"
+_FORMS: tuple[tuple[re.Pattern[str], Callable[[re.Match[str]], str]], ...] = tuple(
+    (re.compile(form), told)
+    for form, told in (
+        (rf"{_SEASON} {_YEAR}", _season),
+        (rf"{_YEAR} {_SEASON}", _season),
+        (rf"(?:WINTER|HIVER) {_YEAR}", _winter),
+        (rf"(?:CHRISTMAS|X-?MAS|WEIHNACHTEN|NOEL)(?: DAY| EVE)? {_YEAR}", _christmas),
+        (rf"(?:EASTER|OSTERN|PAQUES)(?: SUNDAY)? {_YEAR}", _easter),
+        (rf"NEW YEAR(?:['’]?S)?(?: DAY)?(?P<eve> EVE)? {_YEAR}", _new_year),
+        (rf"{_PART}{_YEAR}", _part_of_a_year),
+        (rf"{_PART}{_DECADE}", _part_of_a_decade),
+        (rf"(?:{_PART})?(?P<number>\d\d)(?:TH)? CENTURY", _part_of_a_century),
+        (_DECADE, _decade),
+        (rf"{_DECADE} ?(?:-|–|—|/|OR|TO|AND) ?(?P<other>(?:\d\d)?\d0)['’]?S", _decades),
+    )
+)
