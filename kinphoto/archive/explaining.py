@@ -21,7 +21,7 @@ from kinphoto.archive.parts import (
     weighed,
 )
 from kinphoto.archive.sentences import Sentences, age_words, on
-from kinphoto.archive.wording import when
+from kinphoto.archive.wording import one_of, when
 from kinphoto.phrases import listed
 from kinphoto.reason import evidence as ev
 from kinphoto.reason.findings import Estimate, State
@@ -98,7 +98,10 @@ def _text(estimate: Estimate, clues: list[Clue], what_if: WhatIf, say: Sentences
         return " ".join(sentences)
     if clues:
         sentences.append("; ".join([clues[0].text, *(clue.text for clue in clues[1:])]) + ".")
-    sentences += _counterfactual([say.statements[each] for clue in clues for each in clue.statements], what_if, say)
+    if one_of(estimate.edtf):
+        sentences.append("Nothing else that is known tells which.")
+    else:
+        sentences += _counterfactual([say.statements[each] for clue in clues for each in clue.statements], what_if, say)
     return " ".join(sentences)
 
 

@@ -16,8 +16,10 @@ from kinphoto.archive.finding import find_photograph, scans_of
 from kinphoto.archive.gathering import dated
 from kinphoto.archive.kinds import DATED_KINDS, MADE_KINDS, RELATION_KINDS
 from kinphoto.archive.statements import event_words
+from kinphoto.archive.unborn import in_the_picture, unborn
 from kinphoto.reason import processes
 from kinphoto.reason.findings import Estimate
+from kinphoto.reason.span import Dated
 from kinphoto.scans.upright import Source, framed_alike, turned, upright_size
 from kinphoto.store import tables as t
 from kinphoto.tree.wording import words as plain
@@ -122,7 +124,7 @@ def mount(connection: Connection, photograph: str) -> Mount:
         box_size=size,
         before=before,
         after=after,
-        marks=tuple(_marks(connection, row["id"])),
+        marks=tuple(_marks(connection, row)),
         aliases=tuple(
             connection.scalars(
                 select(t.alias.c.code).where(t.alias.c.photograph_id == row["id"]).order_by(t.alias.c.code)
@@ -174,8 +176,9 @@ def _estimate(connection: Connection, row: RowMapping) -> Estimate | None:
     return None if e is None else as_estimate({"code": row["code"], **e})
 
 
-def _marks(connection: Connection, photograph_id: int) -> list[Mark]:
+def _marks(connection: Connection, photograph: RowMapping) -> list[Mark]:
     """What was stated of the object, relations told from either side."""
+    photograph_id = photograph["id"]
     s, i, p = t.statement.c, t.informant.c, t.photograph.c
     columns = (
         s.id, s.kind, s.text, s.date_text, s.first, s.last, s.shape, s.centre, s.spread, s.doubtful, s.value, s.trust,
@@ -187,15 +190,28 @@ def _marks(connection: Connection, photograph_id: int) -> list[Mark]:
     turned = select(*columns).select_from(joined.join(t.photograph, p.id == s.photograph_id))
     rows = connection.execute(own.where(s.photograph_id == photograph_id, s.kind.in_(kinds)).order_by(s.id)).mappings()
     back = connection.execute(turned.where(s.other_id == photograph_id).order_by(s.id)).mappings()
-    return [*(_mark(connection, row, False) for row in rows), *(_mark(connection, row, True) for row in back)]
+    a = t.appearance.c
+    seen = connection.execute(
+        select(a.role, a.denied, a.person_id).where(a.photograph_id == photograph_id, a.withdrawn == 0)
+    )
+    people = {person for role, denied, person in seen if in_the_picture(role, denied, person)}
+    marks = []
+    for row in rows:
+        date = _date(row)
+        odd = "" if date is None or row["withdrawn"] else unborn(connection, photograph["code"], people, date.as_stated)
+        marks.append(_mark(connection, row, False, (f"{odd[:1].upper()}{odd[1:]}.",) if odd else ()))
+    return [*marks, *(_mark(connection, row, True) for row in back)]
+
+
+def _date(row: RowMapping) -> Dated | None:
+    return dated(row) if row["kind"] in DATED_KINDS and row["date_text"] else None
 
 
 _TURNED = {"before": "after", "after": "before", "copy-of": "copied as", "part-of": "carries"}
 """A relation as said from the other photograph."""
 
 
-def _mark(connection: Connection, row: RowMapping, turned: bool) -> Mark:
-    cautions: tuple[str, ...] = ()
+def _mark(connection: Connection, row: RowMapping, turned: bool, cautions: tuple[str, ...] = ()) -> Mark:
     words = row["text"]
     if row["kind"] in MADE_KINDS:
         entry = processes.load().get(row["value"])

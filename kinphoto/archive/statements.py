@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date, datetime
 from textwrap import shorten
 from typing import Any
 
@@ -13,13 +15,14 @@ from kinphoto.archive.codes import with_code
 from kinphoto.archive.desk import Desk, Row, parse_trust
 from kinphoto.archive.finding import find_event
 from kinphoto.archive.sentences import EVENT_WORDS
+from kinphoto.archive.unborn import in_the_picture, unborn
 from kinphoto.archive.vocabulary import KINDS, MADE_UNCLEAR, RELATIONS, plain
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.phrases import listed
 from kinphoto.reason import processes
 from kinphoto.reason.span import Dated
 from kinphoto.store import tables as t
-from kinphoto.tree.dates import parse_date
+from kinphoto.tree.dates import parse_photograph_date
 from kinphoto.tree.wording import words
 
 
@@ -67,22 +70,50 @@ def state(desk: Desk, said: Said) -> Recorded:
     """
     kind = KINDS.read(said.kind)
     photograph = desk.photograph(said.photograph)
-    date, text, trust = (said.date or "").strip(), said.text or "", parse_trust(said.trust)
+    written, text, trust = (said.date or "").strip(), said.text or "", parse_trust(said.trust)
     values: dict[str, Any] = {"text": text}
     if kind == "event":
-        values["value"] = find_event(desk.connection, date)
+        values["value"] = find_event(desk.connection, written)
         told = event_words(desk.connection, values["value"])
-    elif date.casefold() == "exif" and kind == "taken":
-        values |= _day_of_camera(desk.connection, photograph) | ({"text": text} if text else {})
-        told = f"taken {words(parse_date(values['date_text']))}, by its camera"
-    elif date:
-        values |= date_columns(parse_date(date)) | {"date_text": date}
-        told = f"{kind} {words(parse_date(date))}"
+    elif written.casefold() == "exif" and kind == "taken":
+        values |= _day_of_camera(desk, photograph) | ({"text": text} if text else {})
+        told = f"taken {words(parse_photograph_date(values['date_text'], _today(desk)))}, by its camera"
+    elif written:
+        written = marked_as_in(text, written)
+        dated = parse_photograph_date(written, _today(desk))
+        values |= date_columns(dated) | {"date_text": written}
+        told = f"{kind} {words(dated)}"
+        desk.warnings += _doubts(desk, photograph, dated)
     elif text:
         told = f"{kind} “{shorten(text, 80, placeholder=' …')}”"
     else:
         raise InvalidValueError(f"a statement of kind {kind} needs a date or words", remedy="Add a date, or --text.")
     return _record(desk, photograph, kind, values, trust, said.by, told)
+
+
+def marked_as_in(text: str, written: str) -> str:
+    """A year with the mark it has in the words it was read from: 1924 of "Skerry Point, 1924?" is "1924?".
+
+    Somebody who types the words as they stand and a bare year beside them means the year with its mark.
+    """
+    year = written.strip()
+    if not re.fullmatch(r"\d{4}", year):
+        return written
+    about = re.search(rf"(?i)\b(?:c\.?|ca\.?|circa|about|abt\.?)\s*{year}(?!\d)", text)
+    perhaps = re.search(rf"(?<!\d){year}\s*(?:\?|\(\?\))", text)
+    return f"{'about ' if about else ''}{year}{'?' if perhaps else ''}"
+
+
+def _today(desk: Desk) -> date:
+    return datetime.fromisoformat(desk.work.at).date()
+
+
+def _doubts(desk: Desk, photograph: Row, dated: Dated) -> list[str]:
+    """What to say at once of a date that was recorded all the same."""
+    seen = desk.of(t.appearance, photograph["id"])
+    people = {a["person_id"] for a in seen if in_the_picture(a["role"], a["denied"], a["person_id"])}
+    found = unborn(desk.connection, photograph["code"], people, dated)
+    return [f"{found}. If the date is right, look at the names again."] if found else []
 
 
 def made(
@@ -207,10 +238,13 @@ def event_words(connection: Connection, key: str) -> str:
     return f"shows {EVENT_WORDS.get(tag, f'the event {tag}')} of {who}"
 
 
-def _day_of_camera(connection: Connection, photograph: Any) -> dict[str, Any]:
-    """The day a camera wrote into the file: EXIF DateTimeOriginal, `YYYY:MM:DD HH:MM:SS`, blank when unknown."""
+def _day_of_camera(desk: Desk, photograph: Any) -> dict[str, Any]:
+    """The day a camera wrote into the file: EXIF DateTimeOriginal, `YYYY:MM:DD HH:MM:SS`, blank when unknown.
+
+    A clock that was never set, or runs ahead, says nothing.
+    """
     s = t.scan.c
-    found = connection.scalars(
+    found = desk.connection.scalars(
         select(s.exif_original)
         .where(s.photograph_id == photograph["id"], s.exif_original.is_not(None))
         .order_by(s.side != "recto", s.position, s.id)
@@ -218,7 +252,7 @@ def _day_of_camera(connection: Connection, photograph: Any) -> dict[str, Any]:
     for written in found:
         day = str(written)[:10].replace(":", "-")
         try:
-            return date_columns(parse_date(day)) | {"date_text": day, "text": "born digital"}
+            return date_columns(parse_photograph_date(day, _today(desk))) | {"date_text": day, "text": "born digital"}
         except InvalidValueError:
             continue
     raise NotFoundError(

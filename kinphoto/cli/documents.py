@@ -281,6 +281,8 @@ DOCUMENTS: dict[str, dict[str, str]] = {
         "photographs[].likely_to": "end of that interval; null when open",
         "photographs[].best": "the posterior median; null when open",
         "photographs[].edtf": "the date to write into metadata, qualified when inferred; null when open",
+        "photographs[].one_of": "dates (EDTF) that contradict each other with equal right, of which one is right; `best` "
+        "lies in the likeliest; mostly empty",
         "photographs[].state": "`dated`, `open` (only the laws speak) or `disputed` (it bears on a conflict)",
     },
     "explain": {
@@ -292,6 +294,7 @@ DOCUMENTS: dict[str, dict[str, str]] = {
         "likely_to": "see `dates`",
         "best": "see `dates`",
         "edtf": "see `dates`",
+        "one_of": "see `dates`",
         "state": "see `dates`",
         "text": "the explanation in words",
         "clues[].statements[]": "of each clue that matters, weightiest first, the statements that make it",
