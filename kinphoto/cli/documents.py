@@ -281,7 +281,7 @@ DOCUMENTS: dict[str, dict[str, str]] = {
         "photographs[].likely_to": "end of that interval; null when open",
         "photographs[].best": "the posterior median; null when open",
         "photographs[].edtf": "the date to write into metadata, qualified when inferred; null when open",
-        "photographs[].one_of": "dates (EDTF) that contradict each other with equal right, of which one is right; `best` "
+        "photographs[].one_of": "dates (EDTF) that contradict each other with equal right: one is right; `best` "
         "lies in the likeliest; mostly empty",
         "photographs[].state": "`dated`, `open` (only the laws speak) or `disputed` (it bears on a conflict)",
     },
