@@ -132,7 +132,7 @@ def test_two_equal_testimonies(archive: Archive) -> None:
 
 
 def test_of_a_time_before_their_birth_somebody_weighs_less(archive: Archive) -> None:
-    """Edda, born in 1920, of 1905: it says so, and gives way to somebody who was there; a trust that was given stands."""
+    """Edda, born in 1920, of 1905: it says so, and gives way to who was there; a trust that was given stands."""
     archive.state(Said(photograph="K1", kind="recollection", date="1905", by="Aunt Edda"))
     assert told(archive) == "perhaps 1905"
     assert "who was not born yet, so it weighs less" in archive.explain("K1").parts[0].text
