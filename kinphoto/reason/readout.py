@@ -23,7 +23,7 @@ import numpy as np
 
 from kinphoto.reason.findings import HOLDS
 from kinphoto.reason.grid import Array, Grid
-from kinphoto.reason.span import Dated, Shape, year_of
+from kinphoto.reason.span import Dated, Shape, Span, year_of
 
 TIE, TIE_SHARE = 1.0, 0.005
 """Days, and the share of the shortest, by which lengths may differ and still be equal."""
@@ -142,9 +142,19 @@ def stated_edtf(dated: Dated) -> str:
     if dated.stated is not None:
         return stated_edtf(replace(dated.stated, doubtful=True))
     if dated.shape is Shape.ABOUT and dated.centre is not None:
+        if decade := _about_a_decade(dated.span):
+            return f"{decade}{'%' if dated.doubtful else '~'}"
         return f"{_year(year_of(round(dated.centre)))}{'%' if dated.doubtful else '~'}"
     plain = _span_edtf(dated.span.first, dated.span.last)
     return f"{plain}?" if dated.doubtful and not plain.startswith("[") else plain
+
+
+def _about_a_decade(span: Span) -> str:
+    """The decade in the middle of a span of 20, 30 or 60 years: what CAL, ABT and EST make of one; "" of any other."""
+    first, last = year_of(span.first or 0), year_of(span.last or 0)
+    widened = {19: 5, 29: 10, 59: 25}.get(last - first, 0)
+    start = first + widened
+    return f"{start // 10:03}X" if widened and start % 10 == 0 else ""
 
 
 def one_of_edtf(dates: Iterable[Dated]) -> str:

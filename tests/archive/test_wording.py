@@ -58,7 +58,20 @@ def test_what_somebody_stated_is_told_as_exactly_as_they_stated_it(edtf: str, sa
 
 @pytest.mark.parametrize(
     "written",
-    ["12 JUN 1931", "JUN 1931", "1931", "BET 1930 AND 1934", "BEF 1931", "AFT JUN 1931", "ABT 1931", "193X", "1931?"],
+    [
+        "12 JUN 1931",
+        "JUN 1931",
+        "1931",
+        "BET 1930 AND 1934",
+        "BEF 1931",
+        "AFT JUN 1931",
+        "ABT 1931",
+        "193X",
+        "1931?",
+        "193X~",
+        "193X%",
+        "1931%",
+    ],
 )
 def test_a_stated_date_is_worded_like_the_same_date_of_the_tree(written: str) -> None:
     """The way through EDTF and the direct way from a GEDCOM date agree."""
