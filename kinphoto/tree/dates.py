@@ -236,8 +236,11 @@ def _read_plain_iso(value: str, text: str) -> Dated | None:
 
 
 def _read_edtf_inside(text: str) -> Dated | None:
-    """EDTF in a tree file; a range that ends before it begins is no date there."""
-    dated = _read_edtf(text)
+    """EDTF in a tree file; what tells nothing, or ends before it begins, is no date there."""
+    try:
+        dated = _read_edtf(text)
+    except InvalidValueError:
+        return None
     return None if dated is None or dated.span.empty else dated
 
 
