@@ -439,7 +439,7 @@ class Archive:
         """
         from kinphoto.archive import spreadsheets
 
-        with self._desk(f"applied {path.name}", many=True) as desk:
+        with self._desk("applied a spreadsheet", many=True) as desk:
             return spreadsheets.apply_sheet(desk, spreadsheets.SHEETS[name], path, keep_going)
 
     def describe(self, photograph: str, said: Description, instead_of: Description | None = None) -> Described:

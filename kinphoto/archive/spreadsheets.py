@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Callable, Iterator, Mapping
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, fields
 from pathlib import Path
 
@@ -15,8 +16,39 @@ from kinphoto.archive.statements import Said, Tie, find_process, made, relate, s
 from kinphoto.archive.vocabulary import AGE_BASES
 from kinphoto.errors import InvalidValueError, KinphotoError, RowsRejectedError, UnreadableFileError
 from kinphoto.phrases import counted
+from kinphoto.scans.walk import shown
 
 Row = Mapping[str, str]
+
+LARGEST = 100_000_000
+"""Bytes of the largest spreadsheet that is read: a million rows and more."""
+MOST_COLUMNS = 200
+"""Columns with a name. What has more is no spreadsheet of ours."""
+_NEAR = 75
+"""From which likeness (0 to 100) on the name of a column is taken for another one misspelt."""
+_SHORT = 3
+"""Letters of a name too short to be like another: `no` numbers the rows and is not `not`."""
+_MEANT: dict[str, tuple[str, ...]] = {
+    "photo": ("photograph", "picture", "image", "scan", "file", "file_name", "filename", "code"),
+    "person": ("who", "name", "people", "id"),
+    "age_from": ("age", "ages", "years", "looks", "apparent_age", "stated_age"),
+    "informant": ("by", "source", "said_by", "told_by", "who_said", "who_says"),
+    "date": ("when", "year", "taken"),
+    "text": ("words", "note"),
+    "kind": ("type",),
+    "relation": ("related", "how"),
+    "other": ("other_photo", "second", "second_photo"),
+    "why": ("reason", "note", "because"),
+    "left": ("x",),
+    "top": ("y",),
+    "width": ("w",),
+    "height": ("h",),
+    "name": ("process", "format", "what"),
+    "container": ("box", "album", "envelope"),
+    "note": ("notes", "comment", "remark", "description"),
+    "maker": ("photographer", "studio"),
+}
+"""What people call the columns instead."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,9 +92,9 @@ def apply_sheet(desk: Desk, sheet: Sheet, path: Path, keep_going: bool = False) 
         except KinphotoError as problem:
             rejected.append((line, str(problem)))
     if rejected and not keep_going:
-        raise RowsRejectedError(rejected, where=str(path))
+        raise RowsRejectedError(rejected, where=shown(str(path)))
     desk.write()
-    desk.work.what = f"applied {counted(applied, 'row')} of {path.name} ({sheet.name})"
+    desk.work.what = f"applied {counted(applied, 'row')} of {shown(path.name)} ({sheet.name})"
     return Applied(applied, tuple(rejected), tuple(warnings + desk.warnings), desk.work.id)
 
 
@@ -80,33 +112,46 @@ def read_rows(path: Path, sheet: Sheet, warnings: list[str]) -> Iterator[tuple[i
         for cells in reader:
             if any(cell.strip() for cell in cells) and start > skipped:
                 if not header:
-                    header = ["_".join(name.casefold().split()) for name in cells]
-                    _check_header(header, sheet, f"{path}, line {start}", warnings)
+                    header = _without_empty_end(["_".join(name.casefold().split()) for name in cells])
+                    _check_header(header, sheet, f"{shown(str(path))}, line {start}", warnings)
                 else:
                     plain = [cell.strip() for cell in cells]
-                    yield start, dict(zip(header, plain, strict=False)), [c for c in plain[len(header) :] if c]
+                    row = dict.fromkeys(header, "") | dict(zip(header, plain, strict=False))
+                    yield start, row, [c for c in plain[len(header) :] if c]
             start = reader.line_num + 1
     except csv.Error as problem:
         raise UnreadableFileError(
             f"this is no proper CSV: {problem}",
-            where=f"{path}, line {start}",
+            where=f"{shown(str(path))}, line {start}",
             remedy="A cell that begins with a quotation mark must end with one; save it as CSV again.",
         ) from problem
     if not header:
-        _check_header(header, sheet, f"{path}, line 1", warnings)
+        _check_header(header, sheet, f"{shown(str(path))}, line 1", warnings)
+
+
+def _without_empty_end(header: list[str]) -> list[str]:
+    """Some programs save as many columns as fit on their largest sheet, nearly all of them empty."""
+    while header and not header[-1]:
+        header.pop()
+    return header
 
 
 def _read_text(path: Path, warnings: list[str]) -> str:
     """The text of a spreadsheet: UTF-8 with or without BOM, UTF-16 with BOM, else Windows-1252 as older programs save.
 
-    Raises UnreadableFileError for a missing or binary file.
+    Raises UnreadableFileError for a missing, binary or endless file.
     """
     try:
-        data = path.read_bytes()
+        with path.open("rb") as file:
+            data = file.read(LARGEST + 1)
     except OSError as problem:
         raise UnreadableFileError(
-            f"it cannot be read: {problem.strerror}", where=str(path), remedy="Check the name of the file."
+            f"it cannot be read: {problem.strerror}", where=shown(str(path)), remedy="Check the name of the file."
         ) from problem
+    if len(data) > LARGEST:
+        raise UnreadableFileError(
+            f"it is larger than {LARGEST // 1_000_000} MB", where=shown(str(path)), remedy="Part it into several files."
+        )
     encodings = ["utf-16"] if data[:2] in (b"\xff\xfe", b"\xfe\xff") else ["utf-8-sig", "cp1252"]
     for encoding in encodings:
         try:
@@ -115,13 +160,13 @@ def _read_text(path: Path, warnings: list[str]) -> str:
             continue
         if "\0" not in text:
             if encoding == "cp1252":
-                odd = next(word for word in text.split() if not word.isascii())
+                odd = next((f" If “{word}” is spelt wrongly" for word in text.split() if not word.isascii()), "")
                 warnings.append(
-                    f"{path.name} is not UTF-8 and was read as Windows-1252. If “{odd}” is spelt wrongly: kinphoto "
-                    "undo, and save it as CSV (UTF-8)."
+                    f"{shown(path.name)} is not UTF-8 and was read as Windows-1252.{odd or ' If letters are wrong'}: "
+                    "kinphoto undo, and save it as CSV (UTF-8)."
                 )
             return text
-    raise UnreadableFileError("this is no text", where=str(path), remedy="Save the spreadsheet as CSV (UTF-8).")
+    raise UnreadableFileError("this is no text", where=shown(str(path)), remedy="Save the spreadsheet as CSV (UTF-8).")
 
 
 def _delimiter(text: str) -> tuple[str, int]:
@@ -137,18 +182,59 @@ def _delimiter(text: str) -> tuple[str, int]:
 
 
 def _check_header(header: list[str], sheet: Sheet, where: str, warnings: list[str]) -> None:
-    names = ", ".join((*sheet.required, *sheet.optional))
-    columns = f"The first line names the columns, with commas, semicolons or tabs between them: {names}."
+    counts = Counter(name for name in header if name)
+    if counts.total() > MOST_COLUMNS:
+        raise UnreadableFileError(
+            f"it has {counts.total():,} columns",
+            where=where,
+            remedy=f"Keep those that are needed: {', '.join((*sheet.required, *sheet.optional))}.",
+        )
+    columns = (
+        "The first line names the columns, with commas, semicolons or tabs between them: "
+        f"{', '.join((*sheet.required, *sheet.optional))}."
+    )
+    unknown = [name for name in counts if name not in (*sheet.required, *sheet.optional)]
+    meant = {name: other for name in unknown if (other := _meant(name, sheet, counts))}
+    if meant:
+        name, other = next(iter(meant.items()))
+        raise UnreadableFileError(
+            f"no column here is called {name}",
+            where=where,
+            remedy=f"Call it {_as_written(other)}{_others(meant, name)}, and apply it again; nothing was changed.",
+        )
     missing = [name for name in sheet.required if name not in header]
     if missing:
         are = "columns {} are" if len(missing) > 1 else "column {} is"
         raise UnreadableFileError(f"the {are.format(', '.join(missing))} missing", where=where, remedy=columns)
-    twice = sorted({name for name in header if name and header.count(name) > 1})
+    twice = sorted(name for name, count in counts.items() if count > 1)
     if twice:
         raise UnreadableFileError(f"the column {twice[0]} is there twice", where=where, remedy="Take one of them out.")
-    unknown = [name for name in header if name and name not in (*sheet.required, *sheet.optional)]
     if unknown:
         warnings.append(f"{where}: no column here is called {' or '.join(unknown)}; passed over. {columns}")
+
+
+def _meant(name: str, sheet: Sheet, present: Iterable[str]) -> str | None:
+    """The column that is probably meant by an unknown one; None for one of its own, which is passed over."""
+    from rapidfuzz import fuzz, process
+
+    free = [column for column in (*sheet.required, *sheet.optional) if column not in present]
+    called = next((column for column in free if name in _MEANT.get(column, ())), None)
+    if called is not None:
+        return called
+    if len(name) <= _SHORT:
+        return None
+    near = process.extractOne(name, free, scorer=fuzz.ratio, score_cutoff=_NEAR)
+    return None if near is None else str(near[0])
+
+
+def _as_written(column: str) -> str:
+    """What to call a column; an age is written into one column or two."""
+    return "age_from (with age_to, when it is a range)" if column == "age_from" else column
+
+
+def _others(meant: Mapping[str, str], first: str) -> str:
+    """What to call the other columns that are not known."""
+    return "".join(f", {name} {_as_written(other)}" for name, other in meant.items() if name != first)
 
 
 def _link(desk: Desk, row: Row) -> object:

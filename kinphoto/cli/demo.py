@@ -37,12 +37,12 @@ def demo(
 ) -> None:
     """Build a sample archive of an invented family and run the main job on it from start to end."""
     from kinphoto.archive.sample import build
-    from kinphoto.cli.output import warn
+    from kinphoto.cli.output import say, warn
 
     warn("Building the sample (an invented family, drawn photographs) ...")
     built = build(folder)
     for line in _report(built, folder):
-        typer.echo(line)
+        say(line)
 
 
 def _report(built: Sample, folder: Path) -> Iterator[str]:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import io
+import sys
+
 from pathlib import Path
 from typing import Annotated
 
@@ -91,6 +94,9 @@ def kinphoto(
 
 
 def run() -> None:
-    """The console script."""
+    """The console script. A terminal that lacks a letter shows its number instead."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
     with errors_in_one_line():
         app()

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -49,19 +50,46 @@ def open_archive(folder: Path | None) -> Archive:
     )
 
 
+# What a terminal obeys instead of showing it, and what makes text look as if it stood in another order: C0, DEL and C1
+# (ISO 6429; but a line may end and have tabs), the line ends of Unicode, the controls that turn the direction of
+# writing round (Unicode Standard Annex 9; the marks that turn nothing round stay), and halves of a character. Names,
+# notes and paths come from files of others.
+_OBEYED = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
+
+
+def printable(text: str) -> str:
+    """The text with everything a terminal would obey written out, as `\\x1b`."""
+    return _OBEYED.sub(_written_out, text.replace("\r\n", "\n"))
+
+
+def _written_out(found: re.Match[str]) -> str:
+    letter = found[0]
+    if "\udc80" <= letter <= "\udcff":  # a byte of a file's name that is no UTF-8
+        return f"\\x{ord(letter) - 0xDC00:02x}"
+    return f"\\x{ord(letter):02x}" if letter < "\u0100" else f"\\u{ord(letter):04x}"
+
+
+def say(line: str) -> None:
+    """A line of the answer, on standard output."""
+    sys.stdout.write(printable(line) + "\n")
+
+
 def answer(as_json: bool, document: dict[str, Any], words: Callable[[], Iterator[str]]) -> None:
-    """Print the JSON document, or the lines that `words` yields for a reader."""
+    """Print the JSON document, or the lines that `words` yields for a reader.
+
+    JSON keeps every letter of the data; those that a terminal would obey are escaped as JSON does it.
+    """
     if as_json:
-        json.dump(document, sys.stdout, ensure_ascii=False, indent=2)
-        sys.stdout.write("\n")
+        text = json.dumps(document, ensure_ascii=False, indent=2)
+        sys.stdout.write(_OBEYED.sub(lambda found: f"\\u{ord(found[0]):04x}", text) + "\n")
         return
     for line in words():
-        sys.stdout.write(line + "\n")
+        say(line)
 
 
 def warn(line: str) -> None:
     """A line for the person, on standard error."""
-    sys.stderr.write(line + "\n")
+    sys.stderr.write(printable(line) + "\n")
 
 
 @contextmanager

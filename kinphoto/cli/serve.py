@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from kinphoto.cli.output import ArchiveOption, open_archive, warn
+from kinphoto.cli.output import ArchiveOption, open_archive, say, warn
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
@@ -43,7 +43,7 @@ def serve(
         _see_to_password(opened, new_password)
 
     def started(address: str) -> None:
-        typer.echo(address)
+        say(address)
         warn("Open this address in a browser. Ctrl-C stops the pages; everything is saved when it is done.")
 
     run(opened, port, lan, started)

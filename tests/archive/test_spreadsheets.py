@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import os
+import sys
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from sqlalchemy import func, select
 
 from kinphoto.archive import Archive
 from kinphoto.archive.folding import fold
+from kinphoto.archive.spreadsheets import SHEETS, read_rows
 from kinphoto.errors import KinphotoError, RowsRejectedError, UnreadableFileError
 from kinphoto.store import tables as t
 
@@ -122,11 +128,17 @@ def test_unknown_columns_are_told(archive: Archive, tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("content", "match"),
     [
-        ("photo,name\nK1,I1\n", "line 1: the column person is missing"),
+        ("photo,colour\nK1,blue\n", "line 1: the column person is missing"),
         ("\n\na,b\n", "line 3: the columns photo, person are missing"),
         ("photo,person,photo\n", "photo is there twice"),
         ('photo,person\nK1,I1\nK2,"I1\n', "line 3: this is no proper CSV"),
         (b"\x89PNG\r\n\x1a\n\x00\x00", "no text"),
+        ("photo,person,age\nK1,I1,7\n", "line 1: no column here is called age. Call it age_from"),
+        ("photo,person,ages,by\nK1,I1,7,Edda\n", "Call it age_from .*, by informant, and apply"),
+        ("photo,person,age_form\nK1,I1,7\n", "no column here is called age_form. Call it age_from"),
+        ("photo,name\nK1,I1\n", "no column here is called name. Call it person"),
+        ("Photograph,person\nK1,I1\n", "no column here is called photograph. Call it photo"),
+        ("photo,person," + ",".join(f"c{n}" for n in range(16_000)), "it has 16,002 columns. Keep those"),
     ],
 )
 def test_files_that_are_refused_whole(archive: Archive, tmp_path: Path, content: str | bytes, match: str) -> None:
@@ -194,3 +206,60 @@ def test_ages_judged_unseen_are_marked_in_a_sheet(archive: Archive, tmp_path: Pa
     s = t.statement.c
     with archive.reading() as connection:
         assert [tuple(row) for row in connection.execute(select(s.age_low, s.blind).order_by(s.id))] == [(7, 1), (8, 0)]
+
+
+def test_a_row_that_ends_early_has_empty_cells(archive: Archive, tmp_path: Path) -> None:
+    """Programs leave out the commas after the last cell that is filled; where a needed one is missing, it is told."""
+    done = archive.apply_sheet("links", sheet(tmp_path, "photo,person,trust,why\nK1,I1\nK2,I1,weak\n"))
+    assert done.applied == 2
+    (short,) = refused(archive, "links", sheet(tmp_path, "photo,person,trust\nK3\n"))
+    assert short == (2, "the person is missing. Write - for somebody not identified yet.")
+    for name, header in (("statements", "photo,kind,date"), ("relations", "photo,relation,other"),
+                         ("processes", "photo,name"), ("objects", "title,photo")):  # fmt: skip
+        ((line, _),) = refused(archive, name, sheet(tmp_path, f"{header}\nK1\n"))
+        assert line == 2
+
+
+def test_a_column_of_ones_own_beside_the_right_one_is_passed_over(archive: Archive, tmp_path: Path) -> None:
+    """Once every column that could be meant is there, another is a note of the family's; and `no` numbers the rows."""
+    done = archive.apply_sheet("links", sheet(tmp_path, "no,photo,file,person,name\n1,K1,a.jpg,I1,Ada\n"))
+    assert done.applied == 1
+    assert "no column here is called no or file or name; passed over" in done.warnings[0]
+
+
+def test_the_empty_columns_of_a_whole_sheet_do_no_harm(archive: Archive, tmp_path: Path) -> None:
+    """Saved with all 100,000 columns that the program has, two of them filled."""
+    path = sheet(tmp_path, f"photo,person{',' * 100_000}\nK1,I1{',' * 100_000}\n")
+    assert archive.apply_sheet("links", path).applied == 1
+
+
+@pytest.mark.parametrize("letter", [b"\xa0", b"\xe9", b"\x93", b"\xff"])
+def test_damaged_bytes_are_read_as_what_older_programs_wrote(archive: Archive, tmp_path: Path, letter: bytes) -> None:
+    """Also a hard space, which is the only letter that is not ASCII and is no word to check by."""
+    done = archive.apply_sheet("statements", sheet(tmp_path, b"photo,kind,text\nK1,inscription,a" + letter + b"b\n"))
+    assert done.applied == 1
+    assert "is not UTF-8 and was read as Windows-1252" in done.warnings[0]
+
+
+@given(st.binary(max_size=60), st.sampled_from(sorted(SHEETS)))
+@settings(max_examples=150, deadline=None)
+def test_whatever_bytes_a_sheet_holds_are_read_or_refused_in_one_line(rest: bytes, name: str) -> None:
+    """Headers and rows of anything: rows, or one line that says why not."""
+    columns = ",".join(SHEETS[name].required).encode()
+    with TemporaryDirectory() as folder:
+        path = sheet(Path(folder), columns + b"\n" + rest)
+        try:
+            rows = list(read_rows(path, SHEETS[name], []))
+        except UnreadableFileError as problem:
+            assert "\n" not in str(problem)  # noqa: PT017 (either is right)
+        else:
+            assert all(set(SHEETS[name].required) <= set(row) for _, row, _ in rows)
+
+
+@pytest.mark.skipif(sys.platform == "darwin", reason="its file systems take UTF-8 only")
+def test_a_sheet_whose_name_is_no_utf8_is_applied(archive: Archive, tmp_path: Path) -> None:
+    """Its name stands in the log with the odd byte written out."""
+    path = tmp_path / os.fsdecode(b"caf\xe9.csv")
+    path.write_text("photo,person\nK1,I1\n")
+    assert archive.apply_sheet("links", path).applied == 1
+    assert archive.log(1)[0].what == "applied 1 row of caf\\xe9.csv (links)"

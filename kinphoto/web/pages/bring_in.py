@@ -23,6 +23,7 @@ from starlette.responses import JSONResponse, PlainTextResponse, RedirectRespons
 from starlette.routing import Route
 
 from kinphoto.errors import ArchiveError, InvalidValueError, KinphotoError
+from kinphoto.phrases import counted
 from kinphoto.scans.kinds import HEAD, READ, SUFFIXES, suffix, type_of
 from kinphoto.web.access import Door, keepers_only, visitor
 from kinphoto.web.forms import TOKEN, Form, posting
@@ -118,7 +119,8 @@ def _sheet(request: Request, form: FormData) -> Response:
 
     def work(_: Progress) -> list[str]:
         try:
-            return [f"{archive.apply_sheet(kind, kept).applied} rows were put down as {SHEETS[kind]}."]
+            done = archive.apply_sheet(kind, kept)
+            return [f"{counted(done.applied, 'row')} saved as {SHEETS[kind]}.", *done.warnings]
         finally:
             kept.unlink(missing_ok=True)
 
