@@ -40,6 +40,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.mount import Box, Mount
     from kinphoto.archive.objects import Described, Description
     from kinphoto.archive.offering import Offers
+    from kinphoto.archive.outcome import Outcome
     from kinphoto.archive.overview import Overview
     from kinphoto.archive.people import AddedPerson, FoundPeople, SamePerson
     from kinphoto.archive.pictures import Pictures
@@ -142,6 +143,13 @@ class Archive:
         from kinphoto.archive import dating
 
         return dating.kept_dates(self, photographs)
+
+    def outcome(self, photograph: str, said: Collection[str]) -> Outcome | None:
+        """The new date of a photograph of which these statements (ids) were just recorded, and why they do not fit;
+        None for an album page. Raises NotFoundError or AmbiguousError."""
+        from kinphoto.archive import outcome
+
+        return outcome.outcome(self, photograph, said)
 
     def freshness(self) -> Freshness:
         """After which change everything was last dated, and whether there were any since."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from kinphoto.archive.ages import parse_age
 from kinphoto.archive.desk import Desk, Row, parse_trust
@@ -41,7 +41,7 @@ class Link:
 @dataclass(frozen=True, slots=True)
 class Linked:
     """What was recorded; `words` tell it. `changed` is False when all of it had been recorded before; otherwise
-    `change` is the number under which it is logged."""
+    `change` is the number under which it is logged. `replaced` tells the ages that the same person had given before."""
 
     photograph: str
     person: str | None
@@ -51,6 +51,7 @@ class Linked:
     changed: bool
     words: str = ""
     change: int | None = None
+    replaced: tuple[str, ...] = ()
 
 
 def link(desk: Desk, said: Link) -> Linked:
@@ -78,10 +79,11 @@ def link(desk: Desk, said: Link) -> Linked:
         photograph["code"],
         None if person is None else person["code"],
         f"A{row['id']}",
-        tuple(f"S{id_}" for id_, _ in made),
+        tuple(f"S{age.id}" for age in made),
         () if said.denied else tuple(f"A{rival['id']}" for rival in seat.rivals(row)),
-        changed or any(new for _, new in made),
+        changed or any(age.changed for age in made),
         words,
+        replaced=tuple(each for age in made for each in age.replaced),
     )
 
 
@@ -253,20 +255,30 @@ def _role(text: str | None) -> str | None:
     return ROLES.read(text) if text and text.strip() else None
 
 
+class _Aged(NamedTuple):
+    """An age that was recorded: its row's id, whether anything changed, and which ones it took the place of."""
+
+    id: int
+    changed: bool
+    replaced: tuple[str, ...] = ()
+
+
 def _age(
     desk: Desk, seen: Row, informant: int | None, trust: str | None, kind: str, low: float, high: float, *, blind: bool
-) -> tuple[int, bool]:
+) -> _Aged:
     """Record an age; one that the same informant gave earlier for the same person is withdrawn.
 
     One that was given blind stays so when it is merely said again: whoever gives another has seen more since.
     """
     level = trust if kind == "stated-age" else None  # a guess by the eye has its own measure of doubt
+    replaced: list[str] = []
     for row in list(desk.of(t.statement, seen["photograph_id"])):
         if (row["appearance_id"], row["kind"], row["informant_id"]) == (seen["id"], kind, informant):
             if (row["age_low"], row["age_high"]) == (low, high):
                 fresh = {"trust": level} if level is not None else {}
-                return row["id"], desk.change(t.statement, row, **fresh, **({"blind": 1} if blind else {}))
+                return _Aged(row["id"], desk.change(t.statement, row, **fresh, **({"blind": 1} if blind else {})))
             desk.withdraw(t.statement, row)
+            replaced.append(f"{_LOOKS[kind]} {age_words(row['age_low'], row['age_high'])} (S{row['id']})")
     made = desk.add(
         t.statement,
         photograph_id=seen["photograph_id"],
@@ -279,4 +291,4 @@ def _age(
         said_at=desk.work.at,
         blind=int(blind),
     )
-    return made, True
+    return _Aged(made, True, tuple(replaced))

@@ -242,7 +242,7 @@ def _link(desk: Desk, row: Row) -> object:
     age, basis = _age(row), AGE_BASES.read(row["age_basis"]) if row.get("age_basis") else ""
     if not row["person"]:
         raise InvalidValueError("the person is missing", remedy="Write - for somebody not identified yet.")
-    return link(
+    done = link(
         desk,
         Link(
             photograph=row["photo"],
@@ -258,6 +258,9 @@ def _link(desk: Desk, row: Row) -> object:
             blind=_ticked(row, "unseen"),
         ),
     )
+    for each in done.replaced:
+        desk.warnings.append(f"{done.photograph}: {done.words} replaces the age given before: {each}.")
+    return done
 
 
 def _age(row: Row) -> str | None:

@@ -5,6 +5,19 @@ A test runs the commands and compares: no field may be printed that does not sta
 
 from __future__ import annotations
 
+_OUTCOME = {
+    "date": "the photograph's new date; null for an album page",
+    "date.earliest": "first possible day; this and what follows as in `dates`",
+    "date.latest": "last possible day",
+    "date.likely_from": "start of the likely range; null when open",
+    "date.likely_to": "end of it; null when open",
+    "date.best": "the best single day; null when open",
+    "date.edtf": "the date to write into metadata; null when open",
+    "date.state": "`dated`, `open` or `disputed`",
+    "misfits[]": "why it does not fit with what else is known, in words",
+}
+"""What follows for a photograph from what was said of it."""
+
 DOCUMENTS: dict[str, dict[str, str]] = {
     "init": {"archive": "the folder of the new archive"},
     "tree import": {
@@ -140,6 +153,8 @@ DOCUMENTS: dict[str, dict[str, str]] = {
         "rivals[]": "other names on the same face",
         "changed": "false when all of it had been recorded before",
         "change": "its number in the log, for `undo`; null when nothing changed",
+        "replaced[]": "ages that the same person had given before, which this one takes the place of",
+        **_OUTCOME,
         "applied": "with `--from`: how many rows were applied",
         "rejected[].line": "with `--from`: the line of a row that was not applied",
         "rejected[].why": "the reason",
@@ -151,6 +166,7 @@ DOCUMENTS: dict[str, dict[str, str]] = {
             "changed": "false when it had been recorded before",
             "change": "its number in the log, for `undo`; null when nothing changed",
             "cautions[]": "what to take care of with such an object",
+            **_OUTCOME,
             "applied": "with `--from`: how many rows were applied",
             "rejected[].line": "with `--from`: the line of a row that was not applied",
             "rejected[].why": "the reason",

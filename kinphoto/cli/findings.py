@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.explaining import Explanation
     from kinphoto.archive.settling import SettledConflict
     from kinphoto.archive.stories import Story, StoryBook
+    from kinphoto.reason.findings import Estimate
 
 Photographs = Annotated[
     list[str] | None,
@@ -90,14 +91,12 @@ def _settled_lines(done: SettledConflict) -> Iterator[str]:
     yield from (f"Take care: {caution}" for caution in done.cautions)
 
 
-def _document(dated: DatedPhotograph) -> dict[str, Any]:
+def estimate_document(e: Estimate) -> dict[str, Any]:
+    """A photograph's date as scripts read it."""
     from kinphoto.archive.wording import one_of
     from kinphoto.reason.span import iso
 
-    e = dated.estimate
     return {
-        "code": dated.code,
-        "scans": list(dated.scans),
         "earliest": iso(e.earliest),
         "latest": iso(e.latest),
         "likely_from": iso(e.likely_from),
@@ -107,6 +106,10 @@ def _document(dated: DatedPhotograph) -> dict[str, Any]:
         "one_of": one_of(e.edtf),
         "state": str(e.state),
     }
+
+
+def _document(dated: DatedPhotograph) -> dict[str, Any]:
+    return {"code": dated.code, "scans": list(dated.scans), **estimate_document(dated.estimate)}
 
 
 def date_lines(found: list[DatedPhotograph]) -> Iterator[str]:

@@ -14,6 +14,7 @@ from kinphoto.phrases import counted
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
     from kinphoto.archive.links import Linked
+    from kinphoto.archive.outcome import Outcome
     from kinphoto.archive.statements import Recorded
 
 Rejected = Sequence[tuple[int, str]]  # the line of a row, and why it could not be applied
@@ -113,8 +114,10 @@ def link(
         "rivals": list(done.rivals),
         "changed": done.changed,
         "change": done.change,
+        "replaced": list(done.replaced),
     }
-    answer(as_json, document, lambda: _linked(done))
+    then = store.outcome(done.photograph, [done.appearance, *done.statements])
+    answer(as_json, document | _outcome_document(then), lambda: _linked(done, then))
 
 
 def state(
@@ -166,7 +169,7 @@ def state(
     said = Said(
         photograph=_needed(photograph, "PHOTO"), kind=_needed(kind, "KIND"), date=date, text=text, trust=trust, by=by
     )
-    _tell(as_json, *store.state(said))
+    _tell(store, as_json, *store.state(said))
 
 
 def process(
@@ -237,7 +240,7 @@ def relate(
         trust=trust,
         by=by,
     )
-    _tell(as_json, *store.relate(tie))
+    _tell(store, as_json, *store.relate(tie))
 
 
 def apply_sheet(store: Archive, name: str, source: Path, keep_going: bool, as_json: bool, *, alone: bool) -> None:
@@ -266,7 +269,7 @@ def _made(
         sheet = {"process": "processes", "format": "formats"}[kind]
         apply_sheet(store, sheet, source, keep_going, as_json, alone=not (photograph or name))
         return
-    _tell(as_json, *store.record_made(_needed(photograph, "PHOTO"), kind, _needed(name, "NAME"), trust, by))
+    _tell(store, as_json, *store.record_made(_needed(photograph, "PHOTO"), kind, _needed(name, "NAME"), trust, by))
 
 
 def _needed(value: str | None, what: str) -> str:
@@ -285,7 +288,7 @@ def _sheet_lines(applied: int, rejected: Rejected) -> Iterator[str]:
         yield f"  line {line} was left out: {why}"
 
 
-def _tell(as_json: bool, done: Recorded, warnings: list[str]) -> None:
+def _tell(store: Archive, as_json: bool, done: Recorded, warnings: list[str]) -> None:
     _warn_all(warnings)
     document = {
         "photograph": done.photograph,
@@ -294,21 +297,51 @@ def _tell(as_json: bool, done: Recorded, warnings: list[str]) -> None:
         "change": done.change,
         "cautions": list(done.cautions),
     }
-    answer(as_json, document, lambda: _recorded(done))
+    then = store.outcome(done.photograph, [done.statement])
+    answer(as_json, document | _outcome_document(then), lambda: _recorded(done, then))
 
 
-def _recorded(done: Recorded) -> Iterator[str]:
+def _recorded(done: Recorded, then: Outcome | None) -> Iterator[str]:
     before = "" if done.changed else " (it was recorded already)"
     yield f"{done.photograph}: {done.words} [{done.statement}]{before}"
     for caution in done.cautions:
         yield f"Take care: {caution}"
+    yield from _outcome(then, done.change)
 
 
-def _linked(done: Linked) -> Iterator[str]:
+def _linked(done: Linked, then: Outcome | None) -> Iterator[str]:
     before = "" if done.changed else " (it was recorded already)"
     yield f"{done.photograph}: {done.words} [{done.appearance}]{before}"
+    for each in done.replaced:
+        yield f"It replaces the age given before: {each}."
     if done.rivals:
         yield f"Another name is on this face ({', '.join(done.rivals)}): one of them is right, neither counts alone."
+    yield from _outcome(then, done.change)
+
+
+def _outcome(then: Outcome | None, change: int | None) -> Iterator[str]:
+    """What follows from it: the date as it is now, or what does not fit."""
+    if then is None:
+        return
+    yield from then.misfits
+    if then.touches_parentage:
+        yield "This touches who somebody's parents were: look at it alone first."
+    if then.misfits:
+        back = f"; kinphoto undo {change} takes this back" if change is not None else ""
+        yield f"The ways out: kinphoto conflicts{back}."
+    elif then.disputed:
+        yield "Something else on it does not fit together: kinphoto conflicts."
+    yield f"{then.dated.code} now: {then.date}."
+
+
+def _outcome_document(then: Outcome | None) -> dict[str, Any]:
+    """The same for scripts."""
+    from kinphoto.cli.findings import estimate_document
+
+    return {
+        "date": None if then is None else estimate_document(then.dated.estimate),
+        "misfits": [] if then is None else list(then.misfits),
+    }
 
 
 def _warn_all(warnings: Sequence[str]) -> None:

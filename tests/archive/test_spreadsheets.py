@@ -263,3 +263,10 @@ def test_a_sheet_whose_name_is_no_utf8_is_applied(archive: Archive, tmp_path: Pa
     path.write_text("photo,person\nK1,I1\n")
     assert archive.apply_sheet("links", path).applied == 1
     assert archive.log(1)[0].what == "applied 1 row of caf\\xe9.csv (links)"
+
+
+def test_a_sheet_says_which_ages_it_replaced(archive: Archive, tmp_path: Path) -> None:
+    """A second age by the same person takes the place of the first, within a sheet and from sheet to sheet."""
+    rows = "photo,person,age_from,informant\nK1,I1,7,Edda\nK1,I1,9,Edda\nK1,I1,30,Per\n"
+    done = archive.apply_sheet("links", sheet(tmp_path, rows))
+    assert done.warnings == ("K00001: Ada Marsh (I1), looks 9 replaces the age given before: looks 7 (S1).",)
