@@ -63,6 +63,8 @@ def _within(first: int, last: int) -> str:
         return f"{_month(m1)} {_year(y1)}"
     if whole_months and y1 == y2:
         return f"between {_month(m1)} and {_month(m2)} {_year(y1)}"
+    if (y1, m1) == (y2, m2):
+        return f"between {day(first)} and {day(last)}"
     return f"between {_start(first)} and {_end(last)}"
 
 

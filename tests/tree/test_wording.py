@@ -36,7 +36,15 @@ def test_gedcom_dates_in_words(text: str, said: str) -> None:
     assert words(read_gedcom(text).dated) == said
 
 
-@pytest.mark.parametrize(("text", "said"), [("192X", "the 1920s"), ("1924~", "about 1924"), ("1924-05", "May 1924")])
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("192X", "the 1920s"),
+        ("1924~", "about 1924"),
+        ("1924-05", "May 1924"),
+        ("1923-06-0X", "between 1 June 1923 and 9 June 1923"),
+    ],
+)
 def test_edtf_dates_in_words(text: str, said: str) -> None:
     """The words do not show in which notation a date was given."""
     assert words(parse_date(text)) == said
