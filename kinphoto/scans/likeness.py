@@ -1,0 +1,112 @@
+"""What two scans look to be of one another: the same picture again, a front and its back, or two pictures.
+
+The name decides first (`ada_back.jpg` beside `ada.jpg`). Then what is to be seen, on thumbnails: the same picture has
+nearly the same perceptual hash; a back is paper with writing, stamps or print, while a photograph has tones, that is,
+areas apart from its paper that are broad. It is a guess that saves a question where it is plain, and no more: where it
+is not, the person is asked.
+"""
+
+from __future__ import annotations
+
+import re
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+import numpy as np
+from PIL import Image, ImageFilter
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+SAME_BITS = 10
+"""Bits of 64 by which the perceptual hashes of one picture scanned twice differ at most; those of two pictures differ
+by about 32 (a project's judgement, after scans of the sample made again)."""
+MOST_TONE = 0.05
+"""The part of a back that broad tones cover at most: stamps and stains (likewise: in the sample backs have at most 0.03
+and fronts at least 0.07)."""
+
+_EDGE = 256
+_MARGIN = 0.06  # of each side is left out: the bed of the scanner, the edges of the paper
+_BROAD = 9  # pixels of _EDGE: broader than the strokes of a pen or of print
+_APART = (10.0, 0.18)  # grey levels, or this part of the range of greys, that a tone differs from the paper at least
+
+_BACKS = (
+    "back backside reverse rear verso rückseite rueckseite hinten dos retro revers achterkant baksida bagside rewers"
+)
+_FRONTS = "front frontside recto vorderseite vorne avers obverse voorkant framsida forside awers"
+# Letters (harbour_a, harbour_b) are left out: as often they count pictures.
+
+
+class Sight(StrEnum):
+    """What the second of two scans seems to be to the first."""
+
+    BACK = "back"
+    SAME = "same"
+    ANOTHER = "another"
+
+
+def marked(first: str, second: str) -> str | None:
+    """ "back" when the second file is named as the back of the first, "front" when it is the other way round; None when
+    the names do not tell. Names are without folder and suffix."""
+    one, one_mark = _parted(first)
+    two, two_mark = _parted(second)
+    if one != two or one_mark == two_mark:
+        return None
+    if two_mark == "back":
+        return "back"
+    return "front" if one_mark == "back" else None
+
+
+def _parted(name: str) -> tuple[str, str]:
+    """A name without its mark of a side, and that mark: "harbour_7", "back"."""
+    plain = name.casefold()
+    found = re.fullmatch(r"(?:(.*[^\W_])[\s._()\[\]-]+)?([^\W\d_]+)[)\]]?", plain)
+    stem, word = (found[1] or "", found[2]) if found else (plain, "")
+    if word in _BACKS.split():
+        return stem, "back"
+    return (stem, "front") if word in _FRONTS.split() else (plain, "")
+
+
+def bits_apart(one: str | None, other: str | None) -> int:
+    """By how many bits two perceptual hashes differ; 64 when one is not known."""
+    return (int(one, 16) ^ int(other, 16)).bit_count() if one and other else 64
+
+
+def sight(first: Image.Image, second: Image.Image, apart: int) -> Sight:
+    """What the second picture seems to be to the first, whose perceptual hashes differ by so many bits."""
+    if apart <= SAME_BITS and (tone(first) > MOST_TONE or tone(second) > MOST_TONE):
+        return Sight.SAME
+    return Sight.BACK if tone(second) <= MOST_TONE else Sight.ANOTHER
+
+
+def tone(picture: Image.Image) -> float:
+    """The part of a picture that broad areas apart from its paper cover, 0 to 1.
+
+    The paper is the plane through the commonest grey: an uneven lamp does not count as tone.
+    """
+    small = picture.convert("L")
+    small.thumbnail((_EDGE, _EDGE))
+    across, down = (round(side * _MARGIN) for side in small.size)
+    small = small.crop((across, down, small.width - across, small.height - down))
+    grey = np.asarray(small, dtype=np.float32)
+    low, high = np.percentile(grey, (1, 99))
+    far = max(_APART[0], _APART[1] * float(high - low))
+    apart = np.abs(grey - _paper(grey, far)) > far
+    mask = Image.fromarray((apart * 255).astype(np.uint8))
+    broad = mask.filter(ImageFilter.MinFilter(_BROAD)).filter(ImageFilter.MaxFilter(_BROAD))
+    return float(np.asarray(broad).mean() / 255)
+
+
+def _paper(grey: NDArray[np.float32], far: float) -> NDArray[np.float32]:
+    """The plane through what is near the commonest grey, fitted three times."""
+    rows, columns = np.indices(grey.shape, dtype=np.float32)
+    terms = np.stack([np.ones_like(grey), rows / grey.shape[0], columns / grey.shape[1]], axis=-1)
+    counts = np.convolve(np.bincount(grey.astype(np.uint8).ravel(), minlength=256), np.ones(9), "same")
+    plane = np.full_like(grey, float(counts.argmax()))
+    for _ in range(3):
+        near = np.abs(grey - plane) <= far
+        if near.sum() < 100:
+            break
+        weights, *_ = np.linalg.lstsq(terms[near], grey[near], rcond=None)
+        plane = (terms @ weights).astype(np.float32)
+    return plane
