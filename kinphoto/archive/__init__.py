@@ -280,11 +280,12 @@ class Archive:
             return replacing.replace(work, what, facts, side, turn)
 
     def join_scans(self, scans: Sequence[str], side: str | None = None) -> Joined:
-        """Make scans of one object one photograph, the first's; `side` is that of the others."""
+        """Make scans of one object one photograph, the first's; `side` is that of the others. Raises InvalidValueError,
+        also when that was not said and they look like two pictures; NotFoundError, AmbiguousError."""
         from kinphoto.archive import joining
 
         with self.working("") as work:
-            return joining.join(work, scans, side)
+            return joining.join(work, scans, side, self.folder)
 
     def part_scan(self, scan: str) -> Parted:
         """Take a scan out into a photograph of its own."""

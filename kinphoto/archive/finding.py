@@ -12,17 +12,20 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Sequence
+from pathlib import Path
 
-from sqlalchemy import ColumnElement, Connection, RowMapping, func, select
+from sqlalchemy import ColumnElement, Connection, RowMapping, func, or_, select
 
 from kinphoto.archive.codes import with_code
 from kinphoto.archive.folding import fold
 from kinphoto.archive.identity import same_as, with_others
 from kinphoto.archive.people_search import known_as
 from kinphoto.archive.vocabulary import EVENTS, nearest
-from kinphoto.errors import AmbiguousError, InvalidValueError, NotFoundError
+from kinphoto.errors import AmbiguousError, InvalidValueError, NotFoundError, UnreadableFileError
 from kinphoto.reason.span import year_of
-from kinphoto.scans.walk import is_text, shown
+from kinphoto.scans.fixity import sha256_at
+from kinphoto.scans.pages import file_path, page_path, parsed
+from kinphoto.scans.walk import is_text, plain_name, shown
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
 
@@ -276,9 +279,23 @@ def _photograph(connection: Connection, id_: int) -> RowMapping:
 
 
 def _scans_with_path(connection: Connection, text: str) -> Sequence[RowMapping]:
-    """The scan at this path; else those whose path ends in these folders and names; else in these letters."""
+    """The scan at this path; else those whose path ends in these folders and names; else in these letters.
+
+    A page may be named as "album.pdf#page=3" or "album.pdf page 3"; the file alone means all its pages. A file that is
+    there and was not indexed because its bytes are those of another is that other one, and so is the plain name of a
+    file of which only the copy (`harbour (1).jpg`) was indexed.
+    """
     if not text.strip() or not is_text(text):
         return []
+    named = parsed(text)
+    if named is not None:
+        found = _with_path(connection, page_path(*named))
+        if found:
+            return found
+    return _with_path(connection, text) or _pages(connection, text) or _copied(connection, text)
+
+
+def _with_path(connection: Connection, text: str) -> Sequence[RowMapping]:
     path = t.scan.c.path
     whole = [os.path.abspath(text), os.path.realpath(text)]  # noqa: PTH100 (Path.absolute keeps `..`)
     exact = connection.execute(select(t.scan).where(path.in_(whole))).mappings().all()
@@ -289,6 +306,38 @@ def _scans_with_path(connection: Connection, text: str) -> Sequence[RowMapping]:
     rows = connection.execute(select(t.scan).where(path.endswith(end, autoescape=True)).order_by(path)).mappings()
     ending = [row for row in rows if row["path"].endswith(end)]
     return [row for row in ending if row["path"].endswith(os.sep + end)] or ending
+
+
+def _pages(connection: Connection, text: str) -> Sequence[RowMapping]:
+    """All pages of the file that is meant."""
+    s = t.scan.c
+    file, whole = os.path.normpath(text), os.path.realpath(text)
+    rows = connection.execute(select(t.scan).where(s.page > 0).order_by(s.page, s.id)).mappings()
+    found = [row for row in rows if file_path(row["path"], row["page"]).endswith((os.sep + file, whole))]
+    return found if len({file_path(row["path"], row["page"]) for row in found}) == 1 else []
+
+
+def _copied(connection: Connection, text: str) -> Sequence[RowMapping]:
+    """The scan with the same bytes as the file at this path, or of which a copy's name would be this one's."""
+    s = t.scan.c
+    try:
+        size = Path(text).stat().st_size if Path(text).is_file() else -1
+        alike = size >= 0 and connection.scalar(select(s.id).where(s.size == size).limit(1)) is not None
+        sha256 = sha256_at(text) if alike else ""
+    except (OSError, ValueError, UnreadableFileError):
+        sha256 = ""
+    if sha256:
+        return (
+            connection.execute(select(t.scan).where(or_(s.sha256 == sha256, s.file_sha256 == sha256)).order_by(s.id))
+            .mappings()
+            .all()
+        )
+    end = os.path.normpath(text)
+    stem, dot, ending = os.path.basename(end).rpartition(".")  # noqa: PTH119 (a string is meant)
+    rows = connection.execute(select(t.scan).where(s.path.contains(stem or ending, autoescape=True))).mappings()
+    folder = os.path.dirname(end)  # noqa: PTH120
+    named = os.path.join(folder, f"{stem}{dot}{ending}")  # noqa: PTH118
+    return [row for row in rows if f"{os.sep}{plain_name(row['path'])}".endswith(os.sep + named)]
 
 
 def _not_found(connection: Connection, text: str) -> NotFoundError:

@@ -10,17 +10,21 @@ from __future__ import annotations
 import json
 import zlib
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
+from PIL import Image
 from sqlalchemy import Column, Connection, RowMapping, Table, select
 
 from kinphoto.archive.finding import find_photograph, find_scan, find_scans, photograph_code, scans_of
 from kinphoto.archive.removing import see_to_sides
+from kinphoto.archive.showing import source_of
 from kinphoto.archive.vocabulary import SIDES
-from kinphoto.errors import InvalidValueError
+from kinphoto.errors import InvalidValueError, KinphotoError
+from kinphoto.scans.likeness import Sight, bits_apart, marked, sight
+from kinphoto.scans.pages import file_path
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
 
@@ -29,11 +33,13 @@ _WORDS = ("title", "place", "rights", "maker", "former_number")
 
 @dataclass(frozen=True, slots=True)
 class Joined:
-    """A photograph with its scans as (path, side), and the older codes it answers to."""
+    """A photograph with its scans as (path, side), and the older codes it answers to. `why` says why the second scan
+    was taken for what it is now, where nobody had said what it shows."""
 
     photograph: str
     scans: tuple[tuple[str, str], ...]
     aliases: tuple[str, ...]
+    why: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,28 +51,85 @@ class Parted:
     scan: str
 
 
-def join(work: Work, texts: Sequence[str], side: str | None = None) -> Joined:
+def join(work: Work, texts: Sequence[str], side: str | None = None, folder: Path | None = None) -> Joined:
     """Make the photographs of these scans one: the first.
 
-    `side` is set on the scans named after the first. Without it, the second of two single scans becomes the verso,
-    and otherwise every side stays. Raises InvalidValueError for an unknown side or fewer than two scans,
+    `side` is set on the scans named after the first. Without it, each of them is looked at (in the archive at
+    `folder`): whether it is the back of the first or the same picture again. Where the first has several scans, every
+    side stays. Raises InvalidValueError for an unknown side, fewer than two scans, or two that look like two pictures;
     NotFoundError, AmbiguousError.
     """
     side = None if side is None else SIDES.read(side)
-    scans = [frozenset(scan["id"] for scan in find_scans(work.connection, text)) for text in texts]
+    found = [find_scans(work.connection, text) for text in texts]
+    scans = [frozenset(scan["id"] for scan in each) for each in found]
     if len(set(scans)) < 2:
         raise InvalidValueError("one scan alone cannot be joined", remedy="Name two or more different scans.")
     keeper, *others = [find_photograph(work.connection, text) for text in texts]
     joined = {other["id"]: other for other in others if other["id"] != keeper["id"]}
+    turned = sorted(frozenset().union(*scans[1:]) - (scans[0] if len(scans[0]) == 1 else frozenset()))
+    sides: dict[int, str | None] = dict.fromkeys(turned, side)
+    why: list[str] = []
+    if side is None and joined and len(scans[0]) == 1:
+        named = {scan["id"]: scan for each in found for scan in each}
+        for other_scan in turned:
+            seen, reason = _seen(found[0][0], named[other_scan], folder, alone=len(turned) == 1)
+            sides |= seen
+            why += [reason] if reason else []
     for other in joined.values():
         take_over(work, keeper["id"], other)
-    turned = sorted(frozenset().union(*scans[1:]) - (scans[0] if len(scans[0]) == 1 else frozenset()))
-    if side is None and joined and len(scans[0]) == len(turned) == 1:
-        side = "verso"
-    if side is not None:
-        work.update(t.scan, turned, side=side)
+    for scan, shows in sides.items():
+        if shows is not None:
+            work.update(t.scan, [scan], side=shows)
     work.what = f"joined {', '.join(row['code'] for row in joined.values()) or 'its scans'} to {keeper['code']}"
-    return _joined(work.connection, keeper)
+    return replace(_joined(work.connection, keeper), why="; ".join(why))
+
+
+def _seen(
+    first: RowMapping, second: RowMapping, folder: Path | None, *, alone: bool
+) -> tuple[dict[int, str | None], str]:
+    """The sides of two scans of which nobody said what they show, and why.
+
+    Raises InvalidValueError for two pictures. What cannot be looked at is a back when it is the only other scan.
+    """
+    files = [Path(file_path(row["path"], row["page"])) for row in (first, second)]
+    one, other = (Path(row["path"]).name for row in (first, second))
+    named = marked(files[0].stem, files[1].stem)
+    if named == "front":
+        return {first["id"]: "verso", second["id"]: "recto"}, f"{one} is named as the back of {other}"
+    if named == "back":
+        return {second["id"]: "verso"}, f"{other} is named as the back of {one}"
+    pictures = [_small(row, folder) for row in (first, second)]
+    if pictures[0] is None or pictures[1] is None:
+        return (
+            ({second["id"]: "verso"}, f"{other} cannot be looked at and was taken for the back") if alone else ({}, "")
+        )
+    match sight(pictures[0], pictures[1], bits_apart(first["phash"], second["phash"])):
+        case Sight.BACK:
+            return {
+                second["id"]: "verso"
+            }, f"{other} shows hardly more than paper and writing and was taken for the back"
+        case Sight.SAME:
+            return {
+                second["id"]: "recto"
+            }, f"{other} shows the same picture and was taken for another scan of the front"
+    raise InvalidValueError(
+        f"{other} looks like another picture, not like the back of {one}; nothing was joined",
+        remedy="If they are one object, say which side it shows: verso (the back), recto (the same picture again) or "
+        "detail.",
+    )
+
+
+def _small(row: RowMapping, folder: Path | None) -> Image.Image | None:
+    """The thumbnail of a scan; None when there is none and the file cannot give one."""
+    from kinphoto.scans.tiles import small_path
+
+    if folder is None:
+        return None
+    try:
+        with Image.open(small_path(folder, source_of(row))) as image:
+            return image.convert("RGB")
+    except (OSError, KinphotoError):
+        return None
 
 
 def part(work: Work, text: str) -> Parted:

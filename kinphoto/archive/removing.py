@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Engine, RowMapping, Table, func, select
+from sqlalchemy import Connection, Engine, RowMapping, Table, case, func, or_, select
 
 from kinphoto.archive.finding import find_photograph, find_scans, scans_of
 from kinphoto.archive.showing import front_of
@@ -138,7 +138,9 @@ def without_removed(engine: Engine, found: Sequence[Found]) -> tuple[list[Found]
         if not rows:
             return list(found), []
         s = t.scan.c
-        here = set(connection.scalars(select(s.sha256).where(s.sha256.in_([row.sha256 for row in rows]))))
+        hashes = [row.sha256 for row in rows]
+        of_file = case((s.file_sha256 != "", s.file_sha256), else_=s.sha256)
+        here = set(connection.scalars(select(of_file).where(or_(s.sha256.in_(hashes), s.file_sha256.in_(hashes)))))
         removed = {row.sha256: row for row in rows if row.sha256 not in here}
         sizes = {row.size for row in removed.values()}
         changes = {row.sha256: _made_in(connection, row.id) for row in removed.values()}
@@ -237,7 +239,10 @@ def _ids(connection: Connection, table: Table, column: Any, value: int) -> list[
 
 
 def _remember(work: Work, scans: Sequence[RowMapping], code: str) -> None:
-    rows = [{"path": s["path"], "sha256": s["sha256"], "size": s["size"], "code": code} for s in scans]
+    """Files are known again by their bytes: of a page by those of its file, which is left out once no page is here."""
+    rows = [
+        {"path": s["path"], "sha256": s["file_sha256"] or s["sha256"], "size": s["size"], "code": code} for s in scans
+    ]
     work.insert(t.removed_scan, rows)
 
 

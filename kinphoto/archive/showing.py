@@ -8,6 +8,7 @@ from sqlalchemy import Connection, RowMapping, select
 
 from kinphoto.archive.regions import Region, box
 from kinphoto.errors import NotFoundError
+from kinphoto.scans.pages import file_path
 from kinphoto.scans.upright import Source, region_word
 from kinphoto.store import tables as t
 
@@ -67,7 +68,14 @@ def front_of(connection: Connection, photograph_id: int) -> RowMapping | None:
 
 
 def _picture(row: RowMapping) -> ScanPicture:
-    return ScanPicture(row["id"], row["photograph_id"], Source(row["path"], row["sha256"], row["turn"]), row["side"])
+    return ScanPicture(row["id"], row["photograph_id"], source_of(row), row["side"])
+
+
+def source_of(row: RowMapping) -> Source:
+    """The file and page that a row of table scan stands for."""
+    return Source(
+        file_path(row["path"], row["page"]), row["sha256"], row["turn"], row["page"], row["file_sha256"]
+    )  # fmt: skip
 
 
 def _row_id(number: int) -> int:

@@ -20,6 +20,7 @@ _FORMS = {
     FileType.PNG: ("png", "image/png"),
     FileType.WEBP: ("webp", "image/webp"),
     FileType.HEIF: ("heic", "image/heic"),
+    FileType.PDF: ("pdf", "application/pdf"),
 }
 """FORM in 5.5.1 (its list ends with what there was in 1999; the others are the usual suffix) and in 7.0."""
 
@@ -36,6 +37,7 @@ class Shelf:
         self._leave_out = shown.living if leave_out_living else frozenset()
         self._no_notes = shown.people_living if leave_out_living else frozenset()
         self.files: dict[str, File] = {}
+        self._packed: dict[str, str] = {}
         self.missing: list[str] = []
         self.warnings: list[str] = []
         self.left_out = 0
@@ -58,7 +60,8 @@ class Shelf:
         for photo, region in sorted(photos.items()):
             if photo in media:
                 scan = self.shown.scans[photo]
-                yield photo, scan.crop(region) if region is not None and scan.front else None
+                # Which page a crop is of, no version of GEDCOM can say.
+                yield photo, scan.crop(region) if region is not None and scan.front and not scan.page else None
 
     def _media(self, photos: list[str]) -> Iterator[tuple[str, Medium]]:
         for photo in photos:
@@ -68,13 +71,16 @@ class Shelf:
                 if self.packed:
                     continue
             form = _FORMS[FileType(scan.file_type)][self._survey.seven]
-            yield photo, Medium(photo, self._file(scan), form, scan.title)
+            title = f"{scan.title} (page {scan.page})".strip() if scan.page else scan.title
+            yield photo, Medium(photo, self._file(scan), form, title)
 
     def _file(self, scan: Scan) -> str:
         """The path as the file names it: below its own folder relative, elsewhere whole; a URI reference in 7.0."""
         if self.packed:
-            name = self._free_name(scan)
+            name = self._packed.get(scan.path) or self._free_name(scan)
             self.files[name] = File(Path(scan.path))
+            if scan.page:  # the other pages are in the same file
+                self._packed[scan.path] = name
             return name
         path = Path(scan.path)
         for place in (path, Path(os.path.realpath(path))):

@@ -21,6 +21,7 @@ from kinphoto.archive.lives import rows_of
 from kinphoto.archive.living import may_be_living
 from kinphoto.archive.wording import NO_PROOF, born
 from kinphoto.reason.evidence import Role, Trust
+from kinphoto.scans.pages import file_path
 from kinphoto.scans.upright import turned_region, upright_size
 from kinphoto.store import tables as t
 from kinphoto.tree.write import Crop
@@ -30,7 +31,7 @@ Region = tuple[float, float, float, float]
 
 @dataclass(frozen=True, slots=True)
 class Scan:
-    """The scan a photograph is shown by: its front, if there is one."""
+    """The scan a photograph is shown by: its front, if there is one. `page` is 0 unless its file has several."""
 
     code: str
     title: str
@@ -39,6 +40,7 @@ class Scan:
     size: tuple[int, int]
     turn: int
     front: bool
+    page: int = 0
 
     def crop(self, region: Region) -> Crop:
         """Top, left, height and width in pixels of the picture as a program shows it that obeys the file's own
@@ -144,14 +146,16 @@ def _scans(connection: Connection, photographs: set[int]) -> dict[int, Scan]:
     """The scan that shows each photograph: its first front, one that is there before one that is missing."""
     s, p = t.scan.c, t.photograph.c
     query = (
-        select(s.photograph_id, p.code, p.title, s.path, s.file_type, s.width, s.height, s.orientation, s.turn, s.side)
+        select(s.photograph_id, p.code, p.title, s.path, s.page, s.file_type, s.width, s.height, s.orientation, s.turn)
+        .add_columns(s.side)
         .join(t.photograph, p.id == s.photograph_id)
         .order_by(s.side != "recto", s.missing, s.side, s.position, s.id)
     )
     found: dict[int, Scan] = {}
-    for id_, code, title, path, kind, width, height, orientation, turn, side in rows_of(
+    for id_, code, title, path, page, kind, width, height, orientation, turn, side in rows_of(
         connection, query, s.photograph_id, photographs
     ):
         size = upright_size((width, height), orientation)
-        found.setdefault(id_, Scan(code, title, path, kind, size, turn, side == "recto"))
+        file = file_path(path, page)
+        found.setdefault(id_, Scan(code, title, file, kind, size, turn, side == "recto", page))
     return found

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import io
 import sys
-
 from pathlib import Path
 from typing import Annotated
 

@@ -14,7 +14,7 @@ from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
     from kinphoto.archive.joining import Joined
-    from kinphoto.archive.scanning import ScansAdded
+    from kinphoto.archive.scanning import Filed, ScansAdded
     from kinphoto.archive.turning import Turned
 
 app = typer.Typer(cls=Commands, no_args_is_help=True, help="Index scans; join those of one object; turn them upright.")
@@ -33,9 +33,10 @@ def add(
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Index scans: JPEG, TIFF, PNG, WebP and HEIC files, folders with all that is in them.
+    """Index scans: JPEG, TIFF, PNG, WebP, HEIC and PDF files, folders with all that is in them.
 
-    Every new file becomes a photograph. The files themselves are only read. Adding them again adds nothing; a file
+    Every new file becomes a photograph; of a PDF, or another file with several pages, each page with a picture does.
+    The files themselves are only read. Adding them again adds nothing; a file
     that was renamed or moved is recognised and keeps its code. It can be stopped at any time; run again, it goes on.
     """
     store = open_archive(archive)
@@ -59,7 +60,8 @@ def join(
 ) -> None:
     """Make scans of one object (front and back, a rescan, a detail) one photograph: the first one named.
 
-    Without --side, and with two scans, the second is taken to be the back (verso); with more, all stay as they are.
+    Without --side, a scan is taken for the back (verso) when its name or its looks say so, and for the front again when
+    it shows the same picture; when it looks like another picture, nothing is joined and you are asked to say.
     Links and statements of the others move to the first, and their codes go on to lead to it.
     """
     joined = open_archive(archive).join_scans(scans, side)
@@ -67,6 +69,7 @@ def join(
         "photograph": joined.photograph,
         "scans": [{"path": path, "side": side} for path, side in joined.scans],
         "aliases": list(joined.aliases),
+        "why": joined.why,
     }
     answer(as_json, document, lambda: _joined_in_words(joined))
 
@@ -128,29 +131,32 @@ def _as_document(result: ScansAdded) -> dict[str, object]:
         "unreadable": [{"path": each.path, "why": each.why} for each in result.unreadable],
         "photographs": result.photographs,
         "moves": [{"from": old, "to": new} for old, new in result.moved],
-        "changes": list(result.changed),
+        "new": [{"photograph": each.photograph, "path": each.path} for each in result.new],
+        "paged": [
+            {"path": each.path, "pages": each.pages, "photographs": list(each.photographs)} for each in result.paged
+        ],
+        "changes": [_filed(each) for each in result.changed],
+        "vanished": [_filed(each) for each in result.vanished],
         "duplicates": [{"path": path, "of": original} for path, original in result.duplicates],
         "left_out": [{"path": one.path, "photograph": one.photograph, "change": one.change} for one in result.left_out],
     }
 
 
+def _filed(each: Filed) -> dict[str, object]:
+    return {"photograph": each.photograph, "path": each.path, "faces": each.faces}
+
+
 def _in_words(result: ScansAdded) -> Iterator[str]:
-    if not result.seen:
-        yield "There are no pictures there. kinphoto reads JPEG, TIFF, PNG, WebP and HEIC files."
+    if not result.seen and not result.vanished:
+        yield "There are no pictures there. kinphoto reads JPEG, TIFF, PNG, WebP, HEIC and PDF files."
         return
     photographs = counted(result.photographs, "photograph")
-    yield f"{counted(result.seen, 'picture')} seen, {result.added} added. The archive holds {photographs}."
-    yield from _listed("Moved or renamed, code and links kept", [f"{old} is now {new}" for old, new in result.moved])
-    yield from _listed("Changed since they were indexed", list(result.changed))
-    yield from _listed(
-        "Copies of scans that are there already, not added again",
-        [f"{path} is the same as {original}" for path, original in result.duplicates],
-    )
-    yield from _listed(
-        "Removed earlier, left out (to index them anew: --again)",
-        [f"{one.path}, which was {one.photograph}: kinphoto undo {one.change}" for one in result.left_out],
-    )
-    yield from _listed("Could not be read", [f"{each.path}: {each.why}" for each in result.unreadable])
+    added = f"{result.added} added: {result.codes}" if result.added else "0 added"
+    yield f"{counted(result.seen, 'picture')} seen, {added}. The archive holds {photographs}."
+    from kinphoto.archive.scan_report import notes
+
+    for heading, lines in notes(result):
+        yield from _listed(heading, lines)
 
 
 def _listed(heading: str, lines: list[str]) -> Iterator[str]:
@@ -165,5 +171,7 @@ def _listed(heading: str, lines: list[str]) -> Iterator[str]:
 def _joined_in_words(joined: Joined) -> Iterator[str]:
     yield f"{joined.photograph} has these scans now:"
     yield from (f"  {side}: {path}" for path, side in joined.scans)
+    if joined.why:
+        yield f"Why: {joined.why}. If that is not so: kinphoto undo, and join them with --side."
     if joined.aliases:
         yield f"It also answers to {', '.join(joined.aliases)}."

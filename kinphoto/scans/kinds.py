@@ -1,6 +1,6 @@
 """Which files are pictures, told from their names and their first bytes without decoding anything.
 
-A scan is a JPEG, TIFF, PNG, WebP or HEIC file. Pictures of other kinds (a camera's raw files, GIF, Photoshop files
+A scan is a JPEG, TIFF, PNG, WebP, HEIC or PDF file. Pictures of other kinds (a camera's raw files, GIF, Photoshop files
 ...) are recognised too, so that they can be reported instead of being passed over in silence.
 """
 
@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from enum import StrEnum
 
-READ = "JPEG, TIFF, PNG, WebP and HEIC"
+READ = "JPEG, TIFF, PNG, WebP, HEIC and PDF"
 """The kinds of picture that are read, in words."""
 
 HEAD = 32
@@ -23,9 +23,12 @@ class FileType(StrEnum):
     PNG = "PNG"
     WEBP = "WEBP"
     HEIF = "HEIF"
+    PDF = "PDF"
 
 
-SUFFIXES = frozenset((".jpg", ".jpeg", ".jpe", ".jfif", ".tif", ".tiff", ".png", ".webp", ".heic", ".heif", ".hif"))
+SUFFIXES = frozenset(
+    (".jpg", ".jpeg", ".jpe", ".jfif", ".tif", ".tiff", ".png", ".webp", ".heic", ".heif", ".hif", ".pdf")
+)
 """Suffixes of pictures that are read, in lower case."""
 
 _RAW = "3fr arw cr2 cr3 crw dcr dng erf iiq kdc mos mrw nef nrw orf pef raf rw2 sr2 srf srw"
@@ -47,6 +50,7 @@ _STARTS: tuple[tuple[bytes, FileType], ...] = (
     (b"MM\0*", FileType.TIFF),
     (b"II+\0", FileType.TIFF),
     (b"MM\0+", FileType.TIFF),
+    (b"%PDF-", FileType.PDF),
 )
 _HEIC_BRANDS = frozenset((b"heic", b"heix", b"heim", b"heis", b"hevc", b"hevx", b"mif1", b"msf1"))
 _OTHER_STARTS: tuple[tuple[bytes, str], ...] = (
@@ -54,7 +58,6 @@ _OTHER_STARTS: tuple[tuple[bytes, str], ...] = (
     (b"BM", OTHER_SUFFIXES[".bmp"]),
     (b"8BPS", OTHER_SUFFIXES[".psd"]),
     (b"\0\0\0\x0cjP  ", OTHER_SUFFIXES[".jp2"]),
-    (b"%PDF", "a PDF document"),
 )
 
 

@@ -6,6 +6,7 @@ meanwhile (a scanner still writing it) is refused rather than recorded half.
 
 from __future__ import annotations
 
+import hashlib
 import math
 import os
 import re
@@ -17,10 +18,14 @@ from typing import TYPE_CHECKING, Any
 from kinphoto.errors import UnreadableFileError
 from kinphoto.scans.fixity import reading_bytes, sha256_of
 from kinphoto.scans.kinds import FileType
+from kinphoto.scans.pages import page_path
 from kinphoto.scans.picture import (
     decoded,
+    faults_told,
     opened,
     orientation,
+    pages_of,
+    refuse_too_many_pixels,
     size_as_stored,
     write_thumbnail,
 )
@@ -28,12 +33,15 @@ from kinphoto.scans.thumbnails import thumbnail_path
 
 if TYPE_CHECKING:
     from PIL import Image
+    from PIL.ImageFile import ImageFile
 
 # EXIF and TIFF tags
 _MAKE, _MODEL, _X_RESOLUTION, _Y_RESOLUTION, _RESOLUTION_UNIT = 0x010F, 0x0110, 0x011A, 0x011B, 0x0128
 _EXIF, _ORIGINAL, _DIGITIZED = 0x8769, 0x9003, 0x9004
 _EXPOSURE_TIME, _F_NUMBER, _FILE_SOURCE = 0x829A, 0x829D, 0xA300
-_BITS_PER_SAMPLE, _SUBFILE_TYPE = 0x0102, 0x00FE
+_BITS_PER_SAMPLE = 0x0102
+_BAND = 256
+"""Rows of a picture that are hashed at once."""
 _CM_PER_INCH = 2.54
 _UNKNOWN_PPI = 72
 """What the EXIF standard tells a program to write when it does not know the resolution."""
@@ -43,12 +51,16 @@ _SCANNERS = (1, 2)
 
 @dataclass(frozen=True, slots=True)
 class Measurement:
-    """One scan.
+    """One scan: a picture file, or one page of it.
 
-    `width` and `height` are pixels as stored, before the turning that `orientation` (EXIF, 1 to 8) asks for. `ppi`
-    is None when unknown. `bits` are per channel, `mode` is Pillow's name for how the pixels are kept. `exif_original`
-    and `exif_digitized` are EXIF's DateTimeOriginal and DateTimeDigitized as written, nearly always the day of
-    scanning. `phash` is the perceptual hash of 64 bits as 16 hexadecimal digits.
+    `path` names it (`pages.page_path`), `page` counts from 1 and is 0 for a file with one picture. `sha256` is that of
+    the file's bytes, or for a page that of its pixels, so that a page stays the same one when others are added to the
+    file; `file_sha256` is that of the file in which such a page lies.
+
+    `width` and `height` are pixels as stored, before the turning that `orientation` (EXIF, 1 to 8) asks for. `ppi` is
+    None when unknown. `bits` are per channel, `mode` is Pillow's name for how the pixels are kept. `exif_original` and
+    `exif_digitized` are EXIF's DateTimeOriginal and DateTimeDigitized as written, nearly always the day of scanning.
+    `phash` is the perceptual hash of 64 bits as 16 hexadecimal digits.
     """
 
     path: str
@@ -67,26 +79,69 @@ class Measurement:
     exif_original: str | None
     exif_digitized: str | None
     device: str | None
+    page: int = 0
+    file_sha256: str = ""
 
 
-def measure(
-    path: str, thumbs: Path | None = None, *, sha256: str | None = None, memory: int | None = None
-) -> Measurement:
-    """Measure the image file at `path`, and store its thumbnail under the folder `thumbs`.
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """One file: a measurement for each of its pictures, and why there is none of some pages."""
 
-    `sha256` spares reading the bytes when they were hashed before. Raises UnreadableFileError, and NeedsMemoryError
-    when decoding takes more than `memory` bytes.
+    scans: tuple[Measurement, ...]
+    unread: tuple[UnreadableFileError, ...] = ()
+
+
+def measure(path: str, thumbs: Path | None = None, *, sha256: str | None = None, memory: int | None = None) -> Measured:
+    """Measure the image file at `path`, all its pages, and store their thumbnails under the folder `thumbs`.
+
+    `sha256` spares reading the bytes when they were hashed before. Raises UnreadableFileError when nothing of it can be
+    read, and NeedsMemoryError when decoding takes more than `memory` bytes.
     """
     with reading_bytes(path) as file:
         before = os.fstat(file.fileno())
         digest = sha256 or sha256_of(file, path)
-        measurement = _measured(file, path, digest, before, thumbs, memory)
+        with opened(file, path) as (kind, image):
+            pages = pages_of(image, path)
+            found = _File(file, path, digest, before, kind, image, pages)
+            whole = pages == [0]
+            measured = Measured((_measured(found, 0, thumbs, memory),)) if whole else _paged(found, thumbs, memory)
         after = os.fstat(file.fileno())
     if (before.st_size, before.st_mtime_ns) != (after.st_size, after.st_mtime_ns):
         raise UnreadableFileError(
             "it was written to while it was read", where=path, remedy="Add it again when it is done."
         )
-    return measurement
+    return measured
+
+
+@dataclass(frozen=True, slots=True)
+class _File:
+    """An open file with what is known of it."""
+
+    file: BufferedReader
+    path: str
+    sha256: str
+    stat: os.stat_result
+    kind: FileType
+    image: ImageFile
+    pages: list[int]
+
+
+def _paged(found: _File, thumbs: Path | None, memory: int | None) -> Measured:
+    """Each page by itself: one that is damaged keeps no other from being read."""
+    scans: list[Measurement] = []
+    unread: list[UnreadableFileError] = []
+    for page in found.pages:
+        where = page_path(found.path, page)
+        try:
+            with faults_told(where):
+                found.image.seek(page - 1)
+                refuse_too_many_pixels(found.image.size, where)
+                scans.append(_measured(found, page, thumbs, memory))
+        except UnreadableFileError as problem:
+            unread.append(problem)
+    if not scans:
+        raise unread[0]
+    return Measured(tuple(scans), tuple(unread))
 
 
 def perceptual_hash(picture: Image.Image) -> str:
@@ -96,51 +151,49 @@ def perceptual_hash(picture: Image.Image) -> str:
     return str(imagehash.phash(picture))
 
 
-def _measured(
-    file: BufferedReader, path: str, sha256: str, stat: os.stat_result, thumbs: Path | None, memory: int | None
-) -> Measurement:
-    with opened(file, path) as (kind, image):
-        width, height = size_as_stored(image)
-        mode, pages, bits = image.mode, _pages(image), _bits(file, image, kind)
-        turned = 1 if kind is FileType.PNG else orientation(image)
-        picture = decoded(image, memory)
-        # Only now, because asking a PNG for its EXIF decodes it whole.
-        turned = orientation(image) if kind is FileType.PNG else turned
-        exif, detail = _exif(image)
-        found = Measurement(
-            path=path,
-            sha256=sha256,
-            size=stat.st_size,
-            mtime_ns=stat.st_mtime_ns,
-            file_type=kind.value,
-            width=width,
-            height=height,
-            ppi=_ppi(image, exif, detail),
-            bits=bits,
-            mode=mode,
-            pages=pages,
-            orientation=turned,
-            phash=perceptual_hash(picture),
-            exif_original=_moment(detail.get(_ORIGINAL)),
-            exif_digitized=_moment(detail.get(_DIGITIZED)),
-            device=_device(exif),
-        )
-        if thumbs is not None:
-            profile = image.info.get("icc_profile") if image.mode == picture.mode else None
-            write_thumbnail(picture, thumbnail_path(thumbs, sha256), profile)
-    return found
+def _measured(found: _File, page: int, thumbs: Path | None, memory: int | None) -> Measurement:
+    """The picture that is open."""
+    kind, image = found.kind, found.image
+    width, height = size_as_stored(image)
+    mode, bits = image.mode, _bits(found.file, image, kind)
+    turned = 1 if kind is FileType.PNG else orientation(image)
+    picture = decoded(image, memory)
+    # Only now, because asking a PNG for its EXIF decodes it whole.
+    turned = orientation(image) if kind is FileType.PNG else turned
+    exif, detail = _exif(image)
+    sha256 = pixels_sha256(image) if page else found.sha256
+    measurement = Measurement(
+        path=page_path(found.path, page),
+        sha256=sha256,
+        size=found.stat.st_size,
+        mtime_ns=found.stat.st_mtime_ns,
+        file_type=kind.value,
+        width=width,
+        height=height,
+        ppi=_ppi(image, exif, detail),
+        bits=bits,
+        mode=mode,
+        pages=len(found.pages),
+        orientation=turned,
+        phash=perceptual_hash(picture),
+        exif_original=_moment(detail.get(_ORIGINAL)),
+        exif_digitized=_moment(detail.get(_DIGITIZED)),
+        device=_device(exif),
+        page=page,
+        file_sha256=found.sha256 if page else "",
+    )
+    if thumbs is not None:
+        profile = image.info.get("icc_profile") if image.mode == picture.mode else None
+        write_thumbnail(picture, thumbnail_path(thumbs, sha256), profile)
+    return measurement
 
 
-def _pages(image: Any) -> int:
-    """Pages of a TIFF, without the reduced copies that some programs store beside them; 1 for any other file."""
-    if image.format != "TIFF":
-        return 1
-    pages = 0
-    for number in range(image.n_frames):
-        image.seek(number)
-        pages += not int(image.tag_v2.get(_SUBFILE_TYPE, 0)) & 1
-    image.seek(0)
-    return max(pages, 1)
+def pixels_sha256(image: Image.Image) -> str:
+    """The SHA-256 of a decoded picture: its mode, its size and its pixels, some rows at a time."""
+    digest = hashlib.sha256(f"{image.mode} {image.width} {image.height}\n".encode())
+    for top in range(0, image.height, _BAND):
+        digest.update(image.crop((0, top, image.width, min(top + _BAND, image.height))).tobytes())
+    return digest.hexdigest()
 
 
 def _bits(file: BufferedReader, image: Any, kind: FileType) -> int | None:
@@ -188,7 +241,7 @@ def _ppi(image: Image.Image, exif: dict[int, Any], detail: dict[int, Any]) -> fl
 
 def _header_resolution(image: Image.Image) -> tuple[Any, Any]:
     """Across and up, as the header of a JPEG (JFIF) or PNG has it. Pillow makes up 72 where JFIF names no unit."""
-    if image.format == "PNG" or image.info.get("jfif_unit") in (1, 2):
+    if image.format in ("PNG", "PDF") or image.info.get("jfif_unit") in (1, 2):
         across, up = image.info.get("dpi", (None, None))
         return across, up
     return None, None

@@ -85,11 +85,14 @@ def shown(scan: Source, share: Callable[[upright.Size], float] = full_size) -> I
     fraction of the time. One that does not fit into the memory otherwise is shrunk too. Raises UnreadableFileError.
     """
     with reading_bytes(scan.path) as file:
-        if sha256_of(file, scan.path) != scan.sha256:
+        if sha256_of(file, scan.path) != (scan.file_sha256 or scan.sha256):
             raise UnreadableFileError(
                 "the file has changed since it was indexed", where=scan.path, remedy="Add it again: kinphoto scans add."
             )
-        with opened(file, scan.path) as (kind, image), ROOM.lent(_prepared(image, kind, share(image.size), scan.path)):
+        with (
+            opened(file, scan.path, scan.page) as (kind, image),
+            ROOM.lent(_prepared(image, kind, share(image.size), scan.path)),
+        ):
             image.load()
             yield Upright(image, scan.turn)
 
@@ -114,12 +117,12 @@ def _prepared(image: ImageFile, kind: FileType, share: float, where: str) -> int
 def _memory_for(image: Image.Image, kind: FileType, shrink: int) -> int:
     """Bytes that decoding takes: Pillow keeps 1 byte per grey pixel, 2 at 16 bits, 4 for colour.
 
-    A HEIC or WebP file is held twice more by its decoder; a TIFF that asks for turning, and what is converted as a
+    A HEIC, WebP or PDF file is held twice more by its decoder; a TIFF that asks for turning, and what is converted as a
     whole, is there twice for a moment; a progressive JPEG keeps up to 6 bytes per pixel of its full size beside it.
     """
     pixels = image.width * image.height
     per_pixel = 1 if image.mode in ("1", "L", "P") else 2 if image.mode.startswith("I;16") else 4
-    copies = 3 if kind in (FileType.HEIF, FileType.WEBP) else 1
+    copies = 3 if kind in (FileType.HEIF, FileType.WEBP, FileType.PDF) else 1
     if kind is FileType.TIFF and orientation(image) > 1:  # asking a PNG would decode it
         copies += 1
     if image.mode not in ("L", "RGB", "CMYK"):

@@ -19,6 +19,7 @@ from PIL import Image, ImageOps, UnidentifiedImageError
 from kinphoto.errors import ArchiveError, KinphotoError, UnreadableFileError
 from kinphoto.scans.colour import Colours
 from kinphoto.scans.kinds import HEAD, READ, FileType, other_kind, type_of
+from kinphoto.scans.pages import MOST_PAGES
 from kinphoto.scans.thumbnails import part_path
 
 if TYPE_CHECKING:
@@ -32,6 +33,7 @@ THUMBNAIL_EDGE = 512
 """The long edge of a thumbnail in pixels."""
 
 _ORIENTATION = 0x0112
+_SUBFILE_TYPE = 0x00FE
 _FORMATS = {FileType.JPEG: ("JPEG", "MPO"), FileType.HEIF: ("HEIF",)}
 
 
@@ -44,26 +46,67 @@ class NeedsMemoryError(Exception):
 
 
 @contextmanager
-def opened(file: BinaryIO, where: str) -> Iterator[tuple[FileType, ImageFile]]:
-    """The kind of a file and its picture, not decoded yet.
+def opened(file: BinaryIO, where: str, page: int = 0) -> Iterator[tuple[FileType, ImageFile]]:
+    """The kind of a file and its picture, not decoded yet; `page` counts from 1, 0 is the only or first one.
 
     Whatever goes wrong inside the block too is raised as UnreadableFileError, except NeedsMemoryError.
     """
     file.seek(0)
     kind = _kind(file.read(HEAD), where)
     file.seek(0)
+    with faults_told(where), _open(file, kind) as image:
+        if page:
+            image.seek(page - 1)
+        refuse_too_many_pixels(image.size, where)
+        yield kind, image
+
+
+@contextmanager
+def faults_told(where: str) -> Iterator[None]:
+    """Raise whatever a damaged file makes a decoder do as UnreadableFileError, except NeedsMemoryError."""
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
-            with _open(file, kind) as image:
-                _refuse_too_many_pixels(image.size, where)
-                yield kind, image
+            yield
     except (KinphotoError, NeedsMemoryError):
         raise
     except MemoryError as problem:
         raise NeedsMemoryError(0) from problem
     except Exception as problem:  # a damaged file can make a decoder raise anything at all
-        raise UnreadableFileError(_reason(problem), where=where, remedy="Scan it again or take a copy.") from problem
+        remedy = "Save a copy without a password." if _is_locked(problem) else "Scan it again or take a copy."
+        raise UnreadableFileError(_reason(problem), where=where, remedy=remedy) from problem
+
+
+def pages_of(image: ImageFile, where: str) -> list[int]:
+    """The pages of a file that are pictures, counted from 1; [0] for a file that has one and names no pages.
+
+    The reduced copies that some programs store in a TIFF beside it are no pages, nor are the previews and depth maps in
+    the JPEG of a telephone, nor a page of a PDF that holds text alone. Raises UnreadableFileError for none at all, and
+    for far too many.
+    """
+    count = getattr(image, "n_frames", 1) if image.format not in ("JPEG", "MPO") else 1
+    if count > MOST_PAGES:
+        raise UnreadableFileError(
+            f"it has {count:,} pages, more than the {MOST_PAGES:,} kinphoto reads",
+            where=where,
+            remedy="Save it in parts.",
+        )
+    if image.format == "PDF":
+        pages = [number + 1 for number in image.pictures()]  # type: ignore[attr-defined]
+        if not pages:
+            raise UnreadableFileError("no page of it holds a picture, only words or drawings", where=where)
+    elif image.format == "TIFF":
+        pages = [number + 1 for number in range(count) if not _is_reduced_copy(image, number)] or [1]
+        image.seek(0)
+    else:
+        pages = list(range(1, count + 1))
+    return [0] if pages == [1] else pages
+
+
+def _is_reduced_copy(image: ImageFile, number: int) -> bool:
+    """Bit 0 of NewSubfileType (TIFF 6.0, tag 254)."""
+    image.seek(number)
+    return bool(int(image.tag_v2.get(_SUBFILE_TYPE, 0)) & 1)  # type: ignore[attr-defined]
 
 
 def size_as_stored(image: Image.Image) -> tuple[int, int]:
@@ -146,10 +189,15 @@ def _open(file: BinaryIO, kind: FileType) -> ImageFile:
         import pillow_heif  # a quarter of a second, so only for those who have such files
 
         pillow_heif.register_heif_opener()
+    if kind is FileType.PDF:
+        from kinphoto.scans.pdf import PdfImageFile  # likewise
+
+        return PdfImageFile(file)
     return Image.open(file, formats=_FORMATS.get(kind, (kind.value,)))
 
 
-def _refuse_too_many_pixels(size: tuple[int, int], where: str) -> None:
+def refuse_too_many_pixels(size: tuple[int, int], where: str) -> None:
+    """Raise UnreadableFileError for a picture of more than MAX_PIXELS."""
     width, height = size
     if width * height > MAX_PIXELS:
         raise UnreadableFileError(
@@ -186,6 +234,8 @@ def _on_white(image: Image.Image) -> Image.Image:
 def _reason(problem: Exception) -> str:
     """Why a decoder gave up, in plain words."""
     words = str(problem).lower()
+    if _is_locked(problem):
+        return "it is locked with a password"
     if isinstance(problem, UnidentifiedImageError):
         return "what describes the picture is damaged or cut off"
     if isinstance(problem, EOFError) or "truncated" in words or "end of file" in words:
@@ -193,3 +243,7 @@ def _reason(problem: Exception) -> str:
     if isinstance(problem, OSError) and problem.errno is not None:
         return f"the disk could not read it ({problem.strerror})"
     return "the picture is damaged or cut off"
+
+
+def _is_locked(problem: Exception) -> bool:
+    return "password" in str(problem).lower()

@@ -1,14 +1,15 @@
 """Which image files lie in the folders somebody names.
 
-Folders are walked in the order of their names. A link to a folder is followed, but no folder is entered twice, so
-that links in a circle come to an end. Nothing is opened except files whose name does not tell what they are, and
-of those only the first bytes.
+Folders are walked in the order of their names, a copy behind its original. A link to a folder is followed, but no
+folder is entered twice, so that links in a circle come to an end. Nothing is opened except files whose name does not
+tell what they are, and of those only the first bytes.
 """
 
 from __future__ import annotations
 
 import errno
 import os
+import re
 import stat
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -59,6 +60,20 @@ def walk(paths: Sequence[str], leave_out: frozenset[str] = frozenset()) -> Itera
             if each.path not in seen:
                 seen.add(each.path)
                 yield each
+
+
+_COPY = re.compile(r"(?: ?\(\d+\)| - Copy(?: \(\d+\))?| copy(?: \d+)?)(?=\.[^./]*$|$)")
+
+
+def plain_name(path: str) -> str:
+    """The name that a file had before a system named its copy: "a (1).jpg", "a - Copy.jpg" and "a copy.jpg" were
+    "a.jpg"."""
+    return _COPY.sub("", path)
+
+
+def _copies_last(entry: os.DirEntry[str]) -> tuple[str, bool, str]:
+    plain = plain_name(entry.name)
+    return plain, entry.name != plain, entry.name
 
 
 def shown(path: str) -> str:
@@ -119,7 +134,7 @@ def _enter(
             return None
         entered.add((state.st_dev, state.st_ino))
         with os.scandir(path) as entries:
-            waiting.append(iter(sorted(entries, key=lambda entry: entry.name)))
+            waiting.append(iter(sorted(entries, key=_copies_last)))
     except OSError as problem:
         return Refused(path, f"the folder cannot be opened ({problem.strerror}); check that you may read it")
     return None

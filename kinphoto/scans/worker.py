@@ -27,7 +27,8 @@ def serve() -> None:
 
 
 def _reply(request: dict[str, Any]) -> dict[str, Any]:
-    """The fields of a `Measurement`; else `needs`, bytes of memory, `why` it cannot be read, or why to `stop`."""
+    """The `scans` of a file (the fields of a `Measurement` each) and its pages that are `unread`; else `needs`, bytes
+    of memory, `why` it cannot be read, or why to `stop`."""
     try:
         found = measure(request["path"], Path(request["thumbs"]), sha256=request["sha256"], memory=request["memory"])
     except NeedsMemoryError as problem:
@@ -36,7 +37,7 @@ def _reply(request: dict[str, Any]) -> dict[str, Any]:
         return {"why": _fields(problem)}
     except ArchiveError as problem:
         return {"stop": _fields(problem)}
-    return asdict(found)
+    return {"scans": [asdict(scan) for scan in found.scans], "unread": [_fields(problem) for problem in found.unread]}
 
 
 def _fields(problem: KinphotoError) -> dict[str, str]:

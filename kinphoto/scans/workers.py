@@ -16,6 +16,7 @@ import threading
 from collections.abc import Iterable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
+from dataclasses import dataclass
 from pathlib import Path
 from types import TracebackType
 from typing import Any
@@ -29,8 +30,17 @@ READY = "ready\n"
 
 _GIGABYTE = 1_000_000_000
 
-Answer = dict[str, Any] | UnreadableFileError
-"""The fields of a `Measurement`, or why there is none."""
+
+@dataclass(frozen=True, slots=True)
+class Pictures:
+    """The pictures in a file, as the fields of a `Measurement` each, and why some pages of it cannot be read."""
+
+    scans: list[dict[str, Any]]
+    unread: list[UnreadableFileError]
+
+
+Answer = Pictures | UnreadableFileError
+"""What is in a file, or why nothing of it can be read."""
 
 
 def cores() -> int:
@@ -100,7 +110,7 @@ class Workers:
             raise ArchiveError(**reply["stop"])
         if "why" in reply:
             return UnreadableFileError(**reply["why"])
-        return reply
+        return Pictures(reply["scans"], [UnreadableFileError(**each) for each in reply["unread"]])
 
     def _ask(self, path: str, sha256: str | None, memory: int) -> dict[str, Any] | None:
         """What this thread's process replies; None when it ended instead."""

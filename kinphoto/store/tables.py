@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from sqlalchemy import BLOB, REAL, Column, ForeignKey, Index, Integer, MetaData, Table, Text, UniqueConstraint
 
-SCHEMA = "0005"
+SCHEMA = "0006"
 """The newest migration: what `alembic_version` holds in an archive this program can use as it is."""
 
 metadata = MetaData(
@@ -148,13 +148,13 @@ alias = _table("alias", Column("code", Text, nullable=False, unique=True), _to("
 scan = _table(
     "scan",
     _to("photograph"),
-    Column("path", Text, nullable=False, unique=True),  # absolute
-    Column("sha256", Text, nullable=False, index=True),
+    Column("path", Text, nullable=False, unique=True),  # absolute; with #page=3 for a page of a file
+    Column("sha256", Text, nullable=False, index=True),  # of the file, or of a page's pixels
     Column("size", Integer, nullable=False),
     Column("mtime_ns", Integer, nullable=False),
     Column("side", Text, nullable=False, default="recto"),  # recto, verso, detail
     Column("position", Integer, nullable=False, default=0),
-    Column("file_type", Text, nullable=False),  # JPEG, TIFF, PNG, WEBP, HEIF
+    Column("file_type", Text, nullable=False),  # JPEG, TIFF, PNG, WEBP, HEIF, PDF
     Column("width", Integer, nullable=False),
     Column("height", Integer, nullable=False),
     Column("ppi", REAL),  # None when unknown
@@ -172,6 +172,8 @@ scan = _table(
     Column("missing", Integer, nullable=False, default=0),
     _flag("turn"),  # quarter turns clockwise that make it upright, after the orientation in the file
     _flag("superseded"),  # a better scan of the same side took its place
+    _flag("page"),  # counted from 1; 0: the file has one picture
+    Column("file_sha256", Text, nullable=False, default="", server_default="", index=True),  # of the file of a page
 )
 
 removed_scan = _table(

@@ -61,12 +61,18 @@ def test_add_answers_in_json(folder: Path) -> None:
         "unreadable": [
             {
                 "path": str(folder / "box" / "letter.jpg"),
-                "why": "it is no picture; kinphoto reads JPEG, TIFF, PNG, WebP and HEIC",
+                "why": "it is no picture; kinphoto reads JPEG, TIFF, PNG, WebP, HEIC and PDF",
             }
         ],
         "photographs": 2,
         "moves": [],
+        "new": [
+            {"photograph": "K00001", "path": str(folder / "box" / "back.jpg")},
+            {"photograph": "K00002", "path": str(folder / "box" / "front.jpg")},
+        ],
+        "paged": [],
         "changes": [],
+        "vanished": [],
         "duplicates": [],
     }
 
@@ -85,7 +91,7 @@ def test_add_tells_a_person_what_it_did(folder: Path) -> None:
         "Moved or renamed, code and links kept (1):",
         f"  {box}/front.jpg is now {box}/copy.jpg",
         "Changed since they were indexed (1):",
-        f"  {box}/back.jpg",
+        f"  K00001  {box}/back.jpg",
         "Copies of scans that are there already, not added again (1):",
         f"  {box}/wedding.jpg is the same as {box}/copy.jpg",
         "Could not be read (1):",
@@ -98,7 +104,45 @@ def test_add_says_when_there_are_no_pictures(folder: Path) -> None:
     (folder / "empty").mkdir()
     done = kinphoto(folder, "scans", "add", "empty")
     assert done.returncode == 0
-    assert "There are no pictures there. kinphoto reads JPEG, TIFF, PNG, WebP and HEIC files." in done.stdout
+    assert "There are no pictures there. kinphoto reads JPEG, TIFF, PNG, WebP, HEIC and PDF files." in done.stdout
+
+
+def test_add_says_the_codes_and_what_is_worth_a_look(folder: Path) -> None:
+    """Which photographs were made; then a file of pages, a scan that vanished, and one changed with a face on it."""
+    box = folder / "box"
+    pages = [Image.new("L", (30, 20), grey) for grey in (50, 90, 130)]
+    pages[0].save(box / "sheet.tif", save_all=True, append_images=pages[1:])
+    first = kinphoto(folder, "scans", "add", "box").stdout.splitlines()
+    assert first == [
+        "5 pictures seen, 5 added: K00001 to K00005. The archive holds 5 photographs.",
+        "Files with several pages, each a photograph of its own (1):",
+        f"  {box}/sheet.tif: 3 pages with pictures, K00003 to K00005",
+    ]
+    kinphoto(folder, "link", "front.jpg", "-", "--region", "0.1,0.1,0.2,0.2")
+    draw(box / "front.jpg", (9, 9, 9))
+    (box / "back.jpg").unlink()
+    again = kinphoto(folder, "scans", "add", "box").stdout.splitlines()
+    assert again[1:] == [
+        "Changed since they were indexed (1):",
+        f"  K00002  {box}/front.jpg: is the face on it still framed rightly?",
+        "Not there any more; what was recorded is kept. If they were moved, add the folder where they are now (1):",
+        f"  K00001  {box}/back.jpg",
+    ]
+    document = json.loads(kinphoto(folder, "scans", "add", "box", "--json").stdout)
+    assert document["vanished"] == [{"photograph": "K00001", "path": f"{box}/back.jpg", "faces": 0}]
+    assert (document["unchanged"], document["changes"]) == (4, [])
+
+
+def test_two_portraits_are_not_joined_as_front_and_back(folder: Path) -> None:
+    """What looks like another front is asked about; whoever says what it shows is believed."""
+    for seed, name in enumerate(("ada.png", "tom.png")):
+        noise = Image.effect_noise((8, 10), 90 + seed)
+        noise.resize((320, 400), Image.Resampling.BICUBIC).save(folder / "box" / name)
+    kinphoto(folder, "scans", "add", "box")
+    asked = kinphoto(folder, "scans", "join", "ada.png", "tom.png")
+    assert (asked.returncode, asked.stdout) == (1, "")
+    assert "tom.png looks like another picture, not like the back of ada.png; nothing was joined" in asked.stderr
+    assert kinphoto(folder, "scans", "join", "ada.png", "tom.png", "--side", "verso").returncode == 0
 
 
 def test_long_lists_are_cut_short(folder: Path) -> None:
@@ -119,6 +163,7 @@ def test_join_and_part(folder: Path) -> None:
         "photograph": "K00002",
         "scans": [{"path": front, "side": "recto"}, {"path": back, "side": "verso"}],
         "aliases": ["K00001"],
+        "why": "back.jpg is named as the back of front.jpg",
     }
     parted = kinphoto(folder, "scans", "part", "back.jpg", "--json")
     assert json.loads(parted.stdout) == {"photograph": "K00001", "taken_out_of": "K00002", "scan": back}

@@ -52,7 +52,7 @@ def exif(**tags: object) -> bytes:
 def measured(path: str, thumbs: Path | None = None) -> Measurement:
     """The measurement, once the file's bytes were seen to be what they were."""
     before = Path(path).read_bytes()
-    result = measure(path, thumbs)
+    (result,) = measure(path, thumbs).scans
     assert Path(path).read_bytes() == before
     return result
 
@@ -144,7 +144,8 @@ def test_colour_of_16_bits_is_told_from_colour_of_8(tmp_path: Path) -> None:
 def test_pages_of_a_tiff_are_counted_without_its_reduced_copies(tmp_path: Path) -> None:
     """TIFF 6.0 (from memory): bit 0 of NewSubfileType marks a reduced version of another page."""
     pages = [picture(seed=seed) for seed in (1, 2, 3)]
-    assert measured(saved(tmp_path, "three.tif", pages[0], save_all=True, append_images=pages[1:])).pages == 3
+    three = measure(saved(tmp_path, "three.tif", pages[0], save_all=True, append_images=pages[1:])).scans
+    assert [(scan.pages, scan.page) for scan in three] == [(3, 1), (3, 2), (3, 3)]
     reduced = pages[0].copy()
     reduced.encoderinfo = {"tiffinfo": {254: 1}}
     path = saved(tmp_path, "one.tif", pages[0], save_all=True, append_images=[reduced])
@@ -309,7 +310,7 @@ def png_with_a_wrong_checksum() -> bytes:
         ("empty.jpg", b"", "empty"),
         ("text.jpg", b"Dear aunt, here are the pictures.", "no picture"),
         ("gif.jpg", stored("GIF"), "a GIF picture"),
-        ("pdf.tif", b"%PDF-1.7 and so on", "a PDF document"),
+        ("pdf.tif", b"%PDF-1.7 and so on", "damaged or cut off"),
         ("start-only.jpg", stored("JPEG")[:20], "damaged"),
         ("half.jpg", half(stored("JPEG")), "cut off"),
         ("half.png", half(stored("PNG")), "cut off"),
@@ -344,7 +345,7 @@ def test_a_picture_larger_than_the_memory_allowed_says_what_it_needs(tmp_path: P
     with pytest.raises(NeedsMemoryError) as caught:
         measure(saved(tmp_path, "a.tif", image), memory=10_000_000)
     assert caught.value.needed == 24_000_000
-    assert measure(saved(tmp_path, "a.jpg", image), memory=10_000_000).width == 2000
+    assert measure(saved(tmp_path, "a.jpg", image), memory=10_000_000).scans[0].width == 2000
 
 
 def test_a_file_that_is_still_being_written_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -56,8 +56,8 @@ def test_pictures_of_other_kinds_are_reported(tmp_path: Path) -> None:
     """A folder full of raw files must not be passed over in silence."""
     put(tmp_path, "one.NEF", "two.gif")
     assert refused(tmp_path) == {
-        "one.NEF": "it is a camera's raw picture; kinphoto reads JPEG, TIFF, PNG, WebP and HEIC",
-        "two.gif": "it is a GIF picture; kinphoto reads JPEG, TIFF, PNG, WebP and HEIC",
+        "one.NEF": "it is a camera's raw picture; kinphoto reads JPEG, TIFF, PNG, WebP, HEIC and PDF",
+        "two.gif": "it is a GIF picture; kinphoto reads JPEG, TIFF, PNG, WebP, HEIC and PDF",
     }
 
 

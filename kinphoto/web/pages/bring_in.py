@@ -51,6 +51,8 @@ SHEETS = {
     "objects": "descriptions of objects",
 }
 """What the rows of a spreadsheet can be."""
+_SHOWN = 12
+"""Lines of one kind before the rest is only counted."""
 LONGEST_BOX = 200
 """Letters of a box's name."""
 
@@ -265,11 +267,13 @@ def _imported(done: TreeImported) -> list[str]:
 
 
 def _scans(done: ScansAdded) -> list[str]:
-    lines = [f"{done.added} new, {done.unchanged} known, {len(done.moved)} moved, {len(done.changed)} changed."]
-    if done.left_out:
-        was = ", ".join(dict.fromkeys(one.photograph for one in done.left_out[:12]))
-        lines.append(f"{len(done.left_out)} removed earlier and left out (was {was}): the log brings them back.")
-    lines += [f"{refusal.path}: {refusal.why}" for refusal in done.unreadable[:12]]
+    from kinphoto.archive.scan_report import notes
+
+    new = f"{done.added} new: {done.codes}" if done.added else "Nothing new"
+    lines = [f"{new}. {done.unchanged} known, {len(done.moved)} moved, {len(done.changed)} changed."]
+    for heading, found in notes(done):
+        more = [f"… and {len(found) - _SHOWN} more"] if len(found) > _SHOWN else []
+        lines += [f"{heading}:", *found[:_SHOWN], *more]
     return [*lines, f"{done.photographs:,} photographs are in the archive now."]
 
 
