@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from kinphoto.archive.closeup import near
 from kinphoto.archive.dating import DatedPhotograph
 from kinphoto.archive.finding import find_photograph
+from kinphoto.archive.namesakes import named_apart
 from kinphoto.archive.sentences import Sentences
 from kinphoto.archive.wording import when
 from kinphoto.phrases import listed
@@ -58,9 +59,11 @@ def outcome(archive: Archive, photograph: str, said: Collection[str]) -> Outcome
         return None
     with archive.reading() as connection:
         around = near(connection, int(find_photograph(connection, photograph)["id"]))
-    conflicts = {c.id: c for c in (*around.standing(), *around.look().settled.conflicts)}
-    about = [c for c in conflicts.values() if not set(said).isdisjoint(c.statements)]
-    say = Sentences(around.gathered)
+        conflicts = {c.id: c for c in (*around.standing(), *around.look().settled.conflicts)}
+        about = [c for c in conflicts.values() if not set(said).isdisjoint(c.statements)]
+        said_of = Sentences(around.gathered)
+        people = {p for c in about for each in c.statements if each in said_of.statements for p in said_of.about(each)}
+        say = Sentences(around.gathered, named_apart(connection, people))
     return Outcome(
         found[0],
         tuple(because for c in about for because in _because(say, c, said)),

@@ -99,7 +99,7 @@ def test_a_photograph_that_is_gone_meanwhile(archive: Archive) -> None:
     """Its estimate is not kept."""
     found = looked_at(archive)
     scans = [d.scans[0] for d in archive.dates()]
-    archive.join_scans([scans[0], scans[2]])
+    archive.join_scans([scans[0], scans[2]], "verso")
     keep_all(archive, *found)
     assert kept(archive).keys() == {"K00001", "K00002"}
 

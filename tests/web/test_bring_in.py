@@ -81,6 +81,27 @@ def test_scans_are_indexed_into_their_box(browser: Browser, empty: Archive) -> N
     assert empty.boxes()[0].tally.photographs == 2
 
 
+def test_the_pages_of_a_pdf_are_photographs(browser: Browser, empty: Archive) -> None:
+    """Sent as one file: each page has a code, which the page says."""
+    data = io.BytesIO()
+    Image.new("L", (40, 30), 90).save(data, "PDF", save_all=True, append_images=[Image.new("L", (40, 30), 150)])
+    told = send(browser, [("album.pdf", data.getvalue())])
+    assert "2 new, 0 known" in told
+    assert "The new ones are K00001 to K00002." in told
+    assert empty.overview().tally.photographs == 2
+
+
+def test_what_is_odd_about_a_sheet_is_told(browser: Browser, empty: Archive) -> None:
+    """A column that is passed over is named, as on the command line; one that is nearly ours is refused."""
+    send(browser, [("ferry.jpg", jpeg(1))])
+    browser.post("/bring-in/sheet", {"kind": "links"}, files={"sheet": ("a.csv", b"photo,person,colour\nK1,-,blue\n")})
+    told = done(browser)
+    assert "1 row saved as names on faces." in told
+    assert "no column here is called colour; passed over" in told
+    browser.post("/bring-in/sheet", {"kind": "links"}, files={"sheet": ("a.csv", b"photo,person,age\nK1,-,7\n")})
+    assert "no column here is called age" in done(browser)
+
+
 def test_the_tree_is_imported_as_by_the_command(browser: Browser, empty: Archive, tmp_path: Path) -> None:
     """The same people as `kinphoto tree import` makes of the file, and no copy but the archive's own is left."""
     tree = source() / "family.ged"

@@ -269,8 +269,8 @@ def _imported(done: TreeImported) -> list[str]:
 def _scans(done: ScansAdded) -> list[str]:
     from kinphoto.archive.scan_report import notes
 
-    new = f"{done.added} new: {done.codes}" if done.added else "Nothing new"
-    lines = [f"{new}. {done.unchanged} known, {len(done.moved)} moved, {len(done.changed)} changed."]
+    lines = [f"{done.added} new, {done.unchanged} known, {len(done.moved)} moved, {len(done.changed)} changed."]
+    lines += [f"The new ones are {done.codes}."] if done.new else []
     for heading, found in notes(done):
         more = [f"… and {len(found) - _SHOWN} more"] if len(found) > _SHOWN else []
         lines += [f"{heading}:", *found[:_SHOWN], *more]
