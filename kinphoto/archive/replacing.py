@@ -67,7 +67,13 @@ def measured(engine: Engine, thumbs: Path, file: str) -> dict[str, Any]:
         answer = next(iter(workers.measure([(found.path, None)])))
     if isinstance(answer, UnreadableFileError):
         raise answer
-    return answer
+    if len(answer.scans) > 1:
+        raise InvalidValueError(
+            f"this file has {len(answer.scans)} pages",
+            where=shown(file),
+            remedy="Add it first (kinphoto scans add), then name the photograph that the page became.",
+        )
+    return answer.scans[0]
 
 
 def replace(
