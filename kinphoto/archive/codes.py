@@ -1,15 +1,30 @@
-"""Ids as the tree writes them (`I12`, `f3`), found however somebody types them."""
+"""Ids as the tree writes them (`I12`, `f3`), found however somebody types them.
+
+An id that somebody has now never means anybody else, whoever had it in an earlier file of the tree.
+"""
 
 from __future__ import annotations
 
-from sqlalchemy import Connection, RowMapping, Table, func, select
+from sqlalchemy import Connection, RowMapping, Select, Table, func, select
+
+from kinphoto.store import tables as t
 
 
 def with_code(connection: Connection, table: Table, text: str) -> RowMapping | None:
     """The person or family whose id this is, with or without its @: as it stands, or else in other letter case."""
+    return next(iter(_having(connection, select(table), table, text)), None)
+
+
+def formerly(connection: Connection, table: Table, text: str) -> list[RowMapping]:
+    """The people or families who had this id in an earlier file of the tree. One that several had means none of them
+    without asking."""
+    query = select(table).join(t.former_id, t.former_id.c[f"{table.name}_id"] == table.c.id).distinct()
+    return _having(connection, query.order_by(table.c.id), t.former_id, text)
+
+
+def _having(connection: Connection, query: Select[tuple[object, ...]], table: Table, text: str) -> list[RowMapping]:
     code = text.strip().strip("@")
-    query = select(table)
-    row = connection.execute(query.where(table.c.code == code)).mappings().first()
-    if row is None and code and " " not in code:  # a whole name needs no look through all the ids
-        row = connection.execute(query.where(func.lower(table.c.code) == code.lower())).mappings().first()
-    return row
+    rows = connection.execute(query.where(table.c.code == code)).mappings().all()
+    if not rows and code and " " not in code:  # a whole name needs no look through all the ids
+        rows = connection.execute(query.where(func.lower(table.c.code) == code.lower())).mappings().all()
+    return list(rows)

@@ -3,8 +3,9 @@
 Every command that names a photograph asks here, so that all understand the same words: `K00042` in any case and
 with or without its zeros, the code of a photograph that was joined into another, the path of a scan, and as much
 of the end of a path as tells it from all others. So does every command that names a person: `I12` or `@I12@` of the
-tree, `X7` of somebody outside it, or a name that only one person has; and every one that names a couple or an event of
-the tree: `F3`, "Lambert and Agnes", `F3:MARR`, "wedding of Lambert and Agnes", "Ada's christening".
+tree, `X7` of somebody outside it, a name that only one person has, or an id of an earlier file of the tree; and every
+one that names a couple or an event of the tree: `F3`, "Lambert and Agnes", `F3:MARR`, "wedding of Lambert and Agnes",
+"Ada's christening".
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from pathlib import Path
 
 from sqlalchemy import ColumnElement, Connection, RowMapping, func, or_, select
 
-from kinphoto.archive.codes import with_code
+from kinphoto.archive.codes import formerly, with_code
 from kinphoto.archive.folding import fold
 from kinphoto.archive.identity import same_as, with_others
 from kinphoto.archive.people_search import known_as
@@ -125,19 +126,19 @@ def find_person(connection: Connection, text: str) -> RowMapping:
 
     A name fits when it is the same, letter case and accents aside; otherwise when all its words stand in a person's
     name; otherwise when they stand in their names, nicknames and husbands' surnames taken together. Somebody no longer
-    in the tree is found only when nobody else fits. Raises NotFoundError (with the nearest names) when nobody fits,
-    AmbiguousError (with life years) when several do.
+    in the tree is found only when nobody else fits. Where nobody is called so, an id of an earlier file of the tree
+    will do. Raises NotFoundError (with the nearest names) when nobody fits, AmbiguousError (with life years) when
+    several do.
     """
     row = with_code(connection, t.person, text)
     if row is None:
         ids = _people_named(connection, text)
         if len(ids) > 1:
-            shown = list(life_words(connection, ids[:_SHOWN]).values())
-            more = [f"and {len(ids) - _SHOWN} more"] if len(ids) > _SHOWN else []
             count = len(ids) if len(ids) < _MANY else "very many"
-            raise AmbiguousError(
-                f"'{text}' fits {count} people", shown + more, remedy="Give the id of the one you mean."
-            )
+            raise _several(connection, f"'{text}' fits {count} people", ids)
+        ids = ids or _formerly(connection, text)
+        if len(ids) > 1:
+            raise _several(connection, f"'{text}' was the id of {len(ids)} people in earlier files of the tree", ids)
         row = _person(connection, ids[0]) if ids else None
     if row is None:
         raise _nobody(connection, text)
@@ -154,6 +155,8 @@ def find_families(connection: Connection, text: str) -> list[int]:
     family = with_code(connection, t.family, text)
     if family is not None:
         return [family["id"]]
+    if once := formerly(connection, t.family, text):
+        return [row["id"] for row in once]
     names = [name for name in _AND.split(text.strip()) if name]
     exactly = [_called(connection, name, whole=True) for name in names]
     found = _families_of(connection, exactly) if all(exactly) else []
@@ -391,6 +394,17 @@ def _people_named(connection: Connection, text: str) -> list[int]:
     return named or _named(connection, t.person.c.id.in_(known_as(connection, text)[:_MANY]))
 
 
+def _formerly(connection: Connection, text: str) -> list[int]:
+    """Who in the end those are who had this id in an earlier file of the tree."""
+    return list(dict.fromkeys(_in_the_end(connection, row)["id"] for row in formerly(connection, t.person, text)))
+
+
+def _several(connection: Connection, what: str, ids: Sequence[int]) -> AmbiguousError:
+    shown = list(life_words(connection, ids[:_SHOWN]).values())
+    more = [f"and {len(ids) - _SHOWN} more"] if len(ids) > _SHOWN else []
+    return AmbiguousError(what, shown + more, remedy="Give the id of the one you mean.")
+
+
 def _with_name(which: ColumnElement[bool]) -> ColumnElement[bool]:
     return t.person.c.id.in_(select(t.name.c.person_id).where(which))
 
@@ -446,10 +460,8 @@ def _each_another(couple: set[int], people: Sequence[set[int]]) -> bool:
 
 def _event_by_key(connection: Connection, code: str, tag: str) -> str:
     """The key with the code and tag as they stand in the tree."""
-    for table, column in ((t.family, t.event.c.family_id), (t.person, t.event.c.person_id)):
-        owner = with_code(connection, table, code)
-        if owner is None:
-            continue
+    owner, column = _owner_of_events(connection, code)
+    if owner is not None:
         tags = sorted(connection.scalars(select(t.event.c.tag).where(column == owner["id"]).distinct()))
         found = next((other for other in tags if other.upper() == tag.upper()), None)
         if found is not None:
@@ -460,6 +472,23 @@ def _event_by_key(connection: Connection, code: str, tag: str) -> str:
         f"there is nobody and no family {code} in the tree",
         remedy="Look them up: kinphoto families, or kinphoto people.",
     )
+
+
+def _owner_of_events(connection: Connection, code: str) -> tuple[RowMapping | None, ColumnElement[int]]:
+    """The family or person of this id, or who had it in an earlier file of the tree, and the column that says whose an
+    event is."""
+    columns = ((t.family, t.event.c.family_id), (t.person, t.event.c.person_id))
+    for table, column in columns:
+        if (row := with_code(connection, table, code)) is not None:
+            return row, column
+    once = [(row, column) for table, column in columns for row in formerly(connection, table, code)]
+    if len(once) > 1:
+        raise AmbiguousError(
+            f"{code} was the id of {len(once)} in earlier files of the tree",
+            [row["code"] for row, _ in once],
+            remedy="Give the id that the one you mean has now.",
+        )
+    return once[0] if once else (None, t.event.c.person_id)
 
 
 def _no_event(text: str) -> InvalidValueError:

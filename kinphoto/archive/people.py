@@ -8,7 +8,7 @@ from typing import Any
 
 from sqlalchemy import Connection, RowMapping, func, select
 
-from kinphoto.archive.codes import with_code
+from kinphoto.archive.codes import formerly, with_code
 from kinphoto.archive.finding import find_person, life_words
 from kinphoto.archive.folding import fold
 from kinphoto.archive.identity import same_as
@@ -195,10 +195,10 @@ def _namesakes(connection: Connection, folded: str) -> tuple[str, ...]:
 
 
 def _new_code(work: Work) -> str:
-    """The next X-number; a tree that has such ids itself keeps them."""
+    """The next X-number; a tree that has such ids itself, or had them, keeps them."""
     while True:
         code = f"X{work.take('person.outside').start}"
-        if with_code(work.connection, t.person, code) is None:
+        if with_code(work.connection, t.person, code) is None and not formerly(work.connection, t.person, code):
             return code
 
 

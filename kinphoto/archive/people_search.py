@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 from sqlalchemy import ColumnElement, Connection, or_, select, true
 
-from kinphoto.archive.codes import with_code
+from kinphoto.archive.codes import formerly, with_code
 from kinphoto.archive.folding import fold
 from kinphoto.archive.identity import same_as
 from kinphoto.archive.lives import Life, lives, rows_of
@@ -62,6 +62,8 @@ def search(connection: Connection, text: str, most: int | None = None) -> Matche
     lived = _alive_in(connection, found, years, others)
     if lived or not words:
         return Matches(_in_order(connection, found, lived, words, years), lived)
+    if former := {others.get(row["id"], row["id"]): "" for row in formerly(connection, t.person, text)}:
+        return Matches(tuple(Match(id_) for id_ in former), lives(connection, former, others))
     near = names.nearest(words)
     found = names.all_of(near, whole=True) if all(near) else {}
     lived = _alive_in(connection, found, years, others)

@@ -11,6 +11,7 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
+from kinphoto.archive import tree_same_ids
 from kinphoto.archive.tree_kin import ENOUGH, Kin, shared
 from kinphoto.archive.tree_matching import Known, Matched, resemblance
 
@@ -21,11 +22,17 @@ MOST = 3
 @dataclass(frozen=True, slots=True)
 class Doubt:
     """Something uncertain about a person of the archive (row id): why, and which people of the file (codes) it is
-    about."""
+    about. `was` is the name they went by, where they are found under another."""
 
     person_id: int
     why: str
     others: tuple[str, ...] = ()
+    was: str = ""
+
+    @property
+    def open(self) -> bool:
+        """Whether the keeper can say that the person is one of the others: only of somebody who is gone."""
+        return self.why == GONE
 
 
 GONE = "not in the file any more; somebody there can be the same"
@@ -104,16 +111,17 @@ class _Likeness:
             return ()
         known = self._before[row_id]
         near = {code for name in known.names for code in self._namesakes.get(name, ())} | self._beside(row_id)
+        near |= {known.code} & self._now.keys()
         scores = {}
         for code in near - {self._codes.get(row_id)}:
-            if new_only and code in self._matched.people:
+            found = code in self._matched.people
+            if found and (new_only or not self._can_be_one(known, self._now[code])):
                 continue
             likeness = resemblance(known, self._now[code])
             kindred = shared(code, row_id, self._matched.people, self._kin_before(), self._kin_now())
-            if code in self._matched.people and not self._can_be_one(known, self._now[code]):
-                continue
-            if likeness >= ENOUGH and (kindred or likeness >= ENOUGH + 0.9):
-                scores[code] = likeness + kindred
+            by_likeness = likeness >= ENOUGH and (kindred or likeness >= ENOUGH + 0.9)
+            if by_likeness or (not found and not new_only and self._can_be_one_record(known, self._now[code], kindred)):
+                scores[code] = likeness + len(kindred)
         return tuple(sorted(scores, key=lambda code: (-scores[code], code))[:MOST])
 
     def _beside(self, row_id: int) -> set[str]:
@@ -121,6 +129,16 @@ class _Likeness:
         kin = self._kin_now()
         beside = (self._codes[other] for _, other in self._kin_before().get(row_id, ()) if other in self._codes)
         return {one for code in beside for _, one in kin.get(code, ())}
+
+    def _can_be_one_record(self, a: Known, b: Known, kindred: list[str]) -> bool:
+        """Whether somebody left in the archive and somebody left in the file can be one, though their births are far
+        apart or their names are others: by their relatives, or by an id that the file keeps."""
+        if self._matched.stable and a.code == b.code and not set(a.names).isdisjoint(b.names):
+            return True
+        return bool(kindred) and (
+            (self._matched.stable and a.code == b.code and {a.sex, b.sex} != {"M", "F"})
+            or tree_same_ids.can_be_one_record(a, b, kindred)
+        )
 
     @staticmethod
     def _can_be_one(a: Known, b: Known) -> bool:

@@ -3,7 +3,7 @@ of before."""
 
 from __future__ import annotations
 
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -45,28 +45,33 @@ def by_relatives(matching: Any, before: Kin[int], now: Kin[str], resemblance: Ca
             matching.pair(code, row_id)
 
 
-def shared(code: str, row_id: int, found: dict[str, int], before: Kin[int], now: Kin[str]) -> int:
-    """How many relatives of the one are, in the same way, relatives of the other."""
+def shared(code: str, row_id: int, found: dict[str, int], before: Kin[int], now: Kin[str]) -> list[str]:
+    """What those are to both who are, in the same way, relatives of the one and of the other."""
     there = {(how, found[other]) for how, other in now.get(code, ()) if other in found}
-    return len(there & before.get(row_id, set()))
+    return [how for how, _ in there & before.get(row_id, set())]
+
+
+def in_common(matching: Any, before: Kin[int], now: Kin[str]) -> Iterator[tuple[str, int, list[str]]]:
+    """Those left on both sides who have relatives in common, and what these are to them."""
+    for code in matching.now:
+        common: dict[int, list[str]] = defaultdict(list)
+        for how, other in now.get(code, ()):
+            if other in matching.found:
+                for back, row_id in before.get(matching.found[other], ()):
+                    if back == _OTHER_WAY[how] and row_id in matching.before:
+                        common[row_id].append(how)
+        for row_id, hows in common.items():
+            yield code, row_id, hows
 
 
 def _candidates(
     matching: Any, before: Kin[int], now: Kin[str], resemblance: Callable[[Known, Known], float]
 ) -> dict[tuple[str, int], float]:
     scores = {}
-    for code, person in matching.now.items():
-        common = Counter(
-            row_id
-            for how, other in now.get(code, ())
-            if other in matching.found
-            for back, row_id in before.get(matching.found[other], ())
-            if back == _OTHER_WAY[how] and row_id in matching.before
-        )
-        for row_id, count in common.items():
-            likeness = resemblance(matching.before[row_id], person)
-            if likeness >= ENOUGH or (likeness > 0 and count > 1):
-                scores[code, row_id] = likeness + 0.1 * count
+    for code, row_id, hows in in_common(matching, before, now):
+        likeness = resemblance(matching.before[row_id], matching.now[code])
+        if likeness >= ENOUGH or (likeness > 0 and len(hows) > 1):
+            scores[code, row_id] = likeness + 0.1 * len(hows)
     return scores
 
 

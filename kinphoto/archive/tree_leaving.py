@@ -10,7 +10,7 @@ from collections.abc import Iterable
 
 from sqlalchemy import Table, select
 
-from kinphoto.archive import tree_rows
+from kinphoto.archive import former_ids, tree_rows
 from kinphoto.archive.people import take_over
 from kinphoto.archive.tree_doubts import BACK, Doubt
 from kinphoto.archive.tree_plan import Plan, free
@@ -110,12 +110,13 @@ def _called(work: Work, id_: int) -> tuple[str, str]:
 
 
 def _remove_families(work: Work, ids: list[int]) -> None:
-    for table in (t.partner, t.parent_link, t.event):
+    for table in (t.partner, t.parent_link, t.event, t.former_id):
         tree_rows.remove(work, table, "family_id", ids)
     tree_rows.remove(work, t.family, "id", ids)
 
 
 def _remove_people(work: Work, ids: list[int]) -> None:
+    former_ids.hand_over(work, ids)
     for table, column in (
         (t.partner, "person_id"), (t.parent_link, "child_id"), (t.parent_link, "parent_id"), (t.event, "person_id"),
         (t.name, "person_id"), (t.person, "id"),

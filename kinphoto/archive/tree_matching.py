@@ -11,7 +11,8 @@ alone proves anything. In this order, and each person once:
 5. relatives who were found already, with a name and a life that can be the same (`tree_kin`);
 6. the same pointer with a name that can be the same, or with the same known day of birth;
 7. the only one of that full name in both, with a life that can be the same;
-8. the same identifier, though name and life are others.
+8. the same identifier, though name and life are others;
+9. in a file whose pointers are stable the same pointer with a relative in common (`tree_same_ids`).
 
 What rests on less than two of these, or goes against one, is told as uncertain (`tree_doubts`).
 """
@@ -25,8 +26,9 @@ from typing import Generic, TypeVar
 
 from rapidfuzz import fuzz
 
-from kinphoto.archive import tree_kin
+from kinphoto.archive import tree_kin, tree_same_ids
 from kinphoto.archive.tree_kin import Kin
+from kinphoto.archive.tree_same_ids import apart
 from kinphoto.reason.span import Span, year_of
 
 K = TypeVar("K")
@@ -40,13 +42,15 @@ _EXACT = 31  # days: a birth known this closely tells people apart
 @dataclass(frozen=True, slots=True)
 class Known:
     """What tells a person apart: pointer, identifiers (the best first), folded names (the first is the one they go
-    by), first and last possible day of birth and of death."""
+    by), first and last possible day of birth and of death, sex, and the folded given names."""
 
     code: str
     uids: tuple[str, ...]
     names: tuple[str, ...]
     born: Span
     died: Span
+    sex: str = "U"
+    given: tuple[str, ...] = ()
 
     @property
     def name(self) -> str:
@@ -74,10 +78,11 @@ class Group:
 @dataclass(frozen=True, slots=True)
 class Matched:
     """For each pointer of the newer file the id of the same person in the archive, if there is one; `thin` are those
-    whose name or life is another, or of whom nothing but the name tells."""
+    whose name or life is another, or of whom nothing but the name tells. `stable` when the file keeps its pointers."""
 
     people: dict[str, int]
     thin: dict[str, str]
+    stable: bool = False
 
 
 def match_people(
@@ -113,7 +118,10 @@ def match_people(
         thin[code] = "the same name, and nothing else that tells"
     for code in matching.by(_best_uid):
         thin[code] = "the same identifier, but another name and life"
-    return Matched(matching.found, thin)
+    stable = tree_same_ids.stable(matching.found, before)
+    if stable and matching.before and matching.now:
+        thin |= tree_same_ids.by_same_ids(matching, kin_before(), kin_now())
+    return Matched(matching.found, thin, stable)
 
 
 def match_families(before: dict[int, Group], now: Iterable[Group]) -> dict[str, int]:
@@ -254,16 +262,6 @@ def _alike(a: str, b: str) -> bool:
     if not one or not other:
         return one == other
     return one <= other or other <= one or fuzz.ratio(a, b) >= LIKE
-
-
-def apart(a: Span, b: Span) -> int:
-    """Days between two spans; 0 where they can overlap or nothing is known."""
-    gap = 0
-    if a.first is not None and b.last is not None:
-        gap = max(gap, a.first - b.last)
-    if b.first is not None and a.last is not None:
-        gap = max(gap, b.first - a.last)
-    return gap
 
 
 def _share(a: Group, b: Group) -> bool:

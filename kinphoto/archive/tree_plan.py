@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Container, Iterable
-from dataclasses import dataclass, field
+from collections.abc import Container, Iterable, Iterator
+from dataclasses import dataclass, field, replace
 from functools import cache
 from itertools import chain, count
 
@@ -12,9 +12,10 @@ from sqlalchemy import Connection, or_, select
 
 from kinphoto.archive import tree_doubts, tree_matching
 from kinphoto.archive.folding import fold
+from kinphoto.archive.identity import same_as
 from kinphoto.archive.tree_doubts import Doubt
 from kinphoto.archive.tree_kin import Kin, kin_of
-from kinphoto.archive.tree_matching import Known
+from kinphoto.archive.tree_matching import Known, Matched
 from kinphoto.reason.span import Span
 from kinphoto.store import tables as t
 from kinphoto.tree import read
@@ -55,6 +56,7 @@ def make_plan(
         return kin_of((group.partners, group.children) for group in groups.values())
 
     matched = tree_matching.match_people(before, file.people, kin_before, file.kin)
+    _to_heirs(matched.people, before, same_as(connection))
     families = tree_matching.match_families(groups, file.groups(matched.people))
     doubts, merged = tree_doubts.doubts(matched, before, file.people, linked, kin_before, file.kin)
     return Plan(
@@ -64,9 +66,37 @@ def make_plan(
         frozenset(code for code, _, _ in file.families),
         tuple(sorted(before.keys() - set(matched.people.values()))),
         tuple(sorted(groups.keys() - set(families.values()))),
-        doubts,
+        tuple(_with_names(connection, doubts, matched, before, file.people)),
         merged,
     )
+
+
+def _to_heirs(people: dict[str, int], before: Container[int], heirs: dict[int, int]) -> None:
+    """Whoever was said to be one with somebody else, and is found again while that other is not, is that other: a
+    birth that was corrected and is now as it was before."""
+    found = set(people.values())
+    for code, row_id in people.items():
+        heir = heirs.get(row_id)
+        if heir is not None and heir in before and heir not in found:
+            people[code] = heir
+            found.add(heir)
+
+
+def _with_names(
+    connection: Connection, doubts: Iterable[Doubt], matched: Matched, before: dict[int, Known], now: Iterable[Known]
+) -> Iterator[Doubt]:
+    """The doubts, with the names of before of those who were found by little under another."""
+    names, p = {known.code: known.name for known in now}, t.person.c
+    for doubt in doubts:
+        if (
+            doubt.others[:1]
+            and doubt.others[0] in matched.thin
+            and names[doubt.others[0]] != before[doubt.person_id].name
+        ):
+            was = connection.scalar(select(p.name).where(p.id == doubt.person_id))
+            yield replace(doubt, was=was or "")
+        else:
+            yield doubt
 
 
 class _File:
@@ -122,7 +152,13 @@ class _File:
 
 def _known(person: read.Person, code: str) -> Known:
     names = tuple(dict.fromkeys(fold(name.text) for name in person.names))
-    return Known(code, person.uids, names, _when(person, "BIRT"), _when(person, "DEAT"))
+    given = tuple(dict.fromkeys(_given(*name[:3]) for name in person.names))
+    return Known(code, person.uids, names, _when(person, "BIRT"), _when(person, "DEAT"), person.sex, given)
+
+
+def _given(text: str, given: str, surname: str) -> str:
+    """Given names, folded; of a name that is not parted, all words but the last."""
+    return fold(given if given or surname else text.rpartition(" ")[0] or text)
 
 
 def _when(person: read.Person, tag: str) -> Span:
@@ -139,8 +175,11 @@ def _known_people(connection: Connection) -> dict[int, Known]:
     for person_id, tag, first, last in connection.execute(dated.order_by(e.position)):
         spans[tag].setdefault(person_id, Span(first, last))
     names: dict[int, list[str]] = defaultdict(list)
-    for person_id, folded in connection.execute(select(n.person_id, n.folded).order_by(n.person_id, n.position)):
+    given_names: dict[int, list[str]] = defaultdict(list)
+    named = select(n.person_id, n.folded, n.text, n.given, n.surname).order_by(n.person_id, n.position)
+    for person_id, folded, *parts in connection.execute(named):
         names[person_id].append(folded)
+        given_names[person_id].append(_given(*parts))
     none = Span()
     return {
         id_: Known(
@@ -149,8 +188,10 @@ def _known_people(connection: Connection) -> dict[int, Known]:
             tuple(dict.fromkeys(names.get(id_, ()))),
             spans["BIRT"].get(id_, none),
             spans["DEAT"].get(id_, none),
+            sex,
+            tuple(dict.fromkeys(given_names.get(id_, ()))),
         )
-        for id_, code, uid in connection.execute(select(p.id, p.code, p.uid).where(p.outside == 0))
+        for id_, code, uid, sex in connection.execute(select(p.id, p.code, p.uid, p.sex).where(p.outside == 0))
     }
 
 

@@ -5,10 +5,13 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from shlex import quote
 from typing import TYPE_CHECKING
 
 from sqlalchemy import Connection, func, select
 
+from kinphoto.archive.finding import life_words
+from kinphoto.phrases import counted
 from kinphoto.store import tables as t
 
 if TYPE_CHECKING:
@@ -33,13 +36,16 @@ class Merged:
 @dataclass(frozen=True, slots=True)
 class Uncertain:
     """Something that cannot be told of a person with pictures: why, and whom of the tree it is about, as (code, name).
-    Their pictures are where they were."""
+    Their pictures are where they were. `text` says it in a sentence, with the years that tell namesakes apart; `joins`
+    are the commands that make the person one with each of the others, where the keeper can say so."""
 
     code: str
     name: str
     pictures: int
     why: str
     others: tuple[tuple[str, str], ...]
+    text: str
+    joins: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,16 +90,24 @@ def uncertain(connection: Connection, doubts: Sequence[Doubt]) -> tuple[Uncertai
     if not doubts:
         return ()
     people, pictures = everybody(connection), pictures_of(connection, [doubt.person_id for doubt in doubts])
-    names = dict(people.values())
-    return tuple(
-        Uncertain(
-            *people[doubt.person_id],
-            pictures.get(doubt.person_id, 0),
-            doubt.why,
-            tuple((code, names.get(code, "")) for code in doubt.others),
-        )
-        for doubt in doubts
-    )
+    ids = {code: id_ for id_, (code, _) in people.items()}
+    return tuple(_uncertain(connection, doubt, people, ids, pictures.get(doubt.person_id, 0)) for doubt in doubts)
+
+
+def _uncertain(
+    connection: Connection, doubt: Doubt, people: dict[int, tuple[str, str]], ids: dict[str, int], pictures: int
+) -> Uncertain:
+    code, name = people[doubt.person_id]
+    others = [(other, people[ids[other]][1] if other in ids else "") for other in doubt.others]
+    called = life_words(connection, [doubt.person_id, *(ids[other] for other in doubt.others if other in ids)])
+    named = [called[ids[other]] for other in doubt.others if other != code and other in ids]
+    joins = [f"kinphoto people same {quote(code)} {quote(other)}" for other in doubt.others] if doubt.open else []
+    was = f", {doubt.was} before" if doubt.was else ""
+    text = f"{called[doubt.person_id]}{was} ({counted(pictures, 'picture')}): {doubt.why}"
+    text += f": {'; '.join(named)}" if named else ""
+    if joins:
+        text += f". If they are one: {joins[0]}" + "".join(f", or {other}" for other in joins[1:])
+    return Uncertain(code, name, pictures, doubt.why, tuple(others), text, tuple(joins))
 
 
 def listing(

@@ -13,7 +13,7 @@ from pathlib import Path
 
 from sqlalchemy import Connection, exists, select
 
-from kinphoto.archive import tree_copies, tree_report, tree_unchanged
+from kinphoto.archive import former_ids, tree_copies, tree_report, tree_unchanged
 from kinphoto.archive.garbage import no_collection
 from kinphoto.archive.tree_leaving import EventsShown, bring_together, leave, rested_on
 from kinphoto.archive.tree_plan import Plan, make_plan
@@ -90,12 +90,15 @@ def _import(work: Work, source: decode.Source, progress: Progress | None, listed
     linked = rested_on(work, shown)
     plan = make_plan(work.connection, reading.records(), linked) if again else Plan()
     before = tree_report.everybody(work.connection) if listed else {}
+    ids = [(table, former_ids.ids_of(work.connection, table)) for table in (t.person, t.family)] if again else []
     kept = leave(work, plan, linked, shown) if again else frozenset()
     done = Storing(work, plan, reading, again)
     done.carry_out()
     shown.follow()
     withdrawn.follow(reading.warnings)
     merged, together = bring_together(work, plan)
+    for table, were in ids:
+        former_ids.remember(work, table, were)
     _note_file(work, source, done.version)
     removed = len(plan.gone) - len(kept)
     work.what = (

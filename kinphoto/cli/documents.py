@@ -43,6 +43,8 @@ DOCUMENTS: dict[str, dict[str, str]] = {
         "uncertain[].why": "what is uncertain",
         "uncertain[].others[].id": "whom of the tree it is about",
         "uncertain[].others[].name": "their name",
+        "uncertain[].text": "all of it in a sentence, with the years of each",
+        "uncertain[].joins[]": "the command that makes them one with each of the others, if they are; none otherwise",
         "plan.added[].id": "with `--dry-run`: who would be new; without it `plan` is null",
         "plan.added[].name": "their name",
         "plan.changed[].id": "who would be different",

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
-    from kinphoto.archive.tree_report import Changed, Gone, Listing, Merged, Uncertain
+    from kinphoto.archive.tree_report import Changed, Gone, Listing, Merged
     from kinphoto.archive.trees import TreeImported
 
 _SHOWN = 20  # people of each kind before the rest is only counted
@@ -29,6 +29,8 @@ def document(done: TreeImported) -> dict[str, Any]:
                 "pictures": u.pictures,
                 "why": u.why,
                 "others": [{"id": code, "name": name} for code, name in u.others],
+                "text": u.text,
+                "joins": list(u.joins),
             }
             for u in done.uncertain
         ],
@@ -54,7 +56,7 @@ def lines(done: TreeImported) -> Iterator[str]:
         yield from _some("Different", (_changed(c) for c in done.listing.changed))
         yield from _some("Not in the file any more", (_gone(g) for g in done.listing.gone))
     yield from _some("One person now", (_merged(m) for m in done.merged))
-    yield from _some("Uncertain (their pictures stay where they are)", (_uncertain(u) for u in done.uncertain))
+    yield from _some("Uncertain (their pictures stay where they are)", (u.text for u in done.uncertain))
     if done.listing is not None:
         yield "Nothing was written. Without --dry-run it is done, and `kinphoto undo` takes it back."
 
@@ -84,9 +86,3 @@ def _gone(g: Gone) -> str:
 
 def _merged(m: Merged) -> str:
     return f"{_called(m.code, m.name)} is {_called(m.into, m.into_name)}; {counted(m.pictures, 'picture')} came along"
-
-
-def _uncertain(u: Uncertain) -> str:
-    others = f": {', '.join(_called(*other) for other in u.others if other[0] != u.code)}"
-    ask = f". If they are one: kinphoto people same {u.code} {u.others[0][0]}" if "any more" in u.why else ""
-    return f"{_called(u.code, u.name)}, {counted(u.pictures, 'picture')}, {u.why}{others.removesuffix(': ')}{ask}"

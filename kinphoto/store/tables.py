@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from sqlalchemy import BLOB, REAL, Column, ForeignKey, Index, Integer, MetaData, Table, Text, UniqueConstraint
 
-SCHEMA = "0006"
+SCHEMA = "0007"
 """The newest migration: what `alembic_version` holds in an archive this program can use as it is."""
 
 metadata = MetaData(
@@ -113,6 +113,14 @@ event = _table(
     Column("line", Integer),
     _flag("withdrawn"),  # somebody withdrew its date
 )
+
+former_id = _table(
+    "former_id",
+    Column("code", Text, nullable=False, index=True),
+    _to("person", null=True),
+    _to("family", null=True),
+)
+"""Ids that a person or a family had in earlier files of the tree; each row is of one of the two."""
 
 proband = _table("proband", _to("person"))
 """From whom kinship is told ("your great-grandmother"): one row, or none."""
