@@ -2,7 +2,7 @@
 suggest, and nothing else changed.
 
 The file is made in a place of its own and gets its name when it is whole. The tree that was imported is never written
-over, nor is any other file unless the keeper says so.
+over, nor is a scan, nor any other file unless the keeper says so.
 """
 
 from __future__ import annotations
@@ -11,13 +11,13 @@ import hashlib
 import os
 import tempfile
 import uuid
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import IO, TYPE_CHECKING
 
-from sqlalchemy import insert, select
+from sqlalchemy import Connection, func, insert, or_, select
 
 from kinphoto.archive import tree_copies, tree_pictures
 from kinphoto.archive.tree_media import Shelf
@@ -34,6 +34,7 @@ if TYPE_CHECKING:
     from kinphoto.archive import Archive
 
 VERSIONS = ("5.5.1", "7.0")
+SUFFIXES = (".ged", ".gdz")
 _MARK = "tree_mark"
 
 
@@ -77,7 +78,7 @@ def write_tree(
     archive.refresh_estimates()
     mark = _mark(archive)
     with archive.reading() as connection:
-        _refuse_imported(path, connection.scalars(select(t.tree_file.c.path).distinct()).all())
+        _refuse_own(path, connection)
         kept = tree_copies.kept(connection, archive.folder)
         shown = tree_pictures.in_tree(connection)
         outside = set(connection.scalars(select(t.person.c.code).where(t.person.c.outside == 1)))
@@ -112,7 +113,7 @@ def write_tree(
 def _check(path: Path, version: str | None) -> bool:
     """Refuse what cannot be asked for; returns whether it is a package."""
     suffix = path.suffix.lower()
-    if suffix not in (".ged", ".gdz"):
+    if suffix not in SUFFIXES:
         raise InvalidValueError("a tree is written to a file ending in .ged or .gdz", where=str(path))
     if version not in (None, *VERSIONS):
         raise InvalidValueError(f"'{version}' is no version kinphoto writes", remedy=f"Use {' or '.join(VERSIONS)}.")
@@ -125,16 +126,31 @@ def _check(path: Path, version: str | None) -> bool:
     return suffix == ".gdz"
 
 
-def _refuse_imported(path: Path, imported: Iterable[str]) -> None:
-    """Whatever may be asked for: the tree the keeper works on is not written over."""
-    for origin in imported:
-        both = os.path.exists(path) and os.path.exists(origin)  # noqa: PTH110 (Path.exists raises for a long name)
-        if path.samefile(origin) if both else path.absolute() == Path(origin):
+def _refuse_own(path: Path, connection: Connection) -> None:
+    """Whatever may be asked for: neither the tree the keeper works on nor a scan is written over."""
+    if any(_is_one(path, origin) for origin in connection.scalars(select(t.tree_file.c.path).distinct())):
+        raise ArchiveError(
+            "this is the file the tree was imported from, and kinphoto does not write to it",
+            where=str(path),
+            remedy=f"Name another, such as {path.stem}-with-pictures{path.suffix}.",
+        )
+    s, p = t.scan.c, t.photograph.c
+    called_so = select(s.path, p.code).join(t.photograph, p.id == s.photograph_id)
+    called_so = called_so.where(or_(*(func.lower(s.path).endswith(suffix) for suffix in SUFFIXES)))
+    for scan, code in connection.execute(called_so):
+        if _is_one(path, scan):
             raise ArchiveError(
-                "this is the file the tree was imported from, and kinphoto does not write to it",
+                f"this is a scan of {code}, and kinphoto does not write to scans",
                 where=str(path),
-                remedy=f"Name another, such as {path.stem}-with-pictures{path.suffix}.",
+                remedy="Name another file.",
             )
+
+
+def _is_one(path: Path, other: str) -> bool:
+    """Whether two paths name one file, also one that is not there at the moment."""
+    if os.path.exists(path) and os.path.exists(other):  # noqa: PTH110 (Path.exists raises for a long name)
+        return path.samefile(other)
+    return os.path.abspath(path) == other or os.path.realpath(path) == os.path.realpath(other)  # noqa: PTH100
 
 
 def _mark(archive: Archive) -> str:

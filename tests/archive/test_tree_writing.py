@@ -260,6 +260,25 @@ def test_nothing_is_written_over(tmp_path: Path) -> None:
     assert sorted(path.name for path in tmp_path.iterdir() if path.is_file()) == ["alias.ged", "holm.ged", "out.ged"]
 
 
+def test_a_scan_is_not_written_over(tmp_path: Path) -> None:
+    """A picture whose file ends in .ged or .gdz, by whatever way it is named, and though its disk is not there now."""
+    archive = family(tmp_path)
+    link(archive, "K00001", "I1")
+    for name in ("front.ged", "BACK.GDZ"):
+        Image.new("L", (400, 200), len(name) * 9).save(tmp_path / "scans" / name, "JPEG")
+        archive.add_scans([tmp_path / "scans" / name])
+    (tmp_path / "link").symlink_to(tmp_path / "scans")
+    before = {path.name: path.read_bytes() for path in (tmp_path / "scans").iterdir()}
+    for named in ("scans/front.ged", "scans/../scans/BACK.GDZ", "link/front.ged"):
+        with pytest.raises(ArchiveError, match=r"a scan of K0000[45], and kinphoto does not write to scans"):
+            archive.write_tree(tmp_path / named, replace=True)
+    assert {path.name: path.read_bytes() for path in (tmp_path / "scans").iterdir()} == before
+    (tmp_path / "scans" / "front.ged").unlink()
+    with pytest.raises(ArchiveError, match="a scan of"):
+        archive.write_tree(tmp_path / "link" / "front.ged")
+    assert archive.write_tree(tmp_path / "scans" / "other.ged").changed
+
+
 @pytest.mark.parametrize(
     ("name", "version", "error", "word"),
     [

@@ -6,6 +6,7 @@ promises a thousand million pixels are those testers try first; from memory.
 
 from __future__ import annotations
 
+import html
 import io
 import struct
 import time
@@ -17,6 +18,7 @@ from PIL import Image
 from starlette.testclient import TestClient
 
 from kinphoto.archive import Archive
+from kinphoto.archive.links import Link
 from kinphoto.archive.sample import source
 from kinphoto.errors import ArchiveError
 from kinphoto.web.app import make_app
@@ -112,6 +114,23 @@ def test_the_tree_is_imported_as_by_the_command(browser: Browser, empty: Archive
     other.import_tree(tree)
     assert empty.people() == other.people()
     assert not list(empty.folder.glob("*.ged*"))
+
+
+def test_what_is_uncertain_is_asked_and_can_be_settled_on_the_page(browser: Browser, empty: Archive) -> None:
+    """Somebody with a picture who is gone while a namesake has the id: both are named, and the page of the one who is
+    gone has the form that makes them one."""
+    tree = "0 HEAD\n1 GEDC\n2 VERS 5.5.1\n0 @I1@ INDI\n1 NAME Nils /Berg/\n1 BIRT\n2 DATE {}\n0 @I2@ INDI\n0 TRLR\n"
+    browser.post("/bring-in/tree", {}, files={"tree": ("a.ged", tree.format(1901).encode())})
+    done(browser)
+    send(browser, [("a.jpg", jpeg(1))])
+    empty.link(Link(photograph="K00001", person="I1"))
+    browser.post("/bring-in/tree", {}, files={"tree": ("a.ged", tree.format(1931).encode())})
+    told = html.unescape(done(browser))
+    assert "Uncertain: Nils Berg (1901–), I1-gone (1 picture)" in told
+    assert "Nils Berg (1931–), I1. If they are one: kinphoto people same I1-gone I1" in told
+    assert 'action="/person/I1-gone/same"' in browser.get("/person/I1-gone")
+    browser.post("/person/I1-gone/same", {"who": "I1"})
+    assert [one.code for one in empty.pictures("I1").photographs] == ["K00001"]
 
 
 def test_looking_again_finds_what_was_sent_when_the_pages_were_stopped(browser: Browser, empty: Archive) -> None:

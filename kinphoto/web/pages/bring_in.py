@@ -261,9 +261,13 @@ def _imported(done: TreeImported) -> list[str]:
         if done.altered
         else "Nothing has changed since the last time."
     )
+    merged = [
+        f"{one.name} ({one.code}) and {one.into_name} ({one.into}) are one in the tree now." for one in done.merged
+    ]
+    uncertain = [f"Uncertain: {one.text}" for one in done.uncertain]
     odd = [f"Line {line}: {text}" if line else text for line, text in done.warnings[:12]]
     more = done.warning_count - len(odd)
-    return [first, what, *odd, *([f"… and {more} more oddities."] if more > 0 else [])]
+    return [first, what, *merged, *uncertain, *odd, *([f"… and {more} more oddities."] if more > 0 else [])]
 
 
 def _scans(done: ScansAdded) -> list[str]:
