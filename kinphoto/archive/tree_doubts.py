@@ -15,6 +15,8 @@ from kinphoto.archive import tree_same_ids
 from kinphoto.archive.tree_kin import ENOUGH, Kin, shared
 from kinphoto.archive.tree_matching import Known, Matched, resemblance
 
+GONE_ID = "-gone"
+"""What stands behind the id of somebody who is gone when somebody else has it now."""
 MOST = 3
 """People who are named at most as possibly the same."""
 
@@ -68,6 +70,11 @@ def doubts(
     return tuple(found), merged
 
 
+def _id_before(known: Known) -> str:
+    """The id somebody had while they were in the tree."""
+    return known.code.partition(GONE_ID)[0]
+
+
 def _holder(known: Known, owner: dict[str, Known]) -> Known | None:
     return next((owner[uid] for uid in known.uids if uid in owner), None)
 
@@ -111,16 +118,17 @@ class _Likeness:
             return ()
         known = self._before[row_id]
         near = {code for name in known.names for code in self._namesakes.get(name, ())} | self._beside(row_id)
-        near |= {known.code} & self._now.keys()
+        near |= {_id_before(known)} & self._now.keys()
         scores = {}
         for code in near - {self._codes.get(row_id)}:
-            found = code in self._matched.people
-            if found and (new_only or not self._can_be_one(known, self._now[code])):
+            found, same_record = code in self._matched.people, self._has_their_id(known, self._now[code])
+            if found and (new_only or not (same_record or self._can_be_one(known, self._now[code]))):
                 continue
             likeness = resemblance(known, self._now[code])
             kindred = shared(code, row_id, self._matched.people, self._kin_before(), self._kin_now())
             by_likeness = likeness >= ENOUGH and (kindred or likeness >= ENOUGH + 0.9)
-            if by_likeness or (not found and not new_only and self._can_be_one_record(known, self._now[code], kindred)):
+            by_record = same_record or (not found and self._can_be_one_record(known, self._now[code], kindred))
+            if by_likeness or (by_record and not new_only):
                 scores[code] = likeness + len(kindred)
         return tuple(sorted(scores, key=lambda code: (-scores[code], code))[:MOST])
 
@@ -130,11 +138,13 @@ class _Likeness:
         beside = (self._codes[other] for _, other in self._kin_before().get(row_id, ()) if other in self._codes)
         return {one for code in beside for _, one in kin.get(code, ())}
 
+    def _has_their_id(self, a: Known, b: Known) -> bool:
+        """Whether b has the id that a had, and the same name, in a file that keeps its ids."""
+        return self._matched.stable and _id_before(a) == b.code and not set(a.names).isdisjoint(b.names)
+
     def _can_be_one_record(self, a: Known, b: Known, kindred: list[str]) -> bool:
         """Whether somebody left in the archive and somebody left in the file can be one, though their births are far
         apart or their names are others: by their relatives, or by an id that the file keeps."""
-        if self._matched.stable and a.code == b.code and not set(a.names).isdisjoint(b.names):
-            return True
         return bool(kindred) and (
             (self._matched.stable and a.code == b.code and {a.sex, b.sex} != {"M", "F"})
             or tree_same_ids.can_be_one_record(a, b, kindred)

@@ -12,7 +12,7 @@ from sqlalchemy import Table, select
 
 from kinphoto.archive import former_ids, tree_rows
 from kinphoto.archive.people import take_over
-from kinphoto.archive.tree_doubts import BACK, Doubt
+from kinphoto.archive.tree_doubts import BACK, GONE_ID, Doubt
 from kinphoto.archive.tree_plan import Plan, free
 from kinphoto.archive.tree_report import Merged
 from kinphoto.errors import InvalidValueError
@@ -139,7 +139,7 @@ def _make_way(work: Work, table: Table, matched: dict[str, int], codes: frozense
     moved = []
     for row in rows:
         if row.code in codes and matched.get(row.code) != row.id:
-            code = f"~{row.id}" if row.id in turn_comes else free(f"{row.code}-gone", used)
+            code = f"~{row.id}" if row.id in turn_comes else free(f"{row.code}{GONE_ID}", used)
             used.add(code)
             moved.append({"id": row.id, "code": code})
     for batch in tree_rows.in_batches(moved):
