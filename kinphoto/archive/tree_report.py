@@ -106,7 +106,7 @@ def _uncertain(
     text = f"{called[doubt.person_id]}{was} ({counted(pictures, 'picture')}): {doubt.why}"
     text += f": {'; '.join(named)}" if named else ""
     if joins:
-        text += f". If they are one: {joins[0]}" + "".join(f", or {other}" for other in joins[1:])
+        text += f". If they are the same person: {joins[0]}" + "".join(f", or {other}" for other in joins[1:])
     return Uncertain(code, name, pictures, doubt.why, tuple(others), text, tuple(joins))
 
 

@@ -148,11 +148,15 @@ def _found_by(a: Known, b: Known, common: Iterable[str]) -> str:
     """What two records were found to be one by, and what is another now."""
     roles = listed([f"a {how}" for how in dict.fromkeys(sorted(common))])
     differs = [
-        *(["another name"] if a.name != b.name else []),
-        *([f"another birth ({_when(a.born)} before, {_when(b.born)} now)"] if apart(a.born, b.born) else []),
-        *([f"another death ({_when(a.died)} before, {_when(b.died)} now)"] if apart(a.died, b.died) else []),
+        *(["the name is another"] if a.name != b.name else []),
+        *(["the birth" + _moved(a.born, b.born)] if apart(a.born, b.born) else []),
+        *(["the death" + _moved(a.died, b.died)] if apart(a.died, b.died) else []),
     ]
-    return f"the same id and {roles} in common" + (f", but {listed(differs)}" if differs else "")
+    return f"the same id, with {roles} in common" + (f", though {'; '.join(differs)}" if differs else "")
+
+
+def _moved(before: Span, now: Span) -> str:
+    return f" was {_when(before)} and is {_when(now)} now"
 
 
 def _when(span: Span) -> str:

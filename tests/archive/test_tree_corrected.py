@@ -70,7 +70,7 @@ def test_a_birth_that_is_off(tmp_path: Path, born: str) -> None:
     assert scene.shows("I57") == ("I57", "Lambert Ombry", 0)
     [told] = done.uncertain
     assert told.code == "I57"
-    assert "the same id and a child, a parent and a partner in common, but another birth (1958 before" in told.why
+    assert "the same id, with a child, a parent and a partner in common, though the birth was 1958 and is" in told.why
     assert told.joins == ()
 
 
@@ -207,7 +207,7 @@ def test_what_is_asked_is_settled_by_the_command_it_names(tmp_path: Path) -> Non
     [asked] = done.uncertain
     assert asked.joins == ("kinphoto people same I70-gone I70",)
     assert "Nils Berg (1901–), I70-gone (1 picture)" in asked.text
-    assert "Nils Berg (1931–), I70. If they are one: kinphoto people same I70-gone I70" in asked.text
+    assert "Nils Berg (1931–), I70. If they are the same person: kinphoto people same I70-gone I70" in asked.text
     [again] = scene.bring((after[0][::-1], after[1])).uncertain  # until it is settled it is asked each time
     assert again.joins == asked.joins
     scene.archive.same_person(*asked.joins[0].split()[-2:])
