@@ -145,10 +145,9 @@ class _Likeness:
     def _can_be_one_record(self, a: Known, b: Known, kindred: list[str]) -> bool:
         """Whether somebody left in the archive and somebody left in the file can be one, though their births are far
         apart or their names are others: by their relatives, or by an id that the file keeps."""
-        return bool(kindred) and (
-            (self._matched.stable and a.code == b.code and {a.sex, b.sex} != {"M", "F"})
-            or tree_same_ids.can_be_one_record(a, b, kindred)
-        )
+        if self._matched.stable and a.code == b.code and {a.sex, b.sex} != {"M", "F"}:
+            return bool(kindred) or tree_same_ids.given_similar(a, b)
+        return tree_same_ids.can_be_one_record(a, b, kindred)
 
     @staticmethod
     def _can_be_one(a: Known, b: Known) -> bool:

@@ -63,7 +63,7 @@ def can_be_one_record(a: Known, b: Known, common: Collection[str]) -> bool:
     if born_the_same or _given_agree(a, b):
         return True
     apart_in_time = apart(a.born, b.born) or apart(a.died, b.died)
-    if _given_similar(a, b):
+    if given_similar(a, b):
         return not apart_in_time or ("child" in common and len(common) > 1)
     return not apart_in_time and len(common) > 1 and any(how != "parent" for how in common)
 
@@ -132,7 +132,7 @@ def _given_agree(a: Known, b: Known) -> bool:
     return any(one <= other or other <= one for one in _given(a) for other in _given(b))
 
 
-def _given_similar(a: Known, b: Known) -> bool:
+def given_similar(a: Known, b: Known) -> bool:
     """Whether one given name can be another spelling of the other, or one has none."""
     words, others = set().union(*_given(a)), set().union(*_given(b))
     if not words or not others:

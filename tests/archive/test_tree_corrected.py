@@ -217,6 +217,13 @@ def test_what_is_asked_is_settled_by_the_command_it_names(tmp_path: Path) -> Non
     assert (back.kept_with_pictures, back.uncertain) == (0, ())
 
 
+def test_a_name_and_a_birth_corrected_of_somebody_without_relatives(tmp_path: Path) -> None:
+    """Nothing but the id and a name that is nearly the same: asked."""
+    scene = Scene(tmp_path, ([*LAMBERT[0], One("I70", "Nils /Berg/", "1901", sex="M")], LAMBERT[1]))
+    [asked] = scene.bring(([*LAMBERT[0], One("I70", "Niels /Bjerg/", "1931", sex="M")], LAMBERT[1])).uncertain
+    assert asked.joins == ("kinphoto people same I70-gone I70",)
+
+
 def test_an_id_that_is_free_after_two_became_one(tmp_path: Path) -> None:
     """Two records of Lambert become one, and the id of the second goes to a new son of the house: the pictures of both
     are Lambert's, and the son has none."""
