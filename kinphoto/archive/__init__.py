@@ -44,6 +44,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.overview import Overview
     from kinphoto.archive.people import AddedPerson, FoundPeople, SamePerson
     from kinphoto.archive.pictures import Pictures
+    from kinphoto.archive.privacy import Public
     from kinphoto.archive.proband import Proband
     from kinphoto.archive.questions import Asked, Evening
     from kinphoto.archive.quoting import Quote
@@ -79,6 +80,8 @@ class Archive:
         self.folder = folder
         self.engine = engine
         self._called: Called | None = None
+        self._called_in_public: Called | None = None
+        self._public: Public | None = None
         self._roster: Roster | None = None
         self._asked: tuple[int | None, tuple[Asked, ...]] | None = None
 
@@ -560,12 +563,13 @@ class Archive:
         with self.reading() as connection:
             return changes.log(connection, most, before)
 
-    def photograph(self, photograph: str) -> Mount:
-        """One photograph as an object, with everything recorded of it. Raises NotFoundError or AmbiguousError."""
+    def photograph(self, photograph: str, *, for_anybody: bool = False) -> Mount:
+        """One photograph as an object, with everything recorded of it. Raises NotFoundError or AmbiguousError. Here and
+        below `for_anybody` means: as if there were only what may be shown to somebody who has not signed in."""
         from kinphoto.archive import mount
 
         with self.reading() as connection:
-            return mount.mount(connection, photograph)
+            return mount.mount(connection, photograph, self._shown(connection, for_anybody))
 
     def whole(self, text: str) -> WholePhotograph | Lifeline | Opened:
         """Everything about the photograph, else the person, else the container meant. Raises NotFoundError,
@@ -595,27 +599,29 @@ class Archive:
         with self.reading() as connection:
             return containing.folders(connection)
 
-    def boxes(self) -> tuple[Shelved, ...]:
+    def boxes(self, *, for_anybody: bool = False) -> tuple[Shelved, ...]:
         """Every container, each behind the one it lies in."""
         from kinphoto.archive import boxes
 
         with self.reading() as connection:
-            return boxes.shelf(connection)
+            return boxes.shelf(connection, self._shown(connection, for_anybody))
 
-    def box_names(self) -> tuple[Box, ...]:
+    def box_names(self, *, for_anybody: bool = False) -> tuple[Box, ...]:
         """The same containers by name only."""
         from kinphoto.archive import boxes
 
         with self.reading() as connection:
-            return boxes.named_boxes(connection)
+            return boxes.named_boxes(connection, self._shown(connection, for_anybody))
 
-    def box(self, container: int | None, wanting: Wanting | None = None, start: int = 0) -> Opened:
+    def box(
+        self, container: int | None, wanting: Wanting | None = None, start: int = 0, *, for_anybody: bool = False
+    ) -> Opened:
         """One container (its row id; None: what lies nowhere yet), a page of its photographs from number `start` on.
         Raises NotFoundError."""
         from kinphoto.archive import boxes
 
         with self.reading() as connection:
-            return boxes.opened(connection, container, wanting, start)
+            return boxes.opened(connection, container, wanting, start, self._shown(connection, for_anybody))
 
     def set_aside(self) -> frozenset[str]:
         """The statements that are set aside, as of the newest estimates; they are not made anew for this."""
@@ -624,12 +630,13 @@ class Archive:
         with self.reading() as connection:
             return frozenset(dating.read_settlement(connection).aside)
 
-    def person(self, person: str) -> Lifeline:
+    def person(self, person: str, *, for_anybody: bool = False) -> Lifeline:
         """One person's life with its pictures and family. Raises NotFoundError or AmbiguousError."""
         from kinphoto.archive import dating, lifeline
 
         with self.reading() as connection:
-            return lifeline.lifeline(connection, person, dating.read_settlement(connection).aside)
+            aside = dating.read_settlement(connection).aside
+            return lifeline.lifeline(connection, person, aside, self._shown(connection, for_anybody))
 
     def mounted(self, photographs: Sequence[str]) -> list[Mounted]:
         """These photographs (their codes) as one shows many; those that are not there are left out."""
@@ -661,12 +668,30 @@ class Archive:
 
     def search(self, question: Question, start: int = 0, *, for_anybody: bool = False) -> Found:
         """The photographs that fit, a page from number `start` on, and the people and containers that the words mean;
-        with `for_anybody` as if there were nobody who may be living. Raises NotFoundError or AmbiguousError."""
+        with `for_anybody` also as if nothing were written but what anybody may read. Raises NotFoundError or
+        AmbiguousError."""
         from kinphoto.archive import searching
 
         with self.reading() as connection:
-            called = self._names(connection)
-            return searching.search(connection, self.folder, called, question, start, for_anybody=for_anybody)
+            public = self._shown(connection, for_anybody)
+            called = self._names(connection) if public is None else self._names_in_public(connection, public)
+            return searching.search(connection, self.folder, called, question, start, public)
+
+    def _shown(self, connection: Connection, for_anybody: bool) -> Public | None:
+        """What may be shown to anybody, kept in memory until something changes; None where it is not `for_anybody`."""
+        from kinphoto.archive import privacy
+
+        if not for_anybody:
+            return None
+        public = self._public = privacy.current(connection, self._public)
+        return public
+
+    def _names_in_public(self, connection: Connection, public: Public) -> Called:
+        """What those are called who may be named to anybody, kept in the same way."""
+        from kinphoto.archive import called
+
+        names = self._called_in_public = called.current(connection, self._called_in_public, public)
+        return names
 
     def _names(self, connection: Connection) -> Called:
         """What everybody is called, kept in memory from one question to the next."""
@@ -689,12 +714,13 @@ class Archive:
         with self.reading() as connection:
             return changes.pulse(connection)
 
-    def overview(self) -> Overview:
+    def overview(self, *, for_anybody: bool = False) -> Overview:
         """How much is in the archive, and how far it has got."""
         from kinphoto.archive import dating, overview
 
         with self.reading() as connection:
-            return overview.overview(connection, len(dating.read_settlement(connection).conflicts))
+            conflicts = len(dating.read_settlement(connection).conflicts)
+            return overview.overview(connection, conflicts, self._shown(connection, for_anybody))
 
     def kin_phrases(self, people: Sequence[str]) -> dict[str, str]:
         """What each of these people (their ids) is to the proband: "your great-grandmother"; without those who are
@@ -711,13 +737,13 @@ class Archive:
         with self.working(what) as work:
             yield Desk(work, many=many)
 
-    def people(self, text: str = "", most: int | None = None) -> FoundPeople:
+    def people(self, text: str = "", most: int | None = None, *, for_anybody: bool = False) -> FoundPeople:
         """The people whose names and years fit a line such as "Ada Marsh 1890"; everybody for an empty one. With
         `most` no more than so many: for an empty line those who are in the most pictures."""
         from kinphoto.archive import people
 
         with self.reading() as connection:
-            return people.find(connection, text, most)
+            return people.find(connection, text, most, self._shown(connection, for_anybody))
 
     def couples(self, text: str = "") -> tuple[Couple, ...]:
         """The couples of the tree with one or two names, or of an id; all for an empty line. Raises NotFoundError."""

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from sqlalchemy import Connection, RowMapping, select
 
 from kinphoto.archive.containing import Containers
-from kinphoto.archive.finding import find_container, find_photograph
+from kinphoto.archive.finding import find_container, find_photograph, is_row_id
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.phrases import listed
 from kinphoto.store import tables as t
@@ -133,7 +133,8 @@ def find(connection: Connection, container: str | int) -> RowMapping:
 def _known(connection: Connection, container: str | int) -> RowMapping | None:
     c = t.container.c
     if isinstance(container, int):
-        return connection.execute(select(t.container).where(c.id == container)).mappings().first()
+        query = select(t.container).where(c.id == container)
+        return connection.execute(query).mappings().first() if is_row_id(container) else None
     folder = connection.execute(select(t.container).where(c.folder == container.rstrip("/"))).mappings().first()
     return folder or find_container(connection, container) or find_container(connection, " ".join(container.split()))
 

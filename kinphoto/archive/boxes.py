@@ -13,11 +13,26 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
 
-from sqlalchemy import ColumnElement, Connection, Integer, RowMapping, Select, and_, cast, exists, func, or_, select
+from sqlalchemy import (
+    ColumnElement,
+    Connection,
+    Integer,
+    RowMapping,
+    Select,
+    and_,
+    cast,
+    exists,
+    false,
+    func,
+    or_,
+    select,
+)
 
 from kinphoto.archive.dating import as_estimate
+from kinphoto.archive.finding import is_row_id
 from kinphoto.archive.lives import rows_of
 from kinphoto.archive.mount import Box, Scanned, boxes_above, scanned
+from kinphoto.archive.privacy import Public, photographs_shown, undisputed
 from kinphoto.errors import NotFoundError
 from kinphoto.reason.findings import Estimate, State
 from kinphoto.store import tables as t
@@ -89,38 +104,39 @@ class Opened:
     count: int
 
 
-_LARGEST = 2**63
 A_PAGE = 120
 """Photographs shown of a container at once."""
 
 
-def shelf(connection: Connection) -> tuple[Shelved, ...]:
+def shelf(connection: Connection, public: Public | None = None) -> tuple[Shelved, ...]:
     """Every container, each behind the one it lies in, in the order of their names; last what lies nowhere, if any.
 
-    Folders of scans whose photographs were all put elsewhere are left out.
+    Folders of scans whose photographs were all put elsewhere are left out. With `public` as if there were only what
+    that holds.
     """
-    tallies, covers = tally(connection, None), _covers(connection)
+    tallies, covers = tally(connection, None, public), _covers(connection, None, public)
     loose = tallies.get(None)
     nowhere = [Shelved(0, "", 0, loose, covers.get(None))] if loose else []
     there = (
         Shelved(row.id, row.name, depth, tallies.get(row.id, Tally()), covers.get(row.id))
-        for row, depth in _shelved(connection)
+        for row, depth in _shelved(connection, public)
     )
     return (*there, *nowhere)
 
 
-def named_boxes(connection: Connection) -> tuple[Box, ...]:
+def named_boxes(connection: Connection, public: Public | None = None) -> tuple[Box, ...]:
     """The containers on the shelf by name only, in the same order."""
-    return tuple(Box(row.id, row.name) for row, _ in _shelved(connection))
+    return tuple(Box(row.id, row.name) for row, _ in _shelved(connection, public))
 
 
-def _shelved(connection: Connection) -> Iterator[tuple[Any, int]]:
+def _shelved(connection: Connection, public: Public | None) -> Iterator[tuple[Any, int]]:
     """The containers (id, name) in the order of the shelf, each with how deep it lies."""
     c = t.container.c
     filled = exists().where(t.photograph.c.container_id == c.id)
     below: dict[int | None, list[Any]] = defaultdict(list)
     for row in connection.execute(select(c.id, c.name, c.parent_id, (c.folder.is_(None) | filled).label("stays"))):
-        below[row.parent_id].append(row)
+        if public is None or row.id in public.containers:
+            below[row.parent_id].append(row)
 
     def walk(parent: int | None, depth: int) -> Iterator[tuple[Any, int]]:
         for row in sorted(below.get(parent, ()), key=lambda row: _natural(row.name)):
@@ -132,20 +148,25 @@ def _shelved(connection: Connection) -> Iterator[tuple[Any, int]]:
     yield from walk(None, 0)
 
 
-def opened(connection: Connection, container_id: int | None, wanting: Wanting | None = None, start: int = 0) -> Opened:
-    """One container (None: what lies nowhere), a page of it. Raises NotFoundError when there is none such."""
+def opened(
+    connection: Connection, container_id: int | None, wanting: Wanting | None = None, start: int = 0,
+    public: Public | None = None,
+) -> Opened:  # fmt: skip
+    """One container (None: what lies nowhere), a page of it. Raises NotFoundError when there is none such; with
+    `public` as if there were only what that holds."""
     c, p = t.container.c, t.photograph.c
     row = None
-    if container_id is not None and 0 < container_id < _LARGEST:
+    if container_id is not None and is_row_id(container_id) and (public is None or container_id in public.containers):
         row = connection.execute(select(t.container).where(c.id == container_id)).mappings().first()
     if row is None and container_id is not None:
         raise NotFoundError(f"there is no box {container_id}", remedy="It may have been renamed: look on the shelf.")
-    here = p.container_id == container_id  # IS NULL for what lies nowhere
-    fitting = here if wanting is None else and_(here, lacks(wanting))
+    # == None becomes IS NULL, for what lies nowhere
+    here = and_(p.container_id == container_id, *photographs_shown(connection, p.id, public))
+    fitting = here if wanting is None else and_(here, lacks(wanting, public))
     ids = connection.scalars(
         _dated(select(p.id)).where(fitting).order_by(p.position, p.id).limit(A_PAGE).offset(max(start, 0))
     ).all()
-    own = tally(connection, {container_id}).get(container_id, Tally())
+    own = tally(connection, {container_id}, public).get(container_id, Tally())
     count = own.photographs if wanting is None else getattr(own, wanting.value)
     pages = connection.scalar(select(func.count()).select_from(t.photograph).where(here, p.page == 1)) or 0
     return Opened(
@@ -154,16 +175,19 @@ def opened(connection: Connection, container_id: int | None, wanting: Wanting | 
         row["note"] if row else "",
         row["folder"] if row else None,
         tuple(boxes_above(connection, row["parent_id"])) if row else (),
-        tuple(_inside(connection, container_id)) if row else (),
+        tuple(_inside(connection, container_id, public)) if row else (),
         own,
-        tuple(mounted(connection, ids)),
+        tuple(mounted(connection, ids, public)),
         max(start, 0),
         count + (pages if wanting is None else 0),
     )
 
 
-def mounted(connection: Connection, ids: Collection[int]) -> list[Mounted]:
-    """These photographs as one shows many, in the order of `ids`."""
+def mounted(connection: Connection, ids: Collection[int], public: Public | None = None) -> list[Mounted]:
+    """These photographs as one shows many, in the order of `ids`; with `public` those that it holds, without backs and
+    without the word that something does not fit together."""
+    if public is not None:
+        ids = [id_ for id_ in ids if id_ in public.photographs]
     p, s = t.photograph.c, t.scan.c
     columns = select(p.id, p.code, p.title, p.page, *t.estimate.c)
     rows = {row[0]: row._mapping for row in rows_of(connection, _dated(columns), p.id, set(ids))}
@@ -182,14 +206,17 @@ def mounted(connection: Connection, ids: Collection[int]) -> list[Mounted]:
         s.orientation,
         s.superseded,
     ).order_by(s.side != "recto", s.position, s.id)
+    if public is not None:
+        wanted = wanted.where(s.side != "verso")
     for row in rows_of(connection, wanted, s.photograph_id, set(ids)):
         scans[row[0]].append(row._mapping)
     names, nameless = _who(connection, set(ids))
+    told = undisputed if public is not None else lambda estimate: estimate
     return [
         Mounted(
             row["code"], row["title"], bool(row["page"]), scanned(scans[id_][0]) if scans[id_] else None,
             tuple(scan["side"] for scan in scans[id_]), tuple(names.get(id_, ())), nameless.get(id_, 0),
-            None if row["state"] is None else as_estimate(row),
+            None if row["state"] is None else told(as_estimate(row)),
         )
         for id_, row in ((id_, rows[id_]) for id_ in ids if id_ in rows)
     ]  # fmt: skip
@@ -202,9 +229,11 @@ def mounted_by_code(connection: Connection, codes: Sequence[str]) -> list[Mounte
     return mounted(connection, [ids[code] for code in codes if code in ids])
 
 
-def lacks(wanting: Wanting) -> ColumnElement[bool]:
-    """The photographs (joined with their estimates) that want this."""
+def lacks(wanting: Wanting, public: Public | None = None) -> ColumnElement[bool]:
+    """The photographs (joined with their estimates) that want this; what is disputed is not told to the `public`."""
     p, e = t.photograph.c, t.estimate.c
+    if wanting is Wanting.PEACE and public is not None:
+        return false()
     match wanting:
         case Wanting.DATE:
             return and_(p.page == 0, or_(e.state.is_(None), e.state == State.OPEN))
@@ -213,15 +242,18 @@ def lacks(wanting: Wanting) -> ColumnElement[bool]:
     return and_(p.page == 0, e.state == State.DISPUTED)
 
 
-def tally(connection: Connection, containers: Collection[int | None] | None) -> dict[int | None, Tally]:
-    """Counts of what lies directly in these containers (row ids; None: nowhere), or in each."""
+def tally(
+    connection: Connection, containers: Collection[int | None] | None, public: Public | None = None
+) -> dict[int | None, Tally]:
+    """Counts of what lies directly in these containers (row ids; None: nowhere), or in each; with `public` of what that
+    holds."""
     p = t.photograph.c
 
     def number(condition: ColumnElement[bool]) -> ColumnElement[int]:
         return func.sum(cast(condition, Integer))
 
-    query = _dated(select(p.container_id, func.count(), *(number(lacks(wanting)) for wanting in Wanting)))
-    query = query.where(p.page == 0).group_by(p.container_id)
+    query = _dated(select(p.container_id, func.count(), *(number(lacks(wanting, public)) for wanting in Wanting)))
+    query = query.where(p.page == 0, *photographs_shown(connection, p.id, public)).group_by(p.container_id)
     if containers is not None:
         wanted = [p.container_id.in_([id_ for id_ in containers if id_ is not None])]
         query = query.where(or_(*wanted, *([p.container_id.is_(None)] if None in containers else [])))
@@ -239,20 +271,24 @@ def _named() -> ColumnElement[bool]:
     return exists().where(a.photograph_id == p.id, a.person_id.is_not(None), a.denied == 0, a.withdrawn == 0)
 
 
-def _inside(connection: Connection, container_id: int | None) -> Iterator[Shelved]:
+def _inside(connection: Connection, container_id: int | None, public: Public | None) -> Iterator[Shelved]:
     c = t.container.c
-    rows = connection.execute(select(c.id, c.name).where(c.parent_id == container_id)).all()
+    query = select(c.id, c.name).where(c.parent_id == container_id)
+    rows = [row for row in connection.execute(query) if public is None or row.id in public.containers]
     if not rows:
         return
-    tallies, covers = tally(connection, {row.id for row in rows}), _covers(connection, [row.id for row in rows])
+    ids = [row.id for row in rows]
+    tallies, covers = tally(connection, set(ids), public), _covers(connection, ids, public)
     for row in sorted(rows, key=lambda row: _natural(row.name)):
         yield Shelved(row.id, row.name, 0, tallies.get(row.id, Tally()), covers.get(row.id))
 
 
-def _covers(connection: Connection, containers: Collection[int] | None = None) -> dict[int | None, Scanned]:
-    """For each container the scan of its first photograph."""
+def _covers(
+    connection: Connection, containers: Collection[int] | None, public: Public | None
+) -> dict[int | None, Scanned]:
+    """For each container the scan of its first photograph that may be shown."""
     p, s = t.photograph.c, t.scan.c
-    first = select(func.min(p.id)).group_by(p.container_id)
+    first = select(func.min(p.id)).where(*photographs_shown(connection, p.id, public)).group_by(p.container_id)
     if containers is not None:
         first = first.where(p.container_id.in_(containers))
     query = (

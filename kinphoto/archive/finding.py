@@ -14,6 +14,7 @@ import os
 import re
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from sqlalchemy import ColumnElement, Connection, RowMapping, func, or_, select
 
@@ -30,6 +31,10 @@ from kinphoto.scans.walk import is_text, plain_name, shown
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
 
+if TYPE_CHECKING:
+    from kinphoto.archive.privacy import Public
+
+_LARGEST = 2**63  # one more than a database can hold
 _CODE = re.compile(r"[Kk]([0-9]{1,15})")
 _AND = re.compile(r"\s+(?:and|with|to)\s+|\s*[&+]\s*", re.IGNORECASE)
 _COUPLES = ("MARR", "ENGA", "DIV")  # events of two
@@ -40,17 +45,29 @@ _SHOWN = 8  # candidates named in a message
 _MANY = 500  # names, beyond which the rest of them need not be looked at
 
 
+def is_row_id(number: int) -> bool:
+    """Whether a number can be that of a row: others cannot even be asked for."""
+    return 0 < number < _LARGEST
+
+
 def photograph_code(number: int) -> str:
     """The code of the photograph with this number: `K00042`."""
     return f"K{number:05d}"
 
 
-def find_photograph(connection: Connection, text: str) -> RowMapping:
+def find_photograph(connection: Connection, text: str, public: Public | None = None) -> RowMapping:
     """The row of the photograph meant by `text`.
 
-    Raises NotFoundError when none fits, AmbiguousError when several do.
+    Raises NotFoundError when none fits, AmbiguousError when several do. With `public` as if there were only the
+    photographs it holds, and by their codes alone: what files are called is not told.
     """
     row = _by_code(connection, text)
+    if public is not None:
+        if row is None or row["id"] not in public.photographs:
+            raise NotFoundError(
+                f"no photograph that can be shown is called '{shown(text)}'", remedy="Look in the boxes."
+            )
+        return row
     if row is None:
         scans = _scans_with_path(connection, text)
         owners = list(dict.fromkeys(scan["photograph_id"] for scan in scans))
@@ -121,25 +138,29 @@ def find_container(connection: Connection, name: str) -> RowMapping | None:
     return found[0] if found else None
 
 
-def find_person(connection: Connection, text: str) -> RowMapping:
+def find_person(connection: Connection, text: str, public: Public | None = None) -> RowMapping:
     """The row of the person meant by `text`; one who turned out to be somebody else is that other.
 
     A name fits when it is the same, letter case and accents aside; otherwise when all its words stand in a person's
     name; otherwise when they stand in their names, nicknames and husbands' surnames taken together. Somebody no longer
     in the tree is found only when nobody else fits. Where nobody is called so, an id of an earlier file of the tree
-    will do. Raises NotFoundError (with the nearest names) when nobody fits, AmbiguousError (with life years) when
-    several do.
+    will do. With `public` as if there were only the people it holds. Raises NotFoundError (with the nearest names) when
+    nobody fits, AmbiguousError (with life years) when several do.
     """
     row = with_code(connection, t.person, text)
+    if row is not None and public is not None and row["id"] not in public.people:
+        row = None
     if row is None:
-        ids = _people_named(connection, text)
+        ids = _people_named(connection, text, public)
         if len(ids) > 1:
             count = len(ids) if len(ids) < _MANY else "very many"
             raise _several(connection, f"'{text}' fits {count} people", ids)
-        ids = ids or _formerly(connection, text)
+        ids = ids or [i for i in _formerly(connection, text) if public is None or i in public.people]
         if len(ids) > 1:
             raise _several(connection, f"'{text}' was the id of {len(ids)} people in earlier files of the tree", ids)
         row = _person(connection, ids[0]) if ids else None
+    if row is None and public is not None:
+        raise NotFoundError(f"nobody who can be shown fits '{text}'", remedy="Give more of the name, or another.")
     if row is None:
         raise _nobody(connection, text)
     return _in_the_end(connection, row)
@@ -379,19 +400,19 @@ def _in_the_end(connection: Connection, row: RowMapping) -> RowMapping:
     return row if row["same_as_id"] is None else _person(connection, same_as(connection)[row["id"]])
 
 
-def _people_named(connection: Connection, text: str) -> list[int]:
+def _people_named(connection: Connection, text: str, public: Public | None) -> list[int]:
     """The people of this very name; else those in whose names all its words stand; else those who were called so."""
     words = fold(text).split()
     if not words:
         return []
     folded = t.name.c.folded
-    exact = _named(connection, _with_name(folded == " ".join(words)))
+    exact = _named(connection, _with_name(folded == " ".join(words)), public)
     if exact:
         return exact
     rows = connection.execute(select(t.name.c.id, folded).where(*(folded.contains(w, autoescape=True) for w in words)))
     whole = [row.id for row in rows if set(words) <= set(row.folded.split())]
-    named = _named(connection, _with_name(t.name.c.id.in_(whole[:_MANY])))
-    return named or _named(connection, t.person.c.id.in_(known_as(connection, text)[:_MANY]))
+    named = _named(connection, _with_name(t.name.c.id.in_(whole[:_MANY])), public)
+    return named or _named(connection, t.person.c.id.in_(known_as(connection, text, public)[:_MANY]), public)
 
 
 def _formerly(connection: Connection, text: str) -> list[int]:
@@ -409,10 +430,11 @@ def _with_name(which: ColumnElement[bool]) -> ColumnElement[bool]:
     return t.person.c.id.in_(select(t.name.c.person_id).where(which))
 
 
-def _named(connection: Connection, which: ColumnElement[bool]) -> list[int]:
+def _named(connection: Connection, which: ColumnElement[bool], public: Public | None) -> list[int]:
     """Who these people are in the end, each once; those no longer in the tree only when there is nobody else."""
     rows = connection.execute(select(t.person).where(which).order_by(t.person.c.id)).mappings()
-    people = {found["id"]: found for found in (_in_the_end(connection, row) for row in rows)}
+    shown = (row for row in rows if public is None or row["id"] in public.people)
+    people = {found["id"]: found for found in (_in_the_end(connection, row) for row in shown)}
     here = [id_ for id_, found in people.items() if not found["gone"]]
     return here or list(people)
 

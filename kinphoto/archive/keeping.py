@@ -71,6 +71,11 @@ def freshness(connection: Connection) -> Freshness:
     return Freshness(int(kept.split()[0]) if kept else None, now.change, kept == str(now))
 
 
+def as_of(connection: Connection) -> str:
+    """A word that is another whenever any row or estimate was changed since it was asked, also within one change."""
+    return f"{stamp(connection)}; {setting(connection, _AS_OF)}; {setting(connection, _SINCE)}"
+
+
 def setting(connection: Connection, key: str) -> str | None:
     """A small fact about the archive."""
     found = connection.scalar(select(t.setting.c.value).where(t.setting.c.key == key))

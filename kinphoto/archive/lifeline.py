@@ -18,6 +18,7 @@ from kinphoto.archive.finding import find_person
 from kinphoto.archive.identity import same_as, with_others
 from kinphoto.archive.lives import Life, lives, rows_of
 from kinphoto.archive.living import may_be_living
+from kinphoto.archive.privacy import Public, photographs_shown
 from kinphoto.reason.findings import BirthEstimate
 from kinphoto.store import kindred
 from kinphoto.store import tables as t
@@ -111,16 +112,19 @@ NEAR_GENERATIONS = 3
 MOST_BESIDE = 8
 
 
-def lifeline(connection: Connection, person: str, aside: Collection[str] = ()) -> Lifeline:
-    """The person meant; `aside` are the statements that are set aside. Raises NotFoundError or AmbiguousError."""
-    row = find_person(connection, person)
+def lifeline(
+    connection: Connection, person: str, aside: Collection[str] = (), public: Public | None = None
+) -> Lifeline:
+    """The person meant; `aside` are the statements that are set aside. Raises NotFoundError or AmbiguousError. With
+    `public` as if there were only the photographs and people it holds."""
+    row = find_person(connection, person, public)
     id_, others = row["id"], same_as(connection)
     everywhere = with_others({id_}, others)
-    pictures = _pictures(connection, id_, everywhere, frozenset(aside))
+    pictures = _pictures(connection, id_, everywhere, frozenset(aside), public)
     above, below = kindred.ancestors(connection, id_), kindred.descendants(connection, id_)
-    near = _near(connection, id_, above, below)
+    near = _near(connection, id_, above, below, public)
     seen_with, alone = _beside(connection, everywhere, others)
-    people = _People(connection, id_, {*near, *seen_with}, others)
+    people = _People(connection, id_, {*near, *seen_with}, others, public)
     told = kinship.phrases(connection, [id_])
     return Lifeline(
         row["code"], row["name"], _other_names(connection, everywhere, row["name"]), row["sex"],
@@ -133,10 +137,13 @@ def lifeline(connection: Connection, person: str, aside: Collection[str] = ()) -
     )  # fmt: skip
 
 
-def _pictures(connection: Connection, id_: int, people: set[int], aside: frozenset[str]) -> tuple[InPicture, ...]:
+def _pictures(
+    connection: Connection, id_: int, people: set[int], aside: frozenset[str], public: Public | None
+) -> tuple[InPicture, ...]:
     """In the order in which they were taken, undated ones last."""
     a = t.appearance.c
     query = select(a.id, a.photograph_id, a.region_id, a.denied).where(a.person_id.in_(people), a.withdrawn == 0)
+    query = query.where(*photographs_shown(connection, a.photograph_id, public))
     named: dict[int, RowMapping] = {}
     denied: set[tuple[int, int | None]] = set()
     for row in connection.execute(query.order_by(a.id.desc())).mappings():
@@ -147,7 +154,7 @@ def _pictures(connection: Connection, id_: int, people: set[int], aside: frozens
     rivals = _with_rivals(connection, {row["region_id"] for row in named.values() if row["region_id"]}, people)
     ids = list(named)
     codes = dict(_codes(connection, ids))
-    found = {one.code: one for one in mounted(connection, ids)}
+    found = {one.code: one for one in mounted(connection, ids, public)}
 
     def doubts(row: RowMapping) -> Iterable[Doubt]:
         if row["region_id"] in rivals:
@@ -179,12 +186,15 @@ def _with_rivals(connection: Connection, regions: Collection[int], people: set[i
     return {row[0] for row in rows_of(connection, query, a.region_id, regions) if row[1] not in people}
 
 
-def _near(connection: Connection, id_: int, above: Mapping[int, int], below: Mapping[int, int]) -> dict[int, int]:
+def _near(
+    connection: Connection, id_: int, above: Mapping[int, int], below: Mapping[int, int], public: Public | None
+) -> dict[int, int]:
     """The relatives to show with their generation: up, then the same (partners, siblings), then down."""
     up = {who: steps for who, steps in above.items() if steps <= NEAR_GENERATIONS}
     down = {who: -steps for who, steps in below.items() if steps <= NEAR_GENERATIONS}
     same = dict.fromkeys(_partners(connection, id_) + _siblings(connection, id_), 0)
-    ranked = sorted({**same, **up, **down}.items(), key=lambda pair: abs(pair[1]))[:MOST_RELATIVES]
+    shown = [(who, n) for who, n in {**same, **up, **down}.items() if public is None or who in public.people]
+    ranked = sorted(shown, key=lambda pair: abs(pair[1]))[:MOST_RELATIVES]
     return dict(sorted(ranked, key=lambda pair: -pair[1]))
 
 
@@ -225,7 +235,9 @@ def _beside(connection: Connection, people: set[int], others: Mapping[int, int])
 class _People:
     """Relatives with what is shown of them, read together."""
 
-    def __init__(self, connection: Connection, id_: int, people: Collection[int], others: dict[int, int]) -> None:
+    def __init__(
+        self, connection: Connection, id_: int, people: Collection[int], others: dict[int, int], public: Public | None
+    ) -> None:
         p = t.person.c
         query = select(p.id, p.code, p.name)
         self._named = {row[0]: (row[1], row[2]) for row in rows_of(connection, query, p.id, people)}
@@ -234,7 +246,7 @@ class _People:
         a = t.appearance.c
         seen = (
             select(a.person_id, func.count(a.photograph_id.distinct()), func.max(a.region_id))
-            .where(a.denied == 0, a.withdrawn == 0)
+            .where(a.denied == 0, a.withdrawn == 0, *photographs_shown(connection, a.photograph_id, public))
             .group_by(a.person_id)
         )
         self._seen = {row[0]: (row[1], row[2]) for row in rows_of(connection, seen, a.person_id, people)}

@@ -15,6 +15,7 @@ from kinphoto.archive.dating import as_estimate
 from kinphoto.archive.finding import find_photograph, scans_of
 from kinphoto.archive.gathering import dated
 from kinphoto.archive.kinds import DATED_KINDS, MADE_KINDS, RELATION_KINDS
+from kinphoto.archive.privacy import Public, photographs_shown
 from kinphoto.archive.statements import event_words
 from kinphoto.archive.unborn import in_the_picture, unborn
 from kinphoto.reason import processes
@@ -110,10 +111,11 @@ class Mount:
         return tuple(s for s in self.scans if s is not self.recto)
 
 
-def mount(connection: Connection, photograph: str) -> Mount:
-    """The photograph meant. Raises NotFoundError or AmbiguousError."""
-    row = find_photograph(connection, photograph)
-    before, after, place, size = _neighbours(connection, row)
+def mount(connection: Connection, photograph: str, public: Public | None = None) -> Mount:
+    """The photograph meant. Raises NotFoundError or AmbiguousError; with `public` as if there were only the photographs
+    it holds, before and after this one too."""
+    row = find_photograph(connection, photograph, public)
+    before, after, place, size = _neighbours(connection, row, public)
     return Mount(
         code=row["code"],
         page=bool(row["page"]),
@@ -160,11 +162,14 @@ def boxes_above(connection: Connection, container_id: int | None) -> list[Box]:
     return found
 
 
-def _neighbours(connection: Connection, row: RowMapping) -> tuple[str | None, str | None, int, int]:
+def _neighbours(
+    connection: Connection, row: RowMapping, public: Public | None
+) -> tuple[str | None, str | None, int, int]:
     """The codes before and after it in its container, its place there and how many lie there; 0 of 0 for none."""
     p = t.photograph.c
     inside = p.container_id == row["container_id"]  # IS NULL for those in none
-    codes = list(connection.scalars(select(p.code).where(inside).order_by(p.position, p.id)))
+    query = select(p.code).where(inside, *photographs_shown(connection, p.id, public))
+    codes = list(connection.scalars(query.order_by(p.position, p.id)))
     at = codes.index(row["code"])
     before = codes[at - 1] if at else None
     after = codes[at + 1] if at + 1 < len(codes) else None

@@ -10,11 +10,13 @@ from itertools import accumulate
 from typing import Any
 
 import numpy as np
-from sqlalchemy import Connection, Select, case, func, literal, select, union_all
+from sqlalchemy import Connection, Select, and_, case, func, literal, select, union_all
 
 from kinphoto.archive.boxes import Tally, Wanting, lacks, tally
+from kinphoto.archive.privacy import Public, photographs_shown
 from kinphoto.archive.proband import proband_id
 from kinphoto.store import tables as t
+from kinphoto.store.among import among
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,16 +61,23 @@ class Overview:
     progress: tuple[Progress, ...]
 
 
-def overview(connection: Connection, conflicts: int) -> Overview:
-    """Count; `conflicts` is how many there are."""
-    a, p = t.appearance.c, t.photograph.c
-    named = (a.withdrawn == 0) & (a.denied == 0)
-    by_box = tally(connection, None)
-    boxes = tuple(_boxes(connection, by_box))
+def overview(connection: Connection, conflicts: int, public: Public | None = None) -> Overview:
+    """Count; `conflicts` is how many there are. With `public` as if there were only what that holds, no conflict and
+    nothing to do."""
+    a, p, s = t.appearance.c, t.photograph.c, t.scan.c
+    named = and_(a.withdrawn == 0, a.denied == 0, *photographs_shown(connection, a.photograph_id, public))
+    scans = select(func.count()).select_from(t.scan).where(*photographs_shown(connection, s.photograph_id, public))
+    people = select(func.count()).select_from(t.person).where(t.person.c.same_as_id.is_(None))
+    if public is not None:
+        scans = scans.where(s.side != "verso")
+        people = people.where(among(connection, t.person.c.id, public.people))
+        conflicts = 0
+    by_box = tally(connection, None, public)
+    boxes = tuple(_boxes(connection, by_box, public))
     return Overview(
         Tally(*(sum(getattr(one, field) for one in by_box.values()) for field in Tally.__slots__)),
-        _count(connection, select(func.count()).select_from(t.scan)),
-        _count(connection, select(func.count()).select_from(t.person).where(t.person.c.same_as_id.is_(None))),
+        _count(connection, scans),
+        _count(connection, people),
         _count(connection, select(func.count(a.person_id.distinct())).where(named)),
         _count(connection, select(func.count()).select_from(t.appearance).where(named, a.person_id.is_(None))),
         conflicts,
@@ -78,12 +87,12 @@ def overview(connection: Connection, conflicts: int) -> Overview:
             select(p.code)
             .select_from(t.photograph)
             .outerjoin(t.estimate, t.estimate.c.photograph_id == p.id)
-            .where(lacks(Wanting.NAMES))
+            .where(lacks(Wanting.NAMES), *photographs_shown(connection, p.id, public))
             .order_by(p.container_id, p.position, p.id)
             .limit(1)
         ),
         boxes,
-        tuple(_progress(connection)),
+        tuple(_progress(connection, public)),
     )
 
 
@@ -91,10 +100,11 @@ def _count(connection: Connection, query: Select[Any]) -> int:
     return int(connection.scalar(query) or 0)
 
 
-def _boxes(connection: Connection, by_box: dict[int | None, Tally]) -> Iterable[BoxDecades]:
+def _boxes(connection: Connection, by_box: dict[int | None, Tally], public: Public | None) -> Iterable[BoxDecades]:
     """The containers by how much lies in them."""
     p, e, c = t.photograph.c, t.estimate.c, t.container.c
     query = select(func.coalesce(p.container_id, 0), e.best).join(t.estimate, e.photograph_id == p.id)
+    query = query.where(*photographs_shown(connection, p.id, public))
     rows = connection.execute(query.where(p.page == 0, e.best.is_not(None))).all()
     decades: dict[int, dict[int, int]] = defaultdict(lambda: defaultdict(int))
     if rows:
@@ -110,7 +120,7 @@ def _boxes(connection: Connection, by_box: dict[int | None, Tally]) -> Iterable[
         yield BoxDecades(key or 0, names.get(key, "") if key else "", known, undated)
 
 
-def _progress(connection: Connection) -> Iterable[Progress]:
+def _progress(connection: Connection, public: Public | None) -> Iterable[Progress]:
     """Day by day, from the first statement to the last."""
     a, s, e = t.appearance.c, t.statement.c, t.estimate.c
     names = select(a.photograph_id, func.min(a.said_at).label("at"), literal(1).label("named")).where(
@@ -122,6 +132,7 @@ def _progress(connection: Connection) -> Iterable[Progress]:
     each = (
         select(func.substr(first_name, 1, 10), func.substr(func.min(both.c.at), 1, 10), func.min(e.best))
         .select_from(both.outerjoin(t.estimate, e.photograph_id == both.c.photograph_id))
+        .where(*photographs_shown(connection, both.c.photograph_id, public))
         .group_by(both.c.photograph_id)
     )
     counted: dict[str, list[int]] = defaultdict(lambda: [0, 0])

@@ -14,10 +14,12 @@ from kinphoto.archive.folding import fold
 from kinphoto.archive.identity import same_as
 from kinphoto.archive.lives import Life, lives, rows_of
 from kinphoto.archive.people_search import Match, Matches, search
+from kinphoto.archive.privacy import Public, photographs_shown
 from kinphoto.archive.statements import date_columns
 from kinphoto.errors import InvalidValueError
 from kinphoto.reason.span import Dated
 from kinphoto.store import tables as t
+from kinphoto.store.among import among
 from kinphoto.store.session import Work
 from kinphoto.tree.dates import parse_date
 
@@ -68,40 +70,43 @@ class SamePerson:
     moved: int
 
 
-def find(connection: Connection, text: str, most: int | None = None) -> FoundPeople:
+def find(connection: Connection, text: str, most: int | None = None, public: Public | None = None) -> FoundPeople:
     """The people that fit what somebody typed, at most so many; see `people_search`. With `most` and nothing typed,
-    those who are in the most pictures."""
+    those who are in the most pictures. With `public` as if there were only the people and photographs it holds."""
     if most is not None and not text.strip():
-        return _most_pictured(connection, most)
-    return _described(connection, search(connection, text, most), most)
+        return _most_pictured(connection, most, public)
+    return _described(connection, search(connection, text, most, public), most, public)
 
 
-def _most_pictured(connection: Connection, most: int) -> FoundPeople:
+def _most_pictured(connection: Connection, most: int, public: Public | None) -> FoundPeople:
     a, p = t.appearance.c, t.person.c
     pictures = func.count(a.photograph_id.distinct())
     counts = select(a.person_id).where(a.denied == 0, a.withdrawn == 0, a.person_id.is_not(None)).group_by(a.person_id)
     others = same_as(connection)
+    more = select(p.id).where(p.same_as_id.is_(None), p.gone == 0)
+    if public is not None:
+        counts = counts.where(*photographs_shown(connection, a.photograph_id, public))
+        more = more.where(among(connection, p.id, public.people))
     ids = [others.get(i, i) for i in connection.scalars(counts.order_by(pictures.desc(), a.person_id).limit(most))]
     if len(ids) < most:
-        more = select(p.id).where(p.same_as_id.is_(None), p.gone == 0).order_by(p.id).limit(most)
-        ids += connection.scalars(more).all()
+        ids += connection.scalars(more.order_by(p.id).limit(most)).all()
     ids = list(dict.fromkeys(ids))[:most]
     matches = Matches(tuple(Match(id_) for id_ in ids), lives(connection, set(ids), others))
-    return _described(connection, matches, most)
+    return _described(connection, matches, most, public)
 
 
-def _described(connection: Connection, matches: Matches, most: int | None) -> FoundPeople:
-    """The people of these matches with what is known of them."""
+def _described(connection: Connection, matches: Matches, most: int | None, public: Public | None) -> FoundPeople:
+    """The people of these matches with what is known of them; what is noted of them is not for the `public`."""
     ids = [match.person_id for match in matches.people[:most]]
     p = t.person.c
     columns = select(p.id, p.code, p.name, p.sex, p.outside, p.gone, p.note)
     rows = {row[0]: row for row in rows_of(connection, columns, p.id, set(ids))}
-    pictures = count_pictures(connection, set(ids))
+    pictures = count_pictures(connection, set(ids), public)
     return FoundPeople(
         tuple(
             FoundPerson(
                 row.code, row.name, row.sex, matches.lives[row.id], pictures.get(row.id, 0),
-                bool(row.outside), bool(row.gone), row.note, match.found_as,
+                bool(row.outside), bool(row.gone), row.note if public is None else "", match.found_as,
             )
             for match, row in ((match, rows[match.person_id]) for match in matches.people[:most])
         ),
@@ -155,12 +160,13 @@ def same(work: Work, somebody: str, turned_out: str) -> SamePerson:
     return SamePerson(who["code"], x["code"], who["name"], moved)
 
 
-def count_pictures(connection: Connection, ids: Collection[int]) -> dict[int, int]:
+def count_pictures(connection: Connection, ids: Collection[int], public: Public | None = None) -> dict[int, int]:
     """How many photographs each of these people is in."""
     a = t.appearance.c
     query = (
         select(a.person_id, func.count(a.photograph_id.distinct()))
         .where(a.denied == 0, a.withdrawn == 0, a.person_id.is_not(None))
+        .where(*photographs_shown(connection, a.photograph_id, public))
         .group_by(a.person_id)
     )
     return {row[0]: row[1] for row in rows_of(connection, query, a.person_id, ids)}

@@ -11,6 +11,7 @@ import re
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from sqlalchemy import ColumnElement, Connection, or_, select, true
 
@@ -19,6 +20,9 @@ from kinphoto.archive.folding import fold
 from kinphoto.archive.identity import same_as
 from kinphoto.archive.lives import Life, lives, rows_of
 from kinphoto.store import tables as t
+
+if TYPE_CHECKING:
+    from kinphoto.archive.privacy import Public
 
 _YEARS = re.compile(r"\W*(\d{3,4})(?:\W+(\d{3,4}))?\W*")
 _UNSAID = frozenset(("nee",))
@@ -47,20 +51,22 @@ class Matches:
     similar: bool = False
 
 
-def search(connection: Connection, text: str, most: int | None = None) -> Matches:
+def search(connection: Connection, text: str, most: int | None = None, public: Public | None = None) -> Matches:
     """The people that fit all words and years of `text`; everybody when there are none. With `most` those beyond so
-    many may be left out."""
+    many may be left out; with `public` as if there were only the people it holds, without those of like spelling."""
     others = same_as(connection)
     words, years = understood(text)
     found: dict[int, str] | None = _of_code(connection, text, others)
     if found is not None:
+        if public is not None and not public.people.issuperset(found):
+            return Matches((), {})
         return Matches(tuple(Match(id_) for id_ in found), lives(connection, found, others))
-    names = Names(connection, others)
+    names = Names(connection, others, public)
     found = names.all_of([[word] for word in words])
     if most is not None and not years:
         found = _first_by_name(connection, found, words, most)
     lived = _alive_in(connection, found, years, others)
-    if lived or not words:
+    if lived or not words or public is not None:
         return Matches(_in_order(connection, found, lived, words, years), lived)
     if former := {others.get(row["id"], row["id"]): "" for row in formerly(connection, t.person, text)}:
         return Matches(tuple(Match(id_) for id_ in former), lives(connection, former, others))
@@ -70,13 +76,13 @@ def search(connection: Connection, text: str, most: int | None = None) -> Matche
     return Matches(_most_alike(connection, found, lived, words), lived, similar=bool(lived))
 
 
-def known_as(connection: Connection, text: str) -> list[int]:
+def known_as(connection: Connection, text: str, public: Public | None = None) -> list[int]:
     """The people in whose names, nicknames and husbands' surnames all words of `text` stand, whole; nobody for none.
 
     One who turned out to be somebody else is that other.
     """
     words = [word for word in fold(text).split() if word not in _UNSAID]
-    names = Names(connection, same_as(connection))
+    names = Names(connection, same_as(connection), public)
     return sorted(names.all_of([[word] for word in words], whole=True)) if words else []
 
 
@@ -100,11 +106,13 @@ def _of_code(connection: Connection, text: str, others: dict[int, int]) -> dict[
 
 
 class Names:
-    """Who has which word in a name; every answer maps people to the other name it stood in, "" for the first."""
+    """Who has which word in a name; every answer maps people to the other name it stood in, "" for the first. With
+    `public` only the people it holds are there, also as husbands."""
 
-    def __init__(self, connection: Connection, others: dict[int, int]) -> None:
+    def __init__(self, connection: Connection, others: dict[int, int], public: Public | None = None) -> None:
         self.connection = connection
         self.others = others
+        self._people = None if public is None else public.people
         n = t.name.c
         self.nicknames = [
             (row.person_id, row.nickname, fold(row.nickname))
@@ -115,7 +123,8 @@ class Names:
         """The people who have each of the words, or for each one of its alternatives; everybody for no words."""
         if not words:
             p = t.person.c
-            return dict.fromkeys(self.connection.scalars(select(p.id).where(p.same_as_id.is_(None))), "")
+            everybody = self.connection.scalars(select(p.id).where(p.same_as_id.is_(None)))
+            return dict.fromkeys(filter(self._shown, everybody), "")
         found, *more = [self._any_of(alternatives, whole) for alternatives in words]
         for other in more:
             found = {id_: _joined(as_, other[id_]) for id_, as_ in found.items() if id_ in other}
@@ -157,7 +166,8 @@ class Names:
         married = self._married([(person_id, surname) for person_id, *_, surname in rows if surname], words)
         for person_id, as_, folded in (*written, *self.nicknames, *married):
             who = self.others.get(person_id, person_id)
-            yield who, as_ if who == person_id else as_ or self._first_name(person_id), folded
+            if self._shown(who):
+                yield who, as_ if who == person_id else as_ or self._first_name(person_id), folded
 
     def _married(self, surnames: Sequence[tuple[int, str]], words: Sequence[str]) -> Iterable[tuple[int, str, str]]:
         """Women, and those of the surnames of the men they married that have one of the words."""
@@ -165,7 +175,7 @@ class Names:
         fitting = {surname for surname, name in folded.items() if not words or _has(name, words, whole=False)}
         names: dict[int, list[str]] = defaultdict(list)
         for person_id, surname in surnames:
-            if surname in fitting:
+            if surname in fitting and self._shown(person_id):
                 names[person_id].append(surname)
         p, wife, husband = t.person.c, t.partner.alias("wife"), t.partner.alias("husband")
         query = (
@@ -176,6 +186,9 @@ class Names:
         for one, other in rows_of(self.connection, query, husband.c.person_id, names):
             for surname in names[one]:
                 yield other, surname, folded[surname]
+
+    def _shown(self, person_id: int) -> bool:
+        return self._people is None or person_id in self._people
 
     def _first_name(self, person_id: int) -> str:
         return str(self.connection.scalar(select(t.person.c.name).where(t.person.c.id == person_id)))

@@ -18,17 +18,15 @@ from typing import Any
 
 from sqlalchemy import Connection, Select, and_, func, or_, select
 
-from kinphoto.archive import privacy
 from kinphoto.archive.boxes import Mounted, Wanting, lacks, mounted
 from kinphoto.archive.called import Called
 from kinphoto.archive.finding import find_person
 from kinphoto.archive.folding import fold
 from kinphoto.archive.identity import with_others
 from kinphoto.archive.lives import Life, lives, rows_of
-from kinphoto.archive.living import may_be_living
 from kinphoto.archive.mount import Box
+from kinphoto.archive.privacy import Public, photographs_shown
 from kinphoto.archive.wordlist import WordList
-from kinphoto.errors import AmbiguousError, NotFoundError
 from kinphoto.reason.span import Span
 from kinphoto.store import kindred
 from kinphoto.store import tables as t
@@ -87,23 +85,23 @@ class Found:
 
 
 def search(
-    connection: Connection, folder: Path, called: Called, question: Question, start: int = 0, *,
-    for_anybody: bool = False,
+    connection: Connection, folder: Path, called: Called, question: Question, start: int = 0,
+    public: Public | None = None,
 ) -> Found:  # fmt: skip
-    """What fits, by what everybody is `called`. With `for_anybody` there are no people who may be living and no
-    photographs of them: neither what is found nor how much, nor a refusal, tells that there are.
+    """What fits, by what everybody is `called`. With `public` as if there were only what that holds, and nothing
+    written but what anybody may read: neither what is found nor how much, nor a refusal, tells that there is more.
 
     Raises NotFoundError or AmbiguousError for people who cannot be told.
     """
     words, years = understood(question)
-    asked = _Asked(connection, folder, called, words, for_anybody)
+    asked = _Asked(connection, folder, called, words, public)
     fitting = asked.photographs(question, years)
-    ids, count = _page(connection, fitting, years, question.wanting, max(start, 0), for_anybody)
+    ids, count = _page(connection, fitting, years, question.wanting, max(start, 0), public)
     chosen = [asked.person(one) for one in question.people]
-    meant = _named(connection, _among_many(connection, asked.meant(), ids))
+    meant = _named(connection, _among_many(connection, asked.meant(), ids), public)
     return Found(
-        tuple(mounted(connection, ids)), max(start, 0), count, meant, tuple(asked.boxes_called()),
-        _named(connection, chosen),
+        tuple(mounted(connection, ids, public)), max(start, 0), count, meant, tuple(asked.boxes_called()),
+        _named(connection, chosen, public),
     )  # fmt: skip
 
 
@@ -147,16 +145,20 @@ class _Asked:
     """One question's look-ups, each made once."""
 
     def __init__(
-        self, connection: Connection, folder: Path, called: Called, words: Sequence[str], for_anybody: bool
+        self, connection: Connection, folder: Path, called: Called, words: Sequence[str], public: Public | None
     ) -> None:
         self.connection = connection
         self.words = words
-        self.for_anybody = for_anybody
+        self.public = public
         self.called = called
         self._texts = WordList(folder, connection)
         self._people = self._having_each(words)
         c = t.container.c
-        self._boxes = connection.execute(select(c.id, c.name, c.parent_id)).all()
+        self._boxes = [
+            row
+            for row in connection.execute(select(c.id, c.name, c.parent_id))
+            if public is None or row.id in public.containers
+        ]
         self._box_words = [(row.id, _words(row.name)) for row in self._boxes]
 
     def photographs(self, question: Question, years: Span | None) -> Fitting | None:
@@ -173,17 +175,8 @@ class _Asked:
         return found if question.box is None else self._both(found, Fitting(self._within({question.box}), set()))
 
     def person(self, text: str) -> int:
-        """The row id of the person meant. Raises NotFoundError or AmbiguousError; for anybody the same words whether
-        nobody is called so or somebody who may be living, and no names."""
-        try:
-            found = int(find_person(self.connection, text)["id"])
-        except (NotFoundError, AmbiguousError):
-            if not self.for_anybody:
-                raise
-            found = None
-        if found is None or (self.for_anybody and may_be_living(self.connection, {found})):
-            raise NotFoundError(f"nobody who can be shown fits '{text}'", remedy="Give more of the name, or another.")
-        return found
+        """The row id of the person meant. Raises NotFoundError or AmbiguousError."""
+        return int(find_person(self.connection, text, self.public)["id"])
 
     def runs(self) -> Iterator[Sequence[str]]:
         """The words in runs, the longest that one person's names hold together, else single ones."""
@@ -208,7 +201,7 @@ class _Asked:
     def _of_run(self, run: Sequence[str], among_these: Fitting | None, years: Span | None) -> Fitting:
         """Those of the photographs (None: all; those of other years may be left out) in which somebody is called so, or
         that have all the words on them or on their containers."""
-        first, *more = (Fitting(self._within(self._boxes_with(word)), self._texts.having(word)) for word in run)
+        first, *more = (Fitting(self._within(self._boxes_with(word)), self._written(word)) for word in run)
         found = self._both(among_these, first)
         for fitting in more:
             found = self._both(found, fitting)
@@ -216,11 +209,11 @@ class _Asked:
 
     def _having_each(self, words: Sequence[str]) -> dict[str, set[int]]:
         """For each word the people who have it in a name."""
-        found = {word: set(self.called.ids[self.called.having(word)].tolist()) for word in words}
-        if self.for_anybody:
-            living = may_be_living(self.connection, set().union(*found.values()))
-            found = {word: people - living for word, people in found.items()}
-        return found
+        return {word: set(self.called.ids[self.called.having(word)].tolist()) for word in words}
+
+    def _written(self, word: str) -> set[int]:
+        """The photographs in whose words one begins so, of the words that may be read."""
+        return self._texts.having(word, for_anybody=self.public is not None)
 
     def _called(self, run: Sequence[str]) -> set[int]:
         return set.intersection(*(self._people[word] for word in run))
@@ -274,7 +267,7 @@ class _Asked:
 
 def _page(
     connection: Connection, fitting: Fitting | None, years: Span | None, wanting: Wanting | None, start: int,
-    for_anybody: bool,
+    public: Public | None,
 ) -> tuple[list[int], int]:  # fmt: skip
     """The photographs of one page, and how many there are in all."""
     p, e = t.photograph.c, t.estimate.c
@@ -283,13 +276,11 @@ def _page(
     if years is not None:
         query = query.where(taken_in(years))
     if wanting is not None:
-        query = query.where(lacks(wanting))
+        query = query.where(lacks(wanting, public))
     if fitting is not None:
         places = [among(connection, p.container_id, fitting.boxes)] if fitting.boxes else []
         query = query.where(or_(among(connection, p.id, fitting.photographs), *places))
-    if for_anybody:
-        seen = privacy.for_anybody(connection, connection.scalars(query).all())
-        query = query.where(among(connection, p.id, seen))
+    query = query.where(*photographs_shown(connection, p.id, public))
     ordered = query.order_by(e.best.is_(None), e.best, e.earliest.is_(None), e.earliest, p.id)
     rows = connection.execute(ordered.add_columns(func.count().over()).limit(A_PAGE).offset(start)).all()
     count = rows[0][1] if rows else connection.scalar(query.with_only_columns(func.count())) or 0
@@ -315,11 +306,12 @@ def _among_many(connection: Connection, people: Sequence[int], shown: Sequence[i
     return sorted(seen) if seen else people
 
 
-def _named(connection: Connection, ids: Sequence[int]) -> tuple[NamedPerson, ...]:
+def _named(connection: Connection, ids: Sequence[int], public: Public | None) -> tuple[NamedPerson, ...]:
     """People with their lives and how many pictures they are in, those with most of them first."""
     p, a = t.person.c, t.appearance.c
     number = func.count(a.photograph_id.distinct())
     counts = select(a.person_id, number).where(a.denied == 0, a.withdrawn == 0, among(connection, a.person_id, ids))
+    counts = counts.where(*photographs_shown(connection, a.photograph_id, public))
     most = connection.execute(counts.group_by(a.person_id).order_by(number.desc(), a.person_id).limit(MOST_PEOPLE))
     pictures: dict[int, int] = {id_: count for id_, count in most}  # noqa: C416 (rows are no pairs to mypy)
     best = [*pictures, *(id_ for id_ in ids if id_ not in pictures)][:MOST_PEOPLE]

@@ -6,13 +6,12 @@ from dataclasses import dataclass
 
 from sqlalchemy import Connection, RowMapping, select
 
+from kinphoto.archive.finding import is_row_id
 from kinphoto.archive.regions import Region, box
 from kinphoto.errors import NotFoundError
 from kinphoto.scans.pages import file_path
 from kinphoto.scans.upright import Source, region_word
 from kinphoto.store import tables as t
-
-_LARGEST = 2**63
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,4 +79,4 @@ def source_of(row: RowMapping) -> Source:
 
 def _row_id(number: int) -> int:
     """A number that a database can hold; 0, which is nobody's, for any other."""
-    return number if 0 < number < _LARGEST else 0
+    return number if is_row_id(number) else 0

@@ -214,8 +214,12 @@ def _axis(estimate: Estimate, posterior: Posterior | None, closeup: Closeup, bar
     near_by = [end for end in ends if first - ROOM <= end <= last + ROOM]
     start, end = min([first, *near_by, *unfit]), max([last, *near_by, *unfit])
     free = max((end - start) * MARGIN, DAYS_PER_YEAR / 4)
-    years = year_of(int(start - free)), year_of(int(end + free))
-    return Axis(date(years[0], 1, 1).toordinal(), date(years[1], 12, 31).toordinal())
+    return whole_years(int(start - free), int(end + free))
+
+
+def whole_years(first: int, last: int) -> Axis:
+    """The axis of the years in which these days lie."""
+    return Axis(date(year_of(first), 1, 1).toordinal(), date(year_of(last), 12, 31).toordinal())
 
 
 def _density(posterior: Posterior | None, axis: Axis) -> Points:

@@ -1,8 +1,9 @@
 """The words that were written on and about each photograph, so that a search among a hundred thousand answers at once.
 
 They lie in a file of their own beside the database, `words.db`, in SQLite's full-text index, folded like names are and
-found by their beginnings. It is derived: what was changed since it was last asked is read again by the change log, and
-when the file is thrown away it is made anew.
+found by their beginnings. What anybody may read (title, place and code) stands in a column of its own, so that a search
+for somebody who has not signed in looks into nothing else. It is derived: what was changed since it was last asked is
+read again by the change log, and when the file is thrown away it is made anew.
 """
 
 from __future__ import annotations
@@ -22,7 +23,7 @@ from kinphoto.archive.lives import rows_of
 from kinphoto.store import tables as t
 
 FILE = "words.db"
-_FORM = "1"  # of the file; another one is made anew
+_FORM = "2"  # of the file; another one is made anew
 _MANY = 5_000  # photographs beyond which everything is read
 
 
@@ -33,18 +34,20 @@ class WordList:
         self._path = folder / FILE
         self._connection = connection
 
-    def having(self, word: str) -> set[int]:
-        """The photographs (row ids) in whose words one begins with `word`, a single folded one."""
+    def having(self, word: str, *, for_anybody: bool = False) -> set[int]:
+        """The photographs (row ids) in whose words one begins with `word`, a single folded one; `for_anybody` in those
+        that anybody may read."""
+        where = f'open : "{word}"*' if for_anybody else f'"{word}"*'
         try:
-            return self._ask(word)
+            return self._ask(where)
         except sqlite3.DatabaseError:  # damaged, or none of ours: it can be thrown away
             self._path.unlink(missing_ok=True)
-            return self._ask(word)
+            return self._ask(where)
 
-    def _ask(self, word: str) -> set[int]:
+    def _ask(self, where: str) -> set[int]:
         with closing(sqlite3.connect(self._path, timeout=20)) as index, index:
             self._follow(index)
-            found = index.execute("SELECT rowid FROM words WHERE words MATCH ?", (f'"{word}"*',))
+            found = index.execute("SELECT rowid FROM words WHERE words MATCH ?", (where,))
             return {row[0] for row in found}
 
     def _follow(self, index: sqlite3.Connection) -> None:
@@ -67,7 +70,7 @@ class WordList:
     def _lay_out(self, index: sqlite3.Connection) -> None:
         for name in ("words", "state"):
             index.execute(f"DROP TABLE IF EXISTS {name}")
-        index.execute("CREATE VIRTUAL TABLE words USING fts5(text, prefix='2 3')")
+        index.execute("CREATE VIRTUAL TABLE words USING fts5(open, kept, prefix='2 3')")
         index.execute("CREATE TABLE state (form TEXT, as_of INTEGER)")
         index.execute("INSERT INTO state VALUES (?, 0)", (_FORM,))
 
@@ -78,7 +81,10 @@ class WordList:
         else:
             index.executemany("DELETE FROM words WHERE rowid = ?", ((id_,) for id_ in ids))
         texts = _texts(self._connection, ids)
-        index.executemany("INSERT INTO words (rowid, text) VALUES (?, ?)", ((i, fold(w)) for i, w in texts.items()))
+        index.executemany(
+            "INSERT INTO words (rowid, open, kept) VALUES (?, ?, ?)",
+            ((id_, fold(open_), fold(kept)) for id_, (open_, kept) in texts.items()),
+        )
 
     def _touched(self, as_of: int) -> set[int]:
         """The photographs in which something was changed after change `as_of`."""
@@ -104,16 +110,18 @@ def _rows(packed: bytes | None) -> Iterable[dict[str, int]]:
     return rows
 
 
-def _texts(connection: Connection, ids: Collection[int] | None) -> dict[int, str]:
-    """Everything written on or about each photograph, in one text."""
+def _texts(connection: Connection, ids: Collection[int] | None) -> dict[int, tuple[str, str]]:
+    """Of each photograph what anybody may read of its object, and everything else written on or about it."""
     p, s = t.photograph.c, t.statement.c
-    own = select(p.id, p.code, p.title, p.place, p.note, p.maker, p.former_number, p.rights)
+    open_ = select(p.id, p.code, p.title, p.place)
+    own = select(p.id, p.note, p.maker, p.former_number, p.rights)
     said = select(s.photograph_id, s.text, s.date_text).where(s.withdrawn == 0, (s.text != "") | (s.date_text != ""))
-    texts = {row[0]: " ".join(filter(None, row[1:])) for row in _read(connection, own, ids)}
+    read = {row[0]: " ".join(filter(None, row[1:])) for row in _read(connection, open_, ids)}
+    kept = {row[0]: " ".join(filter(None, row[1:])) for row in _read(connection, own, ids)}
     for photograph_id, *words in _read(connection, said, ids):
-        if photograph_id in texts:
-            texts[photograph_id] += " " + " ".join(words)
-    return texts
+        if photograph_id in kept:
+            kept[photograph_id] += " " + " ".join(words)
+    return {id_: (words, kept[id_]) for id_, words in read.items()}
 
 
 def _read(connection: Connection, query: Select[Any], ids: Collection[int] | None) -> Iterator[Any]:

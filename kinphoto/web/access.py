@@ -12,12 +12,11 @@ import hmac
 import json
 import os
 import secrets
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass
 from functools import wraps
 from pathlib import Path
-from typing import TYPE_CHECKING
 from urllib.parse import urlencode
 
 from itsdangerous import BadSignature, URLSafeTimedSerializer
@@ -25,9 +24,6 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from kinphoto.errors import ArchiveError
-
-if TYPE_CHECKING:
-    from kinphoto.archive import Archive
 
 KEYS = "pages.json"
 """The file of an archive that holds the key of its cookies and, once the pages were opened to the house, the hash of
@@ -145,20 +141,9 @@ def visitor(request: Request) -> Visitor:
     return door.visitor(request)
 
 
-def may_see(request: Request, photographs: Sequence[str]) -> frozenset[str]:
-    """Those of these photographs (codes) that may be shown to who asks."""
-    if visitor(request).keeper:
-        return frozenset(photographs)
-    archive: Archive = request.app.state.archive
-    return archive.of_the_dead(photographs)
-
-
-def may_name(request: Request, people: Collection[str]) -> frozenset[str]:
-    """Those of these people (ids) who may be named to who asks."""
-    if visitor(request).keeper:
-        return frozenset(people)
-    archive: Archive = request.app.state.archive
-    return frozenset(people) - archive.the_living(people)
+def stranger(request: Request) -> bool:
+    """Whether who asks has not signed in: the archive is to answer them as it would anybody (`for_anybody`)."""
+    return not visitor(request).keeper
 
 
 def keepers_only(endpoint: Callable[[Request], Response]) -> Callable[[Request], Response]:

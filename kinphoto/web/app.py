@@ -84,6 +84,7 @@ def make_app(archive: Archive, hosts: Collection[str] = THIS_MACHINE, *, open_to
     app.state.archive = archive
     app.state.covers = Covers()
     app.state.jobs = jobs
+    app.state.overviews = {}
     app.state.refresh = refresh
     app.state.tries = Tries()
     app.state.door = Door(Keys.of(archive.folder), open_to_house)

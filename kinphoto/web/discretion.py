@@ -1,9 +1,14 @@
 """What is left out of a photograph, for whom: for strangers of the house, whatever could name somebody who may be
 living; for somebody who is judging ages, whatever could tell when it was taken.
 
-A title, the place and the names of boxes are shown to strangers as they were typed. Everything else that is written on
-a photograph or said about it (the backs, the words, who said so, why it is dated as it is, the names of the files) is
-free to name anybody and is for those who have signed in.
+Of the photographs and people that anybody may be shown (`archive/privacy.py` says which, and the archive is asked with
+`for_anybody`) a stranger reads: code and former codes, title, place, the names of the boxes around it, the front and
+details, who is named on it, at what age and how, and when it was taken; of a person the names, the life, the events of
+the tree, and those relatives and pictures that may be shown. The search looks into these words and no others.
+
+Everything else that is written on a photograph or said about it (the backs, the words, who said so, why it is dated as
+it is, what does not fit together, the names of the files, notes of boxes and people) is free to name anybody and is for
+those who have signed in.
 """
 
 from __future__ import annotations
@@ -11,12 +16,18 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
+from kinphoto.archive.lifeline import Doubt
+from kinphoto.archive.privacy import undisputed
+from kinphoto.archive.strip import whole_years
+
 if TYPE_CHECKING:
     from kinphoto.archive.lifeline import Lifeline
     from kinphoto.archive.mount import Mount
     from kinphoto.archive.seated import Faces, Seated
     from kinphoto.archive.strip import Strip
 
+FLAT = 0.02
+"""Of the height of a curve: what lies below it is not worth showing."""
 _NOTHING_SAID = {"note": "", "rights": "", "maker": "", "former_number": "", "marks": ()}
 
 
@@ -36,7 +47,7 @@ def faces_for_strangers(seated: Faces) -> Faces:
     """Who is where, but neither who said so and why, nor who somebody is said not to be."""
 
     def seat(one: Seated) -> Seated:
-        return replace(one, informant=None, why="")
+        return replace(one, informant=None, why="", contested=False)
 
     return replace(
         seated, faces=tuple(replace(face, names=tuple(map(seat, face.names)), denied=()) for face in seated.faces),
@@ -45,21 +56,26 @@ def faces_for_strangers(seated: Faces) -> Faces:
 
 
 def strip_for_strangers(evidence: Strip) -> Strip:
-    """When it was taken, and not why: the reasons are told of people and by people."""
+    """When it was taken, and not why: the reasons are told of people and by people. The axis holds what is concluded
+    and no more, as one for everything that was said would tell how far that reaches."""
+    e = evidence.estimate
+    likely = [day for day, height in evidence.curve if height > FLAT]
+    days = [*likely, *(day for day in (e.likely_from, e.likely_to) if day is not None)] or [e.earliest, e.latest]
+    axis = whole_years(min(days), max(days))
     return replace(
-        evidence, bars=(), conflicts=(), before=replace(evidence.before, words=""),
-        after=replace(evidence.after, words=""),
+        evidence, note="", estimate=undisputed(e), axis=axis, bars=(), conflicts=(), off=(), current=True,
+        curve=tuple(point for point in evidence.curve if axis.first <= point[0] <= axis.last),
+        before=replace(evidence.before, words=""), after=replace(evidence.after, words=""),
     )  # fmt: skip
 
 
-def life_for_strangers(shown: Lifeline, seen: frozenset[str], named: frozenset[str], faces: frozenset[int]) -> Lifeline:
-    """A life with the pictures (codes), relatives (ids) and faces (row ids) that may be shown, and without the counts
-    of what may not; no birth either that rests on any of them."""
+def life_for_strangers(shown: Lifeline) -> Lifeline:
+    """A life as the tree has it, without what was noted of it and withdrawn from it, and without why nobody is sure of
+    a picture but for the two names that can be read on its face. The pictures and relatives are those that may be shown
+    already; with whom, whose and how many others there are is left out, and a birth that rests on any of them."""
     return replace(
-        shown, note="", pictures=tuple(one for one in shown.pictures if one.photograph.code in seen),
-        family=tuple(
-            replace(one, portrait=one.portrait if one.portrait in faces else None)
-            for one in shown.family if one.id in named
-        ),
+        shown, note="",
+        pictures=tuple(replace(one, doubts=tuple(d for d in one.doubts if d is Doubt.RIVAL)) for one in shown.pictures),
+        events=tuple(replace(one, kind="") for one in shown.events if not one.withdrawn),
         beside=(), alone=0, ancestors=0, descendants=0, suggested=None,
     )  # fmt: skip

@@ -31,8 +31,8 @@ def test_what_changes_while_a_page_is_made_is_not_missed(
     """A page says as of which change it was begun, so that it asks again for what was changed under its hands."""
     read = Archive.photograph
 
-    def slowly(here: Archive, code: str) -> Mount:
-        mount = read(here, code)
+    def slowly(here: Archive, code: str, *, for_anybody: bool = False) -> Mount:
+        mount = read(here, code, for_anybody=for_anybody)
         monkeypatch.undo()
         archive.describe("K00009", Description(title="The ferry"))
         return mount

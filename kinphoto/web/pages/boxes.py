@@ -14,7 +14,7 @@ from kinphoto.archive.boxes import A_PAGE, Tally, Wanting
 from kinphoto.archive.objects import Description
 from kinphoto.archive.statements import Tie
 from kinphoto.errors import InvalidValueError
-from kinphoto.web.access import keepers_only, may_see
+from kinphoto.web.access import keepers_only, stranger
 from kinphoto.web.forms import Form, back, posting
 from kinphoto.web.render import page, showing
 
@@ -28,7 +28,7 @@ NOWHERE = 0
 def shelf(request: Request) -> Response:
     """Every container, and how far each has got."""
     archive: Archive = request.app.state.archive
-    shown = archive.boxes()
+    shown = archive.boxes(for_anybody=stranger(request))
     total = Tally(*(sum(getattr(box.tally, field) for box in shown) for field in Tally.__slots__))
     return page(request, "boxes.html", shown=shown, total=total)
 
@@ -47,12 +47,12 @@ def box(request: Request) -> Response:
     wanting = _wanting(request.query_params.get("wanting"))
     start = request.query_params.get("start", "0")
     shown = archive.box(
-        id_ or None, wanting, int(start) if start.isascii() and start.isdecimal() and len(start) < 9 else 0
-    )
-    seen = may_see(request, [one.code for one in shown.photographs])
+        id_ or None, wanting, int(start) if start.isascii() and start.isdecimal() and len(start) < 9 else 0,
+        for_anybody=stranger(request),
+    )  # fmt: skip
     return page(
-        request, "box.html", shown=shown, seen=seen, wanting=wanting, wantings=_WANTINGS, step=A_PAGE,
-        name=shown.name or "Lying nowhere yet", shelf=archive.box_names(),
+        request, "box.html", shown=shown, wanting=wanting, wantings=_WANTINGS, step=A_PAGE,
+        name=shown.name or "Lying nowhere yet", shelf=archive.box_names(for_anybody=stranger(request)),
     )  # fmt: skip
 
 

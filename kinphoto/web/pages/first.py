@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import TYPE_CHECKING
 
 from starlette.requests import Request
 from starlette.responses import Response
 
+from kinphoto.web.access import stranger
 from kinphoto.web.drawing.plots import decades, growth
 from kinphoto.web.render import page, showing
 
@@ -25,14 +27,15 @@ def first(request: Request) -> Response:
 
 
 def _overview(request: Request) -> Overview:
-    """Counted anew only when something was changed: on a large archive that takes a while."""
+    """Counted anew only when something was changed: on a large archive that takes a while. For strangers only what they
+    may see is counted, which a new day may change too."""
     archive: Archive = request.app.state.archive
-    now = request.state.change
-    kept = getattr(request.app.state, "overview", None)
-    if kept is None or kept[0] != now:
-        kept = request.app.state.overview = (now, archive.overview())
-    shown: Overview = kept[1]
-    return shown
+    for_anybody = stranger(request)
+    kept: dict[bool, tuple[object, Overview]] = request.app.state.overviews
+    now = request.state.change, date.today() if for_anybody else None
+    if for_anybody not in kept or kept[for_anybody][0] != now:
+        kept[for_anybody] = now, archive.overview(for_anybody=for_anybody)
+    return kept[for_anybody][1]
 
 
 routes = [showing("/", first)]

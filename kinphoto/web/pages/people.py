@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
-from kinphoto.archive.people import FoundPeople
-from kinphoto.web.access import may_name, visitor
+from kinphoto.web.access import stranger
 from kinphoto.web.forms import Form, posting
 from kinphoto.web.render import page, showing
 
@@ -21,11 +19,7 @@ def people(request: Request) -> Response:
     """Those whose names fit, or else those who are in the most pictures."""
     archive: Archive = request.app.state.archive
     text = request.query_params.get("name", "").strip()[:200]
-    found = archive.people(text, most=MOST)
-    if not visitor(request).keeper:  # neither a name that is nearly it nor an empty list tells that there is somebody
-        named = may_name(request, [one.id for one in found.people])
-        people = () if found.similar else tuple(replace(one, note="") for one in found.people if one.id in named)
-        found = FoundPeople(people, similar=False)
+    found = archive.people(text, most=MOST, for_anybody=stranger(request))
     kin = archive.kin_phrases([one.id for one in found.people])
     return page(request, "people.html", text=text, found=found, kin=kin, most=MOST)
 

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
-from kinphoto.archive.lifeline import Doubt, Lifeline
+from kinphoto.archive.lifeline import Doubt
 from kinphoto.archive.sentences import EVENT_WORDS
 from kinphoto.errors import KinphotoError
-from kinphoto.web.access import may_name, may_see, to_sign_in, visitor
+from kinphoto.web.access import stranger, to_sign_in
 from kinphoto.web.discretion import life_for_strangers
 from kinphoto.web.drawing.lifeline import lifeline
 from kinphoto.web.forms import Form, back, posting
@@ -35,33 +35,18 @@ def person(request: Request) -> Response:
     """The page of one person, by id or by anything that means them."""
     archive: Archive = request.app.state.archive
     try:
-        shown = archive.person(request.path_params["id"])
+        shown = archive.person(request.path_params["id"], for_anybody=stranger(request))
     except KinphotoError:
-        if visitor(request).keeper:
+        if not stranger(request):
             raise
         return to_sign_in(request)  # who is in the archive, and who else is called so, is not told either
-    if not may_name(request, [shown.id]):
-        return to_sign_in(request)
-    shown = _as_may_be_seen(request, shown)
+    if stranger(request):
+        shown = life_for_strangers(shown)
     pronoun, subject, possessive = _PRONOUNS.get(shown.sex, ("them", "this person", "their"))
     return page(
         request, "person.html", shown=shown, drawn=lifeline(shown), proband=archive.proband(), most=MOST,
         doubt_words=_DOUBTS, event_words=_EVENTS, pronoun=pronoun, subject=subject, possessive=possessive,
     )  # fmt: skip
-
-
-def _as_may_be_seen(request: Request, shown: Lifeline) -> Lifeline:
-    """The life with only those pictures and relatives that who asks may see."""
-    if visitor(request).keeper:
-        return shown
-    seen = may_see(request, [one.photograph.code for one in shown.pictures])
-    named = may_name(request, {one.id for one in shown.family})
-    archive: Archive = request.app.state.archive
-    faces = {
-        one.portrait: archive.face_picture(one.portrait).scan.photograph_id for one in shown.family if one.portrait
-    }
-    shown_faces = frozenset(face for face, photograph in faces.items() if archive.for_anybody(photograph))
-    return life_for_strangers(shown, seen, named, shown_faces)
 
 
 def proband(request: Request, form: Form) -> Response:

@@ -18,7 +18,7 @@ from kinphoto.errors import InvalidValueError, KinphotoError, NotFoundError
 from kinphoto.reason import processes
 from kinphoto.reason.evidence import Trust
 from kinphoto.web import discretion, wording
-from kinphoto.web.access import keepers_only, may_see, to_sign_in, visitor
+from kinphoto.web.access import keepers_only, to_sign_in, visitor
 from kinphoto.web.covers import Covers
 from kinphoto.web.drawing import strip as drawing
 from kinphoto.web.faces_shown import Around, numbered, people_in, to_be_judged
@@ -44,13 +44,11 @@ def photograph(request: Request) -> Response:
     asked = request.query_params
     keeper = visitor(request).keeper
     try:
-        shown = archive.photograph(request.path_params["code"])
+        shown = archive.photograph(request.path_params["code"], for_anybody=not keeper)
     except KinphotoError:
         if keeper:
             raise
         return to_sign_in(request)  # which photographs there are and what their files are called is not told either
-    if not may_see(request, [shown.code]):
-        return to_sign_in(request)
     seated = archive.faces(shown.code)
     if not keeper:
         shown, seated = discretion.object_for_strangers(shown), discretion.faces_for_strangers(seated)
@@ -60,9 +58,9 @@ def photograph(request: Request) -> Response:
     covered = wanted and covers.covered(request, shown.code, asked.get("seen") == "1")
     if covered:
         shown = discretion.object_for_judges(shown)
-    elif not shown.page:
+    elif not shown.page and keeper:
         covers.note_seen(request, shown.code)
-    aside = archive.set_aside()
+    aside = archive.set_aside() if keeper else frozenset()
     off = tuple(asked.getlist("off")) if keeper else ()
     evidence = None if covered or shown.page else archive.strip(shown.code, off)
     if evidence is not None and not keeper:
@@ -72,7 +70,7 @@ def photograph(request: Request) -> Response:
     guessing = keeper and not covered and not shown.page and any(not face.named for face in faces)
     guesses = archive.who(shown.code, 5, GUESSED).unnamed if guessing else ()
     scan = _chosen_scan(shown, asked.get("scan"))
-    latest = archive.log(1)
+    latest = archive.log(1) if keeper else ()
     return page(
         request,
         "photograph.html",
@@ -94,7 +92,7 @@ def photograph(request: Request) -> Response:
         date_words="" if evidence is None else evidence.words,
         date_note="" if evidence is None else evidence.note,
         said_by=unquote(request.cookies.get(SAID_BY, "")),
-        informants=archive.informant_names(),
+        informants=archive.informant_names() if keeper else (),
         last_change=latest[0] if latest and latest[0].undone_by is None and latest[0].undoes is None else None,
         described=_described(shown),
         resting=archive.resting(shown.code).words if keeper else "",

@@ -1,4 +1,4 @@
-"""Whether anything was changed since a page was made: asked by open pages now and then."""
+"""Whether anything was changed since a page was made: asked by the keeper's open pages now and then."""
 
 from __future__ import annotations
 
@@ -8,12 +8,17 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
+from kinphoto.web.access import stranger
+
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
 
 
 def pulse(request: Request) -> Response:
-    """200 when something was changed after the state `after` that a page shows, 204 when not."""
+    """200 when something was changed after the state `after` that a page shows, 204 when not. To strangers nothing is
+    ever told to have changed: it may be something they may not see."""
+    if stranger(request):
+        return Response(status_code=204)
     archive: Archive = request.app.state.archive
     now = archive.pulse()
     return Response(status_code=204) if now == request.query_params.get("after") else Response(now)

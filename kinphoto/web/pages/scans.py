@@ -19,7 +19,7 @@ from starlette.routing import Route
 
 from kinphoto.errors import ArchiveError, KinphotoError, NotFoundError, UnreadableFileError
 from kinphoto.scans import tiles
-from kinphoto.web.access import visitor
+from kinphoto.web.access import stranger
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
@@ -73,7 +73,9 @@ def face(request: Request) -> Response:
     """A face with its surroundings; out of the thumbnail while the scan's file is not there."""
     archive: Archive = request.app.state.archive
     found = archive.face_picture(request.path_params["region"])
-    source = _allowed(request, found.scan).source
+    if not _may_see(request, found.scan):
+        raise NotFoundError(f"there is no face R{found.id}")
+    source = found.scan.source
     return _picture(
         request,
         found.version,
@@ -102,17 +104,19 @@ def tile(request: Request) -> Response:
 
 
 def _scan(request: Request) -> ScanPicture:
+    """The scan, unless who asks may not see it: then there is none for them."""
     archive: Archive = request.app.state.archive
-    return _allowed(request, archive.scan_picture(request.path_params["scan"]))
-
-
-def _allowed(request: Request, scan: ScanPicture) -> ScanPicture:
-    """The scan, unless who asks may not see it: then there is none for them. What is written on a back can name
-    anybody, so backs are for those who have signed in."""
-    archive: Archive = request.app.state.archive
-    if not visitor(request).keeper and (scan.side == "verso" or not archive.for_anybody(scan.photograph_id)):
+    scan = archive.scan_picture(request.path_params["scan"])
+    if not _may_see(request, scan):
         raise NotFoundError(f"there is no scan {scan.id}")
     return scan
+
+
+def _may_see(request: Request, scan: ScanPicture) -> bool:
+    """Whether who asks may see a scan. What is written on a back can name anybody, so backs are for those who have
+    signed in."""
+    archive: Archive = request.app.state.archive
+    return not stranger(request) or (scan.side != "verso" and archive.for_anybody(scan.photograph_id))
 
 
 def _folder(request: Request) -> Path:

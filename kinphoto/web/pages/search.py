@@ -12,7 +12,7 @@ from starlette.responses import Response
 
 from kinphoto.archive.boxes import Wanting
 from kinphoto.archive.searching import A_PAGE, Question
-from kinphoto.web.access import visitor
+from kinphoto.web.access import stranger
 from kinphoto.web.render import page, showing
 
 if TYPE_CHECKING:
@@ -25,11 +25,12 @@ def search(request: Request) -> Response:
     asked = request.query_params
     question = question_of(asked)
     start = _number(asked.get("start")) or 0
-    found = None if question.empty else archive.search(question, start, for_anybody=not visitor(request).keeper)
+    for_anybody = stranger(request)
+    found = None if question.empty else archive.search(question, start, for_anybody=for_anybody)
     given = asked.multi_items()
     return page(
         request, "search.html", question=question, found=found, step=A_PAGE,
-        shelf=archive.box_names(),
+        shelf=archive.box_names(for_anybody=for_anybody),
         turned=lambda to: _address([*((key, value) for key, value in given if key != "start"), ("start", str(to))]),
         without=lambda person: _address([(key, value) for key, value in given if value != person]),
     )  # fmt: skip
