@@ -116,7 +116,7 @@ class Door:
 
     def holds(self, visitor: Visitor, token: str) -> bool:
         """Whether a form that brought this token stood on one of our pages and was shown to this visitor."""
-        return hmac.compare_digest(token.encode(), self.token(visitor).encode())
+        return hmac.compare_digest(token.encode("utf-8", "replace"), self.token(visitor).encode())
 
     def _read(self, request: Request) -> Visitor:
         try:

@@ -1,4 +1,4 @@
-"""What is typed into a page: read within bounds, from our own forms only, and answered by a page.
+"""What is typed into a page: read within bounds of size and time, from our own forms only, and answered by a page.
 
 Every form is an ordinary post that works without scripts. When it was carried out the browser is sent on to a page;
 when not, the page that the form stood on is shown with the one line that says what and why.
@@ -6,8 +6,9 @@ when not, the page that the form stood on is shown with the one line that says w
 
 from __future__ import annotations
 
-import unicodedata
-from collections.abc import Callable, Mapping
+import asyncio
+import re
+from collections.abc import Callable
 from urllib.parse import parse_qsl, urlsplit
 
 from starlette.concurrency import run_in_threadpool
@@ -17,7 +18,7 @@ from starlette.routing import Route
 
 from kinphoto.errors import InvalidValueError, KinphotoError
 from kinphoto.web.access import Door
-from kinphoto.web.guard import LARGEST_FORM
+from kinphoto.web.guard import CLOSE, LARGEST_FORM, announced
 from kinphoto.web.render import refused
 
 TOKEN = "token"
@@ -26,6 +27,12 @@ LONGEST = 1000
 LONGEST_WORDS = 50_000
 """Letters of one field, and of one in which somebody writes words."""
 WORDS = frozenset(("text", "note"))
+READ_WITHIN = 30.0
+"""Seconds in which a form has to arrive."""
+LARGEST_OF_ANYBODY = 16 * 1024
+"""Bytes of a form that anybody may send."""
+_UNSHOWN = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]")
+"""Control characters (Unicode's category Cc) but for tabs and the ends of lines."""
 
 
 class Form(dict[str, str]):
@@ -33,7 +40,9 @@ class Form(dict[str, str]):
 
     def __init__(self, pairs: list[tuple[str, str]]) -> None:
         super().__init__(pairs)
-        self.lists: Mapping[str, list[str]] = {key: [v for k, v in pairs if k == key] for key in self}
+        self.lists: dict[str, list[str]] = {}
+        for key, value in pairs:
+            self.lists.setdefault(key, []).append(value)
 
     def all(self, key: str) -> list[str]:
         """Every value of a field, in order."""
@@ -56,7 +65,7 @@ class Form(dict[str, str]):
         """Refuse what nobody types: control characters, and more than a field can hold. What stood in a field before
         (`was_`) may go back as long as it is. Raises InvalidValueError."""
         for key, value in ((key, value) for key, values in self.lists.items() for value in values):
-            if any(unicodedata.category(letter) == "Cc" and letter not in "\t\r\n" for letter in value):
+            if _UNSHOWN.search(value):
                 raise InvalidValueError(
                     "there is a character in it that cannot be shown",
                     remedy="Type the words anew instead of pasting them.",
@@ -67,30 +76,32 @@ class Form(dict[str, str]):
 
 
 def posting(path: str, carry_out: Callable[[Request, Form], Response], *, by_anybody: bool = False) -> Route:
-    """A route for a form: `carry_out` runs in a thread of its own, with the fields read and the sender checked.
+    """A route for a form: `carry_out` runs in a thread of its own, with the sender checked and the fields read.
 
     What it raises as a KinphotoError is shown as a page of one line, and nothing was changed; otherwise the whole
-    archive is dated again in the background. Only the keeper's forms are carried out, unless it is `by_anybody`.
+    archive is dated again in the background. Only the keeper's forms are carried out, unless it is `by_anybody`;
+    those of others are not even read, and what anybody may send is short.
     """
 
     async def endpoint(request: Request) -> Response:
         door: Door = request.app.state.door
+        visitor = door.visitor(request)
+        if not visitor.keeper and not by_anybody:
+            return RedirectResponse("/sign-in", 303)
         try:
-            form = await read(request)
+            form = await read(request, LARGEST_OF_ANYBODY if by_anybody else LARGEST_FORM)
         except ClientDisconnect:
             return PlainTextResponse("The form did not arrive whole.\n", 400)
+        except TimeoutError:
+            return PlainTextResponse("The form took too long to arrive.\n", 408, headers=CLOSE)
         except ValueError:
-            return PlainTextResponse("That is more than a form can hold.\n", 413)
-        visitor = door.visitor(request)
+            return PlainTextResponse("That is more than a form can hold.\n", 413, headers=CLOSE)
         if not door.holds(visitor, form.get(TOKEN, "")):
             return PlainTextResponse(
                 "This form is from an older visit. Go back, reload the page, and try again.\n", 403
             )
-        if not visitor.keeper and not by_anybody:
-            return RedirectResponse("/sign-in", 303)
         try:
-            form.check()
-            answer = await run_in_threadpool(carry_out, request, form)
+            answer = await run_in_threadpool(_checked, carry_out, request, form)
         except KinphotoError as problem:
             return await run_in_threadpool(refused, request, problem)
         request.app.state.refresh.poke()
@@ -99,13 +110,22 @@ def posting(path: str, carry_out: Callable[[Request, Form], Response], *, by_any
     return Route(path, endpoint, methods=["POST"])
 
 
-async def read(request: Request) -> Form:
-    """The fields of a posted form. Raises ValueError when it holds more than a form may."""
+def _checked(carry_out: Callable[[Request, Form], Response], request: Request, form: Form) -> Response:
+    form.check()
+    return carry_out(request, form)
+
+
+async def read(request: Request, most: int = LARGEST_FORM) -> Form:
+    """The fields of a posted form. Raises ValueError when it holds more than a form may (`most` bytes), TimeoutError
+    when it does not arrive in time, ClientDisconnect when it does not arrive at all."""
+    if (announced(request.headers) or 0) > most:
+        raise ValueError("too long")
     body = bytearray()
-    async for piece in request.stream():
-        body += piece
-        if len(body) > LARGEST_FORM:
-            raise ValueError("too long")
+    async with asyncio.timeout(READ_WITHIN):
+        async for piece in request.stream():
+            body += piece
+            if len(body) > most:
+                raise ValueError("too long")
     text = body.decode("utf-8", "replace")
     return Form(parse_qsl(text, keep_blank_values=True, max_num_fields=MOST_FIELDS))
 

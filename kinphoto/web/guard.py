@@ -8,14 +8,27 @@ load nothing but our own files and run no script that stands in the page itself.
 
 from __future__ import annotations
 
+import asyncio
+import re
 from collections.abc import Collection
+from contextlib import AbstractAsyncContextManager, asynccontextmanager, nullcontext
+from typing import TYPE_CHECKING
+from weakref import WeakValueDictionary
 
 from starlette.datastructures import Headers, MutableHeaders
+from starlette.requests import Request
 from starlette.responses import PlainTextResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+if TYPE_CHECKING:
+    from collections.abc import AsyncIterator
+
+    from kinphoto.web.access import Door
+
 LARGEST_FORM = 256 * 1024
 """Bytes of a posted form; files are read by their own page with its own bound."""
+LARGEST_FILES = 2 * 1024**3
+"""Bytes that are sent at once where files are."""
 LONGEST_PATH = 2000
 """Letters of an address without its question: longer than any name of a person or file."""
 
@@ -24,6 +37,11 @@ POLICY = "; ".join((
     "media-src 'self'", "manifest-src 'self'", "form-action 'self'", "base-uri 'none'", "frame-ancestors 'none'",
 ))  # fmt: skip
 
+CLOSE = {"Connection": "close"}
+"""With an answer to something that was not read to its end: nobody need send the rest."""
+STRANGERS_AT_ONCE, OF_ONE = 4, 2
+"""Pages that are made at a time for those who have not signed in, in all and for one address: whoever asks for
+thousands waits for their own, and not the keeper for them."""
 HEADERS = {
     "Content-Security-Policy": POLICY,
     "X-Content-Type-Options": "nosniff",
@@ -45,6 +63,7 @@ class Guard:
         self.app = app
         self.hosts = {host.casefold() for host in hosts}
         self.large = frozenset(large)
+        self._turns = Turns()
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Let the request pass, or answer why not."""
@@ -55,13 +74,23 @@ class Guard:
         if refusal is not None:
             await _with_headers(refusal, scope, receive, send)
             return
-        await _with_headers(self.app, scope, receive, send)
+        async with self._turn(scope):
+            await _with_headers(self.app, scope, receive, send)
+
+    def _turn(self, scope: Scope) -> AbstractAsyncContextManager[None]:
+        """The turn of a stranger's page; forms are waited for without one, and what is in memory needs none."""
+        door: Door = scope["app"].state.door
+        if not door.open_to_house or scope["method"] == "POST" or scope["path"].startswith("/static/"):
+            return nullcontext()
+        if door.visitor(Request(scope)).keeper:
+            return nullcontext()
+        return self._turns.of(scope["client"][0] if scope.get("client") else "")
 
     def _refusal(self, scope: Scope) -> PlainTextResponse | None:
         headers = Headers(scope=scope)
         host = headers.get("host", "")
-        if _name(host).casefold() not in self.hosts:
-            return PlainTextResponse("These pages are not served under that name.\n", 421)
+        if name_of(host).casefold() not in self.hosts:
+            return PlainTextResponse("These pages are not served under that name.\n", 421, CLOSE)
         if len(scope["path"]) > LONGEST_PATH:
             return PlainTextResponse("That address is too long.\n", 414)
         if "\0" in scope["path"] or b"%00" in scope["query_string"]:
@@ -69,19 +98,35 @@ class Guard:
         if scope["method"] in ("GET", "HEAD"):
             return None
         if scope["method"] != "POST":
-            return PlainTextResponse("Pages are read and posted to, nothing else.\n", 405)
+            return PlainTextResponse("Pages are read and posted to, nothing else.\n", 405, CLOSE)
         if not _from_our_pages(headers, host):
-            return PlainTextResponse("This was sent from a page that is not ours.\n", 403)
-        if scope["path"] not in self.large and _length(headers) > LARGEST_FORM:
-            return PlainTextResponse("That is more than a form can hold.\n", 413)
+            return PlainTextResponse("This was sent from a page that is not ours.\n", 403, CLOSE)
+        if (announced(headers) or 0) > (LARGEST_FILES if scope["path"] in self.large else LARGEST_FORM):
+            return PlainTextResponse("That is more than can be sent at once.\n", 413, CLOSE)
         return None
 
 
-def _name(host: str) -> str:
-    """The host without its port: `[::1]:8080` gives `[::1]`."""
-    if host.startswith("["):
-        return host.partition("]")[0] + "]"
-    return host.partition(":")[0]
+class Turns:
+    """Whose page is made next: so many at a time in all, and so many for one address."""
+
+    def __init__(self) -> None:
+        self._all = asyncio.Semaphore(STRANGERS_AT_ONCE)
+        self._of: WeakValueDictionary[str, asyncio.Semaphore] = WeakValueDictionary()
+
+    @asynccontextmanager
+    async def of(self, address: str) -> AsyncIterator[None]:
+        """A turn of this address."""
+        own = self._of.get(address)
+        if own is None:
+            own = self._of[address] = asyncio.Semaphore(OF_ONE)
+        async with own, self._all:
+            yield
+
+
+def name_of(host: str) -> str:
+    """The host without its port, `[::1]` for `[::1]:8080`; "" for what is no host."""
+    found = re.fullmatch(r"(\[[0-9A-Fa-f:.]+\]|[^\[\]:@/?#\\\s]+)(:[0-9]{1,5})?", host)
+    return found[1] if found else ""
 
 
 def _from_our_pages(headers: Headers, host: str) -> bool:
@@ -92,10 +137,10 @@ def _from_our_pages(headers: Headers, host: str) -> bool:
     return origin is None or origin.casefold() == f"http://{host}".casefold()
 
 
-def _length(headers: Headers) -> int:
-    """What the sender says it sends; no number counts as none, since reading is bounded too."""
-    text = headers.get("content-length", "0")
-    return int(text[:19]) if text.isascii() and text.isdecimal() else 0
+def announced(headers: Headers) -> int | None:
+    """How many bytes the sender says it sends; None for no number, since reading is bounded too."""
+    text = headers.get("content-length", "")
+    return int(text[:19]) if text.isascii() and text.isdecimal() else None
 
 
 async def _with_headers(app: ASGIApp, scope: Scope, receive: Receive, send: Send) -> None:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import uvicorn
 
 from kinphoto.errors import ArchiveError
+from kinphoto.web import limits
 from kinphoto.web.app import THIS_MACHINE, make_app
 
 if TYPE_CHECKING:
@@ -19,6 +20,8 @@ PORT = 5817
 COLLECT_AFTER = 50_000
 """Objects made and not yet thrown away, before cycles among them are looked for."""
 ALL = "0.0.0.0"
+BACKLOG = 128
+"""Connections that wait until they are taken; also how many are taken at a time."""
 
 
 def serve(archive: Archive, port: int, lan: bool, started: Callable[[str], None]) -> None:
@@ -31,9 +34,11 @@ def serve(archive: Archive, port: int, lan: bool, started: Callable[[str], None]
     ours = list(_addresses()) if lan else []
     app = make_app(archive, [*THIS_MACHINE, *ours], open_to_house=lan)
     config = uvicorn.Config(
-        app, log_level="warning", access_log=False, server_header=False, proxy_headers=False,
-        timeout_graceful_shutdown=10, h11_max_incomplete_event_size=64 * 1024,
+        app, log_level="warning", access_log=False, server_header=False, proxy_headers=False, ws="none",
+        http=limits.protocol(limits.room_for()), timeout_keep_alive=5, timeout_graceful_shutdown=10,
+        backlog=BACKLOG, h11_max_incomplete_event_size=64 * 1024,
     )  # fmt: skip
+    limits.quieten()
     _collect_rarely()
     started(f"http://{ours[0] if ours else '127.0.0.1'}:{port}/")
     uvicorn.Server(config).run(sockets=[listening])
@@ -53,7 +58,7 @@ def _listen(address: str, port: int) -> socket.socket:
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listening.bind((address, port))
-        listening.listen(2048)  # whoever asks as soon as the address is told is heard
+        listening.listen(BACKLOG)  # whoever asks as soon as the address is told is heard
     except (OSError, OverflowError) as problem:
         listening.close()
         raise ArchiveError(

@@ -18,7 +18,7 @@ from uuid import uuid4
 
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData, UploadFile
-from starlette.requests import Request
+from starlette.requests import ClientDisconnect, Request
 from starlette.responses import JSONResponse, PlainTextResponse, RedirectResponse, Response
 from starlette.routing import Route
 
@@ -27,6 +27,7 @@ from kinphoto.phrases import counted
 from kinphoto.scans.kinds import HEAD, READ, SUFFIXES, suffix, type_of
 from kinphoto.web.access import Door, keepers_only, visitor
 from kinphoto.web.forms import TOKEN, Form, posting
+from kinphoto.web.guard import CLOSE, LARGEST_FILES, announced
 from kinphoto.web.jobs import Jobs, Progress
 from kinphoto.web.render import page, refused, showing
 
@@ -39,7 +40,7 @@ SENT = "scans"
 """The folder of an archive into which scans are put that were sent from a page."""
 LARGEST_TREE = 200 * 1024**2
 LARGEST_SHEET = 20 * 1024**2
-LARGEST_SCANS = 2 * 1024**3
+LARGEST_SCANS = LARGEST_FILES
 """Bytes that one sending may have."""
 MOST_FILES = 200
 SHEETS = {
@@ -182,19 +183,28 @@ def _sending(path: str, most: int, carry_out: Callable[[Request, FormData], Resp
     """A route for a form with files: bounded by what is announced, and read to temporary files on the disk."""
 
     async def endpoint(request: Request) -> Response:
-        length = request.headers.get("content-length", "")
-        if not length.isdecimal() or int(length) > most:
-            return PlainTextResponse(f"At most {most // 1024**2} MB can be sent at once.\n", 413)
         door: Door = request.app.state.door
         if not visitor(request).keeper:
             return RedirectResponse("/sign-in", 303)
-        async with request.form(max_files=MOST_FILES, max_fields=10) as form:
+        length = announced(request.headers)
+        if length is None or length > most:
+            return PlainTextResponse(f"At most {most // 1024**2} MB can be sent at once.\n", 413, CLOSE)
+        if not request.headers.get("content-type", "").lower().startswith("multipart/form-data"):
+            return PlainTextResponse("This is no form with files.\n", 400, CLOSE)
+        try:
+            form = await request.form(max_files=MOST_FILES, max_fields=10)
+        except ClientDisconnect:
+            return PlainTextResponse("The files did not arrive whole.\n", 400)
+        except (ValueError, LookupError):  # also letters in a set that cannot be read
+            return PlainTextResponse("The files cannot be told apart. Reload the page and try again.\n", 400, CLOSE)
+        try:
             if not door.holds(visitor(request), str(form.get(TOKEN, ""))):
                 return PlainTextResponse("This form is from an older visit. Reload the page and try again.\n", 403)
-            try:
-                return await run_in_threadpool(carry_out, request, form)
-            except KinphotoError as problem:
-                return await run_in_threadpool(refused, request, problem)
+            return await run_in_threadpool(carry_out, request, form)
+        except KinphotoError as problem:
+            return await run_in_threadpool(refused, request, problem)
+        finally:
+            await form.close()
 
     return Route(path, endpoint, methods=["POST"])
 
