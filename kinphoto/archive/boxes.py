@@ -322,4 +322,5 @@ def _who(connection: Connection, ids: Collection[int]) -> tuple[dict[int, list[s
 def _natural(name: str) -> list[tuple[int, int, str]]:
     """Names in the order people expect: "box 2" before "box 10"."""
     parts = filter(None, re.split(r"([0-9]+)", name.casefold()))
-    return [(0, int(part), "") if part.isdigit() else (1, 0, part) for part in parts]
+    numbered = ((part, part.lstrip("0") if part[0] in "0123456789" else None) for part in parts)
+    return [(1, 0, part) if number is None else (0, len(number), number) for part, number in numbered]

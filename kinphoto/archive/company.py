@@ -5,6 +5,7 @@ By queries on indexes, for somebody who is typing.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import Any
 
@@ -86,7 +87,7 @@ def _face(connection: Connection, photograph: RowMapping, region: str | None) ->
         return None
     rows = connection.execute(select(t.region).where(t.region.c.photograph_id == photograph["id"])).mappings().all()
     plain = region.strip().upper()
-    if plain[:1] == "R" and plain[1:].isdecimal():
+    if re.fullmatch(r"R[0-9]{1,18}", plain):
         if all(row["id"] != int(plain[1:]) for row in rows):
             raise NotFoundError(f"there is no {plain} in {photograph['code']}", remedy="Give the region itself.")
         return int(plain[1:])

@@ -41,6 +41,7 @@ _COUPLES = ("MARR", "ENGA", "DIV")  # events of two
 _EVENT = "|".join(sorted(EVENTS, key=len, reverse=True))
 _EVENT_OF = re.compile(rf"(?:the\s+)?({_EVENT})(?:\s+(?:day|party))?(?:\s+of)?\s+(.+)", re.IGNORECASE)
 _ONES_EVENT = re.compile(rf"(.+?)(?:['’]s?)?\s+({_EVENT})(?:\s+(?:day|party))?", re.IGNORECASE)
+_MOST_WORDS = 60  # of a name; a database answers no question about a thousand
 _SHOWN = 8  # candidates named in a message
 _MANY = 500  # names, beyond which the rest of them need not be looked at
 
@@ -402,12 +403,12 @@ def _in_the_end(connection: Connection, row: RowMapping) -> RowMapping:
 
 def _people_named(connection: Connection, text: str, public: Public | None) -> list[int]:
     """The people of this very name; else those in whose names all its words stand; else those who were called so."""
-    words = fold(text).split()
+    words = list(dict.fromkeys(fold(text).split()))
     if not words:
         return []
     folded = t.name.c.folded
-    exact = _named(connection, _with_name(folded == " ".join(words)), public)
-    if exact:
+    exact = _named(connection, _with_name(folded == fold(text)), public)
+    if exact or len(words) > _MOST_WORDS:
         return exact
     rows = connection.execute(select(t.name.c.id, folded).where(*(folded.contains(w, autoescape=True) for w in words)))
     whole = [row.id for row in rows if set(words) <= set(row.folded.split())]

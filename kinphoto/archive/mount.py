@@ -15,7 +15,7 @@ from kinphoto.archive.dating import as_estimate
 from kinphoto.archive.finding import find_photograph, scans_of
 from kinphoto.archive.gathering import dated
 from kinphoto.archive.kinds import DATED_KINDS, MADE_KINDS, RELATION_KINDS
-from kinphoto.archive.privacy import Public, photographs_shown
+from kinphoto.archive.privacy import Public
 from kinphoto.archive.statements import event_words
 from kinphoto.archive.unborn import in_the_picture, unborn
 from kinphoto.reason import processes
@@ -168,8 +168,8 @@ def _neighbours(
     """The codes before and after it in its container, its place there and how many lie there; 0 of 0 for none."""
     p = t.photograph.c
     inside = p.container_id == row["container_id"]  # IS NULL for those in none
-    query = select(p.code).where(inside, *photographs_shown(connection, p.id, public))
-    codes = list(connection.scalars(query.order_by(p.position, p.id)))
+    rows = connection.execute(select(p.id, p.code).where(inside).order_by(p.position, p.id))
+    codes = [code for id_, code in rows if public is None or id_ in public.photographs]
     at = codes.index(row["code"])
     before = codes[at - 1] if at else None
     after = codes[at + 1] if at + 1 < len(codes) else None

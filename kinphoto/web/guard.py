@@ -31,6 +31,8 @@ LARGEST_FILES = 2 * 1024**3
 """Bytes that are sent at once where files are."""
 LONGEST_PATH = 2000
 """Letters of an address without its question: longer than any name of a person or file."""
+LONGEST_QUESTION = 16_000
+"""Letters of the question: more than the questions that one evening passes over."""
 
 POLICY = "; ".join((
     "default-src 'none'", "img-src 'self'", "script-src 'self'", "style-src 'self'", "connect-src 'self'",
@@ -91,7 +93,7 @@ class Guard:
         host = headers.get("host", "")
         if name_of(host).casefold() not in self.hosts:
             return PlainTextResponse("These pages are not served under that name.\n", 421, CLOSE)
-        if len(scope["path"]) > LONGEST_PATH:
+        if len(scope["path"]) > LONGEST_PATH or len(scope["query_string"]) > LONGEST_QUESTION:
             return PlainTextResponse("That address is too long.\n", 414)
         if "\0" in scope["path"] or b"%00" in scope["query_string"]:
             return PlainTextResponse("That is no address.\n", 400)

@@ -47,3 +47,16 @@ def test_a_folder_that_fills_again_is_back_on_the_shelf(archive: Archive) -> Non
     assert "box 3" not in [box.name for box in archive.box_names()]
     archive.place(["K4"], "/scans/box 3")
     assert "box 3" in [box.name for box in archive.box_names()]
+
+
+def test_names_with_digits_of_any_kind_have_an_order(tmp_path: Path) -> None:
+    """Digits that are no numbers (superscripts), those of other scripts, and more than Python reads as a number."""
+    archive = Archive.create(tmp_path / "archive")
+    names = ["box 10", "box 2", "box 02", "m²", "m٣", "9" * 5000, "8", ""]
+    with archive.working("boxes") as work:
+        for name in names:
+            work.insert_one(t.container, name=name)
+    order = [box.name for box in archive.box_names()]
+    assert sorted(order) == sorted(names)
+    assert order.index("box 2") < order.index("box 10")
+    assert order.index("8") < order.index("9" * 5000)
