@@ -232,9 +232,8 @@ class Seen:
         years = (self.cells.middle[self.at[rank.here][here]] - face.born) / DAYS_PER_YEAR
         for age, judged in face.judged:
             m = self.crowd.stack.made(judged, face.informant, _months(face.width), years)
-            chance = (
-                judged.doubt * judged.careless * others[here].sum() / max(float((others[here] * m).sum()), SMALLEST)
-            )
+            s0, s1 = float(others[here].sum()), float((others[here] * m).sum())
+            chance = judged.doubt * judged.careless * s0 / max(s1, SMALLEST)
             if chance > above:
                 yield Doubt(face.person, age, min(chance, 1.0))
 
