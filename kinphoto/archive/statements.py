@@ -153,6 +153,12 @@ def relate(desk: Desk, tie: Tie) -> Recorded:
             f"{other['code']} is recorded as {relation} {one['code']} already (S{turned['id']})",
             remedy=f"If that is the wrong way round: kinphoto withdraw S{turned['id']}, then this again.",
         )
+    opposite = _opposite(desk, one["id"], relation, other["id"])
+    if opposite is not None:
+        desk.warnings.append(
+            f"S{opposite['id']} says the opposite: {one['code']} {_TURNED[relation]} {other['code']}. "
+            "Both are kept until somebody says which is right: kinphoto conflicts."
+        )
     if relation == "part-of":
         desk.change(t.photograph, other, page=1)
     if turned is not None and turned["informant_id"] == desk.informant(tie.by):  # said already, from the other side
@@ -176,6 +182,16 @@ def _turned(desk: Desk, one: int, relation: str, other: int) -> Row | None:
     """The same relation as said from the other photograph: that one is before this, this one is after that."""
     kind = _TURNED.get(relation, relation)
     return next((s for s in desk.of(t.statement, other) if s["kind"] == kind and s["other_id"] == one), None)
+
+
+def _opposite(desk: Desk, one: int, relation: str, other: int) -> Row | None:
+    """A statement that puts two photographs in the other order."""
+    if relation not in _TURNED:
+        return None
+    said = next(
+        (s for s in desk.of(t.statement, one) if (s["kind"], s["other_id"]) == (_TURNED[relation], other)), None
+    )
+    return said or _turned(desk, one, _TURNED[relation], other)
 
 
 def find_process(name: str, kind: str) -> processes.Process:

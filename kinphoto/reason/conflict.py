@@ -20,7 +20,8 @@ there is no reason to choose: neither is set aside, neither builds a wall, and b
 
 **What is told.** For each statement set aside one irreducible conflict among it and the statements that stay. There is
 one, since a set with a statement that need not be in it would not be the cheapest. Its id is made of its statements, so
-that the same conflict keeps it whatever else is said.
+that the same conflict keeps it whatever else is said. Where a wrong death speaks against ten photographs, the conflict
+is that with one of them and names the others too; each is found by leaving out a statement of those found so far.
 """
 
 from __future__ import annotations
@@ -164,6 +165,10 @@ class _Repair:
     def rank(self, statement: int) -> tuple[int, int]:
         """The later, the sooner it is set aside."""
         return -self.told.statements[statement].order, -statement
+
+    def touched(self, statement: int) -> list[int]:
+        """The variables that a statement's constraints name."""
+        return nw.touched(self.network, [statement])
 
     def price(self, statements: Iterable[int]) -> int:
         """What it costs to set these aside."""
@@ -311,8 +316,7 @@ def _conflicts(repair: _Repair, everything: nw.Bounds, aside: Set) -> Iterator[C
     ties = _ties(repair, everything, aside)
     for said in sorted(aside):
         kept = frozenset({said})
-        with everything.trying((), kept) as bounds:
-            conflict = repair.conflicts_of(bounds)[0]
+        conflict, *more = _all_against(repair, everything, said)
         others = aside - kept
         rows = {conflict, *(c for c in repair.pool if c.isdisjoint(others))}
         equal = [way - aside for way in ties if said not in way]
@@ -323,7 +327,24 @@ def _conflicts(repair: _Repair, everything: nw.Bounds, aside: Set) -> Iterator[C
             ways += islice(repair.ways(everything, kept, known, ways, None), 1)
         ways += islice(repair.ways(everything, kept, known, ways, budget), max(0, MOST_WAYS - len(ways)))
         tie = bool(equal) or any(repair.price(way) == repair.cost[said] for way in ways[1:])
-        yield _tell(repair.told, repair.network, conflict, said, ways[:MOST_WAYS], tie)
+        yield _tell(repair.told, repair.network, [conflict, *more], said, ways[:MOST_WAYS], tie)
+
+
+def _all_against(repair: _Repair, everything: nw.Bounds, said: int) -> list[Set]:
+    """Irreducible conflicts of a statement set aside with those that stay, so that leaving out one other statement of
+    each leaves none: that which touches the fewest things, so that nothing else goes with it."""
+    found: list[Set] = []
+    out: set[int] = set()
+    while True:
+        with everything.trying(out, [said]) as bounds:
+            if bounds.feasible:
+                return found
+            conflict = repair.conflicts_of(bounds)[0]
+        found.append(conflict)
+        others = sorted(conflict - {said}, key=repair.rank)
+        if not others:
+            return found
+        out.add(min(others, key=lambda s: len(repair.touched(s))))
 
 
 def _ties(repair: _Repair, everything: nw.Bounds, aside: Set) -> list[Set]:
@@ -339,16 +360,19 @@ def _ties(repair: _Repair, everything: nw.Bounds, aside: Set) -> list[Set]:
     return found
 
 
-def _tell(told: Constraints, network: nw.Network, conflict: Set, said: int, ways: list[Set], tie: bool) -> Conflict:
-    """A conflict with ids in place of indices."""
-    ids = [told.statements[s].id for s in sorted(conflict)]
+def _tell(
+    told: Constraints, network: nw.Network, conflicts: list[Set], said: int, ways: list[Set], tie: bool
+) -> Conflict:
+    """The first of some conflicts, with ids in place of indices, and the photographs of all."""
+    ids = [told.statements[s].id for s in sorted(conflicts[0])]
     kinds, names = told.variables.kinds, told.variables.ids
-    touched = nw.touched(network, conflict)
+    touched = nw.touched(network, conflicts[0])
+    pictured = [v for conflict in conflicts for v in nw.touched(network, conflict) if kinds[v] in _OF_PHOTOGRAPH]
     return Conflict(
         id=conflict_id(ids),
         statements=tuple(ids),
         aside=(told.statements[said].id,),
-        photographs=tuple(dict.fromkeys(names[v] for v in touched if kinds[v] in _OF_PHOTOGRAPH)),
+        photographs=tuple(dict.fromkeys(names[v] for v in pictured)),
         people=tuple(dict.fromkeys(names[v] for v in touched if kinds[v] in (Kind.BIRTH, Kind.DEATH))),
         ways_out=tuple(tuple(told.statements[s].id for s in sorted(way)) for way in ways),
         tie=tie,

@@ -49,8 +49,9 @@ class Estimate:
 class Conflict:
     """An irreducible set of statements that cannot all be true together.
 
-    `aside` are those of them in the optimal set to set aside. `ways_out` are the alternatives: each a set of
-    statements whose removal settles this conflict, cheapest first, ties included.
+    `aside` are those of them in the optimal set to set aside. `photographs` are those that the statements are about,
+    and after them others that what is set aside does not fit with either. `ways_out` are the alternatives: each a set
+    of statements whose removal settles this conflict, cheapest first, ties included.
     """
 
     id: str

@@ -21,6 +21,10 @@ is no earlier than the earliest of its alternatives and no later than the latest
 never back. Sound, since X is at least one of its alternatives; as loose as can be, since nothing else is concluded: X
 is impossible only where every rival is. The constraint between hull and X rests on all the names.
 
+**Orders.** Of two photographs of one day either can be the earlier, so "before" says of days no more than `≤`, and a
+ring of such orders would go unseen. Each photograph that takes part in one therefore has a *rank* besides, which no day
+bounds: before and after put a step between two ranks, and one exposure has one rank.
+
 The longest life documented lasted 122 years and 164 days. The other numbers of the laws are judgements of the project,
 wide enough to be walls; docs/method.md lists them.
 """
@@ -64,6 +68,8 @@ class Kind(StrEnum):
     EXPOSURE = "exposure"
     PRINT = "print"
     """The making of the object: a print, or a copy of any kind."""
+    RANK = "rank"
+    """The place of a photograph in the order in which they were taken: no day."""
     ALTERNATIVE = "alternative"
     HULL = "hull"
 
@@ -135,6 +141,8 @@ class _Names:
         self.copies = {r.photograph for r in by_kind[ev.Relation] if r.related is ev.Related.COPY_OF and self.joins(r)}
         made_later = [p.id for p in evidence.photographs if not p.page and (p.printed or p.id in self.copies)]
         self.prints = self.add(Kind.PRINT, made_later)
+        ranked = [r for r in by_kind[ev.Relation] if r.related in _RANKING and self.joins(r)]
+        self.ranks = self.add(Kind.RANK, dict.fromkeys(p for r in ranked for p in (r.photograph, r.other)))
         self.events = self._events(by_kind)
         seen = [a for a in ev.undisputed(by_kind[ev.Appearance]) if self.binds(a)]
         self.rivals = _rival_groups(seen)
@@ -417,7 +425,20 @@ def _relations(said: list[ev.Relation], names: _Names, draft: _Draft) -> None:
             draft.add(one, other, ahead, names.of(told))
         if back is not None:
             draft.add(other, one, back, names.of(told))
+    _ranks([s for s in said if s.related in _RANKING and names.joins(s)], names, draft)
 
+
+def _ranks(said: list[ev.Relation], names: _Names, draft: _Draft) -> None:
+    """What was taken earlier has the lower rank, what has one exposure the same."""
+    one, other = (_columns(names.ranks, ids) for ids in ([s.photograph for s in said], [s.other for s in said]))
+    step, rests = np.array([_RANKING[s.related] for s in said], dtype=np.int64), names.of(said)
+    up, down = step <= 0, step >= 0
+    draft.add(one[up], other[up], step[up], rests[up])
+    draft.add(other[down], one[down], -step[down], rests[down])
+
+
+_RANKING = {ev.Related.BEFORE: -1, ev.Related.AFTER: 1, ev.Related.COPY_OF: 0, ev.Related.SAME_NEGATIVE: 0}
+"""How the rank of the first photograph differs from that of the other."""
 
 _OF_KIND: dict[type[ev.Statement], Callable[[list[Any], _Names, _Draft], None]] = {
     ev.LifeDate: _life_dates,

@@ -35,6 +35,30 @@ def tie(archive: Archive, one: str, relation: str, other: str, **said: Any) -> t
     return done.statement, done.changed
 
 
+@pytest.mark.parametrize(
+    ("one", "relation", "other"), [("K2", "before", "K1"), ("K1", "after", "K2"), ("K2", "Before", "K1")]
+)
+def test_the_opposite_order_is_told_at_once_and_is_a_conflict(
+    archive: Archive, one: str, relation: str, other: str
+) -> None:
+    """Ada says that K00001 was before K00002, Tom the opposite, from either side: both are kept, and both told."""
+    first = archive.relate(Tie(photograph="K1", relation="before", other="K2", by="Ada"))
+    assert first[1] == []
+    second, (warning,) = archive.relate(Tie(photograph=one, relation=relation, other=other, by="Tom"))
+    assert warning.startswith(f"{first[0].statement} says the opposite")
+    assert "\n" not in warning
+    (story,) = archive.conflicts().stories
+    assert {said.id for said in story.statements} == {first[0].statement, second.statement}
+    assert story.tie
+
+
+def test_the_same_order_again_is_no_opposite(archive: Archive) -> None:
+    """Two people agree, one of them from the other photograph."""
+    archive.relate(Tie(photograph="K1", relation="before", other="K2", by="Ada"))
+    assert archive.relate(Tie(photograph="K2", relation="after", other="K1", by="Tom"))[1] == []
+    assert archive.conflicts().stories == ()
+
+
 def is_page(archive: Archive, code: str) -> bool:
     """Whether a photograph is an album page."""
     with archive.reading() as connection:

@@ -6,7 +6,7 @@ import random
 from collections.abc import Collection
 from datetime import date
 from functools import cache
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import pytest
 import z3
@@ -18,6 +18,8 @@ from oracles import bounds, by_networkx, in_z3
 from kinphoto.reason import evidence as ev
 from kinphoto.reason import network as nw
 from kinphoto.reason.conflict import COST, Settled, clusters, conflict_id, contributions, settle
+from kinphoto.reason.dating import date_archive
+from kinphoto.reason.findings import State
 from kinphoto.reason.laws import Constraints
 from kinphoto.reason.span import Dated, span_of_years
 
@@ -234,3 +236,81 @@ def test_an_archive_with_mistakes(careless: float) -> None:
     assert (again.aside, again.conflicts) == (settled.aside, settled.conflicts)
     assert isinstance(settled.strong, nw.Bounds)
     assert settled.strong.feasible
+
+
+def relation(number: int, one: str, how: ev.Related, other: str, trust: ev.Trust = ev.Trust.FAIR) -> ev.Relation:
+    return ev.Relation(id=f"R{number}", trust=trust, order=number, photograph=one, related=how, other=other)
+
+
+def photographs(*names: str) -> tuple[ev.Photograph, ...]:
+    return tuple(ev.Photograph(name, SCANNED) for name in names)
+
+
+def test_before_and_the_reverse_do_not_fit_together() -> None:
+    """Two people say the opposite of two photographs, of which no date is known: a conflict, and a tie."""
+    said = (relation(1, "K1", ev.Related.BEFORE, "K2"), relation(2, "K2", ev.Related.BEFORE, "K1"))
+    settled = settle(ev.Evidence((), photographs("K1", "K2"), said))
+    (conflict,) = settled.conflicts
+    assert conflict.statements == ("R1", "R2")
+    assert conflict.photographs == ("K1", "K2")
+    assert set(conflict.ways_out) == {("R1",), ("R2",)}
+    assert conflict.tie
+    assert settled.aside == ("R2",)  # the later one
+
+
+@pytest.mark.parametrize("how", [ev.Related.SAME_NEGATIVE, ev.Related.COPY_OF])
+def test_one_exposure_is_not_before_itself(how: ev.Related) -> None:
+    """Two prints from one negative, or a picture and its copy: neither was taken before the other."""
+    said = (relation(1, "K1", how, "K2"), relation(2, "K1", ev.Related.AFTER, "K2", ev.Trust.WEAK))
+    assert settle(ev.Evidence((), photographs("K1", "K2"), said)).aside == ("R2",)
+
+
+def test_a_ring_of_orders_is_found_however_long() -> None:
+    """Each of a hundred photographs before the next, and the last before the first: the least trusted is in doubt."""
+    names = [f"K{i}" for i in range(100)]
+    said = [relation(i, a, ev.Related.BEFORE, b) for i, (a, b) in enumerate(pairwise([*names, names[0]]))]
+    said[50] = relation(50, "K50", ev.Related.BEFORE, "K51", ev.Trust.WEAK)
+    (conflict,) = settle(ev.Evidence((), photographs(*names), tuple(said))).conflicts
+    assert len(conflict.statements) == 100
+    assert conflict.aside == ("R50",)
+
+
+def test_photographs_of_one_day_can_be_in_order() -> None:
+    """Three pictures of one wedding in order, taken on one known day: no conflict."""
+    day = Dated(span_of_years(1923, 1923))
+    said = [relation(i, f"K{i}", ev.Related.BEFORE, f"K{i + 1}") for i in (1, 2)]
+    dates = [
+        ev.DateClaim(id=f"T{i}", trust=ev.Trust.STRONG, photograph=f"K{i}", claim=ev.Claim.TAKEN, date=day)
+        for i in (1, 2, 3)
+    ]
+    assert not settle(ev.Evidence((), photographs("K1", "K2", "K3"), (*said, *dates))).conflicts
+
+
+def test_all_photographs_that_speak_against_what_is_set_aside_are_disputed() -> None:
+    """Died in 1919, and in three photographs of 1925: the death is set aside, and all three are concerned, as any of
+    them would be alone; a fourth, of 1910, is not."""
+    said: list[ev.Statement] = [
+        ev.LifeDate(
+            id="D", trust=ev.Trust.STRONG, person="p", event=ev.LifeEvent.DEATH, date=Dated(span_of_years(1919, 1919))
+        )
+    ]
+    years = {"K1": 1925, "K2": 1925, "K3": 1925, "K4": 1910}
+    for name, year in years.items():
+        said.append(ev.Appearance(id=f"A{name}", trust=ev.Trust.STRONG, photograph=name, person="p"))
+        when = Dated(span_of_years(year, year))
+        said.append(
+            ev.DateClaim(id=f"T{name}", trust=ev.Trust.STRONG, photograph=name, claim=ev.Claim.TAKEN, date=when)
+        )
+    evidence = ev.Evidence((ev.Person("p", "p"),), photographs(*years), tuple(said))
+    (conflict,) = settle(evidence).conflicts
+    assert conflict.aside == ("D",)
+    assert set(conflict.statements) == {"D", "AK1", "TK1"}
+    assert conflict.photographs == ("K1", "K2", "K3")
+    alone = [name for name in years if settle(evidence.without(_about(said, {*years} - {name}))).conflicts]
+    assert alone == ["K1", "K2", "K3"]
+    states = {e.photograph: e.state for e in date_archive(evidence).estimates}
+    assert [name for name, state in states.items() if state is State.DISPUTED] == ["K1", "K2", "K3"]
+
+
+def _about(said: Collection[ev.Statement], names: Collection[str]) -> frozenset[str]:
+    return frozenset(s.id for s in said if getattr(s, "photograph", None) in names)
