@@ -142,7 +142,7 @@ class Bars:
                 return Span(), "says nothing of the date"
             span = self._apart(said).life(said)
         elif isinstance(said, ev.Made) and not said.original:
-            return said.window, f"made {from_to(said.window)}; the picture itself can be older"
+            return said.window, f"made {from_to(said.window)}; the picture itself is older only if this is a copy"
         elif isinstance(said, ev.LifeDate):
             born, died = said.event in _BORN, said.event in _DIED
             span = Span(said.date.span.first if born else None, said.date.span.last if died else None)

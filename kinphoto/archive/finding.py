@@ -431,7 +431,7 @@ def _with_name(which: ColumnElement[bool]) -> ColumnElement[bool]:
     return t.person.c.id.in_(select(t.name.c.person_id).where(which))
 
 
-def _named(connection: Connection, which: ColumnElement[bool], public: Public | None) -> list[int]:
+def _named(connection: Connection, which: ColumnElement[bool], public: Public | None = None) -> list[int]:
     """Who these people are in the end, each once; those no longer in the tree only when there is nobody else."""
     rows = connection.execute(select(t.person).where(which).order_by(t.person.c.id)).mappings()
     shown = (row for row in rows if public is None or row["id"] in public.people)

@@ -15,7 +15,7 @@ from kinphoto.reason import evidence as ev
 from kinphoto.reason import perception
 from kinphoto.reason.births import Known, Lives
 from kinphoto.reason.crowd import Face
-from kinphoto.reason.faces import Judged, Region, judgements, regions, stated_of
+from kinphoto.reason.faces import Judged, Name, Region, judgements, regions, stated_of
 from kinphoto.reason.groups import Groups
 from kinphoto.reason.kernels import Told
 from kinphoto.reason.perception import Judgement
@@ -39,11 +39,12 @@ class VagueFace:
 class Bodies:
     """`known` faces, `vague` faces and `unusual` regions, in ascending order of their groups.
 
-    `informants` are the names behind the numbers of faces; the first is nobody in particular.
+    `informants` are the names behind the numbers of faces; the first is nobody in particular. Groups that hear of no
+    others (`alone`) have no vague faces: those are unusual, with births as the tree has them.
     """
 
-    def __init__(self, groups: Groups, lives: Lives) -> None:
-        self.groups, self.lives = groups, lives
+    def __init__(self, groups: Groups, lives: Lives, *, alone: bool = False) -> None:
+        self.groups, self.lives, self.alone = groups, lives, alone
         self.known: list[Face] = []
         self.vague: list[VagueFace] = []
         self.unusual: dict[int, list[Region]] = defaultdict(list)
@@ -78,7 +79,10 @@ class Bodies:
         age = None if not judged else judged[0][1] if len(judged) == 1 else perception.pooled([j for _, j in judged])
         rest = (1 - share) * perception.OLDEST ** -len(told) * (1.0 if age is None else age.careless)
         informant = self._informant(judged)
-        if birth is None:
+        if birth is None and self.alone:
+            name = Name(person, share / (1 - share), stated=tuple(told))
+            self.unusual[row].append(Region(self.groups.members[row][0], (name,), judged))
+        elif birth is None:
             ages = tuple((s.low, s.high, s.trust) for s in told)
             self.vague.append(VagueFace(row, person, share, rest, age, informant, judged, ages))
         elif age is not None or told or not self._alive_throughout(row, birth, death):

@@ -87,10 +87,10 @@ def date_archive(evidence: ev.Evidence) -> Findings:
     doubts = beliefs.neighbours.doubts(REPORTED)
     for part in beliefs.posteriors(bearing, REPORTED):
         doubts += part.doubts
-        for row, *days_ in zip(part.rows.tolist(), *(v.tolist() for v in part.read_out), strict=True):
-            read_out.update(dict.fromkeys(groups.members[row], tuple(days_)))
-        for i, row in enumerate(part.rows.tolist() if tied else ()):
-            for p in tied.keys() & set(groups.members[row]):
+        for members, *days_ in zip(part.members, *(v.tolist() for v in part.read_out), strict=True):
+            read_out.update(dict.fromkeys(members, tuple(days_)))
+        for i, members in enumerate(part.members if tied else ()):
+            for p in tied.keys() & set(members):
                 either[p] = _either(tied[p], posterior(part.cells, part.mass, i))
     photographs = [p.id for p in lives.known.photographs.values() if not p.page]
     suspects = sorted((_unlikely(d, lives) for d in doubts), key=lambda u: -u.probability)
@@ -141,8 +141,8 @@ def look_closely(
     beliefs = Beliefs(groups, lives, learned)
     found: dict[str, Posterior] = {}
     for part in beliefs.posteriors(np.intersect1d(_bearing(groups, lives), asked)):
-        for i, row in enumerate(part.rows.tolist()):
-            found.update(dict.fromkeys(groups.members[row], posterior(part.cells, part.mass, i)))
+        for i, members in enumerate(part.members):
+            found.update(dict.fromkeys(members, posterior(part.cells, part.mass, i)))
     tied = _tied(lives, settled.tied)
     outlooks = {
         p: Outlook(_looked(p, found.get(p), lives, disputed, tied.get(p, ())), found.get(p)) for p in photographs

@@ -18,7 +18,7 @@ convolution. An unrecorded death (`prior`) splits it into
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from functools import cached_property
 from math import prod
@@ -154,6 +154,24 @@ class Unusual:
             share = name.odds / whole * prod(unknown[:i] + unknown[i + 1 :])
             total = total + share * seen
         return np.asarray(np.log(np.maximum(total, SMALLEST)))
+
+    def breaks(self, region: Region) -> Iterator[float]:
+        """Days on which the likelihood of a region jumps or bends: cells that are cut there can be as long as they like
+        and hold all of somebody's last days, or the weeks after a death."""
+        for name in region.names:
+            born, end = self.lives.birth(name.person).parts, self.lives.death(name.person)
+            if len(born) == 1 and born[0].step == 0:
+                day = born[0].first
+                yield day
+                for age in name.stated:
+                    edges = perception.stated_edges(age.low, age.high, exact=age.trust is ev.Trust.CERTAIN)
+                    yield from (day + float(years) * DAYS_PER_YEAR for years in edges)
+            if name.role is ev.Role.LIKENESS or end.dated is None:
+                continue
+            for edge in (float(end.dated.span.first or 0), (end.dated.span.last or 0) + 1.0):
+                yield edge
+                if name.role is ev.Role.LAID_OUT:
+                    yield edge + LAID_OUT_WITHIN
 
     def name(self, name: Name, age: Judgement | None, cells: Cells) -> Array:
         """The likelihood of a region if this name is right, in each cell."""

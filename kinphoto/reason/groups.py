@@ -33,7 +33,12 @@ class Groups:
 def group_up(lives: Lives) -> Groups:
     """All photographs that have a date (pages have none), in the order of the first of each group."""
     known = lives.known
-    members = together([p.id for p in known.photographs.values() if not p.page], known)
+    return group_of(together([p.id for p in known.photographs.values() if not p.page], known), lives)
+
+
+def group_of(members: list[tuple[str, ...]], lives: Lives) -> Groups:
+    """These photographs as groups."""
+    known = lives.known
     ends = np.empty((len(members), 2))
     for i, photographs in enumerate(members):
         spans = [lives.walls.of_exposure(p, known) for p in photographs]

@@ -37,7 +37,7 @@ class Neighbours:
 
     def __init__(self, beliefs: Beliefs) -> None:
         groups, self.faces = beliefs.groups, beliefs.bodies.vague
-        pairs = orders(groups.of, beliefs.lives.known)
+        pairs = {} if beliefs.bodies.alone else orders(groups.of, beliefs.lives.known)
         ordered = np.unique(np.array(list(pairs), dtype=np.int64))
         self.rows: Ints = np.union1d(np.array([f.row for f in self.faces], dtype=np.int64), ordered)
         self.lives = beliefs.lives
@@ -57,6 +57,7 @@ class Neighbours:
         self.through_births = self.settled.photos
         if self.orders is not None:
             self.through_births[self.photos.of(self.orders.groups)[0]] -= self.orders.by_quarter()
+            self.through_orders = self.orders.said()
 
     @property
     def unsettled(self) -> Ints:
@@ -76,7 +77,7 @@ class Neighbours:
             place, some = _matched(self.orders.groups, mine)
             at, begin = self.orders.cells.of(place)
             own = Grid(begin, self.orders.cells.left[at], self.orders.cells.right[at])
-            total += _told(own, self.orders.total[at], cells, to[some])
+            total += _told(own, self.through_orders[at], cells, to[some])
         return total
 
     def birth_estimates(self) -> list[BirthEstimate]:

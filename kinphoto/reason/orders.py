@@ -1,13 +1,23 @@
 """Orders between photographs: "this one was taken before that one", as messages.
 
-An order between groups i and j has the factor
+An order passes on a bound. With b the density of what i believes apart from j, its greatest value being 1, and j the
+later of the two,
 
-    f(x_i, x_j) = a   if x_i <= x_j,   c   otherwise,
+    m(x_j) = max of b(x_i) over x_i <= x_j,        m(x_i) = max of b(x_j) over x_j >= x_i      the other way:
 
-with a = 1 - q and c = q for one statement, products for several. A message is a cumulative sum: with F the distribution
-function of what i believes apart from j,
+how well the best day that leaves x_j possible goes with everything else. A maximum and not a sum, for a photograph of
+which little is known can lie anywhere between its neighbours and is no reason to move them. With sums, ten undated
+pictures between two of 1920 and 1930 would have a hundred years to spread out in if a single order were wrong, which
+outweighs any chance of that.
 
-    m(x_j) = a F(x_j) + c (1 - F(x_j)),        m(x_i) = a (1 - G(x_i)) + c G(x_i)       the other way.
+**An order may be wrong**, and then says nothing. As with every statement the chance of it does not depend on how much
+room the order leaves, so what is right is divided by its mean over the days of x. With h the product of the messages of
+all orders of a photograph, h_e that without the order e, q_e the chance that e is wrong, and r_e = q_e / (1 - q_e),
+
+    L(x) = p h / mean(h) + (1 - p) sum over e of (r_e / sum of r) h_e / mean(h_e),         p = product of (1 - q_e).
+
+This is what the photograph itself and the births of the people in it hear. Others hear of it as if all its orders were
+right; where nothing else speaks for an order, theirs would otherwise be lost over a few steps.
 
 Albums make long chains, along which a message should run in one go: all groups of one depth in their component send
 together, from the deepest to the root and back, which is exact where nothing closes a ring. Ordered groups keep cells
@@ -31,43 +41,48 @@ if TYPE_CHECKING:
     from kinphoto.reason.messages import Exchange
 
 SMALLEST = 1e-12
+_LEAST, _APART, _ROW = -600.0, 1e4, float(2**21)
+"""The least logarithm of a belief; by how much those of one row are set apart from the next; more than any day."""
 
 Pair = tuple[int, int]
 
 
-def orders(of_group: dict[str, int], known: Lookup) -> dict[Pair, tuple[float, float]]:
-    """(a, c) for every ordered pair of groups, the smaller number first."""
-    found: dict[Pair, tuple[float, float]] = {}
+def orders(of_group: dict[str, int], known: Lookup) -> dict[Pair, float]:
+    """The chance that it is wrong for every order of two groups, the earlier first: that all who say so are wrong."""
+    found: dict[Pair, float] = {}
     for r in known.relations:
         if r.related not in (ev.Related.BEFORE, ev.Related.AFTER):
             continue
         one, other = of_group.get(r.photograph), of_group.get(r.other)
         if one is None or other is None or one == other:
             continue
-        first, second = (one, other) if r.related is ev.Related.BEFORE else (other, one)
-        q = ev.CHANCE_WRONG[r.trust]
-        pair, (a, c) = ((first, second), (1 - q, q)) if first < second else ((second, first), (q, 1 - q))
-        before = found.get(pair, (1.0, 1.0))
-        found[pair] = (before[0] * a, before[1] * c)
+        pair = (one, other) if r.related is ev.Related.BEFORE else (other, one)
+        found[pair] = found.get(pair, 1.0) * ev.CHANCE_WRONG[r.trust]
     return found
 
 
 class Orders:
     """Messages of orders. `groups` (ascending) are the rows of `cells`, with the logarithm `unary` of their masses;
-    `pairs` name groups."""
+    `pairs` name groups, the earlier first, with the chance that the order is wrong."""
 
-    def __init__(self, groups: Ints, cells: Grid, unary: Array, pairs: dict[Pair, tuple[float, float]]) -> None:
+    def __init__(self, groups: Ints, cells: Grid, unary: Array, pairs: dict[Pair, float]) -> None:
         self.groups, self.cells, self.unary = groups, cells, unary
         ends = np.searchsorted(groups, np.array(list(pairs), dtype=np.int64).reshape(-1, 2))
-        a, c = np.array(list(pairs.values())).reshape(-1, 2).T
+        many = len(pairs)
         self.source, self.target = np.concatenate([ends[:, 0], ends[:, 1]]), np.concatenate([ends[:, 1], ends[:, 0]])
-        self.below, self.above = np.concatenate([a, c]), np.concatenate([c, a])
-        self.back = np.roll(np.arange(2 * len(a)), len(a))  # the same order the other way
+        self.later = np.arange(2 * many) < many  # whether the target is the later one
+        self.back = np.roll(np.arange(2 * many), many)  # the same order the other way
         self.start = starts(cells.sizes[self.target])
+        self.where, _ = cells.of(self.target)  # the cell of each entry of `sent`
         self.sent = np.zeros(self.start[-1])
         self.total = np.zeros(len(unary))
         self.levels = _levels(self.source, self.target, len(groups))
         self.quarters = cells.new_quarters
+        wrong = np.tile(np.array(list(pairs.values())), 2)
+        odds = wrong / (1 - wrong)
+        self.right = np.exp(np.bincount(self.target, np.log1p(-wrong), minlength=len(groups)))
+        self.each = odds / np.bincount(self.target, odds, minlength=len(groups))[self.target]
+        self.each *= (1 - self.right)[self.target]
 
     def of(self, edges: Ints) -> tuple[Ints, Ints]:
         """Where the messages of some edges stand, one behind the other, and where each begins."""
@@ -78,17 +93,16 @@ class Orders:
     def exchange(self, exchange: Exchange, keep: float) -> Array:
         """Send along all orders; the photographs whose belief moved. Adds what it finds to `exchange.log_photo`."""
         here, _ = exchange.photos.of(self.groups)
-        old = self.by_quarter()
+        old, said = self.by_quarter(), self.said()
         others = exchange.log_photo[here] - exchange.unary[here] - old
         heard = self.unary + np.repeat(others, np.diff(np.append(self.quarters, len(self.unary))))
-        before = self.total.copy()
         for edges in [*reversed(self.levels), *self.levels]:
             self._send(edges, heard, keep)
         new = self.by_quarter()
         exchange.log_photo[here] += (new - old).astype(exchange.precision)
-        mass = np.exp(heard + before - np.repeat(self.cells.per_row(heard + before, np.maximum), self.cells.sizes))
+        mass = np.exp(heard + said - np.repeat(self.cells.per_row(heard + said, np.maximum), self.cells.sizes))
         mass /= np.repeat(self.cells.per_row(mass), self.cells.sizes)
-        moved = mass * np.exp(self.total - before)
+        moved = mass * np.exp(self.said() - said)
         moved /= np.repeat(self.cells.per_row(moved), self.cells.sizes)
         by = self.cells.per_row(np.abs(moved - mass)) / 2
         flags = np.zeros(len(exchange.photos.first), dtype=bool)
@@ -100,31 +114,52 @@ class Orders:
         cells = self.cells
         at, begin = cells.of(self.source[edges])
         own, _ = self.of(self.back[edges])
-        log = heard[at] + self.total[at] - self.sent[own]
+        log = heard[at] - np.log(cells.width[at]) + self.total[at] - self.sent[own]
         sizes = np.diff(begin)
-        weight = np.exp(log - np.repeat(np.maximum.reduceat(log, begin[:-1]), sizes))
-        rising = np.cumsum(weight)
-        base = np.concatenate([[0.0], rising])[begin[:-1]]
-        rising = (rising - np.repeat(base, sizes)) / np.repeat(np.add.reduceat(weight, begin[:-1]), sizes)
+        log = np.maximum(log - np.repeat(np.maximum.reduceat(log, begin[:-1]), sizes), _LEAST)
+        row = np.repeat(np.arange(len(edges)), sizes)
+        until = np.maximum.accumulate(log + _APART * row) - _APART * row
+        since = (np.maximum.accumulate((log - _APART * row)[::-1]) + _APART * row[::-1])[::-1]
         here, there = cells.of(self.target[edges])
-        some = Grid(begin, cells.left[at], cells.right[at])
         reach = np.diff(there)
-        before = some.below(rising, np.repeat(np.arange(len(edges)), reach), cells.middle[here])
-        a, c = (np.repeat(v[edges], reach) for v in (self.below, self.above))
-        message = a * before + c * (1 - before)
-        message = np.maximum(message / np.repeat(np.maximum.reduceat(message, there[:-1]), reach), SMALLEST)
+        which = np.repeat(np.arange(len(edges)), reach)
+        later, day = self.later[edges][which], cells.middle[here]
+        last = np.searchsorted(row * _ROW + cells.left[at], which * _ROW + day, side="right") - 1
+        first = np.searchsorted(row * _ROW + cells.right[at], which * _ROW + day, side="right")
+        place = np.where(later, last, first)
+        inside = np.where(later, place >= begin[which], place < begin[which + 1])
+        place = np.clip(place, begin[which], begin[which + 1] - 1)
+        message = np.where(inside, np.where(later, until[place], since[place]), -np.inf)
+        message -= np.repeat(np.maximum(np.maximum.reduceat(message, there[:-1]), _LEAST), reach)
+        message = np.maximum(message, np.log(SMALLEST))
         where, _ = self.of(edges)
         if keep:
-            message = keep * np.exp(self.sent[where]) + (1 - keep) * message
-        new = np.log(message)
-        np.add.at(self.total, here, new - self.sent[where])
-        self.sent[where] = new
+            message = np.log(keep * np.exp(self.sent[where]) + (1 - keep) * np.exp(message))
+        np.add.at(self.total, here, message - self.sent[where])
+        self.sent[where] = message
+
+    def said(self) -> Array:
+        """The logarithm of L in each cell."""
+        cells, target = self.cells, self.target
+        all_right = self._relative(self.total, cells.start[:-1], cells.width) * np.repeat(self.right, cells.sizes)
+        width = cells.width[self.where]
+        one_wrong = self._relative(self.total[self.where] - self.sent, self.start[:-1], width)
+        one_wrong *= np.repeat(self.each, cells.sizes[target])
+        return np.asarray(np.log(np.maximum(all_right + cells.summed(self.where, one_wrong), SMALLEST)))
+
+    @staticmethod
+    def _relative(log: Array, begin: Ints, width: Array) -> Array:
+        """Lists of densities (logarithms) divided by their means."""
+        sizes = np.diff(np.append(begin, len(log)))
+        value = np.exp(log - np.repeat(np.maximum.reduceat(log, begin), sizes))
+        mean = np.add.reduceat(value * width, begin) / np.add.reduceat(width, begin)
+        return np.asarray(value / np.repeat(mean, sizes))
 
     def by_quarter(self) -> Array:
         """What orders say, by quarter-year: the mean over the cells of each, weighted by what else is believed."""
         top = np.repeat(self.cells.per_row(self.unary, np.maximum), self.cells.sizes)
         weight = np.maximum(np.exp(self.unary - top), 1e-300)
-        said = np.add.reduceat(weight * np.exp(self.total), self.quarters)
+        said = np.add.reduceat(weight * np.exp(self.said()), self.quarters)
         return np.asarray(np.log(said / np.add.reduceat(weight, self.quarters)))
 
 

@@ -62,6 +62,8 @@ SOON, SOON_SHARE, LATE_MEAN = 60.0, 0.8, 5 * DAYS_PER_YEAR
 """Christenings: 80 % come within 60 days, the others 5 years later in the mean (judgements of the project)."""
 BURIAL_WAIT = 14
 """Days within which a burial follows a death (common practice)."""
+DAY_BY_DAY = 62
+"""Events known to within so many days are held day by day, others by weeks."""
 POINT = 31
 """Spans of up to this many days count as their middle."""
 
@@ -352,10 +354,12 @@ def death(person: str, known: Lookup, bounds: Span) -> Death:
 
 @dataclass(frozen=True, slots=True)
 class Happened:
-    """When an event was: `weight` (adding up to 1) on `days`, with chance `chance`; otherwise any time."""
+    """When an event was: `weight` (adding up to 1) on `step` days about each of `days`, with chance `chance`; otherwise
+    any time."""
 
     days: Array
     weight: Array
+    step: float
     chance: float
 
 
@@ -373,7 +377,12 @@ def happened(event: str, known: Lookup, bounds: Span) -> Happened | None:
         inside = max(first, start) < min(last, end)
         edges = _edges(max(first, start), min(last, end)) if inside else _edges(first, last)
         weight = np.diff(cumulative(said.date, edges, first, last))
-        return Happened((edges[1:] + edges[:-1]) / 2, weight / weight.sum(), 1 - ev.CHANCE_WRONG[said.trust])
+        return Happened(
+            (edges[1:] + edges[:-1]) / 2,
+            weight / weight.sum(),
+            float(edges[1] - edges[0]),
+            1 - ev.CHANCE_WRONG[said.trust],
+        )
     couple = [
         _shifted(other, MARRIAGE_AGE.get(known.sexes.get(person, "U"), MARRIAGE_AGE["U"]), +1)
         for person in known.spouses.get(event, ())
@@ -384,11 +393,13 @@ def happened(event: str, known: Lookup, bounds: Span) -> Happened | None:
     edges = _edges(start, end)
     days = (edges[1:] + edges[:-1]) / 2
     weight = np.exp(sum((-0.5 * ((days - mean) / sd) ** 2 for mean, sd in couple), np.zeros_like(days)))
-    return Happened(days, weight / weight.sum(), 1.0) if weight.sum() > exp(-30) else None
+    step = float(edges[1] - edges[0])
+    return Happened(days, weight / weight.sum(), step, 1.0) if weight.sum() > exp(-30) else None
 
 
 def _edges(first: float, last: float) -> Array:
-    return np.linspace(first, last, int(np.clip(np.ceil((last - first) / 7), 1, 200)) + 1)
+    step = 1 if last - first <= DAY_BY_DAY else 7
+    return np.linspace(first, last, int(np.clip(np.ceil((last - first) / step), 1, 200)) + 1)
 
 
 def _ends(bounds: Span) -> tuple[float, float]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from datetime import date
+from itertools import pairwise
 
 import pytest
 
@@ -164,6 +165,18 @@ def test_an_order_dates_the_other_photograph() -> None:
     assert first < 1850
     assert 1865 <= best <= 1885  # the middle of 1826 to 1923
     assert last <= 1925
+
+
+def test_photographs_in_order_stay_between_their_ends() -> None:
+    """Five in a row, the first of 1920 and the last of 1930, all orders fairly trusted: those between are of 1920 to
+    1930, and none is dated after one that it comes before."""
+    names = [f"K{i}" for i in range(1, 6)]
+    said: list[ev.Statement] = [related(a, ev.Related.BEFORE, b) for a, b in pairwise(names)]
+    said += [says(ev.Claim.INSCRIPTION, Dated(span_of_years(y, y)), k) for k, y in (("K1", 1920), ("K5", 1930))]
+    found = [years(e) for e in date_archive(archive(said, *names)).estimates]
+    assert [best for _, best, _ in found] == sorted(best for _, best, _ in found)
+    for first, best, last in found[1:-1]:
+        assert (first, best, last) == (1920, 1925, 1930)
 
 
 def test_a_copy_takes_the_date_of_its_original() -> None:
