@@ -12,6 +12,7 @@ from collections.abc import Collection, Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from dataclasses import replace
 from pathlib import Path
+from threading import RLock
 from typing import TYPE_CHECKING
 
 from sqlalchemy import Connection, Engine
@@ -21,6 +22,7 @@ from kinphoto.scans import thumbnails
 from kinphoto.store import session
 
 if TYPE_CHECKING:
+    from kinphoto.archive.about import AboutPhotograph
     from kinphoto.archive.arranging import Arranged
     from kinphoto.archive.boxes import Mounted, Opened, Shelved, Wanting
     from kinphoto.archive.called import Called
@@ -65,7 +67,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.tree_writing import TreeWritten
     from kinphoto.archive.trees import TreeImported
     from kinphoto.archive.turning import Turned
-    from kinphoto.archive.whole import WholePhotograph
+    from kinphoto.archive.whole import Whole
     from kinphoto.archive.withdrawing import Withdrawn
     from kinphoto.reason.findings import BirthEstimate
     from kinphoto.reason.hindsight import Hindsight
@@ -84,6 +86,10 @@ class Archive:
         self._public: Public | None = None
         self._roster: Roster | None = None
         self._asked: tuple[int | None, tuple[Asked, ...]] | None = None
+        self.whole: Whole | None = None
+        """What was last concluded of everything, where that is held (`archive/whole.py`)."""
+        self.looking = RLock()
+        """Held by whoever works that out."""
 
     @classmethod
     def create(cls, folder: Path) -> Archive:
@@ -128,15 +134,24 @@ class Archive:
 
         dating.refresh(self)
 
+    def look_at_everything(self) -> bool:
+        """Date everything in this process and hold it, where the archive is small enough; False where it is not."""
+        from kinphoto.archive import dating, whole
+
+        if whole.worked_out(self) is None:
+            return False
+        dating.refresh(self)
+        return True
+
     def dates(self, photographs: Sequence[str] = ()) -> list[DatedPhotograph]:
         """Estimates of these photographs, or of all. Raises NotFoundError or AmbiguousError."""
         from kinphoto.archive import dating
 
         return dating.dates(self, photographs)
 
-    def date_now(self, photographs: Sequence[str]) -> list[DatedPhotograph]:
-        """Date these photographs again at once, without looking at the whole archive. Raises NotFoundError or
-        AmbiguousError."""
+    def date_now(self, photographs: Sequence[str] | None = None) -> list[DatedPhotograph]:
+        """Date these photographs again at once (None: those of the newest change); in an archive of a family's size
+        everything else as well. Raises NotFoundError or AmbiguousError."""
         from kinphoto.archive import closeup
 
         return closeup.date_now(self, photographs)
@@ -571,12 +586,12 @@ class Archive:
         with self.reading() as connection:
             return mount.mount(connection, photograph, self._shown(connection, for_anybody))
 
-    def whole(self, text: str) -> WholePhotograph | Lifeline | Opened:
+    def about(self, text: str) -> AboutPhotograph | Lifeline | Opened:
         """Everything about the photograph, else the person, else the container meant. Raises NotFoundError,
         AmbiguousError."""
-        from kinphoto.archive import whole
+        from kinphoto.archive import about
 
-        return whole.whole(self, text)
+        return about.about(self, text)
 
     def listed(self, wanted: Wanted) -> tuple[Listed, ...]:
         """The photographs that fit, as they lie or, where years are asked for, by date. Raises NotFoundError,

@@ -10,7 +10,7 @@ from sqlalchemy import Connection, func, select
 from kinphoto.archive.lives import rows_of
 from kinphoto.errors import ArchiveError, NotFoundError
 from kinphoto.store import tables as t
-from kinphoto.store.session import Work, last_change
+from kinphoto.store.session import Work, last_change, rows_before
 
 _LAST = 2**63 - 1
 _FEW = 12  # photographs of one change that are told
@@ -77,6 +77,25 @@ def _photographs(connection: Connection, first: int, last: int) -> dict[int, tup
     wanted = {id_ for ids in touched.values() for id_ in ids}
     codes = {row[0]: row[1] for row in rows_of(connection, select(p.id, p.code), p.id, wanted)}
     return {change: tuple(sorted(codes[id_] for id_ in ids)) for change, ids in touched.items() if len(ids) <= _FEW}
+
+
+def touched(connection: Connection) -> tuple[str, ...]:
+    """The codes of the photographs that the newest change was about, as far as they are a few; also where it took
+    something away."""
+    r, p = t.change_row.c, t.photograph.c
+    newest = select(func.max(t.change.c.id)).scalar_subquery()
+    notes = connection.execute(select(t.change_row).where(r.change_id == newest)).mappings().all()
+    if sum(note["last_id"] - note["first_id"] + 1 for note in notes) > _FEW_ROWS:
+        return ()
+    ids: set[int] = set()
+    for table, column in _OF_PHOTOGRAPH:
+        for note in notes:
+            if note["table_name"] == table.name:
+                present = select(column).where(table.c.id.between(note["first_id"], note["last_id"]))
+                ids.update(i for i in connection.scalars(present) if i is not None)
+                ids.update(row[column.name] for row in rows_before(note) if row[column.name] is not None)
+    codes = connection.scalars(select(p.code).where(p.id.in_(ids)).order_by(p.code)).all()
+    return tuple(codes) if len(codes) <= _FEW else ()
 
 
 def pulse(connection: Connection) -> str:

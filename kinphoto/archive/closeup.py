@@ -1,5 +1,9 @@
 """One photograph and what bears on it, looked at by itself: quick however large the archive is.
 
+Where everything is held in memory (`whole`), what is concluded of one photograph is read out of that, so that its own
+page tells the same as every list. Otherwise what bears on it is gathered up to a bound, and stands until everything is
+dated again.
+
 What the last look at the whole archive set aside stays aside, as long as what it does not fit with still stands; so a
 wrong death that twenty photographs speak against is not taken for a wrong face in the twenty-first. Whatever else does
 not fit together here is found here, at once.
@@ -7,6 +11,7 @@ not fit together here is found here, at once.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -14,15 +19,18 @@ from typing import TYPE_CHECKING
 
 from sqlalchemy import Connection, select
 
-from kinphoto.archive.dating import DatedPhotograph, Settlement, estimates, settlement_of
+from kinphoto.archive.changes import touched
+from kinphoto.archive.dating import DatedPhotograph, Settlement, estimates, refresh, settlement_of
 from kinphoto.archive.finding import find_photograph
 from kinphoto.archive.gathering import gather_reached, withdrawn_of
-from kinphoto.archive.keeping import FINDINGS, keep_some, setting, stamp
+from kinphoto.archive.keeping import BIRTHS, FINDINGS, keep_some, setting, stamp
 from kinphoto.archive.reaching import reach
+from kinphoto.archive.whole import Whole, is_small
 from kinphoto.reason import evidence as ev
-from kinphoto.reason.findings import Conflict, Estimate, InformantEstimate, State
+from kinphoto.reason.findings import BirthEstimate, Conflict, Estimate, InformantEstimate, State
 from kinphoto.reason.focus import focus
 from kinphoto.store import tables as t
+from kinphoto.store.among import among
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
@@ -49,6 +57,10 @@ class Near:
     complete: bool
     informants: tuple[InformantEstimate, ...] | None = None
     """What the whole archive taught of informants; None when it was never looked at."""
+    births: tuple[BirthEstimate, ...] = ()
+    """What the whole archive taught of births on which more bears than was gathered."""
+    whole: Whole | None = None
+    """Everything, if it is held; a look then finds all conflicts, and none are `kept`."""
 
     @property
     def photographs(self) -> tuple[str, ...]:
@@ -61,11 +73,15 @@ class Near:
 
     def look(self, photographs: Sequence[str] = (), off: Collection[str] = ()) -> Closeup:
         """What is concluded for these photographs, or for this one, without the statements `off`."""
-        from kinphoto.reason.dating import look_closely
+        from kinphoto.reason.dating import Look, look_closely
 
+        asked = list(photographs) or [self.code]
+        if self.whole is not None:
+            look = Look(self.whole.evidence.without(frozenset(off))) if off else self.whole.look
+            return look.closeup(asked)
         aside = {s for conflict in self.standing(off) for s in conflict.aside}
         left = self.evidence.without(frozenset({*aside, *off}))
-        return look_closely(left, photographs or [self.code], self.informants)
+        return look_closely(left, asked, self.informants, self.births)
 
     def estimate(self, closeup: Closeup, photograph: str, off: Collection[str] = ()) -> Estimate:
         """What a closeup of this concluded for one photograph, disputed also where the whole archive says so."""
@@ -74,28 +90,48 @@ class Near:
         return replace(found, state=State.DISPUTED) if disputed else found
 
 
-def near(connection: Connection, photograph_id: int) -> Near:
-    """What bears on one photograph (no page)."""
+def near(connection: Connection, photograph_id: int, whole: Whole | None = None) -> Near:
+    """What bears on one photograph (no page); `whole` is everything, if that is held."""
     reached = reach(connection, photograph_id)
     code = str(connection.scalar(select(t.photograph.c.code).where(t.photograph.c.id == photograph_id)))
     gathered = gather_reached(reached)
     evidence = focus(gathered, code)
+    births = _births(connection, reached.cut, whole)
+    if whole is not None:
+        return Near(code, evidence, gathered, withdrawn_of(reached), (), reached.complete, births=births, whole=whole)
     kept = _concerning(connection, evidence, code)
     findings = setting(connection, FINDINGS)
     informants = None if findings is None else _settled(findings).informants
-    return Near(code, evidence, gathered, withdrawn_of(reached), kept, reached.complete, informants)
+    return Near(code, evidence, gathered, withdrawn_of(reached), kept, reached.complete, informants, births)
 
 
-def date_now(archive: Archive, photographs: Sequence[str]) -> list[DatedPhotograph]:
-    """Date these photographs (codes or paths) again, and those that hang together with them, and keep the estimates.
+def date_now(archive: Archive, photographs: Sequence[str] | None = None) -> list[DatedPhotograph]:
+    """Date these photographs (codes or paths; None: those that the newest change was about) again, and keep it.
 
-    What is kept of all others stays as of the last look at the whole archive. Returns those asked for, in their order,
-    without album pages, which have no date. Raises NotFoundError or AmbiguousError.
+    In an archive of a family's size everything is dated again; in a larger one those that hang together with them, as
+    far as that can be told from what is near, and what is kept of all others stays as of the last look at the whole
+    archive. Returns those asked for, in their order, without album pages, which have no date. Raises NotFoundError or
+    AmbiguousError.
     """
     with archive.reading() as connection:
+        if photographs is None:
+            photographs = touched(connection)
         rows = [find_photograph(connection, text) for text in photographs]
         wanted = [int(row["id"]) for row in rows if not row["page"]]
-        made, around = stamp(connection), [near(connection, i) for i in dict.fromkeys(wanted)]
+        small = is_small(connection)
+    if small:
+        refresh(archive)
+    else:
+        _date_near(archive, wanted)
+    with archive.reading() as connection:
+        kept = estimates(connection, wanted)
+    return [kept[i] for i in wanted if i in kept]
+
+
+def _date_near(archive: Archive, photographs: Sequence[int]) -> None:
+    """Date these again, each with all that hangs together with it if that was reached, else by itself."""
+    with archive.reading() as connection:
+        made, around = stamp(connection), [near(connection, i) for i in dict.fromkeys(photographs)]
     found: dict[str, Estimate] = {}
     for one in around:
         if one.code not in found:
@@ -103,9 +139,6 @@ def date_now(archive: Archive, photographs: Sequence[str]) -> list[DatedPhotogra
             closeup = one.look(asked)
             found |= {p: one.estimate(closeup, p) for p in asked}
     keep_some(archive, found.values(), made)
-    with archive.reading() as connection:
-        kept = estimates(connection, wanted)
-    return [kept[i] for i in wanted if i in kept]
 
 
 def _concerning(connection: Connection, evidence: ev.Evidence, code: str) -> tuple[Conflict, ...]:
@@ -115,6 +148,20 @@ def _concerning(connection: Connection, evidence: ev.Evidence, code: str) -> tup
     concerning = [c for c in kept if code in c.photographs or not told.isdisjoint(c.aside)]
     gone = _gone(connection, {s for c in concerning for s in c.statements} - told)
     return tuple(c for c in concerning if gone.isdisjoint(c.statements))
+
+
+def _births(connection: Connection, people: Collection[int], whole: Whole | None) -> tuple[BirthEstimate, ...]:
+    """What was concluded of these people's births (row ids) when everything was last looked at."""
+    if not people:
+        return ()
+    codes = connection.scalars(select(t.person.c.code).where(among(connection, t.person.c.id, people)))
+    found = _kept_births(setting(connection, BIRTHS)) if whole is None else whole.births
+    return tuple(found[code] for code in codes if code in found)
+
+
+@lru_cache(maxsize=2)
+def _kept_births(kept: str | None) -> dict[str, BirthEstimate]:
+    return {row["person"]: BirthEstimate(**row) for row in json.loads(kept or "[]")}
 
 
 @lru_cache(maxsize=2)

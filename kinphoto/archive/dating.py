@@ -19,6 +19,7 @@ from kinphoto.archive.garbage import no_collection
 from kinphoto.archive.gathering import gather
 from kinphoto.archive.keeping import FINDINGS, Freshness, freshness, keep_all, setting, stamp
 from kinphoto.archive.namesakes import named_apart
+from kinphoto.archive.whole import worked_out
 from kinphoto.errors import InvalidValueError
 from kinphoto.reason.findings import Conflict, Estimate, InformantEstimate, State, Unlikely
 from kinphoto.store import tables as t
@@ -53,16 +54,28 @@ class Settlement:
 @no_collection()
 def refresh(archive: Archive) -> None:
     """Make the estimates again if anything was changed since they were made."""
-    with archive.reading() as connection:
-        if freshness(connection).fresh:
+    if _is_fresh(archive):
+        return
+    with archive.looking:  # what two find out of date at once is dated once
+        if _is_fresh(archive):
             return
-        made, evidence = stamp(connection), gather(connection)
-    from kinphoto.reason.dating import date_archive
+        whole = worked_out(archive)
+        if whole is not None:
+            made, evidence, findings = whole.made, whole.evidence, whole.look.findings()
+        else:
+            with archive.reading() as connection:
+                made, evidence = stamp(connection), gather(connection)
+            from kinphoto.reason.dating import date_archive
 
-    findings = date_archive(evidence)
+            findings = date_archive(evidence)
+        with archive.reading() as connection:
+            namesakes = named_apart(connection, stories.people_named(evidence, findings))
+        keep_all(archive, findings, stories.book(evidence, findings, namesakes), made)
+
+
+def _is_fresh(archive: Archive) -> bool:
     with archive.reading() as connection:
-        namesakes = named_apart(connection, stories.people_named(evidence, findings))
-    keep_all(archive, findings, stories.book(evidence, findings, namesakes), made)
+        return freshness(connection).fresh
 
 
 def dates(archive: Archive, photographs: Sequence[str] = ()) -> list[DatedPhotograph]:

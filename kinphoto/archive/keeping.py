@@ -89,15 +89,36 @@ def kept_entry(connection: Connection) -> int:
 
 
 def keep_all(archive: Archive, findings: Findings, told: StoryBook, made: Stamp) -> None:
-    """Keep what was found in the whole archive as it was at `made`, and its conflicts in words. Derived tables only: no
-    line in the log."""
-    with archive.reading() as connection:
-        changed, gone = _differences(connection, findings.estimates)
-    for start in range(0, len(changed), _AT_ONCE):
-        if start:
-            sleep(_PAUSE)
-        with archive.working("estimates") as work:
-            _write(work.connection, changed[start : start + _AT_ONCE], made)
+    """Keep what was found in the whole archive as it was at `made`, and its conflicts in words, unless something newer
+    is kept already. Derived tables only: no line in the log."""
+    gone: list[int] | None = None
+    if len(findings.estimates) > _AT_ONCE:
+        with archive.reading() as connection:
+            changed, gone = _differences(connection, findings.estimates)
+        for start in range(0, len(changed), _AT_ONCE):
+            if start:
+                sleep(_PAUSE)
+            with archive.working("estimates") as work:
+                if kept_entry(work.connection) <= made.entry:
+                    _write(work.connection, changed[start : start + _AT_ONCE], made)
+    with archive.working("estimates") as work:
+        if kept_entry(work.connection) > made.entry:
+            return
+        if gone is None:
+            changed, gone = _differences(work.connection, findings.estimates)
+            _write(work.connection, changed, made)
+        _forget(work.connection, gone)
+        later = {i: entry for i, entry in _since(work.connection).items() if entry > made.entry}
+        kept_as = {
+            _AS_OF: str(made), FINDINGS: _as_json(findings), BIRTHS: json.dumps([asdict(b) for b in findings.births]),
+            _SINCE: json.dumps(later),
+        }  # fmt: skip
+        for key, value in kept_as.items():
+            _set(work.connection, key, value)
+        stories.keep(work.connection, told)
+
+
+def _as_json(findings: Findings) -> str:
     kept = {
         "conflicts": [asdict(c) for c in findings.conflicts],
         "aside": findings.aside,
@@ -106,14 +127,7 @@ def keep_all(archive: Archive, findings: Findings, told: StoryBook, made: Stamp)
         "informants": [asdict(i) for i in findings.informants],
         "unsettled": findings.unsettled,
     }
-    births = [asdict(b) for b in findings.births]
-    with archive.working("estimates") as work:
-        _forget(work.connection, gone)
-        later = {i: entry for i, entry in _since(work.connection).items() if entry > made.entry}
-        kept_as = {_AS_OF: str(made), FINDINGS: json.dumps(kept), BIRTHS: json.dumps(births), _SINCE: json.dumps(later)}
-        for key, value in kept_as.items():
-            _set(work.connection, key, value)
-        stories.keep(work.connection, told)
+    return json.dumps(kept)
 
 
 def keep_some(archive: Archive, estimates: Iterable[Estimate], made: Stamp) -> None:

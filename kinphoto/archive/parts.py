@@ -15,7 +15,7 @@ from kinphoto.archive.sentences import Sentences
 from kinphoto.archive.stories import kind_of
 from kinphoto.reason import evidence as ev
 from kinphoto.reason.dating import outlook
-from kinphoto.reason.findings import Estimate, State
+from kinphoto.reason.findings import BirthEstimate, Estimate, State
 from kinphoto.reason.span import year_of
 
 NOTABLE = 200
@@ -41,10 +41,14 @@ class Part:
 
 
 class WhatIf:
-    """Estimates of one photograph with some statement left out, made once each."""
+    """Estimates of one photograph with some statement left out, made once each. `births` are those of people on whom
+    more bears than the evidence, as they were concluded from everything."""
 
-    def __init__(self, evidence: ev.Evidence, code: str, present: Estimate) -> None:
+    def __init__(
+        self, evidence: ev.Evidence, code: str, present: Estimate, births: Sequence[BirthEstimate] = ()
+    ) -> None:
         self.evidence = evidence
+        self.births = births
         self.code = code
         self.present = present
         self._made: dict[frozenset[str], Estimate] = {}
@@ -55,7 +59,7 @@ class WhatIf:
         """The estimate without these statements (and what rests on them)."""
         left_out = frozenset(statements)
         if left_out not in self._made:
-            self._made[left_out] = outlook(self.evidence, self.code, left_out).estimate
+            self._made[left_out] = outlook(self.evidence, self.code, left_out, self.births).estimate
         return self._made[left_out]
 
     def moves(self, *statements: str) -> int:

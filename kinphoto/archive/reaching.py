@@ -10,8 +10,8 @@ The rules are those of `reason/focus.py`, so that `gathering` makes of these row
 
 Where very much hangs together (somebody of unknown age in hundreds of pictures) the walk ends at a *bound*: the nearest
 come first, and of those equally near the photographs that are dated most closely, since they bound a life the most.
-Lives are then as they are bounded by what was reached. What is concluded from it stands until everything is dated
-again.
+Whose other photographs were not all reached is told (`cut`): what those say of their births is known from when
+everything was last dated. What is concluded from it stands until everything is dated again.
 """
 
 from __future__ import annotations
@@ -43,6 +43,7 @@ _SEEN = select(_a.person_id, _a.withdrawn, _i.person_id.label("teller")).outerjo
 )
 _TELLERS = select(_i.person_id).join(t.statement, _s.informant_id == _i.id)
 _PICTURES = select(_a.photograph_id).where(_a.withdrawn == 0)
+_PICTURED = select(_a.photograph_id, _a.person_id).where(_a.withdrawn == 0)
 _SHOWING = select(_s.photograph_id).where(_s.kind == "event", _s.withdrawn == 0)
 _FAMILIES = select(t.family.c.id, t.family.c.code)
 _PEOPLE = select(t.person.c.id, t.person.c.code)
@@ -66,7 +67,8 @@ BOUND = Bound()
 @dataclass(frozen=True)
 class Reach:
     """What was reached, nearest photographs first. `people` may bear on the photograph; `others` are named by rows.
-    `complete` is False when there was more than the bound allowed."""
+    `complete` is False when there was more than the bound allowed; `cut` are then the people who are in photographs
+    that were not reached."""
 
     connection: Connection
     turned_out: dict[int, int]
@@ -75,6 +77,7 @@ class Reach:
     others: set[int]
     families: set[int]
     complete: bool
+    cut: frozenset[int] = frozenset()
 
     def rows(self, table: Table) -> list[RowMapping]:
         """The rows of a table that were reached, in the order of their ids."""
@@ -123,8 +126,9 @@ def reach(connection: Connection, photograph_id: int, bound: Bound = BOUND) -> R
     tellers = {who for one in tellers - {None} for who in (one, walk.turned_out.get(one, one))}
     others = {other for one in walk.people for other in walk.also[one]} | walk.others | tellers
     return Reach(
-        connection, walk.turned_out, tuple(walk.photographs), walk.people, others, walk.families, walk.complete
-    )
+        connection, walk.turned_out, tuple(walk.photographs), walk.people, others, walk.families, walk.complete,
+        frozenset() if walk.complete else walk.cut(),
+    )  # fmt: skip
 
 
 def reach_people(connection: Connection, people: Collection[int]) -> Reach:
@@ -163,6 +167,13 @@ class _Walk:
             vague = self._open(pictured, first=len(self.photographs) == 1)
             self.shown |= events | self._events_of(vague)
             ring = self._nearest(related, self._pictures_of(vague) | self._showing(self.shown))
+
+    def cut(self) -> frozenset[int]:
+        """The people who are in photographs that were not reached."""
+        names = {name: one for one in self.people for name in (one, *self.also[one])}
+        reached = set(self.photographs)
+        rows = self._rows(_PICTURED, _a.person_id, names)
+        return frozenset(names[row["person_id"]] for row in rows if row["photograph_id"] not in reached)
 
     # --- from photographs -----------------------------------------------------------------------------------------
 

@@ -3,7 +3,8 @@
 `python -m kinphoto.archive.refreshing DIR` does it once, with low priority. A server has one `BackgroundRefresh` and
 pokes it after each change; it waits until nothing has been changed for a moment, runs that command, and again if
 something was changed meanwhile. What is kept is read by everybody as it is, so a refresh that is killed or fails costs
-nothing but its time.
+nothing but its time. An archive of a family's size is dated in the server's own process, a matter of seconds, which
+then holds what was concluded (`whole`).
 """
 
 from __future__ import annotations
@@ -103,7 +104,10 @@ class BackgroundRefresh:
     def _run(self) -> None:
         while self._wait():
             try:
-                if not self._fresh():
+                if self._here():
+                    if not self._fresh():  # something was changed meanwhile
+                        self.poke()
+                elif not self._fresh():
                     self._refresh()
             except Exception as problem:  # the thread must outlive whatever the archive has to say
                 self._set(Doing.FAILED, str(problem) or type(problem).__name__)
@@ -124,6 +128,14 @@ class BackgroundRefresh:
                     self._doing = Doing.WAITING
                 self._changed.wait(left)
             return False
+
+    def _here(self) -> bool:
+        """Date everything in this process, if it is little enough."""
+        with self._changed:
+            if self._stopping:
+                return True
+            self._doing, self._why = Doing.WORKING, ""
+        return self._archive.look_at_everything()
 
     def _fresh(self) -> bool:
         with self._archive.reading() as connection:

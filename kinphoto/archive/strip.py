@@ -8,7 +8,7 @@ print is mounted on an album page bears on nothing and has no bar.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING
@@ -18,15 +18,16 @@ from sqlalchemy import Connection, select
 
 from kinphoto.archive.bars import ASIDE, Bar, Bars, Points
 from kinphoto.archive.closeup import Near, near
-from kinphoto.archive.dating import find_dated
+from kinphoto.archive.dating import estimates, find_dated
 from kinphoto.archive.keeping import freshness
 from kinphoto.archive.namesakes import named_apart
 from kinphoto.archive.parts import WhatIf, far_that_matter, is_own, own_in_order, range_words
 from kinphoto.archive.sentences import Sentences
 from kinphoto.archive.stories import Story, kept, tell
+from kinphoto.archive.whole import reading_whole
 from kinphoto.archive.wording import when
 from kinphoto.reason import evidence as ev
-from kinphoto.reason.findings import Estimate, State
+from kinphoto.reason.findings import BirthEstimate, Estimate, State
 from kinphoto.reason.readout import Posterior
 from kinphoto.reason.span import DAYS_PER_YEAR, year_of
 from kinphoto.store import tables as t
@@ -96,21 +97,26 @@ def strip(archive: Archive, photograph: str, off: Collection[str] = (), *, witho
 
     Raises NotFoundError or AmbiguousError when it cannot be told which, InvalidValueError for an album page.
     """
-    with archive.reading() as connection:
-        around = near(connection, find_dated(connection, photograph))
-        far, current = _far(connection, around), freshness(connection).fresh
-        in_words = {s.id: s for s in kept(connection).stories} if around.kept else {}
-        people = {p.id for known in (around.gathered, *far) for p in known.people}
-        namesakes = named_apart(connection, people)
-    left_out = frozenset(off) & {s.id for s in around.evidence.statements}
-    closeup = around.look(off=left_out)
-    conflicts = [*around.standing(left_out), *closeup.settled.conflicts]
+    with reading_whole(archive) as (connection, whole):
+        found = find_dated(connection, photograph)
+        around = near(connection, found, whole)
+        current = whole is not None or freshness(connection).fresh
+        in_words = {s.id: s for s in kept(connection).stories} if around.kept or whole is not None else {}
+        left_out = frozenset(off) & {s.id for s in around.evidence.statements}
+        closeup = around.look(off=left_out)
+        conflicts = [*around.standing(left_out), *closeup.settled.conflicts]
+        far = _far(connection, around)
+        namesakes = named_apart(connection, {p.id for known in (around.gathered, *far) for p in known.people})
+        cut_off = current and not around.complete and whole is None and not left_out
+        as_kept = estimates(connection, [found]) if cut_off else {}
     aside = {s: c for c in conflicts for s in c.aside}
     say = _words([around.gathered, *far], around.withdrawn, namesakes)
     bars = Bars(around.code, around.evidence, around.withdrawn, closeup, left_out, aside, say)
     estimate = around.estimate(closeup, around.code, left_out)
-    drawn = [*_bars(bars, estimate, withouts=withouts)]
+    drawn = [*_bars(bars, estimate, around.births, withouts=withouts)]
     posterior = closeup.outlooks[around.code].posterior
+    if found in as_kept and as_kept[found].estimate != estimate:  # what is kept was concluded from more than is near
+        estimate, posterior = as_kept[found].estimate, None
     axis = _axis(estimate, posterior, closeup, drawn)
     told = {bar.id for bar in drawn}
     return Strip(
@@ -135,7 +141,9 @@ def strip(archive: Archive, photograph: str, off: Collection[str] = (), *, witho
 
 
 def _far(connection: Connection, around: Near) -> list[ev.Evidence]:
-    """What tells those statements of kept conflicts that do not themselves bear on this photograph."""
+    """What tells those statements of conflicts that do not themselves bear on this photograph."""
+    if around.whole is not None:
+        return [around.whole.evidence]
     told = {s.id for s in around.gathered.statements}
     codes = {p for c in around.kept if not told.issuperset(c.statements) for p in c.photographs}
     p = t.photograph.c
@@ -149,7 +157,7 @@ def _words(known: list[ev.Evidence], withdrawn: Iterable[ev.Statement], namesake
     return Sentences(ev.Evidence(tuple(p for e in known for p in e.people), (), statements), namesakes)
 
 
-def _bars(bars: Bars, estimate: Estimate, *, withouts: bool) -> Iterator[Bar]:
+def _bars(bars: Bars, estimate: Estimate, births: Sequence[BirthEstimate], *, withouts: bool) -> Iterator[Bar]:
     """The bars in the order of an explanation. Dates of a life that stand are part of the bar of that person."""
     evidence, say = bars.evidence, bars.say
     own = [s for s in (*evidence.statements, *bars.withdrawn) if is_own(s, bars.code, say) and _bears(s)]
@@ -160,7 +168,7 @@ def _bars(bars: Bars, estimate: Estimate, *, withouts: bool) -> Iterator[Bar]:
     if not withouts:
         yield from map(bars.bar, told)
         return
-    what_if = WhatIf(evidence.without(frozenset(not_standing)), bars.code, estimate)
+    what_if = WhatIf(evidence.without(frozenset(not_standing)), bars.code, estimate, births)
     standing = {s.id for s in what_if.evidence.statements}
     for said in (*told, *far_that_matter(own, evidence, what_if, not_standing, say)):
         words = range_words(what_if.without(said.id), what_if.supported) if said.id in standing else None

@@ -1,87 +1,97 @@
-"""Everything about one thing that somebody names: a photograph with its files, faces, words and date; a person's life;
-or a box with what lies in it.
+"""An archive of a family's size, looked at as a whole and held in memory until something is changed.
+
+In one family nearly everything hangs together: births that are known vaguely, weddings and orders tie most photographs
+to most others, so that no part of them dates itself. Where there are few enough, dating all of them is the quickest way
+to date one of them rightly. `reaching` and `closeup` are for archives where that would take too long.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
-from sqlalchemy import Connection
+from sqlalchemy import Connection, func, select
 
-from kinphoto.archive import arranging, boxes, lifeline, mount, seated
-from kinphoto.archive.boxes import Opened
-from kinphoto.archive.dating import read_settlement
-from kinphoto.archive.explaining import Explanation, explain
-from kinphoto.archive.finding import find_person, find_photograph, is_code
-from kinphoto.archive.lifeline import Lifeline
-from kinphoto.archive.mount import Mount
-from kinphoto.archive.seated import Faces
-from kinphoto.errors import InvalidValueError, KinphotoError, NotFoundError
+from kinphoto.archive.gathering import gather
+from kinphoto.archive.keeping import Stamp, stamp
+from kinphoto.reason import evidence as ev
+from kinphoto.reason.findings import BirthEstimate
+from kinphoto.store import tables as t
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
+    from kinphoto.reason.dating import Look
 
-REASONS = 3
-"""Lines that tell why a photograph is dated as it is; `explain` has the rest."""
-
-
-@dataclass(frozen=True, slots=True)
-class WholePhotograph:
-    """A photograph as an object, who is in it, and why it is dated as it is (None for an album page)."""
-
-    mount: Mount
-    faces: Faces
-    explanation: Explanation | None
-
-    @property
-    def reasons(self) -> tuple[str, ...]:
-        """The weightiest reasons for its date."""
-        return tuple(clue.text for clue in self.explanation.clues[:REASONS]) if self.explanation else ()
+AT_ONCE = 500
+"""Photographs up to which somebody can wait until everything is dated: half a second."""
+HELD = 2000
+"""Photographs up to which everything is dated in this process, and held: two or three seconds."""
 
 
-def whole(archive: Archive, text: str) -> WholePhotograph | Lifeline | Opened:
-    """The photograph, else the person, else the container that is meant.
+@dataclass(frozen=True)
+class Whole:
+    """Everything as it was at `made`, and what is concluded of it."""
 
-    Raises NotFoundError when it is none of them, AmbiguousError when several photographs or people fit,
-    InvalidValueError when nothing was named.
-    """
-    if not text.strip():
-        raise InvalidValueError("nothing was named", remedy="Give a code such as K00042, a person or a box.")
+    made: Stamp
+    evidence: ev.Evidence
+    look: Look
+
+    @cached_property
+    def births(self) -> dict[str, BirthEstimate]:
+        """What is concluded of births, by person."""
+        return {birth.person: birth for birth in self.look.beliefs.neighbours.birth_estimates()}
+
+
+def is_small(connection: Connection) -> bool:
+    """Whether somebody can wait until everything in the archive is dated."""
+    return _has_at_most(connection, AT_ONCE)
+
+
+def held(archive: Archive) -> Whole | None:
+    """What is concluded of everything as it is now; None where that is not held and would take too long."""
+    return _whole(archive, AT_ONCE)
+
+
+def worked_out(archive: Archive) -> Whole | None:
+    """The same, however long it takes; None where it is too much to hold."""
+    return _whole(archive, HELD)
+
+
+@contextmanager
+def reading_whole(archive: Archive) -> Iterator[tuple[Connection, Whole | None]]:
+    """A view of the rows, and what is concluded of them as `held` has it."""
+    for _ in range(3):  # somebody may save something between the two
+        found = held(archive)
+        with archive.reading() as connection:
+            if found is None or found.made == stamp(connection):
+                yield connection, found
+                return
     with archive.reading() as connection:
-        code = _photograph(connection, text)
-        if code is None:
-            return _person_or_box(connection, text)
-        row = find_photograph(connection, code)
-    explanation = None if row["page"] else explain(archive, code, everything=False)
+        yield connection, None
+
+
+def _whole(archive: Archive, most: int) -> Whole | None:
     with archive.reading() as connection:
-        return WholePhotograph(mount.mount(connection, code), seated.faces(connection, code), explanation)
+        if (found := _current(archive, connection)) or not _has_at_most(connection, most):
+            return found
+    with archive.looking, archive.reading() as connection:
+        if found := _current(archive, connection):  # another has worked it out meanwhile
+            return found
+        made, evidence = stamp(connection), gather(connection)
+        from kinphoto.reason.dating import Look
+
+        archive.whole = Whole(made, evidence, Look(evidence))
+        return archive.whole
 
 
-def _photograph(connection: Connection, text: str) -> str | None:
-    try:
-        return str(find_photograph(connection, text)["code"])
-    except NotFoundError:
-        if is_code(text):
-            raise
-        return None
+def _current(archive: Archive, connection: Connection) -> Whole | None:
+    found = archive.whole
+    return found if found is not None and found.made == stamp(connection) else None
 
 
-def _person_or_box(connection: Connection, text: str) -> Lifeline | Opened:
-    try:
-        person = find_person(connection, text)
-    except NotFoundError as nobody:
-        try:
-            box = arranging.find(connection, text)
-        except KinphotoError:
-            raise NotFoundError(
-                f"no photograph, person or box fits '{text}'",
-                remedy=f"{_suggestion(nobody)} To look for it: kinphoto find {text}.".strip(),
-            ) from nobody
-        return boxes.opened(connection, box["id"])
-    return lifeline.lifeline(connection, person["code"], read_settlement(connection).aside)
-
-
-def _suggestion(nobody: NotFoundError) -> str:
-    """The nearest names, if there are any."""
-    return nobody.remedy.partition("?")[0] + "?" if nobody.remedy.startswith("Did you mean") else ""
+def _has_at_most(connection: Connection, most: int) -> bool:
+    some = select(t.photograph.c.id).limit(most + 1).subquery()
+    return (connection.scalar(select(func.count()).select_from(some)) or 0) <= most

@@ -11,11 +11,11 @@ from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
 from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
+    from kinphoto.archive.about import AboutPhotograph
     from kinphoto.archive.boxes import Opened
     from kinphoto.archive.lifeline import Lifeline
     from kinphoto.archive.mount import Mark, Scanned
     from kinphoto.archive.seated import Seated
-    from kinphoto.archive.whole import WholePhotograph
 
 _CM = 2.54  # centimetres in an inch
 
@@ -40,11 +40,11 @@ def show(
     Every name and statement comes with the id that `withdraw`, `unname` and `frame` take. A person or a box is shown in
     short, with the command that tells more.
     """
+    from kinphoto.archive.about import AboutPhotograph
     from kinphoto.archive.lifeline import Lifeline
-    from kinphoto.archive.whole import WholePhotograph
 
-    found = open_archive(archive).whole(what)
-    if isinstance(found, WholePhotograph):
+    found = open_archive(archive).about(what)
+    if isinstance(found, AboutPhotograph):
         answer(as_json, {"photograph": _photograph(found)}, lambda: _photograph_lines(found))
     elif isinstance(found, Lifeline):
         answer(as_json, {"person": _person(found)}, lambda: _person_lines(found))
@@ -55,7 +55,7 @@ def show(
 # A photograph --------------------------------------------------------------------------------------------------------
 
 
-def _photograph(found: WholePhotograph) -> dict[str, Any]:
+def _photograph(found: AboutPhotograph) -> dict[str, Any]:
     from kinphoto.reason.span import iso
 
     shown, e = found.mount, found.explanation.dated.estimate if found.explanation else None
@@ -155,7 +155,7 @@ def _years(seat: Seated) -> str:
     return life_years(seat.life.begin, seat.life.end)
 
 
-def _photograph_lines(found: WholePhotograph) -> Iterator[str]:
+def _photograph_lines(found: AboutPhotograph) -> Iterator[str]:
     shown = found.mount
     yield f"{shown.code}  {shown.title}".rstrip()
     yield from _date_lines(found)
@@ -183,7 +183,7 @@ def _photograph_lines(found: WholePhotograph) -> Iterator[str]:
             yield from (f"         Take care: {caution}" for caution in mark.cautions)
 
 
-def _date_lines(found: WholePhotograph) -> Iterator[str]:
+def _date_lines(found: AboutPhotograph) -> Iterator[str]:
     from kinphoto.archive.wording import when
 
     if found.explanation is None:
@@ -212,7 +212,7 @@ def _scan_line(scan: Scanned) -> str:
     return f"{_SIDES.get(scan.side, scan.side):<7} {scan.path}, {size}{gone}"
 
 
-def _people_lines(found: WholePhotograph) -> Iterator[str]:
+def _people_lines(found: AboutPhotograph) -> Iterator[str]:
     faces = found.faces
     if not (faces.faces or faces.elsewhere or faces.denied):
         yield f'Nobody is named in it yet: kinphoto link {found.mount.code} "NAME" --age AGE'

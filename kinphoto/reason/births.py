@@ -3,22 +3,27 @@
 A birth known to within two years is *known*: its distribution is taken for a flat one with the same mean and variance,
 and no message is sent to or from it. Any other birth of which the tree or the family tells something is *vague* and a
 variable on quarter-years (`messages`). Somebody whose life only the laws bound says nothing of a date.
+
+Where only a part of what bears on a birth is looked at, what was concluded of it from everything can stand for the
+rest: the median m and the likely range (l, r) as a normal distribution of two halves, with standard deviations
+(m - l) / 1.645 and (r - m) / 1.645. What is looked at is then counted twice, which matters little where it is a small
+part.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 
 from kinphoto.reason import evidence as ev
-from kinphoto.reason.findings import KNOWN
+from kinphoto.reason.findings import KNOWN, BirthEstimate
 from kinphoto.reason.grid import QUARTERS, Array, Ints, starts
 from kinphoto.reason.lookup import Lookup
 from kinphoto.reason.messages import Rows
-from kinphoto.reason.prior import Birth, Death, birth, death
-from kinphoto.reason.span import DAYS_PER_YEAR, Shape
+from kinphoto.reason.prior import QUARTER, Birth, Death, Part, birth, death
+from kinphoto.reason.span import DAYS_PER_YEAR, Shape, Span
 from kinphoto.reason.survival import survival
 from kinphoto.reason.walls import Walls
 
@@ -28,6 +33,10 @@ HALF = 45.0
 """Days from the beginning of a quarter-year to its middle."""
 NOTHING = 1e-9
 """Ends of a distribution are cut off where they weigh less than this share of its top."""
+LIKELY = 1.645
+"""Standard deviations of a normal distribution to either side that hold as much as a likely range."""
+OTHERWISE = 1e-3
+"""Share of a birth as it was concluded that is spread evenly, so that something new can move it."""
 SURELY = 1e-3
 """A last possible day of death counts only where more than this would have lived to see it."""
 
@@ -46,6 +55,8 @@ class Lives:
 
     known: Lookup
     walls: Walls
+    concluded: Mapping[str, BirthEstimate] = field(default_factory=dict)
+    """What is known from elsewhere of births of which not everything is looked at."""
     _births: dict[str, Birth] = field(default_factory=dict)
     _deaths: dict[str, Death] = field(default_factory=dict)
     _known: dict[str, Known | None] = field(default_factory=dict)
@@ -54,7 +65,8 @@ class Lives:
     def birth(self, person: str) -> Birth:
         """The distribution of somebody's birth."""
         if person not in self._births:
-            self._births[person] = birth(person, self.known, self.walls.of_birth(person, self.known))
+            bounds, told = self.walls.of_birth(person, self.known), self.concluded.get(person)
+            self._births[person] = birth(person, self.known, bounds) if told is None else _concluded(told, bounds)
         return self._births[person]
 
     def death(self, person: str) -> Death:
@@ -90,6 +102,17 @@ class Lives:
         days, weights = (np.concatenate([getattr(p, name) for p in parts]) for name in ("days", "weight"))
         mean = float(weights @ days)
         return Known(mean, min(float(12 * weights @ (days - mean) ** 2) ** 0.5, end - first))
+
+
+def _concluded(told: BirthEstimate, bounds: Span) -> Birth:
+    """A birth as it was concluded, inside its present bounds."""
+    start, end = float(bounds.first or 0), (bounds.last or 0) + 1.0
+    days = start + QUARTER * (np.arange(max(1, int((end - start) / QUARTER))) + 0.5)
+    early, late = (max(d, HALF) / LIKELY for d in (told.best - told.likely_from, told.likely_to - told.best))
+    apart = days - told.best
+    weight = np.exp(-0.5 * (apart / np.where(apart < 0, early, late)) ** 2)
+    weight = (1 - OTHERWISE) * weight / max(float(weight.sum()), 1e-30) + OTHERWISE / len(days)
+    return Birth((Part(float(days[0]), QUARTER, weight / weight.sum()),), True)
 
 
 @dataclass(frozen=True)

@@ -31,7 +31,7 @@ from kinphoto.reason.belief import Beliefs
 from kinphoto.reason.births import Lives
 from kinphoto.reason.conflict import Settled, settle, weigh_equals
 from kinphoto.reason.crowd import Doubt
-from kinphoto.reason.findings import HOLDS, Estimate, Findings, InformantEstimate, State, Unlikely
+from kinphoto.reason.findings import HOLDS, BirthEstimate, Estimate, Findings, InformantEstimate, State, Unlikely
 from kinphoto.reason.focus import focus
 from kinphoto.reason.grid import Ints
 from kinphoto.reason.groups import Groups, group_up
@@ -73,39 +73,6 @@ class Outlook:
     posterior: Posterior | None
 
 
-def date_archive(evidence: ev.Evidence) -> Findings:
-    """Everything that can be concluded from the evidence."""
-    settled = weigh_equals(settle(evidence))
-    disputed = {p for conflict in settled.conflicts for p in conflict.photographs}
-    lives = Lives(look_up(evidence.without(frozenset(settled.aside))), settled.walls)
-    groups = group_up(lives)
-    bearing = _bearing(groups, lives)
-    beliefs = Beliefs(groups, lives)
-    read_out: dict[str, _Read] = {}
-    either: dict[str, _Either] = {}
-    tied = _tied(lives, settled.tied)
-    doubts = beliefs.neighbours.doubts(REPORTED)
-    for part in beliefs.posteriors(bearing, REPORTED):
-        doubts += part.doubts
-        for members, *days_ in zip(part.members, *(v.tolist() for v in part.read_out), strict=True):
-            read_out.update(dict.fromkeys(members, tuple(days_)))
-        for i, members in enumerate(part.members if tied else ()):
-            for p in tied.keys() & set(members):
-                either[p] = _either(tied[p], posterior(part.cells, part.mass, i))
-    photographs = [p.id for p in lives.known.photographs.values() if not p.page]
-    suspects = sorted((_unlikely(d, lives) for d in doubts), key=lambda u: -u.probability)
-    return Findings(
-        tuple(_estimate(p, read_out.get(p), lives, disputed, either.get(p, ())) for p in photographs),
-        settled.conflicts,
-        settled.aside,
-        tuple(suspects),
-        sum(1 - u.probability for u in suspects),
-        tuple(beliefs.neighbours.birth_estimates()),
-        tuple(beliefs.informants.known.values()),
-        tuple(p for row in beliefs.neighbours.unsettled for p in groups.members[row]),
-    )
-
-
 @dataclass(frozen=True)
 class Closeup:
     """A part of the evidence settled by itself, and the outlooks of the photographs asked about, by id."""
@@ -115,39 +82,100 @@ class Closeup:
     outlooks: dict[str, Outlook]
 
 
-def outlook(evidence: ev.Evidence, photograph: str, without: Collection[str] = ()) -> Outlook:
+class Look:
+    """Evidence looked at: what does not fit together is settled and all messages have come to rest. What is concluded
+    of everything, or of some photographs, is read out of it.
+
+    `informants` is what is known of them from elsewhere; None: they are learned from this evidence. `births` are known
+    from elsewhere where this evidence has not everything that bears on them.
+    """
+
+    def __init__(
+        self, evidence: ev.Evidence, informants: Iterable[InformantEstimate] | None = None,
+        births: Iterable[BirthEstimate] = (),
+    ) -> None:  # fmt: skip
+        self.settled = weigh_equals(settle(evidence))
+        self.disputed = {p for conflict in self.settled.conflicts for p in conflict.photographs}
+        standing = look_up(evidence.without(frozenset(self.settled.aside)))
+        told = {b.person: b for b in births}
+        self.lives = Lives(standing, self.settled.walls.narrowed(told.values()), told)
+        self.tied = _tied(self.lives, self.settled.tied)
+        self.groups = group_up(self.lives)
+        self.bearing = _bearing(self.groups, self.lives)
+        learned = None if informants is None else Informants({i.informant: i for i in informants})
+        self.beliefs = Beliefs(self.groups, self.lives, learned)
+
+    def findings(self) -> Findings:
+        """Everything that can be concluded. Nobody else may be reading out of it meanwhile."""
+        groups, lives, neighbours = self.groups, self.lives, self.beliefs.neighbours
+        read_out: dict[str, _Read] = {}
+        either: dict[str, _Either] = {}
+        doubts = neighbours.doubts(REPORTED)
+        for part in self.beliefs.posteriors(self.bearing, REPORTED):
+            doubts += part.doubts
+            for members, *days_ in zip(part.members, *(v.tolist() for v in part.read_out), strict=True):
+                read_out.update(dict.fromkeys(members, tuple(days_)))
+            for i, members in enumerate(part.members if self.tied else ()):
+                for p in self.tied.keys() & set(members):
+                    either[p] = _either(self.tied[p], posterior(part.cells, part.mass, i))
+        photographs = [p.id for p in lives.known.photographs.values() if not p.page]
+        suspects = sorted((_unlikely(d, lives) for d in doubts), key=lambda u: -u.probability)
+        return Findings(
+            tuple(_estimate(p, read_out.get(p), lives, self.disputed, either.get(p, ())) for p in photographs),
+            self.settled.conflicts,
+            self.settled.aside,
+            tuple(suspects),
+            sum(1 - u.probability for u in suspects),
+            tuple(neighbours.birth_estimates()),
+            tuple(self.beliefs.informants.known.values()),
+            tuple(p for row in neighbours.unsettled for p in groups.members[row]),
+        )
+
+    def outlooks(self, photographs: Sequence[str]) -> dict[str, Outlook]:
+        """What is concluded for these photographs (ids); an album page has its bounds and nothing likely."""
+        groups = self.groups
+        asked = np.unique(np.array([groups.of[p] for p in photographs if p in groups.of], dtype=np.int64))
+        found: dict[str, Posterior] = {}
+        for part in self.beliefs.posteriors(np.intersect1d(self.bearing, asked)):
+            for i, members in enumerate(part.members):
+                found.update(dict.fromkeys(members, posterior(part.cells, part.mass, i)))
+        return {
+            p: Outlook(_looked(p, found.get(p), self.lives, self.disputed, self.tied.get(p, ())), found.get(p))
+            for p in photographs
+        }
+
+    def closeup(self, photographs: Sequence[str]) -> Closeup:
+        """The same, with what it rests on."""
+        return Closeup(self.settled, self.lives, self.outlooks(photographs))
+
+
+def date_archive(evidence: ev.Evidence) -> Findings:
+    """Everything that can be concluded from the evidence."""
+    return Look(evidence).findings()
+
+
+def outlook(
+    evidence: ev.Evidence, photograph: str, without: Collection[str] = (), births: Iterable[BirthEstimate] = ()
+) -> Outlook:
     """What would be concluded for one photograph (its id) without the statements of the ids `without`.
 
-    Only the part of the evidence that can bear on it is looked at. Conflicts are settled anew.
+    Only the part of the evidence that can bear on it is looked at. Conflicts are settled anew. `births` are known from
+    elsewhere where the evidence has not everything that bears on them.
     """
     near = focus(evidence, photograph).without(frozenset(without))
-    return look_closely(near, [photograph]).outlooks[photograph]
+    return look_closely(near, [photograph], births=births).outlooks[photograph]
 
 
 def look_closely(
-    near: ev.Evidence, photographs: Sequence[str], informants: Iterable[InformantEstimate] | None = None
-) -> Closeup:
-    """What is concluded for these photographs (ids) from evidence of which nothing is left out; an album page has its
-    bounds and nothing likely.
+    near: ev.Evidence, photographs: Sequence[str], informants: Iterable[InformantEstimate] | None = None,
+    births: Iterable[BirthEstimate] = (),
+) -> Closeup:  # fmt: skip
+    """What is concluded for these photographs (ids).
 
-    `informants` is what the whole archive has taught of them; None: they are learned from this evidence alone.
+    `informants` is what the whole archive has taught of them (None: they are learned from this evidence alone), and
+    `births` what it has taught of people on whom more bears than this evidence.
     """
-    settled = weigh_equals(settle(near))
-    disputed = {p for conflict in settled.conflicts for p in conflict.photographs}
-    lives = Lives(look_up(near.without(frozenset(settled.aside))), settled.walls)
-    groups = group_up(lives)
-    asked = np.unique(np.array([groups.of[p] for p in photographs if p in groups.of], dtype=np.int64))
-    learned = None if informants is None else Informants({i.informant: i for i in informants})
-    beliefs = Beliefs(groups, lives, learned)
-    found: dict[str, Posterior] = {}
-    for part in beliefs.posteriors(np.intersect1d(_bearing(groups, lives), asked)):
-        for i, members in enumerate(part.members):
-            found.update(dict.fromkeys(members, posterior(part.cells, part.mass, i)))
-    tied = _tied(lives, settled.tied)
-    outlooks = {
-        p: Outlook(_looked(p, found.get(p), lives, disputed, tied.get(p, ())), found.get(p)) for p in photographs
-    }
-    return Closeup(settled, lives, outlooks)
+    return Look(near, informants, births).closeup(photographs)
 
 
 def _looked(

@@ -87,6 +87,8 @@ class BirthEstimate:
     likely_to: int
     best: int
     photographs: int
+    possible: tuple[int, int, int, int] | None = None
+    """First and last possible day of the birth, and of the death."""
 
 
 @dataclass(frozen=True, slots=True)

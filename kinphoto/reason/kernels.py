@@ -13,7 +13,7 @@ messages go by quarter-years, `by_quarters` is the mean of M [a >= 0] over two q
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -29,6 +29,8 @@ TURN, OLDEST = 10, 125
 NODES: Array = np.concatenate([np.arange(24 * TURN) / 24, np.arange(4 * TURN, 4 * OLDEST + 1) / 4])
 LAGS = 4 * OLDEST
 """Quarter-years over which messages reach."""
+KEPT, KEPT_OF_POINTS = 4096, 400
+"""Tables that are kept, of 4 kB each, and of 80 kB."""
 
 Told = tuple[tuple[float, float, ev.Trust], ...]
 """Ages stated with a name: low, high, trust."""
@@ -48,55 +50,49 @@ def places(age: Array) -> tuple[Ints, Array]:
 
 @dataclass
 class Kernels:
-    """The tables. `points` are those of each informant; the first are of somebody of whom nothing is known."""
+    """The tables. `points` are those of each informant; the first are of somebody of whom nothing is known.
+
+    What is made for the same points and judgement is the same, so it is kept for the next time everything is dated.
+    """
 
     points: Sequence[Points]
-    _of: int = -1
-    _below: dict[float, Array] = field(default_factory=dict)
-    _lags: dict[tuple[Judgement | None, int, Told, bool], Array] = field(default_factory=dict)
 
     def at_nodes(self, age: Judgement, informant: int, months: int) -> Array:
         """M at the nodes and at each of the informant's points, for a birth known to within so many `months`:
         (nodes, points)."""
-        careful = self._under(age.high, informant)
-        if np.isfinite(age.low):
-            careful = careful - self._under(age.low, informant)
-        made = age.doubt * age.careless + (1 - age.doubt) * careful
-        return np.asarray(made if not months else _smoothed(made, months / 12))
+        return _at_nodes(age, self.points[informant], months)
 
     def by_quarters(self, age: Judgement | None, informant: int, told: Told, *, surviving: bool) -> Array:
         """The mean of M, stated ages, and (if `surviving`) survival, between two quarter-years 0 to LAGS apart."""
-        key = age, informant, told, surviving
-        if key not in self._lags:
-            years = np.maximum((np.arange(LAGS + 1)[:, None] + _APART) / 4, -1.0)
-            value = (years >= 0).astype(np.float64)
-            if age is not None:
-                node, more = places(years)
-                table = self.at_nodes(age, informant, 0) @ self.points[informant].weights
-                value *= table[node] * (1 - more) + table[node + 1] * more
-            value *= stated(told, years)
-            if surviving:
-                value *= survival(years)
-            self._lags[key] = value @ _AS_OFTEN
-        return self._lags[key]
-
-    def _under(self, high: float, informant: int) -> Array:
-        """The chance that a careful judge names less than `high` (on the scale of `perception`), at the nodes."""
-        if self.points[informant] is perception.ANYBODY:
-            return _under_by_anybody(high)
-        if self._of != informant:  # whoever asks, asks for one informant after the other
-            self._of = informant
-            self._below.clear()
-        if high not in self._below:
-            self._below[high] = perception.under(high, NODES, self.points[informant])
-        return self._below[high]
+        return _by_quarters(age, self.points[informant], told, surviving)
 
 
-@lru_cache(maxsize=128)
-def _under_by_anybody(high: float) -> Array:
-    """The same for somebody of whom nothing is known, where a photograph is looked at by itself: each is then worked
-    out once for all photographs."""
-    return perception.under(high, NODES, perception.ANYBODY)
+def _at_nodes(age: Judgement, points: Points, months: int) -> Array:
+    careful = _under(age.high, points)
+    if np.isfinite(age.low):
+        careful = careful - _under(age.low, points)
+    made = age.doubt * age.careless + (1 - age.doubt) * careful
+    return np.asarray(made if not months else _smoothed(made, months / 12))
+
+
+@lru_cache(maxsize=KEPT)
+def _by_quarters(age: Judgement | None, points: Points, told: Told, surviving: bool) -> Array:
+    years = np.maximum((np.arange(LAGS + 1)[:, None] + _APART) / 4, -1.0)
+    value = (years >= 0).astype(np.float64)
+    if age is not None:
+        node, more = places(years)
+        table = _at_nodes(age, points, 0) @ points.weights
+        value *= table[node] * (1 - more) + table[node + 1] * more
+    value *= stated(told, years)
+    if surviving:
+        value *= survival(years)
+    return np.asarray(value @ _AS_OFTEN)
+
+
+@lru_cache(maxsize=KEPT_OF_POINTS)
+def _under(high: float, points: Points) -> Array:
+    """The chance that a careful judge names less than `high` (on the scale of `perception`), at the nodes."""
+    return perception.under(high, NODES, points)
 
 
 class Stack:

@@ -95,7 +95,9 @@ class Neighbours:
                 walls = self.lives.walls.of_birth(person, self.lives.known)
                 low, high = walls.first or 0, walls.last or 0
                 first, last, best = (min(max(day, low), high) for day in (*days(start, end), int(middle)))
-                found.append(BirthEstimate(person, first, last, best, seen[person]))
+                died = self.lives.walls.of_death(person, self.lives.known)
+                possible = low, high, died.first or 0, died.last or 0
+                found.append(BirthEstimate(person, first, last, best, seen[person], possible))
         return found
 
     def doubts(self, above: float) -> list[Doubt]:

@@ -27,7 +27,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from math import inf, isfinite, log
 
 import numpy as np
@@ -52,15 +52,18 @@ _W = np.outer(_B_WEIGHTS, _K_WEIGHTS).ravel() / (_B_WEIGHTS.sum() * _K_WEIGHTS.s
 POINTS = len(_W)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Points:
-    """Fifteen points over bias b and factor k of one informant, and what each weighs (adding up to 1)."""
+    """Fifteen points over bias b and factor k of one informant, and what each weighs (adding up to 1).
+
+    Each stands for itself (`eq`), so that tables made for it can be kept and found again."""
 
     bias: Array
     factor: Array
     weights: Array
 
 
+@lru_cache(maxsize=1000)
 def points(bias: float = 0.0, bias_sd: float = BIAS_SD, log_factor: float = 0.0, log_sd: float = SPREAD_SD) -> Points:
     """The points for b and ln k that are normal with these means and standard deviations, independently."""
     return Points(bias + np.repeat(bias_sd * _B, 3), np.tile(np.exp(log_factor + log_sd * _K), 5), _W)

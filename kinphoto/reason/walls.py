@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field, replace
 
+from kinphoto.reason.findings import BirthEstimate
 from kinphoto.reason.laws import FIRST_PHOTOGRAPH, LONGEST_LIFE
 from kinphoto.reason.lookup import Lookup
 from kinphoto.reason.span import Span, at_most
@@ -19,6 +20,15 @@ class Walls:
     birth: Mapping[str, Span] = field(default_factory=dict)
     death: Mapping[str, Span] = field(default_factory=dict)
     event: Mapping[str, Span] = field(default_factory=dict)
+
+    def narrowed(self, births: Iterable[BirthEstimate]) -> Walls:
+        """With what else is known of these people's births and deaths."""
+        born, died = dict(self.birth), dict(self.death)
+        for told in births:
+            if told.possible is not None:
+                born[told.person] = _inside(self.birth.get(told.person), *told.possible[:2])
+                died[told.person] = _inside(self.death.get(told.person), *told.possible[2:])
+        return replace(self, birth=born, death=died)
 
     def of_exposure(self, photograph: str, known: Lookup) -> Span:
         """When the picture can have been taken."""
@@ -41,6 +51,13 @@ class Walls:
         """When an event can have been."""
         first = FIRST_PHOTOGRAPH - at_most(LONGEST_LIFE)
         return _closed(self.event.get(event), first, known.last_indexed + at_most(LONGEST_LIFE))
+
+
+def _inside(span: Span | None, first: int, last: int) -> Span:
+    """`span` cut to these days, if they have any in common."""
+    start = first if span is None or span.first is None else max(span.first, first)
+    end = last if span is None or span.last is None else min(span.last, last)
+    return Span(start, end) if start <= end or span is None else span
 
 
 def _closed(span: Span | None, first: int, last: int) -> Span:

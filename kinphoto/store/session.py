@@ -318,7 +318,7 @@ class Work:
         """Put the rows of one note back as they were, noting how they are now."""
         table = t.metadata.tables[note["table_name"]]
         inside = table.c.id.between(note["first_id"], note["last_id"])
-        before: list[Row] = [] if note["before"] is None else json.loads(zlib.decompress(note["before"]))
+        before = rows_before(note)
         present = [dict(row) for row in self.connection.execute(select(table).where(inside)).mappings()]
         here, there = {row["id"] for row in present}, {row["id"] for row in before}
         self._note_present(table, present)
@@ -382,6 +382,13 @@ class Work:
             self.connection.execute(update(t.change).where(t.change.c.id == current).values(undone_by_id=by))
             by = current if by is None else None
             current = self.connection.scalar(select(t.change.c.undoes_id).where(t.change.c.id == current))
+
+
+def rows_before(note: RowMapping) -> list[Row]:
+    """The rows of a note of the journal (`change_row`) as they were before the change; those that were not there yet
+    are missing."""
+    found: list[Row] = [] if note["before"] is None else json.loads(zlib.decompress(note["before"]))
+    return found
 
 
 def last_change(connection: Connection) -> int | None:

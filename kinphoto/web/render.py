@@ -48,6 +48,7 @@ def page(request: Request, template: str, status: int = 200, **shown: Any) -> HT
         request=request,
         here=request.url.path,
         change=(getattr(request.state, "change", None) or archive.pulse()) if who.keeper else "",
+        dated=archive.freshness().fresh,
         archive_name=archive.folder.absolute().name,
         keeper=who.keeper,
         house=door.open_to_house,

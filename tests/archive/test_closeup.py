@@ -5,15 +5,18 @@ from __future__ import annotations
 from datetime import date
 from pathlib import Path
 
+import families
 import pytest
 from making import make_scans
 
-from kinphoto.archive import Archive
+from kinphoto.archive import Archive, whole
 from kinphoto.archive.closeup import near
+from kinphoto.archive.gathering import gather
 from kinphoto.archive.links import Link
 from kinphoto.archive.sample import build
 from kinphoto.archive.statements import Said, Tie
 from kinphoto.errors import NotFoundError
+from kinphoto.reason.dating import date_archive
 from kinphoto.reason.findings import State
 from kinphoto.reason.span import year_of
 
@@ -31,21 +34,46 @@ def archive(tmp_path: Path) -> Archive:
     return made
 
 
+@pytest.mark.parametrize("seed", [3, 4])
+def test_as_when_everything_is_dated(tmp_path: Path, seed: int) -> None:
+    """In a family's archive every change dates all photographs as dating everything does, and each photograph's own
+    page tells the same."""
+    family = families.build(tmp_path, seed, 60)
+    archive = family.archive
+    for change in families.KINDS.values():
+        archive.date_now(change(family))
+        with archive.reading() as connection:
+            expected = {e.photograph: e for e in date_archive(gather(connection)).estimates}
+        assert {d.code: d.estimate for d in archive.kept_dates().photographs} == expected
+    for code in list(family.taken)[:10]:
+        assert archive.strip(code).estimate == expected[code]
+
+
+def test_of_the_newest_change(archive: Archive) -> None:
+    """When no photograph is named, it is what the newest change was about: also after something is taken back."""
+    archive.state(Said(photograph="K2", kind="taken", date="1924"))
+    assert [d.estimate.edtf for d in archive.date_now()] == ["1924"]
+    archive.undo()
+    assert [(d.code, d.estimate.state) for d in archive.date_now()] == [("K00002", State.OPEN)]
+
+
+@pytest.mark.usefixtures("as_if_large")
 def test_the_sample(tmp_path: Path) -> None:
     """Each photograph of the sample looked at by itself is dated as with the whole archive: the same state, the same
     possible days, and years that a reader is told."""
     archive = build(tmp_path / "sample").archive
-    for whole in archive.dates():
-        [alone] = archive.date_now([whole.code])
-        one, other = alone.estimate, whole.estimate
+    for dated in archive.dates():
+        [alone] = archive.date_now([dated.code])
+        one, other = alone.estimate, dated.estimate
         assert (one.state, one.earliest, one.latest, one.edtf) == (
             other.state, other.earliest, other.latest, other.edtf,
         )  # fmt: skip
         if one.best and other.best:
-            assert abs(one.best - other.best) < 15, whole.code
+            assert abs(one.best - other.best) < 15, dated.code
     assert archive.freshness().fresh
 
 
+@pytest.mark.usefixtures("as_if_large")
 def test_at_once_and_for_its_neighbours(archive: Archive) -> None:
     """A new date shows at once, also in photographs that hang together with it; the whole is still to be looked at."""
     archive.state(Said(photograph="K1", kind="taken", date="1924"))
@@ -62,12 +90,15 @@ def test_at_once_and_for_its_neighbours(archive: Archive) -> None:
     archive.date_now(["K1"])
     second = archive.kept_dates(["K2"]).photographs[0].estimate
     assert year_of(second.earliest) == 1901
-    whole = {d.code: d.estimate for d in archive.dates()}
-    assert whole["K00002"].earliest == second.earliest
+    everything = {d.code: d.estimate for d in archive.dates()}
+    assert everything["K00002"].earliest == second.earliest
 
 
-def test_a_contradiction_shows_at_once(archive: Archive) -> None:
+@pytest.mark.parametrize("most", [0, 500])
+def test_a_contradiction_shows_at_once(archive: Archive, most: int, monkeypatch: pytest.MonkeyPatch) -> None:
     """Two dates that cannot both be true make the photograph disputed before the whole archive was looked at."""
+    monkeypatch.setattr(whole, "AT_ONCE", most)
+    monkeypatch.setattr(whole, "HELD", most)
     for year in ("1924", "1931"):
         archive.state(Said(photograph="K4", kind="taken", date=year))
     [dated] = archive.date_now(["K4"])
@@ -76,8 +107,11 @@ def test_a_contradiction_shows_at_once(archive: Archive) -> None:
     assert archive.dates(["K4"])[0].estimate == dated.estimate
 
 
-def test_a_contradiction_settled_shows_at_once(archive: Archive) -> None:
+@pytest.mark.parametrize("most", [0, 500])
+def test_a_contradiction_settled_shows_at_once(archive: Archive, most: int, monkeypatch: pytest.MonkeyPatch) -> None:
     """When one of the two is withdrawn, the other counts again, though the whole archive still has the conflict."""
+    monkeypatch.setattr(whole, "AT_ONCE", most)
+    monkeypatch.setattr(whole, "HELD", most)
     said = [archive.state(Said(photograph="K4", kind="taken", date=year))[0] for year in ("1924", "1931")]
     assert archive.dates(["K4"])[0].estimate.state is State.DISPUTED
     archive.withdraw(said[0].statement)
@@ -85,6 +119,7 @@ def test_a_contradiction_settled_shows_at_once(archive: Archive) -> None:
     assert (dated.estimate.state, dated.estimate.edtf) == (State.DATED, "1931")
 
 
+@pytest.mark.usefixtures("as_if_large")
 def test_what_the_whole_set_aside_stays_aside(tmp_path: Path) -> None:
     """A death that several photographs speak against is set aside also where only one of them is looked at."""
     archive = Archive.create(tmp_path / "archive")
@@ -100,6 +135,29 @@ def test_what_the_whole_set_aside_stays_aside(tmp_path: Path) -> None:
     assert archive.kept_dates(["K4"]).photographs[0].estimate.latest > date(1930, 1, 1).toordinal()
     with archive.reading() as connection:
         assert len(near(connection, 4).kept) == 1
+
+
+@pytest.mark.usefixtures("as_if_large")
+def test_more_than_can_be_gathered(tmp_path: Path) -> None:
+    """Somebody of unknown age is in more photographs than are looked at: what all of them said of the birth and the
+    death when everything was dated stands for those that are left out."""
+    archive = Archive.create(tmp_path / "archive")
+    make_scans(tmp_path / "scans", 31, seed=1)
+    archive.add_scans([tmp_path / "scans"])
+    archive.add_person("Jon Tveit")
+    for n in range(30):
+        age = f"{2 * n + 7}-{2 * n + 13}" if n >= 10 else None
+        archive.link(Link(photograph=f"K{n + 2}", person="X1", age=age))
+        archive.state(Said(photograph=f"K{n + 2}", kind="taken", date=str(1910 + 2 * n)))
+    archive.link(Link(photograph="K1", person="X1", age="40"))
+    expected = archive.dates(["K1"])[0].estimate
+    [alone] = archive.date_now(["K1"])
+    with archive.reading() as connection:
+        assert not near(connection, 1).complete
+    ends = [("best", 31), ("likely_from", 92), ("likely_to", 92)]  # births are held by quarter-years
+    for end, days in ends:
+        assert abs(getattr(alone.estimate, end) - getattr(expected, end)) < days, end
+    assert archive.strip("K1").estimate == alone.estimate  # up to date, so it is what is kept
 
 
 def test_pages_and_strangers(archive: Archive) -> None:

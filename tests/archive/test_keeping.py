@@ -43,6 +43,7 @@ def kept(archive: Archive) -> dict[str, str]:
     return {d.code: d.estimate.edtf for d in archive.kept_dates().photographs}
 
 
+@pytest.mark.usefixtures("as_if_large")
 def test_a_newer_estimate_wins(archive: Archive) -> None:
     """What was dated by itself after the archive was read is not overwritten by what is found in the archive then."""
     found = looked_at(archive)
@@ -55,6 +56,16 @@ def test_a_newer_estimate_wins(archive: Archive) -> None:
     assert (archive.freshness().as_of, archive.freshness().fresh) == (change, False)
     keep_all(archive, *looked_at(archive))
     assert kept(archive)["K00001"] == "1950"
+    assert archive.freshness().fresh
+
+
+def test_an_older_look_at_everything_loses(archive: Archive) -> None:
+    """Of two looks at the whole archive that end in the wrong order the later one stays."""
+    found = looked_at(archive)
+    archive.state(Said(photograph="K3", kind="taken", date="1940"))
+    archive.refresh_estimates()
+    keep_all(archive, *found)
+    assert kept(archive)["K00003"] == "1940"
     assert archive.freshness().fresh
 
 

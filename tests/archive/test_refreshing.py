@@ -11,7 +11,7 @@ from time import monotonic, sleep
 import pytest
 from making import make_scans
 
-from kinphoto.archive import Archive
+from kinphoto.archive import Archive, whole
 from kinphoto.archive.refreshing import BackgroundRefresh, Doing
 from kinphoto.archive.statements import Said
 
@@ -23,6 +23,13 @@ def archive(tmp_path: Path) -> Archive:
     make_scans(tmp_path / "scans", 2, seed=1)
     made.add_scans([tmp_path / "scans"])
     return made
+
+
+@pytest.fixture(autouse=True)
+def in_a_process_of_its_own(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Two photographs are too many to be dated in this process, but where a test is about just that."""
+    if "in_this_process" not in request.node.name:
+        monkeypatch.setattr(whole, "HELD", 0)
 
 
 @pytest.fixture
@@ -53,6 +60,18 @@ def test_what_was_changed_before_and_after(archive: Archive, background: Backgro
     until(lambda: background.progress().doing is Doing.IDLE)
     assert background.progress().as_of == said.change
     assert [d.estimate.edtf for d in archive.kept_dates(["K1"]).photographs] == ["1924"]
+
+
+def test_a_family_s_archive_in_this_process(archive: Archive, background: BackgroundRefresh) -> None:
+    """Little is dated by the server itself, which then holds what was concluded."""
+    archive.state(Said(photograph="K1", kind="taken", date="1924"))
+    background.start()
+    until(lambda: background.progress().fresh and background.progress().doing is Doing.IDLE)
+    assert background._process is None
+    assert archive.whole is not None
+    archive.state(Said(photograph="K1", kind="taken", date="1931"))
+    background.poke()
+    until(lambda: background.progress().fresh)
 
 
 def test_what_failed_is_told(archive: Archive, background: BackgroundRefresh) -> None:

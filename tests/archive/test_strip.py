@@ -156,6 +156,7 @@ def test_a_name_switched_off_takes_its_age_along(archive: Archive) -> None:
     assert strip.estimate.earliest < day(1917)
 
 
+@pytest.mark.usefixtures("as_if_large")
 def test_what_does_not_fit(archive: Archive) -> None:
     """A statement that contradicts the rest is aside at once, without looking at the whole archive, and says with what
     it does not fit."""

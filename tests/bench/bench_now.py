@@ -3,9 +3,11 @@ people, a third of whose births are vague; beside reading the same rows with sql
 what else the machine does counts for neither.
 
 Run: python tests/bench/bench_now.py [--photographs 100000] [--people 50000] [--runs 40] [--keep DIR] [--whole]
+     [--apart]
 
 `--keep` builds the archive in DIR, or uses the one built there before. `--whole` also dates everything in the
-background, and tells how long saving takes meanwhile.
+background, and tells how long saving takes meanwhile. `--apart` dates everything first, and tells by how much each
+photograph looked at by itself differs from that. (What becomes of changes in a family's archive: bench_date_now.py.)
 """
 
 from __future__ import annotations
@@ -22,9 +24,11 @@ from statistics import median, quantiles
 from typing import Any
 
 import large
+from bench_date_now import apart as days_apart
 from sqlalchemy import select
 
 from kinphoto.archive import Archive
+from kinphoto.archive.closeup import near
 from kinphoto.archive.gathering import gather_near
 from kinphoto.archive.links import Link
 from kinphoto.archive.reaching import Reach, reach
@@ -54,12 +58,14 @@ def measure(archive: Archive, title: str, codes: Sequence[str], people: Sequence
     database = sqlite3.connect(archive.folder / "kinphoto.db")
     with archive.reading() as connection:
         ids = dict(connection.execute(select(t.photograph.c.code, t.photograph.c.id)).all())
-        near = [reach(connection, ids[code]) for code in codes]
-        rows = [clocked(lambda one=one: bare(database, one)) for one in near]
-        rows = [clocked(lambda one=one: bare(database, one)) for one in near]
+        reached = [reach(connection, ids[code]) for code in codes]
+        rows = [clocked(lambda one=one: bare(database, one)) for one in reached]
+        rows = [clocked(lambda one=one: bare(database, one)) for one in reached]
         gathered = [clocked(lambda code=code: gather_near(connection, ids[code])) for code in codes]
-    reached = f"{median(len(n.photographs) for n in near):.0f} photographs, {median(len(n.people) for n in near):.0f}"
-    print(f"\n{title}: {len(codes)} of them; reached in the median {reached} people")
+    photographs, everybody = (median(len(getattr(n, what)) for n in reached) for what in ("photographs", "people"))
+    print(
+        f"\n{title}: {len(codes)} of them; reached in the median {photographs:.0f} photographs, {everybody:.0f} people"
+    )
     archive.strip(codes[0])  # what is imported and made once
     strips = [clocked(lambda code=code: archive.strip(code)) for code in codes]
     pairs = list(zip(codes, people, strict=True))
@@ -73,6 +79,21 @@ def measure(archive: Archive, title: str, codes: Sequence[str], people: Sequence
                         ("strip with what it would be without each", told)):  # fmt: skip
         print(f"{what:46}{median(taken):6.1f} ms{max(taken):6.1f} ms{median(taken) / base:21.1f}")
     database.close()
+
+
+def compare(archive: Archive, title: str, codes: Sequence[str]) -> None:
+    """By how many days the best date or an end of the likely range of each differs from when everything is dated."""
+    expected = {d.code: d.estimate for d in archive.dates(codes)}
+    found: dict[bool, list[int]] = {True: [], False: []}
+    with archive.reading() as connection:
+        ids = dict(connection.execute(select(t.photograph.c.code, t.photograph.c.id)).all())
+        for code in codes:
+            around = near(connection, ids[code])
+            found[around.complete].append(days_apart(around.estimate(around.look(), code), expected[code]))
+    for complete, days in found.items():
+        which = "all that hangs together was looked at" if complete else "cut off at the bound"
+        print(f"{title}, {which}: {len(days)}, over a month apart {sum(d > 31 for d in days)}, over a year "
+              f"{sum(d > 366 for d in days)}, most {max(days, default=0)} days")  # fmt: skip
 
 
 def whole(archive: Archive, codes: Sequence[str], people: Sequence[str]) -> None:
@@ -105,6 +126,7 @@ def main() -> None:
     arguments.add_argument("--runs", type=int, default=40)
     arguments.add_argument("--keep", type=Path)
     arguments.add_argument("--whole", action="store_true")
+    arguments.add_argument("--apart", action="store_true")
     asked = arguments.parse_args()
     print(f"{platform.machine()}, Python {platform.python_version()}")
     with tempfile.TemporaryDirectory() as name:
@@ -124,6 +146,8 @@ def main() -> None:
             busy = list(connection.scalars(query.where(a.person_id == neighbour)))
         for title, chosen in (("ordinary photographs", codes), ("photographs of somebody in very many", busy)):
             some = dice.sample(chosen, min(asked.runs, len(chosen)))
+            if asked.apart:
+                compare(archive, title, some)
             measure(archive, title, some, [f"I{dice.randrange(1, asked.people)}" for _ in some])
         if asked.whole:
             some = dice.sample(codes, min(200, len(codes)))

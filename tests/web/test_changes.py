@@ -43,3 +43,22 @@ def test_a_name_is_withdrawn_and_stands_again(browser: Browser, archive: Archive
     assert seat.id not in standing
     browser.done("/reinstate", {"statement": seat.id}, "/log")
     assert seat.id in [s.id for f in archive.faces("K00009").faces for s in f.names]
+
+
+def test_dates_follow_at_once(browser: Browser, archive: Archive) -> None:
+    """Whatever is withdrawn, had again or taken back, the next page shows the dates that follow from it."""
+    seat = archive.faces("K00009").faces[0].names[0]
+    for path, fields in (
+        ("/withdraw", {"statement": seat.id}), ("/reinstate", {"statement": seat.id}), ("/undo", {}),
+    ):  # fmt: skip
+        assert "being worked out again" not in browser.done(path, fields, "/log")
+        assert archive.freshness().fresh
+
+
+def test_dates_that_are_being_worked_out_are_marked(browser: Browser, archive: Archive) -> None:
+    """Until everything is dated after a change that was made elsewhere, every page says so."""
+    archive.dates()
+    words = "The dates are being worked out again after a change."
+    assert words not in browser.get("/boxes")
+    archive.withdraw(archive.faces("K00009").faces[0].names[0].id)
+    assert words in browser.get("/boxes")

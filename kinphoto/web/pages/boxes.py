@@ -74,6 +74,7 @@ def join(request: Request, form: Form) -> Response:
     chosen = _chosen(form, 2)
     sides = {"verso": "verso", "detail": "detail", "recto": "recto"}
     archive.join_scans(chosen, sides.get(form.get("side", "")))
+    archive.date_now()
     return back(form, "/boxes")
 
 

@@ -31,6 +31,7 @@ def withdraw(request: Request, form: Form) -> Response:
     """Withdraw a statement or a name: it is kept and shown, but bears on nothing any more."""
     archive: Archive = request.app.state.archive
     archive.withdraw(form.get("statement", ""))
+    archive.date_now()
     return back(form, "/log")
 
 
@@ -38,6 +39,7 @@ def reinstate(request: Request, form: Form) -> Response:
     """Let something withdrawn stand again."""
     archive: Archive = request.app.state.archive
     archive.reinstate(form.get("statement", ""))
+    archive.date_now()
     return back(form, "/log")
 
 
@@ -45,6 +47,7 @@ def undo(request: Request, form: Form) -> Response:
     """Take back a change, or the newest that stands."""
     archive: Archive = request.app.state.archive
     archive.undo(form.number("number"))
+    archive.date_now()
     return back(form, "/log")
 
 

@@ -46,6 +46,7 @@ def settle(request: Request, form: Form) -> Response:
     """Take one way out: withdraw what it names, in one change that can be taken back."""
     archive: Archive = request.app.state.archive
     archive.settle(request.path_params["id"], form.all("statement"))
+    archive.date_now()
     return back(form, "/conflicts")
 
 

@@ -27,6 +27,7 @@ def note(request: Request, form: Form) -> Response:
     """Say who an informant is, somebody new or one that is known."""
     archive: Archive = request.app.state.archive
     archive.informant(form.get("name", ""), form.said("person"), form.said("note"))
+    archive.date_now()
     return RedirectResponse("/informants", 303)
 
 
@@ -37,6 +38,7 @@ def rename(request: Request, form: Form) -> Response:
     if new is None:
         raise InvalidValueError("no name was typed", remedy="Type the name they should have.")
     archive.rename_informant(form.get("old", ""), new)
+    archive.date_now()
     return RedirectResponse("/informants", 303)
 
 

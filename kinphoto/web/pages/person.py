@@ -60,6 +60,7 @@ def same(request: Request, form: Form) -> Response:
     """Somebody outside the tree turned out to be another."""
     archive: Archive = request.app.state.archive
     who = archive.same_person(request.path_params["id"], form.get("who", ""))
+    archive.date_now()
     return RedirectResponse(f"/person/{who.id}", 303)
 
 

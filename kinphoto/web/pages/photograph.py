@@ -272,6 +272,7 @@ def part(request: Request, form: Form) -> Response:
     """Make a scan a photograph of its own."""
     archive: Archive = request.app.state.archive
     parted = archive.part_scan(_path_of_scan(request, form))
+    archive.date_now()
     return RedirectResponse(f"/photograph/{parted.photograph}", 303)
 
 
