@@ -1,10 +1,14 @@
-"""Shared by all tests: which kinphoto is under test."""
+"""Shared by all tests: which kinphoto is under test, and a place where others may only read."""
 
 from __future__ import annotations
 
 import os
+import tempfile
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 
+import pytest
 from hypothesis import settings
 
 import kinphoto
@@ -19,3 +23,40 @@ def pytest_configure() -> None:
     source = Path(__file__).parents[1] / "kinphoto"
     if os.environ.get("KINPHOTO_WHEEL") and Path(kinphoto.__file__).parent == source:
         raise RuntimeError("the tests would import the source tree, not the wheel; run `sh .ci/test`")
+
+
+NOBODY = 65534
+"""A user who owns nothing."""
+
+
+@contextmanager
+def _without_rights() -> Iterator[None]:
+    if os.geteuid() != 0:  # permissions hold for us already
+        yield
+        return
+    os.setresgid(NOBODY, NOBODY, 0)
+    os.setresuid(NOBODY, NOBODY, 0)
+    try:
+        yield
+    finally:
+        os.setresuid(0, 0, 0)
+        os.setresgid(0, 0, 0)
+
+
+@pytest.fixture
+def without_rights() -> Callable[[], AbstractContextManager[None]]:
+    """`with without_rights():` permissions of files hold, also where the tests are run by root, who may do anything.
+
+    Whatever is imported inside must have been imported before: the files of Python may be out of reach.
+    """
+    return _without_rights
+
+
+@pytest.fixture
+def shared() -> Iterator[Path]:
+    """A folder that everybody may look into, unlike `tmp_path`."""
+    with tempfile.TemporaryDirectory(prefix="kinphoto-test-") as name:
+        Path(name).chmod(0o755)
+        yield Path(name)
+        for folder, _, _ in os.walk(name):
+            Path(folder).chmod(0o755)  # so that it can be thrown away

@@ -7,7 +7,6 @@ begins and ends the unit of work, and hands over.
 
 from __future__ import annotations
 
-import os
 from collections.abc import Collection, Iterator, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from dataclasses import replace
@@ -19,7 +18,8 @@ from sqlalchemy import Connection, Engine
 
 from kinphoto.errors import ArchiveError
 from kinphoto.scans import thumbnails
-from kinphoto.store import session
+from kinphoto.store import opening, session
+from kinphoto.store.opening import DATABASE as DATABASE
 
 if TYPE_CHECKING:
     from kinphoto.archive.about import AboutPhotograph
@@ -72,8 +72,6 @@ if TYPE_CHECKING:
     from kinphoto.reason.findings import BirthEstimate
     from kinphoto.reason.hindsight import Hindsight
 
-DATABASE = "kinphoto.db"
-
 
 class Archive:
     """One family's collection: a folder with `kinphoto.db` and what is derived from the scans."""
@@ -93,12 +91,8 @@ class Archive:
 
     @classmethod
     def create(cls, folder: Path) -> Archive:
-        """A new empty archive in `folder` (made if need be). Raises ArchiveError when it holds one already, or
-        cannot be made."""
-        if os.path.lexists(folder / DATABASE):
-            raise ArchiveError(
-                "this folder holds an archive already", where=str(folder), remedy="Use it, or name another folder."
-            )
+        """A new empty archive in `folder` (made if need be). Raises ArchiveError when it holds one already, or what is
+        left of one, or cannot be made."""
         try:
             folder.mkdir(parents=True, exist_ok=True)
         except OSError as problem:
@@ -107,18 +101,30 @@ class Archive:
                 where=str(folder),
                 remedy="Name a folder that is new, in a place where you may write.",
             ) from problem
-        engine = session.connect(session.database_url(folder))
-        session.create(engine)
+        engine = opening.connect(opening.database_url(folder))
+        opening.create(engine)
         return cls(folder, engine)
 
     @classmethod
     def open(cls, folder: Path) -> Archive:
-        """The archive in `folder`. Raises ArchiveError when there is none or it is newer than this program."""
-        if not os.path.isfile(folder / DATABASE):  # noqa: PTH113 (Path.is_file raises for a name that is too long)
-            raise ArchiveError("there is no archive here", where=str(folder), remedy="Make one: kinphoto init DIR.")
-        engine = session.connect(session.database_url(folder))
-        session.check(engine)
+        """The archive in `folder`. Raises ArchiveError when there is none, it is newer than this program, or it cannot
+        be opened."""
+        opening.look_for(folder)
+        engine = opening.connect(opening.database_url(folder))
+        opening.check(engine)
         return cls(folder, engine)
+
+    def checkpoint(self) -> bool:
+        """Bring every change into `kinphoto.db` itself, while nobody else is at work; whether that was done."""
+        return opening.checkpoint(self.engine)
+
+    def close(self) -> None:
+        """The same, and let go of the file. The archive can be used again."""
+        opening.close(self.engine)
+
+    def refuse_to_change(self) -> None:
+        """Raise ArchiveError, which says why, where the archive may be read and not be changed."""
+        opening.refuse_to_change(self.engine)
 
     def reading(self) -> AbstractContextManager[Connection]:
         """A consistent view of the rows, for reading."""
@@ -127,6 +133,10 @@ class Archive:
     def working(self, what: str) -> AbstractContextManager[session.Work]:
         """One change: one transaction, one line of the log saying `what`."""
         return session.working(self.engine, what)
+
+    def deriving(self) -> AbstractContextManager[Connection]:
+        """One transaction that keeps what follows from everything else; no line of the log."""
+        return session.deriving(self.engine)
 
     def refresh_estimates(self) -> None:
         """Make the estimates again if anything was changed since they were made."""

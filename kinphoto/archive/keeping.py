@@ -98,24 +98,24 @@ def keep_all(archive: Archive, findings: Findings, told: StoryBook, made: Stamp)
         for start in range(0, len(changed), _AT_ONCE):
             if start:
                 sleep(_PAUSE)
-            with archive.working("estimates") as work:
-                if kept_entry(work.connection) <= made.entry:
-                    _write(work.connection, changed[start : start + _AT_ONCE], made)
-    with archive.working("estimates") as work:
-        if kept_entry(work.connection) > made.entry:
+            with archive.deriving() as connection:
+                if kept_entry(connection) <= made.entry:
+                    _write(connection, changed[start : start + _AT_ONCE], made)
+    with archive.deriving() as connection:
+        if kept_entry(connection) > made.entry:
             return
         if gone is None:
-            changed, gone = _differences(work.connection, findings.estimates)
-            _write(work.connection, changed, made)
-        _forget(work.connection, gone)
-        later = {i: entry for i, entry in _since(work.connection).items() if entry > made.entry}
+            changed, gone = _differences(connection, findings.estimates)
+            _write(connection, changed, made)
+        _forget(connection, gone)
+        later = {i: entry for i, entry in _since(connection).items() if entry > made.entry}
         kept_as = {
             _AS_OF: str(made), FINDINGS: _as_json(findings), BIRTHS: json.dumps([asdict(b) for b in findings.births]),
             _SINCE: json.dumps(later),
         }  # fmt: skip
         for key, value in kept_as.items():
-            _set(work.connection, key, value)
-        stories.keep(work.connection, told)
+            _set(connection, key, value)
+        stories.keep(connection, told)
 
 
 def _as_json(findings: Findings) -> str:
@@ -132,11 +132,11 @@ def _as_json(findings: Findings) -> str:
 
 def keep_some(archive: Archive, estimates: Iterable[Estimate], made: Stamp) -> None:
     """Keep what was found of single photographs at `made`, until everything is dated again."""
-    with archive.working("estimates") as work:
-        rows = _rows(work.connection, list(estimates))
-        written = _write(work.connection, rows, made)
-        since = _since(work.connection) | dict.fromkeys(written, made.entry)
-        _set(work.connection, _SINCE, json.dumps(since))
+    with archive.deriving() as connection:
+        rows = _rows(connection, list(estimates))
+        written = _write(connection, rows, made)
+        since = _since(connection) | dict.fromkeys(written, made.entry)
+        _set(connection, _SINCE, json.dumps(since))
 
 
 def _differences(connection: Connection, estimates: Sequence[Estimate]) -> tuple[list[Row], list[int]]:

@@ -1,10 +1,10 @@
 """Everything dated again in the background, in a process of its own, so that nobody who turns a page waits for it.
 
 `python -m kinphoto.archive.refreshing DIR` does it once, with low priority. A server has one `BackgroundRefresh` and
-pokes it after each change; it waits until nothing has been changed for a moment, runs that command, and again if
-something was changed meanwhile. What is kept is read by everybody as it is, so a refresh that is killed or fails costs
-nothing but its time. An archive of a family's size is dated in the server's own process, a matter of seconds, which
-then holds what was concluded (`whole`).
+pokes it after each change; it waits until nothing has been changed for a moment, brings the changes into `kinphoto.db`
+itself (a checkpoint), runs that command, and again if something was changed meanwhile. What is kept is read by
+everybody as it is, so a refresh that is killed or fails costs nothing but its time. An archive of a family's size is
+dated in the server's own process, a matter of seconds, which then holds what was concluded (`whole`).
 """
 
 from __future__ import annotations
@@ -103,6 +103,7 @@ class BackgroundRefresh:
 
     def _run(self) -> None:
         while self._wait():
+            self._archive.checkpoint()
             try:
                 if self._here():
                     if not self._fresh():  # something was changed meanwhile
@@ -190,7 +191,10 @@ def main(arguments: list[str]) -> int:
         print("usage: python -m kinphoto.archive.refreshing DIR", file=sys.stderr)
         return 2
     try:
-        Archive.open(Path(arguments[0])).refresh_estimates()
+        archive = Archive.open(Path(arguments[0]))
+        archive.refuse_to_change()
+        archive.refresh_estimates()
+        archive.close()
     except KinphotoError as problem:
         print(problem, file=sys.stderr)
         return 1

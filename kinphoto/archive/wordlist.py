@@ -24,6 +24,12 @@ from kinphoto.store import tables as t
 
 FILE = "words.db"
 _FORM = "2"  # of the file; another one is made anew
+_ELSEWHERE = {
+    sqlite3.SQLITE_BUSY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR, sqlite3.SQLITE_PERM,
+    sqlite3.SQLITE_READONLY,
+}  # fmt: skip
+"""Why the file cannot be used just now, whole as it may be: then one is made in memory, for this search only."""
+_PATIENCE = 20.0  # seconds to wait for another who writes to it
 _MANY = 5_000  # photographs beyond which everything is read
 
 
@@ -39,13 +45,17 @@ class WordList:
         that anybody may read."""
         where = f'open : "{word}"*' if for_anybody else f'"{word}"*'
         try:
-            return self._ask(where)
-        except sqlite3.DatabaseError:  # damaged, or none of ours: it can be thrown away
-            self._path.unlink(missing_ok=True)
-            return self._ask(where)
+            return self._ask(where, self._path)
+        except sqlite3.OperationalError as problem:
+            if problem.sqlite_errorcode & 0xFF in _ELSEWHERE:
+                return self._ask(where, ":memory:")
+        except sqlite3.DatabaseError:  # damaged
+            pass
+        self._path.unlink(missing_ok=True)  # damaged, or none of ours: it can be thrown away
+        return self._ask(where, self._path)
 
-    def _ask(self, where: str) -> set[int]:
-        with closing(sqlite3.connect(self._path, timeout=20)) as index, index:
+    def _ask(self, where: str, path: Path | str) -> set[int]:
+        with closing(sqlite3.connect(path, timeout=_PATIENCE)) as index, index:
             self._follow(index)
             found = index.execute("SELECT rowid FROM words WHERE words MATCH ?", (where,))
             return {row[0] for row in found}

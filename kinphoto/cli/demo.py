@@ -37,10 +37,11 @@ def demo(
 ) -> None:
     """Build a sample archive of an invented family and run the main job on it from start to end."""
     from kinphoto.archive.sample import build
-    from kinphoto.cli.output import say, warn
+    from kinphoto.cli.output import closed_in_the_end, say, warn
 
     warn("Building the sample (an invented family, drawn photographs) ...")
     built = build(folder)
+    closed_in_the_end(built.archive)
     for line in _report(built, folder):
         say(line)
 

@@ -6,6 +6,7 @@ completion of the shell answer at once: commands import what they need when they
 
 from __future__ import annotations
 
+import atexit
 import json
 import os
 import re
@@ -34,15 +35,16 @@ JsonOption = Annotated[bool, typer.Option("--json", help="Print one JSON documen
 
 def open_archive(folder: Path | None) -> Archive:
     """The archive a command works on; raises ArchiveError when there is none."""
-    from kinphoto.archive import DATABASE, Archive
+    from kinphoto.archive import Archive
     from kinphoto.errors import ArchiveError
+    from kinphoto.store.opening import is_here
 
     if folder is not None:
-        return Archive.open(folder)
+        return closed_in_the_end(Archive.open(folder))
     here = Path.cwd()
     for candidate in (here, *here.parents):
-        if (candidate / DATABASE).is_file():
-            return Archive.open(candidate)
+        if is_here(candidate):
+            return closed_in_the_end(Archive.open(candidate))
     raise ArchiveError(
         "there is no archive in this folder or above it",
         where=str(here),
@@ -72,6 +74,12 @@ def _written_out(found: re.Match[str]) -> str:
 def say(line: str) -> None:
     """A line of the answer, on standard output."""
     sys.stdout.write(printable(line) + "\n")
+
+
+def closed_in_the_end(archive: Archive) -> Archive:
+    """An archive that is closed when the command ends, so that `kinphoto.db` alone holds everything then."""
+    atexit.register(archive.close)
+    return archive
 
 
 def answer(as_json: bool, document: dict[str, Any], words: Callable[[], Iterator[str]]) -> None:

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from kinphoto.cli.output import JsonOption, answer
+from kinphoto.cli.output import JsonOption, answer, closed_in_the_end
 
 
 def register(app: typer.Typer) -> None:
@@ -22,7 +22,7 @@ def init(
     """Make a new empty archive. A tree is not needed to begin."""
     from kinphoto.archive import Archive
 
-    archive = Archive.create(folder)
+    archive = closed_in_the_end(Archive.create(folder))
     answer(
         as_json,
         {"archive": str(archive.folder.resolve())},

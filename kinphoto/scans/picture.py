@@ -49,7 +49,8 @@ class NeedsMemoryError(Exception):
 def opened(file: BinaryIO, where: str, page: int = 0) -> Iterator[tuple[FileType, ImageFile]]:
     """The kind of a file and its picture, not decoded yet; `page` counts from 1, 0 is the only or first one.
 
-    Whatever goes wrong inside the block too is raised as UnreadableFileError, except NeedsMemoryError.
+    Whatever goes wrong inside the block too is raised as UnreadableFileError, except NeedsMemoryError, and what an
+    incomplete installation lacks: then no scan is to be called damaged.
     """
     file.seek(0)
     kind = _kind(file.read(HEAD), where)
@@ -68,7 +69,7 @@ def faults_told(where: str) -> Iterator[None]:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
             yield
-    except (KinphotoError, NeedsMemoryError):
+    except (KinphotoError, NeedsMemoryError, ImportError):
         raise
     except MemoryError as problem:
         raise NeedsMemoryError(0) from problem

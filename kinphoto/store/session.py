@@ -1,4 +1,4 @@
-"""Opening an archive's database, and the journal through which every change of it goes.
+"""Units of work on an archive's database, and the journal through which every change of it goes.
 
 One unit of work is one transaction and one line of the change log. `Work` writes rows and notes, for each, what is
 needed to take it back: for an insert only the range of ids, for an update or a delete the rows as they were. Undo
@@ -13,7 +13,6 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import UTC, datetime
-from pathlib import Path
 from typing import Any
 
 from sqlalchemy import (
@@ -22,18 +21,18 @@ from sqlalchemy import (
     RowMapping,
     Table,
     bindparam,
-    create_engine,
     delete,
-    event,
     func,
     insert,
     select,
     update,
 )
-from sqlalchemy.exc import DatabaseError, IntegrityError, NoResultFound, OperationalError
+from sqlalchemy.exc import IntegrityError
 
 from kinphoto.errors import ArchiveError, NotFoundError
 from kinphoto.store import tables as t
+from kinphoto.store.opening import keep_in_memory, unchanged
+from kinphoto.store.problems import explained
 
 Row = dict[str, Any]
 _CHUNK = 500  # ids per IN list, well under SQLite's limit on parameters
@@ -45,38 +44,10 @@ def now() -> str:
     return datetime.now(UTC).isoformat(timespec="seconds")
 
 
-def connect(url: str) -> Engine:
-    """An engine for the archive's database; SQLite gets WAL, foreign keys and a patient lock.
-
-    Transactions are begun by us (`BEGIN IMMEDIATE` for writing), not implicitly by the driver, so that two
-    processes wait for each other instead of failing half way.
-    """
-    engine = create_engine(url)
-    if engine.dialect.name == "sqlite":
-
-        @event.listens_for(engine, "connect")
-        def _prepare(connection: Any, _record: Any) -> None:
-            connection.isolation_level = None
-            for pragma in (
-                "journal_mode=WAL",
-                "foreign_keys=ON",
-                "busy_timeout=20000",
-                "synchronous=NORMAL",
-                "cache_size=-16000",  # KiB; with the default of 2 MB a large import writes pages again and again
-            ):
-                connection.execute(f"PRAGMA {pragma}").close()
-
-        @event.listens_for(engine, "begin")
-        def _begin(connection: Connection) -> None:
-            connection.exec_driver_sql(connection.get_execution_options().get("begin", "BEGIN"))
-
-    return engine
-
-
 @contextmanager
 def reading(engine: Engine) -> Iterator[Connection]:
-    """A consistent view for reading. Raises ArchiveError when the database is damaged."""
-    with _damage_told(engine), engine.connect() as connection, connection.begin():
+    """A consistent view for reading. Raises ArchiveError when the database is damaged or cannot be read."""
+    with explained(engine), engine.connect() as connection, connection.begin(), unchanged(engine, connection):
         yield connection
 
 
@@ -87,24 +58,23 @@ def working(engine: Engine, what: str, extends: int | None = None) -> Iterator[W
     A block that writes nothing leaves no line. `Work.what` may be set inside the block when the words are only
     known later. With `extends`, the id of an earlier change, what is written joins that change as long as no other
     came after it; so a long command can commit as it goes and still be one line. Raises ArchiveError when another
-    process holds the archive for more than twenty seconds, or when the database is damaged.
+    process holds the archive for more than twenty seconds, when it may not be written to, or when there is no room.
     """
-    try:
-        with _damage_told(engine), _writing(engine) as connection:
-            work = Work(connection, what)
-            if extends is not None:
-                work.extend(extends)
-            yield work
-            work.close()
-    except OperationalError as problem:
-        if "locked" not in str(problem) and "busy" not in str(problem):
-            raise ArchiveError(
-                f"the archive's database answered: {problem.orig}",
-                remedy="Check free space and permissions of the archive folder; nothing was changed.",
-            ) from problem
-        raise ArchiveError(
-            "the archive is in use by another kinphoto", remedy="Try again when that one is done; nothing was changed."
-        ) from problem
+    with explained(engine), _writing(engine) as connection:
+        work = Work(connection, what)
+        if extends is not None:
+            work.extend(extends)
+        yield work
+        work.close()
+
+
+@contextmanager
+def deriving(engine: Engine) -> Iterator[Connection]:
+    """Keep what follows from everything else, which leaves no line of the log. Where the archive may only be read,
+    it is kept in memory, for the next one who reads. Raises ArchiveError as `working` does."""
+    with explained(engine), _writing(engine) as connection:
+        keep_in_memory(connection, (t.estimate, t.setting))
+        yield connection
 
 
 @contextmanager
@@ -126,25 +96,6 @@ class _RehearsedError(Exception):
 def _writing(engine: Engine) -> Iterator[Connection]:
     with engine.connect().execution_options(begin="BEGIN IMMEDIATE") as connection, connection.begin():
         yield connection
-
-
-@contextmanager
-def _damage_told(engine: Engine) -> Iterator[None]:
-    """Turn what SQLite says of a damaged file, for which it has no class of its own, into an ArchiveError."""
-    try:
-        yield
-    except DatabaseError as problem:
-        if type(problem) is not DatabaseError:
-            raise
-        raise _no_archive(engine) from problem
-
-
-def _no_archive(engine: Engine) -> ArchiveError:
-    return ArchiveError(
-        "kinphoto.db is no archive, or is damaged",
-        where=str(engine.url.database),
-        remedy="Restore it from a backup; the scans themselves are untouched.",
-    )
 
 
 class Work:
@@ -430,47 +381,3 @@ def _runs(ids: Sequence[int]) -> Iterator[Sequence[int]]:
         if at == len(ids) or ids[at] != ids[at - 1] + 1:
             yield ids[start:at]
             start = at
-
-
-def database_url(folder: Path) -> str:
-    """The default database of an archive folder."""
-    return f"sqlite:///{folder / 'kinphoto.db'}"
-
-
-def create(engine: Engine) -> None:
-    """Make every table, marked with the newest migration, in one transaction. Raises ArchiveError where it cannot be
-    written."""
-    try:
-        with _writing(engine) as connection:
-            t.metadata.create_all(connection)
-            connection.exec_driver_sql("CREATE TABLE alembic_version (version_num VARCHAR(32) NOT NULL PRIMARY KEY)")
-            connection.exec_driver_sql(f"INSERT INTO alembic_version VALUES ('{t.SCHEMA}')")
-    except OperationalError as problem:
-        raise ArchiveError(
-            f"no archive can be made here ({problem.orig})",
-            where=str(engine.url.database),
-            remedy="Check free space and permissions, or name another folder.",
-        ) from problem
-
-
-def check(engine: Engine) -> None:
-    """See to it that the database is an archive of this program's schema; bring an older one up to it.
-
-    Raises ArchiveError when it is no archive, or a newer one than this program knows.
-    """
-    try:
-        with reading(engine) as connection:
-            found = connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalar_one()
-    except (DatabaseError, NoResultFound) as problem:
-        raise _no_archive(engine) from problem
-    if found == t.SCHEMA:
-        return
-    if found > t.SCHEMA:
-        raise ArchiveError(
-            f"the archive has schema {found}, this kinphoto knows {t.SCHEMA}",
-            where=str(engine.url.database),
-            remedy="Install the newest kinphoto.",
-        )
-    from kinphoto.store.upgrading import upgrade
-
-    upgrade(engine, t.SCHEMA)

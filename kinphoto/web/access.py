@@ -52,16 +52,19 @@ class Keys:
 
     @classmethod
     def of(cls, folder: Path) -> Keys:
-        """Those of an archive, made at the first asking."""
+        """Those of an archive, made at the first asking; where the archive may only be read, for this time only."""
         path = folder / KEYS
         try:
             kept = json.loads(path.read_text(encoding="utf-8"))
             secret, password = str(kept["secret"]), kept.get("password")
+        except PermissionError:  # they are somebody else's, and stay
+            return cls(secrets.token_urlsafe(32))
         except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
             secret, password = "", None
         if len(secret) < SHORTEST_SECRET or not isinstance(password, str | None):
             keys = cls(secrets.token_urlsafe(32))
-            keys.keep(folder)
+            if os.access(folder, os.W_OK):
+                keys.keep(folder)
             return keys
         return cls(secret, password)
 

@@ -74,6 +74,7 @@ def make_app(archive: Archive, hosts: Collection[str] = THIS_MACHINE, *, open_to
         yield
         await run_in_threadpool(jobs.finish)
         await run_in_threadpool(refresh.stop)
+        await run_in_threadpool(archive.close)  # here, as the server may end by the signal that told it to stop
 
     app = Starlette(
         lifespan=running,

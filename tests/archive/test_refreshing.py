@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import shutil
+import sqlite3
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
+from contextlib import closing
 from pathlib import Path
 from time import monotonic, sleep
 
@@ -74,13 +77,32 @@ def test_a_family_s_archive_in_this_process(archive: Archive, background: Backgr
     until(lambda: background.progress().fresh)
 
 
+def test_in_a_quiet_moment_what_was_changed_is_brought_into_the_file(
+    archive: Archive, background: BackgroundRefresh, tmp_path: Path
+) -> None:
+    """While the pages are served, `kinphoto.db` alone has the newest change soon after nobody changes anything more."""
+
+    def copied() -> list[str]:
+        copy = tmp_path / "copy.db"
+        shutil.copyfile(archive.folder / "kinphoto.db", copy)
+        with closing(sqlite3.connect(f"{copy.as_uri()}?immutable=1", uri=True)) as connection:
+            return [name for (name,) in connection.execute("SELECT name FROM person")]
+
+    background.start()
+    until(lambda: background.progress().fresh)
+    archive.add_person("Ada Marsh")
+    assert copied() == []
+    background.poke()
+    until(lambda: copied() == ["Ada Marsh"])
+
+
 def test_what_failed_is_told(archive: Archive, background: BackgroundRefresh) -> None:
     """When the process cannot do it, the last line it said is kept until the next try."""
     (archive.folder / "kinphoto.db").rename(archive.folder / "away.db")
     background._fresh = lambda: False  # type: ignore[method-assign]
     background.start()
     until(lambda: background._doing is Doing.FAILED)
-    assert "there is no archive here" in background._why
+    assert "kinphoto.db is missing" in background._why
     (archive.folder / "away.db").rename(archive.folder / "kinphoto.db")
     del background._fresh
     background.poke()

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import sqlite3
+from collections.abc import Callable
+from contextlib import AbstractContextManager, closing
 from datetime import date
 from pathlib import Path
 
 import pytest
 from sqlalchemy import insert, select
 
-from kinphoto.archive import Archive, searching
+from kinphoto.archive import Archive, searching, wordlist
 from kinphoto.archive.folding import fold
 from kinphoto.archive.searching import Question
+from kinphoto.archive.wordlist import FILE
 from kinphoto.store import tables as t
 
 BOXES = {"box 1": None, "box 12": None, "Blue album": "box 1"}
@@ -126,3 +130,35 @@ def test_of_very_many_namesakes_those_in_the_pictures_shown_are_named(
     monkeypatch.setattr(searching, "MANY", 2)
     assert [one.name for one in archive.search(Question(text="lundmark", box=album)).people] == ["Jens Lundmark"]
     assert len(archive.search(Question(text="lundmark 1700s")).people) == 3
+
+
+def test_words_are_found_where_nothing_may_be_written(
+    shared: Path, without_rights: Callable[[], AbstractContextManager[None]]
+) -> None:
+    """The index is made in memory then, and no file is left or thrown away."""
+    made = Archive.create(shared / "archive")
+    with made.working("a photograph") as work:
+        work.insert_one(t.photograph, code="K00001", indexed=738_000, title="The ferry")
+    made.search(Question(text="ferry"))
+    made.close()
+    (made.folder / FILE).unlink()
+    for path in (made.folder / "kinphoto.db", made.folder):
+        path.chmod(0o555)
+    with without_rights():
+        assert [each.code for each in Archive.open(made.folder).search(Question(text="ferry")).photographs] == [
+            "K00001"
+        ]
+    assert [path.name for path in made.folder.iterdir()] == ["kinphoto.db"]
+
+
+def test_an_index_that_another_holds_is_not_thrown_away(archive: Archive, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whoever waited long enough makes one in memory for this search."""
+    monkeypatch.setattr(wordlist, "_PATIENCE", 0.05)
+    archive.search(Question(text="ferry"))
+    kept = (archive.folder / FILE).stat().st_ino
+    with archive.working("another title") as work:
+        work.update(t.photograph, [1], title="The rowing boat")
+    with closing(sqlite3.connect(archive.folder / FILE, isolation_level=None)) as other:
+        other.execute("BEGIN EXCLUSIVE").close()
+        assert [each.code for each in archive.search(Question(text="rowing")).photographs] == ["K00001"]
+    assert (archive.folder / FILE).stat().st_ino == kept

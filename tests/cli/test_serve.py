@@ -6,17 +6,20 @@ import os
 import re
 import signal
 import socket
+import sqlite3
 import subprocess
 import sys
 import urllib.error
+import urllib.parse
 import urllib.request
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 
 import pytest
 
 from kinphoto.archive import Archive
+from kinphoto.store import tables as t
 from kinphoto.web.access import KEYS
 
 PATIENCE = 60.0
@@ -85,6 +88,29 @@ def test_the_address_comes_first_and_a_signal_ends_it(folder: Path, sent: signal
     assert lines[0].startswith("Open this address in a browser.")
     assert len(lines) <= 2
     assert "Traceback" not in said
+
+
+@pytest.mark.parametrize("sent", [signal.SIGINT, signal.SIGTERM])
+def test_after_a_stop_everything_is_in_one_file(folder: Path, sent: signal.Signals) -> None:
+    """What was saved on a page is in `kinphoto.db` itself, and nothing lies beside it that a backup could miss."""
+    archive = Archive.open(folder)
+    with archive.working("a photograph") as work:
+        work.insert_one(t.photograph, code="K00001", indexed=739_000)
+    archive.close()
+    with served(folder) as (process, address):
+        page = urllib.request.urlopen(f"{address}photograph/K00001", timeout=PATIENCE)
+        cookie = page.headers["Set-Cookie"].partition(";")[0]
+        token = re.search(r'name="token" value="([0-9a-f]+)"', page.read().decode())
+        assert token is not None
+        form = urllib.parse.urlencode({"token": token[1], "title": "The ferry"}).encode()
+        saved = urllib.request.Request(f"{address}photograph/K00001/describe", form, {"Cookie": cookie})
+        with urllib.request.urlopen(saved, timeout=PATIENCE) as answer:
+            assert answer.status == 200
+        process.send_signal(sent)
+        process.communicate(timeout=PATIENCE)
+    assert sorted(path.name for path in folder.glob("kinphoto.db*")) == ["kinphoto.db"]
+    with closing(sqlite3.connect(f"{(folder / 'kinphoto.db').as_uri()}?immutable=1", uri=True)) as connection:
+        assert connection.execute("SELECT title FROM photograph").fetchall() == [("The ferry",)]
 
 
 def test_a_port_that_is_taken(folder: Path) -> None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import io
 import struct
+import sys
 import tempfile
 import zlib
 from pathlib import Path
@@ -362,3 +363,10 @@ def test_a_file_that_is_still_being_written_is_refused(tmp_path: Path, monkeypat
     monkeypatch.setattr(measuring, "_measured", with_a_scanner_at_work)
     with pytest.raises(UnreadableFileError, match="written to while it was read"):
         measure(path)
+
+
+def test_a_library_that_is_missing_is_no_damage_of_a_scan(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """An incomplete installation must not tell anybody to scan their photographs again."""
+    monkeypatch.setitem(sys.modules, "imagehash", None)
+    with pytest.raises(ImportError):
+        measure(saved(tmp_path, "a.png"))

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from sqlalchemy import Connection, Engine, func, select
 
 from kinphoto.errors import ArchiveError, NotFoundError
-from kinphoto.store import session
+from kinphoto.store import opening, session
 from kinphoto.store import tables as t
 
 Tables = dict[str, dict[int, dict[str, Any]]]
@@ -24,8 +24,8 @@ WATCHED = (t.container, t.photograph, t.region)
 @pytest.fixture
 def engine(tmp_path: Path) -> Iterator[Engine]:
     """A new archive's database."""
-    made = session.connect(f"sqlite:///{tmp_path / 'kinphoto.db'}")
-    session.create(made)
+    made = opening.connect(opening.database_url(tmp_path))
+    opening.create(made)
     yield made
     made.dispose()
 
@@ -210,10 +210,10 @@ def test_rows_with_their_own_ids_and_unlike_keys_are_taken_back(engine: Engine) 
 
 COUNT_UP = """
 import sys
-from kinphoto.store import session
+from kinphoto.store import opening, session
 from kinphoto.store import tables as t
 
-engine = session.connect(sys.argv[1])
+engine = opening.connect(sys.argv[1])
 for _ in range(20):
     with session.working(engine, "counted") as work:
         work.insert_one(t.container, name="box")
@@ -259,8 +259,8 @@ class Family:
     """An archive in memory, its changes as steps, and which of them stand."""
 
     def __init__(self) -> None:
-        self.engine = session.connect("sqlite://")
-        session.create(self.engine)
+        self.engine = opening.connect("sqlite://")
+        opening.create(self.engine)
         self.steps: dict[int, list[Step]] = {}  # by change
         self.undoes: dict[int, int] = {}  # undo: what it took back
         self.undone: set[int] = set()

@@ -15,7 +15,7 @@ from sqlalchemy import Engine, create_engine, inspect
 
 from kinphoto.archive import Archive
 from kinphoto.errors import ArchiveError
-from kinphoto.store import session, upgrading
+from kinphoto.store import opening, upgrading
 from kinphoto.store import tables as t
 
 NOW, NEXT = t.SCHEMA, f"{int(t.SCHEMA) + 1:04}"
@@ -171,7 +171,7 @@ def test_a_new_archive_needs_no_upgrade(tmp_path: Path) -> None:
     """What `create` marks an archive with is the newest script there is."""
     newest = max(path.name[:4] for folder in upgrading.VERSIONS for path in folder.glob("[0-9]*.py"))
     assert newest == t.SCHEMA
-    engine = session.connect(f"sqlite:///{tmp_path / 'kinphoto.db'}")
-    session.create(engine)
-    session.check(engine)
+    engine = opening.connect(opening.database_url(tmp_path))
+    opening.create(engine)
+    opening.check(engine)
     assert not list(tmp_path.glob("*before*"))

@@ -11,6 +11,8 @@ import json
 import os
 import re
 import stat
+from collections.abc import Callable
+from contextlib import AbstractContextManager
 from pathlib import Path
 
 import argon2
@@ -293,3 +295,26 @@ def test_a_folder_in_the_place_of_the_keys(tmp_path: Path) -> None:
         Keys.of(tmp_path)
     assert "\n" not in str(told.value)
     assert [path.name for path in tmp_path.iterdir()] == [KEYS]
+
+
+def test_where_nothing_may_be_written_there_are_keys_all_the_same(
+    shared: Path, without_rights: Callable[[], AbstractContextManager[None]]
+) -> None:
+    """For this time only, so that an archive that may only be read can be looked at."""
+    shared.chmod(0o555)
+    with without_rights():
+        assert len(Keys.of(shared).secret) >= 40
+    assert list(shared.iterdir()) == []
+
+
+def test_the_keys_of_somebody_else_stay(
+    shared: Path, without_rights: Callable[[], AbstractContextManager[None]]
+) -> None:
+    """Whoever shares the folder and may not read them does not take their password away."""
+    kept = choose(shared, PASSWORD)
+    (shared / KEYS).chmod(0o000)
+    shared.chmod(0o777)
+    with without_rights():
+        assert Keys.of(shared).password is None
+    (shared / KEYS).chmod(0o600)
+    assert Keys.of(shared) == kept

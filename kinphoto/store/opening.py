@@ -1,0 +1,327 @@
+"""The file of an archive's database: making it, opening it for writing or only for reading, and bringing everything
+that was changed into it.
+
+SQLite writes what is changed to a second file first, `kinphoto.db-wal`, and moves it into `kinphoto.db` later: that is
+a checkpoint. With the second one goes a third, `-shm`, which whoever only reads must be able to write as well. Where
+that is not allowed, the database is opened as one that nobody changes (`immutable`), which is safe only while nothing
+stands in `-wal` and the file stays as it is; so both are looked at before and after. See
+https://www.sqlite.org/wal.html and https://www.sqlite.org/uri.html.
+"""
+
+from __future__ import annotations
+
+import os
+import sqlite3
+import stat
+from collections.abc import Iterator, Sequence
+from contextlib import closing, contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import URL, Connection, Engine, Table, create_engine, event
+from sqlalchemy.exc import DatabaseError, DisconnectionError, NoResultFound
+
+from kinphoto.errors import ArchiveError
+from kinphoto.store import tables as t
+from kinphoto.store.problems import beside, damaged, explain, explained, not_readable, not_writable, unwritable
+
+DATABASE = "kinphoto.db"
+_PATIENCE = 20_000
+"""Milliseconds to wait for another program that is writing."""
+
+
+def database_url(folder: Path) -> URL:
+    """The database of an archive folder, whatever characters its path has."""
+    return URL.create("sqlite", database=str(folder.absolute() / DATABASE))
+
+
+def connect(url: str | URL) -> Engine:
+    """An engine for the archive's database; SQLite gets WAL, foreign keys and a patient lock.
+
+    Transactions are begun by us (`BEGIN IMMEDIATE` for writing), not implicitly by the driver, so that two
+    processes wait for each other instead of failing half way. A file that is not there is not made: `create` does that.
+    """
+    engine = create_engine(url)
+    if engine.dialect.name == "sqlite":
+        if engine.url.database:
+            _open_by_path(engine, Path(engine.url.database).absolute())
+
+        @event.listens_for(engine, "connect")
+        def _prepare(connection: Any, _record: Any) -> None:
+            connection.isolation_level = None
+            for pragma in (
+                f"busy_timeout={_PATIENCE}",
+                "foreign_keys=ON",
+                "synchronous=NORMAL",
+                "cache_size=-16000",  # KiB; with the default of 2 MB a large import writes pages again and again
+            ):
+                connection.execute(f"PRAGMA {pragma}").close()
+
+        @event.listens_for(engine, "begin")
+        def _begin(connection: Connection) -> None:
+            connection.exec_driver_sql(connection.get_execution_options().get("begin", "BEGIN"))
+
+    return engine
+
+
+def look_for(folder: Path) -> None:
+    """Raise ArchiveError, which says what to do, when there is no archive in this folder or nobody may look."""
+    path = folder / DATABASE
+    try:
+        found = stat.S_ISREG(path.stat().st_mode)
+    except PermissionError as problem:
+        raise not_readable(folder) from problem
+    except (OSError, ValueError):  # none there, or a name that no folder can have
+        found = False
+    if not found:
+        refuse_remains(path)
+        raise ArchiveError("there is no archive here", where=str(folder), remedy="Make one: kinphoto init DIR.")
+
+
+def is_here(folder: Path) -> bool:
+    """Whether there is an archive in this folder, or what is left of one, as far as anybody may look."""
+    path = folder / DATABASE
+    return os.path.isfile(path) or (not os.path.lexists(path) and bool(_remains(path)))  # noqa: PTH113 (Path.is_file raises where it may not look)
+
+
+@dataclass(frozen=True, slots=True)
+class _Opened:
+    """How a file was opened, and what it was then, if it has to stay so."""
+
+    options: str
+    seen: tuple[int, ...] | None = None
+
+
+def _open_by_path(engine: Engine, path: Path) -> None:
+    """Open connections to this file as far as it is permitted at that moment, and older ones anew when it changed."""
+
+    @event.listens_for(engine, "do_connect")
+    def _connect(_dialect: Any, record: Any, arguments: list[Any], options: dict[str, Any]) -> None:
+        opened = _how_to_open(path)
+        record.info["opened"] = opened
+        arguments[0], options["uri"] = f"{path.as_uri()}?{opened.options}", True
+
+    @event.listens_for(engine, "checkout")
+    def _still_so(_connection: Any, record: Any, _proxy: Any) -> None:
+        opened = record.info.get("opened")
+        if opened is not None and (opened.seen or _read_only(record)) and opened != _how_to_open(path):
+            raise DisconnectionError  # the pool makes another connection
+
+
+def _how_to_open(path: Path) -> _Opened:
+    """For writing where that is permitted, else for reading. Raises ArchiveError where neither is."""
+    real = Path(os.path.realpath(path))
+    if not os.path.exists(real) or unwritable(real) is None:  # noqa: PTH110 (Path.exists raises where it may not look)
+        return _Opened("mode=rw")
+    if not os.access(real, os.R_OK):
+        raise not_readable(path)
+    wal, shm = (real.with_name(real.name + suffix) for suffix in ("-wal", "-shm"))
+    if not _size(wal):
+        return _Opened("mode=ro&immutable=1", _seen(real))
+    if shm.exists():
+        return _Opened("mode=ro")
+    raise ArchiveError(
+        f"the newest changes are in {wal.name}, which cannot be read without permission to write here",
+        where=str(path.parent),
+        remedy="Copy the whole folder to where you may write, and use the copy.",
+    )
+
+
+def refuse_to_change(engine: Engine) -> None:
+    """Raise ArchiveError, which says why, where the database may be read and not be changed."""
+    path = engine.url.database if engine.dialect.name == "sqlite" else None
+    if path and unwritable(Path(os.path.realpath(path))) is not None:
+        raise not_writable(Path(path))
+
+
+def _read_only(record: Any) -> bool:
+    opened = record.info.get("opened")
+    return opened is not None and opened.options != "mode=rw"
+
+
+def _size(path: Path) -> int:
+    try:
+        return path.stat().st_size
+    except OSError:
+        return 0
+
+
+def _seen(path: Path) -> tuple[int, ...]:
+    """What tells whether a file was changed or replaced."""
+    found = path.stat()
+    return found.st_dev, found.st_ino, found.st_size, found.st_mtime_ns, found.st_ctime_ns
+
+
+@contextmanager
+def unchanged(engine: Engine, connection: Connection) -> Iterator[None]:
+    """See to it that a database which was opened as one that nobody changes was not changed while it was read.
+
+    Raises ArchiveError when it was: whatever was read must not be used, and nothing is damaged.
+    """
+    seen = getattr(connection.connection.info.get("opened"), "seen", None)
+    path = Path(os.path.realpath(engine.url.database or ""))
+
+    def changed() -> bool:
+        return seen is not None and (not path.exists() or _seen(path) != seen)
+
+    try:
+        yield
+    except DatabaseError as problem:
+        if changed():
+            raise _changed_meanwhile(path) from problem
+        raise
+    if changed():
+        raise _changed_meanwhile(path)
+
+
+def keep_in_memory(connection: Connection, tables: Sequence[Table]) -> None:
+    """Put a copy of these tables, in memory, in front of those of a database that was opened only for reading. SQLite
+    finds it first wherever this connection names them."""
+    if not _read_only(connection.connection):
+        return
+    connection.exec_driver_sql("PRAGMA temp_store=MEMORY")
+    for table in tables:
+        connection.exec_driver_sql(f"CREATE TEMP TABLE IF NOT EXISTS {table.name} AS SELECT * FROM main.{table.name}")
+        for key in table.primary_key:
+            connection.exec_driver_sql(
+                f"CREATE INDEX IF NOT EXISTS temp.in_memory_{table.name} ON {table.name} ({key.name})"
+            )
+
+
+def _changed_meanwhile(path: Path) -> ArchiveError:
+    return ArchiveError(
+        "the archive was changed by somebody else while it was read", where=str(path), remedy="Run the command again."
+    )
+
+
+def create(engine: Engine) -> None:
+    """Make every table, marked with the newest migration, in one transaction, in a new file.
+
+    Raises ArchiveError where there is one already or it cannot be written; then no file of ours is left.
+    """
+    path = Path(engine.url.database) if engine.dialect.name == "sqlite" and engine.url.database else None
+    if path is not None:
+        _claim(path)
+    try:
+        _use_wal(engine)
+        with engine.connect().execution_options(begin="BEGIN IMMEDIATE") as connection, connection.begin():
+            t.metadata.create_all(connection)
+            connection.exec_driver_sql("CREATE TABLE alembic_version (version_num VARCHAR(32) NOT NULL PRIMARY KEY)")
+            connection.exec_driver_sql(f"INSERT INTO alembic_version VALUES ('{t.SCHEMA}')")
+    except BaseException as problem:
+        if path is not None:
+            engine.dispose()
+            for each in (path, *beside(path)):
+                each.unlink(missing_ok=True)
+        told = explain(engine, problem) if isinstance(problem, DatabaseError) else None
+        if told is None:
+            raise
+        raise told from problem
+
+
+def _claim(path: Path) -> None:
+    """Make an empty file, unless there is an archive or what is left of one."""
+    if os.path.lexists(path):
+        raise ArchiveError(
+            "this folder holds an archive already", where=str(path.parent), remedy="Use it, or name another folder."
+        )
+    refuse_remains(path)
+    try:
+        os.close(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666))
+    except OSError as problem:
+        raise ArchiveError(
+            f"no archive can be made here ({problem.strerror})",
+            where=str(path.parent),
+            remedy="Check free space and permissions, or name another folder.",
+        ) from problem
+
+
+def refuse_remains(path: Path) -> None:
+    """Raise ArchiveError when the files that SQLite keeps beside a database are there without it: they may hold the
+    newest changes, and a new database of that name would destroy them."""
+    if (left := _remains(path)) and not os.path.lexists(path):
+        raise ArchiveError(
+            f"{path.name} is missing, and {' and '.join(left)}, which may hold the newest changes, is still there",
+            where=str(path.parent),
+            remedy=f"Put {path.name} back beside it, from where it was moved to. If there is none any more, move "
+            "what is left to another folder, and do not delete it before you are sure.",
+        )
+
+
+def _remains(path: Path) -> list[str]:
+    return [each.name for each in beside(path) if os.path.lexists(each)]
+
+
+def check(engine: Engine) -> None:
+    """See to it that the database is an archive of this program's schema; bring an older one up to it.
+
+    Raises ArchiveError when it is no archive, a newer one than this program knows, or cannot be opened.
+    """
+    path = Path(engine.url.database or "")
+    try:
+        with explained(engine), engine.connect() as connection, connection.begin(), unchanged(engine, connection):
+            if not connection.exec_driver_sql("SELECT 1 FROM sqlite_master WHERE name = 'alembic_version'").first():
+                raise _no_tables(path)
+            found = connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalar_one()
+        with explained(engine):
+            _use_wal(engine)
+    except NoResultFound as problem:
+        raise damaged(path) from problem
+    if found == t.SCHEMA:
+        return
+    if found > t.SCHEMA:
+        raise ArchiveError(
+            f"the archive has schema {found}, this kinphoto knows {t.SCHEMA}",
+            where=str(engine.url.database),
+            remedy="Install the newest kinphoto.",
+        )
+    from kinphoto.store.upgrading import upgrade
+
+    upgrade(engine, t.SCHEMA)
+
+
+def _use_wal(engine: Engine) -> None:
+    """Have a database that may be written to keep changes in `-wal` first, so that nobody who reads waits for one who
+    writes. The file remembers it; nothing is done to one that is no archive."""
+    if engine.dialect.name != "sqlite":
+        return
+    with engine.connect().execution_options(begin="SELECT 1") as connection:  # not inside a transaction
+        if not _read_only(connection.connection):
+            connection.exec_driver_sql("PRAGMA journal_mode=WAL")
+
+
+def _no_tables(path: Path) -> ArchiveError:
+    if _size(path):
+        return damaged(path)
+    return ArchiveError(
+        f"{path.name} is empty: making the archive was cut short, or its content is lost",
+        where=str(path),
+        remedy="If it was new, move this file away and run kinphoto init again; otherwise restore a backup.",
+    )
+
+
+def checkpoint(engine: Engine) -> bool:
+    """Bring every change into `kinphoto.db` itself, so that this file alone is the whole archive.
+
+    Waits for nobody: while others read or write, or where the disk refuses, what is left stays where it is safe too,
+    in `kinphoto.db-wal`. Returns whether everything was brought in.
+    """
+    if engine.dialect.name != "sqlite" or not engine.url.database:
+        return True
+    path = Path(engine.url.database)
+    if unwritable(path) is not None:
+        return False
+    try:
+        with closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=rw", uri=True, timeout=0)) as connection:
+            connection.execute("PRAGMA wal_checkpoint(PASSIVE)").close()  # as much as can be
+            busy, _, _ = connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
+            return not busy
+    except sqlite3.Error:
+        return False
+
+
+def close(engine: Engine) -> None:
+    """Close every connection that is not in use, after a checkpoint. The engine can be used again."""
+    checkpoint(engine)
+    engine.dispose()
