@@ -9,6 +9,9 @@ that time, one at random in each of 50 equal parts. A kill that came too late is
 After each kill: the database opens and is sound, nothing is half written, and the scans' bytes are what they were. Then
 the same command is run again to its end, and the archive must equal one that was never killed: the same rows but for
 ids, times and the lines of the log, the same thumbnails, no other file.
+
+Last, a process that saves a person and makes a checkpoint, again and again, with a second one that reads, is killed
+half as often. Whoever was told as saved is there, the database is sound, and after it was closed it is one file again.
 """
 
 from __future__ import annotations
@@ -42,6 +45,22 @@ import kinphoto.archive.scanning, kinphoto.archive.trees
 from kinphoto.cli.main import run
 print("at work", flush=True)
 run()
+"""
+CHECKPOINTS = """
+import sys
+from pathlib import Path
+from kinphoto.archive import Archive
+archive = Archive.open(Path(sys.argv[1]))
+if sys.argv[2] == "read":
+    while True:
+        archive.people()
+number = 0
+print("at work", flush=True)
+while True:
+    number += 1
+    archive.add_person(f"Somebody {number}", note="x" * 20_000)
+    print(number, flush=True)
+    archive.checkpoint() if number % 5 else archive.close()
 """
 TIMES = {"id", "indexed", "indexed_at", "imported_at", "said_at", "at"}
 APART = {t.change, t.change_row, t.counter, t.setting}
@@ -228,8 +247,48 @@ def many_kills(job: Job, work: Path, scans: Path, moments: int) -> tuple[float, 
     return length, len(whole[0]["scan"] or whole[0]["person"]), tally
 
 
+def one_checkpoint_killed(folder: Path, moment: float) -> int:
+    """Kill who saves and makes checkpoints at a moment, and who reads meanwhile; how many were told as saved."""
+    shutil.rmtree(folder, ignore_errors=True)
+    Archive.create(folder).close()
+    command = [sys.executable, "-P", "-c", CHECKPOINTS, str(folder)]
+    with (
+        subprocess.Popen([*command, "write"], stdout=subprocess.PIPE, text=True) as writer,
+        subprocess.Popen([*command, "read"]) as reader,
+    ):
+        assert writer.stdout is not None
+        assert writer.stdout.readline() == "at work\n"
+        time.sleep(moment)
+        writer.kill()
+        told = writer.stdout.read()
+        reader.kill()
+    saved = [int(line) for line in told.splitlines(keepends=True) if line.endswith("\n")]
+    archive = Archive.open(folder)
+    with archive.reading() as connection:
+        sound(connection)
+        there = connection.scalars(select(t.person.c.name)).all()
+    assert len(there) - len(saved) in (0, 1), f"{len(saved)} told as saved, {len(there)} there"
+    assert there == [f"Somebody {number}" for number in range(1, len(there) + 1)]
+    archive.close()
+    beside = sorted(path.name for path in folder.glob("kinphoto.db*"))
+    assert beside == ["kinphoto.db"], beside
+    return len(saved)
+
+
+def many_checkpoints_killed(work: Path, moments: int) -> tuple[list[int], list[str]]:
+    """How many were saved before each kill, and what went wrong."""
+    dice, kept, failures = random.Random(moments), [], []
+    for number in range(moments):
+        moment = (number + dice.random()) / moments * 2.0
+        try:
+            kept.append(one_checkpoint_killed(work / "checkpoints", moment))
+        except Exception as problem:  # whatever it is, it is what is looked for
+            failures.append(f"checkpoints killed after {moment:.3f} s: {type(problem).__name__}: {problem}")
+    return kept, failures
+
+
 def main() -> None:
-    """Run both and print a table."""
+    """Run all three and print a table."""
     moments = int(sys.argv[1]) if len(sys.argv) > 1 else 50
     os.environ["PYTHONPATH"] = os.pathsep.join(place for place in sys.path[1:] if place)
     with tempfile.TemporaryDirectory() as name:
@@ -249,6 +308,10 @@ def main() -> None:
             well = f"{len(tally.kept)} of {moments}"
             print(f"{' '.join(job.words[:2]):14}{length:9.2f}s{moments:7}{tally.late:10}{kept:>14}{well:>10}")
             failures += tally.failures
+        saved, lost = many_checkpoints_killed(work, max(1, moments // 2))
+        well = f"{len(saved)} of {len(saved) + len(lost)}"
+        print(f"{'checkpoints':14}{'':10}{len(saved) + len(lost):7}{'':10}{f'{sum(saved)} saved':>14}{well:>10}")
+        failures += lost
     sys.exit("\n".join(failures) or None)
 
 
