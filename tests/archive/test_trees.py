@@ -283,7 +283,8 @@ def test_a_pointer_that_means_somebody_else_takes_no_picture_along(archive: Arch
         ("Nis /Holm/", "Nis Peter /Holm/", True),  # a name added
         ("Nis /Holm/", "Peter /Lund/", True),  # another name, the same day of birth
         ("5 AUG 1921", "6 AUG 1922", True),  # another birth, the same name
-        ("5 AUG 1921", "6 AUG 1951", False),  # his son, likely
+        ("5 AUG 1921", "6 AUG 1951", True),  # a birth far off, the same parents
+        ("5 AUG 1921\n1 FAMC @F1@\n2 PEDI adopted", "6 AUG 1951", False),  # and other parents: his son, likely
     ],
 )
 def test_the_same_pointer_with_one_thing_different(archive: Archive, old: str, new: str, same: bool) -> None:
