@@ -31,7 +31,7 @@ from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass, field
 from pathlib import Path
-from threading import Lock, Thread
+from threading import Event, Lock, Thread
 from urllib.parse import quote, quote_from_bytes
 
 from bench_kill import sound
@@ -409,11 +409,11 @@ def hold(server: Server, outcome: Outcome, count: int, seconds: float) -> None:
         made.close()
 
 
-def wait_as_keeper(server: Server, outcome: Outcome, done: Callable[[], bool]) -> None:
+def wait_as_keeper(server: Server, outcome: Outcome, done: Event) -> None:
     """Ask for pages as the keeper all the while, and note how long each took."""
     keeper = Browser(server.port, "keeper", "127.0.0.99")
     keeper.sign_in()
-    while not done():
+    while not done.is_set():
         for path in (b"/people", b"/box/9", b"/photograph/K00009", b"/search?q=nora"):
             begun = time.monotonic()
             try:
@@ -487,13 +487,14 @@ def finish(server: Server, outcome: Outcome, count: int, seed: int, begun: float
     ]
     holding = Thread(target=hold, args=(server, outcome, held, 15.0))
     everything = [*threads, holding]
-    beside = Thread(target=wait_as_keeper, args=(server, outcome, lambda: not any(t.is_alive() for t in everything)))
-    beside.start()
-    time.sleep(1)
-    for thread in everything:
+    done = Event()
+    beside = Thread(target=wait_as_keeper, args=(server, outcome, done))
+    for thread in (beside, *everything):
         thread.start()
-    for thread in (*everything, beside):
+    for thread in everything:
         thread.join()
+    done.set()
+    beside.join()
     ask_out(server, outcome)
     keeper = Browser(server.port, "keeper", "127.0.0.98")
     keeper.sign_in()
