@@ -49,6 +49,13 @@ class Family:
     taken: dict[str, int] = field(default_factory=dict)
     """The true day of each photograph, by code."""
     home: dict[str, Household] = field(default_factory=dict)
+    absent: set[str] = field(default_factory=set)
+    """Codes of photographs that are not there at present."""
+
+    @property
+    def there(self) -> list[str]:
+        """The codes of the photographs."""
+        return [code for code in self.taken if code not in self.absent]
 
     def careless(self) -> bool:
         """Whether what is said next is wrong."""
@@ -56,7 +63,7 @@ class Family:
 
     def photograph(self) -> str:
         """The code of any photograph."""
-        return self.dice.choice(list(self.taken))
+        return self.dice.choice(self.there)
 
     def teller(self) -> str | None:
         """Who says it, if that is told."""
@@ -186,8 +193,11 @@ def age(family: Family) -> list[str]:
             .where(a.withdrawn == 0, a.denied == 0, p.outside == 0).order_by(a.id)
         ).all()  # fmt: skip
     known = {f"I{p.number}": p for p in family.everybody}
-    code, person = family.dice.choice([row for row in rows if row[1] in known] or rows)
-    who = known.get(person, family.everybody[0])
+    there = [row for row in rows if row[1] in known and row[0] in family.taken]
+    if not there:  # the tree that came last calls everybody something else
+        return link(family)
+    code, person = family.dice.choice(there)
+    who = known[person]
     told = family.age(who, code)
     kind = {"stated_age": told.partition("-")[0]} if family.dice.random() < 0.15 else {"age": told}
     family.archive.link(Link(photograph=code, person=person, by=family.teller(), **kind))  # type: ignore[arg-type]
@@ -222,7 +232,7 @@ def event(family: Family) -> list[str]:
 
 def wedding(family: Family) -> list[str]:
     """The wedding of a household whose photograph was taken about then."""
-    code = min(family.dice.sample(list(family.taken), 8), key=lambda k: abs(family.taken[k] - family.home[k].married))
+    code = min(family.dice.sample(family.there, 8), key=lambda k: abs(family.taken[k] - family.home[k].married))
     family.archive.state(Said(photograph=code, kind="event", date=f"F{family.home[code].number}:MARR"))
     return [code]
 
@@ -231,7 +241,7 @@ def relation(family: Family) -> list[str]:
     """Two photographs hang together."""
     dice = family.dice
     kind = dice.choice(("before", "before", "before", "copy-of", "same-occasion"))
-    some = dice.sample(list(family.taken), 12)
+    some = dice.sample(family.there, 12)
     some.sort(key=family.taken.__getitem__)
     if kind == "before":
         one, other = sorted(dice.sample(some, 2), key=family.taken.__getitem__)

@@ -97,7 +97,7 @@ def state(family: Family) -> object:
 def relate(family: Family) -> object:
     """Two photographs hang together, now and then wrongly."""
     dice = family.dice
-    one, other = sorted(dice.sample(list(family.taken), 2), key=family.taken.__getitem__)
+    one, other = sorted(dice.sample(family.there, 2), key=family.taken.__getitem__)
     kind = dice.choice(TIES)
     if kind == "after" and dice.random() < 0.8:
         one, other = other, one
@@ -372,8 +372,7 @@ def one_edit(family: Family, kind: str, tally: Tally, where: str) -> None:
     check_bounds(settled, tally, where)
     check_conflicts(settled, tally, where)
     check_dates(family, tally, where)
-    for code in family.taken.keys() - photographs(archive):  # joined into another, or a page now
-        del family.taken[code]
+    family.absent = family.taken.keys() - photographs(archive)  # joined into another, or a page now
 
 
 def main() -> int:
