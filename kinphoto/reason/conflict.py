@@ -21,7 +21,7 @@ there is no reason to choose: neither is set aside, neither builds a wall, and b
 **What is told.** For each statement set aside one irreducible conflict among it and the statements that stay. There is
 one, since a set with a statement that need not be in it would not be the cheapest. Its id is made of its statements, so
 that the same conflict keeps it whatever else is said. Where a wrong death speaks against ten photographs, the conflict
-is that with one of them and names the others too; each is found by leaving out a statement of those found so far.
+is that with one of them and names the others too; each is found by leaving out what is said of those found so far.
 """
 
 from __future__ import annotations
@@ -166,9 +166,11 @@ class _Repair:
         """The later, the sooner it is set aside."""
         return -self.told.statements[statement].order, -statement
 
-    def touched(self, statement: int) -> list[int]:
-        """The variables that a statement's constraints name."""
-        return nw.touched(self.network, [statement])
+    def said_of_photographs(self, conflict: Set) -> Set:
+        """Everything said of the photographs that a conflict is about."""
+        kinds = self.told.variables.kinds
+        pictured = [v for v in nw.touched(self.network, conflict) if kinds[v] in _OF_PHOTOGRAPH]
+        return frozenset(s for v in pictured for s in nw.about(self.network, v))
 
     def price(self, statements: Iterable[int]) -> int:
         """What it costs to set these aside."""
@@ -331,8 +333,8 @@ def _conflicts(repair: _Repair, everything: nw.Bounds, aside: Set) -> Iterator[C
 
 
 def _all_against(repair: _Repair, everything: nw.Bounds, said: int) -> list[Set]:
-    """Irreducible conflicts of a statement set aside with those that stay, so that leaving out one other statement of
-    each leaves none: that which touches the fewest things, so that nothing else goes with it."""
+    """Irreducible conflicts of a statement set aside with those that stay, of other photographs each: when one is
+    found, whatever is said of its photographs is left out, so that the next is no other way to the same."""
     found: list[Set] = []
     out: set[int] = set()
     while True:
@@ -341,10 +343,10 @@ def _all_against(repair: _Repair, everything: nw.Bounds, said: int) -> list[Set]
                 return found
             conflict = repair.conflicts_of(bounds)[0]
         found.append(conflict)
-        others = sorted(conflict - {said}, key=repair.rank)
-        if not others:
+        pictured = repair.said_of_photographs(conflict) or conflict
+        if pictured <= out | {said}:
             return found
-        out.add(min(others, key=lambda s: len(repair.touched(s))))
+        out |= pictured - {said}
 
 
 def _ties(repair: _Repair, everything: nw.Bounds, aside: Set) -> list[Set]:

@@ -312,5 +312,23 @@ def test_all_photographs_that_speak_against_what_is_set_aside_are_disputed() -> 
     assert [name for name, state in states.items() if state is State.DISPUTED] == ["K1", "K2", "K3"]
 
 
+def test_another_way_to_the_same_contradiction_disputes_nobody_else() -> None:
+    """K1 of 1950 and K2 of 1920, said to be of one occasion; that K2 was before K3 of 1921 is one more reason against
+    it, and none to doubt K3."""
+    said: list[ev.Statement] = [
+        relation(1, "K1", ev.Related.SAME_OCCASION, "K2", ev.Trust.WEAK),
+        relation(2, "K2", ev.Related.BEFORE, "K3", ev.Trust.STRONG),
+    ]
+    years = {"K1": 1950, "K2": 1920, "K3": 1921}
+    for name, year in years.items():
+        when = Dated(span_of_years(year, year))
+        said.append(
+            ev.DateClaim(id=f"T{name}", trust=ev.Trust.STRONG, photograph=name, claim=ev.Claim.TAKEN, date=when)
+        )
+    (conflict,) = settle(ev.Evidence((), photographs(*years), tuple(said))).conflicts
+    assert conflict.aside == ("R1",)
+    assert conflict.photographs == ("K1", "K2")
+
+
 def _about(said: Collection[ev.Statement], names: Collection[str]) -> frozenset[str]:
     return frozenset(s.id for s in said if getattr(s, "photograph", None) in names)
