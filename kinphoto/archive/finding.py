@@ -42,6 +42,7 @@ _EVENT = "|".join(sorted(EVENTS, key=len, reverse=True))
 _EVENT_OF = re.compile(rf"(?:the\s+)?({_EVENT})(?:\s+(?:day|party))?(?:\s+of)?\s+(.+)", re.IGNORECASE)
 _ONES_EVENT = re.compile(rf"(.+?)(?:['’]s?)?\s+({_EVENT})(?:\s+(?:day|party))?", re.IGNORECASE)
 _MOST_WORDS = 60  # of a name; a database answers no question about a thousand
+_ARTICLE = re.compile(r"(?:the|a|an|our|their)\s+", re.IGNORECASE)
 _SHOWN = 8  # candidates named in a message
 _MANY = 500  # names, beyond which the rest of them need not be looked at
 
@@ -214,6 +215,8 @@ def find_event(connection: Connection, text: str) -> str:
     if colon and code and tag:
         return _event_by_key(connection, code, tag)
     plain = " ".join(text.split())
+    if _ARTICLE.sub("", plain).casefold() in EVENTS:
+        raise _no_event(plain)
     if match := _EVENT_OF.fullmatch(plain):
         what, who = match[1], match[2]
     elif match := _ONES_EVENT.fullmatch(plain):

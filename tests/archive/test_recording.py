@@ -220,7 +220,7 @@ def test_an_event_of_a_tree_with_small_letters(archive: Archive, tmp_path: Path)
     archive.import_tree(tmp_path / "tree.ged")
     done = [archive.state(Said(photograph="K1", kind="event", date=key))[0] for key in ("FAM1:_FEAST", "@Fam1@:_feast")]
     assert [each.changed for each in done] == [True, False]
-    assert {each.words for each in done} == {"shows the event _Feast of fam1"}
+    assert {each.words for each in done} == {"shows the event _Feast of Tom Marsh (fam1)"}
 
 
 @pytest.mark.parametrize(

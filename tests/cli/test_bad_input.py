@@ -133,7 +133,7 @@ REFUSED = [
     rows("an unknown relation", "relate", f"{TIES}\nK1,beside,K3", "unknown relation 'beside'", "Use one of before"),
     rows("an unknown kind", "state", f"{STATED}\nK2,rumour,1900", "unknown kind", "Use one of taken"),
     rows("no such date", "state", f"{STATED}\nK2,taken,31 FEB 1900", 'no such date as "31 FEB 1900"', "Write it like"),
-    rows("words for a date", "state", f"{STATED}\nK2,taken,last May", '"last May" cannot be understood', "Write it"),
+    rows("words for a date", "state", f"{STATED}\nK2,taken,last May", '"last May" is not a date', "Write it"),
     rows("no such event", "state", f"{STATED}\nK2,event,F1:DIV", "F1 has no event DIV", "Its events: F1:MARR"),
     rows("no such family", "state", f"{STATED}\nK2,event,F9:MARR", "no family F9", "kinphoto people"),
     rows("an unknown process", "process", "photo,name\nK1,albumen\nK2,albumin", "no process 'albumin'", "albumen?"),

@@ -74,6 +74,7 @@ def test_add_answers_in_json(folder: Path) -> None:
         "changes": [],
         "vanished": [],
         "duplicates": [],
+        "left_out": [],
     }
 
 

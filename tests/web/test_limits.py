@@ -166,6 +166,7 @@ def test_an_answer_that_is_not_read_is_given_up(server: Server, monkeypatch: pyt
     """Who asks for a large picture and reads nothing does not hold it in memory for ever."""
     monkeypatch.setattr(limits, "STALLED", 0.2)
     with server.connect(b"GET /large HTTP/1.1\r\nHost: here\r\n\r\n") as slow:
+        slow.recv(1)  # it is being answered
         for _ in range(200):
             if not server.server.server_state.connections:
                 break
