@@ -32,9 +32,9 @@ if TYPE_CHECKING:
     from kinphoto.archive.desk import Desk
     from kinphoto.archive.explaining import Explanation
     from kinphoto.archive.framing import Framed, Unnamed
+    from kinphoto.archive.freshness import Freshness
     from kinphoto.archive.informants import Informant, InformantEntry
     from kinphoto.archive.joining import Joined, Parted
-    from kinphoto.archive.keeping import Freshness
     from kinphoto.archive.kinship import Kin
     from kinphoto.archive.lifeline import Lifeline
     from kinphoto.archive.links import Link, Linked
@@ -181,10 +181,10 @@ class Archive:
 
     def freshness(self) -> Freshness:
         """After which change everything was last dated, and whether there were any since."""
-        from kinphoto.archive import keeping
+        from kinphoto.archive import freshness
 
         with self.reading() as connection:
-            return keeping.freshness(connection)
+            return freshness.freshness(connection)
 
     def strip(self, photograph: str, off: Collection[str] = (), *, withouts: bool = False) -> Strip:
         """Everything that bears on one photograph's date, as bars on an axis of time, without the statements `off`;
@@ -419,10 +419,10 @@ class Archive:
     def everything_to_ask(self, *, as_kept: bool = False) -> tuple[Asked, ...]:
         """Everything worth asking of anybody: worked out once for each look at the whole archive (with `as_kept` only
         the first time), without what was answered since."""
-        from kinphoto.archive import keeping, questions
+        from kinphoto.archive import freshness, questions
 
         with self.reading() as connection:
-            as_of = keeping.freshness(connection).as_of
+            as_of = freshness.freshness(connection).as_of
             if self._asked is None or (self._asked[0] != as_of and not as_kept):
                 self._asked = as_of, questions.everything(connection, self._everybody(connection))
             return questions.still_open(connection, self._asked[1])

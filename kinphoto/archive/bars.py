@@ -16,10 +16,11 @@ from kinphoto.archive.stories import kind_of
 from kinphoto.phrases import listed
 from kinphoto.reason import evidence as ev
 from kinphoto.reason.apart import Apart, age_likelihood, as_posterior, date_likelihood
+from kinphoto.reason.arrays import Array
 from kinphoto.reason.conflict import BELIEVED
 from kinphoto.reason.dating import Closeup
 from kinphoto.reason.findings import Conflict
-from kinphoto.reason.grid import Array, Cells, cells
+from kinphoto.reason.grid import Cells, cells
 from kinphoto.reason.laws import FIRST_PHOTOGRAPH
 from kinphoto.reason.readout import days, shortest
 from kinphoto.reason.span import Span

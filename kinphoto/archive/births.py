@@ -19,8 +19,9 @@ from typing import Any
 from sqlalchemy import Column, Connection, Select, select
 
 from kinphoto.archive.dating import settlement_of
+from kinphoto.archive.freshness import setting
 from kinphoto.archive.identity import same_as, with_others
-from kinphoto.archive.keeping import BIRTHS, FINDINGS, setting
+from kinphoto.archive.keeping import BIRTHS, FINDINGS
 from kinphoto.archive.kinds import AGE_KINDS
 from kinphoto.archive.lives import lives, rows_of
 from kinphoto.archive.wording import Vital

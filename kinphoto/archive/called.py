@@ -16,7 +16,7 @@ from sqlalchemy import Connection, func, select
 
 from kinphoto.archive.identity import same_as
 from kinphoto.archive.people_search import Names
-from kinphoto.reason.grid import Array
+from kinphoto.reason.arrays import Array
 from kinphoto.store import tables as t
 
 if TYPE_CHECKING:

@@ -22,8 +22,9 @@ from sqlalchemy import Connection, select
 from kinphoto.archive.changes import touched
 from kinphoto.archive.dating import DatedPhotograph, Settlement, estimates, refresh, settlement_of
 from kinphoto.archive.finding import find_photograph
+from kinphoto.archive.freshness import setting, stamp
 from kinphoto.archive.gathering import gather_reached, withdrawn_of
-from kinphoto.archive.keeping import BIRTHS, FINDINGS, keep_some, setting, stamp
+from kinphoto.archive.keeping import BIRTHS, FINDINGS, keep_some
 from kinphoto.archive.reaching import reach
 from kinphoto.archive.whole import Whole, is_small
 from kinphoto.reason import evidence as ev

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from sqlalchemy import Connection, func, select
 
 from kinphoto.archive.finding import find_families
-from kinphoto.archive.gathering import dated
 from kinphoto.archive.lives import Life, lives, rows_of
+from kinphoto.archive.recorded_dates import dated
 from kinphoto.store import tables as t
 from kinphoto.tree.wording import words
 

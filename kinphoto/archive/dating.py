@@ -15,9 +15,10 @@ from sqlalchemy import Connection, select
 
 from kinphoto.archive import stories
 from kinphoto.archive.finding import find_photograph
+from kinphoto.archive.freshness import Freshness, freshness, setting, stamp
 from kinphoto.archive.garbage import no_collection
 from kinphoto.archive.gathering import gather
-from kinphoto.archive.keeping import FINDINGS, Freshness, freshness, keep_all, setting, stamp
+from kinphoto.archive.keeping import FINDINGS, keep_all
 from kinphoto.archive.namesakes import named_apart
 from kinphoto.archive.whole import worked_out
 from kinphoto.errors import InvalidValueError

@@ -21,7 +21,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from kinphoto.reason import perception
-from kinphoto.reason.grid import Array
+from kinphoto.reason.arrays import Array
 from kinphoto.reason.span import DAYS_PER_YEAR
 from kinphoto.reason.survival import survival
 

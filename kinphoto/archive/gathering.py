@@ -17,11 +17,12 @@ from sqlalchemy import Connection, RowMapping, Table, select
 from kinphoto.archive.identity import same_as
 from kinphoto.archive.kinds import AGE_KINDS, FROM_MEMORY, MADE_KINDS, RELATION_KINDS
 from kinphoto.archive.reaching import BOUND, Bound, Reach, reach
+from kinphoto.archive.recorded_dates import dated
 from kinphoto.archive.trusts import BY_QUALITY, can_have_known, default_trust
 from kinphoto.reason import evidence as ev
 from kinphoto.reason import processes
 from kinphoto.reason.focus import EXACT
-from kinphoto.reason.span import Dated, Shape, Span, doubted
+from kinphoto.reason.span import Span, doubted
 from kinphoto.store import tables as t
 
 Row = Mapping[str, Any] | RowMapping
@@ -340,19 +341,6 @@ class _Rows:
             if e["tag"] == tag and e["person_id"] is not None and _has_date(e):
                 found.setdefault(e["person_id"], Span(e["first"], e["last"]))
         return found
-
-
-def dated(row: Row) -> Dated:
-    """The date of an `event` or `statement` row, wider if there is a question mark."""
-    date = Dated(
-        Span(row["first"], row["last"]),
-        Shape(row["shape"]),
-        row["centre"],
-        row["spread"],
-        row["date_text"],
-        bool(row["doubtful"]),
-    )
-    return doubted(date) if date.doubtful and date.span != Span() else date
 
 
 def _has_date(row: Row) -> bool:

@@ -13,14 +13,14 @@ from __future__ import annotations
 
 import json
 from collections.abc import Collection, Iterable, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from time import sleep
 from typing import TYPE_CHECKING, Any
 
-from sqlalchemy import Connection, delete, func, insert, select
+from sqlalchemy import Connection, delete, insert, select
 
-from kinphoto import __version__
 from kinphoto.archive import stories
+from kinphoto.archive.freshness import AS_OF, SINCE, Stamp, kept_entry, setting
 from kinphoto.archive.stories import StoryBook
 from kinphoto.reason.findings import Estimate, Findings
 from kinphoto.store import tables as t
@@ -28,64 +28,11 @@ from kinphoto.store import tables as t
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
 
-_AS_OF = "estimates_as_of"
 FINDINGS = "findings"
 BIRTHS = "findings_of_births"
-_SINCE = "estimates_since"
 _AT_ONCE = 1000  # rows per transaction: some 10 ms
 _PAUSE = 0.03  # seconds
 Row = dict[str, Any]
-
-
-@dataclass(frozen=True, slots=True)
-class Stamp:
-    """A moment of the archive: its newest change, and how many entries the journal held (a change can go on)."""
-
-    change: int
-    entry: int
-
-    def __str__(self) -> str:
-        return f"{self.change} {__version__} {self.entry}"
-
-
-@dataclass(frozen=True, slots=True)
-class Freshness:
-    """After which change everything was last dated (None: never), the newest change, and whether nothing was changed
-    in between."""
-
-    as_of: int | None
-    newest: int
-    fresh: bool
-
-
-def stamp(connection: Connection) -> Stamp:
-    """The present moment of the archive."""
-    newest = connection.scalar(select(func.max(t.change.c.id)))
-    entry = connection.scalar(select(func.max(t.change_row.c.id)))
-    return Stamp(newest or 0, entry or 0)
-
-
-def freshness(connection: Connection) -> Freshness:
-    """How old what is kept is."""
-    kept, now = setting(connection, _AS_OF), stamp(connection)
-    return Freshness(int(kept.split()[0]) if kept else None, now.change, kept == str(now))
-
-
-def as_of(connection: Connection) -> str:
-    """A word that is another whenever any row or estimate was changed since it was asked, also within one change."""
-    return f"{stamp(connection)}; {setting(connection, _AS_OF)}; {setting(connection, _SINCE)}"
-
-
-def setting(connection: Connection, key: str) -> str | None:
-    """A small fact about the archive."""
-    found = connection.scalar(select(t.setting.c.value).where(t.setting.c.key == key))
-    return None if found is None else str(found)
-
-
-def kept_entry(connection: Connection) -> int:
-    """The entry of the journal (`Stamp.entry`) after which everything was last dated; 0 when it never was."""
-    kept = (setting(connection, _AS_OF) or "").split()
-    return int(kept[2]) if len(kept) > 2 else 0
 
 
 def keep_all(archive: Archive, findings: Findings, told: StoryBook, made: Stamp) -> None:
@@ -110,8 +57,8 @@ def keep_all(archive: Archive, findings: Findings, told: StoryBook, made: Stamp)
         _forget(connection, gone)
         later = {i: entry for i, entry in _since(connection).items() if entry > made.entry}
         kept_as = {
-            _AS_OF: str(made), FINDINGS: _as_json(findings), BIRTHS: json.dumps([asdict(b) for b in findings.births]),
-            _SINCE: json.dumps(later),
+            AS_OF: str(made), FINDINGS: _as_json(findings), BIRTHS: json.dumps([asdict(b) for b in findings.births]),
+            SINCE: json.dumps(later),
         }  # fmt: skip
         for key, value in kept_as.items():
             _set(connection, key, value)
@@ -136,7 +83,7 @@ def keep_some(archive: Archive, estimates: Iterable[Estimate], made: Stamp) -> N
         rows = _rows(connection, list(estimates))
         written = _write(connection, rows, made)
         since = _since(connection) | dict.fromkeys(written, made.entry)
-        _set(connection, _SINCE, json.dumps(since))
+        _set(connection, SINCE, json.dumps(since))
 
 
 def _differences(connection: Connection, estimates: Sequence[Estimate]) -> tuple[list[Row], list[int]]:
@@ -184,7 +131,7 @@ def _forget(connection: Connection, photographs: Collection[int]) -> None:
 
 def _since(connection: Connection) -> dict[int, int]:
     """Photographs dated by themselves since everything was, with the moment (`Stamp.entry`) of that."""
-    return {int(i): int(entry) for i, entry in json.loads(setting(connection, _SINCE) or "{}").items()}
+    return {int(i): int(entry) for i, entry in json.loads(setting(connection, SINCE) or "{}").items()}
 
 
 def _set(connection: Connection, key: str, value: str) -> None:

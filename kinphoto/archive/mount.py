@@ -13,9 +13,9 @@ from sqlalchemy import Connection, RowMapping, select
 
 from kinphoto.archive.dating import as_estimate
 from kinphoto.archive.finding import find_photograph, scans_of
-from kinphoto.archive.gathering import dated
 from kinphoto.archive.kinds import DATED_KINDS, MADE_KINDS, RELATION_KINDS
 from kinphoto.archive.privacy import Public
+from kinphoto.archive.recorded_dates import dated
 from kinphoto.archive.statements import event_words
 from kinphoto.archive.unborn import in_the_picture, unborn
 from kinphoto.reason import processes

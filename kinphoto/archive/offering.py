@@ -30,7 +30,7 @@ from kinphoto.archive.proband import proband_id
 from kinphoto.archive.roster import NEAREST, Roster
 from kinphoto.archive.sentences import age_words
 from kinphoto.phrases import counted
-from kinphoto.reason.grid import Array
+from kinphoto.reason.arrays import Array
 from kinphoto.reason.span import DAYS_PER_YEAR, year_of
 from kinphoto.store import tables as t
 

@@ -15,7 +15,7 @@ from kinphoto.archive.identity import same_as
 from kinphoto.archive.lives import Life, lives, rows_of
 from kinphoto.archive.people_search import Match, Matches, search
 from kinphoto.archive.privacy import Public, photographs_shown
-from kinphoto.archive.statements import date_columns
+from kinphoto.archive.recorded_dates import date_columns
 from kinphoto.errors import InvalidValueError
 from kinphoto.reason.span import Dated
 from kinphoto.store import tables as t

@@ -20,7 +20,7 @@ from typing import Any
 
 from sqlalchemy import ColumnElement, Connection, select
 
-from kinphoto.archive.keeping import as_of
+from kinphoto.archive.freshness import as_of
 from kinphoto.archive.lives import LONGEST, rows_of
 from kinphoto.archive.living import may_be_living
 from kinphoto.reason.findings import Estimate, State

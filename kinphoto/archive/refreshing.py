@@ -19,7 +19,7 @@ from threading import Condition, Thread
 from time import monotonic
 from typing import TYPE_CHECKING
 
-from kinphoto.archive.keeping import freshness
+from kinphoto.archive.freshness import freshness
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive

@@ -19,7 +19,7 @@ from sqlalchemy import Connection, select
 from kinphoto.archive.called import Called, last_change
 from kinphoto.archive.fitting import Lifetimes
 from kinphoto.archive.lives import LONGEST
-from kinphoto.reason.grid import Array
+from kinphoto.reason.arrays import Array
 from kinphoto.reason.span import at_least, at_most
 from kinphoto.store import tables as t
 

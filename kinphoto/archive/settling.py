@@ -11,7 +11,7 @@ from sqlalchemy import Connection, and_, or_, select
 
 from kinphoto.archive import stories
 from kinphoto.archive.dating import refresh
-from kinphoto.archive.keeping import freshness, kept_entry
+from kinphoto.archive.freshness import freshness, kept_entry
 from kinphoto.archive.stories import Story, StoryBook
 from kinphoto.archive.withdrawing import TABLES, Withdrawn, standing, withdraw_all
 from kinphoto.errors import InvalidValueError

@@ -14,6 +14,7 @@ from sqlalchemy import Connection, select
 from kinphoto.archive.codes import with_code
 from kinphoto.archive.desk import Desk, Row, parse_trust
 from kinphoto.archive.finding import find_event
+from kinphoto.archive.recorded_dates import date_columns
 from kinphoto.archive.sentences import EVENT_WORDS
 from kinphoto.archive.unborn import in_the_picture, unborn
 from kinphoto.archive.vocabulary import KINDS, MADE_UNCLEAR, RELATIONS, plain
@@ -212,18 +213,6 @@ def find_process(name: str, kind: str) -> processes.Process:
     known = ", ".join(near or (p.name for p in processes.load().values() if p.kind == kind))
     remedy = f"Did you mean {known}?" if near else f"There are: {known}."
     raise InvalidValueError(f"there is no {kind} '{name}'", remedy=remedy)
-
-
-def date_columns(dated: Dated) -> dict[str, Any]:
-    """The columns in which `event` and `statement` keep a date."""
-    return {
-        "first": dated.span.first,
-        "last": dated.span.last,
-        "shape": str(dated.shape),
-        "centre": dated.centre,
-        "spread": dated.spread,
-        "doubtful": int(dated.doubtful),
-    }
 
 
 def _record(

@@ -19,7 +19,7 @@ from sqlalchemy import Connection, select
 from kinphoto.archive.bars import ASIDE, Bar, Bars, Points
 from kinphoto.archive.closeup import Near, near
 from kinphoto.archive.dating import estimates, find_dated
-from kinphoto.archive.keeping import freshness
+from kinphoto.archive.freshness import freshness
 from kinphoto.archive.namesakes import named_apart
 from kinphoto.archive.parts import WhatIf, far_that_matter, is_own, own_in_order, range_words
 from kinphoto.archive.sentences import Sentences

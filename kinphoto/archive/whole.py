@@ -15,8 +15,8 @@ from typing import TYPE_CHECKING
 
 from sqlalchemy import Connection, func, select
 
+from kinphoto.archive.freshness import Stamp, stamp
 from kinphoto.archive.gathering import gather
-from kinphoto.archive.keeping import Stamp, stamp
 from kinphoto.reason import evidence as ev
 from kinphoto.reason.findings import BirthEstimate
 from kinphoto.store import tables as t

@@ -14,7 +14,7 @@ from textwrap import shorten
 
 from sqlalchemy import Connection, RowMapping, Table, select
 
-from kinphoto.archive.gathering import dated
+from kinphoto.archive.recorded_dates import dated
 from kinphoto.archive.sentences import EVENT_WORDS, age_words, on
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.store import tables as t

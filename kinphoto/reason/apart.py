@@ -18,10 +18,11 @@ import numpy as np
 from kinphoto.reason import evidence as ev
 from kinphoto.reason import network as nw
 from kinphoto.reason import perception
+from kinphoto.reason.arrays import Array
 from kinphoto.reason.births import Lives
 from kinphoto.reason.conflict import BELIEVED, Settled
 from kinphoto.reason.faces import Name, Unusual
-from kinphoto.reason.grid import Array, Cells
+from kinphoto.reason.grid import Cells
 from kinphoto.reason.laws import FIRST_PHOTOGRAPH, LAID_OUT_WITHIN, constraints
 from kinphoto.reason.prior import cumulative
 from kinphoto.reason.readout import Posterior

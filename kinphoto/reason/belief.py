@@ -23,12 +23,13 @@ from math import log as log_
 
 import numpy as np
 
+from kinphoto.reason.arrays import Array, Ints
 from kinphoto.reason.births import Lives
 from kinphoto.reason.bodies import Bodies
 from kinphoto.reason.claims import Said, matching
 from kinphoto.reason.crowd import Crowds, Doubt, Seen
 from kinphoto.reason.faces import Unusual
-from kinphoto.reason.grid import Array, Grid, Ints, grid, starts, steps
+from kinphoto.reason.grid import Grid, grid, starts, steps
 from kinphoto.reason.groups import Groups
 from kinphoto.reason.informants import Informants
 from kinphoto.reason.kernels import Kernels

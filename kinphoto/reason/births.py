@@ -18,8 +18,9 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from kinphoto.reason import evidence as ev
+from kinphoto.reason.arrays import Array, Ints
 from kinphoto.reason.findings import KNOWN, BirthEstimate
-from kinphoto.reason.grid import QUARTERS, Array, Ints, starts
+from kinphoto.reason.grid import QUARTERS, starts
 from kinphoto.reason.lookup import Lookup
 from kinphoto.reason.messages import Rows
 from kinphoto.reason.prior import QUARTER, Birth, Death, Part, birth, death

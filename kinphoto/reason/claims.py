@@ -51,7 +51,8 @@ import numpy as np
 from scipy.special import log_ndtr, ndtr
 
 from kinphoto.reason import evidence as ev
-from kinphoto.reason.grid import Array, Grid, Ints, grid, starts
+from kinphoto.reason.arrays import Array, Ints
+from kinphoto.reason.grid import Grid, grid, starts
 from kinphoto.reason.laws import FIRST_PHOTOGRAPH
 from kinphoto.reason.lookup import Lookup
 from kinphoto.reason.prior import ABOUT_NORMAL, AS_STATED, NEAR_BY, QUARTER, RANGE, Happened, happened

@@ -30,8 +30,9 @@ from scipy.special import ndtr
 
 from kinphoto.reason import evidence as ev
 from kinphoto.reason import perception
+from kinphoto.reason.arrays import Array, Ints
 from kinphoto.reason.claims import SMALLEST, matching
-from kinphoto.reason.grid import Array, Grid, Ints, starts
+from kinphoto.reason.grid import Grid, starts
 from kinphoto.reason.kernels import Stack
 from kinphoto.reason.perception import Judgement
 from kinphoto.reason.prior import ABOUT_NORMAL, POINT, Death

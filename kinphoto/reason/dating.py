@@ -27,13 +27,13 @@ from typing import TypeVar
 import numpy as np
 
 from kinphoto.reason import evidence as ev
+from kinphoto.reason.arrays import Ints
 from kinphoto.reason.belief import Beliefs
 from kinphoto.reason.births import Lives
 from kinphoto.reason.conflict import Settled, settle, weigh_equals
 from kinphoto.reason.crowd import Doubt
 from kinphoto.reason.findings import HOLDS, BirthEstimate, Estimate, Findings, InformantEstimate, State, Unlikely
 from kinphoto.reason.focus import focus
-from kinphoto.reason.grid import Ints
 from kinphoto.reason.groups import Groups, group_up
 from kinphoto.reason.informants import Informants
 from kinphoto.reason.laws import FIRST_PHOTOGRAPH

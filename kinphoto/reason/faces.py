@@ -27,8 +27,9 @@ import numpy as np
 
 from kinphoto.reason import evidence as ev
 from kinphoto.reason import perception
+from kinphoto.reason.arrays import Array
 from kinphoto.reason.births import Lives
-from kinphoto.reason.grid import Array, Cells
+from kinphoto.reason.grid import Cells
 from kinphoto.reason.kernels import Told, stated
 from kinphoto.reason.laws import FIRST_PHOTOGRAPH, LAID_OUT_WITHIN
 from kinphoto.reason.lookup import Lookup

@@ -14,16 +14,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
+from kinphoto.reason.arrays import Array, Ints
 from kinphoto.reason.span import DAYS_PER_YEAR
-
-Array = NDArray[Any]
-"""An array of floats."""
-Ints = NDArray[np.int64]
 
 FINE, MEDIUM = 120, 10 * DAYS_PER_YEAR
 """Spans up to these many days get cells of days, of months; longer ones get quarter-years."""

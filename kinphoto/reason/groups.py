@@ -9,8 +9,8 @@ from functools import cached_property
 import numpy as np
 
 from kinphoto.reason import evidence as ev
+from kinphoto.reason.arrays import Array
 from kinphoto.reason.births import Lives
-from kinphoto.reason.grid import Array
 from kinphoto.reason.lookup import Lookup
 
 SHARING = (ev.Related.COPY_OF, ev.Related.SAME_NEGATIVE, ev.Related.SAME_OCCASION)

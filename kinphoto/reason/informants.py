@@ -21,11 +21,12 @@ import numpy as np
 from scipy.special import ndtr
 
 from kinphoto.reason import perception
+from kinphoto.reason.arrays import Array
 from kinphoto.reason.bodies import Bodies
 from kinphoto.reason.claims import Said
 from kinphoto.reason.crowd import Face
 from kinphoto.reason.findings import InformantEstimate
-from kinphoto.reason.grid import Array, grid
+from kinphoto.reason.grid import grid
 from kinphoto.reason.perception import BIAS_SD, SPREAD_SD, TAU, Points
 from kinphoto.reason.span import DAYS_PER_YEAR
 

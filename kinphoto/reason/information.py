@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from scipy.special import xlogy
 
-from kinphoto.reason.grid import Array
+from kinphoto.reason.arrays import Array
 
 
 def information(chance: Array, answers: Array) -> float:

@@ -24,8 +24,8 @@ import numpy as np
 
 from kinphoto.reason import evidence as ev
 from kinphoto.reason import perception
+from kinphoto.reason.arrays import Array
 from kinphoto.reason.faces import judgements, stated_of
-from kinphoto.reason.grid import Array
 from kinphoto.reason.kernels import Told, stated
 from kinphoto.reason.perception import Judgement
 from kinphoto.reason.prior import Birth, Death

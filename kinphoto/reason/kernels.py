@@ -20,7 +20,7 @@ import numpy as np
 
 from kinphoto.reason import evidence as ev
 from kinphoto.reason import perception
-from kinphoto.reason.grid import Array, Ints
+from kinphoto.reason.arrays import Array, Ints
 from kinphoto.reason.perception import Judgement, Points
 from kinphoto.reason.survival import survival
 

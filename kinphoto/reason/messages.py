@@ -32,7 +32,8 @@ from typing import Any
 import numpy as np
 from scipy import fft
 
-from kinphoto.reason.grid import Array, Ints, starts
+from kinphoto.reason.arrays import Array, Ints
+from kinphoto.reason.grid import starts
 from kinphoto.reason.orders import Orders
 from kinphoto.reason.workers import at_once
 

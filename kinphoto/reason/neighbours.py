@@ -12,11 +12,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from kinphoto.reason.arrays import Array, Ints
 from kinphoto.reason.births import HALF, Lives, lasts, vague
 from kinphoto.reason.bodies import VagueFace
 from kinphoto.reason.crowd import Doubt, Ends
 from kinphoto.reason.findings import BirthEstimate
-from kinphoto.reason.grid import QUARTERS, Array, Grid, Ints, starts
+from kinphoto.reason.grid import QUARTERS, Grid, starts
 from kinphoto.reason.kernels import LAGS, Kernels, Told
 from kinphoto.reason.messages import Exchange, Faces, Rows, Settled
 from kinphoto.reason.orders import Orders, orders

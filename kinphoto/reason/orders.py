@@ -34,7 +34,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from kinphoto.reason import evidence as ev
-from kinphoto.reason.grid import Array, Grid, Ints, starts
+from kinphoto.reason.arrays import Array, Ints
+from kinphoto.reason.grid import Grid, starts
 from kinphoto.reason.lookup import Lookup
 
 if TYPE_CHECKING:

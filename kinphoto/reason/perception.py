@@ -33,7 +33,7 @@ from math import inf, isfinite, log
 import numpy as np
 from scipy.special import ndtr
 
-from kinphoto.reason.grid import Array
+from kinphoto.reason.arrays import Array
 
 TAU = 0.17
 """Standard deviation of a judged age on the scale g (a judgement of the project)."""

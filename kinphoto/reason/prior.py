@@ -35,8 +35,8 @@ import numpy as np
 from scipy.special import ndtr
 
 from kinphoto.reason import evidence as ev
+from kinphoto.reason.arrays import Array
 from kinphoto.reason.findings import KNOWN
-from kinphoto.reason.grid import Array
 from kinphoto.reason.lookup import Lookup
 from kinphoto.reason.span import DAYS_PER_YEAR, Dated, Shape, Span
 from kinphoto.reason.survival import density, survival

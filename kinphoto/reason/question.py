@@ -31,11 +31,12 @@ from scipy.special import ndtr
 
 from kinphoto.reason import evidence as ev
 from kinphoto.reason import joint, perception
+from kinphoto.reason.arrays import Array
 from kinphoto.reason.births import Lives
 from kinphoto.reason.dating import look_closely
 from kinphoto.reason.faces import Unusual
 from kinphoto.reason.findings import InformantEstimate
-from kinphoto.reason.grid import Array, Cells
+from kinphoto.reason.grid import Cells
 from kinphoto.reason.groups import together
 from kinphoto.reason.information import information, of_yes_or_no
 from kinphoto.reason.joint import Edge, Years

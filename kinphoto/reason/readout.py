@@ -21,8 +21,9 @@ from datetime import date, timedelta
 
 import numpy as np
 
+from kinphoto.reason.arrays import Array
 from kinphoto.reason.findings import HOLDS
-from kinphoto.reason.grid import Array, Grid
+from kinphoto.reason.grid import Grid
 from kinphoto.reason.span import Dated, Shape, Span, year_of
 
 TIE, TIE_SHARE = 1.0, 0.005

@@ -27,8 +27,8 @@ from math import prod
 import numpy as np
 
 from kinphoto.reason import evidence as ev
+from kinphoto.reason.arrays import Array
 from kinphoto.reason.births import Lives
-from kinphoto.reason.grid import Array
 from kinphoto.reason.groups import SHARING, Groups, group_of
 from kinphoto.reason.lookup import Lookup
 from kinphoto.reason.readout import Posterior

@@ -20,9 +20,10 @@ import numpy as np
 
 from kinphoto.reason import evidence as ev
 from kinphoto.reason import perception
+from kinphoto.reason.arrays import Array
 from kinphoto.reason.births import Lives
 from kinphoto.reason.faces import Name, Unusual, judgements, stated_of
-from kinphoto.reason.grid import Array, Cells
+from kinphoto.reason.grid import Cells
 from kinphoto.reason.lookup import Lookup
 from kinphoto.reason.perception import Judgement
 from kinphoto.reason.readout import Posterior

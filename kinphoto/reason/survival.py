@@ -17,7 +17,7 @@ from math import log
 
 import numpy as np
 
-from kinphoto.reason.grid import Array
+from kinphoto.reason.arrays import Array
 
 REACH_65, REACH_85 = 0.68, 0.18
 """Shares of the newborn who reach 65 and 85 (from memory)."""

@@ -11,8 +11,9 @@ from sqlalchemy import event
 
 from kinphoto.archive import Archive
 from kinphoto.archive import keeping as keeping_
+from kinphoto.archive.freshness import Stamp, stamp
 from kinphoto.archive.gathering import gather
-from kinphoto.archive.keeping import Stamp, keep_all, keep_some, stamp
+from kinphoto.archive.keeping import keep_all, keep_some
 from kinphoto.archive.statements import Said
 from kinphoto.archive.stories import StoryBook, book
 from kinphoto.reason.dating import date_archive

@@ -9,7 +9,8 @@ import pytest
 
 from kinphoto.archive import Archive
 from kinphoto.archive.folding import fold
-from kinphoto.archive.keeping import keep_all, stamp
+from kinphoto.archive.freshness import stamp
+from kinphoto.archive.keeping import keep_all
 from kinphoto.archive.links import Link
 from kinphoto.archive.pictures import Pictures
 from kinphoto.archive.stories import StoryBook

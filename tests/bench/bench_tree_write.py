@@ -21,7 +21,8 @@ NAME = """
 import resource, sys, time
 from pathlib import Path
 from kinphoto.archive import Archive
-from kinphoto.archive.keeping import keep_all, stamp
+from kinphoto.archive.keeping import keep_all
+from kinphoto.archive.freshness import stamp
 from kinphoto.archive.stories import StoryBook
 from kinphoto.reason.findings import Findings
 from kinphoto.store import tables as t
