@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-__version__ = "0.1.0"
+from kinphoto.version import __version__
+
 __all__ = ["Archive", "KinphotoError", "__version__"]
 
 if TYPE_CHECKING:

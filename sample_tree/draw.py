@@ -19,8 +19,9 @@ from PIL import Image
 from .backs import BACKS, Back, draw_back
 from .box import ALBUM_PAGE, BY_FILE, COPIED, COPY, RESCAN, RESCANNED, Shot, Sitter, Thing
 from .drawing import mounts, pages, prints
+from .drawing.body import Body
 from .drawing.canvas import Canvas, Frame, Pixels
-from .drawing.figures import Body, Box, Figure, Pose, body_of, draw_figure, draw_hand
+from .drawing.figures import Box, Figure, Pose, body_of, draw_figure, draw_hand
 from .drawing.people import Guise, draw_person, figure_for
 from .drawing.props import PROPS, draw_bundle, draw_car, draw_table
 from .drawing.scenery import draw_place

@@ -22,55 +22,55 @@ from kinphoto.store import opening, session
 from kinphoto.store.opening import DATABASE as DATABASE
 
 if TYPE_CHECKING:
-    from kinphoto.archive.about import AboutPhotograph
-    from kinphoto.archive.arranging import Arranged
-    from kinphoto.archive.boxes import Mounted, Opened, Shelved, Wanting
-    from kinphoto.archive.called import Called
-    from kinphoto.archive.changes import Change, Undone
-    from kinphoto.archive.couples import Couple
-    from kinphoto.archive.dating import DatedPhotograph, KeptDates
-    from kinphoto.archive.desk import Desk
-    from kinphoto.archive.explaining import Explanation
-    from kinphoto.archive.framing import Framed, Unnamed
-    from kinphoto.archive.freshness import Freshness
-    from kinphoto.archive.informants import Informant, InformantEntry
-    from kinphoto.archive.joining import Joined, Parted
-    from kinphoto.archive.kinship import Kin
-    from kinphoto.archive.lifeline import Lifeline
-    from kinphoto.archive.links import Link, Linked
-    from kinphoto.archive.listing import Listed, Wanted
-    from kinphoto.archive.mount import Box, Mount
-    from kinphoto.archive.objects import Described, Description
-    from kinphoto.archive.offering import Offers
-    from kinphoto.archive.outcome import Outcome
-    from kinphoto.archive.overview import Overview
-    from kinphoto.archive.people import AddedPerson, FoundPeople, SamePerson
-    from kinphoto.archive.pictures import Pictures
-    from kinphoto.archive.privacy import Public
-    from kinphoto.archive.proband import Proband
-    from kinphoto.archive.questions import Asked, Evening
-    from kinphoto.archive.quoting import Quote
-    from kinphoto.archive.removing import Removal, Resting
-    from kinphoto.archive.replacing import Replaced
-    from kinphoto.archive.roster import Roster
-    from kinphoto.archive.scanning import Progress, ScansAdded
-    from kinphoto.archive.searching import Found, Question
-    from kinphoto.archive.seated import Faces
-    from kinphoto.archive.settling import SettledConflict
-    from kinphoto.archive.showing import FacePicture, ScanPicture
-    from kinphoto.archive.somebody import Who
-    from kinphoto.archive.spreadsheets import Applied
-    from kinphoto.archive.statements import Recorded, Said, Tie
-    from kinphoto.archive.stories import StoryBook
-    from kinphoto.archive.strip import Strip
-    from kinphoto.archive.tree_check import TreeCheck
-    from kinphoto.archive.tree_writing import TreeWritten
-    from kinphoto.archive.trees import TreeImported
-    from kinphoto.archive.turning import Turned
-    from kinphoto.archive.whole import Whole
-    from kinphoto.archive.withdrawing import Withdrawn
-    from kinphoto.reason.findings import BirthEstimate
-    from kinphoto.reason.hindsight import Hindsight
+    from kinphoto.archive.asking.name_offers import Offers
+    from kinphoto.archive.asking.questions import Asked, Evening
+    from kinphoto.archive.asking.who import Who
+    from kinphoto.archive.catalogue.freshness import Freshness
+    from kinphoto.archive.catalogue.names import Called
+    from kinphoto.archive.catalogue.privacy import Public
+    from kinphoto.archive.collection.arranging import Arranged
+    from kinphoto.archive.collection.container_pages import Mounted, Opened, Shelved, Wanting
+    from kinphoto.archive.collection.images import FacePicture, ScanPicture
+    from kinphoto.archive.collection.joining import Joined, Parted
+    from kinphoto.archive.collection.photograph_page import Box, Mount
+    from kinphoto.archive.collection.removing import Removal, Resting
+    from kinphoto.archive.collection.replacing import Replaced
+    from kinphoto.archive.collection.rotation import Turned
+    from kinphoto.archive.collection.scanning import Progress, ScansAdded
+    from kinphoto.archive.dates.conflicts import SettledConflict
+    from kinphoto.archive.dates.estimates import DatedPhotograph, KeptDates
+    from kinphoto.archive.dates.explain import Explanation
+    from kinphoto.archive.dates.outcome import Outcome
+    from kinphoto.archive.dates.strip import Strip
+    from kinphoto.archive.dates.whole import Whole
+    from kinphoto.archive.people.couples import Couple
+    from kinphoto.archive.people.kinship import Kin
+    from kinphoto.archive.people.lifeline import Lifeline
+    from kinphoto.archive.people.name_index import Roster
+    from kinphoto.archive.people.overview import Overview
+    from kinphoto.archive.people.people import AddedPerson, FoundPeople, SamePerson
+    from kinphoto.archive.people.pictures import Pictures
+    from kinphoto.archive.people.proband import Proband
+    from kinphoto.archive.search.about import AboutPhotograph
+    from kinphoto.archive.search.listing import Listed, Wanted
+    from kinphoto.archive.search.quoting import Quote
+    from kinphoto.archive.search.searching import Found, Question
+    from kinphoto.archive.statements.appearances import Link, Linked
+    from kinphoto.archive.statements.claims import Recorded, Said, Tie
+    from kinphoto.archive.statements.descriptions import Described, Description
+    from kinphoto.archive.statements.desk import Desk
+    from kinphoto.archive.statements.faces import Faces
+    from kinphoto.archive.statements.frames import Framed, Unnamed
+    from kinphoto.archive.statements.history import Change, Undone
+    from kinphoto.archive.statements.informants import Informant, InformantEntry
+    from kinphoto.archive.statements.spreadsheets import Applied
+    from kinphoto.archive.statements.withdrawing import Withdrawn
+    from kinphoto.archive.tree.checking import TreeCheck
+    from kinphoto.archive.tree.exporting import TreeWritten
+    from kinphoto.archive.tree.importing import TreeImported
+    from kinphoto.archive.words.conflict_stories import StoryBook
+    from kinphoto.reason.advice.hindsight import Hindsight
+    from kinphoto.reason.model.findings import BirthEstimate
 
 
 class Archive:
@@ -85,7 +85,7 @@ class Archive:
         self._roster: Roster | None = None
         self._asked: tuple[int | None, tuple[Asked, ...]] | None = None
         self.whole: Whole | None = None
-        """What was last concluded of everything, where that is held (`archive/whole.py`)."""
+        """What was last concluded of everything, where that is held (`archive/dates/whole.py`)."""
         self.looking = RLock()
         """Held by whoever works that out."""
 
@@ -140,48 +140,48 @@ class Archive:
 
     def refresh_estimates(self) -> None:
         """Make the estimates again if anything was changed since they were made."""
-        from kinphoto.archive import dating
+        from kinphoto.archive.dates import estimates
 
-        dating.refresh(self)
+        estimates.refresh(self)
 
     def look_at_everything(self) -> bool:
         """Date everything in this process and hold it, where the archive is small enough; False where it is not."""
-        from kinphoto.archive import dating, whole
+        from kinphoto.archive.dates import estimates, whole
 
         if whole.worked_out(self) is None:
             return False
-        dating.refresh(self)
+        estimates.refresh(self)
         return True
 
     def dates(self, photographs: Sequence[str] = ()) -> list[DatedPhotograph]:
         """Estimates of these photographs, or of all. Raises NotFoundError or AmbiguousError."""
-        from kinphoto.archive import dating
+        from kinphoto.archive.dates import estimates
 
-        return dating.dates(self, photographs)
+        return estimates.dates(self, photographs)
 
     def date_now(self, photographs: Sequence[str] | None = None) -> list[DatedPhotograph]:
         """Date these photographs again at once (None: those of the newest change); in an archive of a family's size
         everything else as well. Raises NotFoundError or AmbiguousError."""
-        from kinphoto.archive import closeup
+        from kinphoto.archive.dates import one_photograph
 
-        return closeup.date_now(self, photographs)
+        return one_photograph.date_now(self, photographs)
 
     def kept_dates(self, photographs: Sequence[str] = ()) -> KeptDates:
         """Estimates as they are kept, and how old they are. Raises NotFoundError, AmbiguousError."""
-        from kinphoto.archive import dating
+        from kinphoto.archive.dates import estimates
 
-        return dating.kept_dates(self, photographs)
+        return estimates.kept_dates(self, photographs)
 
     def outcome(self, photograph: str, said: Collection[str]) -> Outcome | None:
         """The new date of a photograph of which these statements (ids) were just recorded, and why they do not fit;
         None for an album page. Raises NotFoundError or AmbiguousError."""
-        from kinphoto.archive import outcome
+        from kinphoto.archive.dates import outcome
 
         return outcome.outcome(self, photograph, said)
 
     def freshness(self) -> Freshness:
         """After which change everything was last dated, and whether there were any since."""
-        from kinphoto.archive import freshness
+        from kinphoto.archive.catalogue import freshness
 
         with self.reading() as connection:
             return freshness.freshness(connection)
@@ -189,43 +189,43 @@ class Archive:
     def strip(self, photograph: str, off: Collection[str] = (), *, withouts: bool = False) -> Strip:
         """Everything that bears on one photograph's date, as bars on an axis of time, without the statements `off`;
         with `withouts` also what it would be without each. Raises NotFoundError, AmbiguousError, InvalidValueError."""
-        from kinphoto.archive import strip
+        from kinphoto.archive.dates import strip
 
         return strip.strip(self, photograph, off, withouts=withouts)
 
     def explain(self, photograph: str, *, everything: bool = True) -> Explanation:
         """Why a photograph is dated as it is; without `everything` only what matters. Raises NotFoundError or
         AmbiguousError."""
-        from kinphoto.archive import explaining
+        from kinphoto.archive.dates import explain as explaining
 
         return explaining.explain(self, photograph, everything=everything)
 
     def hindsight(self) -> Hindsight:
         """How the estimates come out where the date is known, with that date hidden."""
-        from kinphoto.archive import hindsight
+        from kinphoto.archive.dates import hindsight
 
         with self.reading() as connection:
             return hindsight.hindsight(connection)
 
     def conflicts(self, *, as_kept: bool = False) -> StoryBook:
         """What does not fit together, as stories, and what is set aside; `as_kept` when it was last found."""
-        from kinphoto.archive import settling
+        from kinphoto.archive.dates import conflicts as settling
 
         return settling.conflicts(self, as_kept)
 
     def settle(self, conflict: str, way: Sequence[str]) -> SettledConflict:
         """Withdraw all statements of one way out of a conflict. Raises InvalidValueError when it is none (any more)."""
-        from kinphoto.archive import settling
+        from kinphoto.archive.dates import conflicts as settling
 
         return settling.settle(self, conflict, way)
 
     def import_tree(self, path: Path | str, progress: Progress | None = None) -> TreeImported:
         """Bring the tree up to the GEDCOM file at `path`, the first time or again; `progress` is called with bytes
         read and bytes to read. Raises NotFoundError, or UnreadableFileError when the file is no GEDCOM."""
-        from kinphoto.archive import trees
+        from kinphoto.archive.tree import importing
 
         with self.working("") as work:
-            return trees.import_tree(work, self.folder, Path(path), progress)
+            return importing.import_tree(work, self.folder, Path(path), progress)
 
     def write_tree(
         self, path: Path | str, version: str | None = None, *, replace: bool = False, leave_out_living: bool = False
@@ -235,28 +235,29 @@ class Archive:
         Raises InvalidValueError, NotFoundError, UnreadableFileError, or ArchiveError, also when something else is
         there and `replace` is not given.
         """
-        from kinphoto.archive import tree_writing
+        from kinphoto.archive.tree import exporting
 
-        return tree_writing.write_tree(self, Path(path), version, replace=replace, leave_out_living=leave_out_living)
+        return exporting.write_tree(self, Path(path), version, replace=replace, leave_out_living=leave_out_living)
 
     def check_tree(self) -> TreeCheck:
         """What in the tree cannot be, what is unlikely, and the births that photographs suggest."""
-        from kinphoto.archive import births, tree_check
+        from kinphoto.archive.people import births
+        from kinphoto.archive.tree import checking
 
         with self.reading() as connection:
             to_date = births.can_be_suggested(connection)
         if to_date:
             self.refresh_estimates()
         with self.reading() as connection:
-            return tree_check.check(connection)
+            return checking.check(connection)
 
     def plan_tree(self, path: Path | str, progress: Progress | None = None) -> TreeImported:
         """What an import of this tree would do, with everybody named; nothing is written. Raises NotFoundError, or
         UnreadableFileError when the file is no GEDCOM."""
-        from kinphoto.archive import trees
+        from kinphoto.archive.tree import importing
 
         with session.rehearsing(self.engine) as work:
-            return trees.rehearse(work, Path(path), progress)
+            return importing.rehearse(work, Path(path), progress)
 
     def add_scans(
         self,
@@ -271,7 +272,7 @@ class Archive:
 
         Committed as it goes, as one line of the log. Raises NotFoundError when a path is not there.
         """
-        from kinphoto.archive import scanning
+        from kinphoto.archive.collection import scanning
 
         thumbs = self.folder.absolute() / thumbnails.FOLDER
         texts = [str(path) for path in paths]
@@ -283,14 +284,15 @@ class Archive:
         Raises NotFoundError, AmbiguousError, or InvalidValueError where names or statements would go with one and
         `with_statements` is False.
         """
-        from kinphoto.archive import removing
+        from kinphoto.archive.collection import removing
 
         with self.working("") as work:
             return removing.remove(work, photographs, with_statements=with_statements)
 
     def resting(self, photograph: str) -> Resting:
         """What would go with a photograph if it were removed. Raises NotFoundError or AmbiguousError."""
-        from kinphoto.archive import finding, removing
+        from kinphoto.archive.catalogue import finding
+        from kinphoto.archive.collection import removing
 
         with self.reading() as connection:
             return removing.resting(connection, finding.find_photograph(connection, photograph))
@@ -300,7 +302,7 @@ class Archive:
 
         Raises NotFoundError, AmbiguousError, InvalidValueError, UnreadableFileError.
         """
-        from kinphoto.archive import replacing
+        from kinphoto.archive.collection import replacing
 
         thumbs = self.folder.absolute() / thumbnails.FOLDER
         facts = replacing.measured(self.engine, thumbs, str(file))
@@ -310,14 +312,14 @@ class Archive:
     def join_scans(self, scans: Sequence[str], side: str | None = None) -> Joined:
         """Make scans of one object one photograph, the first's; `side` is that of the others. Raises InvalidValueError,
         also when that was not said and they look like two pictures; NotFoundError, AmbiguousError."""
-        from kinphoto.archive import joining
+        from kinphoto.archive.collection import joining
 
         with self.working("") as work:
             return joining.join(work, scans, side, self.folder)
 
     def part_scan(self, scan: str) -> Parted:
         """Take a scan out into a photograph of its own."""
-        from kinphoto.archive import joining
+        from kinphoto.archive.collection import joining
 
         with self.working("") as work:
             return joining.part(work, scan)
@@ -325,67 +327,68 @@ class Archive:
     def turn_scan(self, scan: str, way: str) -> Turned:
         """Turn a scan, and the faces on it, `left`, `right` or `over`; its file stays as it is. Raises NotFoundError,
         AmbiguousError, InvalidValueError."""
-        from kinphoto.archive import turning
+        from kinphoto.archive.collection import rotation
 
         with self.working("") as work:
-            return turning.turn(work, scan, way)
+            return rotation.turn(work, scan, way)
 
     def scan_picture(self, scan: int) -> ScanPicture:
         """Which file, turned how, a scan is. Raises NotFoundError."""
-        from kinphoto.archive import showing
+        from kinphoto.archive.collection import images
 
         with self.reading() as connection:
-            return showing.scan_picture(connection, scan)
+            return images.scan_picture(connection, scan)
 
     def face_picture(self, region: int) -> FacePicture:
         """Which part of which scan a face is. Raises NotFoundError."""
-        from kinphoto.archive import showing
+        from kinphoto.archive.collection import images
 
         with self.reading() as connection:
-            return showing.face_picture(connection, region)
+            return images.face_picture(connection, region)
 
     def link(self, said: Link) -> tuple[Linked, list[str]]:
         """Record who is in a photograph, with warnings. Raises NotFoundError, AmbiguousError, InvalidValueError."""
-        from kinphoto.archive import links
+        from kinphoto.archive.statements import appearances
 
         with self._desk("linked") as desk:
-            done = links.link(desk, said)
+            done = appearances.link(desk, said)
             desk.write()
         return replace(done, change=desk.work.id), desk.warnings
 
     def link_newcomer(self, said: Link, name: str) -> tuple[Linked, list[str]]:
         """Record that somebody of this name, who is in no tree, is in a photograph. Raises what `add_person` and `link`
         raise; then nobody was added."""
-        from kinphoto.archive import links, people
+        from kinphoto.archive.people import people
+        from kinphoto.archive.statements import appearances
 
         with self._desk("linked") as desk:
             somebody = people.add(desk.work, name)
-            done = links.link(desk, replace(said, person=somebody.id))
+            done = appearances.link(desk, replace(said, person=somebody.id))
             desk.write()
         return replace(done, change=desk.work.id), desk.warnings
 
     def frame(self, photograph: str, what: str, region: str) -> Framed:
         """Move a face (R3), or that of an appearance (A7), to another region. Raises NotFoundError, AmbiguousError,
         InvalidValueError."""
-        from kinphoto.archive import framing
+        from kinphoto.archive.statements import frames
 
         with self._desk("framed") as desk:
-            done = framing.frame(desk, photograph, what, region)
+            done = frames.frame(desk, photograph, what, region)
             desk.write()
         return replace(done, change=desk.work.id)
 
     def unname(self, appearance: str) -> Unnamed:
         """Take a name (A7) off its face, which stays. Raises NotFoundError, InvalidValueError."""
-        from kinphoto.archive import framing
+        from kinphoto.archive.statements import frames
 
         with self._desk("unnamed") as desk:
-            done = framing.unname(desk, appearance)
+            done = frames.unname(desk, appearance)
             desk.write()
         return replace(done, change=desk.work.id)
 
     def faces(self, photograph: str) -> Faces:
         """Who is where in a photograph. Raises NotFoundError or AmbiguousError."""
-        from kinphoto.archive import seated
+        from kinphoto.archive.statements import faces as seated
 
         with self.reading() as connection:
             return seated.faces(connection, photograph)
@@ -395,16 +398,16 @@ class Archive:
     ) -> Offers:
         """Who could be on a face, best first, while somebody types. Raises NotFoundError, AmbiguousError or
         InvalidValueError."""
-        from kinphoto.archive import offering
+        from kinphoto.archive.asking import name_offers
 
         with self.reading() as connection:
             everybody = self._everybody(connection)
-            return offering.offers(connection, everybody, photograph, letters, age=age, region=region, most=most)
+            return name_offers.offers(connection, everybody, photograph, letters, age=age, region=region, most=most)
 
     def who(self, photograph: str, most: int = 8, faces_at_most: int = 100) -> Who:
         """Who the unnamed people of a photograph could be, likeliest first, so many of each. Raises NotFoundError,
         AmbiguousError, InvalidValueError for an album page."""
-        from kinphoto.archive import somebody
+        from kinphoto.archive.asking import who as somebody
 
         with self.reading() as connection:
             return somebody.who(connection, self._everybody(connection), photograph, most, faces_at_most)
@@ -412,14 +415,15 @@ class Archive:
     def ask(self, of: str | None = None, *, as_kept: bool = False) -> Evening:
         """What to ask next, of an informant or of anybody, most telling first; with `as_kept` by the estimates as they
         are kept. Raises NotFoundError when nobody is called so."""
-        from kinphoto.archive import questions
+        from kinphoto.archive.asking import questions
 
         return questions.ask(self, of, as_kept=as_kept)
 
     def everything_to_ask(self, *, as_kept: bool = False) -> tuple[Asked, ...]:
         """Everything worth asking of anybody: worked out once for each look at the whole archive (with `as_kept` only
         the first time), without what was answered since."""
-        from kinphoto.archive import freshness, questions
+        from kinphoto.archive.asking import questions
+        from kinphoto.archive.catalogue import freshness
 
         with self.reading() as connection:
             as_of = freshness.freshness(connection).as_of
@@ -433,10 +437,10 @@ class Archive:
 
     def state(self, said: Said) -> tuple[Recorded, list[str]]:
         """Record a dated statement. Raises NotFoundError, AmbiguousError, InvalidValueError."""
-        from kinphoto.archive import statements
+        from kinphoto.archive.statements import claims
 
         with self._desk("stated") as desk:
-            done = statements.state(desk, said)
+            done = claims.state(desk, said)
             desk.write()
         return replace(done, change=desk.work.id), desk.warnings
 
@@ -444,28 +448,28 @@ class Archive:
         self, photograph: str, kind: str, name: str, trust: str | None = None, by: str | None = None
     ) -> tuple[Recorded, list[str]]:
         """Record a process or format (`kind`). Raises NotFoundError, AmbiguousError, InvalidValueError."""
-        from kinphoto.archive import statements
+        from kinphoto.archive.statements import claims
 
         with self._desk(f"recorded a {kind}") as desk:
-            done = statements.made(desk, photograph, kind, name, trust, by)
+            done = claims.made(desk, photograph, kind, name, trust, by)
             desk.write()
         return replace(done, change=desk.work.id), desk.warnings
 
     def relate(self, tie: Tie) -> tuple[Recorded, list[str]]:
         """Record how two photographs hang together. Raises NotFoundError, AmbiguousError, InvalidValueError."""
-        from kinphoto.archive import statements
+        from kinphoto.archive.statements import claims
 
         with self._desk("related") as desk:
-            done = statements.relate(desk, tie)
+            done = claims.relate(desk, tie)
             desk.write()
         return replace(done, change=desk.work.id), desk.warnings
 
     def relate_all(self, ties: Sequence[Tie]) -> tuple[Recorded, ...]:
         """Record several relations, all of them or none. Raises NotFoundError, AmbiguousError, InvalidValueError."""
-        from kinphoto.archive import statements
+        from kinphoto.archive.statements import claims
 
         with self._desk("related") as desk:
-            done = statements.relate_all(desk, ties)
+            done = claims.relate_all(desk, ties)
             desk.write()
         return tuple(replace(one, change=desk.work.id) for one in done)
 
@@ -474,7 +478,7 @@ class Archive:
 
         Raises UnreadableFileError, or RowsRejectedError when a row cannot be applied and `keep_going` is False.
         """
-        from kinphoto.archive import spreadsheets
+        from kinphoto.archive.statements import spreadsheets
 
         with self._desk("applied a spreadsheet", many=True) as desk:
             return spreadsheets.apply_sheet(desk, spreadsheets.SHEETS[name], path, keep_going)
@@ -482,40 +486,40 @@ class Archive:
     def describe(self, photograph: str, said: Description, instead_of: Description | None = None) -> Described:
         """Say what is known about an object; `instead_of` is what the person saw there. Raises NotFoundError,
         AmbiguousError, InvalidValueError, or ChangedMeanwhileError when another has changed it since."""
-        from kinphoto.archive import objects
+        from kinphoto.archive.statements import descriptions
 
         with self._desk("described") as desk:
-            done = objects.describe(desk, photograph, said, instead_of)
+            done = descriptions.describe(desk, photograph, said, instead_of)
             desk.write()
         return replace(done, change=desk.work.id)
 
     def describe_alike(self, photographs: Sequence[str], said: Description) -> tuple[Described, ...]:
         """Say the same of several objects, of all or of none. Raises NotFoundError, AmbiguousError,
         InvalidValueError."""
-        from kinphoto.archive import objects
+        from kinphoto.archive.statements import descriptions
 
         with self._desk("described") as desk:
-            done = objects.describe_alike(desk, photographs, said)
+            done = descriptions.describe_alike(desk, photographs, said)
             desk.write()
         return tuple(replace(one, change=desk.work.id) for one in done)
 
     def informant(self, name: str, person: str | None = None, note: str | None = None) -> Informant:
         """Make an informant known. Raises NotFoundError, AmbiguousError, InvalidValueError."""
-        from kinphoto.archive import informants
+        from kinphoto.archive.statements import informants
 
         with self.working("noted an informant") as work:
             return informants.informant(work, name, person, note)
 
     def informants(self) -> tuple[InformantEntry, ...]:
         """Everybody who told something, with how much they said."""
-        from kinphoto.archive import informants
+        from kinphoto.archive.statements import informants
 
         with self.reading() as connection:
             return informants.informants(connection)
 
     def informant_names(self) -> tuple[str, ...]:
         """The names of everybody who told something."""
-        from kinphoto.archive import informants
+        from kinphoto.archive.statements import informants
 
         with self.reading() as connection:
             return informants.names(connection)
@@ -523,7 +527,7 @@ class Archive:
     def rename_informant(self, old: str, new: str) -> Informant:
         """Give an informant another name; one who is known by that already is the same from now on.
         Raises NotFoundError, InvalidValueError."""
-        from kinphoto.archive import informants
+        from kinphoto.archive.statements import informants
 
         with self.working("renamed an informant") as work:
             return informants.rename(work, old, new)
@@ -531,7 +535,7 @@ class Archive:
     def rename_container(self, container: str | int, new: str) -> Arranged:
         """Give a container (its name, folder, or row's id) another name. Raises NotFoundError, AmbiguousError,
         InvalidValueError."""
-        from kinphoto.archive import arranging
+        from kinphoto.archive.collection import arranging
 
         with self.working("renamed a container") as work:
             return arranging.rename(work, container, new)
@@ -539,14 +543,14 @@ class Archive:
     def nest_container(self, container: str | int, into: str | int | None) -> Arranged:
         """Put a container into another, or out of the one it lies in. Raises NotFoundError, AmbiguousError,
         InvalidValueError."""
-        from kinphoto.archive import arranging
+        from kinphoto.archive.collection import arranging
 
         with self.working("nested a container") as work:
             return arranging.nest(work, container, into)
 
     def place(self, photographs: Sequence[str], container: str | int) -> Arranged:
         """Put photographs into a container. Raises NotFoundError, AmbiguousError, InvalidValueError."""
-        from kinphoto.archive import arranging
+        from kinphoto.archive.collection import arranging
 
         with self.working("placed photographs") as work:
             return arranging.place(work, photographs, container)
@@ -554,7 +558,7 @@ class Archive:
     def reorder(self, container: str | int, photographs: Sequence[str]) -> Arranged:
         """Bring a container into its physical order, these photographs first. Raises NotFoundError, AmbiguousError,
         InvalidValueError."""
-        from kinphoto.archive import arranging
+        from kinphoto.archive.collection import arranging
 
         with self.working("ordered a container") as work:
             return arranging.reorder(work, container, photographs)
@@ -562,131 +566,132 @@ class Archive:
     def withdraw(self, statement: str) -> Withdrawn:
         """Withdraw a statement, an appearance, or a date or tie of the tree. Raises NotFoundError,
         InvalidValueError."""
-        from kinphoto.archive import withdrawing
+        from kinphoto.archive.statements import withdrawing
 
         with self.working("withdrew") as work:
             return withdrawing.withdraw(work, statement)
 
     def reinstate(self, statement: str) -> Withdrawn:
         """Let what was withdrawn stand again. Raises NotFoundError, InvalidValueError."""
-        from kinphoto.archive import withdrawing
+        from kinphoto.archive.statements import withdrawing
 
         with self.working("reinstated") as work:
             return withdrawing.reinstate(work, statement)
 
     def undo(self, number: int | None = None) -> Undone:
         """Take back a change, or the newest that stands. Raises NotFoundError, ArchiveError."""
-        from kinphoto.archive import changes
+        from kinphoto.archive.statements import history
 
         with self.working("undo") as work:
-            return changes.undo(work, number)
+            return history.undo(work, number)
 
     def log(self, most: int | None = None, before: int | None = None) -> Sequence[Change]:
         """What was done, newest first: at most so many changes, of those before the one of the number `before`."""
-        from kinphoto.archive import changes
+        from kinphoto.archive.statements import history
 
         with self.reading() as connection:
-            return changes.log(connection, most, before)
+            return history.log(connection, most, before)
 
     def photograph(self, photograph: str, *, for_anybody: bool = False) -> Mount:
         """One photograph as an object, with everything recorded of it. Raises NotFoundError or AmbiguousError. Here and
         below `for_anybody` means: as if there were only what may be shown to somebody who has not signed in."""
-        from kinphoto.archive import mount
+        from kinphoto.archive.collection import photograph_page
 
         with self.reading() as connection:
-            return mount.mount(connection, photograph, self._shown(connection, for_anybody))
+            return photograph_page.mount(connection, photograph, self._shown(connection, for_anybody))
 
     def about(self, text: str) -> AboutPhotograph | Lifeline | Opened:
         """Everything about the photograph, else the person, else the container meant. Raises NotFoundError,
         AmbiguousError."""
-        from kinphoto.archive import about
+        from kinphoto.archive.search import about
 
         return about.about(self, text)
 
     def listed(self, wanted: Wanted) -> tuple[Listed, ...]:
         """The photographs that fit, as they lie or, where years are asked for, by date. Raises NotFoundError,
         AmbiguousError, InvalidValueError."""
-        from kinphoto.archive import listing
+        from kinphoto.archive.search import listing
 
         return listing.listed(self, wanted)
 
     def quotes(self, photographs: Collection[str], question: Question) -> dict[str, tuple[Quote, ...]]:
         """For each of these photographs (codes) the words on and about it that a question asks for."""
-        from kinphoto.archive import quoting, searching
+        from kinphoto.archive.search import quoting, searching
 
         with self.reading() as connection:
             return quoting.quotes(connection, photographs, searching.understood(question)[0])
 
     def folders(self) -> list[str]:
         """The folders of scans that were indexed, without those inside another of them."""
-        from kinphoto.archive import containing
+        from kinphoto.archive.catalogue import containers
 
         with self.reading() as connection:
-            return containing.folders(connection)
+            return containers.folders(connection)
 
     def boxes(self, *, for_anybody: bool = False) -> tuple[Shelved, ...]:
         """Every container, each behind the one it lies in."""
-        from kinphoto.archive import boxes
+        from kinphoto.archive.collection import container_pages
 
         with self.reading() as connection:
-            return boxes.shelf(connection, self._shown(connection, for_anybody))
+            return container_pages.shelf(connection, self._shown(connection, for_anybody))
 
     def box_names(self, *, for_anybody: bool = False) -> tuple[Box, ...]:
         """The same containers by name only."""
-        from kinphoto.archive import boxes
+        from kinphoto.archive.collection import container_pages
 
         with self.reading() as connection:
-            return boxes.named_boxes(connection, self._shown(connection, for_anybody))
+            return container_pages.named_boxes(connection, self._shown(connection, for_anybody))
 
     def box(
         self, container: int | None, wanting: Wanting | None = None, start: int = 0, *, for_anybody: bool = False
     ) -> Opened:
         """One container (its row id; None: what lies nowhere yet), a page of its photographs from number `start` on.
         Raises NotFoundError."""
-        from kinphoto.archive import boxes
+        from kinphoto.archive.collection import container_pages
 
         with self.reading() as connection:
-            return boxes.opened(connection, container, wanting, start, self._shown(connection, for_anybody))
+            return container_pages.opened(connection, container, wanting, start, self._shown(connection, for_anybody))
 
     def set_aside(self) -> frozenset[str]:
         """The statements that are set aside, as of the newest estimates; they are not made anew for this."""
-        from kinphoto.archive import dating
+        from kinphoto.archive.dates import estimates
 
         with self.reading() as connection:
-            return frozenset(dating.read_settlement(connection).aside)
+            return frozenset(estimates.read_settlement(connection).aside)
 
     def person(self, person: str, *, for_anybody: bool = False) -> Lifeline:
         """One person's life with its pictures and family. Raises NotFoundError or AmbiguousError."""
-        from kinphoto.archive import dating, lifeline
+        from kinphoto.archive.dates import estimates
+        from kinphoto.archive.people import lifeline
 
         with self.reading() as connection:
-            aside = dating.read_settlement(connection).aside
+            aside = estimates.read_settlement(connection).aside
             return lifeline.lifeline(connection, person, aside, self._shown(connection, for_anybody))
 
     def mounted(self, photographs: Sequence[str]) -> list[Mounted]:
         """These photographs (their codes) as one shows many; those that are not there are left out."""
-        from kinphoto.archive import boxes
+        from kinphoto.archive.collection import container_pages
 
         with self.reading() as connection:
-            return boxes.mounted_by_code(connection, photographs)
+            return container_pages.mounted_by_code(connection, photographs)
 
     def of_the_dead(self, photographs: Sequence[str]) -> frozenset[str]:
         """Those of these photographs (codes) that show nobody who may be living, as far as that is known."""
-        from kinphoto.archive import privacy
+        from kinphoto.archive.catalogue import privacy
 
         with self.reading() as connection:
             return privacy.of_the_dead(connection, photographs)
 
     def for_anybody(self, photograph_id: int) -> bool:
         """Whether one photograph (its row id) shows nobody who may be living, as far as that is known."""
-        from kinphoto.archive import privacy
+        from kinphoto.archive.catalogue import privacy
 
         with self.reading() as connection:
             return bool(privacy.for_anybody(connection, {photograph_id}))
 
     def the_living(self, people: Collection[str]) -> frozenset[str]:
         """Those of these people (their ids) who may be living."""
-        from kinphoto.archive import privacy
+        from kinphoto.archive.catalogue import privacy
 
         with self.reading() as connection:
             return privacy.the_living(connection, people)
@@ -695,7 +700,7 @@ class Archive:
         """The photographs that fit, a page from number `start` on, and the people and containers that the words mean;
         with `for_anybody` also as if nothing were written but what anybody may read. Raises NotFoundError or
         AmbiguousError."""
-        from kinphoto.archive import searching
+        from kinphoto.archive.search import searching
 
         with self.reading() as connection:
             public = self._shown(connection, for_anybody)
@@ -704,7 +709,7 @@ class Archive:
 
     def _shown(self, connection: Connection, for_anybody: bool) -> Public | None:
         """What may be shown to anybody, kept in memory until something changes; None where it is not `for_anybody`."""
-        from kinphoto.archive import privacy
+        from kinphoto.archive.catalogue import privacy
 
         if not for_anybody:
             return None
@@ -713,51 +718,52 @@ class Archive:
 
     def _names_in_public(self, connection: Connection, public: Public) -> Called:
         """What those are called who may be named to anybody, kept in the same way."""
-        from kinphoto.archive import called
+        from kinphoto.archive.catalogue import names as called
 
         names = self._called_in_public = called.current(connection, self._called_in_public, public)
         return names
 
     def _names(self, connection: Connection) -> Called:
         """What everybody is called, kept in memory from one question to the next."""
-        from kinphoto.archive import called
+        from kinphoto.archive.catalogue import names as called
 
         self._called = called.current(connection, self._called)
         return self._called
 
     def _everybody(self, connection: Connection) -> Roster:
         """The people, kept in memory from one question to the next."""
-        from kinphoto.archive import roster
+        from kinphoto.archive.people import name_index
 
-        self._roster = roster.current(connection, self._names(connection), self._roster)
+        self._roster = name_index.current(connection, self._names(connection), self._roster)
         return self._roster
 
     def pulse(self) -> str:
         """A word that is another whenever anything was changed, or estimated anew, since it was asked."""
-        from kinphoto.archive import changes
+        from kinphoto.archive.statements import history
 
         with self.reading() as connection:
-            return changes.pulse(connection)
+            return history.pulse(connection)
 
     def overview(self, *, for_anybody: bool = False) -> Overview:
         """How much is in the archive, and how far it has got."""
-        from kinphoto.archive import dating, overview
+        from kinphoto.archive.dates import estimates
+        from kinphoto.archive.people import overview
 
         with self.reading() as connection:
-            conflicts = len(dating.read_settlement(connection).conflicts)
+            conflicts = len(estimates.read_settlement(connection).conflicts)
             return overview.overview(connection, conflicts, self._shown(connection, for_anybody))
 
     def kin_phrases(self, people: Sequence[str]) -> dict[str, str]:
         """What each of these people (their ids) is to the proband: "your great-grandmother"; without those who are
         no kin."""
-        from kinphoto.archive import kinship
+        from kinphoto.archive.people import kinship
 
         with self.reading() as connection:
             return kinship.phrases_by_code(connection, people)
 
     @contextmanager
     def _desk(self, what: str, *, many: bool = False) -> Iterator[Desk]:
-        from kinphoto.archive.desk import Desk
+        from kinphoto.archive.statements.desk import Desk
 
         with self.working(what) as work:
             yield Desk(work, many=many)
@@ -765,14 +771,14 @@ class Archive:
     def people(self, text: str = "", most: int | None = None, *, for_anybody: bool = False) -> FoundPeople:
         """The people whose names and years fit a line such as "Ada Marsh 1890"; everybody for an empty one. With
         `most` no more than so many: for an empty line those who are in the most pictures."""
-        from kinphoto.archive import people
+        from kinphoto.archive.people import people
 
         with self.reading() as connection:
             return people.find(connection, text, most, self._shown(connection, for_anybody))
 
     def couples(self, text: str = "") -> tuple[Couple, ...]:
         """The couples of the tree with one or two names, or of an id; all for an empty line. Raises NotFoundError."""
-        from kinphoto.archive import couples
+        from kinphoto.archive.people import couples
 
         with self.reading() as connection:
             return couples.couples(connection, text)
@@ -780,14 +786,14 @@ class Archive:
     def suggested_births(self, people: Collection[str]) -> dict[str, BirthEstimate]:
         """The births that photographs suggest of those of these people (ids) whose birth the tree leaves open, as of
         the newest estimates; they are not made anew for this."""
-        from kinphoto.archive import births
+        from kinphoto.archive.people import births
 
         with self.reading() as connection:
             return births.suggested(connection, people)
 
     def add_person(self, name: str, born: str | None = None, died: str | None = None, note: str = "") -> AddedPerson:
         """Name somebody who is in no tree. Raises InvalidValueError for a name or a date that cannot be understood."""
-        from kinphoto.archive import people
+        from kinphoto.archive.people import people
 
         with self.working("") as work:
             return people.add(work, name, born, died, note)
@@ -795,14 +801,14 @@ class Archive:
     def same_person(self, somebody: str, turned_out: str) -> SamePerson:
         """Somebody outside the tree turned out to be another. Raises NotFoundError, AmbiguousError or
         InvalidValueError."""
-        from kinphoto.archive import people
+        from kinphoto.archive.people import people
 
         with self.working("") as work:
             return people.same(work, somebody, turned_out)
 
     def kin(self, one: str, other: str) -> Kin:
         """How two people are related, in words. Raises NotFoundError or AmbiguousError."""
-        from kinphoto.archive import kinship
+        from kinphoto.archive.people import kinship
 
         with self.reading() as connection:
             return kinship.kin(connection, one, other)
@@ -810,7 +816,7 @@ class Archive:
     def proband(self, person: str | None = None, *, nobody: bool = False) -> Proband:
         """From whom kinship is told: from `person` or from `nobody` from now on, otherwise as it stands. Raises
         NotFoundError or AmbiguousError."""
-        from kinphoto.archive import proband
+        from kinphoto.archive.people import proband
 
         if person is None and not nobody:
             with self.reading() as connection:
@@ -830,7 +836,7 @@ class Archive:
     ) -> Pictures:
         """Every picture of a person, or of a whole line, as taken. Raises NotFoundError, AmbiguousError or
         InvalidValueError."""
-        from kinphoto.archive import pictures
+        from kinphoto.archive.people import pictures
 
         return pictures.pictures(
             self, person, ancestors=ancestors, descendants=descendants, beside=beside, since=since, until=until

@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from kinphoto.archive import Archive
-from kinphoto.archive.scanning import ScansAdded
-from kinphoto.archive.trees import TreeImported
+from kinphoto.archive.collection.scanning import ScansAdded
+from kinphoto.archive.tree.importing import TreeImported
 from kinphoto.errors import ArchiveError, NotFoundError
 
 SHEETS = (("objects", "objects.csv"), ("links", "links.csv"), ("statements", "statements.csv"),

@@ -10,9 +10,9 @@ import typer
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
 
 if TYPE_CHECKING:
-    from kinphoto.archive.questions import Asked, Evening
-    from kinphoto.archive.somebody import Unnamed, Who
-    from kinphoto.reason.hindsight import Hindsight, Score
+    from kinphoto.archive.asking.questions import Asked, Evening
+    from kinphoto.archive.asking.who import Unnamed, Who
+    from kinphoto.reason.advice.hindsight import Hindsight, Score
 
 
 def register(app: typer.Typer) -> None:
@@ -128,7 +128,7 @@ def _who_lines(found: Who) -> Iterator[str]:
 
 
 def _unnamed_lines(photograph: str, one: Unnamed) -> Iterator[str]:
-    from kinphoto.archive.wording import life_years
+    from kinphoto.archive.words.dates import life_years
 
     where = f"Face {one.number} of {photograph} ({one.region})" if one.number else f"Somebody in {photograph}"
     yield f"{where}{', ' + one.looks if one.looks else ''}:"
@@ -148,14 +148,14 @@ def hindsight(archive: ArchiveOption = None, as_json: JsonOption = False) -> Non
 
     Ages judged before the date was seen are counted apart: the others may have been fitted to it.
     """
-    from kinphoto.archive.hindsight import told
+    from kinphoto.archive.dates.hindsight import told
 
     found = open_archive(archive).hindsight()
     answer(as_json, _hindsight_document(found), lambda: told(found))
 
 
 def _hindsight_document(found: Hindsight) -> dict[str, Any]:
-    from kinphoto.reason.span import iso
+    from kinphoto.reason.model.span import iso
 
     return {
         **_score_document(found.score),

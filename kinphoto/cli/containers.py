@@ -12,8 +12,8 @@ from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
 from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
-    from kinphoto.archive.arranging import Arranged
-    from kinphoto.archive.boxes import Shelved
+    from kinphoto.archive.collection.arranging import Arranged
+    from kinphoto.archive.collection.container_pages import Shelved
 
 app = typer.Typer(
     cls=Commands, no_args_is_help=True, help="Name boxes, albums and envelopes, and arrange them as the objects lie."

@@ -11,7 +11,7 @@ from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
 from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
-    from kinphoto.archive.couples import Couple, Partner
+    from kinphoto.archive.people.couples import Couple, Partner
 
 
 def register(app: typer.Typer) -> None:
@@ -41,7 +41,7 @@ def families(
 
 
 def _document(couple: Couple) -> dict[str, Any]:
-    from kinphoto.archive.wording import life_years
+    from kinphoto.archive.words.dates import life_years
 
     return {
         "id": couple.id,
@@ -76,7 +76,7 @@ _EVENTS = {"MARR": "married", "ENGA": "engaged", "DIV": "divorced"}
 
 
 def _called(one: Partner) -> str:
-    from kinphoto.archive.wording import life_years
+    from kinphoto.archive.words.dates import life_years
 
     years = life_years(one.life.begin, one.life.end)
     return f"{one.name or 'no name'} ({one.id}{f', {years}' if years else ''})"

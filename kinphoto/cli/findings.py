@@ -12,11 +12,11 @@ from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
 from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
-    from kinphoto.archive.dating import DatedPhotograph
-    from kinphoto.archive.explaining import Explanation
-    from kinphoto.archive.settling import SettledConflict
-    from kinphoto.archive.stories import Story, StoryBook
-    from kinphoto.reason.findings import Estimate
+    from kinphoto.archive.dates.conflicts import SettledConflict
+    from kinphoto.archive.dates.estimates import DatedPhotograph
+    from kinphoto.archive.dates.explain import Explanation
+    from kinphoto.archive.words.conflict_stories import Story, StoryBook
+    from kinphoto.reason.model.findings import Estimate
 
 Photographs = Annotated[
     list[str] | None,
@@ -93,8 +93,8 @@ def _settled_lines(done: SettledConflict) -> Iterator[str]:
 
 def estimate_document(e: Estimate) -> dict[str, Any]:
     """A photograph's date as scripts read it."""
-    from kinphoto.archive.wording import one_of
-    from kinphoto.reason.span import iso
+    from kinphoto.archive.words.dates import one_of
+    from kinphoto.reason.model.span import iso
 
     return {
         "earliest": iso(e.earliest),
@@ -113,7 +113,7 @@ def _document(dated: DatedPhotograph) -> dict[str, Any]:
 
 
 def date_lines(found: list[DatedPhotograph]) -> Iterator[str]:
-    from kinphoto.archive.wording import when
+    from kinphoto.archive.words.dates import when
 
     if not found:
         yield "There is no photograph yet. Add some: kinphoto scans add FOLDER"
@@ -124,7 +124,7 @@ def date_lines(found: list[DatedPhotograph]) -> Iterator[str]:
 
 
 def _explanation_document(found: Explanation) -> dict[str, Any]:
-    from kinphoto.reason.span import iso
+    from kinphoto.reason.model.span import iso
 
     return {
         **_document(found.dated),
@@ -182,7 +182,7 @@ def _every_statement(found: Explanation) -> Iterator[str]:
 
 def _what_matters(found: Explanation) -> Iterator[str]:
     """The few clues, what is set aside or contested, and how many others there are."""
-    from kinphoto.archive.wording import when
+    from kinphoto.archive.words.dates import when
 
     date = when(found.dated.estimate)
     yield f"{date[:1].upper()}{date[1:]}." if found.clues else found.text
@@ -257,7 +257,7 @@ def _story(number: int, story: Story) -> Iterator[str]:
 
 
 def _ways(story: Story) -> Iterator[str]:
-    from kinphoto.archive.ways import QUIET
+    from kinphoto.archive.words.ways_out import QUIET
 
     if not story.ways:
         yield "   They cannot all be true."

@@ -10,7 +10,7 @@ import typer
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
 
 if TYPE_CHECKING:
-    from kinphoto.archive.framing import Framed, Unnamed
+    from kinphoto.archive.statements.frames import Framed, Unnamed
 
 
 def register(app: typer.Typer) -> None:

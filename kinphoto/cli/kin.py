@@ -10,8 +10,8 @@ import typer
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
 
 if TYPE_CHECKING:
-    from kinphoto.archive.kinship import Kin, Path, Somebody
-    from kinphoto.archive.proband import Proband
+    from kinphoto.archive.people.kinship import Kin, Path, Somebody
+    from kinphoto.archive.people.proband import Proband
 
 
 def register(app: typer.Typer) -> None:

@@ -15,12 +15,12 @@ from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
 from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
-    from kinphoto.archive.boxes import Mounted
-    from kinphoto.archive.listing import Listed
-    from kinphoto.archive.people import FoundPeople
-    from kinphoto.archive.quoting import Quote
-    from kinphoto.archive.searching import Found, NamedPerson
-    from kinphoto.reason.findings import Estimate
+    from kinphoto.archive.collection.container_pages import Mounted
+    from kinphoto.archive.people.people import FoundPeople
+    from kinphoto.archive.search.listing import Listed
+    from kinphoto.archive.search.quoting import Quote
+    from kinphoto.archive.search.searching import Found, NamedPerson
+    from kinphoto.reason.model.findings import Estimate
 
 
 def register(app: typer.Typer) -> None:
@@ -45,7 +45,7 @@ def find(
 
     All words have to fit; each may be the beginning of a word.
     """
-    from kinphoto.archive.searching import A_PAGE, Question
+    from kinphoto.archive.search.searching import A_PAGE, Question
 
     line = " ".join(words).strip()
     if not line:
@@ -78,7 +78,7 @@ def find(
 
 
 def _person(one: NamedPerson) -> dict[str, Any]:
-    from kinphoto.archive.wording import life_years
+    from kinphoto.archive.words.dates import life_years
 
     return {
         "id": one.id,
@@ -91,7 +91,7 @@ def _person(one: NamedPerson) -> dict[str, Any]:
 def _found_lines(
     line: str, found: Found, quotes: dict[str, tuple[Quote, ...]], similar: FoundPeople | None
 ) -> Iterator[str]:
-    from kinphoto.archive.wording import life_years
+    from kinphoto.archive.words.dates import life_years
 
     if found.people:
         yield "People (kinphoto pictures ID):"
@@ -130,7 +130,7 @@ def _photograph_line(one: Mounted) -> str:
 
 
 def _when(estimate: Estimate | None, page: bool) -> str:
-    from kinphoto.archive.wording import when
+    from kinphoto.archive.words.dates import when
 
     if page:
         return "an album page"
@@ -178,8 +178,8 @@ def list_(
     """
     if as_csv and as_json:
         raise typer.BadParameter("give --csv or --json, not both.")
-    from kinphoto.archive.boxes import Wanting
-    from kinphoto.archive.listing import Wanted
+    from kinphoto.archive.collection.container_pages import Wanting
+    from kinphoto.archive.search.listing import Wanted
 
     lacking = tuple(
         want for want, asked in ((Wanting.DATE, undated), (Wanting.NAMES, unnamed), (Wanting.PEACE, disputed)) if asked
@@ -195,7 +195,7 @@ def list_(
 
 
 def _listed(one: Listed) -> dict[str, Any]:
-    from kinphoto.reason.span import iso
+    from kinphoto.reason.model.span import iso
 
     picture, e = one.picture, one.picture.estimate
     return {

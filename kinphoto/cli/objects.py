@@ -13,9 +13,9 @@ from kinphoto.cli.record import From, KeepGoing, Photo, apply_sheet
 from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
-    from kinphoto.archive.changes import Change
-    from kinphoto.archive.informants import Informant, InformantEntry
-    from kinphoto.archive.withdrawing import Withdrawn
+    from kinphoto.archive.statements.history import Change
+    from kinphoto.archive.statements.informants import Informant, InformantEntry
+    from kinphoto.archive.statements.withdrawing import Withdrawn
 
 StatementId = Annotated[
     str,
@@ -56,7 +56,7 @@ def describe(
         return
     if photograph is None:
         raise typer.BadParameter("PHOTO is missing; or name a spreadsheet with --from.")
-    from kinphoto.archive.objects import Description
+    from kinphoto.archive.statements.descriptions import Description
 
     said = Description(
         title=title,

@@ -17,9 +17,9 @@ from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive,
 from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
-    from kinphoto.archive.people import FoundPeople, FoundPerson
-    from kinphoto.archive.wording import Vital
-    from kinphoto.reason.findings import BirthEstimate
+    from kinphoto.archive.people.people import FoundPeople, FoundPerson
+    from kinphoto.archive.words.dates import Vital
+    from kinphoto.reason.model.findings import BirthEstimate
 
 _KIN_OF = 100  # people of whom is told what they are to the proband; more are no list to choose from
 _SIMILAR = 20  # people of nearly the same name that are shown
@@ -130,7 +130,7 @@ def _document(one: FoundPerson, kin: str | None, birth: BirthEstimate | None) ->
 
 def _date(vital: Vital | None) -> dict[str, str | None]:
     """A birth or death; of a christening or burial only that it was no later is known."""
-    from kinphoto.reason.span import iso
+    from kinphoto.reason.model.span import iso
 
     if vital is None:
         return {"text": "", "earliest": None, "latest": None}
@@ -140,7 +140,7 @@ def _date(vital: Vital | None) -> dict[str, str | None]:
 
 
 def _lines(found: FoundPeople, text: str, kin: dict[str, str], births: dict[str, BirthEstimate]) -> Iterator[str]:
-    from kinphoto.archive.wording import NO_PROOF
+    from kinphoto.archive.words.dates import NO_PROOF
 
     if not found.people:
         if text:
@@ -162,7 +162,7 @@ def _lines(found: FoundPeople, text: str, kin: dict[str, str], births: dict[str,
 
 def _line(one: FoundPerson, kin: str, birth: BirthEstimate | None) -> str:
     """ "I12  Ada Marsh (Holm), about 1890 to 1961, 3 pictures, your great-aunt" """
-    from kinphoto.archive.wording import born, life_years
+    from kinphoto.archive.words.dates import born, life_years
 
     name = one.name or "no name"
     facts = [

@@ -11,7 +11,7 @@ from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
 from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
-    from kinphoto.archive.pictures import Picture, Pictures, Shown
+    from kinphoto.archive.people.pictures import Picture, Pictures, Shown
 
 
 def register(app: typer.Typer) -> None:
@@ -54,7 +54,7 @@ def _document(found: Pictures) -> dict[str, Any]:
 
 
 def _photograph(picture: Picture) -> dict[str, Any]:
-    from kinphoto.reason.span import iso
+    from kinphoto.reason.model.span import iso
 
     e = picture.estimate
     return {
@@ -85,7 +85,7 @@ def picture_lines(found: Pictures, *, narrowed: bool = False) -> Iterator[str]:
 
 
 def _when(picture: Picture) -> str:
-    from kinphoto.archive.wording import when
+    from kinphoto.archive.words.dates import when
 
     if picture.estimate is None:
         return "no date of its own"

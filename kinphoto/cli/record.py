@@ -13,9 +13,9 @@ from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
-    from kinphoto.archive.links import Linked
-    from kinphoto.archive.outcome import Outcome
-    from kinphoto.archive.statements import Recorded
+    from kinphoto.archive.dates.outcome import Outcome
+    from kinphoto.archive.statements.appearances import Linked
+    from kinphoto.archive.statements.claims import Recorded
 
 Rejected = Sequence[tuple[int, str]]  # the line of a row, and why it could not be applied
 Photo = Annotated[
@@ -89,7 +89,7 @@ def link(
         return
     if unseen and not (age or stated_age):
         raise typer.BadParameter("--unseen tells of an age: give --age too.")
-    from kinphoto.archive.links import Link
+    from kinphoto.archive.statements.appearances import Link
 
     said = Link(
         photograph=_needed(photograph, "PHOTO"),
@@ -160,7 +160,7 @@ def state(
     if source is not None:
         apply_sheet(store, "statements", source, keep_going, as_json, alone=not (photograph or kind or event))
         return
-    from kinphoto.archive.statements import Said
+    from kinphoto.archive.statements.claims import Said
 
     if event is not None:
         if kind is not None and (date is not None or kind.casefold() != "event"):
@@ -231,7 +231,7 @@ def relate(
     if source is not None:
         apply_sheet(store, "relations", source, keep_going, as_json, alone=not (photograph or relation))
         return
-    from kinphoto.archive.statements import Tie
+    from kinphoto.archive.statements.claims import Tie
 
     tie = Tie(
         photograph=_needed(photograph, "PHOTO"),

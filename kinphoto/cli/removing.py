@@ -12,8 +12,8 @@ from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
 from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
-    from kinphoto.archive.removing import Removal, Removed
-    from kinphoto.archive.replacing import Replaced
+    from kinphoto.archive.collection.removing import Removal, Removed
+    from kinphoto.archive.collection.replacing import Replaced
 
 
 def register(app: typer.Typer) -> None:

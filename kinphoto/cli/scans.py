@@ -13,9 +13,9 @@ from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive,
 from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
-    from kinphoto.archive.joining import Joined
-    from kinphoto.archive.scanning import Filed, ScansAdded
-    from kinphoto.archive.turning import Turned
+    from kinphoto.archive.collection.joining import Joined
+    from kinphoto.archive.collection.rotation import Turned
+    from kinphoto.archive.collection.scanning import Filed, ScansAdded
 
 app = typer.Typer(cls=Commands, no_args_is_help=True, help="Index scans; join those of one object; turn them upright.")
 
@@ -153,7 +153,7 @@ def _in_words(result: ScansAdded) -> Iterator[str]:
     photographs = counted(result.photographs, "photograph")
     added = f"{result.added} added: {result.codes}" if result.added else "0 added"
     yield f"{counted(result.seen, 'picture')} seen, {added}. The archive holds {photographs}."
-    from kinphoto.archive.scan_report import notes
+    from kinphoto.archive.collection.scan_report import notes
 
     for heading, lines in notes(result):
         yield from _listed(heading, lines)

@@ -11,11 +11,11 @@ from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
 from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
-    from kinphoto.archive.about import AboutPhotograph
-    from kinphoto.archive.boxes import Opened
-    from kinphoto.archive.lifeline import Lifeline
-    from kinphoto.archive.mount import Mark, Scanned
-    from kinphoto.archive.seated import Seated
+    from kinphoto.archive.collection.container_pages import Opened
+    from kinphoto.archive.collection.photograph_page import Mark, Scanned
+    from kinphoto.archive.people.lifeline import Lifeline
+    from kinphoto.archive.search.about import AboutPhotograph
+    from kinphoto.archive.statements.faces import Seated
 
 _CM = 2.54  # centimetres in an inch
 
@@ -40,8 +40,8 @@ def show(
     Every name and statement comes with the id that `withdraw`, `unname` and `frame` take. A person or a box is shown in
     short, with the command that tells more.
     """
-    from kinphoto.archive.about import AboutPhotograph
-    from kinphoto.archive.lifeline import Lifeline
+    from kinphoto.archive.people.lifeline import Lifeline
+    from kinphoto.archive.search.about import AboutPhotograph
 
     found = open_archive(archive).about(what)
     if isinstance(found, AboutPhotograph):
@@ -56,7 +56,7 @@ def show(
 
 
 def _photograph(found: AboutPhotograph) -> dict[str, Any]:
-    from kinphoto.reason.span import iso
+    from kinphoto.reason.model.span import iso
 
     shown, e = found.mount, found.explanation.dated.estimate if found.explanation else None
     return {
@@ -150,7 +150,7 @@ def _face(seat: Seated, region: str | None, denied: bool) -> dict[str, Any]:
 
 
 def _years(seat: Seated) -> str:
-    from kinphoto.archive.wording import life_years
+    from kinphoto.archive.words.dates import life_years
 
     return life_years(seat.life.begin, seat.life.end)
 
@@ -184,7 +184,7 @@ def _photograph_lines(found: AboutPhotograph) -> Iterator[str]:
 
 
 def _date_lines(found: AboutPhotograph) -> Iterator[str]:
-    from kinphoto.archive.wording import when
+    from kinphoto.archive.words.dates import when
 
     if found.explanation is None:
         yield "An album page: it has no date of its own."
@@ -229,7 +229,7 @@ def _people_lines(found: AboutPhotograph) -> Iterator[str]:
 
 
 def _seat_line(seat: Seated) -> str:
-    from kinphoto.archive.sentences import UNSEEN, age_words
+    from kinphoto.archive.words.sentences import UNSEEN, age_words
 
     years = _years(seat)
     who = f"{seat.name or 'no name'} ({seat.person}{f', {years}' if years else ''})" if seat.person else "no name yet"
@@ -256,7 +256,7 @@ def _mark_line(mark: Mark) -> str:
 
 
 def _person(found: Lifeline) -> dict[str, Any]:
-    from kinphoto.archive.wording import life_years
+    from kinphoto.archive.words.dates import life_years
 
     return {
         "id": found.id,
@@ -272,7 +272,7 @@ def _person(found: Lifeline) -> dict[str, Any]:
 
 
 def _person_lines(found: Lifeline) -> Iterator[str]:
-    from kinphoto.archive.wording import life_years
+    from kinphoto.archive.words.dates import life_years
 
     years = life_years(found.life.begin, found.life.end) or "years not known"
     yield f"{found.id}  {found.name or 'no name'}, {years}{f', {found.kin}' if found.kin else ''}"

@@ -13,8 +13,8 @@ from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive,
 from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
-    from kinphoto.archive.tree_writing import TreeWritten
-    from kinphoto.archive.trees import TreeImported
+    from kinphoto.archive.tree.exporting import TreeWritten
+    from kinphoto.archive.tree.importing import TreeImported
 
 app = typer.Typer(
     cls=Commands,
@@ -159,7 +159,7 @@ def write(
 
 
 def _written_words(done: TreeWritten) -> Iterator[str]:
-    from kinphoto.archive.wording import NO_PROOF
+    from kinphoto.archive.words.dates import NO_PROOF
 
     kind = f"GEDCOM {done.version}" if done.version else "GEDCOM"
     size = f"{done.size / 1e6:.1f} MB" if done.size > 1e6 else f"{done.size / 1e3:.0f} kB"

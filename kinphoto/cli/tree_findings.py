@@ -6,9 +6,9 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from kinphoto.archive.births import OfTree
-    from kinphoto.archive.tree_check import Fact, TreeCheck
-    from kinphoto.reason.findings import BirthEstimate
+    from kinphoto.archive.people.births import OfTree
+    from kinphoto.archive.tree.checking import Fact, TreeCheck
+    from kinphoto.reason.model.findings import BirthEstimate
 
 _SHOWN = 50  # findings of each kind before the rest is only counted
 
@@ -45,8 +45,8 @@ def document(found: TreeCheck) -> dict[str, Any]:
 
 def birth(suggested: BirthEstimate) -> dict[str, Any]:
     """A birth that photographs suggest, for scripts; `kinphoto people` has it likewise."""
-    from kinphoto.archive.wording import born
-    from kinphoto.reason.span import iso
+    from kinphoto.archive.words.dates import born
+    from kinphoto.reason.model.span import iso
 
     return {
         "likely_from": iso(suggested.likely_from),
@@ -95,7 +95,7 @@ def lines(found: TreeCheck) -> Iterator[str]:
 
 def birth_lines(births: Sequence[OfTree]) -> Iterator[str]:
     """The births that photographs suggest, and that they prove nothing; also told by the demo."""
-    from kinphoto.archive.wording import NO_PROOF, born
+    from kinphoto.archive.words.dates import NO_PROOF, born
 
     for one in births:
         tree = f"The tree says {one.tree}." if one.tree else "The tree has no date."

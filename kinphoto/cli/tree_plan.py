@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any
 from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
-    from kinphoto.archive.tree_report import Changed, Gone, Listing, Merged
-    from kinphoto.archive.trees import TreeImported
+    from kinphoto.archive.tree.importing import TreeImported
+    from kinphoto.archive.tree.report import Changed, Gone, Listing, Merged
 
 _SHOWN = 20  # people of each kind before the rest is only counted
 _WHAT = {"person": "sex, note or pointer", "names": "names", "events": "dates and events", "family": "family"}

@@ -26,20 +26,21 @@ from typing import TypeVar
 
 import numpy as np
 
-from kinphoto.reason import evidence as ev
-from kinphoto.reason.arrays import Ints
-from kinphoto.reason.belief import Beliefs
-from kinphoto.reason.births import Lives
-from kinphoto.reason.conflict import Settled, settle, weigh_equals
-from kinphoto.reason.crowd import Doubt
-from kinphoto.reason.findings import HOLDS, BirthEstimate, Estimate, Findings, InformantEstimate, State, Unlikely
-from kinphoto.reason.focus import focus
-from kinphoto.reason.groups import Groups, group_up
-from kinphoto.reason.informants import Informants
-from kinphoto.reason.laws import FIRST_PHOTOGRAPH
-from kinphoto.reason.lookup import look_up
-from kinphoto.reason.prior import cumulative, happened
-from kinphoto.reason.readout import (
+from kinphoto.reason.hard.conflict import Settled, settle, weigh_equals
+from kinphoto.reason.hard.laws import FIRST_PHOTOGRAPH
+from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model.arrays import Ints
+from kinphoto.reason.model.findings import HOLDS, BirthEstimate, Estimate, Findings, InformantEstimate, State, Unlikely
+from kinphoto.reason.model.focus import focus
+from kinphoto.reason.model.lookup import look_up
+from kinphoto.reason.model.prior import cumulative, happened
+from kinphoto.reason.model.span import Dated, Shape, Span
+from kinphoto.reason.soft.belief import Beliefs
+from kinphoto.reason.soft.births import Lives
+from kinphoto.reason.soft.groups import Groups, group_up
+from kinphoto.reason.soft.informants import Informants
+from kinphoto.reason.soft.known_faces import Doubt
+from kinphoto.reason.soft.readout import (
     Posterior,
     days,
     inferred_edtf,
@@ -49,7 +50,6 @@ from kinphoto.reason.readout import (
     shortest,
     stated_edtf,
 )
-from kinphoto.reason.span import Dated, Shape, Span
 
 _Read = tuple[float, float, float]  # median, start and end of the likely range
 _Either = tuple[tuple[float, float, Dated], ...]  # dates of which one is right: share of the posterior, median in it

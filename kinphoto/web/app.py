@@ -13,7 +13,7 @@ from starlette.middleware import Middleware
 from starlette.requests import Request
 from starlette.responses import Response
 
-from kinphoto.archive.refreshing import BackgroundRefresh
+from kinphoto.archive.dates.background import BackgroundRefresh
 from kinphoto.errors import KinphotoError, NotFoundError
 from kinphoto.web.access import Door, Keys
 from kinphoto.web.covers import Covers

@@ -1,10 +1,11 @@
 """What is left out of a photograph, for whom: for strangers of the house, whatever could name somebody who may be
 living; for somebody who is judging ages, whatever could tell when it was taken.
 
-Of the photographs and people that anybody may be shown (`archive/privacy.py` says which, and the archive is asked with
-`for_anybody`) a stranger reads: code and former codes, title, place, the names of the boxes around it, the front and
-details, who is named on it, at what age and how, and when it was taken; of a person the names, the life, the events of
-the tree, and those relatives and pictures that may be shown. The search looks into these words and no others.
+Of the photographs and people that anybody may be shown (`archive/catalogue/privacy.py` says which, and the archive is
+asked with `for_anybody`) a stranger reads: code and former codes, title, place, the names of the boxes around it, the
+front and details, who is named on it, at what age and how, and when it was taken; of a person the names, the life,
+the events of the tree, and those relatives and pictures that may be shown. The search looks into these words and no
+others.
 
 Everything else that is written on a photograph or said about it (the backs, the words, who said so, why it is dated as
 it is, what does not fit together, the names of the files, notes of boxes and people) is free to name anybody and is for
@@ -16,15 +17,15 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from kinphoto.archive.lifeline import Doubt
-from kinphoto.archive.privacy import undisputed
-from kinphoto.archive.strip import whole_years
+from kinphoto.archive.catalogue.privacy import undisputed
+from kinphoto.archive.dates.strip import whole_years
+from kinphoto.archive.people.lifeline import Doubt
 
 if TYPE_CHECKING:
-    from kinphoto.archive.lifeline import Lifeline
-    from kinphoto.archive.mount import Mount
-    from kinphoto.archive.seated import Faces, Seated
-    from kinphoto.archive.strip import Strip
+    from kinphoto.archive.collection.photograph_page import Mount
+    from kinphoto.archive.dates.strip import Strip
+    from kinphoto.archive.people.lifeline import Lifeline
+    from kinphoto.archive.statements.faces import Faces, Seated
 
 FLAT = 0.02
 """Of the height of a curve: what lies below it is not worth showing."""

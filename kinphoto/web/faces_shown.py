@@ -6,13 +6,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
-from kinphoto.archive.lives import Life
-from kinphoto.archive.seated import AgeSaid, Face, Faces, Seated
-from kinphoto.archive.sentences import age_words
-from kinphoto.archive.wording import life_years
-from kinphoto.reason.evidence import AgeBasis, Role
-from kinphoto.reason.findings import Estimate
-from kinphoto.reason.span import DAYS_PER_YEAR
+from kinphoto.archive.catalogue.lives import Life
+from kinphoto.archive.statements.faces import AgeSaid, Face, Faces, Seated
+from kinphoto.archive.words.dates import life_years
+from kinphoto.archive.words.sentences import age_words
+from kinphoto.reason.model.evidence import AgeBasis, Role
+from kinphoto.reason.model.findings import Estimate
+from kinphoto.reason.model.span import DAYS_PER_YEAR
 
 MOST_YEARS = 9
 """Between the youngest and the oldest somebody can have been, for it to be worth telling."""

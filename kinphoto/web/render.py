@@ -11,18 +11,18 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 from starlette.routing import Route
 
-from kinphoto.archive.wording import NO_PROOF, born, life_years, when
+from kinphoto.archive.words.dates import NO_PROOF, born, life_years, when
 from kinphoto.errors import AmbiguousError, KinphotoError, NotFoundError
+from kinphoto.gedcom.wording import words
 from kinphoto.phrases import counted
-from kinphoto.reason.span import year_of
-from kinphoto.tree.wording import words
+from kinphoto.reason.model.span import year_of
 from kinphoto.web.assets import asset
 from kinphoto.web.wording import nth
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
-    from kinphoto.archive.boxes import Mounted
-    from kinphoto.reason.findings import Estimate
+    from kinphoto.archive.collection.container_pages import Mounted
+    from kinphoto.reason.model.findings import Estimate
     from kinphoto.web.access import Door
 
 

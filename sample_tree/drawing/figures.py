@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from . import garments, necklines, trims
+from .body import Body
 from .canvas import Canvas, Colour, Frame, Pixels, Point, mix, oval, smooth
 from .canvas import limb as tube
 from .dress import Outfit
@@ -39,23 +40,6 @@ class Figure:
     outfit: Outfit
     pose: Pose
     weave: Pixels | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Body:
-    """The heights (negative) and half widths of a body in its pose, in heads."""
-
-    chin: float
-    shoulder_y: float
-    waist_y: float
-    hip_y: float
-    knee_y: float
-    shoulder: float
-    waist: float
-    hip: float
-    limb: float
-    sits: bool
-    heads: float
 
 
 def body_of(figure: Figure) -> Body:

@@ -11,7 +11,7 @@ from .canvas import limb as tube
 from .dress import WHITE, Outfit
 
 if TYPE_CHECKING:
-    from .figures import Body
+    from .body import Body
 
 DARK: Colour = (0.05, 0.04, 0.04)
 Joints = tuple[Point, Point, Point]

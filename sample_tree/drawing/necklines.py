@@ -9,7 +9,7 @@ from .dress import WHITE, Outfit
 from .garments import DARK
 
 if TYPE_CHECKING:
-    from .figures import Body
+    from .body import Body
 
 
 def draw_neckline(canvas: Canvas, frame: Frame, o: Outfit, body: Body) -> None:

@@ -11,7 +11,7 @@ from .dress import WHITE, Outfit
 from .garments import DARK, cardigan_of
 
 if TYPE_CHECKING:
-    from .figures import Body
+    from .body import Body
 
 
 def draw_trims(canvas: Canvas, frame: Frame, o: Outfit, body: Body) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from kinphoto.archive import whole
+from kinphoto.archive.dates import whole
 
 
 @pytest.fixture

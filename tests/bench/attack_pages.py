@@ -38,10 +38,10 @@ from bench_kill import sound
 from starlette.routing import Route
 
 from kinphoto.archive import Archive
-from kinphoto.archive.links import Link
-from kinphoto.archive.objects import Description
 from kinphoto.archive.sample import build
-from kinphoto.archive.statements import Said
+from kinphoto.archive.statements.appearances import Link
+from kinphoto.archive.statements.claims import Said
+from kinphoto.archive.statements.descriptions import Description
 from kinphoto.scans.workers import cores
 from kinphoto.web.app import PAGES
 

@@ -25,7 +25,7 @@ from drawn import YEAR
 from peers import CHAINS, Sampler, Told, integrated
 
 from kinphoto.reason.dating import date_archive
-from kinphoto.reason.findings import Estimate
+from kinphoto.reason.model.findings import Estimate
 
 Rows = dict[int, list[list[float]]]
 """By the number of named faces: the number of the archive, and what was found of one photograph of it."""

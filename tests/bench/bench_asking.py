@@ -11,9 +11,9 @@ from collections.abc import Callable
 
 from invented import large
 
+from kinphoto.reason.advice.hindsight import hindsight
+from kinphoto.reason.advice.question import Beside, questions
 from kinphoto.reason.dating import date_archive
-from kinphoto.reason.hindsight import hindsight
-from kinphoto.reason.question import Beside, questions
 
 
 def seconds(work: Callable[[], object]) -> tuple[float, object]:

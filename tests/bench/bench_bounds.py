@@ -30,9 +30,9 @@ from invented import large
 from making import make_family, make_scans, write_gedcom, write_links
 from oracles import BOX, glop_model, rows_of
 
-from kinphoto.reason import network as nw
-from kinphoto.reason.conflict import BELIEVED, settle
-from kinphoto.reason.laws import Constraints, Ints, constraints
+from kinphoto.reason.hard import network as nw
+from kinphoto.reason.hard.conflict import BELIEVED, settle
+from kinphoto.reason.hard.laws import Constraints, Ints, constraints
 from kinphoto.scans.workers import cores
 
 RUNS = 5

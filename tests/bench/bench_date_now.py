@@ -22,11 +22,12 @@ from time import monotonic, process_time
 
 import families
 
-from kinphoto.archive import Archive, whole
-from kinphoto.archive.gathering import gather
+from kinphoto.archive import Archive
+from kinphoto.archive.dates import whole
+from kinphoto.archive.dates.evidence import gather
 from kinphoto.errors import KinphotoError
 from kinphoto.reason.dating import date_archive
-from kinphoto.reason.findings import Estimate, State
+from kinphoto.reason.model.findings import Estimate, State
 
 MONTH = 31
 

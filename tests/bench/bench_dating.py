@@ -29,14 +29,14 @@ import numpy as np
 from drawn import ABOUT_EITHER_WAY, ABOUT_SPREAD, FIRST, SCANNED, YEAR, about, age_at, scale
 from scipy.stats import chisquare, kstest
 
-from kinphoto.reason import evidence as ev
-from kinphoto.reason.belief import Beliefs
-from kinphoto.reason.births import Lives
-from kinphoto.reason.conflict import settle
-from kinphoto.reason.groups import group_up
-from kinphoto.reason.lookup import look_up
-from kinphoto.reason.readout import posterior, shortest
-from kinphoto.reason.span import Dated, Span
+from kinphoto.reason.hard.conflict import settle
+from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model.lookup import look_up
+from kinphoto.reason.model.span import Dated, Span
+from kinphoto.reason.soft.belief import Beliefs
+from kinphoto.reason.soft.births import Lives
+from kinphoto.reason.soft.groups import group_up
+from kinphoto.reason.soft.readout import posterior, shortest
 
 CERTAIN = ev.Trust.CERTAIN
 PEOPLE, VAGUE, DATED, UNDATED, TELLERS, SWEEPS = 12, 4, 25, 100, 3, 40

@@ -19,9 +19,9 @@ import z3
 from invented import puzzle
 from oracles import BOX, bounds, by_glop, by_networkx, in_z3
 
-from kinphoto.reason import network as nw
-from kinphoto.reason.conflict import COST, settle
-from kinphoto.reason.laws import constraints
+from kinphoto.reason.hard import network as nw
+from kinphoto.reason.hard.conflict import COST, settle
+from kinphoto.reason.hard.laws import constraints
 
 
 def same_bounds(seed: int) -> tuple[bool, bool, float, float]:

@@ -24,10 +24,10 @@ import numpy as np
 from bench_dating import CERTAIN, DATED, Drawn, Judges, draw
 from drawn import YEAR, family
 
-from kinphoto.reason import evidence as ev
+from kinphoto.reason.advice.hindsight import hindsight
 from kinphoto.reason.dating import date_archive
-from kinphoto.reason.hindsight import hindsight
-from kinphoto.reason.span import Dated, Span
+from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model.span import Dated, Span
 
 
 def hidden(evidence: ev.Evidence) -> float:

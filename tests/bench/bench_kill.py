@@ -41,7 +41,7 @@ from kinphoto.scans.workers import cores
 from kinphoto.store import tables as t
 
 KINPHOTO = """
-import kinphoto.archive.scanning, kinphoto.archive.trees
+import kinphoto.archive.collection.scanning, kinphoto.archive.tree.importing
 from kinphoto.cli.main import run
 print("at work", flush=True)
 run()

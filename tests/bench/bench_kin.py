@@ -21,7 +21,8 @@ from time import process_time
 sys.path.insert(0, str(Path(__file__).parents[2]))
 from making import make_family, write_gedcom
 
-from kinphoto.archive import Archive, kinship
+from kinphoto.archive import Archive
+from kinphoto.archive.people import kinship
 
 PAIRS = 400
 MANY = 60

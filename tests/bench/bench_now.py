@@ -28,11 +28,11 @@ from bench_date_now import apart as days_apart
 from sqlalchemy import select
 
 from kinphoto.archive import Archive
-from kinphoto.archive.closeup import near
-from kinphoto.archive.gathering import gather_near
-from kinphoto.archive.links import Link
-from kinphoto.archive.reaching import Reach, reach
-from kinphoto.archive.refreshing import BackgroundRefresh, Doing
+from kinphoto.archive.dates.background import BackgroundRefresh, Doing
+from kinphoto.archive.dates.evidence import gather_near
+from kinphoto.archive.dates.neighbourhood import Reach, reach
+from kinphoto.archive.dates.one_photograph import near
+from kinphoto.archive.statements.appearances import Link
 from kinphoto.store import tables as t
 
 TABLES = (t.photograph, t.appearance, t.statement, t.person, t.event, t.family, t.partner, t.parent_link)

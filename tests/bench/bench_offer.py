@@ -24,8 +24,8 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 from making import Household, Somebody, make_family, numeral
 
 from kinphoto.archive import Archive
-from kinphoto.archive.folding import fold
-from kinphoto.archive.links import Link
+from kinphoto.archive.catalogue.folding import fold
+from kinphoto.archive.statements.appearances import Link
 from kinphoto.store import tables as t
 
 LIKE = "SELECT person_id, text, folded FROM name WHERE folded LIKE ?"

@@ -22,8 +22,8 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 from making import GIVEN, SURNAMES, numeral
 
 from kinphoto.archive import Archive
-from kinphoto.archive.dating import _AS_OF, _stamp
-from kinphoto.archive.folding import fold
+from kinphoto.archive.catalogue.folding import fold
+from kinphoto.archive.dates.estimates import _AS_OF, _stamp
 from kinphoto.store import tables as t
 
 PEOPLE = 50_000

@@ -24,12 +24,12 @@ from time import perf_counter, process_time
 import numpy as np
 from drawn import Archive, family
 
-from kinphoto.archive.garbage import no_collection
-from kinphoto.reason import network as nw
+from kinphoto.archive.catalogue.garbage import no_collection
 from kinphoto.reason.dating import date_archive
-from kinphoto.reason.findings import Findings
-from kinphoto.reason.laws import constraints
-from kinphoto.reason.lookup import look_up
+from kinphoto.reason.hard import network as nw
+from kinphoto.reason.hard.laws import constraints
+from kinphoto.reason.model.findings import Findings
+from kinphoto.reason.model.lookup import look_up
 
 YEAR = 365.2425
 

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from kinphoto.archive import Archive
-from kinphoto.archive.folding import fold
+from kinphoto.archive.catalogue.folding import fold
 from kinphoto.store import tables as t
 
 ROWS, PEOPLE, PHOTOGRAPHS = 20_000, 3_000, 8_000

@@ -28,7 +28,7 @@ ADD = ["from kinphoto.cli.main import run; run()", "scans", "add", "--json"]
 ADD_TIMED = """
 import sys, time
 from pathlib import Path
-import kinphoto.archive.scanning
+import kinphoto.archive.collection.scanning
 from kinphoto.archive import Archive
 archive = Archive.create(Path(sys.argv[2]))
 start = time.perf_counter()
@@ -56,7 +56,7 @@ if __name__ == "__main__":
 """
 BARE_WALK = """
 import os, sys
-import kinphoto.cli.main, kinphoto.archive.scanning
+import kinphoto.cli.main, kinphoto.archive.collection.scanning
 waiting = [sys.argv[1]]
 while waiting:
     for entry in os.scandir(waiting.pop()):

@@ -21,10 +21,10 @@ NAME = """
 import resource, sys, time
 from pathlib import Path
 from kinphoto.archive import Archive
-from kinphoto.archive.keeping import keep_all
-from kinphoto.archive.freshness import stamp
-from kinphoto.archive.stories import StoryBook
-from kinphoto.reason.findings import Findings
+from kinphoto.archive.dates.stored import keep_all
+from kinphoto.archive.catalogue.freshness import stamp
+from kinphoto.archive.words.conflict_stories import StoryBook
+from kinphoto.reason.model.findings import Findings
 from kinphoto.store import tables as t
 archive, photographs, people = Archive.open(Path(sys.argv[1])), int(sys.argv[2]), int(sys.argv[3])
 start = time.process_time()

@@ -36,11 +36,12 @@ from typing import Any
 import large
 import numpy as np
 
-from kinphoto.archive import DATABASE, Archive, dating
-from kinphoto.archive.gathering import gather
-from kinphoto.archive.links import Link
+from kinphoto.archive import DATABASE, Archive
+from kinphoto.archive.dates import estimates
+from kinphoto.archive.dates.evidence import gather
+from kinphoto.archive.statements.appearances import Link
 from kinphoto.reason import dating as reasoned
-from kinphoto.reason import laws, network
+from kinphoto.reason.hard import laws, network
 
 RUNS = 5
 AGAIN = 20
@@ -72,11 +73,11 @@ def measured(folder: Path) -> dict[str, Any]:
     """Date the archive in this process; seconds of each part, and megabytes at the peak."""
     archive, took = Archive.open(folder), Counter[str]()
     with (
-        timed(dating, "gather", took, "reading"),
+        timed(estimates, "gather", took, "reading"),
         timed(reasoned, "date_archive", took, "reasoning"),
         timed(reasoned, "settle", took, "setting aside"),
-        timed(dating, "keep_all", took, "writing"),
-        timed(dating, "refresh", took, "everything"),
+        timed(estimates, "keep_all", took, "writing"),
+        timed(estimates, "refresh", took, "everything"),
     ):
         archive.refresh_estimates()
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1000

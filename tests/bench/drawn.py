@@ -11,8 +11,8 @@ from math import exp, log
 
 import numpy as np
 
-from kinphoto.reason import evidence as ev
-from kinphoto.reason.span import Dated, Shape, Span, span_of_years
+from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model.span import Dated, Shape, Span, span_of_years
 
 YEAR = 365.2425
 FIRST, SCANNED = date(1826, 1, 1).toordinal(), date(2025, 6, 1).toordinal()

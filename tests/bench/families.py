@@ -19,8 +19,8 @@ from making import MONTHS, Household, Somebody, ged, make_family, make_scans, nu
 from sqlalchemy import select
 
 from kinphoto.archive import Archive
-from kinphoto.archive.links import Link
-from kinphoto.archive.statements import Said, Tie
+from kinphoto.archive.statements.appearances import Link
+from kinphoto.archive.statements.claims import Said, Tie
 from kinphoto.store import tables as t
 
 YEAR = 365.2425

@@ -28,8 +28,8 @@ import corpus
 
 from kinphoto.archive import Archive
 from kinphoto.errors import KinphotoError
-from kinphoto.tree import decode, read
-from kinphoto.tree.records import Warnings
+from kinphoto.gedcom import decode, read
+from kinphoto.gedcom.records import Warnings
 
 SECONDS, MEGABYTES = 5, 1024
 PART = 5_000

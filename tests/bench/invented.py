@@ -13,8 +13,8 @@ from itertools import pairwise
 
 from making import Household, make_family
 
-from kinphoto.reason import evidence as ev
-from kinphoto.reason.span import Dated, Span
+from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model.span import Dated, Span
 
 YEAR = 365.2425
 SCANNED = date(2025, 6, 1).toordinal()

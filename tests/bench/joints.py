@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from kinphoto.reason.kernels import LAGS
-from kinphoto.reason.messages import Exchange, Faces, Rows, Settled
-from kinphoto.reason.orders import Orders
+from kinphoto.reason.soft.kernels import LAGS
+from kinphoto.reason.soft.messages import Exchange, Faces, Settled
+from kinphoto.reason.soft.orders import Orders
+from kinphoto.reason.soft.quarters import Rows
 
 Array = np.ndarray
 BIRTHS, PHOTOS = (40, 25, 30), (50, 35, 60, 20)  # quarter-years of each

@@ -19,7 +19,7 @@ from PIL import Image
 from sqlalchemy import select
 
 from kinphoto.archive import DATABASE, Archive
-from kinphoto.reason import processes
+from kinphoto.reason.model import processes
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
 

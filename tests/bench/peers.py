@@ -21,7 +21,7 @@ from bench_dating import BETA, MODE
 from drawn import ABOUT_EITHER_WAY, ABOUT_SPREAD, YEAR
 from scipy.special import ndtr
 
-from kinphoto.reason import evidence as ev
+from kinphoto.reason.model import evidence as ev
 
 Array = np.ndarray
 WRONG, CARELESS, TAU, BIAS, SPREAD = 0.0005, 0.05, 0.17, 0.08, 0.3

@@ -38,13 +38,13 @@ from oracles import BOX, bounds, by_glop, by_networkx, in_z3
 from sqlalchemy import Table, select
 
 from kinphoto.archive import Archive
-from kinphoto.archive.gathering import gather
-from kinphoto.archive.links import Link
-from kinphoto.archive.objects import Description
-from kinphoto.archive.statements import Said, Tie
+from kinphoto.archive.dates.evidence import gather
+from kinphoto.archive.statements.appearances import Link
+from kinphoto.archive.statements.claims import Said, Tie
+from kinphoto.archive.statements.descriptions import Description
 from kinphoto.errors import KinphotoError
-from kinphoto.reason.conflict import COST, Settled, settle
-from kinphoto.reason.findings import Conflict
+from kinphoto.reason.hard.conflict import COST, Settled, settle
+from kinphoto.reason.model.findings import Conflict
 from kinphoto.store import tables as t
 
 DERIVED = {"change", "change_row", "counter", "estimate", "setting"}

@@ -11,7 +11,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from kinphoto.archive.sample import source
-from kinphoto.archive.statements import Said
+from kinphoto.archive.statements.claims import Said
 
 from .conftest import Served
 

@@ -11,7 +11,7 @@ import pytest
 from PIL import Image
 from playwright.sync_api import Page
 
-from kinphoto.archive.links import Link
+from kinphoto.archive.statements.appearances import Link
 
 SQUARE = (2100, 600, 2200, 700)
 """Where the scan of 3000 by 2000 pixels is red; a face is framed there."""

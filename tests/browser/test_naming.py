@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import APIResponse, Page, Route, expect
 
-from kinphoto.archive.statements import Said
+from kinphoto.archive.statements.claims import Said
 
 from .conftest import Served
 

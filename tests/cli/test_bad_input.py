@@ -23,7 +23,7 @@ import pytest
 from PIL import Image
 
 from kinphoto.archive import Archive
-from kinphoto.archive.links import Link
+from kinphoto.archive.statements.appearances import Link
 from kinphoto.cli.main import run
 
 HEAD = "0 HEAD\n1 GEDC\n2 VERS 5.5.1\n1 CHAR UTF-8\n"  # lines 1 to 4

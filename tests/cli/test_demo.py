@@ -13,7 +13,7 @@ from typer.testing import CliRunner
 from kinphoto.archive.sample import Sample, build, source
 from kinphoto.cli.main import app
 from kinphoto.errors import ArchiveError
-from kinphoto.reason.findings import State
+from kinphoto.reason.model.findings import State
 
 
 @pytest.fixture(scope="module")

@@ -13,9 +13,9 @@ import pytest
 from making import make_scans
 
 from kinphoto.archive import Archive
-from kinphoto.archive.links import Link
-from kinphoto.archive.objects import Description
-from kinphoto.archive.statements import Said, Tie
+from kinphoto.archive.statements.appearances import Link
+from kinphoto.archive.statements.claims import Said, Tie
+from kinphoto.archive.statements.descriptions import Description
 from kinphoto.cli.documents import DOCUMENTS
 from kinphoto.cli.main import run
 

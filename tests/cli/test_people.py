@@ -10,8 +10,8 @@ import pytest
 from typer.testing import CliRunner
 
 from kinphoto.archive import Archive
-from kinphoto.archive.links import Link
-from kinphoto.archive.statements import Said
+from kinphoto.archive.statements.appearances import Link
+from kinphoto.archive.statements.claims import Said
 from kinphoto.cli.main import app
 from kinphoto.errors import InvalidValueError
 from kinphoto.store import tables as t

@@ -8,10 +8,10 @@ from itertools import pairwise
 
 import pytest
 
-from kinphoto.reason import evidence as ev
 from kinphoto.reason.dating import date_archive, outlook
-from kinphoto.reason.findings import Estimate, State
-from kinphoto.reason.span import Dated, Shape, Span, span_of_years, year_of
+from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model.findings import Estimate, State
+from kinphoto.reason.model.span import Dated, Shape, Span, span_of_years, year_of
 
 T = ev.Trust
 INDEXED = date(2024, 6, 30).toordinal()

@@ -10,8 +10,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from kinphoto.reason import processes
-from kinphoto.tree.dates import parse_date
+from kinphoto.gedcom.dates import parse_date
+from kinphoto.reason.model import processes
 from sample_tree import sheets
 from sample_tree.box import ALBUM_PAGE, BY_FILE, COPIED, COPY, Shot
 from sample_tree.draw import files

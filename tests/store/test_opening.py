@@ -17,8 +17,8 @@ from sqlalchemy import Engine, event, select
 from sqlalchemy.exc import OperationalError
 
 from kinphoto.archive import Archive
-from kinphoto.archive.refreshing import main as refresh
-from kinphoto.archive.statements import Said
+from kinphoto.archive.dates.background import main as refresh
+from kinphoto.archive.statements.claims import Said
 from kinphoto.errors import ArchiveError
 from kinphoto.store import opening, problems
 from kinphoto.store import tables as t

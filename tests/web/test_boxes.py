@@ -6,7 +6,7 @@ import re
 from itertools import pairwise
 
 from kinphoto.archive import Archive
-from kinphoto.archive.boxes import A_PAGE
+from kinphoto.archive.collection.container_pages import A_PAGE
 
 from .conftest import Browser
 

@@ -18,8 +18,8 @@ from PIL import Image
 from starlette.testclient import TestClient
 
 from kinphoto.archive import Archive
-from kinphoto.archive.links import Link
 from kinphoto.archive.sample import source
+from kinphoto.archive.statements.appearances import Link
 from kinphoto.errors import ArchiveError
 from kinphoto.web.app import make_app
 from kinphoto.web.jobs import Job

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from kinphoto.archive import Archive
-from kinphoto.archive.objects import Description
+from kinphoto.archive.statements.descriptions import Description
 
 from .conftest import Browser
 

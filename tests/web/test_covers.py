@@ -13,10 +13,10 @@ import pytest
 from starlette.testclient import TestClient
 
 from kinphoto.archive import Archive
-from kinphoto.archive.links import Link
-from kinphoto.archive.objects import Description
-from kinphoto.archive.seated import AgeSaid
-from kinphoto.archive.statements import Said
+from kinphoto.archive.statements.appearances import Link
+from kinphoto.archive.statements.claims import Said
+from kinphoto.archive.statements.descriptions import Description
+from kinphoto.archive.statements.faces import AgeSaid
 from kinphoto.web.app import make_app
 
 from .conftest import Browser

@@ -7,7 +7,7 @@ from pathlib import Path
 from starlette.testclient import TestClient
 
 from kinphoto.archive import Archive
-from kinphoto.archive.objects import Description
+from kinphoto.archive.statements.descriptions import Description
 from kinphoto.web.app import make_app
 
 from .conftest import Browser

@@ -16,11 +16,11 @@ from sqlalchemy import select
 from starlette.testclient import TestClient
 
 from kinphoto.archive import Archive
-from kinphoto.archive.folding import fold
-from kinphoto.archive.links import Link
-from kinphoto.archive.objects import Description
-from kinphoto.archive.searching import Question
-from kinphoto.archive.statements import Said
+from kinphoto.archive.catalogue.folding import fold
+from kinphoto.archive.search.searching import Question
+from kinphoto.archive.statements.appearances import Link
+from kinphoto.archive.statements.claims import Said
+from kinphoto.archive.statements.descriptions import Description
 from kinphoto.store import tables as t
 
 from .conftest import PASSWORD, Browser

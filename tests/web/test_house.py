@@ -15,10 +15,10 @@ from starlette.routing import Route
 from starlette.testclient import TestClient
 
 from kinphoto.archive import Archive
-from kinphoto.archive.boxes import Mounted
-from kinphoto.archive.links import Link
-from kinphoto.archive.objects import Description
-from kinphoto.archive.statements import Said
+from kinphoto.archive.collection.container_pages import Mounted
+from kinphoto.archive.statements.appearances import Link
+from kinphoto.archive.statements.claims import Said
+from kinphoto.archive.statements.descriptions import Description
 from kinphoto.web.app import PAGES, make_app
 
 from .conftest import LAN, PASSWORD, Browser

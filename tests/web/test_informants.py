@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from kinphoto.archive import Archive
-from kinphoto.archive.statements import Said
+from kinphoto.archive.statements.claims import Said
 
 from .conftest import Browser
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from kinphoto.archive import Archive
-from kinphoto.archive.links import Link
+from kinphoto.archive.statements.appearances import Link
 
 from .conftest import Browser
 

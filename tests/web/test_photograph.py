@@ -10,8 +10,8 @@ import pytest
 from PIL import Image
 
 from kinphoto.archive import Archive
-from kinphoto.archive.links import Link
-from kinphoto.archive.objects import Description
+from kinphoto.archive.statements.appearances import Link
+from kinphoto.archive.statements.descriptions import Description
 
 from .conftest import Browser
 

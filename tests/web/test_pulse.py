@@ -7,8 +7,8 @@ import re
 import pytest
 
 from kinphoto.archive import Archive
-from kinphoto.archive.mount import Mount
-from kinphoto.archive.objects import Description
+from kinphoto.archive.collection.photograph_page import Mount
+from kinphoto.archive.statements.descriptions import Description
 
 from .conftest import Browser
 

@@ -7,7 +7,7 @@ import re
 from urllib.parse import parse_qs, urlsplit
 
 from kinphoto.archive import Archive
-from kinphoto.archive.questions import Asked
+from kinphoto.archive.asking.questions import Asked
 
 from .conftest import Browser
 

@@ -15,7 +15,7 @@ from starlette.applications import Starlette
 from starlette.testclient import TestClient
 
 from kinphoto.archive import Archive
-from kinphoto.archive.links import Link
+from kinphoto.archive.statements.appearances import Link
 from kinphoto.scans import tiles
 from kinphoto.web.access import Door, Keys
 from kinphoto.web.pages import scans

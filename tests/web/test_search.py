@@ -7,7 +7,7 @@ import re
 import pytest
 
 from kinphoto.archive import Archive
-from kinphoto.archive.searching import A_PAGE, Question
+from kinphoto.archive.search.searching import A_PAGE, Question
 
 from .conftest import Browser
 
@@ -27,7 +27,7 @@ def test_the_page_shows_what_is_found(browser: Browser, archive: Archive, query:
     """The same photographs in the same order as the archive finds for the question."""
     from dataclasses import replace
 
-    from kinphoto.archive.boxes import Wanting
+    from kinphoto.archive.collection.container_pages import Wanting
 
     if "wanting" in query:
         question = replace(question, wanting=Wanting.PEACE)

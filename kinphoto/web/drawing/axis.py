@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from kinphoto.reason.span import year_of
+from kinphoto.reason.model.span import year_of
 
 STEPS = (1, 2, 5, 10, 20, 25, 50, 100)
 

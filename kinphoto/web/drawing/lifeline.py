@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from kinphoto.archive.lifeline import Doubt, InPicture, Lifeline, Relative
-from kinphoto.archive.lives import LONGEST, Life
+from kinphoto.archive.catalogue.lives import LONGEST, Life
+from kinphoto.archive.people.lifeline import Doubt, InPicture, Lifeline, Relative
 from kinphoto.web.drawing.axis import Axis, Tick, around
 
 WIDTH = 1200.0

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 from math import sqrt
 
-from kinphoto.archive.overview import BoxDecades, Progress
+from kinphoto.archive.people.overview import BoxDecades, Progress
 from kinphoto.web.drawing.axis import Axis, Tick
 
 MOST_BOXES = 18

@@ -6,9 +6,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from kinphoto.archive.bars import ASIDE, OFF, WITHDRAWN, Bar
-from kinphoto.archive.strip import Strip
-from kinphoto.reason.span import year_of
+from kinphoto.archive.dates.bars import ASIDE, OFF, WITHDRAWN, Bar
+from kinphoto.archive.dates.strip import Strip
+from kinphoto.reason.model.span import year_of
 from kinphoto.web.drawing.axis import Axis, Tick
 
 WIDTH = 1120.0

@@ -10,9 +10,9 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
-from kinphoto.archive.boxes import A_PAGE, Tally, Wanting
-from kinphoto.archive.objects import Description
-from kinphoto.archive.statements import Tie
+from kinphoto.archive.collection.container_pages import A_PAGE, Tally, Wanting
+from kinphoto.archive.statements.claims import Tie
+from kinphoto.archive.statements.descriptions import Description
 from kinphoto.errors import InvalidValueError
 from kinphoto.web.access import keepers_only, stranger
 from kinphoto.web.forms import Form, back, posting

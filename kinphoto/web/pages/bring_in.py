@@ -33,8 +33,8 @@ from kinphoto.web.render import page, refused, showing
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
-    from kinphoto.archive.scanning import ScansAdded
-    from kinphoto.archive.trees import TreeImported
+    from kinphoto.archive.collection.scanning import ScansAdded
+    from kinphoto.archive.tree.importing import TreeImported
 
 SENT = "scans"
 """The folder of an archive into which scans are put that were sent from a page."""
@@ -281,7 +281,7 @@ def _imported(done: TreeImported) -> list[str]:
 
 
 def _scans(done: ScansAdded) -> list[str]:
-    from kinphoto.archive.scan_report import notes
+    from kinphoto.archive.collection.scan_report import notes
 
     lines = [f"{done.added} new, {done.unchanged} known, {len(done.moved)} moved, {len(done.changed)} changed."]
     lines += [f"The new ones are {done.codes}."] if done.new else []

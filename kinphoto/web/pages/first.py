@@ -14,7 +14,7 @@ from kinphoto.web.render import page, showing
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
-    from kinphoto.archive.overview import Overview
+    from kinphoto.archive.people.overview import Overview
 
 
 def first(request: Request) -> Response:

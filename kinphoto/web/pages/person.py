@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
-from kinphoto.archive.lifeline import Doubt
-from kinphoto.archive.sentences import EVENT_WORDS
+from kinphoto.archive.people.lifeline import Doubt
+from kinphoto.archive.words.sentences import EVENT_WORDS
 from kinphoto.errors import KinphotoError
 from kinphoto.web.access import stranger, to_sign_in
 from kinphoto.web.discretion import life_for_strangers

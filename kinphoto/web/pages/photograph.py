@@ -9,14 +9,14 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
-from kinphoto.archive.ages import parse_age
-from kinphoto.archive.links import Link
-from kinphoto.archive.objects import Description
-from kinphoto.archive.statements import Said, Tie
-from kinphoto.archive.wording import life_years
+from kinphoto.archive.catalogue.ages import parse_age
+from kinphoto.archive.statements.appearances import Link
+from kinphoto.archive.statements.claims import Said, Tie
+from kinphoto.archive.statements.descriptions import Description
+from kinphoto.archive.words.dates import life_years
 from kinphoto.errors import InvalidValueError, KinphotoError, NotFoundError
-from kinphoto.reason import processes
-from kinphoto.reason.evidence import Trust
+from kinphoto.reason.model import processes
+from kinphoto.reason.model.evidence import Trust
 from kinphoto.web import discretion, wording
 from kinphoto.web.access import keepers_only, to_sign_in, visitor
 from kinphoto.web.covers import Covers
@@ -27,8 +27,8 @@ from kinphoto.web.render import page, showing
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
-    from kinphoto.archive.mount import Mount, Scanned
-    from kinphoto.archive.seated import Faces
+    from kinphoto.archive.collection.photograph_page import Mount, Scanned
+    from kinphoto.archive.statements.faces import Faces
 
 GUESSED = 4
 """Faces without a name for whom it is guessed who they could be."""

@@ -9,8 +9,8 @@ from urllib.parse import quote, unquote, urlencode
 from starlette.requests import Request
 from starlette.responses import Response
 
-from kinphoto.archive.links import Link
-from kinphoto.archive.statements import Said, Tie
+from kinphoto.archive.statements.appearances import Link
+from kinphoto.archive.statements.claims import Said, Tie
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.web.access import keepers_only
 from kinphoto.web.forms import Form, back, posting
@@ -19,7 +19,7 @@ from kinphoto.web.render import page, showing
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
-    from kinphoto.archive.questions import Asked
+    from kinphoto.archive.asking.questions import Asked
 
 AT_ONCE = 8
 """Questions on a page."""

@@ -23,7 +23,7 @@ from kinphoto.web.access import stranger
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
-    from kinphoto.archive.showing import ScanPicture
+    from kinphoto.archive.collection.images import ScanPicture
 
 Endpoint = Callable[[Request], Response]
 

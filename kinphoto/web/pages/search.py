@@ -10,8 +10,8 @@ from starlette.datastructures import QueryParams
 from starlette.requests import Request
 from starlette.responses import Response
 
-from kinphoto.archive.boxes import Wanting
-from kinphoto.archive.searching import A_PAGE, Question
+from kinphoto.archive.collection.container_pages import Wanting
+from kinphoto.archive.search.searching import A_PAGE, Question
 from kinphoto.web.access import stranger
 from kinphoto.web.render import page, showing
 

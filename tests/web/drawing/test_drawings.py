@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from kinphoto.archive import Archive
-from kinphoto.archive.bars import ASIDE
+from kinphoto.archive.dates.bars import ASIDE
 from kinphoto.archive.sample import build
 from kinphoto.web.drawing import lifeline as life
 from kinphoto.web.drawing import plots

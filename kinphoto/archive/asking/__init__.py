@@ -1,0 +1,1 @@
+"""What to ask and whom a face could be: names that are offered, questions, guesses."""

@@ -1,0 +1,279 @@
+"""Who could be on this face: people offered while somebody types a name, best first.
+
+An offer is a guess about whom the person at the keyboard means, never a statement about the photograph. Every hint
+counts as evidence does, by the logarithm of how much likelier it makes a person; the weights are judgements of the
+project and stand here, in one place. Nobody whom the letters fit is hidden but those of whom it is known already that
+they are not on this face: whoever cannot have been there (not born yet, dead) comes last, and it is said why.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from heapq import heappop, heappush
+from itertools import islice
+from math import inf
+
+import numpy as np
+from sqlalchemy import Connection, select
+
+from kinphoto.archive.asking.company import LATELY, Company, company
+from kinphoto.archive.catalogue.ages import parse_age
+from kinphoto.archive.catalogue.finding import find_photograph
+from kinphoto.archive.catalogue.identity import same_as
+from kinphoto.archive.catalogue.lives import Life, lives, rows_of
+from kinphoto.archive.catalogue.name_search import understood
+from kinphoto.archive.people.age_fit import fit
+from kinphoto.archive.people.kinship import phrases
+from kinphoto.archive.people.name_index import NEAREST, Roster
+from kinphoto.archive.people.people import count_pictures
+from kinphoto.archive.people.proband import proband_id
+from kinphoto.archive.words.sentences import age_words
+from kinphoto.phrases import counted
+from kinphoto.reason.model.arrays import Array
+from kinphoto.reason.model.span import DAYS_PER_YEAR, year_of
+from kinphoto.store import tables as t
+
+KIN = (0.0, 3.0, 2.0, 1.2, 0.6, 0.0)
+"""For each step of kinship to somebody named in the photograph: parents, children, brothers and sisters, partners; then
+grandparents, uncles, in-laws; cousins; and one step more. Somebody who is named already has no kinship to add."""
+KIN_IN_BOX, KIN_OF_PROBAND = 0.5, 0.25
+"""How much of that counts for those named elsewhere in the container, and for the proband."""
+NOT_YET = KIN[NEAREST]
+"""The most for somebody who is near by a marriage that came later: no more than for the farthest of kin."""
+OFTEN = 1.0
+"""For the logarithm of 1 + the photographs of the container somebody is named in."""
+RECENT = 1.0
+"""For the person named last; it fades over the names that are remembered."""
+HERE = 4.0
+"""For somebody who is known to be in this photograph, on no face yet or on this one."""
+BEGINS = 4.0
+"""For letters with which a name begins, against letters within one."""
+GONE = -2.0
+"""For somebody whom the newest import of the tree does not have any more."""
+_LEAST = 1e-3  # a factor below which nothing more is to be told apart
+_IMPOSSIBLE = 1000.0  # more than all that can speak for somebody
+_NAMES_APART = 1e-9
+_NARROW = 25  # years that an age may be uncertain by for it to be worth telling
+_TELLING = 3  # people of the container whose kinship is told where nobody is named in the photograph itself
+_ONE_LOT = 40  # people whose years are looked up at a time
+_MANY = 10_000  # times a word stands in names, beyond which it is quicker to look through the names in order
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """Somebody who could be on the face. `found_as` is the other name the letters fitted, "" when it was `name`; `kin`
+    says who they are to somebody named already or to the proband; `why` what speaks for them, or against them when
+    `fits` is False. `pictures` counts the photographs they are in."""
+
+    id: str
+    name: str
+    sex: str
+    life: Life
+    found_as: str
+    kin: str
+    why: str
+    pictures: int
+    fits: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Offers:
+    """The first few of those who could be meant, best first; `more` when there are others whom the letters fit."""
+
+    photograph: str
+    letters: str
+    people: tuple[Offer, ...]
+    more: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """When the photograph was taken: likely, and at all. Days."""
+
+    first: int
+    last: int
+    earliest: int
+    latest: int
+
+
+def offers(
+    connection: Connection,
+    roster: Roster,
+    photograph: str,
+    letters: str = "",
+    *,
+    age: str | None = None,
+    region: str | None = None,
+    most: int = 8,
+) -> Offers:
+    """Who could be on the face `region` (an id, or left,top,width,height), with these letters in their names.
+
+    By the estimate that was made last; it is not made anew for this. Raises NotFoundError, AmbiguousError,
+    InvalidValueError.
+    """
+    years = parse_age(age) if age else None
+    row = find_photograph(connection, photograph)
+    around, taken = company(connection, row, region), when_taken(connection, row["id"])
+    score = _score(connection, roster, around, taken, years)
+    order = np.argsort(_NAMES_APART * np.arange(len(score)) - score)  # of equals the first in the order of names
+    out = {roster.places[id_] for id_ in around.excluded if id_ in roster.places}
+    fitting = (one for one in _matching(roster, order, letters) if one[0] not in out)
+    typed = _years(letters)
+    shown = _first(_with_years(connection, fitting, roster, typed) if typed else fitting, score, most + 1)
+    told = _told(connection, roster, shown[:most], around, taken, letters)
+    return Offers(row["code"], letters, tuple(told), len(shown) > most)
+
+
+def when_taken(connection: Connection, photograph_id: int) -> Taken | None:
+    """The estimate as it was made last; None where there is none."""
+    e = connection.execute(select(t.estimate).where(t.estimate.c.photograph_id == photograph_id)).mappings().first()
+    if e is None:
+        return None
+    likely = e["likely_from"] is not None and e["likely_to"] is not None
+    first, last = (e["likely_from"], e["likely_to"]) if likely else (e["earliest"], e["latest"])
+    return Taken(first, last, e["earliest"], e["latest"])
+
+
+def _matching(roster: Roster, order: Array, letters: str) -> Iterator[tuple[int, bool]]:
+    """Those who have each of the words in a name, in this order, and whether each word begins one of their names."""
+    of_code = roster.codes.get(letters.strip().strip("@").casefold())
+    if of_code is not None:
+        yield of_code, True
+        return
+    words = _words(letters)
+    for word in words:
+        if roster.called.text.count(word) < _MANY:  # those who have what many have are never far
+            order = order[roster.called.having(word)[order]]
+    for year in _years(letters):
+        order = order[roster.alive_in(year)[order]]
+    for place in order.tolist():
+        line = roster.called.lines[place]
+        if all(word in line for word in words):
+            yield place, all(f" {word}" in line for word in words)
+
+
+def _words(letters: str) -> list[str]:
+    """The words of what was typed; a number is (the beginning of) a year."""
+    return [word for word in understood(letters)[0] if not word.isdecimal()]
+
+
+def _years(letters: str) -> list[int]:
+    """The years that were typed to the end."""
+    return [year for year in understood(letters)[1] if year > 999]
+
+
+def _score(
+    connection: Connection, roster: Roster, around: Company, taken: Taken | None, years: tuple[float, float] | None
+) -> Array:
+    """What speaks for everybody, before any letter; those who cannot have been there come after all others."""
+    score = closeness(connection, roster, around, inf if taken is None else taken.last)
+    if taken is not None:
+        score += np.log(np.maximum(fit(roster.lives, taken.first, taken.last, years), _LEAST))
+        score[~roster.lives.possible(taken.earliest, taken.latest)] -= _IMPOSSIBLE
+    for back, id_ in enumerate(around.lately):
+        score[roster.places[id_]] += RECENT * (1 - back / LATELY)
+    return np.asarray(score + GONE * roster.gone)
+
+
+def closeness(connection: Connection, roster: Roster, around: Company, day: float = inf) -> Array:
+    """How near everybody is to the company of a face, as the logarithm of how much likelier that makes them: 0 for
+    those whom nothing brings near. Whoever married into the family after `day`, the last on which the photograph was
+    likely taken, is hardly near yet, however often they are in the box."""
+    weights = np.array(KIN)
+    steps = roster.steps_from(around.beside, day)
+    near = weights[steps]
+    near += KIN_IN_BOX * weights[roster.steps_from(around.often)]
+    proband = proband_id(connection)
+    if proband is not None:
+        near += KIN_OF_PROBAND * weights[roster.steps_from([proband])]
+    for id_, times in around.often.items():
+        near[roster.places[id_]] += OFTEN * np.log1p(times)
+    later = (steps > NEAREST) & (roster.steps_from(around.beside) <= NEAREST)
+    near[later] = np.minimum(near[later], NOT_YET)
+    for id_ in around.waiting | around.on_face:
+        near[roster.places[id_]] += HERE
+    return np.asarray(near)
+
+
+def _with_years(
+    connection: Connection, fitting: Iterator[tuple[int, bool]], roster: Roster, years: list[int]
+) -> Iterator[tuple[int, bool]]:
+    """Those of them whose life has these years in it."""
+    others = same_as(connection)
+    while lot := list(islice(fitting, _ONE_LOT)):
+        lived = lives(connection, {int(roster.ids[place]) for place, _ in lot}, others)
+        yield from (one for one in lot if all(lived[int(roster.ids[one[0]])].covers(year) for year in years))
+
+
+def _first(fitting: Iterator[tuple[int, bool]], score: Array, most: int) -> list[int]:
+    """The best of those who fit, who come in the order of their scores: once even a name that begins with the letters
+    could not bring one of those left before the last of the best, there is no need to look farther."""
+    best: list[tuple[float, int]] = []
+    for place, begins in fitting:
+        if len(best) == most and best[0][0] >= score[place] + BEGINS:
+            break
+        heappush(best, (score[place] + BEGINS * begins, -place))
+        if len(best) > most:
+            heappop(best)
+    return [-place for _, place in sorted(best, reverse=True)]
+
+
+def _told(
+    connection: Connection, roster: Roster, places: list[int], around: Company, taken: Taken | None, letters: str
+) -> Iterator[Offer]:
+    """The people at these places, with all that is shown of them."""
+    ids = [int(roster.ids[place]) for place in places]
+    p = t.person.c
+    rows = {row[0]: row for row in rows_of(connection, select(p.id, p.code, p.name, p.sex), p.id, set(ids))}
+    lived = lives(connection, ids, same_as(connection))
+    pictures = count_pictures(connection, ids)
+    kin = kin_to(connection, ids, around)
+    for place, id_ in zip(places, ids, strict=True):
+        against = _against(roster, place, taken)
+        _, code, name, sex = rows[id_]
+        yield Offer(
+            code, name, sex, lived[id_], _found_as(roster.called.names[place], _words(letters)), kin.get(id_, ""),
+            against or ", ".join(speaks_for(roster, place, id_, around, taken)), pictures.get(id_, 0), not against,
+        )  # fmt: skip
+
+
+def kin_to(connection: Connection, ids: list[int], around: Company) -> dict[int, str]:
+    """Who they are to those named in the photograph, or to those named most often in the container."""
+    often = sorted(around.often, key=lambda id_: -around.often[id_])
+    return phrases(connection, ids, around.beside or often[:_TELLING])
+
+
+def _against(roster: Roster, place: int, taken: Taken | None) -> str:
+    """Why somebody cannot have been there; "" when they can."""
+    if taken is None:
+        return ""
+    if roster.lives.not_before[place] > taken.latest:
+        return f"was not born before {year_of(int(roster.lives.not_before[place]))}"
+    if roster.lives.died[place] < taken.earliest:
+        return f"had died by {year_of(int(roster.lives.died[place]))}"
+    return ""
+
+
+def speaks_for(roster: Roster, place: int, id_: int, around: Company, taken: Taken | None) -> Iterator[str]:
+    """What speaks for somebody, in a few words each."""
+    if id_ in around.on_face:
+        yield "named on this face"
+    elif id_ in around.waiting:
+        yield "in this photograph, on no face yet"
+    if taken is not None and np.isfinite(roster.lives.born[place]):
+        born, late = roster.lives.born[place], roster.lives.born_last[place]
+        low, high = (int((day - birth) / DAYS_PER_YEAR) for day, birth in ((taken.first, late), (taken.last, born)))
+        if 0 <= high - max(low, 0) <= _NARROW:
+            yield f"was {age_words(max(low, 0), high)} then"
+    times = around.often.get(id_, 0)
+    if times:
+        yield f"{counted(times, 'time')} in {around.box}"
+
+
+def _found_as(called: Sequence[tuple[str, str]], words: list[str]) -> str:
+    """The other names that the words stand in, "" where the one they go by has them all."""
+    names: dict[str, None] = {}
+    for word in words:
+        names.setdefault(min((as_ for as_, folded in called if word in folded), default=""))
+    return ", ".join(filter(None, names))

@@ -1,0 +1,192 @@
+"""Who the unnamed people of a photograph could be, with what speaks for each: shown, never put down by itself.
+
+Those near in the family or the container are looked at (`offering.closeness`), the likeliest of them as closely as the
+photograph's own date is (`reason.somebody`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+from sqlalchemy import Connection, select
+
+from kinphoto.archive.asking.company import Company, company
+from kinphoto.archive.asking.name_offers import GONE, Taken, closeness, kin_to, speaks_for
+from kinphoto.archive.catalogue.identity import same_as
+from kinphoto.archive.catalogue.lives import Life, lives, rows_of
+from kinphoto.archive.dates import one_photograph
+from kinphoto.archive.dates.estimates import find_dated
+from kinphoto.archive.dates.evidence import gather_reached
+from kinphoto.archive.dates.neighbourhood import reach_people
+from kinphoto.archive.people.age_fit import fit
+from kinphoto.archive.people.name_index import Roster
+from kinphoto.archive.statements.faces import faces
+from kinphoto.archive.words.sentences import age_words
+from kinphoto.reason.model import evidence as ev
+from kinphoto.store import tables as t
+
+if TYPE_CHECKING:
+    from kinphoto.reason.advice.who import Guesses
+    from kinphoto.reason.dating import Closeup
+    from kinphoto.reason.model.findings import Estimate
+    from kinphoto.reason.soft.readout import Posterior
+
+LOOKED_AT = 40
+"""People who are looked at closely; the others are less likely by far."""
+SHOWN = 0.005
+"""Probability below which nobody is told."""
+SUITS, HARDLY = 1.5, 0.5
+"""How much better or worse than a stranger's the ages must suit somebody for it to be told."""
+
+
+@dataclass(frozen=True, slots=True)
+class Suggestion:
+    """Somebody whom it could be, how likely, and what speaks for them."""
+
+    person: str
+    name: str
+    life: Life
+    probability: float
+    reasons: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Unnamed:
+    """Somebody without a name: the appearance (A7), the region (R3; None for one who is on no face) and the number of
+    the face in reading order (0 for none), how old they look, whom it could be, and the chance of somebody else."""
+
+    appearance: str
+    region: str | None
+    number: int
+    looks: str
+    suggestions: tuple[Suggestion, ...]
+    somebody_else: float
+
+
+@dataclass(frozen=True, slots=True)
+class Who:
+    """The unnamed people of one photograph."""
+
+    photograph: str
+    unnamed: tuple[Unnamed, ...]
+
+
+def who(connection: Connection, roster: Roster, photograph: str, most: int = 8, faces_at_most: int = 100) -> Who:
+    """Who the unnamed people of a photograph could be. Raises NotFoundError, AmbiguousError, InvalidValueError for an
+    album page."""
+    from kinphoto.reason.advice import who as somebody
+    from kinphoto.reason.model import lookup
+
+    id_ = find_dated(connection, photograph)
+    row = connection.execute(select(t.photograph).where(t.photograph.c.id == id_)).mappings().one()
+    around = one_photograph.near(connection, id_)
+    bodies = somebody.unnamed(around.code, lookup.look_up(around.evidence))
+    if not bodies:
+        return Who(around.code, ())
+    bodies = dict(list(bodies.items())[:faces_at_most])
+    taken = taken_of(around.look().outlooks[around.code].estimate)
+    numbers = {face.region: n for n, face in enumerate(faces(connection, around.code).faces, 1)}
+    beside = {key: company(connection, row, seen[0].region) for key, seen in bodies.items()}
+    ages = {key: _said(seen, around.evidence) for key, seen in bodies.items()}
+    near = {key: shortlist(connection, roster, beside[key], taken, _judged(ages[key])) for key in bodies}
+    codes, looked = _looked_at(connection, around, {i for ids in near.values() for i in ids})
+    found = []
+    for key, seen in bodies.items():
+        guesses = somebody.who(
+            somebody.body(seen, looked.lives.known), {codes[i]: weight for i, weight in near[key].items()},
+            _when(looked, around.code), looked.lives,
+        )  # fmt: skip
+        suggestions = tuple(_suggested(connection, roster, guesses, beside[key], taken, most))
+        found.append(
+            Unnamed(
+                seen[0].id, seen[0].region, numbers.get(key, 0), _looks(ages[key]), suggestions, guesses.somebody_else
+            )
+        )
+    return Who(around.code, tuple(found))
+
+
+def _looked_at(connection: Connection, around: one_photograph.Near, people: set[int]) -> tuple[dict[int, str], Closeup]:
+    """The codes of these people, and the photograph looked at closely together with what the tree says of them."""
+    p = t.person.c
+    codes = {row.id: row.code for row in rows_of(connection, select(p.id, p.code), p.id, people)}
+    together = replace(around, evidence=_together(around.evidence, gather_reached(reach_people(connection, people))))
+    return codes, together.look()
+
+
+def _said(seen: Sequence[ev.Appearance], evidence: ev.Evidence) -> list[ev.Age]:
+    """The ages said of somebody."""
+    ids = {a.id for a in seen}
+    return [s for s in evidence.statements if isinstance(s, ev.Age) and s.appearance in ids]
+
+
+def _judged(ages: Sequence[ev.Age]) -> tuple[float, float] | None:
+    return (ages[0].low, ages[0].high) if ages else None
+
+
+def shortlist(
+    connection: Connection, roster: Roster, beside: Company, taken: Taken, age: tuple[float, float] | None = None
+) -> dict[int, float]:
+    """The weights of those (row ids) who are near to the company of a face and likeliest to have been there; of all who
+    can have been, where nobody is near."""
+    near = closeness(connection, roster, beside, taken.last)
+    weights = np.where(near > 0, np.exp(near), 0.0) if near.any() else np.ones_like(near)
+    weights[[roster.places[i] for i in beside.excluded if i in roster.places]] = 0.0
+    weights[~roster.lives.possible(taken.earliest, taken.latest)] = 0.0
+    weights *= np.exp(GONE * roster.gone)
+    suits = fit(roster.lives, taken.first, taken.last, age)
+    best = np.argsort(-weights * np.maximum(suits, 1e-6), kind="stable")[:LOOKED_AT]
+    return {int(roster.ids[place]): float(weights[place]) for place in best if weights[place] > 0}
+
+
+def _together(one: ev.Evidence, other: ev.Evidence) -> ev.Evidence:
+    """All that either holds, each thing once."""
+    people = {p.id: p for p in (*one.people, *other.people)}
+    statements = {s.id: s for s in (*one.statements, *other.statements)}
+    return ev.Evidence(tuple(people.values()), one.photographs, tuple(statements.values()))
+
+
+def _when(looked: Closeup, code: str) -> Posterior:
+    """When the photograph was taken; all days that are possible alike, where nothing is likely."""
+    from kinphoto.reason.soft import grid
+    from kinphoto.reason.soft.readout import Posterior
+
+    found = looked.outlooks[code]
+    if found.posterior is not None:
+        return found.posterior
+    cells = grid.cells(found.estimate.earliest, found.estimate.latest)
+    return Posterior(cells.edges, cells.width / cells.width.sum())
+
+
+def taken_of(e: Estimate) -> Taken:
+    if e.likely_from is None or e.likely_to is None:
+        return Taken(e.earliest, e.latest, e.earliest, e.latest)
+    return Taken(e.likely_from, e.likely_to, e.earliest, e.latest)
+
+
+def _looks(ages: Sequence[ev.Age]) -> str:
+    """How old they look or are known to be, "" where nobody said."""
+    verb = {ev.AgeBasis.APPARENT: "looks", ev.AgeBasis.STATED: "aged"}
+    return "; ".join(dict.fromkeys(f"{verb[age.basis]} {age_words(age.low, age.high)}" for age in ages))
+
+
+def _suggested(
+    connection: Connection, roster: Roster, guesses: Guesses, beside: Company, taken: Taken, most: int
+) -> Iterator[Suggestion]:
+    shown = [g for g in guesses.guesses[:most] if g.probability >= SHOWN]
+    p = t.person.c
+    rows = {
+        r.code: r for r in connection.execute(select(p.id, p.code, p.name).where(p.code.in_(g.person for g in shown)))
+    }
+    ids = [rows[g.person].id for g in shown]
+    lived, kin = lives(connection, ids, same_as(connection)), kin_to(connection, ids, beside)
+    for guess in shown:
+        id_, code, name = rows[guess.person]
+        reasons = [kin.get(id_, ""), *speaks_for(roster, roster.places[id_], id_, beside, taken)]
+        if guess.suits >= SUITS:
+            reasons.append("suits how old they look")
+        elif guess.suits <= HARDLY:
+            reasons.append("hardly suits how old they look")
+        yield Suggestion(code, name or code, lived[id_], guess.probability, tuple(filter(None, reasons)))

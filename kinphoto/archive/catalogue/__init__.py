@@ -1,0 +1,1 @@
+"""What everybody looks things up with: codes, names, lives, places, words that are understood."""

@@ -1,0 +1,556 @@
+"""Which photograph, scan, container or person somebody means by a code, a path, the end of one, or a name.
+
+Every command that names a photograph asks here, so that all understand the same words: `K00042` in any case and
+with or without its zeros, the code of a photograph that was joined into another, the path of a scan, and as much
+of the end of a path as tells it from all others. So does every command that names a person: `I12` or `@I12@` of the
+tree, `X7` of somebody outside it, a name that only one person has, or an id of an earlier file of the tree; and every
+one that names a couple or an event of the tree: `F3`, "Lambert and Agnes", `F3:MARR`, "wedding of Lambert and Agnes",
+"Ada's christening".
+"""
+
+from __future__ import annotations
+
+import os
+import re
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from sqlalchemy import ColumnElement, Connection, RowMapping, func, or_, select
+
+from kinphoto.archive.catalogue.codes import formerly, with_code
+from kinphoto.archive.catalogue.folding import fold
+from kinphoto.archive.catalogue.identity import same_as, with_others
+from kinphoto.archive.catalogue.name_search import known_as
+from kinphoto.archive.catalogue.vocabulary import EVENTS, nearest
+from kinphoto.errors import AmbiguousError, InvalidValueError, NotFoundError, UnreadableFileError
+from kinphoto.reason.model.span import year_of
+from kinphoto.scans.fixity import sha256_at
+from kinphoto.scans.pages import file_path, page_path, parsed
+from kinphoto.scans.walk import is_text, plain_name, shown
+from kinphoto.store import tables as t
+from kinphoto.store.among import among
+
+if TYPE_CHECKING:
+    from kinphoto.archive.catalogue.privacy import Public
+
+_LARGEST = 2**63  # one more than a database can hold
+_CODE = re.compile(r"[Kk]([0-9]{1,15})")
+_AND = re.compile(r"\s+(?:and|with|to)\s+|\s*[&+]\s*", re.IGNORECASE)
+_COUPLES = ("MARR", "ENGA", "DIV")  # events of two
+_EVENT = "|".join(sorted(EVENTS, key=len, reverse=True))
+_EVENT_OF = re.compile(rf"(?:the\s+)?({_EVENT})(?:\s+(?:day|party))?(?:\s+of)?\s+(.+)", re.IGNORECASE)
+_ONES_EVENT = re.compile(rf"(.+?)(?:['’]s?)?\s+({_EVENT})(?:\s+(?:day|party))?", re.IGNORECASE)
+_MOST_WORDS = 60  # of a name; a database answers no question about a thousand
+_ARTICLE = re.compile(r"(?:the|a|an|our|their)\s+", re.IGNORECASE)
+_SHOWN = 8  # candidates named in a message
+_MANY = 500  # names, beyond which the rest of them need not be looked at
+
+
+def is_row_id(number: int) -> bool:
+    """Whether a number can be that of a row: others cannot even be asked for."""
+    return 0 < number < _LARGEST
+
+
+def photograph_code(number: int) -> str:
+    """The code of the photograph with this number: `K00042`."""
+    return f"K{number:05d}"
+
+
+def find_photograph(connection: Connection, text: str, public: Public | None = None) -> RowMapping:
+    """The row of the photograph meant by `text`.
+
+    Raises NotFoundError when none fits, AmbiguousError when several do. With `public` as if there were only the
+    photographs it holds, and by their codes alone: what files are called is not told.
+    """
+    row = _by_code(connection, text)
+    if public is not None:
+        if row is None or row["id"] not in public.photographs:
+            raise NotFoundError(
+                f"no photograph that can be shown is called '{shown(text)}'", remedy="Look in the boxes."
+            )
+        return row
+    if row is None:
+        scans = _scans_with_path(connection, text)
+        owners = list(dict.fromkeys(scan["photograph_id"] for scan in scans))
+        if len(owners) > 1:
+            raise _ambiguous(text, scans)
+        row = _photograph(connection, owners[0]) if owners else None
+    if row is None:
+        raise _not_found(connection, text)
+    return row
+
+
+def is_code(text: str) -> bool:
+    """Whether this is written like a photograph's code."""
+    return _CODE.fullmatch(text.strip()) is not None
+
+
+def find_scans(connection: Connection, text: str) -> Sequence[RowMapping]:
+    """The scans meant by `text`: all of a photograph whose code it is, or the one whose path it fits.
+
+    Raises NotFoundError when none fits, AmbiguousError when several paths do.
+    """
+    photograph = _by_code(connection, text)
+    if photograph is not None:
+        return scans_of(connection, photograph["id"])
+    scans = _scans_with_path(connection, text)
+    if not scans:
+        raise _not_found(connection, text)
+    if len(scans) > 1:
+        raise _ambiguous(text, scans)
+    return scans
+
+
+def find_scan(connection: Connection, text: str) -> RowMapping:
+    """The row of the scan meant by `text`; a photograph's code will do when it has one scan only.
+
+    Raises NotFoundError when none fits, AmbiguousError when several do.
+    """
+    scans = find_scans(connection, text)
+    if not scans:
+        raise _not_found(connection, text)
+    if len(scans) > 1:
+        raise _ambiguous(text, scans)
+    return scans[0]
+
+
+def scans_of(connection: Connection, photograph_id: int) -> Sequence[RowMapping]:
+    """The scans of a photograph, in their order."""
+    s = t.scan.c
+    return (
+        connection.execute(select(t.scan).where(s.photograph_id == photograph_id).order_by(s.position, s.id))
+        .mappings()
+        .all()
+    )
+
+
+def find_container(connection: Connection, name: str) -> RowMapping | None:
+    """The container of this name (one that a person named, before one that stands for a folder), or None.
+
+    Raises InvalidValueError for an empty name, AmbiguousError when several folders are called so.
+    """
+    if not name.strip():
+        raise InvalidValueError("a container needs a name", remedy="Give one, such as 'Blue album'.")
+    c = t.container.c
+    found = connection.execute(select(t.container).where(c.name == name.strip()).order_by(c.id)).mappings().all()
+    found = [row for row in found if row["folder"] is None][:1] or found
+    if len(found) > 1:
+        raise AmbiguousError(f"'{name}' is the name of {len(found)} containers", [row["folder"] for row in found])
+    return found[0] if found else None
+
+
+def find_person(connection: Connection, text: str, public: Public | None = None) -> RowMapping:
+    """The row of the person meant by `text`; one who turned out to be somebody else is that other.
+
+    A name fits when it is the same, letter case and accents aside; otherwise when all its words stand in a person's
+    name; otherwise when they stand in their names, nicknames and husbands' surnames taken together. Somebody no longer
+    in the tree is found only when nobody else fits. Where nobody is called so, an id of an earlier file of the tree
+    will do. With `public` as if there were only the people it holds. Raises NotFoundError (with the nearest names) when
+    nobody fits, AmbiguousError (with life years) when several do.
+    """
+    row = with_code(connection, t.person, text)
+    if row is not None and public is not None and row["id"] not in public.people:
+        row = None
+    if row is None:
+        ids = _people_named(connection, text, public)
+        if len(ids) > 1:
+            count = len(ids) if len(ids) < _MANY else "very many"
+            raise _several(connection, f"'{text}' fits {count} people", ids)
+        ids = ids or [i for i in _formerly(connection, text) if public is None or i in public.people]
+        if len(ids) > 1:
+            raise _several(connection, f"'{text}' was the id of {len(ids)} people in earlier files of the tree", ids)
+        row = _person(connection, ids[0]) if ids else None
+    if row is None and public is not None:
+        raise NotFoundError(f"nobody who can be shown fits '{text}'", remedy="Give more of the name, or another.")
+    if row is None:
+        raise _nobody(connection, text)
+    return _in_the_end(connection, row)
+
+
+def find_families(connection: Connection, text: str) -> list[int]:
+    """The families (row ids) of a couple by their names, by one partner's, or by the family's id; those no longer in
+    the tree only when there is no other.
+
+    Where both names are somebody's whole name, only those people are meant. Raises NotFoundError (with the nearest
+    names) when a name is nobody's.
+    """
+    family = with_code(connection, t.family, text)
+    if family is not None:
+        return [family["id"]]
+    if once := formerly(connection, t.family, text):
+        return [row["id"] for row in once]
+    names = [name for name in _AND.split(text.strip()) if name]
+    exactly = [_called(connection, name, whole=True) for name in names]
+    found = _families_of(connection, exactly) if all(exactly) else []
+    return found or _families_of(connection, [_called(connection, name, whole=False) for name in names])
+
+
+def find_family(connection: Connection, text: str) -> RowMapping:
+    """The row of the one family meant. Raises NotFoundError, or AmbiguousError (with years) when several fit."""
+    found = find_families(connection, text)
+    if not found:
+        apart = len(_AND.split(text.strip())) > 1
+        raise NotFoundError(
+            f"there is no couple '{text}' in the tree" if apart else f"'{text}' has no partner in the tree",
+            remedy="See who is: kinphoto families, with one of their names.",
+        )
+    if len(found) > 1:
+        shown = list(couple_words(connection, found[:_SHOWN]).values())
+        more = [f"and {len(found) - _SHOWN} more"] if len(found) > _SHOWN else []
+        raise AmbiguousError(
+            f"'{text}' fits {len(found)} couples", shown + more, remedy="Give the id of the one you mean, such as F3."
+        )
+    return connection.execute(select(t.family).where(t.family.c.id == found[0])).mappings().one()
+
+
+def find_event(connection: Connection, text: str) -> str:
+    """The key of an event of the tree (`F3:MARR`), from the key itself, from words such as "wedding of Lambert and
+    Agnes" or "Ada's christening", or from a couple alone, whose wedding is meant.
+
+    Raises InvalidValueError for something that names no event, NotFoundError when that person or family has no such
+    event, AmbiguousError (with years) when several people or couples are called so.
+    """
+    code, colon, tag = (part.strip() for part in text.replace("@", "").partition(":"))
+    if colon and code and tag:
+        return _event_by_key(connection, code, tag)
+    plain = " ".join(text.split())
+    if _ARTICLE.sub("", plain).casefold() in EVENTS:
+        raise _no_event(plain)
+    if match := _EVENT_OF.fullmatch(plain):
+        what, who = match[1], match[2]
+    elif match := _ONES_EVENT.fullmatch(plain):
+        who, what = match[1], match[2]
+    elif (
+        plain and not _near_event(plain) and (_AND.search(plain) or with_code(connection, t.family, plain) is not None)
+    ):
+        what, who = "wedding", plain
+    else:
+        raise _no_event(plain)
+    tags = EVENTS[what.casefold()]
+    if tags[0] in _COUPLES:
+        row = find_family(connection, who)
+        column, told = t.event.c.family_id, couple_words(connection, [row["id"]])[row["id"]]
+    else:
+        row = find_person(connection, who)
+        column, told = t.event.c.person_id, life_words(connection, [row["id"]])[row["id"]]
+    there = set(connection.scalars(select(t.event.c.tag).where(column == row["id"])))
+    found = next((tag for tag in tags if tag in there), None)
+    if found is None:
+        known = ", ".join(f"{row['code']}:{other}" for other in sorted(there)) or "none"
+        raise NotFoundError(
+            f"the tree has no {what.casefold()} of {told}",
+            remedy=f"Its events: {known}. If you know when it was: kinphoto state PHOTO taken DATE.",
+        )
+    return f"{row['code']}:{found}"
+
+
+def couple_words(connection: Connection, ids: Sequence[int]) -> dict[int, str]:
+    """For each family (by row id) "Lambert Quillern (1861–1938), I3, and Agnes Ombry (1864–1940), I4, married 1887:
+    F1": the words that tell couples apart."""
+    m, e, f = t.partner.c, t.event.c, t.family.c
+    partners: dict[int, list[int]] = {id_: [] for id_ in ids}
+    for family_id, person_id in connection.execute(
+        select(m.family_id, m.person_id).where(m.family_id.in_(ids)).order_by(m.position, m.id)
+    ):
+        partners[family_id].append(person_id)
+    lives = life_words(connection, [person for people in partners.values() for person in people])
+    married: dict[int, str] = {}
+    for row in connection.execute(
+        select(e.family_id, e.first, e.last)
+        .where(e.family_id.in_(ids), e.tag == "MARR", e.withdrawn == 0)
+        .order_by(e.position.desc())
+    ):
+        married[row.family_id] = _year_words(row.first, row.last)
+    codes = {row.id: row.code for row in connection.execute(select(f.id, f.code).where(f.id.in_(ids)))}
+    return {
+        id_: f"{', and '.join(lives[person] for person in partners[id_] if person in lives) or 'nobody'}"
+        f"{f', married {married[id_]}' if married.get(id_) else ''}: {codes[id_]}"
+        for id_ in ids
+        if id_ in codes
+    }
+
+
+def life_words(connection: Connection, ids: Sequence[int]) -> dict[int, str]:
+    """For each person (by row id) "Ada Marsh (1850-1920), I12": the words that tell namesakes apart."""
+    e, p = t.event.c, t.person.c
+    years: dict[tuple[int, str], str] = {}
+    for row in connection.execute(
+        select(e.person_id, e.tag, e.first, e.last)
+        .where(e.person_id.in_(ids), e.tag.in_(("BIRT", "DEAT")), e.withdrawn == 0)
+        .order_by(e.position.desc())
+    ):
+        years[row.person_id, row.tag] = _year_words(row.first, row.last)
+    found = {}
+    for id_, name, code in connection.execute(select(p.id, p.name, p.code).where(p.id.in_(ids))):
+        life = [years.get((id_, tag), "") for tag in ("BIRT", "DEAT")]
+        when = f" ({'–'.join(life)})" if any(life) else ""
+        found[id_] = f"{name or 'no name'}{when}, {code}"
+    return {i: found[i] for i in ids if i in found}
+
+
+def _by_code(connection: Connection, text: str) -> RowMapping | None:
+    """The photograph with this code, its own or one it took over."""
+    match = _CODE.fullmatch(text.strip())
+    if match is None:
+        return None
+    code = photograph_code(int(match[1]))
+    row = connection.execute(select(t.photograph).where(t.photograph.c.code == code)).mappings().first()
+    if row is None:
+        owner = connection.scalar(select(t.alias.c.photograph_id).where(t.alias.c.code == code))
+        row = None if owner is None else _photograph(connection, owner)
+    return row
+
+
+def _photograph(connection: Connection, id_: int) -> RowMapping:
+    return connection.execute(select(t.photograph).where(t.photograph.c.id == id_)).mappings().one()
+
+
+def _scans_with_path(connection: Connection, text: str) -> Sequence[RowMapping]:
+    """The scan at this path; else those whose path ends in these folders and names; else in these letters.
+
+    A page may be named as "album.pdf#page=3" or "album.pdf page 3"; the file alone means all its pages. A file that is
+    there and was not indexed because its bytes are those of another is that other one, and so is the plain name of a
+    file of which only the copy (`harbour (1).jpg`) was indexed.
+    """
+    if not text.strip() or not is_text(text):
+        return []
+    named = parsed(text)
+    if named is not None:
+        found = _with_path(connection, page_path(*named))
+        if found:
+            return found
+    return _with_path(connection, text) or _pages(connection, text) or _copied(connection, text)
+
+
+def _with_path(connection: Connection, text: str) -> Sequence[RowMapping]:
+    path = t.scan.c.path
+    whole = [os.path.abspath(text), os.path.realpath(text)]  # noqa: PTH100 (Path.absolute keeps `..`)
+    exact = connection.execute(select(t.scan).where(path.in_(whole))).mappings().all()
+    if exact:
+        return exact[:1]
+    end = os.path.normpath(text)
+    # LIKE disregards case on SQLite, hence the second look.
+    rows = connection.execute(select(t.scan).where(path.endswith(end, autoescape=True)).order_by(path)).mappings()
+    ending = [row for row in rows if row["path"].endswith(end)]
+    return [row for row in ending if row["path"].endswith(os.sep + end)] or ending
+
+
+def _pages(connection: Connection, text: str) -> Sequence[RowMapping]:
+    """All pages of the file that is meant."""
+    s = t.scan.c
+    file, whole = os.path.normpath(text), os.path.realpath(text)
+    rows = connection.execute(select(t.scan).where(s.page > 0).order_by(s.page, s.id)).mappings()
+    found = [row for row in rows if file_path(row["path"], row["page"]).endswith((os.sep + file, whole))]
+    return found if len({file_path(row["path"], row["page"]) for row in found}) == 1 else []
+
+
+def _copied(connection: Connection, text: str) -> Sequence[RowMapping]:
+    """The scan with the same bytes as the file at this path, or of which a copy's name would be this one's."""
+    s = t.scan.c
+    try:
+        size = Path(text).stat().st_size if Path(text).is_file() else -1
+        alike = size >= 0 and connection.scalar(select(s.id).where(s.size == size).limit(1)) is not None
+        sha256 = sha256_at(text) if alike else ""
+    except (OSError, ValueError, UnreadableFileError):
+        sha256 = ""
+    if sha256:
+        return (
+            connection.execute(select(t.scan).where(or_(s.sha256 == sha256, s.file_sha256 == sha256)).order_by(s.id))
+            .mappings()
+            .all()
+        )
+    end = os.path.normpath(text)
+    stem, dot, ending = os.path.basename(end).rpartition(".")  # noqa: PTH119 (a string is meant)
+    rows = connection.execute(select(t.scan).where(s.path.contains(stem or ending, autoescape=True))).mappings()
+    folder = os.path.dirname(end)  # noqa: PTH120
+    named = os.path.join(folder, f"{stem}{dot}{ending}")  # noqa: PTH118
+    return [row for row in rows if f"{os.sep}{plain_name(row['path'])}".endswith(os.sep + named)]
+
+
+def _not_found(connection: Connection, text: str) -> NotFoundError:
+    match = _CODE.fullmatch(text.strip())
+    change = removed_in(connection, photograph_code(int(match[1]))) if match else None
+    if change is not None:
+        return NotFoundError(f"{shown(text)} was removed", remedy=f"To have it again: kinphoto undo {change}.")
+    return NotFoundError(
+        f"no photograph or scan fits '{shown(text)}'",
+        remedy="Give its code (K00042), the path of a scan, or the end of one; `kinphoto list` lists all.",
+    )
+
+
+def _ambiguous(text: str, scans: Sequence[RowMapping]) -> AmbiguousError:
+    candidates = [scan["path"] for scan in scans[:_SHOWN]]
+    if len(scans) > _SHOWN:
+        candidates.append(f"and {len(scans) - _SHOWN} more")
+    return AmbiguousError(f"'{text}' fits {len(scans)} scans", candidates, remedy="Give more of the path, or a code.")
+
+
+def removed_in(connection: Connection, code: str) -> int | None:
+    """The change in which the photograph with this code was removed, if it was: the newest that remembered a scan of
+    it as removed."""
+    r, c = t.removed_scan.c, t.change_row.c
+    noted = (c.table_name == "removed_scan") & c.before.is_(None) & (c.first_id <= r.id) & (c.last_id >= r.id)
+    found = connection.scalar(select(func.max(c.change_id)).join(t.removed_scan, noted).where(r.code == code))
+    return None if found is None else int(found)
+
+
+def _person(connection: Connection, id_: int) -> RowMapping:
+    return connection.execute(select(t.person).where(t.person.c.id == id_)).mappings().one()
+
+
+def _in_the_end(connection: Connection, row: RowMapping) -> RowMapping:
+    """Whom this person turned out to be."""
+    return row if row["same_as_id"] is None else _person(connection, same_as(connection)[row["id"]])
+
+
+def _people_named(connection: Connection, text: str, public: Public | None) -> list[int]:
+    """The people of this very name; else those in whose names all its words stand; else those who were called so."""
+    words = list(dict.fromkeys(fold(text).split()))
+    if not words:
+        return []
+    folded = t.name.c.folded
+    exact = _named(connection, _with_name(folded == fold(text)), public)
+    if exact or len(words) > _MOST_WORDS:
+        return exact
+    rows = connection.execute(select(t.name.c.id, folded).where(*(folded.contains(w, autoescape=True) for w in words)))
+    whole = [row.id for row in rows if set(words) <= set(row.folded.split())]
+    named = _named(connection, _with_name(t.name.c.id.in_(whole[:_MANY])), public)
+    return named or _named(connection, t.person.c.id.in_(known_as(connection, text, public)[:_MANY]), public)
+
+
+def _formerly(connection: Connection, text: str) -> list[int]:
+    """Who in the end those are who had this id in an earlier file of the tree."""
+    return list(dict.fromkeys(_in_the_end(connection, row)["id"] for row in formerly(connection, t.person, text)))
+
+
+def _several(connection: Connection, what: str, ids: Sequence[int]) -> AmbiguousError:
+    shown = list(life_words(connection, ids[:_SHOWN]).values())
+    more = [f"and {len(ids) - _SHOWN} more"] if len(ids) > _SHOWN else []
+    return AmbiguousError(what, shown + more, remedy="Give the id of the one you mean.")
+
+
+def _with_name(which: ColumnElement[bool]) -> ColumnElement[bool]:
+    return t.person.c.id.in_(select(t.name.c.person_id).where(which))
+
+
+def _named(connection: Connection, which: ColumnElement[bool], public: Public | None = None) -> list[int]:
+    """Who these people are in the end, each once; those no longer in the tree only when there is nobody else."""
+    rows = connection.execute(select(t.person).where(which).order_by(t.person.c.id)).mappings()
+    shown = (row for row in rows if public is None or row["id"] in public.people)
+    people = {found["id"]: found for found in (_in_the_end(connection, row) for row in shown)}
+    here = [id_ for id_, found in people.items() if not found["gone"]]
+    return here or list(people)
+
+
+def _called(connection: Connection, name: str, *, whole: bool) -> set[int]:
+    """The people of this id or name: of this very name, or with `whole` False everybody who was ever called so.
+
+    Raises NotFoundError when nobody was called so.
+    """
+    row = with_code(connection, t.person, name)
+    if row is not None:
+        return {int(_in_the_end(connection, row)["id"])}
+    if whole:
+        return set(_named(connection, _with_name(t.name.c.folded == " ".join(fold(name).split()))))
+    found = set(known_as(connection, name))
+    if not found:
+        raise _nobody(connection, name)
+    return found
+
+
+def _families_of(connection: Connection, people: Sequence[set[int]]) -> list[int]:
+    """The families that have a partner, each another one, out of each of these groups of people."""
+    m, f = t.partner.c, t.family.c
+    if not people:
+        return []
+    others = same_as(connection)
+    few = min(people, key=len)
+    theirs = select(m.family_id).where(among(connection, m.person_id, with_others(few, others)))
+    partners: dict[int, set[int]] = {}
+    gone: dict[int, int] = {}
+    for family_id, person_id, is_gone in connection.execute(
+        select(m.family_id, m.person_id, f.gone).join(t.family, f.id == m.family_id).where(m.family_id.in_(theirs))
+    ):
+        partners.setdefault(family_id, set()).add(others.get(person_id, person_id))
+        gone[family_id] = is_gone
+    fitting = [id_ for id_, couple in partners.items() if _each_another(couple, people)]
+    return sorted([id_ for id_ in fitting if not gone[id_]] or fitting)
+
+
+def _each_another(couple: set[int], people: Sequence[set[int]]) -> bool:
+    if not people:
+        return True
+    return any(_each_another(couple - {one}, people[1:]) for one in couple & people[0])
+
+
+def _event_by_key(connection: Connection, code: str, tag: str) -> str:
+    """The key with the code and tag as they stand in the tree."""
+    owner, column = _owner_of_events(connection, code)
+    if owner is not None:
+        tags = sorted(connection.scalars(select(t.event.c.tag).where(column == owner["id"]).distinct()))
+        found = next((other for other in tags if other.upper() == tag.upper()), None)
+        if found is not None:
+            return f"{owner['code']}:{found}"
+        known = ", ".join(f"{owner['code']}:{other}" for other in tags) or "none"
+        raise NotFoundError(f"{owner['code']} has no event {tag} in the tree", remedy=f"Its events: {known}.")
+    raise NotFoundError(
+        f"there is nobody and no family {code} in the tree",
+        remedy="Look them up: kinphoto families, or kinphoto people.",
+    )
+
+
+def _owner_of_events(connection: Connection, code: str) -> tuple[RowMapping | None, ColumnElement[int]]:
+    """The family or person of this id, or who had it in an earlier file of the tree, and the column that says whose an
+    event is."""
+    columns = ((t.family, t.event.c.family_id), (t.person, t.event.c.person_id))
+    for table, column in columns:
+        if (row := with_code(connection, table, code)) is not None:
+            return row, column
+    once = [(row, column) for table, column in columns for row in formerly(connection, table, code)]
+    if len(once) > 1:
+        raise AmbiguousError(
+            f"{code} was the id of {len(once)} in earlier files of the tree",
+            [row["code"] for row, _ in once],
+            remedy="Give the id that the one you mean has now.",
+        )
+    return once[0] if once else (None, t.event.c.person_id)
+
+
+def _no_event(text: str) -> InvalidValueError:
+    """What to say of words that name no event: a slip of the pen in its name, or how it is named."""
+    near = _near_event(text)
+    hint = f"Did you mean “{near[0]} {text.split(None, 1)[1]}”? " if near else ""
+    return InvalidValueError(
+        f"'{text}' names no event",
+        remedy=f'{hint}Name it like "wedding of Lambert and Agnes", or by its key such as F3:MARR or I12:GRAD; '
+        "`kinphoto families` lists the couples.",
+    )
+
+
+def _near_event(text: str) -> list[str]:
+    """The event whose name is nearly the first of these words, if more follow."""
+    first, _, rest = text.partition(" ")
+    return nearest(first.casefold(), {word: word for word in EVENTS}, 1) if rest else []
+
+
+def _nobody(connection: Connection, text: str) -> NotFoundError:
+    from rapidfuzz import fuzz, process
+
+    names = {row.id: row.folded for row in connection.execute(select(t.name.c.id, t.name.c.folded))}
+    near = process.extract(fold(text), names, scorer=fuzz.WRatio, limit=3, score_cutoff=75)
+    ids = connection.scalars(select(t.name.c.person_id).where(t.name.c.id.in_([key for _, _, key in near]))).all()
+    people = "; ".join(life_words(connection, list(dict.fromkeys(ids))).values())
+    hint = (
+        f"Did you mean {people}? If not," if people else "See who is there: kinphoto people. If the person is missing,"
+    )
+    return NotFoundError(f"nobody fits '{text}'", remedy=f'{hint} name somebody new: kinphoto people add "NAME".')
+
+
+def _year_words(first: int | None, last: int | None) -> str:
+    """ "1850", "about 1850" for a span of years, "" for none."""
+    days = [day for day in (first, last) if day is not None]
+    if not days:
+        return ""
+    years = [year_of(day) for day in days]
+    return str(years[0]) if years[0] == years[-1] and len(days) == 2 else f"c. {sum(years) // len(years)}"

@@ -1,0 +1,65 @@
+"""How old what is kept of the dates is: after which change everything was last dated, and what was changed since."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from sqlalchemy import Connection, func, select
+
+from kinphoto.store import tables as t
+from kinphoto.version import __version__
+
+AS_OF = "estimates_as_of"
+SINCE = "estimates_since"
+"""The keys under which it is kept after which change everything was dated, and single photographs since."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stamp:
+    """A moment of the archive: its newest change, and how many entries the journal held (a change can go on)."""
+
+    change: int
+    entry: int
+
+    def __str__(self) -> str:
+        return f"{self.change} {__version__} {self.entry}"
+
+
+@dataclass(frozen=True, slots=True)
+class Freshness:
+    """After which change everything was last dated (None: never), the newest change, and whether nothing was changed
+    in between."""
+
+    as_of: int | None
+    newest: int
+    fresh: bool
+
+
+def stamp(connection: Connection) -> Stamp:
+    """The present moment of the archive."""
+    newest = connection.scalar(select(func.max(t.change.c.id)))
+    entry = connection.scalar(select(func.max(t.change_row.c.id)))
+    return Stamp(newest or 0, entry or 0)
+
+
+def freshness(connection: Connection) -> Freshness:
+    """How old what is kept is."""
+    kept, now = setting(connection, AS_OF), stamp(connection)
+    return Freshness(int(kept.split()[0]) if kept else None, now.change, kept == str(now))
+
+
+def as_of(connection: Connection) -> str:
+    """A word that is another whenever any row or estimate was changed since it was asked, also within one change."""
+    return f"{stamp(connection)}; {setting(connection, AS_OF)}; {setting(connection, SINCE)}"
+
+
+def setting(connection: Connection, key: str) -> str | None:
+    """A small fact about the archive."""
+    found = connection.scalar(select(t.setting.c.value).where(t.setting.c.key == key))
+    return None if found is None else str(found)
+
+
+def kept_entry(connection: Connection) -> int:
+    """The entry of the journal (`Stamp.entry`) after which everything was last dated; 0 when it never was."""
+    kept = (setting(connection, AS_OF) or "").split()
+    return int(kept[2]) if len(kept) > 2 else 0

@@ -1,0 +1,99 @@
+"""When people lived, as the tree or whoever named them says: one birth or christening, one death or burial each.
+
+A date that somebody withdrew is not told."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import Column, Connection, Select, select
+
+from kinphoto.archive.catalogue.identity import with_others
+from kinphoto.archive.words.dates import Vital
+from kinphoto.reason.model.span import Dated, Shape, Span, year_of
+from kinphoto.store import tables as t
+from kinphoto.store.among import among
+
+LONGEST = 110
+"""Years a life is taken to last at most where only one end of it is known."""
+_SAID = {
+    "BIRT": "born", "CHR": "christened", "BAPM": "christened", "DEAT": "died", "BURI": "buried", "CREM": "buried"
+}  # fmt: skip
+_SHAPES = {str(shape): shape for shape in Shape}
+_ENDS = frozenset(("DEAT", "BURI", "CREM"))
+_THEMSELVES = frozenset(("BIRT", "DEAT"))
+
+
+@dataclass(frozen=True, slots=True)
+class Life:
+    """The beginning and the end of a life, either of them None when nothing is known of it."""
+
+    begin: Vital | None = None
+    end: Vital | None = None
+
+    def covers(self, year: int) -> bool:
+        """Whether the year can have been one of this life; False when nothing is known of it."""
+        first, last = self._years(self.begin), self._years(self.end)
+        if not first and not last:
+            return False
+        start = min(first) if first and self._opens(self.begin) else max(first or last) - LONGEST
+        end = max(last) if last and self._closes(self.end) else min(last or first) + LONGEST
+        return start <= year <= end
+
+    def turns(self, year: int) -> bool:
+        """Whether it can have begun or ended in this year."""
+        spans = (years for years in (self._years(self.begin), self._years(self.end)) if years)
+        return any(min(years) <= year <= max(years) for years in spans)
+
+    @staticmethod
+    def _years(vital: Vital | None) -> list[int]:
+        days = (vital.date.span.first, vital.date.span.last) if vital else ()
+        return [year_of(day) for day in days if day is not None]
+
+    @staticmethod
+    def _opens(vital: Vital | None) -> bool:
+        return vital is not None and vital.said == "born" and vital.date.span.first is not None
+
+    @staticmethod
+    def _closes(vital: Vital | None) -> bool:
+        return vital is not None and vital.date.span.last is not None
+
+
+def lives(connection: Connection, ids: Collection[int], others: dict[int, int] | None = None) -> dict[int, Life]:
+    """The lives of these people (row ids). `others` maps people outside the tree to whom they turned out to be:
+    what is known of them fills what is not known of those.
+
+    Of several dates for one end of a life the one told has days rather than mere words, is the person's own, is of
+    the event itself rather than of its rite, and is the tree's preferred one, in this order.
+    """
+    e, wanted, others = t.event.c, set(ids), others or {}
+    asked = with_others(wanted, others)
+    query = select(
+        e.person_id, e.tag, e.position, e.date_text, e.first, e.last, e.shape, e.centre, e.spread, e.doubtful
+    ).where(e.tag.in_(_SAID), e.withdrawn == 0)
+    best: dict[tuple[int, bool], tuple[tuple[bool, bool, bool, int], Any]] = {}
+    for row in rows_of(connection, query, e.person_id, asked):
+        person_id, tag, position, text, first, last = row[:6]
+        no_days = first is None and last is None
+        if no_days and not text:
+            continue
+        end = others.get(person_id, person_id), tag in _ENDS
+        place = no_days, person_id in others, tag not in _THEMSELVES, position
+        if end not in best or place < best[end][0]:
+            best[end] = place, row
+    vitals = {end: _vital(*row[1:2], *row[3:]) for end, (_, row) in best.items()}
+    return {id_: Life(vitals.get((id_, False)), vitals.get((id_, True))) for id_ in wanted}
+
+
+def rows_of(connection: Connection, query: Select[Any], owner: Column[Any], ids: Collection[int]) -> Iterator[Any]:
+    """The rows of `query`, whose first column is `owner`, that belong to these ids."""
+    if ids:
+        yield from connection.execute(query.where(among(connection, owner, ids))).all()
+
+
+def _vital(
+    tag: str, text: str, first: int | None, last: int | None, shape: str, centre: float, spread: float, doubtful: int
+) -> Vital:
+    return Vital(_SAID[tag], Dated(Span(first, last), _SHAPES[shape], centre, spread, text, bool(doubtful)))

@@ -1,0 +1,87 @@
+"""What everybody is called, held in memory: who has which word in a name is answered about fifty thousand people in a
+millisecond or two, where looking through the tables takes thirty.
+
+It is read again only when something about people has changed, never because a photograph was named.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import defaultdict
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from sqlalchemy import Connection, func, select
+
+from kinphoto.archive.catalogue.identity import same_as
+from kinphoto.archive.catalogue.name_search import Names
+from kinphoto.reason.model.arrays import Array
+from kinphoto.store import tables as t
+
+if TYPE_CHECKING:
+    from kinphoto.archive.catalogue.privacy import Public
+
+_TABLES = ("person", "name", "family", "partner")
+
+
+@dataclass(frozen=True, slots=True)
+class Called:
+    """The people who are themselves (nobody twice), in the order of their names; everything here is in that order.
+
+    `ids` are their row ids. `names` are all names of a person folded, each with the name as it is written ("" for the
+    one they go by); `lines` the same as words, each after a space. `text` are all lines as one, which begin at
+    `starts`. `others` are the row ids of those who turned out to be one of them. `public` is None where everybody is
+    among them, else only the people that it holds are.
+    """
+
+    stamp: int
+    ids: Array
+    names: list[tuple[tuple[str, str], ...]]
+    lines: list[str]
+    text: str
+    starts: Array
+    others: dict[int, int]
+    public: Public | None = None
+
+    def having(self, word: str) -> Array:
+        """Whether each has the word in a name."""
+        found = np.zeros(len(self.ids), dtype=bool)
+        at = [match.start() for match in re.finditer(re.escape(word), self.text)]
+        found[np.searchsorted(self.starts, at, side="right") - 1] = True
+        return found
+
+
+def current(connection: Connection, known: Called | None = None, public: Public | None = None) -> Called:
+    """What everybody, or whoever `public` holds, is called now; `known` when nothing about that has changed since."""
+    stamp = last_change(connection, _TABLES)
+    if known is not None and known.stamp == stamp and _people(known.public) == _people(public):
+        return known
+    return _read(connection, stamp, public)
+
+
+def _people(public: Public | None) -> frozenset[int] | None:
+    return None if public is None else public.people
+
+
+def last_change(connection: Connection, tables: tuple[str, ...]) -> int:
+    """The number of the newest row of the change log about these tables; 0 when there is none."""
+    r = t.change_row.c
+    return connection.scalar(select(func.max(r.id)).where(r.table_name.in_(tables))) or 0
+
+
+def _read(connection: Connection, stamp: int, public: Public | None) -> Called:
+    others = same_as(connection)
+    called: dict[int, list[tuple[str, str]]] = defaultdict(list)
+    for id_, as_, folded in Names(connection, others, public).everything():
+        called[id_].append((as_, folded))
+    people = _people(public)
+    everybody = (
+        id_ for id_ in connection.scalars(select(t.person.c.id))
+        if id_ not in others and (people is None or id_ in people)
+    )  # fmt: skip
+    ids = sorted(everybody, key=lambda id_: (called[id_][0][1] if called[id_] else "", id_))
+    names = [tuple(called[id_]) for id_ in ids]
+    lines = [" " + " ".join(folded for _, folded in mine) for mine in names]
+    starts = np.cumsum([0, *(len(line) + 1 for line in lines[:-1])])
+    return Called(stamp, np.array(ids, dtype=np.int64), names, lines, "\n".join(lines), starts, others, public)

@@ -1,0 +1,1 @@
+"""The photographs as objects: scans, sides, boxes and pages."""

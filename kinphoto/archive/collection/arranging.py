@@ -1,0 +1,199 @@
+"""Containers arranged by hand, as the objects lie: named, put into one another, filled, and brought into order.
+
+What is arranged here stays so when scans are added again, also where a container stands for a folder of scans: folders
+say how objects were scanned, and a person says how they lie.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from sqlalchemy import Connection, RowMapping, select
+
+from kinphoto.archive.catalogue.containers import Containers
+from kinphoto.archive.catalogue.finding import find_container, find_photograph, is_row_id
+from kinphoto.errors import InvalidValueError, NotFoundError
+from kinphoto.phrases import listed
+from kinphoto.store import tables as t
+from kinphoto.store.session import Work
+
+_SHOWN = 3  # codes that a line of the log names
+
+
+@dataclass(frozen=True, slots=True)
+class Arranged:
+    """A container after something was done with it: its row's id, its name, that of the one it lies in (or None), and
+    the photographs concerned. `made`: it (or the one it was put into) is new."""
+
+    id: int | None
+    name: str
+    inside: str | None
+    photographs: tuple[str, ...]
+    changed: bool
+    made: bool = False
+    change: int | None = None
+
+
+def rename(work: Work, container: str | int, new: str) -> Arranged:
+    """Give a container another name. Raises NotFoundError, AmbiguousError, or InvalidValueError for a name that is
+    empty or another's."""
+    row, plain = find(work.connection, container), " ".join(new.split())
+    if not plain:
+        raise InvalidValueError("a container needs a name", remedy="Give one, such as 'Blue album'.")
+    c = t.container.c
+    if work.connection.scalar(select(c.id).where(c.name == plain, c.id != row["id"]).limit(1)) is not None:
+        raise InvalidValueError(
+            f"another container is called '{plain}' already",
+            remedy="Choose another name, or move the photographs there: kinphoto container place.",
+        )
+    if row["name"] != plain:
+        work.update(t.container, [row["id"]], name=plain)
+        work.what = f"renamed the container {row['name']} to {plain}"
+    return _arranged(work, row["id"], changed=row["name"] != plain)
+
+
+def nest(work: Work, container: str | int, into: str | int | None) -> Arranged:
+    """Put a container into another, which is made if need be, or (None or "") out of the one it lies in.
+
+    Raises NotFoundError, AmbiguousError, or InvalidValueError when it would lie in itself.
+    """
+    row = find(work.connection, container)
+    outer, made = (None, False) if into in (None, "") else _found_or_made(work, into)
+    if outer is not None:
+        _refuse_loop(work.connection, row, outer)
+    if row["parent_id"] != outer:
+        work.update(t.container, [row["id"]], parent_id=outer)
+        before = None if row["parent_id"] is None else _row(work.connection, row["parent_id"])["name"]
+        to = f"into {_row(work.connection, outer)['name']}" if outer is not None else f"out of {before}"
+        work.what = f"put the container {row['name']} {to}"
+    return _arranged(work, row["id"], changed=row["parent_id"] != outer, made=made)
+
+
+def place(work: Work, photographs: Sequence[str], container: str | int) -> Arranged:
+    """Put photographs into a container, which is made if need be, behind those that lie there already; those among them
+    stay where they are. For "" they lie nowhere.
+
+    Raises NotFoundError, AmbiguousError, InvalidValueError when none was given.
+    """
+    rows = _photographs(work.connection, photographs)
+    target, made = (None, False) if container == "" else _found_or_made(work, container)
+    moving = [row for row in rows if row["container_id"] != target]
+    positions: Sequence[int] = [0] * len(moving)
+    if target is not None:
+        positions = Containers(work).next_positions(target, len(moving))
+    work.rewrite(
+        t.photograph,
+        [
+            {"id": row["id"], "container_id": target, "position": position}
+            for row, position in zip(moving, positions, strict=True)
+        ],
+    )
+    codes = tuple(str(row["code"]) for row in rows)
+    if target is None:
+        work.what = f"took {_some(codes)} out of their containers"
+        return Arranged(None, "", None, codes, bool(moving), False, work.id)
+    work.what = f"put {_some(codes)} into {_row(work.connection, target)['name']}"
+    return _arranged(work, target, codes, changed=bool(moving), made=made)
+
+
+def reorder(work: Work, container: str | int, photographs: Sequence[str]) -> Arranged:
+    """Bring a container into its physical order: first these photographs as given, then the others as they were.
+
+    Raises NotFoundError, AmbiguousError, or InvalidValueError for a photograph that is named twice or lies elsewhere.
+    """
+    row, first = find(work.connection, container), _photographs(work.connection, photographs)
+    elsewhere = next((each["code"] for each in first if each["container_id"] != row["id"]), None)
+    if elsewhere is not None:
+        raise InvalidValueError(
+            f"{elsewhere} does not lie in '{row['name']}'",
+            remedy=f'Put it there first: kinphoto container place "{row["name"]}" {elsewhere}.',
+        )
+    p = t.photograph.c
+    inside = work.connection.execute(
+        select(p.id, p.position).where(p.container_id == row["id"]).order_by(p.position, p.id)
+    ).all()
+    before = {each.id: each.position for each in inside}
+    ids = dict.fromkeys([each["id"] for each in first] + list(before))
+    moved = [{"id": id_, "position": at} for at, id_ in enumerate(ids, start=1) if before[id_] != at]
+    work.rewrite(t.photograph, moved)
+    work.what = f"put the photographs of {row['name']} in order"
+    return _arranged(work, row["id"], tuple(str(each["code"]) for each in first), changed=bool(moved))
+
+
+def find(connection: Connection, container: str | int) -> RowMapping:
+    """The container of this name or folder, or of this row's id. Raises NotFoundError (with the nearest names) or
+    AmbiguousError."""
+    found = _known(connection, container)
+    if found is None:
+        raise _unknown(connection, str(container))
+    return found
+
+
+def _known(connection: Connection, container: str | int) -> RowMapping | None:
+    c = t.container.c
+    if isinstance(container, int):
+        query = select(t.container).where(c.id == container)
+        return connection.execute(query).mappings().first() if is_row_id(container) else None
+    folder = connection.execute(select(t.container).where(c.folder == container.rstrip("/"))).mappings().first()
+    return folder or find_container(connection, container) or find_container(connection, " ".join(container.split()))
+
+
+def _found_or_made(work: Work, container: str | int) -> tuple[int, bool]:
+    known = _known(work.connection, container)
+    if known is None and isinstance(container, int):
+        raise _unknown(work.connection, str(container))
+    return (known["id"], False) if known else (Containers(work).named(" ".join(str(container).split())), True)
+
+
+def _unknown(connection: Connection, text: str) -> NotFoundError:
+    from rapidfuzz import fuzz, process
+
+    names = list(dict.fromkeys(connection.scalars(select(t.container.c.name))))
+    near = [name for name, _, _ in process.extract(text, names, scorer=fuzz.WRatio, score_cutoff=70, limit=3)]
+    remedy = f"Did you mean {' or '.join(near)}?" if near else "They are listed by: kinphoto container list."
+    return NotFoundError(f"there is no container '{text}'", remedy=remedy)
+
+
+def _photographs(connection: Connection, texts: Sequence[str]) -> list[RowMapping]:
+    """The photographs meant, each once. Raises InvalidValueError for none, and for one that is named twice."""
+    if not texts:
+        raise InvalidValueError("no photograph was named", remedy="Give codes such as K00042, or scans.")
+    rows = [find_photograph(connection, text) for text in texts]
+    seen: set[int] = set()
+    for row, text in zip(rows, texts, strict=True):
+        if row["id"] in seen:
+            raise InvalidValueError(f"{row['code']} is named twice", where=f"'{text}'", remedy="Name it once.")
+        seen.add(row["id"])
+    return rows
+
+
+def _refuse_loop(connection: Connection, row: RowMapping, outer: int) -> None:
+    """Raise InvalidValueError when the container `outer` is this one, or lies in it."""
+    if outer == row["id"]:
+        raise InvalidValueError(f"'{row['name']}' cannot lie in itself", remedy="Name another container.")
+    above: int | None = outer
+    while above is not None:
+        above = _row(connection, above)["parent_id"]
+        if above == row["id"]:
+            name = _row(connection, outer)["name"]
+            raise InvalidValueError(
+                f"'{row['name']}' cannot lie in '{name}', which lies in it",
+                remedy=f'Take that out first: kinphoto container nest "{name}".',
+            )
+
+
+def _row(connection: Connection, container_id: int) -> RowMapping:
+    return connection.execute(select(t.container).where(t.container.c.id == container_id)).mappings().one()
+
+
+def _arranged(
+    work: Work, container_id: int, codes: tuple[str, ...] = (), *, changed: bool, made: bool = False
+) -> Arranged:
+    row = _row(work.connection, container_id)
+    inside = None if row["parent_id"] is None else str(_row(work.connection, row["parent_id"])["name"])
+    return Arranged(container_id, row["name"], inside, codes, changed or made, made, work.id)
+
+
+def _some(codes: Sequence[str]) -> str:
+    return listed(codes if len(codes) <= _SHOWN + 1 else [*codes[:_SHOWN], f"{len(codes) - _SHOWN} more"])

@@ -1,0 +1,82 @@
+"""Which file, turned how, is behind the number of a scan or of a face: what whoever shows pictures has to look up."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from sqlalchemy import Connection, RowMapping, select
+
+from kinphoto.archive.catalogue.finding import is_row_id
+from kinphoto.archive.catalogue.regions import Region, box
+from kinphoto.errors import NotFoundError
+from kinphoto.scans.pages import file_path
+from kinphoto.scans.upright import Source, region_word
+from kinphoto.store import tables as t
+
+
+@dataclass(frozen=True, slots=True)
+class ScanPicture:
+    """A scan to be shown; the row id of its photograph, and which side of it this is, decide who may see it."""
+
+    id: int
+    photograph_id: int
+    source: Source
+    side: str
+
+
+@dataclass(frozen=True, slots=True)
+class FacePicture:
+    """A face to be shown: where it is on the upright picture of `scan`."""
+
+    id: int
+    region: Region
+    scan: ScanPicture
+
+    @property
+    def version(self) -> str:
+        """A short word for its address, another one whenever what is shown changes."""
+        return f"{self.scan.source.version}-{region_word(self.region)}"
+
+
+def scan_picture(connection: Connection, scan_id: int) -> ScanPicture:
+    """The scan with this row id. Raises NotFoundError."""
+    s = t.scan.c
+    row = connection.execute(select(t.scan).where(s.id == _row_id(scan_id))).mappings().first()
+    if row is None:
+        raise NotFoundError(f"there is no scan {scan_id}", remedy="It may have been taken back: see kinphoto log.")
+    return _picture(row)
+
+
+def face_picture(connection: Connection, region_id: int) -> FacePicture:
+    """The face with this row id (3 for `R3`). Raises NotFoundError, also when its photograph has no scan."""
+    r = t.region.c
+    row = connection.execute(select(t.region).where(r.id == _row_id(region_id))).mappings().first()
+    scan = None if row is None else front_of(connection, row["photograph_id"])
+    if row is None or scan is None:
+        raise NotFoundError(f"there is no face R{region_id}", remedy="It may have been taken back: see kinphoto log.")
+    return FacePicture(region_id, box(row), _picture(scan))
+
+
+def front_of(connection: Connection, photograph_id: int) -> RowMapping | None:
+    """The scan that shows the picture and that regions are drawn on: the first recto, of several rescans too."""
+    s = t.scan.c
+    order = (s.side != "recto", s.position, s.id)
+    return (
+        connection.execute(select(t.scan).where(s.photograph_id == photograph_id).order_by(*order)).mappings().first()
+    )
+
+
+def _picture(row: RowMapping) -> ScanPicture:
+    return ScanPicture(row["id"], row["photograph_id"], source_of(row), row["side"])
+
+
+def source_of(row: RowMapping) -> Source:
+    """The file and page that a row of table scan stands for."""
+    return Source(
+        file_path(row["path"], row["page"]), row["sha256"], row["turn"], row["page"], row["file_sha256"]
+    )  # fmt: skip
+
+
+def _row_id(number: int) -> int:
+    """A number that a database can hold; 0, which is nobody's, for any other."""
+    return number if is_row_id(number) else 0

@@ -1,0 +1,284 @@
+"""Several scans of one object become one photograph, and apart again.
+
+Joining keeps the first photograph and moves onto it whatever refers to the others: scans, appearances, regions,
+statements, older codes, and the rows of any table yet to come. Parting looks up in the change log what had been
+recorded on a photograph before it was joined, and gives it that back.
+"""
+
+from __future__ import annotations
+
+import json
+import zlib
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from PIL import Image
+from sqlalchemy import Column, Connection, RowMapping, Table, select
+
+from kinphoto.archive.catalogue.finding import find_photograph, find_scan, find_scans, photograph_code, scans_of
+from kinphoto.archive.catalogue.vocabulary import SIDES
+from kinphoto.archive.collection.images import source_of
+from kinphoto.archive.collection.removing import see_to_sides
+from kinphoto.errors import InvalidValueError, KinphotoError
+from kinphoto.scans.likeness import Sight, bits_apart, marked, sight
+from kinphoto.scans.pages import file_path
+from kinphoto.store import tables as t
+from kinphoto.store.session import Work
+
+_WORDS = ("title", "place", "rights", "maker", "former_number")
+
+
+@dataclass(frozen=True, slots=True)
+class Joined:
+    """A photograph with its scans as (path, side), and the older codes it answers to. `why` says why the second scan
+    was taken for what it is now, where nobody had said what it shows."""
+
+    photograph: str
+    scans: tuple[tuple[str, str], ...]
+    aliases: tuple[str, ...]
+    why: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Parted:
+    """A scan that is a photograph of its own again: its code, and the one it was taken out of."""
+
+    photograph: str
+    taken_out_of: str
+    scan: str
+
+
+def join(work: Work, texts: Sequence[str], side: str | None = None, folder: Path | None = None) -> Joined:
+    """Make the photographs of these scans one: the first.
+
+    `side` is set on the scans named after the first. Without it, each of them is looked at (in the archive at
+    `folder`): whether it is the back of the first or the same picture again. Where the first has several scans, every
+    side stays. Raises InvalidValueError for an unknown side, fewer than two scans, or two that look like two pictures;
+    NotFoundError, AmbiguousError.
+    """
+    side = None if side is None else SIDES.read(side)
+    found = [find_scans(work.connection, text) for text in texts]
+    scans = [frozenset(scan["id"] for scan in each) for each in found]
+    if len(set(scans)) < 2:
+        raise InvalidValueError("one scan alone cannot be joined", remedy="Name two or more different scans.")
+    keeper, *others = [find_photograph(work.connection, text) for text in texts]
+    joined = {other["id"]: other for other in others if other["id"] != keeper["id"]}
+    turned = sorted(frozenset().union(*scans[1:]) - (scans[0] if len(scans[0]) == 1 else frozenset()))
+    sides: dict[int, str | None] = dict.fromkeys(turned, side)
+    why: list[str] = []
+    if side is None and joined and len(scans[0]) == 1:
+        named = {scan["id"]: scan for each in found for scan in each}
+        for other_scan in turned:
+            seen, reason = _seen(found[0][0], named[other_scan], folder, alone=len(turned) == 1)
+            sides |= seen
+            why += [reason] if reason else []
+    for other in joined.values():
+        take_over(work, keeper["id"], other)
+    for scan, shows in sides.items():
+        if shows is not None:
+            work.update(t.scan, [scan], side=shows)
+    work.what = f"joined {', '.join(row['code'] for row in joined.values()) or 'its scans'} to {keeper['code']}"
+    return replace(_joined(work.connection, keeper), why="; ".join(why))
+
+
+def _seen(
+    first: RowMapping, second: RowMapping, folder: Path | None, *, alone: bool
+) -> tuple[dict[int, str | None], str]:
+    """The sides of two scans of which nobody said what they show, and why.
+
+    Raises InvalidValueError for two pictures. What cannot be looked at is a back when it is the only other scan.
+    """
+    files = [Path(file_path(row["path"], row["page"])) for row in (first, second)]
+    one, other = (Path(row["path"]).name for row in (first, second))
+    named = marked(files[0].stem, files[1].stem)
+    if named == "front":
+        return {first["id"]: "verso", second["id"]: "recto"}, f"{one} is named as the back of {other}"
+    if named == "back":
+        return {second["id"]: "verso"}, f"{other} is named as the back of {one}"
+    pictures = [_small(row, folder) for row in (first, second)]
+    if pictures[0] is None or pictures[1] is None:
+        return (
+            ({second["id"]: "verso"}, f"{other} cannot be looked at and was taken for the back") if alone else ({}, "")
+        )
+    match sight(pictures[0], pictures[1], bits_apart(first["phash"], second["phash"])):
+        case Sight.BACK:
+            return {
+                second["id"]: "verso"
+            }, f"{other} shows hardly more than paper and writing and was taken for the back"
+        case Sight.SAME:
+            return {
+                second["id"]: "recto"
+            }, f"{other} shows the same picture and was taken for another scan of the front"
+    raise InvalidValueError(
+        f"{other} looks like another picture, not like the back of {one}; nothing was joined",
+        remedy="If they are one object, say which side it shows: verso (the back), recto (the same picture again) or "
+        "detail.",
+    )
+
+
+def _small(row: RowMapping, folder: Path | None) -> Image.Image | None:
+    """The thumbnail of a scan; None when there is none and the file cannot give one."""
+    from kinphoto.scans.tiles import small_path
+
+    if folder is None:
+        return None
+    try:
+        with Image.open(small_path(folder, source_of(row))) as image:
+            return image.convert("RGB")
+    except (OSError, KinphotoError):
+        return None
+
+
+def part(work: Work, text: str) -> Parted:
+    """Take a scan out into a photograph of its own.
+
+    A scan that was joined under a code of its own gets it back, with what had been recorded there; any other gets a
+    new code, and links stay. Raises InvalidValueError when it is the only scan, NotFoundError, AmbiguousError.
+    """
+    scan = find_scan(work.connection, text)
+    whole = _photograph(work.connection, scan["photograph_id"])
+    if len(scans_of(work.connection, whole["id"])) < 2:
+        raise InvalidValueError(
+            f"it is the only scan of {whole['code']}",
+            where=scan["path"],
+            remedy="Only one of several can be taken out.",
+        )
+    a = t.alias.c
+    same = select(t.alias).where(a.code == scan["first_code"], a.photograph_id == whole["id"])
+    alias = work.connection.execute(same).mappings().first()
+    if alias is None:
+        code, new = _new_photograph(work, scan, whole)
+    else:
+        code, new = alias["code"], _given_back(work, alias, whole)
+    work.update(t.scan, [scan["id"]], photograph_id=new, side="recto", position=0, superseded=0)
+    see_to_sides(work, whole["id"])
+    work.what = f"took {Path(scan['path']).name} out of {whole['code']} as {code}"
+    return Parted(code, whole["code"], scan["path"])
+
+
+def take_over(work: Work, keeper_id: int, other: RowMapping) -> None:
+    """Move everything from one photograph to another and drop the emptied one."""
+    keeper = _photograph(work.connection, keeper_id)
+    scans = [*scans_of(work.connection, keeper_id), *scans_of(work.connection, other["id"])]
+    rows = [{"id": scan["id"], "photograph_id": keeper_id, "position": at} for at, scan in enumerate(scans)]
+    work.rewrite(t.scan, rows)
+    for table, column in _references():
+        ids = work.connection.scalars(select(table.c.id).where(column == other["id"])).all()
+        work.update(table, ids, **{column.name: keeper_id})
+    s = t.statement.c
+    to_itself = select(s.id).where(s.photograph_id == keeper_id, s.other_id == keeper_id)
+    work.delete(t.statement, work.connection.scalars(to_itself).all())
+    work.update(t.photograph, [keeper_id], **_described(keeper, other))
+    work.insert_one(t.alias, code=other["code"], photograph_id=keeper_id)
+    work.delete(t.photograph, [other["id"]])
+
+
+def _references() -> Iterator[tuple[Table, Column[Any]]]:
+    """Every column of the change log's tables that refers to a photograph."""
+    for table in t.metadata.sorted_tables:
+        for column in table.columns:
+            if "id" in table.c and any(key.column is t.photograph.c.id for key in column.foreign_keys):
+                yield table, column
+
+
+def _described(keeper: RowMapping, other: RowMapping) -> dict[str, Any]:
+    """What is known about the object, from both. Where both say something else, the other's words go into the note."""
+    known: dict[str, Any] = {word: keeper[word] or other[word] for word in _WORDS}
+    notes = [keeper["note"], other["note"] if other["note"] != keeper["note"] else ""]
+    for word in _WORDS:
+        if other[word] and other[word] != known[word]:
+            notes.append(f"{word.replace('_', ' ')} of {other['code']}: {other[word]}")
+    return {
+        **known,
+        "note": "\n".join(note for note in notes if note),
+        "page": max(keeper["page"], other["page"]),
+        "container_id": keeper["container_id"] or other["container_id"],
+        "indexed": min(keeper["indexed"], other["indexed"]),
+    }
+
+
+def _new_photograph(work: Work, scan: RowMapping, whole: RowMapping) -> tuple[str, int]:
+    """The code and id of a photograph made for a scan that never had one of its own."""
+    code = photograph_code(work.take("photograph.code").start)
+    new = work.insert_one(
+        t.photograph,
+        code=code,
+        container_id=whole["container_id"],
+        position=whole["position"],
+        indexed=datetime.fromisoformat(scan["indexed_at"]).astimezone().toordinal(),
+    )
+    return code, new
+
+
+def _given_back(work: Work, alias: RowMapping, whole: RowMapping) -> int:
+    """The photograph that was joined under this code, made again with what had been recorded on it; its id."""
+    change_id = _made_by(work.connection, alias)
+    old = next(row for row in _before(work.connection, change_id, t.photograph) if row["code"] == alias["code"])
+    work.delete(t.alias, [alias["id"]])
+    box = work.connection.scalar(select(t.container.c.id).where(t.container.c.id == old["container_id"]))
+    again = {**old, "container_id": box or whole["container_id"]}
+    new = work.insert_one(t.photograph, **{key: value for key, value in again.items() if key != "id"})
+    returned: dict[str, set[int]] = {}
+    for table, column in _references():
+        if table not in (t.scan, t.alias):
+            was = {row["id"] for row in _before(work.connection, change_id, table) if row[column.name] == old["id"]}
+            still = set(work.connection.scalars(select(table.c.id).where(column == whole["id"])))
+            ids = (was | _with_what_returned(work.connection, table, column, returned)) & still
+            work.update(table, sorted(ids), **{column.name: new})
+            returned.setdefault(table.name, set()).update(ids)
+    _relate_again(work, change_id, old["id"], whole["id"], new)
+    return new
+
+
+def _with_what_returned(
+    connection: Connection, table: Table, column: Column[Any], returned: dict[str, set[int]]
+) -> set[int]:
+    """What was said since about a region or appearance that is given back goes with it."""
+    if column.name != "photograph_id":
+        return set()
+    ids: set[int] = set()
+    for name in ("region_id", "appearance_id"):
+        if name in table.c:
+            about = returned.get(name.removesuffix("_id"), set())
+            ids.update(connection.scalars(select(table.c.id).where(table.c[name].in_(about))))
+    return ids
+
+
+def _relate_again(work: Work, change_id: int, old: int, whole: int, new: int) -> None:
+    """Record again how the two were related, which made no sense while they were one."""
+    for row in _before(work.connection, change_id, t.statement):
+        if {row["photograph_id"], row["other_id"]} == {old, whole}:
+            place = {key: new if row[key] == old else whole for key in ("photograph_id", "other_id")}
+            work.insert_one(t.statement, **{key: value for key, value in row.items() if key != "id"} | place)
+
+
+def _made_by(connection: Connection, alias: RowMapping) -> int:
+    """The change in which a photograph was joined: the newest that added its code to the aliases."""
+    r = t.change_row.c
+    found = connection.scalar(
+        select(r.change_id)
+        .where(r.table_name == "alias", r.first_id <= alias["id"], r.last_id >= alias["id"], r.before.is_(None))
+        .order_by(r.id.desc())
+    )
+    return int(found or 0)
+
+
+def _before(connection: Connection, change_id: int, table: Table) -> Iterator[dict[str, Any]]:
+    """The rows of a table as they were before a change."""
+    r = t.change_row.c
+    notes = select(r.before).where(r.change_id == change_id, r.table_name == table.name, r.before.is_not(None))
+    for packed in connection.scalars(notes.order_by(r.id)).all():
+        yield from json.loads(zlib.decompress(packed))
+
+
+def _photograph(connection: Connection, id_: int) -> RowMapping:
+    return connection.execute(select(t.photograph).where(t.photograph.c.id == id_)).mappings().one()
+
+
+def _joined(connection: Connection, keeper: RowMapping) -> Joined:
+    codes = select(t.alias.c.code).where(t.alias.c.photograph_id == keeper["id"]).order_by(t.alias.c.code)
+    scans = tuple((scan["path"], scan["side"]) for scan in scans_of(connection, keeper["id"]))
+    return Joined(keeper["code"], scans, tuple(connection.scalars(codes)))

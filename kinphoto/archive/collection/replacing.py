@@ -1,0 +1,202 @@
+"""A better scan of the same side: it takes the older one's place, and the faces stay where they are on the picture.
+
+The older scan stays with the photograph, known as superseded, and its file where it is. Regions are parts of the
+upright picture, so they fit any scan of it that is framed alike; where the new one has other proportions, that is said,
+and one that lies on its side has to be turned first.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Connection, Engine, RowMapping, select
+
+from kinphoto.archive.catalogue.finding import find_photograph, find_scan, find_scans, is_code, scans_of
+from kinphoto.archive.catalogue.vocabulary import SIDES, TURNS
+from kinphoto.archive.collection import joining, removing
+from kinphoto.archive.collection.images import front_of
+from kinphoto.archive.collection.rotation import WAYS
+from kinphoto.errors import InvalidValueError, NotFoundError, UnreadableFileError
+from kinphoto.phrases import counted
+from kinphoto.scans.upright import Size, framed_alike, turned, upright_size
+from kinphoto.scans.walk import Refused, shown, walk
+from kinphoto.scans.workers import Workers
+from kinphoto.store import tables as t
+from kinphoto.store.session import Work, reading
+
+
+@dataclass(frozen=True, slots=True)
+class Replaced:
+    """A scan that took another's place: `faces` are framed on it, `note` says what to look at; `joined` is the
+    photograph the new scan had been until then. Its number in the log is `change`."""
+
+    photograph: str
+    side: str
+    scan: str
+    instead_of: str
+    faces: int
+    note: str = ""
+    joined: str | None = None
+    change: int | None = None
+
+
+def measured(engine: Engine, thumbs: Path, file: str) -> dict[str, Any]:
+    """The facts of the file, measured unless the archive knows it already; a photograph's code means its only scan.
+
+    Raises NotFoundError, AmbiguousError, InvalidValueError for a folder, UnreadableFileError for no picture.
+    """
+    if is_code(file) and not os.path.lexists(file):
+        with reading(engine) as connection:
+            return dict(find_scan(connection, file))
+    if os.path.isdir(file):  # noqa: PTH112 (Path.is_dir raises for a name that is too long)
+        raise InvalidValueError("this is a folder", where=shown(file), remedy="Name the file of the better scan.")
+    found = next(iter(walk([file])))
+    if isinstance(found, Refused):
+        raise UnreadableFileError(found.why, where=found.path)
+    with reading(engine) as connection:
+        s = t.scan.c
+        same = select(t.scan).where(s.path == found.path, s.size == found.size, s.mtime_ns == found.mtime_ns)
+        known = connection.execute(same).mappings().first()
+    if known is not None:
+        return dict(known)
+    with Workers(thumbs, 1) as workers:
+        answer = next(iter(workers.measure([(found.path, None)])))
+    if isinstance(answer, UnreadableFileError):
+        raise answer
+    if len(answer.scans) > 1:
+        raise InvalidValueError(
+            f"this file has {len(answer.scans)} pages",
+            where=shown(file),
+            remedy="Add it first (kinphoto scans add), then name the photograph that the page became.",
+        )
+    return answer.scans[0]
+
+
+def replace(
+    work: Work, what: str, facts: Mapping[str, Any], side: str | None = None, turn: str | None = None
+) -> Replaced:
+    """Put a scan, of which `measured` gave the facts, in the place of another: the front of a photograph, or its
+    `side`, or the scan named by its path. With `turn` it is shown turned so.
+
+    Raises NotFoundError, AmbiguousError, InvalidValueError.
+    """
+    photograph = find_photograph(work.connection, what)
+    old = _old(work.connection, photograph, what, side)
+    quarters = 0 if turn is None else WAYS[TURNS.read(turn)]
+    code, name = photograph["code"], Path(str(facts["path"])).name
+    faces = _faces_on(work.connection, photograph["id"], old)
+    new, joined = _taken_in(work, photograph, old, facts)
+    now = (new["turn"] + quarters) % 4
+    note = _framing(old, new, now, faces, turned_by_hand=turn is not None, name=name)
+    others = [s for s in scans_of(work.connection, photograph["id"]) if s["id"] not in (old["id"], new["id"])]
+    last = max((s["position"] for s in (*others, old)), default=0) + 1
+    fresh = {"side": old["side"], "position": old["position"], "superseded": 0, "turn": now}
+    work.update(t.scan, [new["id"]], photograph_id=photograph["id"], **fresh)
+    work.update(t.scan, [old["id"]], position=last, superseded=1)
+    if joined is not None and removing.framed(work.connection, photograph["id"]) > faces:
+        note = f"{note} The faces of {joined} are on it now, too: look whether somebody is there twice.".strip()
+    work.what = f"replaced {Path(old['path']).name} of {code} by {name}"
+    return Replaced(code, old["side"], str(new["path"]), old["path"], faces, note, joined, work.id)
+
+
+def _old(connection: Connection, photograph: RowMapping, what: str, side: str | None) -> RowMapping:
+    """The scan whose place is taken."""
+    if not is_code(what):
+        (scan, *_) = find_scans(connection, what)
+        if scan["superseded"]:
+            raise InvalidValueError(
+                "it was replaced by another scan already",
+                where=scan["path"],
+                remedy=f"To replace that one: kinphoto replace {photograph['code']} FILE.",
+            )
+        if side is not None and SIDES.read(side) != scan["side"]:
+            raise InvalidValueError(
+                f"that scan shows the {scan['side']}", where=scan["path"], remedy=f"Leave out --side {side}."
+            )
+        return scan
+    wanted = "recto" if side is None else SIDES.read(side)
+    front = front_of(connection, photograph["id"])
+    scans = [scan for scan in scans_of(connection, photograph["id"]) if scan["side"] == wanted]
+    found = front if side is None else next(iter(scans), None)
+    if found is None:
+        there = " Add it: kinphoto scans add FILE, then kinphoto scans join." if front is not None else ""
+        raise NotFoundError(
+            f"{photograph['code']} has no scan of that side", remedy=f"There is none to replace.{there}"
+        )
+    return found
+
+
+def _taken_in(
+    work: Work, photograph: RowMapping, old: RowMapping, facts: Mapping[str, Any]
+) -> tuple[Mapping[Any, Any], str | None]:
+    """The row of the new scan, and which photograph it had been; made unless the archive has it."""
+    s, code = t.scan.c, photograph["code"]
+    same = select(t.scan).where((s.sha256 == facts["sha256"]) | (s.path == facts["path"]))
+    known = work.connection.execute(same.order_by(s.path != facts["path"])).mappings().first()
+    if known is None:
+        row = {
+            **facts, "photograph_id": photograph["id"], "indexed_at": work.at, "first_sha256": facts["sha256"],
+            "first_code": code, "turn": 0,
+        }  # fmt: skip
+        id_ = work.insert_one(t.scan, **row)
+        removing.forget(work, [facts["sha256"]])
+        return {**row, "id": id_}, None
+    if known["sha256"] != facts["sha256"]:
+        raise InvalidValueError(
+            "its file has changed since it was indexed",
+            where=known["path"],
+            remedy="To take the change in: kinphoto scans add FILE.",
+        )
+    if known["id"] == old["id"]:
+        raise InvalidValueError("that is the scan it has already", where=known["path"], remedy="Name the better one.")
+    if known["photograph_id"] == photograph["id"]:
+        return known, None
+    other = work.connection.execute(
+        select(t.photograph).where(t.photograph.c.id == known["photograph_id"])
+    ).mappings().one()  # fmt: skip
+    if len(scans_of(work.connection, other["id"])) > 1:
+        raise InvalidValueError(
+            f"it is one of several scans of {other['code']}",
+            where=known["path"],
+            remedy=f"Take it out first: kinphoto scans part {Path(known['path']).name}; or make both one photograph: "
+            f"kinphoto scans join {code} {other['code']}.",
+        )
+    joining.take_over(work, photograph["id"], other)
+    return work.connection.execute(select(t.scan).where(s.id == known["id"])).mappings().one(), other["code"]
+
+
+def _faces_on(connection: Connection, photograph_id: int, scan: RowMapping) -> int:
+    """How many faces are framed on this scan: those of its photograph when it is the front."""
+    front = front_of(connection, photograph_id)
+    return removing.framed(connection, photograph_id) if front is not None and front["id"] == scan["id"] else 0
+
+
+def _framing(
+    old: Mapping[Any, Any], new: Mapping[Any, Any], turn: int, faces: int, *, turned_by_hand: bool, name: str
+) -> str:
+    """What to say of proportions that differ; "" for nothing. Raises InvalidValueError for a scan that lies on its side
+    beside the one that faces were framed on."""
+    was, now = _upright(old, old["turn"]), _upright(new, turn)
+    if framed_alike(was, now):
+        return ""
+    if framed_alike(was, (now[1], now[0])) and not turned_by_hand:
+        if faces:
+            raise InvalidValueError(
+                f"beside the scan it replaces {name} lies on its side, and {counted(faces, 'face')} would be in the "
+                "wrong place",
+                remedy="Say which way to turn it: --turn left, or --turn right.",
+            )
+        return f"{name} lies on its side beside the older scan. To turn it: kinphoto scans turn {name} left"
+    look = f" Look whether the {counted(faces, 'face')} on it still sit right." if faces > 1 else ""
+    look = " Look whether the face on it still sits right." if faces == 1 else look
+    across = f"{now[0] / now[1]:.2f} instead of {was[0] / was[1]:.2f} times as wide as high"
+    return f"{name} is framed otherwise than the older scan ({across}).{look}"
+
+
+def _upright(scan: Mapping[Any, Any], turn: int) -> Size:
+    """Width and height of the upright picture."""
+    return upright_size((scan["width"], scan["height"]), turned(scan["orientation"], turn))

@@ -1,0 +1,66 @@
+"""Turning a scan upright: noted in the archive, on top of what the file itself asks for; the file stays as it is.
+
+Regions are drawn on the upright picture of a photograph's first recto. When that one is turned, they turn with it in
+the same change, so that every frame stays on its face, and taking the change back puts both back. The other scans (the
+back, a detail, a rescan of the front) have no regions of their own, and turning them moves none.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from sqlalchemy import select
+
+from kinphoto.archive.catalogue.finding import find_scan
+from kinphoto.archive.catalogue.regions import SIDES, box
+from kinphoto.archive.catalogue.vocabulary import TURNS
+from kinphoto.archive.collection.images import front_of
+from kinphoto.scans.upright import turned_region
+from kinphoto.store import tables as t
+from kinphoto.store.session import Work
+
+WAYS = {"right": 1, "over": 2, "left": 3}
+"""The ways to turn a scan, and how many quarter turns clockwise each is."""
+
+
+@dataclass(frozen=True, slots=True)
+class Turned:
+    """A scan that was turned: by how many quarters clockwise (0 to 3) it is now on top of what its file asks for, how
+    many faces turned with it, and the number of the change in the log."""
+
+    photograph: str
+    scan: str
+    turn: int
+    faces: int
+    change: int | None
+
+
+def turn(work: Work, scan: str, way: str) -> Turned:
+    """Turn a scan to the right, to the left or over, from how it is shown now.
+
+    Raises InvalidValueError for another way; NotFoundError, AmbiguousError.
+    """
+    way = TURNS.read(way)
+    quarters = WAYS[way]
+    row = find_scan(work.connection, scan)
+    now = (row["turn"] + quarters) % 4
+    work.update(t.scan, [row["id"]], turn=now)
+    front = front_of(work.connection, row["photograph_id"])
+    faces = _turn_faces(work, row["photograph_id"], quarters) if front and front["id"] == row["id"] else 0
+    code = str(work.connection.scalar(select(t.photograph.c.code).where(t.photograph.c.id == row["photograph_id"])))
+    work.what = f"turned {Path(row['path']).name} of {code} {_WORDS[way]}"
+    return Turned(code, row["path"], now, faces, work.id)
+
+
+_WORDS = {"right": "to the right", "over": "over", "left": "to the left"}
+
+
+def _turn_faces(work: Work, photograph_id: int, quarters: int) -> int:
+    """Turn the regions of a photograph with its picture; how many there are."""
+    rows = work.connection.execute(select(t.region).where(t.region.c.photograph_id == photograph_id)).mappings().all()
+    work.rewrite(
+        t.region,
+        [{"id": row["id"], **dict(zip(SIDES, turned_region(box(row), quarters), strict=True))} for row in rows],
+    )
+    return len(rows)

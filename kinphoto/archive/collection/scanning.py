@@ -1,0 +1,654 @@
+"""Indexing image files: each new one becomes a photograph in the container of its folder.
+
+What a file is, its bytes decide. A file whose size and time are as they were is not opened. One that could be an old
+acquaintance (a known path with another time, an unknown path with a known size) is hashed: the same bytes under
+another name are the same scan, moved. Only what is left is decoded. Each page of a file with several (a PDF, a TIFF of
+many pages) is a scan and a photograph of its own; when such a file changes, a page is known by its pixels.
+
+What was indexed below the same folders and is not there any more is noted as missing and told; nothing is deleted.
+
+Files are committed as they are measured, half a second's worth at a time, all under one line of the log: whoever
+stops the command, by whatever means, keeps what was done, and the next run goes on from there.
+"""
+
+from __future__ import annotations
+
+import os
+import time
+from collections import defaultdict
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Connection, Engine, RowMapping, func, or_, select
+
+from kinphoto.archive.catalogue.containers import Containers
+from kinphoto.archive.catalogue.finding import find_container, photograph_code
+from kinphoto.archive.collection.removing import LeftOut, forget, without_removed
+from kinphoto.errors import UnreadableFileError
+from kinphoto.phrases import counted, listed
+from kinphoto.scans.derived import remove_stale_parts
+from kinphoto.scans.fixity import sha256_at
+from kinphoto.scans.pages import file_path, page_path
+from kinphoto.scans.thumbnails import TILES
+from kinphoto.scans.walk import Found, Refused, shown, walk
+from kinphoto.scans.workers import Answer, Pictures, Workers, cores
+from kinphoto.store import tables as t
+from kinphoto.store.among import among
+from kinphoto.store.session import Work, reading, working
+
+Progress = Callable[[int, int], None]
+"""Called with how many files are done, of how many that have to be opened."""
+
+_BATCH_SECONDS = 0.5
+_BATCH_FILES = 200
+
+
+@dataclass(frozen=True, slots=True)
+class Filed:
+    """A scan (its path) with the photograph it belongs to, and how many faces are framed on that."""
+
+    path: str
+    photograph: str
+    faces: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Paged:
+    """A file with several pages, and the photographs that were made of them now."""
+
+    path: str
+    pages: int
+    photographs: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ScansAdded:
+    """What indexing did. `seen` is every picture met: the sum of the next four, of `unreadable` and of `left_out`,
+    which were removed earlier.
+
+    `moved` holds (old path, new path), `changed` the scans whose bytes are others now, `duplicates` (path, path of
+    the scan it is a copy of), which count as unchanged. `new` are the scans that were added, `paged` the files of which
+    several are. `vanished` are scans below the same folders that are not where they were. `photographs` is how many the
+    archive holds.
+    """
+
+    seen: int
+    added: int
+    unchanged: int
+    moved: tuple[tuple[str, str], ...]
+    changed: tuple[Filed, ...]
+    unreadable: tuple[Refused, ...]
+    duplicates: tuple[tuple[str, str], ...]
+    photographs: int
+    left_out: tuple[LeftOut, ...] = ()
+    new: tuple[Filed, ...] = ()
+    paged: tuple[Paged, ...] = ()
+    vanished: tuple[Filed, ...] = ()
+
+    @property
+    def codes(self) -> str:
+        """The photographs that were made: "K00012 to K00031 and K00040"."""
+        return code_ranges([each.photograph for each in self.new])
+
+
+@dataclass(frozen=True, slots=True)
+class _Scan:
+    """A scan as the archive knows it."""
+
+    id: int
+    photograph_id: int
+    path: str
+    page: int
+
+
+@dataclass(frozen=True, slots=True)
+class _File:
+    """A file as the archive knows it, with the scans in it."""
+
+    path: str
+    sha256: str
+    size: int
+    mtime_ns: int
+    missing: int
+    scans: tuple[_Scan, ...]
+    first_only: bool
+    """Its first page alone is known, as before there were others."""
+
+
+@dataclass(slots=True)
+class _Tally:
+    """What was done so far."""
+
+    unchanged: int = 0
+    new: list[Filed] = field(default_factory=list)
+    paged: list[Paged] = field(default_factory=list)
+    moved: list[tuple[str, str]] = field(default_factory=list)
+    changed: list[Filed] = field(default_factory=list)
+    vanished: list[Filed] = field(default_factory=list)
+    missing: int = 0  # of those that vanished, how many were there the last time
+    unreadable: list[Refused] = field(default_factory=list)
+    duplicates: list[tuple[str, str]] = field(default_factory=list)
+    left_out: list[LeftOut] = field(default_factory=list)
+
+    def counts(self) -> tuple[int, int, int, int]:
+        """Added, moved, changed, missing since the last time."""
+        return len(self.new), len(self.moved), len(self.changed), self.missing
+
+
+def code_ranges(codes: Sequence[str]) -> str:
+    """Codes in few words: "K00012 to K00031 and K00040"."""
+    runs: list[list[str]] = []
+    for code in codes:
+        if runs and int(code[1:]) == int(runs[-1][-1][1:]) + 1:
+            runs[-1] = [runs[-1][0], code]
+        else:
+            runs.append([code])
+    return listed([" to ".join(run) for run in runs])
+
+
+def _words(added: int, moved: int, changed: int, missing: int) -> str:
+    """For the log: "indexed 12 scans, found 3 moved and 1 changed"."""
+    kinds = ((moved, "moved"), (changed, "changed"), (missing, "missing"))
+    found = [f"{count} {word}" for count, word in kinds if count]
+    parts = [f"indexed {counted(added, 'scan')}"] if added else []
+    parts += [f"found {listed(found)}"] if found else []
+    return ", ".join(parts) or "noted new times of unchanged scans"
+
+
+class _Log:
+    """One line of the log, written to in several transactions."""
+
+    def __init__(self, engine: Engine, tally: _Tally, paths: Sequence[str]) -> None:
+        self._engine = engine
+        self._tally = tally
+        self._where = shown(paths[0]) + (f" and {len(paths) - 1} more" if len(paths) > 1 else "")
+        self._change: int | None = None
+        self._told = self._so_far = (0, 0, 0, 0)  # what earlier lines tell, and what is committed
+
+    @contextmanager
+    def working(self) -> Iterator[Work]:
+        """A transaction that adds to the line, or begins another when somebody else's change came between."""
+        with working(self._engine, "", self._change) as work:
+            yield work
+            if work.id != self._change:
+                self._told = self._so_far
+            self._so_far = self._tally.counts()
+            since = (now - told for now, told in zip(self._so_far, self._told, strict=True))
+            work.what = f"{_words(*since)} in {self._where}"
+        self._change = work.id or self._change
+
+    @contextmanager
+    def reading(self) -> Iterator[Connection]:
+        """A look at what is recorded by now."""
+        with reading(self._engine) as connection:
+            yield connection
+
+
+def add_scans(
+    engine: Engine,
+    thumbs: Path,
+    paths: Sequence[str],
+    container: str | None = None,
+    progress: Progress | None = None,
+    *,
+    again: bool = False,
+) -> ScansAdded:
+    """Index the image files at or below `paths`; new ones go into `container`, or into those of their folders. Those
+    that were removed earlier are left out, unless they are wanted `again`.
+
+    Raises NotFoundError when a path is not there, AmbiguousError when several containers bear that name. When it is
+    interrupted, what was measured is committed first.
+    """
+    if container is not None:
+        with reading(engine) as connection:
+            find_container(connection, container)
+    tally = _Tally()
+    log = _Log(engine, tally, paths)
+    report = progress or (lambda _done, _total: None)
+    found = _walked(paths, thumbs, tally)
+    if not again:
+        found, tally.left_out = without_removed(engine, found)
+    known = _known(engine)
+    rest, doubtful = _without_unchanged(found, known, tally)
+    hashes = _hashes(doubtful, tally, lambda done: report(done, len(rest)))
+    settled = _settle(log, doubtful, hashes, known, tally)
+    new = [each for each in rest if each.path not in settled]
+    if new:
+        _measure(
+            log, thumbs, new, hashes, container, tally, lambda done: report(len(rest) - len(new) + done, len(rest))
+        )
+    _note_vanished(log, paths, found, tally)
+    return _result(engine, tally)
+
+
+def _walked(paths: Sequence[str], thumbs: Path, tally: _Tally) -> list[Found]:
+    """The image files there are; what cannot be read is noted."""
+    found: list[Found] = []
+    ours = frozenset(os.path.realpath(place) for place in (thumbs, thumbs.with_name(TILES)))
+    for each in walk(paths, ours):
+        if isinstance(each, Found):
+            found.append(each)
+        else:
+            tally.unreadable.append(each)
+    return found
+
+
+def _known(engine: Engine) -> dict[str, _File]:
+    """The files of the archive by their paths."""
+    with reading(engine) as connection:
+        return _files(connection)
+
+
+def _files(connection: Connection) -> dict[str, _File]:
+    s = t.scan.c
+    columns = (
+        s.id, s.photograph_id, s.path, s.page, s.sha256, s.file_sha256, s.size, s.mtime_ns, s.missing, s.pages
+    )  # fmt: skip
+    rows: dict[str, list[Any]] = defaultdict(list)
+    for row in connection.execute(select(*columns).order_by(s.id)):
+        rows[file_path(row.path, row.page)].append(row)
+    return {path: _as_file(path, scans) for path, scans in rows.items()}
+
+
+def _as_file(path: str, rows: list[Any]) -> _File:
+    first = rows[0]
+    return _File(
+        path,
+        first.file_sha256 or first.sha256,
+        first.size,
+        first.mtime_ns,
+        max(row.missing for row in rows),
+        tuple(_Scan(row.id, row.photograph_id, row.path, row.page) for row in rows),
+        first.page == 0 and first.pages > 1,
+    )
+
+
+def _without_unchanged(
+    found: list[Found], known: Mapping[str, _File], tally: _Tally
+) -> tuple[list[Found], list[Found]]:
+    """The files that need a closer look, and those among them that could be scans the archive knows."""
+    sizes = {row.size for row in known.values()}
+    rest: list[Found] = []
+    doubtful: list[Found] = []
+    for each in found:
+        row = known.get(each.path)
+        if row and (row.size, row.mtime_ns, row.missing) == (each.size, each.mtime_ns, 0) and not row.first_only:
+            tally.unchanged += len(row.scans)
+            continue
+        rest.append(each)
+        if row or each.size in sizes:
+            doubtful.append(each)
+    return rest, doubtful
+
+
+def _hashes(doubtful: list[Found], tally: _Tally, done: Callable[[int], None]) -> dict[str, str]:
+    """The SHA-256 of each file by its path; those that cannot be read are noted and left out."""
+    hashes: dict[str, str] = {}
+    with ThreadPoolExecutor(cores()) as pool:
+        try:
+            for number, (each, answer) in enumerate(zip(doubtful, pool.map(_hash, doubtful), strict=True), 1):
+                if isinstance(answer, str):
+                    hashes[each.path] = answer
+                else:
+                    tally.unreadable.append(_refused(answer))
+                done(number)
+        except BaseException:
+            pool.shutdown(wait=False, cancel_futures=True)
+            raise
+    return hashes
+
+
+def _hash(each: Found) -> str | UnreadableFileError:
+    try:
+        return sha256_at(each.path)
+    except UnreadableFileError as problem:
+        return problem
+
+
+def _settle(
+    log: _Log, doubtful: list[Found], hashes: Mapping[str, str], known: Mapping[str, _File], tally: _Tally
+) -> set[str]:
+    """Record the files whose bytes the archive knows. Returns their paths, and those of files without a hash."""
+    moves = _moves(doubtful, hashes, known)
+    leaving, arrived = {file.path for file, _ in moves}, {each.path for _, each in moves}
+    stayed = {path: file.sha256 for path, file in known.items() if path not in leaving}
+    where = {sha256: path for path, sha256 in stayed.items()} | {file.sha256: each.path for file, each in moves}
+    unsettled = [each for each in doubtful if each.path in hashes and each.path not in arrived]
+    touched = [
+        each for each in unsettled if stayed.get(each.path) == hashes[each.path] and not known[each.path].first_only
+    ]
+    copies = [each for each in unsettled if each.path not in stayed and hashes[each.path] in where]
+    for file, each in moves:
+        tally.moved += [(scan.path, page_path(each.path, scan.page)) for scan in file.scans]
+    tally.duplicates += [(each.path, where[hashes[each.path]]) for each in copies]
+    tally.unchanged += sum(len(known[each.path].scans) for each in touched) + len(copies)
+    if moves or touched:
+        with log.working() as work:
+            _record_moves(work, moves, known)
+            _set_files(work, [(known[each.path], each) for each in touched])
+    unread = {each.path for each in doubtful if each.path not in hashes}
+    return unread | arrived | {each.path for each in (*touched, *copies)}
+
+
+def _moves(doubtful: list[Found], hashes: Mapping[str, str], known: Mapping[str, _File]) -> list[tuple[_File, Found]]:
+    """Which files are now where, of those whose bytes turned up at another path and are gone from their own.
+
+    In a series that was renumbered each takes the path of the next: a path is taken over only from a file that
+    itself went elsewhere.
+    """
+    gone: dict[str, list[_File]] = defaultdict(list)
+    wanted = set(hashes.values())
+    for file in known.values():
+        if file.sha256 in wanted and not _still_there(file, hashes):
+            gone[file.sha256].append(file)
+    moves: dict[str, tuple[_File, Found]] = {}
+    for each in doubtful:
+        sha256 = hashes.get(each.path, "")
+        same = each.path in known and known[each.path].sha256 == sha256
+        if not same and gone[sha256]:
+            file = gone[sha256].pop(0)
+            moves[file.path] = (file, each)
+    while blocked := [old for old, (_, each) in moves.items() if each.path in known and each.path not in moves]:
+        for old in blocked:
+            del moves[old]
+    return list(moves.values())
+
+
+def _still_there(file: _File, hashes: Mapping[str, str]) -> bool:
+    """Whether a file is where it was, as far as was looked."""
+    return hashes[file.path] == file.sha256 if file.path in hashes else os.path.lexists(file.path)
+
+
+def _record_moves(work: Work, moves: list[tuple[_File, Found]], known: Mapping[str, _File]) -> None:
+    if any(each.path in known for _, each in moves):
+        _free_paths(work, [scan.id for file, _ in moves for scan in file.scans])
+    _set_files(work, moves)
+    containers = Containers(work)
+    for file, each in moves:
+        for scan in file.scans:
+            containers.follow(scan.photograph_id, str(Path(file.path).parent), each.folder, each.root)
+
+
+def _free_paths(work: Work, scans: Sequence[int]) -> None:
+    """No two scans may have one path, not even for the moment between two updates."""
+    work.rewrite(t.scan, [{"id": id_, "path": f"moving:{id_}"} for id_ in scans])
+
+
+def _set_files(work: Work, files: list[tuple[_File, Found]]) -> None:
+    work.rewrite(
+        t.scan,
+        [
+            {
+                "id": scan.id,
+                "path": page_path(each.path, scan.page),
+                "size": each.size,
+                "mtime_ns": each.mtime_ns,
+                "missing": 0,
+            }
+            for file, each in files
+            for scan in file.scans
+        ],
+    )
+
+
+def _note_vanished(log: _Log, paths: Sequence[str], found: list[Found], tally: _Tally) -> None:
+    """Note and tell which scans below these folders are not there any more."""
+    roots = {os.path.realpath(path) for path in paths if Path(path).is_dir()}
+    there = {each.path for each in found}
+    with log.reading() as connection:
+        gone = [
+            file
+            for file in _files(connection).values()
+            if file.path not in there and _below(file.path, roots) and _is_gone(file.path)
+        ]
+        away = _filed(connection, [scan.id for file in gone for scan in file.scans])
+    tally.vanished += [each for each in away if each.path not in {told.path for told in tally.vanished}]
+    fresh = [scan.id for file in gone if not file.missing for scan in file.scans]
+    if fresh:
+        tally.missing += len(fresh)
+        with log.working() as work:
+            work.update(t.scan, fresh, missing=1)
+
+
+def _below(path: str, roots: Collection[str]) -> bool:
+    return any(str(folder) in roots for folder in Path(path).parents)
+
+
+def _is_gone(path: str) -> bool:
+    """Whether nothing is at this path; what only cannot be looked at is not gone."""
+    try:
+        Path(path).lstat()
+    except (FileNotFoundError, NotADirectoryError):
+        return True
+    except OSError:
+        return False
+    return False
+
+
+def _filed(connection: Connection, scans: Sequence[int]) -> list[Filed]:
+    """These scans (row ids) with their photographs and the faces framed on them."""
+    s, p, r = t.scan.c, t.photograph.c, t.region.c
+    faces = select(func.count()).select_from(t.region).where(r.photograph_id == s.photograph_id).scalar_subquery()
+    query = select(s.id, s.path, p.code, faces).join(t.photograph, p.id == s.photograph_id)
+    found = {row[0]: Filed(*row[1:]) for row in connection.execute(query.where(among(connection, s.id, set(scans))))}
+    return [found[id_] for id_ in scans if id_ in found]
+
+
+def _measure(
+    log: _Log,
+    thumbs: Path,
+    files: list[Found],
+    hashes: Mapping[str, str],
+    container: str | None,
+    tally: _Tally,
+    done: Callable[[int], None],
+) -> None:
+    """Measure files on all cores and record them as they come, in their order."""
+    remove_stale_parts(thumbs)
+    batch: list[tuple[Found, Answer]] = []
+    since = time.monotonic()
+    with Workers(thumbs, min(cores(), len(files))) as workers:
+        answers = workers.measure([(each.path, hashes.get(each.path)) for each in files])
+        try:
+            for number, (each, answer) in enumerate(zip(files, answers, strict=True), 1):
+                batch.append((each, answer))
+                if len(batch) >= _BATCH_FILES or time.monotonic() - since > _BATCH_SECONDS:
+                    ready, batch, since = batch, [], time.monotonic()
+                    _record(log, ready, container, tally)
+                done(number)
+        finally:
+            _record(log, batch, container, tally)
+
+
+def _record(log: _Log, batch: list[tuple[Found, Answer]], container: str | None, tally: _Tally) -> None:
+    """One transaction: new photographs for new files and pages, new facts for changed ones."""
+    tally.unreadable += [_refused(answer) for _, answer in batch if isinstance(answer, UnreadableFileError)]
+    measured = [(each, answer) for each, answer in batch if isinstance(answer, Pictures)]
+    tally.unreadable += [_refused(problem) for _, answer in measured for problem in answer.unread]
+    if not measured:
+        return
+    with log.working() as work:
+        recorded = _Recorded(work, measured)
+        fresh: list[tuple[Found, dict[str, Any]]] = []
+        for each, answer in measured:
+            fresh += recorded.take(each, answer, tally)
+        codes = iter(_insert(work, fresh, container))
+        forget(work, [scan["file_sha256"] or scan["sha256"] for _, scan in fresh])
+        tally.new += [Filed(scan["path"], next(codes)) for _, scan in fresh]
+    for each, answer in measured:
+        if _is_paged(answer):
+            made = tuple(filed.photograph for filed in tally.new if filed.path in {s["path"] for s in answer.scans})
+            if made:
+                tally.paged.append(Paged(each.path, answer.scans[0]["pages"], made))
+
+
+class _Recorded:
+    """The scans of which some of these files may be known to the archive, as they are within one transaction."""
+
+    def __init__(self, work: Work, measured: list[tuple[Found, Pictures]]) -> None:
+        self._work = work
+        s = t.scan.c
+        hashes = [answer.scans[0]["file_sha256"] or answer.scans[0]["sha256"] for _, answer in measured]
+        files = [each.path for each, _ in measured]
+        same = or_(
+            s.path.in_(files), s.sha256.in_(hashes), s.file_sha256.in_(hashes),
+            *(s.path.startswith(f"{each.path}#page=", autoescape=True) for each, a in measured if _is_paged(a)),
+        )  # fmt: skip
+        rows = work.connection.execute(select(t.scan).where(same).order_by(s.id)).mappings().all()
+        self._of_file: dict[str, list[RowMapping]] = defaultdict(list)
+        self._where: dict[str, str] = {}
+        for row in rows:
+            path = file_path(row["path"], row["page"])
+            self._of_file[path].append(row)
+            self._where[row["file_sha256"] or row["sha256"]] = path
+
+    def take(self, each: Found, answer: Pictures, tally: _Tally) -> list[tuple[Found, dict[str, Any]]]:
+        """Record what is known of a file anew; returns what is new in it."""
+        sha256 = answer.scans[0]["file_sha256"] or answer.scans[0]["sha256"]
+        rows = self._of_file.get(each.path)
+        if rows:
+            first_only = rows[0]["page"] == 0 and rows[0]["pages"] > 1
+            if (rows[0]["file_sha256"] or rows[0]["sha256"]) == sha256 and not first_only:
+                tally.unchanged += len(rows)  # another kinphoto was quicker
+                return []
+            return [(each, scan) for scan in self._change(rows, answer, tally, first_only)]
+        if sha256 in self._where:
+            tally.duplicates.append((each.path, self._where[sha256]))
+            tally.unchanged += 1
+            return []
+        self._where[sha256] = each.path
+        return [(each, scan) for scan in answer.scans]
+
+    def _change(
+        self, rows: list[RowMapping], answer: Pictures, tally: _Tally, first_only: bool
+    ) -> list[dict[str, Any]]:
+        """The file is another one now: each of its pages is found again by its pixels, else by its number. Returns the
+        pages that are new; one that is not there any more is noted as missing."""
+        pairs, fresh, gone = _matched(rows, answer.scans)
+        _let_go(self._work, gone)
+        if any(row["path"] != scan["path"] for row, scan in pairs):
+            _free_paths(self._work, [row["id"] for row, _ in pairs])
+        self._work.rewrite(t.scan, [{**scan, "id": row["id"], "missing": 0} for row, scan in pairs])
+        changed = [] if first_only else [row["id"] for row, scan in pairs if row["sha256"] != scan["sha256"]]
+        tally.changed += _filed(self._work.connection, changed)
+        tally.unchanged += len(pairs) - len(changed)
+        tally.vanished += _filed(self._work.connection, [row["id"] for row in gone])
+        tally.missing += len(gone)
+        return fresh
+
+
+def _let_go(work: Work, gone: Sequence[RowMapping]) -> None:
+    """Note pages that are not in their file any more as missing; their number is another page's now."""
+    work.rewrite(
+        t.scan,
+        [
+            {
+                "id": row["id"],
+                "missing": 1,
+                "path": page_path(f"{file_path(row['path'], row['page'])}#former-{row['id']}", row["page"]),
+            }
+            for row in gone
+        ],
+    )
+
+
+def _is_paged(answer: Pictures) -> bool:
+    return len(answer.scans) > 1 or answer.scans[0]["page"] > 0
+
+
+def _matched(
+    rows: list[RowMapping], scans: list[dict[str, Any]]
+) -> tuple[list[tuple[RowMapping, dict[str, Any]]], list[dict[str, Any]], list[RowMapping]]:
+    """Which known scans are which pages of a file that changed: by their pixels, then by their numbers (the only
+    picture of a file is its first page). Then the pages that are new, and the scans without a page."""
+    pairs: list[tuple[RowMapping, dict[str, Any]]] = []
+    left, free = list(rows), list(scans)
+    for same in (_same_pixels, _same_number):
+        for scan in list(free):
+            row = next((row for row in left if same(row, scan)), None)
+            if row is not None:
+                pairs.append((row, scan))
+                left.remove(row)
+                free.remove(scan)
+    return pairs, free, left
+
+
+def _same_pixels(row: RowMapping, scan: dict[str, Any]) -> bool:
+    return bool(row["sha256"] == scan["sha256"])
+
+
+def _same_number(row: RowMapping, scan: dict[str, Any]) -> bool:
+    return bool(max(row["page"], 1) == max(scan["page"], 1))
+
+
+def _insert(work: Work, fresh: list[tuple[Found, dict[str, Any]]], container: str | None) -> list[str]:
+    """A photograph and a scan for each picture, in the order of the files; their codes."""
+    if not fresh:
+        return []
+    codes = [photograph_code(number) for number in work.take("photograph.code", len(fresh))]
+    indexed = date.today().toordinal()
+    places = _places(work, [each for each, _ in fresh], container)
+    photographs = work.insert(
+        t.photograph,
+        [
+            {"code": code, "container_id": container_id, "position": position, "indexed": indexed}
+            for code, (container_id, position) in zip(codes, places, strict=True)
+        ],
+    )
+    work.insert(
+        t.scan,
+        [
+            {
+                **answer,
+                "photograph_id": photograph_id,
+                "indexed_at": work.at,
+                "first_sha256": answer["sha256"],
+                "first_code": code,
+            }
+            for photograph_id, code, (_, answer) in zip(photographs, codes, fresh, strict=True)
+        ],
+    )
+    return codes
+
+
+def _places(work: Work, files: list[Found], container: str | None) -> Iterator[tuple[int, int]]:
+    """The container and the place in it for each file."""
+    containers = Containers(work)
+    named = containers.named(container) if container is not None else None
+    ids = [named or containers.of_folder(each.folder, each.root) for each in files]
+    free = {id_: iter(containers.next_positions(id_, ids.count(id_))) for id_ in dict.fromkeys(ids)}
+    return ((id_, next(free[id_])) for id_ in ids)
+
+
+def _refused(problem: UnreadableFileError) -> Refused:
+    remedy = problem.remedy[:1].lower() + problem.remedy[1:].rstrip(".")
+    return Refused(problem.where, f"{problem.what}; {remedy}" if remedy else problem.what)
+
+
+def _result(engine: Engine, tally: _Tally) -> ScansAdded:
+    with reading(engine) as connection:
+        photographs = connection.scalar(select(func.count()).select_from(t.photograph)) or 0
+    return ScansAdded(
+        seen=len(tally.new)
+        + tally.unchanged
+        + len(tally.moved)
+        + len(tally.changed)
+        + len(tally.unreadable)
+        + len(tally.left_out),
+        added=len(tally.new),
+        unchanged=tally.unchanged,
+        moved=tuple(tally.moved),
+        changed=tuple(tally.changed),
+        unreadable=tuple(tally.unreadable),
+        duplicates=tuple(tally.duplicates),
+        photographs=photographs,
+        left_out=tuple(tally.left_out),
+        new=tuple(tally.new),
+        paged=tuple(tally.paged),
+        vanished=tuple(tally.vanished),
+    )

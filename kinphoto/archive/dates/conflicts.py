@@ -1,0 +1,126 @@
+"""What does not fit together, for reading, and settling a conflict by one of its ways out."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from string import ascii_lowercase, ascii_uppercase
+from typing import TYPE_CHECKING
+
+from sqlalchemy import Connection, and_, or_, select
+
+from kinphoto.archive.catalogue.freshness import freshness, kept_entry
+from kinphoto.archive.dates.estimates import refresh
+from kinphoto.archive.statements.withdrawing import TABLES, Withdrawn, standing, withdraw_all
+from kinphoto.archive.words import conflict_stories
+from kinphoto.archive.words.conflict_stories import Story, StoryBook
+from kinphoto.errors import InvalidValueError
+from kinphoto.store import tables as t
+
+if TYPE_CHECKING:
+    from kinphoto.archive import Archive
+
+_AT_LARGE = (t.person.name, t.photograph.name, t.partner.name)
+"""Tables on which statements rest beside their own rows: who is who, what is one photograph, who is a couple."""
+
+
+@dataclass(frozen=True, slots=True)
+class SettledConflict:
+    """A conflict that was settled: the question it raised, and what was withdrawn."""
+
+    conflict: str
+    headline: str
+    withdrawn: tuple[Withdrawn, ...]
+    change: int | None
+    cautions: tuple[str, ...]
+
+
+def conflicts(archive: Archive, as_kept: bool = False) -> StoryBook:
+    """The conflicts of the whole archive as stories: as they are now or, at once, `as_kept` when they were last found.
+
+    Of those kept, a story is left out when one of its statements was withdrawn since.
+    """
+    if not as_kept:
+        refresh(archive)
+    with archive.reading() as connection:
+        book = conflict_stories.kept(connection)
+        return book if freshness(connection).fresh else _what_stands(connection, book)
+
+
+def settle(archive: Archive, conflict: str, way: Sequence[str]) -> SettledConflict:
+    """Withdraw all statements of one way out of a conflict, in one change.
+
+    The conflicts are found anew first only where something they rest on was changed, so that several can be settled one
+    after the other. Raises InvalidValueError when there is no such conflict (any more), or the way is none of its ways
+    out.
+    """
+    with archive.reading() as connection:
+        as_found = _find(connection, conflict) is not None
+    if not as_found:
+        refresh(archive)
+    with archive.working("") as work:
+        story = _find(work.connection, conflict)
+        if story is None:
+            raise InvalidValueError(
+                f"there is no conflict '{conflict.strip()}' any more",
+                remedy="Something was changed since, or its id is another. What does not fit now: kinphoto conflicts.",
+            )
+        done = withdraw_all(work, _fitting(story, way))
+        cautions = tuple(dict.fromkeys(caution for each in done for caution in each.cautions))
+        work.what = f"settled {story.id} ({story.headline}): {work.what}"
+        return SettledConflict(story.id, story.headline, done, work.id, cautions)
+
+
+def _what_stands(connection: Connection, book: StoryBook) -> StoryBook:
+    named = [s.id for story in book.stories for s in story.statements]
+    stand = standing(connection, [*named, *book.aside, *(u.statement for u in book.unlikely)])
+    return replace(
+        book,
+        stories=tuple(story for story in book.stories if stand.issuperset(s.id for s in story.statements)),
+        aside=tuple(each for each in book.aside if each in stand),
+        unlikely=tuple(u for u in book.unlikely if u.statement in stand),
+        current=False,
+    )
+
+
+def _find(connection: Connection, conflict: str) -> Story | None:
+    """The conflict of this id as it was kept, if nothing was changed since on which it rests."""
+    plain = conflict.strip().upper()
+    story = next((each for each in conflict_stories.kept(connection).stories if each.id == plain), None)
+    return story if story is not None and (freshness(connection).fresh or _untouched(connection, story)) else None
+
+
+def _untouched(connection: Connection, story: Story) -> bool:
+    """Whether what changed since the conflicts were found leaves this one as it was.
+
+    The statements of a conflict cannot all be true, whatever else is said. So it is enough that none of them was
+    touched, nor any of its ways out, nor the people and photographs at large.
+    """
+    named = {s.id for s in story.statements}.union(*story.ways_out)
+    if not standing(connection, sorted(named)).issuperset(named):
+        return False
+    r = t.change_row.c
+    since = r.id > kept_entry(connection)
+    rows = [
+        and_(r.table_name == TABLES[each[0]].name, r.first_id <= int(each[1:]), r.last_id >= int(each[1:]))
+        for each in named
+    ]
+    at_large = r.table_name.in_(_AT_LARGE)
+    return connection.scalar(select(r.id).where(since, or_(at_large, *rows)).limit(1)) is None
+
+
+def _fitting(story: Story, way: Sequence[str]) -> tuple[str, ...]:
+    """The statements of the way meant: by all their ids, or by the letter under which the way is told."""
+    wanted = {each.strip().upper() for each in way}
+    for letter, told in zip(ascii_uppercase, story.ways, strict=False):
+        if wanted == {letter}:
+            return told.statements
+    for known in story.ways_out:
+        if wanted == set(known):
+            return known
+    ways = zip(ascii_lowercase, story.ways, strict=False)
+    choice = "; or ".join(f"{letter} ({' '.join(known.statements)})" for letter, known in ways)
+    raise InvalidValueError(
+        f"{' '.join(sorted(wanted)) or 'nothing'} is no way out of {story.id}",
+        remedy=f"Its ways out are: {choice}. To withdraw something else: kinphoto withdraw ID.",
+    )

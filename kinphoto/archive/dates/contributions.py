@@ -1,0 +1,164 @@
+"""The statements behind one photograph's date: in the order a reader meets them, and what each of them is worth.
+
+Shared by the explanation, which tells them, and the strip, which draws them.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+
+from kinphoto.archive.words.conflict_stories import kind_of
+from kinphoto.archive.words.sentences import Sentences
+from kinphoto.reason.dating import outlook
+from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model.findings import BirthEstimate, Estimate, State
+from kinphoto.reason.model.span import year_of
+
+NOTABLE = 200
+"""Days by which an end of a range must move for a reader to care."""
+A_MONTH = 31
+DENIED = "Somebody says that it is not, so the name bears on nothing."
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One statement: what it says, whether it was set aside, the estimate without it (None when set aside), and whether
+    it is a name that somebody denies."""
+
+    id: str
+    kind: str
+    text: str
+    trust: str
+    informant: str | None
+    aside: bool
+    without: Estimate | None
+    effect: str
+    contested: bool = False
+
+
+class WhatIf:
+    """Estimates of one photograph with some statement left out, made once each. `births` are those of people on whom
+    more bears than the evidence, as they were concluded from everything."""
+
+    def __init__(
+        self, evidence: ev.Evidence, code: str, present: Estimate, births: Sequence[BirthEstimate] = ()
+    ) -> None:
+        self.evidence = evidence
+        self.births = births
+        self.code = code
+        self.present = present
+        self._made: dict[frozenset[str], Estimate] = {}
+        seen = [s for s in evidence.statements if isinstance(s, ev.Appearance)]
+        self.contested = {s.id for s in seen} - {s.id for s in ev.undisputed(seen)}
+
+    def without(self, *statements: str) -> Estimate:
+        """The estimate without these statements (and what rests on them)."""
+        left_out = frozenset(statements)
+        if left_out not in self._made:
+            self._made[left_out] = outlook(self.evidence, self.code, left_out, self.births).estimate
+        return self._made[left_out]
+
+    def moves(self, *statements: str) -> int:
+        """By how many days the ends of the range move without them: what they are worth."""
+        other = self.without(*statements)
+        then, now = shownrange_words(other), shownrange_words(self.present)
+        return abs(then[0] - now[0]) + abs(then[1] - now[1])
+
+    @cached_property
+    def supported(self) -> set[int]:
+        """Days that some statement gives to the month or better."""
+        spans = (
+            s.date.span for s in self.evidence.statements if isinstance(s, ev.LifeDate | ev.EventDate | ev.DateClaim)
+        )
+        close = [x for x in spans if x.first is not None and x.last is not None and x.last - x.first < A_MONTH]
+        return {day for x in close for day in (x.first, x.last) if day is not None}
+
+
+def is_own(said: ev.Statement, code: str, say: Sentences) -> bool:
+    """Whether a statement is about the photograph `code` itself."""
+    return code in say.photographs(said.id)
+
+
+def own_in_order(own: Sequence[ev.Statement], near: ev.Evidence, aside: Collection[str]) -> Iterator[ev.Statement]:
+    """A photograph's own statements: ages behind the name they are of, and behind each person the dates of that life
+    that matter."""
+    lives: dict[str, list[ev.LifeDate]] = defaultdict(list)
+    for said in near.statements:
+        if isinstance(said, ev.LifeDate):
+            lives[said.person].append(said)
+    shown = {s.id for s in own}
+    ages: dict[str, list[ev.Statement]] = defaultdict(list)
+    for said in own:
+        if isinstance(said, ev.Age):
+            ages[said.appearance].append(said)
+    for said in own:
+        if isinstance(said, ev.Age):
+            continue
+        yield said
+        if isinstance(said, ev.Appearance):
+            yield from ages[said.id]
+            for life in lives.get(said.person or "", ()):
+                bounds = life.event in (ev.LifeEvent.BIRTH, ev.LifeEvent.DEATH)
+                if life.id not in shown and (bounds or life.id in aside):
+                    shown.add(life.id)
+                    yield life
+
+
+def far_that_matter(
+    own: Sequence[ev.Statement], near: ev.Evidence, what_if: WhatIf, aside: Collection[str], say: Sentences
+) -> Iterator[ev.Statement]:
+    """The day of an event it shows, and what else is known of the people in it and moves the range."""
+    shown = {s.id for s in own_in_order(own, near, aside)}
+    people = {p for s in own if isinstance(s, ev.Appearance) for p in say.about(s.id)}
+    events = {s.event for s in own if isinstance(s, ev.EventClaim)}
+    for said in near.statements:
+        if isinstance(said, ev.EventDate) and said.event in events and said.id not in shown:
+            yield said
+            continue
+        far = said.id not in shown and said.id not in aside and not isinstance(said, ev.Made)
+        if far and not people.isdisjoint(say.about(said.id)) and what_if.moves(said.id) >= NOTABLE:
+            yield said
+
+
+def weighed(said: ev.Statement, aside: bool, what_if: WhatIf, say: Sentences) -> Part:
+    """One statement with what it is worth."""
+    without = None if aside else what_if.without(said.id)
+    effect = "The rest does not fit with it." if aside else _effect(said, what_if)
+    contested = effect == DENIED
+    return Part(
+        said.id, kind_of(said), say.opening(said.id), str(said.trust), said.informant, aside, without, effect, contested
+    )
+
+
+def _effect(said: ev.Statement, what_if: WhatIf) -> str:
+    if isinstance(said, ev.Appearance) and said.person and not said.denied and said.id in what_if.contested:
+        return DENIED
+    supported = what_if.supported
+    without = range_words(what_if.without(said.id), supported)
+    if what_if.moves(said.id) < NOTABLE or without == range_words(what_if.present, supported):
+        return "It changes little here."
+    return f"Without it: {without}."
+
+
+def shownrange_words(estimate: Estimate) -> tuple[int, int]:
+    """The range a reader is told: the likely one, or the possible one where nothing is likely."""
+    if estimate.likely_from is None or estimate.likely_to is None:
+        return estimate.earliest, estimate.latest
+    return estimate.likely_from, estimate.likely_to
+
+
+def range_words(estimate: Estimate, supported: set[int]) -> str:
+    """ "between 1917 and 1926", or what is possible where nothing is likely."""
+    if estimate.state is State.OPEN or estimate.likely_from is None:
+        return f"any time from {_day(estimate.earliest, supported)} to {_day(estimate.latest, supported)}"
+    first, last = (year_of(day) for day in shownrange_words(estimate))
+    return f"{first}" if first == last else f"between {first} and {last}"
+
+
+def _day(day: int, supported: set[int]) -> str:
+    """Month and year when a statement gives that much, otherwise the year."""
+    return f"{date.fromordinal(day):%B %Y}" if day in supported else str(year_of(day))

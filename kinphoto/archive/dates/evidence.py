@@ -1,0 +1,357 @@
+"""From rows to evidence: everything the archive knows, as the plain values the reasoner reads.
+
+Statement ids tell a reader (and the code that words them) which row they come from: `S12` a statement, `A7` an
+appearance, `E5` a dated event of the tree, `L9` a parent link, `M3` a marriage (the family's id). What somebody
+withdrew of any of these is not told; of several dates for one event the next preferred takes its place.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from functools import cached_property
+from typing import Any
+
+from sqlalchemy import Connection, RowMapping, Table, select
+
+from kinphoto.archive.catalogue.identity import same_as
+from kinphoto.archive.catalogue.kinds import AGE_KINDS, FROM_MEMORY, MADE_KINDS, RELATION_KINDS
+from kinphoto.archive.catalogue.recorded_dates import dated
+from kinphoto.archive.dates.neighbourhood import BOUND, Bound, Reach, reach
+from kinphoto.archive.statements.trusts import BY_QUALITY, can_have_known, default_trust
+from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model import processes
+from kinphoto.reason.model.focus import EXACT
+from kinphoto.reason.model.span import Span, doubted
+from kinphoto.store import tables as t
+
+Row = Mapping[str, Any] | RowMapping
+LIFE_TAGS = {
+    "BIRT": ev.LifeEvent.BIRTH,
+    "CHR": ev.LifeEvent.CHRISTENING,
+    "BAPM": ev.LifeEvent.CHRISTENING,
+    "DEAT": ev.LifeEvent.DEATH,
+    "BURI": ev.LifeEvent.BURIAL,
+    "CREM": ev.LifeEvent.BURIAL,
+}
+ALIVE_TAGS = frozenset(
+    ("CENS", "RESI", "EMIG", "IMMI", "NATU", "GRAD", "EDUC", "OCCU", "RETI", "CONF", "FCOM", "BARM", "BASM", "CHRA",
+     "ORDN")
+)  # fmt: skip
+"""Events of a person that only the living have. (A will is proved, and somebody honoured, after death as well.)"""
+
+
+def gather(connection: Connection) -> ev.Evidence:
+    """All evidence of the archive: the photographs, what was said, and the part of the tree that bears on them."""
+    rows = _Rows(lambda table: _all(connection, table), same_as(connection))
+    return _evidence(rows, rows.reach())
+
+
+def gather_near(connection: Connection, photograph_id: int, bound: Bound = BOUND) -> ev.Evidence:
+    """The evidence that can bear on one photograph, without reading the rest of the archive.
+
+    For this photograph it is as good as the whole: `focus` picks the same statements from both. Only where more
+    hangs together than `bound` allows, the farther photographs and families are left out.
+    """
+    return gather_reached(reach(connection, photograph_id, bound))
+
+
+def gather_reached(reached: Reach) -> ev.Evidence:
+    """The evidence in the rows that were reached, with the names of others that a sentence may need."""
+    return _evidence(_Rows(reached.rows, reached.turned_out), reached.people | reached.others)
+
+
+def withdrawn_of(reached: Reach) -> tuple[ev.Statement, ...]:
+    """What was said of the photograph itself and withdrawn by somebody, as if it still stood."""
+    gone = {(table.name, row["id"]) for table in (t.appearance, t.statement) for row in reached.withdrawn(table)}
+    if not gone:
+        return ()
+
+    def as_said(table: Table) -> list[Any]:
+        rows = reached.rows(table)
+        return [{**row, "withdrawn": 0} if (table.name, row["id"]) in gone else row for row in rows]
+
+    rows = _Rows(as_said, reached.turned_out)
+    names = {f"{name[0].upper()}{i}" for name, i in gone}
+    return tuple(s for s in (*rows.appearances(), *rows.said()) if s.id in names)
+
+
+def gather_tree(connection: Connection) -> tuple[ev.Evidence, tuple[ev.LifeDate, ...]]:
+    """All evidence of the tree by itself, no photograph; and the dates of lives that do not count, since others are
+    preferred."""
+    rows = _Rows(lambda table: _all(connection, table) if table in _OF_THE_TREE else [], {})
+    people = {p["id"] for p in rows.people.values() if not p["outside"] and not p["gone"]}
+    return _evidence(rows, people), tuple(rows.life_dates(people, preferred=False))
+
+
+_OF_THE_TREE = (t.person, t.family, t.partner, t.parent_link, t.event)
+
+
+def _evidence(rows: _Rows, reached: set[int]) -> ev.Evidence:
+    statements = [
+        *rows.appearances(),
+        *rows.said(),
+        *rows.life_dates(reached),
+        *rows.families(reached),
+        *rows.event_dates(reached),
+    ]
+    people = tuple(ev.Person(p["code"], p["name"], p["sex"]) for p in rows.people.values() if p["id"] in reached)
+    return ev.Evidence(people, rows.photographs(), tuple(statements))
+
+
+class _Rows:
+    """The tables as read once, and each part of the evidence made from them.
+
+    `read` gives the rows of a table in the order of their ids: all, or those that are near one photograph.
+    """
+
+    def __init__(self, read: Callable[[Table], Sequence[Row]], turned_out: dict[int, int]) -> None:
+        self.people = {p["id"]: p for p in read(t.person)}
+        self.turned_out = turned_out
+        self.photos = {p["id"]: p for p in read(t.photograph)}
+        self.seen = [a for a in read(t.appearance) if not a["withdrawn"]]
+        self.statements = [s for s in read(t.statement) if not s["withdrawn"]]
+        self.events = sorted(read(t.event), key=lambda e: (self._is_anothers(e), e["position"], e["id"]))
+        families = read(t.family)
+        self.family = {f["id"]: f["code"] for f in families}
+        self.wed = {f["id"] for f in families if not f["withdrawn"]}
+        self.links = [k for k in read(t.parent_link) if k["pedigree"] in ("", "birth") and not k["withdrawn"]]
+        self.partners: dict[int, list[int]] = defaultdict(list)
+        for row in sorted(read(t.partner), key=lambda r: (r["family_id"], r["position"])):
+            self.partners[row["family_id"]].append(row["person_id"])
+        self.informants = {i["id"]: i for i in read(t.informant)}
+        self.processes = processes.load()
+
+    def is_who(self, person_id: int) -> int:
+        """Somebody outside the tree who turned out to be somebody in it counts as the latter."""
+        return self.turned_out.get(person_id, person_id)
+
+    def code(self, person_id: int | None) -> str | None:
+        """The code of a person, or None."""
+        return None if person_id is None else str(self.people[self.is_who(person_id)]["code"])
+
+    def reach(self) -> set[int]:
+        """The people whose dates can bear on a photograph.
+
+        Everybody who is in one, and their parents, children and partners; further on only through people whose own
+        birth is not known to within a year, since a known birth is a wall that nothing behind it can move.
+        """
+        near: dict[int, set[int]] = defaultdict(set)
+        for link in self.links:
+            near[link["child_id"]].add(link["parent_id"])
+            near[link["parent_id"]].add(link["child_id"])
+        for partners in self.partners.values():
+            for one in partners:
+                near[one].update(partners)
+        named = {self.is_who(a["person_id"]) for a in self.seen if a["person_id"] is not None}
+        named |= self._of_claimed_events()
+        reached, edge = set(named), set(named)
+        while edge:
+            edge = {other for one in edge for other in near[one]} - reached
+            reached |= edge
+            edge = {one for one in edge if not self._birth_is_exact(one)}
+        return reached
+
+    def photographs(self) -> tuple[ev.Photograph, ...]:
+        """Every photograph; one is a print unless it is recorded as a camera original."""
+        originals = {
+            s["photograph_id"]
+            for s in self.statements
+            if s["kind"] in MADE_KINDS and s["value"] in self.processes and self.processes[s["value"]].original
+        }
+        return tuple(
+            ev.Photograph(p["code"], p["indexed"], p["id"] not in originals, bool(p["page"]))
+            for p in self.photos.values()
+        )
+
+    def appearances(self) -> Iterable[ev.Appearance]:
+        """Who is in which photograph."""
+        for a in self.seen:
+            yield ev.Appearance(
+                id=f"A{a['id']}",
+                trust=self._appearance_trust(a),
+                order=a["id"],
+                text=a["why"],
+                informant=self._informant(a),
+                photograph=self.photos[a["photograph_id"]]["code"],
+                person=self.code(a["person_id"]),
+                role=ev.Role(a["role"]),
+                region=None if a["region_id"] is None else f"R{a['region_id']}",
+                denied=bool(a["denied"]),
+            )
+
+    def said(self) -> Iterable[ev.Statement]:
+        """Ages, dated claims, events, processes and formats, relations."""
+        appearing = {a["id"] for a in self.seen}
+        for s in self.statements:
+            if s["appearance_id"] is not None and s["appearance_id"] not in appearing:
+                continue
+            made = self._statement(s)
+            if made is not None:
+                yield made
+
+    def life_dates(self, reached: set[int], *, preferred: bool = True) -> Iterable[ev.LifeDate]:
+        """Births, christenings, deaths and burials: of each the preferred one that has a date (or the others instead).
+        And every date on which somebody was alive."""
+        taken = set()
+        for e in self.events:
+            kind = ev.LifeEvent.ALIVE if e["tag"] in ALIVE_TAGS else LIFE_TAGS.get(e["tag"])
+            if kind is None or e["person_id"] is None or not _has_date(e):
+                continue
+            who = self.is_who(e["person_id"])
+            if who not in reached:
+                continue
+            counts = kind is ev.LifeEvent.ALIVE or (who, kind) not in taken
+            taken.add((who, kind))
+            if counts is preferred:
+                yield ev.LifeDate(
+                    id=f"E{e['id']}", trust=_event_trust(e), text=e["date_text"], person=self.people[who]["code"],
+                    event=kind, date=dated(e),
+                )  # fmt: skip
+
+    def families(self, reached: set[int]) -> Iterable[ev.Statement]:
+        """Parent links by birth, and marriages of families that have a marriage event."""
+        for link in self.links:
+            if link["child_id"] in reached and link["parent_id"] in reached:
+                yield ev.ParentLink(
+                    id=f"L{link['id']}",
+                    trust=ev.Trust.CERTAIN,
+                    child=self.people[link["child_id"]]["code"],
+                    parent=self.people[link["parent_id"]]["code"],
+                    parent_sex=self.people[link["parent_id"]]["sex"],
+                )
+        married = {e["family_id"] for e in self.events if e["tag"] == "MARR" and e["family_id"] is not None}
+        for family_id in sorted(married & self.wed):
+            spouses = [p for p in self.partners[family_id] if p in reached]
+            if spouses:
+                yield ev.Marriage(
+                    id=f"M{family_id}",
+                    trust=ev.Trust.CERTAIN,
+                    event=f"{self.family[family_id]}:MARR",
+                    spouses=tuple(str(self.people[p]["code"]) for p in spouses),
+                )
+
+    def event_dates(self, reached: set[int]) -> Iterable[ev.EventDate]:
+        """Dates of marriages, and of the other events that some photograph is said to show."""
+        claimed = {s["value"] for s in self.statements if s["kind"] == "event"}
+        done = set()
+        for e in self.events:
+            key = self._event_key(e)
+            if key is None or key in done or not _has_date(e) or self._is_of_a_life(e, key):
+                continue
+            near = e["tag"] == "MARR" and any(p in reached for p in self.partners[e["family_id"] or 0])
+            if near or key in claimed:
+                done.add(key)
+                yield ev.EventDate(
+                    id=f"E{e['id']}", trust=_event_trust(e), text=e["date_text"], event=key, date=dated(e)
+                )
+
+    def _statement(self, s: Row) -> ev.Statement | None:
+        base: dict[str, Any] = {
+            "id": f"S{s['id']}", "trust": ev.Trust(s["trust"]) if s["trust"] else default_trust(s["kind"]),
+            "order": s["id"], "text": s["text"], "informant": self._informant(s),
+        }  # fmt: skip
+        photo, kind = self.photos[s["photograph_id"]]["code"], s["kind"]
+        if kind in AGE_KINDS:
+            return ev.Age(
+                **base,
+                appearance=f"A{s['appearance_id']}",
+                low=s["age_low"],
+                high=s["age_high"],
+                basis=ev.AgeBasis(kind.removesuffix("-age")),
+                blind=bool(s["blind"]),
+            )
+        if kind in RELATION_KINDS:
+            other = self.photos[s["other_id"]]["code"]
+            return ev.Relation(**base, photograph=photo, related=ev.Related(kind), other=other)
+        if kind in MADE_KINDS:
+            made = self.processes.get(s["value"])
+            return None if made is None else ev.Made(
+                **base, photograph=photo, what=kind, name=made.name, window=made.window, common=made.common,
+                original=made.original,
+            )  # fmt: skip
+        if kind == "event":
+            return ev.EventClaim(**base, photograph=photo, event=s["value"])
+        if not _has_date(s):
+            return None
+        date, hearsay = dated(s), self._is_hearsay(s)
+        if hearsay and date.stated is None:
+            date = doubted(date)
+        return ev.DateClaim(**base, photograph=photo, claim=ev.Claim(kind), date=date, hearsay=hearsay)
+
+    def _is_hearsay(self, s: Row) -> bool:
+        """Whether somebody tells from memory of a time before they were born, and nobody said how far to trust that."""
+        teller = self.informants[s["informant_id"]]["person_id"] if s["informant_id"] is not None else None
+        if teller is None or s["trust"] or s["kind"] not in FROM_MEMORY:
+            return False
+        born = self.births.get(self.is_who(teller), Span()).first
+        until = s["last"] if s["centre"] is None else s["centre"]
+        return born is not None and until is not None and until < born
+
+    def _is_anothers(self, e: Row) -> bool:
+        """Whether an event was told of somebody before it was known who that is: their own come before it."""
+        return e["person_id"] in self.turned_out
+
+    def _event_key(self, e: Row) -> str | None:
+        if e["family_id"] is not None:
+            return f"{self.family[e['family_id']]}:{e['tag']}"
+        return None if e["person_id"] is None else f"{self.people[e['person_id']]['code']}:{e['tag']}"
+
+    def _is_of_a_life(self, e: Row, key: str) -> bool:
+        """Whether the date of this event is that of a birth or death already."""
+        return e["tag"] in ("BIRT", "DEAT") and key == f"{self.code(e['person_id'])}:{e['tag']}"
+
+    def _of_claimed_events(self) -> set[int]:
+        """People of the events that photographs are said to show."""
+        codes = {s["value"].partition(":")[0] for s in self.statements if s["kind"] == "event"}
+        families = [f for f, code in self.family.items() if code in codes]
+        people = {p["id"] for p in self.people.values() if p["code"] in codes}
+        return people.union(*(self.partners[f] for f in families))
+
+    def _informant(self, row: Row) -> str | None:
+        return None if row["informant_id"] is None else str(self.informants[row["informant_id"]]["name"])
+
+    def _appearance_trust(self, a: Row) -> ev.Trust:
+        if a["trust"]:
+            return ev.Trust(a["trust"])
+        teller = self.informants[a["informant_id"]]["person_id"] if a["informant_id"] is not None else None
+        if teller is None or a["person_id"] is None:
+            return default_trust("appearance")
+        known = can_have_known(self.lives[self.is_who(teller)], self.lives[self.is_who(a["person_id"])])
+        return default_trust("appearance") if known else ev.Trust.FAIR
+
+    def _birth_is_exact(self, person_id: int) -> bool:
+        span = self.births.get(person_id)
+        return span is not None and span.first is not None and span.last is not None and span.last - span.first <= EXACT
+
+    @cached_property
+    def lives(self) -> dict[int, Span]:
+        """First possible birth to last possible death of everybody, as the tree alone has it."""
+        deaths, none = self._preferred("DEAT"), Span()
+        return {p: Span(self.births.get(p, none).first, deaths.get(p, none).last) for p in self.people}
+
+    @cached_property
+    def births(self) -> dict[int, Span]:
+        """When people were born, as the tree alone has it."""
+        return self._preferred("BIRT")
+
+    def _preferred(self, tag: str) -> dict[int, Span]:
+        found: dict[int, Span] = {}
+        for e in self.events:
+            if e["tag"] == tag and e["person_id"] is not None and _has_date(e):
+                found.setdefault(e["person_id"], Span(e["first"], e["last"]))
+        return found
+
+
+def _has_date(row: Row) -> bool:
+    return not row["withdrawn"] and (row["first"] is not None or row["last"] is not None)
+
+
+def _event_trust(e: Row) -> ev.Trust:
+    return BY_QUALITY.get(e["quality"], ev.Trust.STRONG)
+
+
+def _all(connection: Connection, table: Table) -> list[Row]:
+    found = connection.execute(select(table).order_by(table.c.id))
+    names = tuple(found.keys())
+    return [dict(zip(names, row, strict=True)) for row in found.all()]  # looked into far quicker than mappings

@@ -1,0 +1,139 @@
+"""Estimates and conflicts as they are kept in the database, and what they are as of.
+
+What is kept is derived: it may be thrown away at any time and is made again from the evidence. All of it is made anew
+in the background, which takes minutes on a large archive, while single photographs are dated again as soon as something
+is said of them. So the newer of two estimates must win: with each photograph dated by itself stands after which change
+that was, and what is made of a whole archive that was read before it leaves it alone.
+
+Only rows that differ are written, a thousand at a time with a pause between them, so that somebody who saves
+something meanwhile never waits long for the lock.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import asdict
+from time import sleep
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import Connection, delete, insert, select
+
+from kinphoto.archive.catalogue.freshness import AS_OF, SINCE, Stamp, kept_entry, setting
+from kinphoto.archive.words import conflict_stories
+from kinphoto.archive.words.conflict_stories import StoryBook
+from kinphoto.reason.model.findings import Estimate, Findings
+from kinphoto.store import tables as t
+
+if TYPE_CHECKING:
+    from kinphoto.archive import Archive
+
+FINDINGS = "findings"
+BIRTHS = "findings_of_births"
+_AT_ONCE = 1000  # rows per transaction: some 10 ms
+_PAUSE = 0.03  # seconds
+Row = dict[str, Any]
+
+
+def keep_all(archive: Archive, findings: Findings, told: StoryBook, made: Stamp) -> None:
+    """Keep what was found in the whole archive as it was at `made`, and its conflicts in words, unless something newer
+    is kept already. Derived tables only: no line in the log."""
+    gone: list[int] | None = None
+    if len(findings.estimates) > _AT_ONCE:
+        with archive.reading() as connection:
+            changed, gone = _differences(connection, findings.estimates)
+        for start in range(0, len(changed), _AT_ONCE):
+            if start:
+                sleep(_PAUSE)
+            with archive.deriving() as connection:
+                if kept_entry(connection) <= made.entry:
+                    _write(connection, changed[start : start + _AT_ONCE], made)
+    with archive.deriving() as connection:
+        if kept_entry(connection) > made.entry:
+            return
+        if gone is None:
+            changed, gone = _differences(connection, findings.estimates)
+            _write(connection, changed, made)
+        _forget(connection, gone)
+        later = {i: entry for i, entry in _since(connection).items() if entry > made.entry}
+        kept_as = {
+            AS_OF: str(made), FINDINGS: _as_json(findings), BIRTHS: json.dumps([asdict(b) for b in findings.births]),
+            SINCE: json.dumps(later),
+        }  # fmt: skip
+        for key, value in kept_as.items():
+            _set(connection, key, value)
+        conflict_stories.keep(connection, told)
+
+
+def _as_json(findings: Findings) -> str:
+    kept = {
+        "conflicts": [asdict(c) for c in findings.conflicts],
+        "aside": findings.aside,
+        "unlikely": [asdict(u) for u in findings.unlikely],
+        "expected_false_alarms": findings.expected_false_alarms,
+        "informants": [asdict(i) for i in findings.informants],
+        "unsettled": findings.unsettled,
+    }
+    return json.dumps(kept)
+
+
+def keep_some(archive: Archive, estimates: Iterable[Estimate], made: Stamp) -> None:
+    """Keep what was found of single photographs at `made`, until everything is dated again."""
+    with archive.deriving() as connection:
+        rows = _rows(connection, list(estimates))
+        written = _write(connection, rows, made)
+        since = _since(connection) | dict.fromkeys(written, made.entry)
+        _set(connection, SINCE, json.dumps(since))
+
+
+def _differences(connection: Connection, estimates: Sequence[Estimate]) -> tuple[list[Row], list[int]]:
+    """The rows that are not kept so already, and the photographs that no longer have an estimate."""
+    kept = {row["photograph_id"]: dict(row) for row in connection.execute(select(t.estimate)).mappings()}
+    rows = _rows(connection, estimates)
+    changed = [row for row in rows if kept.get(row["photograph_id"]) != row]
+    return changed, sorted(kept.keys() - {row["photograph_id"] for row in rows})
+
+
+def _rows(connection: Connection, estimates: Sequence[Estimate]) -> list[Row]:
+    p = t.photograph.c
+    query = select(p.id, p.code)
+    if len(estimates) <= 500:
+        query = query.where(p.code.in_([e.photograph for e in estimates]))
+    ids = {code: i for i, code in connection.execute(query)}
+    return [_row(ids[e.photograph], e) for e in estimates if e.photograph in ids]
+
+
+def _row(photograph_id: int, estimate: Estimate) -> Row:
+    row = asdict(estimate)
+    del row["photograph"]
+    return {"photograph_id": photograph_id, **row, "state": str(estimate.state), "inferred": int(estimate.inferred)}
+
+
+def _write(connection: Connection, rows: Sequence[Row], made: Stamp) -> list[int]:
+    """Write those of the rows whose photographs are still there and were not dated after a later change; their ids."""
+    later = {i for i, entry in _since(connection).items() if entry > made.entry}
+    ids = [row["photograph_id"] for row in rows]
+    p = t.photograph.c
+    there = set(connection.scalars(select(p.id).where(p.id.in_(ids), p.page == 0))) - later
+    _forget(connection, there)
+    kept = [row for row in rows if row["photograph_id"] in there]
+    if kept:
+        connection.execute(insert(t.estimate), kept)
+    return [row["photograph_id"] for row in kept]
+
+
+def _forget(connection: Connection, photographs: Collection[int]) -> None:
+    ids = sorted(photographs)
+    for start in range(0, len(ids), _AT_ONCE):
+        chunk = ids[start : start + _AT_ONCE]
+        connection.execute(delete(t.estimate).where(t.estimate.c.photograph_id.in_(chunk)))
+
+
+def _since(connection: Connection) -> dict[int, int]:
+    """Photographs dated by themselves since everything was, with the moment (`Stamp.entry`) of that."""
+    return {int(i): int(entry) for i, entry in json.loads(setting(connection, SINCE) or "{}").items()}
+
+
+def _set(connection: Connection, key: str, value: str) -> None:
+    connection.execute(delete(t.setting).where(t.setting.c.key == key))
+    connection.execute(insert(t.setting).values(key=key, value=value))

@@ -1,0 +1,1 @@
+"""People: their lives, kin, pictures, births and couples."""

@@ -1,0 +1,171 @@
+"""Births that photographs suggest: told of people whose birth the tree leaves open, and never made facts of.
+
+The reasoner concludes something of every birth that is not known to within two years (`BirthEstimate`). Told are only
+those of which the photographs say something that the tree does not: an age was judged in one of them, and the likely
+range is shorter than what the tree's own date leaves, or lies beside it.
+
+Somebody who is part of a conflict is left out, for what is concluded then hangs on what was set aside; so is somebody
+whose likely birth would hardly fit the ages of their parents or children. Such a birth would say something about who
+somebody's parents were, and a guess must not do that.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import Column, Connection, Select, select
+
+from kinphoto.archive.catalogue.freshness import setting
+from kinphoto.archive.catalogue.identity import same_as, with_others
+from kinphoto.archive.catalogue.kinds import AGE_KINDS
+from kinphoto.archive.catalogue.lives import lives, rows_of
+from kinphoto.archive.dates.estimates import settlement_of
+from kinphoto.archive.dates.stored import BIRTHS, FINDINGS
+from kinphoto.archive.words.dates import Vital
+from kinphoto.reason.hard.unlikely import AFTER_FATHERS_DEATH, OLD_FATHER, OLD_MOTHER, YOUNG_FATHER, YOUNG_MOTHER
+from kinphoto.reason.model.findings import HOLDS, KNOWN, BirthEstimate
+from kinphoto.reason.model.span import DAYS_PER_YEAR, Shape, Span
+from kinphoto.store import tables as t
+from kinphoto.store.among import among
+
+SHORTER = 0.9
+"""A likely range tells something when it is at most this share of what the tree's own date leaves (a judgement of the
+project)."""
+_NORMAL = 1.645  # standard deviations to either side that hold as much of a normal date as a likely range
+
+
+@dataclass(frozen=True, slots=True)
+class OfTree:
+    """Somebody of the tree, and the birth that photographs suggest; `tree` is what it says of it itself, or ""."""
+
+    id: str
+    name: str
+    tree: str
+    birth: BirthEstimate
+
+
+def suggested(connection: Connection, people: Collection[str] | None = None) -> dict[str, BirthEstimate]:
+    """The births worth telling of these people (codes), or of everybody, by code: as they were concluded when
+    everything was last dated, where the tree still leaves them open."""
+    kept = _kept(connection) if people is None else None
+    p, others = t.person.c, same_as(connection)
+    there = select(p.id, p.code).where(p.same_as_id.is_(None))
+    if people is not None:
+        there = there.where(among(connection, p.code, people))
+    codes = {row.id: row.code for row in connection.execute(there) if kept is None or row.code in kept}
+    told = lives(connection, codes, others)
+    aged = _aged(connection, {i for i in codes if not _is_known(told[i].begin)}, others)
+    if not aged:
+        return {}
+    kept = _kept(connection) if kept is None else kept
+    found = {i: kept[codes[i]] for i in aged if codes[i] in kept and _says_more(kept[codes[i]], told[i].begin)}
+    left_out = _doubtful(connection, found, others) | _touching_parentage(connection, found, others)
+    return {birth.person: birth for i, birth in found.items() if i not in left_out}
+
+
+def can_be_suggested(connection: Connection) -> bool:
+    """Whether an age was judged or told of anybody at all."""
+    s = t.statement.c
+    return connection.scalar(select(s.id).where(s.kind.in_(AGE_KINDS), s.withdrawn == 0).limit(1)) is not None
+
+
+def of_tree(connection: Connection) -> tuple[OfTree, ...]:
+    """All of them in the tree, those that rest on most photographs first."""
+    found = suggested(connection)
+    p = t.person.c
+    here = select(p.id, p.code, p.name).where(among(connection, p.code, found), p.outside == 0, p.gone == 0)
+    rows = connection.execute(here.order_by(p.id)).all()
+    begins = {i: life.begin for i, life in lives(connection, [row.id for row in rows]).items()}
+    told = [OfTree(row.code, row.name, _text(begins[row.id]), found[row.code]) for row in rows]
+    return tuple(sorted(told, key=lambda one: -one.birth.photographs))
+
+
+def known_in_file(connection: Connection, people: Collection[int]) -> set[int]:
+    """Those of these people (row ids) of whom the file of the tree tells the birth, withdrawn or not."""
+    e = t.event.c
+    close = select(e.person_id).where(e.tag == "BIRT", e.last - e.first < KNOWN)
+    return {row[0] for row in rows_of(connection, close, e.person_id, people)}
+
+
+def _kept(connection: Connection) -> dict[str, BirthEstimate]:
+    return {row["person"]: BirthEstimate(**row) for row in json.loads(setting(connection, BIRTHS) or "[]")}
+
+
+def _text(begin: Vital | None) -> str:
+    return "" if begin is None else begin.text
+
+
+def _is_known(begin: Vital | None) -> bool:
+    """Whether the tree tells the birth, or a christening, which stands for it."""
+    span = Span() if begin is None else begin.date.span
+    return span.first is not None and span.last is not None and span.last - span.first < KNOWN
+
+
+def _says_more(birth: BirthEstimate, begin: Vital | None) -> bool:
+    """Whether the photographs say something of a birth that is not known that the tree does not."""
+    if begin is None or begin.said != "born" or not begin.date.span.bounded:
+        return True
+    dated, first, last = begin.date, begin.date.span.first or 0, begin.date.span.last or 0
+    if dated.shape is Shape.ABOUT and dated.centre is not None and dated.spread:
+        middle, half = dated.centre, _NORMAL * dated.spread
+    else:
+        middle, half = (first + last) / 2, HOLDS * (last - first) / 2
+    shorter = birth.likely_to - birth.likely_from <= SHORTER * 2 * half
+    return shorter or abs(birth.best - middle) > half
+
+
+def _aged(connection: Connection, people: Collection[int], others: Mapping[int, int]) -> set[int]:
+    """Those of these people whose age was judged or told in some photograph."""
+    a, s = t.appearance.c, t.statement.c
+    query = (
+        select(a.person_id).join(t.statement, s.appearance_id == a.id)
+        .where(a.denied == 0, a.withdrawn == 0, s.withdrawn == 0, s.kind.in_(AGE_KINDS)).distinct()
+    )  # fmt: skip
+    rows = rows_of(connection, query, a.person_id, with_others(people, others))
+    return {others.get(row[0], row[0]) for row in rows}
+
+
+def _doubtful(connection: Connection, found: Mapping[int, BirthEstimate], others: Mapping[int, int]) -> set[int]:
+    """Those who are part of a conflict, or in a photograph whose likely range is not to be relied on."""
+    settled = settlement_of(setting(connection, FINDINGS))
+    disputed = {code for conflict in settled.conflicts for code in conflict.people}
+    a, p = t.appearance.c, t.photograph.c
+    query = select(a.person_id).join(t.photograph, p.id == a.photograph_id)
+    there = connection.scalars(query.where(among(connection, p.code, settled.unsettled)))
+    unsettled = {others.get(who, who) for who in there}
+    return {i for i, birth in found.items() if birth.person in disputed or i in unsettled}
+
+
+def _touching_parentage(connection: Connection, found: Mapping[int, BirthEstimate], others: dict[int, int]) -> set[int]:
+    """Those whose likely birth would hardly fit that of a parent or a child, or the death of the father."""
+    k, p = t.parent_link.c, t.person.c
+    links = select(k.parent_id, k.child_id).where(k.withdrawn == 0, k.pedigree.in_(("", "birth")))
+    pairs = {tuple(row) for end in (k.parent_id, k.child_id) for row in _of(connection, links, end, found)}
+    people = {who for pair in pairs for who in pair}
+    told = lives(connection, people, others)
+    sexes = {row.id: row.sex for row in rows_of(connection, select(p.id, p.sex), p.id, people)}
+    born = {i: found[i].best if i in found else _middle(told[i].begin) for i in people}
+    odd = (pair for pair in pairs if _is_odd(born[pair[0]], born[pair[1]], sexes[pair[0]], told[pair[0]].end))
+    return {who for pair in odd for who in pair if who in found}
+
+
+def _of(connection: Connection, query: Select[Any], end: Column[Any], people: Collection[int]) -> Iterable[Any]:
+    return connection.execute(query.where(among(connection, end, people))).all()
+
+
+def _middle(begin: Vital | None) -> float | None:
+    span = Span() if begin is None else begin.date.span
+    return None if span.first is None or span.last is None else (span.first + span.last) / 2
+
+
+def _is_odd(parent: float | None, child: float | None, sex: str, death: Vital | None) -> bool:
+    """Whether a parent would hardly be of an age to have the child, or be dead too long."""
+    if child is None:
+        return False
+    youngest, oldest = (YOUNG_MOTHER, OLD_MOTHER) if sex == "F" else (YOUNG_FATHER, OLD_FATHER)
+    fits = parent is None or youngest <= (child - parent) / DAYS_PER_YEAR <= oldest
+    last = None if death is None else death.date.span.last
+    return not fits or (last is not None and child > last + (0 if sex == "F" else AFTER_FATHERS_DEATH))

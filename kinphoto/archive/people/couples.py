@@ -1,0 +1,104 @@
+"""The couples of the tree, with the years that tell namesakes apart and the events a photograph can show."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+
+from sqlalchemy import Connection, func, select
+
+from kinphoto.archive.catalogue.finding import find_families
+from kinphoto.archive.catalogue.lives import Life, lives, rows_of
+from kinphoto.archive.catalogue.recorded_dates import dated
+from kinphoto.gedcom.wording import words
+from kinphoto.store import tables as t
+
+
+@dataclass(frozen=True, slots=True)
+class Partner:
+    """One of a couple."""
+
+    id: str
+    name: str
+    life: Life
+
+
+@dataclass(frozen=True, slots=True)
+class CoupleEvent:
+    """An event of a couple: its `key` is what `state PHOTO event` takes, `date` is in plain words."""
+
+    key: str
+    tag: str
+    date: str
+    place: str
+
+
+@dataclass(frozen=True, slots=True)
+class Couple:
+    """A family of the tree: its partners (one, where the other is not known), events, and how many children."""
+
+    id: str
+    partners: tuple[Partner, ...]
+    events: tuple[CoupleEvent, ...]
+    children: int
+    gone: bool
+
+    @property
+    def married(self) -> str:
+        """When they married, in plain words; "" when the tree does not say."""
+        return next((event.date for event in self.events if event.tag == "MARR" and event.date), "")
+
+
+def couples(connection: Connection, text: str = "") -> tuple[Couple, ...]:
+    """The couples of one or two names or of an id; all that are in the tree for none. By name, then by year.
+
+    Raises NotFoundError when a name is nobody's.
+    """
+    f, m, e, link, p = t.family.c, t.partner.c, t.event.c, t.parent_link.c, t.person.c
+    if text.strip():
+        wanted = set(find_families(connection, text))
+    else:
+        wanted = set(connection.scalars(select(f.id).where(f.gone == 0)))
+    families = {row[0]: row for row in rows_of(connection, select(f.id, f.code, f.gone), f.id, wanted)}
+    partners: dict[int, list[int]] = defaultdict(list)
+    for family_id, person_id in rows_of(
+        connection, select(m.family_id, m.person_id).order_by(m.position, m.id), m.family_id, wanted
+    ):
+        partners[family_id].append(person_id)
+    people = {person for both in partners.values() for person in both}
+    lived = lives(connection, people)
+    named = {row[0]: (row[1], row[2]) for row in rows_of(connection, select(p.id, p.code, p.name), p.id, people)}
+    events: dict[int, list[CoupleEvent]] = defaultdict(list)
+    columns = (e.family_id, e.tag, e.date_text, e.first, e.last, e.shape, e.centre, e.spread, e.doubtful, e.place)
+    query = select(*columns).where(e.withdrawn == 0).order_by(e.position, e.id)
+    for row in rows_of(connection, query, e.family_id, wanted):
+        key = f"{families[row.family_id].code}:{row.tag}"
+        events[row.family_id].append(CoupleEvent(key, row.tag, _date(row), row.place))
+    children = {
+        row[0]: row[1]
+        for row in rows_of(
+            connection,
+            select(link.family_id, func.count(link.child_id.distinct())).group_by(link.family_id),
+            link.family_id,
+            wanted,
+        )
+    }
+    found = [
+        Couple(
+            families[id_].code,
+            tuple(Partner(*named[person], lived[person]) for person in partners[id_]),
+            tuple(events[id_]),
+            children.get(id_, 0),
+            bool(families[id_].gone),
+        )
+        for id_ in wanted
+        if partners[id_]
+    ]
+    return tuple(sorted(found, key=lambda couple: ([one.name.casefold() for one in couple.partners], couple.married)))
+
+
+def _date(row: object) -> str:
+    """A date in words; "" for none."""
+    if not row.date_text and row.first is None and row.last is None:  # type: ignore[attr-defined]
+        return ""
+    return words(dated(row._mapping))  # type: ignore[attr-defined]

@@ -1,0 +1,243 @@
+"""How people of the archive are related, in words: two of them in full, or many to one of them in short.
+
+What counts as closest, and what is searched at all: lines of descent by birth and by adoption without any limit; one
+marriage at either end of such a line; and where there is neither, a marriage between near kin (`kin_reading.NEAR`
+steps) or a marriage at both ends. Somebody's stepmother is whom the father married within the child's life: his wife
+who died before the child's birth is the father's wife.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from sqlalchemy import Connection, RowMapping, select
+
+from kinphoto.archive.catalogue.finding import find_person
+from kinphoto.archive.catalogue.identity import same_as
+from kinphoto.archive.catalogue.lives import Life, lives, rows_of
+from kinphoto.archive.people.kin_paths import Kindred, Relation
+from kinphoto.archive.people.kin_reading import NEAR, read_bridges, read_ties, with_above
+from kinphoto.archive.people.kin_words import Persons, each, step_pairs, together, words
+from kinphoto.archive.people.proband import proband_id
+from kinphoto.store import tables as t
+
+_AT_ONCE = 100  # people whose ties are read together
+
+
+@dataclass(frozen=True, slots=True)
+class Somebody:
+    """A person as they are named; `outside` the tree, or `gone` from its newest import."""
+
+    id: str
+    name: str
+    sex: str
+    outside: bool = False
+    gone: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Path:
+    """One way in which two people are related.
+
+    `words` say what the first is to the second, `in_return` what the second is to the first. `up` and `down` count the
+    generations from the first up to the common `ancestors` and down to the second; with one marriage, those of the
+    line it is at the end of; None where there is no such line or more than one. `full` tells whether the two children
+    at the top have both parents in common, None where that is not known or makes no sense. `canon` and `civil` are the
+    degrees, with one marriage those of the affinity. `through` are the people at the marriages, in order.
+    """
+
+    words: str
+    in_return: str
+    up: int | None
+    down: int | None
+    ancestors: tuple[Somebody, ...]
+    full: bool | None
+    canon: int | None
+    civil: int | None
+    marriages: int
+    through: tuple[Somebody, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Kin:
+    """How `one` and `other` are related: in words, and each way, the closest first. No words: nothing was found with
+    marriages up to `within` steps of kinship away. Of one and the same person the words say so, with no path."""
+
+    one: Somebody
+    other: Somebody
+    words: str
+    in_return: str
+    paths: tuple[Path, ...]
+    within: int = NEAR
+
+    @property
+    def same(self) -> bool:
+        """Whether the two are one person."""
+        return self.one.id == self.other.id
+
+
+def kin(connection: Connection, one: str, other: str) -> Kin:
+    """How two people are related: what the first is to the second. Raises NotFoundError, AmbiguousError."""
+    first, second = find_person(connection, one), find_person(connection, other)
+    if first["id"] == second["id"]:
+        return Kin(_somebody(first), _somebody(second), "the same person", "the same person", ())
+    family = _Family(connection, [first["id"], second["id"]])
+    relations = family.relations(second["id"], [first["id"]]).get(first["id"], [])
+    persons = family.persons(relations)
+    named = _named(connection, {id_ for relation in relations for id_ in _mentioned(relation)})
+    turned = [relation.turned() for relation in relations]
+    paths = tuple(_path(relation, persons, named) for relation in turned)
+    return Kin(_somebody(first), _somebody(second), together(relations, persons), together(turned, persons), paths)
+
+
+def kin_of(connection: Connection, person_id: int, others: Collection[int], whose: str | None = None) -> dict[int, str]:
+    """What each of the others is to a person, in short and without names: "her sister", "his wife's uncle".
+
+    Row ids in and out; only the closest relation is told, and whoever has none is left out. `whose` stands for "her"
+    ("your"); the person themselves is left out, too. It takes about as long for many others as for a few.
+    """
+    end = _who_in_the_end(connection, {person_id, *others})
+    person, wanted = end[person_id], list(dict.fromkeys(end[id_] for id_ in others))
+    said: dict[int, str] = {}
+    for start in range(0, len(wanted), _AT_ONCE):
+        some = [id_ for id_ in wanted[start : start + _AT_ONCE] if id_ != person]
+        family = _Family(connection, [person, *some])
+        found = family.relations(person, some)
+        persons = family.persons([relation for relations in found.values() for relation in relations])
+        said |= {id_: next(each(relations, persons)) for id_, relations in found.items()}
+    whose = whose or {"M": "his", "F": "her"}.get(_sex(connection, person), "their")
+    return {id_: f"{whose} {said[end[id_]]}" for id_ in others if end[id_] in said}
+
+
+def phrases(connection: Connection, people: Collection[int], named: Sequence[int] = ()) -> dict[int, str]:
+    """Who each of these people is, for a list to choose from: "your great-grandmother, sister of Tom Marsh".
+
+    Told from the proband, if there is one, and from whoever of those `named` already (in a photograph) they are most
+    closely related to. Row ids; whoever is related to none of them is left out.
+    """
+    told: dict[int, list[str]] = {}
+    proband = proband_id(connection)
+    if proband is not None:
+        others = same_as(connection)
+        for id_, said in kin_of(connection, proband, people, "your").items():
+            told[id_] = [said]
+        told.update({id_: ["you"] for id_ in people if others.get(id_, id_) == proband})
+    for id_, said in _of_the_nearest(connection, people, [id_ for id_ in named if id_ != proband]).items():
+        told.setdefault(id_, []).append(said)
+    return {id_: ", ".join(said) for id_, said in told.items()}
+
+
+def phrases_by_code(connection: Connection, people: Sequence[str]) -> dict[str, str]:
+    """The same told from the proband alone, for people by their ids in the tree (`I12`)."""
+    p = t.person.c
+    codes = {row[1]: row[0] for row in connection.execute(select(p.code, p.id).where(p.code.in_(people)))}
+    return {codes[id_]: said for id_, said in phrases(connection, list(codes)).items()}
+
+
+class _Family:
+    """The ties around some people, the relations that follow from them, and who those people are."""
+
+    def __init__(self, connection: Connection, people: Collection[int]) -> None:
+        self._connection = connection
+        self._ties = read_ties(connection, people)
+        self._kindred = Kindred(self._ties)
+
+    def relations(self, person: int, others: Collection[int]) -> dict[int, list[Relation]]:
+        """How each of the others is related to a person, the closest relation first; nothing for who is not."""
+        found = {other: self._kindred.relations(person, other) for other in others}
+        lost = [other for other, relations in found.items() if not relations and other != person]
+        if lost:
+            bridges = read_bridges(self._connection, person, lost)
+            self._reach({id_ for bridge in bridges.values() for id_ in (bridge.one, bridge.other)})
+            found |= {other: self._kindred.last_resort(person, other, bridges.get(other)) for other in lost}
+        return {other: relations for other, relations in found.items() if relations}
+
+    def _reach(self, people: Collection[int]) -> None:
+        """Take in people who were not asked about."""
+        ties = with_above(self._connection, self._ties, people)
+        if ties is not self._ties:
+            self._ties, self._kindred = ties, Kindred(ties)
+
+    def persons(self, relations: Collection[Relation]) -> Persons:
+        """What the words need to know of everybody in these relations."""
+        p = t.person.c
+        ids = {id_ for relation in relations for line in relation.lines for id_ in (line.start, line.end)}
+        sex = {row[0]: row[1] for row in rows_of(self._connection, select(p.id, p.sex), p.id, ids)}
+        met = {id_ for relation in relations for pair in step_pairs(relation) for id_ in pair}
+        lived = lives(self._connection, met) if met else {}
+        return Persons(sex, lambda one, other: _can_have_met(lived[one], lived[other]))
+
+
+def _can_have_met(one: Life, other: Life) -> bool:
+    """Whether neither was dead for certain when the other was born."""
+    return not (_ended_before(one, other) or _ended_before(other, one))
+
+
+def _ended_before(one: Life, other: Life) -> bool:
+    end = one.end.date.span.last if one.end else None
+    begin = other.begin.date.span.first if other.begin and other.begin.said == "born" else None
+    return end is not None and begin is not None and end < begin
+
+
+def _of_the_nearest(connection: Connection, people: Collection[int], named: Sequence[int]) -> dict[int, str]:
+    """ "sister of Tom Marsh": what each is to whomever of those named they are most closely related to."""
+    if not named:
+        return {}
+    end = _who_in_the_end(connection, {*people, *named})
+    family = _Family(connection, set(end.values()))
+    nearest: dict[int, Relation] = {}
+    for whom in dict.fromkeys(end[id_] for id_ in named):
+        for who, (relation, *_) in family.relations(whom, {end[id_] for id_ in people} - {whom}).items():
+            nearest[who] = min(relation, nearest.get(who, relation), key=lambda each: each.rank)
+    persons = family.persons(nearest.values())
+    names = _named(connection, {end[id_] for id_ in named})
+    said = {who: _of(names[found.lines[0].start], words(found, persons)) for who, found in nearest.items()}
+    return {id_: said[end[id_]] for id_ in people if end[id_] in said}
+
+
+def _who_in_the_end(connection: Connection, people: Iterable[int]) -> dict[int, int]:
+    others = same_as(connection)
+    return {id_: others.get(id_, id_) for id_ in people}
+
+
+def _sex(connection: Connection, id_: int) -> str:
+    return str(connection.scalar(select(t.person.c.sex).where(t.person.c.id == id_)))
+
+
+def _path(relation: Relation, persons: Persons, named: Mapping[int, Somebody]) -> Path:
+    """A relation that begins with the first person, told."""
+    lines = [line for line in relation.lines if line.civil]
+    line = lines[0] if len(lines) == 1 and len(relation.bonds) < 2 else None
+    return Path(
+        words=words(relation.turned(), persons),
+        in_return=words(relation, persons),
+        up=line.up if line else None,
+        down=line.down if line else None,
+        ancestors=tuple(named[id_] for id_ in line.ancestors) if line else (),
+        full=line.full if line else None,
+        canon=line.canon if line else None,
+        civil=line.civil if line else None,
+        marriages=len(relation.bonds),
+        through=tuple(named[id_] for id_ in relation.through),
+    )
+
+
+def _mentioned(relation: Relation) -> tuple[int, ...]:
+    return (*relation.through, *(id_ for line in relation.lines for id_ in line.ancestors))
+
+
+def _named(connection: Connection, ids: Collection[int]) -> dict[int, Somebody]:
+    p = t.person.c
+    query = select(p.id, p.code, p.name, p.sex, p.outside, p.gone)
+    return {row[0]: _somebody(row._mapping) for row in rows_of(connection, query, p.id, ids)}
+
+
+def _somebody(row: RowMapping) -> Somebody:
+    return Somebody(row["code"], row["name"], row["sex"], bool(row["outside"]), bool(row["gone"]))
+
+
+def _of(whom: Somebody, said: str) -> str:
+    """ "sister of Tom Marsh", "Tom Marsh's wife's uncle" """
+    name = whom.name or whom.id
+    return f"{name}'s {said}" if "'s " in said else f"{said} of {name}"

@@ -1,0 +1,266 @@
+"""People: found by name and year, named though they are in no tree, and told to be the same as somebody else."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import Connection, RowMapping, func, select
+
+from kinphoto.archive.catalogue.codes import formerly, with_code
+from kinphoto.archive.catalogue.finding import find_person, life_words
+from kinphoto.archive.catalogue.folding import fold
+from kinphoto.archive.catalogue.identity import same_as
+from kinphoto.archive.catalogue.lives import Life, lives, rows_of
+from kinphoto.archive.catalogue.name_search import Match, Matches, search
+from kinphoto.archive.catalogue.privacy import Public, photographs_shown
+from kinphoto.archive.catalogue.recorded_dates import date_columns
+from kinphoto.errors import InvalidValueError
+from kinphoto.gedcom.dates import parse_date
+from kinphoto.reason.model.span import Dated
+from kinphoto.store import tables as t
+from kinphoto.store.among import among
+from kinphoto.store.session import Work
+
+
+@dataclass(frozen=True, slots=True)
+class FoundPerson:
+    """Somebody of the tree or outside it. `pictures` counts the photographs they are in, perhaps or for certain.
+
+    `found_as` is the other name that fitted what was asked for, "" when it was `name`; `gone` says that the newest
+    import of the tree does not have them any more.
+    """
+
+    id: str
+    name: str
+    sex: str
+    life: Life
+    pictures: int
+    outside: bool
+    gone: bool
+    note: str
+    found_as: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class FoundPeople:
+    """Who was found, best first; `similar` when nobody is written so and those of nearly that name are given."""
+
+    people: tuple[FoundPerson, ...]
+    similar: bool
+
+
+@dataclass(frozen=True, slots=True)
+class AddedPerson:
+    """Somebody new outside the tree; `namesakes` are the others of that name, with what tells them apart."""
+
+    id: str
+    name: str
+    namesakes: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SamePerson:
+    """Who somebody turned out to be; `moved` counts the pictures that are theirs now."""
+
+    id: str
+    was: str
+    name: str
+    moved: int
+
+
+def find(connection: Connection, text: str, most: int | None = None, public: Public | None = None) -> FoundPeople:
+    """The people that fit what somebody typed, at most so many; see `people_search`. With `most` and nothing typed,
+    those who are in the most pictures. With `public` as if there were only the people and photographs it holds."""
+    if most is not None and not text.strip():
+        return _most_pictured(connection, most, public)
+    return _described(connection, search(connection, text, most, public), most, public)
+
+
+def _most_pictured(connection: Connection, most: int, public: Public | None) -> FoundPeople:
+    a, p = t.appearance.c, t.person.c
+    pictures = func.count(a.photograph_id.distinct())
+    counts = select(a.person_id).where(a.denied == 0, a.withdrawn == 0, a.person_id.is_not(None)).group_by(a.person_id)
+    others = same_as(connection)
+    more = select(p.id).where(p.same_as_id.is_(None), p.gone == 0)
+    if public is not None:
+        counts = counts.where(*photographs_shown(connection, a.photograph_id, public))
+        more = more.where(among(connection, p.id, public.people))
+    ids = [others.get(i, i) for i in connection.scalars(counts.order_by(pictures.desc(), a.person_id).limit(most))]
+    if len(ids) < most:
+        ids += connection.scalars(more.order_by(p.id).limit(most)).all()
+    ids = list(dict.fromkeys(ids))[:most]
+    matches = Matches(tuple(Match(id_) for id_ in ids), lives(connection, set(ids), others))
+    return _described(connection, matches, most, public)
+
+
+def _described(connection: Connection, matches: Matches, most: int | None, public: Public | None) -> FoundPeople:
+    """The people of these matches with what is known of them; what is noted of them is not for the `public`."""
+    ids = [match.person_id for match in matches.people[:most]]
+    p = t.person.c
+    columns = select(p.id, p.code, p.name, p.sex, p.outside, p.gone, p.note)
+    rows = {row[0]: row for row in rows_of(connection, columns, p.id, set(ids))}
+    pictures = count_pictures(connection, set(ids), public)
+    return FoundPeople(
+        tuple(
+            FoundPerson(
+                row.code, row.name, row.sex, matches.lives[row.id], pictures.get(row.id, 0),
+                bool(row.outside), bool(row.gone), row.note if public is None else "", match.found_as,
+            )
+            for match, row in ((match, rows[match.person_id]) for match in matches.people[:most])
+        ),
+        matches.similar,
+    )  # fmt: skip
+
+
+def add(work: Work, name: str, born: str | None = None, died: str | None = None, note: str = "") -> AddedPerson:
+    """Name somebody who is in no tree. Slashes may part off the surname: "Ada /Marsh/".
+
+    Raises InvalidValueError for an empty name, a date that cannot be understood, or a death before the birth.
+    """
+    text = " ".join(name.replace("/", " ").split())
+    if not fold(text):
+        raise InvalidValueError("a person needs a name", remedy='Give one, such as "Mrs Holm from next door".')
+    dates = {tag: parse_date(date) for tag, date in (("BIRT", born), ("DEAT", died)) if date is not None}
+    _check_order(dates)
+    namesakes = _namesakes(work.connection, fold(text))
+    code = _new_code(work)
+    id_ = work.insert_one(
+        t.person, code=code, name=text, outside=1, sex="U", living=0 if died else None, note=note.strip()
+    )
+    given, _, surname = name.partition("/")
+    surname = " ".join(surname.replace("/", " ").split())
+    work.insert_one(
+        t.name, person_id=id_, text=text, given=given.strip() if surname else "", surname=surname, folded=fold(text)
+    )
+    for tag, dated in dates.items():
+        work.insert_one(t.event, person_id=id_, tag=tag, date_text=dated.words, **date_columns(dated))
+    work.what = f"named somebody outside the tree: {code}, {text}"
+    return AddedPerson(code, text, namesakes)
+
+
+def same(work: Work, somebody: str, turned_out: str) -> SamePerson:
+    """Somebody outside the tree turned out to be another person: their pictures become that person's.
+
+    Raises NotFoundError or AmbiguousError when it cannot be told who is meant, InvalidValueError when the first is in
+    the tree (and not gone from it), both are one already, or both stand in one photograph at different places.
+    """
+    x, who = find_person(work.connection, somebody), find_person(work.connection, turned_out)
+    if x["id"] == who["id"]:
+        raise InvalidValueError(f"{somebody} and {turned_out} are the same person already: {_called(who)}")
+    if not x["outside"] and not x["gone"]:
+        raise InvalidValueError(
+            f"{_called(x)} is in the tree",
+            remedy="Name the person outside the tree first: kinphoto people same X7 I12.",
+        )
+    moved = _move_appearances(work, x, who)
+    work.update(t.person, [x["id"]], same_as_id=who["id"])
+    work.what = f"{_called(x)} turned out to be {_called(who)}"
+    return SamePerson(who["code"], x["code"], who["name"], moved)
+
+
+def count_pictures(connection: Connection, ids: Collection[int], public: Public | None = None) -> dict[int, int]:
+    """How many photographs each of these people is in."""
+    a = t.appearance.c
+    query = (
+        select(a.person_id, func.count(a.photograph_id.distinct()))
+        .where(a.denied == 0, a.withdrawn == 0, a.person_id.is_not(None))
+        .where(*photographs_shown(connection, a.photograph_id, public))
+        .group_by(a.person_id)
+    )
+    return {row[0]: row[1] for row in rows_of(connection, query, a.person_id, ids)}
+
+
+def take_over(work: Work, gone: int, into: int) -> int:
+    """Somebody who is gone from the tree (row id) went up in another: their pictures become that person's. Counts them.
+
+    Raises InvalidValueError when both stand in one photograph at different places.
+    """
+    asked = select(t.person).where(t.person.c.id.in_((gone, into)))
+    rows = {row["id"]: row for row in work.connection.execute(asked).mappings()}
+    moved = _move_appearances(work, rows[gone], rows[into])
+    work.update(t.person, [gone], same_as_id=into)
+    return moved
+
+
+def _check_order(dates: dict[str, Dated]) -> None:
+    born, died = dates.get("BIRT"), dates.get("DEAT")
+    if born is None or died is None or born.span.first is None or died.span.last is None:
+        return
+    if died.span.last < born.span.first:
+        raise InvalidValueError(
+            f"a death {died.words} comes before the birth {born.words}", remedy="Give --born and --died again."
+        )
+
+
+def _namesakes(connection: Connection, folded: str) -> tuple[str, ...]:
+    n = t.name.c
+    ids = list(dict.fromkeys(connection.scalars(select(n.person_id).where(n.folded == folded).order_by(n.person_id))))
+    return tuple(life_words(connection, ids[:5]).values())
+
+
+def _new_code(work: Work) -> str:
+    """The next X-number; a tree that has such ids itself, or had them, keeps them."""
+    while True:
+        code = f"X{work.take('person.outside').start}"
+        if with_code(work.connection, t.person, code) is None and not formerly(work.connection, t.person, code):
+            return code
+
+
+def _called(row: RowMapping) -> str:
+    return f"{row['name'] or 'somebody without a name'} ({row['code']})"
+
+
+def _move_appearances(work: Work, x: RowMapping, who: RowMapping) -> int:
+    """Make one person's appearances another's; where both are on one photograph they become one. Counts the moved."""
+    a = t.appearance.c
+    theirs: dict[int, list[dict[str, Any]]] = {}
+    for row in work.connection.execute(select(t.appearance).where(a.person_id == who["id"]).order_by(a.id)).mappings():
+        theirs.setdefault(row["photograph_id"], []).append(dict(row))
+    mine = work.connection.execute(select(t.appearance).where(a.person_id == x["id"]).order_by(a.id)).mappings().all()
+    for row in mine:
+        present = theirs.get(row["photograph_id"], [])
+        _refuse_two_places(work.connection, row, present, x, who)
+        twin = next((other for other in present if _is_one(row, other)), None)
+        if twin is None:
+            work.update(t.appearance, [row["id"]], person_id=who["id"])
+        else:
+            _merge(work, row, twin)
+    return len({row["photograph_id"] for row in mine if not row["denied"] and not row["withdrawn"]})
+
+
+def _refuse_two_places(
+    connection: Connection, row: RowMapping, present: list[dict[str, Any]], x: RowMapping, who: RowMapping
+) -> None:
+    """Two people who stand next to each other are not one."""
+    for other in present:
+        regions = {row["region_id"], other["region_id"]}
+        if _counts(row) and _counts(other) and len(regions) == 2 and None not in regions:
+            code = connection.scalar(select(t.photograph.c.code).where(t.photograph.c.id == row["photograph_id"]))
+            raise InvalidValueError(
+                f"{_called(x)} and {_called(who)} are both in {code}, at different places",
+                remedy=f"Withdraw one of the two links first: kinphoto withdraw A{row['id']}, or A{other['id']}.",
+            )
+
+
+def _counts(row: Mapping[Any, Any]) -> bool:
+    return row["role"] != "likeness" and not row["denied"] and not row["withdrawn"]
+
+
+def _is_one(row: RowMapping, other: dict[str, Any]) -> bool:
+    """Whether two appearances on one photograph say the same."""
+    alike = all(row[key] == other[key] for key in ("role", "denied", "withdrawn"))
+    return alike and (row["region_id"] == other["region_id"] or None in (row["region_id"], other["region_id"]))
+
+
+def _merge(work: Work, row: RowMapping, twin: dict[str, Any]) -> None:
+    """Let `twin` stand for both: it takes what it lacks, and the ages that were judged."""
+    keep = {key: twin[key] or row[key] for key in ("region_id", "trust", "informant_id", "why")}
+    if any(twin[key] != value for key, value in keep.items()):
+        work.update(t.appearance, [twin["id"]], **keep)
+        twin.update(keep)
+    s = t.statement.c
+    ages = work.connection.scalars(select(s.id).where(s.appearance_id == row["id"])).all()
+    work.update(t.statement, ages, appearance_id=twin["id"])
+    work.delete(t.appearance, [row["id"]])

@@ -1,0 +1,62 @@
+"""From whom kinship is told: "your great-grandmother" is the great-grandmother of the proband.
+
+Kept through the journal like everything else, so that `undo` after a slip takes back the slip and nothing before it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from sqlalchemy import Connection, select
+
+from kinphoto.archive.catalogue.finding import find_person
+from kinphoto.archive.catalogue.identity import same_as
+from kinphoto.store import tables as t
+from kinphoto.store.session import Work
+
+
+@dataclass(frozen=True, slots=True)
+class Proband:
+    """From whom kinship is told; `id` is None for nobody. `gone`: the newest import of the tree does not have them."""
+
+    id: str | None
+    name: str
+    outside: bool = False
+    gone: bool = False
+    changed: bool = False
+    change: int | None = None
+
+
+def proband_id(connection: Connection) -> int | None:
+    """The row id of the person from whom kinship is told; of one who turned out to be another, that other's."""
+    id_ = connection.scalar(select(t.proband.c.person_id))
+    return None if id_ is None else same_as(connection).get(id_, int(id_))
+
+
+def proband(connection: Connection) -> Proband:
+    """From whom kinship is told."""
+    id_ = proband_id(connection)
+    if id_ is None:
+        return Proband(None, "")
+    p = t.person.c
+    row = connection.execute(select(p.code, p.name, p.outside, p.gone).where(p.id == id_)).one()
+    return Proband(row.code, row.name, bool(row.outside), bool(row.gone))
+
+
+def tell_from(work: Work, person: str) -> Proband:
+    """Tell kinship from this person from now on. Raises NotFoundError, AmbiguousError."""
+    who = find_person(work.connection, person)
+    before = work.connection.execute(select(t.proband)).mappings().first()
+    if before is None:
+        work.insert_one(t.proband, person_id=who["id"])
+    elif before["person_id"] != who["id"]:
+        work.update(t.proband, [before["id"]], person_id=who["id"])
+    work.what = f"tells kinship from {who['name'] or 'somebody without a name'} ({who['code']})"
+    return replace(proband(work.connection), changed=work.id is not None, change=work.id)
+
+
+def tell_from_nobody(work: Work) -> Proband:
+    """Tell kinship from nobody any more."""
+    work.delete(t.proband, work.connection.scalars(select(t.proband.c.id)).all())
+    work.what = "tells kinship from nobody any more"
+    return Proband(None, "", changed=work.id is not None, change=work.id)

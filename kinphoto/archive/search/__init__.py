@@ -1,0 +1,1 @@
+"""Finding, listing and showing what is in the archive."""

@@ -1,0 +1,320 @@
+"""Finding photographs, people and containers by one line somebody types, or by what they choose: people, a line of
+descent, a box, years, what is still wanting. What is asked combines, and the whole question fits into an address.
+
+A run of words that one person's names hold together means that person; every other word stands in the name of somebody
+in the picture, in the name of a container it lies in, or in the words on and about it. Years mean photographs that are
+likely to have been taken then, or can have been where nothing is likely.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Connection, Select, and_, func, or_, select
+
+from kinphoto.archive.catalogue.finding import find_person
+from kinphoto.archive.catalogue.folding import fold
+from kinphoto.archive.catalogue.identity import with_others
+from kinphoto.archive.catalogue.lives import Life, lives, rows_of
+from kinphoto.archive.catalogue.names import Called
+from kinphoto.archive.catalogue.privacy import Public, photographs_shown
+from kinphoto.archive.collection.container_pages import Mounted, Wanting, lacks, mounted
+from kinphoto.archive.collection.photograph_page import Box
+from kinphoto.archive.search.word_index import WordList
+from kinphoto.reason.model.span import Span
+from kinphoto.store import kindred
+from kinphoto.store import tables as t
+from kinphoto.store.among import among
+
+A_PAGE = 60
+MOST_PEOPLE = 12
+IN_MANY = 4
+"""Photographs that somebody is in, about, where an archive is large: whether to look by people or by photographs."""
+MANY = 1000
+"""People whose photographs are more than those of a few years."""
+_YEARS = re.compile(r"(\d{4})(?:(s)|\s*[-–/]\s*(\d{4}))?")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Question:
+    """What is looked for; everything given has to fit. `people` are all to be in the picture; `since` and `until` are
+    years; `box` is a container (row id) with those inside it."""
+
+    text: str = ""
+    people: tuple[str, ...] = ()
+    ancestors: str | None = None
+    descendants: str | None = None
+    box: int | None = None
+    since: int | None = None
+    until: int | None = None
+    wanting: Wanting | None = None
+
+    @property
+    def empty(self) -> bool:
+        """Whether nothing is asked at all."""
+        return self == Question()
+
+
+@dataclass(frozen=True, slots=True)
+class NamedPerson:
+    """Somebody whose names fit the words."""
+
+    id: str
+    name: str
+    life: Life
+    pictures: int
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A page of the photographs that fit, from number `start` of `count` on, by best date and the undated last; and the
+    people and containers that the words themselves mean. `chosen` are the people asked for by name."""
+
+    photographs: tuple[Mounted, ...]
+    start: int
+    count: int
+    people: tuple[NamedPerson, ...]
+    boxes: tuple[Box, ...]
+    chosen: tuple[NamedPerson, ...]
+
+
+def search(
+    connection: Connection, folder: Path, called: Called, question: Question, start: int = 0,
+    public: Public | None = None,
+) -> Found:  # fmt: skip
+    """What fits, by what everybody is `called`. With `public` as if there were only what that holds, and nothing
+    written but what anybody may read: neither what is found nor how much, nor a refusal, tells that there is more.
+
+    Raises NotFoundError or AmbiguousError for people who cannot be told.
+    """
+    words, years = understood(question)
+    asked = _Asked(connection, folder, called, words, public)
+    fitting = asked.photographs(question, years)
+    ids, count = _page(connection, fitting, years, question.wanting, max(start, 0), public)
+    chosen = [asked.person(one) for one in question.people]
+    meant = _named(connection, _among_many(connection, asked.meant(), ids), public)
+    return Found(
+        tuple(mounted(connection, ids, public)), max(start, 0), count, meant, tuple(asked.boxes_called()),
+        _named(connection, chosen, public),
+    )  # fmt: skip
+
+
+def understood(question: Question) -> tuple[list[str], Span | None]:
+    """The words of a question, folded, and the days its years mean."""
+    words: list[str] = []
+    first, last = question.since, question.until
+    for token in re.sub(r"\s*[-–]\s*(?=\d{4}\b)", "-", question.text).split():
+        match = _YEARS.fullmatch(token)
+        if match is None:
+            words += fold(token).split()
+            continue
+        begin = int(match[1])
+        end = begin + 9 if match[2] else int(match[3] or begin)
+        first = begin if first is None else max(first, begin)
+        last = end if last is None else min(last, end)
+    if first is None and last is None:
+        return words, None
+    days = Span(
+        None if first is None else date(min(max(first, 1), 9999), 1, 1).toordinal(),
+        None if last is None else date(min(max(last, 1), 9999), 12, 31).toordinal(),
+    )
+    return words, days
+
+
+@dataclass(frozen=True, slots=True)
+class Fitting:
+    """Photographs (row ids), and all that lie in some containers: those need not be listed, and may be thousands."""
+
+    boxes: set[int]
+    photographs: set[int]
+
+
+@lru_cache(maxsize=10_000)
+def _words(name: str) -> tuple[str, ...]:
+    """The words of a container's name, folded."""
+    return tuple(fold(name).split())
+
+
+class _Asked:
+    """One question's look-ups, each made once."""
+
+    def __init__(
+        self, connection: Connection, folder: Path, called: Called, words: Sequence[str], public: Public | None
+    ) -> None:
+        self.connection = connection
+        self.words = words
+        self.public = public
+        self.called = called
+        self._texts = WordList(folder, connection)
+        self._people = self._having_each(words)
+        c = t.container.c
+        self._boxes = [
+            row
+            for row in connection.execute(select(c.id, c.name, c.parent_id))
+            if public is None or row.id in public.containers
+        ]
+        self._box_words = [(row.id, _words(row.name)) for row in self._boxes]
+
+    def photographs(self, question: Question, years: Span | None) -> Fitting | None:
+        """The photographs that fit everything but the years, or of these all those of the years; None for all."""
+        groups = [{self.person(one)} for one in question.people]
+        for one, walk in ((question.ancestors, kindred.ancestors), (question.descendants, kindred.descendants)):
+            if one is not None:
+                groups.append(set(walk(self.connection, self.person(one))))
+        found = None
+        for people in groups:
+            found = Fitting(set(), self._with(people, found, years))
+        for run in self.runs():
+            found = self._of_run(run, found, years)
+        return found if question.box is None else self._both(found, Fitting(self._within({question.box}), set()))
+
+    def person(self, text: str) -> int:
+        """The row id of the person meant. Raises NotFoundError or AmbiguousError."""
+        return int(find_person(self.connection, text, self.public)["id"])
+
+    def runs(self) -> Iterator[Sequence[str]]:
+        """The words in runs, the longest that one person's names hold together, else single ones."""
+        at, words = 0, self.words
+        while at < len(words):
+            end = next((e for e in range(len(words), at + 1, -1) if self._called(words[at:e])), at + 1)
+            yield words[at:end]
+            at = end
+
+    def meant(self) -> list[int]:
+        """The people whom all the words together mean, or else those that one of the runs means."""
+        whole = self._called(self.words) if self.words else set()
+        found = whole or {id_ for run in self.runs() for id_ in self._called(run)}
+        return sorted(found)
+
+    def boxes_called(self) -> Iterator[Box]:
+        """The containers in whose names all the words stand."""
+        if self.words:
+            called = set.intersection(*map(self._boxes_with, self.words))
+            yield from (Box(row.id, row.name) for row in self._boxes if row.id in called)
+
+    def _of_run(self, run: Sequence[str], among_these: Fitting | None, years: Span | None) -> Fitting:
+        """Those of the photographs (None: all; those of other years may be left out) in which somebody is called so, or
+        that have all the words on them or on their containers."""
+        first, *more = (Fitting(self._within(self._boxes_with(word)), self._written(word)) for word in run)
+        found = self._both(among_these, first)
+        for fitting in more:
+            found = self._both(found, fitting)
+        return Fitting(found.boxes, found.photographs | self._with(self._called(run), among_these, years))
+
+    def _having_each(self, words: Sequence[str]) -> dict[str, set[int]]:
+        """For each word the people who have it in a name."""
+        return {word: set(self.called.ids[self.called.having(word)].tolist()) for word in words}
+
+    def _written(self, word: str) -> set[int]:
+        """The photographs in whose words one begins so, of the words that may be read."""
+        return self._texts.having(word, for_anybody=self.public is not None)
+
+    def _called(self, run: Sequence[str]) -> set[int]:
+        return set.intersection(*(self._people[word] for word in run))
+
+    def _with(self, people: Collection[int], among_these: Fitting | None, years: Span | None) -> set[int]:
+        """Those of the photographs (None: all; those of other years may be left out) that any of these people is in."""
+        everywhere = with_others(people, self.called.others)
+        a, e = t.appearance.c, t.estimate.c
+        theirs = select(a.photograph_id).where(a.denied == 0, a.withdrawn == 0).distinct()
+        # of many people: by the photographs, as adding nothing keeps the database from starting with the people
+        many = theirs.where(among(self.connection, a.person_id + 0, everywhere))
+        few = among_these is not None and not among_these.boxes
+        if among_these is not None and few and len(among_these.photographs) < IN_MANY * len(everywhere):
+            return {row[0] for row in rows_of(self.connection, many, a.photograph_id, among_these.photographs)}
+        if years is not None and len(everywhere) > MANY:
+            theirs = many.where(a.photograph_id.in_(select(e.photograph_id).where(taken_in(years))))
+        else:
+            theirs = theirs.where(among(self.connection, a.person_id, everywhere))
+        return self._both(among_these, Fitting(set(), set(self.connection.scalars(theirs).all()))).photographs
+
+    def _boxes_with(self, word: str) -> set[int]:
+        return {id_ for id_, name in self._box_words if any(part.startswith(word) for part in name)}
+
+    def _within(self, boxes: set[int]) -> set[int]:
+        """These containers and those inside them."""
+        within, edge = set(boxes), set(boxes)
+        while edge:
+            edge = {row.id for row in self._boxes if row.parent_id in edge} - within
+            within |= edge
+        return within
+
+    def _both(self, one: Fitting | None, other: Fitting) -> Fitting:
+        """What fits both (None: everything)."""
+        if one is None:
+            return other
+        photographs = one.photographs & other.photographs
+        photographs |= self._lying_in(one.boxes, other.photographs) | self._lying_in(other.boxes, one.photographs)
+        return Fitting(one.boxes & other.boxes, photographs)
+
+    def _lying_in(self, boxes: set[int], photographs: set[int]) -> set[int]:
+        """Those of the photographs that lie in one of the containers."""
+        p = t.photograph.c
+        if not boxes or not photographs:
+            return set()
+        return {
+            row[0]
+            for row in rows_of(self.connection, select(p.id, p.container_id), p.id, photographs)
+            if row[1] in boxes
+        }
+
+
+def _page(
+    connection: Connection, fitting: Fitting | None, years: Span | None, wanting: Wanting | None, start: int,
+    public: Public | None,
+) -> tuple[list[int], int]:  # fmt: skip
+    """The photographs of one page, and how many there are in all."""
+    p, e = t.photograph.c, t.estimate.c
+    query: Select[Any] = select(p.id).select_from(t.photograph)
+    query = query.outerjoin(t.estimate, e.photograph_id == p.id)
+    if years is not None:
+        query = query.where(taken_in(years))
+    if wanting is not None:
+        query = query.where(lacks(wanting, public))
+    if fitting is not None:
+        places = [among(connection, p.container_id, fitting.boxes)] if fitting.boxes else []
+        query = query.where(or_(among(connection, p.id, fitting.photographs), *places))
+    query = query.where(*photographs_shown(connection, p.id, public))
+    ordered = query.order_by(e.best.is_(None), e.best, e.earliest.is_(None), e.earliest, p.id)
+    rows = connection.execute(ordered.add_columns(func.count().over()).limit(A_PAGE).offset(start)).all()
+    count = rows[0][1] if rows else connection.scalar(query.with_only_columns(func.count())) or 0
+    return [row[0] for row in rows], count
+
+
+def taken_in(years: Span) -> Any:
+    """That a photograph is likely to have been taken in these days, or can have been where nothing is likely."""
+    e = t.estimate.c
+    first, last = func.coalesce(e.likely_from, e.earliest), func.coalesce(e.likely_to, e.latest)
+    begins = [] if years.last is None else [first <= years.last]
+    ends = [] if years.first is None else [last >= years.first]
+    return and_(or_(e.best.is_not(None), e.state != "open"), *begins, *ends)
+
+
+def _among_many(connection: Connection, people: Sequence[int], shown: Sequence[int]) -> Sequence[int]:
+    """Of very many people those who are in the photographs that are shown, if any is; few as they are."""
+    if len(people) <= MANY:
+        return people
+    a = t.appearance.c
+    query = select(a.person_id).where(a.denied == 0, a.withdrawn == 0, among(connection, a.photograph_id, shown))
+    seen = set(connection.scalars(query)).intersection(people)
+    return sorted(seen) if seen else people
+
+
+def _named(connection: Connection, ids: Sequence[int], public: Public | None) -> tuple[NamedPerson, ...]:
+    """People with their lives and how many pictures they are in, those with most of them first."""
+    p, a = t.person.c, t.appearance.c
+    number = func.count(a.photograph_id.distinct())
+    counts = select(a.person_id, number).where(a.denied == 0, a.withdrawn == 0, among(connection, a.person_id, ids))
+    counts = counts.where(*photographs_shown(connection, a.photograph_id, public))
+    most = connection.execute(counts.group_by(a.person_id).order_by(number.desc(), a.person_id).limit(MOST_PEOPLE))
+    pictures: dict[int, int] = {id_: count for id_, count in most}  # noqa: C416 (rows are no pairs to mypy)
+    best = [*pictures, *(id_ for id_ in ids if id_ not in pictures)][:MOST_PEOPLE]
+    rows = {row[0]: row for row in rows_of(connection, select(p.id, p.code, p.name), p.id, set(best))}
+    lived = lives(connection, set(best))
+    return tuple(NamedPerson(rows[i][1], rows[i][2], lived[i], pictures.get(i, 0)) for i in best)

@@ -1,0 +1,141 @@
+"""The words that were written on and about each photograph, so that a search among a hundred thousand answers at once.
+
+They lie in a file of their own beside the database, `words.db`, in SQLite's full-text index, folded like names are and
+found by their beginnings. What anybody may read (title, place and code) stands in a column of its own, so that a search
+for somebody who has not signed in looks into nothing else. It is derived: what was changed since it was last asked is
+read again by the change log, and when the file is thrown away it is made anew.
+"""
+
+from __future__ import annotations
+
+import json
+import sqlite3
+import zlib
+from collections.abc import Collection, Iterable, Iterator
+from contextlib import closing
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Connection, Select, func, select
+
+from kinphoto.archive.catalogue.folding import fold
+from kinphoto.archive.catalogue.lives import rows_of
+from kinphoto.store import tables as t
+
+FILE = "words.db"
+_FORM = "2"  # of the file; another one is made anew
+_ELSEWHERE = {
+    sqlite3.SQLITE_BUSY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR, sqlite3.SQLITE_PERM,
+    sqlite3.SQLITE_READONLY,
+}  # fmt: skip
+"""Why the file cannot be used just now, whole as it may be: then one is made in memory, for this search only."""
+_PATIENCE = 20.0  # seconds to wait for another who writes to it
+_MANY = 5_000  # photographs beyond which everything is read
+
+
+class WordList:
+    """The index of one archive, brought up to the state that `connection` sees whenever it is asked."""
+
+    def __init__(self, folder: Path, connection: Connection) -> None:
+        self._path = folder / FILE
+        self._connection = connection
+
+    def having(self, word: str, *, for_anybody: bool = False) -> set[int]:
+        """The photographs (row ids) in whose words one begins with `word`, a single folded one; `for_anybody` in those
+        that anybody may read."""
+        where = f'open : "{word}"*' if for_anybody else f'"{word}"*'
+        try:
+            return self._ask(where, self._path)
+        except sqlite3.OperationalError as problem:
+            if problem.sqlite_errorcode & 0xFF in _ELSEWHERE:
+                return self._ask(where, ":memory:")
+        except sqlite3.DatabaseError:  # damaged
+            pass
+        self._path.unlink(missing_ok=True)  # damaged, or none of ours: it can be thrown away
+        return self._ask(where, self._path)
+
+    def _ask(self, where: str, path: Path | str) -> set[int]:
+        with closing(sqlite3.connect(path, timeout=_PATIENCE)) as index, index:
+            self._follow(index)
+            found = index.execute("SELECT rowid FROM words WHERE words MATCH ?", (where,))
+            return {row[0] for row in found}
+
+    def _follow(self, index: sqlite3.Connection) -> None:
+        """Read again what was changed since the index was last brought up to date."""
+        newest = self._connection.scalar(select(func.max(t.change.c.id))) or 0
+        known = index.execute("SELECT 1 FROM sqlite_master WHERE name = 'state'").fetchone()
+        form, as_of = index.execute("SELECT form, as_of FROM state").fetchone() if known else ("", 0)
+        if form == _FORM and as_of == newest:
+            return
+        index.execute("BEGIN IMMEDIATE")
+        if form != _FORM or as_of > newest:
+            self._lay_out(index)
+            as_of = 0
+        touched = self._touched(as_of) if as_of else None
+        if touched is not None and len(touched) > _MANY:
+            touched = None
+        self._write(index, touched)
+        index.execute("UPDATE state SET as_of = ?", (newest,))
+
+    def _lay_out(self, index: sqlite3.Connection) -> None:
+        for name in ("words", "state"):
+            index.execute(f"DROP TABLE IF EXISTS {name}")
+        index.execute("CREATE VIRTUAL TABLE words USING fts5(open, kept, prefix='2 3')")
+        index.execute("CREATE TABLE state (form TEXT, as_of INTEGER)")
+        index.execute("INSERT INTO state VALUES (?, 0)", (_FORM,))
+
+    def _write(self, index: sqlite3.Connection, ids: set[int] | None) -> None:
+        """Put down the words of these photographs, or of all."""
+        if ids is None:
+            index.execute("DELETE FROM words")
+        else:
+            index.executemany("DELETE FROM words WHERE rowid = ?", ((id_,) for id_ in ids))
+        texts = _texts(self._connection, ids)
+        index.executemany(
+            "INSERT INTO words (rowid, open, kept) VALUES (?, ?, ?)",
+            ((id_, fold(open_), fold(kept)) for id_, (open_, kept) in texts.items()),
+        )
+
+    def _touched(self, as_of: int) -> set[int]:
+        """The photographs in which something was changed after change `as_of`."""
+        r, s = t.change_row.c, t.statement.c
+        notes = self._connection.execute(
+            select(r.table_name, r.first_id, r.last_id, r.before).where(
+                r.change_id > as_of, r.table_name.in_(("photograph", "statement"))
+            )
+        ).all()
+        found: set[int] = set()
+        for table, first, last, before in notes:
+            if table == "photograph":
+                found.update(range(first, last + 1))
+                continue
+            found.update(self._connection.scalars(select(s.photograph_id).where(s.id.between(first, last))))
+            found.update(row["photograph_id"] for row in _rows(before))
+        return found
+
+
+def _rows(packed: bytes | None) -> Iterable[dict[str, int]]:
+    """The rows a change noted as they were before."""
+    rows: list[dict[str, int]] = [] if packed is None else json.loads(zlib.decompress(packed))
+    return rows
+
+
+def _texts(connection: Connection, ids: Collection[int] | None) -> dict[int, tuple[str, str]]:
+    """Of each photograph what anybody may read of its object, and everything else written on or about it."""
+    p, s = t.photograph.c, t.statement.c
+    open_ = select(p.id, p.code, p.title, p.place)
+    own = select(p.id, p.note, p.maker, p.former_number, p.rights)
+    said = select(s.photograph_id, s.text, s.date_text).where(s.withdrawn == 0, (s.text != "") | (s.date_text != ""))
+    read = {row[0]: " ".join(filter(None, row[1:])) for row in _read(connection, open_, ids)}
+    kept = {row[0]: " ".join(filter(None, row[1:])) for row in _read(connection, own, ids)}
+    for photograph_id, *words in _read(connection, said, ids):
+        if photograph_id in kept:
+            kept[photograph_id] += " " + " ".join(words)
+    return {id_: (words, kept[id_]) for id_, words in read.items()}
+
+
+def _read(connection: Connection, query: Select[Any], ids: Collection[int] | None) -> Iterator[Any]:
+    if ids is None:
+        yield from connection.execute(query)
+    else:
+        yield from rows_of(connection, query, query.selected_columns[0], ids)  # type: ignore[arg-type]

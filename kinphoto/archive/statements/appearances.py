@@ -1,0 +1,294 @@
+"""Who is in which photograph: names on faces, rivals, "it is not her", ages."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import Any, NamedTuple
+
+from kinphoto.archive.catalogue.ages import parse_age
+from kinphoto.archive.catalogue.regions import Region, box, parse_region, same_face
+from kinphoto.archive.catalogue.vocabulary import ROLES
+from kinphoto.archive.statements.desk import Desk, Row, parse_trust
+from kinphoto.archive.words.sentences import UNSEEN, age_words
+from kinphoto.errors import InvalidValueError, NotFoundError
+from kinphoto.reason.model.evidence import Role
+from kinphoto.store import tables as t
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Link:
+    """What somebody says of one person in one photograph. `person` "-" is somebody not identified yet.
+
+    `region` is left,top,width,height, or the id of a face (R3) or of an appearance (A7) that is there already; so a
+    name can be given to somebody who has no region yet. `blind`: the ages given with it were judged before any name
+    or date was seen.
+    """
+
+    photograph: str
+    person: str
+    region: str | None = None
+    age: str | None = None
+    stated_age: str | None = None
+    role: str | None = None
+    denied: bool = False
+    trust: str | None = None
+    by: str | None = None
+    why: str | None = None
+    blind: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Linked:
+    """What was recorded; `words` tell it. `changed` is False when all of it had been recorded before; otherwise
+    `change` is the number under which it is logged. `replaced` tells the ages that the same person had given before."""
+
+    photograph: str
+    person: str | None
+    appearance: str
+    statements: tuple[str, ...]
+    rivals: tuple[str, ...]
+    changed: bool
+    words: str = ""
+    change: int | None = None
+    replaced: tuple[str, ...] = ()
+
+
+def link(desk: Desk, said: Link) -> Linked:
+    """Record one appearance with its ages.
+
+    Raises NotFoundError, AmbiguousError, or InvalidValueError for a region, age, role or trust that cannot be, and for
+    a second appearance of one person in one photograph.
+    """
+    photograph = desk.photograph(said.photograph)
+    person = None if said.person.strip() == "-" else desk.person(said.person)
+    region, about = _place(desk, photograph, said.region)
+    role, trust = _role(said.role), parse_trust(said.trust)
+    ages = [(k, *parse_age(a)) for k, a in (("apparent-age", said.age), ("stated-age", said.stated_age)) if a]
+    if said.denied and (person is None or ages):
+        raise InvalidValueError("--not needs a person and takes no age", remedy="Say who it is not.")
+    seat = _Seat(desk, photograph, None if person is None else person["id"], region, about, role, said.denied)
+    seat.check()
+    row, changed = seat.take(trust, desk.informant(said.by), said)
+    made = [_age(desk, row, desk.informant(said.by), trust, *age, blind=said.blind) for age in ages]
+    who = "somebody not identified yet" if person is None else f"{person['name']} ({person['code']})"
+    looks = "".join(f", {_LOOKS[kind]} {age_words(low, high)}" for kind, low, high in ages)
+    words = f"{'not ' if said.denied else ''}{who}{looks}{f' ({UNSEEN})' if ages and said.blind else ''}"
+    desk.work.what = f"linked {photograph['code']} to {words}"
+    return Linked(
+        photograph["code"],
+        None if person is None else person["code"],
+        f"A{row['id']}",
+        tuple(f"S{age.id}" for age in made),
+        () if said.denied else tuple(f"A{rival['id']}" for rival in seat.rivals(row)),
+        changed or any(age.changed for age in made),
+        words,
+        replaced=tuple(each for age in made for each in age.replaced),
+    )
+
+
+_LOOKS = {"apparent-age": "looks", "stated-age": "aged"}
+
+
+class _Seat:
+    """The place in the picture that a link is about, and the appearance that has it already, if any."""
+
+    def __init__(
+        self, desk: Desk, photograph: Any, person: int | None, region: Region | None, about: Row | None,
+        role: str | None, denied: bool,
+    ) -> None:  # fmt: skip
+        self.desk, self.photograph, self.person = desk, photograph, person
+        self.region, self.role, self.denied = region, role, denied
+        self.face = None if region is None else same_face(region, desk.of(t.region, photograph["id"]))
+        self.present = desk.of(t.appearance, photograph["id"])
+        self.mine = [
+            row for row in self.present if desk.is_who(row["person_id"]) == person and bool(row["denied"]) == denied
+        ]
+        self.on_face = [row for row in self.present if self.face is not None and row["region_id"] == self.face["id"]]
+        if about is not None and region is None:
+            self.on_face = [about]
+        self.unnamed = next((row for row in self.on_face if row["person_id"] is None), None)
+        self.taken = self._taken()
+
+    def check(self) -> None:
+        """Refuse a second body of one person, unless it is open which of two faces is whose; and a rival without a
+        face on which both could be."""
+        if self.region is None and self.person is not None and self._another_has_no_place():
+            (row,) = self.on_face
+            raise InvalidValueError(
+                f"A{row['id']} names somebody else, and has no region on which another name could be",
+                remedy=f"Frame the face first, or withdraw that name: kinphoto withdraw A{row['id']}.",
+            )
+        if self.taken is not None or self.denied or self.person is None or self.role not in (None, Role.PRESENT):
+            return
+        elsewhere = [row for row in self.mine if row["role"] == Role.PRESENT]
+        contested = any(self.rivals(row) for row in elsewhere) or any(row["person_id"] for row in self.on_face)
+        if elsewhere and not contested:
+            raise InvalidValueError(
+                f"this person is in {self.photograph['code']} already, at another place (A{elsewhere[0]['id']})",
+                remedy=f"Withdraw that first (kinphoto withdraw A{elsewhere[0]['id']}), or record a likeness.",
+            )
+
+    def take(self, trust: str | None, informant: int | None, said: Link) -> tuple[Row, bool]:
+        """The row of the appearance, made or brought up to date, and whether anything changed."""
+        row, why = self.taken, (said.why or "").strip()
+        if row is None and not self.denied:
+            row = self.unnamed
+        if row is None:
+            row = self._sit_down(trust, informant, why)
+            if self.denied and self.region is not None and not self.on_face:
+                self._somebody(row)
+            return row, True
+        if self.person is None and row["person_id"] is not None:
+            return row, False  # somebody is named on this face already
+        fresh: dict[str, Any] = {"person_id": self.person}
+        if row["person_id"] is None and self.person is not None:  # who names somebody is the one who said so
+            fresh |= {"informant_id": informant, "said_at": self.desk.work.at, "why": why or row["why"]}
+        else:  # the first to say so stays the one who said so
+            fresh |= {"informant_id": row["informant_id"] or informant, "why": _reasons(row, informant, why, said.by)}
+        if self.desk.is_who(row["person_id"]) == self.person:
+            del fresh["person_id"]
+        fresh |= {key: value for key, value in (("trust", trust), ("role", self.role)) if value is not None}
+        if self.region is not None and row["region_id"] is None:
+            fresh["region_id"] = self._region_id()
+        changed = self.desk.change(t.appearance, row, **fresh)
+        if self.unnamed is not None and self.unnamed is not row and not self.denied:
+            self._absorb(self.unnamed, row)
+        return row, changed
+
+    def rivals(self, seen: Row) -> list[Row]:
+        """The appearances that name somebody else on the same face."""
+        if seen["region_id"] is None or seen["person_id"] is None:
+            return []
+        ours = (None, self.desk.is_who(seen["person_id"]))
+        others = [row for row in self.present if row["region_id"] == seen["region_id"] and not row["denied"]]
+        return [row for row in others if self.desk.is_who(row["person_id"]) not in ours]
+
+    def _taken(self) -> Row | None:
+        """The appearance this link is about already: on the same face, else one that has no place yet."""
+        if self.person is None:
+            return self.unnamed or next((row for row in self.on_face if not row["denied"]), None)
+        here = [row for row in self.mine if row in self.on_face]
+        if here or (self.denied and self.region is not None):
+            return here[0] if here else None
+        free = [row for row in self.mine if self.region is None or row["region_id"] is None]
+        alike = [row for row in free if row["role"] == (self.role or Role.PRESENT)]
+        if self.region is not None and self.role is not None:
+            return alike[0] if alike else None  # a likeness in its place is another appearance than the sitter's
+        return next(iter(alike + free), None)
+
+    def _sit_down(self, trust: str | None, informant: int | None, why: str) -> Row:
+        self.desk.add(
+            t.appearance,
+            photograph_id=self.photograph["id"],
+            person_id=self.person,
+            region_id=self._region_id(),
+            role=self.role or str(Role.PRESENT),
+            denied=int(self.denied),
+            trust=trust,
+            informant_id=informant,
+            why=why,
+            said_at=self.desk.work.at,
+        )
+        return self.present[-1]
+
+    def _somebody(self, denial: Row) -> None:
+        """A face that was never seen before and is not hers is somebody's all the same."""
+        alike = {key: denial[key] for key in ("photograph_id", "region_id", "role", "informant_id", "said_at")}
+        self.desk.add(t.appearance, **alike)
+
+    def _another_has_no_place(self) -> bool:
+        return any(self.desk.is_who(row["person_id"]) not in (None, self.person) for row in self.on_face)
+
+    def _absorb(self, unnamed: Row, row: Row) -> None:
+        """Give a person who is known to be in the picture the ages of the unnamed face that turned out to be theirs."""
+        for age in self.desk.of(t.statement, self.photograph["id"]):
+            if age["appearance_id"] == unnamed["id"]:
+                self.desk.change(t.statement, age, appearance_id=row["id"])
+        self.desk.withdraw(t.appearance, unnamed)
+
+    def _region_id(self) -> int | None:
+        if self.region is None:
+            return None
+        frame = dict(zip(("left", "top", "width", "height"), self.region, strict=True))
+        if self.face is None:
+            return self.desk.add(t.region, photograph_id=self.photograph["id"], **frame)
+        if not self.on_face:  # all that was said of it was withdrawn: it is drawn anew
+            self.desk.change(t.region, self.face, **frame)
+        return int(self.face["id"])
+
+
+def _reasons(row: Row, informant: int | None, why: str, by: str | None) -> str:
+    """The reasons for a name, with what another informant adds to them."""
+    if informant is None or row["informant_id"] in (None, informant):
+        return why or str(row["why"])
+    more = f"{by}: {why}" if why else f"{by} says so too"
+    return str(row["why"]) if more in row["why"] else "; ".join(filter(None, (row["why"], more)))
+
+
+def _place(desk: Desk, photograph: Row, text: str | None) -> tuple[Region | None, Row | None]:
+    """The region that is meant, and the appearance where one was named by its id.
+
+    Raises InvalidValueError for no region at all, NotFoundError for an id that is not of this photograph.
+    """
+    match = _ID.fullmatch((text or "").strip())
+    if text is None or match is None:
+        return (None if text is None else parse_region(text)), None
+    kind, number = match[1].upper(), int(match[2])
+    rows = desk.of(t.region if kind == "R" else t.appearance, photograph["id"])
+    row = next((row for row in rows if row["id"] == number), None)
+    if row is None:
+        raise NotFoundError(
+            f"there is no {text.strip()} in {photograph['code']}",
+            remedy="Give the place itself: left,top,width,height as parts of the upright image.",
+        )
+    if kind == "R":
+        return box(row), None
+    face = next((r for r in desk.of(t.region, photograph["id"]) if r["id"] == row["region_id"]), None)
+    return (None if face is None else box(face)), row
+
+
+_ID = re.compile(r"([RrAa])([0-9]{1,15})")
+
+
+def _role(text: str | None) -> str | None:
+    return ROLES.read(text) if text and text.strip() else None
+
+
+class _Aged(NamedTuple):
+    """An age that was recorded: its row's id, whether anything changed, and which ones it took the place of."""
+
+    id: int
+    changed: bool
+    replaced: tuple[str, ...] = ()
+
+
+def _age(
+    desk: Desk, seen: Row, informant: int | None, trust: str | None, kind: str, low: float, high: float, *, blind: bool
+) -> _Aged:
+    """Record an age; one that the same informant gave earlier for the same person is withdrawn.
+
+    One that was given blind stays so when it is merely said again: whoever gives another has seen more since.
+    """
+    level = trust if kind == "stated-age" else None  # a guess by the eye has its own measure of doubt
+    replaced: list[str] = []
+    for row in list(desk.of(t.statement, seen["photograph_id"])):
+        if (row["appearance_id"], row["kind"], row["informant_id"]) == (seen["id"], kind, informant):
+            if (row["age_low"], row["age_high"]) == (low, high):
+                fresh = {"trust": level} if level is not None else {}
+                return _Aged(row["id"], desk.change(t.statement, row, **fresh, **({"blind": 1} if blind else {})))
+            desk.withdraw(t.statement, row)
+            replaced.append(f"{_LOOKS[kind]} {age_words(row['age_low'], row['age_high'])} (S{row['id']})")
+    made = desk.add(
+        t.statement,
+        photograph_id=seen["photograph_id"],
+        appearance_id=seen["id"],
+        kind=kind,
+        age_low=low,
+        age_high=high,
+        trust=level,
+        informant_id=informant,
+        said_at=desk.work.at,
+        blind=int(blind),
+    )
+    return _Aged(made, True, tuple(replaced))

@@ -1,0 +1,266 @@
+"""What bears on a photograph's date: what was said or written, what it is, and what it hangs together with."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from textwrap import shorten
+from typing import Any
+
+from sqlalchemy import Connection, select
+
+from kinphoto.archive.catalogue.codes import with_code
+from kinphoto.archive.catalogue.finding import find_event
+from kinphoto.archive.catalogue.recorded_dates import date_columns
+from kinphoto.archive.catalogue.unborn import in_the_picture, unborn
+from kinphoto.archive.catalogue.vocabulary import KINDS, MADE_UNCLEAR, RELATIONS, plain
+from kinphoto.archive.statements.desk import Desk, Row, parse_trust
+from kinphoto.archive.words.sentences import EVENT_WORDS
+from kinphoto.errors import InvalidValueError, NotFoundError
+from kinphoto.gedcom.dates import parse_photograph_date
+from kinphoto.gedcom.wording import words
+from kinphoto.phrases import listed
+from kinphoto.reason.model import processes
+from kinphoto.reason.model.span import Dated
+from kinphoto.store import tables as t
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Said:
+    """A statement about one photograph. `date` is a date in GEDCOM or EDTF, the key of an event, or "exif"."""
+
+    photograph: str
+    kind: str
+    date: str | None = None
+    text: str | None = None
+    trust: str | None = None
+    by: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Tie:
+    """One photograph's relation to another."""
+
+    photograph: str
+    relation: str
+    other: str
+    trust: str | None = None
+    by: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """What was recorded: `words` tell it, `cautions` warn. `changed` is False when it had been recorded before;
+    otherwise `change` is the number under which it is logged."""
+
+    photograph: str
+    statement: str
+    words: str
+    changed: bool
+    cautions: tuple[str, ...] = ()
+    change: int | None = None
+
+
+def state(desk: Desk, said: Said) -> Recorded:
+    """Record a dated statement, or words without a date.
+
+    Raises NotFoundError, AmbiguousError, or InvalidValueError for an unknown kind, a date that cannot be read, or an
+    event that is not in the tree.
+    """
+    kind = KINDS.read(said.kind)
+    photograph = desk.photograph(said.photograph)
+    written, text, trust = (said.date or "").strip(), said.text or "", parse_trust(said.trust)
+    values: dict[str, Any] = {"text": text}
+    if kind == "event":
+        values["value"] = find_event(desk.connection, written)
+        told = event_words(desk.connection, values["value"])
+    elif written.casefold() == "exif" and kind == "taken":
+        values |= _day_of_camera(desk, photograph) | ({"text": text} if text else {})
+        told = f"taken {words(parse_photograph_date(values['date_text'], _today(desk)))}, by its camera"
+    elif written:
+        written = marked_as_in(text, written)
+        dated = parse_photograph_date(written, _today(desk))
+        values |= date_columns(dated) | {"date_text": written}
+        told = f"{kind} {words(dated)}"
+        desk.warnings += _doubts(desk, photograph, dated)
+    elif text:
+        told = f"{kind} “{shorten(text, 80, placeholder=' …')}”"
+    else:
+        raise InvalidValueError(f"a statement of kind {kind} needs a date or words", remedy="Add a date, or --text.")
+    return _record(desk, photograph, kind, values, trust, said.by, told)
+
+
+def marked_as_in(text: str, written: str) -> str:
+    """A year with the mark it has in the words it was read from: 1924 of "Skerry Point, 1924?" is "1924?".
+
+    Somebody who types the words as they stand and a bare year beside them means the year with its mark.
+    """
+    year = written.strip()
+    if not re.fullmatch(r"\d{4}", year):
+        return written
+    about = re.search(rf"(?i)\b(?:c\.?|ca\.?|circa|about|abt\.?)\s*{year}(?!\d)", text)
+    perhaps = re.search(rf"(?<!\d){year}\s*(?:\?|\(\?\))", text)
+    return f"{'about ' if about else ''}{year}{'?' if perhaps else ''}"
+
+
+def _today(desk: Desk) -> date:
+    return datetime.fromisoformat(desk.work.at).date()
+
+
+def _doubts(desk: Desk, photograph: Row, dated: Dated) -> list[str]:
+    """What to say at once of a date that was recorded all the same."""
+    seen = desk.of(t.appearance, photograph["id"])
+    people = {a["person_id"] for a in seen if in_the_picture(a["role"], a["denied"], a["person_id"])}
+    found = unborn(desk.connection, photograph["code"], people, dated)
+    return [f"{found}. If the date is right, look at the names again."] if found else []
+
+
+def made(
+    desk: Desk, photograph: str, kind: str, name: str, trust: str | None = None, by: str | None = None
+) -> Recorded:
+    """Record a process or format.
+
+    An object was made in one way: another process that the same informant gave before is withdrawn. It can be of
+    several formats: a postcard with a divided back and a white border. Raises InvalidValueError for a name that is not
+    in the table.
+    """
+    row, entry = desk.photograph(photograph), find_process(name, kind)
+    level, informant = parse_trust(trust), desk.informant(by)
+    told = f"{kind} {entry.title}"
+    for old in list(desk.of(t.statement, row["id"])) if kind == "process" else ():
+        if (old["kind"], old["informant_id"]) == (kind, informant) and old["value"] != entry.name:
+            desk.withdraw(t.statement, old)
+            told += f", not {processes.load()[old['value']].title} (S{old['id']}, withdrawn)"
+    return _record(desk, row, kind, {"value": entry.name, "text": ""}, level, by, told, entry.cautions)
+
+
+def relate(desk: Desk, tie: Tie) -> Recorded:
+    """Record how two photographs hang together.
+
+    Raises InvalidValueError for a photograph and itself, and for two that would each be the copy or page of the other.
+    """
+    relation = RELATIONS.read(tie.relation)
+    one, other = desk.photograph(tie.photograph), desk.photograph(tie.other)
+    if one["id"] == other["id"]:
+        raise InvalidValueError(
+            f"{one['code']} cannot be related to itself", remedy="For a back or rescan: kinphoto scans join."
+        )
+    trust, told = parse_trust(tie.trust), f"{relation} {other['code']}"
+    turned = _turned(desk, one["id"], relation, other["id"])
+    if turned is not None and relation in ("copy-of", "part-of"):
+        raise InvalidValueError(
+            f"{other['code']} is recorded as {relation} {one['code']} already (S{turned['id']})",
+            remedy=f"If that is the wrong way round: kinphoto withdraw S{turned['id']}, then this again.",
+        )
+    opposite = _opposite(desk, one["id"], relation, other["id"])
+    if opposite is not None:
+        desk.warnings.append(
+            f"S{opposite['id']} says the opposite: {one['code']} {_TURNED[relation]} {other['code']}. "
+            "Both are kept until somebody says which is right: kinphoto conflicts."
+        )
+    if relation == "part-of":
+        desk.change(t.photograph, other, page=1)
+    if turned is not None and turned["informant_id"] == desk.informant(tie.by):  # said already, from the other side
+        changed = trust is not None and desk.change(t.statement, turned, trust=trust)
+        return Recorded(one["code"], f"S{turned['id']}", told, changed)
+    return _record(desk, one, relation, {"other_id": other["id"], "text": ""}, trust, tie.by, told)
+
+
+def relate_all(desk: Desk, ties: Sequence[Tie]) -> tuple[Recorded, ...]:
+    """Record several relations, all of them or none. Raises the same."""
+    done = tuple(relate(desk, tie) for tie in ties)
+    if len(done) > 1:
+        desk.work.what += f" (and {len(done) - 1} more)"
+    return done
+
+
+_TURNED = {"before": "after", "after": "before"}
+
+
+def _turned(desk: Desk, one: int, relation: str, other: int) -> Row | None:
+    """The same relation as said from the other photograph: that one is before this, this one is after that."""
+    kind = _TURNED.get(relation, relation)
+    return next((s for s in desk.of(t.statement, other) if s["kind"] == kind and s["other_id"] == one), None)
+
+
+def _opposite(desk: Desk, one: int, relation: str, other: int) -> Row | None:
+    """A statement that puts two photographs in the other order."""
+    if relation not in _TURNED:
+        return None
+    said = next(
+        (s for s in desk.of(t.statement, one) if (s["kind"], s["other_id"]) == (_TURNED[relation], other)), None
+    )
+    return said or _turned(desk, one, _TURNED[relation], other)
+
+
+def find_process(name: str, kind: str) -> processes.Process:
+    """The process or format of this name. Raises InvalidValueError with the words to use when there is none, or when
+    it can be several."""
+    found = processes.named(name, kind)
+    if found is not None:
+        return found
+    unclear = MADE_UNCLEAR.get(plain(name)) or MADE_UNCLEAR.get(plain(name).removesuffix("s"))
+    if unclear is not None:
+        raise InvalidValueError(f"'{name}' alone does not say which {kind}", remedy=unclear)
+    other = "process" if kind == "format" else "format"
+    elsewhere = processes.named(name, other)
+    if elsewhere is not None:
+        raise InvalidValueError(f"'{name}' is a {other}, not a {kind}", remedy=f"Record it as the {other}: "
+                                f"kinphoto {other} PHOTO {elsewhere.name}.")  # fmt: skip
+    near = processes.near(name, kind)
+    known = ", ".join(near or (p.name for p in processes.load().values() if p.kind == kind))
+    remedy = f"Did you mean {known}?" if near else f"There are: {known}."
+    raise InvalidValueError(f"there is no {kind} '{name}'", remedy=remedy)
+
+
+def _record(
+    desk: Desk, photograph: Any, kind: str, values: dict[str, Any], trust: str | None, by: str | None, told: str,
+    cautions: tuple[str, ...] = (),
+) -> Recorded:  # fmt: skip
+    """Record a statement, or find that the same informant said the same before."""
+    said = {"kind": kind, "informant_id": desk.informant(by), **values}
+    for old in desk.of(t.statement, photograph["id"]):
+        if all(old[key] == value for key, value in said.items()):
+            changed = trust is not None and desk.change(t.statement, old, trust=trust)
+            return Recorded(photograph["code"], f"S{old['id']}", told, changed, cautions)
+    id_ = desk.add(t.statement, photograph_id=photograph["id"], trust=trust, said_at=desk.work.at, **said)
+    desk.work.what = f"recorded of {photograph['code']}: {told}"
+    return Recorded(photograph["code"], f"S{id_}", told, True, cautions)
+
+
+def event_words(connection: Connection, key: str) -> str:
+    """ "shows the marriage of Ada Marsh and Tom Holm (F3)", from the key of an event."""
+    code, _, tag = key.partition(":")
+    p, m = t.person.c, t.partner.c
+    family = with_code(connection, t.family, code)
+    whose = p.code == code
+    if family is not None:
+        whose = p.id.in_(select(m.person_id).where(m.family_id == family["id"]))
+    names = list(connection.scalars(select(p.name).where(whose).order_by(p.sex.desc(), p.id)))
+    who = f"{listed([name or 'somebody' for name in names])} ({code})" if names else code
+    return f"shows {EVENT_WORDS.get(tag, f'the event {tag}')} of {who}"
+
+
+def _day_of_camera(desk: Desk, photograph: Any) -> dict[str, Any]:
+    """The day a camera wrote into the file: EXIF DateTimeOriginal, `YYYY:MM:DD HH:MM:SS`, blank when unknown.
+
+    A clock that was never set, or runs ahead, says nothing.
+    """
+    s = t.scan.c
+    found = desk.connection.scalars(
+        select(s.exif_original)
+        .where(s.photograph_id == photograph["id"], s.exif_original.is_not(None))
+        .order_by(s.side != "recto", s.position, s.id)
+    )
+    for written in found:
+        day = str(written)[:10].replace(":", "-")
+        try:
+            return date_columns(parse_photograph_date(day, _today(desk))) | {"date_text": day, "text": "born digital"}
+        except InvalidValueError:
+            continue
+    raise NotFoundError(
+        f"no scan of {photograph['code']} says when its camera took it",
+        remedy=f"Give the date itself: kinphoto state {photograph['code']} taken DATE.",
+    )

@@ -1,0 +1,89 @@
+"""What is known about the object: its description, and the container it lies in."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, fields
+
+from sqlalchemy import select
+
+from kinphoto.archive.statements.desk import Desk, Row
+from kinphoto.errors import ChangedMeanwhileError, InvalidValueError
+from kinphoto.store import tables as t
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Description:
+    """What somebody says about an object; None leaves a thing as it is, "" empties it."""
+
+    title: str | None = None
+    place: str | None = None
+    note: str | None = None
+    rights: str | None = None
+    maker: str | None = None
+    former_number: str | None = None
+    container: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Described:
+    """A photograph's code and what was set."""
+
+    photograph: str
+    given: dict[str, str]
+    changed: bool
+    change: int | None = None
+
+
+def describe(desk: Desk, photograph: str, said: Description, instead_of: Description | None = None) -> Described:
+    """Set what was given; `instead_of` is what the person saw there when they changed it.
+
+    Raises NotFoundError, AmbiguousError, InvalidValueError when nothing was given, and ChangedMeanwhileError when
+    another has changed one of these things since.
+    """
+    row = desk.photograph(photograph)
+    if instead_of is not None:
+        _refuse_overwriting(desk, row, said, instead_of)
+    given = {f.name: getattr(said, f.name) for f in fields(said)}
+    given = {name: value.strip() for name, value in given.items() if value is not None}
+    if not given:
+        raise InvalidValueError("nothing was given to describe", remedy="Add --title, --place, --note or another.")
+    fresh: dict[str, object] = {name: value for name, value in given.items() if name != "container"}
+    if "container" in given:
+        container, position = desk.place_in(given["container"], row["container_id"])
+        if container != row["container_id"]:
+            fresh |= {"container_id": container, "position": position}
+    changed = desk.change(t.photograph, row, **fresh)
+    desk.work.what = f"described {row['code']}: {', '.join(name.replace('_', ' ') for name in given)}"
+    return Described(row["code"], given, changed)
+
+
+def describe_alike(desk: Desk, photographs: Sequence[str], said: Description) -> tuple[Described, ...]:
+    """Say the same of several objects, of all of them or of none. Raises the same, and
+    InvalidValueError for no object."""
+    if not photographs:
+        raise InvalidValueError("no photograph was named", remedy="Give codes such as K00042.")
+    done = tuple(describe(desk, photograph, said) for photograph in dict.fromkeys(photographs))
+    if len(done) > 1:
+        desk.work.what += f" (and the same of {len(done) - 1} more)"
+    return done
+
+
+def _refuse_overwriting(desk: Desk, row: Row, said: Description, seen: Description) -> None:
+    """Refuse to replace words that the person has not seen, unless they are what is to be set."""
+    for field in fields(said):
+        wanted, was = getattr(said, field.name), getattr(seen, field.name)
+        if wanted is None or was is None:
+            continue
+        present = _container_name(desk, row) if field.name == "container" else row[field.name]
+        if " ".join(present.split()) not in (" ".join(was.split()), " ".join(wanted.split())):
+            what = field.name.replace("_", " ")
+            raise ChangedMeanwhileError(
+                f"somebody else has changed the {what} of {row['code']} to “{present}” meanwhile",
+                remedy=f"Yours was “{wanted}”. Look at it again, and save what it should be.",
+            )
+
+
+def _container_name(desk: Desk, row: Row) -> str:
+    c = t.container.c
+    return str(desk.connection.scalar(select(c.name).where(c.id == row["container_id"])) or "")

@@ -1,0 +1,170 @@
+"""Who is where in a photograph: its faces in reading order, the names on each, and those that are on no face.
+
+What a page needs to draw one photograph's faces and to say who was named, by whom, and how old they look; read by
+indexes alone, so that it costs the same in an archive of any size.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import Connection, RowMapping, select
+
+from kinphoto.archive.catalogue.finding import find_photograph
+from kinphoto.archive.catalogue.identity import same_as
+from kinphoto.archive.catalogue.kinds import AGE_KINDS
+from kinphoto.archive.catalogue.lives import Life, lives
+from kinphoto.archive.catalogue.regions import Region, box
+from kinphoto.reason.model.evidence import AgeBasis, Role
+from kinphoto.store import tables as t
+
+
+@dataclass(frozen=True, slots=True)
+class AgeSaid:
+    """An age somebody gave: `low` to `high` completed years; `blind` when it was judged before names and dates were
+    seen."""
+
+    id: str
+    low: float
+    high: float
+    basis: AgeBasis
+    blind: bool
+    informant: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Seated:
+    """An appearance: `person` and `name` are None and "" for somebody not identified yet. `trust` is None where nobody
+    gave one. `rival`: another name is on the same face; `contested`: somebody says that it is not this person."""
+
+    id: str
+    person: str | None
+    name: str
+    life: Life
+    role: Role
+    trust: str | None
+    informant: str | None
+    why: str
+    ages: tuple[AgeSaid, ...]
+    rival: bool = False
+    contested: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Face:
+    """One face: `names` are those on it (rivals when there are several), `denied` those it is said not to be."""
+
+    region: str
+    box: Region
+    names: tuple[Seated, ...]
+    denied: tuple[Seated, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Faces:
+    """The faces of one photograph, row by row and left to right; `elsewhere` are the appearances without a region, and
+    `denied` those said to be nowhere in it."""
+
+    photograph: str
+    faces: tuple[Face, ...]
+    elsewhere: tuple[Seated, ...]
+    denied: tuple[Seated, ...]
+
+
+def faces(connection: Connection, photograph: str) -> Faces:
+    """Who is where. A region with nobody on it, named or not, is not shown: it was drawn by mistake.
+
+    Raises NotFoundError or AmbiguousError.
+    """
+    row = find_photograph(connection, photograph)
+    at: dict[int | None, list[Seated]] = defaultdict(list)
+    denied: dict[int | None, list[Seated]] = defaultdict(list)
+    for region_id, is_denied, seated in _everybody(connection, row["id"]):
+        (denied if is_denied else at)[region_id].append(seated)
+    regions = connection.execute(select(t.region).where(t.region.c.photograph_id == row["id"])).mappings()
+    shown = [
+        Face(f"R{r['id']}", box(r), tuple(at[r["id"]]), tuple(denied[r["id"]])) for r in regions if at.get(r["id"])
+    ]
+    return Faces(row["code"], tuple(in_reading_order(shown)), tuple(at[None]), tuple(denied[None]))
+
+
+def in_reading_order(found: Iterable[Face]) -> list[Face]:
+    """Row by row from the top, each from the left. A face whose middle is above the chin of the row's highest face
+    stands in that row."""
+    rows: list[list[Face]] = []
+    for face in sorted(found, key=_middle):
+        chin = rows[-1][0].box[1] + rows[-1][0].box[3] if rows else -1.0
+        if _middle(face) <= chin:
+            rows[-1].append(face)
+        else:
+            rows.append([face])
+    return [face for row in rows for face in sorted(row, key=lambda face: (face.box[0], face.box[1]))]
+
+
+def _middle(face: Face) -> float:
+    return face.box[1] + face.box[3] / 2
+
+
+def _everybody(connection: Connection, photograph_id: int) -> list[tuple[int | None, bool, Seated]]:
+    """Region id, whether it is a denial, and the appearance, in the order in which they were recorded."""
+    rows = _appearances(connection, photograph_id)
+    others = same_as(connection)
+    who = {row["id"]: others.get(row["person_id"], row["person_id"]) for row in rows}
+    known = {id_ for id_ in who.values() if id_ is not None}
+    names = _names(connection, known)
+    lived = lives(connection, known, others)
+    ages = _ages(connection, photograph_id)
+    on_face = {(row["region_id"], who[row["id"]]) for row in rows if not row["denied"] and row["person_id"]}
+    denied = {(row["region_id"], who[row["id"]]) for row in rows if row["denied"]}
+
+    def seated(row: RowMapping) -> Seated:
+        person, region = who[row["id"]], row["region_id"]
+        code, name = names.get(person, (None, ""))
+        named = person is not None and not row["denied"]
+        return Seated(
+            f"A{row['id']}", code, name, lived.get(person or 0, Life()), Role(row["role"]), row["trust"],
+            row["informant"], row["why"], tuple(ages.get(row["id"], ())),
+            rival=named and region is not None and any(at == region and p != person for at, p in on_face),
+            contested=named and not denied.isdisjoint(((region, person), (None, person))),
+        )  # fmt: skip
+
+    return [(row["region_id"], bool(row["denied"]), seated(row)) for row in rows]
+
+
+def _appearances(connection: Connection, photograph_id: int) -> Sequence[RowMapping]:
+    a, i = t.appearance.c, t.informant.c
+    query = (
+        select(a.id, a.person_id, a.region_id, a.role, a.denied, a.trust, a.why, i.name.label("informant"))
+        .outerjoin(t.informant, i.id == a.informant_id)
+        .where(a.photograph_id == photograph_id, a.withdrawn == 0)
+        .order_by(a.id)
+    )
+    return connection.execute(query).mappings().all()
+
+
+def _names(connection: Connection, ids: set[int]) -> dict[Any, tuple[str, str]]:
+    p = t.person.c
+    return {
+        row.id: (row.code, row.name) for row in connection.execute(select(p.id, p.code, p.name).where(p.id.in_(ids)))
+    }
+
+
+def _ages(connection: Connection, photograph_id: int) -> dict[int, list[AgeSaid]]:
+    """The ages that stand, by appearance."""
+    s, i = t.statement.c, t.informant.c
+    query = (
+        select(s.id, s.appearance_id, s.kind, s.age_low, s.age_high, s.blind, i.name.label("informant"))
+        .outerjoin(t.informant, i.id == s.informant_id)
+        .where(s.photograph_id == photograph_id, s.withdrawn == 0, s.kind.in_(AGE_KINDS))
+        .order_by(s.id)
+    )
+    found: dict[int, list[AgeSaid]] = defaultdict(list)
+    for row in connection.execute(query):
+        basis = AgeBasis(row.kind.removesuffix("-age"))
+        found[row.appearance_id].append(
+            AgeSaid(f"S{row.id}", row.age_low, row.age_high, basis, bool(row.blind), row.informant)
+        )
+    return found

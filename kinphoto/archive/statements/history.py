@@ -1,0 +1,121 @@
+"""The change log: what was done, and taking it back."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from sqlalchemy import Connection, func, select
+
+from kinphoto.archive.catalogue.lives import rows_of
+from kinphoto.errors import ArchiveError, NotFoundError
+from kinphoto.store import tables as t
+from kinphoto.store.session import Work, last_change, rows_before
+
+_LAST = 2**63 - 1
+_FEW = 12  # photographs of one change that are told
+_FEW_ROWS = 100  # rows of a change up to which it is looked whose they are
+_OF_PHOTOGRAPH = (
+    (t.photograph, t.photograph.c.id), (t.appearance, t.appearance.c.photograph_id),
+    (t.statement, t.statement.c.photograph_id), (t.statement, t.statement.c.other_id),
+    (t.region, t.region.c.photograph_id), (t.scan, t.scan.c.photograph_id),
+)  # fmt: skip
+"""Tables whose rows belong to a photograph, and by which column."""
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One line of the log. `undone_by` is the change that took it back; `undoes` the one it took back; `photographs`
+    are the codes of those it touched, none when they are more than a reader would look up one by one."""
+
+    number: int
+    at: str
+    what: str
+    undoes: int | None
+    undone_by: int | None
+    photographs: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Undone:
+    """What was taken back, and the number under which that is logged."""
+
+    change: int
+    what: str
+    logged_as: int
+
+
+def log(connection: Connection, most: int | None = None, before: int | None = None) -> Sequence[Change]:
+    """The log, newest first: at most so many changes, of those before the change `before`."""
+    query = select(t.change).order_by(t.change.c.id.desc()).limit(most)
+    if before is not None:
+        query = query.where(t.change.c.id < min(before, _LAST))
+    rows = connection.execute(query).mappings().all()
+    touched = _photographs(connection, rows[-1]["id"], rows[0]["id"]) if rows else {}
+    return [
+        Change(r["id"], r["at"], r["what"], r["undoes_id"], r["undone_by_id"], touched.get(r["id"], ())) for r in rows
+    ]
+
+
+def _photographs(connection: Connection, first: int, last: int) -> dict[int, tuple[str, ...]]:
+    """Of each change from `first` to `last`, the codes of the photographs it touched, as far as they are a few."""
+    r, p = t.change_row.c, t.photograph.c
+    within = r.change_id.between(first, last) & r.table_name.in_({table.name for table, _ in _OF_PHOTOGRAPH})
+    rows = func.sum(r.last_id - r.first_id + 1)
+    few = select(r.change_id).where(within).group_by(r.change_id).having(rows <= _FEW_ROWS)
+    notes = connection.execute(
+        select(r.change_id, r.table_name, r.first_id, r.last_id).where(within, r.change_id.in_(few))
+    ).all()
+    touched: dict[int, set[int]] = {}
+    for table, column in _OF_PHOTOGRAPH:
+        changed = [(note.change_id, range(note.first_id, note.last_id + 1)) for note in notes if note[1] == table.name]
+        query = select(table.c.id, column).where(column.is_not(None))
+        rows_changed = {id_ for _, ids in changed for id_ in ids}
+        owner = {row[0]: row[1] for row in rows_of(connection, query, table.c.id, rows_changed)}
+        for change, ids in changed:
+            touched.setdefault(change, set()).update(owner[id_] for id_ in ids if id_ in owner)
+    wanted = {id_ for ids in touched.values() for id_ in ids}
+    codes = {row[0]: row[1] for row in rows_of(connection, select(p.id, p.code), p.id, wanted)}
+    return {change: tuple(sorted(codes[id_] for id_ in ids)) for change, ids in touched.items() if len(ids) <= _FEW}
+
+
+def touched(connection: Connection) -> tuple[str, ...]:
+    """The codes of the photographs that the newest change was about, as far as they are a few; also where it took
+    something away."""
+    r, p = t.change_row.c, t.photograph.c
+    newest = select(func.max(t.change.c.id)).scalar_subquery()
+    notes = connection.execute(select(t.change_row).where(r.change_id == newest)).mappings().all()
+    if sum(note["last_id"] - note["first_id"] + 1 for note in notes) > _FEW_ROWS:
+        return ()
+    ids: set[int] = set()
+    for table, column in _OF_PHOTOGRAPH:
+        for note in notes:
+            if note["table_name"] == table.name:
+                present = select(column).where(table.c.id.between(note["first_id"], note["last_id"]))
+                ids.update(i for i in connection.scalars(present) if i is not None)
+                ids.update(row[column.name] for row in rows_before(note) if row[column.name] is not None)
+    codes = connection.scalars(select(p.code).where(p.id.in_(ids)).order_by(p.code)).all()
+    return tuple(codes) if len(codes) <= _FEW else ()
+
+
+def pulse(connection: Connection) -> str:
+    """A word that is another whenever anything was changed, or estimated anew, since it was asked."""
+    newest = connection.scalar(select(func.max(t.change.c.id))) or 0
+    made = connection.scalar(select(t.setting.c.value).where(t.setting.c.key == "estimates_as_of")) or "0"
+    return f"{newest}-{made.split()[0]}"
+
+
+def undo(work: Work, number: int | None = None) -> Undone:
+    """Take back a change, or the newest that still stands.
+
+    Raises ArchiveError when there is none, it was taken back already, or a later change rests on it; NotFoundError.
+    """
+    if number is None:
+        number = last_change(work.connection)
+    if number is None:
+        raise ArchiveError("there is nothing to take back", remedy="`kinphoto log` lists what was done.")
+    if not 0 < number <= _LAST:
+        raise NotFoundError(f"there is no change {number}", remedy="`kinphoto log` lists them.")
+    what = work.undo(number)
+    work.what = f"took back change {number}: {what}"
+    return Undone(number, what, work.id or 0)

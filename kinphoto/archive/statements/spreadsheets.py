@@ -1,0 +1,333 @@
+"""Many links or statements at once: a CSV file, row by row through the same functions as single ones."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, fields
+from pathlib import Path
+
+from kinphoto.archive.catalogue.vocabulary import AGE_BASES
+from kinphoto.archive.statements.appearances import Link, link
+from kinphoto.archive.statements.claims import Said, Tie, find_process, made, relate, state
+from kinphoto.archive.statements.descriptions import Description, describe
+from kinphoto.archive.statements.desk import Desk
+from kinphoto.errors import InvalidValueError, KinphotoError, RowsRejectedError, UnreadableFileError
+from kinphoto.phrases import counted
+from kinphoto.scans.walk import shown
+
+Row = Mapping[str, str]
+
+LARGEST = 100_000_000
+"""Bytes of the largest spreadsheet that is read: a million rows and more."""
+MOST_COLUMNS = 200
+"""Columns with a name. What has more is no spreadsheet of ours."""
+_NEAR = 75
+"""From which likeness (0 to 100) on the name of a column is taken for another one misspelt."""
+_SHORT = 3
+"""Letters of a name too short to be like another: `no` numbers the rows and is not `not`."""
+_MEANT: dict[str, tuple[str, ...]] = {
+    "photo": ("photograph", "picture", "image", "scan", "file", "file_name", "filename", "code"),
+    "person": ("who", "name", "people", "id"),
+    "age_from": ("age", "ages", "years", "looks", "apparent_age", "stated_age"),
+    "informant": ("by", "source", "said_by", "told_by", "who_said", "who_says"),
+    "date": ("when", "year", "taken"),
+    "text": ("words", "note"),
+    "kind": ("type",),
+    "relation": ("related", "how"),
+    "other": ("other_photo", "second", "second_photo"),
+    "why": ("reason", "note", "because"),
+    "left": ("x",),
+    "top": ("y",),
+    "width": ("w",),
+    "height": ("h",),
+    "name": ("process", "format", "what"),
+    "container": ("box", "album", "envelope"),
+    "note": ("notes", "comment", "remark", "description"),
+    "maker": ("photographer", "studio"),
+}
+"""What people call the columns instead."""
+
+
+@dataclass(frozen=True, slots=True)
+class Applied:
+    """How many rows were applied, (line number, why) of those that were not, and the number of the change in the log
+    (None when all had been recorded before)."""
+
+    applied: int
+    rejected: tuple[tuple[int, str], ...]
+    warnings: tuple[str, ...]
+    change: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A kind of spreadsheet: what one row does, and its columns."""
+
+    name: str
+    required: tuple[str, ...]
+    optional: tuple[str, ...]
+    apply: Callable[[Desk, Row], object]
+
+
+def apply_sheet(desk: Desk, sheet: Sheet, path: Path, keep_going: bool = False) -> Applied:
+    """Apply every row of a file.
+
+    Raises UnreadableFileError when it is no such spreadsheet, RowsRejectedError when a row cannot be applied and
+    `keep_going` is False: then nothing is to be kept.
+    """
+    warnings: list[str] = []
+    applied, rejected = 0, []
+    for line, row, spare in read_rows(path, sheet, warnings):
+        try:
+            if spare:
+                raise InvalidValueError(
+                    f"there are more cells than columns: {', '.join(spare)}",
+                    remedy="Put words that hold a comma or semicolon into quotation marks.",
+                )
+            sheet.apply(desk, row)
+            applied += 1
+        except KinphotoError as problem:
+            rejected.append((line, str(problem)))
+    if rejected and not keep_going:
+        raise RowsRejectedError(rejected, where=shown(str(path)))
+    desk.write()
+    desk.work.what = f"applied {counted(applied, 'row')} of {shown(path.name)} ({sheet.name})"
+    return Applied(applied, tuple(rejected), tuple(warnings + desk.warnings), desk.work.id)
+
+
+def read_rows(path: Path, sheet: Sheet, warnings: list[str]) -> Iterator[tuple[int, Row, list[str]]]:
+    """The line each row begins on, its cells by column, and those beyond the last column; empty rows are passed over.
+
+    Raises UnreadableFileError when it is no CSV or lacks a column.
+    """
+    text = _read_text(path, warnings)
+    delimiter, skipped = _delimiter(text)
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
+    header: list[str] = []
+    start = 1
+    try:
+        for cells in reader:
+            if any(cell.strip() for cell in cells) and start > skipped:
+                if not header:
+                    header = _without_empty_end(["_".join(name.casefold().split()) for name in cells])
+                    _check_header(header, sheet, f"{shown(str(path))}, line {start}", warnings)
+                else:
+                    plain = [cell.strip() for cell in cells]
+                    row = dict.fromkeys(header, "") | dict(zip(header, plain, strict=False))
+                    yield start, row, [c for c in plain[len(header) :] if c]
+            start = reader.line_num + 1
+    except csv.Error as problem:
+        raise UnreadableFileError(
+            f"this is no proper CSV: {problem}",
+            where=f"{shown(str(path))}, line {start}",
+            remedy="A cell that begins with a quotation mark must end with one; save it as CSV again.",
+        ) from problem
+    if not header:
+        _check_header(header, sheet, f"{shown(str(path))}, line 1", warnings)
+
+
+def _without_empty_end(header: list[str]) -> list[str]:
+    """Some programs save as many columns as fit on their largest sheet, nearly all of them empty."""
+    while header and not header[-1]:
+        header.pop()
+    return header
+
+
+def _read_text(path: Path, warnings: list[str]) -> str:
+    """The text of a spreadsheet: UTF-8 with or without BOM, UTF-16 with BOM, else Windows-1252 as older programs save.
+
+    Raises UnreadableFileError for a missing, binary or endless file.
+    """
+    try:
+        with path.open("rb") as file:
+            data = file.read(LARGEST + 1)
+    except OSError as problem:
+        raise UnreadableFileError(
+            f"it cannot be read: {problem.strerror}", where=shown(str(path)), remedy="Check the name of the file."
+        ) from problem
+    if len(data) > LARGEST:
+        raise UnreadableFileError(
+            f"it is larger than {LARGEST // 1_000_000} MB", where=shown(str(path)), remedy="Part it into several files."
+        )
+    encodings = ["utf-16"] if data[:2] in (b"\xff\xfe", b"\xfe\xff") else ["utf-8-sig", "cp1252"]
+    for encoding in encodings:
+        try:
+            text = data.decode(encoding)
+        except UnicodeDecodeError:
+            continue
+        if "\0" not in text:
+            if encoding == "cp1252":
+                odd = next((f" If “{word}” is spelt wrongly" for word in text.split() if not word.isascii()), "")
+                warnings.append(
+                    f"{shown(path.name)} is not UTF-8 and was read as Windows-1252.{odd or ' If letters are wrong'}: "
+                    "kinphoto undo, and save it as CSV (UTF-8)."
+                )
+            return text
+    raise UnreadableFileError("this is no text", where=shown(str(path)), remedy="Save the spreadsheet as CSV (UTF-8).")
+
+
+def _delimiter(text: str) -> tuple[str, int]:
+    """Whichever of comma, semicolon and tab parts the header most, and how many lines stand before the header.
+
+    Some programs put a line `sep=;` first.
+    """
+    first = text.split("\n", 1)[0].strip()
+    if first.casefold().startswith("sep=") and len(first) == 5:
+        return first[4], 1
+    header = text.lstrip().split("\n", 1)[0]
+    return max(",;\t", key=header.count), 0
+
+
+def _check_header(header: list[str], sheet: Sheet, where: str, warnings: list[str]) -> None:
+    counts = Counter(name for name in header if name)
+    if counts.total() > MOST_COLUMNS:
+        raise UnreadableFileError(
+            f"it has {counts.total():,} columns",
+            where=where,
+            remedy=f"Keep those that are needed: {', '.join((*sheet.required, *sheet.optional))}.",
+        )
+    columns = (
+        "The first line names the columns, with commas, semicolons or tabs between them: "
+        f"{', '.join((*sheet.required, *sheet.optional))}."
+    )
+    unknown = [name for name in counts if name not in (*sheet.required, *sheet.optional)]
+    meant = {name: other for name in unknown if (other := _meant(name, sheet, counts))}
+    if meant:
+        name, other = next(iter(meant.items()))
+        raise UnreadableFileError(
+            f"no column here is called {name}",
+            where=where,
+            remedy=f"Call it {_as_written(other)}{_others(meant, name)}, and apply it again; nothing was changed.",
+        )
+    missing = [name for name in sheet.required if name not in header]
+    if missing:
+        are = "columns {} are" if len(missing) > 1 else "column {} is"
+        raise UnreadableFileError(f"the {are.format(', '.join(missing))} missing", where=where, remedy=columns)
+    twice = sorted(name for name, count in counts.items() if count > 1)
+    if twice:
+        raise UnreadableFileError(f"the column {twice[0]} is there twice", where=where, remedy="Take one of them out.")
+    if unknown:
+        warnings.append(f"{where}: no column here is called {' or '.join(unknown)}; passed over. {columns}")
+
+
+def _meant(name: str, sheet: Sheet, present: Iterable[str]) -> str | None:
+    """The column that is probably meant by an unknown one; None for one of its own, which is passed over."""
+    from rapidfuzz import fuzz, process
+
+    free = [column for column in (*sheet.required, *sheet.optional) if column not in present]
+    called = next((column for column in free if name in _MEANT.get(column, ())), None)
+    if called is not None:
+        return called
+    if len(name) <= _SHORT:
+        return None
+    near = process.extractOne(name, free, scorer=fuzz.ratio, score_cutoff=_NEAR)
+    return None if near is None else str(near[0])
+
+
+def _as_written(column: str) -> str:
+    """What to call a column; an age is written into one column or two."""
+    return "age_from (with age_to, when it is a range)" if column == "age_from" else column
+
+
+def _others(meant: Mapping[str, str], first: str) -> str:
+    """What to call the other columns that are not known."""
+    return "".join(f", {name} {_as_written(other)}" for name, other in meant.items() if name != first)
+
+
+def _link(desk: Desk, row: Row) -> object:
+    place = [row.get(name, "").replace(",", ".") for name in ("left", "top", "width", "height")]
+    age, basis = _age(row), AGE_BASES.read(row["age_basis"]) if row.get("age_basis") else ""
+    if not row["person"]:
+        raise InvalidValueError("the person is missing", remedy="Write - for somebody not identified yet.")
+    done = link(
+        desk,
+        Link(
+            photograph=row["photo"],
+            person=row["person"],
+            region=",".join(place) if any(place) else None,
+            age=None if basis == "stated" else age,
+            stated_age=age if basis == "stated" else None,
+            role=row.get("role"),
+            trust=row.get("trust"),
+            by=row.get("informant"),
+            why=row.get("why"),
+            denied=_ticked(row, "not"),
+            blind=_ticked(row, "unseen"),
+        ),
+    )
+    for each in done.replaced:
+        desk.warnings.append(f"{done.photograph}: {done.words} replaces the age given before: {each}.")
+    return done
+
+
+def _age(row: Row) -> str | None:
+    first, last = row.get("age_from", ""), row.get("age_to", "")
+    if last and not first:
+        raise InvalidValueError("age_to stands without age_from", remedy="Give both, or age_from alone.")
+    return f"{first}-{last}" if last and last != first else first or None
+
+
+def _ticked(row: Row, column: str) -> bool:
+    mark = row.get(column, "").casefold()
+    if mark not in ("", "0", "no", "false", "1", "yes", "true", "x", column):
+        raise InvalidValueError(f"'{row[column]}' in the column {column}", remedy="Write yes, or leave it empty.")
+    return mark not in ("", "0", "no", "false")
+
+
+def _state(desk: Desk, row: Row) -> object:
+    return state(
+        desk,
+        Said(
+            photograph=row["photo"],
+            kind=row["kind"],
+            date=row.get("date"),
+            text=row.get("text"),
+            trust=row.get("trust"),
+            by=row.get("informant"),
+        ),
+    )
+
+
+def _relate(desk: Desk, row: Row) -> object:
+    return relate(
+        desk,
+        Tie(
+            photograph=row["photo"],
+            relation=row["relation"],
+            other=row["other"],
+            trust=row.get("trust"),
+            by=row.get("informant"),
+        ),
+    )
+
+
+def _made(kind: str) -> Callable[[Desk, Row], object]:
+    return lambda desk, row: made(desk, row["photo"], kind, row["name"], row.get("trust"), row.get("informant"))
+
+
+LINKS = Sheet(
+    "links",
+    ("photo", "person"),
+    tuple("left top width height age_from age_to age_basis role trust informant why not unseen".split()),
+    _link,
+)
+STATEMENTS = Sheet("statements", ("photo", "kind"), ("date", "text", "trust", "informant"), _state)
+RELATIONS = Sheet("relations", ("photo", "relation", "other"), ("trust", "informant"), _relate)
+PROCESSES = Sheet("processes", ("photo", "name"), ("trust", "informant"), _made("process"))
+FORMATS = Sheet("formats", ("photo", "name"), ("trust", "informant"), _made("format"))
+
+
+def _describe(desk: Desk, row: Row) -> object:
+    said = {f.name: row[f.name] for f in fields(Description) if row.get(f.name)}
+    code = desk.photograph(row["photo"])["code"]
+    kinds = {kind: find_process(row[kind], kind).name for kind in ("process", "format") if row.get(kind)}
+    if said:
+        describe(desk, code, Description(**said))
+    return [made(desk, code, kind, name) for kind, name in kinds.items()]
+
+
+OBJECTS = Sheet("objects", ("photo",), (*(f.name for f in fields(Description)), "process", "format"), _describe)
+SHEETS = {sheet.name: sheet for sheet in (LINKS, STATEMENTS, RELATIONS, PROCESSES, FORMATS, OBJECTS)}

@@ -1,0 +1,221 @@
+"""Withdrawing what somebody no longer says, and what of the tree is not believed; and letting it stand again.
+
+What is withdrawn is kept and shown, and bears on nothing. That holds for statements (S12) and names on pictures (A7),
+and for what the tree says: a date (E5), who somebody's parent is (L9), and that two married (M3, the family's id). The
+tree itself stays as it was imported, and is mended in the program it comes from.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+from textwrap import shorten
+
+from sqlalchemy import Connection, RowMapping, Table, select
+
+from kinphoto.archive.catalogue.recorded_dates import dated
+from kinphoto.archive.words.sentences import EVENT_WORDS, age_words, on
+from kinphoto.errors import InvalidValueError, NotFoundError
+from kinphoto.store import tables as t
+from kinphoto.store.session import Work
+
+TABLES: dict[str, Table] = {
+    "S": t.statement, "A": t.appearance, "E": t.event, "L": t.parent_link, "M": t.family
+}  # fmt: skip
+"""Which table the letter of an id means."""
+
+ABOUT_PARENTS = (
+    "This touches who somebody's parents were. Look at it alone first, and leave what becomes of it to whoever keeps "
+    "the archive and to the people concerned."
+)
+
+_ID = re.compile(r"([SAELM])([0-9]{1,15})")
+
+
+@dataclass(frozen=True, slots=True)
+class Withdrawn:
+    """A statement that somebody withdrew or reinstated; `words` tell which, `cautions` what to take care of."""
+
+    statement: str
+    changed: bool
+    words: str = ""
+    change: int | None = None
+    cautions: tuple[str, ...] = ()
+
+
+def withdraw(work: Work, statement: str) -> Withdrawn:
+    """Withdraw a statement, an appearance, or a date or tie of the tree.
+
+    Raises InvalidValueError for something that is no such id or says nothing, NotFoundError when there is none.
+    """
+    plain, table, row = _find(work.connection, statement, "withdrawn")
+    told = in_short(work.connection, table, row)
+    _set(work, table, row, withdrawn=True)
+    if not row["withdrawn"]:
+        work.what = f"withdrew {plain}, {told}"
+    return Withdrawn(plain, not row["withdrawn"], told, work.id, _cautions(table))
+
+
+def reinstate(work: Work, statement: str) -> Withdrawn:
+    """Let something that was withdrawn stand again. Raises as `withdraw`, and InvalidValueError where the opposite
+    was said since."""
+    plain, table, row = _find(work.connection, statement, "reinstated")
+    told = in_short(work.connection, table, row)
+    if not row["withdrawn"]:
+        return Withdrawn(plain, False, told)
+    _refuse_opposite(work.connection, plain, row)
+    _set(work, table, row, withdrawn=False)
+    work.what = f"reinstated {plain}, {told}"
+    return Withdrawn(plain, True, told, work.id, (*_cautions(table), *_rests_on_withdrawn(work.connection, row)))
+
+
+def withdraw_all(work: Work, statements: Sequence[str]) -> tuple[Withdrawn, ...]:
+    """Withdraw several in one change. Raises as `withdraw`."""
+    done = tuple(withdraw(work, each) for each in statements)
+    work.what = f"withdrew {'; '.join(f'{each.statement}, {each.words}' for each in done if each.changed)}"
+    return done
+
+
+def standing(connection: Connection, statements: Sequence[str]) -> frozenset[str]:
+    """Which of these ids are there and not withdrawn."""
+    found: set[str] = set()
+    for letter, table in TABLES.items():
+        ids = [int(each[1:]) for each in statements if each[:1] == letter]
+        for start in range(0, len(ids), 500):
+            chunk = table.c.id.in_(ids[start : start + 500])
+            rows = connection.scalars(select(table.c.id).where(chunk, table.c.withdrawn == 0))
+            found.update(f"{letter}{id_}" for id_ in rows)
+    return frozenset(found)
+
+
+def _find(connection: Connection, statement: str, done: str) -> tuple[str, Table, RowMapping]:
+    """The id as written properly, its table and its row."""
+    match = _ID.fullmatch(statement.strip().upper())
+    if match is None:
+        raise InvalidValueError(
+            f"'{statement}' cannot be {done}",
+            remedy="Give an id as `explain` and `conflicts` show it: a statement (S12), a name on a picture (A7), or a "
+            "date (E5), parent (L9) or marriage (M3) of the tree.",
+        )
+    plain, table = match[0], TABLES[match[1]]
+    row = connection.execute(select(table).where(table.c.id == int(match[2]))).mappings().first()
+    if row is None:
+        raise NotFoundError(
+            f"there is no statement {plain}", remedy="`kinphoto explain PHOTO` and `kinphoto conflicts` show the ids."
+        )
+    if table is t.event and row["first"] is None and row["last"] is None and not row["date_text"]:
+        raise InvalidValueError(
+            f"{plain} has no date that could be {done}", remedy="`kinphoto explain PHOTO` shows what bears on a date."
+        )
+    if table is t.family and not _marriage_told(connection, row["id"]):
+        raise InvalidValueError(
+            f"the tree tells of no marriage in {row['code']}, so none can be {done}",
+            remedy="To withdraw who somebody's parent is, give its id (L9) as `kinphoto conflicts` shows it.",
+        )
+    return plain, table, row
+
+
+def _set(work: Work, table: Table, row: RowMapping, *, withdrawn: bool) -> None:
+    if bool(row["withdrawn"]) == withdrawn:
+        return
+    work.update(table, [row["id"]], withdrawn=int(withdrawn))
+    if row.get("kind") == "part-of":
+        see_to_page(work, row["other_id"])
+
+
+def see_to_page(work: Work, photograph_id: int) -> None:
+    """What some picture is part of is an album page; what none is part of any more is not."""
+    s, p = t.statement.c, t.photograph.c
+    parts = select(s.id).where(s.kind == "part-of", s.other_id == photograph_id, s.withdrawn == 0).limit(1)
+    page = int(work.connection.scalar(parts) is not None)
+    if work.connection.scalar(select(p.page).where(p.id == photograph_id)) != page:
+        work.update(t.photograph, [photograph_id], page=page)
+
+
+def _refuse_opposite(connection: Connection, plain: str, row: RowMapping) -> None:
+    """Of two photographs not each can be the copy, or the page, of the other."""
+    if row.get("kind") not in ("copy-of", "part-of"):
+        return
+    s = t.statement.c
+    turned = connection.scalar(
+        select(s.id).where(
+            s.kind == row["kind"], s.photograph_id == row["other_id"], s.other_id == row["photograph_id"],
+            s.withdrawn == 0,
+        )
+    )  # fmt: skip
+    if turned is not None:
+        raise InvalidValueError(
+            f"{plain} cannot be reinstated, because the opposite was recorded since (S{turned})",
+            remedy=f"If that is the wrong way round: kinphoto withdraw S{turned}, then this again.",
+        )
+
+
+def _cautions(table: Table) -> tuple[str, ...]:
+    return (ABOUT_PARENTS,) if table is t.parent_link else ()
+
+
+def _rests_on_withdrawn(connection: Connection, row: RowMapping) -> tuple[str, ...]:
+    """An age is of an appearance: as long as that is withdrawn, the age bears on nothing."""
+    appearance = row.get("appearance_id")
+    if appearance is None or standing(connection, [f"A{appearance}"]):
+        return ()
+    return (f"It is of A{appearance}, which is withdrawn; to let that stand too: kinphoto reinstate A{appearance}.",)
+
+
+# In words -----------------------------------------------------------------------------------------------------------
+
+
+def in_short(connection: Connection, table: Table, row: RowMapping) -> str:
+    """What a row says: "Ada Marsh in K00042", "inscription “1924?” of K00042", "the birth of Ada Marsh in 1917"."""
+    if table is t.event:
+        what = EVENT_WORDS.get(row["tag"], f"the event {row['tag']}")
+        whose = (
+            _name(connection, row["person_id"]) if row["family_id"] is None else couple(connection, row["family_id"])
+        )
+        return f"{what} of {whose} {on(dated(row))}"
+    if table is t.parent_link:
+        parent, child = (_name(connection, row[side]) for side in ("parent_id", "child_id"))
+        return f"that {parent} is {_role(connection, row['parent_id'])} of {child}"
+    if table is t.family:
+        return f"that {couple(connection, row['id'])} married"
+    photo = _code(connection, row["photograph_id"])
+    if table is t.appearance:
+        who = "somebody not identified yet" if row["person_id"] is None else _name(connection, row["person_id"])
+        return f"{'not ' if row['denied'] else ''}{who} in {photo}"
+    if row["age_low"] is not None:
+        return f"{row['kind'].replace('-', ' ')} {age_words(row['age_low'], row['age_high'])} in {photo}"
+    other = None if row["other_id"] is None else _code(connection, row["other_id"])
+    said = row["value"] or other or row["date_text"] or f"“{shorten(row['text'], 60, placeholder=' …')}”"
+    return f"{row['kind']} {said} of {photo}"
+
+
+def couple(connection: Connection, family_id: int) -> str:
+    """The partners of a family by name, or its code."""
+    p, r = t.person.c, t.partner.c
+    names = connection.execute(
+        select(p.name, p.code).join(t.partner, r.person_id == p.id).where(r.family_id == family_id).order_by(r.position)
+    ).all()
+    code = connection.scalar(select(t.family.c.code).where(t.family.c.id == family_id))
+    return " and ".join(name or code for name, code in names) or str(code)
+
+
+def _marriage_told(connection: Connection, family_id: int) -> bool:
+    e = t.event.c
+    told = connection.scalar(select(e.id).where(e.family_id == family_id, e.tag == "MARR").limit(1))
+    return told is not None
+
+
+def _name(connection: Connection, person_id: int) -> str:
+    p = t.person.c
+    row = connection.execute(select(p.name, p.code).where(p.id == person_id)).one()
+    return str(row.name or row.code)
+
+
+def _role(connection: Connection, person_id: int) -> str:
+    sex = connection.scalar(select(t.person.c.sex).where(t.person.c.id == person_id))
+    return {"F": "the mother", "M": "the father"}.get(str(sex), "a parent")
+
+
+def _code(connection: Connection, photograph_id: int) -> str:
+    return str(connection.scalar(select(t.photograph.c.code).where(t.photograph.c.id == photograph_id)))

@@ -1,0 +1,132 @@
+"""What in the tree cannot be, and what is unlikely, whether there are photographs or not.
+
+What cannot be true together is found by the same network that settles the photographs (`reason.conflict`), fed with
+the whole tree: so a contradiction that runs through four generations is found as well as a death before a birth. What
+is possible but unlikely is found by limits (`reason.unlikely`). Beside it stand the births that photographs suggest of
+people whose birth the tree leaves open (`births`). Nothing is changed.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from sqlalchemy import Connection, select
+
+from kinphoto.archive.catalogue.garbage import no_collection
+from kinphoto.archive.catalogue.lives import rows_of
+from kinphoto.archive.dates.evidence import gather_tree
+from kinphoto.archive.people import births
+from kinphoto.archive.people.births import OfTree
+from kinphoto.archive.words.conflict_stories import Told, tell, told
+from kinphoto.archive.words.sentences import Sentences
+from kinphoto.archive.words.tree_laws import in_words, laws_behind, limit
+from kinphoto.reason.hard.conflict import settle
+from kinphoto.reason.hard.unlikely import Oddity, oddities, rival_dates
+from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model.findings import Conflict
+from kinphoto.store import tables as t
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """A statement of the tree in words. `line` is the line of the file it stands in, None where that is not known:
+    who belongs to which family stands in several; `family` is the family's code then."""
+
+    told: Told
+    line: int | None
+    family: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Impossible:
+    """Facts of the tree that cannot all be true. `aside` are those that are set aside for now, `laws` say why they do
+    not fit; `advice` tells the ways out. People are (code, name)."""
+
+    id: str
+    headline: str
+    people: tuple[tuple[str, str], ...]
+    facts: tuple[Fact, ...]
+    laws: tuple[str, ...]
+    advice: str
+    aside: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Unlikely:
+    """Something that can be and hardly is: `kind` is the limit's name, `limit` says the limit and whose it is."""
+
+    kind: str
+    text: str
+    people: tuple[tuple[str, str], ...]
+    facts: tuple[Fact, ...]
+    limit: str
+
+
+@dataclass(frozen=True, slots=True)
+class TreeCheck:
+    """What was found in a tree of so many people, and the births that photographs suggest."""
+
+    people: int
+    impossible: tuple[Impossible, ...]
+    unlikely: tuple[Unlikely, ...]
+    births: tuple[OfTree, ...] = ()
+
+
+@no_collection()
+def check(connection: Connection) -> TreeCheck:
+    """Look through the whole tree."""
+    evidence, others = gather_tree(connection)
+    settled = settle(evidence)
+    odd = [*oddities(evidence.without(frozenset(settled.aside))), *rival_dates(evidence, others)]
+    concerned = {s for c in settled.conflicts for s in c.statements} | {s for o in odd for s in o.statements}
+    everything = ev.Evidence(evidence.people, (), (*evidence.statements, *others))
+    words = _Words(connection, everything, concerned)
+    return TreeCheck(
+        len(evidence.people),
+        tuple(words.impossible(conflict) for conflict in settled.conflicts),
+        tuple(words.unlikely(found) for found in odd),
+        births.of_tree(connection),
+    )
+
+
+class _Words:
+    """Tells what was found: names, lines of the file, families."""
+
+    def __init__(self, connection: Connection, evidence: ev.Evidence, concerned: Iterable[str]) -> None:
+        self.say = Sentences(evidence)
+        numbers = [_ID.fullmatch(id_) for id_ in concerned]
+        ids = {kind: sorted(int(n[2]) for n in numbers if n and n[1] == kind) for kind in "ELM"}
+        e, k, f = t.event.c, t.parent_link.c, t.family.c
+        self.lines = {f"E{i}": line for i, line in rows_of(connection, select(e.id, e.line), e.id, ids["E"])}
+        families = select(k.id, f.code).join(t.family, f.id == k.family_id)
+        self.families = {f"L{i}": code for i, code in rows_of(connection, families, k.id, ids["L"])}
+        self.families |= {f"M{i}": code for i, code in rows_of(connection, select(f.id, f.code), f.id, ids["M"])}
+
+    def impossible(self, conflict: Conflict) -> Impossible:
+        """A conflict."""
+        story = tell(self.say, conflict)
+        return Impossible(
+            story.id,
+            story.headline,
+            self._people(story.people),
+            tuple(self._fact(said) for said in story.statements),
+            laws_behind(self.say.statements[s] for s in conflict.statements),
+            story.advice,
+            story.aside,
+        )
+
+    def unlikely(self, found: Oddity) -> Unlikely:
+        """Something unlikely."""
+        facts = tuple(self._fact(told(self.say, s)) for s in found.statements)
+        return Unlikely(found.kind, in_words(found, self.say), self._people(found.people), facts, limit(found.kind))
+
+    def _fact(self, said: Told) -> Fact:
+        return Fact(said, self.lines.get(said.id), self.families.get(said.id))
+
+    def _people(self, codes: Iterable[str]) -> tuple[tuple[str, str], ...]:
+        return tuple((code, self.say.name(code)) for code in codes)
+
+
+_ID = re.compile(r"([ELM])(\d+)")

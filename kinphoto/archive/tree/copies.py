@@ -1,0 +1,103 @@
+"""Every tree file that was imported is kept as it was, so that it can be written again with its pictures.
+
+The rows of the archive hold what kinphoto understands of a tree; sources, notes and what other programs put there
+are only in the file. The copies are packed, and named after the bytes of the tree, so that each is kept once.
+"""
+
+from __future__ import annotations
+
+import gzip
+import hashlib
+import os
+from dataclasses import dataclass
+from pathlib import Path
+
+from sqlalchemy import Connection, select
+
+from kinphoto.errors import ArchiveError, UnreadableFileError
+from kinphoto.gedcom import decode
+from kinphoto.gedcom.package import opened
+from kinphoto.store import tables as t
+
+FOLDER = "trees"
+"""The folder of the copies within an archive."""
+
+_AGAIN = "Import it again (kinphoto tree import FILE.ged); nobody loses a picture by that."
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """The copy of a tree file: how to read it, where the file was, and the version of GEDCOM its header names."""
+
+    source: decode.Source
+    origin: Path
+    version: str
+
+
+def keep(archive: Path, source: decode.Source) -> None:
+    """Copy a tree file into the archive's folder, unless it is there. The copy is there whole or not at all.
+
+    Raises ArchiveError where it cannot be written, or when the file is not the one that was looked through any more.
+    """
+    copy = _path(archive, source.sha256)
+    if copy.exists():
+        return
+    part = copy.with_name(f"{os.getpid()}.part")
+    try:
+        copy.parent.mkdir(exist_ok=True)
+        found = _pack(source.path, part)
+        if found != source.sha256:
+            raise ArchiveError(
+                "the file changed while it was read", where=str(source.path), remedy="Import it once it is finished."
+            )
+        part.replace(copy)
+    except OSError as problem:
+        raise ArchiveError(
+            f"the copy of the tree cannot be stored ({problem.strerror or problem})",
+            where=str(copy.parent),
+            remedy="Check free space and permissions of the archive folder; nothing was changed.",
+        ) from problem
+    finally:
+        part.unlink(missing_ok=True)
+
+
+def kept(connection: Connection, archive: Path) -> Kept:
+    """The tree file that was imported last. Raises ArchiveError when there is none, or no good copy of it."""
+    row = connection.execute(select(t.tree_file).order_by(t.tree_file.c.id.desc()).limit(1)).mappings().first()
+    if row is None:
+        raise ArchiveError("there is no tree in this archive", remedy="Import one: kinphoto tree import FILE.ged.")
+    copy = _path(archive, row["sha256"])
+    if not copy.exists():
+        raise ArchiveError("the tree was imported before kinphoto kept copies", where=row["path"], remedy=_AGAIN)
+    source = _examined(copy)
+    if source is None or source.sha256 != row["sha256"]:
+        raise ArchiveError(
+            "the archive's copy of the tree is damaged",
+            where=str(copy),
+            remedy="Delete that copy, then import the tree again (kinphoto tree import FILE.ged).",
+        )
+    return Kept(source, Path(row["path"]), row["version"])
+
+
+def _examined(copy: Path) -> decode.Source | None:
+    try:
+        return decode.examine(copy)
+    except UnreadableFileError:
+        return None
+
+
+def _path(archive: Path, sha256: str) -> Path:
+    return archive / FOLDER / f"{sha256}.ged.gz"
+
+
+def _pack(tree: Path, part: Path) -> str:
+    """Write a packed copy and return the SHA-256 of what was packed."""
+    found = hashlib.sha256()
+    with opened(tree) as file, part.open("wb") as raw:
+        with gzip.GzipFile("", "wb", compresslevel=1, fileobj=raw, mtime=0) as packed:
+            while block := file.read(decode.BLOCK):
+                found.update(block)
+                packed.write(block)
+        raw.flush()
+        os.fsync(raw.fileno())
+    return found.hexdigest()

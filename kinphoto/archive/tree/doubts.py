@@ -1,0 +1,158 @@
+"""What is uncertain about people with pictures when a tree comes again: told, and nobody's pictures are moved for it.
+
+Somebody may have been found by too little, may be gone although somebody like them is there, or may have become two in
+the tree. Only where the tree itself says that two are one now (it gives one the identifiers of both) their pictures are
+brought together.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass
+
+from kinphoto.archive.tree import same_ids
+from kinphoto.archive.tree.known import Known
+from kinphoto.archive.tree.matching import Matched, resemblance
+from kinphoto.archive.tree.relatives import ENOUGH, Kin, shared
+
+GONE_ID = "-gone"
+"""What stands behind the id of somebody who is gone when somebody else has it now."""
+MOST = 3
+"""People who are named at most as possibly the same."""
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """Something uncertain about a person of the archive (row id): why, and which people of the file (codes) it is
+    about. `was` is the name they went by, where they are found under another."""
+
+    person_id: int
+    why: str
+    others: tuple[str, ...] = ()
+    was: str = ""
+
+    @property
+    def open(self) -> bool:
+        """Whether the keeper can say that the person is one of the others: only of somebody who is gone."""
+        return self.why == GONE
+
+
+GONE = "not in the file any more; somebody there can be the same"
+SPLIT = "found again, but somebody new in the file can be the same"
+BACK = "in the file again after having been one with somebody else, who has kept the pictures"
+EXCHANGED = "found by name and life, but somebody else has their identifier now"
+
+
+def doubts(
+    matched: Matched,
+    before: dict[int, Known],
+    now: Iterable[Known],
+    linked: set[int],
+    kin_before: Callable[[], Kin[int]],
+    kin_now: Callable[[], Kin[str]],
+) -> tuple[tuple[Doubt, ...], dict[int, int]]:
+    """The doubts about those who are `linked`, and who of them went up in whom (ids)."""
+    concerned = sorted(linked & before.keys())
+    if not concerned:
+        return (), {}
+    people = {known.code: known for known in now}
+    owner = {uid: known for known in people.values() for uid in known.uids}
+    likeness = _Likeness(matched, before, people, kin_before, kin_now)
+    code_of = {row_id: code for code, row_id in matched.people.items()}
+    found: list[Doubt] = []
+    merged: dict[int, int] = {}
+    for row_id in concerned:
+        code, holder = code_of.get(row_id), _holder(before[row_id], owner)
+        if code is None and holder is not None and holder.code in matched.people:
+            merged[row_id] = matched.people[holder.code]
+        else:
+            found += _doubts_about(row_id, code, holder, matched, likeness)
+    return tuple(found), merged
+
+
+def _id_before(known: Known) -> str:
+    """The id somebody had while they were in the tree."""
+    return known.code.partition(GONE_ID)[0]
+
+
+def _holder(known: Known, owner: dict[str, Known]) -> Known | None:
+    return next((owner[uid] for uid in known.uids if uid in owner), None)
+
+
+def _doubts_about(
+    row_id: int, code: str | None, holder: Known | None, matched: Matched, likeness: _Likeness
+) -> Iterator[Doubt]:
+    if code is None:
+        if others := likeness.like(row_id, new_only=False):
+            yield Doubt(row_id, GONE, others)
+    elif code in matched.thin:
+        yield Doubt(row_id, f"found by {matched.thin[code]}", (code,))
+    elif holder is not None and holder.code != code:
+        yield Doubt(row_id, EXCHANGED, (holder.code,))
+    elif others := likeness.like(row_id, new_only=True):
+        yield Doubt(row_id, SPLIT, others)
+
+
+class _Likeness:
+    """Who in the file can be somebody of the archive: namesakes, and relatives of the same relatives."""
+
+    def __init__(
+        self,
+        matched: Matched,
+        before: dict[int, Known],
+        now: dict[str, Known],
+        kin_before: Callable[[], Kin[int]],
+        kin_now: Callable[[], Kin[str]],
+    ) -> None:
+        self._matched, self._before, self._now = matched, before, now
+        self._kin_before, self._kin_now = kin_before, kin_now
+        self._codes = {row_id: code for code, row_id in matched.people.items()}
+        self._namesakes: dict[str, list[str]] = defaultdict(list)
+        for code, known in now.items():
+            for name in known.names:
+                self._namesakes[name].append(code)
+
+    def like(self, row_id: int, *, new_only: bool) -> tuple[str, ...]:
+        """The most alike, at most three; of those who are new in the file, or of all."""
+        if new_only and len(self._matched.people) == len(self._now):
+            return ()
+        known = self._before[row_id]
+        near = {code for name in known.names for code in self._namesakes.get(name, ())} | self._beside(row_id)
+        near |= {_id_before(known)} & self._now.keys()
+        scores = {}
+        for code in near - {self._codes.get(row_id)}:
+            found, same_record = code in self._matched.people, self._has_their_id(known, self._now[code])
+            if found and (new_only or not (same_record or self._can_be_one(known, self._now[code]))):
+                continue
+            likeness = resemblance(known, self._now[code])
+            kindred = shared(code, row_id, self._matched.people, self._kin_before(), self._kin_now())
+            by_likeness = likeness >= ENOUGH and (kindred or likeness >= ENOUGH + 0.9)
+            by_record = same_record or (not found and self._can_be_one_record(known, self._now[code], kindred))
+            if by_likeness or (by_record and not new_only):
+                scores[code] = likeness + len(kindred)
+        return tuple(sorted(scores, key=lambda code: (-scores[code], code))[:MOST])
+
+    def _beside(self, row_id: int) -> set[str]:
+        """The relatives, in the file, of those who were this one's."""
+        kin = self._kin_now()
+        beside = (self._codes[other] for _, other in self._kin_before().get(row_id, ()) if other in self._codes)
+        return {one for code in beside for _, one in kin.get(code, ())}
+
+    def _has_their_id(self, a: Known, b: Known) -> bool:
+        """Whether b has the id that a had, and the same name, in a file that keeps its ids."""
+        return self._matched.stable and _id_before(a) == b.code and not set(a.names).isdisjoint(b.names)
+
+    def _can_be_one_record(self, a: Known, b: Known, kindred: list[str]) -> bool:
+        """Whether somebody left in the archive and somebody left in the file can be one, though their births are far
+        apart or their names are others: by their relatives, or by an id that the file keeps."""
+        if self._matched.stable and a.code == b.code and {a.sex, b.sex} != {"M", "F"}:
+            return bool(kindred) or same_ids.given_similar(a, b)
+        return same_ids.can_be_one_record(a, b, kindred)
+
+    @staticmethod
+    def _can_be_one(a: Known, b: Known) -> bool:
+        """Whether two people who stood side by side in the tree before can have been one all the time: of the very
+        same name, and of lives that need no correction. A dead child and a sister named after it are two."""
+        born, died = a.born.meet(b.born), a.died.meet(b.died)
+        return not set(a.names).isdisjoint(b.names) and not born.empty and not died.empty

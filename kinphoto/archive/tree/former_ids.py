@@ -1,0 +1,51 @@
+"""Keeping the ids of earlier files of the tree: when a program numbers everybody anew, whoever was written down by an
+old id is still found by it (`codes.formerly`)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from sqlalchemy import Connection, Table, select
+
+from kinphoto.archive.catalogue.identity import same_as
+from kinphoto.archive.tree import rows as tree_rows
+from kinphoto.store import tables as t
+from kinphoto.store.session import Work
+
+Ids = dict[int, str]
+"""Row id to the id of the tree."""
+
+
+def ids_of(connection: Connection, table: Table) -> Ids:
+    """The ids that people or families go by now."""
+    return {row.id: row.code for row in connection.execute(select(table.c.id, table.c.code))}
+
+
+def remember(work: Work, table: Table, before: Ids) -> None:
+    """Note the ids of `before` for all who go by another now."""
+    now = ids_of(work.connection, table)
+    others = [(code, row_id) for row_id, code in before.items() if row_id in now and now[row_id] != code]
+    _note(work, table, others)
+
+
+def hand_over(work: Work, people: Iterable[int]) -> None:
+    """Of people who are about to be removed: whoever turned out to be somebody else leaves them their ids."""
+    leaving, heirs = sorted(people), same_as(work.connection)
+    going = [row_id for row_id in leaving if row_id in heirs]
+    if going:
+        p, f = t.person.c, t.former_id.c
+        own = work.connection.execute(select(p.code, p.id).where(p.id.in_(going))).all()
+        former = work.connection.execute(select(f.code, f.person_id).where(f.person_id.in_(going))).all()
+        _note(work, t.person, [(code, heirs[row_id]) for code, row_id in (*own, *former)])
+    tree_rows.remove(work, t.former_id, "person_id", leaving)
+
+
+def _note(work: Work, table: Table, ids: list[tuple[str, int]]) -> None:
+    if not ids:
+        return
+    owner = t.former_id.c[f"{table.name}_id"]
+    rows = work.connection.execute(select(t.former_id.c.code, owner).where(owner.is_not(None)))
+    known = {(code, row_id) for code, row_id in rows}
+    new = [each for each in dict.fromkeys(ids) if each not in known]
+    for batch in tree_rows.in_batches(new):
+        work.insert_many(t.former_id, ("code", owner.name), batch)

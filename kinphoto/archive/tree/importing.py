@@ -1,0 +1,145 @@
+"""Importing a family tree: the first time, and again when it has grown.
+
+The file is read record by record and written in batches, in one transaction. Where the archive holds a tree already,
+the file is read twice: first to decide who is who (`tree_matching`), then to write what is different. Memory holds
+the pointers, who belongs to which family, and the notes that people share, nothing else of the file.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+from operator import itemgetter
+from pathlib import Path
+
+from sqlalchemy import Connection, exists, select
+
+from kinphoto.archive.catalogue.garbage import no_collection
+from kinphoto.archive.tree import copies, former_ids, report, unchanged
+from kinphoto.archive.tree.leaving import EventsShown, bring_together, leave, rested_on
+from kinphoto.archive.tree.plan import Plan, make_plan
+from kinphoto.archive.tree.reading import Progress, Reading
+from kinphoto.archive.tree.report import Listing, Merged, Uncertain
+from kinphoto.archive.tree.storing import Storing
+from kinphoto.archive.tree.withdrawn import StayWithdrawn
+from kinphoto.gedcom import decode
+from kinphoto.store import tables as t
+from kinphoto.store.session import Work
+
+
+@dataclass(frozen=True, slots=True)
+class TreeImported:
+    """What an import did.
+
+    The first three count what the file holds, the next four people of the archive; one is changed also when they
+    have other parents, partners or dates of marriage. Of people whom a picture, an informant or a story rests on,
+    `merged` are those who went up in somebody else, and `uncertain` is what cannot be told of others. `listing` names
+    everybody concerned, when that was asked for. `warnings` are (line, text) in the order of the lines, line 0
+    for what has no one place, at most some thousands of the `warning_count`. `altered` is False when the archive is as
+    it was.
+    """
+
+    people: int
+    families: int
+    events: int
+    added: int
+    changed: int
+    removed: int
+    kept_with_pictures: int
+    warnings: tuple[tuple[int, str], ...]
+    warning_count: int
+    encoding: str
+    version: str
+    altered: bool
+    merged: tuple[Merged, ...] = ()
+    uncertain: tuple[Uncertain, ...] = ()
+    listing: Listing | None = None
+
+
+def import_tree(work: Work, folder: Path, path: Path, progress: Progress | None = None) -> TreeImported:
+    """Bring the tree of the archive in `folder` up to the file at `path`, of which a copy is kept there.
+
+    Raises NotFoundError, or UnreadableFileError when the file is no GEDCOM. The same file again changes nothing and
+    leaves no line in the log.
+    """
+    source = decode.examine(path)
+    copies.keep(folder, source)
+    known = unchanged.recall(work.connection, source)
+    if known is not None:
+        return TreeImported(**known, altered=False)
+    with no_collection():
+        done = _import(work, source, progress)
+    told = {f.name: getattr(done, f.name) for f in fields(done) if f.name not in ("altered", "merged", "uncertain")}
+    unchanged.note(work.connection, source, told)
+    return done
+
+
+def rehearse(work: Work, path: Path, progress: Progress | None = None) -> TreeImported:
+    """What an import would do, with everybody named. It is carried out in `work`, which the caller throws away."""
+    source = decode.examine(path)
+    with no_collection():
+        return _import(work, source, progress, listed=True)
+
+
+def _import(work: Work, source: decode.Source, progress: Progress | None, listed: bool = False) -> TreeImported:
+    again = bool(
+        work.connection.scalar(select(exists().where(t.person.c.outside == 0)))
+        or work.connection.scalar(select(exists().where(t.family.c.id > 0)))
+    )
+    reading = Reading(source, _outside(work.connection), progress, passes=2 if again else 1)
+    shown, withdrawn = EventsShown(work), StayWithdrawn(work)
+    linked = rested_on(work, shown)
+    plan = make_plan(work.connection, reading.records(), linked) if again else Plan()
+    before = report.everybody(work.connection) if listed else {}
+    ids = [(table, former_ids.ids_of(work.connection, table)) for table in (t.person, t.family)] if again else []
+    kept = leave(work, plan, linked, shown) if again else frozenset()
+    done = Storing(work, plan, reading, again)
+    done.carry_out()
+    shown.follow()
+    withdrawn.follow(reading.warnings)
+    merged, together = bring_together(work, plan)
+    for table, were in ids:
+        former_ids.remember(work, table, were)
+    _note_file(work, source, done.version)
+    removed = len(plan.gone) - len(kept)
+    work.what = (
+        f"imported the tree {source.path.name}: {done.added} people added, {len(done.changed)} changed, "
+        f"{removed} removed"
+    )
+    warnings = reading.warnings
+    return TreeImported(
+        people=done.people,
+        families=done.families,
+        events=done.events,
+        added=done.added,
+        changed=len(done.changed),
+        removed=removed,
+        kept_with_pictures=len(kept) - len(merged),
+        warnings=tuple(sorted(warnings.kept, key=itemgetter(0))),
+        warning_count=warnings.count,
+        encoding=source.encoding,
+        version=done.version,
+        altered=work.id is not None,
+        merged=merged,
+        uncertain=report.uncertain(work.connection, (*plan.doubts, *together)),
+        listing=report.listing(work.connection, before, done, plan, merged) if listed else None,
+    )
+
+
+def _outside(connection: Connection) -> set[str]:
+    """The codes of people outside the tree."""
+    return set(connection.scalars(select(t.person.c.code).where(t.person.c.outside == 1)))
+
+
+def _note_file(work: Work, source: decode.Source, version: str) -> None:
+    """Note which file this was, unless it is the one that was imported last and nothing has changed."""
+    c = t.tree_file.c
+    newest = work.connection.scalar(select(c.sha256).order_by(c.id.desc()).limit(1))
+    if newest != source.sha256 or work.id is not None:
+        work.insert_one(
+            t.tree_file,
+            path=str(source.path.absolute()),
+            sha256=source.sha256,
+            encoding=source.encoding,
+            version=version,
+            imported_at=work.at,
+        )

@@ -1,0 +1,147 @@
+"""People and families who are in the newer file no longer, and codes that mean somebody else there.
+
+Nobody with a picture is lost: they stay, marked as gone. And whatever names somebody by their code (the event that a
+photograph is said to show) goes on to mean the same person.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from sqlalchemy import Table, select
+
+from kinphoto.archive.people.people import take_over
+from kinphoto.archive.tree import former_ids
+from kinphoto.archive.tree import rows as tree_rows
+from kinphoto.archive.tree.doubts import BACK, GONE_ID, Doubt
+from kinphoto.archive.tree.plan import Plan, free
+from kinphoto.archive.tree.report import Merged
+from kinphoto.errors import InvalidValueError
+from kinphoto.store import tables as t
+from kinphoto.store.session import Work
+
+
+class EventsShown:
+    """Statements that a photograph shows an event of the tree (`F3:MARR`, `I12:GRAD`), by whose event it is."""
+
+    def __init__(self, work: Work) -> None:
+        self._work = work
+        c = t.statement.c
+        self._values = {
+            row.id: row.value for row in work.connection.execute(select(c.id, c.value).where(c.kind == "event"))
+        }
+        self.families = self._owners(t.family)
+        self.people = self._owners(t.person)
+
+    def follow(self) -> None:
+        """Write the codes that their people and families go by now."""
+        codes = {**self._codes(t.person, self.people), **self._codes(t.family, self.families)}
+        changed = []
+        for statement, code in codes.items():
+            before, colon, event = self._values[statement].partition(":")
+            if before != code:
+                changed.append({"id": statement, "value": f"{code}{colon}{event}"})
+        self._work.rewrite(t.statement, changed)
+
+    def _owners(self, table: Table) -> dict[int, int]:
+        """Statement to row of a table."""
+        if not self._values:
+            return {}
+        rows = {row.code: row.id for row in self._work.connection.execute(select(table.c.id, table.c.code))}
+        named = {statement: value.partition(":")[0] for statement, value in self._values.items()}
+        return {statement: rows[code] for statement, code in named.items() if code in rows}
+
+    def _codes(self, table: Table, owners: dict[int, int]) -> dict[int, str]:
+        if not owners:
+            return {}
+        codes = {row.id: row.code for row in self._work.connection.execute(select(table.c.id, table.c.code))}
+        return {statement: codes[owner] for statement, owner in owners.items()}
+
+
+def rested_on(work: Work, shown: EventsShown) -> set[int]:
+    """People whom something else names: a picture, an informant, somebody outside the tree who is the same, the one
+    from whom kinship is told, a photograph of an event of theirs."""
+    columns = (t.appearance.c.person_id, t.informant.c.person_id, t.person.c.same_as_id, t.proband.c.person_id)
+    named = {id_ for column in columns for id_ in work.connection.scalars(select(column).distinct()) if id_}
+    return named | set(shown.people.values())
+
+
+def leave(work: Work, plan: Plan, linked: set[int], shown: EventsShown) -> frozenset[int]:
+    """Remove or mark who is in the file no longer, make way for codes that now mean somebody else, and return which
+    people stay: those who are `linked`."""
+    people = frozenset(plan.gone) & linked
+    families = frozenset(plan.gone_families) & set(shown.families.values())
+    _remove_families(work, sorted(set(plan.gone_families) - families))
+    _remove_people(work, sorted(set(plan.gone) - people))
+    _mark(work, t.person, people)
+    _mark(work, t.family, families)
+    _make_way(work, t.person, plan.people, plan.codes)
+    _make_way(work, t.family, plan.families, plan.family_codes)
+    return people
+
+
+def bring_together(work: Work, plan: Plan) -> tuple[tuple[Merged, ...], list[Doubt]]:
+    """Bring the pictures of those who went up in somebody else to that person; let those who came back be themselves
+    again. What cannot be brought together is a doubt."""
+    merged: list[Merged] = []
+    doubts = [Doubt(who, BACK, (code,)) for who, code in _part_again(work, plan)]
+    for gone, into in plan.merged.items():
+        try:
+            moved = take_over(work, gone, into)
+        except InvalidValueError as problem:
+            doubts.append(Doubt(gone, f"one with somebody in the file, but {problem.what}"))
+        else:
+            merged.append(Merged(*_called(work, gone), *_called(work, into), moved))
+    return tuple(merged), doubts
+
+
+def _part_again(work: Work, plan: Plan) -> list[tuple[int, str]]:
+    """People of the tree who had gone up in somebody else and are in the file again, and who that was (code)."""
+    p, other = t.person.c, t.person.alias()
+    query = select(p.id, other.c.code).join(other, other.c.id == p.same_as_id).where(p.outside == 0, p.gone == 0)
+    there = set(plan.people.values())
+    back = [(row.id, row.code) for row in work.connection.execute(query) if row.id in there]
+    work.update(t.person, [id_ for id_, _ in back], same_as_id=None)
+    return back
+
+
+def _called(work: Work, id_: int) -> tuple[str, str]:
+    row = work.connection.execute(select(t.person.c.code, t.person.c.name).where(t.person.c.id == id_)).one()
+    return row.code, row.name
+
+
+def _remove_families(work: Work, ids: list[int]) -> None:
+    for table in (t.partner, t.parent_link, t.event, t.former_id):
+        tree_rows.remove(work, table, "family_id", ids)
+    tree_rows.remove(work, t.family, "id", ids)
+
+
+def _remove_people(work: Work, ids: list[int]) -> None:
+    former_ids.hand_over(work, ids)
+    for table, column in (
+        (t.partner, "person_id"), (t.parent_link, "child_id"), (t.parent_link, "parent_id"), (t.event, "person_id"),
+        (t.name, "person_id"), (t.person, "id"),
+    ):  # fmt: skip
+        tree_rows.remove(work, table, column, ids)
+
+
+def _mark(work: Work, table: Table, ids: Iterable[int]) -> None:
+    here = set(work.connection.scalars(select(table.c.id).where(table.c.gone == 0)))
+    for batch in tree_rows.in_batches(sorted(here.intersection(ids))):
+        work.update(table, batch, gone=1)
+
+
+def _make_way(work: Work, table: Table, matched: dict[str, int], codes: frozenset[str]) -> None:
+    """Codes are unique. Whoever has one that the file gives to somebody else takes another before that is written: for
+    good when they are gone, until their own turn comes otherwise."""
+    rows = work.connection.execute(select(table.c.id, table.c.code)).all()
+    used = {*codes, *(row.code for row in rows)}
+    turn_comes = set(matched.values())
+    moved = []
+    for row in rows:
+        if row.code in codes and matched.get(row.code) != row.id:
+            code = f"~{row.id}" if row.id in turn_comes else free(f"{row.code}{GONE_ID}", used)
+            used.add(code)
+            moved.append({"id": row.id, "code": code})
+    for batch in tree_rows.in_batches(moved):
+        work.rewrite(table, batch)

@@ -1,0 +1,234 @@
+"""Who of a tree's newer file is who of the archive, decided before anything is written.
+
+A link between a photograph and a person must never come to mean somebody else. Pointers are renumbered by some
+programs at every export, identifiers are exchanged or copied by mistakes, and namesakes abound, so nothing of these
+alone proves anything. In this order, and each person once:
+
+1. the same identifier (UID, EXID, REFN) with the same name and birth;
+2. the same pointer with the same name and birth, if nobody else has both;
+3. the only one of that name and year of birth;
+4. the same identifier with a name or life that can be the same;
+5. relatives who were found already, with a name and a life that can be the same (`tree_kin`);
+6. the same pointer with a name that can be the same, or with the same known day of birth;
+7. the only one of that full name in both, with a life that can be the same;
+8. the same identifier, though name and life are others;
+9. in a file whose pointers are stable the same pointer with a relative in common (`tree_same_ids`).
+
+What rests on less than two of these, or goes against one, is told as uncertain (`tree_doubts`).
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Hashable, Iterable
+from dataclasses import dataclass
+from typing import Generic, TypeVar
+
+from rapidfuzz import fuzz
+
+from kinphoto.archive.tree import relatives, same_ids
+from kinphoto.archive.tree.known import Group, Known
+from kinphoto.archive.tree.relatives import Kin
+from kinphoto.archive.tree.same_ids import apart
+from kinphoto.reason.model.span import Span
+
+K = TypeVar("K")
+T = TypeVar("T", "Known", "Group")
+
+LIKE = 85  # of 100: spelling mistakes and variants, not another given name
+FAR = 366 * 10  # days between two births or deaths that no correction of a date explains
+_EXACT = 31  # days: a birth known this closely tells people apart
+
+
+@dataclass(frozen=True, slots=True)
+class Matched:
+    """For each pointer of the newer file the id of the same person in the archive, if there is one; `thin` are those
+    whose name or life is another, or of whom nothing but the name tells. `stable` when the file keeps its pointers."""
+
+    people: dict[str, int]
+    thin: dict[str, str]
+    stable: bool = False
+
+
+def match_people(
+    before: dict[int, Known],
+    now: Iterable[Known],
+    kin_before: Callable[[], Kin[int]] = dict,
+    kin_now: Callable[[], Kin[str]] = dict,
+) -> Matched:
+    """Find everybody again. The relatives are only asked for when somebody is left to be found by them."""
+    matching: _Matching[Known] = _Matching(before, now)
+    claims = _Claims(before, matching.now)
+    everybody, people = list(before.values()), list(matching.now.values())
+    full_names = _once(k.name for k in everybody) & _once(k.name for k in people)
+    apart_by_birth = _once((k.name, k.born) for k in everybody) & _once((k.name, k.born) for k in people)
+    matching.by(_best_uid, _same)
+    matching.by(
+        lambda known: known.code if (known.name, known.born) in apart_by_birth else None,
+        lambda a, b: _same(a, b) and claims.allow(a, b),
+    )
+    matching.by(lambda known: known.name_and_year, claims.allow)
+    matching.by(_best_uid, _may_be)
+    matching.by_any_uid(_may_be)
+    if matching.before and matching.now:
+        relatives.by_relatives(matching, kin_before(), kin_now(), resemblance)
+    thin: dict[str, str] = {}
+    for code in matching.by(lambda known: known.code, _compatible):
+        if not alike(matching.all_before[matching.found[code]], matching.all_now[code]):
+            thin[code] = "the same pointer and day of birth, but another name"
+        elif matching.all_now[code].name not in full_names and not matching.all_now[code].born.bounded:
+            thin[code] = "the same pointer and a name that others have too"
+    whole = {name for name in full_names if " " in name}
+    for code in matching.by(lambda k: k.name if k.name in whole else None, lambda a, b: lives_fit(a, b)):
+        thin[code] = "the same name, and nothing else that tells"
+    for code in matching.by(_best_uid):
+        thin[code] = "the same identifier, but another name and life"
+    stable = same_ids.stable(matching.found, before)
+    if stable and matching.before and matching.now:
+        thin |= same_ids.by_same_ids(matching, kin_before(), kin_now())
+    return Matched(matching.found, thin, stable)
+
+
+def match_families(before: dict[int, Group], now: Iterable[Group]) -> dict[str, int]:
+    """For each family's pointer in the newer file, the id of the same family in the archive, if there is one."""
+    matching = _Matching(before, now)
+    matching.by(lambda group: group.code, lambda a, b: a.partners == b.partners and bool(a.partners))
+    matching.by(lambda group: group.partners or None)
+    matching.by(lambda group: group.code, _share)
+    return matching.found
+
+
+class _Matching(Generic[T]):
+    """Who is left on either side, and whom the others were found to be."""
+
+    def __init__(self, before: dict[int, T], now: Iterable[T]) -> None:
+        self.all_before: dict[int, T] = before
+        self.all_now: dict[str, T] = {each.code: each for each in now}
+        self.before: dict[int, T] = dict(before)
+        self.now: dict[str, T] = dict(self.all_now)
+        self.found: dict[str, int] = {}
+
+    def by(self, key: Callable[[T], Hashable], fits: Callable[[T, T], bool] = lambda _a, _b: True) -> list[str]:
+        """Match those left by a key that only one on each side has, if the two also fit; returns their codes."""
+        here = _only((key(each), row_id) for row_id, each in self.before.items())
+        there = _only((key(each), code) for code, each in self.now.items())
+        pairs = [(code, here[value]) for value, code in there.items() if value in here]
+        pairs = [(code, row_id) for code, row_id in pairs if fits(self.before[row_id], self.now[code])]
+        for code, row_id in pairs:
+            self.pair(code, row_id)
+        return [code for code, _ in pairs]
+
+    def by_any_uid(self: _Matching[Known], fits: Callable[[Known, Known], bool]) -> None:
+        """Match those left by any of the identifiers that the newer file gives somebody."""
+        here = _only((uid, row_id) for row_id, each in self.before.items() for uid in each.uids)
+        there = _only((uid, code) for code, each in self.now.items() for uid in each.uids)
+        for uid, code in there.items():
+            row_id = here.get(uid)
+            if row_id in self.before and code in self.now and fits(self.before[row_id], self.now[code]):
+                self.pair(code, row_id)
+
+    def pair(self, code: str, row_id: int) -> None:
+        """Somebody is found."""
+        self.found[code] = row_id
+        del self.before[row_id], self.now[code]
+
+
+class _Claims:
+    """Identifiers that say of two people that they are not one: each is somebody else's in the other file."""
+
+    def __init__(self, before: dict[int, Known], now: dict[str, Known]) -> None:
+        self._before = {known.uids[0]: known for known in before.values() if known.uids}
+        self._now = {uid: known for known in now.values() for uid in known.uids}
+
+    def allow(self, a: Known, b: Known) -> bool:
+        """Whether `a` of the archive can be `b` of the file, as far as identifiers tell.
+
+        It cannot when a's identifier is at somebody else in the file who can be a as well. Where b has that of another
+        of the archive in turn, the two were exchanged, and neither says anything.
+        """
+        if not a.uids or a.uids[0] in b.uids:
+            return True
+        other = self._now.get(a.uids[0])
+        if other is None or not _may_be(a, other):
+            return True
+        return any(uid in self._before for uid in b.uids)
+
+
+def _only(pairs: Iterable[tuple[Hashable, K]]) -> dict[Hashable, K]:
+    """What only one has."""
+    known = [pair for pair in pairs if pair[0] is not None]
+    counts = Counter(value for value, _ in known)
+    return {value: one for value, one in known if counts[value] == 1}
+
+
+def _once(values: Iterable[K]) -> set[K]:
+    """The values that come once."""
+    return {value for value, count in Counter(values).items() if count == 1}
+
+
+def _best_uid(known: Known) -> str | None:
+    return known.uids[0] if known.uids else None
+
+
+def _same(a: Known, b: Known) -> bool:
+    return a.name == b.name and a.born == b.born
+
+
+def can_be_same(a: Known, b: Known) -> bool:
+    """Whether name and life can be those of one person; a married name for a maiden name is no hindrance."""
+    return resemblance(a, b) > 0
+
+
+def resemblance(a: Known, b: Known) -> float:
+    """How alike two people are, 0 for those who cannot be one, up to 3: the name (1 when only the first given name is
+    the same), and a birth and a death known to be the same."""
+    if not lives_fit(a, b):
+        return 0.0
+    if alike(a, b):
+        likeness = 1.0 + max(fuzz.ratio(one, other) for one in a.names or ("",) for other in b.names or ("",)) / 100
+    elif a.name.split()[:1] == b.name.split()[:1] != []:
+        likeness = 0.9
+    else:
+        return 0.0
+    return likeness + 0.5 * _is_known(a.born, b.born) + 0.5 * _is_known(a.died, b.died)
+
+
+def lives_fit(a: Known, b: Known) -> bool:
+    """Whether births and deaths are not farther apart than a correction moves them."""
+    return apart(a.born, b.born) <= FAR and apart(a.died, b.died) <= FAR
+
+
+def alike(a: Known, b: Known) -> bool:
+    """Whether one of the names of each can be the same."""
+    if not a.names or not b.names:
+        return a.names == b.names
+    return any(_alike(one, other) for one in a.names for other in b.names)
+
+
+def _is_known(a: Span, b: Span) -> bool:
+    return a == b and a.bounded
+
+
+def _may_be(a: Known, b: Known) -> bool:
+    return can_be_same(a, b) or _compatible(a, b)
+
+
+def _compatible(a: Known, b: Known) -> bool:
+    """The name can be the same and the births are not far apart, or they were born on the same known day."""
+    if alike(a, b):
+        return lives_fit(a, b)
+    exact = a.born.first is not None and a.born.last is not None and a.born.last - a.born.first <= _EXACT
+    return exact and a.born == b.born
+
+
+def _alike(a: str, b: str) -> bool:
+    """One name has all the words of the other (a second given name was added), or they differ by spelling."""
+    one, other = set(a.split()), set(b.split())
+    if not one or not other:
+        return one == other
+    return one <= other or other <= one or fuzz.ratio(a, b) >= LIKE
+
+
+def _share(a: Group, b: Group) -> bool:
+    everybody, others = a.partners | a.children, b.partners | b.children
+    return bool(everybody & others) or not everybody or not others

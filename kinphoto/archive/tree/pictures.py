@@ -1,0 +1,161 @@
+"""Which photographs go into the family's tree file, and on whom: the names nobody doubts. With them go the births that
+photographs suggest, as notes.
+
+A tree is taken for facts by whoever gets it, so a name goes there only when it is undisputed: no other name is on the
+face, nobody says that it is somebody else, it is no mere guess (weak trust), and it stands in no conflict. A birth goes
+there only where no name is in doubt on which it rests, and the file itself does not tell it to within two years.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+from typing import Any
+
+from sqlalchemy import Connection, select
+
+from kinphoto.archive.catalogue.identity import same_as
+from kinphoto.archive.catalogue.lives import rows_of
+from kinphoto.archive.catalogue.living import may_be_living
+from kinphoto.archive.dates.estimates import read_settlement
+from kinphoto.archive.people import births
+from kinphoto.archive.words.dates import NO_PROOF, born
+from kinphoto.gedcom.write import Crop
+from kinphoto.reason.model.evidence import Role, Trust
+from kinphoto.scans.pages import file_path
+from kinphoto.scans.upright import turned_region, upright_size
+from kinphoto.store import tables as t
+
+Region = tuple[float, float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Scan:
+    """The scan a photograph is shown by: its front, if there is one. `page` is 0 unless its file has several."""
+
+    code: str
+    title: str
+    path: str
+    file_type: str
+    size: tuple[int, int]
+    turn: int
+    front: bool
+    page: int = 0
+
+    def crop(self, region: Region) -> Crop:
+        """Top, left, height and width in pixels of the picture as a program shows it that obeys the file's own
+        orientation; a turn that a person added to it is not in the file."""
+        left, top, width, height = turned_region(region, -self.turn)
+        across, down = self.size
+        x, y = round(left * across), round(top * down)
+        return y, x, max(1, min(round(height * down), down - y)), max(1, min(round(width * across), across - x))
+
+
+@dataclass(frozen=True, slots=True)
+class InTree:
+    """What could be written: the scan of each photograph; for each person of the tree (by code) their photographs,
+    with the region where that is known; notes on them, by code; the photographs that show somebody who may be living,
+    and those people; and what is left out: names that are doubtful, and people who are not in the tree."""
+
+    scans: dict[str, Scan]
+    links: dict[str, dict[str, Region | None]]
+    notes: dict[str, str]
+    living: frozenset[str]
+    people_living: frozenset[str]
+    doubtful: int
+    outside: int
+
+
+def in_tree(connection: Connection) -> InTree:
+    """Gather it. The caller has seen to it that the conflicts are fresh."""
+    named = _Named(connection)
+    sound = named.sound()
+    p = t.person.c
+    in_file = select(p.id, p.code).where(p.outside == 0, p.gone == 0)
+    people = {row.id: row.code for row in rows_of(connection, in_file, p.id, named.who)}
+    scans = _scans(connection, {photo for photo, _ in named.rows})
+    links: dict[str, dict[str, Region | None]] = defaultdict(dict)
+    for (photo, who), region in sound.items():
+        if who in people and photo in scans:
+            links[people[who]][scans[photo].code] = region
+    living = may_be_living(connection, named.who)
+    doubted = {who for photo, who in named.rows if (photo, who) not in sound}
+    sure = {id_: code for id_, code in people.items() if id_ not in doubted}
+    return InTree(
+        scans={scan.code: scan for scan in scans.values()},
+        links=dict(links),
+        notes=_notes(connection, sure),
+        living=frozenset(scans[photo].code for photo, who in named.rows if who in living and photo in scans),
+        people_living=frozenset(people[who] for who in living if who in people),
+        doubtful=len(named.rows) - len(sound),
+        outside=len({who for _, who in sound} - people.keys()),
+    )
+
+
+def _notes(connection: Connection, people: dict[int, str]) -> dict[str, str]:
+    """What to write of the births of these people (code by row id)."""
+    open_ = people.keys() - births.known_in_file(connection, people)
+    found = births.suggested(connection, [people[id_] for id_ in open_])
+    return {code: f"{born(birth)}. {NO_PROOF}" for code, birth in found.items()}
+
+
+class _Named:
+    """Who is named in which photograph: (photograph, person) with the rows that say so, in the order in which it was
+    said. Somebody outside the tree who turned out to be in it counts as the latter."""
+
+    def __init__(self, connection: Connection) -> None:
+        a, r = t.appearance.c, t.region.c
+        query = (
+            select(a.id, a.photograph_id, a.person_id, a.region_id, a.denied, a.role, a.trust)
+            .add_columns(r.left, r.top, r.width, r.height)
+            .outerjoin(t.region, r.id == a.region_id)
+            .where(a.withdrawn == 0, a.person_id.is_not(None))
+            .order_by(a.id)
+        )
+        turned_out = same_as(connection)
+        self.rows: dict[tuple[int, int], list[Any]] = defaultdict(list)
+        self._denied: set[tuple[int, int]] = set()
+        self._on_face: dict[int, set[int]] = defaultdict(set)
+        self._disputed = {id_ for conflict in read_settlement(connection).conflicts for id_ in conflict.statements}
+        for row in connection.execute(query):
+            who = turned_out.get(row.person_id, row.person_id)
+            if row.denied:
+                self._denied.add((row.photograph_id, who))
+                continue
+            self.rows[row.photograph_id, who].append(row)
+            if row.region_id is not None:
+                self._on_face[row.region_id].add(who)
+        self.who = {who for _, who in self.rows}
+
+    def sound(self) -> dict[tuple[int, int], Region | None]:
+        """The names that nobody doubts, with the person's region; their own rather than that of a likeness."""
+        found: dict[tuple[int, int], Region | None] = {}
+        for key, rows in self.rows.items():
+            rows = [] if key in self._denied else [row for row in rows if self._is_sound(row)]
+            if rows:
+                best = min(rows, key=lambda row: (row.role == Role.LIKENESS, row.left is None))
+                found[key] = None if best.left is None else (best.left, best.top, best.width, best.height)
+        return found
+
+    def _is_sound(self, row: Any) -> bool:
+        rivals = row.region_id is not None and len(self._on_face[row.region_id]) > 1
+        return not rivals and row.trust != Trust.WEAK and f"A{row.id}" not in self._disputed
+
+
+def _scans(connection: Connection, photographs: set[int]) -> dict[int, Scan]:
+    """The scan that shows each photograph: its first front, one that is there before one that is missing."""
+    s, p = t.scan.c, t.photograph.c
+    query = (
+        select(s.photograph_id, p.code, p.title, s.path, s.page, s.file_type, s.width, s.height, s.orientation, s.turn)
+        .add_columns(s.side)
+        .join(t.photograph, p.id == s.photograph_id)
+        .order_by(s.side != "recto", s.missing, s.side, s.position, s.id)
+    )
+    found: dict[int, Scan] = {}
+    for id_, code, title, path, page, kind, width, height, orientation, turn, side in rows_of(
+        connection, query, s.photograph_id, photographs
+    ):
+        size = upright_size((width, height), orientation)
+        file = file_path(path, page)
+        found.setdefault(id_, Scan(code, title, file, kind, size, turn, side == "recto", page))
+    return found

@@ -1,0 +1,211 @@
+"""What a newer tree file means for the archive, found out before anything is written: who is who, and who has gone."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Container, Iterable, Iterator
+from dataclasses import dataclass, field, replace
+from functools import cache
+from itertools import chain, count
+
+from sqlalchemy import Connection, or_, select
+
+from kinphoto.archive.catalogue.folding import fold
+from kinphoto.archive.catalogue.identity import same_as
+from kinphoto.archive.tree import doubts as tree_doubts
+from kinphoto.archive.tree import matching
+from kinphoto.archive.tree.doubts import Doubt
+from kinphoto.archive.tree.known import Group, Known
+from kinphoto.archive.tree.matching import Matched
+from kinphoto.archive.tree.relatives import Kin, kin_of
+from kinphoto.gedcom import read
+from kinphoto.reason.model.span import Span
+from kinphoto.store import tables as t
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """Who is who: codes of the file to ids of the archive; all codes of the file; who is in it no longer; what is
+    doubtful about people whom something rests on, and who of them went up in whom (ids)."""
+
+    people: dict[str, int] = field(default_factory=dict)
+    families: dict[str, int] = field(default_factory=dict)
+    codes: frozenset[str] = frozenset()
+    family_codes: frozenset[str] = frozenset()
+    gone: tuple[int, ...] = ()
+    gone_families: tuple[int, ...] = ()
+    doubts: tuple[Doubt, ...] = ()
+    merged: dict[int, int] = field(default_factory=dict)
+
+
+def free(code: str, used: Container[str]) -> str:
+    """The code itself, or with the first number behind it that makes it one nobody has."""
+    return next(each for each in chain([code], (f"{code}-{n}" for n in count(2))) if each not in used)
+
+
+def make_plan(
+    connection: Connection, records: Iterable[tuple[read.Header | read.Person | read.Family, str]], linked: set[int]
+) -> Plan:
+    """Compare who is in a file (its records, each with the code it will go by) with who is in the archive; `linked`
+    are the people whom something rests on."""
+    file = _File()
+    for record, code in records:
+        file.add(record, code)
+    before, groups = _known_people(connection), _known_families(connection)
+
+    @cache
+    def kin_before() -> Kin[int]:
+        return kin_of((group.partners, group.children) for group in groups.values())
+
+    matched = matching.match_people(before, file.people, kin_before, file.kin)
+    _to_heirs(matched.people, before, same_as(connection))
+    families = matching.match_families(groups, file.groups(matched.people))
+    doubts, merged = tree_doubts.doubts(matched, before, file.people, linked, kin_before, file.kin)
+    return Plan(
+        matched.people,
+        families,
+        frozenset(known.code for known in file.people),
+        frozenset(code for code, _, _ in file.families),
+        tuple(sorted(before.keys() - set(matched.people.values()))),
+        tuple(sorted(groups.keys() - set(families.values()))),
+        tuple(_with_names(connection, doubts, matched, before, file.people)),
+        merged,
+    )
+
+
+def _to_heirs(people: dict[str, int], before: Container[int], heirs: dict[int, int]) -> None:
+    """Whoever was said to be one with somebody else, and is found again while that other is not, is that other: a
+    birth that was corrected and is now as it was before."""
+    found = set(people.values())
+    for code, row_id in people.items():
+        heir = heirs.get(row_id)
+        if heir is not None and heir in before and heir not in found:
+            people[code] = heir
+            found.add(heir)
+
+
+def _with_names(
+    connection: Connection, doubts: Iterable[Doubt], matched: Matched, before: dict[int, Known], now: Iterable[Known]
+) -> Iterator[Doubt]:
+    """The doubts, with the names of before of those who were found by little under another."""
+    names, p = {known.code: known.name for known in now}, t.person.c
+    for doubt in doubts:
+        if (
+            doubt.others[:1]
+            and doubt.others[0] in matched.thin
+            and names[doubt.others[0]] != before[doubt.person_id].name
+        ):
+            was = connection.scalar(select(p.name).where(p.id == doubt.person_id))
+            yield replace(doubt, was=was or "")
+        else:
+            yield doubt
+
+
+class _File:
+    """What tells the people and families of a file apart. Families hold pointers; `codes` says who goes by which."""
+
+    def __init__(self) -> None:
+        self.people: list[Known] = []
+        self.codes: dict[str, str] = {}
+        self.families: list[tuple[str, tuple[str, ...], tuple[str, ...]]] = []
+        self._pointers: dict[str, str] = {}  # of families
+        self._partner_of: dict[str, list[str]] = defaultdict(list)
+        self._child_of: dict[str, list[str]] = defaultdict(list)
+
+    def add(self, record: read.Header | read.Person | read.Family, code: str) -> None:
+        """Note one record."""
+        if isinstance(record, read.Person):
+            self.people.append(_known(record, code))
+            self.codes.setdefault(record.code, code)
+            for family in record.families:
+                self._partner_of[family].append(code)
+            for family, _ in record.parents:
+                self._child_of[family].append(code)
+        elif isinstance(record, read.Family):
+            self._pointers[code] = record.code
+            partners = tuple(pointer for pointer, _ in record.partners)
+            self.families.append((code, partners, tuple(child.code for child in record.children)))
+
+    def groups(self, people: dict[str, int]) -> list[Group]:
+        """The families by those of their people who are known already; -1 stands for somebody new."""
+        found = {pointer: people[code] for pointer, code in self.codes.items() if code in people}
+        return [
+            Group(
+                code,
+                frozenset(found.get(pointer, -1) for pointer in partners),
+                frozenset(found[pointer] for pointer in children if pointer in found),
+            )
+            for code, partners, children in self.families
+        ]
+
+    def kin(self) -> Kin[str]:
+        """The relatives of everybody, as either side has them."""
+        if not hasattr(self, "_kin"):
+            self._kin = kin_of(self._members(*family) for family in self.families)
+        return self._kin
+
+    def _members(self, code: str, partners: tuple[str, ...], children: tuple[str, ...]) -> tuple[list[str], list[str]]:
+        pointer = self._pointers[code]
+        return (
+            [*(self.codes[p] for p in partners if p in self.codes), *self._partner_of[pointer]],
+            [*(self.codes[p] for p in children if p in self.codes), *self._child_of[pointer]],
+        )
+
+
+def _known(person: read.Person, code: str) -> Known:
+    names = tuple(dict.fromkeys(fold(name.text) for name in person.names))
+    given = tuple(dict.fromkeys(_given(*name[:3]) for name in person.names))
+    return Known(code, person.uids, names, _when(person, "BIRT"), _when(person, "DEAT"), person.sex, given)
+
+
+def _given(text: str, given: str, surname: str) -> str:
+    """Given names, folded; of a name that is not parted, all words but the last."""
+    return fold(given if given or surname else text.rpartition(" ")[0] or text)
+
+
+def _when(person: read.Person, tag: str) -> Span:
+    return next((e.date.span for e in person.events if e.tag == tag and e.date.span != Span()), Span())
+
+
+def _known_people(connection: Connection) -> dict[int, Known]:
+    """The people of the archive's tree, the gone ones included: they may come back."""
+    e, p, n = t.event.c, t.person.c, t.name.c
+    spans: dict[str, dict[int, Span]] = {"BIRT": {}, "DEAT": {}}
+    dated = select(e.person_id, e.tag, e.first, e.last).where(
+        e.tag.in_(spans), e.person_id.is_not(None), or_(e.first.is_not(None), e.last.is_not(None))
+    )
+    for person_id, tag, first, last in connection.execute(dated.order_by(e.position)):
+        spans[tag].setdefault(person_id, Span(first, last))
+    names: dict[int, list[str]] = defaultdict(list)
+    given_names: dict[int, list[str]] = defaultdict(list)
+    named = select(n.person_id, n.folded, n.text, n.given, n.surname).order_by(n.person_id, n.position)
+    for person_id, folded, *parts in connection.execute(named):
+        names[person_id].append(folded)
+        given_names[person_id].append(_given(*parts))
+    none = Span()
+    return {
+        id_: Known(
+            code,
+            (uid,) if uid else (),
+            tuple(dict.fromkeys(names.get(id_, ()))),
+            spans["BIRT"].get(id_, none),
+            spans["DEAT"].get(id_, none),
+            sex,
+            tuple(dict.fromkeys(given_names.get(id_, ()))),
+        )
+        for id_, code, uid, sex in connection.execute(select(p.id, p.code, p.uid, p.sex).where(p.outside == 0))
+    }
+
+
+def _known_families(connection: Connection) -> dict[int, Group]:
+    partners: dict[int, set[int]] = {}
+    children: dict[int, set[int]] = {}
+    for family_id, person_id in connection.execute(select(t.partner.c.family_id, t.partner.c.person_id)):
+        partners.setdefault(family_id, set()).add(person_id)
+    links = select(t.parent_link.c.family_id, t.parent_link.c.child_id).where(t.parent_link.c.family_id.is_not(None))
+    for family_id, child_id in connection.execute(links):
+        children.setdefault(family_id, set()).add(child_id)
+    return {
+        id_: Group(code, frozenset(partners.get(id_, ())), frozenset(children.get(id_, ())))
+        for id_, code in connection.execute(select(t.family.c.id, t.family.c.code))
+    }

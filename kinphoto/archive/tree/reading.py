@@ -1,0 +1,69 @@
+"""A tree file as an import reads it, as often as it is read: each record with the code it goes by in the archive."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+
+from kinphoto.archive.tree.plan import free
+from kinphoto.gedcom import decode, read
+from kinphoto.gedcom.records import Warnings
+
+Progress = Callable[[int, int], None]
+"""Called with the bytes read so far and the bytes there are to read."""
+Coded = tuple[read.Header | read.Person | read.Family, str]
+"""A record and its code, "" for the header."""
+
+
+class Reading:
+    """The records of a file. A record's code is its pointer, unless somebody outside the tree has that (`taken`) or an
+    earlier record of the file.
+
+    Notes that stand in records of their own are put together with those of the people who point to them, in the first
+    reading as far as they come before; `notes` holds them all once the file was read.
+    """
+
+    def __init__(self, source: decode.Source, taken: set[str], progress: Progress | None, passes: int) -> None:
+        self.source = source
+        self.warnings = Warnings()
+        self.notes: dict[str, str] = {}
+        self._taken = taken
+        self._progress = progress
+        self._behind, self._total = 0, source.size * passes
+
+    def records(self) -> Iterator[Coded]:
+        """All of them, in order. `warnings` are those of the newest reading."""
+        self.warnings = Warnings()
+        people, families = set(self._taken), set[str]()
+        for record in read.read_tree(self.source, self.warnings, self._passed):
+            if isinstance(record, read.Header):
+                yield record, ""
+            elif isinstance(record, read.SharedNote):
+                self.notes.setdefault(record.code, record.text)
+            elif isinstance(record, read.Person):
+                yield self._with_notes(record), self._code(record, people)
+            else:
+                yield record, self._code(record, families)
+
+    def note(self, person: read.Person) -> str:
+        """Everything noted of a person, their own notes first."""
+        shared = (self.notes[code] for code in person.shared if code in self.notes)
+        return "\n".join(note for note in (person.note, *shared) if note)
+
+    def _with_notes(self, person: read.Person) -> read.Person:
+        """A person with the notes they point to, if all of those are known by now."""
+        if not person.shared or not all(code in self.notes for code in person.shared):
+            return person
+        return person._replace(note=self.note(person), shared=())
+
+    def _code(self, record: read.Person | read.Family, used: set[str]) -> str:
+        code = record.code
+        if code in used:
+            code = free(record.code, used)
+            self.warnings(record.line, f"@{record.code}@ is in use already; this record goes by {code}")
+        used.add(code)
+        return code
+
+    def _passed(self, count: int) -> None:
+        self._behind += count
+        if self._progress is not None:
+            self._progress(min(self._behind, self._total), self._total)

@@ -1,0 +1,167 @@
+"""The last step of finding people again: the same id in a file whose ids are stable, with a relative in common.
+
+Somebody whose birth is corrected by decades, or whose name is written anew, fits nobody by name and life any more.
+What is left of them is the id and the family. Neither proves anything by itself: a renumbered tree puts a sibling at
+the next id, and a program may give the id of somebody who was deleted to the next person who is added, who may be a
+sibling too. So this step looks only at files that keep their ids, only at pairs who fit nobody else who is left, and
+something of the name or the life must agree as well. Whatever remains open is asked (`tree_doubts`).
+"""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Collection, Iterable, Mapping
+from typing import TYPE_CHECKING, Any
+
+from rapidfuzz import fuzz
+
+from kinphoto.archive.tree import relatives
+from kinphoto.archive.tree.relatives import Kin
+from kinphoto.phrases import listed
+from kinphoto.reason.model.span import Span, year_of
+
+if TYPE_CHECKING:
+    from kinphoto.archive.tree.known import Known
+
+STABLE = 0.95
+"""The share of the other people found again who must have kept their ids. A judgement of the project."""
+SIMILAR = 60
+"""Of 100: how alike two given names must be that can be one name spelled in two ways (Mary and Marie: 67)."""
+
+
+def stable(found: Mapping[str, int], before: Mapping[int, Known]) -> bool:
+    """Whether those found again kept their ids, nearly all of them."""
+    kept = sum(before[row_id].code == code for code, row_id in found.items())
+    return bool(found) and kept >= STABLE * len(found)
+
+
+def by_same_ids(matching: Any, before: Kin[int], now: Kin[str]) -> dict[str, str]:
+    """Match those left who have the same id and a relative in common, where neither can be anybody else who is left;
+    again and again, as more relatives are found. Returns their codes, with what they were found by.
+
+    `matching` is as in `tree_kin.by_relatives`.
+    """
+    told: dict[str, str] = {}
+    while pairs := _clear_pairs(matching, before, now):
+        for code, row_id, common in pairs:
+            told[code] = _found_by(matching.before[row_id], matching.now[code], common)
+            matching.pair(code, row_id)
+    return told
+
+
+def can_be_one_record(a: Known, b: Known, common: Collection[str]) -> bool:
+    """Whether two records with these relatives in common ("parent", "partner", "child") can be of one person, however
+    far apart their births are.
+
+    Siblings have their parents in common and often an alike name, so of those who share only parents the given name
+    or the birth must be the same, or the given name alike and the lives not apart. Where a partner and a child are in
+    common, either may be another.
+    """
+    if not common or {a.sex, b.sex} == {"M", "F"} or _one_after_the_other(a, b):
+        return False
+    born_the_same = a.born == b.born and a.born.bounded
+    if born_the_same or _given_agree(a, b):
+        return True
+    apart_in_time = apart(a.born, b.born) or apart(a.died, b.died)
+    if given_similar(a, b):
+        return not apart_in_time or ("child" in common and len(common) > 1)
+    return not apart_in_time and len(common) > 1 and any(how != "parent" for how in common)
+
+
+def apart(a: Span, b: Span) -> int:
+    """Days between two spans; 0 where they can overlap or nothing is known."""
+    gap = 0
+    if a.first is not None and b.last is not None:
+        gap = max(gap, a.first - b.last)
+    if b.first is not None and a.last is not None:
+        gap = max(gap, b.first - a.last)
+    return gap
+
+
+def _clear_pairs(matching: Any, before: Kin[int], now: Kin[str]) -> list[tuple[str, int, list[str]]]:
+    """The pairs of the same id who can be one record, and neither of them anybody else who is left."""
+    left_before, left_now = matching.before, matching.now
+    possible = [
+        (code, row_id, common)
+        for code, row_id, common in relatives.in_common(matching, before, now)
+        if can_be_one_record(left_before[row_id], left_now[code], common)
+    ]
+    times: Counter[str | int] = Counter()
+    for code, row_id, _ in possible:
+        times.update((code, row_id))
+    same_id = [
+        pair for pair in possible if left_before[pair[1]].code == pair[0] and times[pair[0]] == times[pair[1]] == 1
+    ]
+    if not same_id:
+        return []
+    here, there = _by_name(left_before), _by_name(left_now)
+    return [
+        (code, row_id, common)
+        for code, row_id, common in same_id
+        if not _namesakes(left_before[row_id], there, left_now, code)
+        and not _namesakes(left_now[code], here, left_before, row_id)
+    ]
+
+
+def _by_name(people: Mapping[Any, Known]) -> dict[str, list[Any]]:
+    found: dict[str, list[Any]] = defaultdict(list)
+    for key, known in people.items():
+        for name in known.names:
+            found[name].append(key)
+    return found
+
+
+def _namesakes(known: Known, by_name: Mapping[str, list[Any]], people: Mapping[Any, Known], but: object) -> bool:
+    """Whether somebody left other than `but` has one of these names, with a life that can be the same."""
+    others = {key for name in known.names if name for key in by_name.get(name, ())} - {but}
+    return any(not apart(known.born, people[o].born) and not apart(known.died, people[o].died) for o in others)
+
+
+def _one_after_the_other(a: Known, b: Known) -> bool:
+    """Whether one was dead before the other was born: a child, and the sister named after it."""
+    if a.died == b.died:
+        return False  # the birth was corrected
+    return any(
+        one.died.last is not None and other.born.first is not None and one.died.last < other.born.first
+        for one, other in ((a, b), (b, a))
+    )
+
+
+def _given_agree(a: Known, b: Known) -> bool:
+    """Whether the given names of one are among those of the other."""
+    return any(one <= other or other <= one for one in _given(a) for other in _given(b))
+
+
+def given_similar(a: Known, b: Known) -> bool:
+    """Whether one given name can be another spelling of the other, or one has none."""
+    words, others = set().union(*_given(a)), set().union(*_given(b))
+    if not words or not others:
+        return True
+    return any(fuzz.ratio(word, other) >= SIMILAR for word in words for other in others)
+
+
+def _given(known: Known) -> list[set[str]]:
+    return [set(given.split()) for given in known.given if given]
+
+
+def _found_by(a: Known, b: Known, common: Iterable[str]) -> str:
+    """What two records were found to be one by, and what is another now."""
+    roles = listed([f"a {how}" for how in dict.fromkeys(sorted(common))])
+    differs = [
+        *(["the name is another"] if a.name != b.name else []),
+        *(["the birth" + _moved(a.born, b.born)] if apart(a.born, b.born) else []),
+        *(["the death" + _moved(a.died, b.died)] if apart(a.died, b.died) else []),
+    ]
+    return f"the same id, with {roles} in common" + (f", though {'; '.join(differs)}" if differs else "")
+
+
+def _moved(before: Span, now: Span) -> str:
+    return f" was {_when(before)} and is {_when(now)} now"
+
+
+def _when(span: Span) -> str:
+    """ "1931", "about 1931", "1931 or later", "1931 or earlier"; only of spans that are not open at both ends."""
+    if span.first is None or span.last is None:
+        return f"{year_of(span.first)} or later" if span.first is not None else f"{year_of(span.last or 1)} or earlier"
+    first, last = year_of(span.first), year_of(span.last)
+    return str(first) if first == last else f"about {(first + last) // 2}"

@@ -1,0 +1,44 @@
+"""Knowing a tree file again: one that is byte for byte what was imported last need not be read.
+
+What an import answered is kept with a stamp: the file's checksum, the program that read it, and the newest change of
+the tree. As long as all three are the same there is nothing to do. It is derived: thrown away, it costs one reading.
+"""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from sqlalchemy import Connection, delete, func, insert, select
+
+from kinphoto.gedcom import decode
+from kinphoto.store import tables as t
+from kinphoto.version import __version__
+
+_KEY = "tree_as_of"
+_TREE = tuple(table.name for table in (t.person, t.name, t.family, t.partner, t.parent_link, t.event, t.tree_file))
+
+
+def recall(connection: Connection, source: decode.Source) -> dict[str, Any] | None:
+    """What the import of this very file answered; None when the file, the program or the tree is another now."""
+    kept = connection.scalar(select(t.setting.c.value).where(t.setting.c.key == _KEY))
+    found = json.loads(kept) if kept else {}
+    if found.get("stamp") != _stamp(connection, source):
+        return None
+    answer: dict[str, Any] = found["answer"]
+    warnings = tuple((line, text) for line, text in answer.pop("warnings"))
+    nothing = dict.fromkeys(("added", "changed", "removed"), 0)
+    return {**answer, **nothing, "warnings": warnings, "listing": None}
+
+
+def note(connection: Connection, source: decode.Source, answer: dict[str, Any]) -> None:
+    """Keep what the import of a file answered."""
+    kept = json.dumps({"stamp": _stamp(connection, source), "answer": answer})
+    connection.execute(delete(t.setting).where(t.setting.c.key == _KEY))
+    connection.execute(insert(t.setting).values(key=_KEY, value=kept))
+
+
+def _stamp(connection: Connection, source: decode.Source) -> str:
+    r = t.change_row.c
+    newest = connection.scalar(select(func.max(r.id)).where(r.table_name.in_(_TREE)))
+    return f"{source.sha256} {__version__} {newest or 0}"

@@ -1,0 +1,116 @@
+"""The phrases every list shows: when a photograph was taken, from when to when somebody lived, and when photographs
+suggest that they were born.
+
+A conclusion is told in years and always called inferred, because no day, month or season may be named that no statement
+supports: the median of a flat year is always July. Only what somebody stated is told as exactly as they stated it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from kinphoto.gedcom.wording import words, year
+from kinphoto.phrases import counted
+from kinphoto.reason.model.findings import BirthEstimate, Estimate
+from kinphoto.reason.model.span import Dated, Shape, year_of
+
+_MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
+           "December")  # fmt: skip
+NO_PROOF = "What photographs suggest is no proof: whoever judged the ages may have known the tree."
+"""What is said once wherever births are told that photographs suggest."""
+
+
+@dataclass(frozen=True, slots=True)
+class Vital:
+    """A date that begins or ends a life, and what it is the date of: born, christened, died or buried."""
+
+    said: str
+    date: Dated
+
+    @property
+    def text(self) -> str:
+        """The date as exactly as it is known; a christening or burial says that it is one."""
+        return words(self.date) if self.said in ("born", "died") else f"{self.said} {words(self.date)}"
+
+
+def when(estimate: Estimate) -> str:
+    """When a photograph was taken: "between 1919 and 1926, about 1924 (inferred)", "12 June 1931" when stated so."""
+    if estimate.likely_from is None or estimate.likely_to is None or estimate.best is None:
+        return f"not dated yet, possible {_possible(year_of(estimate.earliest), year_of(estimate.latest))}"
+    if not estimate.inferred and estimate.edtf:
+        return _stated(estimate.edtf)
+    first, last, best = (year_of(day) for day in (estimate.likely_from, estimate.likely_to, estimate.best))
+    return f"{best} (inferred)" if first == last else f"between {first} and {last}, about {best} (inferred)"
+
+
+def life_years(begin: Vital | None, end: Vital | None) -> str:
+    """A life in years: "about 1890 to 1961", "born 1890", "christened 1890, died 1961"; "" when nothing is known."""
+    if begin and end and (begin.said, end.said) == ("born", "died") and _is_short(begin.date) and _is_short(end.date):
+        return f"{_years(begin.date)} to {_years(end.date)}"
+    return ", ".join(f"{vital.said} {_years(vital.date)}" for vital in (begin, end) if vital)
+
+
+def born(birth: BirthEstimate) -> str:
+    """A birth that photographs suggest: "born about 1891 (between 1886 and 1896, from 4 photographs)"."""
+    first, last, best = (year_of(day) for day in (birth.likely_from, birth.likely_to, birth.best))
+    photographs = counted(birth.photographs, "photograph")
+    if first == last:
+        return f"born about {best} (from {photographs})"
+    return f"born about {best} (between {first} and {last}, from {photographs})"
+
+
+def _possible(first: int, last: int) -> str:
+    return f"in {first}" if first == last else f"from {first} to {last}"
+
+
+def _stated(edtf: str) -> str:
+    """A date as somebody stated it, from its EDTF: a day, month, year, decade or `[a..b]`, perhaps qualified."""
+    bare = edtf.rstrip("?~%")
+    mark = edtf[len(bare) :]
+    perhaps, about = "perhaps " if mark in ("?", "%") else "", "about " if mark in ("~", "%") else ""
+    return f"{perhaps}{about}{_range(bare) if bare.startswith('[') else _value(bare)}"
+
+
+def one_of(edtf: str) -> list[str]:
+    """The dates of which one is right, in EDTF, where equal testimonies contradict each other: `[1931,1935]`."""
+    inside = edtf.strip("[]").split(",") if edtf.startswith("[") else []
+    return [date if ".." not in date else f"[{date}]" for date in inside] if len(inside) > 1 else []
+
+
+def _range(edtf: str) -> str:
+    if each := [_stated(date) for date in one_of(edtf)]:
+        return f"{', '.join(each[:-1])} or {each[-1]}"
+    first, _, last = edtf.strip("[]").partition("..")
+    if not first:
+        return f"before {_value(last)}"
+    if len(first) == len(last) == len("1931-06") and first[:4] == last[:4]:
+        return f"between {_MONTHS[int(first[5:]) - 1]} and {_value(last)}"
+    return f"between {_value(first)} and {_value(last)}" if last else f"after {_value(first)}"
+
+
+def _value(edtf: str) -> str:
+    """`1931-06-12`, `1931-06`, `1931` or `193X` in words."""
+    if edtf.endswith("X"):
+        return f"the {int(edtf[:-1])}0s"
+    year_, *rest = [int(part) for part in edtf.split("-")]
+    month = [_MONTHS[rest[0] - 1]] if rest else []
+    return " ".join([*map(str, rest[1:]), *month, str(year_)])
+
+
+def _years(dated: Dated) -> str:
+    """A date by its years only."""
+    first, last = dated.span.first, dated.span.last
+    if first is None and last is None:
+        return words(dated)
+    perhaps = "perhaps " if dated.doubtful else ""
+    if first is None or last is None:
+        return perhaps + (f"after {year(first)}" if first is not None else f"before {year(last or 0)}")
+    if dated.shape is Shape.ABOUT and dated.centre is not None:
+        return f"{perhaps}about {year(int(dated.centre))}"
+    one, other = year(first), year(last)
+    return perhaps + (one if one == other else f"between {one} and {other}")
+
+
+def _is_short(dated: Dated) -> bool:
+    """Whether its years are one year, so that "A to B" cannot be misread."""
+    return _years(dated).removeprefix("perhaps ").removeprefix("about ").isdecimal()

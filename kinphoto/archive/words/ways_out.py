@@ -1,0 +1,213 @@
+"""The ways out of a conflict in words that can be read aloud: what would be so if a statement were withdrawn.
+
+"It is not Lise Holm in K00042" stands on the key that withdraws that name. Nobody is called wrong: the words are about
+the photograph or the life, and never about who said it.
+"""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from kinphoto.archive.words.sentences import Sentences, age_words, on
+from kinphoto.phrases import counted
+from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model.findings import Conflict
+from kinphoto.reason.model.span import Dated
+
+MOST = 3
+"""Ways out that a reader is told (scripts get all that the reasoner found)."""
+LONGEST = 2
+"""Statements in a way that can be taken in at once; a longer one is told only as the best, or the only other one."""
+QUIET = "This touches who somebody's parents were: look at it alone first."
+NAMED = 3
+"""Things a way names; what goes beyond is counted."""
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One way out: the statements (ids) to withdraw, and what would be so then.
+
+    `is_best`: it is what is set aside for now; none is when nothing tells the best ways apart. `touches_parentage`: it
+    is about who somebody's parents were, which is looked at alone first.
+    """
+
+    statements: tuple[str, ...]
+    words: str
+    is_best: bool
+    touches_parentage: bool
+
+
+def ways(say: Sentences, conflict: Conflict) -> tuple[Way, ...]:
+    """The best way out and some others, the best first."""
+    known = conflict.ways_out or ((conflict.aside,) if conflict.aside else ())
+    short = [way for way in known[1:] if len(way) <= LONGEST] or known[1:2]
+    found = [*known[:1], *short][:MOST]
+    words = [in_words(say, way) for way in found]
+    twice = {text for text, count in Counter(words).items() if count > 1}
+    return tuple(
+        Way(
+            way,
+            f"{text} ({', '.join(way)})" if text in twice else text,
+            at == 0 and not conflict.tie,
+            any(isinstance(say.statements[each], ev.ParentLink) for each in way),
+        )
+        for at, (way, text) in enumerate(zip(found, words, strict=True))
+    )
+
+
+def advice(found: Sequence[Way]) -> str:
+    """The same in one paragraph, with the ids, for a reader who types them."""
+    if not found:
+        return "These cannot all be true."
+    told = [f"{way.words} [{' '.join(way.statements)}]" for way in found]
+    if found[0].is_best:
+        start = f"They cannot all be true. Likeliest: {told[0]}; that is set aside for now."
+    else:
+        start = f"They cannot all be true, and nothing here tells which. Either: {told[0]}."
+    start += "".join(f" Or: {each}." for each in told[1:])
+    return start + (f" {QUIET}" if any(way.touches_parentage for way in found) else "")
+
+
+def without(say: Sentences, statement_id: str) -> str:
+    """What would be so without a statement, as a clause: "it is not Lise Holm in K00042"."""
+    said = say.statements[statement_id]
+    return _NOT[type(said)](say, said)
+
+
+def in_words(say: Sentences, way: Sequence[str]) -> str:
+    """What would be so without all of these statements: "It is not Ada Marsh in K00031, K00003 or 2 other pictures".
+
+    Names of one person, or in one photograph, are told together; at most NAMED things are named, the rest counted.
+    """
+    names, others = _names(say, way), [each for each in way if not _is_name(say.statements[each])]
+    clauses = list(dict.fromkeys((*names, *(without(say, each) for each in others))))
+    told = clauses[:NAMED]
+    if more := len(clauses) - len(told):
+        told.append(f"{counted(more, 'other thing')} would not be so either")
+    return _opening(", and ".join(told))
+
+
+def _names(say: Sentences, way: Sequence[str]) -> Iterator[str]:
+    """The names among these statements as clauses: those of one person together, then those in one photograph."""
+    of_person: dict[str, list[ev.Appearance]] = defaultdict(list)
+    for each in way:
+        said = say.statements[each]
+        if isinstance(said, ev.Appearance) and _is_name(said):
+            of_person[say.name(said.person)].append(said)
+    in_photograph: dict[str, list[str]] = defaultdict(list)
+    for who, seen in of_person.items():
+        photographs = list(dict.fromkeys(one.photograph for one in seen))
+        if len(photographs) > 1:
+            yield f"it is not {who} in {_either(photographs, 'picture')}"
+        else:
+            in_photograph[photographs[0]].append(who)
+    for photograph, people in in_photograph.items():
+        yield f"it is not {_either(people, 'person', 'people')} in {photograph}"
+
+
+def _is_name(said: ev.Statement) -> bool:
+    return isinstance(said, ev.Appearance) and said.role is ev.Role.PRESENT and not said.denied
+
+
+def _either(things: Sequence[str], one: str, many: str = "") -> str:
+    """ "A", "A or B", "A, B or C", "A, B or 3 other pictures"."""
+    if len(things) > NAMED:
+        more = len(things) - (NAMED - 1)
+        things = [*things[: NAMED - 1], counted(more, f"other {one}", f"other {many or one + 's'}")]
+    return f"{', '.join(things[:-1])} or {things[-1]}" if len(things) > 1 else things[0]
+
+
+def _opening(clause: str) -> str:
+    return clause[:1].upper() + clause[1:]
+
+
+def _date(dated: Dated) -> str:
+    """A date behind "not": that it was only perhaps so goes without saying there."""
+    return on(dated).removeprefix("perhaps ")
+
+
+def _appearance(say: Sentences, s: ev.Appearance) -> str:
+    who = say.name(s.person)
+    if s.denied:
+        return f"it is {who} in {s.photograph} after all"
+    return {
+        ev.Role.PRESENT: f"it is not {who} in {s.photograph}",
+        ev.Role.LIKENESS: f"it is not a likeness of {who} in {s.photograph}",
+        ev.Role.LAID_OUT: f"it is not {who} who is laid out in {s.photograph}",
+    }[s.role]
+
+
+def _age(say: Sentences, s: ev.Age) -> str:
+    who, where = say.about(s.id), say.photographs(s.id)
+    return f"{say.name(who[0] if who else None)} was not {age_words(s.low, s.high)} in {where[0]}"
+
+
+def _life_date(say: Sentences, s: ev.LifeDate) -> str:
+    verb = {"birth": "was not born", "christening": "was not christened", "death": "did not die",
+            "burial": "was not buried", "alive": "was not alive"}[s.event]  # fmt: skip
+    return f"{say.name(s.person)} {verb} {_date(s.date)}"
+
+
+def _event_date(say: Sentences, s: ev.EventDate) -> str:
+    return f"{say.event(s.event)} was not {_date(s.date)}"
+
+
+def _parent(say: Sentences, s: ev.ParentLink) -> str:
+    role = {"F": "mother", "M": "father"}.get(s.parent_sex, "parent")
+    return f"{say.name(s.parent)} was not the {role} by birth of {say.name(s.child)}"
+
+
+def _marriage(say: Sentences, s: ev.Marriage) -> str:
+    return f"{' and '.join(say.name(p) for p in s.spouses)} did not marry"
+
+
+def _claim(say: Sentences, s: ev.DateClaim) -> str:
+    when = _date(s.date)
+    return {
+        ev.Claim.TAKEN: f"{s.photograph} was not taken {when}",
+        ev.Claim.RECOLLECTION: f"{s.photograph} was not taken {when}",
+        ev.Claim.INSCRIPTION: f"the inscription of {s.photograph} does not tell when it was taken",
+        ev.Claim.WRITTEN: f"{s.photograph} was not written on or given away {when}",
+        ev.Claim.POSTMARK: f"{s.photograph} was not postmarked {when}",
+        ev.Claim.PRINT_STAMP: f"{s.photograph} was not printed {when}",
+        ev.Claim.IMPRINT: f"the photographer of {s.photograph} worked there at another time",
+    }[s.claim]
+
+
+def _event_claim(say: Sentences, s: ev.EventClaim) -> str:
+    return f"{s.photograph} does not show {say.event(s.event)}"
+
+
+def _made(say: Sentences, s: ev.Made) -> str:
+    entry = say.processes.get(s.name)
+    title = entry.title if entry else s.name
+    return f"{s.photograph} is not {'an' if title[:1].lower() in 'aeiou' else 'a'} {title}"
+
+
+def _relation(say: Sentences, s: ev.Relation) -> str:
+    tie = {
+        ev.Related.BEFORE: "was not taken before",
+        ev.Related.AFTER: "was not taken after",
+        ev.Related.SAME_OCCASION: "was not taken on the same occasion as",
+        ev.Related.COPY_OF: "is not a copy of",
+        ev.Related.SAME_NEGATIVE: "is not from the same negative as",
+        ev.Related.PART_OF: "is not mounted on",
+    }[s.related]
+    return f"{s.photograph} {tie} {s.other}"
+
+
+_NOT: dict[type[ev.Statement], Callable[[Sentences, Any], str]] = {
+    ev.Appearance: _appearance,
+    ev.Age: _age,
+    ev.LifeDate: _life_date,
+    ev.EventDate: _event_date,
+    ev.ParentLink: _parent,
+    ev.Marriage: _marriage,
+    ev.DateClaim: _claim,
+    ev.EventClaim: _event_claim,
+    ev.Made: _made,
+    ev.Relation: _relation,
+}

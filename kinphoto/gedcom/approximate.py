@@ -1,0 +1,37 @@
+"""How wide an approximate date is."""
+
+from __future__ import annotations
+
+from math import hypot, sqrt
+
+from ged4py.date import DateValueTypes
+
+from kinphoto.gedcom.calendars import years_later
+from kinphoto.reason.model.span import DAYS_PER_YEAR, Dated, Shape, Span
+
+WIDENING: dict[DateValueTypes, tuple[int, float]] = {
+    DateValueTypes.ABOUT: (10, 2.5),
+    DateValueTypes.CALCULATED: (5, 1.2),
+    DateValueTypes.ESTIMATED: (25, 6.0),
+    DateValueTypes.INTERPRETED: (10, 2.5),
+}
+"""By how many years each way an approximate date is widened, and its standard deviation in years. Judgements of the
+project (docs/method.md)."""
+_A_YEAR = 366
+
+
+def approximate(first: int, last: int, kind: DateValueTypes = DateValueTypes.ABOUT, text: str = "") -> Dated:
+    """The days `first` to `last` as an approximate date: widened each way, most likely in their middle.
+
+    Of more than a year (about a decade) their own width is added in.
+    """
+    years, spread = WIDENING[kind]
+    if last - first > _A_YEAR:
+        spread = hypot(spread, (last + 1 - first) / DAYS_PER_YEAR / sqrt(12))
+    return Dated(
+        Span(years_later(first, -years), years_later(last, years)),
+        Shape.ABOUT,
+        centre=(first + last) / 2,
+        spread=spread * DAYS_PER_YEAR,
+        words=text,
+    )

@@ -1,0 +1,146 @@
+"""A tree of GEDCOM 5.5.1 as one of GEDCOM 7.0, with nothing of it lost.
+
+What both versions have stays, what 7.0 writes otherwise is written so (`seven_rules`), and whatever 7.0 has no place
+for is kept as an extension: the same line with an underscore before its tag. The specification's own tables of what
+may stand where, and of what kind a value is, decide; they come from the package gedcom7.
+
+The other way round is refused. Phrases, negative assertions, translations, several identifiers: 5.5.1 has no place for
+them, nor extensions that its readers hand on.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from kinphoto.errors import InvalidValueError
+from kinphoto.gedcom import decode, records
+from kinphoto.gedcom.lines import VOID, Line
+from kinphoto.gedcom.records import Record, Warnings
+
+if TYPE_CHECKING:
+    from kinphoto.gedcom.seven_rules import Seven
+
+_LINE = re.compile(r"(\d+) (?:(@[^@]+@) ?)?(\w+)(?: (.*))?", re.S)
+_POINTER = re.compile(r"\s*@([^@#][^@]*)@\s*")
+_BANNED = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ufffe\uffff]")
+
+
+@dataclass(frozen=True, slots=True)
+class Converted:
+    """The tree to go on with, and what the keeper should know of how it was converted."""
+
+    source: decode.Source
+    warnings: tuple[str, ...] = ()
+
+
+def converted(source: decode.Source, seven: bool, was_seven: bool, into: Path) -> Converted:
+    """The tree in the version asked for: as it is, or written to `into` as GEDCOM 7.0.
+
+    Raises InvalidValueError for one of 7.0 that is wanted in 5.5.1.
+    """
+    if seven == was_seven:
+        return Converted(source)
+    if not seven:
+        raise InvalidValueError(
+            "the tree is GEDCOM 7.0, and 5.5.1 has no place for some of what that says",
+            remedy="Write it without --version, or export 5.5.1 from your program and import that.",
+        )
+    from kinphoto.gedcom.seven_rules import Seven  # brings the tables of 7.0 along, which few need
+
+    xrefs, tags = _pointers(source)
+    rules = Seven(xrefs, tags)
+    with into.open("w", encoding="utf-8", newline="\n") as out:
+        for line in _whole(_records(source), rules):
+            out.writelines(lines_of(line))
+    return Converted(decode.examine(into), _told(rules.extensions))
+
+
+def _whole(found: Iterator[Line], rules: Seven) -> Iterator[Line]:
+    """All records in 7.0, with a header and an end even if the file has none."""
+    first = next(found, Line("HEAD"))
+    if first.tag == "HEAD":
+        yield rules.header(first)
+    else:
+        yield from (rules.header(Line("HEAD")), rules.record(first))
+    yield from (rules.record(record) for record in found if record.tag != "TRLR")
+    yield from rules.end()
+
+
+def _told(extensions: Counter[str]) -> tuple[str, ...]:
+    if not extensions:
+        return ()
+    tags = ", ".join(f"{tag} ({count})" for tag, count in sorted(extensions.items()))
+    return (f"written as GEDCOM 7.0; what that has no place for is kept under tags with an underscore: {tags}.",)
+
+
+def _records(source: decode.Source) -> Iterator[Line]:
+    warn = Warnings(most=0)
+    for record in records.split(decode.blocks(source, warn), warn):
+        found = _tree(record, warn)
+        if found is not None:
+            yield found
+
+
+def _tree(record: Record, warn: Warnings) -> Line | None:
+    """A record's lines as what hangs below what."""
+    stack: list[Line] = []
+    for text in records.tidied(record, warn)[0]:
+        found = _LINE.fullmatch(text.removesuffix("\n"))
+        if found is None:
+            continue
+        level, value = int(found[1]), found[4] or ""
+        if not value.isprintable():
+            value = _BANNED.sub("", value)
+        if found[3] in ("CONT", "CONC"):
+            if 0 < level <= len(stack):
+                stack[level - 1].go_on(("\n" if found[3] == "CONT" else "") + value)
+            continue
+        pointer = _POINTER.fullmatch(value) if "@" in value else None
+        line = Line(
+            found[3].upper(), "" if pointer else value, f"@{pointer[1].strip()}@" if pointer else "", found[2] or ""
+        )
+        del stack[level:]
+        if stack:
+            stack[-1].below.append(line)
+        stack.append(line)
+    return stack[0] if stack else None
+
+
+def _pointers(source: decode.Source) -> tuple[dict[str, str], dict[str, str]]:
+    """For each pointer of the file the one in the letters of 7.0, and the tag of its record."""
+    new: dict[str, str] = {}
+    tags: dict[str, str] = {}
+    used = {VOID}
+    warn = Warnings(most=0)
+    for record in records.split(decode.blocks(source, warn), warn):
+        pointer = f"@{record.pointer.strip('@').strip()}@"
+        if not record.pointer or pointer in new:
+            continue
+        plain = re.sub(r"[^A-Z0-9_]", "_", pointer.strip("@").upper())
+        name, number = f"@{plain}@", 2
+        while name in used:
+            name, number = f"@{plain}_{number}@", number + 1
+        used.add(name)
+        new[pointer], tags[pointer] = name, record.tag
+    return new, tags
+
+
+def lines_of(line: Line, level: int = 0) -> Iterator[str]:
+    """A structure and what hangs below it as lines of GEDCOM 7.0, each with its line feed."""
+    xref = f"{line.xref} " if line.xref else ""
+    first, *more = line.value.split("\n")
+    value = line.leads or _escaped(first)
+    yield f"{level} {xref}{line.tag}{' ' if value else ''}{value}\n"
+    for text in more:
+        yield f"{level + 1} CONT{' ' if text else ''}{_escaped(text)}\n"
+    for each in line.below:
+        yield from lines_of(each, level + 1)
+
+
+def _escaped(text: str) -> str:
+    return f"@{text}" if text.startswith("@") else text

@@ -1,0 +1,222 @@
+"""What somebody wrote as a date, read as a span of days and a shape of likelihood; and back into plain words.
+
+Trees write GEDCOM dates, spreadsheets and people also EDTF and everyday English. All end as `Dated`. Reading is
+cached by the text, since a tree repeats its dates.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from datetime import date
+from functools import lru_cache
+from typing import Any, NamedTuple
+
+from ged4py.calendar import CalendarDate
+from ged4py.date import DateValue, DateValueTypes
+
+from kinphoto.errors import InvalidValueError
+from kinphoto.gedcom import edtf, on_photographs, spelling
+from kinphoto.gedcom.approximate import WIDENING, approximate
+from kinphoto.gedcom.calendars import days_of, year_month_day
+from kinphoto.gedcom.wording import words
+from kinphoto.reason.model.span import Dated, Shape, Span
+
+__all__ = ["Reading", "parse_date", "read_gedcom", "words"]
+
+_PERHAPS = re.compile(r"^(?:PERHAPS|PROBABLY|MAYBE|POSSIBLY|PRESUMABLY)\b ?|\s*\(\?\)$|[ ?]+$")
+_WRAPPED = re.compile(r"\[([^\[\].,]*|[^\[\]]*[A-Z][^\[\]]*)\]|\(([^()]*)\)")
+_PLAIN_DAY = re.compile(r"(\d{1,2}) ([A-Z]{3}) (\d{4})")
+_MONTHS = {name: number for number, name in enumerate(spelling.MONTHS, 1)}
+_REMEDY = on_photographs.REMEDY
+
+
+class Reading(NamedTuple):
+    """A date as read, and what its reader should be told ("" when all is well)."""
+
+    dated: Dated
+    warning: str = ""
+
+
+class _NoSuchDateError(Exception):
+    """A day, month or year that is in no calendar. Never leaves this module."""
+
+
+class _BackwardsError(Exception):
+    """A range whose second date comes before its first. `turned` is what it says the other way round."""
+
+    def __init__(self, turned: Dated) -> None:
+        super().__init__(turned)
+        self.turned = turned
+
+
+@lru_cache(maxsize=1 << 14)
+def read_gedcom(text: str) -> Reading:
+    """Read the value of a GEDCOM DATE line (5.5.1 or 7.0).
+
+    What cannot be read is kept as words with an open span; `warning` then says why. A phrase in brackets is no
+    fault and has no warning.
+    """
+    dated = _plain_day(text)
+    if dated is not None:
+        return Reading(dated)
+    value = spelling.standard(text)
+    try:
+        dated = _read(value, text)
+        if dated is not None:
+            return Reading(dated)
+        dated = _read_human(value, text) or _read_human(spelling.two_days(value), text) or _read_edtf_inside(text)
+    except _NoSuchDateError as problem:
+        return Reading(_phrase(text), f'there is no such date as "{problem}"; kept as words')
+    except _BackwardsError as problem:
+        return Reading(problem.turned, f'"{text}" ends before it begins; read the other way round')
+    if dated is not None:
+        return Reading(dated, f'"{text}" is not how GEDCOM writes dates; read as {words(dated)}')
+    if not value or (value.startswith("(") and value.endswith(")")):
+        return Reading(_phrase(text))
+    return Reading(_phrase(text), f'the date "{text}" cannot be read; kept as words')
+
+
+@lru_cache(maxsize=1 << 13)
+def parse_date(text: str, shown: str | None = None) -> Dated:
+    """Read a date that a person gave: GEDCOM, EDTF, or everyday English such as "about 1900".
+
+    `shown` are the words as they were given, if `text` is not. Raises InvalidValueError when it is none of them, is a
+    bare phrase, or names a day that never was.
+    """
+    shown = text if shown is None else shown
+    wrapped = _WRAPPED.fullmatch(text.strip().upper())
+    value = spelling.standard(next(part for part in wrapped.groups() if part is not None) if wrapped else text)
+    backwards = InvalidValueError(f'the date "{shown}" ends before it begins', remedy="Put the earlier date first.")
+    try:
+        dated = _read(value, text) or _read_plain_iso(value, text) or _read_edtf(text) or _read_human(value, text)
+    except _NoSuchDateError as problem:
+        raise InvalidValueError(f'there is no such date as "{problem}"', remedy=_REMEDY) from problem
+    except _BackwardsError as problem:
+        raise backwards from problem
+    if dated is None:
+        what = f'the date "{shown}" cannot be understood' if value else "the date is empty"
+        raise InvalidValueError(what, remedy=_REMEDY)
+    if dated.span.empty:
+        raise backwards
+    return dated
+
+
+def parse_photograph_date(text: str, today: date) -> Dated:
+    """Read a date that a person gave of a photograph, in any of these ways or as people say it: "the thirties".
+
+    Raises InvalidValueError when it is none, can be read in two ways, or is wholly before photography or after `today`;
+    each with what was probably meant.
+    """
+    dated = parse_date(on_photographs.in_full(text, today), text)
+    first, last = dated.span.first, dated.span.last
+    if dated.shape is Shape.ABOUT and dated.centre is not None:
+        first = last = int(dated.centre)
+    if first is not None and first > today.toordinal():
+        raise _impossible(text, first, "that is still to come", today)
+    if last is not None and last < date(on_photographs.FIRST_YEAR, 1, 1).toordinal():
+        raise _impossible(text, last, f"there are no photographs from before {on_photographs.FIRST_YEAR}", today)
+    return replace(dated, words=text)
+
+
+def _impossible(text: str, day: int, why: str, today: date) -> InvalidValueError:
+    meant = on_photographs.meant_instead(year_month_day(day)[0], today)
+    return InvalidValueError(f'"{text}" cannot be: {why}', remedy=f"Was {meant} meant?" if meant else _REMEDY)
+
+
+def _plain_day(text: str) -> Dated | None:
+    """A day such as 2 MAY 1917, of which a tree has more than of anything else, without asking the whole grammar."""
+    found = _PLAIN_DAY.fullmatch(text)
+    month = _MONTHS.get(found[2]) if found else None
+    if found is None or month is None:
+        return None
+    try:
+        exact = date(int(found[3]), month, int(found[1])).toordinal()
+    except ValueError:
+        return None
+    return Dated(Span(exact, exact), words=text)
+
+
+def _phrase(text: str) -> Dated:
+    return Dated(Span(), words=text)
+
+
+def _read(value: str, text: str) -> Dated | None:
+    """A date value of GEDCOM 5.5.1 in capitals; None when it is something else."""
+    if "/" in value:  # a dual year has become a year by now
+        return None
+    try:
+        parsed: Any = DateValue.parse(value)
+    except ValueError:  # a calendar that nobody knows
+        return None
+    kind = parsed.kind
+    if kind is DateValueTypes.PHRASE or not all(_month_is_known(date) for date in parsed.key()):
+        return None
+    if kind in (DateValueTypes.RANGE, DateValueTypes.PERIOD):
+        return _range(_days(parsed.date1), _days(parsed.date2), text)
+    first, last = _days(parsed.date)
+    if kind in WIDENING:
+        return approximate(first, last, kind, text)
+    if kind in (DateValueTypes.BEFORE, DateValueTypes.TO):
+        return Dated(Span(None, last), Shape.BEFORE, words=text)
+    if kind in (DateValueTypes.AFTER, DateValueTypes.FROM):
+        return Dated(Span(first, None), Shape.AFTER, words=text)
+    return Dated(Span(first, last), words=text)
+
+
+def _month_is_known(written: CalendarDate) -> bool:
+    return written.month is None or written.month_num is not None
+
+
+def _range(one: tuple[int, int], other: tuple[int, int], text: str) -> Dated:
+    """First day of `one` to last day of `other`. Raises _BackwardsError."""
+    span = Span(one[0], other[1])
+    if span.empty:
+        raise _BackwardsError(Dated(Span(other[0], one[1]), words=text))
+    return Dated(span, words=text)
+
+
+def _days(written: CalendarDate) -> tuple[int, int]:
+    """First to last day of one written date. Raises _NoSuchDateError."""
+    year = 1 - written.year if written.bc else written.year
+    days = days_of(written.calendar, year, written.month_num, written.day) if written.year else None
+    if days is None:
+        raise _NoSuchDateError(written.original)
+    return days
+
+
+def _read_human(value: str, text: str) -> Dated | None:
+    """What people write instead of GEDCOM, a question mark at the end or "perhaps" before it included."""
+    sure = _PERHAPS.sub("", _PERHAPS.sub("", value))
+    plain = spelling.human(sure)
+    dated = _read(plain, text) or (_about(plain[4:], text) if plain.startswith("ABT ") else None)
+    return dated if dated is None or sure == value else replace(dated, doubtful=True)
+
+
+def _about(rest: str, text: str) -> Dated | None:
+    """ "About" more than GEDCOM has a word for: a decade, a range, a season."""
+    inner = _read(spelling.human(rest), text)
+    if inner is None or inner.shape is not Shape.FLAT or inner.span.first is None or inner.span.last is None:
+        return inner
+    return approximate(inner.span.first, inner.span.last, text=text)
+
+
+def _read_plain_iso(value: str, text: str) -> Dated | None:
+    """A whole ISO day, as spreadsheets are full of them: not worth starting a grammar for."""
+    if len(value) != 10 or not value.replace("-", "").isdigit():
+        return None
+    return _read(spelling.human(value), text)
+
+
+def _read_edtf_inside(text: str) -> Dated | None:
+    """EDTF in a tree file; what tells nothing, or ends before it begins, is no date there."""
+    try:
+        dated = _read_edtf(text)
+    except InvalidValueError:
+        return None
+    return None if dated is None or dated.span.empty else dated
+
+
+def _read_edtf(text: str) -> Dated | None:
+    """EDTF, whose grammar is slow to load and rarely needed."""
+    return edtf.read(text) if edtf.looks_like(text) else None

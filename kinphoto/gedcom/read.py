@@ -1,0 +1,364 @@
+"""From a tree file to its people and families, as plain values, one record at a time.
+
+What the records say is taken out here, for GEDCOM 5.5 to 7.0 alike, and for what programs commonly write beside the
+standards. Pointers come without their @. The values are named tuples,
+not data classes, because a tree has a million of them and they are made three times as fast.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from operator import itemgetter
+from typing import NamedTuple
+
+from kinphoto.gedcom import decode, names, parse, records, tags
+from kinphoto.gedcom.dates import read_gedcom
+from kinphoto.gedcom.names import Name
+from kinphoto.gedcom.parse import Item
+from kinphoto.gedcom.records import Record, Warnings
+from kinphoto.reason.model.span import Dated, Span
+
+_SEXES = {"M": "M", "F": "F", "X": "X", "U": "U", "N": "U", "": "U"}
+_SEXES_IN_WORDS = {"MALE": "M", "FEMALE": "F", "W": "F"}
+_PEDIGREES = {
+    "birth": "birth", "natural": "birth", "adopted": "adopted", "foster": "foster", "sealing": "sealing",
+    "step": "step", "stepchild": "step", "guardian": "foster", "adoption": "adopted", "adoptive": "adopted",
+}  # fmt: skip
+_NO_DATE = Dated(Span())
+
+
+class Header(NamedTuple):
+    """The file's version of GEDCOM, "" when it does not say."""
+
+    version: str
+
+
+class Event(NamedTuple):
+    """An event or a dated fact. `kind` are the words of its TYPE line, or its own; `quality` is QUAY, 0 to 3."""
+
+    tag: str
+    kind: str
+    date: Dated
+    place: str
+    quality: int | None
+    line: int
+
+
+class Person(NamedTuple):
+    """A person; `parents` holds (family, pedigree), `families` those in which they are a partner.
+
+    `shared` are pointers to notes that stand in records of their own. `uid` is the best of `uids`, all that tells them
+    apart beyond this file. `adopted_by` holds (family, HUSB or WIFE) where one partner of it alone adopted them.
+    """
+
+    code: str
+    line: int
+    sex: str
+    names: tuple[Name, ...]
+    events: tuple[Event, ...]
+    parents: tuple[tuple[str, str], ...]
+    families: tuple[str, ...]
+    uid: str
+    living: int | None
+    note: str
+    shared: tuple[str, ...] = ()
+    uids: tuple[str, ...] = ()
+    adopted_by: tuple[tuple[str, str], ...] = ()
+
+
+class SharedNote(NamedTuple):
+    """A note that people point to."""
+
+    code: str
+    text: str
+
+
+class Child(NamedTuple):
+    """A child of a family, with its pedigree towards each partner where the family's record says ("" otherwise)."""
+
+    code: str
+    to_father: str = ""
+    to_mother: str = ""
+
+
+class Family(NamedTuple):
+    """A family; partners are (pointer, HUSB or WIFE) in the order of the file."""
+
+    code: str
+    line: int
+    partners: tuple[tuple[str, str], ...]
+    children: tuple[Child, ...]
+    events: tuple[Event, ...]
+
+
+def read_tree(
+    source: decode.Source, warn: Warnings, passed: Callable[[int], None] | None = None
+) -> Iterator[Header | Person | Family | SharedNote]:
+    """Everything a file says, in its order, after its Header. Constant memory.
+
+    What is odd about the file as a whole is told of line 0. `passed` is called with the count of bytes of text behind
+    us, for a progress bar.
+    """
+    reader = _Reader(warn)
+    tag, line, ended = "", 0, False
+    for record in records.split(_counted(decode.blocks(source, warn), passed), warn):
+        if not line and record.tag != "HEAD":
+            warn(0, "the file does not begin with HEAD: its beginning may be missing; what is there is read")
+        tag, line = record.tag, record.line
+        if ended:
+            warn.once(line, "there is more behind TRLR, the end of the file; read all the same")
+        ended = ended or tag == "TRLR"
+        if tag == "INDI" or tag == "FAM":
+            if record.pointer:
+                yield reader.person(record) if tag == "INDI" else reader.family(record)
+            else:
+                warn(line, f"this {tag} record has no pointer; left out")
+        elif tag == "HEAD":
+            yield reader.header(record)
+        elif tag in tags.SHARED_NOTES and record.pointer:
+            yield reader.shared_note(record)
+        elif not tag:
+            warn(line, "this record cannot be read; left out")
+        elif tag not in tags.OTHER_RECORDS:
+            warn.once(line, f"records called {tag} say nothing that is used here; left out")
+    if not ended:
+        warn(
+            0,
+            f"the file ends early, without TRLR, in the record of line {line}: it may have been cut off. What is there "
+            "was read; export the tree again if you can",
+        )
+
+
+def _counted(blocks: Iterator[bytes], passed: Callable[[int], None] | None) -> Iterator[bytes]:
+    for block in blocks:
+        yield block
+        if passed is not None:
+            passed(len(block))
+
+
+class _Reader:
+    """Takes records apart. It remembers the version, which decides how @ is written."""
+
+    def __init__(self, warn: Warnings) -> None:
+        self.warn = warn
+        self.seven = False
+
+    def header(self, record: Record) -> Header:
+        """The version of GEDCOM."""
+        version = ""
+        for item in parse.items(record, self.warn):
+            if item.tag == "GEDC":
+                version = item.said("VERS")
+        self.seven = version.startswith("7")
+        return Header(version)
+
+    def person(self, record: Record) -> Person:
+        """An INDI record."""
+        called: list[Name] = []
+        events: list[Event] = []
+        parents: dict[str, str] = {}
+        adopted_by: list[tuple[str, str]] = []
+        families: list[str] = []
+        uids: list[tuple[int, str]] = []
+        notes: list[str] = []
+        shared: list[str] = []
+        sex, flag = "U", None
+        for item in parse.items(record, self.warn):
+            tag = item.tag
+            if tag in tags.PERSON_EVENTS or (tag[0] == "_" and item.has("DATE")):
+                if item.value == "N" and not item.has("DATE"):  # it has not happened
+                    flag = 1 if tag == "DEAT" else flag
+                    continue
+                events += self._events(item)
+                if tag == "ADOP" or tag == "BIRT":
+                    _of_birth(item, tag, parents, adopted_by)
+            elif tag == "NAME":
+                called += names.read(item, self._text)
+            elif tag == "SEX":
+                sex = self._sex(item)
+            elif tag == "FAMC":
+                _child_of(item, parents)
+            elif tag == "FAMS":
+                families.append(_code(item.value))
+            elif tag in tags.SHARED_NOTES:
+                self._note(item, notes, shared)
+            elif tag in tags.IDENTIFIERS:
+                uids.append((tags.IDENTIFIERS.index(tag), _uid(item, tag)))
+            elif tag in tags.LIVING:
+                flag = _living(item.value, flag)
+            elif tag == "NO":
+                flag = 1 if item.value.strip() == "DEAT" and not item.has("DATE") else flag
+            elif tag in names.ALONE and "@" not in item.value:
+                called += [n for n in (names.plain(self._text(item.value), names.ALONE[tag]),) if n.text]
+            elif tag not in tags.OTHER_LINES:
+                self._unused(item)
+        known = [uid for _, uid in sorted(uids, key=itemgetter(0)) if uid]
+        return Person(
+            code=_code(record.pointer),
+            line=record.line,
+            sex=sex,
+            names=tuple(called),
+            events=tuple(events),
+            parents=tuple(parents.items()),
+            families=tuple(families),
+            uid=known[0] if known else "",
+            living=0 if any(e.tag in tags.DEATH for e in events) else flag,
+            note="\n".join(note for note in notes if note),
+            shared=tuple(shared),
+            uids=tuple(dict.fromkeys(known)),
+            adopted_by=tuple(adopted_by),
+        )
+
+    def family(self, record: Record) -> Family:
+        """A FAM record."""
+        partners: list[tuple[str, str]] = []
+        children: list[Child] = []
+        events: list[Event] = []
+        for item in parse.items(record, self.warn):
+            tag = item.tag
+            if tag in tags.FAMILY_EVENTS or (tag[0] == "_" and item.has("DATE")):
+                if item.value != "N" or item.has("DATE"):
+                    events += self._events(item)
+            elif tag == "HUSB" or tag == "WIFE":
+                code = _code(item.value)
+                if code and code != "VOID":
+                    partners.append((code, tag))
+            elif tag == "CHIL":
+                child = _child(item)
+                if child.code and child.code != "VOID":
+                    children.append(child)
+            elif tag not in tags.OTHER_LINES:
+                self._unused(item)
+        return Family(_code(record.pointer), record.line, tuple(partners), tuple(children), tuple(events))
+
+    def shared_note(self, record: Record) -> SharedNote:
+        """A NOTE or SNOTE record."""
+        words = parse.words(record, self.warn)
+        return SharedNote(_code(record.pointer), "" if words.startswith(tags.OUR_NOTE) else self._text(words))
+
+    def _events(self, item: Item) -> list[Event]:
+        """An event; once for each of its dates where it has several, the first of which is the preferred one."""
+        dates: list[Dated] = []
+        place, kind, quality = "", self._text(item.value), None
+        for below in item.below:
+            what, value = below.tag, below.value
+            if what == "DATE":
+                if dates:
+                    self.warn(
+                        below.line, f"{item.tag} has another date already, which counts; this one is kept beside it"
+                    )
+                dates.append(self._date(below))
+            elif what == "PLAC":
+                place = self._text(value)
+            elif what == "TYPE":
+                kind = self._text(value)
+            elif what == "SOUR" and quality is None:
+                quality = _quality(below)
+        kind = "" if kind == "Y" else kind
+        return [Event(item.tag, kind, date, place, quality, item.line) for date in dates or (_NO_DATE,)]
+
+    def _date(self, item: Item) -> Dated:
+        text = item.value.strip()
+        reading = read_gedcom(text)
+        if reading.warning:
+            self.warn(item.line, reading.warning)
+        phrase = item.said("PHRASE") if item.below else ""
+        if not phrase:
+            return reading.dated
+        return replace(reading.dated, words=f"{text} ({phrase})" if text else f"({phrase})")
+
+    def _unused(self, item: Item) -> None:
+        self.warn.once(item.line, f"lines called {item.tag} say nothing that is used here; left out")
+
+    def _sex(self, item: Item) -> str:
+        value = item.value.strip().upper()
+        if value in _SEXES:
+            return _SEXES[value]
+        found = _SEXES_IN_WORDS.get(value, "U")
+        self.warn(
+            item.line, f'the sex "{value}" is not one GEDCOM knows; read as {"unknown" if found == "U" else found}'
+        )
+        return found
+
+    def _note(self, item: Item, notes: list[str], shared: list[str]) -> None:
+        """The words of a note, or its pointer to a shared one; none of a note that we wrote ourselves."""
+        value = item.text
+        if value[:1] == "@" and value.rstrip()[-1:] == "@" and value[:2] != "@@":
+            shared.append(_code(value))
+        else:
+            notes.append("" if value.startswith(tags.OUR_NOTE) else self._text(value))
+
+    def _text(self, value: str) -> str:
+        """A value as meant: 5.5.1 doubles every @, 7.0 only one that comes first."""
+        if "@" not in value:
+            return value.strip()
+        if not self.seven:
+            return value.replace("@@", "@").strip()
+        return value.removeprefix("@").strip() if value.startswith("@@") else value.strip()
+
+
+def _code(pointer: str) -> str:
+    return pointer.strip().strip("@").strip()
+
+
+def _of_birth(item: Item, tag: str, parents: dict[str, str], adopted_by: list[tuple[str, str]]) -> None:
+    """Below ADOP and BIRT the file may say of which family, and which of its partners adopted."""
+    for below in item.below:
+        if below.tag == "FAMC" and (code := _code(below.value)) and code != "VOID":
+            who = below.said("ADOP").upper() if tag == "ADOP" else ""
+            if who in ("HUSB", "WIFE"):
+                adopted_by.append((code, who))
+                parents.setdefault(code, "birth")
+            else:
+                parents[code] = "adopted" if tag == "ADOP" else "birth"
+
+
+def _child_of(item: Item, parents: dict[str, str]) -> None:
+    """FAMC with its PEDI; what ADOP said stands."""
+    code = _code(item.value)
+    said = ""
+    for below in item.below:
+        if below.tag == "PEDI":
+            said = _pedigree(below)
+    if code and code != "VOID" and (said or code not in parents):
+        parents[code] = said or "birth"
+
+
+def _pedigree(item: Item) -> str:
+    """A PEDI value of either version; OTHER is what its PHRASE says."""
+    value = item.value.strip().lower()
+    if value == "other":
+        phrase = item.said("PHRASE").lower()
+        value = "step" if "step" in phrase else "foster" if "foster" in phrase else "unknown"
+    return _PEDIGREES.get(value, "unknown")
+
+
+def _child(item: Item) -> Child:
+    """CHIL, below which some programs give the pedigree towards each parent."""
+    said = {below.tag: _pedigree(below) for below in item.below}
+    return Child(_code(item.value), said.get("_FREL", ""), said.get("_MREL", ""))
+
+
+def _quality(item: Item) -> int | None:
+    for below in item.below:
+        if below.tag == "QUAY" and below.value.strip() in ("0", "1", "2", "3"):
+            return int(below.value)
+    return None
+
+
+def _uid(item: Item, tag: str) -> str:
+    """An identifier that can be compared: a UUID without its dashes and check sum, others with their tag and type."""
+    value: str = item.value.strip()
+    if tag in ("UID", "_UID"):
+        bare = value.replace("-", "").strip("{}").upper()
+        return bare[:32] if len(bare) in (32, 36) else value
+    return f"{tag} {value} {item.said('TYPE')}".strip() if value else ""
+
+
+def _living(value: str, before: int | None) -> int | None:
+    """A flag that somebody lives; a restriction for privacy is taken for one."""
+    words = {word.strip() for word in value.upper().split(",")}
+    if words & {"Y", "YES", "TRUE", "1", "PRIVACY", "CONFIDENTIAL"}:
+        return 1
+    return 0 if words & {"N", "NO", "FALSE", "0"} else before

@@ -1,0 +1,104 @@
+"""A date in plain English for a family member."""
+
+from __future__ import annotations
+
+from math import hypot, sqrt
+
+from kinphoto.gedcom.calendars import month_length, year_month_day, years_later
+from kinphoto.reason.model.span import DAYS_PER_YEAR, Dated, Shape
+
+_WIDENED = ((1.2, 5, "{} (calculated)"), (2.5, 10, "about {}"), (6.0, 25, "about {} (estimated)"))
+"""Standard deviation in years, years of widening each way, and how such a date is said."""
+
+
+def words(dated: Dated) -> str:
+    """The date in plain English; a date without days is its own words, or "no date"."""
+    said = _said(dated.as_stated)
+    return f"perhaps {said}" if dated.doubtful else said
+
+
+def _said(dated: Dated) -> str:
+    first, last = dated.span.first, dated.span.last
+    if first is None:
+        return _own_words(dated) if last is None else f"before {_end(last)}"
+    if last is None:
+        return f"after {_start(first)}"
+    if dated.shape is Shape.ABOUT and dated.centre is not None:
+        return _about(dated, first, last)
+    return _within(first, last)
+
+
+def _own_words(dated: Dated) -> str:
+    return dated.words.strip().removeprefix("(").removesuffix(")") or "no date"
+
+
+def _about(dated: Dated, first: int, last: int) -> str:
+    deviation = (dated.spread or 0.0) / DAYS_PER_YEAR
+    length = (last - first) / DAYS_PER_YEAR
+    _, years, form = min(_WIDENED, key=lambda w: abs(hypot(w[0], _own(length - 2 * w[1])) - deviation))
+    first, last = years_later(first, years), years_later(last, -years)
+    if last - first < 3:  # a day; 29 February may have moved
+        first = last = int(dated.centre or first)
+    said = _within(first, last)
+    return f"roughly {said}" if said.startswith("between") else form.format(said)
+
+
+def _own(years: float) -> float:
+    """The standard deviation that a span of more than a year adds to an approximate date."""
+    return years / sqrt(12) if years > 1.01 else 0.0
+
+
+def _within(first: int, last: int) -> str:
+    """A day, month, year or decade as such, anything else as a range."""
+    if first == last:
+        return day(first)
+    (y1, m1, d1), (y2, m2, d2) = year_month_day(first), year_month_day(last)
+    whole_months = d1 == 1 and d2 == month_length(y2, m2)
+    if whole_months and (m1, m2) == (1, 12):
+        if y1 == y2:
+            return _year(y1)
+        if y1 > 0 and y1 % 10 == 0 and y2 == y1 + 9:
+            return f"the {y1}s"
+    if whole_months and (y1, m1) == (y2, m2):
+        return f"{_month(m1)} {_year(y1)}"
+    if whole_months and y1 == y2:
+        return f"between {_month(m1)} and {_month(m2)} {_year(y1)}"
+    if (y1, m1) == (y2, m2):
+        return f"between {day(first)} and {day(last)}"
+    return f"between {_start(first)} and {_end(last)}"
+
+
+def day(ordinal: int) -> str:
+    """One day: "2 May 1917"."""
+    year, month, of_month = year_month_day(ordinal)
+    return f"{of_month} {_month(month)} {_year(year)}"
+
+
+def year(ordinal: int) -> str:
+    """The year a day falls in: "1917", "44 B.C."."""
+    return _year(year_month_day(ordinal)[0])
+
+
+def _start(first: int) -> str:
+    """The first day of a year is called by its year, the first of a month by its month."""
+    year, month, of_month = year_month_day(first)
+    if (month, of_month) == (1, 1):
+        return _year(year)
+    return f"{_month(month)} {_year(year)}" if of_month == 1 else day(first)
+
+
+def _end(last: int) -> str:
+    """The last day of a year is called by its year, the last of a month by its month."""
+    year, month, of_month = year_month_day(last)
+    if (month, of_month) == (12, 31):
+        return _year(year)
+    return f"{_month(month)} {_year(year)}" if of_month == month_length(year, month) else day(last)
+
+
+def _month(number: int) -> str:
+    return ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
+            "November", "December")[number - 1]  # fmt: skip
+
+
+def _year(year: int) -> str:
+    return str(year) if year > 0 else f"{1 - year} B.C."

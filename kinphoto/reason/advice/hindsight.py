@@ -1,0 +1,293 @@
+"""How good the estimates are, where the date is known: it is hidden, estimated from everything else, and compared.
+
+**What is hidden.** Of a photograph whose date is known, all dated statements and events of everything that shares its
+exposure (copies, prints from the same negative, the same occasion); a photographer's mark stays, for it tells years of
+work and no date. The rest is concluded anew without them: conflicts, births, and what is known of informants.
+
+**Leave-one-out.** Up to `LOTS` dates are hidden one at a time. Of more, those in one lot are hidden together, put apart
+where one bears on the other directly (a relation, or somebody in both whose birth is vague), so that the whole costs
+`LOTS` looks at the archive however many dates are known. What was learned of informants misses a lot's share then,
+which makes the estimates a little less sure than they are, never surer.
+
+**Compared.** A known date is a span of a year at most, in which every day is as likely. The likely range is *right* to
+the share of that span that it holds; the best date is off by its distance to the middle of the span. For a judged age
+
+    difference on the scale = (g(low) + g(after high)) / 2 - g(true age),      difference in years likewise,
+
+where the birth is known to within a year; their mean is the informant's bias, their standard deviation the spread.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from statistics import fmean, stdev
+
+import numpy as np
+from scipy.special import bdtr
+
+from kinphoto.reason.dating import look_closely
+from kinphoto.reason.hard.conflict import settle, weigh_equals
+from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model import perception
+from kinphoto.reason.model.findings import HOLDS
+from kinphoto.reason.model.lookup import Lookup, look_up
+from kinphoto.reason.model.span import DAYS_PER_YEAR, Span
+from kinphoto.reason.soft.groups import together
+
+LOTS = 25
+"""Looks at the whole archive that hindsight takes at most."""
+CLOSE = 366
+"""Days: a date, or a birth, is known when its span is no wider."""
+TRUSTED = (
+    (ev.Claim.TAKEN, ev.Claim.INSCRIPTION),
+    (ev.Claim.POSTMARK, ev.Claim.PRINT_STAMP),
+)
+"""Claims by which a date is known, the better first. Events stand beside the first: the last two are of the object."""
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One photograph whose date is known: `true` by the statement `by` (of kind `kind`), and what was estimated without
+    it. `inside` is the share of the true span that the likely range holds, `off` the days from its middle to the best
+    date (positive: estimated too late). `blind`: every age judged on it was given before the date was seen; None where
+    none was judged."""
+
+    photograph: str
+    true: Span
+    by: str
+    kind: str
+    likely: Span
+    best: int
+    inside: float
+    off: float
+    blind: bool | None
+
+
+@dataclass(frozen=True, slots=True)
+class Score:
+    """How the rows of one kind came out: how many, how often the likely range was right, and how far the best date was
+    off (years; None where there is no row)."""
+
+    photographs: int
+    coverage: float | None
+    median: float | None
+    mean: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Judge:
+    """How the ages that one informant judged (None: nobody was named) compare with the true ones: `judgements` given
+    `blind` or not, their mean difference in years and on the scale of `perception`, and the standard deviation on that
+    scale (None for a single one)."""
+
+    informant: str | None
+    blind: bool
+    judgements: int
+    bias_years: float
+    bias: float
+    spread: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Hindsight:
+    """The whole comparison. `undated` are photographs (ids) of whose date nothing else tells."""
+
+    rows: tuple[Row, ...]
+    undated: tuple[str, ...]
+    judges: tuple[Judge, ...]
+
+    @property
+    def score(self) -> Score:
+        """Of all rows."""
+        return score(self.rows)
+
+    def of(self, blind: bool) -> Score:
+        """Of the rows whose ages were all judged before the date was seen, or of those where some were not."""
+        return score([row for row in self.rows if row.blind is blind])
+
+
+def hindsight(evidence: ev.Evidence) -> Hindsight:
+    """Hide every known date and compare it with what the rest says.
+
+    A date that is set aside, or that another contradicts with equal right, is not taken for known.
+    """
+    settled = weigh_equals(settle(evidence))
+    told = look_up(evidence.without(frozenset({*settled.aside, *settled.tied})))
+    known = dict(_known(told))
+    everything = look_up(evidence)
+    shared = _shared(everything)
+    rows, undated = [], []
+    for lot in lots(list(known), everything, shared):
+        hidden = {s for photograph in lot for s in _resting(shared[photograph], everything)}
+        outlooks = look_closely(evidence.without(frozenset(hidden)), lot).outlooks
+        for photograph in lot:
+            e = outlooks[photograph].estimate
+            if e.likely_from is None or e.likely_to is None or e.best is None:
+                undated.append(photograph)
+                continue
+            said, span = known[photograph]
+            first, last = span.first or 0, span.last or 0
+            held = min(last, e.likely_to) - max(first, e.likely_from) + 1
+            rows.append(
+                Row(
+                    photograph, span, said.id, _kind(said), Span(e.likely_from, e.likely_to), e.best,
+                    max(held, 0) / (last - first + 1), e.best - (first + last) / 2, _blind(photograph, told),
+                )
+            )  # fmt: skip
+    order = {photograph: at for at, photograph in enumerate(known)}
+    rows.sort(key=lambda row: order[row.photograph])
+    return Hindsight(tuple(rows), tuple(sorted(undated, key=order.__getitem__)), tuple(_judges(known, told)))
+
+
+def score(rows: Sequence[Row]) -> Score:
+    """How these rows came out."""
+    if not rows:
+        return Score(0, None, None, None)
+    errors = sorted(abs(row.off) / DAYS_PER_YEAR for row in rows)
+    middle = (errors[(len(errors) - 1) // 2] + errors[len(errors) // 2]) / 2
+    return Score(len(rows), fmean(row.inside for row in rows), middle, fmean(errors))
+
+
+_Dating = ev.DateClaim | ev.EventClaim
+
+
+def _known(told: Lookup) -> Iterator[tuple[str, tuple[_Dating, Span]]]:
+    """Photographs whose date is known, by which statement, and to which span."""
+    for photograph in told.photographs.values():
+        if photograph.page:
+            continue
+        claims, shown = told.claims.get(photograph.id, ()), told.shown.get(photograph.id, ())
+        of_it: list[tuple[_Dating, Span]] = [(c, c.date.span) for c in claims if c.claim in TRUSTED[0]]
+        of_it += [(s, told.events[s.event].date.span) for s in shown if s.event in told.events]
+        of_object: list[tuple[_Dating, Span]] = [(c, c.date.span) for c in claims if c.claim in TRUSTED[1]]
+        for said in (of_it, of_object):
+            close = [(width, pair) for pair in said if (width := _width(pair[1])) is not None]
+            if close:
+                yield photograph.id, min(close, key=lambda one: one[0])[1]
+                break
+
+
+def _width(span: Span) -> int | None:
+    """The days of a span that is close enough; None of any other."""
+    if span.first is None or span.last is None:
+        return None
+    width = span.last - span.first
+    return width if 0 <= width <= CLOSE else None
+
+
+def _kind(said: _Dating) -> str:
+    return str(said.claim) if isinstance(said, ev.DateClaim) else "event"
+
+
+def _shared(told: Lookup) -> dict[str, set[str]]:
+    """All photographs of one exposure, by each of them."""
+    return {p: set(sharing) for sharing in together(list(told.photographs), told) for p in sharing}
+
+
+def _resting(photographs: Iterable[str], told: Lookup) -> Iterator[str]:
+    """The statements that date these photographs (ids)."""
+    for photograph in photographs:
+        yield from (c.id for c in told.claims.get(photograph, ()) if c.claim is not ev.Claim.IMPRINT)
+        yield from (s.id for s in told.shown.get(photograph, ()))
+
+
+def lots(photographs: Sequence[str], told: Lookup, shared: Mapping[str, set[str]]) -> list[list[str]]:
+    """Photographs to be hidden together: each alone, or where they are many in LOTS lots, in each as few as may be that
+    bear on one another directly."""
+    if len(photographs) <= LOTS:
+        return [[photograph] for photograph in photographs]
+    ties = _ties(photographs, told, shared)
+    taken: dict[str, int] = {}
+    size = [0] * LOTS
+    for photograph in photographs:
+        near = [0] * LOTS
+        for tie in ties[photograph]:
+            for lot, count in tie.items():
+                near[lot] += count
+        best = min(range(LOTS), key=lambda lot: (near[lot], size[lot]))
+        taken[photograph] = best
+        size[best] += 1
+        for tie in ties[photograph]:
+            tie[best] += 1
+    sorted_out: list[list[str]] = [[] for _ in range(LOTS)]
+    for photograph in photographs:
+        sorted_out[taken[photograph]].append(photograph)
+    return sorted_out
+
+
+def _ties(
+    photographs: Sequence[str], told: Lookup, shared: Mapping[str, set[str]]
+) -> dict[str, list[defaultdict[int, int]]]:
+    """What each photograph hangs together by, as a count of those that are in each lot already: their exposure, each
+    of their relations, each vague person in them."""
+    of: dict[object, defaultdict[int, int]] = defaultdict(lambda: defaultdict(int))
+    names: dict[str, set[object]] = {p: {("exposure", *sorted(shared[p]))} for p in photographs}
+    for r in told.relations:
+        for end in {r.photograph, r.other} & names.keys():
+            names[end].add(r.id)
+    for photograph in photographs:
+        people = {a.person for p in shared[photograph] for a in told.seen.get(p, ())}
+        names[photograph] |= {("birth", p) for p in people if p is not None and _birth(p, told) is None}
+    return {photograph: [of[name] for name in found] for photograph, found in names.items()}
+
+
+def _birth(person: str, told: Lookup) -> float | None:
+    """The middle of a birth that the tree tells to within a year."""
+    said = told.lives.get((person, ev.LifeEvent.BIRTH))
+    if said is None or _width(said.date.span) is None:
+        return None
+    return ((said.date.span.first or 0) + (said.date.span.last or 0)) / 2
+
+
+def _judged(photograph: str, told: Lookup) -> Iterator[tuple[ev.Appearance, ev.Age]]:
+    """The ages judged on a photograph, of whoever is there in person."""
+    for seen in told.seen.get(photograph, ()):
+        if seen.role is ev.Role.PRESENT and not seen.denied:
+            yield from ((seen, age) for age in told.ages.get(seen.id, ()) if age.basis is ev.AgeBasis.APPARENT)
+
+
+def _blind(photograph: str, told: Lookup) -> bool | None:
+    judged = [age.blind for _, age in _judged(photograph, told)]
+    return all(judged) if judged else None
+
+
+def _judges(known: Mapping[str, tuple[_Dating, Span]], told: Lookup) -> Iterator[Judge]:
+    """Each informant's ages beside the true ones, blind ones apart; who judged most first."""
+    differences: dict[tuple[str | None, bool], list[tuple[float, float]]] = defaultdict(list)
+    for photograph, (_, span) in known.items():
+        alone = _alone(told.seen.get(photograph, ()))
+        for seen, age in _judged(photograph, told):
+            born = None if seen.id not in alone else _birth(seen.person or "", told)
+            years = None if born is None else (((span.first or 0) + (span.last or 0)) / 2 - born) / DAYS_PER_YEAR
+            if years is not None and years >= 0:
+                differences[age.informant, age.blind].append(_difference(age, years))
+    for (informant, blind), found in sorted(differences.items(), key=lambda one: -len(one[1])):
+        in_years, on_scale = zip(*found, strict=True)
+        spread = stdev(on_scale) if len(found) > 1 else None
+        yield Judge(informant, blind, len(found), fmean(in_years), fmean(on_scale), spread)
+
+
+def _alone(seen: Iterable[ev.Appearance]) -> set[str]:
+    """The appearances (ids) whose name nobody denies and has no rival."""
+    names = ev.undisputed(seen)
+    rivals: dict[str | None, set[str | None]] = defaultdict(set)
+    for a in names:
+        rivals[a.region].add(a.person)
+    return {a.id for a in names if a.region is None or len(rivals[a.region]) == 1}
+
+
+def _difference(age: ev.Age, years: float) -> tuple[float, float]:
+    """How much older somebody of this many years was judged: in years, and on the scale."""
+    low, high = age.low, float(perception.after(age.high))
+    on_scale = (float(perception.scale(low)) + float(perception.scale(high))) / 2 - float(perception.scale(years))
+    return (low + high) / 2 - years, on_scale
+
+
+def by_chance(photographs: int, share: float = HOLDS) -> tuple[int, int]:
+    """Between how many and how many of so many likely ranges are right nineteen times out of twenty, if each is right
+    with the chance `share` (the binomial distribution)."""
+    at_most = bdtr(np.arange(photographs + 1), photographs, share)
+    low, high = np.searchsorted(at_most, [0.025, 0.975])
+    return int(low), int(high)

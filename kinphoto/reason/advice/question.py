@@ -1,0 +1,409 @@
+"""What to ask next: for each thing somebody could still tell, how much the answer would tell of the dates.
+
+The worth of a question is the mutual information between its answer A and the exposures, summed over the photographs it
+bears on, in bits:
+
+    sum over photographs of   sum over x, a of P(x) P(a | x) log2( P(a | x) / P(a) ),
+
+times the chance that it is answered at all (`ANSWERED`). P(a | x) comes from how people answer:
+
+- **How old do they look?** The judgement of `perception` with an unknown bias and spread, in steps on its scale.
+- **When was it taken?** A recollected year: off by 2.5 years, or with the chance of a fair statement by anything.
+- **Which came first?** The true order, or with that chance the other.
+- **When were they born? When did they die?** The year, or with the chance of a strong statement any other.
+- **Who is that?** One of those whom it could be (`somebody`); then their life dates the photograph, and how old they
+  look, which is judged as soon as the name is known if it was not before. Asked also of a photograph in which nobody
+  was noted yet.
+
+An answer about a photograph also tells of another one that shows the same person, if that person's birth is vague: by
+P(a | b) and P(b | x) of `joint`, one hop away and no farther. Nothing is changed by asking.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+import numpy as np
+from scipy.special import ndtr
+
+from kinphoto.reason.advice.information import information, of_yes_or_no
+from kinphoto.reason.advice.who import Body, body, likelihood, of_a_stranger, of_strangers
+from kinphoto.reason.dating import look_closely
+from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model import perception
+from kinphoto.reason.model.arrays import Array
+from kinphoto.reason.model.findings import InformantEstimate
+from kinphoto.reason.soft import joint
+from kinphoto.reason.soft.births import Lives
+from kinphoto.reason.soft.faces import Unusual
+from kinphoto.reason.soft.grid import Cells
+from kinphoto.reason.soft.groups import together
+from kinphoto.reason.soft.joint import Edge, Years
+
+
+class Kind(StrEnum):
+    """What is asked for."""
+
+    AGE = "age"
+    DATE = "date"
+    ORDER = "order"
+    BIRTH = "birth"
+    DEATH = "death"
+    WHO = "who"
+
+
+ANSWERED: dict[Kind, float] = {
+    Kind.AGE: 1.0,
+    Kind.DATE: 0.4,
+    Kind.ORDER: 0.5,
+    Kind.BIRTH: 0.7,
+    Kind.DEATH: 0.7,
+    Kind.WHO: 0.6,
+}
+"""Chance that somebody who could know has an answer (judgements of the project). Anybody can look at a face."""
+MOST = 2000
+"""Photographs that questions are asked about: the widest."""
+RECALLED = 2.5
+"""Standard deviation in years of a recollected year, as of ABT (docs/method.md)."""
+NEIGHBOURS = 6
+"""Photographs of one person or container that each is compared with, nearest first."""
+PAIRS = 2000
+"""Pairs that are worked out together."""
+TOGETHER = 30
+"""Other photographs of one person that an answer is followed to, widest first."""
+STEP = 0.12
+"""Width of the steps in which a judged age is answered, on the scale of `perception`."""
+UNSURE = 0.02
+"""An order whose chance is nearer to 0 or 1 than this is not asked for."""
+SHORTLIST = 12
+"""People of whom each one's being the unnamed one is weighed; the others count as somebody else."""
+LEAST = 0.001
+"""Bits below which nothing is worth asking."""
+_OFF = {trust: ev.CHANCE_WRONG[trust] for trust in ev.Trust}
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """Something worth asking: about these photographs and people (ids), worth so many bits. `appearance` is the one
+    whose age or name is asked for."""
+
+    kind: Kind
+    photographs: tuple[str, ...]
+    people: tuple[str, ...]
+    bits: float
+    appearance: str | None = None
+
+
+@dataclass(frozen=True)
+class Beside:
+    """What the reasoner is not told otherwise: in which container photographs lie (`boxes`), who unnamed people could
+    be (`closeness`: by appearance, the weights of `somebody.who`), who could be in a photograph in which nobody was
+    noted yet (`company`: by photograph, the same weights), and of whom it is known that they are dead (`dead`).
+    """
+
+    boxes: Mapping[str, str] = field(default_factory=dict)
+    closeness: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    company: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    dead: Collection[str] = ()
+
+
+def questions(
+    evidence: ev.Evidence,
+    photographs: Sequence[str],
+    beside: Beside | None = None,
+    informants: Iterable[InformantEstimate] | None = None,
+) -> list[Question]:
+    """Everything worth asking about these photographs (ids, no pages; the MOST widest), most telling first."""
+    desk = _Desk(evidence, photographs[:MOST], beside or Beside(), informants)
+    found = [*desk.ages(), *desk.dates(), *desk.orders(), *desk.births(), *desk.deaths(), *desk.names()]
+    return sorted((q for q in found if q.bits >= LEAST), key=lambda q: (-q.bits, q.kind, q.photographs, q.people))
+
+
+def _ages() -> Array:
+    """P(answer | difference of years): how an age is judged, in steps on the scale."""
+    oldest = float(perception.scale(perception.OLDEST))
+    steps = np.arange(float(perception.scale(0.0)) + STEP, oldest, STEP)
+    ages = np.maximum(joint.AGES, 0.0)
+    points = perception.ANYBODY
+    seen = perception.scale(ages)[..., None] + points.bias
+    below = [joint.over_ages(ndtr((edge - seen) / (points.factor * perception.TAU)) @ points.weights) for edge in steps]
+    careful = np.diff(np.stack([np.zeros(len(ages)), *below, np.ones(len(ages))], axis=1), axis=1)
+    bend = np.log(perception.BEND + 2)
+    years = np.where(
+        steps <= bend, np.exp(np.minimum(steps, bend)) - 2, perception.BEND + (steps - bend) * (perception.BEND + 2)
+    )
+    careless = np.diff(np.concatenate([[0.0], years, [perception.OLDEST]])) / perception.OLDEST
+    return np.asarray((1 - perception.CARELESS) * careful + perception.CARELESS * careless)
+
+
+_JUDGED = _ages()
+
+
+def _recalled(exposure: Years) -> Array:
+    """P(answer | x): a year that is remembered."""
+    asked = np.arange(exposure.first - 8, exposure.first + len(exposure.chance) + 8)
+    apart = asked[None, :] - exposure.at[:, None]
+    right = ndtr((apart + 0.5) / RECALLED) - ndtr((apart - 0.5) / RECALLED)
+    right /= right.sum(axis=1, keepdims=True)
+    q = _OFF[ev.Trust.FAIR]
+    return np.asarray((1 - q) * right + q / len(asked))
+
+
+def _exactly(count: int) -> Array:
+    """P(answer | year): a year that is known."""
+    q = _OFF[ev.Trust.STRONG]
+    return np.asarray((1 - q) * np.eye(count) + q / count)
+
+
+class _Desk:
+    """The tables from which all questions are worked out."""
+
+    def __init__(
+        self,
+        evidence: ev.Evidence,
+        photographs: Sequence[str],
+        beside: Beside,
+        informants: Iterable[InformantEstimate] | None,
+    ) -> None:
+        looked = look_closely(evidence, photographs, informants)
+        self.lives: Lives = looked.lives
+        self.known = looked.lives.known
+        self.beside = beside
+        self.codes = tuple(photographs)
+        self.number = {name: i for i, name in enumerate(photographs)}
+        self.exposure = [
+            joint.flat(o.estimate.earliest, o.estimate.latest)
+            if o.posterior is None
+            else joint.of_posterior(o.posterior)
+            for o in (looked.outlooks[name] for name in photographs)
+        ]
+        sharing = together([p.id for p in self.known.photographs.values() if not p.page], self.known)
+        size = {name: members for members in sharing for name in members}
+        self.shared = [frozenset(size[name]) for name in photographs]
+        self.sizes = np.array([len(shared) for shared in self.shared])
+        self.seen: dict[str, list[tuple[int, ev.Appearance]]] = defaultdict(list)
+        for i, name in enumerate(photographs):
+            for a in self._there(name):
+                self.seen[a.person or ""].append((i, a))
+        self.people = {p: self._person(p) for p in self.seen}
+
+    def _there(self, photograph: str) -> Iterator[ev.Appearance]:
+        """Whoever is named in a photograph, there in person, without rivals."""
+        named = ev.undisputed(self.known.seen.get(photograph, ()))
+        rivals: dict[str | None, set[str | None]] = defaultdict(set)
+        for a in named:
+            rivals[a.region].add(a.person)
+        done: set[str | None] = set()
+        for a in named:
+            alone = a.region is None or len(rivals[a.region]) == 1
+            if a.role is ev.Role.PRESENT and alone and a.person not in done and a.person in self.known.sexes:
+                done.add(a.person)
+                yield a
+
+    def _said(self, a: ev.Appearance) -> list[ev.Age]:
+        """The ages said of somebody in a photograph, on whichever note of them."""
+        same = (o for o in self.known.seen.get(a.photograph, ()) if o.person == a.person and not o.denied)
+        return [age for one in same for age in self.known.ages.get(one.id, ())]
+
+    def _person(self, person: str) -> joint.Person:
+        birth = joint.of_birth(self.lives.birth(person))
+        edges = [Edge.of(i, self.exposure[i], self._said(a)) for i, a in self.seen[person]]
+        return joint.person(birth, self.lives.death(person), edges)
+
+    def _worth(self, photograph: int, answers: Array) -> float:
+        """The information an answer gives about one photograph, and all that share its exposure."""
+        return information(self.exposure[photograph].chance, answers) * len(self.shared[photograph])
+
+    def _elsewhere(self, person: str, photograph: int, by_birth: Array) -> float:
+        """The same about the other photographs of one person; `by_birth` is P(answer | b)."""
+        known = self.people[person]
+        if not known.vague:
+            return 0.0
+        others = [
+            (edge.photograph, given)
+            for edge, given in zip(known.edges, known.given, strict=True)
+            if self.shared[edge.photograph] != self.shared[photograph]
+        ]
+        others = sorted(others, key=lambda one: -len(self.exposure[one[0]].chance))[:TOGETHER]
+        return sum(self._worth(i, given @ by_birth) for i, given in self._once(others))
+
+    def _once(self, edges: Iterable[tuple[int, Array]]) -> Iterator[tuple[int, Array]]:
+        """Edges to each exposure once."""
+        done: set[frozenset[str]] = set()
+        for i, given in edges:
+            if self.shared[i] not in done:
+                done.add(self.shared[i])
+                yield i, given
+
+    def _by_birth(self, person: str, photograph: int, given: Array, answers: Array) -> Array:
+        """P(answer | b), from P(answer | x): by P(x | b)."""
+        both = self.exposure[photograph].chance[:, None] * given
+        total = both.sum(axis=0)
+        overall = both.sum(axis=1) @ answers
+        mean = both.T @ answers
+        return np.where(total[:, None] > 0, mean / np.where(total > 0, total, 1.0)[:, None], overall[None, :])
+
+    def ages(self) -> Iterator[Question]:
+        """How old somebody looks, where nobody has judged or told it."""
+        for person, places in self.seen.items():
+            known = self.people[person]
+            if not self.lives.tells(person):
+                continue
+            for (i, a), edge, given in zip(places, known.edges, known.given, strict=True):
+                if edge.judged is not None or edge.told:
+                    continue
+                table = joint.at_difference(_JUDGED, edge.exposure.at, known.birth.at)
+                bits = self._worth(i, np.einsum("xb,xba->xa", given, table))
+                if known.vague:
+                    both = edge.exposure.chance[:, None] * given
+                    total = np.maximum(both.sum(axis=0), 1e-300)
+                    bits += self._elsewhere(person, i, np.einsum("xb,xba->ba", both / total, table))
+                yield self._question(Kind.AGE, (i,), (person,), bits, a.id)
+
+    def dates(self) -> Iterator[Question]:
+        """When it was taken, where nobody told the year."""
+        there: dict[int, list[str]] = defaultdict(list)
+        for person, places in self.seen.items():
+            for i, _ in places:
+                there[i].append(person)
+        for i, exposure in enumerate(self.exposure):
+            claims = self.known.claims.get(self.codes[i], ())
+            if any(c.claim in ev.OF_EXPOSURE and c.date.span.bounded for c in claims):
+                continue
+            answers = _recalled(exposure)
+            bits = self._worth(i, answers)
+            for person in there[i]:
+                known = self.people[person]
+                if known.vague and len(known.edges) > 1:
+                    given = next(g for e, g in zip(known.edges, known.given, strict=True) if e.photograph == i)
+                    bits += self._elsewhere(person, i, self._by_birth(person, i, given, answers))
+            yield self._question(Kind.DATE, (i,), tuple(there[i]), bits)
+
+    def orders(self) -> Iterator[Question]:
+        """Which of two came first, that share a person or a container."""
+        chance, later = joint.in_order(self.exposure)
+        pairs, q = self._pairs(), _OFF[ev.Trust.FAIR]
+        for some in (pairs[at : at + PAIRS] for at in range(0, len(pairs), PAIRS)):
+            i, j = np.array(some).T
+            likely = (before := (chance[i] * later[j]).sum(axis=1)) > UNSURE
+            bits = of_yes_or_no(chance[i], _told(later[j], q)) * self.sizes[i]
+            bits += of_yes_or_no(chance[j], _told(1 - later[i], q)) * self.sizes[j]
+            for at in np.flatnonzero(likely & (before < 1 - UNSURE)):
+                one, other = some[at]
+                shared = tuple(p for p in self._of(one) if p in self._of(other))
+                yield self._question(Kind.ORDER, (one, other), shared, float(bits[at]))
+
+    def _pairs(self) -> list[tuple[int, int]]:
+        """Photographs of one person, or in one container, that may be of about the same time."""
+        sets: dict[str, list[int]] = defaultdict(list)
+        for person, places in self.seen.items():
+            sets[f"person {person}"] += [i for i, _ in places]
+        for name, i in self.number.items():
+            if name in self.beside.boxes:
+                sets[f"box {self.beside.boxes[name]}"].append(i)
+        middle = [float(e.at @ e.chance) for e in self.exposure]
+        related = {frozenset((r.photograph, r.other)) for r in self.known.relations}
+        found: set[tuple[int, int]] = set()
+        for members in sets.values():
+            ordered = sorted(dict.fromkeys(members), key=middle.__getitem__)
+            for at, i in enumerate(ordered):
+                found.update((min(i, j), max(i, j)) for j in ordered[at + 1 : at + 1 + NEIGHBOURS])
+        return sorted(
+            (i, j)
+            for i, j in found
+            if self.shared[i] != self.shared[j] and frozenset((self.codes[i], self.codes[j])) not in related
+        )
+
+    def _of(self, photograph: int) -> dict[str, str]:
+        return {a.person or "": a.id for a in self.known.seen.get(self.codes[photograph], ()) if not a.denied}
+
+    def births(self) -> Iterator[Question]:
+        """When somebody was born of whom the tree does not say, or hardly."""
+        for person, known in self.people.items():
+            if known.vague:
+                answers = _exactly(len(known.birth.chance))
+                edges = self._widest(known)
+                bits = sum(self._worth(i, given @ answers) for i, given in self._once(edges))
+                yield self._question(Kind.BIRTH, [i for i, _ in edges], (person,), bits)
+
+    def deaths(self) -> Iterator[Question]:
+        """When somebody died who is known to be dead, and no more."""
+        for person, known in self.people.items():
+            if person not in self.beside.dead or known.death.dated is not None:
+                continue
+            last = min(int(known.birth.at[-1]) + joint.OLDEST, len(joint.MIDDLES) - 1)
+            years = np.arange(int(known.birth.at[0]), last + 1)
+            ends = joint.alive(joint.EDGES[years], known.birth.days, known.death).T
+            dying = np.maximum(ends[:, :-1] - ends[:, 1:], 0.0)  # (births, years)
+            dying = np.concatenate([dying, ends[:, -1:]], axis=1)
+            answers = _exactly(len(years))
+            bits = 0.0
+            for i, given in self._once(self._widest(known)):
+                after = years[None, :] >= self.exposure[i].at[:, None]
+                of = (given @ dying) * after
+                of /= np.maximum(of.sum(axis=1, keepdims=True), 1e-300)
+                bits += self._worth(i, of @ answers)
+            yield self._question(Kind.DEATH, [i for i, _ in self._widest(known)], (person,), bits)
+
+    def _widest(self, known: joint.Person) -> list[tuple[int, Array]]:
+        pairs = [(edge.photograph, given) for edge, given in zip(known.edges, known.given, strict=True)]
+        return sorted(pairs, key=lambda one: -len(self.exposure[one[0]].chance))
+
+    def names(self) -> Iterator[Question]:
+        """Who somebody without a name is, and who is in a photograph in which nobody was noted yet."""
+        faces = Unusual(self.lives)
+        for appearance, closeness in self.beside.closeness.items():
+            a = self.known.statements.get(appearance)
+            if isinstance(a, ev.Appearance) and a.photograph in self.number and closeness:
+                yield self._name(self.number[a.photograph], body([a], self.known), closeness, faces, a.id)
+        for photograph, closeness in self.beside.company.items():
+            if photograph in self.number and closeness:
+                yield self._name(self.number[photograph], Body(), closeness, faces, None)
+
+    def _name(
+        self, i: int, seen: Body, closeness: Mapping[str, float], faces: Unusual, appearance: str | None
+    ) -> Question:
+        """Who this body in a photograph is."""
+        exposure, q = self.exposure[i], _OFF[ev.Trust.STRONG]
+        cells = Cells(joint.EDGES[exposure.first : exposure.first + len(exposure.chance) + 1])
+        there = {p: likelihood(p, seen.bare(), cells, faces) for p in closeness if p in self.known.sexes}
+        best = sorted(there, key=lambda p: -closeness[p] * float(exposure.chance @ there[p]))[:SHORTLIST]
+        rows = [closeness[p] * likelihood(p, seen, cells, faces) for p in best]
+        near = sum(closeness[p] * float(exposure.chance @ value) for p, value in there.items())
+        rows.append(np.full(len(cells), of_strangers(near) * of_a_stranger(seen)))
+        chances = np.stack(rows, axis=1)
+        chances /= chances.sum(axis=1, keepdims=True)
+        is_seen = seen.role is ev.Role.PRESENT and seen.judged is None and not seen.stated
+        answers = self._with_their_age(best, exposure, chances) if is_seen else chances
+        bits = (1 - q) * self._worth(i, answers)
+        return self._question(Kind.WHO, (i,), tuple(best[:5]), bits, appearance)
+
+    def _with_their_age(self, people: Sequence[str], exposure: Years, chances: Array) -> Array:
+        """P(name and judged age | x): once a name is told, anybody can say how old they look. `chances` has a column
+        for each of the people and one for somebody else, whose age tells nothing."""
+        answers = [chances[:, len(people) :]]
+        for person, chance in zip(people, chances.T, strict=False):
+            birth = joint.of_birth(self.lives.birth(person))
+            known = joint.person(birth, self.lives.death(person), [Edge.of(0, exposure, ())])
+            table = joint.at_difference(_JUDGED, exposure.at, birth.at)
+            answers.append(chance[:, None] * np.einsum("xb,xba->xa", known.given[0], table))
+        return np.concatenate(answers, axis=1)
+
+    def _question(
+        self,
+        kind: Kind,
+        photographs: Sequence[int],
+        people: tuple[str, ...],
+        bits: float,
+        appearance: str | None = None,
+    ) -> Question:
+        codes = tuple(dict.fromkeys(self.codes[i] for i in photographs))
+        return Question(kind, codes, people, float(ANSWERED[kind] * bits), appearance)
+
+
+def _told(true: Array, q: float) -> Array:
+    """The chance of a yes, when with the chance `q` the other is told."""
+    return np.asarray((1 - q) * true + q * (1 - true))

@@ -1,0 +1,132 @@
+"""Who somebody without a name could be: by nearness in the family, by lives, and by how old they look.
+
+Before the picture is looked at, the person is one of those who are near to it, each i with a weight w_i (*closeness*,
+which the caller knows from who is named beside them), or somebody else with a weight w_0. With x the exposure, L_i(x)
+the likelihood of the body if it is i (`faces`: E_b[ age(x - b) alive(x | b) ]) and A_i(x) the same without any age,
+
+    P(i) ~ w_i  int P(x) L_i(x) dx,
+    P(somebody else) ~ w_0 * (the mean likelihood of the age over the ordinary ages 0 to 80),
+    w_0 = max(STRANGER, AT_LEAST / (1 - AT_LEAST) * sum over i of w_i  int P(x) A_i(x) dx).
+
+That is a guess to be shown with its reasons, never evidence: nothing is concluded from it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model import perception
+from kinphoto.reason.model.arrays import Array
+from kinphoto.reason.model.lookup import Lookup
+from kinphoto.reason.model.perception import Judgement
+from kinphoto.reason.soft.births import Lives
+from kinphoto.reason.soft.faces import Name, Unusual, judgements, stated_of
+from kinphoto.reason.soft.grid import Cells
+from kinphoto.reason.soft.readout import Posterior
+
+STRANGER = 40.0
+"""The least weight of somebody who is not near: that of two parents or children of somebody named, so that a stranger
+is the likelier the fewer are near (a judgement of the project)."""
+AT_LEAST = 0.2
+"""Chance of a stranger, however many are near (a judgement of the project)."""
+ORDINARY = 80
+"""Years up to which a stranger is of any age alike."""
+
+
+@dataclass(frozen=True, slots=True)
+class Body:
+    """Somebody without a name, as they are seen: how they are in the picture, and the ages judged by eye and told."""
+
+    role: ev.Role = ev.Role.PRESENT
+    judged: Judgement | None = None
+    stated: tuple[ev.Age, ...] = ()
+
+    def bare(self) -> Body:
+        """The same without any age."""
+        return Body(self.role)
+
+
+@dataclass(frozen=True, slots=True)
+class Guess:
+    """Somebody whom it could be. `suits` tells how much better or worse the ages suit them than a stranger, as a
+    factor (1 where none was given)."""
+
+    person: str
+    probability: float
+    suits: float
+
+
+@dataclass(frozen=True, slots=True)
+class Guesses:
+    """Everybody who was thought of, likeliest first, and the chance that it is somebody else."""
+
+    guesses: tuple[Guess, ...]
+    somebody_else: float
+
+
+def unnamed(photograph: str, known: Lookup) -> dict[str, list[ev.Appearance]]:
+    """Those in a photograph whom nobody has named: the appearances of each body, by its region, or by its own id."""
+    seen = known.seen.get(photograph, ())
+    named = {a.region for a in ev.undisputed(seen) if a.region is not None}
+    found: dict[str, list[ev.Appearance]] = {}
+    for a in seen:
+        if a.person is None and not a.denied and (a.region is None or a.region not in named):
+            found.setdefault(a.region or a.id, []).append(a)
+    return found
+
+
+def body(appearances: Iterable[ev.Appearance], known: Lookup) -> Body:
+    """What is seen of one body."""
+    seen = list(appearances)
+    ages = [age for a in seen for age in known.ages.get(a.id, ())]
+    judged = [judgement for _, judgement in judgements(ages)]
+    return Body(seen[0].role, perception.pooled(judged) if judged else None, stated_of(ages))
+
+
+def likelihood(person: str, seen: Body, cells: Cells, faces: Unusual) -> Array:
+    """L: the likelihood of a body in each cell of time, if it is this person."""
+    return faces.name(Name(person, 1.0, seen.role, seen.stated), seen.judged, cells)
+
+
+def of_a_stranger(seen: Body) -> float:
+    """The likelihood of a body if it is somebody of whom nothing is known."""
+    told = perception.OLDEST ** -len(seen.stated)
+    if seen.judged is None:
+        return told
+    if seen.role is ev.Role.LIKENESS:
+        return told * seen.judged.careless
+    ages = np.arange(0.0, ORDINARY, 0.25)
+    looks = float((perception.WEIGHTS @ perception.careful(seen.judged, ages)).mean())
+    return told * (seen.judged.doubt * seen.judged.careless + (1 - seen.judged.doubt) * looks)
+
+
+def of_strangers(near: float) -> float:
+    """w_0, from the weights of all who are near and were alive."""
+    return max(STRANGER, AT_LEAST / (1 - AT_LEAST) * near)
+
+
+def who(seen: Body, closeness: Mapping[str, float], when: Posterior, lives: Lives) -> Guesses:
+    """Who it could be of the people in `closeness` (weights, greater than 0), in a photograph taken `when`."""
+    faces, cells = Unusual(lives), Cells(when.edges)
+    mass = when.mass / when.mass.sum()
+
+    def mean(person: str, of: Body) -> float:
+        return float(mass @ likelihood(person, of, cells, faces))
+
+    there = {person: mean(person, seen.bare()) for person in closeness}
+    aged = seen.judged is not None or bool(seen.stated)
+    fits = {person: mean(person, seen) for person in closeness} if aged else there
+    stranger = of_a_stranger(seen)
+    weights = {p: weight * fits[p] for p, weight in closeness.items()}
+    unknown = stranger * of_strangers(sum(weight * there[p] for p, weight in closeness.items()))
+    total = sum(weights.values()) + unknown
+    guesses = [
+        Guess(p, weight / total, fits[p] / there[p] / stranger if there[p] > 0 and aged else 1.0)
+        for p, weight in weights.items()
+        if weight > 0
+    ]
+    return Guesses(tuple(sorted(guesses, key=lambda g: -g.probability)), unknown / total)

@@ -1,0 +1,1 @@
+"""What is possible: laws, bounds and conflicts."""

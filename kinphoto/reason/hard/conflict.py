@@ -1,0 +1,390 @@
+"""What does not fit together, and the least costly statements to set aside so that the rest does.
+
+**Conflicts.** Where the network cannot be satisfied it names witnesses: sets of statements that cannot all be true.
+From a witness, with everything that rests on its statements alone and the laws on the variables concerned, statement by
+statement is left out for good as long as what remains still cannot be true. The rest is *irreducible*: take any one
+away and the others can all be true.
+
+**What to set aside.** With q the chance that a statement is wrong, the most probable explanation leaves out the set
+whose costs ln((1 − q)/q) add up to the least and that contains a statement of every conflict. There are too many
+conflicts to list, so they are found as they are needed (implicit hitting sets: Davies & Bacchus, "Solving MAXSAT by
+solving a sequence of simpler SAT instances", CP 2011): find an irreducible conflict from every witness that shares no
+statement with another; find the cheapest set that hits all conflicts found so far, an integer program; leave it out;
+repeat while something still does not fit. The last set is optimal, because it is the cheapest for a part of the
+conflicts and settles them all. Conflicts that share no statement, even through others (a *cluster*), are solved
+apart. Costs are whole numbers, thousandths. Of equally cheap sets the one of later statements is taken, and that
+there are several is told.
+
+**Equal testimonies.** Where two dates stated for one picture cannot both be true and nothing tells which is wrong,
+there is no reason to choose: neither is set aside, neither builds a wall, and both are weighed (`weigh_equals`).
+
+**What is told.** For each statement set aside one irreducible conflict among it and the statements that stay. There is
+one, since a set with a statement that need not be in it would not be the cheapest. Its id is made of its statements, so
+that the same conflict keeps it whatever else is said. Where a wrong death speaks against ten photographs, the conflict
+is that with one of them and names the others too; each is found by leaving out what is said of those found so far.
+"""
+
+from __future__ import annotations
+
+from base64 import b32encode
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from hashlib import blake2b
+from itertools import islice, product
+from math import log, prod
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import Bounds as Box
+from scipy.optimize import LinearConstraint, milp
+from scipy.sparse import csr_matrix
+from scipy.sparse.csgraph import connected_components
+
+from kinphoto.reason.hard import network as nw
+from kinphoto.reason.hard.laws import Constraints, Kind, constraints
+from kinphoto.reason.hard.walls import Walls
+from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model.findings import Conflict
+from kinphoto.reason.model.span import Span
+
+MOST_WAYS, MOST_TIES = 3, 8
+"""Ways out that are listed at most per conflict, and equal optima per cluster."""
+FEW = 500
+"""Ways to pick a statement of each conflict up to which all are tried."""
+COST: dict[ev.Trust, int] = {trust: round(1000 * log((1 - q) / q)) for trust, q in ev.CHANCE_WRONG.items()}
+"""What setting aside a statement of each trust costs."""
+FAR_FETCHED = max(COST.values())
+"""By how much more than the best a way out may cost and still be told; so any one statement may be set aside."""
+BELIEVED = (ev.Trust.CERTAIN, ev.Trust.STRONG)
+"""Trusts of the statements that build walls."""
+
+Set = frozenset[int]  # of statements, as indices into `Constraints.statements`
+
+
+@dataclass(frozen=True)
+class Settled:
+    """The hard layer's answer.
+
+    `everything` are the bounds from all statements but those set aside, `strong` those from the statements of strong
+    or certain trust among them: from `strong` come the first and last possible day that anybody is told. Both are
+    indexed by `constraints.variables`. `aside` are statement ids in the order of the evidence. `tied` are those of
+    equal testimonies, once these are weighed instead of chosen from.
+    """
+
+    constraints: Constraints
+    everything: nw.Bounds
+    strong: nw.Bounds
+    conflicts: tuple[Conflict, ...]
+    aside: tuple[str, ...]
+    tied: frozenset[str] = frozenset()
+
+    @cached_property
+    def walls(self) -> Walls:
+        """The bounds of `strong` by the ids of people, events and photographs."""
+        v = self.constraints.variables
+        first, last = self.strong.lower.tolist(), self.strong.upper.tolist()
+        spans = [
+            Span(None if a == -nw.FAR else a, None if b == nw.FAR else b) for a, b in zip(first, last, strict=True)
+        ]
+        exposure, printed, birth, death, event = (
+            {key: spans[i] for key, i in places.items()}
+            for places in (v.exposures, v.prints, v.births, v.deaths, v.events)
+        )
+        return Walls(exposure, printed, birth, death, event)
+
+
+@dataclass(frozen=True, slots=True)
+class Contributions:
+    """What bounds one photograph: the statements (ids) that its earliest and its latest day rest on, and the `possible`
+    days without each statement that bears on it."""
+
+    possible: Span
+    earliest: tuple[str, ...]
+    latest: tuple[str, ...]
+    without: dict[str, Span]
+
+
+def settle(evidence: ev.Evidence) -> Settled:
+    """What is possible, what does not fit together, and what to set aside.
+
+    Raises ValueError when the laws alone cannot be met: a photograph indexed before there was photography.
+    """
+    told = constraints(evidence)
+    network = nw.build(told)
+    repair = _Repair(told, network)
+    everything, aside = repair.cheapest_aside()
+    believed = np.array([s.firmness in BELIEVED for s in told.statements], dtype=bool)
+    strong = nw.solve(network, everything.off | ~believed)
+    conflicts = tuple(_conflicts(repair, everything, aside)) if aside else ()
+    return Settled(told, everything, strong, conflicts, tuple(told.statements[s].id for s in sorted(aside)))
+
+
+def weigh_equals(settled: Settled) -> Settled:
+    """The same where dates that contradict each other with equal right are neither set aside nor build a wall."""
+    said = settled.constraints.statements
+    stated = {s.id: s.photograph for s in said if isinstance(s, ev.DateClaim) and s.claim in ev.OF_EXPOSURE}
+    tie = [c for c in settled.conflicts if c.tie and stated.keys() >= set(c.statements)]
+    equal = {c.id for c in tie if len({stated[s] for s in c.statements}) == 1}
+    tied = frozenset(s for c in settled.conflicts if c.id in equal for s in c.statements)
+    if not tied:
+        return settled
+    open_ = np.array([s.id in tied for s in said], dtype=bool)
+    return replace(
+        settled,
+        strong=nw.solve(settled.strong.network, settled.strong.off | open_),
+        conflicts=tuple(replace(c, aside=()) if c.id in equal else c for c in settled.conflicts),
+        aside=tuple(s for s in settled.aside if s not in tied),
+        tied=tied,
+    )
+
+
+def contributions(settled: Settled, photograph: str) -> Contributions:
+    """What the earliest and the latest day of a photograph (its id) rest on, as `Settled.strong` has them."""
+    bounds, told = settled.strong, settled.constraints
+    variable = told.variables.exposures[photograph]
+    first, last = bounds.first_rests_on(variable), bounds.last_rests_on(variable)
+    possible = bounds.span(variable)
+    own = [s for s in nw.about(bounds.network, variable) if not bounds.off[s]]
+    names = [s.id for s in told.statements]
+    without = {names[s]: possible for s in own}
+    without |= {names[s]: bounds.changed([s], ()).span(variable) for s in sorted({*first, *last})}
+    return Contributions(possible, tuple(names[s] for s in first), tuple(names[s] for s in last), without)
+
+
+class _Repair:
+    """The search for the cheapest set to set aside. `pool` are the irreducible conflicts found so far."""
+
+    def __init__(self, told: Constraints, network: nw.Network) -> None:
+        self.told = told
+        self.network = network
+        self.cost = [COST[s.firmness] for s in told.statements]
+        self.pool: list[Set] = []
+
+    def rank(self, statement: int) -> tuple[int, int]:
+        """The later, the sooner it is set aside."""
+        return -self.told.statements[statement].order, -statement
+
+    def said_of_photographs(self, conflict: Set) -> Set:
+        """Everything said of the photographs that a conflict is about."""
+        kinds = self.told.variables.kinds
+        pictured = [v for v in nw.touched(self.network, conflict) if kinds[v] in _OF_PHOTOGRAPH]
+        return frozenset(s for v in pictured for s in nw.about(self.network, v))
+
+    def price(self, statements: Iterable[int]) -> int:
+        """What it costs to set these aside."""
+        return sum(self.cost[s] for s in statements)
+
+    def cheapest_aside(self) -> tuple[nw.Bounds, Set]:
+        """The optimal set, and the bounds without it."""
+        aside: Set = frozenset()
+        solved: dict[Set, Set] = {}
+        bounds = nw.solve(self.network)
+        while not bounds.feasible:
+            self.pool += self.conflicts_of(bounds)
+            aside = frozenset()
+            for cluster in clusters(self.pool):
+                key = frozenset(cluster)
+                if key not in solved:
+                    solved[key] = self.hit([self.pool[i] for i in cluster]) or frozenset()
+                aside |= solved[key]
+            bounds = nw.solve(self.network, self._flags(aside))
+        return bounds, aside
+
+    def conflicts_of(self, bounds: nw.Bounds) -> list[Set]:
+        """An irreducible conflict from each witness."""
+        return [self._irreducible(witness) for witness in bounds.witnesses()]
+
+    def ways(
+        self, start: nw.Bounds, back: Set, rows: list[Set], barred: Sequence[Set], budget: int | None
+    ) -> Iterator[Set]:
+        """Sets that settle everything when left out of `start` while the rest of `back` is taken back in.
+
+        Cheapest first. `rows` are conflicts known to be among what is then left, to which those found are added; sets
+        that contain one of `barred` or cost more than `budget` (None: whatever it costs) do not count.
+        """
+        barred = list(barred)
+        while (way := self.hit(rows, barred, budget)) is not None:
+            with start.trying(way, back - way) as bounds:
+                fits = bounds.feasible
+                rows += self.conflicts_of(bounds)
+            if fits:
+                yield way
+                barred.append(way)
+
+    def hit(self, rows: Sequence[Set], barred: Sequence[Set] = (), budget: int | None = None) -> Set | None:
+        """The cheapest set with a statement of every row, containing none of `barred`; None when there is none.
+
+        Of equally cheap ones that whose statements are the latest.
+        """
+        never = _union(b for b in barred if len(b) == 1)
+        rows = _smallest(row - never for row in rows)
+        most = self.price(_union(rows)) if budget is None else budget
+        if not all(rows) or self._floor(rows) > most:
+            return None
+        if len(rows) == 1:
+            return frozenset({min(rows[0], key=lambda s: (self.cost[s], self.rank(s)))})
+        columns = sorted(_union(rows), key=self.rank)
+        if prod(map(len, rows)) <= FEW:
+            return self._tried(rows, columns, barred, most)
+        limits = [LinearConstraint(_incidence(rows, columns), lb=1)]
+        barred = [b for b in barred if b.issubset(columns)]
+        if barred:
+            limits.append(LinearConstraint(_incidence(barred, columns), ub=[len(b) - 1 for b in barred]))
+        costs = np.array([self.cost[s] for s in columns], dtype=float)
+        cheapest = _least(costs, [*limits, LinearConstraint(costs[None, :], ub=most)])
+        if cheapest is None:
+            return None
+        optimum = LinearConstraint(costs[None, :], ub=round(float(costs @ cheapest)))
+        latest = _least(np.arange(len(columns)), [*limits, optimum])
+        return frozenset(columns[i] for i in np.flatnonzero(cheapest if latest is None else latest))
+
+    def _tried(self, rows: list[Set], columns: list[int], barred: Sequence[Set], most: int) -> Set | None:
+        """What `hit` finds, by trying all of them: where there are few, that is quicker than a program."""
+        place = {s: i for i, s in enumerate(columns)}
+        hits = {frozenset(hit) for hit in product(*rows)}
+        fit = [(self.price(h), sum(place[s] for s in h), sorted(h)) for h in hits if not any(b <= h for b in barred)]
+        cost, _, best = min(fit, default=(most + 1, 0, []))
+        return frozenset(best) if cost <= most else None
+
+    def _floor(self, rows: Sequence[Set]) -> int:
+        """What hitting these rows costs at least: the cheapest statement of each of some that share none."""
+        total, used = 0, set[int]()
+        for row in rows:
+            if used.isdisjoint(row):
+                used |= row
+                total += min(self.cost[s] for s in row)
+        return total
+
+    def _irreducible(self, witness: list[int]) -> Set:
+        part = nw.part(self.network, witness)
+        off = np.zeros(len(witness), dtype=bool)
+        for i in range(len(witness)):
+            off[i] = True
+            off[i] = not nw.solve(part, off.copy()).feasible
+        if off.all():
+            raise ValueError(self._broken_law())
+        return frozenset(s for s, gone in zip(witness, off, strict=True) if not gone)
+
+    def _broken_law(self) -> str:
+        bounds = nw.solve(self.network, np.ones(len(self.cost), dtype=bool))
+        names = sorted({self.told.variables.ids[v] for v in bounds.crossed})
+        return f"first indexed before there was photography: {', '.join(names)}; see to the clock of the computer"
+
+    def _flags(self, statements: Set) -> nw.Flags:
+        flags = np.zeros(len(self.cost), dtype=bool)
+        flags[list(statements)] = True
+        return flags
+
+
+def clusters(rows: Sequence[Set]) -> list[list[int]]:
+    """The rows (by index) in groups that share no statement."""
+    hits = _incidence(rows, sorted(_union(rows)))
+    count, group = connected_components(hits @ hits.T, directed=False)
+    return [np.flatnonzero(group == g).tolist() for g in range(count)]
+
+
+def _union(rows: Iterable[Set]) -> Set:
+    return frozenset(s for row in rows for s in row)
+
+
+def _smallest(rows: Iterable[Set]) -> list[Set]:
+    """The rows that contain no other; what hits them hits all."""
+    kept: list[Set] = []
+    for row in sorted(set(rows), key=lambda r: (len(r), sorted(r))):
+        if not any(other <= row for other in kept):
+            kept.append(row)
+    return kept
+
+
+def _incidence(rows: Sequence[Set], columns: Sequence[int]) -> csr_matrix:
+    """A row per set, a column per statement, 1 where it contains it."""
+    place = {s: i for i, s in enumerate(columns)}
+    where = [(r, place[s]) for r, row in enumerate(rows) for s in row]
+    r, c = zip(*where, strict=True)
+    return csr_matrix((np.ones(len(where)), (r, c)), shape=(len(rows), len(columns)))
+
+
+def _least(costs: NDArray[Any], limits: list[LinearConstraint]) -> nw.Flags | None:
+    """Which statements make the least sum within the limits; None when none do."""
+    whole, box = np.ones(len(costs)), Box(0, 1)
+    found = milp(costs, integrality=whole, bounds=box, constraints=limits, options={"mip_rel_gap": 0})
+    return None if found.x is None else np.asarray(found.x > 0.5)
+
+
+def _conflicts(repair: _Repair, everything: nw.Bounds, aside: Set) -> Iterator[Conflict]:
+    """For each statement set aside, what it does not fit with, and the ways out."""
+    ties = _ties(repair, everything, aside)
+    for said in sorted(aside):
+        kept = frozenset({said})
+        conflict, *more = _all_against(repair, everything, said)
+        others = aside - kept
+        rows = {conflict, *(c for c in repair.pool if c.isdisjoint(others))}
+        equal = [way - aside for way in ties if said not in way]
+        ways = [kept, *equal]
+        budget = repair.cost[said] + FAR_FETCHED
+        known = sorted(rows, key=sorted)
+        if not equal:  # nobody should be left without a choice, however far-fetched
+            ways += islice(repair.ways(everything, kept, known, ways, None), 1)
+        ways += islice(repair.ways(everything, kept, known, ways, budget), max(0, MOST_WAYS - len(ways)))
+        tie = bool(equal) or any(repair.price(way) == repair.cost[said] for way in ways[1:])
+        yield _tell(repair.told, repair.network, [conflict, *more], said, ways[:MOST_WAYS], tie)
+
+
+def _all_against(repair: _Repair, everything: nw.Bounds, said: int) -> list[Set]:
+    """Irreducible conflicts of a statement set aside with those that stay, of other photographs each: when one is
+    found, whatever is said of its photographs is left out, so that the next is no other way to the same."""
+    found: list[Set] = []
+    out: set[int] = set()
+    while True:
+        with everything.trying(out, [said]) as bounds:
+            if bounds.feasible:
+                return found
+            conflict = repair.conflicts_of(bounds)[0]
+        found.append(conflict)
+        pictured = repair.said_of_photographs(conflict) or conflict
+        if pictured <= out | {said}:
+            return found
+        out |= pictured - {said}
+
+
+def _ties(repair: _Repair, everything: nw.Bounds, aside: Set) -> list[Set]:
+    """Other optimal sets, of the clusters from which several statements are set aside."""
+    found: list[Set] = []
+    for cluster in clusters(repair.pool):
+        rows = [repair.pool[i] for i in cluster]
+        chosen = aside & _union(rows)
+        if len(chosen) < 2:
+            continue
+        ways = repair.ways(everything, chosen, rows, [chosen], repair.price(chosen))
+        found += [way | (aside - chosen) for way in islice(ways, MOST_TIES - 1)]
+    return found
+
+
+def _tell(
+    told: Constraints, network: nw.Network, conflicts: list[Set], said: int, ways: list[Set], tie: bool
+) -> Conflict:
+    """The first of some conflicts, with ids in place of indices, and the photographs of all."""
+    ids = [told.statements[s].id for s in sorted(conflicts[0])]
+    kinds, names = told.variables.kinds, told.variables.ids
+    touched = nw.touched(network, conflicts[0])
+    pictured = [v for conflict in conflicts for v in nw.touched(network, conflict) if kinds[v] in _OF_PHOTOGRAPH]
+    return Conflict(
+        id=conflict_id(ids),
+        statements=tuple(ids),
+        aside=(told.statements[said].id,),
+        photographs=tuple(dict.fromkeys(names[v] for v in pictured)),
+        people=tuple(dict.fromkeys(names[v] for v in touched if kinds[v] in (Kind.BIRTH, Kind.DEATH))),
+        ways_out=tuple(tuple(told.statements[s].id for s in sorted(way)) for way in ways),
+        tie=tie,
+    )
+
+
+def conflict_id(statements: Iterable[str]) -> str:
+    """C and six letters and digits (30 bits) that depend on the ids of the statements alone, not on their order."""
+    digest = blake2b(" ".join(sorted(statements)).encode(), digest_size=5).digest()
+    return f"C{b32encode(digest).decode()[:6]}"
+
+
+_OF_PHOTOGRAPH = (Kind.EXPOSURE, Kind.PRINT, Kind.ALTERNATIVE, Kind.HULL)

@@ -1,0 +1,285 @@
+"""What the reasoner is told: people, photographs and statements, as plain values.
+
+Nothing here computes a date. `Evidence` is everything one family knows at one moment; the other modules of
+`reason` read it and nothing else, so a result depends on its evidence alone: no clock, no files, no database.
+
+Identifiers are strings chosen by the caller and are only compared. A `Statement` is anything somebody or
+something claims that bears on a date or an identity; each has a `trust` and can be set aside. What can never be
+set aside (nobody is photographed alive after death) is a law and stands in `laws.py`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from kinphoto.reason.model.span import Dated, Span
+
+
+class Trust(StrEnum):
+    """How far a statement is believed."""
+
+    CERTAIN = "certain"
+    STRONG = "strong"
+    FAIR = "fair"
+    WEAK = "weak"
+
+    @property
+    def one_less(self) -> Trust:
+        """One step less (weak stays weak)."""
+        order = list(Trust)
+        return order[min(order.index(self) + 1, len(order) - 1)]
+
+
+CHANCE_WRONG: dict[Trust, float] = {
+    Trust.CERTAIN: 0.0005,
+    Trust.STRONG: 0.01,
+    Trust.FAIR: 0.05,
+    Trust.WEAK: 0.2,
+}
+"""Chance that a statement of each trust is wrong. A judgement of the project (docs/method.md)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Person:
+    """Somebody of the tree or outside it. `sex` is "M", "F" or "U" (unknown)."""
+
+    id: str
+    name: str
+    sex: str = "U"
+
+
+@dataclass(frozen=True, slots=True)
+class Photograph:
+    """One picture as an object.
+
+    `indexed` is the day its first scan was indexed, the latest it can have been taken. `printed` is True when the
+    object is a print, whose making may be later than the exposure; False for a camera original (slide, negative,
+    daguerreotype, tintype ...). `page` marks an album page, which has no date of its own.
+    """
+
+    id: str
+    indexed: int
+    printed: bool = True
+    page: bool = False
+
+
+class Role(StrEnum):
+    """How somebody is in a picture."""
+
+    PRESENT = "present"
+    LIKENESS = "likeness"
+    """A picture in the picture, a gravestone: says only that the person had been born."""
+    LAID_OUT = "laid-out"
+    """A post-mortem portrait."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Statement:
+    """What every statement has. `order` counts up with time: among equals the later is set aside first.
+    `text` are its words for a reader; `informant` the id of who said it, or None.
+    `hearsay` is True where it tells of a time before the informant was born."""
+
+    id: str
+    trust: Trust
+    order: int = 0
+    text: str = ""
+    informant: str | None = None
+    hearsay: bool = False
+
+    @property
+    def firmness(self) -> Trust:
+        """How far it is believed where walls are built and something is set aside: its trust, or one step less for
+        hearsay and a date with a question mark.
+
+        The chance that it is altogether wrong stays that of its trust: such a date is wider instead (`span.doubted`).
+        """
+        date = getattr(self, "date", None)
+        hesitant = self.hearsay or (isinstance(date, Dated) and date.doubtful)
+        return self.trust.one_less if hesitant else self.trust
+
+
+class LifeEvent(StrEnum):
+    """An event that bounds a life."""
+
+    BIRTH = "birth"
+    CHRISTENING = "christening"
+    DEATH = "death"
+    BURIAL = "burial"
+    ALIVE = "alive"
+    """Anything that only the living do: being counted in a census, dwelling, emigrating, taking a degree."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LifeDate(Statement):
+    """The tree says when somebody was born, christened, died or was buried, or that they were alive some time."""
+
+    person: str
+    event: LifeEvent
+    date: Dated
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EventDate(Statement):
+    """The tree dates another event (a marriage, a graduation). `event` is its key, such as `F3:MARR`."""
+
+    event: str
+    date: Dated
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ParentLink(Statement):
+    """`parent` is a birth parent of `child`. `parent_sex` picks the law: "F" mother, "M" father, "U" the looser
+    of the two."""
+
+    child: str
+    parent: str
+    parent_sex: str = "U"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Marriage(Statement):
+    """These people married at the event `event` (`F3:MARR`), dated or not."""
+
+    event: str
+    spouses: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Appearance(Statement):
+    """`person` is in `photograph`; `person` is None for somebody not identified yet.
+
+    Appearances of one photograph with the same `region` (not None) are rivals: one of them is right. `denied`
+    records that it is *not* this person: not on that region, or, without a region, nowhere in the photograph.
+    """
+
+    photograph: str
+    person: str | None
+    role: Role = Role.PRESENT
+    region: str | None = None
+    denied: bool = False
+
+
+def undisputed(seen: Iterable[Appearance]) -> list[Appearance]:
+    """The appearances that name somebody and that nobody denied.
+
+    Where one says that it is she and another that it is not, two people disagree, and neither is taken at their word,
+    whatever their trusts: the name says nothing until one of them is withdrawn.
+    """
+    said = list(seen)
+    denied = {(a.photograph, a.region, a.person) for a in said if a.denied}
+    return [
+        a
+        for a in said
+        if a.person is not None and denied.isdisjoint((a.photograph, where, a.person) for where in (a.region, None))
+    ]
+
+
+class AgeBasis(StrEnum):
+    """Where an age comes from."""
+
+    APPARENT = "apparent"
+    """Judged from the picture."""
+    STATED = "stated"
+    """Known or told: "she was seven that summer"."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Age(Statement):
+    """The person of `appearance` (a statement id) is `low` to `high` completed years old, both inclusive.
+
+    Half a year is 0.5; for somebody of seven exactly, low = high = 7. `blind` says that it was given before any name
+    or date was seen, so that it cannot have been fitted to one.
+    """
+
+    appearance: str
+    low: float
+    high: float
+    basis: AgeBasis = AgeBasis.APPARENT
+    blind: bool = False
+
+
+class Claim(StrEnum):
+    """The kinds of dated statement about a photograph."""
+
+    TAKEN = "taken"
+    INSCRIPTION = "inscription"
+    RECOLLECTION = "recollection"
+    WRITTEN = "written"
+    POSTMARK = "postmark"
+    PRINT_STAMP = "print-stamp"
+    IMPRINT = "imprint"
+
+
+OF_EXPOSURE = (Claim.TAKEN, Claim.INSCRIPTION, Claim.RECOLLECTION)
+"""Those that date the picture itself."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DateClaim(Statement):
+    """Something on or about the object gives a date."""
+
+    photograph: str
+    claim: Claim
+    date: Dated
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EventClaim(Statement):
+    """The photograph shows an event of the tree (`F3:MARR`)."""
+
+    photograph: str
+    event: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Made(Statement):
+    """How it was made, or what kind of object it is: a window of years outside which that is not known.
+
+    `common` is the narrower window of common use (None where no source gives one). `original` is True when the
+    window bounds the exposure itself (a camera original), False when it bounds the making of the print.
+    """
+
+    photograph: str
+    what: str
+    name: str
+    window: Span
+    common: Span | None = None
+    original: bool = False
+
+
+class Related(StrEnum):
+    """How two photographs hang together."""
+
+    BEFORE = "before"
+    AFTER = "after"
+    SAME_OCCASION = "same-occasion"
+    COPY_OF = "copy-of"
+    SAME_NEGATIVE = "same-negative"
+    PART_OF = "part-of"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Relation(Statement):
+    """`photograph` is `related` `other`: K00007 before K00009; K00012 copy-of K00003."""
+
+    photograph: str
+    related: Related
+    other: str
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """Everything known at one moment."""
+
+    people: tuple[Person, ...] = ()
+    photographs: tuple[Photograph, ...] = ()
+    statements: tuple[Statement, ...] = field(default=())
+
+    def without(self, aside: frozenset[str]) -> Evidence:
+        """The same evidence with the statements of these ids left out."""
+        if not aside:
+            return self
+        kept = tuple(s for s in self.statements if s.id not in aside)
+        return Evidence(self.people, self.photographs, kept)

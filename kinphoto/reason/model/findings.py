@@ -1,0 +1,126 @@
+"""What the reasoner answers with, as plain values. Days are ordinals as in `span.py`."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from kinphoto.reason.model.span import DAYS_PER_YEAR
+
+HOLDS = 0.9
+"""What a likely range holds."""
+KNOWN = 2 * DAYS_PER_YEAR
+"""A birth known to within this many days takes nothing from the family, and is not estimated."""
+
+
+class State(StrEnum):
+    """What kind of answer an estimate is."""
+
+    DATED = "dated"
+    """At least one statement of the photograph's own bears on it."""
+    OPEN = "open"
+    """Only the laws bound it: nothing likely can be said."""
+    DISPUTED = "disputed"
+    """It bears on a conflict; the bounds are those with what was set aside left out."""
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """What is concluded for one photograph.
+
+    `earliest` to `latest`: possible, from laws and strong or certain statements. `likely_from` to `likely_to`:
+    the shortest interval that holds 90 % of the posterior. `best`: the posterior median. The last three are None,
+    and `edtf` is "", when the state is OPEN. `inferred` is False only when a person stated the date and nothing
+    narrower was concluded.
+    """
+
+    photograph: str
+    earliest: int
+    latest: int
+    likely_from: int | None
+    likely_to: int | None
+    best: int | None
+    edtf: str
+    state: State
+    inferred: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Conflict:
+    """An irreducible set of statements that cannot all be true together.
+
+    `aside` are those of them in the optimal set to set aside. `photographs` are those that the statements are about,
+    and after them others that what is set aside does not fit with either. `ways_out` are the alternatives: each a set
+    of statements whose removal settles this conflict, cheapest first, ties included.
+    """
+
+    id: str
+    statements: tuple[str, ...]
+    aside: tuple[str, ...]
+    photographs: tuple[str, ...]
+    people: tuple[str, ...]
+    ways_out: tuple[tuple[str, ...], ...] = ()
+    tie: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Unlikely:
+    """A judged age that probably does not belong to its appearance (possible, but unlikely)."""
+
+    photograph: str
+    person: str
+    statement: str
+    probability: float
+
+
+@dataclass(frozen=True, slots=True)
+class BirthEstimate:
+    """When somebody whose birth the tree tells vaguely, or not at all, was born.
+
+    `likely_from` to `likely_to` is the shortest interval that holds 90 %, `best` the median; they rest on the family
+    and on the `photographs` (how many) in which the person is. To be told with its caveat: whoever judged the ages in
+    them may have known what the tree says, and then the photographs say nothing that was not in it.
+    """
+
+    person: str
+    likely_from: int
+    likely_to: int
+    best: int
+    photographs: int
+    possible: tuple[int, int, int, int] | None = None
+    """First and last possible day of the birth, and of the death."""
+
+
+@dataclass(frozen=True, slots=True)
+class InformantEstimate:
+    """How an informant judges ages, learned from `judgements` of known people in photographs dated by something else.
+
+    `bias` is on the scale of `perception` (0.1 is a tenth of the age and two years too old), `log_spread` the logarithm
+    of how many times as loosely as others they judge; each with its standard deviation.
+    """
+
+    informant: str
+    judgements: int
+    bias: float
+    bias_sd: float
+    log_spread: float
+    log_spread_sd: float
+
+
+@dataclass(frozen=True, slots=True)
+class Findings:
+    """The whole answer: estimates in the order of the evidence's photographs, conflicts, and what was set aside.
+
+    `births` are of people in photographs whose birth is not known to within two years; `informants` of those of whom
+    something could be learned; `unsettled` are photographs among which messages did not come to rest, so that their
+    likely ranges are not to be relied on.
+    """
+
+    estimates: tuple[Estimate, ...]
+    conflicts: tuple[Conflict, ...]
+    aside: tuple[str, ...]
+    unlikely: tuple[Unlikely, ...]
+    expected_false_alarms: float
+    births: tuple[BirthEstimate, ...] = ()
+    informants: tuple[InformantEstimate, ...] = ()
+    unsettled: tuple[str, ...] = ()

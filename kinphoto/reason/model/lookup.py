@@ -1,0 +1,78 @@
+"""The evidence, looked up by what it is about: built once, so that no later step searches through all statements."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from kinphoto.reason.model import evidence as ev
+
+
+@dataclass
+class Lookup:
+    """Statements by photograph, person and event, in the order of the evidence."""
+
+    photographs: dict[str, ev.Photograph] = field(default_factory=dict)
+    sexes: dict[str, str] = field(default_factory=dict)
+    statements: dict[str, ev.Statement] = field(default_factory=dict)
+    seen: dict[str, list[ev.Appearance]] = field(default_factory=lambda: defaultdict(list))
+    """Appearances by photograph, denials among them."""
+    ages: dict[str, list[ev.Age]] = field(default_factory=lambda: defaultdict(list))
+    """Ages by appearance."""
+    claims: dict[str, list[ev.DateClaim]] = field(default_factory=lambda: defaultdict(list))
+    shown: dict[str, list[ev.EventClaim]] = field(default_factory=lambda: defaultdict(list))
+    made: dict[str, list[ev.Made]] = field(default_factory=lambda: defaultdict(list))
+    relations: list[ev.Relation] = field(default_factory=list)
+    """All but part-of, which says nothing about dates; between known, different photographs only."""
+    lives: dict[tuple[str, ev.LifeEvent], ev.LifeDate] = field(default_factory=dict)
+    """The first of each kind per person."""
+    events: dict[str, ev.EventDate] = field(default_factory=dict)
+    parents: dict[str, list[ev.ParentLink]] = field(default_factory=lambda: defaultdict(list))
+    children: dict[str, list[ev.ParentLink]] = field(default_factory=lambda: defaultdict(list))
+    spouses: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    """The couple of a marriage, by event."""
+    marriages: dict[str, list[str]] = field(default_factory=lambda: defaultdict(list))
+    """Events of marriage by person."""
+
+    @cached_property
+    def last_indexed(self) -> int:
+        """The latest day on which any photograph can have been taken."""
+        return max((p.indexed for p in self.photographs.values()), default=0)
+
+
+def look_up(evidence: ev.Evidence) -> Lookup:
+    """Sort the statements of `evidence`; what refers to nothing in it is left out."""
+    found = Lookup({p.id: p for p in evidence.photographs}, {p.id: p.sex for p in evidence.people})
+    for said in evidence.statements:
+        found.statements[said.id] = said
+        _file(said, found)
+    return found
+
+
+def _file(said: ev.Statement, found: Lookup) -> None:
+    match said:
+        case ev.Appearance():
+            found.seen[said.photograph].append(said)
+        case ev.Age():
+            found.ages[said.appearance].append(said)
+        case ev.DateClaim():
+            found.claims[said.photograph].append(said)
+        case ev.EventClaim():
+            found.shown[said.photograph].append(said)
+        case ev.Made():
+            found.made[said.photograph].append(said)
+        case ev.Relation(photograph=one, other=other, related=related):
+            if related is not ev.Related.PART_OF and one != other and {one, other} <= found.photographs.keys():
+                found.relations.append(said)
+        case ev.LifeDate():
+            found.lives.setdefault((said.person, said.event), said)
+        case ev.EventDate():
+            found.events.setdefault(said.event, said)
+        case ev.ParentLink():
+            found.parents[said.child].append(said)
+            found.children[said.parent].append(said)
+        case ev.Marriage():
+            found.spouses[said.event] = said.spouses
+            for person in said.spouses:
+                found.marriages[person].append(said.event)

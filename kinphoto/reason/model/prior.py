@@ -1,0 +1,409 @@
+"""What is known of births, deaths and events before any photograph is looked at: distributions over days.
+
+**Shapes.** A date somebody wrote is a span with a shape (`span.Shape`); `cumulative` is its distribution function.
+
+**Births.** The density of somebody's birth inside its bounds is a product
+
+    p(b) ~ family(b) * lifespan(b) * [(1 - q) shape(b) + q / R],
+
+with q the chance that the tree's date is wrong and R = 323 years, what the laws allow. A birth known to within two
+years is left as it is. Others take from the family: a parent's age at a birth is normal, the mother's with mean 28 and
+standard deviation 6.5 years, the father's 32 and 7.5, where the other birth is itself known to within a standard
+deviation of three years (which is added in). The births of several children say less than as many strangers' would,
+for one mother's ages at them hang together: a share of the variance is common to all, so n children give the variance
+s^2 (0.4 + 0.6 / n). Where no child's birth is known, a marriage speaks instead. Somebody with a known death was born
+an ordinary lifespan before it.
+
+**Deaths.** A recorded death has its shape. An unrecorded one is conditioned on the first day L and the last day U that
+the laws leave it:
+
+    P(D >= x | b) = 1 for x <= L,   (S(x - b) - S(U - b)) / (S(L - b) - S(U - b)) after it,
+
+with S of `survival.py`; with no U in sight this is S(x - b) / S(L - b).
+
+Relations between two births that are both vague enter by bounds only. Messages along them would multiply into
+`births` as further factors beside `family`.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+from math import exp, hypot, inf, sqrt
+
+import numpy as np
+from scipy.special import ndtr
+
+from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model.arrays import Array
+from kinphoto.reason.model.findings import KNOWN
+from kinphoto.reason.model.lookup import Lookup
+from kinphoto.reason.model.span import DAYS_PER_YEAR, Dated, Shape, Span
+from kinphoto.reason.model.survival import density, survival
+
+MONTH, QUARTER = DAYS_PER_YEAR / 12, DAYS_PER_YEAR / 4
+
+PARENT_AGE = {"F": (28.0, 6.5), "M": (32.0, 7.5), "U": (30.0, 7.5)}
+"""Mean and standard deviation of a parent's age at a birth (judgements of the project, near published means)."""
+COMMON_SHARE = 0.4
+"""Share of that variance which all children of one parent have in common (a judgement of the project)."""
+MARRIAGE_AGE = {"F": (25.0, 6.0), "M": (28.0, 7.0), "U": (26.5, 7.0)}
+"""The same for the age at a marriage (judgements of the project)."""
+TELLING = 3 * DAYS_PER_YEAR
+"""A relative's date tells something when its standard deviation is at most this."""
+RANGE = 323 * DAYS_PER_YEAR
+"""What the laws allow a birth: 123 years before the first photograph, and 200 years of photographs."""
+ABOUT_NORMAL = 0.95
+"""Share of an ABOUT date that is normal; the rest is flat over its span (a judgement of the project)."""
+AS_STATED, NEAR_BY = 0.6, 0.35
+"""Shares of a DOUBTFUL date: as it was stated, and normal about its middle. The rest is flat on all it can be
+(judgements of the project)."""
+SOON, SOON_SHARE, LATE_MEAN = 60.0, 0.8, 5 * DAYS_PER_YEAR
+"""Christenings: 80 % come within 60 days, the others 5 years later in the mean (judgements of the project)."""
+BURIAL_WAIT = 14
+"""Days within which a burial follows a death (common practice)."""
+DAY_BY_DAY = 62
+"""Events known to within so many days are held day by day, others by weeks."""
+POINT = 31
+"""Spans of up to this many days count as their middle."""
+
+
+def cumulative(dated: Dated, at: Array, start: float, end: float) -> Array:
+    """The distribution function of a date at the points `at`; open ends are cut at `start` and `end`."""
+    first = start if dated.span.first is None else max(float(dated.span.first), start)
+    last = end if dated.span.last is None else min(dated.span.last + 1.0, end)
+    if last <= first:
+        return np.zeros_like(at)
+    if dated.shape is Shape.CHRISTENING:
+        return _before_christening(at, last)
+    flat = np.clip((at - first) / (last - first), 0.0, 1.0)
+    if dated.shape is Shape.DOUBTFUL and dated.stated is not None:
+        stated = cumulative(dated.stated, at, start, end)
+        if dated.centre is None or not dated.spread:  # an open end
+            return np.asarray((AS_STATED + NEAR_BY) * stated + (1 - AS_STATED - NEAR_BY) * flat)
+        normal = np.asarray(ndtr((at - dated.centre - 0.5) / dated.spread))
+        return np.asarray(AS_STATED * stated + NEAR_BY * normal + (1 - AS_STATED - NEAR_BY) * flat)
+    if dated.shape is not Shape.ABOUT or dated.centre is None or not dated.spread:
+        return flat
+    normal = np.asarray(ndtr((at - dated.centre - 0.5) / dated.spread))
+    return ABOUT_NORMAL * normal + (1 - ABOUT_NORMAL) * flat
+
+
+def _before_christening(at: Array, last: float) -> Array:
+    """The distribution function of a birth before a christening on the day that ends at `last`."""
+    soon = last - SOON
+    late = (1 - SOON_SHARE) * np.exp(np.minimum(at - soon, 0.0) / LATE_MEAN)
+    return late + SOON_SHARE * np.clip((at - soon) / SOON, 0.0, 1.0)
+
+
+def _birth_cumulative(said: ev.LifeDate, at: Array, start: float, end: float) -> Array:
+    """The distribution function of the birth that a birth or christening date speaks of."""
+    span = said.date.span
+    if said.event is ev.LifeEvent.BIRTH or span.last is None:
+        return cumulative(said.date, at, start, end)
+    first = span.last if span.first is None else span.first
+    days = np.unique(np.linspace(first, span.last, 12).round()) + 1.0
+    return np.asarray(np.mean([_before_christening(at, day) for day in days], axis=0))
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """Some of a birth's probability: `weight` on the days `first`, `first + step`, ... (middles of cells)."""
+
+    first: float
+    step: float
+    weight: Array
+
+    @property
+    def days(self) -> Array:
+        """The days of `weight`."""
+        return self.first + self.step * np.arange(len(self.weight))
+
+    def in_quarters(self) -> Part:
+        """The same on quarter-years, if it is on more than half a year of months."""
+        if self.step != MONTH or len(self.weight) <= 6:
+            return self
+        padded = np.append(self.weight, np.zeros(-len(self.weight) % 3))
+        return Part(self.first + MONTH, QUARTER, padded.reshape(-1, 3).sum(axis=1))
+
+
+@dataclass(frozen=True, slots=True)
+class Birth:
+    """The distribution of a birth; the weights of all parts add up to 1. `telling` is False when only the laws and
+    the photographs bound it."""
+
+    parts: tuple[Part, ...]
+    telling: bool
+
+
+def birth(person: str, known: Lookup, bounds: Span) -> Birth:
+    """The distribution of somebody's birth inside its `bounds` (both ends closed)."""
+    start, end = _ends(bounds)
+    said = known.lives.get((person, ev.LifeEvent.BIRTH))
+    christened = known.lives.get((person, ev.LifeEvent.CHRISTENING))
+    main, other = (said, christened) if said is not None else (christened, None)
+    if end - start <= KNOWN:
+        family: list[tuple[float, float]] = []
+        died = None
+    else:
+        family, died = relatives(person, known), _middle_of_death(person, known)
+    shared = _Base(family, died, other, start, end)
+    if main is None:
+        return Birth(_normal([shared.part(start, end)]), bool(family) or died is not None)
+    span = main.date.span if main.event is ev.LifeEvent.BIRTH else Span(None, main.date.span.last)
+    first = start if span.first is None else max(start, float(span.first))
+    last = end if span.last is None else min(end, span.last + 1.0)
+    parts = [shared.part(a, b, right=main) for a, b in pairwise(_cuts(main, first, last)) if a < b]
+    if not parts or (first, last) != (start, end):  # otherwise the date is a wall, and right inside it
+        parts.append(shared.part(start, end, wrong=main))
+    return Birth(_normal(parts), True)
+
+
+def _cuts(said: ev.LifeDate, first: float, last: float) -> list[float]:
+    """Where to cut a birth into parts: a christening before the weeks that hold most of it, for finer cells there."""
+    day = said.date.span.last if said.date.span.first is None else said.date.span.first
+    if said.event is ev.LifeEvent.CHRISTENING and day is not None and first < day - SOON < last:
+        return [first, day - SOON, last]
+    return [first, last]
+
+
+@dataclass(frozen=True, slots=True)
+class _Base:
+    """What multiplies into every part of a birth: family, lifespan, and a christening beside a birth."""
+
+    family: list[tuple[float, float]]
+    died: float | None
+    christened: ev.LifeDate | None
+    start: float
+    end: float
+
+    def part(
+        self, first: float, last: float, *, right: ev.LifeDate | None = None, wrong: ev.LifeDate | None = None
+    ) -> Part:
+        """The part from `first` to `last` in which the date `right` is right, or `wrong` is wrong; not normalised."""
+        if last - first <= POINT:
+            edges = np.array([first, last])
+            middle, step = edges.mean(keepdims=True), 0.0
+        else:
+            step = MONTH if last - first <= 10 * DAYS_PER_YEAR else QUARTER
+            edges = np.minimum(first + step * np.arange(np.ceil((last - first) / step - 1e-9) + 1), last)
+            middle = first + step * (np.arange(len(edges) - 1) + 0.5)
+        weight = np.diff(edges) / RANGE * self._at(middle, edges)
+        if right is not None:
+            weight = self._at(middle, edges) * np.diff(_birth_cumulative(right, edges, self.start, self.end))
+            weight = weight * (1 - ev.CHANCE_WRONG[right.trust])
+        elif wrong is not None:
+            weight = weight * ev.CHANCE_WRONG[wrong.trust]
+        return Part(float(middle[0]), step, weight)
+
+    def _at(self, day: Array, edges: Array) -> Array:
+        logs = sum((-0.5 * ((day - mean) / sd) ** 2 for mean, sd in self.family), np.zeros_like(day))
+        value = np.exp(np.maximum(logs, -300.0))
+        if self.died is not None:
+            value = value * (density((self.died - day) / DAYS_PER_YEAR) + 1e-9)
+        if self.christened is not None:
+            q = ev.CHANCE_WRONG[self.christened.trust]
+            mass = np.diff(_birth_cumulative(self.christened, edges, self.start, self.end))
+            value = value * ((1 - q) * mass / np.diff(edges) * RANGE + q)
+        return np.asarray(value)
+
+
+def _normal(parts: list[Part]) -> tuple[Part, ...]:
+    """The parts with weights that add up to 1, without those that hardly weigh."""
+    total = sum(float(p.weight.sum()) for p in parts)
+    if total <= 0:  # everything is exceedingly unlikely: nothing but the bounds is left
+        parts = [Part(p.first, p.step, np.ones_like(p.weight)) for p in parts[-1:]]
+        total = float(parts[0].weight.sum())
+    kept = [p for p in parts if p.weight.sum() > 1e-6 * total]
+    total = sum(float(p.weight.sum()) for p in kept)
+    return tuple(Part(p.first, p.step, p.weight / total) for p in kept)
+
+
+def relatives(person: str, known: Lookup) -> list[tuple[float, float]]:
+    """What the family says of a birth: mean and standard deviation (days) of one normal factor each."""
+    found = []
+    for link in known.parents.get(person, ()):
+        other = moments(link.parent, known)
+        if other is not None:
+            found.append(_shifted(other, PARENT_AGE.get(link.parent_sex, PARENT_AGE["U"]), +1))
+    children = [
+        _shifted(other, PARENT_AGE.get(link.parent_sex, PARENT_AGE["U"]), -1)
+        for link in known.children.get(person, ())
+        if (other := moments(link.child, known)) is not None
+    ]
+    if children:
+        return [*found, _together(children)]
+    weddings = (_event_moments(key, known) for key in known.marriages.get(person, ()))
+    age = MARRIAGE_AGE.get(known.sexes.get(person, "U"), MARRIAGE_AGE["U"])
+    return found + [_shifted(wedding, age, -1) for wedding in weddings if wedding is not None]
+
+
+def _shifted(other: tuple[float, float], gap: tuple[float, float], sign: int) -> tuple[float, float]:
+    """A date `gap` (mean and standard deviation, years) after (+1) or before (-1) another (days)."""
+    return other[0] + sign * gap[0] * DAYS_PER_YEAR, hypot(other[1], gap[1] * DAYS_PER_YEAR)
+
+
+def _together(factors: list[tuple[float, float]]) -> tuple[float, float]:
+    """One normal for what several children say: their mean, with COMMON_SHARE of the variance in common."""
+    variance = float(np.mean([sd**2 for _, sd in factors]))
+    mean = float(np.mean([mean for mean, _ in factors]))
+    return mean, sqrt(variance * (COMMON_SHARE + (1 - COMMON_SHARE) / len(factors)))
+
+
+def moments(person: str, known: Lookup) -> tuple[float, float] | None:
+    """Mean and standard deviation (days) of a birth that the tree dates closely enough to tell of others; or None."""
+    said = known.lives.get((person, ev.LifeEvent.BIRTH))
+    if said is not None:
+        return _moments(said.date)
+    said = known.lives.get((person, ev.LifeEvent.CHRISTENING))
+    found = None if said is None else _moments(said.date)
+    return None if found is None else (found[0] - SOON / 2, hypot(found[1], DAYS_PER_YEAR))
+
+
+def _event_moments(key: str, known: Lookup) -> tuple[float, float] | None:
+    said = known.events.get(key)
+    return None if said is None else _moments(said.date)
+
+
+def _moments(dated: Dated) -> tuple[float, float] | None:
+    first, last = dated.span.first, dated.span.last
+    if first is None or last is None:
+        return None
+    if dated.shape is Shape.ABOUT and dated.centre is not None and dated.spread:
+        mean, sd = dated.centre + 0.5, dated.spread
+    elif dated.shape is Shape.DOUBTFUL and dated.stated is not None and dated.centre is not None and dated.spread:
+        own, near, far = _flat_variance(dated.stated.span), dated.spread**2, _flat_variance(dated.span)
+        sd = sqrt(AS_STATED * own + NEAR_BY * near + (1 - AS_STATED - NEAR_BY) * far)
+        mean = dated.centre + 0.5
+    else:
+        mean, sd = (first + last + 1) / 2, (last + 1 - first) / sqrt(12)
+    return (mean, sd) if sd <= TELLING else None
+
+
+def _flat_variance(span: Span) -> float:
+    """The variance of a flat date."""
+    return float(((span.last or 0) + 1 - (span.first or 0)) ** 2 / 12)
+
+
+def _middle_of_death(person: str, known: Lookup) -> float | None:
+    for event in (ev.LifeEvent.DEATH, ev.LifeEvent.BURIAL):
+        said = known.lives.get((person, event))
+        found = None if said is None else _moments(said.date)
+        if found is not None:
+            return found[0]
+    return None
+
+
+@dataclass(frozen=True, slots=True)
+class Death:
+    """What is known of a death: `dated` with chance `chance`, otherwise somewhere from `first` to `last`."""
+
+    dated: Dated | None
+    chance: float
+    first: float
+    last: float
+
+    @property
+    def surely_until(self) -> float:
+        """The last day on which they were alive for certain."""
+        unrecorded = self.first if self.chance < 1 else inf
+        recorded = float(self.dated.span.first or 0) if self.dated is not None and self.chance > 0 else inf
+        return min(unrecorded, recorded)
+
+    def recorded(self, day: Array) -> Array:
+        """P(D >= day) by the record alone."""
+        if self.dated is None:
+            return np.ones_like(day)
+        return 1 - cumulative(self.dated, day, -np.inf, np.inf)
+
+    def unrecorded(self, day: Array, born: float | Array) -> Array:
+        """P(D >= day) by survival alone, for somebody born on `born` (broadcast against `day`)."""
+        end = survival(np.asarray(self.last - born) / DAYS_PER_YEAR)
+        alive = survival((np.maximum(day, self.first) - born) / DAYS_PER_YEAR)
+        return np.clip((alive - end) / self.given(born), 0.0, 1.0)
+
+    def alive(self, day: Array, born: float) -> Array:
+        """P(D >= day) for somebody born on `born`."""
+        return np.asarray(self.chance * self.recorded(day) + (1 - self.chance) * self.unrecorded(day, born))
+
+    def given(self, born: float | Array) -> Array:
+        """P(L <= D < U | b), what an unrecorded death is conditioned on."""
+        late, early = ((day - born) / DAYS_PER_YEAR for day in (self.last, self.first))
+        return np.asarray(np.maximum(survival(np.asarray(early)) - survival(np.asarray(late)), 1e-300))
+
+
+def death(person: str, known: Lookup, bounds: Span) -> Death:
+    """What is known of somebody's death inside its `bounds` (both ends closed)."""
+    first, last = _ends(bounds)
+    said = known.lives.get((person, ev.LifeEvent.DEATH))
+    buried = known.lives.get((person, ev.LifeEvent.BURIAL))
+    dated = said.date if said is not None and said.date.span.bounded else None
+    source = said
+    grave = Span() if buried is None else buried.date.span
+    if dated is None and grave.first is not None and grave.last is not None:
+        dated = Dated(Span(grave.first - BURIAL_WAIT, grave.last))
+        source = buried
+    if dated is None and said is not None:  # BEF, AFT: a wall on one side
+        if said.date.span.first is not None:
+            first = min(max(first, float(said.date.span.first)), last)
+        if said.date.span.last is not None:
+            last = max(min(last, said.date.span.last + 1.0), first)
+    chance = 0.0 if dated is None or source is None else 1 - ev.CHANCE_WRONG[source.trust]
+    return Death(dated, chance, first, last)
+
+
+@dataclass(frozen=True, slots=True)
+class Happened:
+    """When an event was: `weight` (adding up to 1) on `step` days about each of `days`, with chance `chance`; otherwise
+    any time."""
+
+    days: Array
+    weight: Array
+    step: float
+    chance: float
+
+
+def happened(event: str, known: Lookup, bounds: Span) -> Happened | None:
+    """The distribution of an event of the tree inside its `bounds`; None when nothing is known of it.
+
+    A marriage without a date is dated by the couple's births.
+    """
+    start, end = _ends(bounds)
+    code, _, tag = event.partition(":")
+    life = {"BIRT": ev.LifeEvent.BIRTH, "DEAT": ev.LifeEvent.DEATH}.get(tag)
+    said = known.events.get(event) or (known.lives.get((code, life)) if life else None)
+    if said is not None and said.date.span.bounded:
+        first, last = float(said.date.span.first or 0), float(said.date.span.last or 0) + 1
+        inside = max(first, start) < min(last, end)
+        edges = _edges(max(first, start), min(last, end)) if inside else _edges(first, last)
+        weight = np.diff(cumulative(said.date, edges, first, last))
+        return Happened(
+            (edges[1:] + edges[:-1]) / 2,
+            weight / weight.sum(),
+            float(edges[1] - edges[0]),
+            1 - ev.CHANCE_WRONG[said.trust],
+        )
+    couple = [
+        _shifted(other, MARRIAGE_AGE.get(known.sexes.get(person, "U"), MARRIAGE_AGE["U"]), +1)
+        for person in known.spouses.get(event, ())
+        if (other := moments(person, known)) is not None
+    ]
+    if not couple:
+        return None
+    edges = _edges(start, end)
+    days = (edges[1:] + edges[:-1]) / 2
+    weight = np.exp(sum((-0.5 * ((days - mean) / sd) ** 2 for mean, sd in couple), np.zeros_like(days)))
+    step = float(edges[1] - edges[0])
+    return Happened(days, weight / weight.sum(), step, 1.0) if weight.sum() > exp(-30) else None
+
+
+def _edges(first: float, last: float) -> Array:
+    step = 1 if last - first <= DAY_BY_DAY else 7
+    return np.linspace(first, last, int(np.clip(np.ceil((last - first) / step), 1, 200)) + 1)
+
+
+def _ends(bounds: Span) -> tuple[float, float]:
+    """Both ends of closed bounds as points: the morning of the first day, the night of the last."""
+    if bounds.first is None or bounds.last is None:
+        raise ValueError("the laws bound every birth, death and event of a photographed person")
+    return float(bounds.first), bounds.last + 1.0

@@ -1,0 +1,1 @@
+"""What is likely: from claims, faces and orders to posteriors."""

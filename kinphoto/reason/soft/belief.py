@@ -1,0 +1,217 @@
+"""The posteriors of all exposures: what is said, who is seen, and what other photographs tell.
+
+    statements  --->  claims, crowd, faces  --->  groups  <--- messages --->  births, other groups  --->  read-out
+
+- A **group** is one variable: photographs with one exposure (copies, prints from one negative, one occasion). Its prior
+  is flat inside the bounds of all its members.
+- What is **said** of it (`claims`) and the **faces** of people whose births are known (`crowd`) or that are unusual
+  (`faces`: rivals, likenesses) multiply on its cells. Nothing else bears on seven photographs in ten.
+- Groups with faces of people whose births are vague, and ordered groups, hear from other groups (`messages`, `orders`).
+
+What is told of a photograph that shares its exposure with others allows for that being wrong (`sharing`).
+
+Whatever is worked out is worked out for some thousand groups at once, on ragged arrays (`grid`). A posterior that has
+drawn together is worked out again on finer cells, without the tails that hold less than a hundred-thousandth.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from math import log as log_
+
+import numpy as np
+
+from kinphoto.reason.hard.laws import FIRST_PHOTOGRAPH
+from kinphoto.reason.model.arrays import Array, Ints
+from kinphoto.reason.soft.births import Lives
+from kinphoto.reason.soft.bodies import Bodies
+from kinphoto.reason.soft.claims import Said, matching
+from kinphoto.reason.soft.faces import Unusual
+from kinphoto.reason.soft.grid import Grid, grid, starts, steps
+from kinphoto.reason.soft.groups import Groups
+from kinphoto.reason.soft.informants import Informants
+from kinphoto.reason.soft.kernels import Kernels
+from kinphoto.reason.soft.known_faces import Crowds, Doubt, Seen
+from kinphoto.reason.soft.neighbours import Neighbours
+from kinphoto.reason.soft.readout import Posterior, posterior, read
+from kinphoto.reason.soft.sharing import Doubted, cases, doubted, mixed
+from kinphoto.reason.soft.workers import at_once
+
+TAIL = 1e-5
+"""Probability that may be cut off at the ends when a posterior is worked out on finer cells."""
+CELLS = 60_000
+"""Cells that are worked out together: what a processor keeps at hand."""
+
+
+@dataclass(frozen=True)
+class Part:
+    """The posteriors of some photographs: `rows` of `Groups`, a row of `cells` each, and the probability of each cell.
+
+    `members` are the photographs that each is of: all of a group, or one of them where its relations are in doubt.
+    `doubts` are the judged ages of known people that have nothing to do with the true age, with their chance.
+    """
+
+    rows: Ints
+    cells: Grid
+    mass: Array
+    members: tuple[tuple[str, ...], ...]
+    doubts: tuple[Doubt, ...] = ()
+
+    @cached_property
+    def read_out(self) -> tuple[Array, Array, Array]:
+        """Median, and start and end of the likely range, of each group."""
+        return read(self.cells, self.mass)
+
+
+class Beliefs:
+    """What is believed of the exposures of all groups that something bears on."""
+
+    def __init__(
+        self, groups: Groups, lives: Lives, informants: Informants | None = None, *, alone: bool = False
+    ) -> None:
+        """`alone`: groups that hear of no others, and that hold together."""
+        self.groups, self.lives = groups, lives
+        self.said = Said(groups.members, lives.known, lives.walls)
+        self.bodies = Bodies(groups, lives, alone=alone)
+        self.informants = informants or Informants.learned(self.said, self.bodies)
+        self.kernels = Kernels([self.informants.points(name) for name in self.bodies.informants])
+        well_known = [self.informants.well_known(name) for name in self.bodies.informants]
+        self.crowds = Crowds(self.bodies.known, self.kernels.at_nodes, well_known, groups.first, groups.last)
+        self.unusual = Unusual(lives)
+        self.break_row, self.breaks = self._breaks()
+        self.neighbours = Neighbours(self)
+        self.doubted = Doubted({}, {}, groups) if alone else doubted(groups, lives)
+
+    def posteriors(self, rows: Ints, above: float = 1.0) -> Iterator[Part]:
+        """The posteriors of all photographs of these groups (ascending), in parts of some thousand.
+
+        Doubts are told where their chance is greater than `above`.
+        """
+        apart = np.array([row for row in rows.tolist() if row in self.doubted.cuts], dtype=np.int64)
+        for parts in at_once(lambda chunk: self._worked_out(chunk, above), self.chunks(np.setdiff1d(rows, apart))):
+            yield from parts
+        if len(apart):
+            yield from self._allowing_for_doubt(apart, above)
+
+    def _allowing_for_doubt(self, rows: Ints, above: float) -> Iterator[Part]:
+        """The posteriors of photographs that share an exposure with others, if that is right."""
+        sides = Beliefs(self.doubted.sides, self.lives, self.informants, alone=True)
+        begin = {row: self.doubted.first[row] for row in rows.tolist()}
+        of_sides = np.array([
+            first + i for row, first in begin.items() for i in range(1 + 2 * len(self.doubted.cuts[row]))
+        ], dtype=np.int64)  # fmt: skip
+        evidence = sides.log_evidence(of_sides)
+        believed: dict[int, Posterior] = {}
+        for chunk in sides.chunks(of_sides):
+            for part in sides._worked_out(chunk, 1.0):
+                believed |= {row: posterior(part.cells, part.mass, i) for i, row in enumerate(part.rows.tolist())}
+        for chunk in self.chunks(rows):
+            for part in self._worked_out(chunk, above):
+                together = {row: posterior(part.cells, part.mass, i) for i, row in enumerate(part.rows.tolist())}
+                yield _mixed(part, [
+                    (row, member, mixed(self._cases(row, member, whole, evidence, believed)))
+                    for row, whole in together.items() for member in self.groups.members[row]
+                ])  # fmt: skip
+
+    def _cases(
+        self, row: int, member: str, whole: Posterior, evidence: dict[int, float], believed: dict[int, Posterior]
+    ) -> list[tuple[float, Posterior]]:
+        """What is believed of a photograph if its group holds together, and for each of its cuts; with the chances."""
+        some, first = self.doubted.cuts[row], self.doubted.first[row]
+        chance = cases(some, np.array([evidence[first + i] for i in range(1 + 2 * len(some))])).tolist()
+        side = [first + 1 + 2 * i + (member not in cut.sides[0]) for i, cut in enumerate(some)]
+        return [(chance[0], whole), *((c, believed[s]) for c, s in zip(chance[1:], side, strict=True))]
+
+    def log_evidence(self, rows: Ints) -> dict[int, float]:
+        """The logarithm of Z of `sharing`, for each of these groups."""
+        found = {}
+        for chunk in self.chunks(rows):
+            cells = self.cells(chunk, self.groups.first[chunk], self.groups.last[chunk])
+            log = self.unary(chunk, cells) + np.log(cells.width)
+            top = cells.per_row(log, np.maximum)
+            total = top + np.log(cells.per_row(np.exp(log - np.repeat(top, cells.sizes))))
+            for row, value in zip(chunk.tolist(), total.tolist(), strict=True):
+                indexed = min(self.lives.known.photographs[m].indexed for m in self.groups.members[row])
+                found[row] = value - log_(indexed + 1 - FIRST_PHOTOGRAPH)
+        return found
+
+    def _worked_out(self, rows: Ints, above: float) -> list[Part]:
+        """The posteriors of a chunk, each on cells as fine as it wants."""
+        found, start, end = [], self.groups.first[rows], self.groups.last[rows]
+        while len(rows):
+            cells = self.cells(rows, start, end)
+            seen = self.crowds.seen(cells, rows)
+            mass = cells.masses(self._unary(rows, cells, seen) + self.neighbours.heard(rows, cells))
+            inner = _inner(cells, mass)
+            done = steps(*inner) >= steps(start, end)
+            at, begin = cells.of(np.flatnonzero(done))
+            wanted = above < 1 and done.any()
+            doubts = tuple(d for some in seen for d in some.doubts(mass, done, above)) if wanted else ()
+            members = tuple(self.groups.members[row] for row in rows[done].tolist())
+            part = Part(rows[done], Grid(begin, cells.left[at], cells.right[at]), mass[at], members, doubts)
+            if len(part.rows):
+                _ = part.read_out  # here, where other threads can work meanwhile
+                found.append(part)
+            rows, start, end = rows[~done], inner[0][~done], inner[1][~done]
+        return found
+
+    def chunks(self, rows: Ints) -> Iterable[Ints]:
+        """Groups, so many at a time as make CELLS cells."""
+        sizes = (self.groups.last - self.groups.first)[rows] / 91 + 1
+        return np.split(rows, np.flatnonzero(np.diff(np.cumsum(sizes) // CELLS)) + 1) if len(rows) else []
+
+    def unary(self, rows: Ints, cells: Grid) -> Array:
+        """The logarithm of all factors but messages, in each cell."""
+        return self._unary(rows, cells, self.crowds.seen(cells, rows))
+
+    def _unary(self, rows: Ints, cells: Grid, seen: list[Seen]) -> Array:
+        total = self.said.likelihood(cells, rows)
+        for some in seen:
+            total += some.likelihood()
+        for i, row in enumerate(rows.tolist() if self.bodies.unusual else ()):
+            for region in self.bodies.unusual.get(row, ()):
+                total[cells.start[i] : cells.start[i + 1]] += self.unusual.likelihood(region, cells.cells(i))
+        return total
+
+    def cells(self, rows: Ints, start: Array, end: Array) -> Grid:
+        """Cells for these groups, cut where their factors jump."""
+        mine, place = matching(self.break_row, rows)
+        return grid(start, end, place, self.breaks[mine])
+
+    def _breaks(self) -> tuple[Ints, Array]:
+        """Days on which a factor jumps, by group in ascending order."""
+        unusual = [
+            (row, day)
+            for row, regions in self.bodies.unusual.items()
+            for region in regions
+            for day in self.unusual.breaks(region)
+        ]
+        rows, days = (np.array([one[k] for one in unusual]) for k in (0, 1))
+        row = np.concatenate([self.said.break_row, *(c.break_row for c in self.crowds.both), rows.astype(np.int64)])
+        day = np.concatenate([self.said.breaks, *(c.breaks for c in self.crowds.both), days])
+        order = np.argsort(row, kind="stable")
+        return row[order], day[order]
+
+
+def _mixed(part: Part, found: list[tuple[int, str, Posterior]]) -> Part:
+    """A part with other posteriors, one for each photograph."""
+    edges = [one.edges for *_, one in found]
+    cells = Grid(
+        starts(np.array([len(e) - 1 for e in edges], dtype=np.int64)),
+        np.concatenate([e[:-1] for e in edges]),
+        np.concatenate([e[1:] for e in edges]),
+    )
+    rows = np.array([row for row, *_ in found], dtype=np.int64)
+    mass = np.concatenate([one.mass for *_, one in found])
+    return Part(rows, cells, mass, tuple((member,) for _, member, _ in found), part.doubts)
+
+
+def _inner(cells: Grid, mass: Array) -> tuple[Array, Array]:
+    """The cells that hold all but the tails of each row, as intervals."""
+    rising = np.cumsum(mass)
+    before = np.concatenate([[0.0], rising])[cells.start[:-1]]
+    first = np.clip(np.searchsorted(rising, before + TAIL / 2), cells.start[:-1], cells.start[1:] - 1)
+    last = np.clip(np.searchsorted(rising, before + 1 - TAIL / 2), first, cells.start[1:] - 1)
+    return cells.left[first], cells.right[last]

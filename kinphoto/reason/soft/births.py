@@ -1,0 +1,161 @@
+"""Who was born when, as far as the soft layer is concerned: known births, vague ones, and those that say nothing.
+
+A birth known to within two years is *known*: its distribution is taken for a flat one with the same mean and variance,
+and no message is sent to or from it. Any other birth of which the tree or the family tells something is *vague* and a
+variable on quarter-years (`messages`). Somebody whose life only the laws bound says nothing of a date.
+
+Where only a part of what bears on a birth is looked at, what was concluded of it from everything can stand for the
+rest: the median m and the likely range (l, r) as a normal distribution of two halves, with standard deviations
+(m - l) / 1.645 and (r - m) / 1.645. What is looked at is then counted twice, which matters little where it is a small
+part.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from kinphoto.reason.hard.walls import Walls
+from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model.arrays import Array, Ints
+from kinphoto.reason.model.findings import KNOWN, BirthEstimate
+from kinphoto.reason.model.lookup import Lookup
+from kinphoto.reason.model.prior import QUARTER, Birth, Death, Part, birth, death
+from kinphoto.reason.model.span import DAYS_PER_YEAR, Shape, Span
+from kinphoto.reason.model.survival import survival
+from kinphoto.reason.soft.grid import QUARTERS, starts
+from kinphoto.reason.soft.quarters import Rows
+
+HARDLY_KNOWN = 150 * DAYS_PER_YEAR
+"""Somebody whose birth only the laws bound, to no less than this, says nothing."""
+HALF = 45.0
+"""Days from the beginning of a quarter-year to its middle."""
+NOTHING = 1e-9
+"""Ends of a distribution are cut off where they weigh less than this share of its top."""
+LIKELY = 1.645
+"""Standard deviations of a normal distribution to either side that hold as much as a likely range."""
+OTHERWISE = 1e-3
+"""Share of a birth as it was concluded that is spread evenly, so that something new can move it."""
+SURELY = 1e-3
+"""A last possible day of death counts only where more than this would have lived to see it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """A known birth: flat on `width` days about `middle`."""
+
+    middle: float
+    width: float
+
+
+@dataclass
+class Lives:
+    """Births and deaths, each made once."""
+
+    known: Lookup
+    walls: Walls
+    concluded: Mapping[str, BirthEstimate] = field(default_factory=dict)
+    """What is known from elsewhere of births of which not everything is looked at."""
+    _births: dict[str, Birth] = field(default_factory=dict)
+    _deaths: dict[str, Death] = field(default_factory=dict)
+    _known: dict[str, Known | None] = field(default_factory=dict)
+    _tells: dict[str, bool] = field(default_factory=dict)
+
+    def birth(self, person: str) -> Birth:
+        """The distribution of somebody's birth."""
+        if person not in self._births:
+            bounds, told = self.walls.of_birth(person, self.known), self.concluded.get(person)
+            self._births[person] = birth(person, self.known, bounds) if told is None else _concluded(told, bounds)
+        return self._births[person]
+
+    def death(self, person: str) -> Death:
+        """What is known of somebody's death."""
+        if person not in self._deaths:
+            self._deaths[person] = death(person, self.known, self.walls.of_death(person, self.known))
+        return self._deaths[person]
+
+    def tells(self, person: str) -> bool:
+        """False for somebody whose life only the laws bound."""
+        if person not in self._tells:
+            bounds = self.walls.of_birth(person, self.known)
+            narrow = (bounds.last or 0) - (bounds.first or 0) < HARDLY_KNOWN
+            self._tells[person] = narrow or self.birth(person).telling or self.death(person).dated is not None
+        return self._tells[person]
+
+    def known_birth(self, person: str) -> Known | None:
+        """A birth that is known to within two years; None of any other."""
+        if person not in self._known:
+            self._known[person] = self._narrow(person)
+        return self._known[person]
+
+    def _narrow(self, person: str) -> Known | None:
+        bounds = self.walls.of_birth(person, self.known)
+        first, end = float(bounds.first or 0), (bounds.last or 0) + 1.0
+        if end - first > KNOWN:
+            return None
+        said = self.known.lives.get((person, ev.LifeEvent.BIRTH))
+        christened = (person, ev.LifeEvent.CHRISTENING) in self.known.lives
+        if said is not None and said.date.shape is Shape.FLAT and not christened:
+            return Known((first + end) / 2, end - first)
+        parts = self.birth(person).parts
+        days, weights = (np.concatenate([getattr(p, name) for p in parts]) for name in ("days", "weight"))
+        mean = float(weights @ days)
+        return Known(mean, min(float(12 * weights @ (days - mean) ** 2) ** 0.5, end - first))
+
+
+def _concluded(told: BirthEstimate, bounds: Span) -> Birth:
+    """A birth as it was concluded, inside its present bounds."""
+    start, end = float(bounds.first or 0), (bounds.last or 0) + 1.0
+    days = start + QUARTER * (np.arange(max(1, int((end - start) / QUARTER))) + 0.5)
+    early, late = (max(d, HALF) / LIKELY for d in (told.best - told.likely_from, told.likely_to - told.best))
+    apart = days - told.best
+    weight = np.exp(-0.5 * (apart / np.where(apart < 0, early, late)) ** 2)
+    weight = (1 - OTHERWISE) * weight / max(float(weight.sum()), 1e-30) + OTHERWISE / len(days)
+    return Birth((Part(float(days[0]), QUARTER, weight / weight.sum()),), True)
+
+
+@dataclass(frozen=True)
+class Vague:
+    """Vague births as variables: the `people`, the quarter-years of each, and the `prior` probability of each."""
+
+    people: tuple[str, ...]
+    rows: Rows
+    prior: Array
+
+    def chance_of_life(self, until: Array) -> Array:
+        """S(L - b) for each entry of `prior`; `until` is L of each of the people."""
+        middle = QUARTERS[self.rows.quarters] + HALF
+        return survival((np.repeat(until, np.diff(self.rows.start)) - middle) / DAYS_PER_YEAR)
+
+
+def vague(people: Sequence[str], lives: Lives) -> Vague:
+    """The births of these people as variables."""
+    lists = [_by_quarter(lives.birth(p)) for p in people]
+    sizes = np.array([len(weight) for _, weight in lists], dtype=np.int64)
+    first: Ints = np.array([q for q, _ in lists], dtype=np.int64)
+    prior = np.concatenate([weight for _, weight in lists]) if lists else np.zeros(0)
+    return Vague(tuple(people), Rows(starts(sizes), first), prior)
+
+
+def _by_quarter(found: Birth) -> tuple[int, Array]:
+    """A distribution on quarter-years: the first of them, and their probabilities."""
+    low = min(p.first - p.step / 2 for p in found.parts)
+    high = max(p.first + p.step * (len(p.weight) - 0.5) for p in found.parts)
+    start, end = int(np.searchsorted(QUARTERS, low, side="right")), int(np.searchsorted(QUARTERS, high, side="left"))
+    edges = QUARTERS[start - 1 : max(end, start) + 1]
+    total = np.zeros(len(edges) - 1)
+    for part in found.parts:
+        if part.step == 0 or len(part.weight) == 1:
+            total[int(np.searchsorted(edges, part.first, side="right")) - 1] += part.weight.sum()
+        else:
+            cut = part.first + part.step * (np.arange(len(part.weight) + 1) - 0.5)
+            total += np.diff(np.interp(edges, cut, np.concatenate([[0.0], np.cumsum(part.weight)])))
+    weighs = np.flatnonzero(total > NOTHING * total.max())
+    return start - 1 + int(weighs[0]), total[weighs[0] : weighs[-1] + 1]
+
+
+def lasts(of: Death, born: float) -> bool:
+    """Whether a death was not recorded and how long somebody lived depends on the birth alone."""
+    return of.chance == 0 and float(survival(np.array((of.last - born) / DAYS_PER_YEAR))) < SURELY

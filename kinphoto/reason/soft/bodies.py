@@ -1,0 +1,116 @@
+"""The people of all photographs, sorted by how their faces are worked out.
+
+Somebody whose birth is known goes to `crowd`, somebody whose birth is vague to `messages`, and what is not one name,
+present, to `faces`. Faces that say nothing (of people whose life only the laws bound, or who were alive for certain as
+long as the picture can be) are left out.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model import perception
+from kinphoto.reason.model.perception import Judgement
+from kinphoto.reason.model.prior import Death
+from kinphoto.reason.soft.births import Known, Lives
+from kinphoto.reason.soft.faces import Judged, Name, Region, judgements, regions, stated_of
+from kinphoto.reason.soft.groups import Groups
+from kinphoto.reason.soft.kernels import Told
+from kinphoto.reason.soft.known_faces import Face
+
+
+@dataclass(frozen=True, slots=True)
+class VagueFace:
+    """Somebody whose birth is vague, in group `row`; otherwise as `crowd.Face`."""
+
+    row: int
+    person: str
+    share: float
+    rest: float
+    age: Judgement | None
+    informant: int
+    judged: Sequence[tuple[ev.Age, Judgement]]
+    told: Told
+
+
+class Bodies:
+    """`known` faces, `vague` faces and `unusual` regions, in ascending order of their groups.
+
+    `informants` are the names behind the numbers of faces; the first is nobody in particular. Groups that hear of no
+    others (`alone`) have no vague faces: those are unusual, with births as the tree has them.
+    """
+
+    def __init__(self, groups: Groups, lives: Lives, *, alone: bool = False) -> None:
+        self.groups, self.lives, self.alone = groups, lives, alone
+        self.known: list[Face] = []
+        self.vague: list[VagueFace] = []
+        self.unusual: dict[int, list[Region]] = defaultdict(list)
+        self.numbers: dict[str | None, int] = {None: 0}
+        self._lives: dict[str, tuple[bool, Known | None, Death]] = {}
+        for row, members in enumerate(groups.members):
+            seen = lives.known.seen.get(members[0], ())
+            if len(members) == 1 and _plain(seen):
+                for a in seen:
+                    ages = lives.known.ages.get(a.id, ())
+                    self._present(row, a.person or "", 1 - ev.CHANCE_WRONG[a.trust], judgements(ages), stated_of(ages))
+                continue
+            for region in regions(members, lives.known):
+                name = region.names[0]
+                if len(region.names) == 1 and name.role is ev.Role.PRESENT:
+                    self._present(row, name.person, name.odds / (1 + name.odds), region.judged, name.stated)
+                else:
+                    self.unusual[row].append(region)
+
+    @property
+    def informants(self) -> list[str | None]:
+        """Everybody who judged an age."""
+        return list(self.numbers)
+
+    def _present(self, row: int, person: str, share: float, judged: Judged, told: Sequence[ev.Age]) -> None:
+        """Somebody in a picture, under one name that is right with the chance `share`."""
+        if person not in self._lives:
+            self._lives[person] = self.lives.tells(person), self.lives.known_birth(person), self.lives.death(person)
+        tells, birth, death = self._lives[person]
+        if not tells:
+            return
+        age = None if not judged else judged[0][1] if len(judged) == 1 else perception.pooled([j for _, j in judged])
+        rest = (1 - share) * perception.OLDEST ** -len(told) * (1.0 if age is None else age.careless)
+        informant = self._informant(judged)
+        if birth is None and self.alone:
+            name = Name(person, share / (1 - share), stated=tuple(told))
+            self.unusual[row].append(Region(self.groups.members[row][0], (name,), judged))
+        elif birth is None:
+            ages = tuple((s.low, s.high, s.trust) for s in told)
+            self.vague.append(VagueFace(row, person, share, rest, age, informant, judged, ages))
+        elif age is not None or told or not self._alive_throughout(row, birth, death):
+            self.known.append(
+                Face(row, person, birth.middle, birth.width, death, share, rest, age, informant, judged, told)
+            )
+
+    def _informant(self, judged: Judged) -> int:
+        """The number of who judged an age; 0 where it was several, or nobody."""
+        if not judged:
+            return 0
+        who = judged[0][0].informant
+        if any(age.informant != who for age, _ in judged[1:]):
+            return 0
+        return self.numbers.setdefault(who, len(self.numbers))
+
+    def _alive_throughout(self, row: int, birth: Known, death: Death) -> bool:
+        born = birth.middle + birth.width / 2 <= self.groups.first[row]
+        return bool(born and death.surely_until >= self.groups.last[row])
+
+
+def _plain(seen: Sequence[ev.Appearance]) -> bool:
+    """Whether every appearance is somebody else's, present, on a region of their own, and nobody denies any."""
+    people = {a.person for a in seen}
+    places = [a.region for a in seen if a.region is not None]
+    return (
+        len(people) == len(seen)
+        and None not in people
+        and len(set(places)) == len(places)
+        and all(a.role is ev.Role.PRESENT and not a.denied for a in seen)
+    )

@@ -1,0 +1,274 @@
+"""What the people in a picture say of its date: who they are, how old they look, and when they lived.
+
+A *region* is one body. Its rival names are right with odds (1 - q) / q each, or none of them is. Somebody outside the
+family whose life is not known would be as likely on any day, so a region has the likelihood
+
+    w_0 * careless + sum over names i of w_i * E_b[ age(x - b) * alive(x | b) ],
+
+the mean taken over the birth b of i. The ages judged on a region belong to the body, whatever its name; a stated age
+belongs to the name. Most regions are of one name, present: `crowd` and `messages` work them out, all at once. The
+others (rivals, likenesses, somebody laid out) are worked out here one by one, with the births as the tree has them.
+
+A birth known to within a month is a point. Any other lies on a lattice of months or quarter-years, where the mean is a
+convolution. An unrecorded death (`prior`) splits it into
+
+    x <= L:   p * age          x > L:   (p / Z) * (age S) - (p S(U - b) / Z) * age,     Z = S(L - b) - S(U - b).
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from functools import cached_property
+from math import prod
+
+import numpy as np
+
+from kinphoto.reason.hard.laws import FIRST_PHOTOGRAPH, LAID_OUT_WITHIN
+from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model import perception
+from kinphoto.reason.model.arrays import Array
+from kinphoto.reason.model.lookup import Lookup
+from kinphoto.reason.model.perception import Judgement
+from kinphoto.reason.model.prior import Death, Part
+from kinphoto.reason.model.span import DAYS_PER_YEAR
+from kinphoto.reason.model.survival import survival
+from kinphoto.reason.soft.births import Lives
+from kinphoto.reason.soft.grid import Cells
+from kinphoto.reason.soft.kernels import Told, stated
+
+SMALLEST = 1e-300
+AGES = 125
+"""Years for which kernels are tabulated."""
+
+
+Judged = tuple[tuple[ev.Age, Judgement], ...]
+"""Ages judged by eye, with what each says."""
+
+
+@dataclass(frozen=True, slots=True)
+class Name:
+    """One candidate for a region: odds that the name is right, and the ages stated with it."""
+
+    person: str
+    odds: float
+    role: ev.Role = ev.Role.PRESENT
+    stated: tuple[ev.Age, ...] = ()
+
+
+@dataclass(frozen=True)
+class Region:
+    """One body in a picture: its names, and the ages judged from it (with their statements)."""
+
+    photograph: str
+    names: tuple[Name, ...]
+    judged: Judged = ()
+
+    @cached_property
+    def age(self) -> Judgement | None:
+        """The judged age, pooled; None when nobody judged one, or the region shows only likenesses."""
+        if not self.judged or all(n.role is ev.Role.LIKENESS for n in self.names):
+            return None
+        return perception.pooled([j for _, j in self.judged])
+
+
+def regions(photographs: Iterable[str], known: Lookup) -> list[Region]:
+    """The bodies with at least one name in pictures that share one exposure.
+
+    Somebody who is the only name on several regions (named twice, or seen again in a print from the same negative) is
+    one body.
+    """
+    found: list[Region] = []
+    alone: dict[str, list[Region]] = defaultdict(list)
+    for photograph in photographs:
+        for said in _by_region(known.seen.get(photograph, ())):
+            region = _region(photograph, said, known)
+            if len(region.names) == 1 and region.names[0].role is ev.Role.PRESENT:
+                alone[region.names[0].person].append(region)
+            elif region.names:
+                found.append(region)
+    return [_one_body(same) for same in alone.values()] + found
+
+
+def _by_region(seen: Iterable[ev.Appearance]) -> list[list[ev.Appearance]]:
+    """Appearances that name somebody, by region, without those that somebody denied."""
+    found: dict[str, list[ev.Appearance]] = defaultdict(list)
+    for a in ev.undisputed(seen):
+        found[f"region {a.region}" if a.region is not None else a.id].append(a)
+    return list(found.values())
+
+
+def _region(photograph: str, said: list[ev.Appearance], known: Lookup) -> Region:
+    by_person: dict[str, list[ev.Appearance]] = defaultdict(list)
+    for a in said:
+        by_person[a.person or ""].append(a)
+    ages = [age for a in said for age in known.ages.get(a.id, ())]
+    return Region(photograph, tuple(_name(same, known) for same in by_person.values()), judgements(ages))
+
+
+def judgements(ages: Iterable[ev.Age]) -> Judged:
+    """The ages judged by eye, with what each says."""
+    return tuple(
+        (age, perception.judgement(age.low, age.high, ev.CHANCE_WRONG[age.trust]))
+        for age in ages
+        if age.basis is ev.AgeBasis.APPARENT
+    )
+
+
+def stated_of(ages: Iterable[ev.Age]) -> tuple[ev.Age, ...]:
+    """The ages that were known or told."""
+    return tuple(age for age in ages if age.basis is ev.AgeBasis.STATED)
+
+
+def _name(said: list[ev.Appearance], known: Lookup) -> Name:
+    best = min(said, key=lambda a: ev.CHANCE_WRONG[a.trust])
+    q = ev.CHANCE_WRONG[best.trust]
+    stated = stated_of(age for a in said for age in known.ages.get(a.id, ()))
+    return Name(best.person or "", (1 - q) / q, best.role, stated)
+
+
+def _one_body(same: list[Region]) -> Region:
+    if len(same) == 1:
+        return same[0]
+    first = same[0].names[0]
+    stated = tuple(age for region in same for age in region.names[0].stated)
+    name = Name(first.person, max(r.names[0].odds for r in same), first.role, stated)
+    return Region(same[0].photograph, (name,), tuple(pair for region in same for pair in region.judged))
+
+
+@dataclass
+class Unusual:
+    """Regions that are not of one name, present. Kernels are made once."""
+
+    lives: Lives
+    _tables: dict[tuple[_Kernel, float], Array] = field(default_factory=dict)
+
+    def likelihood(self, region: Region, cells: Cells) -> Array:
+        """The logarithm of the likelihood of a region in each cell."""
+        age = region.age
+        whole = 1 + sum(n.odds for n in region.names)
+        unknown = [perception.OLDEST ** -len(n.stated) for n in region.names]
+        total = np.full(len(cells), (1.0 if age is None else age.careless) * prod(unknown) / whole)
+        for i, name in enumerate(region.names):
+            seen = self.name(name, age, cells)
+            share = name.odds / whole * prod(unknown[:i] + unknown[i + 1 :])
+            total = total + share * seen
+        return np.asarray(np.log(np.maximum(total, SMALLEST)))
+
+    def breaks(self, region: Region) -> Iterator[float]:
+        """Days on which the likelihood of a region jumps or bends: cells that are cut there can be as long as they like
+        and hold all of somebody's last days, or the weeks after a death."""
+        for name in region.names:
+            born, end = self.lives.birth(name.person).parts, self.lives.death(name.person)
+            if len(born) == 1 and born[0].step == 0:
+                day = born[0].first
+                yield day
+                for age in name.stated:
+                    edges = perception.stated_edges(age.low, age.high, exact=age.trust is ev.Trust.CERTAIN)
+                    yield from (day + float(years) * DAYS_PER_YEAR for years in edges)
+            if name.role is ev.Role.LIKENESS or end.dated is None:
+                continue
+            for edge in (float(end.dated.span.first or 0), (end.dated.span.last or 0) + 1.0):
+                yield edge
+                if name.role is ev.Role.LAID_OUT:
+                    yield edge + LAID_OUT_WITHIN
+
+    def name(self, name: Name, age: Judgement | None, cells: Cells) -> Array:
+        """The likelihood of a region if this name is right, in each cell."""
+        day = cells.middle
+        careless = 1.0 if age is None else age.careless
+        if not self.lives.tells(name.person):
+            return np.full(len(day), perception.OLDEST ** -len(name.stated) * careless)
+        if name.role is ev.Role.LIKENESS:
+            return self._mean(name.person, _Kernel(None, ()), None, cells) * careless
+        kernel = _Kernel(age, tuple((s.low, s.high, s.trust) for s in name.stated))
+        if name.role is ev.Role.PRESENT:
+            return self._mean(name.person, kernel, self.lives.death(name.person), cells)
+        alive, before = (self._alive(name.person, d) for d in (day, day - LAID_OUT_WITHIN))
+        allowed = self.lives.known.last_indexed + 1 - FIRST_PHOTOGRAPH
+        window = np.maximum(before - alive, 0.0) * allowed / LAID_OUT_WITHIN
+        return np.asarray(self._mean(name.person, kernel, None, cells) * window)
+
+    def _alive(self, person: str, day: Array) -> Array:
+        """P(D >= day), over all births before it or not."""
+        end = self.lives.death(person)
+        unrecorded = np.zeros_like(day)
+        for part in self.lives.birth(person).parts:
+            unrecorded += part.weight @ end.unrecorded(day, part.days[:, None])
+        return end.chance * end.recorded(day) + (1 - end.chance) * unrecorded
+
+    def _mean(self, person: str, kernel: _Kernel, end: Death | None, cells: Cells) -> Array:
+        """E_b[kernel(x - b) alive(x | b)] in each cell."""
+        return np.asarray(sum(self._part(part, kernel, end, cells) for part in self.lives.birth(person).parts))
+
+    def _part(self, part: Part, kernel: _Kernel, end: Death | None, cells: Cells) -> Array:
+        day = cells.middle
+        if len(part.weight) == 1:
+            value = part.weight[0] * kernel((day - part.first) / DAYS_PER_YEAR)
+            return value if end is None else np.asarray(value * end.alive(day, part.first))
+        part = part.in_quarters() if cells.quarters else part
+        at = (day - part.first) / part.step
+        low, high = int(np.floor(at[0])), int(np.floor(at[-1])) + 1
+        lags = np.arange(low - len(part.weight) + 1, high + 1)
+        value = _convolved(part, self._table(kernel, part.step, lags), lags, end)
+        place = np.floor(at).astype(np.int64) - low
+        share = at - low - place
+        return np.asarray(value[place] * (1 - share) + value[place + 1] * share)
+
+    def _table(self, kernel: _Kernel, step: float, lags: Array) -> Array:
+        """The kernel at the ages `lags` (consecutive integers) times `step` days; 0 outside 0 to 125 years. At lag 0 it
+        counts half, as half of a cell's births come after the middle of the same cell."""
+        key = kernel, step
+        if key not in self._tables:
+            table = kernel(np.arange(int(AGES * DAYS_PER_YEAR / step) + 1) * step / DAYS_PER_YEAR)
+            table[0] *= 0.5
+            self._tables[key] = table
+        whole = self._tables[key]
+        first, last = max(lags[0], 0), min(lags[-1] + 1, len(whole))
+        found = np.zeros(len(lags))
+        if first < last:
+            found[first - lags[0] : last - lags[0]] = whole[first:last]
+        return found
+
+
+@dataclass(frozen=True)
+class _Kernel:
+    """The likelihood of a judged age and of `stated` ages (low, high, trust), given the true one."""
+
+    age: Judgement | None
+    stated: Told
+
+    def __call__(self, age: Array) -> Array:
+        value = stated(self.stated, age) * (age >= 0)
+        if self.age is not None:
+            doubt = self.age.doubt
+            value *= doubt * self.age.careless + (1 - doubt) * (perception.WEIGHTS @ perception.careful(self.age, age))
+        return value
+
+
+def _convolved(part: Part, table: Array, lags: Array, end: Death | None) -> Array:
+    """The mean over a lattice of births, on the days of the same lattice that all `lags` reach."""
+    plain = _convolve(table, part.weight)
+    if end is None:
+        return plain
+    day = part.first + part.step * lags[len(part.weight) - 1 :]
+    value = end.chance * end.recorded(day) * plain
+    if end.chance < 1:
+        value = value + (1 - end.chance) * np.where(day <= end.first, plain, _surviving(part, table, lags, end))
+    return np.asarray(value)
+
+
+def _surviving(part: Part, table: Array, lags: Array, end: Death) -> Array:
+    """The mean over births of kernel and survival, for days after the first possible death."""
+    weight = part.weight / end.given(part.days)
+    gone = survival((end.last - part.days) / DAYS_PER_YEAR)
+    value = _convolve(table * survival(lags * part.step / DAYS_PER_YEAR), weight)
+    if gone.max() > 1e-12:
+        value = value - _convolve(table, weight * gone)
+    return np.maximum(value, 0.0)
+
+
+def _convolve(table: Array, weight: Array) -> Array:
+    """`table` convolved with `weight` where they overlap wholly; direct, to keep small values exact."""
+    return np.convolve(table, weight, "valid")

@@ -1,0 +1,189 @@
+"""Cells of time: how continuous posteriors are held in arrays.
+
+A day d is the interval [d, d + 1) on the line of day numbers. Cells follow the calendar, because that is how people
+date things: quarter-years where the possible span is long, months under ten years, days under four months. The ends of
+a span cut cells into fractions, and so do the days on which a statement's likelihood jumps (`breaks`), so that "1923"
+fills whole cells. Every cell lies inside one quarter-year, whatever its size.
+
+Photographs have spans of all lengths, so a `Grid` is *ragged*: the cells of all its rows stand one behind the other in
+flat arrays, and whatever is worked out is worked out for all rows at once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from kinphoto.reason.model.arrays import Array, Ints
+from kinphoto.reason.model.span import DAYS_PER_YEAR
+
+FINE, MEDIUM = 120, 10 * DAYS_PER_YEAR
+"""Spans up to these many days get cells of days, of months; longer ones get quarter-years."""
+NO_INTS: Ints = np.zeros(0, dtype=np.int64)
+NO_DAYS: Array = np.zeros(0)
+
+_EPOCH = 719163  # 1 January 1970, where numpy's calendar counts from
+_MONTHS: Array = (
+    np.arange(np.datetime64("1500-01"), np.datetime64("2301-01")).astype("datetime64[D]").astype(np.int64) + _EPOCH
+).astype(np.float64)
+QUARTERS: Array = _MONTHS[::3]
+"""The first days of the quarter-years since 1500, by which they are numbered."""
+_DAYS: Array = np.arange(_MONTHS[0], _MONTHS[-1])
+_ROW = float(2**21)  # more than any day; a row's number times this, and a day, are kept in one float
+
+
+@dataclass(frozen=True)
+class Grid:
+    """Cells of many rows. Those of row i are `start[i]` to `start[i + 1]`, from `left` to `right` each (days)."""
+
+    start: Ints
+    left: Array
+    right: Array
+
+    @property
+    def rows(self) -> int:
+        """How many rows there are."""
+        return len(self.start) - 1
+
+    @property
+    def sizes(self) -> Ints:
+        """How many cells each row has."""
+        return np.diff(self.start)
+
+    @cached_property
+    def row(self) -> Ints:
+        """The row of each cell."""
+        return np.repeat(np.arange(self.rows), self.sizes)
+
+    @cached_property
+    def middle(self) -> Array:
+        """The middle of each cell."""
+        return (self.left + self.right) / 2
+
+    @cached_property
+    def width(self) -> Array:
+        """The days in each cell."""
+        return self.right - self.left
+
+    @cached_property
+    def quarter(self) -> Ints:
+        """The quarter-year in which each cell lies."""
+        return np.searchsorted(QUARTERS, self.middle, side="right") - 1
+
+    @property
+    def new_quarters(self) -> Ints:
+        """The first cell of each quarter-year of each row."""
+        return np.flatnonzero(np.concatenate([[True], (np.diff(self.row) != 0) | (np.diff(self.quarter) != 0)]))
+
+    def cells(self, row: int) -> Cells:
+        """The cells of one row."""
+        here = slice(self.start[row], self.start[row + 1])
+        return Cells(np.append(self.left[here], self.right[here][-1:]))
+
+    def of(self, rows: Ints) -> tuple[Ints, Ints]:
+        """The cells of these rows, one row behind the other (a row may come twice); and where each begins."""
+        first, sizes = self.start[rows], self.sizes[rows]
+        begin = starts(sizes)
+        return np.repeat(first - begin[:-1], sizes) + np.arange(begin[-1]), begin
+
+    def summed(self, at: Ints, values: Array) -> Array:
+        """For each cell the sum of the `values` that fall to it; `at` are the cells."""
+        return np.bincount(at, values, minlength=len(self.left)).astype(np.float64)
+
+    def per_row(self, values: Array, how: np.ufunc = np.add) -> Array:
+        """The sum (or another reduction) of `values` (one per cell) over each row."""
+        return np.asarray(how.reduceat(values, self.start[:-1])) if self.rows else np.zeros(0)
+
+    def masses(self, log: Array) -> Array:
+        """Probabilities from the logarithms of densities: each row adds up to 1."""
+        weight = np.exp(log - np.repeat(self.per_row(log, np.maximum), self.sizes)) * self.width
+        return np.asarray(weight / np.repeat(self.per_row(weight), self.sizes))
+
+    def interpolated(self, values: Array, rows: Ints, days: Array) -> Array:
+        """`values` (one per cell, at its middle) at other days of some rows, linearly; level beyond the ends."""
+        at = self.row * _ROW + self.middle
+        first, last = self.middle[self.start[:-1]], self.middle[self.start[1:] - 1]
+        return np.asarray(np.interp(rows * _ROW + np.clip(days, first[rows], last[rows]), at, values))
+
+    def below(self, rising: Array, rows: Ints, days: Array) -> Array:
+        """A distribution function, given by `rising` at the right edge of each cell, at days of some rows."""
+        at = np.stack([self.row * _ROW + self.left, self.row * _ROW + self.right], axis=1).ravel()
+        before = np.concatenate([[0.0], rising[:-1]])
+        before[self.start[:-1]] = 0.0
+        first, last = self.left[self.start[:-1]], self.right[self.start[1:] - 1]
+        inside = np.clip(days, first[rows], last[rows] - 1e-6)
+        found = np.interp(rows * _ROW + inside, at, np.stack([before, rising], axis=1).ravel())
+        return np.where(days >= last[rows], 1.0, found)
+
+
+def grid(start: Array, end: Array, rows: Ints = NO_INTS, breaks: Array = NO_DAYS, *, lattice: bool = True) -> Grid:
+    """Cells from `start` to `end` (points on the line of day numbers, one per row), cut at `breaks` of these `rows`.
+
+    Without a `lattice`, the breaks alone cut them.
+    """
+    own = np.arange(len(start)) * _ROW
+    inside = (breaks > start[rows]) & (breaks < end[rows])
+    marks = [own + start, own + end, own[rows[inside]] + breaks[inside]]
+    kind = steps(start, end) if lattice else np.full(len(start), -1)
+    for which, points in enumerate((_DAYS, _MONTHS, QUARTERS)):
+        chosen = np.flatnonzero(kind == which)
+        first = np.searchsorted(points, start[chosen], side="right")
+        counts = np.maximum(np.searchsorted(points, end[chosen], side="left") - first, 0)
+        begin = starts(counts)
+        at = np.repeat(first - begin[:-1], counts) + np.arange(begin[-1])
+        marks.append(np.repeat(own[chosen], counts) + points[at])
+    edges = np.sort(np.concatenate(marks), kind="stable")  # which merges runs that are in order already
+    edges = edges[np.diff(edges, prepend=-1.0) > 0]
+    row = (edges // _ROW).astype(np.int64)
+    cell = np.flatnonzero(row[1:] == row[:-1])
+    shift = row[cell] * _ROW
+    return Grid(starts(np.bincount(row[cell], minlength=len(start))), edges[cell] - shift, edges[cell + 1] - shift)
+
+
+def steps(start: Array, end: Array) -> Ints:
+    """Which cells spans get: 0 days, 1 months, 2 quarter-years."""
+    return np.where(end - start <= FINE, 0, np.where(end - start <= MEDIUM, 1, 2))
+
+
+def starts(sizes: Ints) -> Ints:
+    """Where each of some lists begins when they stand one behind the other; and the end of the last."""
+    return np.concatenate([np.zeros(1, dtype=np.int64), np.cumsum(sizes)])
+
+
+@dataclass(frozen=True)
+class Cells:
+    """Consecutive cells of one row: `edges` are n + 1 increasing points on the line of day numbers."""
+
+    edges: Array
+
+    @cached_property
+    def middle(self) -> Array:
+        """The middle of each cell."""
+        return (self.edges[1:] + self.edges[:-1]) / 2
+
+    @cached_property
+    def width(self) -> Array:
+        """The days in each cell."""
+        return np.diff(self.edges)
+
+    @property
+    def quarters(self) -> bool:
+        """True where the span is long and cells are quarter-years."""
+        return int(steps(self.edges[:1], self.edges[-1:])[0]) == 2
+
+    def __len__(self) -> int:
+        return len(self.edges) - 1
+
+
+def cells(first: int, last: int, breaks: Iterable[float] = ()) -> Cells:
+    """Cells from the morning of day `first` to the night of day `last`, cut at the days `breaks` inside."""
+    return between(float(first), last + 1.0, breaks)
+
+
+def between(start: float, end: float, breaks: Iterable[float] = ()) -> Cells:
+    """Cells from `start` to `end`, two points on the line of day numbers, cut at the days `breaks` inside."""
+    cut = np.fromiter(breaks, dtype=np.float64)
+    return grid(np.array([start]), np.array([end]), np.zeros(len(cut), dtype=np.int64), cut).cells(0)

@@ -1,0 +1,70 @@
+"""Photographs that share one exposure, as the rows on which everything else is worked out."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model.arrays import Array
+from kinphoto.reason.model.lookup import Lookup
+from kinphoto.reason.soft.births import Lives
+
+SHARING = (ev.Related.COPY_OF, ev.Related.SAME_NEGATIVE, ev.Related.SAME_OCCASION)
+
+
+@dataclass(frozen=True)
+class Groups:
+    """Group i are the photographs `members[i]`, taken from `first[i]` to `last[i]` (points on the line of days)."""
+
+    members: list[tuple[str, ...]]
+    first: Array
+    last: Array
+
+    @cached_property
+    def of(self) -> dict[str, int]:
+        """The group of each photograph."""
+        return {p: i for i, members in enumerate(self.members) for p in members}
+
+
+def group_up(lives: Lives) -> Groups:
+    """All photographs that have a date (pages have none), in the order of the first of each group."""
+    known = lives.known
+    return group_of(together([p.id for p in known.photographs.values() if not p.page], known), lives)
+
+
+def group_of(members: list[tuple[str, ...]], lives: Lives) -> Groups:
+    """These photographs as groups."""
+    known = lives.known
+    ends = np.empty((len(members), 2))
+    for i, photographs in enumerate(members):
+        spans = [lives.walls.of_exposure(p, known) for p in photographs]
+        first, last = max(s.first or 0 for s in spans), min(s.last or 0 for s in spans)
+        ends[i] = min(first, last), max(first, last) + 1  # one occasion can take two days
+    return Groups(members, ends[:, 0], ends[:, 1])
+
+
+def together(photographs: list[str], known: Lookup) -> list[tuple[str, ...]]:
+    """Photographs that share an exposure, by the relations between them."""
+    near: dict[str, list[str]] = defaultdict(list)
+    for r in known.relations:
+        if r.related in SHARING:
+            near[r.photograph].append(r.other)
+            near[r.other].append(r.photograph)
+    present, done, found = set(photographs), set(), []
+    for photograph in photographs:
+        if photograph in done:
+            continue
+        reached, edge = [photograph], [photograph]
+        done.add(photograph)
+        while edge:
+            for other in near.get(edge.pop(), ()):
+                if other not in done and other in present:
+                    done.add(other)
+                    reached.append(other)
+                    edge.append(other)
+        found.append(tuple(reached))
+    return found

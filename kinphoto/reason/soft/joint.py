@@ -1,0 +1,200 @@
+"""Exposures and births together, in whole years: what one tells of the other, coarsely and for many at once.
+
+An *edge* is somebody's appearance in a photograph. With x the year of the exposure and b that of the birth,
+
+    P(b | x) ~ cavity(b) f(x, b),        f(x, b) = age(x - b) alive(x | b),        P(x, b) = P(x) P(b | x),
+
+where P(x) is the posterior of the exposure, age() the likelihood of what was judged and told of the age so far, and
+cavity(b) the prior of the birth times what the person's other photographs say of it: the messages
+
+    sum over x of P(x) f(x, b) / m(x),        m(x) = sum over b of cavity(b) f(x, b).
+
+Two rounds of these are near enough. Within their years both days are taken as any day alike, so an age is spread as a
+triangle over a year either way.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from functools import cache
+
+import numpy as np
+
+from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model import perception
+from kinphoto.reason.model.arrays import Array
+from kinphoto.reason.model.perception import Judgement
+from kinphoto.reason.model.prior import Birth, Death
+from kinphoto.reason.soft.faces import judgements, stated_of
+from kinphoto.reason.soft.kernels import Told, stated
+from kinphoto.reason.soft.readout import Posterior
+
+FIRST, LAST = 1700, 2060
+"""The first and last year of the tables."""
+EDGES: Array = np.array([date(year, 1, 1).toordinal() for year in range(FIRST, LAST + 2)], dtype=np.float64)
+MIDDLES: Array = (EDGES[1:] + EDGES[:-1]) / 2
+OLDEST = 123
+"""Differences of years that are looked at."""
+NARROW = 1e-4
+"""Probability that may be left out at either end of a table."""
+ROUNDS = 2
+_STEPS = 12
+_APART: Array = (np.arange(2 * _STEPS) + 0.5) / _STEPS - 1
+_AS_OFTEN: Array = (1 - np.abs(_APART)) / (1 - np.abs(_APART)).sum()
+AGES: Array = np.arange(OLDEST + 1)[:, None] + _APART
+"""The ages that each difference of years can mean, and how often each is meant."""
+
+
+@dataclass(frozen=True)
+class Years:
+    """A distribution over consecutive years: the probability of each, from the year numbered `first` in the tables."""
+
+    first: int
+    chance: Array
+
+    @property
+    def at(self) -> Array:
+        """The numbers of the years."""
+        return np.arange(self.first, self.first + len(self.chance))
+
+    @property
+    def days(self) -> Array:
+        """The middles of the years."""
+        return MIDDLES[self.at]
+
+
+def of_posterior(found: Posterior) -> Years:
+    """A posterior in years."""
+    return _trimmed(np.diff(np.interp(EDGES, found.edges, found.rising)))
+
+
+def flat(first: int, last: int) -> Years:
+    """All days from one to another alike, in years."""
+    return _trimmed(np.diff(np.interp(EDGES, [first, last + 1.0], [0.0, 1.0])))
+
+
+def of_birth(found: Birth) -> Years:
+    """A birth in years."""
+    days = np.concatenate([part.days for part in found.parts])
+    weight = np.concatenate([part.weight for part in found.parts])
+    year = np.clip(np.searchsorted(EDGES, days, side="right") - 1, 0, len(MIDDLES) - 1)
+    return _trimmed(np.bincount(year, weight, minlength=len(MIDDLES)))
+
+
+def in_order(exposures: Sequence[Years]) -> tuple[Array, Array]:
+    """All exposures on the same years, and the chance of each to be later than each of them (of one, half)."""
+    first = min((e.first for e in exposures), default=0)
+    last = max((e.first + len(e.chance) for e in exposures), default=1)
+    chance = np.zeros((len(exposures), last - first))
+    for row, e in zip(chance, exposures, strict=True):
+        row[e.first - first : e.first - first + len(e.chance)] = e.chance
+    return chance, np.clip(1 - np.cumsum(chance, axis=1) + chance / 2, 0.0, 1.0)
+
+
+def _trimmed(chance: Array) -> Years:
+    """Without the years that hold next to nothing."""
+    total = chance.sum()
+    rising = np.cumsum(chance) / total if total > 0 else np.linspace(0, 1, len(chance))
+    first = int(np.searchsorted(rising, NARROW))
+    last = int(np.searchsorted(rising, 1 - NARROW))
+    kept = chance[first : last + 1]
+    return Years(first, kept / kept.sum() if total > 0 else np.full(len(kept), 1 / len(kept)))
+
+
+def over_ages(value: Array) -> Array:
+    """The mean over the ages that each difference of years can mean; `value` is (..., differences, ages)."""
+    return np.asarray(value @ _AS_OFTEN)
+
+
+@cache
+def _seen(judged: Judgement | None, told: Told) -> Array:
+    """The likelihood of the ages so far at each difference of years (none judged: that they had been born)."""
+    value = stated(told, AGES) * (AGES >= 0)
+    if judged is not None:
+        careful = np.tensordot(perception.WEIGHTS, perception.careful(judged, AGES), 1)
+        value = value * (judged.doubt * judged.careless + (1 - judged.doubt) * careful)
+    return over_ages(value)
+
+
+def at_difference(table: Array, exposure: Array, birth: Array) -> Array:
+    """Rows of a table by the difference of years: (exposures, births, ...); 0 for an exposure before the birth."""
+    apart = exposure[:, None] - birth[None, :]
+    found = table[np.clip(apart, 0, OLDEST)]
+    outside = (apart < 0) | (apart > OLDEST)
+    return np.where(outside.reshape(outside.shape + (1,) * (table.ndim - 1)), 0.0, found)
+
+
+@dataclass(frozen=True)
+class Edge:
+    """Somebody in a photograph: the number of the photograph, its exposure, and what is known of the age there."""
+
+    photograph: int
+    exposure: Years
+    judged: Judgement | None
+    told: Told
+
+    @classmethod
+    def of(cls, photograph: int, exposure: Years, ages: Sequence[ev.Age]) -> Edge:
+        """An edge with these ages said of it."""
+        judged = [one for _, one in judgements(ages)]
+        told = tuple((a.low, a.high, a.trust) for a in stated_of(ages))
+        return cls(photograph, exposure, perception.pooled(judged) if judged else None, told)
+
+    def factor(self, birth: Years, death: Death) -> Array:
+        """f: (exposures, births)."""
+        seen = at_difference(_seen(self.judged, self.told), self.exposure.at, birth.at)
+        return np.asarray(seen * alive(self.exposure.days, birth.days, death))
+
+
+def alive(days: Array, births: Array, death: Death) -> Array:
+    """P(D >= day | b): (days, births)."""
+    recorded = death.chance * death.recorded(days)[:, None]
+    return np.asarray(recorded + (1 - death.chance) * death.unrecorded(days[:, None], births[None, :]))
+
+
+@dataclass(frozen=True)
+class Person:
+    """One person with all their edges: P(b | x) for each."""
+
+    birth: Years
+    death: Death
+    edges: tuple[Edge, ...]
+    given: tuple[Array, ...]
+
+    @property
+    def vague(self) -> bool:
+        """Whether their photographs tell anything of one another."""
+        return len(self.birth.chance) > 2
+
+
+def person(birth: Years, death: Death, edges: Sequence[Edge]) -> Person:
+    """Somebody's birth beside each of their exposures."""
+    factors = [edge.factor(birth, death) for edge in edges]
+    cavities = [birth.chance] * len(edges)
+    if len(birth.chance) > 2 and len(edges) > 1:
+        for _ in range(ROUNDS):
+            heard = [_message(e.exposure.chance, f, c) for e, f, c in zip(edges, factors, cavities, strict=True)]
+            total = np.log(np.maximum(birth.chance, 1e-300)) + sum(heard)
+            cavities = [_normal(total - one) for one in heard]
+    given = tuple(_given(c[None, :] * f) for c, f in zip(cavities, factors, strict=True))
+    return Person(birth, death, tuple(edges), given)
+
+
+def _message(exposure: Array, factor: Array, cavity: Array) -> Array:
+    """The logarithm of what one exposure says of the birth."""
+    below = factor @ cavity
+    cavity_of_exposure = np.divide(exposure, below, out=np.zeros_like(exposure), where=below > 0)
+    return np.asarray(np.log(np.maximum(cavity_of_exposure @ factor, 1e-300)))
+
+
+def _normal(log: Array) -> Array:
+    weight = np.exp(log - log.max())
+    return np.asarray(weight / weight.sum())
+
+
+def _given(joint: Array) -> Array:
+    """Each row divided by its sum; rows of nothing become flat."""
+    total = joint.sum(axis=1, keepdims=True)
+    return np.where(total > 0, joint / np.where(total > 0, total, 1.0), 1 / joint.shape[1])

@@ -1,0 +1,151 @@
+"""Tables of what a judged age says of the true one, for every judgement that occurs, each made once.
+
+The likelihood of a judgement is M(a) = doubt careless + (1 - doubt) N(a), with N of `perception` at points over the
+bias and spread of its informant. Thousands of faces share a few hundred judgements, so M is tabulated over ages a and
+looked up in between, linearly: the nodes are half a month apart up to ten years and a quarter-year from there on,
+where the error is below 0.3 % of M. Below age 0 it is continued as it is at 0; that nobody is photographed before
+birth is told elsewhere.
+
+For a birth known to within a span, M is smoothed by the width of the span. For births not known so closely, whose
+messages go by quarter-years, `by_quarters` is the mean of M [a >= 0] over two quarter-years that lie n apart.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+
+from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model import perception
+from kinphoto.reason.model.arrays import Array, Ints
+from kinphoto.reason.model.perception import Judgement, Points
+from kinphoto.reason.model.survival import survival
+
+TURN, OLDEST = 10, 125
+"""Ages (years) at which nodes become sparse, and end."""
+NODES: Array = np.concatenate([np.arange(24 * TURN) / 24, np.arange(4 * TURN, 4 * OLDEST + 1) / 4])
+LAGS = 4 * OLDEST
+"""Quarter-years over which messages reach."""
+KEPT, KEPT_OF_POINTS = 4096, 400
+"""Tables that are kept, of 4 kB each, and of 80 kB."""
+
+Told = tuple[tuple[float, float, ev.Trust], ...]
+"""Ages stated with a name: low, high, trust."""
+
+_ABSCISSAE, _WEIGHTS = np.polynomial.legendre.leggauss(5)
+_APART: Array = (np.arange(12) + 0.5) / 6 - 1  # how far two points of cells lie nearer or farther than the cells
+_AS_OFTEN: Array = (1 - np.abs(_APART)) / (1 - np.abs(_APART)).sum()
+
+
+def places(age: Array) -> tuple[Ints, Array]:
+    """The node at or below each age (years), and the way to the next, 0 to 1."""
+    at = np.where(age < TURN, age * 24, 24 * TURN + (age - TURN) * 4)
+    at = np.clip(at, 0, len(NODES) - 1.001)
+    node = at.astype(np.int64)
+    return node, at - node
+
+
+@dataclass
+class Kernels:
+    """The tables. `points` are those of each informant; the first are of somebody of whom nothing is known.
+
+    What is made for the same points and judgement is the same, so it is kept for the next time everything is dated.
+    """
+
+    points: Sequence[Points]
+
+    def at_nodes(self, age: Judgement, informant: int, months: int) -> Array:
+        """M at the nodes and at each of the informant's points, for a birth known to within so many `months`:
+        (nodes, points)."""
+        return _at_nodes(age, self.points[informant], months)
+
+    def by_quarters(self, age: Judgement | None, informant: int, told: Told, *, surviving: bool) -> Array:
+        """The mean of M, stated ages, and (if `surviving`) survival, between two quarter-years 0 to LAGS apart."""
+        return _by_quarters(age, self.points[informant], told, surviving)
+
+
+def _at_nodes(age: Judgement, points: Points, months: int) -> Array:
+    careful = _under(age.high, points)
+    if np.isfinite(age.low):
+        careful = careful - _under(age.low, points)
+    made = age.doubt * age.careless + (1 - age.doubt) * careful
+    return np.asarray(made if not months else _smoothed(made, months / 12))
+
+
+@lru_cache(maxsize=KEPT)
+def _by_quarters(age: Judgement | None, points: Points, told: Told, surviving: bool) -> Array:
+    years = np.maximum((np.arange(LAGS + 1)[:, None] + _APART) / 4, -1.0)
+    value = (years >= 0).astype(np.float64)
+    if age is not None:
+        node, more = places(years)
+        table = _at_nodes(age, points, 0) @ points.weights
+        value *= table[node] * (1 - more) + table[node + 1] * more
+    value *= stated(told, years)
+    if surviving:
+        value *= survival(years)
+    return np.asarray(value @ _AS_OFTEN)
+
+
+@lru_cache(maxsize=KEPT_OF_POINTS)
+def _under(high: float, points: Points) -> Array:
+    """The chance that a careful judge names less than `high` (on the scale of `perception`), at the nodes."""
+    return perception.under(high, NODES, points)
+
+
+class Stack:
+    """Tables of which rows are looked up together, as one array: (tables, nodes, points)."""
+
+    def __init__(self, make: Callable[[Judgement, int, int], Array]) -> None:
+        self._make = make
+        self._index: dict[tuple[Judgement, int, int], int] = {}
+        self._tables: list[Array] = []
+        self._flat: Array = np.zeros((0, 1), dtype=np.float32)
+
+    def index(self, age: Judgement, informant: int, months: int) -> int:
+        """Where the table of this judgement stands."""
+        key = age, informant, months
+        if key not in self._index:
+            self._index[key] = len(self._tables)
+            self._tables.append(self._make(age, informant, months).astype(np.float32))
+        return self._index[key]
+
+    def made(self, age: Judgement, informant: int, months: int, years: Array) -> Array:
+        """M at these ages (years), of a judgement that need not be among the tables: (ages, points)."""
+        node, more = places(years)
+        table = self._make(age, informant, months)
+        return np.asarray(table[node] * (1 - more)[:, None] + table[node + 1] * more[:, None])
+
+    def look_up(self, table: Ints, age: Array) -> Array:
+        """M of each of these tables at an age (years): (ages, points)."""
+        if len(self._flat) != len(self._tables) * len(NODES):
+            self._flat = np.concatenate(self._tables) if self._tables else self._flat
+        node, more = places(age)
+        node += table * len(NODES)
+        more = more.astype(np.float32)[:, None]
+        low = self._flat.take(node, axis=0)
+        found = self._flat.take(node + 1, axis=0)
+        found -= low
+        found *= more
+        found += low
+        return found
+
+
+def _smoothed(made: Array, years: float) -> Array:
+    """The mean of a table over ages `years` wide about each node."""
+    total = np.zeros_like(made)
+    for abscissa, weight in zip(_ABSCISSAE, _WEIGHTS / 2, strict=True):
+        node, more = places(np.maximum(NODES + abscissa * years / 2, 0.0))
+        total += weight * (made[node] * (1 - more)[:, None] + made[node + 1] * more[:, None])
+    return total
+
+
+def stated(told: Told, age: Array) -> Array:
+    """The likelihood of stated ages at the true `age` (years)."""
+    value = np.ones_like(age)
+    for low, high, trust in told:
+        exact = trust is ev.Trust.CERTAIN
+        value *= perception.stated_age(low, high, age, exact=exact, doubt=ev.CHANCE_WRONG[trust])
+    return value

@@ -1,0 +1,207 @@
+"""From a posterior to what a person reads: the best date, the likely range, and their form for metadata.
+
+**Best** is the posterior median: it has the least mean absolute error, and unlike the most probable day it does not
+jump to the ends where the posterior is flat.
+
+**The likely range** is the shortest single interval that holds exactly 90 %. Inside a cell probability is spread
+evenly, so the distribution function F is a polygon and the length of [x, F^-1(F(x) + 0.9)] is linear between the points
+where x or the other end is an edge of a cell: the shortest has one end on an edge. Among equally short ones (all of
+them, where the posterior is flat) it is the middle one; lengths that differ by less than a day (or by half a percent,
+if that is less) count as equal, or a hair's breadth in the posterior would move the range from one end to the other.
+
+**EDTF** (Extended Date/Time Format, Library of Congress, 2019). An inferred date is always qualified: `1923?` when
+the likely range lies inside one year, else `[1918..1925]`, "some year of these". What a person stated stays as stated.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+
+import numpy as np
+
+from kinphoto.reason.model.arrays import Array
+from kinphoto.reason.model.findings import HOLDS
+from kinphoto.reason.model.span import Dated, Shape, Span, year_of
+from kinphoto.reason.soft.grid import Grid
+
+TIE, TIE_SHARE = 1.0, 0.005
+"""Days, and the share of the shortest, by which lengths may differ and still be equal."""
+_NOTHING = 1e-4
+"""A part of a day that rounding may have added."""
+_EMPTY = 1e-13
+"""Probability given to a cell that has none, so that the distribution function rises everywhere."""
+
+
+@dataclass(frozen=True)
+class Posterior:
+    """Probabilities `mass` (n) of the cells between `edges` (n + 1 points on the line of day numbers)."""
+
+    edges: Array
+    mass: Array
+
+    @property
+    def rising(self) -> Array:
+        """The distribution function at the edges."""
+        mass = np.maximum(self.mass, _EMPTY * np.diff(self.edges))
+        total = np.concatenate([[0.0], np.cumsum(mass)])
+        return np.asarray(total / total[-1])
+
+    def quantile(self, share: float) -> float:
+        """The point below which `share` of the probability lies."""
+        return float(np.interp(share, self.rising, self.edges))
+
+    def holds(self, start: float, end: float) -> float:
+        """The probability between two points."""
+        below = np.interp([start, end], self.edges, self.rising)
+        return float(below[1] - below[0])
+
+
+def median(posterior: Posterior) -> float:
+    """The posterior median, a point on the line of day numbers."""
+    return posterior.quantile(0.5)
+
+
+def shortest(posterior: Posterior, holds: float = HOLDS) -> tuple[float, float]:
+    """The shortest interval that holds exactly `holds`, the middle one among equally short."""
+    edges, rising = posterior.edges, posterior.rising
+    starts = np.concatenate([rising, rising - holds])
+    starts = np.unique(np.clip(starts, 0.0, 1 - holds))
+    left, right = (np.interp(at, rising, edges) for at in (starts, starts + holds))
+    length = right - left
+    longest = length.min() + min(TIE, TIE_SHARE * length.min()) + 1e-9
+    tied = np.flatnonzero(length <= longest)
+    start = (left[tied[0]] + left[tied[-1]]) / 2
+    end = np.interp(np.interp(start, edges, rising) + holds, rising, edges)
+    if end - start > longest:  # equally short ones lie apart: take one of them as it is
+        start, end = left[tied[len(tied) // 2]], right[tied[len(tied) // 2]]
+    return float(start), float(end)
+
+
+def read(cells: Grid, mass: Array, holds: float = HOLDS) -> tuple[Array, Array, Array]:
+    """The median, and start and end of the likely range, of every row: what `median` and `shortest` tell of one.
+
+    The distribution functions of all rows are set two apart, so that one polygon holds them all.
+    """
+    if not cells.rows:
+        return np.zeros(0), np.zeros(0), np.zeros(0)
+    first, sizes = cells.start[:-1], cells.sizes
+    weight = np.maximum(mass, _EMPTY * cells.width)
+    total = np.cumsum(weight)
+    base = np.concatenate([[0.0], total])[cells.start]
+    after = (total - np.repeat(base[:-1], sizes)) / np.repeat(np.diff(base), sizes)
+    after[cells.start[1:] - 1] = 1.0
+    before = np.concatenate([[0.0], after[:-1]])
+    before[first] = 0.0
+    own = 2.0 * np.arange(cells.rows)
+    row = np.repeat(own, sizes)
+    heights = np.stack([row + before, row + after], axis=1).ravel()
+    days_ = np.stack([cells.left, cells.right], axis=1).ravel()
+
+    def at(height: Array) -> Array:
+        return np.asarray(np.interp(height, heights, days_))
+
+    left, length = [], []
+    for begin in (before, after - holds):  # an end of the shortest lies on an edge
+        inside = row + np.clip(begin, 0.0, 1 - holds)
+        left.append(at(inside))
+        length.append(at(inside + holds) - left[-1])
+    least = np.minimum.reduceat(np.minimum(*length), first)
+    longest = least + np.minimum(TIE, TIE_SHARE * least) + 1e-9
+    tied = [some <= np.repeat(longest, sizes) for some in length]
+    lowest = np.min(
+        [np.minimum.reduceat(np.where(t, x, np.inf), first) for t, x in zip(tied, left, strict=True)], axis=0
+    )
+    highest = np.max([np.maximum.reduceat(np.where(t, x, 0), first) for t, x in zip(tied, left, strict=True)], axis=0)
+    start = (lowest + highest) / 2
+    end = at(np.minimum(own + cells.below(after, np.arange(cells.rows), start) + holds, own + 1.0))
+    for i in np.flatnonzero(end - start > longest):
+        start[i], end[i] = shortest(posterior(cells, mass, int(i)), holds)
+    return at(own + 0.5), start, end
+
+
+def posterior(cells: Grid, mass: Array, row: int) -> Posterior:
+    """The posterior of one row."""
+    return Posterior(cells.cells(row).edges, np.array(mass[cells.start[row] : cells.start[row + 1]]))
+
+
+def days(start: float, end: float) -> tuple[int, int]:
+    """The first and last day that an interval on the line of day numbers touches."""
+    first = int(np.floor(start + _NOTHING))
+    return first, max(first, int(np.ceil(end - _NOTHING)) - 1)
+
+
+def inferred_edtf(first: int, last: int) -> str:
+    """The EDTF of a likely range: years only, always qualified."""
+    start, end = year_of(first), year_of(last)
+    return f"{_year(start)}?" if start == end else f"[{_year(start)}..{_year(end)}]"
+
+
+def stated_edtf(dated: Dated) -> str:
+    """The EDTF of a date as somebody stated it: as exact and as sure as they were."""
+    if dated.stated is not None:
+        return stated_edtf(replace(dated.stated, doubtful=True))
+    if dated.shape is Shape.ABOUT and dated.centre is not None:
+        if decade := _about_a_decade(dated.span):
+            return f"{decade}{'%' if dated.doubtful else '~'}"
+        return f"{_year(year_of(round(dated.centre)))}{'%' if dated.doubtful else '~'}"
+    plain = _span_edtf(dated.span.first, dated.span.last)
+    return f"{plain}?" if dated.doubtful and not plain.startswith("[") else plain
+
+
+def _about_a_decade(span: Span) -> str:
+    """The decade in the middle of a span of 20, 30 or 60 years: what CAL, ABT and EST make of one; "" of any other."""
+    first, last = year_of(span.first or 0), year_of(span.last or 0)
+    widened = {19: 5, 29: 10, 59: 25}.get(last - first, 0)
+    start = first + widened
+    return f"{start // 10:03}X" if widened and start % 10 == 0 else ""
+
+
+def one_of_edtf(dates: Iterable[Dated]) -> str:
+    """The EDTF of "one of these": `[1931,1935-06]`, and of ranges `[1931..1932,1935]`."""
+    return f"[{','.join(stated_edtf(d).strip('[]') for d in dates)}]"
+
+
+def _span_edtf(first: int | None, last: int | None) -> str:
+    if first is not None and last is not None:
+        whole = _one_value(date.fromordinal(first), date.fromordinal(last))
+        if whole:
+            return whole
+    one_year = first is not None and last is not None and year_of(first) == year_of(last)
+    start = "" if first is None else _edge(first, opens=True, of_month=one_year)
+    end = "" if last is None else _edge(last, opens=False, of_month=one_year)
+    return f"[{start}..{end}]"
+
+
+def _one_value(first: date, last: date) -> str:
+    """A day, a month, a year or a decade that is the whole of a span; "" when it is none."""
+    if first == last:
+        return f"{_year(first.year)}-{first.month:02}-{first.day:02}"
+    begins_year = first.month == first.day == 1
+    if begins_year and (last.month, last.day) == (12, 31):
+        if first.year == last.year:
+            return _year(first.year)
+        if first.year % 10 == 0 and last.year == first.year + 9:
+            return f"{first.year // 10:03}X"
+    if first.day == 1 and _ends_month(last) and (first.year, first.month) == (last.year, last.month):
+        return f"{_year(first.year)}-{first.month:02}"
+    return ""
+
+
+def _edge(day: int, *, opens: bool, of_month: bool) -> str:
+    """One end of a span: its year (not `of_month`) or month where the span begins or ends with it, else the day."""
+    when = date.fromordinal(day)
+    if not of_month and (when.month, when.day) == ((1, 1) if opens else (12, 31)):
+        return _year(when.year)
+    if when.day == 1 if opens else _ends_month(when):
+        return f"{_year(when.year)}-{when.month:02}"
+    return f"{_year(when.year)}-{when.month:02}-{when.day:02}"
+
+
+def _ends_month(day: date) -> bool:
+    return (day + timedelta(days=1)).day == 1
+
+
+def _year(year: int) -> str:
+    return f"{year:04}"

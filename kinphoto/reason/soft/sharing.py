@@ -1,0 +1,142 @@
+"""Photographs that are said to share an exposure, in case that is wrong.
+
+Copies, prints from one negative and pictures of one occasion are one variable (`groups`), as if nobody could be wrong
+about it. What they tell births and other photographs stays as it is; but what is told of each photograph allows for its
+relations being wrong, as of any other statement. Taking away one link of the chain that holds a group together leaves
+two sides, A and B; q is the chance that all relations between the two are wrong. With
+
+    Z_S = 1/R * integral of what is said of the photographs of S,
+
+in units in which knowing nothing is 1, the group holds together, or falls apart in one of these ways, with odds of
+
+    Z_AB   to   q / (1 - q) * Z_A * Z_B      for every cut,
+
+and what is believed of a photograph is the mean of what its side makes likely in each case. So two photographs that
+agree speak for their relation and two that differ against it, and of a photograph of which nothing else is said the
+relation is right with the chance 1 - q. The sides are worked out by themselves: of births that are vague they know what
+the tree and the family say, and nothing of orders.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Collection, Iterator
+from dataclasses import dataclass
+from math import prod
+
+import numpy as np
+
+from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model.arrays import Array
+from kinphoto.reason.model.lookup import Lookup
+from kinphoto.reason.soft.births import Lives
+from kinphoto.reason.soft.groups import SHARING, Groups, group_of
+from kinphoto.reason.soft.readout import Posterior
+
+MOST = 24
+"""Photographs of a group up to which its relations are doubted: the work grows with their square."""
+NEGLIGIBLE = 1e-4
+"""A case less likely than this is left out."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """A way in which a group falls apart: its two sides, and the chance that all relations between them are wrong."""
+
+    sides: tuple[tuple[str, ...], tuple[str, ...]]
+    wrong: float
+
+
+def cuts(members: Collection[str], relations: Collection[ev.Relation]) -> Iterator[Cut]:
+    """The ways in which photographs that these relations join fall apart when one link is taken away.
+
+    Of relations that close a ring the least trusted are no links.
+    """
+    links = _links(members, sorted(relations, key=lambda r: ev.CHANCE_WRONG[r.trust]))
+    for link in links:
+        side = _reached(link.photograph, [other for other in links if other is not link])
+        between = [r for r in relations if (r.photograph in side) is not (r.other in side)]
+        others = tuple(m for m in members if m not in side)
+        yield Cut((tuple(m for m in members if m in side), others), prod(ev.CHANCE_WRONG[r.trust] for r in between))
+
+
+def _links(members: Collection[str], relations: Collection[ev.Relation]) -> list[ev.Relation]:
+    """Relations, of the first of the given ones, that hold all members together without a ring (Kruskal)."""
+    part = {m: m for m in members}
+    links = []
+    for r in relations:
+        one, other = part[r.photograph], part[r.other]
+        if one != other:
+            links.append(r)
+            part = {m: one if p == other else p for m, p in part.items()}
+    return links
+
+
+def _reached(start: str, links: Collection[ev.Relation]) -> set[str]:
+    near: dict[str, list[str]] = defaultdict(list)
+    for r in links:
+        near[r.photograph].append(r.other)
+        near[r.other].append(r.photograph)
+    reached, edge = {start}, [start]
+    while edge:
+        new = [other for other in near[edge.pop()] if other not in reached]
+        reached.update(new)
+        edge += new
+    return reached
+
+
+@dataclass(frozen=True)
+class Doubted:
+    """The groups that may fall apart: for each (a row of `Groups`) its cuts and the rows of `sides` that stand for it.
+
+    `sides` holds for every such group the whole of it, and then both sides of every cut.
+    """
+
+    cuts: dict[int, tuple[Cut, ...]]
+    first: dict[int, int]
+    sides: Groups
+
+
+def doubted(groups: Groups, lives: Lives) -> Doubted:
+    """Everything that may fall apart."""
+    relations = _by_group(groups, lives.known)
+    found: dict[int, tuple[Cut, ...]] = {}
+    first: dict[int, int] = {}
+    rows: list[tuple[str, ...]] = []
+    for row, between in relations.items():
+        members = groups.members[row]
+        if len(members) <= MOST:
+            found[row], first[row] = tuple(cuts(members, between)), len(rows)
+            rows += [members, *(side for cut in found[row] for side in cut.sides)]
+    return Doubted(found, first, group_of(rows, lives))
+
+
+def _by_group(groups: Groups, known: Lookup) -> dict[int, list[ev.Relation]]:
+    found: dict[int, list[ev.Relation]] = defaultdict(list)
+    for r in known.relations:
+        if r.related in SHARING and r.photograph in groups.of and r.other in groups.of:
+            found[groups.of[r.photograph]].append(r)
+    return found
+
+
+def cases(cuts: Collection[Cut], log_evidence: Array) -> Array:
+    """The chance that a group holds together, and of each of its cuts. `log_evidence` are the logarithms of Z: of the
+    whole, then of both sides of every cut."""
+    odds = [log_evidence[0]]
+    odds += [
+        np.log(cut.wrong / (1 - cut.wrong)) + log_evidence[1 + 2 * i] + log_evidence[2 + 2 * i]
+        for i, cut in enumerate(cuts)
+    ]
+    weight = np.exp(np.array(odds) - max(odds))
+    return np.asarray(weight / weight.sum())
+
+
+def mixed(parts: Collection[tuple[float, Posterior]]) -> Posterior:
+    """The mean of some posteriors with these weights, on the cells of all of them."""
+    kept = [(weight, one) for weight, one in parts if weight > NEGLIGIBLE]
+    if len(kept) == 1:
+        return kept[0][1]
+    edges = np.unique(np.concatenate([one.edges for _, one in kept]))
+    whole = sum(weight for weight, _ in kept)
+    rising = sum(weight / whole * np.interp(edges, one.edges, one.rising) for weight, one in kept)
+    return Posterior(edges, np.diff(rising))

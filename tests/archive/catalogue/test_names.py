@@ -1,0 +1,45 @@
+"""What everybody is called, in memory: the words of all names, and read again only when they change."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from kinphoto.archive import Archive
+from kinphoto.archive.catalogue import names
+from kinphoto.archive.statements.appearances import Link
+from kinphoto.store import tables as t
+
+
+def test_names_are_read_again_when_they_change_and_not_when_a_photograph_is_named(tmp_path: Path) -> None:
+    """A second person is found at once and, taken back, no more; naming a face leaves what was read as it is."""
+    archive = Archive.create(tmp_path / "family")
+    archive.add_person("Ada Marsh")
+    with archive.working("filled") as work:
+        work.insert_one(t.photograph, code="K00001", indexed=738000)
+
+    def now(known: names.Called | None = None) -> names.Called:
+        with archive.reading() as connection:
+            return names.current(connection, known)
+
+    first = now()
+    archive.link(Link(photograph="K1", person="X1"))
+    assert now(first) is first
+    archive.add_person("Beth Marsh")
+    second = now(first)
+    assert [first.having("marsh").sum(), second.having("marsh").sum(), second.having("eth").sum()] == [1, 2, 1]
+    archive.undo()
+    assert now(second).having("marsh").sum() == 1
+
+
+def test_somebody_who_turned_out_to_be_another_is_found_as_that_one(tmp_path: Path) -> None:
+    """Both names are those of one person, who stands there once."""
+    archive = Archive.create(tmp_path / "family")
+    archive.add_person("Ada Marsh")
+    archive.add_person("Auntie Dot")
+    archive.same_person("X2", "X1")
+    with archive.reading() as connection:
+        everybody = names.current(connection)
+    assert len(everybody.ids) == 1
+    assert everybody.having("marsh").all()
+    assert everybody.having("dot").all()
+    assert len(everybody.others) == 1

@@ -1,0 +1,168 @@
+"""Conflicts as stories that are kept, and settling one in one step."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from sqlalchemy import select
+
+from kinphoto.archive import Archive
+from kinphoto.archive.dates import estimates
+from kinphoto.archive.statements.appearances import Link
+from kinphoto.archive.statements.claims import Said
+from kinphoto.archive.words.conflict_stories import Story, StoryBook
+from kinphoto.errors import InvalidValueError
+from kinphoto.store import tables as t
+
+
+@pytest.fixture
+def archive(tmp_path: Path) -> Archive:
+    """Ada, born in 1931, is in K00001, which was taken in 1910: one of the two dates, or the name, does not fit."""
+    made = Archive.create(tmp_path / "archive")
+    with made.working("two photographs") as work:
+        work.insert(t.photograph, [{"code": f"K0000{n}", "indexed": 738000} for n in (1, 2)])
+    made.add_person("Ada Marsh", born="4 JUN 1931")
+    made.link(Link(photograph="K1", person="X1"))
+    made.state(Said(photograph="K1", kind="taken", date="1910", by="Uncle Per"))
+    return made
+
+
+def only_story(archive: Archive) -> Story:
+    """The one conflict."""
+    (story,) = archive.conflicts().stories
+    return story
+
+
+def another(archive: Archive) -> None:
+    """A second conflict that has nothing to do with the first."""
+    archive.add_person("Tom Holm", born="1940")
+    archive.link(Link(photograph="K2", person="X2"))
+    archive.state(Said(photograph="K2", kind="taken", date="1905"))
+
+
+def withdrawn(archive: Archive) -> list[str]:
+    """What stands as withdrawn."""
+    with archive.reading() as connection:
+        return [
+            f"{letter}{id_}"
+            for letter, table in (("S", t.statement), ("A", t.appearance), ("E", t.event))
+            for id_ in connection.scalars(select(table.c.id).where(table.c.withdrawn == 1))
+        ]
+
+
+def test_the_ways_out_are_told_as_what_would_be_so(archive: Archive) -> None:
+    """One phrase each, short enough for a key; each names the statements it would withdraw."""
+    story = only_story(archive)
+    assert {way.statements: way.words for way in story.ways} == {
+        ("A1",): "It is not Ada Marsh in K00001",
+        ("S1",): "K00001 was not taken in 1910",
+        ("E1",): "Ada Marsh was not born on 4 June 1931",
+    }
+    assert story.ways[0].statements == story.aside
+    assert all(way.words in story.advice for way in story.ways)
+
+
+@pytest.mark.parametrize("at", [0, 1, 2])
+def test_each_way_settles_the_conflict_in_one_change(archive: Archive, at: int) -> None:
+    """One line of the log that tells which way; undo takes it back whole, and the conflict has its id again."""
+    story = only_story(archive)
+    way = story.ways[at]
+    done = archive.settle(story.id.lower(), [each.lower() for each in way.statements])
+    assert [each.statement for each in done.withdrawn] == list(way.statements) == withdrawn(archive)
+    assert archive.conflicts().stories == ()
+    newest = archive.log(1)[0]
+    assert newest.number == done.change
+    assert newest.what.startswith(f"settled {story.id} ({story.headline}): withdrew {way.statements[0]}, ")
+    archive.undo()
+    assert only_story(archive) == story
+
+
+def test_a_way_by_its_letter(archive: Archive) -> None:
+    """Ways are told with letters, and the letter is enough; one that is none names those there are."""
+    story = only_story(archive)
+    with pytest.raises(InvalidValueError, match=r"Its ways out are: a \(\w+\); or b \(\w+\); or c"):
+        archive.settle(story.id, ["d"])
+    assert [each.statement for each in archive.settle(story.id, ["b"]).withdrawn] == list(story.ways[1].statements)
+
+
+def test_a_way_of_two_statements(archive: Archive) -> None:
+    """Two say 1910 and the birth is certain: both go at once, under one number."""
+    archive.state(Said(photograph="K1", kind="taken", date="1910", by="Aunt Edda"))
+    story = only_story(archive)
+    both = next(way for way in story.ways if len(way.statements) == 2)
+    assert both.words == "K00001 was not taken in 1910"
+    before = archive.log(1)[0].number
+    assert {each.statement for each in archive.settle(story.id, both.statements[::-1]).withdrawn} == {"S1", "S2"}
+    assert archive.log(1)[0].number == before + 1
+    assert archive.conflicts().stories == ()
+
+
+@pytest.mark.parametrize("way", [[], ["A9"], ["A1", "S1"], ["nonsense"]])
+def test_what_is_no_way_out_is_refused(archive: Archive, way: list[str]) -> None:
+    """The remedy lists the ways there are; nothing is changed."""
+    story, newest = only_story(archive), archive.log(1)[0]
+    with pytest.raises(InvalidValueError, match="no way out") as caught:
+        archive.settle(story.id, way)
+    assert "A1" in caught.value.remedy
+    assert archive.log(1)[0] == newest
+
+
+def test_a_conflict_that_somebody_else_settled_meanwhile(archive: Archive) -> None:
+    """Whoever still has it before them is told to look again; nothing more is withdrawn."""
+    story = only_story(archive)
+    archive.withdraw("S1")
+    with pytest.raises(InvalidValueError, match="any more"):
+        archive.settle(story.id, ["A1"])
+    assert withdrawn(archive) == ["S1"]
+
+
+def test_several_are_settled_without_dating_everything_in_between(
+    archive: Archive, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """What was withdrawn of one conflict leaves another, of which nothing was touched, as it was found."""
+    another(archive)
+    book = archive.conflicts()
+    monkeypatch.setattr(estimates, "gather", None)
+    for story in book.stories:
+        name = next(way for way in story.ways if way.statements[0].startswith("A"))
+        assert archive.settle(story.id, name.statements).withdrawn
+    assert withdrawn(archive) == ["A1", "A2"]
+    assert archive.conflicts(as_kept=True).stories == ()
+
+
+def test_a_conflict_is_found_anew_when_its_people_turned_out_to_be_others(archive: Archive) -> None:
+    """Ada Marsh was somebody born in 1880: nothing is left to settle, though none of the statements was touched."""
+    story = only_story(archive)
+    archive.add_person("Ada Holm", born="1880")
+    archive.same_person("X1", "X2")
+    with pytest.raises(InvalidValueError, match="any more"):
+        archive.settle(story.id, story.ways[0].statements)
+    assert withdrawn(archive) == []
+
+
+def test_stories_as_kept_are_the_stories_found(archive: Archive, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is read back is what was told, without dating anything anew."""
+    assert archive.conflicts(as_kept=True) == StoryBook((), (), (), 0.0, current=False)
+    found = archive.conflicts()
+    monkeypatch.setattr(estimates, "gather", None)
+    assert archive.conflicts(as_kept=True) == found
+    assert found.current
+
+
+def test_stories_as_kept_leave_out_what_was_settled_since(archive: Archive) -> None:
+    """They say that something was changed; what still stands is still told."""
+    another(archive)
+    one, other = archive.conflicts().stories
+    archive.withdraw(one.ways[0].statements[0])
+    kept = archive.conflicts(as_kept=True)
+    assert (kept.stories, kept.current) == ((other,), False)
+    archive.conflicts()
+    assert archive.conflicts(as_kept=True).current
+
+
+def test_a_conflict_keeps_its_id_between_two_refreshes(archive: Archive) -> None:
+    """Though another that comes before it was found meanwhile."""
+    story = only_story(archive)
+    another(archive)
+    assert story.id in {each.id for each in archive.conflicts().stories}

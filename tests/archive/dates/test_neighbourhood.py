@@ -1,0 +1,105 @@
+"""What bears on one photograph, found without reading the rest of the archive."""
+
+from __future__ import annotations
+
+import random
+from pathlib import Path
+
+import pytest
+from making import make_family, make_scans, write_gedcom, write_links
+from sqlalchemy import delete, select, update
+
+from kinphoto.archive import Archive
+from kinphoto.archive.dates.evidence import gather, gather_near
+from kinphoto.archive.dates.neighbourhood import Bound, reach
+from kinphoto.archive.sample import build
+from kinphoto.archive.statements.appearances import Link
+from kinphoto.archive.statements.claims import Said, Tie
+from kinphoto.reason.dating import outlook
+from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model.focus import focus
+from kinphoto.store import tables as t
+
+FAR = Bound(1000, 10_000)
+"""No bound at all for what is tried here."""
+
+
+def both_views(archive: Archive) -> dict[str, tuple[ev.Evidence, ev.Evidence]]:
+    """For each photograph what bears on it, picked from the whole archive and from its neighbourhood."""
+    with archive.reading() as connection:
+        whole = gather(connection)
+        ids = {code: i for i, code in connection.execute(select(t.photograph.c.id, t.photograph.c.code))}
+        return {code: (focus(whole, code), focus(gather_near(connection, i, FAR), code)) for code, i in ids.items()}
+
+
+def test_the_sample(tmp_path: Path) -> None:
+    """For every photograph of the sample the neighbourhood holds what the whole archive holds, and dates it alike."""
+    archive = build(tmp_path / "sample").archive
+    for code, (whole, near) in both_views(archive).items():
+        assert near == whole, code
+        assert outlook(near, code).estimate == outlook(whole, code).estimate
+
+
+def tangled(folder: Path, seed: int) -> Archive:
+    """A family of 150 in 40 photographs, half of its births unknown or vague, and many ties between pictures."""
+    dice = random.Random(seed)
+    archive = Archive.create(folder / "archive")
+    everybody, homes = make_family(150, seed)
+    write_gedcom(folder / "tree.ged", everybody, homes)
+    archive.import_tree(folder / "tree.ged")
+    scans = make_scans(folder / "scans", 40, seed)
+    archive.add_scans([folder / "scans"])
+    write_links(folder / "links.csv", scans, homes, seed)
+    archive.apply_sheet("links", folder / "links.csv", keep_going=True)
+    _more(archive, dice, len(homes))
+    with archive.working("made births vague") as work:
+        births = list(work.connection.scalars(select(t.event.c.id).where(t.event.c.tag == "BIRT")))
+        unknown, vague = dice.sample(births, len(births) // 4), dice.sample(births, len(births) // 4)
+        work.connection.execute(
+            update(t.event).where(t.event.c.id.in_(vague)).values(last=t.event.c.first + 9 * 365, first=t.event.c.first)
+        )
+        work.connection.execute(delete(t.event).where(t.event.c.id.in_(unknown)))
+    return archive
+
+
+def _more(archive: Archive, dice: random.Random, homes: int) -> None:
+    """Relations, events and somebody outside the tree."""
+
+    def photo() -> str:
+        return f"K{dice.randrange(1, 41)}"
+
+    for kind in ("before", "same-occasion", "copy-of", "part-of") * 2:
+        one, other = dice.sample(range(1, 41), 2)
+        archive.relate(Tie(photograph=f"K{one}", relation=kind, other=f"K{other}"))
+    for _ in range(4):
+        archive.state(Said(photograph=photo(), kind="event", date=f"F{dice.randrange(1, homes + 1)}:MARR"))
+        archive.state(Said(photograph=photo(), kind="event", date=f"I{dice.randrange(1, 151)}:BIRT"))
+    archive.informant("Aunt Elin", person="I3")
+    archive.add_person("Jon Tveit")
+    archive.link(Link(photograph=photo(), person="X1", by="Aunt Elin"))
+    archive.link(Link(photograph=photo(), person="X1"))
+    archive.same_person("X1", f"I{dice.randrange(1, 151)}")
+
+
+@pytest.mark.parametrize("seed", [1, 2, 17, 32])
+def test_tangled_archives(tmp_path: Path, seed: int) -> None:
+    """The same where vague births, weddings, copies and orders tie many photographs together."""
+    views = both_views(tangled(tmp_path, seed))
+    assert max(len(whole.photographs) for whole, _ in views.values()) > 3
+    for code, (whole, near) in views.items():
+        assert near == whole, code
+
+
+def test_a_bound(tmp_path: Path) -> None:
+    """Where more hangs together than there is room for, the nearest come first; what is said of it is all there."""
+    archive = tangled(tmp_path, seed=1)
+    with archive.reading() as connection:
+        ids = list(connection.scalars(select(t.photograph.c.id)))
+        for one in ids:
+            wide, narrow = (reach(connection, one, Bound(most, 30)).photographs for most in (100, 3))
+            assert narrow[0] == wide[0] == one
+            assert len(narrow) == min(len(wide), 3)
+            said = select(t.statement.c.id).where(t.statement.c.photograph_id == one, t.statement.c.appearance_id > 0)
+            near = {s.id for s in gather_near(connection, one, Bound(3, 30)).statements}
+            assert near >= {f"S{i}" for i in connection.scalars(said)}
+            assert near <= {s.id for s in gather(connection).statements}

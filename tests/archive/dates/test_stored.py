@@ -1,0 +1,126 @@
+"""Estimates as they are kept, between looks at the whole archive."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from making import make_scans
+from sqlalchemy import event
+
+from kinphoto.archive import Archive
+from kinphoto.archive.catalogue.freshness import Stamp, stamp
+from kinphoto.archive.dates import stored as keeping_
+from kinphoto.archive.dates.evidence import gather
+from kinphoto.archive.dates.stored import keep_all, keep_some
+from kinphoto.archive.statements.claims import Said
+from kinphoto.archive.words.conflict_stories import StoryBook, book
+from kinphoto.reason.dating import date_archive
+from kinphoto.reason.model.findings import Findings
+
+
+@pytest.fixture
+def archive(tmp_path: Path) -> Archive:
+    """Three photographs, two of them dated."""
+    made = Archive.create(tmp_path / "archive")
+    make_scans(tmp_path / "scans", 3, seed=1)
+    made.add_scans([tmp_path / "scans"])
+    made.state(Said(photograph="K1", kind="taken", date="1924"))
+    made.state(Said(photograph="K2", kind="taken", date="1931"))
+    return made
+
+
+def looked_at(archive: Archive) -> tuple[Findings, StoryBook, Stamp]:
+    """What is found in the whole archive, not kept yet."""
+    with archive.reading() as connection:
+        moment, evidence = stamp(connection), gather(connection)
+    findings = date_archive(evidence)
+    return findings, book(evidence, findings), moment
+
+
+def kept(archive: Archive) -> dict[str, str]:
+    """The kept dates by code."""
+    return {d.code: d.estimate.edtf for d in archive.kept_dates().photographs}
+
+
+@pytest.mark.usefixtures("as_if_large")
+def test_a_newer_estimate_wins(archive: Archive) -> None:
+    """What was dated by itself after the archive was read is not overwritten by what is found in the archive then."""
+    found = looked_at(archive)
+    change = archive.log(1)[0].number
+    archive.withdraw(next(b.id for b in archive.strip("K1").bars))
+    archive.state(Said(photograph="K1", kind="taken", date="1950"))
+    archive.date_now(["K1"])
+    keep_all(archive, *found)
+    assert kept(archive) == {"K00001": "1950", "K00002": "1931", "K00003": ""}
+    assert (archive.freshness().as_of, archive.freshness().fresh) == (change, False)
+    keep_all(archive, *looked_at(archive))
+    assert kept(archive)["K00001"] == "1950"
+    assert archive.freshness().fresh
+
+
+def test_an_older_look_at_everything_loses(archive: Archive) -> None:
+    """Of two looks at the whole archive that end in the wrong order the later one stays."""
+    found = looked_at(archive)
+    archive.state(Said(photograph="K3", kind="taken", date="1940"))
+    archive.refresh_estimates()
+    keep_all(archive, *found)
+    assert kept(archive)["K00003"] == "1940"
+    assert archive.freshness().fresh
+
+
+def test_an_older_estimate_of_one_photograph_loses_too(archive: Archive) -> None:
+    """Of two looks at one photograph that end in the wrong order the later one stays."""
+    old = archive.dates(["K1"])[0].estimate
+    with archive.reading() as connection:
+        before = stamp(connection)
+    archive.state(Said(photograph="K3", kind="taken", date="1940"))
+    with archive.reading() as connection:
+        after = stamp(connection)
+    keep_some(archive, [replace(old, edtf="1925")], after)
+    keep_some(archive, [replace(old, edtf="1926")], before)
+    assert kept(archive)["K00001"] == "1925"
+
+
+def test_only_what_differs_is_written(archive: Archive) -> None:
+    """Everything dated again with one new statement writes one row."""
+    archive.dates()
+    archive.state(Said(photograph="K3", kind="taken", date="1940"))
+    written: list[int] = []
+
+    @event.listens_for(archive.engine, "before_cursor_execute")
+    def _count(_c: object, _cursor: object, sql: str, values: object, _context: object, many: bool) -> None:
+        if sql.startswith("INSERT INTO estimate"):
+            written.append(len(values) if many and isinstance(values, list) else 1)
+
+    archive.refresh_estimates()
+    assert written == [1]
+    assert kept(archive)["K00003"] == "1940"
+
+
+def test_many_rows_are_written_in_several_goes(archive: Archive, monkeypatch: pytest.MonkeyPatch) -> None:
+    """So that somebody who saves meanwhile gets a turn; all of them are there in the end."""
+    monkeypatch.setattr(keeping_, "_AT_ONCE", 1)
+    archive.refresh_estimates()
+    assert kept(archive) == {"K00001": "1924", "K00002": "1931", "K00003": ""}
+    assert archive.freshness().fresh
+
+
+def test_a_photograph_that_is_gone_meanwhile(archive: Archive) -> None:
+    """Its estimate is not kept."""
+    found = looked_at(archive)
+    scans = [d.scans[0] for d in archive.dates()]
+    archive.join_scans([scans[0], scans[2]], "verso")
+    keep_all(archive, *found)
+    assert kept(archive).keys() == {"K00001", "K00002"}
+
+
+def test_a_change_that_goes_on(archive: Archive) -> None:
+    """A change that is written in several goes is newer with each: what was made in between is not taken for fresh."""
+    archive.refresh_estimates()
+    assert archive.freshness().fresh
+    with archive.working("more") as work:
+        work.extend(archive.log(1)[0].number)
+        work.update(keeping_.t.photograph, [1], title="again")
+    assert not archive.freshness().fresh

@@ -1,0 +1,165 @@
+"""Searching by one line and by what is chosen: which photographs, people and containers fit."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections.abc import Callable
+from contextlib import AbstractContextManager, closing
+from datetime import date
+from pathlib import Path
+
+import pytest
+from sqlalchemy import insert, select
+
+from kinphoto.archive import Archive
+from kinphoto.archive.catalogue.folding import fold
+from kinphoto.archive.search import searching, word_index
+from kinphoto.archive.search.searching import Question
+from kinphoto.archive.search.word_index import FILE
+from kinphoto.store import tables as t
+
+BOXES = {"box 1": None, "box 12": None, "Blue album": "box 1"}
+PHOTOGRAPHS = {
+    "K00001": ("box 1", "The ferry", ("Cora Askvold",)),
+    "K00002": ("box 12", "Harvest", ("Cora Askvold", "Jens Lundmark")),
+    "K00003": ("Blue album", "", ("Jens Lundmark",)),
+    "K00004": ("Blue album", "Ferry in the harvest", ()),
+    "K00005": (None, "Askvold's boathouse", ("Ida Lundmark",)),
+}
+"""Where each lies, what is written on it, and who is in it. Cora Askvold married Jens Lundmark."""
+
+
+@pytest.fixture
+def archive(tmp_path: Path) -> Archive:
+    """Those photographs."""
+    made = Archive.create(tmp_path / "archive")
+    with made.working("everything") as work:
+        boxes: dict[str | None, int] = {}
+        for name, parent in BOXES.items():
+            boxes[name] = work.insert_one(t.container, name=name, parent_id=boxes.get(parent))
+        people = {}
+        for n, (name, sex) in enumerate((("Cora Askvold", "F"), ("Jens Lundmark", "M"), ("Ida Lundmark", "F")), 1):
+            people[name] = work.insert_one(t.person, code=f"I{n}", name=name, sex=sex)
+            surname = name.split()[1]
+            work.insert_one(t.name, person_id=people[name], text=name, surname=surname, folded=fold(name))
+        family = work.insert_one(t.family, code="F1")
+        for name in ("Cora Askvold", "Jens Lundmark"):
+            work.insert_one(t.partner, family_id=family, person_id=people[name])
+        for code, (box, title, there) in PHOTOGRAPHS.items():
+            photo = work.insert_one(
+                t.photograph, code=code, indexed=738_000, title=title, container_id=boxes.get(box) if box else None
+            )
+            for name in there:
+                work.insert_one(t.appearance, photograph_id=photo, person_id=people[name], said_at="2021-07-21")
+    return made
+
+
+@pytest.mark.parametrize(
+    ("text", "codes"),
+    [
+        ("ferry", "14"),
+        ("ferry harvest", "4"),
+        ("cora", "12"),
+        ("askvold", "125"),  # by her name, and by a word
+        ("cora lundmark", "12"),  # her married name
+        ("jens harvest", "2"),
+        ("box 12", "2"),
+        ("box 1", "1234"),  # box 12 begins so; the album lies in box 1
+        ("blue album", "34"),
+        ("album jens", "3"),
+        ("album ferry", "4"),
+        ("k00003", "3"),
+        ("nobody", ""),
+    ],
+)
+def test_every_word_has_to_stand_somewhere(archive: Archive, text: str, codes: str) -> None:
+    """In the name of somebody in the picture, of a container above it, or on the photograph itself."""
+    found = archive.search(Question(text=text))
+    assert sorted(one.code[-1] for one in found.photographs) == list(codes)
+    assert found.count == len(codes)
+
+
+def test_what_is_chosen_narrows_what_is_typed(archive: Archive) -> None:
+    """People all have to be in the picture; a box holds what lies in those inside it."""
+    both = archive.search(Question(people=("I1", "I2")))
+    assert [one.code for one in both.photographs] == ["K00002"]
+    assert [(one.name, one.pictures) for one in both.chosen] == [("Cora Askvold", 2), ("Jens Lundmark", 2)]
+    box = next(box.id for box in archive.box_names() if box.name == "box 1")
+    assert [one.code for one in archive.search(Question(text="harvest", box=box)).photographs] == ["K00004"]
+
+
+def test_the_people_and_containers_that_words_mean_are_named(archive: Archive) -> None:
+    """Those in most pictures first, also when they are in none; containers when all words stand in their name."""
+    meant = archive.search(Question(text="lundmark"))
+    assert [(one.id, one.pictures) for one in meant.people] == [("I1", 2), ("I2", 2), ("I3", 1)]
+    assert [box.name for box in archive.search(Question(text="box 1")).boxes] == ["box 1", "box 12"]
+
+
+def test_a_page_beyond_the_last_still_counts(archive: Archive) -> None:
+    """What fits is counted whichever page is asked for."""
+    found = archive.search(Question(text="cora"), start=60)
+    assert (found.photographs, found.count) == ((), 2)
+
+
+@pytest.mark.parametrize(
+    ("text", "codes"), [("cora 1920s", "1"), ("cora 1920-1999", "12"), ("1920s", "14"), ("jens 1920s", "")]
+)
+def test_years_narrow_what_is_typed(archive: Archive, text: str, codes: str) -> None:
+    """Few years and many alike: what is likely to have been taken then and fits the words."""
+    years = {"K00001": 1921, "K00002": 1950, "K00003": 1951, "K00004": 1925}
+    with archive.working("estimates") as work:
+        ids = dict(work.connection.execute(select(t.photograph.c.code, t.photograph.c.id)).all())
+        for code, year in years.items():
+            first, last = (date(year, month, 1).toordinal() for month in (1, 12))
+            work.connection.execute(
+                insert(t.estimate).values(
+                    photograph_id=ids[code], earliest=first, latest=last, likely_from=first, likely_to=last,
+                    best=first, state="dated",
+                )
+            )  # fmt: skip
+    assert [one.code[-1] for one in archive.search(Question(text=text)).photographs] == list(codes)
+
+
+def test_of_very_many_namesakes_those_in_the_pictures_shown_are_named(
+    archive: Archive, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Counting the pictures of thousands would take longer than all else; where nobody is shown, all count again."""
+    with archive.reading() as connection:
+        album = connection.scalar(select(t.container.c.id).where(t.container.c.name == "Blue album"))
+    few = archive.search(Question(text="lundmark", box=album)).people
+    assert {one.name for one in few} == {"Cora Askvold", "Jens Lundmark", "Ida Lundmark"}
+    monkeypatch.setattr(searching, "MANY", 2)
+    assert [one.name for one in archive.search(Question(text="lundmark", box=album)).people] == ["Jens Lundmark"]
+    assert len(archive.search(Question(text="lundmark 1700s")).people) == 3
+
+
+def test_words_are_found_where_nothing_may_be_written(
+    shared: Path, without_rights: Callable[[], AbstractContextManager[None]]
+) -> None:
+    """The index is made in memory then, and no file is left or thrown away."""
+    made = Archive.create(shared / "archive")
+    with made.working("a photograph") as work:
+        work.insert_one(t.photograph, code="K00001", indexed=738_000, title="The ferry")
+    made.search(Question(text="ferry"))
+    made.close()
+    (made.folder / FILE).unlink()
+    for path in (made.folder / "kinphoto.db", made.folder):
+        path.chmod(0o555)
+    with without_rights():
+        assert [each.code for each in Archive.open(made.folder).search(Question(text="ferry")).photographs] == [
+            "K00001"
+        ]
+    assert [path.name for path in made.folder.iterdir()] == ["kinphoto.db"]
+
+
+def test_an_index_that_another_holds_is_not_thrown_away(archive: Archive, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Whoever waited long enough makes one in memory for this search."""
+    monkeypatch.setattr(word_index, "_PATIENCE", 0.05)
+    archive.search(Question(text="ferry"))
+    kept = (archive.folder / FILE).stat().st_ino
+    with archive.working("another title") as work:
+        work.update(t.photograph, [1], title="The rowing boat")
+    with closing(sqlite3.connect(archive.folder / FILE, isolation_level=None)) as other:
+        other.execute("BEGIN EXCLUSIVE").close()
+        assert [each.code for each in archive.search(Question(text="rowing")).photographs] == ["K00001"]
+    assert (archive.folder / FILE).stat().st_ino == kept

@@ -1,0 +1,182 @@
+"""What would be so without a statement, for every kind of statement."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from kinphoto.archive.words.sentences import Sentences
+from kinphoto.archive.words.ways_out import LONGEST, MOST, advice, in_words, ways, without
+from kinphoto.gedcom.dates import parse_date
+from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model import processes
+from kinphoto.reason.model.findings import Conflict
+from kinphoto.reason.model.span import Dated, span_of_years
+
+PEOPLE = (ev.Person("I1", "Ada Marsh", "F"), ev.Person("I2", "Tom Holm", "M"))
+ALBUMEN = processes.load()["albumen"]
+
+
+def said(kind: type[ev.Statement], id_: str = "S1", **values: Any) -> Any:
+    """A statement of strong trust."""
+    return kind(id=id_, trust=ev.Trust.STRONG, **values)
+
+
+def claim(kind: ev.Claim, text: str) -> ev.Statement:
+    """Something that gives a date for K1."""
+    made: ev.Statement = said(ev.DateClaim, photograph="K1", claim=kind, date=parse_date(text), text="what it says")
+    return made
+
+
+SAYINGS: list[tuple[ev.Statement, str]] = [
+    (said(ev.Appearance, photograph="K1", person="I1"), "it is not Ada Marsh in K1"),
+    (said(ev.Appearance, photograph="K1", person="I1", denied=True), "it is Ada Marsh in K1 after all"),
+    (
+        said(ev.Appearance, photograph="K1", person="I1", role=ev.Role.LIKENESS),
+        "it is not a likeness of Ada Marsh in K1",
+    ),
+    (
+        said(ev.Appearance, photograph="K1", person="I1", role=ev.Role.LAID_OUT),
+        "it is not Ada Marsh who is laid out in K1",
+    ),
+    (said(ev.Age, appearance="A7", low=6, high=8), "Tom Holm was not 6 to 8 in K1"),
+    (
+        said(ev.LifeDate, person="I1", event=ev.LifeEvent.BIRTH, date=parse_date("4 JUN 1931")),
+        "Ada Marsh was not born on 4 June 1931",
+    ),
+    (
+        said(ev.LifeDate, person="I1", event=ev.LifeEvent.DEATH, date=parse_date("ABT 1990")),
+        "Ada Marsh did not die about 1990",
+    ),
+    (
+        said(ev.LifeDate, person="I1", event=ev.LifeEvent.BURIAL, date=parse_date("1990?")),
+        "Ada Marsh was not buried in 1990",
+    ),
+    (
+        said(ev.EventDate, event="F1:MARR", date=parse_date("1950")),
+        "the marriage of Ada Marsh and Tom Holm was not in 1950",
+    ),
+    (
+        said(ev.ParentLink, child="I2", parent="I1", parent_sex="F"),
+        "Ada Marsh was not the mother by birth of Tom Holm",
+    ),
+    (said(ev.Marriage, event="F1:MARR", spouses=("I1", "I2")), "Ada Marsh and Tom Holm did not marry"),
+    (claim(ev.Claim.TAKEN, "1924"), "K1 was not taken in 1924"),
+    (claim(ev.Claim.RECOLLECTION, "BEF 1924"), "K1 was not taken before 1924"),
+    (claim(ev.Claim.INSCRIPTION, "1924"), "the inscription of K1 does not tell when it was taken"),
+    (claim(ev.Claim.WRITTEN, "1924"), "K1 was not written on or given away in 1924"),
+    (claim(ev.Claim.POSTMARK, "7 AUG 1934"), "K1 was not postmarked on 7 August 1934"),
+    (claim(ev.Claim.PRINT_STAMP, "JUN 1964"), "K1 was not printed in June 1964"),
+    (claim(ev.Claim.IMPRINT, "BET 1871 AND 1889"), "the photographer of K1 worked there at another time"),
+    (said(ev.EventClaim, photograph="K1", event="F1:MARR"), "K1 does not show the marriage of Ada Marsh and Tom Holm"),
+    (
+        said(ev.Made, photograph="K1", what="process", name="albumen", window=ALBUMEN.window),
+        f"K1 is not an {ALBUMEN.title}",
+    ),
+    (said(ev.Relation, photograph="K1", related=ev.Related.BEFORE, other="K2"), "K1 was not taken before K2"),
+    (
+        said(ev.Relation, photograph="K1", related=ev.Related.SAME_OCCASION, other="K2"),
+        "K1 was not taken on the same occasion as K2",
+    ),
+    (said(ev.Relation, photograph="K1", related=ev.Related.COPY_OF, other="K2"), "K1 is not a copy of K2"),
+    (said(ev.Relation, photograph="K1", related=ev.Related.PART_OF, other="K2"), "K1 is not mounted on K2"),
+]
+
+
+def sentences(*statements: ev.Statement) -> Sentences:
+    """Words for these statements of a couple."""
+    beside = [s for s in (
+        said(ev.Marriage, "M1", event="F1:MARR", spouses=("I1", "I2")),
+        said(ev.Appearance, "A7", photograph="K1", person="I2"),
+    ) if s.id not in {other.id for other in statements}]  # fmt: skip
+    return Sentences(ev.Evidence(PEOPLE, (), (*beside, *statements)))
+
+
+@pytest.mark.parametrize(("statement", "words"), SAYINGS, ids=lambda value: value if isinstance(value, str) else "")
+def test_every_kind_of_statement(statement: ev.Statement, words: str) -> None:
+    """About the picture or the life, never about who said it."""
+    assert without(sentences(statement), statement.id) == words
+
+
+def test_every_kind_has_words() -> None:
+    """No kind of statement is forgotten above."""
+    kinds = {kind for kind in vars(ev).values() if isinstance(kind, type) and issubclass(kind, ev.Statement)}
+    assert {type(statement) for statement, _ in SAYINGS} == kinds - {ev.Statement}
+
+
+def taken(name: str, year: int) -> ev.Statement:
+    """Somebody says when K1 was taken."""
+    made: ev.Statement = said(
+        ev.DateClaim, name, photograph="K1", claim=ev.Claim.TAKEN, date=Dated(span_of_years(year, year))
+    )
+    return made
+
+
+def conflict(*known: tuple[str, ...], tie: bool = False) -> Conflict:
+    """A conflict with these ways out."""
+    return Conflict("CABC234", ("S1", "S2"), known[0] if known else (), ("K1",), (), known, tie)
+
+
+def test_the_best_comes_first_and_long_ways_last() -> None:
+    """At most three; a long way is told only where there is no other."""
+    say = sentences(*(taken(f"S{n}", 1900 + n) for n in range(1, 10)))
+    long = ("S4", "S5", "S6")
+    assert len(long) > LONGEST
+    found = ways(say, conflict(("S1",), long, ("S2", "S3"), ("S7",), ("S8",)))
+    assert [way.statements for way in found] == [("S1",), ("S2", "S3"), ("S7",)]
+    assert len(found) == MOST
+    assert [way.is_best for way in found] == [True, False, False]
+    assert [way.statements for way in ways(say, conflict(("S1",), long))] == [("S1",), long]
+
+
+def name(id_: str, person: str, photograph: str) -> ev.Statement:
+    """A name on a face."""
+    made: ev.Statement = said(ev.Appearance, id_, person=person, photograph=photograph)
+    return made
+
+
+def test_names_of_one_person_are_told_together() -> None:
+    """Four pictures of Ada are one thing to say, and no more than three are named."""
+    say = sentences(*(name(f"A{n}", "I1", f"K{n}") for n in range(1, 5)))
+    assert in_words(say, ("A1", "A2")) == "It is not Ada Marsh in K1 or K2"
+    assert in_words(say, ("A1", "A2", "A3")) == "It is not Ada Marsh in K1, K2 or K3"
+    assert in_words(say, ("A1", "A2", "A3", "A4")) == "It is not Ada Marsh in K1, K2 or 2 other pictures"
+
+
+def test_names_in_one_photograph_are_told_together() -> None:
+    """Two people who would both not be in it, and what else would not be so."""
+    say = sentences(name("A1", "I1", "K1"), name("A2", "I2", "K1"), claim(ev.Claim.TAKEN, "1924"))
+    assert in_words(say, ("A1", "S1", "A2")) == "It is not Ada Marsh or Tom Holm in K1, and K1 was not taken in 1924"
+
+
+def test_a_way_of_many_unlike_things_names_three() -> None:
+    """The rest is counted; the same words are said once."""
+    say = sentences(*(taken(f"S{n}", 1900 + n) for n in range(1, 6)), taken("S6", 1901))
+    assert in_words(say, ("S1", "S6", "S2", "S3", "S4", "S5")) == (
+        "K1 was not taken in 1901, and K1 was not taken in 1902, and K1 was not taken in 1903, "
+        "and 2 other things would not be so either"
+    )
+
+
+def test_two_ways_in_the_same_words_are_told_apart() -> None:
+    """By their ids, where two people say the same."""
+    say = sentences(taken("S1", 1910), taken("S2", 1910))
+    assert [way.words for way in ways(say, conflict(("S1",), ("S2",)))] == [
+        "K1 was not taken in 1910 (S1)", "K1 was not taken in 1910 (S2)",
+    ]  # fmt: skip
+
+
+def test_the_advice_is_made_of_the_ways() -> None:
+    """It says which is set aside, unless nothing tells; and to look at parentage alone first."""
+    link = said(ev.ParentLink, "L1", child="I2", parent="I1", parent_sex="F")
+    say = sentences(taken("S1", 1910), taken("S2", 1920), link)
+    assert advice(ways(say, conflict(("S1",), ("S2",)))) == (
+        "They cannot all be true. Likeliest: K1 was not taken in 1910 [S1]; that is set aside for now. "
+        "Or: K1 was not taken in 1920 [S2]."
+    )
+    tie = ways(say, conflict(("S1",), ("L1",), tie=True))
+    assert [(way.is_best, way.touches_parentage) for way in tie] == [(False, False), (False, True)]
+    assert "nothing here tells which" in advice(tie)
+    assert "alone first" in advice(tie)
+    assert advice(()) == "These cannot all be true."

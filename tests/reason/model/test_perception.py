@@ -1,0 +1,109 @@
+"""How ages are judged, against published errors and against plain arithmetic."""
+
+from math import erf, log, sqrt
+
+import numpy as np
+import pytest
+from scipy.integrate import trapezoid  # NumPy has it only from 2.0 on
+
+from kinphoto.reason.model import perception as p
+from kinphoto.reason.model.survival import density, survival
+
+
+def phi(z: float) -> float:
+    return 0.5 * (1 + erf(z / sqrt(2)))
+
+
+def g(age: float) -> float:
+    return log(age + 2) if age <= 51 else log(53) + (age - 51) / 53
+
+
+@pytest.mark.parametrize(("age", "years"), [(0, 0.34), (10, 2.04), (30, 5.44), (51, 9.01), (80, 9.01)])
+def test_a_judged_age_is_as_exact_as_the_method_says(age: float, years: float) -> None:
+    """One standard deviation on the scale is 4 months for a newborn, 2 years at 10, 5.4 at 30, 9 from 51 on."""
+    slope = (p.scale(age + 0.001) - p.scale(age - 0.001)) / 0.002 if age else (p.scale(0.001) - p.scale(0.0)) / 0.001
+    assert pytest.approx(years, abs=0.02) == p.TAU / float(slope)
+
+
+def test_adult_faces_are_judged_with_the_published_overall_error() -> None:
+    """About 8 years root mean square (Clifford, Watson and White 2018, doi 10.1098/rsos.180841; faces of 7 to 70)."""
+    rng = np.random.default_rng(1)
+    true = rng.uniform(18, 70, 200_000)
+    bias, spread = rng.normal(0, p.BIAS_SD, true.size), np.exp(rng.normal(0, p.SPREAD_SD, true.size))
+    seen = p.scale(true) + bias + spread * p.TAU * rng.normal(size=true.size)
+    ages = np.interp(seen, p.scale(np.linspace(0, 150, 5000)), np.linspace(0, 150, 5000))
+    assert np.sqrt(np.mean((ages - true) ** 2)) == pytest.approx(8, abs=1.5)
+
+
+def test_children_are_judged_more_closely_than_adults() -> None:
+    """Adults are harder to judge than children (qualitative: ISRN Machine Vision 2012)."""
+    widths = []
+    for low in (1, 8, 30, 60):
+        ages = np.linspace(0, 110, 11_001)
+        chance = p.WEIGHTS @ p.careful(p.judgement(low, low), ages)
+        chance /= chance.sum()
+        widths.append(sqrt(float((chance * (ages - (chance * ages).sum()) ** 2).sum())))
+    assert widths == sorted(widths)
+
+
+@pytest.mark.parametrize(("low", "high"), [(6, 8), (0, 0), (30, 40), (0.5, 0.5), (60, 70)])
+def test_the_likelihood_is_the_normal_between_the_ends_of_the_interval(low: float, high: float) -> None:
+    """Against the formula with the standard library's error function, at the centre point and at a shifted one."""
+    end = high + (1 if high == int(high) else 1 / 12)
+    for age in (0.2, 1.0, 7.0, 35.0, 64.0, 90.0):
+        rows = p.careful(p.judgement(low, high), np.array([age]))[:, 0]
+        for row, (bias, spread) in zip(rows, zip(p.BIAS, p.SPREAD, strict=True), strict=True):
+            below = phi((g(low) - g(age) - bias) / (spread * 0.17)) if low else 0.0
+            assert row == pytest.approx(phi((g(end) - g(age) - bias) / (spread * 0.17)) - below, abs=1e-12)
+
+
+def test_the_points_have_the_moments_of_two_normals() -> None:
+    """Mean 0, variance 1, third moment 0, fourth moment 3 along each axis (Abramowitz and Stegun 25.4.46)."""
+    for values, scale in ((p.BIAS, p.BIAS_SD), (np.log(p.SPREAD), p.SPREAD_SD)):
+        moments = [float(p.WEIGHTS @ (values / scale) ** n) for n in range(5)]
+        assert moments == pytest.approx([1, 0, 1, 0, 3])
+    assert float(p.WEIGHTS @ (p.BIAS * np.log(p.SPREAD))) == pytest.approx(0)
+
+
+def test_nobody_is_judged_before_birth() -> None:
+    """Ages below 0 have likelihood 0, for judged and for stated ages."""
+    age = np.array([-3.0, -0.01])
+    assert not p.careful(p.judgement(0, 1), age).any()
+    assert not p.stated_age(0, 1, age, exact=False, doubt=0.01).any()
+
+
+def test_one_judgement_in_twenty_says_nothing() -> None:
+    """Far from the interval 5 % of a flat density over a hundred years is left: 0.05 * 3 / 100 for "6 to 8"."""
+    usual, guessed = p.judgement(6, 8), p.judgement(6, 8, doubt=0.2)
+    assert usual.doubt * usual.careless == pytest.approx(0.05 * 0.03)
+    assert guessed.doubt * guessed.careless == pytest.approx(0.2 * 0.03)
+    assert p.careful(usual, np.array([70.0])).max() < 1e-4
+
+
+def test_two_judges_are_no_surer_than_one() -> None:
+    """ "6 to 8" and "8 to 10" of one face count as "7 to 9": the mean centre on the scale, the variance of one."""
+    both = p.pooled([p.judgement(6, 8), p.judgement(8, 10)])
+    assert both.low == pytest.approx((g(6) + g(8)) / 2)
+    assert both.high == pytest.approx((g(9) + g(11)) / 2)
+    assert p.pooled([p.judgement(6, 8)] * 3) == p.judgement(6, 8)
+
+
+def test_a_stated_age_is_a_probability_over_what_could_be_stated() -> None:
+    """ "She was seven": 89.1 % on that year of her life, 9.9 % on it and the years beside it, 1 % anywhere."""
+    inside, beside, far = p.stated_age(7, 7, np.array([7.5, 8.5, 40.0]), exact=False, doubt=0.01)
+    assert (inside, beside, far) == pytest.approx((0.99 * (0.9 + 0.1 / 3) + 1e-4, 0.99 * 0.1 / 3 + 1e-4, 1e-4))
+    assert p.stated_age(7, 7, np.array([8.5]), exact=True, doubt=0.0005)[0] == pytest.approx(0.0005 / 100)
+
+
+def test_survival_meets_the_life_table() -> None:
+    """68 % reach 65 and 18 % reach 85 (United States life table 1949-51, both sexes, from memory, rounded)."""
+    assert survival(np.array([-1.0, 0.0])) == pytest.approx([1, 1])
+    assert survival(np.array([65.0, 85.0])) == pytest.approx([0.68, 0.18], abs=0.01)
+    assert survival(np.array([122.45]))[0] < 1e-9  # the longest documented life, 122 years and 164 days
+
+
+def test_the_density_of_deaths_is_the_slope_of_survival() -> None:
+    """It adds up to one and peaks at the most common age, in the late seventies."""
+    ages = np.linspace(0, 130, 130_001)
+    assert trapezoid(density(ages), ages) == pytest.approx(1, abs=1e-6)
+    assert ages[density(ages).argmax()] == pytest.approx(77.8, abs=0.1)

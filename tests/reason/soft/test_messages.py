@@ -1,0 +1,81 @@
+"""Messages between births and photographs, against the whole joint distribution summed out in plain arithmetic."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from joints import BIRTHS, FIRST_BIRTH, FIRST_PHOTO, PHOTOS, RING, TREE, World, distances
+
+from kinphoto.reason.soft.grid import QUARTERS, Grid
+from kinphoto.reason.soft.kernels import LAGS
+from kinphoto.reason.soft.orders import Orders
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_a_tree_is_exact(seed: int) -> None:
+    """Three births, four photographs and six faces, some deaths unrecorded: total variation at most 1e-6."""
+    world = World(TREE, seed)
+    settled = world.settle()
+    assert not len(settled.unsettled)
+    assert max(distances(world, settled)) < 1e-6
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_as_it_is_used_a_tree_is_exact_to_a_thousandth(seed: int) -> None:
+    """In single precision, and with messages at rest when they move by less than 0.003."""
+    world = World(TREE, seed)
+    assert max(distances(world, world.settle(np.float32, 0.003))) < 1e-3
+
+
+def test_a_ring_comes_to_rest_near_the_truth() -> None:
+    """Two people in the same two photographs: messages go round, so they are near, not exact."""
+    off = [max(distances(world, world.settle())) for world in (World(RING, seed) for seed in range(8))]
+    assert np.mean(off) < 0.02
+
+
+def test_orders_take_part() -> None:
+    """The first photograph was before the last, which nothing else joins: each is told of the best quarter-year of the
+    other that leaves its own possible, and the births hear of it too."""
+    world = World(TREE[:-1], 3)
+    first, last = FIRST_PHOTO[0] + np.arange(PHOTOS[0]), FIRST_PHOTO[3] + np.arange(PHOTOS[3])
+    quarters = np.concatenate([first, last])
+    cells = Grid(np.array([0, PHOTOS[0], PHOTOS[0] + PHOTOS[3]]), QUARTERS[quarters], QUARTERS[quarters + 1])
+    unary = np.log(np.concatenate([world.unary[0], world.unary[3]]))
+    settled = world.settle(orders=Orders(np.array([0, 3]), cells, unary, {(0, 3): 0.05}))
+    _, photos = world.summed()
+    days = [np.diff(QUARTERS[np.append(q, q[-1] + 1)]) for q in (first, last)]
+    dense = [photos[0] / days[0], photos[3] / days[1]]
+    not_later = np.array([max((v for q, v in zip(first, dense[0], strict=True) if q <= x), default=0) for x in last])
+    not_earlier = np.array([max((v for q, v in zip(last, dense[1], strict=True) if q >= x), default=0) for x in first])
+    expected = World(TREE[:-1], 3)
+    for i, h, width in ((0, not_earlier, days[0]), (3, not_later, days[1])):
+        expected.unary[i] = expected.unary[i] * (0.95 * h / (h @ width / width.sum()) + 0.05)
+    births, pictures = expected.summed()
+    found = np.split(settled.births, np.cumsum(BIRTHS)[:-1])
+    logs = np.split(settled.photos + np.log(np.concatenate(world.unary)), np.cumsum(PHOTOS)[:-1])
+    found += [np.exp(log - log.max()) / np.exp(log - log.max()).sum() for log in logs]
+    assert max(0.5 * np.abs(a - b).sum() for a, b in zip(found, [*births, *pictures], strict=True)) < 2e-3
+
+
+def test_a_judgement_left_out_is_judged_by_the_rest() -> None:
+    """s0 and s1 of a face, against the sum over all births and photographs without what the face says."""
+    world = World(TREE, 5)
+    world.settle()
+    blank = np.ones((1, LAGS + 1))
+    exchange, n = world.exchange, len(TREE)
+    tables = np.concatenate([exchange.faces.kernels, blank, blank * world.kernels[-1]])
+    late = np.where(world.lasting, 2 * n + 1, -1)
+    s0, s1 = exchange.left_out(np.arange(n), np.full(n, 2 * n), late, tables)
+    for joint, (b, x) in enumerate(TREE):
+        rest = World(TREE, 5)
+        rest.joints = tuple(j for i, j in enumerate(TREE) if i != joint)
+        for name in ("kernels", "share", "rest", "alive", "lasting"):
+            value = list(getattr(rest, name))
+            del value[joint]
+            setattr(rest, name, value)
+        births, photos = rest.summed()
+        lives = (world.factor(joint) - world.rest[joint]) / world.share[joint]
+        lag = FIRST_PHOTO[x] + np.arange(PHOTOS[x])[None] - FIRST_BIRTH[b] - np.arange(BIRTHS[b])[:, None]
+        seen = np.where(lag >= 0, world.kernels[joint][np.maximum(lag, 0)], 1.0)
+        expected = births[b] @ lives @ photos[x] / (births[b] @ (lives / seen) @ photos[x])
+        assert s1[joint] / s0[joint] == pytest.approx(expected, rel=1e-6)

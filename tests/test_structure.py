@@ -1,0 +1,132 @@
+"""The house as DEVELOPERS.md draws it: what each file imports, read from the code, also inside functions."""
+
+from __future__ import annotations
+
+import ast
+from collections import defaultdict
+from collections.abc import Iterator
+from pathlib import Path
+
+import networkx
+import pytest
+
+ROOT = Path(__file__).parents[1]
+LAYERS = (
+    ("cli", "web"),
+    ("archive",),
+    ("gedcom", "scans"),
+    ("store",),
+    ("errors", "phrases", "version"),
+    ("reason",),
+)
+"""From the top; a file imports from its own layer and from those below."""
+FLOORS = {
+    "archive": ("asking", "search", "tree", "people", "collection", "dates", "statements", "catalogue", "words"),
+    "reason": ("advice", "dating", "soft", "hard", "model"),
+}
+"""The folders inside two of them, from the top. `archive/__init__.py` stands above all of its own."""
+FRONT_DOOR = "kinphoto.archive"
+
+
+def modules() -> dict[str, Path]:
+    """Every module of the program and of the sample, by its dotted name."""
+    files = [*(ROOT / "kinphoto").rglob("*.py"), *(ROOT / "sample_tree").rglob("*.py")]
+    return {".".join(path.relative_to(ROOT).with_suffix("").parts).removesuffix(".__init__"): path for path in files}
+
+
+def imports(name: str, path: Path, known: dict[str, Path]) -> Iterator[tuple[str, bool]]:
+    """The modules that a file names anywhere, and whether only for the types of its signatures."""
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    typing = [node for node in ast.walk(tree) if isinstance(node, ast.If) and "TYPE_CHECKING" in ast.unparse(node.test)]
+    for_types = {child for node in typing for child in ast.walk(node)}
+    for node in ast.walk(tree):
+        named = []
+        if isinstance(node, ast.Import):
+            named = [alias.name for alias in node.names]
+        elif isinstance(node, ast.ImportFrom):
+            package = name if path.name == "__init__.py" else name.rpartition(".")[0]
+            above = ".".join(package.split(".")[: len(package.split(".")) - node.level + 1]) if node.level else ""
+            module = ".".join(filter(None, (above, node.module)))
+            named = [each if (each := f"{module}.{alias.name}") in known else module for alias in node.names]
+        yield from ((each, node in for_types) for each in named if each in known and each != name)
+
+
+def arrows() -> set[tuple[str, str]]:
+    """Who imports whom. A part of the archive may name the class `Archive` for its types: it is handed one."""
+    known = modules()
+    return {
+        (name, other)
+        for name, path in known.items()
+        for other, for_types in imports(name, path, known)
+        if not (for_types and other == FRONT_DOOR)
+    }
+
+
+def place(name: str, order: tuple[str, ...], part: int) -> int | None:
+    """The number of the floor of a module, from the top."""
+    parts = name.split(".")
+    return order.index(parts[part]) if len(parts) > part and parts[part] in order else None
+
+
+def test_nothing_imports_upwards() -> None:
+    """Neither between the layers nor between the floors of one."""
+    layer = {room: number for number, rooms in enumerate(LAYERS) for room in rooms}
+    wrong = []
+    for one, other in arrows():
+        rooms = [name.split(".")[1] for name in (one, other) if name.startswith("kinphoto.")]
+        if len(rooms) == 2 and layer.get(rooms[0], 0) > layer.get(rooms[1], 0):
+            wrong.append(f"{one} -> {other}")
+        for top, order in FLOORS.items():
+            if rooms == [top, top]:
+                floors = place(one, order, 2), place(other, order, 2)
+                if floors[0] is not None and floors[1] is not None and floors[0] > floors[1]:
+                    wrong.append(f"{one} -> {other}")
+    assert wrong == []
+
+
+def test_nobody_asks_the_front_door_of_what_it_is_built_from() -> None:
+    """What stands inside the archive does not import it, nor what stands beside another command or page."""
+    wrong = [f"{one} -> {other}" for one, other in arrows() if other == FRONT_DOOR and one.startswith(f"{FRONT_DOOR}.")]
+    assert [each for each in wrong if not each.startswith(("kinphoto.archive.sample ", BACKGROUND))] == []
+
+
+BACKGROUND = "kinphoto.archive.dates.background "
+"""A process of its own, which opens the archive as a command does."""
+
+
+@pytest.mark.parametrize("top", ["kinphoto", "sample_tree"])
+def test_there_are_no_circles(top: str) -> None:
+    """No file imports one that imports it, however far round."""
+    graph = networkx.DiGraph((one, other) for one, other in arrows() if one.startswith(top))
+    circles = [sorted(circle) for circle in networkx.strongly_connected_components(graph) if len(circle) > 1]
+    assert circles == []
+
+
+def test_reason_is_pure() -> None:
+    """It imports nothing else of ours, opens no file but its table of processes, and knows no clock."""
+    outside = [
+        f"{one} -> {other}"
+        for one, other in arrows()
+        if one.startswith("kinphoto.reason") and not other.startswith("kinphoto.reason")
+    ]
+    assert outside == []
+
+
+def test_every_folder_says_what_it_is_for() -> None:
+    """Each module begins with a docstring; a folder's stands in its `__init__.py`."""
+    silent = [
+        name
+        for name, path in modules().items()
+        if "versions" not in name and ast.get_docstring(ast.parse(path.read_text(encoding="utf-8"))) is None
+    ]
+    assert silent == []
+
+
+def test_tests_mirror_the_program() -> None:
+    """A test file lies in the folder of the same name as what it is about."""
+    folders = defaultdict(list)
+    for path in (ROOT / "tests").rglob("test_*.py"):
+        folders[path.parent.relative_to(ROOT / "tests")].append(path)
+    beside = {"bench", "browser", "docs", "sample_tree", "web/drawing"}
+    unknown = [str(each) for each in folders if str(each) not in beside and not (ROOT / "kinphoto" / each).is_dir()]
+    assert unknown == []
