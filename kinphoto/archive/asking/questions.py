@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from sqlalchemy import Connection, RowMapping, func, select
@@ -233,8 +233,18 @@ class _Telling:
         self._knowing: dict[tuple[str, str], bool] = {}
 
     def told(self) -> list[Asked]:
-        """The questions in words, most telling first, and at the end those for the order of pictures."""
-        return sorted(self._told(), key=lambda q: (q.kind == "order", -q.bits))
+        """The questions in words, most telling first, and at the end those for the order of pictures.
+
+        Of a photograph in which nobody was noted yet it is asked who is in it before it is asked when it was taken:
+        more people can tell, and a name is wanted anyhow.
+        """
+        told = list(self._told())
+        when = {q.photographs[0]: q.bits for q in told if q.kind == "date"}
+        asked = [
+            replace(q, bits=max(q.bits, when.get(q.photographs[0], 0.0))) if q.kind == "who" and not q.appearance else q
+            for q in told
+        ]
+        return sorted(asked, key=lambda q: (q.kind == "order", -q.bits, q.photographs, q.kind != "who"))
 
     def _told(self) -> Iterator[Asked]:
         for q in self.found:
