@@ -29,19 +29,22 @@ if TYPE_CHECKING:
 
 FLAT = 0.02
 """Of the height of a curve: what lies below it is not worth showing."""
-_NOTHING_SAID = {"note": "", "rights": "", "maker": "", "former_number": "", "marks": ()}
 
 
 def object_for_strangers(shown: Mount) -> Mount:
     """The object with its picture, title and place, and nothing that was written on it or said about it."""
-    fronts = tuple(replace(scan, path="") for scan in shown.scans if scan.side != "verso")
-    return replace(shown, scans=fronts, **_NOTHING_SAID)
+    return _without_what_was_said(shown)
 
 
 def object_for_judges(shown: Mount) -> Mount:
     """The object without any words, and without its backs: either may tell the year."""
+    return replace(_without_what_was_said(shown), title="", place="", estimate=None)
+
+
+def _without_what_was_said(shown: Mount) -> Mount:
+    """The object without its backs and what was written or said about it."""
     fronts = tuple(replace(scan, path="") for scan in shown.scans if scan.side != "verso")
-    return replace(shown, scans=fronts, title="", place="", estimate=None, **_NOTHING_SAID)
+    return replace(shown, scans=fronts, note="", rights="", maker="", former_number="", marks=())
 
 
 def faces_for_strangers(seated: Faces) -> Faces:
