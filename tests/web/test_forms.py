@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import asyncio
+from collections.abc import Coroutine
+from concurrent.futures import ThreadPoolExecutor
+from typing import Any
 
 import pytest
 from starlette.testclient import TestClient
@@ -30,6 +33,12 @@ class Counted(str):
         return str.__eq__(self, other)  # type: ignore[arg-type]
 
     __hash__ = str.__hash__
+
+
+def finished(work: Coroutine[Any, Any, None]) -> None:
+    """Run this to its end, on a thread of its own: a browser of other tests may hold the loop of this one."""
+    with ThreadPoolExecutor(1) as thread:
+        thread.submit(asyncio.run, work).result()
 
 
 def test_a_form_of_many_fields_is_not_read_again_for_each() -> None:
@@ -76,7 +85,7 @@ def asked(client: TestClient, path: str, length: int) -> tuple[int, bool]:
         "headers": [(name.encode(), value.encode()) for name, value in headers.items()], "client": ("10.0.0.9", 4711),
         "http_version": "1.1", "scheme": "http", "server": ("192.168.7.7", 5817), "root_path": "",
     }  # fmt: skip
-    asyncio.run(client.app(scope, receive, send))  # type: ignore[arg-type]
+    finished(client.app(scope, receive, send))  # type: ignore[arg-type]
     return status, read
 
 
@@ -127,7 +136,7 @@ def test_a_form_that_does_not_arrive_is_given_up(house: TestClient, monkeypatch:
         "headers": [(b"host", b"192.168.7.7"), (b"content-length", b"9")], "client": ("10.0.0.9", 4711),
         "http_version": "1.1", "scheme": "http", "server": ("192.168.7.7", 5817), "root_path": "",
     }  # fmt: skip
-    asyncio.run(house.app(scope, receive, send))  # type: ignore[arg-type]
+    finished(house.app(scope, receive, send))  # type: ignore[arg-type]
     assert sent[0]["status"] == 408
     assert (b"connection", b"close") in [(name.lower(), value) for name, value in sent[0]["headers"]]
 
@@ -208,5 +217,5 @@ def test_strangers_take_turns(addresses: int, fits: int) -> None:
         await asyncio.gather(*(make(turns, f"10.0.0.{n % addresses}") for n in range(100)))
         assert not turns._of, "an address that asks nothing any more is still remembered"
 
-    asyncio.run(everybody())
+    finished(everybody())
     assert (most, made) == (fits, 100)
