@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import logging
 import socket
+import time
 from collections.abc import Iterator
 from contextlib import ExitStack
 from threading import Thread
@@ -159,6 +160,10 @@ def test_a_body_that_stops_coming_is_given_up(server: Server, monkeypatch: pytes
     monkeypatch.setattr(limits, "STALLED", 0.2)
     with server.connect(b"POST / HTTP/1.1\r\nHost: here\r\nContent-Length: 99\r\n\r\nabc") as slow:
         assert said(slow) == b""
+    for _ in range(1000):  # the page learns it a moment after the connection is closed
+        if server.met:
+            break
+        time.sleep(0.01)
     assert server.met == ["gone"]
 
 
