@@ -13,3 +13,8 @@ def counted(number: int, one: str, many: str = "") -> str:
 def listed(words: Sequence[str]) -> str:
     """ "Ada", "Ada and Tom", "Ada, Tom and Ruth"; "" for nobody."""
     return f"{', '.join(words[:-1])} and {words[-1]}" if len(words) > 1 else "".join(words)
+
+
+def opening(clause: str) -> str:
+    """The clause as a sentence begins: "ada looks seven" as "Ada looks seven"."""
+    return clause[:1].upper() + clause[1:]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from kinphoto.phrases import counted, listed
+from kinphoto.phrases import counted, listed, opening
 
 
 @pytest.mark.parametrize(
@@ -28,3 +28,9 @@ def test_some_words_take_no_s() -> None:
 def test_a_list_ends_with_and(words: tuple[str, ...], said: str) -> None:
     """Commas between them, "and" before the last."""
     assert listed(words) == said
+
+
+def test_a_clause_begins_a_sentence() -> None:
+    """Its first letter alone is made a capital; nothing stays nothing."""
+    assert opening("the death of Ada Marsh") == "The death of Ada Marsh"
+    assert opening("") == ""

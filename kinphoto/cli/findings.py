@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
-from kinphoto.phrases import counted
+from kinphoto.phrases import counted, opening
 
 if TYPE_CHECKING:
     from kinphoto.archive.dates.conflicts import SettledConflict
@@ -185,12 +185,12 @@ def _what_matters(found: Explanation) -> Iterator[str]:
     from kinphoto.archive.words.dates import when
 
     date = when(found.dated.estimate)
-    yield f"{date[:1].upper()}{date[1:]}." if found.clues else found.text
+    yield f"{opening(date)}." if found.clues else found.text
     if found.clues or found.parts:
         yield ""
         yield "What it rests on:"
     for clue in found.clues:
-        yield f"  {clue.text[:1].upper()}{clue.text[1:]}. {clue.effect}  [{' '.join(clue.statements)}]"
+        yield f"  {opening(clue.text)}. {clue.effect}  [{' '.join(clue.statements)}]"
     for part in found.parts:
         mark = "Set aside: " if part.aside else ""
         yield f"  {mark}{part.text}. {part.effect}  [{part.id}]"

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
-from kinphoto.phrases import counted
+from kinphoto.phrases import counted, opening
 
 if TYPE_CHECKING:
     from kinphoto.archive.collection.container_pages import Opened
@@ -191,8 +191,8 @@ def _date_lines(found: AboutPhotograph) -> Iterator[str]:
         return
     code, estimate = found.mount.code, found.explanation.dated.estimate
     head = when(estimate)
-    yield f"Taken: {head}" if not head.startswith("not") else f"{head[:1].upper()}{head[1:]}"
-    yield from (f"  {reason[:1].upper()}{reason[1:]}" for reason in found.reasons)
+    yield f"Taken: {head}" if not head.startswith("not") else opening(head)
+    yield from (f"  {opening(reason)}" for reason in found.reasons)
     if found.explanation.conflicts:
         yield f"  Something of it does not fit together ({', '.join(found.explanation.conflicts)}): kinphoto conflicts"
     if found.reasons or found.explanation.parts:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
+from kinphoto.phrases import opening
+
 if TYPE_CHECKING:
     from kinphoto.archive.people.births import OfTree
     from kinphoto.archive.tree.checking import Fact, TreeCheck
@@ -84,7 +86,7 @@ def lines(found: TreeCheck) -> Iterator[str]:
     if found.unlikely:
         yield f"Possible, but unlikely ({len(found.unlikely)}):"
     for odd in found.unlikely[:_SHOWN]:
-        yield f"  {odd.text} ({', '.join(code for code, _ in odd.people)}). {odd.limit[:1].upper()}{odd.limit[1:]}."
+        yield f"  {odd.text} ({', '.join(code for code, _ in odd.people)}). {opening(odd.limit)}."
         yield from (f"     {_told(fact)}" for fact in odd.facts)
     yield from _more(len(found.unlikely))
     if found.births:

@@ -175,10 +175,7 @@ def _unnamed(
         for seen in unnamed(row["code"], known).values():
             if len(found) == MOST_UNNAMED:
                 return found
-            of_it = select(t.photograph).where(t.photograph.c.id == row["photograph"])
-            beside = company(connection, connection.execute(of_it).mappings().one(), seen[0].region)
-            near = shortlist(connection, roster, beside, taken_of(as_estimate(row)))
-            found[seen[0].id] = {codes[i]: weight for i, weight in near.items()}
+            found[seen[0].id] = _could_be_there(connection, roster, codes, row, seen[0].region)
     return found
 
 
@@ -188,13 +185,18 @@ def _of_nobody(
     """Who could be in those of these photographs in which nobody was noted yet, by photograph."""
     noted = {s.photograph for s in evidence.statements if isinstance(s, ev.Appearance)}
     codes = dict(_codes(connection))
-    of_it = {row["code"]: row for row in rows if row["code"] not in noted}
-    found: dict[str, Mapping[str, float]] = {}
-    for code, row in list(of_it.items())[:MOST_UNNAMED]:
-        photograph = connection.execute(select(t.photograph).where(t.photograph.c.code == code)).mappings().one()
-        near = shortlist(connection, roster, company(connection, photograph, None), taken_of(as_estimate(row)))
-        found[code] = {codes[i]: weight for i, weight in near.items()}
-    return found
+    of_nobody = [row for row in rows if row["code"] not in noted][:MOST_UNNAMED]
+    return {row["code"]: _could_be_there(connection, roster, codes, row, None) for row in of_nobody}
+
+
+def _could_be_there(
+    connection: Connection, roster: Roster, codes: Mapping[int, str], row: RowMapping, region: str | None
+) -> dict[str, float]:
+    """The weights of those (codes) who are near to a photograph, or to one region of it."""
+    of_it = select(t.photograph).where(t.photograph.c.id == row["photograph"])
+    beside = company(connection, connection.execute(of_it).mappings().one(), region)
+    near = shortlist(connection, roster, beside, taken_of(as_estimate(row)))
+    return {codes[i]: weight for i, weight in near.items()}
 
 
 def _codes(connection: Connection) -> Iterable[tuple[int, str]]:

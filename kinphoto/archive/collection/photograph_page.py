@@ -19,6 +19,7 @@ from kinphoto.archive.catalogue.unborn import in_the_picture, unborn
 from kinphoto.archive.dates.estimates import as_estimate
 from kinphoto.archive.statements.claims import event_words
 from kinphoto.gedcom.wording import words as plain
+from kinphoto.phrases import opening
 from kinphoto.reason.model import processes
 from kinphoto.reason.model.findings import Estimate
 from kinphoto.reason.model.span import Dated
@@ -204,7 +205,7 @@ def _marks(connection: Connection, photograph: RowMapping) -> list[Mark]:
     for row in rows:
         date = _date(row)
         odd = "" if date is None or row["withdrawn"] else unborn(connection, photograph["code"], people, date.as_stated)
-        marks.append(_mark(connection, row, False, (f"{odd[:1].upper()}{odd[1:]}.",) if odd else ()))
+        marks.append(_mark(connection, row, False, (f"{opening(odd)}.",) if odd else ()))
     return [*marks, *(_mark(connection, row, True) for row in back)]
 
 

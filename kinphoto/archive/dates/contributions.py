@@ -26,8 +26,7 @@ DENIED = "Somebody says that it is not, so the name bears on nothing."
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """One statement: what it says, whether it was set aside, the estimate without it (None when set aside), and whether
-    it is a name that somebody denies."""
+    """One statement: what it says, whether it was set aside, and the estimate without it (None when set aside)."""
 
     id: str
     kind: str
@@ -37,7 +36,6 @@ class Part:
     aside: bool
     without: Estimate | None
     effect: str
-    contested: bool = False
 
 
 class WhatIf:
@@ -128,10 +126,7 @@ def weighed(said: ev.Statement, aside: bool, what_if: WhatIf, say: Sentences) ->
     """One statement with what it is worth."""
     without = None if aside else what_if.without(said.id)
     effect = "The rest does not fit with it." if aside else _effect(said, what_if)
-    contested = effect == DENIED
-    return Part(
-        said.id, kind_of(said), say.opening(said.id), str(said.trust), said.informant, aside, without, effect, contested
-    )
+    return Part(said.id, kind_of(said), say.opening(said.id), str(said.trust), said.informant, aside, without, effect)
 
 
 def _effect(said: ev.Statement, what_if: WhatIf) -> str:

@@ -22,7 +22,7 @@ from kinphoto.archive.dates.estimates import DatedPhotograph, estimates, find_da
 from kinphoto.archive.dates.one_photograph import near
 from kinphoto.archive.words.dates import one_of, when
 from kinphoto.archive.words.sentences import Sentences, age_words, on
-from kinphoto.phrases import listed
+from kinphoto.phrases import listed, opening
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import Estimate, State
 
@@ -91,13 +91,12 @@ def explain(archive: Archive, photograph: str, *, everything: bool = True) -> Ex
 
 def _text(estimate: Estimate, clues: list[Clue], what_if: WhatIf, say: Sentences) -> str:
     """The paragraph: the date, what it mostly rests on, and what it would be without the weightiest statement."""
-    head = when(estimate)
-    sentences = [head[:1].upper() + head[1:] + "."]
+    sentences = [opening(when(estimate)) + "."]
     if estimate.state is State.OPEN:
         sentences.append("Nothing said about it bears on its date yet.")
         return " ".join(sentences)
     if clues:
-        sentences.append("; ".join([clues[0].text, *(clue.text for clue in clues[1:])]) + ".")
+        sentences.append("; ".join(clue.text for clue in clues) + ".")
     if one_of(estimate.edtf):
         sentences.append("Nothing else that is known tells which.")
     else:
@@ -112,7 +111,7 @@ def _clues(standing: Sequence[ev.Statement], what_if: WhatIf, say: Sentences) ->
         told[_point(said, say)].append(said.id)
     for at, ids in enumerate(that_matter([tuple(ids) for ids in told.values()], what_if)):
         clause = _clause(ids, what_if, say)
-        text = clause[:1].upper() + clause[1:] if at == 0 else clause
+        text = opening(clause) if at == 0 else clause
         yield Clue(ids, text, f"Without it: {range_words(what_if.without(*ids), what_if.supported)}.")
 
 

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from kinphoto.archive.words.dates import Vital
 from kinphoto.archive.words.sentences import NOT_BORN, Sentences, age_words, on
 from kinphoto.gedcom.wording import day
+from kinphoto.phrases import opening
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.span import Span, year_of
 
@@ -41,7 +42,7 @@ def label(say: Sentences, said: ev.Statement, photograph: str) -> str:
     match said:
         case ev.Appearance():
             who = say.name(said.person)
-            return _start(f"it is not {who}" if said.denied else _ROLES[said.role].format(who))
+            return opening(f"it is not {who}" if said.denied else _ROLES[said.role].format(who))
         case ev.Age():
             verb = "looks" if said.basis is ev.AgeBasis.APPARENT else "is said to be"
             return f"… and {verb} {age_words(said.low, said.high)}"
@@ -51,7 +52,7 @@ def label(say: Sentences, said: ev.Statement, photograph: str) -> str:
             return _CLAIMS[said.claim].format(_bare(said) if said.claim is ev.Claim.INSCRIPTION else on(said.date))
         case ev.Made():
             title = say.processes[said.name].title if said.name in say.processes else said.name
-            return _start(f"{title}, {_made(said.window)}")
+            return opening(f"{title}, {_made(said.window)}")
         case ev.EventClaim():
             return f"Shows {say.event(said.event)}"
         case ev.Relation():
@@ -103,7 +104,3 @@ def _is_quoted(said: ev.DateClaim) -> bool:
 
 def _bare(said: ev.DateClaim) -> str:
     return on(said.date).removeprefix("in ").removeprefix("on ")
-
-
-def _start(text: str) -> str:
-    return text[:1].upper() + text[1:]

@@ -11,7 +11,7 @@ from datetime import date
 from typing import Any
 
 from kinphoto.gedcom.wording import words
-from kinphoto.phrases import counted
+from kinphoto.phrases import counted, opening
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import processes
 from kinphoto.reason.model.span import Dated
@@ -60,8 +60,7 @@ class Sentences:
 
     def opening(self, statement_id: str) -> str:
         """The same as the beginning of a line."""
-        text = self.sentence(statement_id)
-        return text[:1].upper() + text[1:]
+        return opening(self.sentence(statement_id))
 
     def about(self, statement_id: str) -> list[str]:
         """The people (codes) a statement is about."""

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from kinphoto.archive.words.sentences import Sentences, age_words, on
-from kinphoto.phrases import counted
+from kinphoto.phrases import counted, opening
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import Conflict
 from kinphoto.reason.model.span import Dated
@@ -87,7 +87,7 @@ def in_words(say: Sentences, way: Sequence[str]) -> str:
     told = clauses[:NAMED]
     if more := len(clauses) - len(told):
         told.append(f"{counted(more, 'other thing')} would not be so either")
-    return _opening(", and ".join(told))
+    return opening(", and ".join(told))
 
 
 def _names(say: Sentences, way: Sequence[str]) -> Iterator[str]:
@@ -118,10 +118,6 @@ def _either(things: Sequence[str], one: str, many: str = "") -> str:
         more = len(things) - (NAMED - 1)
         things = [*things[: NAMED - 1], counted(more, f"other {one}", f"other {many or one + 's'}")]
     return f"{', '.join(things[:-1])} or {things[-1]}" if len(things) > 1 else things[0]
-
-
-def _opening(clause: str) -> str:
-    return clause[:1].upper() + clause[1:]
 
 
 def _date(dated: Dated) -> str:
