@@ -10,6 +10,7 @@ import typer
 
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive, warn
 from kinphoto.phrases import counted
+from kinphoto.reason.model.evidence import Claim
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
@@ -126,7 +127,7 @@ def state(
         str | None,
         typer.Argument(
             metavar="KIND",
-            help="taken, inscription, written, recollection, event, imprint, print-stamp or postmark.",
+            help=f"{', '.join(Claim)} or event.",
             show_default=False,
         ),
     ] = None,

@@ -298,7 +298,7 @@ def _clipped(earliest: int, latest: int) -> Callable[[int], int]:
 
 def _stated(claims: Iterable[ev.DateClaim], first: int, best: int, last: int) -> Dated | None:
     """The date that somebody stated and that nothing has made narrower or moved; the most exact, if several did."""
-    fitting = [(width, c.date) for c in claims if c.claim in ev.OF_EXPOSURE for width in _width(c.date, first, last)]
+    fitting = [(width, c.date) for c in claims if c.claim.of_exposure for width in _width(c.date, first, last)]
     fitting = [(width, date) for width, date in fitting if last + 1 - first >= AS_WIDE * width and _is_in(date, best)]
     return min(fitting, key=lambda pair: pair[0])[1] if fitting else None
 

@@ -2,52 +2,25 @@
 
 from __future__ import annotations
 
+from kinphoto.archive.catalogue.kinds import DATED_KINDS, MADE_KINDS, RELATION_KINDS
+from kinphoto.archive.words.kinds import KINDS
+from kinphoto.phrases import opening
+from kinphoto.reason.model.evidence import Role
+
 SIDES = {"recto": "the front", "verso": "the back", "detail": "a detail"}
 
-ROLES = {"present": "there in person", "likeness": "a likeness (a picture in the picture, a gravestone)",
-         "laid-out": "laid out after death"}  # fmt: skip
+SAID, MADE, RELATIONS, ROLES = (
+    {kind: words.choice for kind, words in KINDS.items() if kind in kinds}
+    for kinds in (DATED_KINDS, MADE_KINDS, RELATION_KINDS, tuple(Role))
+)
+"""What the forms call the kinds of statement and the roles."""
 
-SAID = {
-    "inscription": "words on it, about the picture",
-    "written": "when something was written on it or it was given",
-    "taken": "somebody says when it was taken",
-    "recollection": "somebody remembers when",
-    "print-stamp": "a printer's date on the border",
-    "postmark": "a postmark",
-    "imprint": "a photographer's mark, with the years of work there",
-    "event": "an event of the tree it shows (wedding of Lambert and Agnes)",
+MARKS = {kind: words.fact for kind, words in KINDS.items() if words.fact} | {
+    kind: opening(KINDS[related].label_from(other).rpartition(" ")[0])
+    for related in RELATION_KINDS
+    for kind, other in ((related, False), (KINDS[related].other_way or related, True))
 }
-MADE = {"process": "How it was made", "format": "What kind of object it is"}
-
-RELATIONS = {
-    "before": "was taken before",
-    "after": "was taken after",
-    "same-occasion": "was taken on the same occasion as",
-    "copy-of": "is a copy of",
-    "same-negative": "is from the same negative as",
-    "part-of": "is mounted on the page",
-}
-
-MARKS = {
-    "inscription": "Inscribed",
-    "written": "Written or given",
-    "taken": "Said to be taken",
-    "recollection": "Remembered",
-    "print-stamp": "Printer's date",
-    "postmark": "Postmarked",
-    "imprint": "Photographer's mark",
-    "event": "Shows an event",
-    "process": "Made as",
-    "format": "Is of the format",
-    "before": "Taken before",
-    "after": "Taken after",
-    "same-occasion": "Same occasion as",
-    "copy-of": "A copy of",
-    "copied as": "There is a copy of it,",
-    "same-negative": "Same negative as",
-    "part-of": "Mounted on",
-    "carries": "Carries",
-}
+"""What stands in front of what was recorded; of a relation also from the other photograph."""
 
 DESCRIBED = {
     "title": "Title",

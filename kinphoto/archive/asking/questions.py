@@ -17,7 +17,7 @@ from sqlalchemy import Connection, RowMapping, func, select
 from kinphoto.archive.asking.company import company
 from kinphoto.archive.asking.who import shortlist, taken_of
 from kinphoto.archive.catalogue.folding import fold
-from kinphoto.archive.catalogue.kinds import AGE_KINDS, RELATION_KINDS
+from kinphoto.archive.catalogue.kinds import AGE_KINDS, OF_EXPOSURE, RELATION_KINDS
 from kinphoto.archive.catalogue.living import may_be_living
 from kinphoto.archive.catalogue.namesakes import named_apart
 from kinphoto.archive.dates.estimates import as_estimate, read_settlement, refresh
@@ -37,8 +37,6 @@ if TYPE_CHECKING:
 
 MOST_UNNAMED = 200
 """Unnamed people whose possible names are looked up, those of the widest photographs first."""
-OF_IT = ("taken", "inscription", "recollection")
-"""Kinds of statement that tell when a photograph was taken."""
 NOBODY_LEFT = 0.25
 """What is left of the chance of an answer where none of the informants can know it (a judgement of the project)."""
 FIRST_MEMORIES = at_least(4)
@@ -120,10 +118,8 @@ def still_open(connection: Connection, asked: Sequence[Asked]) -> tuple[Asked, .
     unnamed = set(connection.scalars(select(a.id).where(a.withdrawn == 0, a.person_id.is_(None))))
     noted = set(connection.scalars(select(p.code).join(t.appearance, a.photograph_id == p.id).where(a.withdrawn == 0)))
     named = set(connection.scalars(select(a.id).where(a.withdrawn == 0, a.person_id.is_not(None))))
-    told = (
-        select(p.code).join(t.statement, s.photograph_id == p.id).where(stands, s.kind.in_(OF_IT), s.last.is_not(None))
-    )
-    dated = set(connection.scalars(told.where(s.first.is_not(None))))
+    told = select(p.code).join(t.statement, s.photograph_id == p.id).where(stands, s.kind.in_(OF_EXPOSURE))
+    dated = set(connection.scalars(told.where(s.first.is_not(None), s.last.is_not(None))))
     ties = select(p.code, o.c.code.label("other")).join(t.statement, s.photograph_id == p.id)
     related = {
         frozenset((row.code, row.other))

@@ -1,13 +1,15 @@
-"""The kinds of row in the `statement` table, and the words that name them to a person."""
+"""The kinds of row in the `statement` table. What each is stands in `reason/model/evidence.py`, its words in
+`words/kinds.py`."""
 
 from __future__ import annotations
 
-DATED_KINDS = ("taken", "inscription", "written", "recollection", "imprint", "print-stamp", "postmark", "event")
+from kinphoto.reason.model.evidence import AgeBasis, Claim, Related
+
+DATED_KINDS = (*(str(claim) for claim in Claim), "event")
 """What `kinphoto state` records; all but `event` may carry a date."""
 
-FROM_MEMORY = ("taken", "recollection")
-"""Those that an informant knows from memory; the others stand on the object, and `by` says who read them."""
-
+FROM_MEMORY = tuple(str(claim) for claim in Claim if claim.from_memory)
+OF_EXPOSURE = tuple(str(claim) for claim in Claim if claim.of_exposure)
 MADE_KINDS = ("process", "format")
-RELATION_KINDS = ("before", "after", "same-occasion", "copy-of", "same-negative", "part-of")
-AGE_KINDS = ("apparent-age", "stated-age")
+RELATION_KINDS = tuple(str(related) for related in Related)
+AGE_KINDS = tuple(f"{basis}-age" for basis in AgeBasis)

@@ -3,7 +3,8 @@
 Commands, spreadsheets and forms all read a role, a side, a relation and so on here, so that what is understood in one
 place is understood in all of them. A word whose meaning is plain is taken for the fixed one ("back" for "verso"). A
 word that could mean several things is answered with the words to choose from, and a slip of the pen with the nearest
-word: neither is ever guessed at. Processes and formats have their other words in `reason/processes.toml`.
+word: neither is ever guessed at. Kinds of statement have their other words in `words/kinds.py`, processes and formats
+in `reason/processes.toml`.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from kinphoto.archive.catalogue.kinds import DATED_KINDS, RELATION_KINDS
+from kinphoto.archive.words import kinds as words
 from kinphoto.errors import InvalidValueError
 from kinphoto.reason.model.evidence import Role, Trust
 
@@ -78,18 +80,8 @@ SIDES = Vocabulary(
 
 ROLES = Vocabulary(
     "role",
-    {
-        Role.PRESENT: ("in person", "in the flesh", "there", "alive", "living", "sitter", "himself", "herself"),
-        Role.LIKENESS: (
-            "portrait", "painting", "picture", "picture in the picture", "picture of a picture", "framed picture",
-            "photo in the photo", "photograph in the photograph", "bust", "statue", "gravestone", "silhouette",
-        ),
-        Role.LAID_OUT: (
-            "dead", "deceased", "after death", "post mortem", "postmortem", "deathbed", "on the deathbed", "in coffin",
-            "in the coffin", "laid out after death", "photographed after death",
-        ),
-    },
-)  # fmt: skip
+    {role: words.KINDS[role].also for role in Role},
+)
 
 TRUSTS = Vocabulary(
     "trust level",
@@ -106,20 +98,7 @@ _EVENT = 'Use event: kinphoto state PHOTO event "wedding of Lambert and Agnes".'
 
 KINDS = Vocabulary(
     "kind of statement",
-    {word: also for word, also in {
-        "taken": ("date", "dated", "date taken", "day", "shot", "exposed", "when", "year"),
-        "inscription": ("inscribed", "caption", "captioned", "label", "title on it", "words on it", "writing",
-                        "written on it", "written on the back", "note on the back", "handwriting", "album caption"),
-        "written": ("sent", "given", "given away", "dedication", "dedicated", "letter", "inscribed to"),
-        "recollection": ("memory", "remembered", "remembers", "recalled", "told", "says", "story", "hearsay",
-                         "oral history"),
-        "imprint": ("studio", "photographer", "studio imprint", "studio mark", "photographers mark",
-                    "photographer's mark", "studio stamp", "studio name", "maker"),
-        "print-stamp": ("printed", "print date", "border date", "date on the border", "date in the border",
-                        "processing date", "lab stamp", "developed"),
-        "postmark": ("postmarked", "postal mark", "post mark", "cancellation", "franked", "posted"),
-        "event": ("shows", "occasion", "tree event"),
-    }.items() if word in DATED_KINDS},
+    {kind: words.KINDS[kind].also for kind in DATED_KINDS},
     {
         "stamp": "For a date printed by the laboratory use print-stamp, for the post office's use postmark, for a "
                  "photographer's use imprint; a revenue stamp is the format tax-stamped.",
@@ -145,18 +124,7 @@ _RESCAN = (
 
 RELATIONS = Vocabulary(
     "relation",
-    {word: also for word, also in {
-        "before": ("earlier", "earlier than", "older", "older than", "taken before", "precedes"),
-        "after": ("later", "later than", "younger", "younger than", "newer", "newer than", "taken after", "follows"),
-        "same-occasion": ("same day", "same day as", "same occasion as", "same event", "same time", "same party",
-                          "same session", "same sitting", "same shoot", "same series"),
-        "copy-of": ("copy", "is a copy of", "copied from", "reproduction", "reproduction of", "duplicate",
-                    "duplicate of", "rephotographed from"),
-        "same-negative": ("same negative as", "same plate", "same exposure", "another print", "another print of",
-                          "print from the same negative"),
-        "part-of": ("on", "on page", "on the page", "page", "album page", "in album", "mounted on", "pasted on",
-                    "glued on", "belongs to page"),
-    }.items() if word in RELATION_KINDS},
+    {kind: words.KINDS[kind].also for kind in RELATION_KINDS},
     {
         "back": _BACK, "back of": _BACK, "verso": _BACK, "front": _BACK, "front of": _BACK,
         "same": _SAME, "same as": _SAME, "rescan": _RESCAN, "rescan of": _RESCAN,

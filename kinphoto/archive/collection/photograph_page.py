@@ -18,6 +18,7 @@ from kinphoto.archive.catalogue.recorded_dates import dated
 from kinphoto.archive.catalogue.unborn import in_the_picture, unborn
 from kinphoto.archive.dates.estimates import as_estimate
 from kinphoto.archive.statements.claims import event_words
+from kinphoto.archive.words.kinds import KINDS
 from kinphoto.gedcom.wording import words as plain
 from kinphoto.phrases import opening
 from kinphoto.reason.model import processes
@@ -213,10 +214,6 @@ def _date(row: RowMapping) -> Dated | None:
     return dated(row) if row["kind"] in DATED_KINDS and row["date_text"] else None
 
 
-_TURNED = {"before": "after", "after": "before", "copy-of": "copied as", "part-of": "carries"}
-"""A relation as said from the other photograph."""
-
-
 def _mark(connection: Connection, row: RowMapping, turned: bool, cautions: tuple[str, ...] = ()) -> Mark:
     words = row["text"]
     if row["kind"] in MADE_KINDS:
@@ -224,7 +221,7 @@ def _mark(connection: Connection, row: RowMapping, turned: bool, cautions: tuple
         words, cautions = (entry.title, entry.cautions) if entry else (row["value"], ())
     elif row["kind"] == "event":
         words = event_words(connection, row["value"])
-    kind = _TURNED.get(row["kind"], row["kind"]) if turned else row["kind"]
+    kind = (turned and KINDS[row["kind"]].other_way) or row["kind"]
     fields: dict[str, Any] = {key: row[key] for key in ("trust", "informant", "said_at", "other")}
     date = plain(dated(row)) if row["date_text"] else ""
     return Mark(f"S{row['id']}", kind, words, date, withdrawn=bool(row["withdrawn"]), cautions=cautions, **fields)

@@ -10,7 +10,6 @@ from functools import cached_property
 import numpy as np
 
 from kinphoto.archive.dates.contributions import DENIED, is_own
-from kinphoto.archive.words.conflict_stories import kind_of
 from kinphoto.archive.words.labels import from_to, label, likely, source
 from kinphoto.archive.words.sentences import Sentences
 from kinphoto.phrases import listed
@@ -92,7 +91,7 @@ class Bars:
         life = self._life(seen) if said is seen and seen is not None and not seen.denied else []
         return Bar(
             id=said.id,
-            kind=kind_of(said),
+            kind=said.kind,
             label=label(self.say, said, self.code),
             source=source(self.say, said, life),
             words=words,
@@ -121,7 +120,7 @@ class Bars:
 
     def likelihood(self, said: ev.Statement, on: Cells) -> Array | None:
         """How likely a statement makes each cell, where that says more than the days it allows."""
-        if isinstance(said, ev.DateClaim) and said.claim in _OF_THE_PICTURE:
+        if isinstance(said, ev.DateClaim) and said.claim.of_exposure:
             return date_likelihood(said, on)
         seen = self._seen(said)
         if isinstance(said, ev.Age) and said.basis is ev.AgeBasis.APPARENT and seen is not None:
@@ -249,9 +248,6 @@ class Bars:
             if seen.region is not None:
                 by_region[seen.region].append(seen)
         return {s.id for rivals in by_region.values() if len({s.person for s in rivals}) > 1 for s in rivals}
-
-
-_OF_THE_PICTURE = (ev.Claim.TAKEN, ev.Claim.INSCRIPTION, ev.Claim.RECOLLECTION)
 
 
 def _soft(likelihood: Array, on: Cells) -> tuple[Span, str]:

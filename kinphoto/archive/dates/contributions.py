@@ -11,7 +11,6 @@ from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 
-from kinphoto.archive.words.conflict_stories import kind_of
 from kinphoto.archive.words.sentences import Sentences
 from kinphoto.reason.dating import outlook
 from kinphoto.reason.model import evidence as ev
@@ -126,7 +125,7 @@ def weighed(said: ev.Statement, aside: bool, what_if: WhatIf, say: Sentences) ->
     """One statement with what it is worth."""
     without = None if aside else what_if.without(said.id)
     effect = "The rest does not fit with it." if aside else _effect(said, what_if)
-    return Part(said.id, kind_of(said), say.opening(said.id), str(said.trust), said.informant, aside, without, effect)
+    return Part(said.id, said.kind, say.opening(said.id), str(said.trust), said.informant, aside, without, effect)
 
 
 def _effect(said: ev.Statement, what_if: WhatIf) -> str:

@@ -21,6 +21,7 @@ from kinphoto.archive.dates.contributions import (
 from kinphoto.archive.dates.estimates import DatedPhotograph, estimates, find_dated, read_settlement, refresh
 from kinphoto.archive.dates.one_photograph import near
 from kinphoto.archive.words.dates import one_of, when
+from kinphoto.archive.words.kinds import words_of
 from kinphoto.archive.words.sentences import Sentences, age_words, on
 from kinphoto.phrases import listed, opening
 from kinphoto.reason.model import evidence as ev
@@ -195,29 +196,7 @@ def _counterfactual(told: Sequence[ev.Statement], what_if: WhatIf, say: Sentence
     other = what_if.without(best.id)
     supported = what_if.supported
     possible = replace(other, state=State.OPEN, likely_from=None, likely_to=None, best=None)
-    yield f"Without {_called(best, say)} it could be {range_words(possible, supported)}."
-
-
-def _called(said: ev.Statement, say: Sentences) -> str:
-    """What a statement is called in passing."""
-    match said:
-        case ev.Age():
-            people = say.about(said.id)
-            return _age_of(say.name(people[0] if people else None))
-        case ev.Appearance():
-            return say.name(said.person)
-        case ev.LifeDate():
-            return f"the {said.event} of {say.name(said.person)}"
-        case ev.DateClaim():
-            names = {ev.Claim.TAKEN: "what was said of when it was taken", ev.Claim.WRITTEN: "what was written"}
-            return names.get(said.claim, f"the {said.claim.replace('-', ' ')}")
-        case ev.EventClaim():
-            return say.event(said.event)
-        case ev.Made():
-            return f"the {said.what}"
-        case ev.Relation():
-            return f"the tie to {said.other}"
-    return "that"
+    yield f"Without {say.fill(words_of(best).called, best)} it could be {range_words(possible, supported)}."
 
 
 def _laws(estimate: Estimate, standing: Sequence[ev.Statement]) -> tuple[str, ...]:
@@ -228,10 +207,3 @@ def _laws(estimate: Estimate, standing: Sequence[ev.Statement]) -> tuple[str, ..
     if estimate.state is State.OPEN:
         laws.append("a photograph is not older than photography, nor younger than its first scan")
     return tuple(laws)
-
-
-def _age_of(name: str) -> str:
-    """ "Ada Marsh's age", "the age of Ada Marsh (1850 to 1920)"."""
-    if name.endswith(")"):
-        return f"the age of {name}"
-    return f"{name}' age" if name.endswith("s") else f"{name}'s age"

@@ -1,20 +1,9 @@
-"""How far a statement is believed when nobody said: the one place of these defaults."""
+"""How far a statement is believed when nobody said."""
 
 from __future__ import annotations
 
-from kinphoto.reason.model.evidence import Trust
+from kinphoto.reason.model.evidence import DEFAULT_TRUST, Trust
 from kinphoto.reason.model.span import Span, at_least
-
-BY_KIND: dict[str, Trust] = {
-    "appearance": Trust.STRONG,
-    "apparent-age": Trust.FAIR,
-    "stated-age": Trust.STRONG,
-    "taken": Trust.STRONG,
-    "print-stamp": Trust.STRONG,
-    "postmark": Trust.STRONG,
-}
-"""Everything else people say (inscriptions, recollections, imprints, events, relations, processes, formats) is fair.
-Judgements of the project."""
 
 BY_QUALITY: dict[int | None, Trust] = {
     None: Trust.STRONG,
@@ -31,7 +20,7 @@ SHARED_LIFE = at_least(5)
 
 def default_trust(kind: str) -> Trust:
     """The trust of a statement of this kind (a row's `kind`, or "appearance") when nobody gave one."""
-    return BY_KIND.get(kind, Trust.FAIR)
+    return DEFAULT_TRUST.get(kind, Trust.FAIR)
 
 
 def can_have_known(one: Span, other: Span) -> bool:

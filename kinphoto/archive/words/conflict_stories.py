@@ -13,7 +13,8 @@ from typing import Any
 
 from sqlalchemy import Connection, delete, insert, select
 
-from kinphoto.archive.words.sentences import EVENT_WORDS, Sentences, on
+from kinphoto.archive.words.kinds import words_of
+from kinphoto.archive.words.sentences import Sentences
 from kinphoto.archive.words.ways_out import Way, advice, ways
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import Conflict, Findings
@@ -149,64 +150,13 @@ def tell(say: Sentences, conflict: Conflict) -> Story:
 def told(say: Sentences, statement_id: str) -> Told:
     """One statement in words, with its kind and trust."""
     said = say.statements[statement_id]
-    return Told(said.id, kind_of(said), say.opening(said.id), str(said.trust), said.informant)
-
-
-def kind_of(said: ev.Statement) -> str:
-    """The kind of a statement as scripts read it: `appearance`, `stated-age`, `inscription`, `birth` ..."""
-    match said:
-        case ev.Age():
-            return f"{said.basis}-age"
-        case ev.DateClaim():
-            return str(said.claim)
-        case ev.Made():
-            return said.what
-        case ev.Relation():
-            return str(said.related)
-        case ev.LifeDate():
-            return str(said.event)
-        case ev.Appearance():
-            return "appearance"
-        case ev.EventClaim():
-            return "event"
-        case ev.EventDate():
-            return "event-date"
-        case ev.ParentLink():
-            return "parent-link"
-        case ev.Marriage():
-            return "marriage"
-    raise TypeError(f"no name for the kind {type(said).__name__}")
+    return Told(said.id, said.kind, say.opening(said.id), str(said.trust), said.informant)
 
 
 def _question(say: Sentences, statement_id: str) -> str:
     """What somebody would ask about this statement."""
     said = say.statements[statement_id]
-    match said:
-        case ev.Appearance():
-            return f"Is that {say.name(said.person)} in {said.photograph}?"
-        case ev.Age():
-            return f"How old was {', '.join(say.name(p) for p in say.about(said.id))} in {say.photographs(said.id)[0]}?"
-        case ev.LifeDate():
-            if said.event is ev.LifeEvent.ALIVE:
-                return f"Was {say.name(said.person)} alive {on(said.date)}?"
-            verb = {"birth": "born", "christening": "christened", "burial": "buried"}.get(said.event)
-            return f"When was {say.name(said.person)} {verb}?" if verb else f"When did {say.name(said.person)} die?"
-        case ev.EventDate():
-            return f"When was {say.event(said.event)}?"
-        case ev.ParentLink():
-            parent = {"F": "mother", "M": "father"}.get(said.parent_sex, "parent")
-            return f"Who was the {parent} of {say.name(said.child)}?"
-        case ev.Marriage():
-            return f"Did {' and '.join(say.name(p) for p in said.spouses)} marry?"
-        case ev.DateClaim():
-            return f"When was {said.photograph} taken?"
-        case ev.EventClaim():
-            return f"Is {EVENT_WORDS.get(said.event.partition(':')[2], 'that event')} shown in {said.photograph}?"
-        case ev.Made():
-            return f"What kind of picture is {said.photograph}?"
-        case ev.Relation():
-            return f"How do {said.photograph} and {said.other} hang together?"
-    raise TypeError(f"no question for the kind {type(said).__name__}")
+    return say.fill(words_of(said).question, said)
 
 
 def _surprise(say: Sentences, statement_id: str) -> str:

@@ -1,4 +1,4 @@
-"""Every statement in words a family member understands: one small function per kind.
+"""Every statement in words a family member understands: what the blocks of `kinds` are filled in with.
 
 The same sentences serve `explain`, `conflicts` and the demo. People's statements are never called wrong; a sentence
 says who said it, so that two sentences that do not fit together can stand side by side.
@@ -6,15 +6,14 @@ says who said it, so that two sentences that do not fit together can stand side 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
-from datetime import date
-from typing import Any
+from collections.abc import Mapping
 
+from kinphoto.archive.words.kinds import one_of, words_of
 from kinphoto.gedcom.wording import words
 from kinphoto.phrases import counted, opening
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import processes
-from kinphoto.reason.model.span import Dated
+from kinphoto.reason.model.span import Dated, Span, year_of
 
 EVENT_WORDS = {
     "MARR": "the marriage",
@@ -54,40 +53,29 @@ class Sentences:
     def sentence(self, statement_id: str) -> str:
         """One statement as a sentence without its full stop, with who said it."""
         said = self.statements[statement_id]
-        text = _TELL[type(said)](self, said)
+        text, quoted = words_of(said), isinstance(said, ev.DateClaim) and said.text
+        told = self.fill(text.quoting if quoted and text.quoting else text.sentence, said)
+        if quoted and not text.quoting:
+            told += f": “{said.text}”"
         by = f" (says {said.informant}{f', {NOT_BORN}' if said.hearsay else ''})" if said.informant else ""
-        return f"{text}{by}"
+        return f"{told}{by}"
 
     def opening(self, statement_id: str) -> str:
         """The same as the beginning of a line."""
         return opening(self.sentence(statement_id))
 
+    def fill(self, template: str, said: ev.Statement, *, so: bool = True) -> str:
+        """Words of a statement's kind with its names and dates; not `so`: what would be so without it."""
+        return one_of(template, so).format_map(self._slots(said) | self._dates(said, so))
+
     def about(self, statement_id: str) -> list[str]:
         """The people (codes) a statement is about."""
-        said = self.statements[statement_id]
-        if isinstance(said, ev.Age):
-            return self.about(said.appearance)
-        if isinstance(said, ev.Appearance):
-            return [said.person] if said.person else []
-        if isinstance(said, ev.LifeDate):
-            return [said.person]
-        if isinstance(said, ev.ParentLink):
-            return [said.child, said.parent]
-        if isinstance(said, ev.Marriage):
-            return list(said.spouses)
-        if isinstance(said, ev.EventDate):
-            return list(self.spouses.get(said.event, ()))
-        return []
+        said = self._subject(self.statements[statement_id])
+        return list(self.spouses.get(said.event, ()) if isinstance(said, ev.EventDate) else said.about())
 
     def photographs(self, statement_id: str) -> list[str]:
         """The photographs (codes) a statement is about."""
-        said = self.statements[statement_id]
-        if isinstance(said, ev.Age):
-            return self.photographs(said.appearance)
-        if isinstance(said, ev.Relation):
-            return [said.photograph, said.other]
-        code = getattr(said, "photograph", None)
-        return [code] if code else []
+        return list(self._subject(self.statements[statement_id]).photographs())
 
     def name(self, person: str | None) -> str:
         """A person's name, or "somebody not named yet"."""
@@ -99,6 +87,45 @@ class Sentences:
         what = EVENT_WORDS.get(tag, f"the event {tag}")
         people = self.spouses.get(key) or ((code,) if code in self.names else ())
         return f"{what} of {' and '.join(self.name(p) for p in people)}" if people else f"{what} ({key})"
+
+    def _subject(self, said: ev.Statement) -> ev.Statement:
+        """The statement, or the appearance that an age is of."""
+        return self.statements.get(said.appearance, said) if isinstance(said, ev.Age) else said
+
+    def _slots(self, said: ev.Statement) -> dict[str, str]:
+        subject = self._subject(said)
+        photographs = subject.photographs() or ("",)
+        who = " and ".join(self.name(person) for person in subject.about()) or self.name(None)
+        slots = {"kind": said.kind.replace("-", " "), "photo": photographs[0], "other": photographs[-1], "who": who}
+        match said:
+            case ev.Age():
+                slots |= {
+                    "age": age_words(said.low, said.high), "where": f" in {photographs[0]}" if photographs[0] else "",
+                    "unseen": f", {UNSEEN}" if said.blind else "", "age_of": _age_of(who),
+                }  # fmt: skip
+            case ev.EventDate() | ev.EventClaim():
+                occasion = EVENT_WORDS.get(said.event.partition(":")[2], "that event")
+                slots |= {"event": self.event(said.event), "occasion": occasion}
+            case ev.Made():
+                title = self.processes[said.name].title if said.name in self.processes else said.name
+                article = "an" if title[:1].lower() in "aeiou" else "a"
+                slots |= {"title": title, "a": article, "known": _known(said.window)}
+            case ev.ParentLink():
+                role = {"F": "mother", "M": "father"}.get(said.parent_sex, "parent")
+                slots |= {
+                    "parent": self.name(said.parent), "child": self.name(said.child), "role": role,
+                    "a_role": f"{'a' if role == 'parent' else 'the'} {role}",
+                }  # fmt: skip
+        return slots
+
+    def _dates(self, said: ev.Statement, so: bool) -> dict[str, str]:
+        """A date behind "not" does without "perhaps", which goes without saying there."""
+        if not isinstance(said, ev.DateClaim | ev.LifeDate | ev.EventDate):
+            return {}
+        when = on(said.date)
+        return {
+            "when": when if so else when.removeprefix("perhaps "), "date": words(said.date), "quoted": f"“{said.text}”"
+        }  # fmt: skip
 
 
 def on(dated: Dated) -> str:
@@ -129,101 +156,15 @@ def _age(years: float) -> str:
     return f"{years:g}"
 
 
-def _life_date(self: Sentences, s: ev.LifeDate) -> str:
-    verb = {"birth": "was born", "christening": "was christened", "death": "died", "burial": "was buried",
-            "alive": "was alive"}[s.event]  # fmt: skip
-    return f"{self.name(s.person)} {verb} {on(s.date)}"
+def _age_of(name: str) -> str:
+    """ "Ada Marsh's age", "the age of Ada Marsh (1850 to 1920)"."""
+    if name.endswith(")"):
+        return f"the age of {name}"
+    return f"{name}' age" if name.endswith("s") else f"{name}'s age"
 
 
-def _event_date(self: Sentences, s: ev.EventDate) -> str:
-    return f"{self.event(s.event)} was {on(s.date)}"
-
-
-def _parent(self: Sentences, s: ev.ParentLink) -> str:
-    role = {"F": "the mother", "M": "the father"}.get(s.parent_sex, "a parent")
-    return f"{self.name(s.parent)} is {role} of {self.name(s.child)}"
-
-
-def _marriage(self: Sentences, s: ev.Marriage) -> str:
-    return f"{' and '.join(self.name(p) for p in s.spouses)} married"
-
-
-def _appearance(self: Sentences, s: ev.Appearance) -> str:
-    who = self.name(s.person)
-    if s.denied:
-        return f"it is not {who} in {s.photograph}"
-    return {
-        ev.Role.PRESENT: f"{who} is in {s.photograph}",
-        ev.Role.LIKENESS: f"a likeness of {who} is in {s.photograph}",
-        ev.Role.LAID_OUT: f"{who} is laid out in {s.photograph}",
-    }[s.role]
-
-
-def _age_of(self: Sentences, s: ev.Age) -> str:
-    seen = self.statements.get(s.appearance)
-    who = self.name(seen.person) if isinstance(seen, ev.Appearance) else "somebody"
-    where = f" in {seen.photograph}" if isinstance(seen, ev.Appearance) else ""
-    verb = "looks" if s.basis is ev.AgeBasis.APPARENT else "is said to be"
-    return f"{who} {verb} {age_words(s.low, s.high)}{where}{f', {UNSEEN}' if s.blind else ''}"
-
-
-def _claim(self: Sentences, s: ev.DateClaim) -> str:
-    when, quoted = on(s.date), f"“{s.text}”" if s.text else ""
-    match s.claim:
-        case ev.Claim.INSCRIPTION:
-            return f"{s.photograph} is inscribed {quoted or when}" + (f", read as {words(s.date)}" if quoted else "")
-        case ev.Claim.TAKEN:
-            told = f"{s.photograph} was taken {when}"
-        case ev.Claim.RECOLLECTION:
-            told = f"{s.photograph} is remembered as taken {when}"
-        case ev.Claim.WRITTEN:
-            told = f"something was written on {s.photograph} or it was given away {when}, so it is not later"
-        case ev.Claim.POSTMARK:
-            told = f"{s.photograph} was postmarked {when}"
-        case ev.Claim.PRINT_STAMP:
-            told = f"{s.photograph} was printed {when}, as its border says"
-        case ev.Claim.IMPRINT:
-            told = f"the photographer named on {s.photograph} worked there {when}"
-    return f"{told}: {quoted}" if quoted else told
-
-
-def _event_claim(self: Sentences, s: ev.EventClaim) -> str:
-    return f"{s.photograph} shows {self.event(s.event)}"
-
-
-def _made(self: Sentences, s: ev.Made) -> str:
-    entry = self.processes.get(s.name)
-    title = entry.title if entry else s.name
-    first, last = s.window.first, s.window.last
-    since = f"known from {date.fromordinal(first).year}" if first is not None else "known"
-    until = f" to {date.fromordinal(last).year}" if last is not None else " on"
-    article = "an" if title[:1].lower() in "aeiou" else "a"
-    return f"{s.photograph} is {article} {title}, {since}{until}"
-
-
-def _relation(self: Sentences, s: ev.Relation) -> str:
-    return (
-        f"{s.photograph} "
-        + {
-            ev.Related.BEFORE: f"was taken before {s.other}",
-            ev.Related.AFTER: f"was taken after {s.other}",
-            ev.Related.SAME_OCCASION: f"was taken on the same occasion as {s.other}",
-            ev.Related.COPY_OF: f"is a copy of {s.other}",
-            ev.Related.SAME_NEGATIVE: f"is from the same negative as {s.other}",
-            ev.Related.PART_OF: f"is mounted on {s.other}",
-        }[s.related]
-    )
-
-
-_TELL: dict[type[ev.Statement], Callable[[Sentences, Any], str]] = {
-    ev.LifeDate: _life_date,
-    ev.EventDate: _event_date,
-    ev.ParentLink: _parent,
-    ev.Marriage: _marriage,
-    ev.Appearance: _appearance,
-    ev.Age: _age_of,
-    ev.DateClaim: _claim,
-    ev.EventClaim: _event_claim,
-    ev.Made: _made,
-    ev.Relation: _relation,
-}
+def _known(window: Span) -> str:
+    """The years of a process or format."""
+    since = "" if window.first is None else f" from {year_of(window.first)}"
+    until = (" on" if since else "") if window.last is None else f" to {year_of(window.last)}"
+    return f"known{since}{until}" if since or until else "of no known years"

@@ -7,15 +7,14 @@ the photograph or the life, and never about who said it.
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any
 
-from kinphoto.archive.words.sentences import Sentences, age_words, on
+from kinphoto.archive.words.kinds import words_of
+from kinphoto.archive.words.sentences import Sentences
 from kinphoto.phrases import counted, opening
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import Conflict
-from kinphoto.reason.model.span import Dated
 
 MOST = 3
 """Ways out that a reader is told (scripts get all that the reasoner found)."""
@@ -74,7 +73,7 @@ def advice(found: Sequence[Way]) -> str:
 def without(say: Sentences, statement_id: str) -> str:
     """What would be so without a statement, as a clause: "it is not Lise Holm in K00042"."""
     said = say.statements[statement_id]
-    return _NOT[type(said)](say, said)
+    return say.fill(words_of(said).sentence, said, so=False)
 
 
 def in_words(say: Sentences, way: Sequence[str]) -> str:
@@ -118,92 +117,3 @@ def _either(things: Sequence[str], one: str, many: str = "") -> str:
         more = len(things) - (NAMED - 1)
         things = [*things[: NAMED - 1], counted(more, f"other {one}", f"other {many or one + 's'}")]
     return f"{', '.join(things[:-1])} or {things[-1]}" if len(things) > 1 else things[0]
-
-
-def _date(dated: Dated) -> str:
-    """A date behind "not": that it was only perhaps so goes without saying there."""
-    return on(dated).removeprefix("perhaps ")
-
-
-def _appearance(say: Sentences, s: ev.Appearance) -> str:
-    who = say.name(s.person)
-    if s.denied:
-        return f"it is {who} in {s.photograph} after all"
-    return {
-        ev.Role.PRESENT: f"it is not {who} in {s.photograph}",
-        ev.Role.LIKENESS: f"it is not a likeness of {who} in {s.photograph}",
-        ev.Role.LAID_OUT: f"it is not {who} who is laid out in {s.photograph}",
-    }[s.role]
-
-
-def _age(say: Sentences, s: ev.Age) -> str:
-    who, where = say.about(s.id), say.photographs(s.id)
-    return f"{say.name(who[0] if who else None)} was not {age_words(s.low, s.high)} in {where[0]}"
-
-
-def _life_date(say: Sentences, s: ev.LifeDate) -> str:
-    verb = {"birth": "was not born", "christening": "was not christened", "death": "did not die",
-            "burial": "was not buried", "alive": "was not alive"}[s.event]  # fmt: skip
-    return f"{say.name(s.person)} {verb} {_date(s.date)}"
-
-
-def _event_date(say: Sentences, s: ev.EventDate) -> str:
-    return f"{say.event(s.event)} was not {_date(s.date)}"
-
-
-def _parent(say: Sentences, s: ev.ParentLink) -> str:
-    role = {"F": "mother", "M": "father"}.get(s.parent_sex, "parent")
-    return f"{say.name(s.parent)} was not the {role} by birth of {say.name(s.child)}"
-
-
-def _marriage(say: Sentences, s: ev.Marriage) -> str:
-    return f"{' and '.join(say.name(p) for p in s.spouses)} did not marry"
-
-
-def _claim(say: Sentences, s: ev.DateClaim) -> str:
-    when = _date(s.date)
-    return {
-        ev.Claim.TAKEN: f"{s.photograph} was not taken {when}",
-        ev.Claim.RECOLLECTION: f"{s.photograph} was not taken {when}",
-        ev.Claim.INSCRIPTION: f"the inscription of {s.photograph} does not tell when it was taken",
-        ev.Claim.WRITTEN: f"{s.photograph} was not written on or given away {when}",
-        ev.Claim.POSTMARK: f"{s.photograph} was not postmarked {when}",
-        ev.Claim.PRINT_STAMP: f"{s.photograph} was not printed {when}",
-        ev.Claim.IMPRINT: f"the photographer of {s.photograph} worked there at another time",
-    }[s.claim]
-
-
-def _event_claim(say: Sentences, s: ev.EventClaim) -> str:
-    return f"{s.photograph} does not show {say.event(s.event)}"
-
-
-def _made(say: Sentences, s: ev.Made) -> str:
-    entry = say.processes.get(s.name)
-    title = entry.title if entry else s.name
-    return f"{s.photograph} is not {'an' if title[:1].lower() in 'aeiou' else 'a'} {title}"
-
-
-def _relation(say: Sentences, s: ev.Relation) -> str:
-    tie = {
-        ev.Related.BEFORE: "was not taken before",
-        ev.Related.AFTER: "was not taken after",
-        ev.Related.SAME_OCCASION: "was not taken on the same occasion as",
-        ev.Related.COPY_OF: "is not a copy of",
-        ev.Related.SAME_NEGATIVE: "is not from the same negative as",
-        ev.Related.PART_OF: "is not mounted on",
-    }[s.related]
-    return f"{s.photograph} {tie} {s.other}"
-
-
-_NOT: dict[type[ev.Statement], Callable[[Sentences, Any], str]] = {
-    ev.Appearance: _appearance,
-    ev.Age: _age,
-    ev.LifeDate: _life_date,
-    ev.EventDate: _event_date,
-    ev.ParentLink: _parent,
-    ev.Marriage: _marriage,
-    ev.DateClaim: _claim,
-    ev.EventClaim: _event_claim,
-    ev.Made: _made,
-    ev.Relation: _relation,
-}

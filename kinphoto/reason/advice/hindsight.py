@@ -40,11 +40,6 @@ LOTS = 25
 """Looks at the whole archive that hindsight takes at most."""
 CLOSE = 366
 """Days: a date, or a birth, is known when its span is no wider."""
-TRUSTED = (
-    (ev.Claim.TAKEN, ev.Claim.INSCRIPTION),
-    (ev.Claim.POSTMARK, ev.Claim.PRINT_STAMP),
-)
-"""Claims by which a date is known, the better first. Events stand beside the first: the last two are of the object."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,7 +127,7 @@ def hindsight(evidence: ev.Evidence) -> Hindsight:
             held = min(last, e.likely_to) - max(first, e.likely_from) + 1
             rows.append(
                 Row(
-                    photograph, span, said.id, _kind(said), Span(e.likely_from, e.likely_to), e.best,
+                    photograph, span, said.id, said.kind, Span(e.likely_from, e.likely_to), e.best,
                     max(held, 0) / (last - first + 1), e.best - (first + last) / 2, _blind(photograph, told),
                 )
             )  # fmt: skip
@@ -159,9 +154,10 @@ def _known(told: Lookup) -> Iterator[tuple[str, tuple[_Dating, Span]]]:
         if photograph.page:
             continue
         claims, shown = told.claims.get(photograph.id, ()), told.shown.get(photograph.id, ())
-        of_it: list[tuple[_Dating, Span]] = [(c, c.date.span) for c in claims if c.claim in TRUSTED[0]]
+        known = [c for c in claims if c.claim.known]
+        of_it: list[tuple[_Dating, Span]] = [(c, c.date.span) for c in known if c.claim.of_exposure]
         of_it += [(s, told.events[s.event].date.span) for s in shown if s.event in told.events]
-        of_object: list[tuple[_Dating, Span]] = [(c, c.date.span) for c in claims if c.claim in TRUSTED[1]]
+        of_object: list[tuple[_Dating, Span]] = [(c, c.date.span) for c in known if not c.claim.of_exposure]
         for said in (of_it, of_object):
             close = [(width, pair) for pair in said if (width := _width(pair[1])) is not None]
             if close:
@@ -175,10 +171,6 @@ def _width(span: Span) -> int | None:
         return None
     width = span.last - span.first
     return width if 0 <= width <= CLOSE else None
-
-
-def _kind(said: _Dating) -> str:
-    return str(said.claim) if isinstance(said, ev.DateClaim) else "event"
 
 
 def _shared(told: Lookup) -> dict[str, set[str]]:

@@ -271,7 +271,7 @@ class _Desk:
                 there[i].append(person)
         for i, exposure in enumerate(self.exposure):
             claims = self.known.claims.get(self.codes[i], ())
-            if any(c.claim in ev.OF_EXPOSURE and c.date.span.bounded for c in claims):
+            if any(c.claim.of_exposure and c.date.span.bounded for c in claims):
                 continue
             answers = _recalled(exposure)
             bits = self._worth(i, answers)

@@ -124,7 +124,7 @@ def settle(evidence: ev.Evidence) -> Settled:
 def weigh_equals(settled: Settled) -> Settled:
     """The same where dates that contradict each other with equal right are neither set aside nor build a wall."""
     said = settled.constraints.statements
-    stated = {s.id: s.photograph for s in said if isinstance(s, ev.DateClaim) and s.claim in ev.OF_EXPOSURE}
+    stated = {s.id: s.photograph for s in said if isinstance(s, ev.DateClaim) and s.claim.of_exposure}
     tie = [c for c in settled.conflicts if c.tie and stated.keys() >= set(c.statements)]
     equal = {c.id for c in tie if len({stated[s] for s in c.statements}) == 1}
     tied = frozenset(s for c in settled.conflicts if c.id in equal for s in c.statements)

@@ -385,7 +385,7 @@ def _date_claims(said: list[ev.DateClaim], names: _Names, draft: _Draft) -> None
         close(_columns(days, (s.photograph for s in told)), [s.date.span for s in told], names.of(told))
 
 
-_OF_EXPOSURE = {ev.Claim.TAKEN, ev.Claim.INSCRIPTION, ev.Claim.RECOLLECTION}
+_OF_EXPOSURE = {claim for claim in ev.Claim if claim.of_exposure}
 _OF_PRINT = {ev.Claim.PRINT_STAMP, ev.Claim.IMPRINT}
 _BEFORE_IT = {ev.Claim.WRITTEN, ev.Claim.POSTMARK, ev.Claim.PRINT_STAMP}
 

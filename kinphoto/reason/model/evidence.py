@@ -6,13 +6,17 @@ Nothing here computes a date. `Evidence` is everything one family knows at one m
 Identifiers are strings chosen by the caller and are only compared. A `Statement` is anything somebody or
 something claims that bears on a date or an identity; each has a `trust` and can be set aside. What can never be
 set aside (nobody is photographed alive after death) is a law and stands in `laws.py`.
+
+Each kind of statement says here what it is called (`kind`), whom and what it is about, what hangs together by it
+(`touches`), and how far it is believed when nobody said. The kinds of dated statement are the members of `Claim`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from enum import StrEnum
+from enum import Flag, StrEnum, auto
+from typing import ClassVar, Self
 
 from kinphoto.reason.model.span import Dated, Span
 
@@ -75,12 +79,17 @@ class Role(StrEnum):
     """A post-mortem portrait."""
 
 
+Thing = tuple[str, str]
+"""("person", id), ("photograph", id) or ("event", key)."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Statement:
     """What every statement has. `order` counts up with time: among equals the later is set aside first.
     `text` are its words for a reader; `informant` the id of who said it, or None.
-    `hearsay` is True where it tells of a time before the informant was born."""
+    `hearsay` is True where it tells of a time before the informant was born. `CALLED` makes its `kind`."""
 
+    CALLED: ClassVar[str]
     id: str
     trust: Trust
     order: int = 0
@@ -99,6 +108,35 @@ class Statement:
         hesitant = self.hearsay or (isinstance(date, Dated) and date.doubtful)
         return self.trust.one_less if hesitant else self.trust
 
+    @property
+    def kind(self) -> str:
+        """What it is called by scripts and tables: `appearance`, `stated-age`, `inscription`, `birth` ..."""
+        return self.CALLED.format(self)
+
+    def about(self) -> tuple[str, ...]:
+        """The people (ids) it is about; those of an age are its appearance's."""
+        return ()
+
+    def photographs(self) -> tuple[str, ...]:
+        """The photographs (ids) it is about; that of an age is its appearance's."""
+        return ()
+
+    def touches(self) -> tuple[Thing, ...]:
+        """What hangs together by it: what is known of one of these can tell of the others."""
+        people = tuple(("person", person) for person in self.about())
+        return (*(("photograph", photograph) for photograph in self.photographs()), *people)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OfPhotograph(Statement):
+    """A statement about one photograph."""
+
+    photograph: str
+
+    def photographs(self) -> tuple[str, ...]:
+        """The one."""
+        return (self.photograph,)
+
 
 class LifeEvent(StrEnum):
     """An event that bounds a life."""
@@ -115,17 +153,27 @@ class LifeEvent(StrEnum):
 class LifeDate(Statement):
     """The tree says when somebody was born, christened, died or was buried, or that they were alive some time."""
 
+    CALLED = "{0.event}"
     person: str
     event: LifeEvent
     date: Dated
+
+    def about(self) -> tuple[str, ...]:
+        """Whose life it is."""
+        return (self.person,)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EventDate(Statement):
     """The tree dates another event (a marriage, a graduation). `event` is its key, such as `F3:MARR`."""
 
+    CALLED = "event-date"
     event: str
     date: Dated
+
+    def touches(self) -> tuple[Thing, ...]:
+        """The event, and whose birth or death it is."""
+        return _of_event(self.event)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -133,32 +181,50 @@ class ParentLink(Statement):
     """`parent` is a birth parent of `child`. `parent_sex` picks the law: "F" mother, "M" father, "U" the looser
     of the two."""
 
+    CALLED = "parent-link"
     child: str
     parent: str
     parent_sex: str = "U"
+
+    def about(self) -> tuple[str, ...]:
+        """Both."""
+        return (self.child, self.parent)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Marriage(Statement):
     """These people married at the event `event` (`F3:MARR`), dated or not."""
 
+    CALLED = "marriage"
     event: str
     spouses: tuple[str, ...]
 
+    def about(self) -> tuple[str, ...]:
+        """The couple."""
+        return self.spouses
+
+    def touches(self) -> tuple[Thing, ...]:
+        """The wedding and the couple."""
+        return ("event", self.event), *(("person", person) for person in self.spouses)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Appearance(Statement):
+class Appearance(OfPhotograph):
     """`person` is in `photograph`; `person` is None for somebody not identified yet.
 
     Appearances of one photograph with the same `region` (not None) are rivals: one of them is right. `denied`
     records that it is *not* this person: not on that region, or, without a region, nowhere in the photograph.
     """
 
-    photograph: str
+    CALLED = "appearance"
     person: str | None
     role: Role = Role.PRESENT
     region: str | None = None
     denied: bool = False
+
+    def about(self) -> tuple[str, ...]:
+        """Who it is, if that is known."""
+        return (self.person,) if self.person else ()
 
 
 def undisputed(seen: Iterable[Appearance]) -> list[Appearance]:
@@ -193,6 +259,7 @@ class Age(Statement):
     or date was seen, so that it cannot have been fitted to one.
     """
 
+    CALLED = "{0.basis}-age"
     appearance: str
     low: float
     high: float
@@ -200,48 +267,75 @@ class Age(Statement):
     blind: bool = False
 
 
+class Trait(Flag):
+    """What is so of every statement of a dated kind."""
+
+    NONE = 0
+    OF_EXPOSURE = auto()
+    """It dates the picture itself, not the object."""
+    FROM_MEMORY = auto()
+    """An informant says it of their own knowledge; others stand on the object, and the informant read them."""
+    KNOWN = auto()
+    """Its date is good enough to compare an estimate with."""
+
+
 class Claim(StrEnum):
-    """The kinds of dated statement about a photograph."""
+    """The kinds of dated statement about a photograph: the word for each, its `trust` when nobody said, its traits."""
 
-    TAKEN = "taken"
-    INSCRIPTION = "inscription"
-    RECOLLECTION = "recollection"
+    trust: Trust
+    of_exposure: bool
+    from_memory: bool
+    known: bool
+
+    TAKEN = "taken", Trust.STRONG, Trait.OF_EXPOSURE | Trait.FROM_MEMORY | Trait.KNOWN
+    INSCRIPTION = "inscription", Trust.FAIR, Trait.OF_EXPOSURE | Trait.KNOWN
     WRITTEN = "written"
-    POSTMARK = "postmark"
-    PRINT_STAMP = "print-stamp"
+    RECOLLECTION = "recollection", Trust.FAIR, Trait.OF_EXPOSURE | Trait.FROM_MEMORY
     IMPRINT = "imprint"
+    PRINT_STAMP = "print-stamp", Trust.STRONG, Trait.KNOWN
+    POSTMARK = "postmark", Trust.STRONG, Trait.KNOWN
 
-
-OF_EXPOSURE = (Claim.TAKEN, Claim.INSCRIPTION, Claim.RECOLLECTION)
-"""Those that date the picture itself."""
+    def __new__(cls, word: str, trust: Trust = Trust.FAIR, traits: Trait = Trait.NONE) -> Self:
+        """A kind of this name."""
+        kind = str.__new__(cls, word)
+        kind._value_ = word
+        kind.trust = trust
+        kind.of_exposure = Trait.OF_EXPOSURE in traits
+        kind.from_memory = Trait.FROM_MEMORY in traits
+        kind.known = Trait.KNOWN in traits
+        return kind
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class DateClaim(Statement):
+class DateClaim(OfPhotograph):
     """Something on or about the object gives a date."""
 
-    photograph: str
+    CALLED = "{0.claim}"
     claim: Claim
     date: Dated
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class EventClaim(Statement):
+class EventClaim(OfPhotograph):
     """The photograph shows an event of the tree (`F3:MARR`)."""
 
-    photograph: str
+    CALLED = "event"
     event: str
+
+    def touches(self) -> tuple[Thing, ...]:
+        """The photograph, the event, and whose birth or death it is."""
+        return ("photograph", self.photograph), *_of_event(self.event)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Made(Statement):
+class Made(OfPhotograph):
     """How it was made, or what kind of object it is: a window of years outside which that is not known.
 
     `common` is the narrower window of common use (None where no source gives one). `original` is True when the
     window bounds the exposure itself (a camera original), False when it bounds the making of the print.
     """
 
-    photograph: str
+    CALLED = "{0.what}"
     what: str
     name: str
     window: Span
@@ -261,12 +355,34 @@ class Related(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Relation(Statement):
+class Relation(OfPhotograph):
     """`photograph` is `related` `other`: K00007 before K00009; K00012 copy-of K00003."""
 
-    photograph: str
+    CALLED = "{0.related}"
     related: Related
     other: str
+
+    def photographs(self) -> tuple[str, ...]:
+        """Both."""
+        return (self.photograph, self.other)
+
+    def touches(self) -> tuple[Thing, ...]:
+        """Both photographs; an album page has no date and tells nothing."""
+        here = ("photograph", self.photograph)
+        return (here,) if self.related is Related.PART_OF else (here, ("photograph", self.other))
+
+
+DEFAULT_TRUST: dict[str, Trust] = {claim: claim.trust for claim in Claim} | {
+    "appearance": Trust.STRONG, "stated-age": Trust.STRONG
+}  # fmt: skip
+"""How far a statement of each kind is believed when nobody said; of the kinds that are not here, fair. Judgements of
+the project."""
+
+
+def _of_event(event: str) -> tuple[Thing, ...]:
+    """An event and, where it is somebody's birth or death (`I12:BIRT`), the person."""
+    code, _, tag = event.partition(":")
+    return (("event", event), ("person", code)) if tag in ("BIRT", "DEAT") else (("event", event),)
 
 
 @dataclass(frozen=True, slots=True)

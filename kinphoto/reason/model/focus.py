@@ -17,8 +17,6 @@ from kinphoto.reason.model import evidence as ev
 EXACT = 366
 """Days: a birth known this closely is a wall."""
 
-Thing = tuple[str, str]  # ("person", id), ("photograph", id) or ("event", key)
-
 
 def focus(evidence: ev.Evidence, photograph: str) -> ev.Evidence:
     """The evidence that can bear on `photograph` (its id), in the order of the whole evidence."""
@@ -35,17 +33,17 @@ def focus(evidence: ev.Evidence, photograph: str) -> ev.Evidence:
 class _Reach:
     """What hangs together, by the statements and the things that each of them touches."""
 
-    def __init__(self, evidence: ev.Evidence, touched: list[tuple[Thing, ...]]) -> None:
-        self.near: dict[Thing, set[Thing]] = defaultdict(set)
+    def __init__(self, evidence: ev.Evidence, touched: list[tuple[ev.Thing, ...]]) -> None:
+        self.near: dict[ev.Thing, set[ev.Thing]] = defaultdict(set)
         for about in touched:
             for thing in about:
                 self.near[thing].update(about)
         self.walls = _walls(evidence)
-        self.shown: set[Thing] = {("event", s.event) for s in evidence.statements if isinstance(s, ev.EventClaim)}
+        self.shown: set[ev.Thing] = {("event", s.event) for s in evidence.statements if isinstance(s, ev.EventClaim)}
 
-    def of(self, start: Thing) -> set[Thing]:
+    def of(self, start: ev.Thing) -> set[ev.Thing]:
         """Everything that bears on `start`."""
-        reached, done, edge = {start}, set[Thing](), [start]
+        reached, done, edge = {start}, set[ev.Thing](), [start]
         while edge:
             thing = edge.pop()
             if thing in done:
@@ -61,40 +59,16 @@ class _Reach:
         return reached
 
 
-def _things(said: ev.Statement, seen: dict[str, ev.Appearance]) -> tuple[Thing, ...]:
-    match said:
-        case ev.Age():
-            return _things(seen[said.appearance], seen) if said.appearance in seen else ()
-        case ev.Appearance(photograph=photograph, person=person):
-            return (("photograph", photograph), ("person", person)) if person else (("photograph", photograph),)
-        case ev.LifeDate(person=person):
-            return (("person", person),)
-        case ev.ParentLink():
-            return ("person", said.child), ("person", said.parent)
-        case ev.Marriage():
-            return ("event", said.event), *(("person", p) for p in said.spouses)
-        case ev.EventDate():
-            return (("event", said.event), *_life(said.event))
-        case ev.EventClaim():
-            return ("photograph", said.photograph), ("event", said.event), *_life(said.event)
-        case ev.Relation(photograph=photograph, other=other, related=related):
-            return (("photograph", photograph),) if related is ev.Related.PART_OF else (
-                ("photograph", photograph), ("photograph", other)
-            )  # fmt: skip
-        case ev.DateClaim(photograph=photograph) | ev.Made(photograph=photograph):
-            return (("photograph", photograph),)
-    return ()
+def _things(said: ev.Statement, seen: dict[str, ev.Appearance]) -> tuple[ev.Thing, ...]:
+    """What hangs together by a statement; an age is of its appearance."""
+    if not isinstance(said, ev.Age):
+        return said.touches()
+    return seen[said.appearance].touches() if said.appearance in seen else ()
 
 
-def _life(event: str) -> tuple[Thing, ...]:
-    """Whose birth or death an event is (`I12:BIRT`), if it is one."""
-    code, _, tag = event.partition(":")
-    return (("person", code),) if tag in ("BIRT", "DEAT") else ()
-
-
-def _walls(evidence: ev.Evidence) -> set[Thing]:
+def _walls(evidence: ev.Evidence) -> set[ev.Thing]:
     """People whose birth is known to within a year."""
-    found: set[Thing] = set()
+    found: set[ev.Thing] = set()
     for said in evidence.statements:
         if isinstance(said, ev.LifeDate) and said.event is ev.LifeEvent.BIRTH:
             first, last = said.date.span.first, said.date.span.last

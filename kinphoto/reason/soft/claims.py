@@ -430,7 +430,7 @@ def about(
         )
         lag = _LAGS.get(claim.claim)
         clue = (
-            _dated(claim.date, end, ev.CHANCE_WRONG[claim.trust], fades=claim.claim in ev.OF_EXPOSURE)
+            _dated(claim.date, end, ev.CHANCE_WRONG[claim.trust], fades=claim.claim.of_exposure)
             if lag is None
             else _happened_later(claim.date, end, ev.CHANCE_WRONG[claim.trust], lag)
         )
