@@ -377,7 +377,7 @@ DOCUMENTS: dict[str, dict[str, str]] = {
         "rows[].code": "one of these photographs",
         "rows[].true_from": "first day of the known date",
         "rows[].true_to": "last day of the known date",
-        "rows[].known_by": "the kind of statement it is known by: taken, inscription, event, postmark or print-stamp",
+        "rows[].known_by": "the kind of statement it is known by: taken, inscription, event, postmark, ...",
         "rows[].statement": "that statement's id",
         "rows[].likely_from": "the likely range without it, and without all else that rests on that date",
         "rows[].likely_to": "see above",

@@ -251,7 +251,7 @@ statement = _table(
     Column("withdrawn", Integer, nullable=False, default=0),
     _flag("blind"),  # an age judged before names and dates were seen
 )
-"""Dated claims, ages, processes and formats, relations. The kinds stand in archive/catalogue/kinds.py."""
+"""Dated claims, ages, processes and formats, relations. The kinds stand in reason/model/evidence.py."""
 
 # The change log ------------------------------------------------------------------------------------------------
 
