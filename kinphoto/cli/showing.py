@@ -229,14 +229,13 @@ def _people_lines(found: AboutPhotograph) -> Iterator[str]:
 
 
 def _name_line(seat: NameOnFace) -> str:
-    from kinphoto.archive.words.sentences import UNSEEN, age_words
+    from kinphoto.archive.words.sentences import UNSEEN
 
     years = _years(seat)
     who = f"{seat.name or 'no name'} ({seat.person}{f', {years}' if years else ''})" if seat.person else "no name yet"
     role = {"likeness": "a likeness", "laid-out": "photographed after death"}.get(str(seat.role), "")
     ages = [
-        f"{'looks' if age.basis == 'apparent' else 'aged'} {age_words(age.low, age.high)} [{age.id}]"
-        f"{f' ({age.informant})' if age.informant else ''}{f', {UNSEEN}' if age.blind else ''}"
+        f"{age.words} [{age.id}]{f' ({age.informant})' if age.informant else ''}{f', {UNSEEN}' if age.blind else ''}"
         for age in seat.ages
     ]
     perhaps = "perhaps" if seat.rival or seat.contested else ""

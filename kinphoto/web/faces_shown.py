@@ -7,10 +7,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from kinphoto.archive.catalogue.lives import Life
-from kinphoto.archive.statements.faces import AgeSaid, Face, NameOnFace, PhotographFaces
+from kinphoto.archive.statements.faces import Face, NameOnFace, PhotographFaces
 from kinphoto.archive.words.dates import life_years
 from kinphoto.archive.words.sentences import age_words
-from kinphoto.reason.model.evidence import AgeBasis, Role
+from kinphoto.reason.model.evidence import Role
 from kinphoto.reason.model.findings import Estimate
 from kinphoto.reason.model.span import DAYS_PER_YEAR
 
@@ -114,7 +114,7 @@ def _seat(seat: NameOnFace, rivals: int, around: Around) -> NameShown:
     said = f"says {seat.informant}" if seat.informant else ""
     return NameShown(
         seat.id, seat.person, seat.name, str(seat.role), seat.rival, rivals, seat.id in around.aside,
-        tuple(_age(age) for age in seat.ages), life_years(seat.life.begin, seat.life.end),
+        tuple(age.words for age in seat.ages), life_years(seat.life.begin, seat.life.end),
         "; ".join(filter(None, (said, seat.why, "somebody says that it is not" if seat.contested else ""))),
         around.kin.get(seat.person or "", ""),
         _then(seat.life, around.estimate) if seat.role is Role.PRESENT and seat.id not in around.aside else "",
@@ -141,8 +141,3 @@ def people_in(seated: PhotographFaces) -> list[str]:
 
 def _denial(seat: NameOnFace) -> str:
     return f"{seat.name} (says {seat.informant})" if seat.informant else seat.name
-
-
-def _age(age: AgeSaid) -> str:
-    verb = "looks" if age.basis is AgeBasis.APPARENT else "aged"
-    return f"{verb} {age_words(age.low, age.high)}"

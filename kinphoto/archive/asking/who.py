@@ -24,7 +24,7 @@ from kinphoto.archive.dates.neighbourhood import reach_people
 from kinphoto.archive.people.age_fit import fit
 from kinphoto.archive.people.people_index import PeopleIndex
 from kinphoto.archive.statements.faces import faces
-from kinphoto.archive.words.sentences import age_words
+from kinphoto.archive.words.sentences import aged
 from kinphoto.reason.model import evidence as ev
 from kinphoto.store import tables as t
 
@@ -176,8 +176,7 @@ def taken_of(e: Estimate) -> Taken:
 
 def _looks(ages: Sequence[ev.Age]) -> str:
     """How old they look or are known to be, "" where nobody said."""
-    verb = {ev.AgeBasis.APPARENT: "looks", ev.AgeBasis.STATED: "aged"}
-    return "; ".join(dict.fromkeys(f"{verb[age.basis]} {age_words(age.low, age.high)}" for age in ages))
+    return "; ".join(dict.fromkeys(aged(age.kind, age.low, age.high) for age in ages))
 
 
 def _suggested(

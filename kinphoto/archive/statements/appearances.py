@@ -10,7 +10,7 @@ from kinphoto.archive.catalogue.ages import parse_age
 from kinphoto.archive.catalogue.regions import Region, box, parse_region, same_face
 from kinphoto.archive.catalogue.vocabulary import ROLES
 from kinphoto.archive.statements.recorder import Recorder, Row, parse_trust
-from kinphoto.archive.words.sentences import UNSEEN, age_words
+from kinphoto.archive.words.sentences import UNSEEN, aged
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.reason.model.evidence import Role
 from kinphoto.store import tables as t
@@ -72,7 +72,7 @@ def link(recorder: Recorder, said: Link) -> Linked:
     row, changed = seat.take(trust, recorder.informant(said.by), said)
     made = [_age(recorder, row, recorder.informant(said.by), trust, *age, blind=said.blind) for age in ages]
     who = "somebody not identified yet" if person is None else f"{person['name']} ({person['code']})"
-    looks = "".join(f", {_LOOKS[kind]} {age_words(low, high)}" for kind, low, high in ages)
+    looks = "".join(f", {aged(*age)}" for age in ages)
     words = f"{'not ' if said.denied else ''}{who}{looks}{f' ({UNSEEN})' if ages and said.blind else ''}"
     recorder.work.what = f"linked {photograph['code']} to {words}"
     return Linked(
@@ -85,9 +85,6 @@ def link(recorder: Recorder, said: Link) -> Linked:
         words,
         replaced=tuple(each for age in made for each in age.replaced),
     )
-
-
-_LOOKS = {"apparent-age": "looks", "stated-age": "aged"}
 
 
 class _Position:
@@ -288,7 +285,7 @@ def _age(
                     row["id"], recorder.change(t.statement, row, **fresh, **({"blind": 1} if blind else {}))
                 )
             recorder.withdraw(t.statement, row)
-            replaced.append(f"{_LOOKS[kind]} {age_words(row['age_low'], row['age_high'])} (S{row['id']})")
+            replaced.append(f"{aged(kind, row['age_low'], row['age_high'])} (S{row['id']})")
     made = recorder.add(
         t.statement,
         photograph_id=seen["photograph_id"],

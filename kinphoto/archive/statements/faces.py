@@ -18,6 +18,7 @@ from kinphoto.archive.catalogue.identity import same_as
 from kinphoto.archive.catalogue.kinds import AGE_KINDS
 from kinphoto.archive.catalogue.lives import Life, lives
 from kinphoto.archive.catalogue.regions import Region, box
+from kinphoto.archive.words.sentences import aged
 from kinphoto.reason.model.evidence import AgeBasis, Role
 from kinphoto.store import tables as t
 
@@ -33,6 +34,11 @@ class AgeSaid:
     basis: AgeBasis
     blind: bool
     informant: str | None
+
+    @property
+    def words(self) -> str:
+        """ "looks 6 to 8", "aged 7"."""
+        return aged(f"{self.basis}-age", self.low, self.high)
 
 
 @dataclass(frozen=True, slots=True)

@@ -102,11 +102,11 @@ KINDS: dict[str, Words] = {
     # How old they are.
     "apparent-age": Words(
         sentence="{who} [looks|was not] {age}{where}[{unseen}|]", question="How old was {who} in {photo}?",
-        called="{age_of}", label="… and looks {age}",
+        called="{age_of}", label="… and looks {age}", fact="looks",
     ),
     "stated-age": Words(
         sentence="{who} [is said to be|was not] {age}{where}[{unseen}|]", question="How old was {who} in {photo}?",
-        called="{age_of}", label="… and is said to be {age}",
+        called="{age_of}", label="… and is said to be {age}", fact="aged",
     ),
     # Dates on or about it, in the order of the form.
     "inscription": Words(

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from kinphoto.archive.words.kinds import one_of, words_of
+from kinphoto.archive.words.kinds import KINDS, one_of, words_of
 from kinphoto.gedcom.wording import words
 from kinphoto.phrases import counted, opening
 from kinphoto.reason.model import evidence as ev
@@ -137,6 +137,11 @@ def on(dated: Dated) -> str:
     days = dated.as_stated.span
     exact = days.first is not None and days.first == days.last
     return f"{lead}{'on' if exact else 'in'} {text}"
+
+
+def aged(kind: str, low: float, high: float) -> str:
+    """An age behind a name: "looks 6 to 8", "aged 7"."""
+    return f"{KINDS[kind].fact} {age_words(low, high)}"
 
 
 def age_words(low: float, high: float) -> str:

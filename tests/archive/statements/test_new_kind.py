@@ -1,8 +1,7 @@
 """A kind of dated statement is added in four files, and everything else follows.
 
 `tests/data/kinds/uniform.patch` adds one that nobody else needs: a uniform seen in the picture, with the year in which
-it was first issued. The picture is not older. The patch is applied to a copy of the program, which is then used as people
-use it.
+it was first issued: the picture is not older. The patch is applied to a copy of the program, which is then used.
 """
 
 from __future__ import annotations
