@@ -123,8 +123,7 @@ class Statement:
 
     def touches(self) -> tuple[Thing, ...]:
         """What hangs together by it: what is known of one of these can tell of the others."""
-        people = tuple(("person", person) for person in self.about())
-        return (*(("photograph", photograph) for photograph in self.photographs()), *people)
+        return tuple([("person", person) for person in self.about()])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,6 +135,10 @@ class OfPhotograph(Statement):
     def photographs(self) -> tuple[str, ...]:
         """The one."""
         return (self.photograph,)
+
+    def touches(self) -> tuple[Thing, ...]:
+        """The photograph and whoever it is about."""
+        return ("photograph", self.photograph), *[("person", person) for person in self.about()]
 
 
 class LifeEvent(StrEnum):
@@ -205,7 +208,7 @@ class Marriage(Statement):
 
     def touches(self) -> tuple[Thing, ...]:
         """The wedding and the couple."""
-        return ("event", self.event), *(("person", person) for person in self.spouses)
+        return ("event", self.event), *[("person", person) for person in self.spouses]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
