@@ -46,7 +46,6 @@ class Sentences:
         """`namesakes` are the names by which people (codes) who share theirs with somebody are told apart."""
         self.statements = {s.id: s for s in evidence.statements}
         self.names = {p.id: p.name or p.id for p in evidence.people} | dict(namesakes or {})
-        self.sexes = {p.id: p.sex for p in evidence.people}
         self.processes = processes.load()
         self.spouses = {s.event: s.spouses for s in evidence.statements if isinstance(s, ev.Marriage)}
 
