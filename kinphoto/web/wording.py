@@ -1,21 +1,24 @@
-"""The words the pages use for what the archive calls by short names, each in one place."""
+"""The words of the pages for what the archive calls by short names, each in one place."""
 
 from __future__ import annotations
+
+NOWHERE = "Not in any box yet"
+"""The name of the photographs that are in no container."""
 
 SIDES = {"recto": "the front", "verso": "the back", "detail": "a detail"}
 
 ROLES = {"present": "there in person", "likeness": "a likeness (a picture in the picture, a gravestone)",
-         "laid-out": "laid out after death"}  # fmt: skip
+         "laid-out": "photographed after death"}  # fmt: skip
 
 SAID = {
     "inscription": "words on it, about the picture",
-    "written": "when something was written on it or it was given",
+    "written": "written on or given away by this date",
     "taken": "somebody says when it was taken",
     "recollection": "somebody remembers when",
     "print-stamp": "a printer's date on the border",
     "postmark": "a postmark",
     "imprint": "a photographer's mark, with the years of work there",
-    "event": "an event of the tree it shows (wedding of Lambert and Agnes)",
+    "event": "an event in the tree (wedding of Lambert and Agnes)",
 }
 MADE = {"process": "How it was made", "format": "What kind of object it is"}
 
@@ -29,31 +32,31 @@ RELATIONS = {
 }
 
 MARKS = {
-    "inscription": "Inscribed",
-    "written": "Written or given",
-    "taken": "Said to be taken",
+    "inscription": "Written on it",
+    "written": "Written on or given away by",
+    "taken": "Taken",
     "recollection": "Remembered",
     "print-stamp": "Printer's date",
     "postmark": "Postmarked",
     "imprint": "Photographer's mark",
-    "event": "Shows an event",
-    "process": "Made as",
-    "format": "Is of the format",
+    "event": "Shows",
+    "process": "Process",
+    "format": "Format",
     "before": "Taken before",
     "after": "Taken after",
     "same-occasion": "Same occasion as",
-    "copy-of": "A copy of",
-    "copied as": "There is a copy of it,",
+    "copy-of": "Copy of",
+    "copied as": "Copied in",
     "same-negative": "Same negative as",
     "part-of": "Mounted on",
-    "carries": "Carries",
+    "carries": "Has on it",
 }
 
 DESCRIBED = {
     "title": "Title",
     "place": "Where it was taken",
-    "maker": "Who made it",
-    "container": "Where the original lies",
+    "maker": "Photographer or studio",
+    "container": "Box or album it is in",
     "former_number": "Former number",
     "rights": "Rights",
     "note": "Note",
