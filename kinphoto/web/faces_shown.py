@@ -122,7 +122,7 @@ def _seat(seat: Seated, rivals: int, around: Around) -> SeatShown:
 
 
 def _then(life: Life, estimate: Estimate | None) -> str:
-    """How old somebody was when it is likely to have been taken: "was 34 to 38 at the time"; "" where that says little."""
+    """How old somebody probably was in it: "was 34 to 38 at the time"; "" where that says little."""
     born = life.begin.date.span if life.begin and life.begin.said == "born" else None
     if born is None or born.first is None or born.last is None or estimate is None:
         return ""

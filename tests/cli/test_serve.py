@@ -147,7 +147,7 @@ def test_the_house_needs_a_password(folder: Path) -> None:
     process = command(folder, "--port", "0", "--lan", KINPHOTO_PASSWORD="short")
     out, said = process.communicate(timeout=PATIENCE)
     assert (process.returncode, out) == (1, "")
-    assert "fewer than 8 letters" in said
+    assert "shorter than 8 letters" in said
     assert len(said.splitlines()) == 1
 
 

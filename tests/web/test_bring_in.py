@@ -188,7 +188,7 @@ def test_the_good_ones_of_a_mixed_sending_are_kept(browser: Browser, empty: Arch
     """What is no picture is named, escaped, and the others are read."""
     told = send(browser, [("a.jpg", jpeg()), ("<script>b.jpg", b"no picture"), ("c.exe", jpeg(1))])
     assert "1 new" in told
-    assert "&lt;script&gt;b.jpg is not a kind of picture kinphoto reads" in told
+    assert "&lt;script&gt;b.jpg is not a picture kinphoto can read" in told
     assert list(files(empty)) == ["family/scans/Willow_box/a.jpg"]
 
 

@@ -1,5 +1,5 @@
-"""The shelf, and a box opened: its contact sheet in physical order, what still needs a date, a name or a decision, and the
-scans of one object put together."""
+"""The shelf, and a box opened: its contact sheet in physical order, what still needs a date, a name or a decision,
+and the scans of one object joined."""
 
 from __future__ import annotations
 

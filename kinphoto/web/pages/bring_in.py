@@ -86,7 +86,7 @@ def again(request: Request, form: Form) -> Response:
     if sent.is_dir() and not any(Path(folder) in (sent, *sent.parents) for folder in folders):
         folders.append(str(sent))
     if not folders:
-        raise InvalidValueError("there is no folder to look in yet", remedy="Upload pictures, or type: kinphoto scans add FOLDER.")
+        raise InvalidValueError("there is no folder to search yet", remedy="Type: kinphoto scans add FOLDER.")
     _start(request, "looking for new scans", lambda told: _scans(archive.add_scans(folders, progress=told)))
     return RedirectResponse("/bring-in", 303)
 
@@ -143,7 +143,7 @@ def _pictures(request: Request, form: FormData) -> Response:
         raise InvalidValueError("a box cannot have that name", remedy=f"Use at most {LONGEST_BOX} letters.")
     pictures = [one for one in sent if _is_picture(one)]
     refusals = [
-        f"{one.filename} is not a kind of picture kinphoto reads; it was not kept." for one in sent if one not in pictures
+        f"{one.filename} is not a picture kinphoto can read; it was not kept." for one in sent if one not in pictures
     ]
     if not pictures:
         raise InvalidValueError("none of these is a picture that kinphoto reads", remedy=f"It reads {READ}.")
@@ -271,9 +271,7 @@ def _imported(done: TreeImported) -> list[str]:
         if done.altered
         else "Nothing has changed since the last import."
     )
-    merged = [
-        f"{one.name} ({one.code}) and {one.into_name} ({one.into}) are now one person in the tree." for one in done.merged
-    ]
+    merged = [f"{one.name} ({one.code}) and {one.into_name} ({one.into}) are now one person." for one in done.merged]
     uncertain = [f"Uncertain: {one.text}" for one in done.uncertain]
     odd = [f"Line {line}: {text}" if line else text for line, text in done.warnings[:12]]
     more = done.warning_count - len(odd)

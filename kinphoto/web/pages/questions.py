@@ -106,7 +106,7 @@ def answer(request: Request, form: Form) -> Response:
 
 def _age(archive: Archive, codes: list[str], form: Form) -> None:
     if not form.said("age"):
-        raise InvalidValueError("no age was typed", remedy="Type years, like 30 or 25-30, or skip the question.")
+        raise InvalidValueError("no age was typed", remedy="Type years, like 30 or 25-30, or skip it.")
     archive.link(
         Link(photograph=codes[0], person=form.get("person", ""), region=form.said("region"), age=form.said("age"),
              by=form.said("by"))
@@ -115,7 +115,7 @@ def _age(archive: Archive, codes: list[str], form: Form) -> None:
 
 def _date(archive: Archive, codes: list[str], form: Form) -> None:
     if not form.said("date"):
-        raise InvalidValueError("no date was typed", remedy="Type a year, like 1931 or about 1930, or skip the question.")
+        raise InvalidValueError("no date was typed", remedy="Type a year, like 1931 or about 1930, or skip it.")
     archive.state(
         Said(
             photograph=codes[0], kind="recollection", date=form.said("date"), text=form.said("text"), by=form.said("by")
@@ -136,7 +136,7 @@ def _order(archive: Archive, codes: list[str], form: Form) -> None:
 def _who(archive: Archive, codes: list[str], form: Form) -> None:
     person = form.said("guess") or form.said("person")
     if person is None:
-        raise InvalidValueError("nobody was named", remedy="Type a name, or skip the question.")
+        raise InvalidValueError("nobody was named", remedy="Type a name, or skip it.")
     archive.link(Link(photograph=codes[0], person=person, region=form.said("region"), by=form.said("by")))
 
 
