@@ -13,7 +13,6 @@ from starlette.routing import Route
 
 from kinphoto.archive.words.dates import NO_PROOF, born, life_years, when
 from kinphoto.errors import AmbiguousError, KinphotoError, NotFoundError
-from kinphoto.gedcom.wording import words
 from kinphoto.phrases import counted
 from kinphoto.reason.model.span import year_of
 from kinphoto.web.assets import asset
@@ -77,7 +76,6 @@ def environment() -> Environment:
     made.filters.update(
         when=when,
         born=born,
-        words=words,
         life=lambda life: life_years(life.begin, life.end),
         counted=counted,
         nth=nth,
