@@ -84,7 +84,7 @@ def test_who_it_could_be(sample: Path) -> None:
     assert chances == sorted(chances, reverse=True)
     assert sum(chances) + one["somebody_else"] <= 1 + 1e-9
     text = run(sample, "who", "K00014")
-    assert "Guesses, no evidence" in text
+    assert "These are guesses, not evidence" in text
     assert one["people"][0]["name"] in text
     assert "has a name" in run(sample, "who", "K00009")
 

@@ -103,11 +103,11 @@ def test_kin_as_a_document(archive: Archive) -> None:
 
 def test_the_proband_as_typed(archive: Archive) -> None:
     """Nobody yet, somebody, nobody any more; both at once cannot be."""
-    assert run("proband")[0].startswith("Kinship is told from nobody yet.")
+    assert run("proband")[0].startswith("Relationships are not shown yet.")
     assert document("proband") == {"person": None, "changed": False, "change": None}
     assert run("proband", "knut marsh") == ["Kinship is told from Knut Marsh (I5) from now on."]
     assert document("proband")["person"] == {"id": "I5", "name": "Knut Marsh"}
-    assert run("proband", "--nobody")[0].startswith("Kinship is told from nobody any more.")
+    assert run("proband", "--nobody")[0].startswith("Relationships are no longer shown.")
     assert CliRunner().invoke(app, ["proband", "I5", "--nobody"]).exit_code == 2
 
 

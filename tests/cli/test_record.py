@@ -51,7 +51,7 @@ def test_an_evening_of_recording(archive: Archive) -> None:
         "K00001: Tom Marsh (X2) [A3]",
         "Another name is on this face (A1): one of them is right, neither counts alone.",
     ]
-    assert typed("link", "K1", "X2", "--region", "0.4,0.3,0.1,0.1")[0].endswith("(it was recorded already)")
+    assert typed("link", "K1", "X2", "--region", "0.4,0.3,0.1,0.1")[0].endswith("(already recorded)")
     assert typed("link", "K2", "ada marsh", "--not")[0] == "K00002: not Ada Marsh (X1) [A4]"
     assert typed("state", "K1", "inscription", "1924?", "--text", "Skerry Point")[0] == (
         "K00001: inscription perhaps 1924 [S3]"

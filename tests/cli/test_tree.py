@@ -85,7 +85,7 @@ def test_a_dry_run_says_what_would_be_and_writes_nothing(folder: Path) -> None:
         "  Olga Lund (I2)",
         "Different:",
         "  Gorm Arne Holm (I1), was Gorm Holm: names, sex, note or pointer",
-        "Nothing was written. Without --dry-run it is done, and `kinphoto undo` takes it back.",
+        "Nothing was changed. To import it, leave out --dry-run; kinphoto undo undoes it.",
     ]
     plan = json.loads(kinphoto(folder, "tree", "import", "newer.ged", "--dry-run", "--json").stdout)["plan"]
     assert plan == {
