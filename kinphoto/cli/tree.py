@@ -75,7 +75,8 @@ def _words(done: TreeImported) -> Iterator[str]:
     from kinphoto.cli import tree_plan
 
     kind = f"GEDCOM {done.version}" if done.version else "GEDCOM"
-    yield f"{done.people} people in {done.families} families, {kind}, {done.encoding}."
+    people, families = counted(done.people, "person", "people"), counted(done.families, "family", "families")
+    yield f"{people} in {families}, {kind}, {done.encoding}."
     if not done.altered:
         yield "Nothing has changed since the last import."
     else:

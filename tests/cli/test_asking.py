@@ -96,4 +96,4 @@ def test_what_to_ask(sample: Path) -> None:
     assert found[0]["text"] in run(sample, "ask").splitlines()[0]
     judiths = document(sample, "ask", "--of", "Judith Quillern")["questions"]
     assert judiths == [q for q in found if "Judith Quillern" in q["informants"]]
-    assert "not living" in run(sample, "ask", "--of", "Nora Quillern")
+    assert "no longer living" in run(sample, "ask", "--of", "Nora Quillern")

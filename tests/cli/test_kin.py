@@ -80,7 +80,7 @@ def test_kin_in_words(archive: Archive) -> None:
 def test_no_kin(archive: Archive) -> None:
     """What was looked for is told, and that nothing is known of the family of somebody outside the tree."""
     first, second = run("kin", "X1", "I1")
-    assert first.startswith("No kinship found between Jon Tveit (X1) and Ada Marsh (I1)")
+    assert first.startswith("No relationship found between Jon Tveit (X1) and Ada Marsh (I1)")
     assert "within 4 steps" in first
     assert second == "Jon Tveit is outside the tree, so nothing may be recorded of their family."
 
@@ -105,7 +105,7 @@ def test_the_proband_as_typed(archive: Archive) -> None:
     """Nobody yet, somebody, nobody any more; both at once cannot be."""
     assert run("proband")[0].startswith("Relationships are not shown yet.")
     assert document("proband") == {"person": None, "changed": False, "change": None}
-    assert run("proband", "knut marsh") == ["Kinship is told from Knut Marsh (I5) from now on."]
+    assert run("proband", "knut marsh") == ["Relationships are now given from the point of view of Knut Marsh (I5)."]
     assert document("proband")["person"] == {"id": "I5", "name": "Knut Marsh"}
     assert run("proband", "--nobody")[0].startswith("Relationships are no longer shown.")
     assert CliRunner().invoke(app, ["proband", "I5", "--nobody"]).exit_code == 2

@@ -88,7 +88,7 @@ def test_add_tells_a_person_what_it_did(folder: Path) -> None:
     (box / "empty.jpg").touch()
     done = kinphoto(folder, "scans", "add", "box")
     assert done.stdout.splitlines() == [
-        "4 pictures seen, 0 added. The archive holds 2 photographs.",
+        "4 pictures found, 0 added. The archive holds 2 photographs.",
         "Moved or renamed, code and links kept (1):",
         f"  {box}/front.jpg is now {box}/copy.jpg",
         "Changed since they were indexed (1):",
@@ -115,7 +115,7 @@ def test_add_says_the_codes_and_what_is_worth_a_look(folder: Path) -> None:
     pages[0].save(box / "sheet.tif", save_all=True, append_images=pages[1:])
     first = kinphoto(folder, "scans", "add", "box").stdout.splitlines()
     assert first == [
-        "5 pictures seen, 5 added: K00001 to K00005. The archive holds 5 photographs.",
+        "5 pictures found, 5 added: K00001 to K00005. The archive holds 5 photographs.",
         "Files with several pages, each a photograph of its own (1):",
         f"  {box}/sheet.tif: 3 pages with pictures, K00003 to K00005",
     ]

@@ -66,7 +66,7 @@ def test_json_holds_the_whole_answer(folder: Path) -> None:
 def test_words_for_a_person(folder: Path) -> None:
     """What was read, and what changed; the second time nothing did."""
     assert kinphoto(folder, "tree", "import", "holm.ged").stdout.splitlines() == [
-        "1 people in 0 families, GEDCOM 7.0, UTF-8.",
+        "1 person in 0 families, GEDCOM 7.0, UTF-8.",
         "1 added, 0 changed, 0 removed.",
     ]
     assert "Nothing has changed" in kinphoto(folder, "tree", "import", "holm.ged").stdout
