@@ -13,7 +13,7 @@ from kinphoto.phrases import counted, listed
 
 if TYPE_CHECKING:
     from kinphoto.archive.collection.arranging import Arranged
-    from kinphoto.archive.collection.container_pages import Shelved
+    from kinphoto.archive.collection.container_pages import ContainerRow
 
 app = typer.Typer(cls=Commands, no_args_is_help=True, help="Name boxes, albums and envelopes, and say what is in them.")
 
@@ -107,7 +107,7 @@ def _answer(as_json: bool, done: Arranged, told: str) -> None:
     answer(as_json, document, lambda: iter([told]))
 
 
-def _shelf(found: tuple[Shelved, ...]) -> Iterator[str]:
+def _shelf(found: tuple[ContainerRow, ...]) -> Iterator[str]:
     if not found:
         yield "There are no containers yet. To make one: kinphoto container place NAME PHOTO..."
     for each in found:

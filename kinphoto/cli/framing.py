@@ -10,7 +10,7 @@ import typer
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
 
 if TYPE_CHECKING:
-    from kinphoto.archive.statements.frames import Framed, Unnamed
+    from kinphoto.archive.statements.frames import Framed, NameRemoved
 
 
 def register(app: typer.Typer) -> None:
@@ -65,6 +65,6 @@ def _framed(done: Framed) -> Iterator[str]:
     yield f"{done.photograph}: {done.region} is now framed at {place}{'' if done.changed else ' (as before)'}"
 
 
-def _unnamed(done: Unnamed) -> Iterator[str]:
+def _unnamed(done: NameRemoved) -> Iterator[str]:
     left = f"The face stays [{done.face}]." if done.face else "It was not on a face."
     yield f"{done.appearance} ({done.words}) is withdrawn. {left} To undo this: kinphoto undo {done.change}"

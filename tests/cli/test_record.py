@@ -62,9 +62,7 @@ def test_an_evening_of_recording(archive: Archive) -> None:
     assert typed("describe", "K1", "--title", "At the light") == ["K00001: title: At the light"]
     assert typed("informant", "Edda", "--person", "X1") == ["Edda is X1 of the tree."]
     assert typed("withdraw", "a4") == ["A4 (not Ada Marsh in K00002) is withdrawn. To undo this: kinphoto undo 15"]
-    assert typed("undo") == [
-        "Undone: change 15 (withdrew A4, not Ada Marsh in K00002). To redo it: kinphoto undo 16"
-    ]
+    assert typed("undo") == ["Undone: change 15 (withdrew A4, not Ada Marsh in K00002). To redo it: kinphoto undo 16"]
     newest = typed("log", "--most", "2")
     assert newest[0].endswith("took back change 15: withdrew A4, not Ada Marsh in K00002")
     assert newest[1].endswith("(taken back by 16)")
@@ -77,7 +75,9 @@ def test_faces_are_judged_framed_and_named_as_typed(archive: Archive) -> None:
         "Date of K00001: not dated yet, possible from 1826 to 2021.",
     ]
     assert typed("frame", "K1", "a1", "0.41,0.3,0.1,0.12") == ["K00001: R1 is now framed at 0.41, 0.3, 0.1, 0.12"]
-    assert typed("frame", "K1", "R1", "0.41,0.3,0.1,0.12") == ["K00001: R1 is now framed at 0.41, 0.3, 0.1, 0.12 (as it was)"]
+    assert typed("frame", "K1", "R1", "0.41,0.3,0.1,0.12") == [
+        "K00001: R1 is now framed at 0.41, 0.3, 0.1, 0.12 (as it was)"
+    ]
     assert typed("link", "K1", "Ada Marsh", "--region", "R1")[0] == "K00001: Ada Marsh (X1) [A1]"
     assert typed("unname", "A1") == [
         "A1 (Ada Marsh (X1) in K00001) is withdrawn. The face stays [A2]. To undo this: kinphoto undo 8"
