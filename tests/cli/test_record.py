@@ -76,7 +76,7 @@ def test_faces_are_judged_framed_and_named_as_typed(archive: Archive) -> None:
     ]
     assert typed("frame", "K1", "a1", "0.41,0.3,0.1,0.12") == ["K00001: R1 is now framed at 0.41, 0.3, 0.1, 0.12"]
     assert typed("frame", "K1", "R1", "0.41,0.3,0.1,0.12") == [
-        "K00001: R1 is now framed at 0.41, 0.3, 0.1, 0.12 (as it was)"
+        "K00001: R1 is now framed at 0.41, 0.3, 0.1, 0.12 (as before)"
     ]
     assert typed("link", "K1", "Ada Marsh", "--region", "R1")[0] == "K00001: Ada Marsh (X1) [A1]"
     assert typed("unname", "A1") == [
