@@ -34,7 +34,7 @@ def ask(
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Suggest what to ask next and whom, the most useful questions first."""
+    """Suggest what to ask next and who to ask, the most useful questions first."""
     found = open_archive(archive).ask(of)
     answer(as_json, _ask_document(found), lambda: _ask_lines(found))
 
