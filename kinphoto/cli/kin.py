@@ -136,4 +136,4 @@ def _point_of_view(done: Proband) -> str:
         return f"{now} To say who you are: kinphoto proband PERSON"
     gone = " (no longer in the tree)" if done.gone else ""
     now = " now" if done.changed else ""
-    return f"Relationships are{now} given from the point of view of {done.name or 'no name'} ({done.id}){gone}."
+    return f"Relationships are{now} given from {done.name or 'no name'}'s point of view ({done.id}){gone}."

@@ -105,7 +105,7 @@ def test_the_proband_as_typed(archive: Archive) -> None:
     """Nobody yet, somebody, nobody any more; both at once cannot be."""
     assert run("proband")[0].startswith("Relationships are not shown yet.")
     assert document("proband") == {"person": None, "changed": False, "change": None}
-    assert run("proband", "knut marsh") == ["Relationships are now given from the point of view of Knut Marsh (I5)."]
+    assert run("proband", "knut marsh") == ["Relationships are now given from Knut Marsh's point of view (I5)."]
     assert document("proband")["person"] == {"id": "I5", "name": "Knut Marsh"}
     assert run("proband", "--nobody")[0].startswith("Relationships are no longer shown.")
     assert CliRunner().invoke(app, ["proband", "I5", "--nobody"]).exit_code == 2

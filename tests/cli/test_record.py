@@ -60,12 +60,12 @@ def test_an_evening_of_recording(archive: Archive) -> None:
     assert typed("process", "K2", "nitrate film")[1].startswith("Take care: Nitrate film is a severe fire hazard")
     assert typed("relate", "K1", "part-of", "K3")[0] == "K00001: part-of K00003 [S6]"
     assert typed("describe", "K1", "--title", "At the light") == ["K00001: title: At the light"]
-    assert typed("informant", "Edda", "--person", "X1") == ["Edda is X1 of the tree."]
+    assert typed("informant", "Edda", "--person", "X1") == ["Edda is X1 in the tree."]
     assert typed("withdraw", "a4") == ["A4 (not Ada Marsh in K00002) is withdrawn. To undo this: kinphoto undo 15"]
     assert typed("undo") == ["Undone: change 15 (withdrew A4, not Ada Marsh in K00002). To redo it: kinphoto undo 16"]
     newest = typed("log", "--most", "2")
     assert newest[0].endswith("took back change 15: withdrew A4, not Ada Marsh in K00002")
-    assert newest[1].endswith("(taken back by 16)")
+    assert newest[1].endswith("(undone by 16)")
 
 
 def test_faces_are_judged_framed_and_named_as_typed(archive: Archive) -> None:
