@@ -170,10 +170,10 @@ def test_join_and_part(folder: Path) -> None:
     assert json.loads(parted.stdout) == {"photograph": "K00001", "taken_out_of": "K00002", "scan": back}
     again = kinphoto(folder, "scans", "join", "K2", "K1", "--side", "detail")
     assert again.stdout == (
-        f"K00002 has these scans now:\n  recto: {front}\n  detail: {back}\nIt also answers to K00001.\n"
+        f"K00002 now has these scans:\n  recto: {front}\n  detail: {back}\nIt is also found as K00001.\n"
     )
     assert kinphoto(folder, "scans", "part", "back.jpg").stdout == (
-        f"{back} is K00001 now, no longer part of K00002.\n"
+        f"{back} is now K00001, no longer part of K00002.\n"
     )
 
 
@@ -257,7 +257,7 @@ def test_turn_says_how_a_scan_is_shown_now(folder: Path) -> None:
     """In words and as JSON; a way that is none is told in one line."""
     kinphoto(folder, "scans", "add", "box")
     done = kinphoto(folder, "scans", "turn", "front.jpg", "left")
-    assert done.stdout.endswith("front.jpg (K00002) is shown turned left now.\n")
+    assert done.stdout.endswith("front.jpg (K00002) is now shown turned left.\n")
     kinphoto(folder, "link", "K00002", "-", "--region", "0.1,0.1,0.2,0.2")
     done = kinphoto(folder, "scans", "turn", "front.jpg", "right", "--json")
     path = str(folder / "box" / "front.jpg")
