@@ -49,7 +49,7 @@ def offers_open(page: Page) -> None:
 def one_switched_off(page: Page) -> None:
     """The last statement, the postmark, is switched off for a look."""
     page.locator("[data-switch]").last.click()
-    page.get_by_text("This is what it would be without 1 statement").wait_for()
+    page.get_by_text("1 statement is switched off").wait_for()
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,7 +23,7 @@ def register(app: typer.Typer) -> None:
 
 
 SHOWN = 12
-"""Questions told to a reader: an evening's."""
+"""Questions shown: enough for an evening."""
 
 
 def ask(
@@ -34,7 +34,7 @@ def ask(
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Say what to ask whom next, most telling first."""
+    """Suggest what to ask next and who to ask, the most useful questions first."""
     found = open_archive(archive).ask(of)
     answer(as_json, _ask_document(found), lambda: _ask_lines(found))
 
@@ -59,26 +59,26 @@ def _ask_document(found: QuestionList) -> dict[str, Any]:
 
 def _ask_lines(found: QuestionList) -> Iterator[str]:
     if found.informant and not found.known:
-        yield f"It is not known who {found.informant} is in the tree; this could be asked of anybody. To tell it:"
+        yield f"We do not know who {found.informant} is in the tree, so these are questions for anybody. To say who:"
         yield f'  kinphoto informant "{found.informant}" --person PERSON'
     if not found.living:
-        yield f"As far as the tree knows, {found.informant} is not living. For others: kinphoto ask"
+        yield f"According to the tree, {found.informant} is no longer living. For questions to others: kinphoto ask"
         return
     if not found.questions:
-        yield "There is nothing to ask that would tell more about a date."
+        yield "No question would tell us more about a date."
         return
     yield from question_lines(found.questions[:SHOWN])
     if len(found.questions) > SHOWN:
         yield f"{len(found.questions) - SHOWN} more: kinphoto ask --json"
     if any(q.kind == "age" for q in found.questions[:SHOWN]):
-        yield "Ask for an age before you tell a name's years or a date, and put it down with --unseen."
+        yield "Ask for an age before you mention any years or dates, and record it with --unseen."
 
 
 def question_lines(found: tuple[Asked, ...]) -> Iterator[str]:
-    """Questions to be read aloud; also told by the demo."""
+    """Questions to be read aloud; also shown by the demo."""
     for number, q in enumerate(found, 1):
         is_asked_of_some = q.informants and q.kind != "age"  # anybody can look at a face
-        could = f"  (could know: {', '.join(q.informants[:3])})" if is_asked_of_some else ""
+        could = f"  (may know: {', '.join(q.informants[:3])})" if is_asked_of_some else ""
         yield f"{number:>2}. {q.text}{could}"
 
 
@@ -87,9 +87,9 @@ def who(
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Say who the unnamed people in a photograph could be, with reasons.
+    """Suggest who the unnamed people in a photograph could be, and why.
 
-    A guess from the family, their lives and how old they look. Nothing is put down by it.
+    These are guesses from the family, their lives and how old they look. Nothing is recorded.
     """
     found = open_archive(archive).who(photograph)
     answer(as_json, _who_document(found), lambda: _who_lines(found))
@@ -117,12 +117,12 @@ def _who_document(found: Who) -> dict[str, Any]:
 
 def _who_lines(found: Who) -> Iterator[str]:
     if not found.unnamed:
-        yield f"Everybody who was framed or noted in {found.photograph} has a name."
-        yield f"For a face that is not there yet: kinphoto link {found.photograph} - --region L,T,W,H --age 25-30"
+        yield f"Everybody recorded in {found.photograph} has a name."
+        yield f"To add a face: kinphoto link {found.photograph} - --region L,T,W,H --age 25-30"
         return
     for one in found.unnamed:
         yield from _unnamed_lines(found.photograph, one)
-    yield "Guesses, no evidence: ask before you name somebody. To put a name down:"
+    yield "These are guesses, not evidence: ask before you name somebody. To record a name:"
     first = found.unnamed[0]
     yield f"  kinphoto link {found.photograph} PERSON --region {first.region or first.appearance}"
 
@@ -144,9 +144,9 @@ def _percent(probability: float) -> str:
 
 
 def hindsight(archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
-    """Hide every known date, estimate it from everything else, and say how far off that is.
+    """Hide every known date, estimate it from everything else, and show how far off that is.
 
-    Ages judged before the date was seen are counted apart: the others may have been fitted to it.
+    Ages judged before the date was seen are counted separately: the others may have followed it.
     """
     from kinphoto.archive.dates.hindsight import told
 

@@ -11,14 +11,14 @@ from typing import Any
 from typer.core import TyperGroup
 
 HEADINGS: tuple[tuple[str, str], ...] = (
-    ("Begin", "init demo tree scans serve"),
+    ("Get started", "init demo tree scans serve"),
     ("Look around", "find show list people families pictures kin proband container"),
     ("Say who is in a photograph", "link frame unname"),
     ("Say what is known about it", "state process format relate describe"),
-    ("Say who told it", "informant informants"),
+    ("Who told us", "informant informants"),
     ("When was it taken, and what does not fit", "dates explain conflicts settle hindsight"),
     ("What to ask next", "ask who"),
-    ("Put right", "withdraw reinstate remove replace undo log"),
+    ("Correct and undo", "withdraw reinstate remove replace undo log"),
     ("Help", "help"),
 )
 """The commands under plain headings, in the order in which the help shows them."""

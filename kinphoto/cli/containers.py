@@ -1,4 +1,4 @@
-"""`kinphoto container`: boxes, albums and envelopes, arranged as the objects lie."""
+"""`kinphoto container`: boxes, albums and envelopes, and what is in them."""
 
 from __future__ import annotations
 
@@ -9,30 +9,28 @@ import typer
 
 from kinphoto.cli.commands import Commands
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
-from kinphoto.phrases import counted
+from kinphoto.phrases import counted, listed
 
 if TYPE_CHECKING:
     from kinphoto.archive.collection.arranging import Arranged
     from kinphoto.archive.collection.container_pages import ContainerRow
 
-app = typer.Typer(
-    cls=Commands, no_args_is_help=True, help="Name boxes, albums and envelopes, and arrange them as the objects lie."
-)
+app = typer.Typer(cls=Commands, no_args_is_help=True, help="Name boxes, albums and envelopes, and say what is in them.")
 
 Container = Annotated[
-    str, typer.Argument(metavar="CONTAINER", help="Its name, or the folder of scans that it stands for.")
+    str, typer.Argument(metavar="CONTAINER", help="Its name, or the folder of scans it was made from.")
 ]
 Photographs = Annotated[list[str], typer.Argument(metavar="PHOTO...", help="Codes such as K00042, or scans.")]
 
 
 @app.callback()
 def container() -> None:
-    """Name boxes, albums and envelopes, and arrange them as the objects lie."""
+    """Name boxes, albums and envelopes, and say what is in them."""
 
 
 @app.command("list")
 def list_(archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
-    """List the containers, each below the one it lies in, and how many photographs are in each."""
+    """List the containers, each below the one it is in, with the number of photographs in each."""
     found = open_archive(archive).boxes()
     document = {
         "containers": [
@@ -51,9 +49,9 @@ def rename(
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Give a container another name. The folder that it stands for keeps its own."""
+    """Rename a container. Its folder of scans keeps its own name."""
     done = open_archive(archive).rename_container(container, new)
-    _answer(as_json, done, f"It is called {done.name} now." if done.changed else f"It is called {done.name} already.")
+    _answer(as_json, done, f"It is now called {done.name}." if done.changed else f"It is already called {done.name}.")
 
 
 @app.command("nest")
@@ -61,39 +59,39 @@ def nest(
     container: Container,
     into: Annotated[
         str,
-        typer.Argument(metavar="[INTO]", help="The one it lies in, made if need be; none to take it out."),
+        typer.Argument(metavar="[INTO]", help="Where to put it, made if there is none; without it, out again."),
     ] = "",
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Put a container into another, or out of the one it lies in."""
+    """Put a container into another, or take it out again."""
     done = open_archive(archive).nest_container(container, into or None)
-    _answer(as_json, done, f"{done.name} lies {f'in {done.inside}' if done.inside else 'in no other'} now.")
+    _answer(as_json, done, f"{done.name} is now {f'in {done.inside}' if done.inside else 'not in any other'}.")
 
 
 @app.command("place")
 def place(
     container: Annotated[
-        str, typer.Argument(metavar="CONTAINER", help='Where they lie, made if need be; "" for nowhere.')
+        str, typer.Argument(metavar="CONTAINER", help='Where they go, made if there is none; "" takes them out.')
     ],
     photographs: Photographs,
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Put photographs into a container, behind those that lie there already."""
+    """Put photographs into a container, after those already in it."""
     done = open_archive(archive).place(photographs, container)
-    count = counted(len(done.photographs), "photograph lies", "photographs lie")
-    where = f"in {done.name}{' (new)' if done.made else ''}" if done.name else "nowhere"
-    _answer(as_json, done, f"{count} {where} now.")
+    are = "is" if len(done.photographs) == 1 else "are"
+    where = f"now in {done.name}{' (new)' if done.made else ''}" if done.name else "no longer in any box"
+    _answer(as_json, done, f"{listed(done.photographs)} {are} {where}.")
 
 
 @app.command("order")
 def order(
     container: Container, photographs: Photographs, archive: ArchiveOption = None, as_json: JsonOption = False
 ) -> None:
-    """Bring a container into its physical order: first these photographs, then the others as they were."""
+    """Move photographs to the front of a container, in this order; the others follow as they were."""
     done = open_archive(archive).reorder(container, photographs)
-    _answer(as_json, done, f"{done.name} begins with {', '.join(done.photographs)} now.")
+    _answer(as_json, done, f"{done.name} now begins with {listed(done.photographs)}.")
 
 
 def _answer(as_json: bool, done: Arranged, told: str) -> None:
@@ -111,7 +109,7 @@ def _answer(as_json: bool, done: Arranged, told: str) -> None:
 
 def _shelf(found: tuple[ContainerRow, ...]) -> Iterator[str]:
     if not found:
-        yield "There is no container yet. Say where a photograph lies: kinphoto container place NAME PHOTO..."
+        yield "There are no containers yet. To make one: kinphoto container place NAME PHOTO..."
     for each in found:
         pictures = counted(each.tally.photographs, "photograph")
-        yield f"{'  ' * each.depth}{each.name or '(nowhere yet)'}  {pictures}"
+        yield f"{'  ' * each.depth}{each.name or '(not in any box yet)'}  {pictures}"

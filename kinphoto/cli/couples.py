@@ -24,7 +24,7 @@ def families(
         list[str] | None,
         typer.Argument(
             metavar="[NAMES]...",
-            help="One name or two: Lambert, or Lambert and Agnes; or an id such as F3. All couples without any.",
+            help="One name or two: Lambert, or Lambert and Agnes; or an id such as F3. Leave it out for all couples.",
             show_default=False,
         ),
     ] = None,
@@ -59,9 +59,9 @@ def _document(couple: Couple) -> dict[str, Any]:
 def _lines(found: tuple[Couple, ...], text: str) -> Iterator[str]:
     if not found:
         if text:
-            yield f"No couple in the tree fits '{text}'. To find one by one of their names: kinphoto families NAME"
+            yield f"No couple in the tree matches '{text}'. Try one of their names: kinphoto families NAME"
         else:
-            yield "There is no couple yet. Import a tree: kinphoto tree import FILE.ged"
+            yield "There are no couples yet. Import a tree: kinphoto tree import FILE.ged"
     for couple in found:
         facts = [
             " and ".join(_called(one) for one in couple.partners),

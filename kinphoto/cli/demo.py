@@ -1,4 +1,4 @@
-"""`kinphoto demo`: the sample archive, and the main job run on it from start to end."""
+"""`kinphoto demo`: the sample archive, and what kinphoto makes of it."""
 
 from __future__ import annotations
 
@@ -31,11 +31,11 @@ def register(app: typer.Typer) -> None:
 
 
 def demo(
-    folder: Annotated[
-        Path, typer.Argument(metavar="[DIR]", help="Where to build it: a folder that is new or empty.")
-    ] = Path("kinphoto-demo"),
+    folder: Annotated[Path, typer.Argument(metavar="[DIR]", help="Where to build it: a new or empty folder.")] = Path(
+        "kinphoto-demo"
+    ),
 ) -> None:
-    """Build a sample archive of an invented family and run the main job on it from start to end."""
+    """Build a sample archive of an invented family and show what kinphoto makes of it."""
     from kinphoto.archive.sample import build
     from kinphoto.cli.output import closed_in_the_end, say, warn
 
@@ -48,22 +48,22 @@ def demo(
 
 def _report(built: Sample, folder: Path) -> Iterator[str]:
     yield from _imported(built)
-    yield from _heading("When was it? Each photograph with its range and its best single date")
+    yield from _heading("When was each photograph taken? The likely range and the best single date")
     yield from date_lines(built.archive.dates())
     yield from _heading("What does not fit together, and what could be set aside")
     yield from story_lines(built.archive.conflicts())
     yield from _pictures(built)
-    yield from _heading("Who was born when, where the tree hardly knows")
+    yield from _heading("Births the tree leaves open, as the photographs suggest them")
     yield from birth_lines(built.archive.check_tree().births[:_BIRTHS])
-    yield from _heading("What to ask next, most telling first")
+    yield from _heading("What to ask next, the most useful questions first")
     yield from question_lines(built.archive.ask().questions[:3])
     yield from _heading("Three commands to try next")
     yield f"  cd {folder}"
     kinphoto = _as_typed()
     for command, what in (
-        (f"explain {CLOSER_LOOK}", "why it is dated as it is, and what it would be without each clue"),
-        (f"pictures {GREAT_GRANDMOTHER} --descendants", "her pictures and those of all who come after her"),
-        ("undo", "take the last change back; kinphoto log lists them all"),
+        (f"explain {CLOSER_LOOK}", "why it has that date, and what it would be without each clue"),
+        (f"pictures {GREAT_GRANDMOTHER} --descendants", "her pictures and those of all her descendants"),
+        ("undo", "undo the last change; kinphoto log lists them all"),
     ):
         yield f"  {kinphoto} {command:<27} {what}"
 
@@ -79,8 +79,8 @@ def _imported(built: Sample) -> Iterator[str]:
     yield from _heading("What went in")
     yield f"A family tree: {tree.people} people in {tree.families} families, {tree.events} events."
     yield f"A box of scans: {scans.added} files. Fronts, backs and rescans joined: {built.photographs} photographs."
-    yield f"What {listed(built.informants)} told: {built.links} names on faces, {built.statements} other statements."
-    yield "Hardly any picture carries a date. Nobody in it is real, and every picture is drawn."
+    yield f"From {listed(built.informants)}: {built.links} names on faces, {built.statements} other statements."
+    yield "Hardly any picture has a date on it. The family is invented, and every picture is drawn."
 
 
 def _pictures(built: Sample) -> Iterator[str]:

@@ -1,4 +1,4 @@
-"""`kinphoto dates`, `explain`, `conflicts` and `settle`: what the reasoner concluded."""
+"""`kinphoto dates`, `explain`, `conflicts` and `settle`: what was worked out."""
 
 from __future__ import annotations
 
@@ -20,9 +20,7 @@ if TYPE_CHECKING:
 
 Photographs = Annotated[
     list[str] | None,
-    typer.Argument(
-        metavar="[PHOTO]...", help="Codes or scans; all photographs when none is given.", show_default=False
-    ),
+    typer.Argument(metavar="[PHOTO]...", help="Codes or scans; leave it out for all photographs.", show_default=False),
 ]
 OnePhotograph = Annotated[str, typer.Argument(metavar="PHOTO", help="A code such as K00042, or a scan's path.")]
 
@@ -36,7 +34,7 @@ def register(app: typer.Typer) -> None:
 
 
 def dates(photographs: Photographs = None, archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
-    """Say when each photograph was taken: what is possible, what is likely, and the best single date."""
+    """Show when each photograph was taken: what is possible, what is likely, and the best single date."""
     found = open_archive(archive).dates(photographs or [])
     answer(as_json, {"photographs": [_document(d) for d in found]}, lambda: date_lines(found))
 
@@ -44,12 +42,12 @@ def dates(photographs: Photographs = None, archive: ArchiveOption = None, as_jso
 def explain(
     photograph: OnePhotograph,
     everything: Annotated[
-        bool, typer.Option("--all", help="Also what changes little, each statement by itself.", show_default=False)
+        bool, typer.Option("--all", help="Show every statement, also those that change little.", show_default=False)
     ] = False,
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Say why a photograph is dated as it is: the clues that matter, and what it would be without each."""
+    """Explain the date of a photograph: the clues that matter, and what it would be without each."""
     found = open_archive(archive).explain(photograph, everything=everything or as_json)
     answer(as_json, _explanation_document(found), lambda: _explanation_lines(found, everything=everything))
 
@@ -64,14 +62,14 @@ def settle(
     conflict: Annotated[str, typer.Argument(metavar="CONFLICT", help="Its id, as `conflicts` shows it.")],
     way: Annotated[
         list[str],
-        typer.Argument(metavar="WAY", help="The letter of one of its ways out, or all its statements: a, or A19 S357."),
+        typer.Argument(metavar="WAY", help="The letter of one of the answers, or its statements: a, or A19 S357."),
     ],
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Settle a conflict by one of its ways out: its statements are withdrawn in one change.
+    """Settle a conflict with one of the answers that `conflicts` suggests, in one change.
 
-    They are kept and shown, but bear on nothing any more.
+    The statements this rules out are withdrawn: kept and shown, but no longer used.
     """
     done = open_archive(archive).settle(conflict, way)
     document = {
@@ -87,7 +85,7 @@ def settle(
 def _settled_lines(done: SettledConflict) -> Iterator[str]:
     yield f"Settled: {done.headline} Withdrawn:"
     yield from (f"  {each.statement:<6} {each.words}" for each in done.withdrawn)
-    yield f"To have it again: kinphoto undo {done.change}"
+    yield f"To undo this: kinphoto undo {done.change}"
     yield from (f"Take care: {caution}" for caution in done.cautions)
 
 
@@ -116,10 +114,10 @@ def date_lines(found: list[DatedPhotograph]) -> Iterator[str]:
     from kinphoto.archive.words.dates import when
 
     if not found:
-        yield "There is no photograph yet. Add some: kinphoto scans add FOLDER"
+        yield "There are no photographs yet. Add some: kinphoto scans add FOLDER"
         return
     for dated in found:
-        note = "  (does not fit together: see kinphoto conflicts)" if dated.estimate.state == "disputed" else ""
+        note = "  (part of a conflict: see kinphoto conflicts)" if dated.estimate.state == "disputed" else ""
         yield f"{dated.code}  {when(dated.estimate)}{note}" + (f"  {dated.title}" if dated.title else "")
 
 
@@ -166,7 +164,7 @@ def _explanation_lines(found: Explanation, *, everything: bool) -> Iterator[str]
         yield from _what_matters(found)
     if found.conflicts:
         yield ""
-        yield f"It is part of what does not fit together ({', '.join(found.conflicts)}): kinphoto conflicts"
+        yield f"It is part of a conflict ({', '.join(found.conflicts)}): kinphoto conflicts"
 
 
 def _every_statement(found: Explanation) -> Iterator[str]:
@@ -195,10 +193,7 @@ def _what_matters(found: Explanation) -> Iterator[str]:
         mark = "Set aside: " if part.aside else ""
         yield f"  {mark}{part.text}. {part.effect}  [{part.id}]"
     if found.others:
-        yield (
-            f"  {counted(found.others, 'other statement changes', 'other statements change')} little or nothing: "
-            f"kinphoto explain {found.dated.code} --all"
-        )
+        yield f"  {counted(found.others, 'other changes', 'others change')} little or nothing (--all shows them)."
 
 
 def _conflicts_document(found: StoryBook) -> dict[str, Any]:
@@ -233,19 +228,20 @@ def _conflicts_document(found: StoryBook) -> dict[str, Any]:
 
 
 def story_lines(found: StoryBook) -> Iterator[str]:
-    """The conflicts as short stories; also told by the demo."""
+    """The conflicts as short stories; also shown by the demo."""
     if not found.stories:
         yield "Everything fits together."
     for number, story in enumerate(found.stories, 1):
         yield from _story(number, story)
     first = next((story for story in found.stories if story.ways), None)
     if first is not None:
-        yield f"To settle one, give its id and the letter of a way: kinphoto settle {first.id} a"
+        yield f"To settle one, give its id and the letter of an answer: kinphoto settle {first.id} a"
     if found.unlikely:
         yield "Possible, but unlikely (worth another look):"
         for u in found.unlikely:
             yield f"  {u.photograph}: {u.text}."
-        yield f"  Of these, about {found.expected_false_alarms:.1f} may be false alarms."
+        if right := round(found.expected_false_alarms):
+            yield f"  About {right} of these {len(found.unlikely)} will turn out to be right after all."
 
 
 def _story(number: int, story: Story) -> Iterator[str]:
@@ -262,7 +258,7 @@ def _ways(story: Story) -> Iterator[str]:
     if not story.ways:
         yield "   They cannot all be true."
         return
-    yield f"   They cannot all be true{', and nothing here tells which is not' if story.tie else ''}. Perhaps:"
+    yield f"   They cannot all be true{', and nothing here shows which is not' if story.tie else ''}. Perhaps:"
     for letter, way in zip(ascii_lowercase, story.ways, strict=False):
         yield f"     {letter}  {way.words}.{' This is set aside for now.' if way.is_best else ''}"
     if any(way.touches_parentage for way in story.ways):

@@ -1,4 +1,4 @@
-"""`kinphoto frame`, `unname`: a face framed better, and a name taken off a face that stays."""
+"""`kinphoto frame`, `unname`: a face framed better, and a name removed from a face that stays."""
 
 from __future__ import annotations
 
@@ -22,11 +22,13 @@ def register(app: typer.Typer) -> None:
 def frame(
     photograph: Annotated[str, typer.Argument(metavar="PHOTO", help="A code, a scan's path or the end of one.")],
     what: Annotated[str, typer.Argument(metavar="ID", help="A face (R3), or a name on a picture (A7).")],
-    region: Annotated[str, typer.Argument(metavar="L,T,W,H", help="Where the face is, as parts of the upright image.")],
+    region: Annotated[
+        str, typer.Argument(metavar="L,T,W,H", help="Where the face is, as fractions of the upright picture.")
+    ],
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Frame a face anew; all names on it go with it. A name that has no region yet gets one."""
+    """Move or resize the frame of a face, with all names on it. A name that has no frame yet gets one."""
     done = open_archive(archive).frame(photograph, what, region)
     document = {
         "photograph": done.photograph,
@@ -43,9 +45,9 @@ def unname(
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Take a name off its face, and leave the face for another name.
+    """Remove a name from its face, and keep the face for another name.
 
-    Ages judged by eye stay with the face. To take a face away altogether, withdraw it.
+    Ages judged by eye stay with the face. To remove the face as well, withdraw it.
     """
     done = open_archive(archive).unname(appearance)
     document = {
@@ -60,9 +62,9 @@ def unname(
 
 def _framed(done: Framed) -> Iterator[str]:
     place = ", ".join(f"{side:g}" for side in done.box)
-    yield f"{done.photograph}: {done.region} is framed {place}{'' if done.changed else ' (as it was)'}"
+    yield f"{done.photograph}: {done.region} is now framed at {place}{'' if done.changed else ' (as before)'}"
 
 
 def _unnamed(done: NameRemoved) -> Iterator[str]:
-    left = f"The face stays [{done.face}]." if done.face else "It was on no face."
-    yield f"{done.appearance} ({done.words}) is withdrawn. {left} To have it again: kinphoto undo {done.change}"
+    left = f"The face stays [{done.face}]." if done.face else "It was not on a face."
+    yield f"{done.appearance} ({done.words}) is withdrawn. {left} To undo this: kinphoto undo {done.change}"

@@ -21,7 +21,7 @@ def help_(
         typer.Argument(metavar="[COMMAND]...", help="A command, such as link, or scans add.", show_default=False),
     ] = None,
 ) -> None:
-    """Show what the program can do, or how a command is used: kinphoto help link."""
+    """Show what kinphoto can do, or how to use a command: kinphoto help link."""
     here: Any = ctx.find_root()
     for word in words or []:
         group = here.command

@@ -1,4 +1,4 @@
-"""`kinphoto kin` and `kinphoto proband`: how people are related, and from whom that is told."""
+"""`kinphoto kin` and `kinphoto proband`: how people are related, and from whose point of view."""
 
 from __future__ import annotations
 
@@ -22,13 +22,13 @@ def register(app: typer.Typer) -> None:
 
 def kin(
     one: Annotated[str, typer.Argument(metavar="PERSON", help="An id such as I12, or a name.")],
-    other: Annotated[str, typer.Argument(metavar="PERSON", help="To whom the first is related: an id or a name.")],
+    other: Annotated[str, typer.Argument(metavar="PERSON", help="The other one: an id or a name.")],
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Say how two people are related, in words, and by whom.
+    """Show how two people are related, in words, and through whom.
 
-    Every line of descent is followed; then one marriage at either end of it; then marriages between near kin.
+    Lines of descent come first, then a marriage at either end of one, then marriages of close relatives.
     """
     found = open_archive(archive).kin(one, other)
     answer(as_json, _document(found), lambda: _lines(found))
@@ -37,19 +37,19 @@ def kin(
 def proband(
     person: Annotated[
         str | None,
-        typer.Argument(metavar="[PERSON]", help="An id or a name; without one, who it is.", show_default=False),
+        typer.Argument(metavar="[PERSON]", help="An id or a name; leave it out to see who it is.", show_default=False),
     ] = None,
-    nobody: Annotated[bool, typer.Option("--nobody", help="Tell kinship from nobody any more.")] = False,
+    nobody: Annotated[bool, typer.Option("--nobody", help="Stop showing relationships.")] = False,
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Choose from whom kinship is told: for that person, somebody is "your great-grandmother"."""
+    """Say who you are, so that people are shown as "your great-grandmother"."""
     if person is not None and nobody:
-        raise typer.BadParameter("name a person or give --nobody, not both.")
+        raise typer.BadParameter("give a person or --nobody, not both.")
     done = open_archive(archive).proband(person, nobody=nobody)
     who = None if done.id is None else {"id": done.id, "name": done.name}
     document = {"person": who, "changed": done.changed, "change": done.change}
-    answer(as_json, document, lambda: iter([_told_from(done)]))
+    answer(as_json, document, lambda: iter([_point_of_view(done)]))
 
 
 def _document(found: Kin) -> dict[str, Any]:
@@ -85,13 +85,13 @@ def _lines(found: Kin) -> Iterator[str]:
         yield f"Both are {_called(one)}."
     elif not found.paths:
         yield (
-            f"No kinship found between {_called(one)} and {_called(other)}: no ancestor in common, no marriage at the "
-            f"end of a line, and none between them within {found.within} steps of kinship."
+            f"No relationship found between {_called(one)} and {_called(other)}: no common ancestor, no marriage at "
+            f"the end of a line, and no marriages that link them within {found.within} steps."
         )
         for who in (one, other):
             if who.outside or who.gone:
                 where = "outside the tree" if who.outside else "no longer in the tree"
-                yield f"{who.name or who.id} is {where}, so nothing may be recorded of their family."
+                yield f"{who.name or who.id} is {where}, so their family may not be recorded."
     else:
         yield f"{_called(one)} is {_whose(other)} {found.words}."
         if found.in_return != found.words:
@@ -130,10 +130,10 @@ def _whose(one: Somebody) -> str:
     return f"{one.name or one.id}'s"
 
 
-def _told_from(done: Proband) -> str:
+def _point_of_view(done: Proband) -> str:
     if done.id is None:
-        before = "Kinship is told from nobody any more." if done.changed else "Kinship is told from nobody yet."
-        return f"{before} To choose somebody: kinphoto proband PERSON"
+        now = "Relationships are no longer shown." if done.changed else "Relationships are not shown yet."
+        return f"{now} To say who you are: kinphoto proband PERSON"
     gone = " (no longer in the tree)" if done.gone else ""
-    since = " from now on" if done.changed else ""
-    return f"Kinship is told from {done.name or 'no name'} ({done.id}){gone}{since}."
+    now = " now" if done.changed else ""
+    return f"Relationships are{now} given from {done.name or 'no name'}'s point of view ({done.id}){gone}."

@@ -1,5 +1,5 @@
-"""`kinphoto find` and `list`: photographs, people and boxes by words, and photographs by what they lack, lie in and are
-from.
+"""`kinphoto find` and `list`: photographs, people and boxes by words, and photographs by what they lack, their box and
+years.
 """
 
 from __future__ import annotations
@@ -34,16 +34,16 @@ def find(
         list[str],
         typer.Argument(
             metavar="WORDS...",
-            help="Names, words on and about photographs, names of boxes, and years: ada harbour 1920-1930.",
+            help="Names of people and boxes, words on or about photographs, and years: ada harbour 1920-1930.",
         ),
     ],
-    page: Annotated[int, typer.Option("--page", metavar="N", help="Which page of many photographs.", min=1)] = 1,
+    page: Annotated[int, typer.Option("--page", metavar="N", help="Which page of the results.", min=1)] = 1,
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Find photographs, people and boxes by words, each with the code to go on with.
+    """Find photographs, people and boxes by words, with the code of each.
 
-    All words have to fit; each may be the beginning of a word.
+    All words have to match; the beginning of a word is enough.
     """
     from kinphoto.archive.search.searching import A_PAGE, SearchQuery
 
@@ -115,9 +115,9 @@ def _found_lines(
     elif found.start:
         yield "There are no more."
     elif not found.people and not found.boxes:
-        yield f"Nothing fits '{line}'."
+        yield f"Nothing found for '{line}'."
         if similar is not None and similar.people:
-            yield "People of nearly that name:"
+            yield "People with nearly that name:"
             yield from (f"  {one.id:<7} {one.name}" for one in similar.people)
 
 
@@ -152,17 +152,17 @@ COLUMNS = (
 def list_(
     undated: Annotated[bool, typer.Option("--undated", help="Only those without a date.")] = False,
     unnamed: Annotated[bool, typer.Option("--unnamed", help="Only those in which nobody is named.")] = False,
-    disputed: Annotated[
-        bool, typer.Option("--disputed", help="Only those of which something does not fit together.")
-    ] = False,
+    disputed: Annotated[bool, typer.Option("--disputed", help="Only those that are part of a conflict.")] = False,
     box: Annotated[
         str | None,
-        typer.Option("--box", metavar="CONTAINER", help='Only those in this box or one inside it; "" for nowhere.'),
+        typer.Option(
+            "--box", metavar="CONTAINER", help='Only those in this box or one inside it; "" for those in none.'
+        ),
     ] = None,
     year: Annotated[
         str | None,
         typer.Option(
-            "--year", metavar="YEARS", help="Only those likely to be from a year (1924), decade (1920s) or 1920-1935."
+            "--year", metavar="YEARS", help="Only those likely to be from a year (1924), a decade (1920s) or 1920-1935."
         ),
     ] = None,
     as_csv: Annotated[
@@ -171,10 +171,10 @@ def list_(
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """List photographs as they lie in their boxes: all, or the undated, the unnamed, those of a box or of some years.
+    """List photographs box by box: all, or those without a date or a name, in one box, or from some years.
 
-    What is asked combines. With --year they come by date. The columns photo, title, container and place of the
-    spreadsheet can be filled in and read back with `kinphoto describe --from`.
+    Options combine. With --year they are sorted by date. You can fill in the columns photo, title, container and
+    place of the spreadsheet and read them back with `kinphoto describe --from`.
     """
     if as_csv and as_json:
         raise typer.BadParameter("give --csv or --json, not both.")
@@ -234,13 +234,13 @@ def _cells(one: ListedPhotograph) -> list[str]:
 
 def _list_lines(found: Sequence[ListedPhotograph], asked: bool) -> Iterator[str]:
     if not found:
-        yield "No photograph fits that." if asked else "There is no photograph yet. Add some: kinphoto scans add FOLDER"
+        yield "No photograph matches." if asked else "There are no photographs yet. Add some: kinphoto scans add FOLDER"
         return
     box: str | None = None
     for one in found:
         if one.box != box:
             box = one.box
-            yield f"{box or '(nowhere yet)'}:"
+            yield f"{box or '(not in any box yet)'}:"
         picture = one.picture
         names = [f"{'perhaps ' if who.perhaps else ''}{who.name or who.id}" for who in picture.people]
         names += [f"{one.nameless} without a name"] if one.nameless else []

@@ -78,17 +78,17 @@ def kinphoto(
     _archive: Annotated[
         Path | None,
         typer.Option(
-            "--archive", help="The archive's folder, here or behind the command.", metavar="DIR", show_default=False
+            "--archive", help="The archive's folder; can also follow the command.", metavar="DIR", show_default=False
         ),
     ] = None,
     _version: Annotated[
-        bool, typer.Option("--version", help="Print which version this is.", callback=_version, is_eager=True)
+        bool, typer.Option("--version", help="Print the version.", callback=_version, is_eager=True)
     ] = False,
 ) -> None:
     """Who is in each family photograph, and about when it was taken.
 
-    `kinphoto help COMMAND` tells more about a command; most take `--json`. A photograph is named by its code (K00042)
-    or by its scan, a person by id or name.
+    `kinphoto help COMMAND` explains a command; most take `--json`. Give a photograph by its code (K00042) or its scan,
+    a person by id or name.
     """
 
 

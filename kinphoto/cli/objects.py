@@ -21,7 +21,7 @@ StatementId = Annotated[
     str,
     typer.Argument(
         metavar="ID",
-        help="As `explain` and `conflicts` show it: a statement (S12), a name on a picture (A7), or of the tree a date "
+        help="As `explain` and `conflicts` show it: a statement (S12), a name on a picture (A7), or in the tree a date "
         "(E5), a parent (L9) or a marriage (M3).",
     ),
 ]
@@ -40,22 +40,20 @@ def describe(
     note: Annotated[str | None, typer.Option(metavar="TEXT", help="Anything else about it.")] = None,
     rights: Annotated[str | None, typer.Option(metavar="TEXT", help="Whose it is, and who may use it.")] = None,
     maker: Annotated[str | None, typer.Option(metavar="TEXT", help="The photographer or studio.")] = None,
-    former_number: Annotated[str | None, typer.Option(metavar="TEXT", help="A number it had before.")] = None,
-    container: Annotated[
-        str | None, typer.Option(metavar="NAME", help="The box, album or envelope it lies in.")
-    ] = None,
+    former_number: Annotated[str | None, typer.Option(metavar="TEXT", help="An earlier number.")] = None,
+    container: Annotated[str | None, typer.Option(metavar="NAME", help="The box, album or envelope it is in.")] = None,
     source: From = None,
     keep_going: KeepGoing = False,
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Say what is known about the object: title, place, maker, where it lies."""
+    """Describe the object: title, place, maker, the box it is in."""
     store = open_archive(archive)
     if source is not None:
         apply_sheet(store, "objects", source, keep_going, as_json, alone=photograph is None)
         return
     if photograph is None:
-        raise typer.BadParameter("PHOTO is missing; or name a spreadsheet with --from.")
+        raise typer.BadParameter("PHOTO is missing (or give a spreadsheet with --from).")
     from kinphoto.archive.statements.descriptions import Description
 
     said = Description(
@@ -74,22 +72,22 @@ def describe(
 
 
 def informant(
-    name: Annotated[str, typer.Argument(metavar="NAME", help="As people call them, such as Aunt Edda.")],
-    person: Annotated[str | None, typer.Option(metavar="PERSON", help="Who of the tree that is.")] = None,
+    name: Annotated[str, typer.Argument(metavar="NAME", help="What people call them, such as Aunt Edda.")],
+    person: Annotated[str | None, typer.Option(metavar="PERSON", help="Who they are in the tree.")] = None,
     note: Annotated[str | None, typer.Option(metavar="TEXT", help="How to reach them, what they know about.")] = None,
     rename: Annotated[
         str | None,
-        typer.Option(metavar="NAME", help="Another name for them; if somebody is known by it, they are one."),
+        typer.Option(metavar="NAME", help="A new name; if somebody has it already, the two become one."),
     ] = None,
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Note who tells about the pictures, or give them another name.
+    """Record who told us about the pictures, or rename them.
 
-    One who is in the tree is believed more about people whose lives they shared.
+    Somebody who is in the tree is believed more about people they knew.
     """
     if rename is not None and (person is not None or note is not None):
-        raise typer.BadParameter("rename them first, and then say more about them by their new name.")
+        raise typer.BadParameter("rename them first, then add the rest under the new name.")
     store = open_archive(archive)
     done = store.informant(name, person, note) if rename is None else store.rename_informant(name, rename)
     document = {
@@ -100,53 +98,53 @@ def informant(
         "change": done.change,
         "merged": done.merged,
     }
-    who = f" is {done.person} of the tree" if done.person else " is noted"
+    who = f" is {done.person} in the tree" if done.person else " is recorded"
     told = f"{done.name}{who}." if rename is None else _renamed(name, done)
     answer(as_json, document, lambda: iter([told]))
 
 
 def _renamed(name: str, done: Informant) -> str:
     if not done.changed:
-        return f"{done.name} goes by that name already."
+        return f"{done.name} already has that name."
     if done.merged:
-        return f"What {name} said is said by {done.name} now. To part them again: kinphoto undo {done.change}"
-    return f"{name} is {done.name} from now on."
+        return f"What {name} told us now comes from {done.name}. To separate them again: kinphoto undo {done.change}"
+    return f"{name} is now called {done.name}."
 
 
 def informants(archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
-    """List who told about the pictures, and how much each said."""
+    """List who told us about the pictures, and how much."""
     found = open_archive(archive).informants()
     answer(as_json, {"informants": [asdict(entry) for entry in found]}, lambda: _informant_lines(found))
 
 
 def _informant_lines(found: Sequence[InformantEntry]) -> Iterator[str]:
     if not found:
-        yield "Nobody has told anything yet. With each link or statement, say who: --by NAME"
+        yield "Nobody has told us anything yet. With each link or statement, say who did: --by NAME"
     for entry in found:
         facts = [
             f"{entry.person_name} ({entry.person})" if entry.person else "",
             counted(entry.appearances, "name on pictures", "names on pictures"),
             counted(entry.statements, "statement"),
-            f"last on {entry.last_said[:10]}" if entry.last_said else "",
+            f"most recently on {entry.last_said[:10]}" if entry.last_said else "",
             entry.note,
         ]
         yield f"{entry.name}: {', '.join(fact for fact in facts if fact)}"
 
 
 def withdraw(statement: StatementId, archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
-    """Withdraw a statement, or a date or tie of the tree: it is kept and shown, but bears on nothing any more.
+    """Withdraw a statement, or a date, parent or marriage in the tree: it is kept and shown, but no longer used.
 
-    The tree itself stays as it is. When it is imported again with another date in that place, the new one counts.
+    The tree itself does not change. If you import it again with another date there, the new date counts.
     """
     done = open_archive(archive).withdraw(statement)
-    told = f"is withdrawn. To have it again: kinphoto undo {done.change}" if done.changed else "was withdrawn already."
+    told = f"is withdrawn. To undo this: kinphoto undo {done.change}" if done.changed else "was already withdrawn."
     answer(as_json, _withdrawn(done), lambda: _withdrawn_lines(done, told))
 
 
 def reinstate(statement: StatementId, archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
-    """Let a statement that was withdrawn stand again, whatever was done since."""
+    """Use a withdrawn statement again, whatever has changed since."""
     done = open_archive(archive).reinstate(statement)
-    told = "stands again." if done.changed else "stands already."
+    told = "is used again." if done.changed else "is already in use."
     answer(as_json, _withdrawn(done), lambda: _withdrawn_lines(done, told))
 
 
@@ -174,22 +172,22 @@ def undo(
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Take a change back. An undo is a change too: taken back, it gives back what it took away."""
+    """Undo a change. An undo is a change too: undo it, and the first change is back."""
     done = open_archive(archive).undo(number)
     document = {"change": done.change, "what": done.what, "logged_as": done.logged_as}
-    told = f"Taken back: change {done.change} ({done.what}). To have it again: kinphoto undo {done.logged_as}"
+    told = f"Undone: change {done.change} ({done.what}). To redo it: kinphoto undo {done.logged_as}"
     answer(as_json, document, lambda: iter([told]))
 
 
 def log(
     most: Annotated[int, typer.Option("--most", metavar="N", help="How many changes to show; 0 for all.")] = 40,
     before: Annotated[
-        int | None, typer.Option("--before", metavar="N", help="Only changes before this one, to read on.")
+        int | None, typer.Option("--before", metavar="N", help="Only changes before this number.")
     ] = None,
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """List what was done, newest first."""
+    """List the history of changes, newest first."""
     found = open_archive(archive).log(most or None, before)
     document = {
         "changes": [
@@ -209,7 +207,7 @@ def log(
 
 def _lines(found: Sequence[Change]) -> Iterator[str]:
     if not found:
-        yield "Nothing was done yet."
+        yield "Nothing has been done yet."
     for c in found:
-        gone = f"  (taken back by {c.undone_by})" if c.undone_by else ""
+        gone = f"  (undone by {c.undone_by})" if c.undone_by else ""
         yield f"{c.number:>5}  {c.at[:16].replace('T', ' ')}  {c.what}{gone}"

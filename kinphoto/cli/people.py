@@ -1,6 +1,6 @@
 """`kinphoto people`: finds people; `add` and `same` for those outside the tree.
 
-`people` takes a name at once and is a group of commands too: when the first word is none of its commands, `find` is
+`people` takes a name directly and is a group of commands too: when the first word is none of its commands, `find` is
 meant. Names begin with capitals and the commands do not, so that `kinphoto people Add` looks for somebody called Add;
 `kinphoto people find add` does so in any case.
 """
@@ -41,8 +41,8 @@ class _FindUnlessCommand(Commands):
 app = typer.Typer(
     cls=_FindUnlessCommand,
     subcommand_metavar="[find] [TEXT]... | add NAME | same X7 I12",
-    help="Find people by name and year, and name those who are in no tree. `kinphoto people Ada Marsh 1890` finds at "
-    "once; somebody called Add is found with `kinphoto people find add`.",
+    help="Find people by name and year, and add those who are not in the tree. `kinphoto people Ada Marsh 1890` is "
+    "enough; for somebody called Add, type `kinphoto people find add`.",
 )
 
 
@@ -52,15 +52,15 @@ def find(
         list[str] | None,
         typer.Argument(
             metavar="[TEXT]...",
-            help="Parts of names in any order, of a married name too, and years of the life: Ada Marsh 1890. "
-            "Everybody when nothing is given.",
+            help="Parts of names in any order, married names too, and years of their life: Ada Marsh 1890. "
+            "Leave it out for everybody.",
             show_default=False,
         ),
     ] = None,
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Find people by parts of their names and years of their lives. The word `find` may be left out."""
+    """Find people by parts of their names and years of their lives. You can leave out the word `find`."""
     line = " ".join(text or [])
     store = open_archive(archive)
     found = store.people(line)
@@ -73,39 +73,41 @@ def find(
 @app.command("add")
 def add(
     name: Annotated[
-        str, typer.Argument(metavar="NAME", help='The whole name; slashes may mark the surname: "Ada /Marsh/".')
+        str, typer.Argument(metavar="NAME", help='The full name; slashes can mark the surname: "Ada /Marsh/".')
     ],
-    born: Annotated[str | None, typer.Option(metavar="DATE", help='When born, as well as known: "about 1890".')] = None,
-    died: Annotated[str | None, typer.Option(metavar="DATE", help="When died, as well as known.")] = None,
-    note: Annotated[str, typer.Option(metavar="TEXT", help="Who this is: a neighbour, a classmate.")] = "",
+    born: Annotated[
+        str | None, typer.Option(metavar="DATE", help='When they were born, if known: "about 1890".')
+    ] = None,
+    died: Annotated[str | None, typer.Option(metavar="DATE", help="When they died, if known.")] = None,
+    note: Annotated[str, typer.Option(metavar="TEXT", help="Who they are: a neighbour, a classmate.")] = "",
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Name somebody who is not in the tree, such as a neighbour or a classmate."""
+    """Add somebody who is not in the tree, such as a neighbour or a classmate."""
     added = open_archive(archive).add_person(name, born, died, note)
     for other in added.namesakes:
-        warn(f"There is another person of that name: {other}. If they are one: kinphoto people same {added.id} ID")
+        warn(f"There is already somebody by that name: {other}. If they are one: kinphoto people same {added.id} ID")
     answer(
         as_json,
         {"id": added.id, "name": added.name, "namesakes": list(added.namesakes)},
-        lambda: iter([f"{added.name} is {added.id} from now on. Next: kinphoto link PHOTO {added.id}"]),
+        lambda: iter([f"Added {added.name} as {added.id}. Next: kinphoto link PHOTO {added.id}"]),
     )
 
 
 @app.command("same")
 def same(
     somebody: Annotated[str, typer.Argument(metavar="X7", help="The person outside the tree.")],
-    turned_out: Annotated[str, typer.Argument(metavar="I12", help="Who that is: an id or a name.")],
+    turned_out: Annotated[str, typer.Argument(metavar="I12", help="Who they turned out to be: an id or a name.")],
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Say who somebody outside the tree turned out to be: their pictures become that person's, both ids work."""
+    """Say who somebody outside the tree turned out to be. Their pictures move along, and both ids work."""
     done = open_archive(archive).same_person(somebody, turned_out)
-    pictures = counted(done.moved, "picture is", "pictures are")
+    pictures = counted(done.moved, "picture")
     answer(
         as_json,
         {"id": done.id, "was": done.was, "name": done.name, "moved": done.moved},
-        lambda: iter([f"{done.was} is {done.name} ({done.id}); {pictures} theirs now. To take it back: kinphoto undo"]),
+        lambda: iter([f"{done.was} is {done.name} ({done.id}): {pictures} moved. To undo: kinphoto undo"]),
     )
 
 
@@ -144,18 +146,18 @@ def _lines(found: FoundPeople, text: str, kin: dict[str, str], births: dict[str,
 
     if not found.people:
         if text:
-            yield f"Nobody fits '{text}'. Name somebody new: kinphoto people add NAME"
+            yield f"Nobody matches '{text}'. To add somebody: kinphoto people add NAME"
         else:
             yield "There is nobody yet. Import a tree (kinphoto tree import FILE.ged), or: kinphoto people add NAME"
         return
     shown = found.people
     if found.similar:
-        yield f"Nobody fits '{text}' as it is written. Of nearly that name:"
+        yield f"No exact match for '{text}'. Nearly the same:"
         shown = found.people[:_SIMILAR]
     for one in shown:
         yield _line(one, kin.get(one.id, ""), births.get(one.id))
     if len(shown) < len(found.people):
-        yield f"and {len(found.people) - len(shown)} more; give more of the name, or a year."
+        yield f"and {len(found.people) - len(shown)} more; type more of the name, or a year."
     if any(one.id in births for one in shown):
         yield NO_PROOF
 

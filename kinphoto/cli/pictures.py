@@ -27,7 +27,7 @@ def pictures(
     ] = False,
     beside: Annotated[
         list[str] | None,
-        typer.Option("--with", metavar="PERSON", help="Only those in which this person is too; may be repeated."),
+        typer.Option("--with", metavar="PERSON", help="Only those that also show this person; can be repeated."),
     ] = None,
     since: Annotated[
         str | None, typer.Option("--from", metavar="DATE", help="Only those that may be from this date or later.")
@@ -73,11 +73,11 @@ def _photograph(picture: Picture) -> dict[str, Any]:
 
 
 def picture_lines(found: Pictures, *, narrowed: bool = False) -> Iterator[str]:
-    """The pictures for a reader, a line each; also told by the demo. `narrowed`: not simply all of one person."""
+    """The pictures for a reader, a line each; also shown by the demo. `narrowed`: not simply all of one person."""
     who = f"{found.name or 'no name'} ({found.id})"
     count = len(found.photographs)
     if not count:
-        yield f"No picture fits what you asked of {who}." if narrowed else f"There is no picture of {who} yet."
+        yield f"No picture of {who} matches." if narrowed else f"There is no picture of {who} yet."
         return
     yield f"{who}: {counted(count, 'picture')}"
     for picture in found.photographs:
@@ -89,7 +89,7 @@ def _when(picture: Picture) -> str:
 
     if picture.estimate is None:
         return "no date of its own"
-    note = ", does not fit together" if picture.estimate.state == "disputed" else ""
+    note = ", part of a conflict" if picture.estimate.state == "disputed" else ""
     return when(picture.estimate) + note
 
 

@@ -1,4 +1,4 @@
-"""`kinphoto link`, `state`, `process`, `format`, `relate`: what people say of photographs, one by one or many."""
+"""`kinphoto link`, `state`, `process`, `format`, `relate`: what people tell us, one by one or many at a time."""
 
 from __future__ import annotations
 
@@ -20,14 +20,14 @@ if TYPE_CHECKING:
 
 Rejected = Sequence[tuple[int, str]]  # the line of a row, and why it could not be applied
 Photo = Annotated[
-    str | None, typer.Argument(metavar="PHOTO", help="A code, a scan's path or the end of one.", show_default=False)
+    str | None, typer.Argument(metavar="PHOTO", help="A code, the path of a scan or the end of it.", show_default=False)
 ]
 Trust = Annotated[
-    str | None, typer.Option(metavar="certain|strong|fair|weak", help="How sure it is; a sensible default otherwise.")
+    str | None, typer.Option(metavar="certain|strong|fair|weak", help="How sure they are; there is a sensible default.")
 ]
-By = Annotated[str | None, typer.Option(metavar="NAME", help="Who says so.")]
+By = Annotated[str | None, typer.Option(metavar="NAME", help="Who told us.")]
 From = Annotated[
-    Path | None, typer.Option("--from", metavar="FILE.csv", help="Apply a spreadsheet instead, row by row.")
+    Path | None, typer.Option("--from", metavar="FILE.csv", help="Apply the rows of a spreadsheet instead.")
 ]
 KeepGoing = Annotated[
     bool, typer.Option("--keep-going", help="With --from: apply the good rows even if others cannot be.")
@@ -53,27 +53,29 @@ def link(
     region: Annotated[
         str | None,
         typer.Option(
-            metavar="L,T,W,H", help="Where the face is, as parts of the upright image; or a face's id (R3, A7)."
+            metavar="L,T,W,H", help="Where the face is, as fractions of the upright picture; or a face's id (R3, A7)."
         ),
     ] = None,
     age: Annotated[
         str | None, typer.Option(metavar="AGE", help="How old the person looks: 7, 25-30, about 30, 6m.")
     ] = None,
     stated_age: Annotated[
-        str | None, typer.Option(metavar="AGE", help="How old the person was, as somebody knows or told.")
+        str | None, typer.Option(metavar="AGE", help="How old the person was, if somebody knows.")
     ] = None,
     unseen: Annotated[
         bool, typer.Option("--unseen", help="The age was judged before any name or date was seen.")
     ] = False,
     role: Annotated[
         str | None,
-        typer.Option(metavar="present|likeness|laid-out", help="In the flesh, a picture of a picture, or laid out."),
+        typer.Option(
+            metavar="present|likeness|laid-out", help="There in person, a likeness, or photographed after death."
+        ),
     ] = None,
     denied: Annotated[bool, typer.Option("--not", help="Record that it is not this person.")] = False,
     trust: Trust = None,
     by: By = None,
     why: Annotated[
-        str | None, typer.Option(metavar="TEXT", help="What tells that it is (or is not) this person.")
+        str | None, typer.Option(metavar="TEXT", help="What shows that it is (or is not) this person.")
     ] = None,
     source: From = None,
     keep_going: KeepGoing = False,
@@ -82,14 +84,14 @@ def link(
 ) -> None:
     """Record who is in a photograph, where, and how old.
 
-    A second person on the same region is a rival name: one of them is right, and neither counts alone.
+    A second name on the same face is a rival: one of the two is right, and neither counts alone.
     """
     store = open_archive(archive)
     if source is not None:
         apply_sheet(store, "links", source, keep_going, as_json, alone=not (photograph or person))
         return
     if unseen and not (age or stated_age):
-        raise typer.BadParameter("--unseen tells of an age: give --age too.")
+        raise typer.BadParameter("--unseen is about an age: give --age too.")
     from kinphoto.archive.statements.appearances import Link
 
     said = Link(
@@ -135,8 +137,8 @@ def state(
         str | None,
         typer.Argument(
             metavar="[DATE]",
-            help='GEDCOM or EDTF; for event its name such as "wedding of Lambert and Agnes", or its key F3:MARR; '
-            "`exif` with taken for a file born digital.",
+            help='As people say it: 1924, about 1924, May 1924. For event its name, "wedding of Lambert and Agnes", or '
+            "its key F3:MARR; `exif` with taken for a picture from a digital camera.",
             show_default=False,
         ),
     ] = None,
@@ -145,10 +147,10 @@ def state(
         typer.Option(
             "--event",
             metavar="EVENT",
-            help='What of the tree it shows, instead of KIND and DATE: "wedding of Lambert and Agnes".',
+            help='The event in the tree it shows, instead of KIND and DATE: "wedding of Lambert and Agnes".',
         ),
     ] = None,
-    text: Annotated[str | None, typer.Option(metavar="WORDS", help="The words themselves, as they stand.")] = None,
+    text: Annotated[str | None, typer.Option(metavar="WORDS", help="The words, exactly as they are written.")] = None,
     trust: Trust = None,
     by: By = None,
     source: From = None,
@@ -156,7 +158,7 @@ def state(
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Record something that bears on when a photograph was taken, or words on its back."""
+    """Record a clue to when a photograph was taken, or the words on its back."""
     store = open_archive(archive)
     if source is not None:
         apply_sheet(store, "statements", source, keep_going, as_json, alone=not (photograph or kind or event))
@@ -186,7 +188,7 @@ def process(
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Record how a photograph was made; the years of that process bear on its date."""
+    """Record how a photograph was made; the years of that process help to date it."""
     _made("process", photograph, name, trust, by, source, keep_going, archive, as_json)
 
 
@@ -203,7 +205,7 @@ def format_(
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Record what kind of object a photograph is; the years in which such were made bear on its date."""
+    """Record what kind of object a photograph is; the years when such objects were made help to date it."""
     _made("format", photograph, name, trust, by, source, keep_going, archive, as_json)
 
 
@@ -227,7 +229,7 @@ def relate(
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Record how two photographs hang together; their dates follow."""
+    """Record how two photographs are related; their dates follow."""
     store = open_archive(archive)
     if source is not None:
         apply_sheet(store, "relations", source, keep_going, as_json, alone=not (photograph or relation))
@@ -249,7 +251,7 @@ def apply_sheet(store: Archive, name: str, source: Path, keep_going: bool, as_js
     from kinphoto.errors import RowsRejectedError
 
     if not alone:
-        raise typer.BadParameter("name either a photograph or a spreadsheet with --from, not both.")
+        raise typer.BadParameter("give either a photograph or a spreadsheet with --from, not both.")
     try:
         done = store.apply_sheet(name, source, keep_going)
     except RowsRejectedError as problem:
@@ -275,7 +277,7 @@ def _made(
 
 def _needed(value: str | None, what: str) -> str:
     if value is None:
-        raise typer.BadParameter(f"{what} is missing; or name a spreadsheet with --from.")
+        raise typer.BadParameter(f"{what} is missing (or give a spreadsheet with --from).")
     return value
 
 
@@ -303,7 +305,7 @@ def _tell(store: Archive, as_json: bool, done: Recorded, warnings: list[str]) ->
 
 
 def _recorded(done: Recorded, then: Outcome | None) -> Iterator[str]:
-    before = "" if done.changed else " (it was recorded already)"
+    before = "" if done.changed else " (already recorded)"
     yield f"{done.photograph}: {done.words} [{done.statement}]{before}"
     for caution in done.cautions:
         yield f"Take care: {caution}"
@@ -311,12 +313,12 @@ def _recorded(done: Recorded, then: Outcome | None) -> Iterator[str]:
 
 
 def _linked(done: Linked, then: Outcome | None) -> Iterator[str]:
-    before = "" if done.changed else " (it was recorded already)"
+    before = "" if done.changed else " (already recorded)"
     yield f"{done.photograph}: {done.words} [{done.appearance}]{before}"
     for each in done.replaced:
-        yield f"It replaces the age given before: {each}."
+        yield f"It replaces the earlier age: {each}."
     if done.rivals:
-        yield f"Another name is on this face ({', '.join(done.rivals)}): one of them is right, neither counts alone."
+        yield f"There is another name on this face ({', '.join(done.rivals)}): one is right, and neither counts alone."
     yield from _outcome(then, done.change)
 
 
@@ -324,15 +326,17 @@ def _outcome(then: Outcome | None, change: int | None) -> Iterator[str]:
     """What follows from it: the date as it is now, or what does not fit."""
     if then is None:
         return
+    from kinphoto.archive.words.ways_out import QUIET
+
     yield from then.misfits
     if then.touches_parentage:
-        yield "This touches who somebody's parents were: look at it alone first."
+        yield QUIET
     if then.misfits:
-        back = f"; kinphoto undo {change} takes this back" if change is not None else ""
-        yield f"The ways out: kinphoto conflicts{back}."
+        back = f" To undo this: kinphoto undo {change}" if change is not None else ""
+        yield f"For possible answers: kinphoto conflicts.{back}"
     elif then.disputed:
-        yield "Something else on it does not fit together: kinphoto conflicts."
-    yield f"{then.dated.code} now: {then.date}."
+        yield "It is also part of another conflict: kinphoto conflicts"
+    yield f"Date of {then.dated.code}: {then.date}."
 
 
 def _outcome_document(then: Outcome | None) -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""`kinphoto remove` and `replace`: what was indexed by mistake, and better scans."""
+"""`kinphoto remove` and `replace`: what was added by mistake, and better scans."""
 
 from __future__ import annotations
 
@@ -31,15 +31,15 @@ def remove(
     ],
     with_statements: Annotated[
         bool,
-        typer.Option("--with-statements", help="Also where names, statements or a description would go with it."),
+        typer.Option("--with-statements", help="Even if names, statements or a description go with it."),
     ] = False,
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Take photographs or scans that were indexed by mistake out of the archive. No file is touched.
+    """Remove photographs or scans that were added by mistake. No file is touched.
 
-    `kinphoto undo` brings everything back. Until then `scans add` leaves the files out and says so; `scans add --again`
-    indexes them anew.
+    `kinphoto undo` brings everything back. Until then `scans add` skips the files and says so; `scans add --again`
+    adds them again.
     """
     done = open_archive(archive).remove(what, with_statements=with_statements)
     document = {
@@ -67,7 +67,7 @@ def _removed_lines(done: Removal) -> Iterator[str]:
         yield _removed_line(one)
         if one.note:
             yield one.note
-    yield f"No file was touched. To have it again: kinphoto undo {done.change}"
+    yield f"No file was touched. To undo this: kinphoto undo {done.change}"
 
 
 def _removed_line(one: Removed) -> str:
@@ -78,24 +78,22 @@ def _removed_line(one: Removed) -> str:
 
 
 def replace(
-    what: Annotated[
-        str, typer.Argument(metavar="PHOTO", help="The photograph; or the path of the scan to be replaced.")
-    ],
-    file: Annotated[Path, typer.Argument(metavar="FILE", help="The better scan, indexed already or not.")],
+    what: Annotated[str, typer.Argument(metavar="PHOTO", help="The photograph, or the path of the scan to replace.")],
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="The better scan, already in the archive or not.")],
     side: Annotated[
         str | None,
-        typer.Option(metavar="front|back|detail", help="Which side it shows; the front, when nothing is said."),
+        typer.Option(metavar="front|back|detail", help="Which side it shows; otherwise the front."),
     ] = None,
     turn: Annotated[
-        str | None, typer.Option(metavar="left|right|over", help="How to turn the new scan to be upright.")
+        str | None, typer.Option(metavar="left|right|over", help="How to turn the new scan upright.")
     ] = None,
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Put a better scan in the place of an older one. Faces keep their places, and no file is touched.
+    """Replace a scan with a better one. Faces keep their places, and no file is touched.
 
-    The older scan stays with the photograph, marked as replaced. Where the new one is framed otherwise, so that faces
-    may no longer sit right, that is said. `kinphoto undo` takes it back.
+    The older scan stays with the photograph, marked as replaced. If the new one is cropped differently, you are asked
+    to check the faces. `kinphoto undo` undoes it.
     """
     done = open_archive(archive).replace_scan(what, file, side, turn)
     document = {
@@ -117,11 +115,11 @@ _SIDES = {"recto": "the front", "verso": "the back", "detail": "a detail"}
 def _replaced_lines(done: Replaced) -> Iterator[str]:
     new, old = Path(done.scan).name, Path(done.instead_of).name
     side = _SIDES.get(done.side, done.side)
-    yield f"{new} is {side} of {done.photograph} now; {old} stays with it as the older scan."
+    yield f"{new} is now {side} of {done.photograph}; {old} stays with it as the older scan."
     if done.joined:
-        yield f"{done.joined} goes up in {done.photograph}, and its code leads there."
+        yield f"{done.joined} is now part of {done.photograph}, and its code leads there."
     if done.note:
         yield done.note
     elif done.faces:
         yield f"{counted(done.faces, 'face keeps its place', 'faces keep their places')} on it."
-    yield f"To take it back: kinphoto undo {done.change}"
+    yield f"To undo this: kinphoto undo {done.change}"

@@ -1,4 +1,4 @@
-"""`kinphoto scans`: indexing image files; scans of one object joined, and parted again; turning them upright."""
+"""`kinphoto scans`: adding image files; joining the scans of one object, and separating them; turning them upright."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.collection.rotation import Turned
     from kinphoto.archive.collection.scanning import FiledScan, ScansAdded
 
-app = typer.Typer(cls=Commands, no_args_is_help=True, help="Index scans; join those of one object; turn them upright.")
+app = typer.Typer(cls=Commands, no_args_is_help=True, help="Add scans; join those of one object; turn them upright.")
 
 _SHOWN = 20  # lines of one kind before the rest is only counted
 
@@ -27,17 +27,17 @@ def add(
     paths: Annotated[list[Path], typer.Argument(metavar="PATH…", help="Image files, or folders of them.")],
     container: Annotated[
         str | None,
-        typer.Option(metavar="NAME", help="The box, album or envelope they lie in. Otherwise their folder's name."),
+        typer.Option(metavar="NAME", help="The box, album or envelope they are in; otherwise their folder's name."),
     ] = None,
-    again: Annotated[bool, typer.Option("--again", help="Also those that were removed from the archive.")] = False,
+    again: Annotated[bool, typer.Option("--again", help="Also add those that were removed from the archive.")] = False,
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Index scans: JPEG, TIFF, PNG, WebP, HEIC and PDF files, folders with all that is in them.
+    """Add scans: JPEG, TIFF, PNG, WebP, HEIC and PDF files, or whole folders of them.
 
-    Every new file becomes a photograph; of a PDF, or another file with several pages, each page with a picture does.
-    The files themselves are only read. Adding them again adds nothing; a file
-    that was renamed or moved is recognised and keeps its code. It can be stopped at any time; run again, it goes on.
+    Every new file becomes a photograph; in a PDF, or another file with several pages, each page with a picture does.
+    Your files are only read. Adding them again adds nothing; a file you renamed or moved is recognised and keeps its
+    code. You can stop at any time, and run the command again to go on.
     """
     store = open_archive(archive)
     try:
@@ -58,11 +58,11 @@ def join(
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Make scans of one object (front and back, a rescan, a detail) one photograph: the first one named.
+    """Join scans of one object (front and back, a rescan, a detail) into one photograph: the first one.
 
-    Without --side, a scan is taken for the back (verso) when its name or its looks say so, and for the front again when
-    it shows the same picture; when it looks like another picture, nothing is joined and you are asked to say.
-    Links and statements of the others move to the first, and their codes go on to lead to it.
+    Without --side, the names and pictures decide whether a scan is a back (verso) or the same front again; if it looks
+    like a different picture, nothing is joined and you are asked. Names and statements of the others move to the
+    first, and their codes lead there from then on.
     """
     joined = open_archive(archive).join_scans(scans, side)
     document = {
@@ -80,15 +80,15 @@ def part(
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Take a scan out of its photograph and make it one of its own again.
+    """Make a scan a separate photograph again.
 
-    One that had a code before it was joined gets that back, with what had been recorded there.
+    If it had a code before it was joined, it gets that back, with everything that was recorded there.
     """
     parted = open_archive(archive).part_scan(scan)
     answer(
         as_json,
         {"photograph": parted.photograph, "taken_out_of": parted.taken_out_of, "scan": parted.scan},
-        lambda: iter([f"{parted.scan} is {parted.photograph} now, no longer part of {parted.taken_out_of}."]),
+        lambda: iter([f"{parted.scan} is now {parted.photograph}, no longer part of {parted.taken_out_of}."]),
     )
 
 
@@ -101,7 +101,7 @@ def turn(
 ) -> None:
     """Turn a scan that is shown on its side or upside down.
 
-    Only the archive notes it: the file stays as it is. Faces framed on the front of a photograph turn with its first
+    Only the archive records it: the file stays as it is. Faces framed on the front of a photograph turn with its first
     front scan. `kinphoto undo` turns everything back.
     """
     turned = open_archive(archive).turn_scan(scan, way)
@@ -116,9 +116,9 @@ def turn(
 
 
 def _turned_in_words(turned: Turned) -> str:
-    now = ("as its file has it", "turned right", "turned over", "turned left")[turned.turn]
+    now = ("as it is in its file", "turned right", "turned over", "turned left")[turned.turn]
     faces = {0: "", 1: " The face on it turned too."}.get(turned.faces, f" The {turned.faces} faces on it turned too.")
-    return f"{turned.scan} ({turned.photograph}) is shown {now} now.{faces}"
+    return f"{turned.scan} ({turned.photograph}) is now shown {now}.{faces}"
 
 
 def _as_document(result: ScansAdded) -> dict[str, object]:
@@ -152,7 +152,7 @@ def _in_words(result: ScansAdded) -> Iterator[str]:
         return
     photographs = counted(result.photographs, "photograph")
     added = f"{result.added} added: {result.codes}" if result.added else "0 added"
-    yield f"{counted(result.seen, 'picture')} seen, {added}. The archive holds {photographs}."
+    yield f"{counted(result.seen, 'picture')} found, {added}. The archive holds {photographs}."
     from kinphoto.archive.collection.scan_report import notes
 
     for heading, lines in notes(result):
@@ -169,9 +169,9 @@ def _listed(heading: str, lines: list[str]) -> Iterator[str]:
 
 
 def _joined_in_words(joined: Joined) -> Iterator[str]:
-    yield f"{joined.photograph} has these scans now:"
+    yield f"{joined.photograph} now has these scans:"
     yield from (f"  {side}: {path}" for path, side in joined.scans)
     if joined.why:
         yield f"Why: {joined.why}. If that is not so: kinphoto undo, and join them with --side."
     if joined.aliases:
-        yield f"It also answers to {', '.join(joined.aliases)}."
+        yield f"It is also found as {', '.join(joined.aliases)}."

@@ -23,18 +23,18 @@ def serve(
         int, typer.Option(metavar="N", help="The port to listen on; 0 takes any free one.", min=0, max=65535)
     ] = 5817,
     lan: Annotated[
-        bool, typer.Option("--lan", help="Let others in the house network in, who need the password for more.")
+        bool, typer.Option("--lan", help="Let others in your home network look; the password lets them do everything.")
     ] = False,
     new_password: Annotated[
-        bool, typer.Option("--new-password", help="Choose another password for --lan; everybody signs in again.")
+        bool, typer.Option("--new-password", help="Choose a new password for --lan; everybody has to sign in again.")
     ] = False,
     archive: ArchiveOption = None,
 ) -> None:
-    """Show the archive in the browser, on this machine only; the address is the first line printed.
+    """Show the archive in the browser, on this computer only; the address is the first line printed.
 
-    With --lan others in the house network see what shows no living person, and whoever has the password sees and
-    changes everything. The password is asked for the first time, or taken from KINPHOTO_PASSWORD. What is sent in the
-    house network is not encrypted: use it at home, not in a café.
+    With --lan, others in your home network see only what shows no living people; whoever has the password sees
+    everything and can change it. You choose the password the first time, or set KINPHOTO_PASSWORD. The connection is
+    not encrypted: use it at home, not in a café.
     """
     from kinphoto.web.serving import serve as run
 
@@ -44,7 +44,7 @@ def serve(
 
     def started(address: str) -> None:
         say(address)
-        warn("Open this address in a browser. Ctrl-C stops the pages; everything is saved when it is done.")
+        warn("Open this address in a browser. Ctrl-C stops the pages; everything is saved as you go.")
 
     run(opened, port, lan, started)
 
@@ -58,5 +58,5 @@ def _see_to_password(archive: Archive, another: bool) -> None:
     if kept is not None and not another and (given is None or fits(given, kept)):
         return
     if given is None:
-        given = typer.prompt("A password for the house", hide_input=True, confirmation_prompt=True, err=True)
+        given = typer.prompt("Choose a password for the pages", hide_input=True, confirmation_prompt=True, err=True)
     choose(archive.folder, given)

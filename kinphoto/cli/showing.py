@@ -1,4 +1,4 @@
-"""`kinphoto show`: everything about one photograph; a person or a box in short."""
+"""`kinphoto show`: everything about one photograph; a summary of a person or a box."""
 
 from __future__ import annotations
 
@@ -29,16 +29,16 @@ def show(
     what: Annotated[
         str,
         typer.Argument(
-            metavar="PHOTO", help="A code such as K00042 or a scan's path; a person or a box is shown in short."
+            metavar="PHOTO", help="A code such as K00042 or a scan's path; of a person or a box, a summary."
         ),
     ],
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Show everything about one photograph: its files, where it lies, who is in it, what was said, when it was taken.
+    """Show everything about one photograph: its files and box, who is in it, what we were told, when it was taken.
 
-    Every name and statement comes with the id that `withdraw`, `unname` and `frame` take. A person or a box is shown in
-    short, with the command that tells more.
+    Every name and statement comes with the id that `withdraw`, `unname` and `frame` take. Of a person or a box you get
+    a summary, and the command that shows more.
     """
     from kinphoto.archive.people.lifeline import Lifeline
     from kinphoto.archive.search.about import AboutPhotograph
@@ -162,12 +162,12 @@ def _photograph_lines(found: AboutPhotograph) -> Iterator[str]:
     yield "Files:"
     yield from (f"  {_scan_line(scan)}" for scan in shown.scans)
     if not shown.scans:
-        yield "  No scan of it is left."
+        yield "  There is no scan of it any more."
     if shown.boxes:
         place = f"number {shown.place_in_box} of {shown.box_size}"
-        yield f"Lies in: {' > '.join(box.name for box in shown.boxes)}, {place}"
+        yield f"In: {' > '.join(box.name for box in shown.boxes)}, {place}"
     else:
-        yield f'Lies nowhere yet. To put it somewhere: kinphoto container place "NAME" {shown.code}'
+        yield f'Not in any box yet. To put it in one: kinphoto container place "NAME" {shown.code}'
     for words, value in (
         ("Taken at", shown.place), ("Made by", shown.maker), ("Former number", shown.former_number),
         ("Rights", shown.rights), ("Note", shown.note), ("Also known as", ", ".join(shown.aliases)),
@@ -176,7 +176,7 @@ def _photograph_lines(found: AboutPhotograph) -> Iterator[str]:
             yield f"{words}: {' / '.join(value.splitlines())}"
     yield from _people_lines(found)
     if shown.marks:
-        yield "On it and about it:"
+        yield "What we know about it:"
     for mark in shown.marks:
         yield f"  {mark.id:<6} {_mark_line(mark)}"
         if not mark.withdrawn:
@@ -194,9 +194,9 @@ def _date_lines(found: AboutPhotograph) -> Iterator[str]:
     yield f"Taken: {head}" if not head.startswith("not") else opening(head)
     yield from (f"  {opening(reason)}" for reason in found.reasons)
     if found.explanation.conflicts:
-        yield f"  Something of it does not fit together ({', '.join(found.explanation.conflicts)}): kinphoto conflicts"
+        yield f"  It is part of a conflict ({', '.join(found.explanation.conflicts)}): kinphoto conflicts"
     if found.reasons or found.explanation.parts:
-        yield f"  All of it: kinphoto explain {code}"
+        yield f"  More: kinphoto explain {code}"
 
 
 _SIDES = {"recto": "front", "verso": "back", "detail": "detail"}
@@ -208,7 +208,7 @@ def _scan_line(scan: ScanShown) -> str:
         across, down = (side / scan.ppi * _CM for side in (scan.width, scan.height))
         size += f", {scan.ppi:.0f} ppi ({across:.1f} × {down:.1f} cm)"
     gone = ", replaced by a better scan" if scan.superseded else ""
-    gone += ", not where it was" if scan.missing else ""
+    gone += ", no longer where it was" if scan.missing else ""
     return f"{_SIDES.get(scan.side, scan.side):<7} {scan.path}, {size}{gone}"
 
 
@@ -217,7 +217,7 @@ def _people_lines(found: AboutPhotograph) -> Iterator[str]:
     if not (faces.faces or faces.elsewhere or faces.denied):
         yield f'Nobody is named in it yet: kinphoto link {found.mount.code} "NAME" --age AGE'
         return
-    yield "In it:"
+    yield "Who is in it:"
     for face in faces.faces:
         place = ",".join(f"{side:.2f}" for side in face.box)
         for seat in face.names:
@@ -314,9 +314,9 @@ def _box_lines(found: ContainerPage) -> Iterator[str]:
     if found.note:
         yield f"Note: {' / '.join(found.note.splitlines())}"
     if found.folder:
-        yield f"Stands for the folder {found.folder}"
+        yield f"Made from the folder {found.folder}"
     wanting = [f"{count} {word}" for count, word in (
-        (tally.undated, "without a date"), (tally.unnamed, "without a name"), (tally.disputed, "that do not fit"),
+        (tally.undated, "without a date"), (tally.unnamed, "without a name"), (tally.disputed, "disputed"),
     ) if count]  # fmt: skip
     lacking = f" ({', '.join(wanting)})" if wanting else ""
     yield f"{counted(tally.photographs, 'photograph')}{lacking}"

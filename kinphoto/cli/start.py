@@ -16,10 +16,10 @@ def register(app: typer.Typer) -> None:
 
 
 def init(
-    folder: Annotated[Path, typer.Argument(metavar="DIR", help="The folder for it; made if need be.")],
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="The folder for it; made if there is none.")],
     as_json: JsonOption = False,
 ) -> None:
-    """Make a new empty archive. A tree is not needed to begin."""
+    """Make a new, empty archive. You do not need a tree to begin."""
     from kinphoto.archive import Archive
 
     archive = closed_in_the_end(Archive.create(folder))
@@ -28,7 +28,7 @@ def init(
         {"archive": str(archive.folder.resolve())},
         lambda: iter(
             [
-                f"A new archive lies in {archive.folder}.",
+                f"Made a new archive in {archive.folder}.",
                 "Next: kinphoto tree import FILE.ged, and kinphoto scans add FOLDER",
             ]
         ),

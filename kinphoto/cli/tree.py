@@ -1,4 +1,4 @@
-"""`kinphoto tree`: bringing a family tree in, and writing it again with its pictures."""
+"""`kinphoto tree`: importing a family tree, and writing it back with its pictures."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 app = typer.Typer(
     cls=Commands,
     no_args_is_help=True,
-    help="Bring a family tree in, again when it has grown, and write it with its pictures.",
+    help="Import a family tree, again when it has grown, and write it back with its pictures.",
 )
 
 _SHOWN = 20  # warnings before the rest is only counted
@@ -27,7 +27,7 @@ _SHOWN = 20  # warnings before the rest is only counted
 
 @app.callback()
 def tree() -> None:
-    """Bring a family tree in, again when it has grown, and write it with its pictures."""
+    """Import a family tree, again when it has grown, and write it back with its pictures."""
 
 
 @app.command("import")
@@ -36,15 +36,15 @@ def import_(
         Path, typer.Argument(metavar="FILE.ged", help="A GEDCOM file of any version, or a GEDZIP package (.gdz).")
     ],
     dry_run: Annotated[
-        bool, typer.Option("--dry-run", help="Say what the import would do, person by person, and write nothing.")
+        bool, typer.Option("--dry-run", help="Show what the import would change, person by person, and change nothing.")
     ] = False,
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Import a family tree. Imported again, everybody keeps their pictures.
+    """Import a family tree. When you import it again, everybody keeps their pictures.
 
-    Somebody who has pictures and is no longer in the file is kept and shown as such. Whatever is uncertain about
-    somebody with pictures is told. `kinphoto undo` takes an import back.
+    People with pictures who are no longer in the file are kept, and shown as such. Whatever is uncertain about
+    somebody with pictures is listed. `kinphoto undo` undoes an import.
     """
     from kinphoto.cli import tree_plan
 
@@ -54,7 +54,7 @@ def import_(
     for line, text in done.warnings[:_SHOWN]:
         warn(f"{file.name}, line {line}: {text}" if line else f"{file.name}: {text}")
     if done.warning_count > _SHOWN:
-        warn(f"and {done.warning_count - _SHOWN} more warnings (all are in the --json output)")
+        warn(f"and {done.warning_count - _SHOWN} more warnings (all of them with --json)")
     document = {
         "people": done.people,
         "families": done.families,
@@ -75,22 +75,24 @@ def _words(done: TreeImported) -> Iterator[str]:
     from kinphoto.cli import tree_plan
 
     kind = f"GEDCOM {done.version}" if done.version else "GEDCOM"
-    yield f"{done.people} people in {done.families} families, {kind}, {done.encoding}."
+    people, families = counted(done.people, "person", "people"), counted(done.families, "family", "families")
+    yield f"{people} in {families}, {kind}, {done.encoding}."
     if not done.altered:
         yield "Nothing has changed since the last import."
     else:
-        would = "It would be: " if done.listing else ""
+        would = "This would be: " if done.listing else ""
         yield f"{would}{done.added} added, {done.changed} changed, {done.removed} removed."
         if done.kept_with_pictures:
-            yield f"{done.kept_with_pictures} not in the file any more, kept because they have pictures."
+            gone = counted(done.kept_with_pictures, "person is", "people are")
+            yield f"{gone} no longer in the file, and kept because of their pictures."
     yield from tree_plan.lines(done)
 
 
 @app.command("check")
 def check(archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
-    """Say what in the tree cannot be, and what is unlikely, with the lines of the file.
+    """List what in the tree cannot be true and what is unlikely, with the lines of the file.
 
-    Some of it touches who somebody's parents were: look at that alone first. Births that the tree leaves open and
+    Some of it touches on who somebody's parents were: look at that alone first. Births that the tree leaves open and
     photographs suggest come last. Nothing is changed.
     """
     from kinphoto.cli import tree_findings
@@ -114,13 +116,13 @@ def write(
         ),
     ] = None,
     leave_out_living: Annotated[
-        bool, typer.Option("--leave-out-living", help="Without the pictures that show somebody who may be living.")
+        bool, typer.Option("--leave-out-living", help="Leave out pictures that show anybody who may be living.")
     ] = False,
-    replace: Annotated[bool, typer.Option("--replace", help="Write over a file that is there already.")] = False,
+    replace: Annotated[bool, typer.Option("--replace", help="Replace a file that is already there.")] = False,
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Write the tree that was imported with the pictures of its people in it, and nothing else changed.
+    """Write the imported tree back with its people's pictures in it, and nothing else changed.
 
     Only names that nobody doubts are written. A birth that photographs suggest becomes a note, never a date. The file
     is for you and your own program: it names pictures of living people unless you leave them out, and is not for
@@ -131,11 +133,11 @@ def write(
         warn(text)
     if done.missing:
         more = f" and {len(done.missing) - 1} more" if len(done.missing) > 1 else ""
-        warn(f"not where it was: {done.missing[0]}{more}")
+        warn(f"no longer where it was: {done.missing[0]}{more}")
     if done.living:
         warn(
             f"{counted(done.living, 'of the pictures shows', 'of the pictures show')} somebody who may be living: "
-            "ask them before you hand this file on, and publish it nowhere. "
+            "ask them before you pass this file on, and do not publish it. "
             "--leave-out-living leaves those pictures out."
         )
     document = {
@@ -167,11 +169,11 @@ def _written_words(done: TreeWritten) -> Iterator[str]:
     pictures = counted(done.photographs, "picture")
     yield f"{pictures} of {counted(done.people, 'person', 'people')} {'is' if done.photographs == 1 else 'are'} in it."
     if done.births:
-        yield f"Notes tell of {counted(done.births, 'birth')} that the tree leaves open. {NO_PROOF}"
+        yield f"Notes suggest {counted(done.births, 'birth')} that the tree leaves open. {NO_PROOF}"
     if not done.changed:
-        yield "Nothing has changed since it was written last."
+        yield "Nothing has changed since it was last written."
     if done.doubtful:
-        names = counted(done.doubtful, "name is open to doubt and was", "names are open to doubt and were")
+        names = counted(done.doubtful, "doubtful name was", "doubtful names were")
         yield f"{names} left out: a rival, a denial, a guess or a conflict."
     if done.outside:
         yield f"{counted(done.outside, 'person who has pictures is', 'people who have pictures are')} not in the tree."

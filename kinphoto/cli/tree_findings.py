@@ -96,7 +96,7 @@ def lines(found: TreeCheck) -> Iterator[str]:
 
 
 def birth_lines(births: Sequence[SuggestedBirth]) -> Iterator[str]:
-    """The births that photographs suggest, and that they prove nothing; also told by the demo."""
+    """The births that photographs suggest, and that they prove nothing; also shown by the demo."""
     from kinphoto.archive.words.dates import NO_PROOF, born
 
     for one in births:
@@ -112,4 +112,4 @@ def _told(fact: Fact) -> str:
 
 def _more(count: int) -> Iterator[str]:
     if count > _SHOWN:
-        yield f"  and {count - _SHOWN} more (all are in the --json output)"
+        yield f"  and {count - _SHOWN} more (all of them with --json)"

@@ -53,12 +53,12 @@ def lines(done: TreeImported) -> Iterator[str]:
     """The same for a person."""
     if done.listing is not None:
         yield from _some("New", (_called(code, name) for code, name in done.listing.added))
-        yield from _some("Different", (_changed(c) for c in done.listing.changed))
-        yield from _some("Not in the file any more", (_gone(g) for g in done.listing.gone))
+        yield from _some("Changed", (_changed(c) for c in done.listing.changed))
+        yield from _some("No longer in the file", (_gone(g) for g in done.listing.gone))
     yield from _some("One person now", (_merged(m) for m in done.merged))
     yield from _some("Uncertain (their pictures stay where they are)", (u.text for u in done.uncertain))
     if done.listing is not None:
-        yield "Nothing was written. Without --dry-run it is done, and `kinphoto undo` takes it back."
+        yield "Nothing was changed. To import it, leave out --dry-run; kinphoto undo undoes it."
 
 
 def _some(title: str, told: Iterable[str]) -> Iterator[str]:
@@ -67,7 +67,7 @@ def _some(title: str, told: Iterable[str]) -> Iterator[str]:
         yield f"{title}:"
         yield from (f"  {line}" for line in every[:_SHOWN])
     if len(every) > _SHOWN:
-        yield f"  and {len(every) - _SHOWN} more (all are in the --json output)"
+        yield f"  and {len(every) - _SHOWN} more (all of them with --json)"
 
 
 def _called(code: str, name: str) -> str:
@@ -85,4 +85,4 @@ def _gone(g: Gone) -> str:
 
 
 def _merged(m: Merged) -> str:
-    return f"{_called(m.code, m.name)} is {_called(m.into, m.into_name)}; {counted(m.pictures, 'picture')} came along"
+    return f"{_called(m.code, m.name)} is {_called(m.into, m.into_name)}; {counted(m.pictures, 'picture')} moved along"

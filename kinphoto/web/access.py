@@ -81,8 +81,8 @@ class Keys:
             with suppress(OSError):
                 part.unlink()
             raise ArchiveError(
-                f"the key of the pages cannot be kept ({problem.strerror})", where=str(path),
-                remedy="Move away what is in its place, and see that the folder can be written to.",
+                f"the password file of the pages cannot be written ({problem.strerror})", where=str(path),
+                remedy="Move whatever is in its place, and make sure you may write to the folder.",
             ) from problem  # fmt: skip
 
 

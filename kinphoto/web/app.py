@@ -101,5 +101,5 @@ async def _not_there(request: Request, problem: Exception) -> Response:
     assert isinstance(problem, HTTPException)
     if problem.status_code != 404:
         return Response(f"{problem.detail}\n", problem.status_code, media_type="text/plain")
-    missing = NotFoundError("there is no such page", where=request.url.path, remedy="Go to the first page.")
+    missing = NotFoundError("there is no such page", where=request.url.path, remedy="Check the address.")
     return await run_in_threadpool(refused, request, missing)

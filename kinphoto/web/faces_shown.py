@@ -115,14 +115,14 @@ def _seat(seat: NameOnFace, rivals: int, around: Around) -> NameShown:
     return NameShown(
         seat.id, seat.person, seat.name, str(seat.role), seat.rival, rivals, seat.id in around.aside,
         tuple(age.words for age in seat.ages), life_years(seat.life.begin, seat.life.end),
-        "; ".join(filter(None, (said, seat.why, "somebody says that it is not" if seat.contested else ""))),
+        "; ".join(filter(None, (said, seat.why, "somebody says it is not" if seat.contested else ""))),
         around.kin.get(seat.person or "", ""),
         _then(seat.life, around.estimate) if seat.role is Role.PRESENT and seat.id not in around.aside else "",
     )  # fmt: skip
 
 
 def _then(life: Life, estimate: Estimate | None) -> str:
-    """How old somebody was when it is likely to have been taken: "was 34 to 38 then"; "" where that says little."""
+    """How old somebody probably was in it: "was 34 to 38 at the time"; "" where that says little."""
     born = life.begin.date.span if life.begin and life.begin.said == "born" else None
     if born is None or born.first is None or born.last is None or estimate is None:
         return ""
@@ -130,7 +130,7 @@ def _then(life: Life, estimate: Estimate | None) -> str:
         return ""
     low = int(max(estimate.likely_from - born.last, 0) / DAYS_PER_YEAR)
     high = int(max(estimate.likely_to - born.first, 0) / DAYS_PER_YEAR)
-    return f"was {age_words(low, high)} then" if high - low <= MOST_YEARS else ""
+    return f"was {age_words(low, high)} at the time" if high - low <= MOST_YEARS else ""
 
 
 def people_in(seated: PhotographFaces) -> list[str]:

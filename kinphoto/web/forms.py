@@ -58,7 +58,7 @@ class Form(dict[str, str]):
         if text is None:
             return None
         if not (text.isascii() and text.isdecimal() and len(text) < 19):
-            raise InvalidValueError(f"'{text[:40]}' is no number", remedy="Reload the page and try again.")
+            raise InvalidValueError(f"'{text[:40]}' is not a number", remedy="Reload the page and try again.")
         return int(text)
 
     def check(self) -> None:
@@ -67,8 +67,8 @@ class Form(dict[str, str]):
         for key, value in ((key, value) for key, values in self.lists.items() for value in values):
             if _UNSHOWN.search(value):
                 raise InvalidValueError(
-                    "there is a character in it that cannot be shown",
-                    remedy="Type the words anew instead of pasting them.",
+                    "it contains a character that cannot be shown",
+                    remedy="Type the words instead of pasting them.",
                 )
             most = LONGEST_WORDS if key in WORDS else LONGEST
             if len(value) > most and not key.startswith("was_") and value != self.get(f"was_{key}"):
@@ -91,14 +91,14 @@ def post_route(path: str, carry_out: Callable[[Request, Form], Response], *, by_
         try:
             form = await read(request, LARGEST_OF_ANYBODY if by_anybody else LARGEST_FORM)
         except ClientDisconnect:
-            return PlainTextResponse("The form did not arrive whole.\n", 400)
+            return PlainTextResponse("Only part of the form arrived. Go back and try again.\n", 400)
         except TimeoutError:
-            return PlainTextResponse("The form took too long to arrive.\n", 408, headers=CLOSE)
+            return PlainTextResponse("The form took too long to arrive. Go back and try again.\n", 408, headers=CLOSE)
         except ValueError:
-            return PlainTextResponse("That is more than a form can hold.\n", 413, headers=CLOSE)
+            return PlainTextResponse("That is more than one form can hold.\n", 413, headers=CLOSE)
         if not door.holds(visitor, form.get(TOKEN, "")):
             return PlainTextResponse(
-                "This form is from an older visit. Go back, reload the page, and try again.\n", 403
+                "This form is from an earlier visit. Go back, reload the page, and try again.\n", 403
             )
         try:
             answer = await run_in_threadpool(_checked, carry_out, request, form)

@@ -92,19 +92,19 @@ class Guard:
         headers = Headers(scope=scope)
         host = headers.get("host", "")
         if name_of(host).casefold() not in self.hosts:
-            return PlainTextResponse("These pages are not served under that name.\n", 421, CLOSE)
+            return PlainTextResponse("There are no pages under that name.\n", 421, CLOSE)
         if len(scope["path"]) > LONGEST_PATH or len(scope["query_string"]) > LONGEST_QUESTION:
             return PlainTextResponse("That address is too long.\n", 414)
         if "\0" in scope["path"] or b"%00" in scope["query_string"]:
-            return PlainTextResponse("That is no address.\n", 400)
+            return PlainTextResponse("That is not an address.\n", 400)
         if scope["method"] in ("GET", "HEAD"):
             return None
         if scope["method"] != "POST":
-            return PlainTextResponse("Pages are read and posted to, nothing else.\n", 405, CLOSE)
+            return PlainTextResponse("These pages can only be read and sent forms.\n", 405, CLOSE)
         if not _from_our_pages(headers, host):
-            return PlainTextResponse("This was sent from a page that is not ours.\n", 403, CLOSE)
+            return PlainTextResponse("This was sent from another site.\n", 403, CLOSE)
         if (announced(headers) or 0) > (LARGEST_FILES if scope["path"] in self.large else LARGEST_FORM):
-            return PlainTextResponse("That is more than can be sent at once.\n", 413, CLOSE)
+            return PlainTextResponse("That is too much to send at a time.\n", 413, CLOSE)
         return None
 
 

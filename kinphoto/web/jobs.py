@@ -40,7 +40,8 @@ class Jobs:
         with self._lock:
             if self.last is not None and self.last.running:
                 raise ArchiveError(
-                    f"something else is being done: {self.last.what}", remedy="Wait until it is done, then try again."
+                    f"something else is still running: {self.last.what}",
+                    remedy="Wait until that is done, then try again.",
                 )
             job = self.last = Job(what)
         self._thread = Thread(target=self._run, args=(job, work), name=what)

@@ -30,7 +30,7 @@ def choose(folder: Path, password: str) -> Keys:
     """Set the password of an archive; everybody has to sign in again. Raises InvalidValueError for a short one."""
     if len(password) < SHORTEST:
         raise InvalidValueError(
-            f"the password has fewer than {SHORTEST} letters", remedy="Take a longer one, such as three odd words."
+            f"the password is shorter than {SHORTEST} letters", remedy="Choose a longer one, such as three odd words."
         )
     keys = Keys(secrets.token_urlsafe(32), PasswordHasher().hash(password))
     keys.keep(folder)

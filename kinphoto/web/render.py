@@ -13,11 +13,10 @@ from starlette.routing import Route
 
 from kinphoto.archive.words.dates import NO_PROOF, born, life_years, when
 from kinphoto.errors import AmbiguousError, KinphotoError, NotFoundError
-from kinphoto.gedcom.wording import words
 from kinphoto.phrases import counted
 from kinphoto.reason.model.span import year_of
 from kinphoto.web.assets import asset
-from kinphoto.web.wording import nth
+from kinphoto.web.wording import NOWHERE, nth
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
@@ -73,11 +72,10 @@ def environment() -> Environment:
         loader=PackageLoader("kinphoto.web"), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
         lstrip_blocks=True,
     )  # fmt: skip
-    made.globals.update(asset=asset, no_proof=NO_PROOF)
+    made.globals.update(asset=asset, no_proof=NO_PROOF, nowhere=NOWHERE)
     made.filters.update(
         when=when,
         born=born,
-        words=words,
         life=lambda life: life_years(life.begin, life.end),
         counted=counted,
         nth=nth,

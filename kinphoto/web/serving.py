@@ -63,7 +63,7 @@ def _listen(address: str, port: int) -> socket.socket:
         listening.close()
         raise ArchiveError(
             f"port {port} cannot be used ({problem})",
-            remedy="Another program has it, or it is reserved; give another, such as --port 0 for any free one.",
+            remedy="Another program is using it, or it is reserved. Choose another; --port 0 takes any free one.",
         ) from problem
     return listening
 

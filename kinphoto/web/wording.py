@@ -1,4 +1,4 @@
-"""The words the pages use for what the archive calls by short names, each in one place."""
+"""The words of the pages for what the archive calls by short names, each in one place."""
 
 from __future__ import annotations
 
@@ -6,6 +6,9 @@ from kinphoto.archive.catalogue.kinds import DATED_KINDS, MADE_KINDS, RELATION_K
 from kinphoto.archive.words.kinds import KINDS
 from kinphoto.phrases import opening
 from kinphoto.reason.model.evidence import Role
+
+NOWHERE = "Not in any box yet"
+"""The name of the photographs that are in no container."""
 
 SIDES = {"recto": "the front", "verso": "the back", "detail": "a detail"}
 
@@ -25,8 +28,8 @@ MARKS = {kind: words.fact for kind, words in KINDS.items() if words.fact} | {
 DESCRIBED = {
     "title": "Title",
     "place": "Where it was taken",
-    "maker": "Who made it",
-    "container": "Where the original lies",
+    "maker": "Photographer or studio",
+    "container": "Box or album it is in",
     "former_number": "Former number",
     "rights": "Rights",
     "note": "Note",

@@ -514,7 +514,7 @@ def ask_out(server: Server, outcome: Outcome) -> None:
             request = visitor.get(b"/search?q=" + word[:end].encode())
             status, _, answer = visitor.ask(request)
             outcome.note("asked out", "visitor", request, status, answer)
-            if b"Nothing fits" not in answer:
+            if b"Nothing found" not in answer:
                 outcome.fault(f"a visitor finds something by '{word[:end]}'")
 
 

@@ -28,13 +28,13 @@ def bring_in(page: Page, served: Served) -> None:
     """Send the tree, then a front, its back and a group, as from a phone."""
     page.goto(served.address + "/bring-in")
     page.set_input_files("input[name=tree]", SAMPLE / "family.ged")
-    page.get_by_role("button", name="Read the tree").click()
-    expect(page.get_by_role("heading", name="Done: reading the tree")).to_be_visible()
+    page.get_by_role("button", name="Import the tree").click()
+    expect(page.get_by_role("heading", name="Done: importing the tree")).to_be_visible()
     scans = [SAMPLE / "scans" / "box-1" / name for name in ("ferry_0001.jpg", "ferry_0002.jpg", "wedding_0001.jpg")]
     assert all(path.is_file() for path in scans)
     page.set_input_files("input[name=scans]", scans)
-    page.get_by_label("The box they belong to").fill("Willow box")
-    page.get_by_role("button", name="Send them").click()
+    page.get_by_label("Box").fill("Willow box")
+    page.get_by_role("button", name="Upload").click()
     expect(page.get_by_role("heading", name="Done: reading the pictures")).to_be_visible()
     assert served.archive.overview().tally.photographs == 3
 
@@ -50,13 +50,13 @@ def test_with_the_mouse(empty: Served, context: Any) -> None:
     bring_in(page, empty)
     page.get_by_role("link", name="Boxes").first.click()
     page.get_by_role("link", name="Willow box").click()
-    page.get_by_label("choose K00001").check()
-    page.get_by_label("choose K00002").check()
-    page.get_by_role("button", name="They are one object").click()
+    page.get_by_label("Select K00001").check()
+    page.get_by_label("Select K00002").check()
+    page.get_by_role("button", name="Join into one photograph").click()
     expect(page.get_by_text("with its back")).to_be_visible()
     assert len(empty.archive.photograph("K00001").scans) == 2
 
-    page.get_by_role("link", name="Name this box").click()
+    page.get_by_role("link", name="Name faces").click()
     page.goto(empty.address + "/photograph/K00003?naming=1")
     box = page.locator(".looking").bounding_box()
     assert box is not None
@@ -78,10 +78,10 @@ def test_with_the_mouse(empty: Served, context: Any) -> None:
     assert all(age.blind for age in ages), "the date was covered all the while"
 
     page.goto(empty.address + "/photograph/K00003")
-    page.get_by_text("Write down words on it").click()
-    page.get_by_label("The date in it").fill("1871")
-    page.get_by_label("The words, just as they stand there").fill("summer 1871")
-    page.locator("#marks").get_by_role("button", name="Put down").first.click()
+    page.get_by_text("Add words on it").click()
+    page.get_by_label("Date or event").fill("1871")
+    page.get_by_label("The words, exactly as they are written").fill("summer 1871")
+    page.locator("#marks").get_by_role("button", name="Save").first.click()
     expect(page.locator(".way-out").first).to_be_visible()
     while page.locator(".way-out").count():
         story = page.locator(".way-out").first
@@ -190,7 +190,7 @@ def test_a_statement_switched_off_without_scripts(served: Served, context: Any) 
     bars = served.archive.strip(code).bars
     telling = next(bar.id for bar in bars if served.archive.strip(code, [bar.id]).words != before)
     page.goto(served.address + (page.locator(f".strip [data-switch={telling}]").get_attribute("href") or ""))
-    expect(page.get_by_text("This is what it would be without 1 statement")).to_be_visible()
+    expect(page.get_by_text("1 statement is switched off")).to_be_visible()
     assert page.locator(f".strip [data-switch={telling}]").get_attribute("aria-checked") == "false"
     assert page.locator(".strip .sum").text_content() != before
     assert served.archive.pulse() == pulse

@@ -222,7 +222,7 @@ def test_a_frame_is_moved_with_the_keys(own: Served, context: Any) -> None:
     for _ in range(3):
         page.keyboard.press("ArrowUp")
     page.keyboard.press("Enter")
-    expect(page.locator("#told")).to_contain_text("The frame is moved")
+    expect(page.locator("#told")).to_contain_text("Frame moved")
     moved = next(one for one in own.archive.faces(code).faces if one.region == face.region)
     assert moved.box[0] == pytest.approx(face.box[0], abs=0.001)
     assert moved.box[1] == pytest.approx(face.box[1] - 0.06, abs=0.001)
@@ -236,7 +236,7 @@ def test_a_name_is_taken_off_a_face_that_stays(own: Served, context: Any) -> Non
     page = context()
     page.goto(f"{own.address}/photograph/{code}")
     page.locator(f"[data-face={face.region}] summary").click()
-    page.locator(f"[data-face={face.region}]").get_by_role("button", name="Take the name off").click()
+    page.locator(f"[data-face={face.region}]").get_by_role("button", name="Remove the name, keep the face").click()
     expect(page.locator(f"[data-face={face.region}]")).to_contain_text("not named yet")
     expect(page.locator(f"[data-face={face.region}]")).to_contain_text("looks 35 to 39")
 

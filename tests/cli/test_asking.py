@@ -84,7 +84,7 @@ def test_who_it_could_be(sample: Path) -> None:
     assert chances == sorted(chances, reverse=True)
     assert sum(chances) + one["somebody_else"] <= 1 + 1e-9
     text = run(sample, "who", "K00014")
-    assert "Guesses, no evidence" in text
+    assert "These are guesses, not evidence" in text
     assert one["people"][0]["name"] in text
     assert "has a name" in run(sample, "who", "K00009")
 
@@ -96,4 +96,4 @@ def test_what_to_ask(sample: Path) -> None:
     assert found[0]["text"] in run(sample, "ask").splitlines()[0]
     judiths = document(sample, "ask", "--of", "Judith Quillern")["questions"]
     assert judiths == [q for q in found if "Judith Quillern" in q["informants"]]
-    assert "not living" in run(sample, "ask", "--of", "Nora Quillern")
+    assert "no longer living" in run(sample, "ask", "--of", "Nora Quillern")

@@ -361,7 +361,7 @@ def test_scans_that_cannot_be_read(terminal: Terminal, kind: str, name: str, giv
     before = terminal.kept()
     status, out, err = terminal.type("scans add box")
     assert (status, err) == (0, ""), kind
-    assert "1 picture seen, 0 added" in out
+    assert "1 picture found, 0 added" in out
     shown = name.encode(errors="surrogateescape").decode(errors="backslashreplace")
     assert f"{terminal.folder}/box/{shown}: " in out
     assert why in out

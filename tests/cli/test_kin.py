@@ -80,9 +80,9 @@ def test_kin_in_words(archive: Archive) -> None:
 def test_no_kin(archive: Archive) -> None:
     """What was looked for is told, and that nothing is known of the family of somebody outside the tree."""
     first, second = run("kin", "X1", "I1")
-    assert first.startswith("No kinship found between Jon Tveit (X1) and Ada Marsh (I1)")
+    assert first.startswith("No relationship found between Jon Tveit (X1) and Ada Marsh (I1)")
     assert "within 4 steps" in first
-    assert second == "Jon Tveit is outside the tree, so nothing may be recorded of their family."
+    assert second == "Jon Tveit is outside the tree, so their family may not be recorded."
 
 
 def test_kin_as_a_document(archive: Archive) -> None:
@@ -103,11 +103,11 @@ def test_kin_as_a_document(archive: Archive) -> None:
 
 def test_the_proband_as_typed(archive: Archive) -> None:
     """Nobody yet, somebody, nobody any more; both at once cannot be."""
-    assert run("proband")[0].startswith("Kinship is told from nobody yet.")
+    assert run("proband")[0].startswith("Relationships are not shown yet.")
     assert document("proband") == {"person": None, "changed": False, "change": None}
-    assert run("proband", "knut marsh") == ["Kinship is told from Knut Marsh (I5) from now on."]
+    assert run("proband", "knut marsh") == ["Relationships are now given from Knut Marsh's point of view (I5)."]
     assert document("proband")["person"] == {"id": "I5", "name": "Knut Marsh"}
-    assert run("proband", "--nobody")[0].startswith("Kinship is told from nobody any more.")
+    assert run("proband", "--nobody")[0].startswith("Relationships are no longer shown.")
     assert CliRunner().invoke(app, ["proband", "I5", "--nobody"]).exit_code == 2
 
 

@@ -115,7 +115,7 @@ def test_everything_about_one_photograph(terminal: Terminal) -> None:
     assert 1 <= len(shown["why"]) <= 3
     text = terminal.type("show", "k1")
     for part in (
-        "K00001  At the light", "front ", "back ", "pixels", "Lies in: Tin trunk, number 1 of 2", "Note: torn / below",
+        "K00001  At the light", "front ", "back ", "pixels", "In: Tin trunk, number 1 of 2", "Note: torn / below",
         ada["appearance"], ada["region"], ada["ages"][0]["id"], "Ada Marsh (I1, 1917 to 1961), looks 7",
         "not Tom Holm", "inscription “Skerry Point”, 1924, says Aunt Edda", "same occasion K00003",
         "kinphoto explain K00001", shown["why"][0][1:],
@@ -155,7 +155,7 @@ def test_find_people_boxes_and_words_in_one_answer(terminal: Terminal) -> None:
 def test_find_nothing(terminal: Terminal) -> None:
     """People of nearly that name are told."""
     assert terminal.document("find", "mersh")["similar"] == [{"id": "I1", "name": "Ada Marsh"}]
-    assert "Nothing fits 'xyzzy'" in terminal.type("find", "xyzzy")
+    assert "Nothing found for 'xyzzy'" in terminal.type("find", "xyzzy")
     assert "There are no more" in terminal.type("find", "skerry", "--page", "2")
 
 

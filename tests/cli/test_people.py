@@ -82,14 +82,14 @@ def test_the_archive_may_be_named_before_the_command(
     monkeypatch.chdir(tmp_path)
     where = ["--archive", str(archive.folder)]
     assert run("people", *where, "berit")[0] == f"{BERIT}\n"
-    assert run("people", *where, "add", "Jon Tveit")[0].startswith("Jon Tveit is X3 from now on.")
+    assert run("people", *where, "add", "Jon Tveit")[0].startswith("Added Jon Tveit as X3.")
 
 
 def test_nobody_and_nearly(archive: Archive) -> None:
     """What to do when nobody fits; names of like spelling when there are any."""
     assert "kinphoto people add" in run("people", "Qqq")[0]
     assert run("people", "berrit")[0].splitlines() == [
-        "Nobody fits 'berrit' as it is written. Of nearly that name:", BERIT
+        "No exact match for 'berrit'. Nearly the same:", BERIT
     ]  # fmt: skip
     assert document("people", "Qqq") == {"people": []}
 
@@ -146,7 +146,7 @@ def test_adding_a_namesake_warns_on_standard_error(archive: Archive) -> None:
 def test_same_tells_what_happened(archive: Archive) -> None:
     """And how to take it back."""
     out, _ = run("people", "same", "X2", "X1")
-    assert out == "X2 is Berit Tveit (X1); 0 pictures are theirs now. To take it back: kinphoto undo\n"
+    assert out == "X2 is Berit Tveit (X1): 0 pictures moved. To undo: kinphoto undo\n"
     assert document("people", "X2")["people"][0]["id"] == "X1"
 
 
@@ -159,4 +159,4 @@ def test_a_date_that_cannot_be_is_an_error(archive: Archive) -> None:
 def test_help_is_the_groups_own(archive: Archive) -> None:
     """`people --help` tells of finding, adding and same; with a name it tells of finding."""
     assert "same X7 I12" in run("people", "--help")[0]
-    assert "years of the life" in run("people", "berit", "--help")[0]
+    assert "years of their life" in run("people", "berit", "--help")[0]

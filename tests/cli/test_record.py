@@ -44,14 +44,14 @@ def test_an_evening_of_recording(archive: Archive) -> None:
     """What is typed, and what is answered."""
     assert typed("link", "K1", "Ada Marsh", "--age", "6-8", "--region", "0.4,0.3,0.1,0.1", "--by", "Edda") == [
         "K00001: Ada Marsh (X1), looks 6 to 8 [A1]",
-        "K00001 now: between 1921 and 1929, about 1925 (inferred).",
+        "Date of K00001: between 1921 and 1929, about 1925 (inferred).",
     ]
     assert typed("link", "K1", "-", "--age", "6m")[0] == "K00001: somebody not identified yet, looks 6 months [A2]"
     assert typed("link", "K1", "X2", "--region", "0.4,0.3,0.1,0.1")[:2] == [
         "K00001: Tom Marsh (X2) [A3]",
-        "Another name is on this face (A1): one of them is right, neither counts alone.",
+        "There is another name on this face (A1): one is right, and neither counts alone.",
     ]
-    assert typed("link", "K1", "X2", "--region", "0.4,0.3,0.1,0.1")[0].endswith("(it was recorded already)")
+    assert typed("link", "K1", "X2", "--region", "0.4,0.3,0.1,0.1")[0].endswith("(already recorded)")
     assert typed("link", "K2", "ada marsh", "--not")[0] == "K00002: not Ada Marsh (X1) [A4]"
     assert typed("state", "K1", "inscription", "1924?", "--text", "Skerry Point")[0] == (
         "K00001: inscription perhaps 1924 [S3]"
@@ -60,27 +60,27 @@ def test_an_evening_of_recording(archive: Archive) -> None:
     assert typed("process", "K2", "nitrate film")[1].startswith("Take care: Nitrate film is a severe fire hazard")
     assert typed("relate", "K1", "part-of", "K3")[0] == "K00001: part-of K00003 [S6]"
     assert typed("describe", "K1", "--title", "At the light") == ["K00001: title: At the light"]
-    assert typed("informant", "Edda", "--person", "X1") == ["Edda is X1 of the tree."]
-    assert typed("withdraw", "a4") == ["A4 (not Ada Marsh in K00002) is withdrawn. To have it again: kinphoto undo 15"]
-    assert typed("undo") == [
-        "Taken back: change 15 (withdrew A4, not Ada Marsh in K00002). To have it again: kinphoto undo 16"
-    ]
+    assert typed("informant", "Edda", "--person", "X1") == ["Edda is X1 in the tree."]
+    assert typed("withdraw", "a4") == ["A4 (not Ada Marsh in K00002) is withdrawn. To undo this: kinphoto undo 15"]
+    assert typed("undo") == ["Undone: change 15 (withdrew A4, not Ada Marsh in K00002). To redo it: kinphoto undo 16"]
     newest = typed("log", "--most", "2")
     assert newest[0].endswith("took back change 15: withdrew A4, not Ada Marsh in K00002")
-    assert newest[1].endswith("(taken back by 16)")
+    assert newest[1].endswith("(undone by 16)")
 
 
 def test_faces_are_judged_framed_and_named_as_typed(archive: Archive) -> None:
     """An age judged unseen, a better frame, a name and its being taken off again."""
     assert typed("link", "K1", "-", "--age", "7", "--unseen", "--region", "0.4,0.3,0.1,0.1") == [
         "K00001: somebody not identified yet, looks 7 (judged before the date was seen) [A1]",
-        "K00001 now: not dated yet, possible from 1826 to 2021.",
+        "Date of K00001: not dated yet, possible from 1826 to 2021.",
     ]
-    assert typed("frame", "K1", "a1", "0.41,0.3,0.1,0.12") == ["K00001: R1 is framed 0.41, 0.3, 0.1, 0.12"]
-    assert typed("frame", "K1", "R1", "0.41,0.3,0.1,0.12") == ["K00001: R1 is framed 0.41, 0.3, 0.1, 0.12 (as it was)"]
+    assert typed("frame", "K1", "a1", "0.41,0.3,0.1,0.12") == ["K00001: R1 is now framed at 0.41, 0.3, 0.1, 0.12"]
+    assert typed("frame", "K1", "R1", "0.41,0.3,0.1,0.12") == [
+        "K00001: R1 is now framed at 0.41, 0.3, 0.1, 0.12 (as before)"
+    ]
     assert typed("link", "K1", "Ada Marsh", "--region", "R1")[0] == "K00001: Ada Marsh (X1) [A1]"
     assert typed("unname", "A1") == [
-        "A1 (Ada Marsh (X1) in K00001) is withdrawn. The face stays [A2]. To have it again: kinphoto undo 8"
+        "A1 (Ada Marsh (X1) in K00001) is withdrawn. The face stays [A2]. To undo this: kinphoto undo 8"
     ]
     assert document("frame", "K1", "A2", "0.2,0.2,0.1,0.1") == {
         "photograph": "K00001", "region": "R1", "box": [0.2, 0.2, 0.1, 0.1], "changed": True, "change": 9,
@@ -94,7 +94,7 @@ def test_faces_are_judged_framed_and_named_as_typed(archive: Archive) -> None:
 def test_a_link_ends_with_the_new_date(archive: Archive) -> None:
     """A child born on 2 May 1917 that looks 7 was photographed in the 1920s; a document carries a date too."""
     line = typed("link", "K2", "Ada Marsh", "--age", "7")[-1]
-    assert line.startswith("K00002 now: between 19")
+    assert line.startswith("Date of K00002: between 19")
     assert "(inferred)" in line
     done = document("state", "K2", "taken", "1925", "--trust", "certain")
     assert (done["date"]["earliest"], done["date"]["latest"]) == ("1925-01-01", "1925-12-31")
@@ -109,7 +109,7 @@ def test_what_does_not_fit_is_said_at_once(archive: Archive) -> None:
     assert "Ada Marsh was born on 2 May 1917" in because
     assert "K00002 was taken in 1905 (says Edda)" in because
     assert "Ada Marsh is in K00002" not in because
-    assert "The ways out: kinphoto conflicts; kinphoto undo 6 takes this back." in lines
+    assert "For possible answers: kinphoto conflicts. To undo this: kinphoto undo 6" in lines
     again = document("link", "K2", "Ada Marsh", "--trust", "certain")
     assert again["misfits"] == [because]
     assert again["date"]["state"] == "disputed"
@@ -118,7 +118,7 @@ def test_what_does_not_fit_is_said_at_once(archive: Archive) -> None:
 def test_a_second_age_says_what_it_replaces(archive: Archive) -> None:
     """One person's second look takes the place of the first, which is told; another's stands beside it."""
     typed("link", "K2", "Ada Marsh", "--age", "6-8", "--by", "Edda")
-    assert "It replaces the age given before: looks 6 to 8 (S1)." in typed(
+    assert "It replaces the earlier age: looks 6 to 8 (S1)." in typed(
         "link", "K2", "Ada Marsh", "--age", "9", "--by", "Edda"
     )
     assert document("link", "K2", "Ada Marsh", "--age", "30", "--by", "Per")["replaced"] == []

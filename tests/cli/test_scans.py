@@ -88,7 +88,7 @@ def test_add_tells_a_person_what_it_did(folder: Path) -> None:
     (box / "empty.jpg").touch()
     done = kinphoto(folder, "scans", "add", "box")
     assert done.stdout.splitlines() == [
-        "4 pictures seen, 0 added. The archive holds 2 photographs.",
+        "4 pictures found, 0 added. The archive holds 2 photographs.",
         "Moved or renamed, code and links kept (1):",
         f"  {box}/front.jpg is now {box}/copy.jpg",
         "Changed since they were indexed (1):",
@@ -115,7 +115,7 @@ def test_add_says_the_codes_and_what_is_worth_a_look(folder: Path) -> None:
     pages[0].save(box / "sheet.tif", save_all=True, append_images=pages[1:])
     first = kinphoto(folder, "scans", "add", "box").stdout.splitlines()
     assert first == [
-        "5 pictures seen, 5 added: K00001 to K00005. The archive holds 5 photographs.",
+        "5 pictures found, 5 added: K00001 to K00005. The archive holds 5 photographs.",
         "Files with several pages, each a photograph of its own (1):",
         f"  {box}/sheet.tif: 3 pages with pictures, K00003 to K00005",
     ]
@@ -170,10 +170,10 @@ def test_join_and_part(folder: Path) -> None:
     assert json.loads(parted.stdout) == {"photograph": "K00001", "taken_out_of": "K00002", "scan": back}
     again = kinphoto(folder, "scans", "join", "K2", "K1", "--side", "detail")
     assert again.stdout == (
-        f"K00002 has these scans now:\n  recto: {front}\n  detail: {back}\nIt also answers to K00001.\n"
+        f"K00002 now has these scans:\n  recto: {front}\n  detail: {back}\nIt is also found as K00001.\n"
     )
     assert kinphoto(folder, "scans", "part", "back.jpg").stdout == (
-        f"{back} is K00001 now, no longer part of K00002.\n"
+        f"{back} is now K00001, no longer part of K00002.\n"
     )
 
 
@@ -257,7 +257,7 @@ def test_turn_says_how_a_scan_is_shown_now(folder: Path) -> None:
     """In words and as JSON; a way that is none is told in one line."""
     kinphoto(folder, "scans", "add", "box")
     done = kinphoto(folder, "scans", "turn", "front.jpg", "left")
-    assert done.stdout.endswith("front.jpg (K00002) is shown turned left now.\n")
+    assert done.stdout.endswith("front.jpg (K00002) is now shown turned left.\n")
     kinphoto(folder, "link", "K00002", "-", "--region", "0.1,0.1,0.2,0.2")
     done = kinphoto(folder, "scans", "turn", "front.jpg", "right", "--json")
     path = str(folder / "box" / "front.jpg")

@@ -147,7 +147,7 @@ def test_the_house_needs_a_password(folder: Path) -> None:
     process = command(folder, "--port", "0", "--lan", KINPHOTO_PASSWORD="short")
     out, said = process.communicate(timeout=PATIENCE)
     assert (process.returncode, out) == (1, "")
-    assert "fewer than 8 letters" in said
+    assert "shorter than 8 letters" in said
     assert len(said.splitlines()) == 1
 
 
@@ -171,4 +171,4 @@ def test_a_folder_in_the_place_of_the_keys(folder: Path) -> None:
     out, said = process.communicate(timeout=PATIENCE)
     assert (process.returncode, out) == (1, "")
     assert len(said.splitlines()) == 1
-    assert "the key of the pages cannot be kept" in said
+    assert "the password file of the pages cannot be written" in said

@@ -66,7 +66,7 @@ def test_json_holds_the_whole_answer(folder: Path) -> None:
 def test_words_for_a_person(folder: Path) -> None:
     """What was read, and what changed; the second time nothing did."""
     assert kinphoto(folder, "tree", "import", "holm.ged").stdout.splitlines() == [
-        "1 people in 0 families, GEDCOM 7.0, UTF-8.",
+        "1 person in 0 families, GEDCOM 7.0, UTF-8.",
         "1 added, 0 changed, 0 removed.",
     ]
     assert "Nothing has changed" in kinphoto(folder, "tree", "import", "holm.ged").stdout
@@ -80,12 +80,12 @@ def test_a_dry_run_says_what_would_be_and_writes_nothing(folder: Path) -> None:
     said = kinphoto(folder, "tree", "import", "newer.ged", "--dry-run").stdout.splitlines()
     assert said == [
         "2 people in 0 families, GEDCOM 7.0, UTF-8.",
-        "It would be: 1 added, 1 changed, 0 removed.",
+        "This would be: 1 added, 1 changed, 0 removed.",
         "New:",
         "  Olga Lund (I2)",
-        "Different:",
+        "Changed:",
         "  Gorm Arne Holm (I1), was Gorm Holm: names, sex, note or pointer",
-        "Nothing was written. Without --dry-run it is done, and `kinphoto undo` takes it back.",
+        "Nothing was changed. To import it, leave out --dry-run; kinphoto undo undoes it.",
     ]
     plan = json.loads(kinphoto(folder, "tree", "import", "newer.ged", "--dry-run", "--json").stdout)["plan"]
     assert plan == {
@@ -172,7 +172,7 @@ def test_births_beside_what_the_tree_says(folder: Path) -> None:
         f"  Gorm Holm (I1): {birth['text']}. The tree says between 1890 and 1940.",
         "  What photographs suggest is no proof: whoever judged the ages may have known the tree.",
     ]
-    assert "Notes tell of 1 birth that the tree leaves open." in kinphoto(folder, "tree", "write", "out.ged").stdout
+    assert "Notes suggest 1 birth that the tree leaves open." in kinphoto(folder, "tree", "write", "out.ged").stdout
 
 
 @pytest.mark.parametrize(

@@ -85,6 +85,7 @@ class Browser:
         assert "<script>" not in answer.text
         said = re.findall(r"<(?:h1|p)[^>]*>([^<]+)</", answer.text.partition("<main")[2]) or [answer.text]
         assert said[0].strip()
+        assert "`" not in "".join(said), said
         return html.unescape(" ".join(said))
 
 

@@ -76,7 +76,7 @@ def files(archive: Archive) -> dict[str, int]:
 def test_scans_are_indexed_into_their_box(browser: Browser, empty: Archive) -> None:
     """Two pictures: in the folder of the archive with their bytes, in the box that was named, and told so."""
     told = send(browser, [("ferry.jpg", jpeg(1)), ("Fähre 2.JPG", jpeg(2))])
-    assert "2 new, 0 known" in told
+    assert "2 new, 0 already here" in told
     folder = empty.folder / "scans" / "Willow_box"
     assert {path.name: path.read_bytes() for path in folder.iterdir()} == {"ferry.jpg": jpeg(1), "Fähre_2.jpg": jpeg(2)}
     assert [box.name for box in empty.boxes()] == ["Willow box"]
@@ -88,7 +88,7 @@ def test_the_pages_of_a_pdf_are_photographs(browser: Browser, empty: Archive) ->
     data = io.BytesIO()
     Image.new("L", (40, 30), 90).save(data, "PDF", save_all=True, append_images=[Image.new("L", (40, 30), 150)])
     told = send(browser, [("album.pdf", data.getvalue())])
-    assert "2 new, 0 known" in told
+    assert "2 new, 0 already here" in told
     assert "The new ones are K00001 to K00002." in told
     assert empty.overview().tally.photographs == 2
 
@@ -109,7 +109,7 @@ def test_the_tree_is_imported_as_by_the_command(browser: Browser, empty: Archive
     tree = source() / "family.ged"
     answer = browser.post("/bring-in/tree", {}, files={"tree": ("../../family.ged", tree.read_bytes())})
     assert answer.status_code == 303
-    assert "Done: reading the tree" in done(browser)
+    assert "Done: importing the tree" in done(browser)
     other = Archive.create(tmp_path / "other")
     other.import_tree(tree)
     assert empty.people() == other.people()
@@ -134,7 +134,7 @@ def test_what_is_uncertain_is_asked_and_can_be_settled_on_the_page(browser: Brow
 
 
 def test_looking_again_finds_what_was_sent_when_the_pages_were_stopped(browser: Browser, empty: Archive) -> None:
-    """A picture that was put into the folder and not read any more is found by "Look for new ones"."""
+    """A picture that was put into the folder and not read any more is found by "Look for new scans"."""
     folder = empty.folder / "scans" / "sent"
     folder.mkdir(parents=True)
     (folder / "a.jpg").write_bytes(jpeg())
@@ -188,7 +188,7 @@ def test_the_good_ones_of_a_mixed_sending_are_kept(browser: Browser, empty: Arch
     """What is no picture is named, escaped, and the others are read."""
     told = send(browser, [("a.jpg", jpeg()), ("<script>b.jpg", b"no picture"), ("c.exe", jpeg(1))])
     assert "1 new" in told
-    assert "&lt;script&gt;b.jpg is no picture" in told
+    assert "&lt;script&gt;b.jpg is not a picture kinphoto can read" in told
     assert list(files(empty)) == ["family/scans/Willow_box/a.jpg"]
 
 
@@ -280,7 +280,7 @@ def test_one_thing_at_a_time(browser: Browser, empty: Archive, path: str) -> Non
         stop.append(1)
         jobs.finish()
     assert answer.status_code == 422
-    assert "Something else is being done: slow work" in answer.text
+    assert "Something else is still running: slow work" in answer.text
     assert files(empty) == {}
     assert job.said == ["done"]
 
@@ -291,7 +291,7 @@ def test_a_tree_that_is_none(browser: Browser, empty: Archive) -> None:
         for name in ("a.ged", "a.gdz"):
             browser.post("/bring-in/tree", {}, files={"tree": (name, data)})
             page = done(browser)
-            assert "It was not done" in page
+            assert "That did not work" in page
             assert "fault in kinphoto" not in page
             assert files(empty) == {}
     assert empty.people().people == ()

@@ -86,7 +86,7 @@ def test_a_form_is_bounded_whether_or_not_its_size_is_announced(browser: Browser
 
 
 def test_no_other_method_is_taken(client: TestClient) -> None:
-    """Pages are read and posted to, nothing else."""
+    """These pages can only be read and sent forms."""
     assert {client.request(method, "/").status_code for method in ("PUT", "DELETE", "PATCH", "TRACE")} == {405}
 
 

@@ -139,7 +139,7 @@ def test_words_for_those_who_have_signed_in_are_found_by_them_alone(
 def test_a_title_that_may_be_read_is_found_and_one_that_may_not_is_not(house: TestClient, told: Archive) -> None:
     """Of two photographs with a title, a stranger finds the one that may be shown."""
     assert f'href="/photograph/{SHOWN}"' in house.get("/search?q=qqferry").text
-    assert "Nothing fits" in house.get("/search?q=qqwillow").text
+    assert "Nothing found" in house.get("/search?q=qqwillow").text
 
 
 def walked(house: TestClient, start: str, rel: str) -> list[str]:
@@ -216,7 +216,8 @@ def test_what_is_disputed_is_told_to_nobody_who_has_not_signed_in(house: TestCli
         assert "disputed" not in page, path
         assert not re.search(r'class="[^"]*\bred\b', page), path
         assert "does not fit" not in page, path
-    assert "Nothing fits" in house.get("/search?wanting=disputed").text
+        assert "conflict" not in page.casefold(), path
+    assert "Nothing found" in house.get("/search?wanting=disputed").text
 
 
 def test_counts_of_pictures_are_those_that_may_be_shown(house: TestClient, archive: Archive) -> None:

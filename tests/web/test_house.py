@@ -169,7 +169,7 @@ def test_asking_for_somebody_does_not_tell_whether_they_are_there(house: TestCli
     counts = [
         re.search(r"<h1>(.*?)</h1>", house.get("/search", params={"q": asked}).text) for asked in (name, "Xyzzy Qq")
     ]
-    assert [found and found[1] for found in counts] == ["Nothing fits", "Nothing fits"]
+    assert [found and found[1] for found in counts] == ["Nothing found", "Nothing found"]
     lists = [house.get("/people", params={"name": asked}).text.replace(asked, "…") for asked in (name, "Xyzzy Qq")]
     assert lists[0] == lists[1]
 

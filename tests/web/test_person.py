@@ -39,7 +39,7 @@ def test_kinship_is_told_from_somebody(browser: Browser, archive: Archive) -> No
     """As `kinphoto proband` does."""
     text = browser.done("/proband", {"person": "I13", "next": "/person/I13"}, "/person/I13")
     assert archive.proband().id == "I13"
-    assert "Kinship is told from" in text
+    assert "Everybody is shown by how they are related to" in text
 
 
 def test_somebody_outside_the_tree_turned_out_to_be_another(browser: Browser, archive: Archive) -> None:

@@ -63,7 +63,7 @@ def test_it_is_not_them(browser: Browser, archive: Archive) -> None:
     fields = {"person": face.names[0].person or "", "region": face.region, "denied": "1", "by": "Aunt Edda"}
     text = browser.done(f"{HERE}/name", fields, HERE)
     assert [d.informant for d in archive.faces("K00009").faces[0].denied] == ["Aunt Edda"]
-    assert "somebody says that it is not" in text
+    assert "somebody says it is not" in text
 
 
 def test_words_dates_process_and_ties(browser: Browser, archive: Archive) -> None:
@@ -136,7 +136,7 @@ def test_a_better_scan_is_used(browser: Browser, archive: Archive, tmp_path: Pat
     archive.add_scans([tmp_path / "better.png", tmp_path / "narrow.png"])
     text = browser.done(f"{HERE}/replace", {"scan": str(front.id), "better": "better.png"}, HERE)
     assert "replaced by a better scan" in text
-    assert "framed otherwise" not in text
+    assert "cropped differently" not in text
     shown = archive.photograph("K00009")
     assert [(Path(s.path).name, s.superseded) for s in shown.scans][:2] == [
         ("better.png", False), (Path(front.path).name, True)
@@ -144,7 +144,7 @@ def test_a_better_scan_is_used(browser: Browser, archive: Archive, tmp_path: Pat
     assert [face.box for face in archive.faces("K00009").faces] == faces
     better = shown.scans[0].id
     text = browser.done(f"{HERE}/replace", {"scan": str(better), "better": "narrow.png"}, HERE)
-    assert "look whether the faces still sit right" in text
+    assert "check that the frames still fit the faces" in text
     for wrong in ("", "K99999", "narrow.png"):
         browser.refused(f"{HERE}/replace", {"scan": str(better), "better": wrong}, archive)
 
@@ -198,7 +198,7 @@ def test_statements_are_switched_off_for_a_look_only(browser: Browser, archive: 
     before = archive.pulse()
     bar = archive.strip("K00009").bars[0]  # noqa: B005 (no str)
     text = browser.get(f"{HERE}?off={bar.id}")
-    assert "This is what it would be without 1 statement you switched off" in text
+    assert "1 statement is switched off to see the difference" in text
     assert f'data-switch="{bar.id}" role="switch" aria-checked="false"' in text
     assert archive.pulse() == before
 
@@ -224,4 +224,4 @@ def test_somebody_is_taken_off_a_face_of_several(browser: Browser, archive: Arch
     """Two names on one face are rivals, and the page says so."""
     face = archive.faces("K00009").faces[0]
     archive.link(Link(photograph="K00009", person="I12", region=face.region))
-    assert "or another: 2 names on this face" in browser.get(HERE)
+    assert "one of 2 names on this face" in browser.get(HERE)

@@ -34,7 +34,7 @@ def test_the_most_telling_come_first(browser: Browser, archive: Archive) -> None
     """The page shows the best questions of the list, for anybody or for one informant, in the same order."""
     assert cards(browser.get("/questions")) == [q.text for q in archive.ask().questions[:8]]
     assert cards(browser.get(JUDITH)) == [q.text for q in archive.ask("Judith Quillern").questions[:8]]
-    assert "is not living" in browser.get("/questions", params={"of": "Nora Quillern"})
+    assert "is no longer living" in browser.get("/questions", params={"of": "Nora Quillern"})
 
 
 def test_no_date_leads_the_one_who_is_asked(browser: Browser, archive: Archive) -> None:
@@ -107,7 +107,7 @@ def test_what_nobody_knows_is_passed_over(browser: Browser) -> None:
     onward = html.unescape(re.findall(r'<a href="([^"]*passed=[^"]*)">Nobody here knows', page)[0])
     assert parse_qs(urlsplit(onward).query)["of"] == ["Judith Quillern"]
     assert cards(browser.get(onward))[:7] == cards(page)[1:]
-    assert "1 question passed over" in browser.get(onward)
+    assert "1 question skipped" in browser.get(onward)
 
 
 def test_guesses_stand_beside_an_unnamed_face(browser: Browser, archive: Archive) -> None:

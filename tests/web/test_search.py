@@ -40,8 +40,8 @@ def test_the_page_shows_what_is_found(browser: Browser, archive: Archive, query:
 
 def test_nothing_asked_and_nothing_found(browser: Browser) -> None:
     """A hint how to ask; and when nothing fits, that."""
-    assert "Type names, words that stand on the back" in browser.get("/search")
-    assert "Nothing fits" in browser.get("/search?q=xyzzyq")
+    assert "Type names, words from the back" in browser.get("/search")
+    assert "Nothing found" in browser.get("/search?q=xyzzyq")
 
 
 def test_pages_are_turned(browser: Browser, archive: Archive) -> None:

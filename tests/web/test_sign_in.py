@@ -135,7 +135,7 @@ def test_the_hash_is_argon2id_with_the_usual_costs(tmp_path: Path) -> None:
 
 def test_a_short_password_is_not_taken(tmp_path: Path) -> None:
     """Fewer than eight letters are refused in one line, and nothing is written."""
-    with pytest.raises(InvalidValueError, match="fewer than 8 letters"):
+    with pytest.raises(InvalidValueError, match="shorter than 8 letters"):
         choose(tmp_path, "1234567")
     assert list(tmp_path.iterdir()) == []
 
@@ -291,7 +291,7 @@ def test_a_link_in_the_place_of_the_keys_is_not_written_through(tmp_path: Path) 
 def test_a_folder_in_the_place_of_the_keys(tmp_path: Path) -> None:
     """It is said in one line, and nothing is left lying about."""
     (tmp_path / KEYS).mkdir()
-    with pytest.raises(ArchiveError, match="the key of the pages cannot be kept") as told:
+    with pytest.raises(ArchiveError, match="the password file of the pages cannot be written") as told:
         Keys.of(tmp_path)
     assert "\n" not in str(told.value)
     assert [path.name for path in tmp_path.iterdir()] == [KEYS]

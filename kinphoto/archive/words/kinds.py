@@ -94,7 +94,7 @@ KINDS: dict[str, Words] = {
     ),
     "laid-out": _who(
         "[{who} is laid out|it is not {who} who is laid out] in {photo}",
-        choice="laid out after death",
+        choice="photographed after death",
         also=("dead", "deceased", "after death", "post mortem", "postmortem", "deathbed", "on the deathbed",
               "in coffin", "in the coffin", "laid out after death", "photographed after death"),
     ),
@@ -113,7 +113,7 @@ KINDS: dict[str, Words] = {
         sentence="[{photo} is inscribed {when}|the inscription of {photo} does not tell when it was taken]",
         quoting="{photo} is inscribed {quoted}, read as {date}",
         label="written on it as its date: {date}", label_quoting="written on it: {quoted}",
-        fact="Inscribed", choice="words on it, about the picture",
+        fact="Written on it", choice="words on it, about the picture",
         also=("inscribed", "caption", "captioned", "label", "title on it", "words on it", "writing", "written on it",
               "written on the back", "note on the back", "handwriting", "album caption"),
     ),
@@ -121,12 +121,12 @@ KINDS: dict[str, Words] = {
         sentence="[something was written on {photo} or it was given away {when}, so it is not later"
                  "|{photo} was not written on or given away {when}]",
         called="what was written", label="written on or given away {when}, so not later",
-        fact="Written or given", choice="when something was written on it or it was given",
+        fact="Written on or given away by", choice="written on or given away by this date",
         also=("sent", "given", "given away", "dedication", "dedicated", "letter", "inscribed to"),
     ),
     "taken": Words(
         sentence="{photo} was[| not] taken {when}", called="what was said of when it was taken",
-        fact="Said to be taken", choice="somebody says when it was taken",
+        fact="Taken", choice="somebody says when it was taken",
         also=("date", "dated", "date taken", "day", "shot", "exposed", "when", "year"),
     ),
     "recollection": Words(
@@ -154,12 +154,12 @@ KINDS: dict[str, Words] = {
     ),
     "event": Words(
         sentence="{photo} [shows|does not show] {event}", question="Is {occasion} shown in {photo}?", called="{event}",
-        fact="Shows an event", choice="an event of the tree it shows (wedding of Lambert and Agnes)",
+        fact="Shows", choice="an event in the tree (wedding of Lambert and Agnes)",
         also=("shows", "occasion", "tree event"),
     ),
     # What it is.
-    "process": _made("Made as", "How it was made"),
-    "format": _made("Is of the format", "What kind of object it is"),
+    "process": _made("Process", "How it was made"),
+    "format": _made("Format", "What kind of object it is"),
     # How it hangs together with another.
     "before": _tie(
         "{photo} was[| not] taken before {other}",

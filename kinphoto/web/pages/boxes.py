@@ -1,5 +1,5 @@
-"""The shelf, and a box opened: its contact sheet in physical order, what still wants a date, a name or peace, and the
-scans of one object put together."""
+"""The shelf, and a box opened: its contact sheet in physical order, what still needs a date, a name or a decision,
+and the scans of one object joined."""
 
 from __future__ import annotations
 
@@ -20,9 +20,6 @@ from kinphoto.web.render import get_route, page
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
-
-NOWHERE = 0
-"""Stands in addresses for the photographs that lie in no container yet."""
 
 
 def shelf(request: Request) -> Response:
@@ -52,7 +49,7 @@ def box(request: Request) -> Response:
     )  # fmt: skip
     return page(
         request, "box.html", shown=shown, wanting=wanting, wantings=_WANTINGS, step=A_PAGE,
-        name=shown.name or "Lying nowhere yet", shelf=archive.box_names(for_anybody=stranger(request)),
+        shelf=archive.box_names(for_anybody=stranger(request)),
     )  # fmt: skip
 
 
@@ -83,27 +80,27 @@ def move(request: Request, form: Form) -> Response:
     archive: Archive = request.app.state.archive
     into = form.said("container")
     if into is None:
-        raise InvalidValueError("no box was named", remedy="Type the name of one; a new name makes a new box.")
+        raise InvalidValueError("no box was named", remedy="Type its name; a new name makes a new box.")
     archive.place(_chosen(form, 1), into)
     return back(form, "/boxes")
 
 
 def order(request: Request, form: Form) -> Response:
-    """Let the chosen photographs come first in the container, in the order in which they lie; the others follow."""
+    """Move the chosen photographs to the front of the container, in their order; the others follow."""
     archive: Archive = request.app.state.archive
     archive.reorder(request.path_params["id"], _chosen(form, 1))
     return back(form, "/boxes")
 
 
 def nest(request: Request, form: Form) -> Response:
-    """Put the container into another, or out of the one it lies in."""
+    """Put the container into another, or out of the one it is in."""
     archive: Archive = request.app.state.archive
     archive.nest_container(request.path_params["id"], form.said("into"))
     return RedirectResponse(f"/box/{request.path_params['id']}", 303)
 
 
 def together(request: Request, form: Form) -> Response:
-    """Say that the chosen photographs were taken on the same occasion, or one after the other as they lie here."""
+    """Say that the chosen photographs were taken on the same occasion, or one after the other in this order."""
     archive: Archive = request.app.state.archive
     first, *others = _chosen(form, 2)
     relation = form.get("relation", "same-occasion")
@@ -135,7 +132,7 @@ def _chosen(form: Form, least: int) -> list[str]:
     chosen = list(dict.fromkeys(form.all("photograph")))
     if len(chosen) < least:
         few = "two photographs or more" if least > 1 else "a photograph"
-        raise InvalidValueError("too few were chosen", remedy=f"Tick {few} on the sheet first.")
+        raise InvalidValueError("too few photographs are ticked", remedy=f"Tick {few} first.")
     return chosen
 
 

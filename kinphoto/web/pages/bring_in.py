@@ -1,4 +1,4 @@
-"""Bringing things in: the family tree, new scans in the folders that are known, and pictures sent from a phone.
+"""Adding to the archive: the family tree, new scans in its folders, and pictures sent from a phone.
 
 A file that is sent never chooses where it is put: scans go into one folder of the archive under a name made of the
 letters and digits of theirs, and only when their bytes are those of a picture.
@@ -46,10 +46,10 @@ MOST_FILES = 200
 SHEETS = {
     "links": "names on faces",
     "statements": "words, dates and memories",
-    "relations": "ties between photographs",
+    "relations": "links between photographs",
     "processes": "processes",
     "formats": "formats",
-    "objects": "descriptions of objects",
+    "objects": "descriptions",
 }
 """What the rows of a spreadsheet can be."""
 _SHOWN = 12
@@ -86,7 +86,7 @@ def again(request: Request, form: Form) -> Response:
     if sent.is_dir() and not any(Path(folder) in (sent, *sent.parents) for folder in folders):
         folders.append(str(sent))
     if not folders:
-        raise InvalidValueError("no folder is known yet", remedy="Send scans below, or: kinphoto scans add FOLDER.")
+        raise InvalidValueError("there is no folder to search yet", remedy="Type: kinphoto scans add FOLDER.")
     _start(request, "looking for new scans", lambda told: _scans(archive.add_scans(folders, progress=told)))
     return RedirectResponse("/bring-in", 303)
 
@@ -95,7 +95,7 @@ def _tree(request: Request, form: FormData) -> Response:
     archive: Archive = request.app.state.archive
     sent = form.get("tree")
     if not isinstance(sent, UploadFile) or not sent.filename:
-        raise InvalidValueError("no tree was sent", remedy="Choose a GEDCOM file (.ged or .gdz) first.")
+        raise InvalidValueError("no file was chosen", remedy="Choose a GEDCOM file (.ged or .gdz) first.")
     ending = ".gdz" if sent.filename.lower().endswith(".gdz") else ".ged"
     kept = archive.folder / f"{_clean(Path(sent.filename).stem) or 'tree'}-{uuid4().hex[:8]}{ending}"
 
@@ -107,7 +107,7 @@ def _tree(request: Request, form: FormData) -> Response:
 
     with _given_up([kept]):
         _store(sent, kept)
-        _start(request, "reading the tree", work)
+        _start(request, "importing the tree", work)
     return RedirectResponse("/bring-in", 303)
 
 
@@ -115,9 +115,9 @@ def _sheet(request: Request, form: FormData) -> Response:
     archive: Archive = request.app.state.archive
     sent, kind = form.get("sheet"), str(form.get("kind", ""))
     if not isinstance(sent, UploadFile) or not sent.filename:
-        raise InvalidValueError("no spreadsheet was sent", remedy="Choose a CSV file first.")
+        raise InvalidValueError("no file was chosen", remedy="Choose a CSV file first.")
     if kind not in SHEETS:
-        raise InvalidValueError("it was not said what the rows are", remedy=f"Choose one of: {', '.join(SHEETS)}.")
+        raise InvalidValueError("choose what the rows hold", remedy=f"One of: {', '.join(SHEETS.values())}.")
     kept = archive.folder / f"{_clean(Path(sent.filename).stem) or 'sheet'}-{uuid4().hex[:8]}.csv"
 
     def work(_: Progress) -> list[str]:
@@ -138,15 +138,15 @@ def _pictures(request: Request, form: FormData) -> Response:
     sent = [one for one in form.getlist("scans") if isinstance(one, UploadFile) and one.filename]
     box = str(form.get("container", "")).strip()
     if not sent:
-        raise InvalidValueError("no pictures were sent", remedy="Choose some first.")
+        raise InvalidValueError("no pictures were chosen", remedy="Choose some first.")
     if len(box) > LONGEST_BOX or not (box.isprintable() or not box):
-        raise InvalidValueError("that is no name of a box", remedy=f"Take one of at most {LONGEST_BOX} letters.")
+        raise InvalidValueError("a box cannot have that name", remedy=f"Use at most {LONGEST_BOX} letters.")
     pictures = [one for one in sent if _is_picture(one)]
     refusals = [
-        f"{one.filename} is no picture that kinphoto reads; it was not kept." for one in sent if one not in pictures
+        f"{one.filename} is not a picture kinphoto can read; it was not kept." for one in sent if one not in pictures
     ]
     if not pictures:
-        raise InvalidValueError("nothing of this is a picture that kinphoto reads", remedy=f"It reads {READ}.")
+        raise InvalidValueError("none of these is a picture that kinphoto reads", remedy=f"It reads {READ}.")
     folder = archive.folder.absolute() / SENT / (_clean(box) or "sent")
     kept: list[Path] = []
 
@@ -188,18 +188,18 @@ def _sending(path: str, most: int, carry_out: Callable[[Request, FormData], Resp
             return RedirectResponse("/sign-in", 303)
         length = announced(request.headers)
         if length is None or length > most:
-            return PlainTextResponse(f"At most {most // 1024**2} MB can be sent at once.\n", 413, CLOSE)
+            return PlainTextResponse(f"At most {most // 1024**2} MB can be sent at a time.\n", 413, CLOSE)
         if not request.headers.get("content-type", "").lower().startswith("multipart/form-data"):
-            return PlainTextResponse("This is no form with files.\n", 400, CLOSE)
+            return PlainTextResponse("That is not a form with files.\n", 400, CLOSE)
         try:
             form = await request.form(max_files=MOST_FILES, max_fields=10)
         except ClientDisconnect:
-            return PlainTextResponse("The files did not arrive whole.\n", 400)
+            return PlainTextResponse("Only part of the files arrived. Go back and try again.\n", 400)
         except (ValueError, LookupError):  # also letters in a set that cannot be read
-            return PlainTextResponse("The files cannot be told apart. Reload the page and try again.\n", 400, CLOSE)
+            return PlainTextResponse("The files arrived damaged. Reload the page and try again.\n", 400, CLOSE)
         try:
             if not door.holds(visitor(request), str(form.get(TOKEN, ""))):
-                return PlainTextResponse("This form is from an older visit. Reload the page and try again.\n", 403)
+                return PlainTextResponse("This form is from an earlier visit. Reload the page and try again.\n", 403)
             return await run_in_threadpool(carry_out, request, form)
         except KinphotoError as problem:
             return await run_in_threadpool(refused, request, problem)
@@ -241,8 +241,8 @@ def _given_up(kept: list[Path]) -> Iterator[None]:
             path.unlink(missing_ok=True)
         if isinstance(problem, OSError):
             raise ArchiveError(
-                f"what was sent cannot be kept ({problem.strerror})",
-                remedy="Is there room on the disk? Then send it again.",
+                f"the files cannot be saved ({problem.strerror})",
+                remedy="Make sure there is room on the disk, then send them again.",
             ) from problem
         raise
 
@@ -262,33 +262,31 @@ def _free(folder: Path, name: str) -> Path:
 
 
 def _imported(done: TreeImported) -> list[str]:
-    kept = f" {done.kept_with_pictures} are not in it any more and stay because of their pictures." if (
+    kept = f" {done.kept_with_pictures} are no longer in it, but stay because they have pictures." if (
         done.kept_with_pictures
     ) else ""  # fmt: skip
     first = f"{done.people:,} people in {done.families:,} families ({done.encoding})."
     what = (
         f"{done.added} added, {done.changed} changed, {done.removed} removed.{kept}"
         if done.altered
-        else "Nothing has changed since the last time."
+        else "Nothing has changed since the last import."
     )
-    merged = [
-        f"{one.name} ({one.code}) and {one.into_name} ({one.into}) are one in the tree now." for one in done.merged
-    ]
+    merged = [f"{one.name} ({one.code}) and {one.into_name} ({one.into}) are now one person." for one in done.merged]
     uncertain = [f"Uncertain: {one.text}" for one in done.uncertain]
     odd = [f"Line {line}: {text}" if line else text for line, text in done.warnings[:12]]
     more = done.warning_count - len(odd)
-    return [first, what, *merged, *uncertain, *odd, *([f"… and {more} more oddities."] if more > 0 else [])]
+    return [first, what, *merged, *uncertain, *odd, *([f"… and {more} more things to check."] if more > 0 else [])]
 
 
 def _scans(done: ScansAdded) -> list[str]:
     from kinphoto.archive.collection.scan_report import notes
 
-    lines = [f"{done.added} new, {done.unchanged} known, {len(done.moved)} moved, {len(done.changed)} changed."]
+    lines = [f"{done.added} new, {done.unchanged} already here, {len(done.moved)} moved, {len(done.changed)} changed."]
     lines += [f"The new ones are {done.codes}."] if done.new else []
     for heading, found in notes(done):
         more = [f"… and {len(found) - _SHOWN} more"] if len(found) > _SHOWN else []
         lines += [f"{heading}:", *found[:_SHOWN], *more]
-    return [*lines, f"{done.photographs:,} photographs are in the archive now."]
+    return [*lines, f"The archive now holds {counted(done.photographs, 'photograph')}."]
 
 
 routes = [

@@ -1,4 +1,4 @@
-"""Taking things back: a statement that somebody withdraws or lets stand again, a change that is undone, and the log."""
+"""The history, undoing a change, and statements that are withdrawn or used again."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ def log(request: Request) -> Response:
 
 
 def withdraw(request: Request, form: Form) -> Response:
-    """Withdraw a statement or a name: it is kept and shown, but bears on nothing any more."""
+    """Withdraw a statement or a name: it is kept and shown, but no longer used."""
     archive: Archive = request.app.state.archive
     archive.withdraw(form.get("statement", ""))
     archive.date_now()
@@ -36,7 +36,7 @@ def withdraw(request: Request, form: Form) -> Response:
 
 
 def reinstate(request: Request, form: Form) -> Response:
-    """Let something withdrawn stand again."""
+    """Use something withdrawn again."""
     archive: Archive = request.app.state.archive
     archive.reinstate(form.get("statement", ""))
     archive.date_now()
@@ -44,7 +44,7 @@ def reinstate(request: Request, form: Form) -> Response:
 
 
 def undo(request: Request, form: Form) -> Response:
-    """Take back a change, or the newest that stands."""
+    """Undo a change, or the newest one that is not undone."""
     archive: Archive = request.app.state.archive
     archive.undo(form.number("number"))
     archive.date_now()

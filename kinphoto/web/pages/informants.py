@@ -36,7 +36,7 @@ def rename(request: Request, form: Form) -> Response:
     archive: Archive = request.app.state.archive
     new = form.said("new")
     if new is None:
-        raise InvalidValueError("no name was typed", remedy="Type the name they should have.")
+        raise InvalidValueError("no name was typed", remedy="Type the new name.")
     archive.rename_informant(form.get("old", ""), new)
     archive.date_now()
     return RedirectResponse("/informants", 303)

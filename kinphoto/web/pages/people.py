@@ -1,4 +1,4 @@
-"""The people: found by part of a name and a year, and those who are in no tree put down."""
+"""The people: found by part of a name and a year, and those who are not in the tree added."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ MOST = 200
 
 
 def add(request: Request, form: Form) -> Response:
-    """Put down somebody outside the tree."""
+    """Add somebody outside the tree."""
     archive: Archive = request.app.state.archive
     person = archive.add_person(form.get("name", ""), form.said("born"), form.said("died"), form.get("note", ""))
     return RedirectResponse(f"/person/{person.id}", 303)

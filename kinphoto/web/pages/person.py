@@ -23,12 +23,12 @@ MOST = 120
 """Pictures shown on the page itself; the search shows them all, page by page."""
 
 _DOUBTS = {
-    IdentityDoubt.RIVAL: "or another: there are two names on the face",
-    IdentityDoubt.CONTESTED: "somebody says that it is not",
+    IdentityDoubt.RIVAL: "one of two names on this face",
+    IdentityDoubt.CONTESTED: "somebody says it is not",
     IdentityDoubt.ASIDE: "does not fit with the rest",
 }
 _EVENTS = {tag: words.removeprefix("the ").capitalize() for tag, words in EVENT_WORDS.items()}
-_PRONOUNS = {"F": ("her", "she", "her"), "M": ("him", "he", "his")}
+_PRONOUNS = {"F": ("her", "her"), "M": ("him", "his")}
 
 
 def person(request: Request) -> Response:
@@ -42,15 +42,15 @@ def person(request: Request) -> Response:
         return to_sign_in(request)  # who is in the archive, and who else is called so, is not told either
     if stranger(request):
         shown = life_for_strangers(shown)
-    pronoun, subject, possessive = _PRONOUNS.get(shown.sex, ("them", "this person", "their"))
+    pronoun, possessive = _PRONOUNS.get(shown.sex, ("them", "their"))
     return page(
         request, "person.html", shown=shown, drawn=lifeline(shown), proband=archive.proband(), most=MOST,
-        doubt_words=_DOUBTS, event_words=_EVENTS, pronoun=pronoun, subject=subject, possessive=possessive,
+        doubt_words=_DOUBTS, event_words=_EVENTS, pronoun=pronoun, possessive=possessive,
     )  # fmt: skip
 
 
 def proband(request: Request, form: Form) -> Response:
-    """Tell kinship from this person from now on."""
+    """From now on, show how everybody is related to this person."""
     archive: Archive = request.app.state.archive
     archive.proband(form.get("person", ""))
     return back(form, "/people")

@@ -33,7 +33,7 @@ if TYPE_CHECKING:
 GUESSED = 4
 """Faces without a name for whom it is guessed who they could be."""
 SAID_BY = "said_by"
-"""The cookie that remembers who is being written down for, so that it need not be typed at every face."""
+"""The cookie that remembers who told us last, so that it need not be typed at every face."""
 
 
 def photograph(request: Request) -> Response:
@@ -164,7 +164,7 @@ def offers(request: Request) -> Response:
 
 
 def name(request: Request, form: Form) -> Response:
-    """Put down who is on a face, or that it is not somebody. A name in the tree is found; `new` names somebody who is
+    """Save who is on a face, or that it is not somebody. A name in the tree is found; `new` names somebody who is
     in no tree."""
     archive: Archive = request.app.state.archive
     code = request.path_params["code"]
@@ -208,7 +208,7 @@ def frame(request: Request, form: Form) -> Response:
 
 
 def unname(request: Request, form: Form) -> Response:
-    """Take a name off its face, which stays."""
+    """Remove a name from its face, which stays."""
     archive: Archive = request.app.state.archive
     code = request.path_params["code"]
     archive.unname(form.get("statement", ""))
@@ -228,19 +228,19 @@ def say(request: Request, form: Form) -> Response:
 
 
 def made(request: Request, form: Form) -> Response:
-    """Put down how it was made, or what kind of object it is."""
+    """Save how it was made, or what kind of object it is."""
     archive: Archive = request.app.state.archive
     code = request.path_params["code"]
     kind, _, what = form.get("made", "").partition(" ")
     if kind not in wording.MADE:
-        raise InvalidValueError("no process and no format was chosen", remedy="Choose one from the list.")
+        raise InvalidValueError("no process or format was chosen", remedy="Choose one from the list.")
     archive.record_made(code, kind, what, by=form.said("by"))
     archive.date_now([code])
     return _to(code, form)
 
 
 def relate(request: Request, form: Form) -> Response:
-    """Put down how it hangs together with another photograph."""
+    """Link it to another photograph."""
     archive: Archive = request.app.state.archive
     code = request.path_params["code"]
     archive.relate(Tie(photograph=code, relation=form.get("relation", ""), other=form.get("other", ""),
@@ -281,16 +281,16 @@ def replace(request: Request, form: Form) -> Response:
     archive: Archive = request.app.state.archive
     code, better = request.path_params["code"], form.said("better")
     if better is None:
-        raise InvalidValueError("no scan was named", remedy="Give the code of the better one, or its file's name.")
+        raise InvalidValueError("no better scan was named", remedy="Give its code or its file name.")
     new = archive.photograph(better).recto
     if new is None:
-        raise NotFoundError(f"no scan of {better} is left", remedy="Bring the better scan in first.")
+        raise NotFoundError(f"{better} has no scan", remedy="Add the better scan first.")
     archive.replace_scan(_path_of_scan(request, form), new.path, turn=form.said("turn"))
     return _to(code, form)
 
 
 def remove(request: Request, form: Form) -> Response:
-    """Take the photograph, or one scan of it, out of the archive; then to the log, which takes it back."""
+    """Take the photograph, or one scan of it, out of the archive; then to the history, where that can be undone."""
     archive: Archive = request.app.state.archive
     code = request.path_params["code"]
     if form.said("scan"):
@@ -306,7 +306,7 @@ def _path_of_scan(request: Request, form: Form) -> str:
     shown, wanted = archive.photograph(request.path_params["code"]), form.number("scan")
     path = next((scan.path for scan in shown.scans if scan.id == wanted), None)
     if path is None:
-        raise NotFoundError(f"{shown.code} has no such scan", remedy="It may have been moved: reload the page.")
+        raise NotFoundError(f"{shown.code} has no such scan", remedy="It may have been moved. Reload the page.")
     return path
 
 

@@ -90,11 +90,11 @@ def _address(of: str | None, passed: list[str]) -> str:
 
 
 def answer(request: Request, form: Form) -> Response:
-    """Put down an answer, through the same methods as everywhere, and go on to the next question."""
+    """Save an answer, through the same methods as everywhere, and go on to the next question."""
     archive: Archive = request.app.state.archive
     kind, codes = form.get("kind", ""), form.all("photograph")
     if kind not in _ANSWERS or not codes:
-        raise InvalidValueError("this is no question", remedy="Reload the page of questions.")
+        raise InvalidValueError("that question has changed", remedy="Reload the page and answer it again.")
     _ANSWERS[kind](archive, codes, form)
     archive.date_now(codes)
     response = back(form, "/questions")
@@ -106,7 +106,7 @@ def answer(request: Request, form: Form) -> Response:
 
 def _age(archive: Archive, codes: list[str], form: Form) -> None:
     if not form.said("age"):
-        raise InvalidValueError("no age was typed", remedy="Type years, like 30 or 25-30, or pass the question over.")
+        raise InvalidValueError("no age was typed", remedy="Type years, like 30 or 25-30, or skip it.")
     archive.link(
         Link(photograph=codes[0], person=form.get("person", ""), region=form.said("region"), age=form.said("age"),
              by=form.said("by"))
@@ -115,7 +115,7 @@ def _age(archive: Archive, codes: list[str], form: Form) -> None:
 
 def _date(archive: Archive, codes: list[str], form: Form) -> None:
     if not form.said("date"):
-        raise InvalidValueError("no date was typed", remedy="Type a year, like 1931 or ABT 1930, or pass it over.")
+        raise InvalidValueError("no date was typed", remedy="Type a year, like 1931 or about 1930, or skip it.")
     archive.state(
         NewClaim(
             photograph=codes[0], kind="recollection", date=form.said("date"), text=form.said("text"), by=form.said("by")
@@ -136,7 +136,7 @@ def _order(archive: Archive, codes: list[str], form: Form) -> None:
 def _who(archive: Archive, codes: list[str], form: Form) -> None:
     person = form.said("guess") or form.said("person")
     if person is None:
-        raise InvalidValueError("nobody was named", remedy="Type a name, or pass the question over.")
+        raise InvalidValueError("nobody was named", remedy="Type a name, or skip it.")
     archive.link(Link(photograph=codes[0], person=person, region=form.said("region"), by=form.said("by")))
 
 

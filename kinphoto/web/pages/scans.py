@@ -44,7 +44,7 @@ def told_plainly(endpoint: Endpoint) -> Endpoint:
         except KinphotoError as problem:
             return _refusal(problem.what, 404)
         except FileNotFoundError:
-            return _refusal("it was thrown away a moment ago; load the page again", 404)
+            return _refusal("it has just been deleted; reload the page", 404)
 
     return answered
 

@@ -101,8 +101,8 @@ function look(stage) {
   });
 
   const ways = {
-    "+": ["Closer (+)", "+=", () => closer(1.6)],
-    "−": ["Further away (−)", "-−", () => closer(1 / 1.6)],
+    "+": ["Zoom in (+)", "+=", () => closer(1.6)],
+    "−": ["Zoom out (−)", "-−", () => closer(1 / 1.6)],
     Whole: ["Whole picture (0)", "0", () => { zoom = 1; }],
     Turn: ["Turn the view (R)", "rR", () => { quarters = (quarters + 1) & 3; }],
   };
@@ -123,7 +123,7 @@ function look(stage) {
   });
   stage.addEventListener("drawing", (event) => { drawing = event.detail; });
 
-  const ariaLabel = "Look closely: plus, minus, 0 for the whole, R turns the view, arrows move it";
+  const ariaLabel = "The picture: plus and minus zoom, 0 shows the whole, R turns the view, arrows move it";
   Object.assign(stage, { toPicture, tabIndex: 0, role: "group", ariaLabel });
   new ResizeObserver(draw).observe(stage);
   img.addEventListener("load", draw);

@@ -10,13 +10,13 @@ const looking = document.querySelector(".looking");
 const over = looking?.querySelector("[data-over]");
 
 let drawing = false; // the next drag over the picture frames a face
-let frame = null; // the frame that is not put down yet: [left, top, width, height]
+let frame = null; // the frame that is not saved yet: [left, top, width, height]
 let moving = null; // the face (its region) whose frame that is, if it has one already
 let current = null; // the face that is chosen, by its key; none while a new one is framed
 let active = -1; // the offer that Enter takes
 let asked = 0; // the newest question for offers; answers to older ones are dropped
 let answered = Promise.resolve(); // when the newest one is
-let saving = Promise.resolve(); // when what was put down so far is saved: one face after the other
+let saving = Promise.resolve(); // when everything so far is saved: one face after the other
 
 // Choosing a face -----------------------------------------------------------------------------------------------
 
@@ -33,7 +33,7 @@ function choose(face, { focus = true, typed = false } = {}) {
   fields.region.value = face?.dataset.region ?? "";
   if (!typed) fields.age.value = fields.person.value = "";
   close();
-  $("whose").textContent = face ? `Face ${face.querySelector(".number").textContent.trim()}` : "Somebody in it";
+  $("whose").textContent = face ? `Face ${face.querySelector(".number").textContent.trim()}` : "Who is this?";
   delete form().dataset.idle;
   delete form().dataset.held;
   if (document.activeElement === fields.person) offer();
@@ -68,7 +68,7 @@ function startDrawing(box = [0.42, 0.36, 0.16, 0.2]) {
   looking.classList.add("drawing");
   looking.dispatchEvent(new CustomEvent("drawing", { detail: true }));
   showFrame(box);
-  tell("Drag a frame over the face, or move it with the arrow keys (with Shift: larger or smaller). Enter puts it down, Escape leaves off.");
+  tell("Drag a frame over the face, or move it with the arrow keys (with Shift: larger or smaller). Enter keeps it, Escape cancels.");
   looking.focus();
 }
 
@@ -109,7 +109,7 @@ function showFrame(box) {
   shape.setAttribute("ry", height / 2);
 }
 
-/** The frame stands: the next thing asked is the age of who is in it. */
+/** The frame is in place: the next question is how old its face looks. */
 function putDown() {
   const box = frame.map((part) => part.toFixed(4)).join(",");
   if (moving) {
@@ -190,7 +190,7 @@ function show(people, letters) {
   const list = $("offers");
   list.replaceChildren(...people.map((one, number) => option(one, number)));
   if (letters) {
-    const other = option({ person: "", name: letters, years: "", kin: "", why: "somebody outside the tree", fits: true }, people.length);
+    const other = option({ person: "", name: letters, years: "", kin: "", why: "add somebody who is not in the tree", fits: true }, people.length);
     other.dataset.newcomer = letters;
     list.append(other);
   }
@@ -237,7 +237,7 @@ function close() {
   form().elements.person.removeAttribute("aria-activedescendant");
 }
 
-/** Do this when what was put down before is saved. */
+/** Do this when everything before it is saved. */
 function next(step) { saving = saving.catch(() => {}).then(step); }
 
 function take(item) {
@@ -251,10 +251,10 @@ async function decide() {
   const field = form().elements.person;
   const item = $("offers").children[active];
   const named = item && (field.value.trim() || field.dataset.moved !== undefined);
-  await save(named ? item.dataset : {}); // no name: the face and its age are put down, and somebody may be named later
+  await save(named ? item.dataset : {}); // no name: the face and its age are saved, and somebody may be named later
 }
 
-/** Put down who is chosen. Meanwhile the next face may be typed for. */
+/** Save who is chosen. Meanwhile the next face may be typed for. */
 async function save({ person, newcomer }) {
   const here = form(), fields = here.elements;
   const [region, age, letters, key] = [fields.region.value, fields.age.value, fields.person.value, current];
@@ -288,7 +288,7 @@ async function save({ person, newcomer }) {
     dropFrame();
     form().dataset.idle = "";
     const covered = document.querySelector("#who[data-covered]");
-    tell(`Put down. Nobody here is without a name now: F frames another face, ${covered ? "D shows the date, " : ""}→ turns to the next photograph.`);
+    tell(`Saved. Everybody here has a name now. F frames another face, ${covered ? "D shows the date, " : ""}→ goes to the next photograph.`);
   }
 }
 

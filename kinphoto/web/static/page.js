@@ -87,7 +87,7 @@ export async function send(form, submitter) {
   const answer = await fetch(form.action, { method: "POST", body: fields, headers: { "X-Part": "1" } }).catch(() => null);
   const text = await answer?.text();
   if (!answer?.ok) {
-    tell(answer ? reason(text) : "The pages do not answer. Is kinphoto still running? What you typed is still here.");
+    tell(answer ? reason(text) : "There is no answer. Is kinphoto still running? What you typed is still here.");
     if (document.activeElement === document.body) focused?.focus?.();
     return null;
   }
@@ -158,6 +158,6 @@ async function follow() {
   const answer = await fetch(`/pulse?after=${encodeURIComponent(seen)}`).catch(() => null);
   if (answer === null || answer.status !== 200) return;
   const page = await fetch(location.href).catch(() => null);
-  if (page !== null && page.ok && renew(await page.text(), "")) tell("Brought up to date: something was changed elsewhere.");
+  if (page !== null && page.ok && renew(await page.text(), "")) tell("Updated: something was changed elsewhere.");
 }
 setInterval(follow, 3000);

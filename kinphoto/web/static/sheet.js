@@ -17,6 +17,6 @@ sheet?.addEventListener("click", (event) => {
   last = box;
   const codes = ticked().map((one) => one.value);
   said.closest("fieldset").classList.toggle("some", codes.length > 0);
-  said.textContent = codes.length === 0 ? "Tick photographs to put them together or to move them."
+  said.textContent = codes.length === 0 ? "Tick photographs to group them or to move them."
     : `${codes.length} ticked: ${codes.slice(0, 6).join(", ")}${codes.length > 6 ? " …" : ""}`;
 });

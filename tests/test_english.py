@@ -1,0 +1,122 @@
+"""The words that people read are those a native speaker would say: none of those that once read as if translated.
+
+The list is this project's own. A folder added to `CODE`, or a page to `PAGES`, is looked at as well.
+"""
+
+import ast
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+import typer.main
+
+from kinphoto.cli.main import app
+
+ROOT = Path(__file__).parent.parent
+CODE = ("kinphoto/web", "kinphoto/cli")
+"""Folders whose strings are looked at, those of templates and scripts too."""
+PAGES = ("README.md", "docs", "CHANGELOG.md")
+GENERATED = ("docs/reference.md", "kinphoto/cli/documents.py")
+"""The descriptions of fields, and the page that is made of them."""
+
+FORBIDDEN = (
+    r"puts? down|put them down",
+    r"\bsay so\b",
+    r"(?-i:Somebody in it)",
+    r"kinship is told|tells? kinship",
+    r"hangs? together",
+    r"is known of when",
+    r">\s*(Before|After|Log|Informants)\s*<",
+    r"who told it|told (anything|something)\b(?! yet|$)",
+    r"is written so\b",
+    r"laid out after death",
+    r"\b(let \w+|stands?) (stand )?again",
+    r"(lies|lie|lying) (nowhere|directly|there)\b|where \w+ lies?\b",
+    r"(is|are) theirs now",
+    r"(?<!there )\bis no (age|trust|number|address|picture|name|form|question|date)\b",
+    r"(taken|takes?|took) (it|this|them|that|what \w+ \w+|either|everything|a change|the last change)? ?back\b",
+    r"(have|had) (it|them)? ?again\b",
+    r"bears? on nothing",
+    r"(?<!you )\b(is|are|was) told\b(?! to\b)",
+    r"\bof whom\b|\bask whom\b",
+    r"\bso many\b|\bso-manyth\b",
+    r"passed over",
+    r"one object</button",
+    r"(?<!-)\bwithdrawn; the tree",
+    r"let it stand",
+    r"\bfits? (that|what you asked)",
+    r"if need be",
+    r"indexed by mistake|brought in by mistake",
+    r"\bbits\]|on the scale\]",
+)
+
+
+def strings(path: Path) -> Iterator[tuple[int, str]]:
+    """The texts of a file that somebody reads, each with its line; of a module its strings without the docstrings."""
+    text = path.read_text(encoding="utf-8")
+    if path.suffix != ".py":
+        unreleased = re.split(r"(?m)^## \[(?!Unreleased)", text)[0] if path.name == "CHANGELOG.md" else text
+        yield from enumerate(re.split(r"\n(?=\n)|\n(?=[-|<#])", unreleased), 1)
+        return
+    tree = ast.parse(text)
+    described = (ast.Module, ast.ClassDef, ast.FunctionDef, ast.AsyncFunctionDef)
+    docs = {id(statement.value) for node in ast.walk(tree) if isinstance(node, described)
+            for statement in node.body if isinstance(statement, ast.Expr)}  # fmt: skip
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in docs:
+            yield node.lineno, node.value
+
+
+def files() -> Iterator[Path]:
+    """Everything that holds words for people."""
+    for name in CODE:
+        for suffix in ("py", "html", "svg", "js"):
+            yield from (ROOT / name).rglob(f"*.{suffix}")
+    for name in PAGES:
+        yield from [ROOT / name] if (ROOT / name).is_file() else sorted((ROOT / name).glob("*.md"))
+
+
+def commands(group: Any, name: str = "kinphoto") -> Iterator[tuple[str, Any]]:
+    """Every command by what is typed for it."""
+    for word, command in group.commands.items():
+        yield f"{name} {word}", command
+        if hasattr(command, "commands"):
+            yield from commands(command, f"{name} {word}")
+
+
+def found(text: str) -> list[str]:
+    """The forbidden words of a text."""
+    plain = " ".join(text.split())
+    return [match[0] for pattern in FORBIDDEN for match in re.finditer(pattern, plain, re.IGNORECASE)]
+
+
+@pytest.mark.parametrize(
+    "path", [path.relative_to(ROOT) for path in files() if str(path.relative_to(ROOT)) not in GENERATED], ids=str
+)
+def test_nothing_reads_as_if_translated(path: Path) -> None:
+    """No page, message or label has one of the words."""
+    assert [(line, words) for line, text in strings(ROOT / path) if (words := found(text))] == []
+
+
+def test_no_help_reads_as_if_translated() -> None:
+    """Neither has the help of a command or of one of its options."""
+    for name, command in commands(typer.main.get_command(app)):
+        texts = [command.help or "", *(getattr(option, "help", None) or "" for option in command.params)]
+        assert [(text, words) for text in texts if (words := found(text))] == [], name
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "Put down",
+        "Let it stand again",
+        "1 photograph lies nowhere now",
+        "Kinship is told from Susan",
+        "Nobody is written so",
+    ],
+)
+def test_the_list_knows_what_it_is_for(words: str) -> None:
+    """Words that stood on the pages once are found by it."""
+    assert found(words)
