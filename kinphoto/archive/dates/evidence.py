@@ -8,7 +8,7 @@ withdrew of any of these is not told; of several dates for one event the next pr
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence, Set
 from functools import cached_property
 from typing import Any
 
@@ -17,12 +17,12 @@ from sqlalchemy import Connection, RowMapping, Table, select
 from kinphoto.archive.catalogue.identity import same_as
 from kinphoto.archive.catalogue.kinds import AGE_KINDS, FROM_MEMORY, MADE_KINDS, RELATION_KINDS
 from kinphoto.archive.catalogue.recorded_dates import dated
-from kinphoto.archive.dates.neighbourhood import BOUND, Bound, Reach, reach
+from kinphoto.archive.dates.neighbourhood import BOUND, Reach, reach
 from kinphoto.archive.statements.trusts import BY_QUALITY, can_have_known, default_trust
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import processes
-from kinphoto.reason.model.focus import EXACT
 from kinphoto.reason.model.span import Span, doubted
+from kinphoto.reason.model.walk import Bound, Walk, is_wall
 from kinphoto.store import tables as t
 
 Row = Mapping[str, Any] | RowMapping
@@ -92,7 +92,7 @@ def _evidence(rows: _Rows, reached: set[int]) -> ev.Evidence:
         *rows.appearances(),
         *rows.said(),
         *rows.life_dates(reached),
-        *rows.families(reached),
+        *rows.family_ties(reached),
         *rows.event_dates(reached),
     ]
     people = tuple(ev.Person(p["code"], p["name"], p["sex"]) for p in rows.people.values() if p["id"] in reached)
@@ -131,26 +131,21 @@ class _Rows:
         return None if person_id is None else str(self.people[self.is_who(person_id)]["code"])
 
     def reach(self) -> set[int]:
-        """The people whose dates can bear on a photograph.
+        """The people whose dates can bear on a photograph or on a birth: everybody in a photograph or of an event that
+        one shows, their families, and on and on the families of those of them whose birth is vague."""
+        found = Walk[int]()
+        found.open(self, {self.is_who(a["person_id"]) for a in self.seen if a["person_id"] is not None})
+        found.open(self, self._of_claimed_events())
+        found.open(self, found.people - self.walls(found.people))
+        return found.people
 
-        Everybody who is in one, and their parents, children and partners; further on only through people whose own
-        birth is not known to within a year, since a known birth is a wall that nothing behind it can move.
-        """
-        near: dict[int, set[int]] = defaultdict(set)
-        for link in self.links:
-            near[link["child_id"]].add(link["parent_id"])
-            near[link["parent_id"]].add(link["child_id"])
-        for partners in self.partners.values():
-            for one in partners:
-                near[one].update(partners)
-        named = {self.is_who(a["person_id"]) for a in self.seen if a["person_id"] is not None}
-        named |= self._of_claimed_events()
-        reached, edge = set(named), set(named)
-        while edge:
-            edge = {other for one in edge for other in near[one]} - reached
-            reached |= edge
-            edge = {one for one in edge if not self._birth_is_exact(one)}
-        return reached
+    def families(self, people: Set[int]) -> Mapping[int, Set[int]]:
+        """The parents, children and partners of each."""
+        return {one: self.near[one] for one in people}
+
+    def walls(self, people: Set[int]) -> set[int]:
+        """Those of them whose birth is known to within a year."""
+        return {one for one in people if is_wall(self.births.get(one, Span()))}
 
     def photographs(self) -> tuple[ev.Photograph, ...]:
         """Every photograph; one is a print unless it is recorded as a camera original."""
@@ -209,7 +204,7 @@ class _Rows:
                     event=kind, date=dated(e),
                 )  # fmt: skip
 
-    def families(self, reached: set[int]) -> Iterable[ev.Statement]:
+    def family_ties(self, reached: set[int]) -> Iterable[ev.Statement]:
         """Parent links by birth, and marriages of families that have a marriage event."""
         for link in self.links:
             if link["child_id"] in reached and link["parent_id"] in reached:
@@ -320,9 +315,17 @@ class _Rows:
         known = can_have_known(self.lives[self.is_who(teller)], self.lives[self.is_who(a["person_id"])])
         return default_trust("appearance") if known else ev.Trust.FAIR
 
-    def _birth_is_exact(self, person_id: int) -> bool:
-        span = self.births.get(person_id)
-        return span is not None and span.first is not None and span.last is not None and span.last - span.first <= EXACT
+    @cached_property
+    def near(self) -> dict[int, set[int]]:
+        """The parents, children and partners of everybody."""
+        near: dict[int, set[int]] = defaultdict(set)
+        for link in self.links:
+            near[link["child_id"]].add(link["parent_id"])
+            near[link["parent_id"]].add(link["child_id"])
+        for partners in self.partners.values():
+            for one in partners:
+                near[one].update(partners)
+        return near
 
     @cached_property
     def lives(self) -> dict[int, Span]:
