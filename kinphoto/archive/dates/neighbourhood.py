@@ -16,7 +16,7 @@ from typing import Any
 
 from sqlalchemy import Column, Connection, RowMapping, Select, Table, bindparam, select
 
-from kinphoto.archive.catalogue.identity import same_as
+from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.archive.catalogue.kinds import RELATION_KINDS
 from kinphoto.reason.model.span import Span
 from kinphoto.reason.model.walk import Bound, Walk, is_wall, walk
@@ -57,7 +57,7 @@ class Reach:
     that were not reached."""
 
     connection: Connection
-    turned_out: dict[int, int]
+    identity: Identity
     photographs: tuple[int, ...]
     people: set[int]
     others: set[int]
@@ -109,7 +109,7 @@ def reach(connection: Connection, photograph_id: int, bound: Bound = BOUND) -> R
     rows = _Tables(connection)
     found = walk(rows, photograph_id, bound)
     tellers = {row["person_id"] for row in _rows(connection, _TELLERS, _s.photograph_id, found.photographs)} - {None}
-    rows.others |= tellers | {rows.who(one) for one in tellers}
+    rows.others |= tellers | {rows.identity.of(one) for one in tellers}
     cut = frozenset[int]() if found.complete else rows.cut(found)
     return _reached(rows, found, cut)
 
@@ -122,9 +122,9 @@ def reach_people(connection: Connection, people: Collection[int]) -> Reach:
 
 
 def _reached(rows: _Tables, found: Walk[int], cut: frozenset[int]) -> Reach:
-    others = rows.others | {other for one in found.people for other in rows.also[one]}
+    others = rows.others | (rows.identity.names(found.people).keys() - found.people)
     photographs = tuple(found.photographs)
-    return Reach(rows.connection, rows.turned_out, photographs, found.people, others, rows.met, found.complete, cut)
+    return Reach(rows.connection, rows.identity, photographs, found.people, others, rows.met, found.complete, cut)
 
 
 class _Tables:
@@ -132,20 +132,13 @@ class _Tables:
 
     def __init__(self, connection: Connection) -> None:
         self.connection = connection
-        self.turned_out = same_as(connection)
-        self.also: dict[int, list[int]] = defaultdict(list)
-        for one, who in self.turned_out.items():
-            self.also[who].append(one)
+        self.identity = read_identity(connection)
         self.others: set[int] = set()
         self.met: set[int] = set()
 
-    def who(self, person_id: int) -> int:
-        """Who somebody is in the end."""
-        return self.turned_out.get(person_id, person_id)
-
     def cut(self, found: Walk[int]) -> frozenset[int]:
         """The people who are in photographs that were not reached."""
-        names, reached = self._names(found.people), set(found.photographs)
+        names, reached = self.identity.names(found.people), set(found.photographs)
         rows = self._rows(_PICTURED, _a.person_id, names)
         return frozenset(names[row["person_id"]] for row in rows if row["photograph_id"] not in reached)
 
@@ -161,8 +154,8 @@ class _Tables:
         """Everybody in these photographs; who told of it is noted."""
         rows = self._rows(_SEEN, _a.photograph_id, photographs)
         named = {row[column] for row in rows for column in ("person_id", "teller")} - {None}
-        self.others |= named | {self.who(one) for one in named}
-        return {self.who(row["person_id"]) for row in rows if row["person_id"] is not None and not row["withdrawn"]}
+        self.others |= named | {self.identity.of(one) for one in named}
+        return {self.identity.of(row["person_id"]) for row in rows if not row["withdrawn"]} - {None}
 
     def _people_of(self, events: set[str]) -> set[int]:
         """The couples of marriages, and whose birth or death is shown; whom other events are of is noted."""
@@ -194,7 +187,7 @@ class _Tables:
 
     def walls(self, people: Set[int]) -> set[int]:
         """Those whose birth is known closely whichever of its dates is believed."""
-        names = self._names(people)
+        names = self.identity.names(people)
         dates: dict[int, list[bool]] = defaultdict(list)
         for row in self._rows(_BIRTHS, _e.person_id, names):
             if row["first"] is not None or row["last"] is not None:
@@ -207,14 +200,13 @@ class _Tables:
         weddings = {f"{row['code']}:MARR" for row in self._rows(_FAMILIES, t.family.c.id, of)}
         return weddings | {f"{code}:{tag}" for code in codes for tag in ("BIRT", "DEAT")}
 
-    def _names(self, people: Iterable[int]) -> dict[int, int]:
-        """Everybody who turned out to be one of these, and these themselves; and who that is."""
-        return {name: one for one in people for name in (one, *self.also[one])}
-
     # --- to further photographs -----------------------------------------------------------------------------------
 
     def showing(self, people: Set[int], events: Set[str]) -> set[int]:
-        found = [*self._rows(_PICTURES, _a.person_id, self._names(people)), *self._rows(_SHOWING, _s.value, events)]
+        found = [
+            *self._rows(_PICTURES, _a.person_id, self.identity.names(people)),
+            *self._rows(_SHOWING, _s.value, events),
+        ]
         return {row["photograph_id"] for row in found}
 
     def best_first(self, photographs: Set[int]) -> list[int]:

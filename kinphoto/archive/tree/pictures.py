@@ -14,7 +14,7 @@ from typing import Any
 
 from sqlalchemy import Connection, select
 
-from kinphoto.archive.catalogue.identity import same_as
+from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.lives import rows_of
 from kinphoto.archive.catalogue.living import may_be_living
 from kinphoto.archive.dates.estimates import read_settlement
@@ -112,13 +112,13 @@ class _Named:
             .where(a.withdrawn == 0, a.person_id.is_not(None))
             .order_by(a.id)
         )
-        turned_out = same_as(connection)
+        identity = read_identity(connection)
         self.rows: dict[tuple[int, int], list[Any]] = defaultdict(list)
         self._denied: set[tuple[int, int]] = set()
         self._on_face: dict[int, set[int]] = defaultdict(set)
         self._disputed = {id_ for conflict in read_settlement(connection).conflicts for id_ in conflict.statements}
         for row in connection.execute(query):
-            who = turned_out.get(row.person_id, row.person_id)
+            who = identity.of(row.person_id)
             if row.denied:
                 self._denied.add((row.photograph_id, who))
                 continue
