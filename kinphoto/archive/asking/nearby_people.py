@@ -13,6 +13,7 @@ from sqlalchemy import Connection, RowMapping, func, select
 
 from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.archive.catalogue.regions import parse_region, same_face
+from kinphoto.archive.catalogue.rivals import with_rivals
 from kinphoto.errors import NotFoundError
 from kinphoto.reason.model.evidence import Role
 from kinphoto.store import tables as t
@@ -73,9 +74,9 @@ def _excluded(rows: list[dict[str, Any]], face: int | None, framed: bool) -> set
     if face is not None and any(row["region_id"] == face for row in named):
         return said_not
     elsewhere = set()
+    unsettled = {None, *with_rivals((row["region_id"], row["person_id"]) for row in named)}
     for row in named:
-        alone = len({r["person_id"] for r in named if r["region_id"] == row["region_id"]}) == 1
-        if (row["region_id"] is not None and alone) or not framed:
+        if row["region_id"] not in unsettled or not framed:
             elsewhere.add(row["person_id"])
     return said_not | elsewhere
 

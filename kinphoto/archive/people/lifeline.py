@@ -17,6 +17,7 @@ from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.archive.catalogue.lives import Life, lives, rows_of
 from kinphoto.archive.catalogue.living import may_be_living
 from kinphoto.archive.catalogue.privacy import Public, photographs_shown
+from kinphoto.archive.catalogue.rivals import read_with_rivals
 from kinphoto.archive.collection.container_pages import PhotographCard, cards
 from kinphoto.archive.people import births, kinship
 from kinphoto.reason.model.findings import BirthEstimate
@@ -120,7 +121,7 @@ def lifeline(
     row = find_person(connection, person, public)
     id_, identity = row["id"], read_identity(connection)
     everywhere = set(identity.names([id_]))
-    pictures = _pictures(connection, id_, everywhere, frozenset(aside), public)
+    pictures = _pictures(connection, identity, everywhere, frozenset(aside), public)
     above, below = kindred.ancestors(connection, id_), kindred.descendants(connection, id_)
     near = _near(connection, id_, above, below, public)
     seen_with, alone = _beside(connection, everywhere, identity)
@@ -138,7 +139,7 @@ def lifeline(
 
 
 def _pictures(
-    connection: Connection, id_: int, people: set[int], aside: frozenset[str], public: Public | None
+    connection: Connection, identity: Identity, people: set[int], aside: frozenset[str], public: Public | None
 ) -> tuple[InPicture, ...]:
     """In the order in which they were taken, undated ones last."""
     a = t.appearance.c
@@ -151,7 +152,8 @@ def _pictures(
             denied.add((row["photograph_id"], row["region_id"]))
         else:
             named[row["photograph_id"]] = row
-    rivals = _with_rivals(connection, {row["region_id"] for row in named.values() if row["region_id"]}, people)
+    regions = {row["region_id"] for row in named.values() if row["region_id"]}
+    rivals = read_with_rivals(connection, regions, identity)
     ids = list(named)
     codes = dict(_codes(connection, ids))
     found = {one.code: one for one in cards(connection, ids, public)}
@@ -177,13 +179,6 @@ def _taken(one: InPicture) -> tuple[bool, int, str]:
 def _codes(connection: Connection, ids: Collection[int]) -> Iterable[tuple[int, str]]:
     p = t.photograph.c
     return ((row[0], row[1]) for row in rows_of(connection, select(p.id, p.code), p.id, ids))
-
-
-def _with_rivals(connection: Connection, regions: Collection[int], people: set[int]) -> set[int]:
-    """Those of the regions on which somebody else is named, too."""
-    a = t.appearance.c
-    query = select(a.region_id, a.person_id).where(a.withdrawn == 0, a.denied == 0, a.person_id.is_not(None))
-    return {row[0] for row in rows_of(connection, query, a.region_id, regions) if row[1] not in people}
 
 
 def _near(
