@@ -130,8 +130,8 @@ class _Rows:
         """The people whose dates can bear on a photograph or on a birth: everybody in a photograph or of an event that
         one shows, their families, and on and on the families of those of them whose birth is vague."""
         found = Walk[int]()
-        found.open(self, {self.identity.of(a["person_id"]) for a in self.seen if a["person_id"] is not None})
-        found.open(self, self._of_claimed_events())
+        named = {self.identity.of(a["person_id"]) for a in self.seen if a["person_id"] is not None}
+        found.open(self, named | self._of_claimed_events())
         found.open(self, found.people - self.walls(found.people))
         return found.people
 

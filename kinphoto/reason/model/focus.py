@@ -12,7 +12,6 @@ from collections.abc import Iterable, Set
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.walk import is_wall, walk
 
-_KINDS = ("photograph", "person", "event")
 Thing = tuple[str, str]  # the kind, and the id of the photograph or person or the key of the event
 
 
@@ -22,19 +21,13 @@ def focus(evidence: ev.Evidence, photograph: str) -> ev.Evidence:
     touched = [_things(s, seen) for s in evidence.statements]
     source = _Evidence(evidence, touched)
     found = walk(source, photograph)
-    reached = {
-        "photograph": set(found.photographs),
-        "person": found.people,
-        "event": found.events | source.events(found.opened),
-    }
+    photographs, events = set(found.photographs), found.events | source.events(found.opened)
+    kinds = (("photograph", photographs), ("person", found.people), ("event", events))
+    reached = {(kind, name) for kind, names in kinds for name in names}
     return ev.Evidence(
-        tuple(p for p in evidence.people if p.id in reached["person"]),
-        tuple(x for x in evidence.photographs if x.id in reached["photograph"]),
-        tuple(
-            s
-            for s, about in zip(evidence.statements, touched, strict=True)
-            if about and all(name in reached[kind] for kind, name in about)
-        ),
+        tuple(p for p in evidence.people if p.id in found.people),
+        tuple(x for x in evidence.photographs if x.id in photographs),
+        tuple(s for s, about in zip(evidence.statements, touched, strict=True) if about and reached.issuperset(about)),
     )
 
 
@@ -56,7 +49,9 @@ class _Evidence:
         return people & self.exact
 
     def shown(self, photographs: Set[str]) -> tuple[set[str], set[str], set[str]]:
-        related, people, events = (self._beside("photograph", photographs, kind) for kind in _KINDS)
+        related, people, events = (
+            self._beside("photograph", photographs, kind) for kind in ("photograph", "person", "event")
+        )
         return related, people | self._beside("event", events, "person"), events
 
     def events(self, people: Set[str]) -> set[str]:

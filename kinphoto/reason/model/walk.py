@@ -85,17 +85,19 @@ class Walk(Generic[Id]):
         self.people |= pictured
         found: set[Id] = set()
         edge = set(pictured - self.opened)
+        vague = edge - kin.walls(edge)
         while edge:
             if len(edge) > room:
                 self.complete, edge = False, set(sorted(edge)[:room])
+                vague = vague & edge
             room -= len(edge)
             self.opened |= edge
             near = kin.families(edge)
             self.people.update(*near.values())
-            vague = edge - kin.walls(edge)
             found |= vague
             edge = {other for one in vague for other in near[one]} - self.opened
             edge -= kin.walls(edge)
+            vague = edge
         return found
 
     def step(self, source: Source[Id], ring: list[Id], bound: Bound) -> list[Id]:
