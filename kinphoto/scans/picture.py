@@ -7,7 +7,6 @@ a family member understands. Nothing here writes to a scan.
 
 from __future__ import annotations
 
-import os
 import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -16,11 +15,12 @@ from typing import TYPE_CHECKING, BinaryIO
 
 from PIL import Image, ImageOps, UnidentifiedImageError
 
-from kinphoto.errors import ArchiveError, KinphotoError, UnreadableFileError
+from kinphoto.errors import KinphotoError, UnreadableFileError
 from kinphoto.scans.colour import Colours
+from kinphoto.scans.derived import REMEDY
 from kinphoto.scans.kinds import HEAD, READ, FileType, other_kind, type_of
 from kinphoto.scans.pages import MOST_PAGES
-from kinphoto.scans.thumbnails import part_path
+from kinphoto.store.whole import written_whole
 
 if TYPE_CHECKING:
     from PIL.ImageFile import ImageFile
@@ -161,17 +161,9 @@ def write_thumbnail(picture: Image.Image, path: Path, profile: bytes | None = No
     small = picture.copy() if max(picture.size) <= THUMBNAIL_EDGE else picture
     # Hamming: about as good as bicubic for making smaller, in half the time.
     small.thumbnail((THUMBNAIL_EDGE, THUMBNAIL_EDGE), Image.Resampling.HAMMING, reducing_gap=2.0)
-    part = part_path(path.parents[1], os.getpid())
-    try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        Colours(profile).converted(small).save(part, "JPEG", quality=85, comment=b"")
-        part.replace(path)
-    except OSError as problem:
-        raise ArchiveError(
-            f"a thumbnail cannot be stored ({problem.strerror or problem})",
-            where=str(path.parent),
-            remedy="Check free space and permissions of the archive folder.",
-        ) from problem
+    small = Colours(profile).converted(small)
+    with written_whole(path, "a thumbnail cannot be stored", REMEDY, within=path.parents[1], lasting=False) as part:
+        small.save(part, "JPEG", quality=85, comment=b"")
 
 
 def _kind(head: bytes, where: str) -> FileType:

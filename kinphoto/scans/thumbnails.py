@@ -14,8 +14,3 @@ TILES = "tiles"
 def thumbnail_path(thumbs: Path, sha256: str) -> Path:
     """Where the thumbnail of the scan with this SHA-256 lies below the folder `thumbs`."""
     return thumbs / sha256[:2] / f"{sha256}.jpg"
-
-
-def part_path(thumbs: Path, process: int) -> Path:
-    """Where the process of this number writes a thumbnail before it gets its name."""
-    return thumbs / f"{process}.part"

@@ -19,7 +19,7 @@ from PIL import Image
 
 from kinphoto.errors import NotFoundError
 from kinphoto.scans import thumbnails
-from kinphoto.scans.derived import discard, make, save, storing
+from kinphoto.scans.derived import discard, make, save
 from kinphoto.scans.parts import Upright, shown
 from kinphoto.scans.picture import THUMBNAIL_EDGE
 from kinphoto.scans.room import alone
@@ -204,8 +204,7 @@ def _write_pyramid(picture: Upright, tiles: Pyramid, part: Path) -> None:
             bands = _level(bands, part / str(level), pool)
         for _ in bands:
             pass
-    with storing(part):
-        (part / _FACTS).write_text(json.dumps(asdict(tiles)), encoding="utf-8")
+    (part / _FACTS).write_text(json.dumps(asdict(tiles)), encoding="utf-8")
 
 
 def _bands(picture: Upright) -> Iterator[Image.Image]:
@@ -216,8 +215,7 @@ def _bands(picture: Upright) -> Iterator[Image.Image]:
 
 def _level(bands: Iterator[Image.Image], folder: Path, pool: ThreadPoolExecutor) -> Iterator[Image.Image]:
     """Write the tiles of each band; yield the bands of the next level."""
-    with storing(folder):
-        folder.mkdir(parents=True)
+    folder.mkdir(parents=True)
     upper: Image.Image | None = None
     for row, band in enumerate(bands):
         list(pool.map(partial(_cut, band, folder, row), range(-(-band.width // TILE))))

@@ -22,7 +22,7 @@ from types import TracebackType
 from typing import Any
 
 from kinphoto.errors import ArchiveError, UnreadableFileError
-from kinphoto.scans.thumbnails import part_path
+from kinphoto.store.whole import remove_parts
 
 _CODE = "from kinphoto.scans.worker import serve; serve()"
 READY = "ready\n"
@@ -143,8 +143,7 @@ class Workers:
         """Make sure it has ended, and remove the thumbnail it may have left half written."""
         process.kill()
         process.wait()
-        with suppress(OSError):
-            part_path(self._thumbs, process.pid).unlink()
+        remove_parts(self._thumbs, process.pid)
         for pipe in (process.stdin, process.stdout):
             if pipe:
                 with suppress(OSError):  # the rest of a request that nobody reads any more

@@ -5,7 +5,6 @@ Imported only when an archive is older: Alembic takes longer to start than most 
 
 from __future__ import annotations
 
-import os
 import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
@@ -18,6 +17,7 @@ from sqlalchemy import Connection, Engine
 from sqlalchemy.exc import DatabaseError
 
 from kinphoto.errors import ArchiveError
+from kinphoto.store.whole import written_whole
 
 SCRIPTS = Path(__file__).parent / "migrations"
 VERSIONS = (SCRIPTS / "versions",)
@@ -51,19 +51,17 @@ def set_aside(engine: Engine, suffix: str) -> Path | None:
     if engine.dialect.name != "sqlite" or not engine.url.database:
         return None
     source = Path(engine.url.database)
-    copy, part = source.with_name(f"{source.name}.{suffix}"), source.with_name(f"{source.name}.{suffix}.part")
-    try:
-        part.unlink(missing_ok=True)
-        with closing(sqlite3.connect(source, timeout=20)) as here, closing(sqlite3.connect(part)) as there:
-            here.backup(there)
-        os.replace(part, copy)  # noqa: PTH105 (says what it does: an older copy gives way)
-    except (OSError, sqlite3.Error) as problem:
-        part.unlink(missing_ok=True)
-        raise ArchiveError(
-            f"the archive is older than this kinphoto and no copy of it can be set aside: {problem}",
-            where=str(copy),
-            remedy="Make room or give leave to write there, then run the command again; nothing was changed.",
-        ) from problem
+    copy = source.with_name(f"{source.name}.{suffix}")
+    with written_whole(
+        copy,
+        "the archive is older than this kinphoto and no copy of it can be set aside",
+        "Make room or give leave to write there, then run the command again; nothing was changed.",
+    ) as part:
+        try:
+            with closing(sqlite3.connect(source, timeout=20)) as here, closing(sqlite3.connect(part)) as there:
+                here.backup(there)
+        except sqlite3.Error as problem:
+            raise OSError(str(problem)) from problem
     return copy
 
 

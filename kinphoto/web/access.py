@@ -13,7 +13,6 @@ import json
 import os
 import secrets
 from collections.abc import Callable
-from contextlib import suppress
 from dataclasses import dataclass
 from functools import wraps
 from pathlib import Path
@@ -23,7 +22,7 @@ from itsdangerous import BadSignature, URLSafeTimedSerializer
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
-from kinphoto.errors import ArchiveError
+from kinphoto.store.whole import written_whole
 
 KEYS = "pages.json"
 """The file of an archive that holds the key of its cookies and, once the pages were opened to the house, the hash of
@@ -70,20 +69,11 @@ class Keys:
 
     def keep(self, folder: Path) -> None:
         """Write them, whole or not at all, for the owner's eyes only. Raises ArchiveError when that cannot be."""
-        path, part = folder / KEYS, folder / f"{KEYS}.part"
-        try:
-            part.unlink(missing_ok=True)
-            descriptor = os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600)
-            with os.fdopen(descriptor, "w", encoding="utf-8") as file:
-                json.dump({"secret": self.secret, "password": self.password}, file)
-            part.replace(path)
-        except OSError as problem:
-            with suppress(OSError):
-                part.unlink()
-            raise ArchiveError(
-                f"the password file of the pages cannot be written ({problem.strerror})", where=str(path),
-                remedy="Move whatever is in its place, and make sure you may write to the folder.",
-            ) from problem  # fmt: skip
+        remedy = "Move whatever is in its place, and make sure you may write to the folder."
+        with written_whole(
+            folder / KEYS, "the password file of the pages cannot be written", remedy, private=True
+        ) as part:
+            part.write_text(json.dumps({"secret": self.secret, "password": self.password}), encoding="utf-8")
 
 
 @dataclass(frozen=True, slots=True)

@@ -273,7 +273,7 @@ CODE = """
 import sys, os, signal
 from pathlib import Path
 from kinphoto.scans import tiles
-from kinphoto.scans.upright import Source
+from kinphoto.scans.upright import ScanFile
 folder, path, sha256, most = Path(sys.argv[1]), sys.argv[2], sys.argv[3], int(sys.argv[4])
 real, count = tiles.save, 0
 def save(picture, path):
@@ -285,7 +285,7 @@ def save(picture, path):
 tiles.save = save
 print("ready", flush=True)
 sys.stdin.readline()
-print(tiles.pyramid(folder, Source(path, sha256)))
+print(tiles.pyramid(folder, ScanFile(path, sha256)))
 """
 
 

@@ -91,7 +91,7 @@ def test_workers_end_when_whoever_started_them_is_killed(tmp_path: Path) -> None
     code = (
         "import sys, time\n"
         "from pathlib import Path\n"
-        "from kinphoto.scans.workers import Pictures, Workers\n"
+        "from kinphoto.scans.workers import Workers\n"
         "group = Workers(Path(sys.argv[1]), 1)\n"
         "list(group.measure([(sys.argv[2], None)]))\n"
         "print(*[process.pid for process in group._processes], flush=True)\n"

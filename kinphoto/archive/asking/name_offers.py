@@ -20,7 +20,7 @@ from sqlalchemy import Connection, select
 from kinphoto.archive.asking.nearby_people import LATELY, NearbyPeople, nearby_people
 from kinphoto.archive.catalogue.ages import parse_age
 from kinphoto.archive.catalogue.finding import find_photograph
-from kinphoto.archive.catalogue.identity import same_as
+from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.lives import Life, lives, rows_of
 from kinphoto.archive.catalogue.name_search import understood
 from kinphoto.archive.people.age_fit import fit
@@ -204,9 +204,9 @@ def _with_years(
     connection: Connection, fitting: Iterator[tuple[int, bool]], people_index: PeopleIndex, years: list[int]
 ) -> Iterator[tuple[int, bool]]:
     """Those of them whose life has these years in it."""
-    others = same_as(connection)
+    identity = read_identity(connection)
     while lot := list(islice(fitting, _ONE_LOT)):
-        lived = lives(connection, {int(people_index.ids[place]) for place, _ in lot}, others)
+        lived = lives(connection, {int(people_index.ids[place]) for place, _ in lot}, identity)
         yield from (one for one in lot if all(lived[int(people_index.ids[one[0]])].covers(year) for year in years))
 
 
@@ -235,7 +235,7 @@ def _told(
     ids = [int(people_index.ids[place]) for place in places]
     p = t.person.c
     rows = {row[0]: row for row in rows_of(connection, select(p.id, p.code, p.name, p.sex), p.id, set(ids))}
-    lived = lives(connection, ids, same_as(connection))
+    lived = lives(connection, ids, read_identity(connection))
     pictures = count_pictures(connection, ids)
     kin = kin_to(connection, ids, around)
     for place, id_ in zip(places, ids, strict=True):

@@ -11,8 +11,9 @@ from typing import Any
 
 from sqlalchemy import Connection, RowMapping, func, select
 
-from kinphoto.archive.catalogue.identity import same_as
+from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.archive.catalogue.regions import parse_region, same_face
+from kinphoto.archive.catalogue.rivals import with_rivals
 from kinphoto.errors import NotFoundError
 from kinphoto.reason.model.evidence import Role
 from kinphoto.store import tables as t
@@ -42,10 +43,9 @@ def nearby_people(connection: Connection, photograph: RowMapping, region: str | 
 
     Raises NotFoundError for an id that is not of this photograph, InvalidValueError for no region at all.
     """
-    others = same_as(connection)
+    identity = read_identity(connection)
     rows = [
-        dict(row) | {"person_id": others.get(row["person_id"], row["person_id"])}
-        for row in _appearances(connection, photograph["id"])
+        dict(row) | {"person_id": identity.of(row["person_id"])} for row in _appearances(connection, photograph["id"])
     ]
     face = _face(connection, photograph, region)
     named = [row for row in rows if row["person_id"] is not None and not row["denied"]]
@@ -57,8 +57,8 @@ def nearby_people(connection: Connection, photograph: RowMapping, region: str | 
         frozenset(row["person_id"] for row in named if region is not None and row["region_id"] is None),
         frozenset(on_face),
         frozenset(_excluded(rows, face, region is not None)),
-        _often(connection, photograph, others),
-        _lately(connection, others),
+        _often(connection, photograph, identity),
+        _lately(connection, identity),
         name or "",
     )
 
@@ -74,9 +74,9 @@ def _excluded(rows: list[dict[str, Any]], face: int | None, framed: bool) -> set
     if face is not None and any(row["region_id"] == face for row in named):
         return said_not
     elsewhere = set()
+    unsettled = {None, *with_rivals((row["region_id"], row["person_id"]) for row in named)}
     for row in named:
-        alone = len({r["person_id"] for r in named if r["region_id"] == row["region_id"]}) == 1
-        if (row["region_id"] is not None and alone) or not framed:
+        if row["region_id"] not in unsettled or not framed:
             elsewhere.add(row["person_id"])
     return said_not | elsewhere
 
@@ -101,7 +101,7 @@ def _appearances(connection: Connection, photograph_id: int) -> list[RowMapping]
     return list(connection.execute(query.order_by(a.id)).mappings())
 
 
-def _often(connection: Connection, photograph: RowMapping, others: dict[int, int]) -> dict[int, int]:
+def _often(connection: Connection, photograph: RowMapping, identity: Identity) -> dict[int, int]:
     if photograph["container_id"] is None:
         return {}
     a, p = t.appearance.c, t.photograph.c
@@ -114,11 +114,11 @@ def _often(connection: Connection, photograph: RowMapping, others: dict[int, int
     )
     often: dict[int, int] = {}
     for id_, times in rows:
-        often[others.get(id_, id_)] = often.get(others.get(id_, id_), 0) + times
+        often[identity.of(id_)] = often.get(identity.of(id_), 0) + times
     return often
 
 
-def _lately(connection: Connection, others: dict[int, int]) -> tuple[int, ...]:
+def _lately(connection: Connection, identity: Identity) -> tuple[int, ...]:
     """Whoever the newest changes of appearances name: a face that is named later keeps its row."""
     r, a = t.change_row.c, t.appearance.c
     newest = select(r.table_name, r.first_id, r.last_id).order_by(r.id.desc()).limit(3 * LATELY)
@@ -130,5 +130,5 @@ def _lately(connection: Connection, others: dict[int, int]) -> tuple[int, ...]:
     rows = connection.execute(
         select(a.id, a.person_id).where(a.id.in_(recent), a.withdrawn == 0, a.denied == 0, a.person_id.is_not(None))
     )
-    who = {id_: others.get(person_id, person_id) for id_, person_id in rows}
+    who = {id_: identity.of(person_id) for id_, person_id in rows}
     return tuple(dict.fromkeys(who[id_] for id_ in recent if id_ in who))

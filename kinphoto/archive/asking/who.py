@@ -15,7 +15,7 @@ from sqlalchemy import Connection, select
 
 from kinphoto.archive.asking.name_offers import GONE, Taken, closeness, kin_to, speaks_for
 from kinphoto.archive.asking.nearby_people import NearbyPeople, nearby_people
-from kinphoto.archive.catalogue.identity import same_as
+from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.lives import Life, lives, rows_of
 from kinphoto.archive.dates import one_photograph
 from kinphoto.archive.dates.estimates import find_dated
@@ -188,7 +188,7 @@ def _suggested(
         r.code: r for r in connection.execute(select(p.id, p.code, p.name).where(p.code.in_(g.person for g in shown)))
     }
     ids = [rows[g.person].id for g in shown]
-    lived, kin = lives(connection, ids, same_as(connection)), kin_to(connection, ids, beside)
+    lived, kin = lives(connection, ids, read_identity(connection)), kin_to(connection, ids, beside)
     for guess in shown:
         id_, code, name = rows[guess.person]
         reasons = [kin.get(id_, ""), *speaks_for(people_index, people_index.places[id_], id_, beside, taken)]

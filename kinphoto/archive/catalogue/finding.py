@@ -20,7 +20,7 @@ from sqlalchemy import ColumnElement, Connection, RowMapping, func, or_, select
 
 from kinphoto.archive.catalogue.codes import formerly, with_code
 from kinphoto.archive.catalogue.folding import fold
-from kinphoto.archive.catalogue.identity import same_as, with_others
+from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.name_search import known_as
 from kinphoto.archive.catalogue.vocabulary import EVENTS, nearest
 from kinphoto.errors import AmbiguousError, InvalidValueError, NotFoundError, UnreadableFileError
@@ -401,7 +401,7 @@ def _person(connection: Connection, id_: int) -> RowMapping:
 
 def _in_the_end(connection: Connection, row: RowMapping) -> RowMapping:
     """Whom this person turned out to be."""
-    return row if row["same_as_id"] is None else _person(connection, same_as(connection)[row["id"]])
+    return row if row["same_as_id"] is None else _person(connection, read_identity(connection).of(row["id"]))
 
 
 def _people_named(connection: Connection, text: str, public: Public | None) -> list[int]:
@@ -464,15 +464,15 @@ def _families_of(connection: Connection, people: Sequence[set[int]]) -> list[int
     m, f = t.partner.c, t.family.c
     if not people:
         return []
-    others = same_as(connection)
+    identity = read_identity(connection)
     few = min(people, key=len)
-    theirs = select(m.family_id).where(among(connection, m.person_id, with_others(few, others)))
+    theirs = select(m.family_id).where(among(connection, m.person_id, identity.names(few)))
     partners: dict[int, set[int]] = {}
     gone: dict[int, int] = {}
     for family_id, person_id, is_gone in connection.execute(
         select(m.family_id, m.person_id, f.gone).join(t.family, f.id == m.family_id).where(m.family_id.in_(theirs))
     ):
-        partners.setdefault(family_id, set()).add(others.get(person_id, person_id))
+        partners.setdefault(family_id, set()).add(identity.of(person_id))
         gone[family_id] = is_gone
     fitting = [id_ for id_, couple in partners.items() if _each_another(couple, people)]
     return sorted([id_ for id_ in fitting if not gone[id_]] or fitting)

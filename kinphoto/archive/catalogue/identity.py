@@ -5,30 +5,43 @@ The rows that name such a person stay as they were said, so everybody who reads 
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
 
 from sqlalchemy import Connection, select
 
 from kinphoto.store import tables as t
 
 
-def same_as(connection: Connection) -> dict[int, int]:
-    """Each person who turned out to be somebody else, and who that is in the end."""
+class Identity:
+    """Who people are in the end, by row ids."""
+
+    def __init__(self, turned_out: Mapping[int, int]) -> None:
+        self._end: dict[int, int] = {}
+        self._also: dict[int, list[int]] = defaultdict(list)
+        for id_, who in turned_out.items():
+            seen = {id_}
+            while who in turned_out and who not in seen:
+                seen.add(who)
+                who = turned_out[who]
+            self._end[id_] = who
+            self._also[who].append(id_)
+
+    def of(self, person_id: int) -> int:
+        """Who somebody is: themselves, or whom they turned out to be (None for None)."""
+        return self._end.get(person_id, person_id)
+
+    def is_another(self, person_id: int) -> bool:
+        """Whether somebody turned out to be somebody else."""
+        return person_id in self._end
+
+    def names(self, people: Iterable[int]) -> dict[int, int]:
+        """Everybody who is one of these people, these themselves among them; and which one."""
+        return {name: one for one in people for name in (one, *self._also.get(one, ()))}
+
+
+def read_identity(connection: Connection) -> Identity:
+    """Who people are in the end, as the archive has it now."""
     p = t.person.c
-    step: dict[int, int] = {
-        row.id: row.same_as_id
-        for row in connection.execute(select(p.id, p.same_as_id).where(p.same_as_id.is_not(None)))
-    }
-    end: dict[int, int] = {}
-    for id_ in step:
-        who, seen = step[id_], {id_}
-        while who in step and who not in seen:
-            seen.add(who)
-            who = step[who]
-        end[id_] = who
-    return end
-
-
-def with_others(people: Collection[int], others: Mapping[int, int]) -> set[int]:
-    """These people and everybody who turned out to be one of them, by `others` (`same_as`)."""
-    return {*people, *(other for other, who in others.items() if who in people)}
+    rows = connection.execute(select(p.id, p.same_as_id).where(p.same_as_id.is_not(None)))
+    return Identity({row.id: row.same_as_id for row in rows})

@@ -10,7 +10,7 @@ from typing import Any
 
 from sqlalchemy import Column, Connection, Select, select
 
-from kinphoto.archive.catalogue.identity import with_others
+from kinphoto.archive.catalogue.identity import Identity
 from kinphoto.archive.words.dates import Vital
 from kinphoto.reason.model.span import Dated, Shape, Span, year_of
 from kinphoto.store import tables as t
@@ -61,15 +61,15 @@ class Life:
         return vital is not None and vital.date.span.last is not None
 
 
-def lives(connection: Connection, ids: Collection[int], others: dict[int, int] | None = None) -> dict[int, Life]:
-    """The lives of these people (row ids). `others` maps people outside the tree to whom they turned out to be:
-    what is known of them fills what is not known of those.
+def lives(connection: Connection, ids: Collection[int], identity: Identity | None = None) -> dict[int, Life]:
+    """The lives of these people (row ids). By `identity`, what is known of people outside the
+    tree fills what is not known of those whom they turned out to be.
 
     Of several dates for one end of a life the one told has days rather than mere words, is the person's own, is of
     the event itself rather than of its rite, and is the tree's preferred one, in this order.
     """
-    e, wanted, others = t.event.c, set(ids), others or {}
-    asked = with_others(wanted, others)
+    e, wanted, identity = t.event.c, set(ids), identity or Identity({})
+    asked = identity.names(wanted)
     query = select(
         e.person_id, e.tag, e.position, e.date_text, e.first, e.last, e.shape, e.centre, e.spread, e.doubtful
     ).where(e.tag.in_(_SAID), e.withdrawn == 0)
@@ -79,8 +79,8 @@ def lives(connection: Connection, ids: Collection[int], others: dict[int, int] |
         no_days = first is None and last is None
         if no_days and not text:
             continue
-        end = others.get(person_id, person_id), tag in _ENDS
-        place = no_days, person_id in others, tag not in _THEMSELVES, position
+        end = identity.of(person_id), tag in _ENDS
+        place = no_days, identity.is_another(person_id), tag not in _THEMSELVES, position
         if end not in best or place < best[end][0]:
             best[end] = place, row
     vitals = {end: _vital(*row[1:2], *row[3:]) for end, (_, row) in best.items()}

@@ -12,7 +12,7 @@ from datetime import date
 
 from sqlalchemy import Connection, select
 
-from kinphoto.archive.catalogue.identity import same_as
+from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.lives import LONGEST, rows_of
 from kinphoto.gedcom.calendars import years_later
 from kinphoto.store import tables as t
@@ -22,14 +22,14 @@ def may_be_living(connection: Connection, people: Collection[int], today: int | 
     """Those of these people (row ids) who are not known to be dead; somebody outside the tree who turned out to be
     another counts as that other. `today` is a day's ordinal, the present one by default."""
     long_ago = years_later(today or date.today().toordinal(), -LONGEST)
-    turned_out = same_as(connection)
-    who = {id_: turned_out.get(id_, id_) for id_ in people}
-    everybody = set(who.values()) | {other for other, one in turned_out.items() if one in who.values()}
+    identity = read_identity(connection)
+    who = {id_: identity.of(id_) for id_ in people}
+    everybody = set(identity.names(who.values()))
     p = t.person.c
     flags = {row.id: row.living for row in rows_of(connection, select(p.id, p.living), p.id, everybody)}
-    dead = {turned_out.get(id_, id_) for id_, flag in flags.items() if flag == 0}
-    dead |= {turned_out.get(id_, id_) for id_ in _there_before(connection, everybody, long_ago)}
-    alive = {turned_out.get(id_, id_) for id_, flag in flags.items() if flag == 1}
+    dead = {identity.of(id_) for id_, flag in flags.items() if flag == 0}
+    dead |= {identity.of(id_) for id_ in _there_before(connection, everybody, long_ago)}
+    alive = {identity.of(id_) for id_, flag in flags.items() if flag == 1}
     return {id_ for id_, one in who.items() if one in alive or one not in dead}
 
 

@@ -17,7 +17,7 @@ from sqlalchemy import ColumnElement, Connection, or_, select, true
 
 from kinphoto.archive.catalogue.codes import formerly, with_code
 from kinphoto.archive.catalogue.folding import fold
-from kinphoto.archive.catalogue.identity import same_as
+from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.archive.catalogue.lives import Life, lives, rows_of
 from kinphoto.store import tables as t
 
@@ -54,25 +54,25 @@ class Matches:
 def search(connection: Connection, text: str, most: int | None = None, public: Public | None = None) -> Matches:
     """The people that fit all words and years of `text`; everybody when there are none. With `most` those beyond so
     many may be left out; with `public` as if there were only the people it holds, without those of like spelling."""
-    others = same_as(connection)
+    identity = read_identity(connection)
     words, years = understood(text)
-    found: dict[int, str] | None = _of_code(connection, text, others)
+    found: dict[int, str] | None = _of_code(connection, text, identity)
     if found is not None:
         if public is not None and not public.people.issuperset(found):
             return Matches((), {})
-        return Matches(tuple(Match(id_) for id_ in found), lives(connection, found, others))
-    names = Names(connection, others, public)
+        return Matches(tuple(Match(id_) for id_ in found), lives(connection, found, identity))
+    names = Names(connection, identity, public)
     found = names.all_of([[word] for word in words])
     if most is not None and not years:
         found = _first_by_name(connection, found, words, most)
-    lived = _alive_in(connection, found, years, others)
+    lived = _alive_in(connection, found, years, identity)
     if lived or not words or public is not None:
         return Matches(_in_order(connection, found, lived, words, years), lived)
-    if former := {others.get(row["id"], row["id"]): "" for row in formerly(connection, t.person, text)}:
-        return Matches(tuple(Match(id_) for id_ in former), lives(connection, former, others))
+    if former := {identity.of(row["id"]): "" for row in formerly(connection, t.person, text)}:
+        return Matches(tuple(Match(id_) for id_ in former), lives(connection, former, identity))
     near = names.nearest(words)
     found = names.all_of(near, whole=True) if all(near) else {}
-    lived = _alive_in(connection, found, years, others)
+    lived = _alive_in(connection, found, years, identity)
     return Matches(_most_alike(connection, found, lived, words), lived, similar=bool(lived))
 
 
@@ -82,7 +82,7 @@ def known_as(connection: Connection, text: str, public: Public | None = None) ->
     One who turned out to be somebody else is that other.
     """
     words = [word for word in fold(text).split() if word not in _UNSAID]
-    names = Names(connection, same_as(connection), public)
+    names = Names(connection, read_identity(connection), public)
     return sorted(names.all_of([[word] for word in words], whole=True)) if words else []
 
 
@@ -99,19 +99,19 @@ def understood(text: str) -> tuple[list[str], list[int]]:
     return words, years
 
 
-def _of_code(connection: Connection, text: str, others: dict[int, int]) -> dict[int, str] | None:
+def _of_code(connection: Connection, text: str, identity: Identity) -> dict[int, str] | None:
     """The person whose id the whole text is, or None."""
     row = with_code(connection, t.person, text)
-    return None if row is None else {others.get(row["id"], row["id"]): ""}
+    return None if row is None else {identity.of(row["id"]): ""}
 
 
 class Names:
     """Who has which word in a name; every answer maps people to the other name it stood in, "" for the first. With
     `public` only the people it holds are there, also as husbands."""
 
-    def __init__(self, connection: Connection, others: dict[int, int], public: Public | None = None) -> None:
+    def __init__(self, connection: Connection, identity: Identity, public: Public | None = None) -> None:
         self.connection = connection
-        self.others = others
+        self.identity = identity
         self._people = None if public is None else public.people
         n = t.name.c
         self.nicknames = [
@@ -165,7 +165,7 @@ class Names:
         written = ((person_id, text if position else "", folded) for person_id, position, text, folded, _ in rows)
         married = self._married([(person_id, surname) for person_id, *_, surname in rows if surname], words)
         for person_id, as_, folded in (*written, *self.nicknames, *married):
-            who = self.others.get(person_id, person_id)
+            who = self.identity.of(person_id)
             if self._shown(who):
                 yield who, as_ if who == person_id else as_ or self._first_name(person_id), folded
 
@@ -212,10 +212,10 @@ def _joined(one: str, other: str) -> str:
 
 
 def _alive_in(
-    connection: Connection, found: Collection[int], years: Sequence[int], others: dict[int, int]
+    connection: Connection, found: Collection[int], years: Sequence[int], identity: Identity
 ) -> dict[int, Life]:
     """The lives of those found whose life can have had all these years in it."""
-    lived = lives(connection, found, others)
+    lived = lives(connection, found, identity)
     return {id_: life for id_, life in lived.items() if all(life.covers(year) for year in years)}
 
 

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from sqlalchemy import Connection, func, select
 
-from kinphoto.archive.catalogue.identity import same_as
+from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.archive.catalogue.name_search import Names
 from kinphoto.reason.model.arrays import Array
 from kinphoto.store import tables as t
@@ -31,7 +31,7 @@ class NameIndex:
 
     `ids` are their row ids. `names` are all names of a person folded, each with the name as it is written ("" for the
     one they go by); `lines` the same as words, each after a space. `text` are all lines as one, which begin at
-    `starts`. `others` are the row ids of those who turned out to be one of them. `public` is None where everybody is
+    `starts`. `identity` tells who turned out to be one of them. `public` is None where everybody is
     among them, else only the people that it holds are.
     """
 
@@ -41,7 +41,7 @@ class NameIndex:
     lines: list[str]
     text: str
     starts: Array
-    others: dict[int, int]
+    identity: Identity
     public: Public | None = None
 
     def having(self, word: str) -> Array:
@@ -71,17 +71,17 @@ def last_change(connection: Connection, tables: tuple[str, ...]) -> int:
 
 
 def _read(connection: Connection, stamp: int, public: Public | None) -> NameIndex:
-    others = same_as(connection)
+    identity = read_identity(connection)
     called: dict[int, list[tuple[str, str]]] = defaultdict(list)
-    for id_, as_, folded in Names(connection, others, public).everything():
+    for id_, as_, folded in Names(connection, identity, public).everything():
         called[id_].append((as_, folded))
     people = _people(public)
     everybody = (
         id_ for id_ in connection.scalars(select(t.person.c.id))
-        if id_ not in others and (people is None or id_ in people)
+        if not identity.is_another(id_) and (people is None or id_ in people)
     )  # fmt: skip
     ids = sorted(everybody, key=lambda id_: (called[id_][0][1] if called[id_] else "", id_))
     names = [tuple(called[id_]) for id_ in ids]
     lines = [" " + " ".join(folded for _, folded in mine) for mine in names]
     starts = np.cumsum([0, *(len(line) + 1 for line in lines[:-1])])
-    return NameIndex(stamp, np.array(ids, dtype=np.int64), names, lines, "\n".join(lines), starts, others, public)
+    return NameIndex(stamp, np.array(ids, dtype=np.int64), names, lines, "\n".join(lines), starts, identity, public)

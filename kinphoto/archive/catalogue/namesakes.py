@@ -7,7 +7,7 @@ from collections.abc import Collection
 
 from sqlalchemy import Connection, select
 
-from kinphoto.archive.catalogue.identity import same_as
+from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.lives import lives
 from kinphoto.archive.words.dates import life_years
 from kinphoto.store import tables as t
@@ -20,17 +20,17 @@ def named_apart(connection: Connection, people: Collection[str]) -> dict[str, st
     Whoever has no years of their own, or the same as a namesake, has the id as well: "Ada Marsh (I12)". Somebody
     outside the tree who turned out to be one of them is no namesake.
     """
-    p, others = t.person.c, same_as(connection)
+    p, identity = t.person.c, read_identity(connection)
     known = connection.execute(select(p.code, p.name).where(among(connection, p.code, people)))
     wanted = {row.code: row.name for row in known}
     names = set(wanted.values()) - {""}
     named = connection.execute(select(p.id, p.code, p.name).where(among(connection, p.name, names)))
     of_name = defaultdict(list)
     for row in named:
-        if row.id not in others:
+        if not identity.is_another(row.id):
             of_name[row.name].append(row)
     shared = [row for same in of_name.values() if len(same) > 1 for row in same]
-    lived = lives(connection, {row.id for row in shared}, others)
+    lived = lives(connection, {row.id for row in shared}, identity)
     years = {row.code: life_years(lived[row.id].begin, lived[row.id].end) for row in shared}
     alike = Counter((row.name, years[row.code]) for row in shared)
     found = {}

@@ -6,7 +6,7 @@ from collections.abc import Collection
 
 from sqlalchemy import Connection, select
 
-from kinphoto.archive.catalogue.identity import same_as
+from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.lives import lives
 from kinphoto.archive.words.sentences import on
 from kinphoto.gedcom.wording import year
@@ -21,9 +21,9 @@ def unborn(connection: Connection, photograph: str, people: Collection[int], dat
     last = (doubted(date) if date.doubtful else date).span.last
     if last is None or not people:
         return ""
-    others = same_as(connection)
-    people = {others.get(id_, id_) for id_ in people}
-    begins = {id_: life.begin for id_, life in lives(connection, people, others).items()}
+    identity = read_identity(connection)
+    people = {identity.of(id_) for id_ in people}
+    begins = {id_: life.begin for id_, life in lives(connection, people, identity).items()}
     late = [
         (begin.date.span.first, id_, begin.date)
         for id_, begin in begins.items()

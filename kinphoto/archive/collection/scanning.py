@@ -31,7 +31,6 @@ from kinphoto.archive.catalogue.finding import find_container, photograph_code
 from kinphoto.archive.collection.removing import LeftOut, forget, without_removed
 from kinphoto.errors import UnreadableFileError
 from kinphoto.phrases import counted, listed
-from kinphoto.scans.derived import remove_stale_parts
 from kinphoto.scans.fixity import sha256_at
 from kinphoto.scans.pages import file_path, page_path
 from kinphoto.scans.thumbnails import TILES
@@ -453,7 +452,6 @@ def _measure(
     done: Callable[[int], None],
 ) -> None:
     """Measure files on all cores and record them as they come, in their order."""
-    remove_stale_parts(thumbs)
     batch: list[tuple[FoundFile, Answer]] = []
     since = time.monotonic()
     with Workers(thumbs, min(cores(), len(files))) as workers:

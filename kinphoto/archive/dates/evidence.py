@@ -8,21 +8,21 @@ withdrew of any of these is not told; of several dates for one event the next pr
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence, Set
 from functools import cached_property
 from typing import Any
 
 from sqlalchemy import Connection, RowMapping, Table, select
 
-from kinphoto.archive.catalogue.identity import same_as
+from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.archive.catalogue.kinds import AGE_KINDS, FROM_MEMORY, MADE_KINDS, RELATION_KINDS
 from kinphoto.archive.catalogue.recorded_dates import dated
-from kinphoto.archive.dates.neighbourhood import BOUND, Bound, Reach, reach
+from kinphoto.archive.dates.neighbourhood import BOUND, Reach, reach
 from kinphoto.archive.statements.trusts import BY_QUALITY, can_have_known, default_trust
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import processes
-from kinphoto.reason.model.focus import EXACT
 from kinphoto.reason.model.span import Span, doubted
+from kinphoto.reason.model.walk import Bound, Walk, is_wall
 from kinphoto.store import tables as t
 
 Row = Mapping[str, Any] | RowMapping
@@ -43,7 +43,7 @@ ALIVE_TAGS = frozenset(
 
 def gather(connection: Connection) -> ev.Evidence:
     """All evidence of the archive: the photographs, what was said, and the part of the tree that bears on them."""
-    rows = _Rows(lambda table: _all(connection, table), same_as(connection))
+    rows = _Rows(lambda table: _all(connection, table), read_identity(connection))
     return _evidence(rows, rows.reach())
 
 
@@ -58,7 +58,7 @@ def gather_near(connection: Connection, photograph_id: int, bound: Bound = BOUND
 
 def gather_reached(reached: Reach) -> ev.Evidence:
     """The evidence in the rows that were reached, with the names of others that a sentence may need."""
-    return _evidence(_Rows(reached.rows, reached.turned_out), reached.people | reached.others)
+    return _evidence(_Rows(reached.rows, reached.identity), reached.people | reached.others)
 
 
 def withdrawn_of(reached: Reach) -> tuple[ev.Statement, ...]:
@@ -71,7 +71,7 @@ def withdrawn_of(reached: Reach) -> tuple[ev.Statement, ...]:
         rows = reached.rows(table)
         return [{**row, "withdrawn": 0} if (table.name, row["id"]) in gone else row for row in rows]
 
-    rows = _Rows(as_said, reached.turned_out)
+    rows = _Rows(as_said, reached.identity)
     names = {f"{name[0].upper()}{i}" for name, i in gone}
     return tuple(s for s in (*rows.appearances(), *rows.said()) if s.id in names)
 
@@ -79,7 +79,7 @@ def withdrawn_of(reached: Reach) -> tuple[ev.Statement, ...]:
 def gather_tree(connection: Connection) -> tuple[ev.Evidence, tuple[ev.LifeDate, ...]]:
     """All evidence of the tree by itself, no photograph; and the dates of lives that do not count, since others are
     preferred."""
-    rows = _Rows(lambda table: _all(connection, table) if table in _OF_THE_TREE else [], {})
+    rows = _Rows(lambda table: _all(connection, table) if table in _OF_THE_TREE else [], Identity({}))
     people = {p["id"] for p in rows.people.values() if not p["outside"] and not p["gone"]}
     return _evidence(rows, people), tuple(rows.life_dates(people, preferred=False))
 
@@ -92,7 +92,7 @@ def _evidence(rows: _Rows, reached: set[int]) -> ev.Evidence:
         *rows.appearances(),
         *rows.said(),
         *rows.life_dates(reached),
-        *rows.families(reached),
+        *rows.family_ties(reached),
         *rows.event_dates(reached),
     ]
     people = tuple(ev.Person(p["code"], p["name"], p["sex"]) for p in rows.people.values() if p["id"] in reached)
@@ -105,9 +105,9 @@ class _Rows:
     `read` gives the rows of a table in the order of their ids: all, or those that are near one photograph.
     """
 
-    def __init__(self, read: Callable[[Table], Sequence[Row]], turned_out: dict[int, int]) -> None:
+    def __init__(self, read: Callable[[Table], Sequence[Row]], identity: Identity) -> None:
         self.people = {p["id"]: p for p in read(t.person)}
-        self.turned_out = turned_out
+        self.identity = identity
         self.photos = {p["id"]: p for p in read(t.photograph)}
         self.seen = [a for a in read(t.appearance) if not a["withdrawn"]]
         self.statements = [s for s in read(t.statement) if not s["withdrawn"]]
@@ -122,35 +122,26 @@ class _Rows:
         self.informants = {i["id"]: i for i in read(t.informant)}
         self.processes = processes.load()
 
-    def is_who(self, person_id: int) -> int:
-        """Somebody outside the tree who turned out to be somebody in it counts as the latter."""
-        return self.turned_out.get(person_id, person_id)
-
     def code(self, person_id: int | None) -> str | None:
         """The code of a person, or None."""
-        return None if person_id is None else str(self.people[self.is_who(person_id)]["code"])
+        return None if person_id is None else str(self.people[self.identity.of(person_id)]["code"])
 
     def reach(self) -> set[int]:
-        """The people whose dates can bear on a photograph.
+        """The people whose dates can bear on a photograph or on a birth: everybody in a photograph or of an event that
+        one shows, their families, and on and on the families of those of them whose birth is vague."""
+        found = Walk[int]()
+        named = {self.identity.of(a["person_id"]) for a in self.seen if a["person_id"] is not None}
+        found.open(self, named | self._of_claimed_events())
+        found.open(self, found.people - self.walls(found.people))
+        return found.people
 
-        Everybody who is in one, and their parents, children and partners; further on only through people whose own
-        birth is not known to within a year, since a known birth is a wall that nothing behind it can move.
-        """
-        near: dict[int, set[int]] = defaultdict(set)
-        for link in self.links:
-            near[link["child_id"]].add(link["parent_id"])
-            near[link["parent_id"]].add(link["child_id"])
-        for partners in self.partners.values():
-            for one in partners:
-                near[one].update(partners)
-        named = {self.is_who(a["person_id"]) for a in self.seen if a["person_id"] is not None}
-        named |= self._of_claimed_events()
-        reached, edge = set(named), set(named)
-        while edge:
-            edge = {other for one in edge for other in near[one]} - reached
-            reached |= edge
-            edge = {one for one in edge if not self._birth_is_exact(one)}
-        return reached
+    def families(self, people: Set[int]) -> Mapping[int, Set[int]]:
+        """The parents, children and partners of each."""
+        return {one: self.near[one] for one in people}
+
+    def walls(self, people: Set[int]) -> set[int]:
+        """Those of them whose birth is known to within a year."""
+        return {one for one in people if is_wall(self.births.get(one, Span()))}
 
     def photographs(self) -> tuple[ev.Photograph, ...]:
         """Every photograph; one is a print unless it is recorded as a camera original."""
@@ -198,7 +189,7 @@ class _Rows:
             kind = ev.LifeEvent.ALIVE if e["tag"] in ALIVE_TAGS else LIFE_TAGS.get(e["tag"])
             if kind is None or e["person_id"] is None or not _has_date(e):
                 continue
-            who = self.is_who(e["person_id"])
+            who = self.identity.of(e["person_id"])
             if who not in reached:
                 continue
             counts = kind is ev.LifeEvent.ALIVE or (who, kind) not in taken
@@ -209,7 +200,7 @@ class _Rows:
                     event=kind, date=dated(e),
                 )  # fmt: skip
 
-    def families(self, reached: set[int]) -> Iterable[ev.Statement]:
+    def family_ties(self, reached: set[int]) -> Iterable[ev.Statement]:
         """Parent links by birth, and marriages of families that have a marriage event."""
         for link in self.links:
             if link["child_id"] in reached and link["parent_id"] in reached:
@@ -284,13 +275,13 @@ class _Rows:
         teller = self.informants[s["informant_id"]]["person_id"] if s["informant_id"] is not None else None
         if teller is None or s["trust"] or s["kind"] not in FROM_MEMORY:
             return False
-        born = self.births.get(self.is_who(teller), Span()).first
+        born = self.births.get(self.identity.of(teller), Span()).first
         until = s["last"] if s["centre"] is None else s["centre"]
         return born is not None and until is not None and until < born
 
     def _is_anothers(self, e: Row) -> bool:
         """Whether an event was told of somebody before it was known who that is: their own come before it."""
-        return e["person_id"] in self.turned_out
+        return self.identity.is_another(e["person_id"])
 
     def _event_key(self, e: Row) -> str | None:
         if e["family_id"] is not None:
@@ -317,12 +308,20 @@ class _Rows:
         teller = self.informants[a["informant_id"]]["person_id"] if a["informant_id"] is not None else None
         if teller is None or a["person_id"] is None:
             return default_trust("appearance")
-        known = can_have_known(self.lives[self.is_who(teller)], self.lives[self.is_who(a["person_id"])])
+        known = can_have_known(self.lives[self.identity.of(teller)], self.lives[self.identity.of(a["person_id"])])
         return default_trust("appearance") if known else ev.Trust.FAIR
 
-    def _birth_is_exact(self, person_id: int) -> bool:
-        span = self.births.get(person_id)
-        return span is not None and span.first is not None and span.last is not None and span.last - span.first <= EXACT
+    @cached_property
+    def near(self) -> dict[int, set[int]]:
+        """The parents, children and partners of everybody."""
+        near: dict[int, set[int]] = defaultdict(set)
+        for link in self.links:
+            near[link["child_id"]].add(link["parent_id"])
+            near[link["parent_id"]].add(link["child_id"])
+        for partners in self.partners.values():
+            for one in partners:
+                near[one].update(partners)
+        return near
 
     @cached_property
     def lives(self) -> dict[int, Span]:

@@ -1,13 +1,4 @@
-"""Which rows can bear on one photograph: found from it step by step, by indexed queries.
-
-The rules are those of `reason/model/focus.py`, so that `evidence` makes of these rows what it would make of all of
-them:
-
-- of a photograph: everybody in it, the photographs it is related to, the events it shows;
-- of an event that is shown: the couple, and the other photographs that show it;
-- of somebody in a picture: parents, children and partners;
-- of somebody whose birth is not known to within a year also the other pictures they are in, and of such parents,
-  children and partners everything again.
+"""Which rows can bear on one photograph: the walk of `reason/model/walk.py` from row to row, by indexed queries.
 
 Where very much hangs together (somebody of unknown age in hundreds of pictures) the walk ends at a *bound*: the nearest
 come first, and of those equally near the photographs that are dated most closely, since they bound a life the most.
@@ -18,16 +9,17 @@ everything was last dated. What is concluded from it stands until everything is 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Set
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
 
 from sqlalchemy import Column, Connection, RowMapping, Select, Table, bindparam, select
 
-from kinphoto.archive.catalogue.identity import same_as
+from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.archive.catalogue.kinds import RELATION_KINDS
-from kinphoto.reason.model.focus import EXACT
+from kinphoto.reason.model.span import Span
+from kinphoto.reason.model.walk import Bound, Walk, is_wall, walk
 from kinphoto.store import tables as t
 from kinphoto.store.among import FEW, among
 
@@ -54,15 +46,8 @@ _BIRTHS = select(_e.person_id, _e.first, _e.last).where(_e.tag == "BIRT", _e.wit
 _DATES = select(t.estimate.c.photograph_id, t.estimate.c.earliest, t.estimate.c.latest)
 
 
-@dataclass(frozen=True, slots=True)
-class Bound:
-    """How many photographs and people the walk may open; what the photograph itself shows is always opened."""
-
-    photographs: int = 10
-    people: int = 75
-
-
-BOUND = Bound()
+BOUND = Bound(photographs=10, people=75)
+"""What is opened where very much hangs together."""
 
 
 @dataclass(frozen=True)
@@ -72,7 +57,7 @@ class Reach:
     that were not reached."""
 
     connection: Connection
-    turned_out: dict[int, int]
+    identity: Identity
     photographs: tuple[int, ...]
     people: set[int]
     others: set[int]
@@ -121,177 +106,113 @@ class Reach:
 
 def reach(connection: Connection, photograph_id: int, bound: Bound = BOUND) -> Reach:
     """What can bear on one photograph."""
-    walk = _Walk(connection, bound)
-    walk.go(photograph_id)
-    tellers = {row["person_id"] for row in _rows(connection, _TELLERS, _s.photograph_id, walk.photographs)}
-    tellers = {who for one in tellers - {None} for who in (one, walk.turned_out.get(one, one))}
-    others = {other for one in walk.people for other in walk.also[one]} | walk.others | tellers
-    return Reach(
-        connection, walk.turned_out, tuple(walk.photographs), walk.people, others, walk.families, walk.complete,
-        frozenset() if walk.complete else walk.cut(),
-    )  # fmt: skip
+    rows = _Tables(connection)
+    found = walk(rows, photograph_id, bound)
+    tellers = {row["person_id"] for row in _rows(connection, _TELLERS, _s.photograph_id, found.photographs)} - {None}
+    rows.others |= tellers | {rows.identity.of(one) for one in tellers}
+    cut = frozenset[int]() if found.complete else rows.cut(found)
+    return _reached(rows, found, cut)
 
 
 def reach_people(connection: Connection, people: Collection[int]) -> Reach:
     """What the tree says of these people (row ids) and of their parents, children and partners; no photograph."""
-    walk = _Walk(connection, BOUND)
-    walk.people.update(people, *walk.families_of(set(people)).values())
-    others = {other for one in walk.people for other in walk.also[one]}
-    return Reach(connection, walk.turned_out, (), walk.people, others, walk.families, complete=True)
+    rows, found = _Tables(connection), Walk[int]()
+    found.people.update(people, *rows.families(set(people)).values())
+    return _reached(rows, found, frozenset())
 
 
-class _Walk:
-    """The walk from one photograph: photographs, then their people and families, then further photographs."""
+def _reached(rows: _Tables, found: Walk[int], cut: frozenset[int]) -> Reach:
+    others = rows.others | (rows.identity.names(found.people).keys() - found.people)
+    photographs = tuple(found.photographs)
+    return Reach(rows.connection, rows.identity, photographs, found.people, others, rows.met, found.complete, cut)
 
-    def __init__(self, connection: Connection, bound: Bound) -> None:
+
+class _Tables:
+    """The source of the walk. It notes whom a sentence may have to name (`others`), and the families that were met."""
+
+    def __init__(self, connection: Connection) -> None:
         self.connection = connection
-        self.bound = bound
-        self.turned_out = same_as(connection)
-        self.also: dict[int, list[int]] = defaultdict(list)
-        for one, who in self.turned_out.items():
-            self.also[who].append(one)
-        self.photographs: list[int] = []
-        self.people: set[int] = set()
-        self.opened: set[int] = set()
+        self.identity = read_identity(connection)
         self.others: set[int] = set()
-        self.families: set[int] = set()
-        self.shown: set[str] = set()
-        self.complete = True
+        self.met: set[int] = set()
 
-    def go(self, photograph_id: int) -> None:
-        """Walk as far as there is something, or as the bound allows."""
-        ring = [photograph_id]
-        while ring:
-            self.photographs += ring
-            related, events = self._said_of(ring)
-            pictured = self._seen_in(ring) | self._people_of(events)
-            vague = self._open(pictured, first=len(self.photographs) == 1)
-            self.shown |= events | self._events_of(vague)
-            ring = self._nearest(related, self._pictures_of(vague) | self._showing(self.shown))
-
-    def cut(self) -> frozenset[int]:
+    def cut(self, found: Walk[int]) -> frozenset[int]:
         """The people who are in photographs that were not reached."""
-        names = {name: one for one in self.people for name in (one, *self.also[one])}
-        reached = set(self.photographs)
+        names, reached = self.identity.names(found.people), set(found.photographs)
         rows = self._rows(_PICTURED, _a.person_id, names)
         return frozenset(names[row["person_id"]] for row in rows if row["photograph_id"] not in reached)
 
     # --- from photographs -----------------------------------------------------------------------------------------
 
-    def _said_of(self, ring: list[int]) -> tuple[set[int], set[str]]:
-        """The photographs related to these, and the keys of the events shown in them."""
-        rows = [*self._rows(_SAID, _s.photograph_id, ring), *self._rows(_SAID, _s.other_id, ring)]
-        ends = {row[end] for row in rows for end in ("photograph_id", "other_id") if row["kind"] != "event"}
-        return ends - {None}, {row["value"] for row in rows if row["kind"] == "event"}
+    def shown(self, photographs: Set[int]) -> tuple[set[int], set[int], set[str]]:
+        said = [*self._rows(_SAID, _s.photograph_id, photographs), *self._rows(_SAID, _s.other_id, photographs)]
+        related = {row[end] for row in said for end in ("photograph_id", "other_id") if row["kind"] != "event"}
+        events = {row["value"] for row in said if row["kind"] == "event"}
+        return related - {None}, self._seen_in(photographs) | self._people_of(events), events
 
-    def _seen_in(self, ring: list[int]) -> set[int]:
+    def _seen_in(self, photographs: Set[int]) -> set[int]:
         """Everybody in these photographs; who told of it is noted."""
-        rows = self._rows(_SEEN, _a.photograph_id, ring)
+        rows = self._rows(_SEEN, _a.photograph_id, photographs)
         named = {row[column] for row in rows for column in ("person_id", "teller")} - {None}
-        self.others |= named | {self._who(one) for one in named}
-        seen = {row["person_id"] for row in rows if not row["withdrawn"]} - {None}
-        return {self._who(one) for one in seen}
+        self.others |= named | {self.identity.of(one) for one in named}
+        return {self.identity.of(row["person_id"]) for row in rows if not row["withdrawn"]} - {None}
 
     def _people_of(self, events: set[str]) -> set[int]:
         """The couples of marriages, and whose birth or death is shown; whom other events are of is noted."""
         codes = {key.partition(":")[0] for key in events}
-        f, p = t.family.c, t.person.c
-        families = {row["code"]: row["id"] for row in self._rows(_FAMILIES, f.code, codes)}
-        self.families |= set(families.values())
-        couples = {row["person_id"] for row in self._partners(t.partner.c.family_id, families.values())}
-        known = {row["code"]: row["id"] for row in self._rows(_PEOPLE, p.code, codes)}
-        lives = {known[code] for code in known if {f"{code}:BIRT", f"{code}:DEAT"} & events}
+        families = {row["id"] for row in self._rows(_FAMILIES, t.family.c.code, codes)}
+        self.met |= families
+        couples = {row["person_id"] for row in self._rows(_PARTNERS, t.partner.c.family_id, families)}
+        known = {row["code"]: row["id"] for row in self._rows(_PEOPLE, t.person.c.code, codes)}
         self.others |= set(known.values())
-        return couples | lives
+        return couples | {known[code] for code in known if {f"{code}:BIRT", f"{code}:DEAT"} & events}
 
     # --- from people ----------------------------------------------------------------------------------------------
 
-    def _open(self, pictured: set[int], *, first: bool) -> set[int]:
-        """Everybody in a picture and their families, on and on through those whose birth is vague, who are returned."""
-        self.people |= pictured
-        found: set[int] = set()
-        edge = pictured - self.opened
-        while edge:
-            room = len(edge) if first else max(self.bound.people - len(self.opened), 0)
-            self.complete &= len(edge) <= room
-            edge, first = set(sorted(edge)[:room]), False
-            self.opened |= edge
-            near = self.families_of(edge)
-            self.people.update(*near.values())
-            vague = edge - self._exact(edge)
-            found |= vague
-            edge = {other for one in vague for other in near[one]} - self.opened
-            edge -= self._exact(edge)
-        return found
-
-    def families_of(self, people: set[int]) -> dict[int, set[int]]:
-        """Parents, children and partners of each."""
+    def families(self, people: Set[int]) -> dict[int, set[int]]:
         near: dict[int, set[int]] = defaultdict(set)
         for column in (_k.child_id, _k.parent_id):
             for row in self._rows(_PARENTS, column, people):
                 near[row["child_id"]].add(row["parent_id"])
                 near[row["parent_id"]].add(row["child_id"])
-        of = {row["family_id"] for row in self._partners(t.partner.c.person_id, people)}
-        self.families |= of
+        of = {row["family_id"] for row in self._rows(_PARTNERS, t.partner.c.person_id, people)}
+        self.met |= of
         couples: dict[int, set[int]] = defaultdict(set)
-        for row in self._partners(t.partner.c.family_id, of):
+        for row in self._rows(_PARTNERS, t.partner.c.family_id, of):
             couples[row["family_id"]].add(row["person_id"])
         for couple in couples.values():
             for one in couple:
                 near[one] |= couple
         return {one: near[one] for one in people}
 
-    def _exact(self, people: set[int]) -> set[int]:
-        """Those of them whose birth is known to within a year, whichever of its dates is believed."""
-        names = {name: one for one in people for name in (one, *self.also[one])}
+    def walls(self, people: Set[int]) -> set[int]:
+        """Those whose birth is known closely whichever of its dates is believed."""
+        names = self.identity.names(people)
         dates: dict[int, list[bool]] = defaultdict(list)
         for row in self._rows(_BIRTHS, _e.person_id, names):
-            first, last = row["first"], row["last"]
-            if first is not None or last is not None:
-                dates[names[row["person_id"]]].append(first is not None and last is not None and last - first <= EXACT)
+            if row["first"] is not None or row["last"] is not None:
+                dates[names[row["person_id"]]].append(is_wall(Span(row["first"], row["last"])))
         return {one for one, exact in dates.items() if all(exact)}
 
-    def _events_of(self, people: set[int]) -> set[str]:
-        """The keys of the events that bound these lives: marriages, births and deaths."""
-        p, f = t.person.c, t.family.c
-        codes = [row["code"] for row in self._rows(_PEOPLE, p.id, people)]
-        of = {row["family_id"] for row in self._partners(t.partner.c.person_id, people)}
-        weddings = {f"{row['code']}:MARR" for row in self._rows(_FAMILIES, f.id, of)}
+    def events(self, people: Set[int]) -> set[str]:
+        codes = [row["code"] for row in self._rows(_PEOPLE, t.person.c.id, people)]
+        of = {row["family_id"] for row in self._rows(_PARTNERS, t.partner.c.person_id, people)}
+        weddings = {f"{row['code']}:MARR" for row in self._rows(_FAMILIES, t.family.c.id, of)}
         return weddings | {f"{code}:{tag}" for code in codes for tag in ("BIRT", "DEAT")}
 
     # --- to further photographs -----------------------------------------------------------------------------------
 
-    def _pictures_of(self, people: set[int]) -> set[int]:
-        """The photographs these people are in."""
-        names = {name for one in people for name in (one, *self.also[one])}
-        return {row["photograph_id"] for row in self._rows(_PICTURES, _a.person_id, names)}
+    def showing(self, people: Set[int], events: Set[str]) -> set[int]:
+        found = [
+            *self._rows(_PICTURES, _a.person_id, self.identity.names(people)),
+            *self._rows(_SHOWING, _s.value, events),
+        ]
+        return {row["photograph_id"] for row in found}
 
-    def _showing(self, events: set[str]) -> set[int]:
-        """The photographs that show one of these events."""
-        return {row["photograph_id"] for row in self._rows(_SHOWING, _s.value, events)}
-
-    def _nearest(self, related: set[int], others: set[int]) -> list[int]:
-        """As many of these as there is room for: related ones first, then by how closely they are dated now."""
-        known = set(self.photographs)
-        related, others = related - known, others - known - related
-        room = max(self.bound.photographs - len(known), 0)
-        if len(related) + len(others) > room:
-            self.complete = False
-            return [*self._by_width(related), *self._by_width(others)][:room]
-        return [*sorted(related), *sorted(others)]
-
-    def _by_width(self, photographs: set[int]) -> list[int]:
+    def best_first(self, photographs: Set[int]) -> list[int]:
         rows = self._rows(_DATES, t.estimate.c.photograph_id, photographs)
         width = {row["photograph_id"]: row["latest"] - row["earliest"] for row in rows}
         return sorted(photographs, key=lambda i: (i not in width, width.get(i, 0), i))
-
-    # --- reading --------------------------------------------------------------------------------------------------
-
-    def _who(self, person_id: int) -> int:
-        return self.turned_out.get(person_id, person_id)
-
-    def _partners(self, column: Column[Any], ids: Collection[int]) -> list[RowMapping]:
-        return self._rows(_PARTNERS, column, ids)
 
     def _rows(self, query: Select[Any], column: Column[Any], values: Collection[Any]) -> list[RowMapping]:
         return _rows(self.connection, query, column, values)

@@ -19,7 +19,7 @@ from typing import Any
 from sqlalchemy import Column, Connection, Select, select
 
 from kinphoto.archive.catalogue.freshness import setting
-from kinphoto.archive.catalogue.identity import same_as, with_others
+from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.archive.catalogue.kinds import AGE_KINDS
 from kinphoto.archive.catalogue.lives import lives, rows_of
 from kinphoto.archive.dates.estimates import settlement_of
@@ -51,18 +51,18 @@ def suggested(connection: Connection, people: Collection[str] | None = None) -> 
     """The births worth telling of these people (codes), or of everybody, by code: as they were concluded when
     everything was last dated, where the tree still leaves them open."""
     kept = _kept(connection) if people is None else None
-    p, others = t.person.c, same_as(connection)
+    p, identity = t.person.c, read_identity(connection)
     there = select(p.id, p.code).where(p.same_as_id.is_(None))
     if people is not None:
         there = there.where(among(connection, p.code, people))
     codes = {row.id: row.code for row in connection.execute(there) if kept is None or row.code in kept}
-    told = lives(connection, codes, others)
-    aged = _aged(connection, {i for i in codes if not _is_known(told[i].begin)}, others)
+    told = lives(connection, codes, identity)
+    aged = _aged(connection, {i for i in codes if not _is_known(told[i].begin)}, identity)
     if not aged:
         return {}
     kept = _kept(connection) if kept is None else kept
     found = {i: kept[codes[i]] for i in aged if codes[i] in kept and _says_more(kept[codes[i]], told[i].begin)}
-    left_out = _doubtful(connection, found, others) | _touching_parentage(connection, found, others)
+    left_out = _doubtful(connection, found, identity) | _touching_parentage(connection, found, identity)
     return {birth.person: birth for i, birth in found.items() if i not in left_out}
 
 
@@ -117,35 +117,35 @@ def _says_more(birth: BirthEstimate, begin: Vital | None) -> bool:
     return shorter or abs(birth.best - middle) > half
 
 
-def _aged(connection: Connection, people: Collection[int], others: Mapping[int, int]) -> set[int]:
+def _aged(connection: Connection, people: Collection[int], identity: Identity) -> set[int]:
     """Those of these people whose age was judged or told in some photograph."""
     a, s = t.appearance.c, t.statement.c
     query = (
         select(a.person_id).join(t.statement, s.appearance_id == a.id)
         .where(a.denied == 0, a.withdrawn == 0, s.withdrawn == 0, s.kind.in_(AGE_KINDS)).distinct()
     )  # fmt: skip
-    rows = rows_of(connection, query, a.person_id, with_others(people, others))
-    return {others.get(row[0], row[0]) for row in rows}
+    rows = rows_of(connection, query, a.person_id, identity.names(people))
+    return {identity.of(row[0]) for row in rows}
 
 
-def _doubtful(connection: Connection, found: Mapping[int, BirthEstimate], others: Mapping[int, int]) -> set[int]:
+def _doubtful(connection: Connection, found: Mapping[int, BirthEstimate], identity: Identity) -> set[int]:
     """Those who are part of a conflict, or in a photograph whose likely range is not to be relied on."""
     settled = settlement_of(setting(connection, FINDINGS))
     disputed = {code for conflict in settled.conflicts for code in conflict.people}
     a, p = t.appearance.c, t.photograph.c
     query = select(a.person_id).join(t.photograph, p.id == a.photograph_id)
     there = connection.scalars(query.where(among(connection, p.code, settled.unsettled)))
-    unsettled = {others.get(who, who) for who in there}
+    unsettled = {identity.of(who) for who in there}
     return {i for i, birth in found.items() if birth.person in disputed or i in unsettled}
 
 
-def _touching_parentage(connection: Connection, found: Mapping[int, BirthEstimate], others: dict[int, int]) -> set[int]:
+def _touching_parentage(connection: Connection, found: Mapping[int, BirthEstimate], identity: Identity) -> set[int]:
     """Those whose likely birth would hardly fit that of a parent or a child, or the death of the father."""
     k, p = t.parent_link.c, t.person.c
     links = select(k.parent_id, k.child_id).where(k.withdrawn == 0, k.pedigree.in_(("", "birth")))
     pairs = {tuple(row) for end in (k.parent_id, k.child_id) for row in _of(connection, links, end, found)}
     people = {who for pair in pairs for who in pair}
-    told = lives(connection, people, others)
+    told = lives(connection, people, identity)
     sexes = {row.id: row.sex for row in rows_of(connection, select(p.id, p.sex), p.id, people)}
     born = {i: found[i].best if i in found else _middle(told[i].begin) for i in people}
     odd = (pair for pair in pairs if _is_odd(born[pair[0]], born[pair[1]], sexes[pair[0]], told[pair[0]].end))

@@ -8,13 +8,13 @@ who died before the child's birth is the father's wife.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from sqlalchemy import Connection, RowMapping, select
 
 from kinphoto.archive.catalogue.finding import find_person
-from kinphoto.archive.catalogue.identity import same_as
+from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.lives import Life, lives, rows_of
 from kinphoto.archive.people.kin_paths import Kindred, KinRelation
 from kinphoto.archive.people.kin_reading import NEAR, read_bridges, read_ties, with_above
@@ -97,8 +97,8 @@ def kin_of(connection: Connection, person_id: int, others: Collection[int], whos
     Row ids in and out; only the closest relation is told, and whoever has none is left out. `whose` stands for "her"
     ("your"); the person themselves is left out, too. It takes about as long for many others as for a few.
     """
-    end = _who_in_the_end(connection, {person_id, *others})
-    person, wanted = end[person_id], list(dict.fromkeys(end[id_] for id_ in others))
+    identity = read_identity(connection)
+    person, wanted = identity.of(person_id), list(dict.fromkeys(map(identity.of, others)))
     said: dict[int, str] = {}
     for start in range(0, len(wanted), _AT_ONCE):
         some = [id_ for id_ in wanted[start : start + _AT_ONCE] if id_ != person]
@@ -107,7 +107,7 @@ def kin_of(connection: Connection, person_id: int, others: Collection[int], whos
         persons = family.persons([relation for relations in found.values() for relation in relations])
         said |= {id_: next(each(relations, persons)) for id_, relations in found.items()}
     whose = whose or {"M": "his", "F": "her"}.get(_sex(connection, person), "their")
-    return {id_: f"{whose} {said[end[id_]]}" for id_ in others if end[id_] in said}
+    return {id_: f"{whose} {said[identity.of(id_)]}" for id_ in others if identity.of(id_) in said}
 
 
 def phrases(connection: Connection, people: Collection[int], named: Sequence[int] = ()) -> dict[int, str]:
@@ -119,10 +119,10 @@ def phrases(connection: Connection, people: Collection[int], named: Sequence[int
     told: dict[int, list[str]] = {}
     proband = proband_id(connection)
     if proband is not None:
-        others = same_as(connection)
+        identity = read_identity(connection)
         for id_, said in kin_of(connection, proband, people, "your").items():
             told[id_] = [said]
-        told.update({id_: ["you"] for id_ in people if others.get(id_, id_) == proband})
+        told.update({id_: ["you"] for id_ in people if identity.of(id_) == proband})
     for id_, said in _of_the_nearest(connection, people, [id_ for id_ in named if id_ != proband]).items():
         told.setdefault(id_, []).append(said)
     return {id_: ", ".join(said) for id_, said in told.items()}
@@ -184,21 +184,17 @@ def _of_the_nearest(connection: Connection, people: Collection[int], named: Sequ
     """ "sister of Tom Marsh": what each is to whomever of those named they are most closely related to."""
     if not named:
         return {}
-    end = _who_in_the_end(connection, {*people, *named})
-    family = _Family(connection, set(end.values()))
+    identity = read_identity(connection)
+    told, asked = dict.fromkeys(map(identity.of, named)), set(map(identity.of, people))
+    family = _Family(connection, {*told, *asked})
     nearest: dict[int, KinRelation] = {}
-    for whom in dict.fromkeys(end[id_] for id_ in named):
-        for who, (relation, *_) in family.relations(whom, {end[id_] for id_ in people} - {whom}).items():
+    for whom in told:
+        for who, (relation, *_) in family.relations(whom, asked - {whom}).items():
             nearest[who] = min(relation, nearest.get(who, relation), key=lambda each: each.rank)
     persons = family.persons(nearest.values())
-    names = _named(connection, {end[id_] for id_ in named})
+    names = _named(connection, set(told))
     said = {who: _of(names[found.lines[0].start], words(found, persons)) for who, found in nearest.items()}
-    return {id_: said[end[id_]] for id_ in people if end[id_] in said}
-
-
-def _who_in_the_end(connection: Connection, people: Iterable[int]) -> dict[int, int]:
-    others = same_as(connection)
-    return {id_: others.get(id_, id_) for id_ in people}
+    return {id_: said[identity.of(id_)] for id_ in people if identity.of(id_) in said}
 
 
 def _sex(connection: Connection, id_: int) -> str:

@@ -13,10 +13,11 @@ from enum import StrEnum
 from sqlalchemy import Connection, RowMapping, func, select
 
 from kinphoto.archive.catalogue.finding import find_person
-from kinphoto.archive.catalogue.identity import same_as, with_others
+from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.archive.catalogue.lives import Life, lives, rows_of
 from kinphoto.archive.catalogue.living import may_be_living
 from kinphoto.archive.catalogue.privacy import Public, photographs_shown
+from kinphoto.archive.catalogue.rivals import read_with_rivals
 from kinphoto.archive.collection.container_pages import PhotographCard, cards
 from kinphoto.archive.people import births, kinship
 from kinphoto.reason.model.findings import BirthEstimate
@@ -118,17 +119,17 @@ def lifeline(
     """The person meant; `aside` are the statements that are set aside. Raises NotFoundError or AmbiguousError. With
     `public` as if there were only the photographs and people it holds."""
     row = find_person(connection, person, public)
-    id_, others = row["id"], same_as(connection)
-    everywhere = with_others({id_}, others)
-    pictures = _pictures(connection, id_, everywhere, frozenset(aside), public)
+    id_, identity = row["id"], read_identity(connection)
+    everywhere = set(identity.names([id_]))
+    pictures = _pictures(connection, identity, everywhere, frozenset(aside), public)
     above, below = kindred.ancestors(connection, id_), kindred.descendants(connection, id_)
     near = _near(connection, id_, above, below, public)
-    seen_with, alone = _beside(connection, everywhere, others)
-    people = _People(connection, id_, {*near, *seen_with}, others, public)
+    seen_with, alone = _beside(connection, everywhere, identity)
+    people = _People(connection, id_, {*near, *seen_with}, identity, public)
     told = kinship.phrases(connection, [id_])
     return Lifeline(
         row["code"], row["name"], _other_names(connection, everywhere, row["name"]), row["sex"],
-        lives(connection, {id_}, others)[id_], told.get(id_, ""), bool(row["outside"]), bool(row["gone"]),
+        lives(connection, {id_}, identity)[id_], told.get(id_, ""), bool(row["outside"]), bool(row["gone"]),
         bool(may_be_living(connection, {id_})), row["note"], _events(connection, id_), pictures,
         tuple(people(who, generation) for who, generation in near.items()),
         tuple((people(who, 0), count) for who, count in seen_with.items()), alone,
@@ -138,7 +139,7 @@ def lifeline(
 
 
 def _pictures(
-    connection: Connection, id_: int, people: set[int], aside: frozenset[str], public: Public | None
+    connection: Connection, identity: Identity, people: set[int], aside: frozenset[str], public: Public | None
 ) -> tuple[InPicture, ...]:
     """In the order in which they were taken, undated ones last."""
     a = t.appearance.c
@@ -151,7 +152,8 @@ def _pictures(
             denied.add((row["photograph_id"], row["region_id"]))
         else:
             named[row["photograph_id"]] = row
-    rivals = _with_rivals(connection, {row["region_id"] for row in named.values() if row["region_id"]}, people)
+    regions = {row["region_id"] for row in named.values() if row["region_id"]}
+    rivals = read_with_rivals(connection, regions, identity)
     ids = list(named)
     codes = dict(_codes(connection, ids))
     found = {one.code: one for one in cards(connection, ids, public)}
@@ -177,13 +179,6 @@ def _taken(one: InPicture) -> tuple[bool, int, str]:
 def _codes(connection: Connection, ids: Collection[int]) -> Iterable[tuple[int, str]]:
     p = t.photograph.c
     return ((row[0], row[1]) for row in rows_of(connection, select(p.id, p.code), p.id, ids))
-
-
-def _with_rivals(connection: Connection, regions: Collection[int], people: set[int]) -> set[int]:
-    """Those of the regions on which somebody else is named, too."""
-    a = t.appearance.c
-    query = select(a.region_id, a.person_id).where(a.withdrawn == 0, a.denied == 0, a.person_id.is_not(None))
-    return {row[0] for row in rows_of(connection, query, a.region_id, regions) if row[1] not in people}
 
 
 def _near(
@@ -213,7 +208,7 @@ def _siblings(connection: Connection, id_: int) -> list[int]:
     return list(connection.scalars(query))
 
 
-def _beside(connection: Connection, people: set[int], others: Mapping[int, int]) -> tuple[dict[int, int], int]:
+def _beside(connection: Connection, people: set[int], identity: Identity) -> tuple[dict[int, int], int]:
     """Who is most often in one picture with them and how often, and in how many they are alone."""
     a = t.appearance.c
     mine = select(a.photograph_id).where(a.person_id.in_(people), a.denied == 0, a.withdrawn == 0)
@@ -227,7 +222,7 @@ def _beside(connection: Connection, people: set[int], others: Mapping[int, int])
             continue
         peopled.add(photograph_id)
         if who is not None:
-            company[others.get(who, who)].add(photograph_id)
+            company[identity.of(who)].add(photograph_id)
     ranked = sorted(company.items(), key=lambda pair: (-len(pair[1]), pair[0]))[:MOST_BESIDE]
     return {who: len(where) for who, where in ranked}, len(everywhere - peopled)
 
@@ -236,12 +231,12 @@ class _People:
     """Relatives with what is shown of them, read together."""
 
     def __init__(
-        self, connection: Connection, id_: int, people: Collection[int], others: dict[int, int], public: Public | None
+        self, connection: Connection, id_: int, people: Collection[int], identity: Identity, public: Public | None
     ) -> None:
         p = t.person.c
         query = select(p.id, p.code, p.name)
         self._named = {row[0]: (row[1], row[2]) for row in rows_of(connection, query, p.id, people)}
-        self._lives = lives(connection, people, others)
+        self._lives = lives(connection, people, identity)
         self._kin = kinship.kin_of(connection, id_, people)
         a = t.appearance.c
         seen = (

@@ -11,7 +11,7 @@ from sqlalchemy import Connection, RowMapping, func, select
 from kinphoto.archive.catalogue.codes import formerly, with_code
 from kinphoto.archive.catalogue.finding import find_person, life_words
 from kinphoto.archive.catalogue.folding import fold
-from kinphoto.archive.catalogue.identity import same_as
+from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.lives import Life, lives, rows_of
 from kinphoto.archive.catalogue.name_search import Match, Matches, search
 from kinphoto.archive.catalogue.privacy import Public, photographs_shown
@@ -82,16 +82,16 @@ def _most_pictured(connection: Connection, most: int, public: Public | None) -> 
     a, p = t.appearance.c, t.person.c
     pictures = func.count(a.photograph_id.distinct())
     counts = select(a.person_id).where(a.denied == 0, a.withdrawn == 0, a.person_id.is_not(None)).group_by(a.person_id)
-    others = same_as(connection)
+    identity = read_identity(connection)
     more = select(p.id).where(p.same_as_id.is_(None), p.gone == 0)
     if public is not None:
         counts = counts.where(*photographs_shown(connection, a.photograph_id, public))
         more = more.where(among(connection, p.id, public.people))
-    ids = [others.get(i, i) for i in connection.scalars(counts.order_by(pictures.desc(), a.person_id).limit(most))]
+    ids = [identity.of(i) for i in connection.scalars(counts.order_by(pictures.desc(), a.person_id).limit(most))]
     if len(ids) < most:
         ids += connection.scalars(more.order_by(p.id).limit(most)).all()
     ids = list(dict.fromkeys(ids))[:most]
-    matches = Matches(tuple(Match(id_) for id_ in ids), lives(connection, set(ids), others))
+    matches = Matches(tuple(Match(id_) for id_ in ids), lives(connection, set(ids), identity))
     return _described(connection, matches, most, public)
 
 

@@ -16,6 +16,7 @@ import numpy as np
 from scipy.sparse import csr_matrix
 from sqlalchemy import Connection, select
 
+from kinphoto.archive.catalogue.identity import Identity
 from kinphoto.archive.catalogue.lives import LONGEST
 from kinphoto.archive.catalogue.names import NameIndex, last_change
 from kinphoto.archive.people.age_fit import Lifetimes
@@ -90,9 +91,9 @@ def _read(connection: Connection, called: NameIndex, stamp: int) -> PeopleIndex:
     p = t.person.c
     everybody = connection.execute(select(p.id, p.gone, p.code)).all()
     places = {id_: place for place, id_ in enumerate(called.ids.tolist())}
-    all_places = places | {other: places[who] for other, who in called.others.items() if who in places}
+    all_places = {name: places[who] for name, who in called.identity.names(places).items()}
     gone = {id_ for id_, is_gone, _ in everybody if is_gone}
-    lifetimes = _lifetimes(connection, all_places, called.others, len(places))
+    lifetimes = _lifetimes(connection, all_places, called.identity, len(places))
     return PeopleIndex(
         stamp,
         called,
@@ -105,7 +106,7 @@ def _read(connection: Connection, called: NameIndex, stamp: int) -> PeopleIndex:
     )
 
 
-def _lifetimes(connection: Connection, places: dict[int, int], others: dict[int, int], count: int) -> Lifetimes:
+def _lifetimes(connection: Connection, places: dict[int, int], identity: Identity, count: int) -> Lifetimes:
     """The preferred date of a birth or death itself has the last word, after that of its rite, and after what was told
     before it was known who somebody is."""
     e = t.event.c
@@ -115,7 +116,9 @@ def _lifetimes(connection: Connection, places: dict[int, int], others: dict[int,
         .where(e.tag.in_((*_BEGINS, *_ENDS)), e.withdrawn == 0)
         .order_by(e.tag.in_(("BIRT", "DEAT")), e.position.desc())
     )
-    for tag, person_id, first, last, centre, spread in sorted(rows, key=lambda row: row.person_id not in others):
+    for tag, person_id, first, last, centre, spread in sorted(
+        rows, key=lambda row: not identity.is_another(row.person_id)
+    ):
         place = places.get(person_id)
         if place is None or (first is None and last is None):
             continue

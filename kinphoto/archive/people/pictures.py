@@ -10,7 +10,9 @@ from typing import TYPE_CHECKING, Any
 from sqlalchemy import Connection, select
 
 from kinphoto.archive.catalogue.finding import find_person
+from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.lives import rows_of
+from kinphoto.archive.catalogue.rivals import with_rivals
 from kinphoto.errors import InvalidValueError
 from kinphoto.gedcom.dates import parse_date
 from kinphoto.reason.model.findings import Estimate, State
@@ -133,24 +135,22 @@ def _people(connection: Connection, ids: Collection[int]) -> dict[int, tuple[Sho
     """Who is in each of these photographs, in the order in which they were named."""
     a, p = t.appearance.c, t.person.c
     query = (
-        select(a.photograph_id, a.region_id, a.denied, p.code, p.name)
+        select(a.photograph_id, a.region_id, a.denied, a.person_id, p.code, p.name)
         .join(t.person, p.id == a.person_id)
         .where(a.withdrawn == 0)
         .order_by(a.id)
     )
     named: dict[int, dict[str, str]] = defaultdict(dict)
-    on_face: dict[tuple[int, int], set[str]] = defaultdict(set)
-    denied: set[tuple[int, str]] = set()
-    for photograph_id, region_id, is_denied, code, name in rows_of(connection, query, a.photograph_id, ids):
-        if is_denied:
-            denied.add((photograph_id, code))
-            continue
-        named[photograph_id][code] = name
-        if region_id is not None:
-            on_face[photograph_id, region_id].add(code)
-    rivals = {(id_, code) for (id_, _), codes in on_face.items() if len(codes) > 1 for code in codes}
+    rows, identity = list(rows_of(connection, query, a.photograph_id, ids)), read_identity(connection)
+    rivals = with_rivals((region, identity.of(who)) for _, region, is_denied, who, *_ in rows if not is_denied)
+    doubted: set[tuple[int, str]] = set()
+    for photograph_id, region, is_denied, _, code, name in rows:
+        if is_denied or region in rivals:
+            doubted.add((photograph_id, code))
+        if not is_denied:
+            named[photograph_id][code] = name
     return {
-        id_: tuple(Shown(code, name, (id_, code) in denied or (id_, code) in rivals) for code, name in people.items())
+        id_: tuple(Shown(code, name, (id_, code) in doubted) for code, name in people.items())
         for id_, people in named.items()
     }
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from sqlalchemy import Connection, select
 
 from kinphoto.archive.catalogue.finding import find_person
-from kinphoto.archive.catalogue.identity import same_as
+from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
 
@@ -30,7 +30,7 @@ class Proband:
 def proband_id(connection: Connection) -> int | None:
     """The row id of the person from whom kinship is told; of one who turned out to be another, that other's."""
     id_ = connection.scalar(select(t.proband.c.person_id))
-    return None if id_ is None else same_as(connection).get(id_, int(id_))
+    return None if id_ is None else read_identity(connection).of(id_)
 
 
 def proband(connection: Connection) -> Proband:

@@ -20,7 +20,6 @@ from sqlalchemy import Connection, Select, and_, func, or_, select
 
 from kinphoto.archive.catalogue.finding import find_person
 from kinphoto.archive.catalogue.folding import fold
-from kinphoto.archive.catalogue.identity import with_others
 from kinphoto.archive.catalogue.lives import Life, lives, rows_of
 from kinphoto.archive.catalogue.names import NameIndex
 from kinphoto.archive.catalogue.privacy import Public, photographs_shown
@@ -220,7 +219,7 @@ class _LookUps:
 
     def _with(self, people: Collection[int], among_these: PhotographSet | None, years: Span | None) -> set[int]:
         """Those of the photographs (None: all; those of other years may be left out) that any of these people is in."""
-        everywhere = with_others(people, self.called.others)
+        everywhere = self.called.identity.names(people)
         a, e = t.appearance.c, t.estimate.c
         theirs = select(a.photograph_id).where(a.denied == 0, a.withdrawn == 0).distinct()
         # of many people: by the photographs, as adding nothing keeps the database from starting with the people

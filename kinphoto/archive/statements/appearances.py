@@ -99,7 +99,9 @@ class _Position:
         self.face = None if region is None else same_face(region, recorder.of(t.region, photograph["id"]))
         self.present = recorder.of(t.appearance, photograph["id"])
         self.mine = [
-            row for row in self.present if recorder.is_who(row["person_id"]) == person and bool(row["denied"]) == denied
+            row
+            for row in self.present
+            if recorder.identity.of(row["person_id"]) == person and bool(row["denied"]) == denied
         ]
         self.on_face = [row for row in self.present if self.face is not None and row["region_id"] == self.face["id"]]
         if about is not None and region is None:
@@ -143,7 +145,7 @@ class _Position:
             fresh |= {"informant_id": informant, "said_at": self.recorder.work.at, "why": why or row["why"]}
         else:  # the first to say so stays the one who said so
             fresh |= {"informant_id": row["informant_id"] or informant, "why": _reasons(row, informant, why, said.by)}
-        if self.recorder.is_who(row["person_id"]) == self.person:
+        if self.recorder.identity.of(row["person_id"]) == self.person:
             del fresh["person_id"]
         fresh |= {key: value for key, value in (("trust", trust), ("role", self.role)) if value is not None}
         if self.region is not None and row["region_id"] is None:
@@ -157,9 +159,9 @@ class _Position:
         """The appearances that name somebody else on the same face."""
         if seen["region_id"] is None or seen["person_id"] is None:
             return []
-        ours = (None, self.recorder.is_who(seen["person_id"]))
+        ours = (None, self.recorder.identity.of(seen["person_id"]))
         others = [row for row in self.present if row["region_id"] == seen["region_id"] and not row["denied"]]
-        return [row for row in others if self.recorder.is_who(row["person_id"]) not in ours]
+        return [row for row in others if self.recorder.identity.of(row["person_id"]) not in ours]
 
     def _taken(self) -> Row | None:
         """The appearance this link is about already: on the same face, else one that has no place yet."""
@@ -195,7 +197,7 @@ class _Position:
         self.recorder.add(t.appearance, **alike)
 
     def _another_has_no_place(self) -> bool:
-        return any(self.recorder.is_who(row["person_id"]) not in (None, self.person) for row in self.on_face)
+        return any(self.recorder.identity.of(row["person_id"]) not in (None, self.person) for row in self.on_face)
 
     def _absorb(self, unnamed: Row, row: Row) -> None:
         """Give a person who is known to be in the picture the ages of the unnamed face that turned out to be theirs."""

@@ -14,10 +14,11 @@ from typing import Any
 from sqlalchemy import Connection, RowMapping, select
 
 from kinphoto.archive.catalogue.finding import find_photograph
-from kinphoto.archive.catalogue.identity import same_as
+from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.kinds import AGE_KINDS
 from kinphoto.archive.catalogue.lives import Life, lives
 from kinphoto.archive.catalogue.regions import Region, box
+from kinphoto.archive.catalogue.rivals import with_rivals
 from kinphoto.archive.words.sentences import aged
 from kinphoto.reason.model.evidence import AgeBasis, Role
 from kinphoto.store import tables as t
@@ -117,13 +118,13 @@ def _middle(face: Face) -> float:
 def _everybody(connection: Connection, photograph_id: int) -> list[tuple[int | None, bool, NameOnFace]]:
     """Region id, whether it is a denial, and the appearance, in the order in which they were recorded."""
     rows = _appearances(connection, photograph_id)
-    others = same_as(connection)
-    who = {row["id"]: others.get(row["person_id"], row["person_id"]) for row in rows}
+    identity = read_identity(connection)
+    who = {row["id"]: identity.of(row["person_id"]) for row in rows}
     known = {id_ for id_ in who.values() if id_ is not None}
     names = _names(connection, known)
-    lived = lives(connection, known, others)
+    lived = lives(connection, known, identity)
     ages = _ages(connection, photograph_id)
-    on_face = {(row["region_id"], who[row["id"]]) for row in rows if not row["denied"] and row["person_id"]}
+    rivals = with_rivals((row["region_id"], who[row["id"]]) for row in rows if not row["denied"])
     denied = {(row["region_id"], who[row["id"]]) for row in rows if row["denied"]}
 
     def names_on_faces(row: RowMapping) -> NameOnFace:
@@ -133,7 +134,7 @@ def _everybody(connection: Connection, photograph_id: int) -> list[tuple[int | N
         return NameOnFace(
             f"A{row['id']}", code, name, lived.get(person or 0, Life()), Role(row["role"]), row["trust"],
             row["informant"], row["why"], tuple(ages.get(row["id"], ())),
-            rival=named and region is not None and any(at == region and p != person for at, p in on_face),
+            rival=named and region in rivals,
             contested=named and not denied.isdisjoint(((region, person), (None, person))),
         )  # fmt: skip
 

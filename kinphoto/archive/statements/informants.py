@@ -8,7 +8,7 @@ from sqlalchemy import Connection, RowMapping, Table, func, select
 
 from kinphoto.archive.catalogue.finding import find_person
 from kinphoto.archive.catalogue.folding import fold
-from kinphoto.archive.catalogue.identity import same_as
+from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
@@ -43,8 +43,8 @@ class InformantEntry:
 def informants(connection: Connection) -> tuple[InformantEntry, ...]:
     """Everybody who told something or was noted, in the order of their names."""
     rows = connection.execute(select(t.informant)).mappings().all()
-    ends = same_as(connection)
-    who = {row["id"]: ends.get(row["person_id"], row["person_id"]) for row in rows if row["person_id"] is not None}
+    identity = read_identity(connection)
+    who = {row["id"]: identity.of(row["person_id"]) for row in rows if row["person_id"] is not None}
     p = t.person.c
     people = {row.id: row for row in connection.execute(select(p.id, p.code, p.name).where(p.id.in_(who.values())))}
     statements, appearances = (_counts(connection, table) for table in (t.statement, t.appearance))
@@ -109,8 +109,8 @@ def rename(work: Work, old: str, new: str) -> Informant:
 
 def _merge(work: Work, row: RowMapping, into: RowMapping) -> Informant:
     """Make what `row` said that of `into`, who takes the place of both."""
-    ends = same_as(work.connection)
-    people = {ends.get(each["person_id"], each["person_id"]) for each in (row, into)} - {None}
+    identity = read_identity(work.connection)
+    people = {identity.of(each["person_id"]) for each in (row, into)} - {None}
     if len(people) > 1:
         raise InvalidValueError(
             f"{row['name']} and {into['name']} are two people of the tree",

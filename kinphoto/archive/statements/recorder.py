@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
+from functools import cached_property
 from itertools import count
 from typing import Any
 
@@ -16,7 +17,7 @@ from sqlalchemy import ColumnDefault, Connection, RowMapping, Table, select
 from kinphoto.archive.catalogue.containers import Containers
 from kinphoto.archive.catalogue.finding import find_person, find_photograph
 from kinphoto.archive.catalogue.folding import fold
-from kinphoto.archive.catalogue.identity import same_as
+from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.archive.catalogue.vocabulary import TRUSTS
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
@@ -42,7 +43,6 @@ class Recorder:
         self._ids: dict[str, list[int]] = defaultdict(list)
         self._new: dict[str, dict[int, Row]] = {table.name: {} for table in WRITTEN}
         self._changed: dict[str, dict[int, Row]] = {table.name: {} for table in WRITTEN}
-        self._turned_out: dict[int, int] | None = None
         self._of_photograph: dict[str, dict[int, list[Row]]] = {}
         self._ends = _PathEnds(work.connection) if many else None
 
@@ -59,7 +59,7 @@ class Recorder:
 
     def named(self, person_id: int) -> RowMapping:
         """The person an appearance names, by row id."""
-        who = self.is_who(person_id)
+        who = self.identity.of(person_id)
         return self.connection.execute(select(t.person).where(t.person.c.id == who)).mappings().one()
 
     def photograph(self, text: str) -> Row:
@@ -98,11 +98,10 @@ class Recorder:
             self._informants[key] = self.add(t.informant, name=plain), plain
         return self._informants[key][0]
 
-    def is_who(self, person_id: int | None) -> int | None:
-        """Whom an appearance names now: somebody outside the tree may have turned out to be somebody in it."""
-        if self._turned_out is None:
-            self._turned_out = same_as(self.connection)
-        return None if person_id is None else self._turned_out.get(person_id, person_id)
+    @cached_property
+    def identity(self) -> Identity:
+        """Who people are in the end."""
+        return read_identity(self.connection)
 
     def of(self, table: Table, photograph_id: int) -> list[Row]:
         """The rows of `region`, `appearance` or `statement` of one photograph that were not withdrawn, new ones too."""

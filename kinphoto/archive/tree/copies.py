@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import gzip
 import hashlib
-import os
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -18,6 +17,7 @@ from kinphoto.errors import ArchiveError, UnreadableFileError
 from kinphoto.gedcom import decode
 from kinphoto.gedcom.package import opened
 from kinphoto.store import tables as t
+from kinphoto.store.whole import written_whole
 
 FOLDER = "trees"
 """The folder of the copies within an archive."""
@@ -42,23 +42,12 @@ def keep(archive: Path, source: decode.TreeFile) -> None:
     copy = _path(archive, source.sha256)
     if copy.exists():
         return
-    part = copy.with_name(f"{os.getpid()}.part")
-    try:
-        copy.parent.mkdir(exist_ok=True)
-        found = _pack(source.path, part)
-        if found != source.sha256:
+    remedy = "Check free space and permissions of the archive folder; nothing was changed."
+    with written_whole(copy, "the copy of the tree cannot be stored", remedy) as part:
+        if _pack(source.path, part) != source.sha256:
             raise ArchiveError(
                 "the file changed while it was read", where=str(source.path), remedy="Import it once it is finished."
             )
-        part.replace(copy)
-    except OSError as problem:
-        raise ArchiveError(
-            f"the copy of the tree cannot be stored ({problem.strerror or problem})",
-            where=str(copy.parent),
-            remedy="Check free space and permissions of the archive folder; nothing was changed.",
-        ) from problem
-    finally:
-        part.unlink(missing_ok=True)
 
 
 def kept(connection: Connection, archive: Path) -> TreeCopy:
@@ -93,11 +82,12 @@ def _path(archive: Path, sha256: str) -> Path:
 def _pack(tree: Path, part: Path) -> str:
     """Write a packed copy and return the SHA-256 of what was packed."""
     found = hashlib.sha256()
-    with opened(tree) as file, part.open("wb") as raw:
-        with gzip.GzipFile("", "wb", compresslevel=1, fileobj=raw, mtime=0) as packed:
-            while block := file.read(decode.BLOCK):
-                found.update(block)
-                packed.write(block)
-        raw.flush()
-        os.fsync(raw.fileno())
+    with (
+        opened(tree) as file,
+        part.open("wb") as raw,
+        gzip.GzipFile("", "wb", compresslevel=1, fileobj=raw, mtime=0) as packed,
+    ):
+        while block := file.read(decode.BLOCK):
+            found.update(block)
+            packed.write(block)
     return found.hexdigest()

@@ -12,10 +12,9 @@ import os
 import tempfile
 import uuid
 from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import IO, TYPE_CHECKING
+from typing import TYPE_CHECKING
 
 from sqlalchemy import Connection, func, insert, or_, select
 
@@ -30,6 +29,7 @@ from kinphoto.gedcom.recode import recoded
 from kinphoto.gedcom.verbatim import Verbatim
 from kinphoto.gedcom.write import PicturesToWrite, TreeWriter, codes
 from kinphoto.store import tables as t
+from kinphoto.store.whole import written_whole
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
@@ -187,40 +187,22 @@ def _put(
     path: Path, writer: TreeWriter, pictures: PicturesToWrite, shelf: MediaSelection, replace: bool
 ) -> tuple[int, bool]:
     """Write the file. Returns its size in bytes, and whether it is another than was there."""
-    with _whole(path) as (out, part):
+    with written_whole(path, "the tree cannot be written") as part:
         tree = writer.file.stored(writer.pieces(pictures))
-        if shelf.packed:
-            write_package(out, tree, 2 * writer.file.source.size, shelf.files)
-        else:
-            out.writelines(tree)
-        out.flush()
-        os.fsync(out.fileno())
+        with part.open("wb") as out:
+            if shelf.packed:
+                write_package(out, tree, 2 * writer.file.source.size, shelf.files)
+            else:
+                out.writelines(tree)
         size = part.stat().st_size
         if path.is_file() and path.stat().st_size == size and _digest(path) == _digest(part):
+            part.unlink()
             return size, False
         if os.path.lexists(path) and not replace:
             raise ArchiveError(
                 "there is something else already", where=str(path), remedy="Name another, or use --replace."
             )
-        part.replace(path)
     return size, True
-
-
-@contextmanager
-def _whole(path: Path) -> Iterator[tuple[IO[bytes], Path]]:
-    """A file beside `path` to write to and then to rename; nothing of it is left when it was not renamed."""
-    part = path.with_name(f".kinphoto-{os.getpid()}.part")
-    try:
-        with part.open("wb") as out:
-            yield out, part
-    except OSError as problem:
-        raise ArchiveError(
-            f"the tree cannot be written ({problem.strerror or problem})",
-            where=str(path),
-            remedy="Check free space and permissions there.",
-        ) from problem
-    finally:
-        part.unlink(missing_ok=True)
 
 
 def _digest(path: Path) -> str:

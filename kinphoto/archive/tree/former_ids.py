@@ -7,7 +7,7 @@ from collections.abc import Iterable
 
 from sqlalchemy import Connection, Table, select
 
-from kinphoto.archive.catalogue.identity import same_as
+from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.tree import rows as tree_rows
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
@@ -30,13 +30,13 @@ def remember(work: Work, table: Table, before: Ids) -> None:
 
 def hand_over(work: Work, people: Iterable[int]) -> None:
     """Of people who are about to be removed: whoever turned out to be somebody else leaves them their ids."""
-    leaving, heirs = sorted(people), same_as(work.connection)
-    going = [row_id for row_id in leaving if row_id in heirs]
+    leaving, identity = sorted(people), read_identity(work.connection)
+    going = [row_id for row_id in leaving if identity.is_another(row_id)]
     if going:
         p, f = t.person.c, t.former_id.c
         own = work.connection.execute(select(p.code, p.id).where(p.id.in_(going))).all()
         former = work.connection.execute(select(f.code, f.person_id).where(f.person_id.in_(going))).all()
-        _note(work, t.person, [(code, heirs[row_id]) for code, row_id in (*own, *former)])
+        _note(work, t.person, [(code, identity.of(row_id)) for code, row_id in (*own, *former)])
     tree_rows.remove(work, t.former_id, "person_id", leaving)
 
 

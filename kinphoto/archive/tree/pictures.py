@@ -14,9 +14,10 @@ from typing import Any
 
 from sqlalchemy import Connection, select
 
-from kinphoto.archive.catalogue.identity import same_as
+from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.lives import rows_of
 from kinphoto.archive.catalogue.living import may_be_living
+from kinphoto.archive.catalogue.rivals import with_rivals
 from kinphoto.archive.dates.estimates import read_settlement
 from kinphoto.archive.people import births
 from kinphoto.archive.words.dates import NO_PROOF, born
@@ -112,20 +113,18 @@ class _Named:
             .where(a.withdrawn == 0, a.person_id.is_not(None))
             .order_by(a.id)
         )
-        turned_out = same_as(connection)
+        identity = read_identity(connection)
         self.rows: dict[tuple[int, int], list[Any]] = defaultdict(list)
         self._denied: set[tuple[int, int]] = set()
-        self._on_face: dict[int, set[int]] = defaultdict(set)
         self._disputed = {id_ for conflict in read_settlement(connection).conflicts for id_ in conflict.statements}
         for row in connection.execute(query):
-            who = turned_out.get(row.person_id, row.person_id)
+            who = identity.of(row.person_id)
             if row.denied:
                 self._denied.add((row.photograph_id, who))
                 continue
             self.rows[row.photograph_id, who].append(row)
-            if row.region_id is not None:
-                self._on_face[row.region_id].add(who)
         self.who = {who for _, who in self.rows}
+        self._rivals = with_rivals((row.region_id, who) for (_, who), rows in self.rows.items() for row in rows)
 
     def sound(self) -> dict[tuple[int, int], Region | None]:
         """The names that nobody doubts, with the person's region; their own rather than that of a likeness."""
@@ -138,8 +137,7 @@ class _Named:
         return found
 
     def _is_sound(self, row: Any) -> bool:
-        rivals = row.region_id is not None and len(self._on_face[row.region_id]) > 1
-        return not rivals and row.trust != Trust.WEAK and f"A{row.id}" not in self._disputed
+        return row.region_id not in self._rivals and row.trust != Trust.WEAK and f"A{row.id}" not in self._disputed
 
 
 def _scans(connection: Connection, photographs: set[int]) -> dict[int, Scan]:

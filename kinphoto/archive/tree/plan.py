@@ -11,7 +11,7 @@ from itertools import chain, count
 from sqlalchemy import Connection, or_, select
 
 from kinphoto.archive.catalogue.folding import fold
-from kinphoto.archive.catalogue.identity import same_as
+from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.archive.tree import doubts as tree_doubts
 from kinphoto.archive.tree import matching
 from kinphoto.archive.tree.doubts import MatchDoubt
@@ -60,7 +60,7 @@ def make_plan(
         return kin_of((group.partners, group.children) for group in groups.values())
 
     matched = matching.match_people(before, file.people, kin_before, file.kin)
-    _to_heirs(matched.people, before, same_as(connection))
+    _to_heirs(matched.people, before, read_identity(connection))
     families = matching.match_families(groups, file.groups(matched.people))
     doubts, merged = tree_doubts.doubts(matched, before, file.people, linked, kin_before, file.kin)
     return Plan(
@@ -75,13 +75,13 @@ def make_plan(
     )
 
 
-def _to_heirs(people: dict[str, int], before: Container[int], heirs: dict[int, int]) -> None:
+def _to_heirs(people: dict[str, int], before: Container[int], identity: Identity) -> None:
     """Whoever was said to be one with somebody else, and is found again while that other is not, is that other: a
     birth that was corrected and is now as it was before."""
     found = set(people.values())
     for code, row_id in people.items():
-        heir = heirs.get(row_id)
-        if heir is not None and heir in before and heir not in found:
+        heir = identity.of(row_id)
+        if heir in before and heir not in found:
             people[code] = heir
             found.add(heir)
 

@@ -1,62 +1,69 @@
 """The part of the evidence that can bear on one photograph, so that "what if" questions need not ask the whole archive.
 
 Evidence hangs together: a statement touches people, photographs and events. From the photograph everything within
-reach is collected. Somebody whose birth is known to within a year is a wall. When they are in a picture that was
-reached, their family's dates still tell when they can have been alive, but none of their other photographs can move
-this one; when they are merely of the family of somebody reached, only their own dates count.
-
-The rows of an archive are walked by the same rules in `archive/dates/neighbourhood.py`.
+reach is collected (`walk`), and of the statements those that touch nothing else.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Iterable, Set
 
 from kinphoto.reason.model import evidence as ev
-
-EXACT = 366
-"""Days: a birth known this closely is a wall."""
+from kinphoto.reason.model.walk import is_wall, walk
 
 
 def focus(evidence: ev.Evidence, photograph: str) -> ev.Evidence:
     """The evidence that can bear on `photograph` (its id), in the order of the whole evidence."""
     seen = {s.id: s for s in evidence.statements if isinstance(s, ev.Appearance)}
     touched = [_things(s, seen) for s in evidence.statements]
-    reached = _Reach(evidence, touched).of(("photograph", photograph))
+    source = _Evidence(evidence, touched)
+    found = walk(source, photograph)
+    photographs, events = set(found.photographs), found.events | source.events(found.opened)
+    kinds = (("photograph", photographs), ("person", found.people), ("event", events))
+    reached = {(kind, name) for kind, names in kinds for name in names}
     return ev.Evidence(
-        tuple(p for p in evidence.people if ("person", p.id) in reached),
-        tuple(x for x in evidence.photographs if ("photograph", x.id) in reached),
+        tuple(p for p in evidence.people if p.id in found.people),
+        tuple(x for x in evidence.photographs if x.id in photographs),
         tuple(s for s, about in zip(evidence.statements, touched, strict=True) if about and reached.issuperset(about)),
     )
 
 
-class _Reach:
-    """What hangs together, by the statements and the things that each of them touches."""
+class _Evidence:
+    """The source of the walk: things lie next to each other when one statement touches both."""
 
     def __init__(self, evidence: ev.Evidence, touched: list[tuple[ev.Thing, ...]]) -> None:
         self.near: dict[ev.Thing, set[ev.Thing]] = defaultdict(set)
         for about in touched:
             for thing in about:
                 self.near[thing].update(about)
-        self.walls = _walls(evidence)
-        self.shown: set[ev.Thing] = {("event", s.event) for s in evidence.statements if isinstance(s, ev.EventClaim)}
+        births = [s for s in evidence.statements if isinstance(s, ev.LifeDate) and s.event is ev.LifeEvent.BIRTH]
+        self.exact = {s.person for s in births if is_wall(s.date.span)}
 
-    def of(self, start: ev.Thing) -> set[ev.Thing]:
-        """Everything that bears on `start`."""
-        reached, done, edge = {start}, set[ev.Thing](), [start]
-        while edge:
-            thing = edge.pop()
-            if thing in done:
-                continue
-            done.add(thing)
-            near = self.near[thing]
-            if thing in self.walls:
-                reached |= {other for other in near if other[0] != "photograph"}
-                continue
-            reached |= near
-            pictured = thing[0] == "photograph" or thing in self.shown
-            edge += [other for other in near - done if pictured or other not in self.walls]
-        return reached
+    def families(self, people: Set[str]) -> dict[str, set[str]]:
+        return {one: self._beside("person", [one], "person") for one in people}
+
+    def walls(self, people: Set[str]) -> Set[str]:
+        return people & self.exact
+
+    def shown(self, photographs: Set[str]) -> tuple[set[str], set[str], set[str]]:
+        related, people, events = (
+            self._beside("photograph", photographs, kind) for kind in ("photograph", "person", "event")
+        )
+        return related, people | self._beside("event", events, "person"), events
+
+    def events(self, people: Set[str]) -> set[str]:
+        return self._beside("person", people, "event")
+
+    def showing(self, people: Set[str], events: Set[str]) -> set[str]:
+        return self._beside("person", people, "photograph") | self._beside("event", events, "photograph")
+
+    def best_first(self, photographs: Set[str]) -> list[str]:
+        return sorted(photographs)
+
+    def _beside(self, kind: str, names: Iterable[str], other: str) -> set[str]:
+        """The things of the kind `other` that a statement touches together with one of these."""
+        return {name for one in names for at, name in self.near[kind, one] if at == other}
 
 
 def _things(said: ev.Statement, seen: dict[str, ev.Appearance]) -> tuple[ev.Thing, ...]:
@@ -64,14 +71,3 @@ def _things(said: ev.Statement, seen: dict[str, ev.Appearance]) -> tuple[ev.Thin
     if not isinstance(said, ev.Age):
         return said.touches()
     return seen[said.appearance].touches() if said.appearance in seen else ()
-
-
-def _walls(evidence: ev.Evidence) -> set[ev.Thing]:
-    """People whose birth is known to within a year."""
-    found: set[ev.Thing] = set()
-    for said in evidence.statements:
-        if isinstance(said, ev.LifeDate) and said.event is ev.LifeEvent.BIRTH:
-            first, last = said.date.span.first, said.date.span.last
-            if first is not None and last is not None and last - first <= EXACT:
-                found.add(("person", said.person))
-    return found

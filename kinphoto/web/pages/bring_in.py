@@ -22,9 +22,10 @@ from starlette.requests import ClientDisconnect, Request
 from starlette.responses import JSONResponse, PlainTextResponse, RedirectResponse, Response
 from starlette.routing import Route
 
-from kinphoto.errors import ArchiveError, InvalidValueError, KinphotoError
+from kinphoto.errors import InvalidValueError, KinphotoError
 from kinphoto.phrases import counted
 from kinphoto.scans.kinds import HEAD, READ, SUFFIXES, suffix, type_of
+from kinphoto.store.whole import written_whole
 from kinphoto.web.access import Door, keepers_only, visitor
 from kinphoto.web.forms import TOKEN, Form, post_route
 from kinphoto.web.guard import CLOSE, LARGEST_FILES, announced
@@ -156,11 +157,10 @@ def _pictures(request: Request, form: FormData) -> Response:
         return refusals + _scans(done)
 
     with _given_up(kept):
-        folder.mkdir(parents=True, exist_ok=True)
         for one in pictures:
             target = _free(folder, one.filename or "")
-            kept.append(target)
             _store(one, target)
+            kept.append(target)
         _start(request, "reading the pictures", work)
     return RedirectResponse("/bring-in", 303)
 
@@ -219,31 +219,21 @@ def _start(request: Request, what: str, work: Callable[[Progress], list[str]]) -
 
 
 def _store(sent: UploadFile, target: Path) -> None:
-    """Write what was sent; under its own name it is there whole or not at all."""
-    part = target.with_name(f"{target.name}.part")
-    try:
-        with part.open("xb") as file:
-            sent.file.seek(0)
-            shutil.copyfileobj(sent.file, file)
-        part.replace(target)
-    finally:
-        part.unlink(missing_ok=True)
+    """Write what was sent. Raises ArchiveError when it cannot be kept."""
+    remedy = "Make sure there is room on the disk, then send the files again."
+    with written_whole(target, "the files cannot be saved", remedy) as part, part.open("wb") as file:
+        sent.file.seek(0)
+        shutil.copyfileobj(sent.file, file)
 
 
 @contextmanager
 def _given_up(kept: list[Path]) -> Iterator[None]:
-    """Throw the files that were sent away again when it comes to nothing. Raises ArchiveError when they cannot be
-    kept at all."""
+    """Throw the files that were sent away again when it comes to nothing."""
     try:
         yield
-    except BaseException as problem:
+    except BaseException:
         for path in kept:
             path.unlink(missing_ok=True)
-        if isinstance(problem, OSError):
-            raise ArchiveError(
-                f"the files cannot be saved ({problem.strerror})",
-                remedy="Make sure there is room on the disk, then send them again.",
-            ) from problem
         raise
 
 

@@ -42,4 +42,4 @@ def test_somebody_who_turned_out_to_be_another_is_found_as_that_one(tmp_path: Pa
     assert len(everybody.ids) == 1
     assert everybody.having("marsh").all()
     assert everybody.having("dot").all()
-    assert len(everybody.others) == 1
+    assert everybody.identity.of(2) == everybody.identity.of(1) == 1

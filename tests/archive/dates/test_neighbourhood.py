@@ -3,24 +3,27 @@
 from __future__ import annotations
 
 import random
+from itertools import permutations
 from pathlib import Path
 
+import networkx
 import pytest
 from making import make_family, make_scans, write_gedcom, write_links
 from sqlalchemy import delete, select, update
 
 from kinphoto.archive import Archive
 from kinphoto.archive.dates.evidence import gather, gather_near
-from kinphoto.archive.dates.neighbourhood import Bound, reach
+from kinphoto.archive.dates.neighbourhood import reach
 from kinphoto.archive.sample import build
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim, Tie
 from kinphoto.reason.dating import date_without
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.focus import focus
+from kinphoto.reason.model.walk import UNBOUNDED, Bound
 from kinphoto.store import tables as t
 
-FAR = Bound(1000, 10_000)
+FAR = UNBOUNDED
 """No bound at all for what is tried here."""
 
 
@@ -88,6 +91,58 @@ def test_tangled_archives(tmp_path: Path, seed: int) -> None:
     assert max(len(whole.photographs) for whole, _ in views.values()) > 3
     for code, (whole, near) in views.items():
         assert near == whole, code
+
+
+Thing = tuple[str, str]
+
+
+def touched(said: ev.Statement, seen: dict[str, ev.Appearance]) -> set[Thing]:
+    """The photographs, people and events that a statement is about."""
+    about = seen.get(said.appearance, said) if isinstance(said, ev.Age) else said
+    photographs = {getattr(about, name, None) for name in ("photograph", "other")}
+    if isinstance(about, ev.Relation) and about.related is ev.Related.PART_OF:
+        photographs = {about.photograph}
+    people = {getattr(about, name, None) for name in ("person", "child", "parent")} | {*getattr(about, "spouses", ())}
+    events = {about.event} if isinstance(about, ev.Marriage | ev.EventDate | ev.EventClaim) else set[str]()
+    people |= {event.split(":")[0] for event in events if event.endswith((":BIRT", ":DEAT"))}
+    kinds = (("photograph", photographs), ("person", people), ("event", events))
+    return {(kind, name) for kind, names in kinds for name in names if name}
+
+
+def closures(evidence: ev.Evidence) -> dict[str, set[str]]:
+    """The ids of the statements that can bear on each photograph, as paths in a graph (NetworkX): whatever shares a
+    statement is an edge apart. A known birth is a wall. From within a family it is only touched, which leads nowhere;
+    from a picture or an event that is shown it is entered, which leads to its family, but to no other picture."""
+    seen = {s.id: s for s in evidence.statements if isinstance(s, ev.Appearance)}
+    about = {s.id: touched(s, seen) for s in evidence.statements}
+    shown = {("event", s.event) for s in evidence.statements if isinstance(s, ev.EventClaim)}
+    births = [s for s in evidence.statements if isinstance(s, ev.LifeDate) and s.event is ev.LifeEvent.BIRTH]
+    spans = [(("person", s.person), s.date.span.first, s.date.span.last) for s in births]
+    walls = {who for who, first, last in spans if first and last and last - first <= 366}
+    graph = networkx.DiGraph()
+    for one, other in {pair for things in about.values() for pair in permutations(things, 2)}:
+        if one not in walls:
+            entered = one[0] == "photograph" or one in shown or other not in walls
+            graph.add_edge(("entered", one), ("entered" if entered else "touched", other))
+        elif other[0] != "photograph":
+            graph.add_edge(("entered", one), ("touched", other))
+    found = {}
+    for code in (x.id for x in evidence.photographs):
+        start: tuple[str, Thing] = ("entered", ("photograph", code))
+        graph.add_node(start)
+        reached = {thing for _, thing in networkx.descendants(graph, start) | {start}}
+        found[code] = {name for name, things in about.items() if things and things <= reached}
+    return found
+
+
+@pytest.mark.parametrize("seed", [3, 8, 21])
+def test_both_sources_against_a_plain_closure(tmp_path: Path, seed: int) -> None:
+    """The walk through evidence in memory and the one from row to row reach what NetworkX does by the rules alone."""
+    archive = tangled(tmp_path, seed)
+    with archive.reading() as connection:
+        expected = closures(gather(connection))
+    for code, views in both_views(archive).items():
+        assert [{s.id for s in view.statements} for view in views] == [expected[code]] * 2, code
 
 
 def test_a_bound(tmp_path: Path) -> None:

@@ -128,7 +128,7 @@ def test_it_stands_in_four_files_at_most(tmp_path: Path) -> None:
 def test_it_is_recorded_by_command(printed: list[tuple[str, str]]) -> None:
     """By any word that people use for it; the photograph is dated after that day, and help and refusals name it."""
     first = answers(printed, "state K00001 the insignia")[0]
-    assert first.startswith("K00001: uniform 1939 [S1] K00001 now: between 1939 and 19")
+    assert first.startswith("K00001: uniform 1939 [S1] Date of K00001: between 1939 and 19")
     assert re.search(r"KIND .*\buniform\b", answers(printed, "state --help")[0])
     assert "Did you mean uniform?" in answers(printed, "state K00001 unifrom")[0]
 
@@ -170,6 +170,6 @@ def test_it_is_withdrawn_and_undone(printed: list[tuple[str, str]]) -> None:
     """Like any other statement."""
     assert answers(printed, "withdraw")[0].startswith("S1 (uniform 1939 of K00001) is withdrawn.")
     assert "not dated yet" in answers(printed, "dates K00001")[0]
-    assert answers(printed, "reinstate") == ["S1 (uniform 1939 of K00001) stands again."]
+    assert answers(printed, "reinstate") == ["S1 (uniform 1939 of K00001) is used again."]
     assert "recorded of K00003: uniform 1914" in answers(printed, "undo")[1]
     assert "1914" not in answers(printed, "show K00003")[0]

@@ -1,0 +1,108 @@
+"""Writing a file so that it is there whole or not at all, whatever ends the program, or the power, in the middle.
+
+It is written beside its place under another name and then renamed. What a killed process leaves under such a name is
+never taken for anything, and is removed by whoever writes to the same folder an hour later.
+"""
+
+from __future__ import annotations
+
+import os
+import shutil
+import stat
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from uuid import uuid4
+
+from kinphoto.errors import ArchiveError
+
+_STALE = 3600  # seconds after which nobody is still writing a part
+
+
+@contextmanager
+def written_whole(
+    path: Path,
+    problem: str,
+    remedy: str = "Check free space and permissions there.",
+    *,
+    within: Path | None = None,
+    lasting: bool = True,
+    private: bool = False,
+) -> Iterator[Path]:
+    """Where to write what is called `path` when the block has ended; a block that removes it again changes nothing.
+
+    It lies in the folder `within`, otherwise in that of `path`; both are made if need be. A file that is replaced gives
+    its permissions to the new one; a `private` one is its owner's alone. What can be made again need not be `lasting`:
+    then nobody waits for the disk, and it may be a folder. Raises ArchiveError, which begins with `problem` ("the tree
+    cannot be written"), when anything about it fails; nothing is left of it then.
+    """
+    folder = within or path.parent
+    part = folder / f".kinphoto-{os.getpid()}-{uuid4().hex}.part"
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        path.parent.mkdir(parents=True, exist_ok=True)
+        remove_parts(folder)
+        if private:
+            os.close(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600))
+        yield part
+        if lasting and part.exists():
+            _settle(part, path, private)
+        if part.exists():
+            _name(part, path)
+        if lasting:
+            _onto_the_disk(path.parent)
+    except OSError as cause:
+        raise ArchiveError(f"{problem} ({cause.strerror or cause})", where=str(path), remedy=remedy) from cause
+    finally:
+        remove(part)
+
+
+def remove(path: Path) -> None:
+    """Remove a file or folder, if it is there and can be removed."""
+    if path.is_dir() and not path.is_symlink():
+        shutil.rmtree(path, ignore_errors=True)
+    else:
+        with suppress(OSError):
+            path.unlink()
+
+
+def remove_parts(folder: Path, process: int | None = None) -> None:
+    """Remove what a `process` that has ended left half written in a folder, or whoever was killed over an hour ago."""
+    begins = f".kinphoto-{process}-" if process else ".kinphoto-"
+    with suppress(OSError):  # no such folder, or somebody else was quicker
+        for name in os.listdir(folder):  # noqa: PTH208 (it takes half the time, and a thumbnail is soon written)
+            part = folder / name
+            if name.startswith(begins) and name.endswith(".part") and (process or _is_stale(part)):
+                remove(part)
+
+
+def _is_stale(part: Path) -> bool:
+    return part.stat().st_mtime < time.time() - _STALE
+
+
+def _settle(part: Path, path: Path, private: bool) -> None:
+    """See that its bytes are on the disk before it gets its name, and to its permissions."""
+    with part.open("rb+") as file:
+        os.fsync(file.fileno())
+    with suppress(FileNotFoundError):
+        if not private:
+            part.chmod(stat.S_IMODE(path.stat().st_mode))
+
+
+def _name(part: Path, path: Path) -> None:
+    try:
+        part.replace(path)
+    except OSError:
+        if not (part.is_dir() and path.is_dir()):  # a folder of the same is there already
+            raise
+
+
+def _onto_the_disk(folder: Path) -> None:
+    """See that the new name is on the disk, where the system lets a folder be asked for that."""
+    with suppress(OSError):
+        descriptor = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(descriptor)
+        finally:
+            os.close(descriptor)
