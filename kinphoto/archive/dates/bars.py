@@ -17,10 +17,10 @@ from kinphoto.phrases import listed
 from kinphoto.reason.advice.apart import Apart, age_likelihood, as_posterior, date_likelihood
 from kinphoto.reason.dating import Closeup
 from kinphoto.reason.hard.conflict import BELIEVED
-from kinphoto.reason.hard.laws import FIRST_PHOTOGRAPH
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.arrays import Array
-from kinphoto.reason.model.findings import Conflict
+from kinphoto.reason.model.findings import HOLDS, Conflict
+from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH
 from kinphoto.reason.model.span import Span
 from kinphoto.reason.soft.grid import Cells, cells
 from kinphoto.reason.soft.readout import days, shortest
@@ -121,7 +121,7 @@ class Bars:
 
     def likelihood(self, said: ev.Statement, on: Cells) -> Array | None:
         """How likely a statement makes each cell, where that says more than the days it allows."""
-        if isinstance(said, ev.DateClaim) and said.claim in _OF_THE_PICTURE:
+        if isinstance(said, ev.DateClaim) and said.claim in ev.OF_EXPOSURE:
             return date_likelihood(said, on)
         seen = self._seen(said)
         if isinstance(said, ev.Age) and said.basis is ev.AgeBasis.APPARENT and seen is not None:
@@ -251,13 +251,10 @@ class Bars:
         return {s.id for rivals in by_region.values() if len({s.person for s in rivals}) > 1 for s in rivals}
 
 
-_OF_THE_PICTURE = (ev.Claim.TAKEN, ev.Claim.INSCRIPTION, ev.Claim.RECOLLECTION)
-
-
 def _soft(likelihood: Array, on: Cells) -> tuple[Span, str]:
     """The shortest days that hold nine tenths of a likelihood, and in words also those that hold nearly all."""
     alone = as_posterior(likelihood, on)
     if alone is None:
         return Span(), "fits no day at all"
-    inner, outer = (Span(*days(*shortest(alone, holds))) for holds in (0.9, 0.99))
+    inner, outer = (Span(*days(*shortest(alone, holds))) for holds in (HOLDS, 0.99))
     return inner, likely(inner, outer)

@@ -272,10 +272,7 @@ def _judges(known: Mapping[str, tuple[_Dating, Span]], told: Lookup) -> Iterator
 def _alone(seen: Iterable[ev.Appearance]) -> set[str]:
     """The appearances (ids) whose name nobody denies and has no rival."""
     names = ev.undisputed(seen)
-    rivals: dict[str | None, set[str | None]] = defaultdict(set)
-    for a in names:
-        rivals[a.region].add(a.person)
-    return {a.id for a in names if a.region is None or len(rivals[a.region]) == 1}
+    return {a.id for a in names} - {a.id for same in ev.rivals(names) for a in same}
 
 
 def _difference(age: ev.Age, years: float) -> tuple[float, float]:

@@ -153,6 +153,15 @@ def starts(sizes: Ints) -> Ints:
     return np.concatenate([np.zeros(1, dtype=np.int64), np.cumsum(sizes)])
 
 
+def matching(row: Ints, rows: Ints) -> tuple[Ints, Ints]:
+    """Of things in ascending order of their `row`: those of these `rows` (ascending), and the place of its row."""
+    first, last = np.searchsorted(row, rows, side="left"), np.searchsorted(row, rows, side="right")
+    begin = starts(last - first)
+    return np.repeat(first - begin[:-1], last - first) + np.arange(begin[-1]), np.repeat(
+        np.arange(len(rows)), last - first
+    )
+
+
 @dataclass(frozen=True)
 class Cells:
     """Consecutive cells of one row: `edges` are n + 1 increasing points on the line of day numbers."""
