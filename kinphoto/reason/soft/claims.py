@@ -100,7 +100,8 @@ class Clues:
         waits = self.lags[2][clue] > 0
         some = np.flatnonzero(~waits)
         date = self.dates.take(clue[some])
-        mass[some] = density.before(right[some], date) - density.before(left[some], date)
+        rising = (density.before(np.clip(day[some], date.first, date.last), date) for day in (right, left))
+        mass[some] = next(rising) - next(rising)  # nothing beyond the span, where a bell has a little yet
         some = np.flatnonzero(waits)
         date, lag = self.dates.take(clue[some]), Lag(*self.lags[:, clue[some]])
         rising = (density.before_lag(day[some], date, lag, FIRST_PHOTOGRAPH) for day in (right, left))
