@@ -23,7 +23,7 @@ from kinphoto.reason.model.arrays import Array, Ints
 from kinphoto.reason.model.density import log_bell, mixture
 from kinphoto.reason.model.findings import HOLDS_SD, KNOWN, BirthEstimate
 from kinphoto.reason.model.lookup import Lookup
-from kinphoto.reason.model.prior import QUARTER, Birth, Death, Part, birth, death
+from kinphoto.reason.model.prior import QUARTER, Birth, BirthPart, Death, birth, death
 from kinphoto.reason.model.span import DAYS_PER_YEAR, Shape, Span
 from kinphoto.reason.model.survival import survival
 from kinphoto.reason.soft.grid import QUARTERS, starts
@@ -42,7 +42,7 @@ SURELY = 1e-3
 
 
 @dataclass(frozen=True, slots=True)
-class Known:
+class KnownBirth:
     """A known birth: flat on `width` days about `middle`."""
 
     middle: float
@@ -59,7 +59,7 @@ class Lives:
     """What is known from elsewhere of births of which not everything is looked at."""
     _births: dict[str, Birth] = field(default_factory=dict)
     _deaths: dict[str, Death] = field(default_factory=dict)
-    _known: dict[str, Known | None] = field(default_factory=dict)
+    _known: dict[str, KnownBirth | None] = field(default_factory=dict)
     _tells: dict[str, bool] = field(default_factory=dict)
 
     def birth(self, person: str) -> Birth:
@@ -83,13 +83,13 @@ class Lives:
             self._tells[person] = narrow or self.birth(person).telling or self.death(person).dated is not None
         return self._tells[person]
 
-    def known_birth(self, person: str) -> Known | None:
+    def known_birth(self, person: str) -> KnownBirth | None:
         """A birth that is known to within two years; None of any other."""
         if person not in self._known:
             self._known[person] = self._narrow(person)
         return self._known[person]
 
-    def _narrow(self, person: str) -> Known | None:
+    def _narrow(self, person: str) -> KnownBirth | None:
         bounds = self.walls.of_birth(person, self.known)
         first, end = float(bounds.first or 0), (bounds.last or 0) + 1.0
         if end - first > KNOWN:
@@ -97,10 +97,10 @@ class Lives:
         said = self.known.lives.get((person, ev.LifeEvent.BIRTH))
         christened = (person, ev.LifeEvent.CHRISTENING) in self.known.lives
         if said is not None and said.date.shape is Shape.FLAT and not christened:
-            return Known((first + end) / 2, end - first)
+            return KnownBirth((first + end) / 2, end - first)
         born = self.birth(person)
         mean = float(born.weight @ born.days)
-        return Known(mean, min(float(12 * born.weight @ (born.days - mean) ** 2) ** 0.5, end - first))
+        return KnownBirth(mean, min(float(12 * born.weight @ (born.days - mean) ** 2) ** 0.5, end - first))
 
 
 def _concluded(told: BirthEstimate, bounds: Span) -> Birth:
@@ -110,7 +110,7 @@ def _concluded(told: BirthEstimate, bounds: Span) -> Birth:
     early, late = (max(d, HALF) / HOLDS_SD for d in (told.best - told.likely_from, told.likely_to - told.best))
     weight = np.exp(log_bell(days, told.best, np.where(days < told.best, early, late)))
     weight = mixture(OTHERWISE, weight / max(float(weight.sum()), 1e-30), 1 / len(days))
-    return Birth((Part(float(days[0]), QUARTER, weight / weight.sum()),), True)
+    return Birth((BirthPart(float(days[0]), QUARTER, weight / weight.sum()),), True)
 
 
 @dataclass(frozen=True)

@@ -62,7 +62,7 @@ _LAGS = {ev.Claim.POSTMARK: density.POSTED, ev.Claim.WRITTEN: density.WRITTEN}
 
 
 @dataclass(frozen=True, slots=True)
-class Clue:
+class DayStatement:
     """A statement about one day: wrong with chance `q`, else with the density `date`.
 
     With a `lag`, that tells the day of something that happened so long after the day in question, which lies anywhere
@@ -84,7 +84,7 @@ class Clue:
 class Clues:
     """Clues of many rows: `row` and `allowed` (R, in days) of each."""
 
-    def __init__(self, clues: Sequence[tuple[int, float, Clue]]) -> None:
+    def __init__(self, clues: Sequence[tuple[int, float, DayStatement]]) -> None:
         self.row: Ints = np.array([row for row, _, _ in clues], dtype=np.int64)
         self.q, self.allowed = np.array([(c.q, r) for _, r, c in clues]).reshape(-1, 2).T
         self.dates = DateDensity.stack([c.date for _, _, c in clues])
@@ -172,7 +172,7 @@ class Prints:
         return cells.summed(at, np.log(np.maximum(total, SMALLEST)))
 
 
-def _cuts(clue: Clue) -> Iterable[float]:
+def _cuts(clue: DayStatement) -> Iterable[float]:
     """Where to cut u(P) into steps."""
     first, last = float(clue.date.first), float(clue.date.last)
     if clue.lag is not None:
@@ -198,8 +198,8 @@ class Object:
 
     row: int
     photograph: str
-    exposure: list[Clue]
-    printed: list[Clue]
+    exposure: list[DayStatement]
+    printed: list[DayStatement]
     events: tuple[tuple[float, str], ...]
     """Chance that the claim is right, and the event's key."""
     indexed: float
@@ -230,7 +230,7 @@ class Object:
                 yield from (day - wait for day in clue.breaks() for wait in (0.0, self.promptness[1]))
 
 
-class Said:
+class GroupStatements:
     """All that is said of the photographs of some groups, but their people and their relations. The groups are rows."""
 
     def __init__(self, groups: Sequence[tuple[str, ...]], known: Lookup, walls: Walls) -> None:
@@ -319,15 +319,15 @@ def about(
     limits = walls.of_print(photograph, known)
     end = object_.indexed + 1.0
     of_print = copied or object_.printed
-    exposure: list[Clue] = []
-    printed: list[Clue] = []
+    exposure: list[DayStatement] = []
+    printed: list[DayStatement] = []
     for claim in known.claims.get(photograph, ()):
         on_print = claim.claim is ev.Claim.PRINT_STAMP or (
             of_print if claim.claim in NOT_LATER else copied and claim.claim is ev.Claim.IMPRINT
         )
         lag = _LAGS.get(claim.claim)
         date = of_date(claim.date, FIRST_PHOTOGRAPH, end, fades=claim.claim in ev.OF_EXPOSURE)
-        (printed if on_print else exposure).append(Clue(ev.CHANCE_WRONG[claim.trust], date, lag))
+        (printed if on_print else exposure).append(DayStatement(ev.CHANCE_WRONG[claim.trust], date, lag))
     earliest = min((_start(other, known) for other in prints), default=end)
     for made in known.made.get(photograph, ()):
         if copied or not made.original:
@@ -354,12 +354,12 @@ def _start(photograph: str, known: Lookup) -> float:
     return float(max(made, default=FIRST_PHOTOGRAPH))
 
 
-def _window(made: ev.Made, end: float) -> Clue:
+def _window(made: ev.Made, end: float) -> DayStatement:
     """The window of a process or format, with most of it in the years of common use."""
     first, last = _cut(made.window, end)
     start, stop = (0.0, 0.0) if made.common is None else _cut(made.common, end)
     uncommon = 1.0 if stop <= start else density.UNCOMMON
-    return Clue(ev.CHANCE_WRONG[made.trust], DateDensity(first, last, uncommon, start, stop))
+    return DayStatement(ev.CHANCE_WRONG[made.trust], DateDensity(first, last, uncommon, start, stop))
 
 
 def _cut(span: Span, end: float) -> tuple[float, float]:

@@ -32,7 +32,7 @@ from kinphoto.reason.model.density import laid_out, mixture
 from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH, LAID_OUT_WITHIN
 from kinphoto.reason.model.lookup import Lookup
 from kinphoto.reason.model.perception import Judgement, StatedAges
-from kinphoto.reason.model.prior import Death, Part
+from kinphoto.reason.model.prior import BirthPart, Death
 from kinphoto.reason.model.span import DAYS_PER_YEAR
 from kinphoto.reason.model.survival import survival
 from kinphoto.reason.soft.births import Lives
@@ -44,7 +44,7 @@ Judged = tuple[tuple[ev.Age, Judgement], ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Name:
+class Candidate:
     """One candidate for a region: odds that the name is right, and the ages stated with it."""
 
     person: str
@@ -58,7 +58,7 @@ class Region:
     """One body in a picture: its names, and the ages judged from it (with their statements)."""
 
     photograph: str
-    names: tuple[Name, ...]
+    names: tuple[Candidate, ...]
     judged: Judged = ()
 
     @cached_property
@@ -109,11 +109,11 @@ def stated_of(ages: Iterable[ev.Age]) -> StatedAges:
     return tuple((age.low, age.high, age.trust) for age in ages if age.basis is ev.AgeBasis.STATED)
 
 
-def _name(said: list[ev.Appearance], known: Lookup) -> Name:
+def _name(said: list[ev.Appearance], known: Lookup) -> Candidate:
     best = min(said, key=lambda a: ev.CHANCE_WRONG[a.trust])
     q = ev.CHANCE_WRONG[best.trust]
     stated = stated_of(age for a in said for age in known.ages.get(a.id, ()))
-    return Name(best.person or "", (1 - q) / q, best.role, stated)
+    return Candidate(best.person or "", (1 - q) / q, best.role, stated)
 
 
 def _one_body(same: list[Region]) -> Region:
@@ -121,7 +121,7 @@ def _one_body(same: list[Region]) -> Region:
         return same[0]
     first = same[0].names[0]
     stated = tuple(age for region in same for age in region.names[0].stated)
-    name = Name(first.person, max(r.names[0].odds for r in same), first.role, stated)
+    name = Candidate(first.person, max(r.names[0].odds for r in same), first.role, stated)
     return Region(same[0].photograph, (name,), tuple(pair for region in same for pair in region.judged))
 
 
@@ -160,7 +160,7 @@ class Unusual:
                 if name.role is ev.Role.LAID_OUT:
                     yield edge + LAID_OUT_WITHIN
 
-    def name(self, name: Name, age: Judgement | None, cells: Cells) -> Array:
+    def name(self, name: Candidate, age: Judgement | None, cells: Cells) -> Array:
         """The likelihood of a region if this name is right, in each cell."""
         day = cells.middle
         if not self.lives.tells(name.person):
@@ -186,7 +186,7 @@ class Unusual:
         """E_b[kernel(x - b) alive(x | b)] in each cell."""
         return np.asarray(sum(self._part(part, kernel, end, cells) for part in self.lives.birth(person).parts))
 
-    def _part(self, part: Part, kernel: _Kernel, end: Death | None, cells: Cells) -> Array:
+    def _part(self, part: BirthPart, kernel: _Kernel, end: Death | None, cells: Cells) -> Array:
         day = cells.middle
         if len(part.weight) == 1:
             value = part.weight[0] * kernel((day - part.first) / DAYS_PER_YEAR)
@@ -227,7 +227,7 @@ class _Kernel:
         return perception.seen(self.age, self.stated, age)
 
 
-def _convolved(part: Part, table: Array, lags: Array, end: Death | None) -> Array:
+def _convolved(part: BirthPart, table: Array, lags: Array, end: Death | None) -> Array:
     """The mean over a lattice of births, on the days of the same lattice that all `lags` reach."""
     plain = _convolve(table, part.weight)
     if end is None:
@@ -239,7 +239,7 @@ def _convolved(part: Part, table: Array, lags: Array, end: Death | None) -> Arra
     return np.asarray(value)
 
 
-def _surviving(part: Part, table: Array, lags: Array, end: Death) -> Array:
+def _surviving(part: BirthPart, table: Array, lags: Array, end: Death) -> Array:
     """The mean over births of kernel and survival, for days after the first possible death."""
     weight = part.weight / end.given(part.days)
     gone = survival((end.last - part.days) / DAYS_PER_YEAR)
