@@ -32,14 +32,13 @@ from kinphoto.reason.hard.conflict import settle, weigh_equals
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import perception
 from kinphoto.reason.model.findings import HOLDS
+from kinphoto.reason.model.focus import EXACT
 from kinphoto.reason.model.lookup import Lookup, look_up
 from kinphoto.reason.model.span import DAYS_PER_YEAR, Span
 from kinphoto.reason.soft.groups import together
 
 LOTS = 25
 """Looks at the whole archive that hindsight takes at most."""
-CLOSE = 366
-"""Days: a date, or a birth, is known when its span is no wider."""
 TRUSTED = (
     (ev.Claim.TAKEN, ev.Claim.INSCRIPTION),
     (ev.Claim.POSTMARK, ev.Claim.PRINT_STAMP),
@@ -174,7 +173,7 @@ def _width(span: Span) -> int | None:
     if span.first is None or span.last is None:
         return None
     width = span.last - span.first
-    return width if 0 <= width <= CLOSE else None
+    return width if 0 <= width <= EXACT else None
 
 
 def _kind(said: _Dating) -> str:

@@ -1,4 +1,4 @@
-"""Cells of time: how continuous posteriors are held in arrays.
+"""Only for speed: cells of time, in which the posteriors of many photographs are held in flat arrays.
 
 A day d is the interval [d, d + 1) on the line of day numbers. Cells follow the calendar, because that is how people
 date things: quarter-years where the possible span is long, months under ten years, days under four months. The ends of
