@@ -104,8 +104,9 @@ class FaceArrays:
     def _breaks(self) -> tuple[Ints, Array]:
         """Days on which a likelihood jumps, inside the bounds of its row, by row in ascending order."""
         point = self.width <= POINT
-        rows = [self.row[point], *[self.row[self.life.chance > 0]] * 2]
-        days = [self.born[point], *(ends[self.life.chance > 0] for ends in (self.life.date.first, self.life.date.last))]
+        dated, died = self.life.chance > 0, self.life.date
+        rows = [self.row[point], *[self.row[dated]] * 2]
+        days = [self.born[point], *(np.asarray(ends)[dated] for ends in (died.first, died.last))]
         told = [
             (f.row, f.born + float(years) * DAYS_PER_YEAR)
             for f in self.faces
