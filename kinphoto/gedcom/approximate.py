@@ -7,16 +7,14 @@ from math import hypot, sqrt
 from ged4py.date import DateValueTypes
 
 from kinphoto.gedcom.calendars import years_later
-from kinphoto.reason.model.span import DAYS_PER_YEAR, Dated, Shape, Span
+from kinphoto.reason.model.span import DAYS_PER_YEAR, WIDENED, Dated, Shape, Span
 
 WIDENING: dict[DateValueTypes, tuple[int, float]] = {
-    DateValueTypes.ABOUT: (10, 2.5),
-    DateValueTypes.CALCULATED: (5, 1.2),
-    DateValueTypes.ESTIMATED: (25, 6.0),
-    DateValueTypes.INTERPRETED: (10, 2.5),
+    DateValueTypes.ABOUT: WIDENED["about"],
+    DateValueTypes.CALCULATED: WIDENED["calculated"],
+    DateValueTypes.ESTIMATED: WIDENED["estimated"],
+    DateValueTypes.INTERPRETED: WIDENED["about"],
 }
-"""By how many years each way an approximate date is widened, and its standard deviation in years. Judgements of the
-project (docs/method.md)."""
 _A_YEAR = 366
 
 

@@ -5,10 +5,10 @@ from __future__ import annotations
 from math import hypot, sqrt
 
 from kinphoto.gedcom.calendars import month_length, year_month_day, years_later
-from kinphoto.reason.model.span import DAYS_PER_YEAR, Dated, Shape
+from kinphoto.reason.model.span import DAYS_PER_YEAR, WIDENED, Dated, Shape
 
-_WIDENED = ((1.2, 5, "{} (calculated)"), (2.5, 10, "about {}"), (6.0, 25, "about {} (estimated)"))
-"""Standard deviation in years, years of widening each way, and how such a date is said."""
+_FORMS = {"calculated": "{} (calculated)", "about": "about {}", "estimated": "about {} (estimated)"}
+"""How dates that are widened are said."""
 
 
 def words(dated: Dated) -> str:
@@ -35,7 +35,8 @@ def _own_words(dated: Dated) -> str:
 def _about(dated: Dated, first: int, last: int) -> str:
     deviation = (dated.spread or 0.0) / DAYS_PER_YEAR
     length = (last - first) / DAYS_PER_YEAR
-    _, years, form = min(_WIDENED, key=lambda w: abs(hypot(w[0], _own(length - 2 * w[1])) - deviation))
+    kind = min(WIDENED, key=lambda k: abs(hypot(WIDENED[k][1], _own(length - 2 * WIDENED[k][0])) - deviation))
+    years, form = WIDENED[kind][0], _FORMS[kind]
     first, last = years_later(first, years), years_later(last, -years)
     if last - first < 3:  # a day; 29 February may have moved
         first = last = int(dated.centre or first)

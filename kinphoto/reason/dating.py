@@ -27,13 +27,23 @@ from typing import TypeVar
 import numpy as np
 
 from kinphoto.reason.hard.conflict import Settled, settle, weigh_equals
-from kinphoto.reason.hard.laws import FIRST_PHOTOGRAPH
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.arrays import Ints
-from kinphoto.reason.model.findings import HOLDS, BirthEstimate, Estimate, Findings, InformantEstimate, State, Unlikely
+from kinphoto.reason.model.density import before, of_date
+from kinphoto.reason.model.findings import (
+    HOLDS,
+    HOLDS_SD,
+    BirthEstimate,
+    Estimate,
+    Findings,
+    InformantEstimate,
+    State,
+    Unlikely,
+)
 from kinphoto.reason.model.focus import focus
+from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH
 from kinphoto.reason.model.lookup import look_up
-from kinphoto.reason.model.prior import cumulative, happened
+from kinphoto.reason.model.prior import happened
 from kinphoto.reason.model.span import Dated, Shape, Span
 from kinphoto.reason.soft.belief import Beliefs
 from kinphoto.reason.soft.births import Lives
@@ -315,7 +325,7 @@ def _is_in(date: Dated, best: int) -> bool:
 def _days_of_90(date: Dated) -> float:
     """The days that hold 90 % of a date that doubt has widened."""
     edges = np.arange(date.span.first or 0, (date.span.last or 0) + 2, 1.0)
-    start, end = shortest(Posterior(edges, np.diff(cumulative(date, edges, edges[0], edges[-1]))))
+    start, end = shortest(Posterior(edges, np.diff(before(edges, of_date(date, edges[0], edges[-1])))))
     return end - start
 
 
@@ -328,4 +338,4 @@ def _width(date: Dated, first: int, last: int) -> Iterator[float]:
         yield _days_of_90(date)
         return
     about = date.shape is Shape.ABOUT and date.spread
-    yield 2 * 1.645 * date.spread if about and date.spread else 0.9 * (end + 1 - start)
+    yield 2 * HOLDS_SD * date.spread if about and date.spread else HOLDS * (end + 1 - start)

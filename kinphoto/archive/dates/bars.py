@@ -16,10 +16,10 @@ from kinphoto.phrases import listed
 from kinphoto.reason.advice.single_statements import SingleStatements, age_likelihood, as_posterior, date_likelihood
 from kinphoto.reason.dating import LocalInference
 from kinphoto.reason.hard.conflict import BELIEVED
-from kinphoto.reason.hard.laws import FIRST_PHOTOGRAPH
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.arrays import Array
-from kinphoto.reason.model.findings import Conflict
+from kinphoto.reason.model.findings import HOLDS, Conflict
+from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH
 from kinphoto.reason.model.span import Span
 from kinphoto.reason.soft.grid import Cells, cells
 from kinphoto.reason.soft.readout import days, shortest
@@ -256,5 +256,5 @@ def _soft(likelihood: Array, on: Cells) -> tuple[Span, str]:
     alone = as_posterior(likelihood, on)
     if alone is None:
         return Span(), "fits no day at all"
-    inner, outer = (Span(*days(*shortest(alone, holds))) for holds in (0.9, 0.99))
+    inner, outer = (Span(*days(*shortest(alone, holds))) for holds in (HOLDS, 0.99))
     return inner, likely(inner, outer)

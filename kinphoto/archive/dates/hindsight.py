@@ -62,11 +62,13 @@ def _apart(words: str, part: Score) -> Iterator[str]:
 
 
 def _judges(judges: tuple[Judge, ...]) -> Iterator[str]:
+    from kinphoto.reason.model.perception import TAU
+
     if judges:
         yield "How ages were judged, beside the true ones:"
     for judge in judges:
         seen = "before seeing the date" if judge.blind else "with the date at hand"
-        spread = "" if judge.spread is None else f"; spread {judge.spread:.2f} where 0.17 is usual"
+        spread = "" if judge.spread is None else f"; spread {judge.spread:.2f} where {TAU} is usual"
         who = f"{judge.informant or 'Nobody in particular'}, {judge.judgements} judged {seen}"
         yield f"  {who}: {_bias(judge.bias_years)} ({judge.bias:+.2f} on the scale{spread})"
 

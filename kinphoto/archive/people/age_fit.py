@@ -31,8 +31,6 @@ _AGES = np.arange(0.0, 450.0, _STEP) + _STEP / 2
 """The middle of each step in years; beyond a life, because the differences of days may be."""
 _NARROWEST = 2
 """Steps to which shorter spans are widened, so that the tables need not be finer."""
-ORDINARY = 80.0
-"""The age up to which all ages are alike before anything is known: what a fitting age is compared with."""
 UNKNOWN = 0.5
 """The weight of somebody of whose birth nothing is known, where one who certainly lived then has 1."""
 
@@ -67,7 +65,7 @@ def fit(lives: Lifetimes, first: float, last: float, age: tuple[float, float] | 
     there = (lives.born <= last) & (lives.died >= first)  # the others need no look into the tables
     for ends, likelihood in ((np.isfinite, alone), (np.isinf, alone * survival(_AGES))):
         some = np.flatnonzero(there & ends(lives.died))
-        factor[some] = _mean(likelihood, lives.of(some), first, last) / alone[_AGES < ORDINARY].mean()
+        factor[some] = _mean(likelihood, lives.of(some), first, last) / alone[_AGES < perception.ORDINARY].mean()
     return factor
 
 
@@ -75,10 +73,7 @@ def _likelihood(age: tuple[float, float] | None) -> Array:
     """P(judgement | age) at each of the ages; without a judgement 1."""
     if age is None:
         return np.ones_like(_AGES)
-    judged = perception.judgement(*age)
-    seen = np.tensordot(perception.WEIGHTS, perception.careful(judged, _AGES), 1)
-    careless = np.where(perception.OLDEST >= _AGES, judged.careless, 0.0)
-    return np.asarray((1 - judged.doubt) * seen + judged.doubt * careless)
+    return perception.looks(perception.judgement(*age), _AGES)
 
 
 def _mean(likelihood: Array, lives: Lifetimes, first: float, last: float) -> Array:

@@ -26,7 +26,7 @@ from kinphoto.archive.dates.estimates import settlement_of
 from kinphoto.archive.dates.stored import BIRTHS, FINDINGS
 from kinphoto.archive.words.dates import Vital
 from kinphoto.reason.hard.unlikely import AFTER_FATHERS_DEATH, OLD_FATHER, OLD_MOTHER, YOUNG_FATHER, YOUNG_MOTHER
-from kinphoto.reason.model.findings import HOLDS, KNOWN, BirthEstimate
+from kinphoto.reason.model.findings import HOLDS, HOLDS_SD, KNOWN, BirthEstimate
 from kinphoto.reason.model.span import DAYS_PER_YEAR, Shape, Span
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
@@ -34,7 +34,6 @@ from kinphoto.store.among import among
 SHORTER = 0.9
 """A likely range tells something when it is at most this share of what the tree's own date leaves (a judgement of the
 project)."""
-_NORMAL = 1.645  # standard deviations to either side that hold as much of a normal date as a likely range
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +109,7 @@ def _says_more(birth: BirthEstimate, begin: Vital | None) -> bool:
         return True
     dated, first, last = begin.date, begin.date.span.first or 0, begin.date.span.last or 0
     if dated.shape is Shape.ABOUT and dated.centre is not None and dated.spread:
-        middle, half = dated.centre, _NORMAL * dated.spread
+        middle, half = dated.centre, HOLDS_SD * dated.spread
     else:
         middle, half = (first + last) / 2, HOLDS * (last - first) / 2
     shorter = birth.likely_to - birth.likely_from <= SHORTER * 2 * half

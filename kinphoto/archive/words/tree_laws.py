@@ -6,9 +6,10 @@ from collections import Counter
 from collections.abc import Iterable, Iterator
 
 from kinphoto.archive.words.sentences import Sentences
-from kinphoto.reason.hard import laws, unlikely
+from kinphoto.reason.hard import unlikely
 from kinphoto.reason.hard.unlikely import Oddity
 from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model import limits
 
 OURS = "a judgement of the project"
 
@@ -24,20 +25,20 @@ def _laws(said: list[ev.Statement]) -> Iterator[str]:
     ends = {ev.LifeEvent.DEATH, ev.LifeEvent.BURIAL, ev.LifeEvent.ALIVE}
     if any(count > 1 for count in Counter(s.person for s in lives).values()) and events & ends:
         yield "nobody dies before being born, or is alive before the birth or after the death"
-        yield f"nobody lives longer than {laws.LONGEST_LIFE} years (the longest documented life: 122 years, 164 days)"
+        yield f"nobody lives longer than {limits.LONGEST_LIFE} years (the longest documented life: 122 years, 164 days)"
     if {ev.LifeEvent.CHRISTENING, ev.LifeEvent.BURIAL} & events:
         yield "a christening is not before the birth, a burial not before the death"
     for link in (s for s in said if isinstance(s, ev.ParentLink)):
         yield _OF_PARENTS[link.parent_sex if link.parent_sex in "FM" else "U"]
     if any(isinstance(s, ev.Marriage) for s in said):
-        yield f"at a marriage both are alive and at least {laws.YOUNGEST_SPOUSE} ({OURS})"
+        yield f"at a marriage both are alive and at least {limits.YOUNGEST_SPOUSE} ({OURS})"
 
 
-_OLDER = f"is {laws.YOUNGEST_PARENT} to {{}} years older than the child ({OURS})"
+_OLDER = f"is {limits.YOUNGEST_PARENT} to {{}} years older than the child ({OURS})"
 _OF_PARENTS = {
-    "F": f"a mother {_OLDER.format(laws.OLDEST_MOTHER)}, and alive when it is born",
-    "M": f"a father {_OLDER.format(laws.OLDEST_FATHER)}, and dead for a year at most when it is born",
-    "U": f"a parent {_OLDER.format(laws.OLDEST_FATHER)}, and dead for a year at most when it is born",
+    "F": f"a mother {_OLDER.format(limits.OLDEST_MOTHER)}, and alive when it is born",
+    "M": f"a father {_OLDER.format(limits.OLDEST_FATHER)}, and dead for a year at most when it is born",
+    "U": f"a parent {_OLDER.format(limits.OLDEST_FATHER)}, and dead for a year at most when it is born",
 }
 
 

@@ -34,12 +34,11 @@ from kinphoto.reason.model import perception
 from kinphoto.reason.model.findings import HOLDS
 from kinphoto.reason.model.lookup import Lookup, look_up
 from kinphoto.reason.model.span import DAYS_PER_YEAR, Span
+from kinphoto.reason.model.walk import EXACT
 from kinphoto.reason.soft.groups import together
 
 LOTS = 25
 """Looks at the whole archive that hindsight takes at most."""
-CLOSE = 366
-"""Days: a date, or a birth, is known when its span is no wider."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,7 +169,7 @@ def _width(span: Span) -> int | None:
     if span.first is None or span.last is None:
         return None
     width = span.last - span.first
-    return width if 0 <= width <= CLOSE else None
+    return width if 0 <= width <= EXACT else None
 
 
 def _shared(told: Lookup) -> dict[str, set[str]]:
@@ -264,10 +263,7 @@ def _judges(known: Mapping[str, tuple[_Dating, Span]], told: Lookup) -> Iterator
 def _alone(seen: Iterable[ev.Appearance]) -> set[str]:
     """The appearances (ids) whose name nobody denies and has no rival."""
     names = ev.undisputed(seen)
-    rivals: dict[str | None, set[str | None]] = defaultdict(set)
-    for a in names:
-        rivals[a.region].add(a.person)
-    return {a.id for a in names if a.region is None or len(rivals[a.region]) == 1}
+    return {a.id for a in names} - {a.id for same in ev.rivals(names) for a in same}
 
 
 def _difference(age: ev.Age, years: float) -> tuple[float, float]:

@@ -25,17 +25,22 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import StrEnum
+from functools import cache
+from itertools import pairwise
+from math import inf
 
 import numpy as np
-from scipy.special import ndtr
 
 from kinphoto.reason.advice.information import information, of_yes_or_no
 from kinphoto.reason.advice.who import UnnamedFace, body, likelihood, of_a_stranger, of_strangers
 from kinphoto.reason.dating import date_locally
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import perception
-from kinphoto.reason.model.arrays import Array
+from kinphoto.reason.model.arrays import SMALLEST, Array
+from kinphoto.reason.model.density import mixture, recalled
 from kinphoto.reason.model.findings import InformantEstimate
+from kinphoto.reason.model.limits import LONGEST_LIFE
+from kinphoto.reason.model.perception import ANYBODY, CARELESS, Judgement
 from kinphoto.reason.soft import joint_years
 from kinphoto.reason.soft.births import Lives
 from kinphoto.reason.soft.faces import Unusual
@@ -66,8 +71,6 @@ ANSWERED: dict[QuestionKind, float] = {
 """Chance that somebody who could know has an answer (judgements of the project). Anybody can look at a face."""
 MOST = 2000
 """Photographs that questions are asked about: the widest."""
-RECALLED = 2.5
-"""Standard deviation in years of a recollected year, as of ABT (docs/method.md)."""
 NEIGHBOURS = 6
 """Photographs of one person or container that each is compared with, nearest first."""
 PAIRS = 2000
@@ -82,7 +85,6 @@ SHORTLIST = 12
 """People of whom each one's being the unnamed one is weighed; the others count as somebody else."""
 LEAST = 0.001
 """Bits below which nothing is worth asking."""
-_OFF = {trust: ev.CHANCE_WRONG[trust] for trust in ev.Trust}
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,38 +128,24 @@ def _ages() -> Array:
     """P(answer | difference of years): how an age is judged, in steps on the scale."""
     oldest = float(perception.scale(perception.OLDEST))
     steps = np.arange(float(perception.scale(0.0)) + STEP, oldest, STEP)
-    ages = np.maximum(joint_years.AGES, 0.0)
-    points = perception.ANYBODY
-    seen = perception.scale(ages)[..., None] + points.bias
-    below = [
-        joint_years.over_ages(ndtr((edge - seen) / (points.factor * perception.TAU)) @ points.weights) for edge in steps
-    ]
-    careful = np.diff(np.stack([np.zeros(len(ages)), *below, np.ones(len(ages))], axis=1), axis=1)
-    bend = np.log(perception.BEND + 2)
-    years = np.where(
-        steps <= bend, np.exp(np.minimum(steps, bend)) - 2, perception.BEND + (steps - bend) * (perception.BEND + 2)
-    )
-    careless = np.diff(np.concatenate([[0.0], years, [perception.OLDEST]])) / perception.OLDEST
-    return np.asarray((1 - perception.CARELESS) * careful + perception.CARELESS * careless)
+    shares = np.diff(np.concatenate([[0.0], perception.age_at(steps) / perception.OLDEST, [1.0]]))
+    ages = np.maximum(joint_years.AGES, 0.0)[..., None]
+
+    @cache
+    def younger(edge: float) -> Array:
+        return joint_years.over_ages(perception.younger(edge, ages, ANYBODY.bias, ANYBODY.factor) @ ANYBODY.weights)
+
+    answers = zip(pairwise((-inf, *steps.tolist(), inf)), shares.tolist(), strict=True)
+    judgements = (Judgement(low, high, share, CARELESS) for (low, high), share in answers)
+    return np.stack([perception.judged(one, younger) for one in judgements], axis=1)
 
 
 _JUDGED = _ages()
 
 
-def _recalled(exposure: Years) -> Array:
-    """P(answer | x): a year that is remembered."""
-    asked = np.arange(exposure.first - 8, exposure.first + len(exposure.chance) + 8)
-    apart = asked[None, :] - exposure.at[:, None]
-    right = ndtr((apart + 0.5) / RECALLED) - ndtr((apart - 0.5) / RECALLED)
-    right /= right.sum(axis=1, keepdims=True)
-    q = _OFF[ev.Trust.FAIR]
-    return np.asarray((1 - q) * right + q / len(asked))
-
-
 def _exactly(count: int) -> Array:
     """P(answer | year): a year that is known."""
-    q = _OFF[ev.Trust.STRONG]
-    return np.asarray((1 - q) * np.eye(count) + q / count)
+    return mixture(ev.CHANCE_WRONG[ev.Trust.STRONG], np.eye(count), 1 / count)
 
 
 class _Tables:
@@ -261,7 +249,7 @@ class _Tables:
                 bits = self._worth(i, np.einsum("xb,xba->xa", given, table))
                 if known.vague:
                     both = edge.exposure.chance[:, None] * given
-                    total = np.maximum(both.sum(axis=0), 1e-300)
+                    total = np.maximum(both.sum(axis=0), SMALLEST)
                     bits += self._elsewhere(person, i, np.einsum("xb,xba->ba", both / total, table))
                 yield self._question(QuestionKind.AGE, (i,), (person,), bits, a.id)
 
@@ -275,7 +263,7 @@ class _Tables:
             claims = self.known.claims.get(self.codes[i], ())
             if any(c.claim.of_exposure and c.date.span.bounded for c in claims):
                 continue
-            answers = _recalled(exposure)
+            answers = recalled(exposure.at, ev.CHANCE_WRONG[ev.Trust.FAIR])
             bits = self._worth(i, answers)
             for person in there[i]:
                 known = self.people[person]
@@ -287,12 +275,12 @@ class _Tables:
     def orders(self) -> Iterator[Question]:
         """Which of two came first, that share a person or a container."""
         chance, later = joint_years.in_order(self.exposure)
-        pairs, q = self._pairs(), _OFF[ev.Trust.FAIR]
+        pairs, q = self._pairs(), ev.CHANCE_WRONG[ev.Trust.FAIR]
         for some in (pairs[at : at + PAIRS] for at in range(0, len(pairs), PAIRS)):
             i, j = np.array(some).T
             likely = (before := (chance[i] * later[j]).sum(axis=1)) > UNSURE
-            bits = of_yes_or_no(chance[i], _told(later[j], q)) * self.sizes[i]
-            bits += of_yes_or_no(chance[j], _told(1 - later[i], q)) * self.sizes[j]
+            bits = of_yes_or_no(chance[i], mixture(q, later[j], 1 - later[j])) * self.sizes[i]
+            bits += of_yes_or_no(chance[j], mixture(q, 1 - later[i], later[i])) * self.sizes[j]
             for at in np.flatnonzero(likely & (before < 1 - UNSURE)):
                 one, other = some[at]
                 shared = tuple(p for p in self._of(one) if p in self._of(other))
@@ -336,7 +324,7 @@ class _Tables:
         for person, known in self.people.items():
             if person not in self.beside.dead or known.death.dated is not None:
                 continue
-            last = min(int(known.birth.at[-1]) + joint_years.OLDEST, len(joint_years.MIDDLES) - 1)
+            last = min(int(known.birth.at[-1]) + LONGEST_LIFE, len(joint_years.MIDDLES) - 1)
             years = np.arange(int(known.birth.at[0]), last + 1)
             ends = joint_years.alive(joint_years.EDGES[years], known.birth.days, known.death).T
             dying = np.maximum(ends[:, :-1] - ends[:, 1:], 0.0)  # (births, years)
@@ -346,7 +334,7 @@ class _Tables:
             for i, given in self._once(self._widest(known)):
                 after = years[None, :] >= self.exposure[i].at[:, None]
                 of = (given @ dying) * after
-                of /= np.maximum(of.sum(axis=1, keepdims=True), 1e-300)
+                of /= np.maximum(of.sum(axis=1, keepdims=True), SMALLEST)
                 bits += self._worth(i, of @ answers)
             yield self._question(QuestionKind.DEATH, [i for i, _ in self._widest(known)], (person,), bits)
 
@@ -369,7 +357,7 @@ class _Tables:
         self, i: int, seen: UnnamedFace, closeness: Mapping[str, float], faces: Unusual, appearance: str | None
     ) -> Question:
         """Who this body in a photograph is."""
-        exposure, q = self.exposure[i], _OFF[ev.Trust.STRONG]
+        exposure, q = self.exposure[i], ev.CHANCE_WRONG[ev.Trust.STRONG]
         cells = Cells(joint_years.EDGES[exposure.first : exposure.first + len(exposure.chance) + 1])
         there = {p: likelihood(p, seen.bare(), cells, faces) for p in closeness if p in self.known.sexes}
         best = sorted(there, key=lambda p: -closeness[p] * float(exposure.chance @ there[p]))[:SHORTLIST]
@@ -404,8 +392,3 @@ class _Tables:
     ) -> Question:
         codes = tuple(dict.fromkeys(self.codes[i] for i in photographs))
         return Question(kind, codes, people, float(ANSWERED[kind] * bits), appearance)
-
-
-def _told(true: Array, q: float) -> Array:
-    """The chance of a yes, when with the chance `q` the other is told."""
-    return np.asarray((1 - q) * true + q * (1 - true))

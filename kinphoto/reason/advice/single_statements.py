@@ -17,12 +17,13 @@ import numpy as np
 
 from kinphoto.reason.hard import network as nw
 from kinphoto.reason.hard.conflict import BELIEVED, Settled
-from kinphoto.reason.hard.laws import FIRST_PHOTOGRAPH, LAID_OUT_WITHIN, constraints
+from kinphoto.reason.hard.laws import constraints
 from kinphoto.reason.hard.walls import Walls
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import perception
 from kinphoto.reason.model.arrays import Array
-from kinphoto.reason.model.prior import cumulative
+from kinphoto.reason.model.density import before, of_date
+from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH, LAID_OUT_WITHIN
 from kinphoto.reason.model.span import Shape, Span
 from kinphoto.reason.soft.births import Lives
 from kinphoto.reason.soft.faces import Candidate, Unusual
@@ -91,7 +92,7 @@ def date_likelihood(said: ev.DateClaim, cells: Cells) -> Array | None:
     """How likely a date "about" or "perhaps" some day makes each cell; None for one that is flat inside its span."""
     if said.date.shape not in (Shape.ABOUT, Shape.DOUBTFUL):
         return None
-    rising = cumulative(said.date, cells.edges, float(cells.edges[0]), float(cells.edges[-1]))
+    rising = before(cells.edges, of_date(said.date, float(cells.edges[0]), float(cells.edges[-1])))
     return np.asarray(np.diff(rising) / cells.width)
 
 

@@ -22,7 +22,7 @@ from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import perception
 from kinphoto.reason.model.arrays import Array
 from kinphoto.reason.model.lookup import Lookup
-from kinphoto.reason.model.perception import Judgement
+from kinphoto.reason.model.perception import ORDINARY, Judgement, StatedAges
 from kinphoto.reason.soft.births import Lives
 from kinphoto.reason.soft.faces import Candidate, Unusual, judgements, stated_of
 from kinphoto.reason.soft.grid import Cells
@@ -33,8 +33,6 @@ STRANGER = 40.0
 is the likelier the fewer are near (a judgement of the project)."""
 AT_LEAST = 0.2
 """Chance of a stranger, however many are near (a judgement of the project)."""
-ORDINARY = 80
-"""Years up to which a stranger is of any age alike."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +41,7 @@ class UnnamedFace:
 
     role: ev.Role = ev.Role.PRESENT
     judged: Judgement | None = None
-    stated: tuple[ev.Age, ...] = ()
+    stated: StatedAges = ()
 
     def bare(self) -> UnnamedFace:
         """The same without any age."""
@@ -84,7 +82,7 @@ def body(appearances: Iterable[ev.Appearance], known: Lookup) -> UnnamedFace:
     seen = list(appearances)
     ages = [age for a in seen for age in known.ages.get(a.id, ())]
     judged = [judgement for _, judgement in judgements(ages)]
-    return UnnamedFace(seen[0].role, perception.pooled(judged) if judged else None, stated_of(ages))
+    return UnnamedFace(seen[0].role, perception.pooled(judged), stated_of(ages))
 
 
 def likelihood(person: str, seen: UnnamedFace, cells: Cells, faces: Unusual) -> Array:
@@ -94,14 +92,10 @@ def likelihood(person: str, seen: UnnamedFace, cells: Cells, faces: Unusual) -> 
 
 def of_a_stranger(seen: UnnamedFace) -> float:
     """The likelihood of a body if it is somebody of whom nothing is known."""
-    told = perception.OLDEST ** -len(seen.stated)
-    if seen.judged is None:
-        return told
-    if seen.role is ev.Role.LIKENESS:
-        return told * seen.judged.careless
-    ages = np.arange(0.0, ORDINARY, 0.25)
-    looks = float((perception.WEIGHTS @ perception.careful(seen.judged, ages)).mean())
-    return told * (seen.judged.doubt * seen.judged.careless + (1 - seen.judged.doubt) * looks)
+    if seen.judged is None or seen.role is ev.Role.LIKENESS:
+        return perception.of_nobody(seen.judged, len(seen.stated))
+    looks = perception.looks(seen.judged, np.arange(0.0, ORDINARY, 0.25)).mean()
+    return perception.of_nobody(None, len(seen.stated)) * float(looks)
 
 
 def of_strangers(near: float) -> float:

@@ -34,7 +34,6 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
-from datetime import date
 from enum import StrEnum
 from typing import Any
 
@@ -42,18 +41,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model.limits import (
+    AFTER_FATHERS_DEATH,
+    ALLOWANCE,
+    EVENT_AFTER,
+    EVENT_BEFORE,
+    FIRST_PHOTOGRAPH,
+    LAID_OUT_WITHIN,
+    LONGEST_LIFE,
+    OLDEST_FATHER,
+    OLDEST_MOTHER,
+    SAME_OCCASION,
+    YOUNGEST_PARENT,
+    YOUNGEST_SPOUSE,
+)
 from kinphoto.reason.model.span import Span, at_least, at_most
-
-FIRST_PHOTOGRAPH = date(1826, 1, 1).toordinal()
-LONGEST_LIFE = 123
-YOUNGEST_PARENT, OLDEST_MOTHER, OLDEST_FATHER = 10, 75, 100
-AFTER_FATHERS_DEATH = 365
-YOUNGEST_SPOUSE = 10
-LAID_OUT_WITHIN = 60
-EVENT_BEFORE, EVENT_AFTER = 1, 60
-SAME_OCCASION = 1
-ALLOWANCE = 1
-"""Years either way that a stated age may be off ("in her seventh year"), unless its trust is certain."""
 
 Ints = NDArray[np.int64]
 
@@ -145,7 +147,7 @@ class _Names:
         self.ranks = self.add(VariableKind.RANK, dict.fromkeys(p for r in ranked for p in (r.photograph, r.other)))
         self.events = self._events(by_kind)
         seen = [a for a in ev.undisputed(by_kind[ev.Appearance]) if self.binds(a)]
-        self.rivals = _rival_groups(seen)
+        self.rivals = ev.rivals(seen)
         faces = [a for group in self.rivals for a in group]
         first = len(self.ids)
         self.add(VariableKind.ALTERNATIVE, [a.photograph for a in faces])
@@ -241,19 +243,6 @@ class _Draft:
             np.cumsum([0, *map(len, groups)], dtype=np.int64),
             np.array(faces, dtype=np.int64),
         )  # fmt: skip
-
-
-def _rival_groups(seen: Iterable[ev.Appearance]) -> list[list[ev.Appearance]]:
-    """Names of different people on one region of one photograph."""
-    first: dict[tuple[str, str], ev.Appearance] = {}
-    groups: dict[tuple[str, str], list[ev.Appearance]] = {}  # hardly any region has two names
-    for said in seen:
-        if said.region is not None:
-            place = said.photograph, said.region
-            other = first.setdefault(place, said)
-            if other is not said:
-                groups.setdefault(place, [other]).append(said)
-    return [group for group in groups.values() if len({a.person for a in group}) > 1]
 
 
 def _columns(names: dict[str, int], keys: Iterable[str | None]) -> Ints:

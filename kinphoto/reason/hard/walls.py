@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
-from kinphoto.reason.hard.laws import FIRST_PHOTOGRAPH, LONGEST_LIFE
 from kinphoto.reason.model.findings import BirthEstimate
+from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH, LONGEST_LIFE
 from kinphoto.reason.model.lookup import Lookup
 from kinphoto.reason.model.span import Span, at_most
 

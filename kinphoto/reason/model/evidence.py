@@ -245,6 +245,27 @@ def undisputed(seen: Iterable[Appearance]) -> list[Appearance]:
     ]
 
 
+def by_face(seen: Iterable[Appearance]) -> list[list[Appearance]]:
+    """Appearances by what they are on: a region of a photograph, or nothing (each by itself)."""
+    found: dict[object, list[Appearance]] = {}
+    for a in seen:
+        found.setdefault(a.id if a.region is None else (a.photograph, a.region), []).append(a)
+    return list(found.values())
+
+
+def rivals(seen: Iterable[Appearance]) -> list[list[Appearance]]:
+    """Names of different people on one region of one photograph: one of them is right and nobody knows which."""
+    first: dict[tuple[str, str], Appearance] = {}
+    groups: dict[tuple[str, str], list[Appearance]] = {}  # hardly any region has two names
+    for said in seen:
+        if said.region is not None:
+            place = said.photograph, said.region
+            other = first.setdefault(place, said)
+            if other is not said:
+                groups.setdefault(place, [other]).append(said)
+    return [group for group in groups.values() if len({a.person for a in group}) > 1]
+
+
 class AgeBasis(StrEnum):
     """Where an age comes from."""
 

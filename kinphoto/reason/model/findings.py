@@ -9,6 +9,8 @@ from kinphoto.reason.model.span import DAYS_PER_YEAR
 
 HOLDS = 0.9
 """What a likely range holds."""
+HOLDS_SD = 1.645
+"""Standard deviations of a normal distribution to either side that hold as much."""
 KNOWN = 2 * DAYS_PER_YEAR
 """A birth known to within this many days takes nothing from the family, and is not estimated."""
 

@@ -1,4 +1,4 @@
-"""The evidence, looked up by what it is about: built once, so that no later step searches through all statements."""
+"""Only for speed: the evidence by what it is about, built once, so that no later step searches all statements."""
 
 from __future__ import annotations
 

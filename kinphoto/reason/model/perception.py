@@ -20,20 +20,27 @@ quadrature (Abramowitz and Stegun 25.4.46): five points for b, three for ln k. T
 one photograph share the points; a point estimate in their place would be too sure of itself. Against a fine grid the
 posterior of a photograph with three such faces is off by 0.4 % in the mean (total variation), with twelve by 5 %.
 
-One judgement in twenty has nothing to do with the age (a slip, the wrong face) and is flat over 0 to 100.
+One judgement in twenty has nothing to do with the age (a slip, the wrong face) and is flat over 0 to 100. With d the
+chance of that, never less than 1 in 20, and c = (a2 + 1 - a1) / 100, what a judgement says of an age is
+
+    M(a; b, k) = (1 - d) N(a; b, k) + d c.
+
+An age that was stated is known or told, and not judged: `stated_age`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
-from math import inf, isfinite, log
+from math import inf, isfinite, log, prod
 
 import numpy as np
 from scipy.special import ndtr
 
 from kinphoto.reason.model.arrays import Array
+from kinphoto.reason.model.density import Value, mixture
+from kinphoto.reason.model.evidence import CHANCE_WRONG, Trust
 
 TAU = 0.17
 """Standard deviation of a judged age on the scale g (a judgement of the project)."""
@@ -41,6 +48,8 @@ CARELESS = 0.05
 """Chance that a judged age has nothing to do with the true one (a judgement of the project)."""
 OLDEST = 100.0
 """A careless age is flat from 0 to this."""
+ORDINARY = 80.0
+"""Somebody of whom nothing is known is of any age up to this alike (a judgement of the project)."""
 BEND = 51.0
 """From this age on the scale is a straight line."""
 BIAS_SD, SPREAD_SD = 0.08, 0.3
@@ -71,32 +80,45 @@ def points(bias: float = 0.0, bias_sd: float = BIAS_SD, log_factor: float = 0.0,
 
 ANYBODY = points()
 """The points of somebody of whom nothing is known."""
-BIAS, SPREAD, WEIGHTS = ANYBODY.bias, ANYBODY.factor, ANYBODY.weights
 
 NEARLY = 0.1
 """Share of stated ages that are a year off, as "in her seventh year" is (a judgement of the project)."""
 
+StatedAges = tuple[tuple[float, float, Trust], ...]
+"""Ages stated with a name: low, high, trust."""
 
-def scale(age: Array | float) -> Array:
+
+def scale(age: Value) -> Array:
     """g(a): the scale on which every age is judged equally well. Years below 0 count as 0."""
     years = np.maximum(np.asarray(age, dtype=np.float64), 0.0)
     return np.where(years <= BEND, np.log(np.minimum(years, BEND) + 2), log(BEND + 2) + (years - BEND) / (BEND + 2))
 
 
-def after(high: Array | float) -> Array:
+def age_at(place: Value) -> Array:
+    """The age at a place on the scale: the inverse of g."""
+    bend = log(BEND + 2)
+    return np.where(np.less_equal(place, bend), np.exp(np.minimum(place, bend)) - 2, BEND + (place - bend) * (BEND + 2))
+
+
+def after(high: Value) -> Array:
     """The age at which `high` completed years are over: 8 lasts until 9; 0.5, told in months, lasts one month."""
     return np.asarray(high + np.where(np.equal(high, np.floor(high)), 1.0, 1 / 12))
 
 
 @dataclass(frozen=True, slots=True)
 class Judgement:
-    """An interval on the scale g (`low` may be -inf), the likelihood of it when the judge was `careless`, and the
-    chance `doubt` of that."""
+    """An interval on the scale g (`low` may be -inf), the likelihood `careless` of it when the judge was (c), and the
+    chance `doubt` of that (d)."""
 
     low: float
     high: float
     careless: float
     doubt: float
+
+    @property
+    def slip(self) -> float:
+        """d c: what careless judges add to the likelihood, whatever the age."""
+        return self.doubt * self.careless
 
 
 @cache
@@ -107,13 +129,13 @@ def judgement(low: float, high: float, doubt: float = CARELESS) -> Judgement:
     return Judgement(start, float(scale(after(high))), years / OLDEST, max(doubt, CARELESS))
 
 
-def pooled(judgements: Sequence[Judgement]) -> Judgement:
-    """Several judgements of one person in one picture: their mean centre, with the variance of one.
+def pooled(judgements: Sequence[Judgement]) -> Judgement | None:
+    """Several judgements of one person in one picture: their mean centre, with the variance of one; None of none.
 
     They look at the same face, in the same light and the same hat, so their errors are mostly shared.
     """
-    if len(judgements) == 1:
-        return judgements[0]
+    if len(judgements) <= 1:
+        return judgements[0] if judgements else None
     open_below = all(not isfinite(j.low) for j in judgements)
     starts = [j.low if isfinite(j.low) else float(scale(0.0)) for j in judgements]
     return Judgement(
@@ -124,29 +146,38 @@ def pooled(judgements: Sequence[Judgement]) -> Judgement:
     )
 
 
-def careful(judged: Judgement, age: Array) -> Array:
-    """N(a; b, k) at each of the points of anybody: shape (15, *age.shape); 0 below age 0."""
-    chance = under(judged.high, age, ANYBODY)
-    if isfinite(judged.low):
-        chance = chance - under(judged.low, age, ANYBODY)
-    return np.where(age[None] >= 0, np.moveaxis(chance, -1, 0), 0.0)
+def younger(edge: Value, age: Value, bias: Value = 0.0, factor: Value = 1.0) -> Array:
+    """Phi((edge - g(a) - b) / (k tau)): a careful judge calls somebody of this age younger than `edge` (a place on the
+    scale), with a bias b and a factor k."""
+    return np.asarray(ndtr((edge - scale(age) - bias) / (factor * TAU)))
 
 
-def under(edge: float, age: Array, informant: Points) -> Array:
-    """The chance that somebody of this age is judged younger than `edge` (on the scale), by a careful judge, at each of
-    the informant's points: shape (*age.shape, 15)."""
-    return np.asarray(ndtr((edge - scale(age)[..., None] - informant.bias) / (informant.factor * TAU)))
+def judged(of: Judgement, younger_than: Callable[[float], Array]) -> Array:
+    """M: the likelihood of a judgement, from what `younger` says of an edge, at whichever ages, b and k."""
+    careful = younger_than(of.high)
+    if isfinite(of.low):
+        careful = careful - younger_than(of.low)
+    return mixture(of.doubt, careful, of.careless)
 
 
-def stated_age(
-    low: Array | float,
-    high: Array | float,
-    age: Array,
-    width: Array | float = 0.0,
-    *,
-    exact: Array | bool,
-    doubt: Array | float,
-) -> Array:
+def looks(of: Judgement, age: Array, informant: Points = ANYBODY) -> Array:
+    """The mean of M over an informant's points: shape as `age`. Below age 0 it is as at 0."""
+    years = age[..., None]
+    return judged(of, lambda edge: younger(edge, years, informant.bias, informant.factor)) @ informant.weights
+
+
+def seen(of: Judgement | None, stated: StatedAges, age: Array) -> Array:
+    """All that is said of the age of one person in one picture, by anybody; 0 below age 0."""
+    value = stated_ages(stated, age) * np.greater_equal(age, 0)
+    return value if of is None else np.asarray(value * looks(of, age))
+
+
+def of_nobody(judged_age: Judgement | None, stated: int) -> float:
+    """The likelihood of the ages judged and `stated` of somebody whose life is not known: c / 100^n."""
+    return (1.0 if judged_age is None else judged_age.careless) / OLDEST**stated
+
+
+def stated_age(low: Value, high: Value, age: Array, width: Value = 0.0, *, exact: Value, doubt: Value) -> Array:
     """The likelihood of an age that was known or told, shape as `age` (with which all others broadcast); 0 below age 0.
 
     1 - `doubt` of it is flat on `low` to `high` completed years, of which a tenth is spread over a year more either
@@ -154,19 +185,34 @@ def stated_age(
     """
     end = after(high)
     first, last = np.maximum(np.subtract(low, 1.0), 0.0), end + 1
-    near = np.where(exact, 0.0, NEARLY)
-    right = (1 - near) * within(age, low, end, width) / (end - low)
-    right = right + near * within(age, first, last, width) / (last - first)
-    return np.asarray((1 - doubt) * right + doubt / OLDEST * within(age, 0.0, 1000.0, width))
+    beside = within(age, first, last, width) / (last - first)
+    right = mixture(np.where(exact, 0.0, NEARLY), within(age, low, end, width) / (end - low), beside)
+    return mixture(doubt, right, born(age, width) / OLDEST)
 
 
-def stated_edges(low: float, high: float, *, exact: bool) -> tuple[float, ...]:
-    """Ages (years) at which the likelihood of a stated age jumps."""
-    end = float(after(high))
-    return (low, end) if exact else (low - 1, low, end, end + 1)
+def stated_ages(ages: StatedAges, age: Array) -> Array:
+    """The likelihood of all `ages` that were stated of one person in one picture, at the true `age`."""
+    likelihoods = (
+        stated_age(low, high, age, exact=trust is Trust.CERTAIN, doubt=CHANCE_WRONG[trust]) for low, high, trust in ages
+    )
+    return np.asarray(prod(likelihoods, start=np.ones_like(age)))
 
 
-def within(age: Array, first: Array | float, last: Array | float, width: Array | float = 0.0) -> Array:
+def stated_edges(ages: StatedAges) -> list[float]:
+    """Ages (years) at which the likelihood of stated ages jumps."""
+    found: list[float] = []
+    for low, high, trust in ages:
+        end = float(after(high))
+        found += (low, end) if trust is Trust.CERTAIN else (low - 1, low, end, end + 1)
+    return found
+
+
+def born(age: Array, width: Value = 0.0) -> Array:
+    """The chance that somebody had been born, for a birth known to within `width` years about age 0."""
+    return within(age, 0.0, 1000.0, width)
+
+
+def within(age: Array, first: Value, last: Value, width: Value = 0.0) -> Array:
     """The share of ages from `first` to `last` among those spread evenly over a `width` about `age` (all in years)."""
     span = np.maximum(width, 1e-9)
     below = np.clip((age - first) / span + 0.5, 0.0, 1.0)

@@ -1,25 +1,25 @@
 """What is known of births, deaths and events before any photograph is looked at: distributions over days.
 
-**Shapes.** A date somebody wrote is a span with a shape (`span.Shape`); `cumulative` is its distribution function.
+A date somebody wrote is a span with a shape (`span.Shape`); `density.before` is its distribution function.
 
 **Births.** The density of somebody's birth inside its bounds is a product
 
     p(b) ~ family(b) * lifespan(b) * [(1 - q) shape(b) + q / R],
 
-with q the chance that the tree's date is wrong and R = 323 years, what the laws allow. A birth known to within two
-years is left as it is. Others take from the family: a parent's age at a birth is normal, the mother's with mean 28 and
-standard deviation 6.5 years, the father's 32 and 7.5, where the other birth is itself known to within a standard
-deviation of three years (which is added in). The births of several children say less than as many strangers' would,
-for one mother's ages at them hang together: a share of the variance is common to all, so n children give the variance
-s^2 (0.4 + 0.6 / n). Where no child's birth is known, a marriage speaks instead. Somebody with a known death was born
-an ordinary lifespan before it.
+with q the chance that the tree's date is wrong and R = 323 years, what the laws allow (`density.mixture`). A birth
+known to within two years is left as it is. Others take from the family: a parent's age at a birth is normal, the
+mother's with mean 28 and standard deviation 6.5 years, the father's 32 and 7.5, where the other birth is itself known
+to within a standard deviation of three years (which is added in). The births of several children say less than as many
+strangers' would, for one mother's ages at them hang together: a share of the variance is common to all, so n children
+give the variance s^2 (0.4 + 0.6 / n). Where no child's birth is known, a marriage speaks instead. Somebody with a known
+death was born an ordinary lifespan before it.
 
 **Deaths.** A recorded death has its shape. An unrecorded one is conditioned on the first day L and the last day U that
 the laws leave it:
 
     P(D >= x | b) = 1 for x <= L,   (S(x - b) - S(U - b)) / (S(L - b) - S(U - b)) after it,
 
-with S of `survival.py`; with no U in sight this is S(x - b) / S(L - b).
+`survival.surviving`; with no U in sight this is S(x - b) / S(L - b).
 
 Relations between two births that are both vague enter by bounds only. Messages along them would multiply into
 `births` as further factors beside `family`.
@@ -32,14 +32,24 @@ from itertools import pairwise
 from math import exp, hypot, inf, sqrt
 
 import numpy as np
-from scipy.special import ndtr
 
 from kinphoto.reason.model import evidence as ev
-from kinphoto.reason.model.arrays import Array
+from kinphoto.reason.model.arrays import SMALLEST, Array
+from kinphoto.reason.model.density import (
+    ANYWHERE,
+    NEAR_BY,
+    SOON,
+    before,
+    before_christening,
+    log_bell,
+    mixture,
+    of_date,
+)
 from kinphoto.reason.model.findings import KNOWN
+from kinphoto.reason.model.limits import LONGEST_LIFE
 from kinphoto.reason.model.lookup import Lookup
 from kinphoto.reason.model.span import DAYS_PER_YEAR, Dated, Shape, Span
-from kinphoto.reason.model.survival import density, survival
+from kinphoto.reason.model.survival import density, survival, surviving
 
 MONTH, QUARTER = DAYS_PER_YEAR / 12, DAYS_PER_YEAR / 4
 
@@ -51,15 +61,8 @@ MARRIAGE_AGE = {"F": (25.0, 6.0), "M": (28.0, 7.0), "U": (26.5, 7.0)}
 """The same for the age at a marriage (judgements of the project)."""
 TELLING = 3 * DAYS_PER_YEAR
 """A relative's date tells something when its standard deviation is at most this."""
-RANGE = 323 * DAYS_PER_YEAR
-"""What the laws allow a birth: 123 years before the first photograph, and 200 years of photographs."""
-ABOUT_NORMAL = 0.95
-"""Share of an ABOUT date that is normal; the rest is flat over its span (a judgement of the project)."""
-AS_STATED, NEAR_BY = 0.6, 0.35
-"""Shares of a DOUBTFUL date: as it was stated, and normal about its middle. The rest is flat on all it can be
-(judgements of the project)."""
-SOON, SOON_SHARE, LATE_MEAN = 60.0, 0.8, 5 * DAYS_PER_YEAR
-"""Christenings: 80 % come within 60 days, the others 5 years later in the mean (judgements of the project)."""
+RANGE = (LONGEST_LIFE + 200) * DAYS_PER_YEAR
+"""What the laws allow a birth: a life before the first photograph, and 200 years of photographs."""
 BURIAL_WAIT = 14
 """Days within which a burial follows a death (common practice)."""
 DAY_BY_DAY = 62
@@ -68,42 +71,14 @@ POINT = 31
 """Spans of up to this many days count as their middle."""
 
 
-def cumulative(dated: Dated, at: Array, start: float, end: float) -> Array:
-    """The distribution function of a date at the points `at`; open ends are cut at `start` and `end`."""
-    first = start if dated.span.first is None else max(float(dated.span.first), start)
-    last = end if dated.span.last is None else min(dated.span.last + 1.0, end)
-    if last <= first:
-        return np.zeros_like(at)
-    if dated.shape is Shape.CHRISTENING:
-        return _before_christening(at, last)
-    flat = np.clip((at - first) / (last - first), 0.0, 1.0)
-    if dated.shape is Shape.DOUBTFUL and dated.stated is not None:
-        stated = cumulative(dated.stated, at, start, end)
-        if dated.centre is None or not dated.spread:  # an open end
-            return np.asarray((AS_STATED + NEAR_BY) * stated + (1 - AS_STATED - NEAR_BY) * flat)
-        normal = np.asarray(ndtr((at - dated.centre - 0.5) / dated.spread))
-        return np.asarray(AS_STATED * stated + NEAR_BY * normal + (1 - AS_STATED - NEAR_BY) * flat)
-    if dated.shape is not Shape.ABOUT or dated.centre is None or not dated.spread:
-        return flat
-    normal = np.asarray(ndtr((at - dated.centre - 0.5) / dated.spread))
-    return ABOUT_NORMAL * normal + (1 - ABOUT_NORMAL) * flat
-
-
-def _before_christening(at: Array, last: float) -> Array:
-    """The distribution function of a birth before a christening on the day that ends at `last`."""
-    soon = last - SOON
-    late = (1 - SOON_SHARE) * np.exp(np.minimum(at - soon, 0.0) / LATE_MEAN)
-    return late + SOON_SHARE * np.clip((at - soon) / SOON, 0.0, 1.0)
-
-
 def _birth_cumulative(said: ev.LifeDate, at: Array, start: float, end: float) -> Array:
     """The distribution function of the birth that a birth or christening date speaks of."""
     span = said.date.span
     if said.event is ev.LifeEvent.BIRTH or span.last is None:
-        return cumulative(said.date, at, start, end)
+        return before(at, of_date(said.date, start, end))
     first = span.last if span.first is None else span.first
     days = np.unique(np.linspace(first, span.last, 12).round()) + 1.0
-    return np.asarray(np.mean([_before_christening(at, day) for day in days], axis=0))
+    return np.asarray(np.mean([before_christening(at, day) for day in days], axis=0))
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,6 +109,16 @@ class Birth:
 
     parts: tuple[BirthPart, ...]
     telling: bool
+
+    @property
+    def days(self) -> Array:
+        """The days of all parts."""
+        return np.concatenate([part.days for part in self.parts])
+
+    @property
+    def weight(self) -> Array:
+        """The probability of each of `days`."""
+        return np.concatenate([part.weight for part in self.parts])
 
 
 def birth(person: str, known: Lookup, bounds: Span) -> Birth:
@@ -197,14 +182,13 @@ class _Base:
         return BirthPart(float(middle[0]), step, weight)
 
     def _at(self, day: Array, edges: Array) -> Array:
-        logs = sum((-0.5 * ((day - mean) / sd) ** 2 for mean, sd in self.family), np.zeros_like(day))
+        logs = sum((log_bell(day, mean, sd) for mean, sd in self.family), np.zeros_like(day))
         value = np.exp(np.maximum(logs, -300.0))
         if self.died is not None:
             value = value * (density((self.died - day) / DAYS_PER_YEAR) + 1e-9)
         if self.christened is not None:
-            q = ev.CHANCE_WRONG[self.christened.trust]
             mass = np.diff(_birth_cumulative(self.christened, edges, self.start, self.end))
-            value = value * ((1 - q) * mass / np.diff(edges) * RANGE + q)
+            value = value * mixture(ev.CHANCE_WRONG[self.christened.trust], mass / np.diff(edges) * RANGE)
         return np.asarray(value)
 
 
@@ -273,7 +257,7 @@ def _moments(dated: Dated) -> tuple[float, float] | None:
         mean, sd = dated.centre + 0.5, dated.spread
     elif dated.shape is Shape.DOUBTFUL and dated.stated is not None and dated.centre is not None and dated.spread:
         own, near, far = _flat_variance(dated.stated.span), dated.spread**2, _flat_variance(dated.span)
-        sd = sqrt(AS_STATED * own + NEAR_BY * near + (1 - AS_STATED - NEAR_BY) * far)
+        sd = sqrt((1 - NEAR_BY - ANYWHERE) * own + NEAR_BY * near + ANYWHERE * far)
         mean = dated.centre + 0.5
     else:
         mean, sd = (first + last + 1) / 2, (last + 1 - first) / sqrt(12)
@@ -314,22 +298,21 @@ class Death:
         """P(D >= day) by the record alone."""
         if self.dated is None:
             return np.ones_like(day)
-        return 1 - cumulative(self.dated, day, -np.inf, np.inf)
+        return 1 - before(day, of_date(self.dated, -inf, inf))
 
     def unrecorded(self, day: Array, born: float | Array) -> Array:
         """P(D >= day) by survival alone, for somebody born on `born` (broadcast against `day`)."""
-        end = survival(np.asarray(self.last - born) / DAYS_PER_YEAR)
-        alive = survival((np.maximum(day, self.first) - born) / DAYS_PER_YEAR)
-        return np.clip((alive - end) / self.given(born), 0.0, 1.0)
+        ages = (np.asarray(x - born) / DAYS_PER_YEAR for x in (np.maximum(day, self.first), self.first, self.last))
+        return surviving(*map(survival, ages))
 
     def alive(self, day: Array, born: float) -> Array:
         """P(D >= day) for somebody born on `born`."""
-        return np.asarray(self.chance * self.recorded(day) + (1 - self.chance) * self.unrecorded(day, born))
+        return mixture(1 - self.chance, self.recorded(day), self.unrecorded(day, born))
 
     def given(self, born: float | Array) -> Array:
         """P(L <= D < U | b), what an unrecorded death is conditioned on."""
         late, early = ((day - born) / DAYS_PER_YEAR for day in (self.last, self.first))
-        return np.asarray(np.maximum(survival(np.asarray(early)) - survival(np.asarray(late)), 1e-300))
+        return np.asarray(np.maximum(survival(np.asarray(early)) - survival(np.asarray(late)), SMALLEST))
 
 
 def death(person: str, known: Lookup, bounds: Span) -> Death:
@@ -376,7 +359,7 @@ def happened(event: str, known: Lookup, bounds: Span) -> Happened | None:
         first, last = float(said.date.span.first or 0), float(said.date.span.last or 0) + 1
         inside = max(first, start) < min(last, end)
         edges = _edges(max(first, start), min(last, end)) if inside else _edges(first, last)
-        weight = np.diff(cumulative(said.date, edges, first, last))
+        weight = np.diff(before(edges, of_date(said.date, first, last)))
         return Happened(
             (edges[1:] + edges[:-1]) / 2,
             weight / weight.sum(),
@@ -392,7 +375,7 @@ def happened(event: str, known: Lookup, bounds: Span) -> Happened | None:
         return None
     edges = _edges(start, end)
     days = (edges[1:] + edges[:-1]) / 2
-    weight = np.exp(sum((-0.5 * ((days - mean) / sd) ** 2 for mean, sd in couple), np.zeros_like(days)))
+    weight = np.exp(sum((log_bell(days, mean, sd) for mean, sd in couple), np.zeros_like(days)))
     step = float(edges[1] - edges[0])
     return Happened(days, weight / weight.sum(), step, 1.0) if weight.sum() > exp(-30) else None
 

@@ -79,21 +79,18 @@ def span_of_years(first: int | None, last: int | None) -> Span:
 
 
 class Shape(StrEnum):
-    """How likelihood is spread inside a span (the table "Spans from dates" of docs/method.md)."""
+    """How likelihood is spread inside a span (the table "Dates as spans" of docs/method.md): `density.of_date`."""
 
     FLAT = "flat"
     """Every day alike: a day, a month, a year, a range, a period of one event."""
     ABOUT = "about"
-    """95 % normal about `centre` with standard deviation `spread`, 5 % flat over the span: ABT, CAL, EST, INT."""
+    """Mostly normal about `centre` with standard deviation `spread`, else flat over the span: ABT, CAL, EST, INT."""
     BEFORE = "before"
     """Open at the start: the prior from the family or the laws, cut."""
     AFTER = "after"
     """Open at the end: the prior from the family or the laws, cut."""
     DOUBTFUL = "doubtful"
     """A date with a question mark: most of it as it was stated, the rest some years off (`doubted`)."""
-    CHRISTENING = "christening"
-    """A christening standing in for a birth: 80 % within 60 days before its last day, the rest exponential
-    with a mean of five years."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,6 +115,9 @@ class Dated:
         return self.stated or self
 
 
+WIDENED = {"calculated": (5, 1.2), "about": (10, 2.5), "estimated": (25, 6.0)}
+"""By how many years each way an approximate date is widened, and its standard deviation in years. Judgements of the
+project (docs/method.md)."""
 DOUBT_SPREAD, DOUBT_REACH = 1.5 * DAYS_PER_YEAR, 10
 """How far a doubtful date may be off: what doubt adds to its standard deviation (days), and the most it is off by
 (years). Judgements of the project."""

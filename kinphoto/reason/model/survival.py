@@ -17,7 +17,7 @@ from math import log
 
 import numpy as np
 
-from kinphoto.reason.model.arrays import Array
+from kinphoto.reason.model.arrays import SMALLEST, Array
 
 REACH_65, REACH_85 = 0.68, 0.18
 """Shares of the newborn who reach 65 and 85 (from memory)."""
@@ -32,6 +32,11 @@ def survival(age: Array) -> Array:
     """S: the chance to reach `age` (years, any shape); 1 up to birth."""
     years = np.clip(age, 0.0, 200.0)
     return np.asarray(np.exp(np.exp(-BETA * MODE) - np.exp(BETA * (years - MODE))))
+
+
+def surviving(now: Array, early: Array, late: Array) -> Array:
+    """P(D >= x | L <= D < U) = (S(x) - S(U)) / (S(L) - S(U)), from S at the ages on the days x, L and U; 1 before L."""
+    return np.asarray(np.clip((now - late) / np.maximum(early - late, SMALLEST), 0.0, 1.0))
 
 
 def density(age: Array) -> Array:

@@ -22,13 +22,13 @@ from kinphoto.reason.model.span import Span
 Id = TypeVar("Id", str, int)
 """What photographs and people are known by in a source: codes, or row ids. Events have keys: `F3:MARR`, `I12:BIRT`."""
 
-_EXACT = 366
+EXACT = 366
 """Days: a birth known this closely is a wall."""
 
 
 def is_wall(birth: Span) -> bool:
     """Whether a birth is known so closely that nothing said of other photographs can move it."""
-    return birth.first is not None and birth.last is not None and birth.last - birth.first <= _EXACT
+    return birth.first is not None and birth.last is not None and birth.last - birth.first <= EXACT
 
 
 class Kin(Protocol[Id]):

@@ -13,12 +13,11 @@ from dataclasses import dataclass
 
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import perception
-from kinphoto.reason.model.perception import Judgement
+from kinphoto.reason.model.perception import Judgement, StatedAges
 from kinphoto.reason.model.prior import Death
 from kinphoto.reason.soft.births import KnownBirth, Lives
 from kinphoto.reason.soft.faces import Candidate, Judged, Region, judgements, regions, stated_of
 from kinphoto.reason.soft.groups import Groups
-from kinphoto.reason.soft.kernels import Told
 from kinphoto.reason.soft.known_faces import KnownFace
 
 
@@ -33,7 +32,7 @@ class VagueFace:
     age: Judgement | None
     informant: int
     judged: Sequence[tuple[ev.Age, Judgement]]
-    told: Told
+    told: StatedAges
 
 
 class Appearances:
@@ -69,22 +68,21 @@ class Appearances:
         """Everybody who judged an age."""
         return list(self.numbers)
 
-    def _present(self, row: int, person: str, share: float, judged: Judged, told: Sequence[ev.Age]) -> None:
+    def _present(self, row: int, person: str, share: float, judged: Judged, told: StatedAges) -> None:
         """Somebody in a picture, under one name that is right with the chance `share`."""
         if person not in self._lives:
             self._lives[person] = self.lives.tells(person), self.lives.known_birth(person), self.lives.death(person)
         tells, birth, death = self._lives[person]
         if not tells:
             return
-        age = None if not judged else judged[0][1] if len(judged) == 1 else perception.pooled([j for _, j in judged])
-        rest = (1 - share) * perception.OLDEST ** -len(told) * (1.0 if age is None else age.careless)
+        age = perception.pooled([j for _, j in judged])
+        rest = (1 - share) * perception.of_nobody(age, len(told))
         informant = self._informant(judged)
         if birth is None and self.alone:
-            name = Candidate(person, share / (1 - share), stated=tuple(told))
+            name = Candidate(person, share / (1 - share), stated=told)
             self.unusual[row].append(Region(self.groups.members[row][0], (name,), judged))
         elif birth is None:
-            ages = tuple((s.low, s.high, s.trust) for s in told)
-            self.vague.append(VagueFace(row, person, share, rest, age, informant, judged, ages))
+            self.vague.append(VagueFace(row, person, share, rest, age, informant, judged, told))
         elif age is not None or told or not self._alive_throughout(row, birth, death):
             self.known.append(
                 KnownFace(row, person, birth.middle, birth.width, death, share, rest, age, informant, judged, told)

@@ -23,13 +23,13 @@ from math import log as log_
 
 import numpy as np
 
-from kinphoto.reason.hard.laws import FIRST_PHOTOGRAPH
 from kinphoto.reason.model.arrays import Array, Ints
+from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH
 from kinphoto.reason.soft.appearances import Appearances
 from kinphoto.reason.soft.births import Lives
-from kinphoto.reason.soft.claims import GroupStatements, matching
+from kinphoto.reason.soft.claims import GroupStatements
 from kinphoto.reason.soft.faces import Unusual
-from kinphoto.reason.soft.grid import Grid, grid, starts, steps
+from kinphoto.reason.soft.grid import Grid, grid, matching, starts, steps
 from kinphoto.reason.soft.groups import Groups
 from kinphoto.reason.soft.informants import Informants
 from kinphoto.reason.soft.kernels import Kernels

@@ -20,7 +20,8 @@ import numpy as np
 from kinphoto.reason.hard.walls import Walls
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.arrays import Array, Ints
-from kinphoto.reason.model.findings import KNOWN, BirthEstimate
+from kinphoto.reason.model.density import log_bell, mixture
+from kinphoto.reason.model.findings import HOLDS_SD, KNOWN, BirthEstimate
 from kinphoto.reason.model.lookup import Lookup
 from kinphoto.reason.model.prior import QUARTER, Birth, BirthPart, Death, birth, death
 from kinphoto.reason.model.span import DAYS_PER_YEAR, Shape, Span
@@ -34,8 +35,6 @@ HALF = 45.0
 """Days from the beginning of a quarter-year to its middle."""
 NOTHING = 1e-9
 """Ends of a distribution are cut off where they weigh less than this share of its top."""
-LIKELY = 1.645
-"""Standard deviations of a normal distribution to either side that hold as much as a likely range."""
 OTHERWISE = 1e-3
 """Share of a birth as it was concluded that is spread evenly, so that something new can move it."""
 SURELY = 1e-3
@@ -99,20 +98,18 @@ class Lives:
         christened = (person, ev.LifeEvent.CHRISTENING) in self.known.lives
         if said is not None and said.date.shape is Shape.FLAT and not christened:
             return KnownBirth((first + end) / 2, end - first)
-        parts = self.birth(person).parts
-        days, weights = (np.concatenate([getattr(p, name) for p in parts]) for name in ("days", "weight"))
-        mean = float(weights @ days)
-        return KnownBirth(mean, min(float(12 * weights @ (days - mean) ** 2) ** 0.5, end - first))
+        born = self.birth(person)
+        mean = float(born.weight @ born.days)
+        return KnownBirth(mean, min(float(12 * born.weight @ (born.days - mean) ** 2) ** 0.5, end - first))
 
 
 def _concluded(told: BirthEstimate, bounds: Span) -> Birth:
     """A birth as it was concluded, inside its present bounds."""
     start, end = float(bounds.first or 0), (bounds.last or 0) + 1.0
     days = start + QUARTER * (np.arange(max(1, int((end - start) / QUARTER))) + 0.5)
-    early, late = (max(d, HALF) / LIKELY for d in (told.best - told.likely_from, told.likely_to - told.best))
-    apart = days - told.best
-    weight = np.exp(-0.5 * (apart / np.where(apart < 0, early, late)) ** 2)
-    weight = (1 - OTHERWISE) * weight / max(float(weight.sum()), 1e-30) + OTHERWISE / len(days)
+    early, late = (max(d, HALF) / HOLDS_SD for d in (told.best - told.likely_from, told.likely_to - told.best))
+    weight = np.exp(log_bell(days, told.best, np.where(days < told.best, early, late)))
+    weight = mixture(OTHERWISE, weight / max(float(weight.sum()), 1e-30), 1 / len(days))
     return Birth((BirthPart(float(days[0]), QUARTER, weight / weight.sum()),), True)
 
 

@@ -25,23 +25,19 @@ from math import prod
 
 import numpy as np
 
-from kinphoto.reason.hard.laws import FIRST_PHOTOGRAPH, LAID_OUT_WITHIN
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import perception
-from kinphoto.reason.model.arrays import Array
+from kinphoto.reason.model.arrays import SMALLEST, Array
+from kinphoto.reason.model.density import laid_out, mixture
+from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH, LAID_OUT_WITHIN
 from kinphoto.reason.model.lookup import Lookup
-from kinphoto.reason.model.perception import Judgement
+from kinphoto.reason.model.perception import Judgement, StatedAges
 from kinphoto.reason.model.prior import BirthPart, Death
 from kinphoto.reason.model.span import DAYS_PER_YEAR
 from kinphoto.reason.model.survival import survival
 from kinphoto.reason.soft.births import Lives
 from kinphoto.reason.soft.grid import Cells
-from kinphoto.reason.soft.kernels import Told, stated
-
-SMALLEST = 1e-300
-AGES = 125
-"""Years for which kernels are tabulated."""
-
+from kinphoto.reason.soft.kernels import OLDEST
 
 Judged = tuple[tuple[ev.Age, Judgement], ...]
 """Ages judged by eye, with what each says."""
@@ -54,7 +50,7 @@ class Candidate:
     person: str
     odds: float
     role: ev.Role = ev.Role.PRESENT
-    stated: tuple[ev.Age, ...] = ()
+    stated: StatedAges = ()
 
 
 @dataclass(frozen=True)
@@ -82,21 +78,13 @@ def regions(photographs: Iterable[str], known: Lookup) -> list[Region]:
     found: list[Region] = []
     alone: dict[str, list[Region]] = defaultdict(list)
     for photograph in photographs:
-        for said in _by_region(known.seen.get(photograph, ())):
+        for said in ev.by_face(ev.undisputed(known.seen.get(photograph, ()))):
             region = _region(photograph, said, known)
             if len(region.names) == 1 and region.names[0].role is ev.Role.PRESENT:
                 alone[region.names[0].person].append(region)
             elif region.names:
                 found.append(region)
     return [_one_body(same) for same in alone.values()] + found
-
-
-def _by_region(seen: Iterable[ev.Appearance]) -> list[list[ev.Appearance]]:
-    """Appearances that name somebody, by region, without those that somebody denied."""
-    found: dict[str, list[ev.Appearance]] = defaultdict(list)
-    for a in ev.undisputed(seen):
-        found[f"region {a.region}" if a.region is not None else a.id].append(a)
-    return list(found.values())
 
 
 def _region(photograph: str, said: list[ev.Appearance], known: Lookup) -> Region:
@@ -116,9 +104,9 @@ def judgements(ages: Iterable[ev.Age]) -> Judged:
     )
 
 
-def stated_of(ages: Iterable[ev.Age]) -> tuple[ev.Age, ...]:
+def stated_of(ages: Iterable[ev.Age]) -> StatedAges:
     """The ages that were known or told."""
-    return tuple(age for age in ages if age.basis is ev.AgeBasis.STATED)
+    return tuple((age.low, age.high, age.trust) for age in ages if age.basis is ev.AgeBasis.STATED)
 
 
 def _name(said: list[ev.Appearance], known: Lookup) -> Candidate:
@@ -148,8 +136,8 @@ class Unusual:
         """The logarithm of the likelihood of a region in each cell."""
         age = region.age
         whole = 1 + sum(n.odds for n in region.names)
-        unknown = [perception.OLDEST ** -len(n.stated) for n in region.names]
-        total = np.full(len(cells), (1.0 if age is None else age.careless) * prod(unknown) / whole)
+        unknown = [perception.of_nobody(None, len(n.stated)) for n in region.names]
+        total = np.full(len(cells), perception.of_nobody(age, 0) * prod(unknown) / whole)
         for i, name in enumerate(region.names):
             seen = self.name(name, age, cells)
             share = name.odds / whole * prod(unknown[:i] + unknown[i + 1 :])
@@ -164,9 +152,7 @@ class Unusual:
             if len(born) == 1 and born[0].step == 0:
                 day = born[0].first
                 yield day
-                for age in name.stated:
-                    edges = perception.stated_edges(age.low, age.high, exact=age.trust is ev.Trust.CERTAIN)
-                    yield from (day + float(years) * DAYS_PER_YEAR for years in edges)
+                yield from (day + float(years) * DAYS_PER_YEAR for years in perception.stated_edges(name.stated))
             if name.role is ev.Role.LIKENESS or end.dated is None:
                 continue
             for edge in (float(end.dated.span.first or 0), (end.dated.span.last or 0) + 1.0):
@@ -177,18 +163,16 @@ class Unusual:
     def name(self, name: Candidate, age: Judgement | None, cells: Cells) -> Array:
         """The likelihood of a region if this name is right, in each cell."""
         day = cells.middle
-        careless = 1.0 if age is None else age.careless
         if not self.lives.tells(name.person):
-            return np.full(len(day), perception.OLDEST ** -len(name.stated) * careless)
+            return np.full(len(day), perception.of_nobody(age, len(name.stated)))
         if name.role is ev.Role.LIKENESS:
-            return self._mean(name.person, _Kernel(None, ()), None, cells) * careless
-        kernel = _Kernel(age, tuple((s.low, s.high, s.trust) for s in name.stated))
+            return self._mean(name.person, _Kernel(None, ()), None, cells) * perception.of_nobody(age, 0)
+        kernel = _Kernel(age, name.stated)
         if name.role is ev.Role.PRESENT:
             return self._mean(name.person, kernel, self.lives.death(name.person), cells)
         alive, before = (self._alive(name.person, d) for d in (day, day - LAID_OUT_WITHIN))
         allowed = self.lives.known.last_indexed + 1 - FIRST_PHOTOGRAPH
-        window = np.maximum(before - alive, 0.0) * allowed / LAID_OUT_WITHIN
-        return np.asarray(self._mean(name.person, kernel, None, cells) * window)
+        return np.asarray(self._mean(name.person, kernel, None, cells) * laid_out(before, alive, allowed))
 
     def _alive(self, person: str, day: Array) -> Array:
         """P(D >= day), over all births before it or not."""
@@ -196,7 +180,7 @@ class Unusual:
         unrecorded = np.zeros_like(day)
         for part in self.lives.birth(person).parts:
             unrecorded += part.weight @ end.unrecorded(day, part.days[:, None])
-        return end.chance * end.recorded(day) + (1 - end.chance) * unrecorded
+        return mixture(1 - end.chance, end.recorded(day), unrecorded)
 
     def _mean(self, person: str, kernel: _Kernel, end: Death | None, cells: Cells) -> Array:
         """E_b[kernel(x - b) alive(x | b)] in each cell."""
@@ -221,7 +205,7 @@ class Unusual:
         counts half, as half of a cell's births come after the middle of the same cell."""
         key = kernel, step
         if key not in self._tables:
-            table = kernel(np.arange(int(AGES * DAYS_PER_YEAR / step) + 1) * step / DAYS_PER_YEAR)
+            table = kernel(np.arange(int(OLDEST * DAYS_PER_YEAR / step) + 1) * step / DAYS_PER_YEAR)
             table[0] *= 0.5
             self._tables[key] = table
         whole = self._tables[key]
@@ -237,14 +221,10 @@ class _Kernel:
     """The likelihood of a judged age and of `stated` ages (low, high, trust), given the true one."""
 
     age: Judgement | None
-    stated: Told
+    stated: StatedAges
 
     def __call__(self, age: Array) -> Array:
-        value = stated(self.stated, age) * (age >= 0)
-        if self.age is not None:
-            doubt = self.age.doubt
-            value *= doubt * self.age.careless + (1 - doubt) * (perception.WEIGHTS @ perception.careful(self.age, age))
-        return value
+        return perception.seen(self.age, self.stated, age)
 
 
 def _convolved(part: BirthPart, table: Array, lags: Array, end: Death | None) -> Array:

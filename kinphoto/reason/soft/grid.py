@@ -1,4 +1,4 @@
-"""Cells of time: how continuous posteriors are held in arrays.
+"""Only for speed: cells of time, in which the posteriors of many photographs are held in flat arrays.
 
 A day d is the interval [d, d + 1) on the line of day numbers. Cells follow the calendar, because that is how people
 date things: quarter-years where the possible span is long, months under ten years, days under four months. The ends of
@@ -151,6 +151,15 @@ def steps(start: Array, end: Array) -> Ints:
 def starts(sizes: Ints) -> Ints:
     """Where each of some lists begins when they stand one behind the other; and the end of the last."""
     return np.concatenate([np.zeros(1, dtype=np.int64), np.cumsum(sizes)])
+
+
+def matching(row: Ints, rows: Ints) -> tuple[Ints, Ints]:
+    """Of things in ascending order of their `row`: those of these `rows` (ascending), and the place of its row."""
+    first, last = np.searchsorted(row, rows, side="left"), np.searchsorted(row, rows, side="right")
+    begin = starts(last - first)
+    return np.repeat(first - begin[:-1], last - first) + np.arange(begin[-1]), np.repeat(
+        np.arange(len(rows)), last - first
+    )
 
 
 @dataclass(frozen=True)

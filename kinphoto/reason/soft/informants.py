@@ -16,14 +16,15 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from functools import partial
 
 import numpy as np
-from scipy.special import ndtr
 
 from kinphoto.reason.model import perception
 from kinphoto.reason.model.arrays import Array
+from kinphoto.reason.model.density import log_bell
 from kinphoto.reason.model.findings import InformantEstimate
-from kinphoto.reason.model.perception import BIAS_SD, SPREAD_SD, TAU, Points
+from kinphoto.reason.model.perception import BIAS_SD, SPREAD_SD, Points
 from kinphoto.reason.model.span import DAYS_PER_YEAR
 from kinphoto.reason.soft.appearances import Appearances
 from kinphoto.reason.soft.claims import GroupStatements
@@ -96,7 +97,7 @@ def _learned(name: str, faces: list[KnownFace], ages: Mapping[int, Array]) -> In
     for _ in range(2):
         b = bias + _REACH * bias_sd * np.linspace(-1, 1, 25)[:, None]
         s = spread + _REACH * spread_sd * np.linspace(-1, 1, 15)[None, :]
-        log = -0.5 * (b / BIAS_SD) ** 2 - 0.5 * (s / SPREAD_SD) ** 2 + _log_likelihood(faces, ages, b, s)
+        log = log_bell(b, 0.0, BIAS_SD) + log_bell(s, 0.0, SPREAD_SD) + _log_likelihood(faces, ages, b, s)
         weight = np.exp(log - log.max())
         weight /= weight.sum()
         bias, spread = float((weight * b).sum()), float((weight * s).sum())
@@ -107,13 +108,11 @@ def _learned(name: str, faces: list[KnownFace], ages: Mapping[int, Array]) -> In
 
 def _log_likelihood(faces: Iterable[KnownFace], ages: Mapping[int, Array], b: Array, s: Array) -> Array:
     """The logarithm of what all judgements together say of bias and ln k, on a grid of both."""
-    total = np.zeros(np.broadcast_shapes(b.shape, s.shape))
+    total, factor = np.zeros(np.broadcast_shapes(b.shape, s.shape)), np.exp(s)
     for face in faces:
         if face.age is None:
             continue
-        years = (ages[face.row] - face.born) / DAYS_PER_YEAR
-        seen, spread = perception.scale(years)[:, None, None] + b, np.exp(s) * TAU
-        careful = ndtr((face.age.high - seen) / spread) - ndtr((face.age.low - seen) / spread)
-        made = face.age.doubt * face.age.careless + (1 - face.age.doubt) * careful
-        total += np.log((face.share * made * (years >= 0)[:, None, None] + face.rest).mean(axis=0))
+        years = ((ages[face.row] - face.born) / DAYS_PER_YEAR)[:, None, None]
+        made = perception.judged(face.age, partial(perception.younger, age=years, bias=b, factor=factor))
+        total += np.log((face.share * made * (years >= 0) + face.rest).mean(axis=0))
     return total

@@ -24,26 +24,24 @@ import numpy as np
 
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import perception
-from kinphoto.reason.model.arrays import Array
-from kinphoto.reason.model.perception import Judgement
+from kinphoto.reason.model.arrays import SMALLEST, Array
+from kinphoto.reason.model.density import mixture
+from kinphoto.reason.model.limits import LONGEST_LIFE
+from kinphoto.reason.model.perception import Judgement, StatedAges
 from kinphoto.reason.model.prior import Birth, Death
 from kinphoto.reason.soft.faces import judgements, stated_of
-from kinphoto.reason.soft.kernels import Told, stated
+from kinphoto.reason.soft.kernels import apart
 from kinphoto.reason.soft.readout import Posterior
 
 FIRST, LAST = 1700, 2060
 """The first and last year of the tables."""
 EDGES: Array = np.array([date(year, 1, 1).toordinal() for year in range(FIRST, LAST + 2)], dtype=np.float64)
 MIDDLES: Array = (EDGES[1:] + EDGES[:-1]) / 2
-OLDEST = 123
-"""Differences of years that are looked at."""
 NARROW = 1e-4
 """Probability that may be left out at either end of a table."""
 ROUNDS = 2
-_STEPS = 12
-_APART: Array = (np.arange(2 * _STEPS) + 0.5) / _STEPS - 1
-_AS_OFTEN: Array = (1 - np.abs(_APART)) / (1 - np.abs(_APART)).sum()
-AGES: Array = np.arange(OLDEST + 1)[:, None] + _APART
+_APART, _AS_OFTEN = apart(12)
+AGES: Array = np.arange(LONGEST_LIFE + 1)[:, None] + _APART
 """The ages that each difference of years can mean, and how often each is meant."""
 
 
@@ -77,10 +75,8 @@ def flat(first: int, last: int) -> Years:
 
 def of_birth(found: Birth) -> Years:
     """A birth in years."""
-    days = np.concatenate([part.days for part in found.parts])
-    weight = np.concatenate([part.weight for part in found.parts])
-    year = np.clip(np.searchsorted(EDGES, days, side="right") - 1, 0, len(MIDDLES) - 1)
-    return _trimmed(np.bincount(year, weight, minlength=len(MIDDLES)))
+    year = np.clip(np.searchsorted(EDGES, found.days, side="right") - 1, 0, len(MIDDLES) - 1)
+    return _trimmed(np.bincount(year, found.weight, minlength=len(MIDDLES)))
 
 
 def in_order(exposures: Sequence[Years]) -> tuple[Array, Array]:
@@ -109,20 +105,16 @@ def over_ages(value: Array) -> Array:
 
 
 @cache
-def _seen(judged: Judgement | None, told: Told) -> Array:
+def _seen(judged: Judgement | None, told: StatedAges) -> Array:
     """The likelihood of the ages so far at each difference of years (none judged: that they had been born)."""
-    value = stated(told, AGES) * (AGES >= 0)
-    if judged is not None:
-        careful = np.tensordot(perception.WEIGHTS, perception.careful(judged, AGES), 1)
-        value = value * (judged.doubt * judged.careless + (1 - judged.doubt) * careful)
-    return over_ages(value)
+    return over_ages(perception.seen(judged, told, AGES))
 
 
 def at_difference(table: Array, exposure: Array, birth: Array) -> Array:
     """Rows of a table by the difference of years: (exposures, births, ...); 0 for an exposure before the birth."""
-    apart = exposure[:, None] - birth[None, :]
-    found = table[np.clip(apart, 0, OLDEST)]
-    outside = (apart < 0) | (apart > OLDEST)
+    years = exposure[:, None] - birth[None, :]
+    found = table[np.clip(years, 0, LONGEST_LIFE)]
+    outside = (years < 0) | (years > LONGEST_LIFE)
     return np.where(outside.reshape(outside.shape + (1,) * (table.ndim - 1)), 0.0, found)
 
 
@@ -133,14 +125,13 @@ class Edge:
     photograph: int
     exposure: Years
     judged: Judgement | None
-    told: Told
+    told: StatedAges
 
     @classmethod
     def of(cls, photograph: int, exposure: Years, ages: Sequence[ev.Age]) -> Edge:
         """An edge with these ages said of it."""
         judged = [one for _, one in judgements(ages)]
-        told = tuple((a.low, a.high, a.trust) for a in stated_of(ages))
-        return cls(photograph, exposure, perception.pooled(judged) if judged else None, told)
+        return cls(photograph, exposure, perception.pooled(judged), stated_of(ages))
 
     def factor(self, birth: Years, death: Death) -> Array:
         """f: (exposures, births)."""
@@ -150,8 +141,7 @@ class Edge:
 
 def alive(days: Array, births: Array, death: Death) -> Array:
     """P(D >= day | b): (days, births)."""
-    recorded = death.chance * death.recorded(days)[:, None]
-    return np.asarray(recorded + (1 - death.chance) * death.unrecorded(days[:, None], births[None, :]))
+    return mixture(1 - death.chance, death.recorded(days)[:, None], death.unrecorded(days[:, None], births[None, :]))
 
 
 @dataclass(frozen=True)
@@ -176,7 +166,7 @@ def person(birth: Years, death: Death, edges: Sequence[Edge]) -> BirthFactor:
     if len(birth.chance) > 2 and len(edges) > 1:
         for _ in range(ROUNDS):
             heard = [_message(e.exposure.chance, f, c) for e, f, c in zip(edges, factors, cavities, strict=True)]
-            total = np.log(np.maximum(birth.chance, 1e-300)) + sum(heard)
+            total = np.log(np.maximum(birth.chance, SMALLEST)) + sum(heard)
             cavities = [_normal(total - one) for one in heard]
     given = tuple(_given(c[None, :] * f) for c, f in zip(cavities, factors, strict=True))
     return BirthFactor(birth, death, tuple(edges), given)
@@ -186,7 +176,7 @@ def _message(exposure: Array, factor: Array, cavity: Array) -> Array:
     """The logarithm of what one exposure says of the birth."""
     below = factor @ cavity
     cavity_of_exposure = np.divide(exposure, below, out=np.zeros_like(exposure), where=below > 0)
-    return np.asarray(np.log(np.maximum(cavity_of_exposure @ factor, 1e-300)))
+    return np.asarray(np.log(np.maximum(cavity_of_exposure @ factor, SMALLEST)))
 
 
 def _normal(log: Array) -> Array:

@@ -1,10 +1,9 @@
-"""Tables of what a judged age says of the true one, for every judgement that occurs, each made once.
+"""Only for speed: tables of `perception.judged`, for every judgement that occurs, each made once.
 
-The likelihood of a judgement is M(a) = doubt careless + (1 - doubt) N(a), with N of `perception` at points over the
-bias and spread of its informant. Thousands of faces share a few hundred judgements, so M is tabulated over ages a and
-looked up in between, linearly: the nodes are half a month apart up to ten years and a quarter-year from there on,
-where the error is below 0.3 % of M. Below age 0 it is continued as it is at 0; that nobody is photographed before
-birth is told elsewhere.
+Thousands of faces share a few hundred judgements, so M, what a judgement says of the true age a at the points of bias
+and spread of its informant, is tabulated over ages and looked up in between, linearly: the nodes are half a month apart
+up to ten years and a quarter-year from there on, where the error is below 0.3 % of M. Below age 0 it is continued as it
+is at 0; that nobody is photographed before birth is told elsewhere.
 
 For a birth known to within a span, M is smoothed by the width of the span. For births not known so closely, whose
 messages go by quarter-years, `by_quarters` is the mean of M [a >= 0] over two quarter-years that lie n apart.
@@ -18,13 +17,13 @@ from functools import lru_cache
 
 import numpy as np
 
-from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import perception
 from kinphoto.reason.model.arrays import Array, Ints
-from kinphoto.reason.model.perception import Judgement, Points
+from kinphoto.reason.model.limits import LONGEST_LIFE
+from kinphoto.reason.model.perception import Judgement, Points, StatedAges
 from kinphoto.reason.model.survival import survival
 
-TURN, OLDEST = 10, 125
+TURN, OLDEST = 10, LONGEST_LIFE + 2
 """Ages (years) at which nodes become sparse, and end."""
 NODES: Array = np.concatenate([np.arange(24 * TURN) / 24, np.arange(4 * TURN, 4 * OLDEST + 1) / 4])
 LAGS = 4 * OLDEST
@@ -32,12 +31,17 @@ LAGS = 4 * OLDEST
 KEPT, KEPT_OF_POINTS = 4096, 400
 """Tables that are kept, of 4 kB each, and of 80 kB."""
 
-Told = tuple[tuple[float, float, ev.Trust], ...]
-"""Ages stated with a name: low, high, trust."""
-
 _ABSCISSAE, _WEIGHTS = np.polynomial.legendre.leggauss(5)
-_APART: Array = (np.arange(12) + 0.5) / 6 - 1  # how far two points of cells lie nearer or farther than the cells
-_AS_OFTEN: Array = (1 - np.abs(_APART)) / (1 - np.abs(_APART)).sum()
+
+
+def apart(steps: int) -> tuple[Array, Array]:
+    """How much nearer or farther two points of two cells lie than the cells, in cells, and how often each: 1 - |d|."""
+    nearer = (np.arange(2 * steps) + 0.5) / steps - 1
+    often = 1 - np.abs(nearer)
+    return nearer, often / often.sum()
+
+
+_APART, _AS_OFTEN = apart(6)
 
 
 def places(age: Array) -> tuple[Ints, Array]:
@@ -62,37 +66,34 @@ class Kernels:
         (nodes, points)."""
         return _at_nodes(age, self.points[informant], months)
 
-    def by_quarters(self, age: Judgement | None, informant: int, told: Told, *, surviving: bool) -> Array:
+    def by_quarters(self, age: Judgement | None, informant: int, told: StatedAges, *, surviving: bool) -> Array:
         """The mean of M, stated ages, and (if `surviving`) survival, between two quarter-years 0 to LAGS apart."""
         return _by_quarters(age, self.points[informant], told, surviving)
 
 
 def _at_nodes(age: Judgement, points: Points, months: int) -> Array:
-    careful = _under(age.high, points)
-    if np.isfinite(age.low):
-        careful = careful - _under(age.low, points)
-    made = age.doubt * age.careless + (1 - age.doubt) * careful
+    made = perception.judged(age, lambda edge: _younger(edge, points))
     return np.asarray(made if not months else _smoothed(made, months / 12))
 
 
 @lru_cache(maxsize=KEPT)
-def _by_quarters(age: Judgement | None, points: Points, told: Told, surviving: bool) -> Array:
+def _by_quarters(age: Judgement | None, points: Points, told: StatedAges, surviving: bool) -> Array:
     years = np.maximum((np.arange(LAGS + 1)[:, None] + _APART) / 4, -1.0)
     value = (years >= 0).astype(np.float64)
     if age is not None:
         node, more = places(years)
         table = _at_nodes(age, points, 0) @ points.weights
         value *= table[node] * (1 - more) + table[node + 1] * more
-    value *= stated(told, years)
+    value *= perception.stated_ages(told, years)
     if surviving:
         value *= survival(years)
     return np.asarray(value @ _AS_OFTEN)
 
 
 @lru_cache(maxsize=KEPT_OF_POINTS)
-def _under(high: float, points: Points) -> Array:
-    """The chance that a careful judge names less than `high` (on the scale of `perception`), at the nodes."""
-    return perception.under(high, NODES, points)
+def _younger(edge: float, points: Points) -> Array:
+    """`perception.younger` at the nodes and points."""
+    return perception.younger(edge, NODES[:, None], points.bias, points.factor)
 
 
 class Stack:
@@ -140,12 +141,3 @@ def _smoothed(made: Array, years: float) -> Array:
         node, more = places(np.maximum(NODES + abscissa * years / 2, 0.0))
         total += weight * (made[node] * (1 - more)[:, None] + made[node + 1] * more[:, None])
     return total
-
-
-def stated(told: Told, age: Array) -> Array:
-    """The likelihood of stated ages at the true `age` (years)."""
-    value = np.ones_like(age)
-    for low, high, trust in told:
-        exact = trust is ev.Trust.CERTAIN
-        value *= perception.stated_age(low, high, age, exact=exact, doubt=ev.CHANCE_WRONG[trust])
-    return value

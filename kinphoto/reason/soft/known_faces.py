@@ -1,11 +1,12 @@
-"""The faces of people whose births are known, of all photographs at once.
+"""Only for speed: the faces of people whose births are known, of all photographs at once.
 
 Three faces in four are of this kind: one name, somebody present, a birth known to within two years. With b the middle
 of the birth and w its width, such a face has the likelihood (`faces` tells why)
 
     F(x) = share * A(x) M(x - b) + rest,          A(x) = P(born by x) * P(not dead at x) * stated ages,
 
-where M is what the judged age says (`kernels`), smoothed by w. Nothing is left to be summed out but the bias and spread
+where M is `perception.judged` (`kernels`), smoothed by w, and A the product of `perception.born`, `prior.Death.alive`
+and `perception.stated_age`. Nothing is left to be summed out but the bias and spread
 of the informant. Faces that one informant judged in one photograph form a *set*: their F are multiplied at each of the
 fifteen points and the points summed out of the product. A face whose informant judged no other there, or is known well
 enough (`informants`), is summed out by itself.
@@ -24,22 +25,20 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from math import inf
 
 import numpy as np
-from scipy.special import ndtr
 
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import perception
-from kinphoto.reason.model.arrays import Array, Ints
-from kinphoto.reason.model.perception import Judgement
-from kinphoto.reason.model.prior import ABOUT_NORMAL, POINT, Death
+from kinphoto.reason.model.arrays import SMALLEST, Array, Ints
+from kinphoto.reason.model.density import DateDensity, before, mixture, of_date
+from kinphoto.reason.model.perception import Judgement, StatedAges
+from kinphoto.reason.model.prior import MONTH, POINT, Death
 from kinphoto.reason.model.span import DAYS_PER_YEAR
-from kinphoto.reason.model.survival import survival
-from kinphoto.reason.soft.claims import SMALLEST, matching
-from kinphoto.reason.soft.grid import Grid, starts
+from kinphoto.reason.model.survival import survival, surviving
+from kinphoto.reason.soft.grid import Grid, matching, starts
 from kinphoto.reason.soft.kernels import Stack
-
-MONTH = DAYS_PER_YEAR / 12
 
 
 @dataclass(slots=True)
@@ -57,7 +56,7 @@ class KnownFace:
     age: Judgement | None = None
     informant: int = 0
     judged: Sequence[tuple[ev.Age, Judgement]] = ()
-    told: Sequence[ev.Age] = ()
+    told: StatedAges = ()
     table: int = -1
 
 
@@ -98,21 +97,21 @@ class FaceArrays:
         new = np.flatnonzero(np.any(key[:, 1:] != key[:, :-1], axis=0)) + 1 if len(self.weights) > 1 else None
         alone = np.arange(len(self.row)) if new is None else np.concatenate([[0], new])[: len(self.row)]
         self.sets = np.append(alone, len(self.row)).astype(np.int64)
-        self.doubt = np.array([f.age.doubt * f.age.careless if f.age is not None else 0.0 for f in self.faces])
+        self.doubt = np.array([f.age.slip if f.age is not None else 0.0 for f in self.faces])
         self.several = np.array([len(f.judged) > 1 for f in self.faces], dtype=bool)
         self.set_row = self.row[self.sets[:-1]]
 
     def _breaks(self) -> tuple[Ints, Array]:
         """Days on which a likelihood jumps, inside the bounds of its row, by row in ascending order."""
         point = self.width <= POINT
-        rows = [self.row[point], *[self.row[self.life.chance > 0]] * 2]
-        days = [self.born[point], *(ends[self.life.chance > 0] for ends in (self.life.dated, self.life.dated_end))]
+        dated, died = self.life.chance > 0, self.life.date
+        rows = [self.row[point], *[self.row[dated]] * 2]
+        days = [self.born[point], *(np.asarray(ends)[dated] for ends in (died.first, died.last))]
         told = [
             (f.row, f.born + float(years) * DAYS_PER_YEAR)
             for f in self.faces
             if f.told and f.width <= POINT
-            for age in f.told
-            for years in perception.stated_edges(age.low, age.high, exact=age.trust is ev.Trust.CERTAIN)
+            for years in perception.stated_edges(f.told)
         ]
         rows.append(np.array([row for row, _ in told], dtype=np.int64))
         row, day = np.concatenate(rows), np.concatenate([*days, [day for _, day in told]])
@@ -161,7 +160,7 @@ class FaceArrays:
     def _there(self, faces: Ints, day: Array, years: Array) -> Array:
         """A: born, not dead, and as old as somebody said."""
         width = self.width[faces] / DAYS_PER_YEAR
-        value = perception.within(years, 0.0, 1000.0, width)
+        value = perception.born(years, width)
         late = np.flatnonzero(day > self.life.until[faces])
         value[late] *= self.life.alive(faces[late], day[late])
         for which, ages in self._told():
@@ -234,7 +233,7 @@ class Seen:
         for age, judged in face.judged:
             m = self.crowd.stack.made(judged, face.informant, _months(face.width), years)
             s0, s1 = float(others[here].sum()), float((others[here] * m).sum())
-            chance = judged.doubt * judged.careless * s0 / max(s1, SMALLEST)
+            chance = judged.slip * s0 / max(s1, SMALLEST)
             if chance > above:
                 yield JudgementDoubt(face.person, age, min(chance, 1.0))
 
@@ -276,38 +275,23 @@ class Deaths:
 
     def __init__(self, deaths: Sequence[Death], born: Array) -> None:
         self.born = born
-        rows = []
-        for d in deaths:
-            first, last = (0.0, 1.0) if d.dated is None else (d.dated.span.first or 0, (d.dated.span.last or 0) + 1.0)
-            centre, spread = (0.0, 0.0) if d.dated is None else (d.dated.centre or 0.0, d.dated.spread or 0.0)
-            rows.append((d.chance, d.first, d.last, first, last, centre, spread))
-        values = np.array(rows, dtype=np.float64).reshape(-1, 7).T
-        self.chance, self.first, self.last, self.dated, self.dated_end, self.centre, self.spread = values
+        any_day = DateDensity(0.0, 1.0)  # of a death without a date, which has no chance
+        self.date = DateDensity.stack([any_day if d.dated is None else of_date(d.dated, -inf, inf) for d in deaths])
+        rows = np.array([(d.chance, d.first, d.last) for d in deaths], dtype=np.float64)
+        self.chance, self.first, self.last = rows.reshape(-1, 3).T
         self.until = np.array([d.surely_until for d in deaths])
         self.reach = np.stack([survival((end - born) / DAYS_PER_YEAR) for end in (self.first, self.last)])
 
     def alive(self, which: Ints, day: Array) -> Array:
         """P(D >= day) for each of these (see `prior.Death`)."""
-        chance = self.chance[which]
-        value = chance * (1 - self._gone(which, day))
-        lost = np.flatnonzero(chance < 1)
-        value[lost] += (1 - chance[lost]) * self._unrecorded(which[lost], day[lost])
-        return np.asarray(value)
-
-    def _gone(self, which: Ints, day: Array) -> Array:
-        """P(D < day) by the date of the death."""
-        gone = np.clip((day - self.dated[which]) / (self.dated_end - self.dated)[which], 0.0, 1.0)
-        about = np.flatnonzero(self.spread[which] > 0)
-        whose = which[about]
-        normal = ndtr((day[about] - self.centre[whose] - 0.5) / self.spread[whose])
-        gone[about] = ABOUT_NORMAL * normal + (1 - ABOUT_NORMAL) * gone[about]
-        return np.asarray(gone)
-
-    def _unrecorded(self, which: Ints, day: Array) -> Array:
-        """P(D >= day) where no date tells of the death."""
-        early, late = self.reach[:, which]
-        reach = survival((np.maximum(day, self.first[which]) - self.born[which]) / DAYS_PER_YEAR)
-        return np.asarray(np.clip((reach - late) / np.maximum(early - late, SMALLEST), 0.0, 1.0))
+        value = np.ones(len(which))
+        dated = np.flatnonzero(self.chance[which] > 0)
+        value[dated] = 1 - before(day[dated], self.date.take(which[dated]))
+        lost = np.flatnonzero(self.chance[which] < 1)
+        some = which[lost]
+        now = survival((np.maximum(day[lost], self.first[some]) - self.born[some]) / DAYS_PER_YEAR)
+        value[lost] = mixture(1 - self.chance[some], value[lost], surviving(now, *self.reach[:, some]))
+        return value
 
 
 def _summed(values: Array) -> Array:
@@ -324,9 +308,9 @@ def _columns(faces: Sequence[KnownFace], k: int) -> tuple[Ints, Array]:
     which, columns = np.full(len(faces), -1), list[tuple[float, float, float, bool]]()
     for i, face in enumerate(faces):
         if len(face.told) > k:
-            said = face.told[k]
+            low, high, trust = face.told[k]
             which[i] = len(columns)
-            columns.append((said.low, said.high, ev.CHANCE_WRONG[said.trust], said.trust is ev.Trust.CERTAIN))
+            columns.append((low, high, ev.CHANCE_WRONG[trust], trust is ev.Trust.CERTAIN))
     return which, np.array(columns, dtype=np.float64).reshape(-1, 4).T
 
 

@@ -33,14 +33,12 @@ from scipy import fft
 
 from kinphoto.reason.model.arrays import Array, Ints
 from kinphoto.reason.soft.grid import starts
-from kinphoto.reason.soft.orders import Orders
+from kinphoto.reason.soft.orders import LEAST_MESSAGE, Orders
 from kinphoto.reason.soft.quarters import Rows, counted
 from kinphoto.reason.soft.workers import parallel_map
 
 ROUNDS, DAMPED_FROM, DAMPING, SETTLED = 40, 15, 0.3, 0.003
 """At most so many rounds; damped from one on, by this much; a message has settled when its target moves by no more."""
-SMALLEST = 1e-12
-"""What a message is at least, its greatest value being 1."""
 TOGETHER = 1 << 19
 """Numbers that are transformed at a time."""
 FEW_CELLS = 1 << 18
@@ -148,7 +146,7 @@ class Exchange:
         for (chosen, _), (new, begin) in zip(jobs, spread(lambda job: message(*job), jobs), strict=True):
             here, _ = lists.of(chosen)
             new /= np.repeat(np.maximum.reduceat(new, begin[:-1]), np.diff(begin))
-            np.maximum(new, SMALLEST, out=new)
+            np.maximum(new, LEAST_MESSAGE, out=new)
             before = into[here]
             old = np.exp(before)
             if keep:

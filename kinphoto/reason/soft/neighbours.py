@@ -15,12 +15,12 @@ import numpy as np
 
 from kinphoto.reason.model.arrays import Array, Ints
 from kinphoto.reason.model.findings import BirthEstimate
-from kinphoto.reason.model.perception import Judgement
+from kinphoto.reason.model.perception import Judgement, StatedAges
 from kinphoto.reason.soft.appearances import Appearances, VagueFace
 from kinphoto.reason.soft.births import HALF, Lives, lasts, vague
 from kinphoto.reason.soft.grid import QUARTERS, Grid, starts
 from kinphoto.reason.soft.groups import Groups
-from kinphoto.reason.soft.kernels import LAGS, Kernels, Told
+from kinphoto.reason.soft.kernels import LAGS, Kernels
 from kinphoto.reason.soft.known_faces import Deaths, JudgementDoubt
 from kinphoto.reason.soft.messages import Converged, Exchange, VagueFaces
 from kinphoto.reason.soft.orders import Orders, orders
@@ -132,7 +132,7 @@ class Neighbours:
         found = []
         for i, a, b in zip(judged, s0.tolist(), s1.tolist(), strict=True):
             (age, judgement) = self.faces[i].judged[0]
-            chance = judgement.doubt * judgement.careless * a / max(b, 1e-30)
+            chance = judgement.slip * a / max(b, 1e-30)
             if chance > above:
                 found.append(JudgementDoubt(self.faces[i].person, age, min(chance, 1.0)))
         return found
@@ -213,7 +213,7 @@ class _Tables:
 
     def __init__(self, kernels: Kernels) -> None:
         self.kernels = kernels
-        self.numbers: dict[tuple[Judgement | None, int, Told, bool], int] = {}
+        self.numbers: dict[tuple[Judgement | None, int, StatedAges, bool], int] = {}
 
     def index(self, face: VagueFace, *, surviving: bool, blank: bool = False) -> int:
         """Where the kernel of a face stands; without the judged age if it is `blank`."""

@@ -33,12 +33,13 @@ from collections.abc import Iterable
 import numpy as np
 
 from kinphoto.reason.model import evidence as ev
-from kinphoto.reason.model.arrays import Array, Ints
+from kinphoto.reason.model.arrays import SMALLEST, Array, Ints
 from kinphoto.reason.model.lookup import Lookup
 from kinphoto.reason.soft.grid import Grid, starts
 from kinphoto.reason.soft.quarters import Rows
 
-SMALLEST = 1e-12
+LEAST_MESSAGE = 1e-12
+"""What a message is at least, its greatest value being 1."""
 _LEAST, _APART, _ROW = -600.0, 1e4, float(2**21)
 """The least logarithm of a belief; by how much those of one row are set apart from the next; more than any day."""
 
@@ -133,7 +134,7 @@ class Orders:
         place = np.clip(place, begin[which], begin[which + 1] - 1)
         message = np.where(inside, np.where(later, until[place], since[place]), -np.inf)
         message -= np.repeat(np.maximum(np.maximum.reduceat(message, there[:-1]), _LEAST), reach)
-        message = np.maximum(message, np.log(SMALLEST))
+        message = np.maximum(message, np.log(LEAST_MESSAGE))
         where, _ = self.of(edges)
         if keep:
             message = np.log(keep * np.exp(self.sent[where]) + (1 - keep) * np.exp(message))
@@ -147,7 +148,7 @@ class Orders:
         width = cells.width[self.where]
         one_wrong = self._relative(self.total[self.where] - self.sent, self.start[:-1], width)
         one_wrong *= np.repeat(self.each, cells.sizes[target])
-        return np.asarray(np.log(np.maximum(all_right + cells.summed(self.where, one_wrong), SMALLEST)))
+        return np.asarray(np.log(np.maximum(all_right + cells.summed(self.where, one_wrong), LEAST_MESSAGE)))
 
     @staticmethod
     def _relative(log: Array, begin: Ints, width: Array) -> Array:
@@ -160,7 +161,7 @@ class Orders:
     def by_quarter(self) -> Array:
         """What orders say, by quarter-year: the mean over the cells of each, weighted by what else is believed."""
         top = np.repeat(self.cells.per_row(self.unary, np.maximum), self.cells.sizes)
-        weight = np.maximum(np.exp(self.unary - top), 1e-300)
+        weight = np.maximum(np.exp(self.unary - top), SMALLEST)
         said = np.add.reduceat(weight * np.exp(self.said()), self.quarters)
         return np.asarray(np.log(said / np.add.reduceat(weight, self.quarters)))
 

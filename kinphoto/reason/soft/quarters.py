@@ -1,4 +1,4 @@
-"""Lists of quarter-years of many rows, one behind the other."""
+"""Only for speed: lists of quarter-years of many rows, one behind the other."""
 
 from __future__ import annotations
 

@@ -23,7 +23,7 @@ import numpy as np
 
 from kinphoto.reason.model.arrays import Array
 from kinphoto.reason.model.findings import HOLDS
-from kinphoto.reason.model.span import Dated, Shape, Span, year_of
+from kinphoto.reason.model.span import WIDENED, Dated, Shape, Span, year_of
 from kinphoto.reason.soft.grid import Grid
 
 TIE, TIE_SHARE = 1.0, 0.005
@@ -153,7 +153,7 @@ def stated_edtf(dated: Dated) -> str:
 def _about_a_decade(span: Span) -> str:
     """The decade in the middle of a span of 20, 30 or 60 years: what CAL, ABT and EST make of one; "" of any other."""
     first, last = year_of(span.first or 0), year_of(span.last or 0)
-    widened = {19: 5, 29: 10, 59: 25}.get(last - first, 0)
+    widened = {2 * years + 9: years for years, _ in WIDENED.values()}.get(last - first, 0)
     start = first + widened
     return f"{start // 10:03}X" if widened and start % 10 == 0 else ""
 

@@ -1,4 +1,4 @@
-"""Threads for work that is mostly numpy's, which lets other threads run meanwhile."""
+"""Only for speed: threads for work that is mostly numpy's, which lets other threads run meanwhile."""
 
 from __future__ import annotations
 

@@ -19,7 +19,7 @@ from kinphoto.archive.sample import build
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim, Tie
 from kinphoto.errors import InvalidValueError
-from kinphoto.reason.hard.laws import FIRST_PHOTOGRAPH
+from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH
 
 TREE = """0 HEAD
 1 GEDC

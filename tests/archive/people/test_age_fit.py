@@ -34,9 +34,7 @@ def by_sampling(life: tuple[float, float, float], first: float, last: float, age
     def likelihood(at: np.ndarray) -> np.ndarray:
         if age is None:
             return (at >= 0).astype(float)
-        judged = perception.judgement(*age)
-        seen = np.tensordot(perception.WEIGHTS, perception.careful(judged, at), 1)
-        return (1 - judged.doubt) * seen + judged.doubt * judged.careless * ((at >= 0) & (at <= perception.OLDEST))
+        return perception.seen(perception.judgement(*age), (), at)
 
     alive = times <= life[2] if np.isfinite(life[2]) else survival(years)
     return float((likelihood(years) * alive).mean() / likelihood(all_ages).mean())

@@ -9,8 +9,8 @@ from typing import Any
 import pytest
 
 from kinphoto.reason.hard.conflict import Settled, settle
-from kinphoto.reason.hard.laws import FIRST_PHOTOGRAPH
 from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH
 from kinphoto.reason.model.span import Dated, Shape, Span, iso
 
 SCANNED = date(2025, 6, 1).toordinal()

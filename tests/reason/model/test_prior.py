@@ -11,8 +11,9 @@ from scipy import stats
 from scipy.integrate import trapezoid  # NumPy has it only from 2.0 on
 
 from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model.density import before, of_date
 from kinphoto.reason.model.lookup import Lookup, look_up
-from kinphoto.reason.model.prior import Birth, birth, cumulative, death, happened, relatives
+from kinphoto.reason.model.prior import Birth, birth, death, happened, relatives
 from kinphoto.reason.model.span import Dated, Shape, Span, span_of_years
 from kinphoto.reason.model.survival import survival
 
@@ -47,18 +48,16 @@ def known(statements: Iterable[ev.Statement], **sexes: str) -> Lookup:
 
 def moments(found: Birth) -> tuple[float, float]:
     """Mean and standard deviation, in days."""
-    days = np.concatenate([p.days for p in found.parts])
-    weight = np.concatenate([p.weight for p in found.parts])
-    assert weight.sum() == pytest.approx(1)
-    mean = float(weight @ days)
-    return mean, float(weight @ (days - mean) ** 2) ** 0.5
+    assert found.weight.sum() == pytest.approx(1)
+    mean = float(found.weight @ found.days)
+    return mean, float(found.weight @ (found.days - mean) ** 2) ** 0.5
 
 
 def test_a_year_is_flat() -> None:
     """Every day of 1900 alike: scipy's uniform distribution."""
     at = np.linspace(day(1899), day(1902), 1000)
     expected = stats.uniform(day(1900), 365).cdf(at)
-    assert cumulative(Dated(span_of_years(1900, 1900)), at, 0, 1e6) == pytest.approx(expected)
+    assert before(at, of_date(Dated(span_of_years(1900, 1900)), 0, 1e6)) == pytest.approx(expected)
 
 
 def test_about_is_normal_and_a_little_flat() -> None:
@@ -68,13 +67,13 @@ def test_about_is_normal_and_a_little_flat() -> None:
     at = np.linspace(day(1889), day(1912), 1000)
     flat = stats.uniform(day(1890), day(1911) - day(1890)).cdf(at)
     normal = stats.norm(centre + 0.5, 2.5 * YEAR).cdf(at)
-    assert cumulative(dated, at, 0, 1e6) == pytest.approx(0.95 * normal + 0.05 * flat)
+    assert before(at, of_date(dated, 0, 1e6)) == pytest.approx(0.95 * normal + 0.05 * flat)
 
 
 def test_an_open_date_is_cut_by_what_is_possible() -> None:
     """BEF 1900, possible from 1850: flat in between, and nothing after."""
     at = np.array([day(1850), day(1875, 7, 1), day(1901)])
-    found = cumulative(Dated(span_of_years(None, 1899), Shape.BEFORE), at, day(1850), day(1950))
+    found = before(at, of_date(Dated(span_of_years(None, 1899), Shape.BEFORE), day(1850), day(1950)))
     assert found == pytest.approx([0, (day(1875, 7, 1) - day(1850)) / (day(1900) - day(1850)), 1])
 
 
@@ -83,8 +82,7 @@ def test_a_birth_before_a_christening() -> None:
     end = day(1900, 5, 21)
     christened = life("c", ev.LifeEvent.CHRISTENING, exactly(1900, 5, 20))
     found = birth("c", known([christened]), Span(day(1830), end - 1))
-    weight = np.concatenate([p.weight for p in found.parts])
-    days = np.concatenate([p.days for p in found.parts])
+    weight, days = found.weight, found.days
     soon = days > end - 61
     assert weight[soon].sum() == pytest.approx(0.8, abs=0.005)
     wait = (weight[~soon] @ (end - days[~soon])) / weight[~soon].sum()
