@@ -28,14 +28,7 @@ def frame(
 ) -> None:
     """Frame a face anew; all names on it go with it. A name that has no region yet gets one."""
     done = open_archive(archive).frame(photograph, what, region)
-    document = {
-        "photograph": done.photograph,
-        "region": done.region,
-        "box": list(done.box),
-        "changed": done.changed,
-        "change": done.change,
-    }
-    answer(as_json, document, lambda: _framed(done))
+    answer(as_json, done, lambda: _framed(done))
 
 
 def unname(
@@ -48,14 +41,7 @@ def unname(
     Ages judged by eye stay with the face. To take a face away altogether, withdraw it.
     """
     done = open_archive(archive).unname(appearance)
-    document = {
-        "photograph": done.photograph,
-        "appearance": done.appearance,
-        "text": done.words,
-        "face": done.face,
-        "change": done.change,
-    }
-    answer(as_json, document, lambda: _unnamed(done))
+    answer(as_json, done, lambda: _unnamed(done))
 
 
 def _framed(done: Framed) -> Iterator[str]:

@@ -7,7 +7,7 @@ from __future__ import annotations
 import csv
 import sys
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -19,8 +19,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.people.people import FoundPeople
     from kinphoto.archive.search.listing import Listed
     from kinphoto.archive.search.quoting import Quote
-    from kinphoto.archive.search.searching import Found, NamedPerson
-    from kinphoto.reason.model.findings import Estimate
+    from kinphoto.archive.search.searching import Found
 
 
 def register(app: typer.Typer) -> None:
@@ -45,7 +44,9 @@ def find(
 
     All words have to fit; each may be the beginning of a word.
     """
+    from kinphoto.archive.catalogue.cards import Named
     from kinphoto.archive.search.searching import A_PAGE, Question
+    from kinphoto.documents import Together
 
     line = " ".join(words).strip()
     if not line:
@@ -58,46 +59,23 @@ def find(
     nobody = not (found.people or found.boxes or found.photographs)
     similar = store.people(line, 8) if nobody and page == 1 else None
     document = {
-        "people": [_person(one) for one in found.people],
-        "boxes": [{"id": box.id, "name": box.name} for box in found.boxes],
-        "photographs": [
-            {
-                "code": one.code,
-                "title": one.title,
-                "scan": one.recto.path if one.recto else None,
-                "names": list(one.names),
-                "when": _when(one.estimate, one.page),
-                "words": [{"kind": quote.kind, "text": quote.text} for quote in quotes.get(one.code, ())],
-            }
-            for one in found.photographs
-        ],
+        "people": found.people,
+        "boxes": found.boxes,
+        "photographs": [Together(one, {"words": quotes.get(one.code, ())}) for one in found.photographs],
         "count": found.count,
-        "similar": [{"id": one.id, "name": one.name} for one in similar.people] if similar else [],
+        "similar": [Named(one.id, one.name) for one in similar.people] if similar else (),
     }
     answer(as_json, document, lambda: _found_lines(line, found, quotes, similar))
-
-
-def _person(one: NamedPerson) -> dict[str, Any]:
-    from kinphoto.archive.words.dates import life_years
-
-    return {
-        "id": one.id,
-        "name": one.name,
-        "years": life_years(one.life.begin, one.life.end),
-        "pictures": one.pictures,
-    }
 
 
 def _found_lines(
     line: str, found: Found, quotes: dict[str, tuple[Quote, ...]], similar: FoundPeople | None
 ) -> Iterator[str]:
-    from kinphoto.archive.words.dates import life_years
-
     if found.people:
         yield "People (kinphoto pictures ID):"
         for person in found.people:
             pictures = counted(person.pictures, "picture") if person.pictures else "no pictures"
-            years = life_years(person.life.begin, person.life.end) or "years not known"
+            years = person.life.years or "years not known"
             yield f"  {person.id:<7} {person.name or 'no name'}, {years}, {pictures}"
     if found.boxes:
         yield "Boxes:"
@@ -126,15 +104,7 @@ def _photograph_line(one: Mounted) -> str:
     who = ", ".join([*one.names, *([nameless] if nameless else [])])
     title = f"“{one.title}”" if one.title else ""
     scan = one.recto.path.rpartition("/")[2] if one.recto else ""
-    return "  ".join(filter(None, [one.code, _when(one.estimate, one.page), title, who, scan]))
-
-
-def _when(estimate: Estimate | None, page: bool) -> str:
-    from kinphoto.archive.words.dates import when
-
-    if page:
-        return "an album page"
-    return "not dated yet" if estimate is None else when(estimate)
+    return "  ".join(filter(None, [one.code, one.when, title, who, scan]))
 
 
 def _one_line(text: str) -> str:
@@ -191,36 +161,14 @@ def list_(
         sheet.writerows(_cells(one) for one in found)
         return
     asked = bool(lacking or box is not None or year)
-    answer(as_json, {"photographs": [_listed(one) for one in found]}, lambda: _list_lines(found, asked))
-
-
-def _listed(one: Listed) -> dict[str, Any]:
-    from kinphoto.reason.model.span import iso
-
-    picture, e = one.picture, one.picture.estimate
-    return {
-        "code": picture.code,
-        "title": picture.title,
-        "box": one.box,
-        "place": one.place,
-        "page": one.page,
-        "when": _when(e, one.page),
-        "earliest": iso(e.earliest) if e else None,
-        "latest": iso(e.latest) if e else None,
-        "likely_from": iso(e.likely_from) if e else None,
-        "likely_to": iso(e.likely_to) if e else None,
-        "best": iso(e.best) if e else None,
-        "edtf": (e.edtf or None) if e else None,
-        "state": str(e.state) if e else None,
-        "people": [{"id": who.id, "name": who.name, "perhaps": who.perhaps} for who in picture.people],
-        "nameless": one.nameless,
-        "scans": list(picture.scans),
-    }
+    answer(as_json, {"photographs": found}, lambda: _list_lines(found, asked))
 
 
 def _cells(one: Listed) -> list[str]:
     """A row of the spreadsheet, in the order of COLUMNS."""
-    listed = _listed(one)
+    from kinphoto.cli.documents import document
+
+    listed = document(one)
     cells = listed | {
         "photo": one.picture.code,
         "container": one.box,
@@ -244,6 +192,6 @@ def _list_lines(found: Sequence[Listed], asked: bool) -> Iterator[str]:
         names += [f"{one.nameless} without a name"] if one.nameless else []
         title = f"“{picture.title}”" if picture.title else ""
         scan = picture.scans[0].rpartition("/")[2] if picture.scans else ""
-        facts = [picture.code, _when(picture.estimate, one.page), title, ", ".join(names), scan]
+        facts = [picture.code, one.when, title, ", ".join(names), scan]
         yield "  " + "  ".join(filter(None, facts))
     yield f"{counted(len(found), 'photograph')}."

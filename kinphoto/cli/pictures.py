@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -39,37 +39,13 @@ def pictures(
     as_json: JsonOption = False,
 ) -> None:
     """Show every picture of a person, oldest first: when it was taken, who else is in it, where its scan is."""
+    from kinphoto.cli.documents import PicturesOf
+
     found = open_archive(archive).pictures(
         person, ancestors=ancestors, descendants=descendants, beside=beside or (), since=since, until=until
     )
     asked = bool(ancestors or descendants or beside or since or until)
-    answer(as_json, _document(found), lambda: picture_lines(found, narrowed=asked))
-
-
-def _document(found: Pictures) -> dict[str, Any]:
-    return {
-        "person": {"id": found.id, "name": found.name},
-        "photographs": [_photograph(picture) for picture in found.photographs],
-    }
-
-
-def _photograph(picture: Picture) -> dict[str, Any]:
-    from kinphoto.reason.model.span import iso
-
-    e = picture.estimate
-    return {
-        "code": picture.code,
-        "title": picture.title,
-        "scans": list(picture.scans),
-        "people": [one.id for one in picture.people],
-        "perhaps": [one.id for one in picture.people if one.perhaps],
-        "earliest": iso(e.earliest) if e else None,
-        "latest": iso(e.latest) if e else None,
-        "likely_from": iso(e.likely_from) if e else None,
-        "likely_to": iso(e.likely_to) if e else None,
-        "best": iso(e.best) if e else None,
-        "state": str(e.state) if e else None,
-    }
+    answer(as_json, PicturesOf.of(found), lambda: picture_lines(found, narrowed=asked))
 
 
 def picture_lines(found: Pictures, *, narrowed: bool = False) -> Iterator[str]:

@@ -21,11 +21,12 @@ def init(
 ) -> None:
     """Make a new empty archive. A tree is not needed to begin."""
     from kinphoto.archive import Archive
+    from kinphoto.cli.documents import NewArchive
 
     archive = closed_in_the_end(Archive.create(folder))
     answer(
         as_json,
-        {"archive": str(archive.folder.resolve())},
+        NewArchive(str(archive.folder.resolve())),
         lambda: iter(
             [
                 f"A new archive lies in {archive.folder}.",

@@ -11,7 +11,7 @@ from collections import defaultdict
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Any
+from typing import Annotated, Any
 
 from sqlalchemy import (
     ColumnElement,
@@ -33,6 +33,8 @@ from kinphoto.archive.catalogue.lives import rows_of
 from kinphoto.archive.catalogue.privacy import Public, photographs_shown, undisputed
 from kinphoto.archive.collection.photograph_page import Box, Scanned, boxes_above, scanned
 from kinphoto.archive.dates.estimates import as_estimate
+from kinphoto.archive.words.dates import taken
+from kinphoto.documents import INLINE, INTERNAL, Key
 from kinphoto.errors import NotFoundError
 from kinphoto.reason.model.findings import Estimate, State
 from kinphoto.store import tables as t
@@ -50,21 +52,21 @@ class Wanting(StrEnum):
 class Tally:
     """How many photographs there are, and how many of them want something. Album pages are not counted."""
 
-    photographs: int = 0
-    undated: int = 0
-    unnamed: int = 0
-    disputed: int = 0
+    photographs: Annotated[int, "how many photographs lie in it, those of containers in it left out"] = 0
+    undated: Annotated[int, "how many of them are not dated"] = 0
+    unnamed: Annotated[int, "in how many nobody is named"] = 0
+    disputed: Annotated[int, "how many bear on a conflict"] = 0
 
 
 @dataclass(frozen=True, slots=True)
 class Shelved:
-    """One container on the shelf, `depth` boxes deep, with what lies directly in it. `cover` is a scan in it."""
+    """One container on the shelf, with what lies directly in it. `cover` is a scan in it."""
 
-    id: int
-    name: str
-    depth: int
-    tally: Tally
-    cover: Scanned | None
+    id: Annotated[int, "its number, for programs; 0 for the photographs that lie nowhere"]
+    name: Annotated[str, "its name"]
+    depth: Annotated[int, "in how many others it lies; the one it lies in comes before it"]
+    tally: Annotated[Tally, INLINE]
+    cover: Annotated[Scanned | None, INTERNAL]
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,14 +74,24 @@ class Mounted:
     """A photograph as one of many: what to show of it, who is in it by name, and how many faces have none.
     `estimate` is None for an album page and for what has not been dated yet."""
 
-    code: str
-    title: str
-    page: bool
-    recto: Scanned | None
-    sides: tuple[str, ...]
-    names: tuple[str, ...]
-    nameless: int
-    estimate: Estimate | None
+    code: Annotated[str, "the photograph's code"]
+    title: Annotated[str, "its title"]
+    page: Annotated[bool, "true for an album page"]
+    recto: Annotated[Scanned | None, INTERNAL]
+    sides: Annotated[tuple[str, ...], INTERNAL]
+    names: Annotated[tuple[str, ...], "who is named in it"]
+    nameless: Annotated[int, "how many faces in it have no name"]
+    estimate: Annotated[Estimate | None, INLINE]
+
+    @property
+    def scan(self) -> Annotated[str | None, "path of its front, or null"]:
+        """The path of its front."""
+        return self.recto.path if self.recto else None
+
+    @property
+    def when(self) -> Annotated[str, "when it was taken, in words"]:
+        """When it was taken, in words."""
+        return taken(self.estimate, page=self.page)
 
     @property
     def disputed(self) -> bool:
@@ -92,16 +104,26 @@ class Opened:
     """A container opened: those above it, those in it, and a page of its photographs from number `start` (0 the first)
     of `count` that fit what was asked for. `id` is None for photographs that lie nowhere yet."""
 
-    id: int | None
-    name: str
-    note: str
-    folder: str | None
-    above: tuple[Box, ...]
-    inside: tuple[Shelved, ...]
-    tally: Tally
-    photographs: tuple[Mounted, ...]
-    start: int
-    count: int
+    id: Annotated[int | None, "a container's number, for programs"]
+    name: Annotated[str, "its name"]
+    note: Annotated[str, "what was noted of it"]
+    folder: Annotated[str | None, "the folder of scans it stands for, or null"]
+    above: Annotated[tuple[Box, ...], INTERNAL]
+    inside: Annotated[tuple[Shelved, ...], INTERNAL]
+    tally: Annotated[Tally, INLINE]
+    photographs: Annotated[tuple[Mounted, ...], INTERNAL]
+    start: Annotated[int, INTERNAL]
+    count: Annotated[int, INTERNAL]
+
+    @property
+    def above_names(self) -> Annotated[list[str], Key("inside"), "the containers it lies in, the outermost first"]:
+        """The names of those above it."""
+        return [box.name for box in self.above]
+
+    @property
+    def inside_names(self) -> Annotated[list[str], Key("boxes"), "the containers in it"]:
+        """The names of those in it."""
+        return [each.name for each in self.inside]
 
 
 A_PAGE = 120

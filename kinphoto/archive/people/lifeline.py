@@ -9,6 +9,7 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Annotated
 
 from sqlalchemy import Connection, RowMapping, func, select
 
@@ -19,6 +20,7 @@ from kinphoto.archive.catalogue.living import may_be_living
 from kinphoto.archive.catalogue.privacy import Public, photographs_shown
 from kinphoto.archive.collection.container_pages import Mounted, mounted
 from kinphoto.archive.people import births, kinship
+from kinphoto.documents import INLINE, INTERNAL, OR_NULL, Key
 from kinphoto.reason.model.findings import BirthEstimate
 from kinphoto.store import kindred
 from kinphoto.store import tables as t
@@ -46,54 +48,61 @@ class InPicture:
 
 @dataclass(frozen=True, slots=True)
 class Relative:
-    """Somebody of the family: `kin` says what they are to the person ("her sister"), `portrait` is a region (row id)
-    that shows them, `generation` counts up (1 for parents) or down (-1 for children); 0 for the same generation."""
+    """Somebody of the family. `portrait` is a region (row id) that shows them."""
 
-    id: str
-    name: str
-    life: Life
-    kin: str
-    generation: int
-    pictures: int
-    portrait: int | None
+    id: Annotated[str, "one of their nearest family"]
+    name: Annotated[str, "that person's name"]
+    life: Annotated[Life, INLINE]
+    kin: Annotated[str, "what that person is to them, in words"]
+    generation: Annotated[int, "1 for the parents' generation, -1 for the children's, 0 for their own"]
+    pictures: Annotated[int, "how many pictures that person is in"]
+    portrait: Annotated[int | None, INTERNAL]
 
 
 @dataclass(frozen=True, slots=True)
 class LifeEvent:
-    """An event of the tree: `id` is what withdrawing it takes, `date_text` the date as the tree has it."""
+    """An event of the tree."""
 
-    id: str
-    tag: str
-    kind: str
-    date_text: str
-    place: str
-    withdrawn: bool
+    id: Annotated[str, "an event's id, as `withdraw` takes it"]
+    tag: Annotated[str, "its tag in GEDCOM"]
+    kind: Annotated[str, "what it is, in words"]
+    date_text: Annotated[str, "its date as the tree has it"]
+    place: Annotated[str, "where it was"]
+    withdrawn: Annotated[bool, "true when somebody withdrew it"]
 
 
 @dataclass(frozen=True, slots=True)
 class Lifeline:
-    """A person with their life, family and pictures. `kin` tells what they are to the proband, "" for nothing;
-    `beside` counts the pictures with each of those they are most often seen with; `suggested` is the birth that
-    photographs suggest where the tree leaves it open."""
+    """A person with their life, family and pictures. `beside` counts the pictures with each of those they are most
+    often seen with."""
 
-    id: str
-    name: str
-    other_names: tuple[str, ...]
-    sex: str
-    life: Life
-    kin: str
-    outside: bool
-    gone: bool
-    may_be_living: bool
-    note: str
+    id: Annotated[str, "a person's id"]
+    name: Annotated[str, "the name they go by"]
+    other_names: Annotated[tuple[str, ...], "other names of theirs"]
+    sex: Annotated[str, "`M`, `F`, `X` or `U` (unknown)"]
+    life: Annotated[Life, INLINE]
+    kin: Annotated[str, OR_NULL, "what they are to the proband, or null"]
+    outside: Annotated[bool, "true for somebody outside the tree"]
+    gone: Annotated[bool, "true for somebody whom the newest import of the tree does not have any more"]
+    may_be_living: Annotated[bool, "true when nothing tells that they are dead"]
+    note: Annotated[str, "what was noted of them"]
     events: tuple[LifeEvent, ...]
-    pictures: tuple[InPicture, ...]
-    family: tuple[Relative, ...]
-    beside: tuple[tuple[Relative, int], ...]
-    alone: int
-    ancestors: int
-    descendants: int
-    suggested: BirthEstimate | None
+    pictures: Annotated[tuple[InPicture, ...], INTERNAL]
+    family: Annotated[tuple[Relative, ...], "their nearest family"]
+    beside: Annotated[tuple[tuple[Relative, int], ...], INTERNAL]
+    alone: Annotated[int, "in how many pictures they are the only one"]
+    ancestors: Annotated[int, "how many ancestors of theirs the tree has"]
+    descendants: Annotated[int, "how many descendants"]
+    suggested: Annotated[
+        BirthEstimate | None,
+        Key("suggested_birth"),
+        "the birth that photographs suggest, where the tree leaves it open; null otherwise",
+    ]
+
+    @property
+    def codes(self) -> Annotated[list[str], Key("photographs"), "codes of the photographs they are in, by date"]:
+        """The photographs they are in."""
+        return [one.photograph.code for one in self.pictures]
 
     @property
     def unsure(self) -> tuple[InPicture, ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Annotated, Any
 
 from sqlalchemy import Connection, RowMapping, func, select
 
@@ -16,8 +16,10 @@ from kinphoto.archive.catalogue.lives import Life, lives, rows_of
 from kinphoto.archive.catalogue.name_search import Match, Matches, search
 from kinphoto.archive.catalogue.privacy import Public, photographs_shown
 from kinphoto.archive.catalogue.recorded_dates import date_columns
+from kinphoto.documents import INLINE, OR_NULL
 from kinphoto.errors import InvalidValueError
 from kinphoto.gedcom.dates import parse_date
+from kinphoto.reason.model.findings import BirthEstimate
 from kinphoto.reason.model.span import Dated
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
@@ -26,21 +28,31 @@ from kinphoto.store.session import Work
 
 @dataclass(frozen=True, slots=True)
 class FoundPerson:
-    """Somebody of the tree or outside it. `pictures` counts the photographs they are in, perhaps or for certain.
+    """Somebody of the tree or outside it."""
 
-    `found_as` is the other name that fitted what was asked for, "" when it was `name`; `gone` says that the newest
-    import of the tree does not have them any more.
-    """
-
-    id: str
-    name: str
-    sex: str
-    life: Life
-    pictures: int
-    outside: bool
-    gone: bool
-    note: str
-    found_as: str = ""
+    id: Annotated[str, "`I12` as in the tree, `X7` for somebody outside it"]
+    name: Annotated[str, "the name they go by"]
+    sex: Annotated[str, "`M`, `F`, `X` or `U` (unknown)"]
+    life: Annotated[Life, INLINE]
+    pictures: Annotated[int, "how many photographs they are in, perhaps or for certain"]
+    outside: Annotated[bool, "true for somebody outside the tree"]
+    gone: Annotated[bool, "true for somebody whom the newest import of the tree does not have any more"]
+    note: Annotated[str, "what was noted of them"]
+    found_as: Annotated[
+        str,
+        OR_NULL,
+        ("the other name, nickname or married surname by which they were found; null when it was the name they go by"),
+    ] = ""
+    kin: Annotated[
+        str | None,
+        "what they are to the proband, in short; null when there is no proband, no kinship was found, or more than a "
+        "hundred people are listed",
+    ] = None
+    suggested_birth: Annotated[
+        BirthEstimate | None,
+        "the birth that photographs suggest, as of the newest estimates, where the tree leaves it open; null "
+        "otherwise. It is no proof, for whoever judged the ages may have known the tree",
+    ] = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,21 +65,21 @@ class FoundPeople:
 
 @dataclass(frozen=True, slots=True)
 class AddedPerson:
-    """Somebody new outside the tree; `namesakes` are the others of that name, with what tells them apart."""
+    """Somebody new outside the tree."""
 
-    id: str
-    name: str
-    namesakes: tuple[str, ...]
+    id: Annotated[str, "the id of the new person, `X7`"]
+    name: Annotated[str, "the name as kept"]
+    namesakes: Annotated[tuple[str, ...], "others of the very same name, with their life years and ids"]
 
 
 @dataclass(frozen=True, slots=True)
 class SamePerson:
-    """Who somebody turned out to be; `moved` counts the pictures that are theirs now."""
+    """Who somebody turned out to be."""
 
-    id: str
-    was: str
-    name: str
-    moved: int
+    id: Annotated[str, "who it turned out to be"]
+    was: Annotated[str, "the id of the person outside the tree, which still works"]
+    name: Annotated[str, "the name of the person it turned out to be"]
+    moved: Annotated[int, "how many pictures are theirs now"]
 
 
 def find(connection: Connection, text: str, most: int | None = None, public: Public | None = None) -> FoundPeople:

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 from sqlalchemy import Connection, select
 
 from kinphoto.archive.catalogue.finding import find_person
 from kinphoto.archive.catalogue.lives import rows_of
+from kinphoto.documents import INLINE
 from kinphoto.errors import InvalidValueError
 from kinphoto.gedcom.dates import parse_date
 from kinphoto.reason.model.findings import Estimate, State
@@ -24,22 +25,28 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """Somebody in a picture; `perhaps` when it may be another: there is a rival name, or somebody says it is not."""
+    """Somebody in a picture."""
 
-    id: str
-    name: str
-    perhaps: bool
+    id: Annotated[str, "somebody named in it"]
+    name: Annotated[str, "their name"]
+    perhaps: Annotated[
+        bool,
+        (
+            "true when it may be somebody else: there is a rival name on the face, or somebody says that it "
+            "is not this person"
+        ),
+    ]
 
 
 @dataclass(frozen=True, slots=True)
 class Picture:
     """One photograph and who is in it. `estimate` is None for an album page, which has no date of its own."""
 
-    code: str
-    title: str
-    scans: tuple[str, ...]
+    code: Annotated[str, "the photograph's code"]
+    title: Annotated[str, "its title"]
+    scans: Annotated[tuple[str, ...], "paths of its scans, the front first"]
     people: tuple[Shown, ...]
-    estimate: Estimate | None
+    estimate: Annotated[Estimate | None, INLINE]
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated
 
 from sqlalchemy import ColumnElement, Connection, func, or_, select
 
@@ -13,6 +13,8 @@ from kinphoto.archive.collection import arranging
 from kinphoto.archive.collection.container_pages import Wanting, lacks, named_boxes
 from kinphoto.archive.people.pictures import Picture, pictures_by_id
 from kinphoto.archive.search.searching import Question, taken_in, understood
+from kinphoto.archive.words.dates import taken
+from kinphoto.documents import INLINE
 from kinphoto.errors import InvalidValueError
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
@@ -33,13 +35,18 @@ class Wanted:
 
 @dataclass(frozen=True, slots=True)
 class Listed:
-    """A photograph on a list: its picture with names and date, where it lies, and how many faces have no name."""
+    """A photograph on a list."""
 
-    picture: Picture
-    page: bool
-    place: str
-    box: str
-    nameless: int
+    picture: Annotated[Picture, INLINE]
+    page: Annotated[bool, "true for an album page"]
+    place: Annotated[str, "where it was taken"]
+    box: Annotated[str, "the container it lies in; empty for none"]
+    nameless: Annotated[int, "how many faces in it have no name"]
+
+    @property
+    def when(self) -> Annotated[str, "when it was taken, in words"]:
+        """When it was taken, in words."""
+        return taken(self.picture.estimate, page=self.page)
 
 
 def listed(archive: Archive, wanted: Wanted) -> tuple[Listed, ...]:

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
+from typing import Annotated, Any
 
 from sqlalchemy import Connection, Select, and_, func, or_, select
 
@@ -27,6 +27,7 @@ from kinphoto.archive.catalogue.privacy import Public, photographs_shown
 from kinphoto.archive.collection.container_pages import Mounted, Wanting, lacks, mounted
 from kinphoto.archive.collection.photograph_page import Box
 from kinphoto.archive.search.word_index import WordList
+from kinphoto.documents import INLINE
 from kinphoto.reason.model.span import Span
 from kinphoto.store import kindred
 from kinphoto.store import tables as t
@@ -65,10 +66,10 @@ class Question:
 class NamedPerson:
     """Somebody whose names fit the words."""
 
-    id: str
-    name: str
-    life: Life
-    pictures: int
+    id: Annotated[str, "a person whom the words mean"]
+    name: Annotated[str, "their name"]
+    life: Annotated[Life, INLINE]
+    pictures: Annotated[int, "how many photographs they are in"]
 
 
 @dataclass(frozen=True, slots=True)
