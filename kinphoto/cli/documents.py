@@ -201,12 +201,12 @@ class Hindsight(NamedTuple):
 
 def documents() -> dict[str, dict[str, str]]:
     """Of every command that takes `--json` the fields it prints, by their paths, and what each is."""
-    from kinphoto.archive.asking.questions import Evening
+    from kinphoto.archive.asking.questions import QuestionList
     from kinphoto.archive.asking.who import Who
     from kinphoto.archive.collection.arranging import Arranged
-    from kinphoto.archive.collection.container_pages import Mounted, Opened, Shelved
+    from kinphoto.archive.collection.container_pages import ContainerPage, ContainerRow, PhotographCard
     from kinphoto.archive.collection.joining import Joined, Parted
-    from kinphoto.archive.collection.photograph_page import Box
+    from kinphoto.archive.collection.photograph_page import ContainerName
     from kinphoto.archive.collection.removing import Removal
     from kinphoto.archive.collection.replacing import Replaced
     from kinphoto.archive.collection.rotation import Turned
@@ -220,13 +220,13 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.people.people import AddedPerson, FoundPerson, SamePerson
     from kinphoto.archive.people.proband import Proband
     from kinphoto.archive.search.about import AboutPhotograph
-    from kinphoto.archive.search.listing import Listed
+    from kinphoto.archive.search.listing import ListedPhotograph
     from kinphoto.archive.search.quoting import Quote
     from kinphoto.archive.search.searching import NamedPerson
     from kinphoto.archive.statements.appearances import Linked
     from kinphoto.archive.statements.claims import Recorded
     from kinphoto.archive.statements.descriptions import Described
-    from kinphoto.archive.statements.frames import Framed, Unnamed
+    from kinphoto.archive.statements.frames import Framed, NameRemoved
     from kinphoto.archive.statements.history import Change, Undone
     from kinphoto.archive.statements.informants import Informant, InformantEntry
     from kinphoto.archive.statements.spreadsheets import Applied
@@ -248,9 +248,9 @@ def documents() -> dict[str, dict[str, str]]:
         "link": (Linked, Consequence, Applied),
         **dict.fromkeys(("state", "process", "format", "relate"), (Recorded, Consequence, Applied)),
         "frame": Framed,
-        "unname": Unnamed,
+        "unname": NameRemoved,
         "describe": (Described, Applied),
-        "container list": {"containers": [Shelved]},
+        "container list": {"containers": [ContainerRow]},
         **dict.fromkeys(("container rename", "container nest", "container place", "container order"), Arranged),
         "informant": Informant,
         "informants": {"informants": [InformantEntry]},
@@ -262,21 +262,21 @@ def documents() -> dict[str, dict[str, str]]:
         "log": {"changes": [Change]},
         "dates": {"photographs": [DatedPhotograph]},
         "explain": Explanation,
-        "ask": Evening,
+        "ask": QuestionList,
         "who": Who,
         "hindsight": Hindsight,
         "conflicts": StoryBook,
         "settle": SettledConflict,
         "people": {"people": [FoundPerson]},
-        "show": {"photograph": AboutPhotograph, "person": Lifeline, "box": Opened},
+        "show": {"photograph": AboutPhotograph, "person": Lifeline, "box": ContainerPage},
         "find": {
             "people": [NamedPerson],
-            "boxes": [Box],
-            "photographs": [Mounted, {"words": [Quote]}],
+            "boxes": [ContainerName],
+            "photographs": [PhotographCard, {"words": [Quote]}],
             "count": Annotated[int, "how many photographs fit"],
             "similar": [Named],
         },
-        "list": {"photographs": [Listed]},
+        "list": {"photographs": [ListedPhotograph]},
         "families": {"families": [Couple]},
         "people add": AddedPerson,
         "people same": SamePerson,

@@ -15,11 +15,11 @@ from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
 from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
-    from kinphoto.archive.collection.container_pages import Mounted
+    from kinphoto.archive.collection.container_pages import PhotographCard
     from kinphoto.archive.people.people import FoundPeople
-    from kinphoto.archive.search.listing import Listed
+    from kinphoto.archive.search.listing import ListedPhotograph
     from kinphoto.archive.search.quoting import Quote
-    from kinphoto.archive.search.searching import Found
+    from kinphoto.archive.search.searching import SearchResult
 
 
 def register(app: typer.Typer) -> None:
@@ -45,7 +45,7 @@ def find(
     All words have to fit; each may be the beginning of a word.
     """
     from kinphoto.archive.catalogue.cards import Named
-    from kinphoto.archive.search.searching import A_PAGE, Question
+    from kinphoto.archive.search.searching import A_PAGE, SearchQuery
     from kinphoto.documents import Together
 
     line = " ".join(words).strip()
@@ -53,7 +53,7 @@ def find(
         raise typer.BadParameter("give at least one word, or see all photographs: kinphoto list.")
     store = open_archive(archive)
     store.refresh_estimates()
-    question = Question(text=line)
+    question = SearchQuery(text=line)
     found = store.search(question, (page - 1) * A_PAGE)
     quotes = store.quotes([one.code for one in found.photographs], question)
     nobody = not (found.people or found.boxes or found.photographs)
@@ -69,7 +69,7 @@ def find(
 
 
 def _found_lines(
-    line: str, found: Found, quotes: dict[str, tuple[Quote, ...]], similar: FoundPeople | None
+    line: str, found: SearchResult, quotes: dict[str, tuple[Quote, ...]], similar: FoundPeople | None
 ) -> Iterator[str]:
     if found.people:
         yield "People (kinphoto pictures ID):"
@@ -99,7 +99,7 @@ def _found_lines(
             yield from (f"  {one.id:<7} {one.name}" for one in similar.people)
 
 
-def _photograph_line(one: Mounted) -> str:
+def _photograph_line(one: PhotographCard) -> str:
     nameless = f"{one.nameless} without a name" if one.nameless else ""
     who = ", ".join([*one.names, *([nameless] if nameless else [])])
     title = f"“{one.title}”" if one.title else ""
@@ -148,13 +148,15 @@ def list_(
     """
     if as_csv and as_json:
         raise typer.BadParameter("give --csv or --json, not both.")
-    from kinphoto.archive.collection.container_pages import Wanting
-    from kinphoto.archive.search.listing import Wanted
+    from kinphoto.archive.collection.container_pages import Missing
+    from kinphoto.archive.search.listing import ListQuery
 
     lacking = tuple(
-        want for want, asked in ((Wanting.DATE, undated), (Wanting.NAMES, unnamed), (Wanting.PEACE, disputed)) if asked
+        want
+        for want, asked in ((Missing.DATE, undated), (Missing.NAMES, unnamed), (Missing.RESOLUTION, disputed))
+        if asked
     )
-    found = open_archive(archive).listed(Wanted(lacking=lacking, box=box, years=year))
+    found = open_archive(archive).listed(ListQuery(lacking=lacking, box=box, years=year))
     if as_csv:
         sheet = csv.writer(sys.stdout, lineterminator="\n")
         sheet.writerow(COLUMNS)
@@ -164,7 +166,7 @@ def list_(
     answer(as_json, {"photographs": found}, lambda: _list_lines(found, asked))
 
 
-def _cells(one: Listed) -> list[str]:
+def _cells(one: ListedPhotograph) -> list[str]:
     """A row of the spreadsheet, in the order of COLUMNS."""
     from kinphoto.cli.documents import document
 
@@ -178,7 +180,7 @@ def _cells(one: Listed) -> list[str]:
     return ["" if cells[column] is None else str(cells[column]) for column in COLUMNS]
 
 
-def _list_lines(found: Sequence[Listed], asked: bool) -> Iterator[str]:
+def _list_lines(found: Sequence[ListedPhotograph], asked: bool) -> Iterator[str]:
     if not found:
         yield "No photograph fits that." if asked else "There is no photograph yet. Add some: kinphoto scans add FOLDER"
         return

@@ -24,12 +24,12 @@ from kinphoto.phrases import opening
 from kinphoto.reason.model import processes
 from kinphoto.reason.model.findings import Estimate
 from kinphoto.reason.model.span import Dated
-from kinphoto.scans.upright import Source, framed_alike, turned, upright_size
+from kinphoto.scans.upright import ScanFile, framed_alike, turned, upright_size
 from kinphoto.store import tables as t
 
 
 @dataclass(frozen=True, slots=True)
-class Scanned:
+class ScanShown:
     """One scan of a photograph. `version` changes when what is shown of it does."""
 
     id: Annotated[int, INTERNAL]
@@ -44,7 +44,7 @@ class Scanned:
 
 
 @dataclass(frozen=True, slots=True)
-class Box:
+class ContainerName:
     """A container."""
 
     id: Annotated[int, "a container's number, for programs"]
@@ -52,7 +52,7 @@ class Box:
 
 
 @dataclass(frozen=True, slots=True)
-class Mark:
+class StatementShown:
     """Something stated about a photograph. What was withdrawn is kept and shown."""
 
     id: Annotated[str, "a statement's id, `S12`"]
@@ -68,7 +68,7 @@ class Mark:
 
 
 @dataclass(frozen=True, slots=True)
-class Mount:
+class PhotographPage:
     """A photograph and everything recorded of it as an object. `estimate` is None for an album page, and for a
     photograph that has not been dated yet."""
 
@@ -80,13 +80,13 @@ class Mount:
     rights: Annotated[str, "whose it is, and who may use it"]
     maker: Annotated[str, "the photographer or studio"]
     former_number: Annotated[str, "a number it had before"]
-    scans: tuple[Scanned, ...]
-    boxes: Annotated[tuple[Box, ...], INTERNAL]
+    scans: tuple[ScanShown, ...]
+    boxes: Annotated[tuple[ContainerName, ...], INTERNAL]
     place_in_box: Annotated[int, OR_NULL, "its place in the innermost container, from 1; null when it lies nowhere"]
     box_size: Annotated[int, OR_NULL, "how many lie there"]
     before: Annotated[str | None, "the code of the one before it there, or null"]
     after: Annotated[str | None, "the code of the one after it, or null"]
-    marks: Annotated[tuple[Mark, ...], Key("statements")]
+    marks: Annotated[tuple[StatementShown, ...], Key("statements")]
     aliases: Annotated[tuple[str, ...], "other codes that lead to it, of photographs that were joined to it"]
     estimate: Annotated[Estimate | None, INLINE]
 
@@ -96,7 +96,7 @@ class Mount:
         return [box.name for box in self.boxes]
 
     @property
-    def recto(self) -> Scanned | None:
+    def recto(self) -> ScanShown | None:
         """The scan that shows the picture; None when no file is left."""
         return next((s for s in self.scans if s.side == "recto"), self.scans[0] if self.scans else None)
 
@@ -110,17 +110,17 @@ class Mount:
         )
 
     @property
-    def others(self) -> tuple[Scanned, ...]:
+    def others(self) -> tuple[ScanShown, ...]:
         """The other scans: the back, details, rescans."""
         return tuple(s for s in self.scans if s is not self.recto)
 
 
-def mount(connection: Connection, photograph: str, public: Public | None = None) -> Mount:
+def read_page(connection: Connection, photograph: str, public: Public | None = None) -> PhotographPage:
     """The photograph meant. Raises NotFoundError or AmbiguousError; with `public` as if there were only the photographs
     it holds, before and after this one too."""
     row = find_photograph(connection, photograph, public)
     before, after, place, size = _neighbours(connection, row, public)
-    return Mount(
+    return PhotographPage(
         code=row["code"],
         page=bool(row["page"]),
         **{field: row[field] for field in ("title", "place", "note", "rights", "maker", "former_number")},
@@ -143,25 +143,25 @@ def mount(connection: Connection, photograph: str, public: Public | None = None)
 _SIDES = {"recto": 0, "verso": 1, "detail": 2}
 
 
-def scanned(row: RowMapping) -> Scanned:
+def scanned(row: RowMapping) -> ScanShown:
     """A row of table scan as what a page shows."""
-    source = Source(row["path"], row["sha256"], row["turn"])
+    source = ScanFile(row["path"], row["sha256"], row["turn"])
     across, down = upright_size((row["width"], row["height"]), turned(row["orientation"], row["turn"]))
-    return Scanned(
+    return ScanShown(
         row["id"], row["side"], row["path"], across, down, row["ppi"], bool(row["missing"]), source.version,
         bool(row["superseded"]),
     )  # fmt: skip
 
 
-def boxes_above(connection: Connection, container_id: int | None) -> list[Box]:
+def boxes_above(connection: Connection, container_id: int | None) -> list[ContainerName]:
     """A container and those it lies in, the outermost first."""
     c = t.container.c
-    found: list[Box] = []
+    found: list[ContainerName] = []
     seen: set[int] = set()
     while container_id is not None and container_id not in seen:
         seen.add(container_id)
         row = connection.execute(select(c.name, c.parent_id).where(c.id == container_id)).one()
-        found.insert(0, Box(container_id, row.name))
+        found.insert(0, ContainerName(container_id, row.name))
         container_id = row.parent_id
     return found
 
@@ -185,7 +185,7 @@ def _estimate(connection: Connection, row: RowMapping) -> Estimate | None:
     return None if e is None else as_estimate({"code": row["code"], **e})
 
 
-def _marks(connection: Connection, photograph: RowMapping) -> list[Mark]:
+def _marks(connection: Connection, photograph: RowMapping) -> list[StatementShown]:
     """What was stated of the object, relations told from either side."""
     photograph_id = photograph["id"]
     s, i, p = t.statement.c, t.informant.c, t.photograph.c
@@ -220,7 +220,7 @@ _TURNED = {"before": "after", "after": "before", "copy-of": "copied as", "part-o
 """A relation as said from the other photograph."""
 
 
-def _mark(connection: Connection, row: RowMapping, turned: bool, cautions: tuple[str, ...] = ()) -> Mark:
+def _mark(connection: Connection, row: RowMapping, turned: bool, cautions: tuple[str, ...] = ()) -> StatementShown:
     words = row["text"]
     if row["kind"] in MADE_KINDS:
         entry = processes.load().get(row["value"])
@@ -230,4 +230,6 @@ def _mark(connection: Connection, row: RowMapping, turned: bool, cautions: tuple
     kind = _TURNED.get(row["kind"], row["kind"]) if turned else row["kind"]
     fields: dict[str, Any] = {key: row[key] for key in ("trust", "informant", "said_at", "other")}
     date = plain(dated(row)) if row["date_text"] else ""
-    return Mark(f"S{row['id']}", kind, words, date, withdrawn=bool(row["withdrawn"]), cautions=cautions, **fields)
+    return StatementShown(
+        f"S{row['id']}", kind, words, date, withdrawn=bool(row["withdrawn"]), cautions=cautions, **fields
+    )

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 from kinphoto.archive.catalogue.namesakes import named_apart
 from kinphoto.archive.dates.contributions import (
     NOTABLE,
-    Part,
+    Contribution,
     WhatIf,
     far_that_matter,
     is_own,
@@ -55,7 +55,7 @@ class Explanation:
     dated: Annotated[DatedPhotograph, INLINE]
     text: Annotated[str, "the explanation in words"]
     clues: Annotated[tuple[Clue, ...], "the clues that matter, weightiest first"]
-    parts: Annotated[tuple[Part, ...], Key("statements"), "what it rests on, each by itself"]
+    parts: Annotated[tuple[Contribution, ...], Key("statements"), "what it rests on, each by itself"]
     others: Annotated[int, "how many statements are neither in a clue nor told by themselves"]
     laws: Annotated[tuple[str, ...], "the laws at work, in words"]
     conflicts: Annotated[tuple[str, ...], "ids of the conflicts it bears on"]

@@ -12,14 +12,14 @@ from sqlalchemy import Connection
 from kinphoto.archive.catalogue.finding import find_person, find_photograph, is_code
 from kinphoto.archive.collection import arranging, container_pages
 from kinphoto.archive.collection import photograph_page as mount
-from kinphoto.archive.collection.container_pages import Opened
-from kinphoto.archive.collection.photograph_page import Mount
+from kinphoto.archive.collection.container_pages import ContainerPage
+from kinphoto.archive.collection.photograph_page import PhotographPage
 from kinphoto.archive.dates.estimates import read_settlement
 from kinphoto.archive.dates.explain import Explanation, explain
 from kinphoto.archive.people import lifeline
 from kinphoto.archive.people.lifeline import Lifeline
 from kinphoto.archive.statements import faces as seated
-from kinphoto.archive.statements.faces import Faces, Seated
+from kinphoto.archive.statements.faces import NameOnFace, PhotographFaces
 from kinphoto.documents import INLINE, INTERNAL, Key
 from kinphoto.errors import InvalidValueError, KinphotoError, NotFoundError
 from kinphoto.reason.model.findings import Estimate
@@ -34,7 +34,7 @@ REASONS = 3
 class NamedFace(NamedTuple):
     """A name and where it is on the photograph."""
 
-    seat: Annotated[Seated, INLINE]
+    seat: Annotated[NameOnFace, INLINE]
     region: Annotated[str | None, "the face it is on, `R3`; null for no place in the picture"]
     denied: Annotated[bool, "true when somebody says that it is not this person"]
 
@@ -43,8 +43,8 @@ class NamedFace(NamedTuple):
 class AboutPhotograph:
     """A photograph as an object, who is in it, and why it is dated as it is (None for an album page)."""
 
-    mount: Annotated[Mount, INLINE]
-    faces: Annotated[Faces, INTERNAL]
+    mount: Annotated[PhotographPage, INLINE]
+    faces: Annotated[PhotographFaces, INTERNAL]
     explanation: Annotated[Explanation | None, INTERNAL]
 
     @property
@@ -79,7 +79,7 @@ class AboutPhotograph:
         return tuple(clue.text for clue in self.explanation.clues[:REASONS]) if self.explanation else ()
 
 
-def about(archive: Archive, text: str) -> AboutPhotograph | Lifeline | Opened:
+def about(archive: Archive, text: str) -> AboutPhotograph | Lifeline | ContainerPage:
     """The photograph, else the person, else the container that is meant.
 
     Raises NotFoundError when it is none of them, AmbiguousError when several photographs or people fit,
@@ -94,7 +94,7 @@ def about(archive: Archive, text: str) -> AboutPhotograph | Lifeline | Opened:
         row = find_photograph(connection, code)
     explanation = None if row["page"] else explain(archive, code, everything=False)
     with archive.reading() as connection:
-        return AboutPhotograph(mount.mount(connection, code), seated.faces(connection, code), explanation)
+        return AboutPhotograph(mount.read_page(connection, code), seated.faces(connection, code), explanation)
 
 
 def _photograph(connection: Connection, text: str) -> str | None:
@@ -106,7 +106,7 @@ def _photograph(connection: Connection, text: str) -> str | None:
         return None
 
 
-def _person_or_box(connection: Connection, text: str) -> Lifeline | Opened:
+def _person_or_box(connection: Connection, text: str) -> Lifeline | ContainerPage:
     try:
         person = find_person(connection, text)
     except NotFoundError as nobody:
@@ -117,7 +117,7 @@ def _person_or_box(connection: Connection, text: str) -> Lifeline | Opened:
                 f"no photograph, person or box fits '{text}'",
                 remedy=f"{_suggestion(nobody)} To look for it: kinphoto find {text}.".strip(),
             ) from nobody
-        return container_pages.opened(connection, box["id"])
+        return container_pages.container_page(connection, box["id"])
     return lifeline.lifeline(connection, person["code"], read_settlement(connection).aside)
 
 

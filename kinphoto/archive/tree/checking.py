@@ -20,8 +20,8 @@ from kinphoto.archive.catalogue.garbage import no_collection
 from kinphoto.archive.catalogue.lives import rows_of
 from kinphoto.archive.dates.evidence import gather_tree
 from kinphoto.archive.people import births
-from kinphoto.archive.people.births import OfTree
-from kinphoto.archive.words.conflict_stories import Told, tell, told
+from kinphoto.archive.people.births import SuggestedBirth
+from kinphoto.archive.words.conflict_stories import StatementInWords, tell, told
 from kinphoto.archive.words.sentences import Sentences
 from kinphoto.archive.words.tree_laws import in_words, laws_behind, limit
 from kinphoto.documents import INLINE, Key
@@ -36,7 +36,7 @@ from kinphoto.store import tables as t
 class Fact:
     """A statement of the tree in words."""
 
-    told: Annotated[Told, INLINE]
+    told: Annotated[StatementInWords, INLINE]
     line: Annotated[int | None, "the line of the file where it stands; null for a link, which stands in several"]
     family: Annotated[str | None, "the family of a link or marriage; null for a date"]
 
@@ -55,7 +55,7 @@ class Impossible:
 
 
 @dataclass(frozen=True, slots=True)
-class Unlikely:
+class UnlikelyFacts:
     """Something that can be and hardly is."""
 
     kind: Annotated[str, "which limit is passed: `old-mother`, `young-spouse`, `siblings-close`, ..."]
@@ -71,9 +71,9 @@ class TreeCheck:
 
     people: Annotated[int, "how many people were looked at"]
     impossible: tuple[Impossible, ...]
-    unlikely: tuple[Unlikely, ...]
+    unlikely: tuple[UnlikelyFacts, ...]
     births: Annotated[
-        tuple[OfTree, ...],
+        tuple[SuggestedBirth, ...],
         (
             "births that the tree leaves open and photographs suggest; no proof, for whoever judged the ages "
             "may have known the tree"
@@ -124,12 +124,14 @@ class _Words:
             story.aside,
         )
 
-    def unlikely(self, found: Oddity) -> Unlikely:
+    def unlikely(self, found: Oddity) -> UnlikelyFacts:
         """Something unlikely."""
         facts = tuple(self._fact(told(self.say, s)) for s in found.statements)
-        return Unlikely(found.kind, in_words(found, self.say), self._people(found.people), facts, limit(found.kind))
+        return UnlikelyFacts(
+            found.kind, in_words(found, self.say), self._people(found.people), facts, limit(found.kind)
+        )
 
-    def _fact(self, said: Told) -> Fact:
+    def _fact(self, said: StatementInWords) -> Fact:
         return Fact(said, self.lines.get(said.id), self.families.get(said.id))
 
     def _people(self, codes: Iterable[str]) -> tuple[Named, ...]:

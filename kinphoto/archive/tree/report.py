@@ -17,7 +17,7 @@ from kinphoto.phrases import counted
 from kinphoto.store import tables as t
 
 if TYPE_CHECKING:
-    from kinphoto.archive.tree.doubts import Doubt
+    from kinphoto.archive.tree.doubts import MatchDoubt
     from kinphoto.archive.tree.plan import Plan
     from kinphoto.archive.tree.storing import Storing
 
@@ -88,7 +88,7 @@ def everybody(connection: Connection) -> dict[int, Named]:
     return {id_: Named(code, name) for id_, code, name in rows}
 
 
-def uncertain(connection: Connection, doubts: Sequence[Doubt]) -> tuple[Uncertain, ...]:
+def uncertain(connection: Connection, doubts: Sequence[MatchDoubt]) -> tuple[Uncertain, ...]:
     """The doubts with everybody's names."""
     if not doubts:
         return ()
@@ -98,7 +98,7 @@ def uncertain(connection: Connection, doubts: Sequence[Doubt]) -> tuple[Uncertai
 
 
 def _uncertain(
-    connection: Connection, doubt: Doubt, people: dict[int, Named], ids: dict[str, int], pictures: int
+    connection: Connection, doubt: MatchDoubt, people: dict[int, Named], ids: dict[str, int], pictures: int
 ) -> Uncertain:
     code, name = people[doubt.person_id]
     others = [Named(other, people[ids[other]].name if other in ids else "") for other in doubt.others]

@@ -24,7 +24,7 @@ _KEY = "stories"
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class StatementInWords:
     """One statement in words."""
 
     id: Annotated[str, "the statement's id; of the tree `E5` a date, `L9` a parent link, `M3` a marriage"]
@@ -41,7 +41,7 @@ class Story:
     id: Annotated[str, "the conflict's id, which depends on its statements alone"]
     headline: Annotated[str, "the question it raises"]
     statements: Annotated[
-        tuple[Told, ...], "the statements that cannot all be true: take any one away and the rest can"
+        tuple[StatementInWords, ...], "the statements that cannot all be true: take any one away and the rest can"
     ]
     advice: Annotated[str, "all ways out in one paragraph"]
     photographs: Annotated[tuple[str, ...], "codes of the photographs concerned"]
@@ -121,7 +121,7 @@ def _story(told: dict[str, Any]) -> Story:
     """A story from its JSON, which has no tuples."""
     lists = {key: tuple(told[key]) for key in ("photographs", "people", "aside")}
     inner = {
-        "statements": tuple(Told(**one) for one in told["statements"]),
+        "statements": tuple(StatementInWords(**one) for one in told["statements"]),
         "ways_out": tuple(tuple(way) for way in told["ways_out"]),
         "ways": tuple(Way(**(way | {"statements": tuple(way["statements"])})) for way in told["ways"]),
     }
@@ -145,10 +145,10 @@ def tell(say: Sentences, conflict: Conflict) -> Story:
     )
 
 
-def told(say: Sentences, statement_id: str) -> Told:
+def told(say: Sentences, statement_id: str) -> StatementInWords:
     """One statement in words, with its kind and trust."""
     said = say.statements[statement_id]
-    return Told(said.id, kind_of(said), say.opening(said.id), str(said.trust), said.informant)
+    return StatementInWords(said.id, kind_of(said), say.opening(said.id), str(said.trust), said.informant)
 
 
 def kind_of(said: ev.Statement) -> str:
