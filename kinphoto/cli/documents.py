@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Annotated, Any, NamedTuple
 
-from kinphoto.archive.catalogue.cards import Named
+from kinphoto.archive.catalogue.person_cards import Named, PersonCard
 from kinphoto.archive.words.dates import born, one_of
 from kinphoto.documents import INLINE, Key, described, stand_in
 from kinphoto.documents import document as document
@@ -18,8 +18,9 @@ from kinphoto.reason.model.findings import BirthEstimate, Estimate
 from kinphoto.reason.model.span import iso
 
 if TYPE_CHECKING:
+    from kinphoto.archive.collection.photograph_cards import PhotographCard
     from kinphoto.archive.dates.outcome import Outcome
-    from kinphoto.archive.people.pictures import Picture, Pictures
+    from kinphoto.archive.people.pictures import Pictures
     from kinphoto.reason.advice import hindsight as reasoned
 
 
@@ -101,7 +102,7 @@ class InPhotograph(NamedTuple):
     estimate: Annotated[Estimate | None, INLINE]
 
     @classmethod
-    def of(cls, one: Picture) -> InPhotograph:
+    def of(cls, one: PhotographCard) -> InPhotograph:
         """As scripts read it."""
         ids = [who.id for who in one.people], [who.id for who in one.people if who.perhaps]
         return cls(one.code, one.title, one.scans, *ids, one.estimate)
@@ -204,8 +205,9 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.asking.questions import QuestionList
     from kinphoto.archive.asking.who import Who
     from kinphoto.archive.collection.arranging import Arranged
-    from kinphoto.archive.collection.container_pages import ContainerPage, ContainerRow, PhotographCard
+    from kinphoto.archive.collection.container_pages import ContainerPage, ContainerRow
     from kinphoto.archive.collection.joining import Joined, Parted
+    from kinphoto.archive.collection.photograph_cards import PhotographCard
     from kinphoto.archive.collection.photograph_page import ContainerName
     from kinphoto.archive.collection.removing import Removal
     from kinphoto.archive.collection.replacing import Replaced
@@ -222,7 +224,6 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.search.about import AboutPhotograph
     from kinphoto.archive.search.listing import ListedPhotograph
     from kinphoto.archive.search.quoting import Quote
-    from kinphoto.archive.search.searching import NamedPerson
     from kinphoto.archive.statements.appearances import Linked
     from kinphoto.archive.statements.claims import Recorded
     from kinphoto.archive.statements.descriptions import Described
@@ -270,7 +271,7 @@ def documents() -> dict[str, dict[str, str]]:
         "people": {"people": [FoundPerson]},
         "show": {"photograph": AboutPhotograph, "person": Lifeline, "box": ContainerPage},
         "find": {
-            "people": [NamedPerson],
+            "people": [PersonCard],
             "boxes": [ContainerName],
             "photographs": [PhotographCard, {"words": [Quote]}],
             "count": Annotated[int, "how many photographs fit"],

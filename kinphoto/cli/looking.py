@@ -15,7 +15,7 @@ from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
 from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
-    from kinphoto.archive.collection.container_pages import PhotographCard
+    from kinphoto.archive.collection.photograph_cards import PhotographCard
     from kinphoto.archive.people.people import FoundPeople
     from kinphoto.archive.search.listing import ListedPhotograph
     from kinphoto.archive.search.quoting import Quote
@@ -44,7 +44,7 @@ def find(
 
     All words have to fit; each may be the beginning of a word.
     """
-    from kinphoto.archive.catalogue.cards import Named
+    from kinphoto.archive.catalogue.person_cards import Named
     from kinphoto.archive.search.searching import A_PAGE, SearchQuery
     from kinphoto.documents import Together
 
@@ -103,7 +103,7 @@ def _photograph_line(one: PhotographCard) -> str:
     nameless = f"{one.nameless} without a name" if one.nameless else ""
     who = ", ".join([*one.names, *([nameless] if nameless else [])])
     title = f"“{one.title}”" if one.title else ""
-    scan = one.recto.path.rpartition("/")[2] if one.recto else ""
+    scan = one.scan.rpartition("/")[2] if one.scan else ""
     return "  ".join(filter(None, [one.code, one.when, title, who, scan]))
 
 
@@ -191,9 +191,9 @@ def _list_lines(found: Sequence[ListedPhotograph], asked: bool) -> Iterator[str]
             yield f"{box or '(nowhere yet)'}:"
         picture = one.picture
         names = [f"{'perhaps ' if who.perhaps else ''}{who.name or who.id}" for who in picture.people]
-        names += [f"{one.nameless} without a name"] if one.nameless else []
+        names += [f"{picture.nameless} without a name"] if picture.nameless else []
         title = f"“{picture.title}”" if picture.title else ""
-        scan = picture.scans[0].rpartition("/")[2] if picture.scans else ""
-        facts = [picture.code, one.when, title, ", ".join(names), scan]
+        scan = picture.scan.rpartition("/")[2] if picture.scan else ""
+        facts = [picture.code, picture.when, title, ", ".join(names), scan]
         yield "  " + "  ".join(filter(None, facts))
     yield f"{counted(len(found), 'photograph')}."

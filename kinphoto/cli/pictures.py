@@ -11,7 +11,8 @@ from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
 from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
-    from kinphoto.archive.people.pictures import Picture, Pictures, Shown
+    from kinphoto.archive.collection.photograph_cards import InIt, PhotographCard
+    from kinphoto.archive.people.pictures import Pictures
 
 
 def register(app: typer.Typer) -> None:
@@ -60,7 +61,7 @@ def picture_lines(found: Pictures, *, narrowed: bool = False) -> Iterator[str]:
         yield "  ".join([picture.code, _when(picture), *_rest(picture, found.id)])
 
 
-def _when(picture: Picture) -> str:
+def _when(picture: PhotographCard) -> str:
     from kinphoto.archive.words.dates import when
 
     if picture.estimate is None:
@@ -69,7 +70,7 @@ def _when(picture: Picture) -> str:
     return when(picture.estimate) + note
 
 
-def _rest(picture: Picture, person: str) -> Iterator[str]:
+def _rest(picture: PhotographCard, person: str) -> Iterator[str]:
     """Who is in it, what it is called, where it is."""
     own = [one for one in picture.people if one.id == person]
     others = [_called(one) for one in picture.people if one.id != person]
@@ -83,5 +84,5 @@ def _rest(picture: Picture, person: str) -> Iterator[str]:
         yield picture.scans[0]
 
 
-def _called(one: Shown) -> str:
+def _called(one: InIt) -> str:
     return f"{'perhaps ' if one.perhaps else ''}{one.name or one.id}"

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Annotated, Any
@@ -17,7 +17,6 @@ from sqlalchemy import (
     ColumnElement,
     Connection,
     Integer,
-    RowMapping,
     Select,
     and_,
     cast,
@@ -29,14 +28,12 @@ from sqlalchemy import (
 )
 
 from kinphoto.archive.catalogue.finding import is_row_id
-from kinphoto.archive.catalogue.lives import rows_of
-from kinphoto.archive.catalogue.privacy import Public, photographs_shown, undisputed
+from kinphoto.archive.catalogue.privacy import Public, photographs_shown
+from kinphoto.archive.collection.photograph_cards import PhotographCard, cards
 from kinphoto.archive.collection.photograph_page import ContainerName, ScanShown, boxes_above, scanned
-from kinphoto.archive.dates.estimates import as_estimate
-from kinphoto.archive.words.dates import taken
 from kinphoto.documents import INLINE, INTERNAL, Key
 from kinphoto.errors import NotFoundError
-from kinphoto.reason.model.findings import Estimate, State
+from kinphoto.reason.model.findings import State
 from kinphoto.store import tables as t
 
 
@@ -67,36 +64,6 @@ class ContainerRow:
     depth: Annotated[int, "in how many others it lies; the one it lies in comes before it"]
     tally: Annotated[Tally, INLINE]
     cover: Annotated[ScanShown | None, INTERNAL]
-
-
-@dataclass(frozen=True, slots=True)
-class PhotographCard:
-    """A photograph as one of many: what to show of it, who is in it by name, and how many faces have none.
-    `estimate` is None for an album page and for what has not been dated yet."""
-
-    code: Annotated[str, "the photograph's code"]
-    title: Annotated[str, "its title"]
-    page: Annotated[bool, "true for an album page"]
-    recto: Annotated[ScanShown | None, INTERNAL]
-    sides: Annotated[tuple[str, ...], INTERNAL]
-    names: Annotated[tuple[str, ...], "who is named in it"]
-    nameless: Annotated[int, "how many faces in it have no name"]
-    estimate: Annotated[Estimate | None, INLINE]
-
-    @property
-    def scan(self) -> Annotated[str | None, "path of its front, or null"]:
-        """The path of its front."""
-        return self.recto.path if self.recto else None
-
-    @property
-    def when(self) -> Annotated[str, "when it was taken, in words"]:
-        """When it was taken, in words."""
-        return taken(self.estimate, page=self.page)
-
-    @property
-    def disputed(self) -> bool:
-        """Whether it bears on a conflict."""
-        return self.estimate is not None and self.estimate.state is State.DISPUTED
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,56 +166,10 @@ def container_page(
         tuple(boxes_above(connection, row["parent_id"])) if row else (),
         tuple(_inside(connection, container_id, public)) if row else (),
         own,
-        tuple(cards(connection, ids, public)),
+        tuple(cards(connection, ids, public).values()),
         max(start, 0),
         count + (pages if wanting is None else 0),
     )
-
-
-def cards(connection: Connection, ids: Collection[int], public: Public | None = None) -> list[PhotographCard]:
-    """These photographs as one shows many, in the order of `ids`; with `public` those that it holds, without backs and
-    without the word that something does not fit together."""
-    if public is not None:
-        ids = [id_ for id_ in ids if id_ in public.photographs]
-    p, s = t.photograph.c, t.scan.c
-    columns = select(p.id, p.code, p.title, p.page, *t.estimate.c)
-    rows = {row[0]: row._mapping for row in rows_of(connection, _dated(columns), p.id, set(ids))}
-    scans: dict[int, list[RowMapping]] = defaultdict(list)
-    wanted = select(
-        s.photograph_id,
-        s.id,
-        s.side,
-        s.path,
-        s.width,
-        s.height,
-        s.ppi,
-        s.missing,
-        s.sha256,
-        s.turn,
-        s.orientation,
-        s.superseded,
-    ).order_by(s.side != "recto", s.position, s.id)
-    if public is not None:
-        wanted = wanted.where(s.side != "verso")
-    for row in rows_of(connection, wanted, s.photograph_id, set(ids)):
-        scans[row[0]].append(row._mapping)
-    names, nameless = _who(connection, set(ids))
-    told = undisputed if public is not None else lambda estimate: estimate
-    return [
-        PhotographCard(
-            row["code"], row["title"], bool(row["page"]), scanned(scans[id_][0]) if scans[id_] else None,
-            tuple(scan["side"] for scan in scans[id_]), tuple(names.get(id_, ())), nameless.get(id_, 0),
-            None if row["state"] is None else told(as_estimate(row)),
-        )
-        for id_, row in ((id_, rows[id_]) for id_ in ids if id_ in rows)
-    ]  # fmt: skip
-
-
-def cards_by_code(connection: Connection, codes: Sequence[str]) -> list[PhotographCard]:
-    """The same by their codes; those that are not there are left out."""
-    p = t.photograph.c
-    ids = {row[0]: row[1] for row in connection.execute(select(p.code, p.id).where(p.code.in_(codes)))}
-    return cards(connection, [ids[code] for code in codes if code in ids])
 
 
 def lacks(wanting: Missing, public: Public | None = None) -> ColumnElement[bool]:
@@ -320,25 +241,6 @@ def _covers(
         .order_by(s.position.desc(), s.id.desc())
     )
     return {row["container_id"]: scanned(row) for row in connection.execute(query).mappings()}
-
-
-def _who(connection: Connection, ids: Collection[int]) -> tuple[dict[int, list[str]], dict[int, int]]:
-    """The names in each photograph, in the order in which they were put down, and how many faces have none."""
-    a, p = t.appearance.c, t.person.c
-    query = (
-        select(a.photograph_id, p.name, a.person_id)
-        .outerjoin(t.person, p.id == a.person_id)
-        .where(a.withdrawn == 0, a.denied == 0)
-        .order_by(a.id)
-    )
-    names: dict[int, list[str]] = defaultdict(list)
-    nameless: dict[int, int] = defaultdict(int)
-    for photograph_id, name, person_id in rows_of(connection, query, a.photograph_id, ids):
-        if person_id is None:
-            nameless[photograph_id] += 1
-        elif name not in names[photograph_id]:
-            names[photograph_id].append(name)
-    return names, nameless
 
 
 def _natural(name: str) -> list[tuple[int, int, str]]:

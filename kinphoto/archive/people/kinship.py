@@ -33,9 +33,9 @@ class Somebody:
 
     id: Annotated[str, "a person's id"]
     name: Annotated[str, "their name"]
-    sex: Annotated[str, "`M`, `F`, `X` or `U` (unknown)"]
-    outside: Annotated[bool, "true for somebody outside the tree"] = False
-    gone: Annotated[bool, "true for somebody whom the newest import of the tree does not have any more"] = False
+    sex: Annotated[str, INTERNAL]
+    outside: Annotated[bool, INTERNAL] = False
+    gone: Annotated[bool, INTERNAL] = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,8 +17,9 @@ from kinphoto.archive.catalogue.finding import find_person
 from kinphoto.archive.catalogue.identity import same_as, with_others
 from kinphoto.archive.catalogue.lives import Life, lives, rows_of
 from kinphoto.archive.catalogue.living import may_be_living
+from kinphoto.archive.catalogue.person_cards import PersonCard, person_cards
 from kinphoto.archive.catalogue.privacy import Public, photographs_shown
-from kinphoto.archive.collection.container_pages import PhotographCard, cards
+from kinphoto.archive.collection.photograph_cards import PhotographCard, cards
 from kinphoto.archive.people import births, kinship
 from kinphoto.documents import INLINE, INTERNAL, OR_NULL, Key
 from kinphoto.reason.model.findings import BirthEstimate
@@ -47,15 +48,11 @@ class InPicture:
 
 
 @dataclass(frozen=True, slots=True)
-class Relative:
+class Relative(PersonCard):
     """Somebody of the family. `portrait` is a region (row id) that shows them."""
 
-    id: Annotated[str, "one of their nearest family"]
-    name: Annotated[str, "that person's name"]
-    life: Annotated[Life, INLINE]
     kin: Annotated[str, "what that person is to them, in words"]
     generation: Annotated[int, "1 for the parents' generation, -1 for the children's, 0 for their own"]
-    pictures: Annotated[int, "how many pictures that person is in"]
     portrait: Annotated[int | None, INTERNAL]
 
 
@@ -161,9 +158,7 @@ def _pictures(
         else:
             named[row["photograph_id"]] = row
     rivals = _with_rivals(connection, {row["region_id"] for row in named.values() if row["region_id"]}, people)
-    ids = list(named)
-    codes = dict(_codes(connection, ids))
-    found = {one.code: one for one in cards(connection, ids, public)}
+    found = cards(connection, named, public)
 
     def doubts(row: RowMapping) -> Iterable[IdentityDoubt]:
         if row["region_id"] in rivals:
@@ -173,7 +168,7 @@ def _pictures(
         if f"A{row['id']}" in aside:
             yield IdentityDoubt.ASIDE
 
-    shown = [InPicture(found[codes[i]], row["region_id"], tuple(doubts(row))) for i, row in named.items()]
+    shown = [InPicture(found[i], row["region_id"], tuple(doubts(row))) for i, row in named.items()]
     return tuple(sorted(shown, key=_taken))
 
 
@@ -181,11 +176,6 @@ def _taken(one: InPicture) -> tuple[bool, int, str]:
     e = one.photograph.estimate
     best = e.best if e else None
     return best is None, best or 0, one.photograph.code
-
-
-def _codes(connection: Connection, ids: Collection[int]) -> Iterable[tuple[int, str]]:
-    p = t.photograph.c
-    return ((row[0], row[1]) for row in rows_of(connection, select(p.id, p.code), p.id, ids))
 
 
 def _with_rivals(connection: Connection, regions: Collection[int], people: set[int]) -> set[int]:
@@ -247,23 +237,16 @@ class _People:
     def __init__(
         self, connection: Connection, id_: int, people: Collection[int], others: dict[int, int], public: Public | None
     ) -> None:
-        p = t.person.c
-        query = select(p.id, p.code, p.name)
-        self._named = {row[0]: (row[1], row[2]) for row in rows_of(connection, query, p.id, people)}
-        self._lives = lives(connection, people, others)
+        self._cards = person_cards(connection, people, public, lives(connection, people, others))
         self._kin = kinship.kin_of(connection, id_, people)
         a = t.appearance.c
-        seen = (
-            select(a.person_id, func.count(a.photograph_id.distinct()), func.max(a.region_id))
-            .where(a.denied == 0, a.withdrawn == 0, *photographs_shown(connection, a.photograph_id, public))
-            .group_by(a.person_id)
-        )
-        self._seen = {row[0]: (row[1], row[2]) for row in rows_of(connection, seen, a.person_id, people)}
+        seen = select(a.person_id, func.max(a.region_id)).where(a.denied == 0, a.withdrawn == 0)
+        seen = seen.where(*photographs_shown(connection, a.photograph_id, public)).group_by(a.person_id)
+        self._portraits = {row[0]: row[1] for row in rows_of(connection, seen, a.person_id, people)}
 
     def __call__(self, id_: int, generation: int) -> Relative:
-        code, name = self._named[id_]
-        pictures, portrait = self._seen.get(id_, (0, None))
-        return Relative(code, name, self._lives[id_], self._kin.get(id_, ""), generation, pictures, portrait)
+        kin, portrait = self._kin.get(id_, ""), self._portraits.get(id_)
+        return Relative.of(self._cards[id_], kin=kin, generation=generation, portrait=portrait)
 
 
 def _other_names(connection: Connection, people: set[int], name: str) -> tuple[str, ...]:

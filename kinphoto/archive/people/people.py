@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any
 
@@ -12,11 +12,12 @@ from kinphoto.archive.catalogue.codes import formerly, with_code
 from kinphoto.archive.catalogue.finding import find_person, life_words
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.identity import same_as
-from kinphoto.archive.catalogue.lives import Life, lives, rows_of
+from kinphoto.archive.catalogue.lives import lives
 from kinphoto.archive.catalogue.name_search import Match, Matches, search
+from kinphoto.archive.catalogue.person_cards import PersonCard, person_cards
 from kinphoto.archive.catalogue.privacy import Public, photographs_shown
 from kinphoto.archive.catalogue.recorded_dates import date_columns
-from kinphoto.documents import INLINE, OR_NULL
+from kinphoto.documents import OR_NULL
 from kinphoto.errors import InvalidValueError
 from kinphoto.gedcom.dates import parse_date
 from kinphoto.reason.model.findings import BirthEstimate
@@ -27,17 +28,9 @@ from kinphoto.store.session import Work
 
 
 @dataclass(frozen=True, slots=True)
-class FoundPerson:
-    """Somebody of the tree or outside it."""
+class FoundPerson(PersonCard):
+    """Somebody who was found."""
 
-    id: Annotated[str, "`I12` as in the tree, `X7` for somebody outside it"]
-    name: Annotated[str, "the name they go by"]
-    sex: Annotated[str, "`M`, `F`, `X` or `U` (unknown)"]
-    life: Annotated[Life, INLINE]
-    pictures: Annotated[int, "how many photographs they are in, perhaps or for certain"]
-    outside: Annotated[bool, "true for somebody outside the tree"]
-    gone: Annotated[bool, "true for somebody whom the newest import of the tree does not have any more"]
-    note: Annotated[str, "what was noted of them"]
     found_as: Annotated[
         str,
         OR_NULL,
@@ -108,22 +101,11 @@ def _most_pictured(connection: Connection, most: int, public: Public | None) -> 
 
 
 def _described(connection: Connection, matches: Matches, most: int | None, public: Public | None) -> FoundPeople:
-    """The people of these matches with what is known of them; what is noted of them is not for the `public`."""
-    ids = [match.person_id for match in matches.people[:most]]
-    p = t.person.c
-    columns = select(p.id, p.code, p.name, p.sex, p.outside, p.gone, p.note)
-    rows = {row[0]: row for row in rows_of(connection, columns, p.id, set(ids))}
-    pictures = count_pictures(connection, set(ids), public)
-    return FoundPeople(
-        tuple(
-            FoundPerson(
-                row.code, row.name, row.sex, matches.lives[row.id], pictures.get(row.id, 0),
-                bool(row.outside), bool(row.gone), row.note if public is None else "", match.found_as,
-            )
-            for match, row in ((match, rows[match.person_id]) for match in matches.people[:most])
-        ),
-        matches.similar,
-    )  # fmt: skip
+    """The people of these matches with what is known of them."""
+    shown = matches.people[:most]
+    found = person_cards(connection, [match.person_id for match in shown], public, matches.lives)
+    people = (FoundPerson.of(found[match.person_id], found_as=match.found_as) for match in shown)
+    return FoundPeople(tuple(people), matches.similar)
 
 
 def add(work: Work, name: str, born: str | None = None, died: str | None = None, note: str = "") -> AddedPerson:
@@ -170,18 +152,6 @@ def same(work: Work, somebody: str, turned_out: str) -> SamePerson:
     work.update(t.person, [x["id"]], same_as_id=who["id"])
     work.what = f"{_called(x)} turned out to be {_called(who)}"
     return SamePerson(who["code"], x["code"], who["name"], moved)
-
-
-def count_pictures(connection: Connection, ids: Collection[int], public: Public | None = None) -> dict[int, int]:
-    """How many photographs each of these people is in."""
-    a = t.appearance.c
-    query = (
-        select(a.person_id, func.count(a.photograph_id.distinct()))
-        .where(a.denied == 0, a.withdrawn == 0, a.person_id.is_not(None))
-        .where(*photographs_shown(connection, a.photograph_id, public))
-        .group_by(a.person_id)
-    )
-    return {row[0]: row[1] for row in rows_of(connection, query, a.person_id, ids)}
 
 
 def take_over(work: Work, gone: int, into: int) -> int:

@@ -10,9 +10,9 @@ from typing import Annotated
 
 from sqlalchemy import Connection, select
 
-from kinphoto.archive.catalogue.cards import Named
 from kinphoto.archive.catalogue.finding import find_person
 from kinphoto.archive.catalogue.identity import same_as
+from kinphoto.archive.catalogue.person_cards import Named
 from kinphoto.documents import INTERNAL
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work

@@ -15,9 +15,9 @@ from typing import Annotated
 
 from sqlalchemy import Connection, select
 
-from kinphoto.archive.catalogue.cards import Named
 from kinphoto.archive.catalogue.garbage import no_collection
 from kinphoto.archive.catalogue.lives import rows_of
+from kinphoto.archive.catalogue.person_cards import Named
 from kinphoto.archive.dates.evidence import gather_tree
 from kinphoto.archive.people import births
 from kinphoto.archive.people.births import SuggestedBirth

@@ -3,15 +3,15 @@ uncertain."""
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from shlex import quote
 from typing import TYPE_CHECKING, Annotated
 
-from sqlalchemy import Connection, func, select
+from sqlalchemy import Connection, select
 
-from kinphoto.archive.catalogue.cards import Named
 from kinphoto.archive.catalogue.finding import life_words
+from kinphoto.archive.catalogue.person_cards import Named, count_pictures
 from kinphoto.documents import OR_NULL, Key
 from kinphoto.phrases import counted
 from kinphoto.store import tables as t
@@ -20,8 +20,6 @@ if TYPE_CHECKING:
     from kinphoto.archive.tree.doubts import MatchDoubt
     from kinphoto.archive.tree.plan import Plan
     from kinphoto.archive.tree.storing import Storing
-
-_CHUNK = 500  # ids per IN list
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +90,7 @@ def uncertain(connection: Connection, doubts: Sequence[MatchDoubt]) -> tuple[Unc
     """The doubts with everybody's names."""
     if not doubts:
         return ()
-    people, pictures = everybody(connection), pictures_of(connection, [doubt.person_id for doubt in doubts])
+    people, pictures = everybody(connection), count_pictures(connection, [doubt.person_id for doubt in doubts])
     ids = {code: id_ for id_, (code, _) in people.items()}
     return tuple(_uncertain(connection, doubt, people, ids, pictures.get(doubt.person_id, 0)) for doubt in doubts)
 
@@ -119,7 +117,7 @@ def listing(
     """Everybody concerned, after it is done; `before` is how they were. Who went up in another is not gone."""
     elsewhere = {one.code for one in merged}
     now = everybody(connection)
-    stay = pictures_of(connection, [id_ for id_ in plan.gone if id_ in now])
+    stay = count_pictures(connection, [id_ for id_ in plan.gone if id_ in now])
     return Listing(
         tuple(sorted(now[id_] for id_ in now.keys() - before.keys())),
         tuple(_changed(before[id_], now[id_], done.changed[id_]) for id_ in sorted(done.changed)),
@@ -129,16 +127,6 @@ def listing(
             if id_ not in now or now[id_][0] not in elsewhere
         ),
     )
-
-
-def pictures_of(connection: Connection, ids: Collection[int]) -> dict[int, int]:
-    """How many photographs each of these people is in; those in none are missing."""
-    a, listed, found = t.appearance.c, sorted(set(ids)), dict[int, int]()
-    query = select(a.person_id, func.count(a.photograph_id.distinct())).where(a.denied == 0, a.withdrawn == 0)
-    for start in range(0, len(listed), _CHUNK):
-        rows = connection.execute(query.where(a.person_id.in_(listed[start : start + _CHUNK])).group_by(a.person_id))
-        found.update((person_id, count) for person_id, count in rows)
-    return found
 
 
 def _changed(was: Named, now: Named, what: set[str]) -> Changed:
