@@ -228,7 +228,7 @@ def _told(
 ) -> Iterator[Offer]:
     """The people at these places, with all that is shown of them."""
     ids = [int(people_index.ids[place]) for place in places]
-    found, kin = person_cards(connection, ids), kin_to(connection, ids, around)
+    found, kin = person_cards(connection, ids, PersonCard), kin_to(connection, ids, around)
     for place, id_ in zip(places, ids, strict=True):
         against = _against(people_index, place, taken)
         yield Offer.of(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
-from typing import Annotated, Any, NamedTuple, Self
+from typing import Annotated, Any, NamedTuple, Self, TypeVar
 
 from sqlalchemy import Connection, func, select
 
@@ -41,17 +41,24 @@ class PersonCard:
         return cls(**{name: getattr(card, name) for name in PersonCard.__slots__}, **more)
 
 
+Card = TypeVar("Card", bound=PersonCard)
+
+
 def person_cards(
-    connection: Connection, ids: Collection[int], public: Public | None = None, lived: Mapping[int, Life] | None = None
-) -> dict[int, PersonCard]:
-    """These people by their row ids. `lived` are their lives where these are known already. With `public` as if there
-    were only the photographs it holds, and without what was noted of people."""
+    connection: Connection,
+    ids: Collection[int],
+    kind: type[Card],
+    public: Public | None = None,
+    lived: Mapping[int, Life] | None = None,
+) -> dict[int, Card]:
+    """These people by their row ids, as cards of this `kind`. `lived` are their lives where these are known already.
+    With `public` as if there were only the photographs it holds, and without what was noted of people."""
     wanted, p = set(ids), t.person.c
     lived = lives(connection, wanted, same_as(connection)) if lived is None else lived
     pictures = count_pictures(connection, wanted, public)
     query = select(p.id, p.code, p.name, p.sex, p.outside, p.gone, p.note)
     return {
-        row.id: PersonCard(
+        row.id: kind(
             row.code, row.name, row.sex, lived[row.id], pictures.get(row.id, 0), bool(row.outside), bool(row.gone),
             row.note if public is None else "",
         )

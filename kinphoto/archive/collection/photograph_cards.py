@@ -67,16 +67,19 @@ class PhotographCard:
         return self.estimate is not None and self.estimate.state is State.DISPUTED
 
 
-def cards(connection: Connection, ids: Collection[int], public: Public | None = None) -> dict[int, PhotographCard]:
+def cards(
+    connection: Connection, ids: Collection[int], public: Public | None = None, *, drawn: bool = True
+) -> dict[int, PhotographCard]:
     """These photographs by their row ids, in the order of `ids`; with `public` those that it holds, without backs,
-    without what somebody denied and without the word that something does not fit together."""
+    without what somebody denied and without the word that something does not fit together. A list of words alone does
+    without `recto` (`drawn` is False)."""
     if public is not None:
         ids = [id_ for id_ in ids if id_ in public.photographs]
     wanted, p = set(ids), t.photograph.c
     query = select(p.id, p.code, p.title, p.page, *t.estimate.c)
     query = query.outerjoin(t.estimate, t.estimate.c.photograph_id == p.id)
     rows = {row[0]: row._mapping for row in rows_of(connection, query, p.id, wanted)}
-    fronts, scans, backs = _scans(connection, wanted, public)
+    fronts, scans, backs = _scans(connection, wanted, public, drawn)
     people, nameless = _who(connection, wanted, public)
     told = undisputed if public is not None else lambda estimate: estimate
     return {
@@ -96,23 +99,25 @@ def cards_by_code(connection: Connection, codes: Sequence[str]) -> list[Photogra
 
 
 def _scans(
-    connection: Connection, ids: set[int], public: Public | None
+    connection: Connection, ids: set[int], public: Public | None, drawn: bool
 ) -> tuple[dict[int, ScanShown], dict[int, list[str]], set[int]]:
     """The scan that shows each photograph, the paths of all, and which photographs have a back."""
     s = t.scan.c
-    columns = (s.id, s.side, s.path, s.width, s.height, s.ppi, s.missing, s.sha256, s.turn, s.orientation, s.superseded)
-    query = select(s.photograph_id, *columns).order_by(s.side != "recto", s.position, s.id)
+    to_draw = (s.id, s.width, s.height, s.ppi, s.missing, s.sha256, s.turn, s.orientation, s.superseded)
+    query = select(s.photograph_id, s.side, s.path, *(to_draw if drawn else ()))
+    query = query.order_by(s.side != "recto", s.position, s.id)
     if public is not None:
         query = query.where(s.side != "verso")
     fronts: dict[int, ScanShown] = {}
     paths: dict[int, list[str]] = defaultdict(list)
     backs: set[int] = set()
     for row in rows_of(connection, query, s.photograph_id, ids):
-        if row.photograph_id not in fronts:
-            fronts[row.photograph_id] = scanned(row._mapping)
-        if row.side == "verso":
-            backs.add(row.photograph_id)
-        paths[row.photograph_id].append(row.path)
+        id_, side, path = row[:3]
+        if drawn and id_ not in fronts:
+            fronts[id_] = scanned(row._mapping)
+        if side == "verso":
+            backs.add(id_)
+        paths[id_].append(path)
     return fronts, paths, backs
 
 

@@ -237,7 +237,7 @@ class _People:
     def __init__(
         self, connection: Connection, id_: int, people: Collection[int], others: dict[int, int], public: Public | None
     ) -> None:
-        self._cards = person_cards(connection, people, public, lives(connection, people, others))
+        self._cards = person_cards(connection, people, PersonCard, public, lives(connection, people, others))
         self._kin = kinship.kin_of(connection, id_, people)
         a = t.appearance.c
         seen = select(a.person_id, func.max(a.region_id)).where(a.denied == 0, a.withdrawn == 0)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated, Any
 
 from sqlalchemy import Connection, RowMapping, func, select
@@ -103,9 +103,11 @@ def _most_pictured(connection: Connection, most: int, public: Public | None) -> 
 def _described(connection: Connection, matches: Matches, most: int | None, public: Public | None) -> FoundPeople:
     """The people of these matches with what is known of them."""
     shown = matches.people[:most]
-    found = person_cards(connection, [match.person_id for match in shown], public, matches.lives)
-    people = (FoundPerson.of(found[match.person_id], found_as=match.found_as) for match in shown)
-    return FoundPeople(tuple(people), matches.similar)
+    found = person_cards(connection, [match.person_id for match in shown], FoundPerson, public, matches.lives)
+    for match in shown:
+        if match.found_as:
+            found[match.person_id] = replace(found[match.person_id], found_as=match.found_as)
+    return FoundPeople(tuple(found[match.person_id] for match in shown), matches.similar)
 
 
 def add(work: Work, name: str, born: str | None = None, died: str | None = None, note: str = "") -> AddedPerson:

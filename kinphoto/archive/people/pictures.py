@@ -53,7 +53,7 @@ def pictures(
         ids = _in_photographs(connection, _line(connection, row["id"], ancestors, descendants))
         for other in beside:
             ids &= _in_photographs(connection, {find_person(connection, other)["id"]})
-        found = [one for one in cards(connection, ids).values() if _meets(one, between)]
+        found = [one for one in cards(connection, ids, drawn=False).values() if _meets(one, between)]
     return Pictures(row["code"], row["name"], tuple(sorted(found, key=_taken)))
 
 

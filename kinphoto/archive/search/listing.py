@@ -63,7 +63,7 @@ def listed(archive: Archive, wanted: ListQuery) -> tuple[ListedPhotograph, ...]:
         query = select(p.id, p.container_id, p.position, p.place)
         query = query.outerjoin(t.estimate, e.photograph_id == p.id).where(*conditions)
         rows = {row.id: row for row in connection.execute(query.order_by(p.position, p.id))}
-        pictures, names = cards(connection, rows), {box.id: box.name for box in named_boxes(connection)}
+        pictures, names = cards(connection, rows, drawn=False), {box.id: box.name for box in named_boxes(connection)}
         shelf = {id_: at for at, id_ in enumerate(names)}
         found = [
             ListedPhotograph(pictures[id_], row.place, names.get(row.container_id, ""))

@@ -302,5 +302,5 @@ def _named(connection: Connection, ids: Sequence[int], public: Public | None) ->
     """The people in the most pictures first, then the others as they come."""
     pictures = count_pictures(connection, ids, public)
     ranked = sorted(dict.fromkeys(ids), key=lambda id_: (-pictures[id_], id_) if id_ in pictures else (0, 0))
-    found = person_cards(connection, ranked[:MOST_PEOPLE], public)
+    found = person_cards(connection, ranked[:MOST_PEOPLE], PersonCard, public)
     return tuple(found[id_] for id_ in ranked[:MOST_PEOPLE])
