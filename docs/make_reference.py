@@ -11,7 +11,7 @@ from typing import Any
 
 import typer
 
-from kinphoto.cli.documents import DOCUMENTS
+from kinphoto.cli.documents import documents
 from kinphoto.cli.main import app
 
 PAGE = Path(__file__).with_name("reference.md")
@@ -34,8 +34,8 @@ somebody outside the tree (`X7`), or a name that fits one person. Dates are writ
 
 def page() -> str:
     """The whole page."""
-    command = typer.main.get_command(app)
-    return START + "".join(_section(name, c) for name, c in commands(command))
+    command, printed = typer.main.get_command(app), documents()
+    return START + "".join(_section(name, c, printed.get(name, {})) for name, c in commands(command))
 
 
 def commands(command: Any, path: tuple[str, ...] = ()) -> Iterator[tuple[str, Any]]:
@@ -46,7 +46,7 @@ def commands(command: Any, path: tuple[str, ...] = ()) -> Iterator[tuple[str, An
         yield from commands(child, (*path, name))
 
 
-def _section(name: str, command: Any) -> str:
+def _section(name: str, command: Any, printed: dict[str, str]) -> str:
     usage = " ".join(_metavar(p) for p in command.params if p.param_type_name == "argument")
     lines = [f"\n## kinphoto {name}\n", f"```\nkinphoto {name} {usage}".rstrip() + "\n```\n", f"{command.help}\n"]
     rows = [
@@ -56,8 +56,8 @@ def _section(name: str, command: Any) -> str:
     ]
     if rows:
         lines += ["| argument or option | meaning |\n| --- | --- |\n" + "\n".join(rows) + "\n"]
-    if name in DOCUMENTS:
-        fields = "\n".join(f"| `{field}` | {meaning} |" for field, meaning in DOCUMENTS[name].items())
+    if printed:
+        fields = "\n".join(f"| `{field}` | {meaning} |" for field, meaning in printed.items())
         lines += [f"Output with `--json`:\n\n| field | meaning |\n| --- | --- |\n{fields}\n"]
     return "\n".join(lines)
 

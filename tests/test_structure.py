@@ -16,7 +16,7 @@ LAYERS = (
     ("archive",),
     ("gedcom", "scans"),
     ("store",),
-    ("errors", "phrases", "version"),
+    ("errors", "phrases", "documents", "version"),
     ("reason",),
 )
 """From the top; a file imports from its own layer and from those below."""

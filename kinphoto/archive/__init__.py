@@ -29,9 +29,10 @@ if TYPE_CHECKING:
     from kinphoto.archive.catalogue.names import NameIndex
     from kinphoto.archive.catalogue.privacy import Public
     from kinphoto.archive.collection.arranging import Arranged
-    from kinphoto.archive.collection.container_pages import ContainerPage, ContainerRow, Missing, PhotographCard
+    from kinphoto.archive.collection.container_pages import ContainerPage, ContainerRow, Missing
     from kinphoto.archive.collection.images import FacePicture, ScanPicture
     from kinphoto.archive.collection.joining import Joined, Parted
+    from kinphoto.archive.collection.photograph_cards import PhotographCard
     from kinphoto.archive.collection.photograph_page import ContainerName, PhotographPage
     from kinphoto.archive.collection.removing import Removal, RemovalPreview
     from kinphoto.archive.collection.replacing import Replaced
@@ -672,10 +673,10 @@ class Archive:
 
     def mounted(self, photographs: Sequence[str]) -> list[PhotographCard]:
         """These photographs (their codes) as one shows many; those that are not there are left out."""
-        from kinphoto.archive.collection import container_pages
+        from kinphoto.archive.collection import photograph_cards
 
         with self.reading() as connection:
-            return container_pages.cards_by_code(connection, photographs)
+            return photograph_cards.cards_by_code(connection, photographs)
 
     def of_the_dead(self, photographs: Sequence[str]) -> frozenset[str]:
         """Those of these photographs (codes) that show nobody who may be living, as far as that is known."""

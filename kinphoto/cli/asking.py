@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -12,7 +12,6 @@ from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
 if TYPE_CHECKING:
     from kinphoto.archive.asking.questions import Asked, QuestionList
     from kinphoto.archive.asking.who import UnnamedPerson, Who
-    from kinphoto.reason.advice.hindsight import Hindsight, Score
 
 
 def register(app: typer.Typer) -> None:
@@ -36,25 +35,7 @@ def ask(
 ) -> None:
     """Suggest what to ask next and who to ask, the most useful questions first."""
     found = open_archive(archive).ask(of)
-    answer(as_json, _ask_document(found), lambda: _ask_lines(found))
-
-
-def _ask_document(found: QuestionList) -> dict[str, Any]:
-    return {
-        "questions": [
-            {
-                "kind": q.kind,
-                "text": q.text,
-                "photographs": list(q.photographs),
-                "people": list(q.people),
-                "bits": q.bits,
-                "informants": list(q.informants),
-                "appearance": q.appearance,
-                "region": q.region,
-            }
-            for q in found.questions
-        ]
-    }
+    answer(as_json, found, lambda: _ask_lines(found))
 
 
 def _ask_lines(found: QuestionList) -> Iterator[str]:
@@ -92,27 +73,7 @@ def who(
     These are guesses from the family, their lives and how old they look. Nothing is recorded.
     """
     found = open_archive(archive).who(photograph)
-    answer(as_json, _who_document(found), lambda: _who_lines(found))
-
-
-def _who_document(found: Who) -> dict[str, Any]:
-    return {
-        "photograph": found.photograph,
-        "unnamed": [
-            {
-                "appearance": one.appearance,
-                "region": one.region,
-                "face": one.number or None,
-                "looks": one.looks or None,
-                "people": [
-                    {"person": s.person, "name": s.name, "probability": s.probability, "reasons": list(s.reasons)}
-                    for s in one.suggestions
-                ],
-                "somebody_else": one.somebody_else,
-            }
-            for one in found.unnamed
-        ],
-    }
+    answer(as_json, found, lambda: _who_lines(found))
 
 
 def _who_lines(found: Who) -> Iterator[str]:
@@ -128,13 +89,10 @@ def _who_lines(found: Who) -> Iterator[str]:
 
 
 def _unnamed_lines(photograph: str, one: UnnamedPerson) -> Iterator[str]:
-    from kinphoto.archive.words.dates import life_years
-
     where = f"Face {one.number} of {photograph} ({one.region})" if one.number else f"Somebody in {photograph}"
     yield f"{where}{', ' + one.looks if one.looks else ''}:"
     for s in one.suggestions:
-        years = life_years(s.life.begin, s.life.end)
-        named = f"{s.name} ({s.person}{', ' + years if years else ''})"
+        named = f"{s.name} ({s.person}{', ' + s.life.years if s.life.years else ''})"
         yield f"  {_percent(s.probability):>5}  {named}{': ' if s.reasons else ''}{'; '.join(s.reasons)}"
     yield f"  {_percent(one.somebody_else):>5}  somebody else"
 
@@ -149,52 +107,7 @@ def hindsight(archive: ArchiveOption = None, as_json: JsonOption = False) -> Non
     Ages judged before the date was seen are counted separately: the others may have followed it.
     """
     from kinphoto.archive.dates.hindsight import told
+    from kinphoto.cli.documents import Hindsight as Compared
 
     found = open_archive(archive).hindsight()
-    answer(as_json, _hindsight_document(found), lambda: told(found))
-
-
-def _hindsight_document(found: Hindsight) -> dict[str, Any]:
-    from kinphoto.reason.model.span import iso
-
-    return {
-        **_score_document(found.score),
-        "rows": [
-            {
-                "code": row.photograph,
-                "true_from": iso(row.true.first),
-                "true_to": iso(row.true.last),
-                "known_by": row.kind,
-                "statement": row.by,
-                "likely_from": iso(row.likely.first),
-                "likely_to": iso(row.likely.last),
-                "best": iso(row.best),
-                "inside": row.inside,
-                "blind": row.blind,
-            }
-            for row in found.rows
-        ],
-        "undated": list(found.undated),
-        "blind": _score_document(found.of(True)),
-        "seen": _score_document(found.of(False)),
-        "informants": [
-            {
-                "informant": judge.informant,
-                "blind": judge.blind,
-                "judgements": judge.judgements,
-                "bias_years": judge.bias_years,
-                "bias": judge.bias,
-                "spread": judge.spread,
-            }
-            for judge in found.judges
-        ],
-    }
-
-
-def _score_document(score: Score) -> dict[str, Any]:
-    return {
-        "photographs": score.photographs,
-        "coverage90": score.coverage,
-        "median_abs_error_years": score.median,
-        "mean_abs_error_years": score.mean,
-    }
+    answer(as_json, Compared.of(found), lambda: told(found))

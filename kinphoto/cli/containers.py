@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -32,14 +32,7 @@ def container() -> None:
 def list_(archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
     """List the containers, each below the one it is in, with the number of photographs in each."""
     found = open_archive(archive).boxes()
-    document = {
-        "containers": [
-            {"id": each.id, "name": each.name, "depth": each.depth, "photographs": each.tally.photographs,
-             "undated": each.tally.undated, "unnamed": each.tally.unnamed, "disputed": each.tally.disputed}
-            for each in found
-        ]
-    }  # fmt: skip
-    answer(as_json, document, lambda: _shelf(found))
+    answer(as_json, {"containers": found}, lambda: _shelf(found))
 
 
 @app.command("rename")
@@ -95,16 +88,7 @@ def order(
 
 
 def _answer(as_json: bool, done: Arranged, told: str) -> None:
-    document: dict[str, Any] = {
-        "id": done.id,
-        "name": done.name,
-        "inside": done.inside,
-        "photographs": list(done.photographs),
-        "changed": done.changed,
-        "made": done.made,
-        "change": done.change,
-    }
-    answer(as_json, document, lambda: iter([told]))
+    answer(as_json, done, lambda: iter([told]))
 
 
 def _shelf(found: tuple[ContainerRow, ...]) -> Iterator[str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -37,23 +37,7 @@ def families(
     """
     line = " ".join(text or []).strip()
     found = open_archive(archive).couples(line)
-    answer(as_json, {"families": [_document(couple) for couple in found]}, lambda: _lines(found, line))
-
-
-def _document(couple: Couple) -> dict[str, Any]:
-    from kinphoto.archive.words.dates import life_years
-
-    return {
-        "id": couple.id,
-        "partners": [
-            {"id": one.id, "name": one.name, "years": life_years(one.life.begin, one.life.end)}
-            for one in couple.partners
-        ],
-        "married": couple.married,
-        "events": [{"key": event.key, "date": event.date, "place": event.place} for event in couple.events],
-        "children": couple.children,
-        "gone": couple.gone,
-    }
+    answer(as_json, {"families": found}, lambda: _lines(found, line))
 
 
 def _lines(found: tuple[Couple, ...], text: str) -> Iterator[str]:
@@ -76,7 +60,5 @@ _EVENTS = {"MARR": "married", "ENGA": "engaged", "DIV": "divorced"}
 
 
 def _called(one: Partner) -> str:
-    from kinphoto.archive.words.dates import life_years
-
-    years = life_years(one.life.begin, one.life.end)
+    years = one.life.years
     return f"{one.name or 'no name'} ({one.id}{f', {years}' if years else ''})"

@@ -1,651 +1,288 @@
-"""What every command prints with `--json`, field by field: the words of docs/reference.md.
+"""What every command prints with `--json`.
 
-A test runs the commands and compares: no field may be printed that does not stand here.
+Most of it is derived from the data class of the result, where each field is described (`kinphoto/documents.py`). Here
+stand the few documents that differ from what they tell, and which command prints which. Nothing of it is loaded by a
+command that prints words.
 """
 
 from __future__ import annotations
 
-_OUTCOME = {
-    "date": "the photograph's new date; null for an album page",
-    "date.earliest": "first possible day; this and what follows as in `dates`",
-    "date.latest": "last possible day",
-    "date.likely_from": "start of the likely range; null when open",
-    "date.likely_to": "end of it; null when open",
-    "date.best": "the best single day; null when open",
-    "date.edtf": "the date to write into metadata; null when open",
-    "date.state": "`dated`, `open` or `disputed`",
-    "misfits[]": "why it does not fit with what else is known, in words",
-}
-"""What follows for a photograph from what was said of it."""
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Annotated, Any, NamedTuple
 
-DOCUMENTS: dict[str, dict[str, str]] = {
-    "init": {"archive": "the folder of the new archive"},
-    "tree import": {
-        "people": "how many people the file holds",
-        "families": "how many families",
-        "events": "how many events",
-        "added": "people who are new in the archive",
-        "changed": "people of whom something has changed",
-        "removed": "people who are not in the file any more and have no pictures",
-        "kept_with_pictures": "people who are not in the file any more and are kept because they have pictures",
-        "warnings[].line": "line of the file",
-        "warnings[].text": "what was odd there and what was done about it",
-        "encoding": "how the file's letters are written",
-        "version": "the version of GEDCOM",
-        "merged[].id": "somebody with pictures who went up in another, as the tree's identifiers say",
-        "merged[].name": "their name",
-        "merged[].into": "who they are now",
-        "merged[].into_name": "that person's name",
-        "merged[].pictures": "how many pictures came along",
-        "uncertain[].id": "somebody with pictures of whom something cannot be told; the pictures stay where they were",
-        "uncertain[].name": "their name",
-        "uncertain[].pictures": "how many pictures they are in",
-        "uncertain[].why": "what is uncertain",
-        "uncertain[].others[].id": "whom of the tree it is about",
-        "uncertain[].others[].name": "their name",
-        "uncertain[].text": "all of it in a sentence, with the years of each",
-        "uncertain[].joins[]": "the command that makes them one with each of the others, if they are; none otherwise",
-        "plan.added[].id": "with `--dry-run`: who would be new; without it `plan` is null",
-        "plan.added[].name": "their name",
-        "plan.changed[].id": "who would be different",
-        "plan.changed[].name": "their name",
-        "plan.changed[].was_id": "the pointer they had before, if it would be another",
-        "plan.changed[].was": "the name they had before, if it would be another",
-        "plan.changed[].what[]": "`names`, `events`, `family` or `person` (sex, note, pointer)",
-        "plan.gone[].id": "who is not in the file",
-        "plan.gone[].name": "their name",
-        "plan.gone[].pictures": "how many pictures they are kept with; null for one who would be removed",
-    },
-    "tree write": {
-        "path": "the file that was written",
-        "version": "its version of GEDCOM",
-        "encoding": "how its letters are written: as in the imported file, or UTF-8 where that lacks one",
-        "people": "how many people have pictures in it",
-        "photographs": "how many photographs it names",
-        "links": "how many times somebody is linked to one",
-        "births": "of how many people a note says when photographs suggest that they were born",
-        "doubtful": "names on photographs left out because there is a doubt: a rival name on the face, somebody who "
-        "says that it is not this person, weak trust, or a conflict",
-        "outside": "people with pictures who are not in the tree",
-        "living": "how many of the photographs show somebody who may be living",
-        "left_out": "with `--leave-out-living`: how many photographs are not in it for that reason",
-        "missing[]": "scans that are not where they were; a package is without them",
-        "size": "its size in bytes",
-        "changed": "false when the file was there already and is the same",
-        "warnings[]": "what else to know about the file",
-    },
-    "tree check": {
-        "people": "how many people were looked at",
-        "impossible[].id": "a contradiction's id, which it keeps as long as its facts are the same",
-        "impossible[].text": "the question it raises",
-        "impossible[].people[].id": "whom it is about",
-        "impossible[].people[].name": "their name",
-        "impossible[].facts[].id": "the facts that cannot all be true: take any one away and the rest can. `E5` a "
-        "date, `L9` a parent link, `M3` a marriage",
-        "impossible[].facts[].kind": "`birth`, `death`, `alive`, `parent-link`, `marriage`, ...",
-        "impossible[].facts[].text": "the fact as a sentence",
-        "impossible[].facts[].trust": "`certain`, `strong`, `fair` or `weak`, by the quality mark of its source",
-        "impossible[].facts[].line": "the line of the file where it stands; null for a link, which stands in several",
-        "impossible[].facts[].family": "the family of a link or marriage; null for a date",
-        "impossible[].laws[]": "the laws that forbid it, with their sources",
-        "impossible[].aside[]": "the facts that are set aside for now",
-        "impossible[].advice": "the ways out, in words",
-        "unlikely[].kind": "which limit is passed: `old-mother`, `young-spouse`, `siblings-close`, ...",
-        "unlikely[].text": "what is unlikely, in words",
-        "unlikely[].people[].id": "whom it is about",
-        "unlikely[].people[].name": "their name",
-        "unlikely[].facts[].id": "the facts it rests on, and so on as above",
-        "unlikely[].facts[].kind": "see above",
-        "unlikely[].facts[].text": "see above",
-        "unlikely[].facts[].trust": "see above",
-        "unlikely[].facts[].line": "see above",
-        "unlikely[].facts[].family": "see above",
-        "unlikely[].limit": "the limit, and whose judgement it is",
-        "births[].id": "somebody whose birth the tree leaves open and photographs suggest; it is no proof, for whoever "
-        "judged the ages may have known the tree",
-        "births[].name": "their name",
-        "births[].tree": "what the tree says of the birth; empty for nothing",
-        "births[].likely_from": "first day of the range the birth is in nine times in ten",
-        "births[].likely_to": "last day of it",
-        "births[].best": "the median",
-        "births[].photographs": "how many photographs it rests on",
-        "births[].text": "the same in words, in years",
-    },
-    "scans add": {
-        "seen": "image files found",
-        "added": "files that are new",
-        "unchanged": "files known and as they were, second copies among them",
-        "moved": "known files found under a new name or in a new folder",
-        "changed": "files whose bytes have changed since they were indexed",
-        "unreadable[].path": "a file that could not be read",
-        "unreadable[].why": "the reason",
-        "photographs": "how many photographs the archive holds now",
-        "moves[].from": "where a moved file was",
-        "moves[].to": "where it is now",
-        "new[].photograph": "the code of a photograph that was made",
-        "new[].path": "its scan; `#page=3` at the end is a page of a file with several",
-        "paged[].path": "a file with several pages",
-        "paged[].pages": "how many of its pages hold a picture",
-        "paged[].photographs[]": "codes of the photographs that were made of them now",
-        "changes[].photograph": "the code of a photograph of which a scan has changed",
-        "changes[].path": "the scan",
-        "changes[].faces": "how many faces are framed on the photograph, which may not fit any more",
-        "vanished[].photograph": "the code of a photograph of which a scan is not where it was",
-        "vanished[].path": "the scan",
-        "vanished[].faces": "how many faces are framed on the photograph",
-        "duplicates[].path": "a second copy of a file",
-        "duplicates[].of": "the file it is a copy of",
-        "left_out[].path": "a file that was removed from the archive and is not indexed again without `--again`",
-        "left_out[].photograph": "the photograph it was",
-        "left_out[].change": "the change that removed it, for `undo`",
-    },
-    "scans join": {
-        "photograph": "the photograph they are now",
-        "scans[].path": "path of one of its scans",
-        "scans[].side": "`recto`, `verso` or `detail`",
-        "aliases[]": "codes that lead to it from now on",
-        "why": "why the others were taken for what they are now; empty where `--side` said it",
-    },
-    "scans part": {
-        "photograph": "the code of the scan that is a photograph of its own again",
-        "taken_out_of": "the photograph it was taken out of",
-        "scan": "the scan's path",
-    },
-    "scans turn": {
-        "scan": "the scan's path",
-        "photograph": "the photograph's code",
-        "turn": "how many quarters clockwise it is turned now, on top of what its file asks for: 0 to 3",
-        "faces": "how many faces turned with it",
-        "change": "its number in the log, for `undo`",
-    },
-    "link": {
-        "photograph": "the photograph's code",
-        "person": "the person's id, or null for somebody not identified yet",
-        "appearance": "the id of the appearance, `A7`",
-        "statements[]": "ids of the ages recorded with it",
-        "rivals[]": "other names on the same face",
-        "changed": "false when all of it had been recorded before",
-        "change": "its number in the log, for `undo`; null when nothing changed",
-        "replaced[]": "ages that the same person had given before, which this one takes the place of",
-        **_OUTCOME,
-        "applied": "with `--from`: how many rows were applied",
-        "rejected[].line": "with `--from`: the line of a row that was not applied",
-        "rejected[].why": "the reason",
-    },
-    **{
-        command: {
-            "photograph": "the photograph's code",
-            "statement": "the id of the statement, `S12`",
-            "changed": "false when it had been recorded before",
-            "change": "its number in the log, for `undo`; null when nothing changed",
-            "cautions[]": "what to take care of with such an object",
-            **_OUTCOME,
-            "applied": "with `--from`: how many rows were applied",
-            "rejected[].line": "with `--from`: the line of a row that was not applied",
-            "rejected[].why": "the reason",
-        }
-        for command in ("state", "process", "format", "relate")
-    },
-    "frame": {
-        "photograph": "the photograph's code",
-        "region": "the face's id, `R3`",
-        "box[]": "left, top, width, height as parts of the upright image",
-        "changed": "false when it was framed so already",
-        "change": "its number in the log, for `undo`; null when nothing changed",
-    },
-    "unname": {
-        "photograph": "the photograph's code",
-        "appearance": "the appearance that was withdrawn, `A7`",
-        "text": "whose name it was",
-        "face": "the appearance that is on the face now, null when the name was on no face",
-        "change": "its number in the log, for `undo`",
-    },
-    "describe": {
-        "photograph": "the photograph's code",
-        "given.title": "what was said of the title; likewise the other fields",
-        "given.place": "see above",
-        "given.note": "see above",
-        "given.rights": "see above",
-        "given.maker": "see above",
-        "given.former_number": "see above",
-        "given.container": "see above",
-        "changed": "false when it had been said before",
-        "change": "its number in the log, for `undo`; null when nothing changed",
-        "applied": "with `--from`: how many rows were applied",
-        "rejected[].line": "with `--from`: the line of a row that was not applied",
-        "rejected[].why": "the reason",
-    },
-    "container list": {
-        "containers[].id": "its number, for programs; 0 for the photographs that lie nowhere",
-        "containers[].name": "its name",
-        "containers[].depth": "in how many others it lies; the one it lies in comes before it",
-        "containers[].photographs": "how many photographs lie in it, those of containers in it left out",
-        "containers[].undated": "how many of them are not dated",
-        "containers[].unnamed": "in how many nobody is named",
-        "containers[].disputed": "how many bear on a conflict",
-    },
-    **{
-        f"container {command}": {
-            "id": "the container's number; null for nowhere",
-            "name": "its name",
-            "inside": "the name of the one it lies in, or null",
-            "photographs[]": "codes of the photographs concerned",
-            "changed": "false when it was so before",
-            "made": "true when a container was made for it",
-            "change": "its number in the log, for `undo`; null when nothing changed",
-        }
-        for command in ("rename", "nest", "place", "order")
-    },
-    "informant": {
-        "name": "the informant's name",
-        "person": "who of the tree that is, or null",
-        "note": "what was noted",
-        "changed": "false when all of it was known",
-        "change": "its number in the log, for `undo`; null when nothing changed",
-        "merged": "true when they were known by the new name already, and both are one now",
-    },
-    "informants": {
-        "informants[].name": "the informant's name",
-        "informants[].person": "the id of who of the tree that is, or null",
-        "informants[].person_name": "that person's name, or null",
-        "informants[].note": "what was noted",
-        "informants[].statements": "how many statements of theirs stand, ages among them",
-        "informants[].appearances": "how many names on pictures",
-        "informants[].last_said": "when they last said one of these, UTC; empty when none stands",
-    },
-    **{
-        command: {
-            "statement": f"the id {done}",
-            "text": "what it says, in short",
-            "changed": f"false when {already} already",
-            "change": "its number in the log, for `undo`; null when nothing changed",
-            "cautions[]": "what to take care of",
-        }
-        for command, done, already in (
-            ("withdraw", "withdrawn", "it was withdrawn"),
-            ("reinstate", "reinstated", "it stood"),
+from kinphoto.archive.catalogue.person_cards import Named, PersonCard
+from kinphoto.archive.words.dates import born, one_of
+from kinphoto.documents import INLINE, Key, described, stand_in
+from kinphoto.documents import document as document
+from kinphoto.reason.model.findings import BirthEstimate, Estimate
+from kinphoto.reason.model.span import iso
+
+if TYPE_CHECKING:
+    from kinphoto.archive.collection.photograph_cards import PhotographCard
+    from kinphoto.archive.dates.outcome import Outcome
+    from kinphoto.archive.people.pictures import Pictures
+    from kinphoto.reason.advice import hindsight as reasoned
+
+
+class Dates(NamedTuple):
+    """When a photograph was taken; all null where it has no date, as an album page."""
+
+    earliest: Annotated[str, "first possible day, from laws and strong or certain statements"]
+    latest: Annotated[str, "last possible day, likewise"]
+    likely_from: Annotated[str | None, "start of the shortest interval that holds 90 %; null when open"]
+    likely_to: Annotated[str | None, "end of that interval; null when open"]
+    best: Annotated[str | None, "the posterior median; null when open"]
+    edtf: Annotated[str | None, "the date to write into metadata, qualified when inferred; null when open"]
+    one_of: Annotated[
+        list[str],
+        "dates (EDTF) that contradict each other with equal right: one is right; `best` lies in the likeliest; mostly "
+        "empty",
+    ]
+    state: Annotated[str, "`dated`, `open` (only the laws speak) or `disputed` (it bears on a conflict)"]
+
+    @classmethod
+    def of(cls, e: Estimate) -> Dates:
+        """As scripts read an estimate."""
+        bounds = (iso(e.earliest) or "", iso(e.latest) or "")
+        return cls(
+            *bounds, iso(e.likely_from), iso(e.likely_to), iso(e.best), e.edtf or None, one_of(e.edtf), str(e.state)
         )
-    },
-    "remove": {
-        "removed[].photograph": "the code of a photograph",
-        "removed[].whole": "true when it is gone as a whole, false when only some of its scans are",
-        "removed[].scans[]": "paths of the scans removed; the files are where they were",
-        "removed[].names": "how many names went with it",
-        "removed[].faces": "how many faces without a name",
-        "removed[].statements": "how many statements, ages among them",
-        "removed[].related[]": "photographs that had been related to it",
-        "removed[].described[]": "fields of the object that had been filled in",
-        "removed[].note": "what to look at; empty for nothing",
-        "change": "its number in the log, for `undo`",
-    },
-    "replace": {
-        "photograph": "the photograph's code",
-        "side": "`recto`, `verso` or `detail`",
-        "scan": "path of the new scan",
-        "instead_of": "path of the older one, which stays with the photograph as superseded",
-        "faces": "how many faces are framed on it",
-        "note": "what to look at, such as other proportions; empty for nothing",
-        "joined": "the photograph the new scan had been until then, or null",
-        "change": "its number in the log, for `undo`",
-    },
-    "undo": {
-        "change": "the number of the change taken back",
-        "what": "what it had done",
-        "logged_as": "the number under which the taking back is logged; undo that to have the change again",
-    },
-    "log": {
-        "changes[].number": "the change's number",
-        "changes[].at": "when, UTC",
-        "changes[].what": "what was done",
-        "changes[].undoes": "the change it took back, or null",
-        "changes[].undone_by": "the change that took it back, or null",
-        "changes[].photographs[]": "codes of the photographs it touched, when they are a few",
-    },
-    "dates": {
-        "photographs[].code": "the photograph's code",
-        "photographs[].scans[]": "paths of its scans, the front first",
-        "photographs[].earliest": "first possible day, from laws and strong or certain statements",
-        "photographs[].latest": "last possible day, likewise",
-        "photographs[].likely_from": "start of the shortest interval that holds 90 %; null when open",
-        "photographs[].likely_to": "end of that interval; null when open",
-        "photographs[].best": "the posterior median; null when open",
-        "photographs[].edtf": "the date to write into metadata, qualified when inferred; null when open",
-        "photographs[].one_of": "dates (EDTF) that contradict each other with equal right: one is right; `best` "
-        "lies in the likeliest; mostly empty",
-        "photographs[].state": "`dated`, `open` (only the laws speak) or `disputed` (it bears on a conflict)",
-    },
-    "explain": {
-        "code": "the photograph's code",
-        "scans[]": "paths of its scans, the front first",
-        "earliest": "as in `dates`, and so are `latest`, `likely_from`, `likely_to`, `best`, `edtf` and `state`",
-        "latest": "see `dates`",
-        "likely_from": "see `dates`",
-        "likely_to": "see `dates`",
-        "best": "see `dates`",
-        "edtf": "see `dates`",
-        "one_of": "see `dates`",
-        "state": "see `dates`",
-        "text": "the explanation in words",
-        "clues[].statements[]": "of each clue that matters, weightiest first, the statements that make it",
-        "clues[].text": "the clue in words",
-        "clues[].effect": "what the date would be without it",
-        "statements[].id": "`S12` a statement, `A7` an appearance, `E5` a date of the tree, `L9` a parent link, "
-        "`M3` a marriage",
-        "statements[].kind": "`appearance`, `apparent-age`, `stated-age`, `inscription`, `birth`, ...",
-        "statements[].text": "the statement as a sentence",
-        "statements[].trust": "`certain`, `strong`, `fair` or `weak`",
-        "statements[].informant": "who said it, or null",
-        "statements[].aside": "true when it is set aside because the rest does not fit with it",
-        "statements[].without.earliest": "the bounds and the likely range without this statement; `without` is null "
-        "for one set aside",
-        "statements[].without.latest": "see above",
-        "statements[].without.likely_from": "see above",
-        "statements[].without.likely_to": "see above",
-        "statements[].without.best": "see above",
-        "laws[]": "the laws at work, in words",
-        "conflicts[]": "ids of the conflicts it bears on",
-    },
-    "ask": {
-        "questions[].kind": "`age`, `date`, `order` (which came first), `birth`, `death` or `who`; most telling first",
-        "questions[].text": "the question, to be read aloud",
-        "questions[].photographs[]": "codes of the photographs it is about, at most twelve",
-        "questions[].people[]": "ids of the people it is about; with `who` of those whom it could be, with `date` of "
-        "those in the photograph",
-        "questions[].bits": "how much the answer would tell about dates, summed over all photographs it bears on: the "
-        "expected information, times the chance that there is an answer",
-        "questions[].informants[]": "who could know: informants who are living, and were there or knew who was",
-        "questions[].appearance": "with `age` and `who`: the appearance asked about, `A7`",
-        "questions[].region": "with these: its face, `R3`",
-    },
-    "who": {
-        "photograph": "the photograph's code",
-        "unnamed[].appearance": "somebody without a name: the appearance's id, `A7`",
-        "unnamed[].region": "the face's id, `R3`; null for one who is on no face",
-        "unnamed[].face": "its number in reading order, as on the page; null for one who is on no face",
-        "unnamed[].looks": "how old they look or are known to be; null where nobody said",
-        "unnamed[].people[].person": "the id of somebody whom it could be, likeliest first",
-        "unnamed[].people[].name": "their name",
-        "unnamed[].people[].probability": "how likely it is them; a guess, never evidence",
-        "unnamed[].people[].reasons[]": "what speaks for them, in words",
-        "unnamed[].somebody_else": "the chance that it is none of the family and friends near to the photograph",
-    },
-    "hindsight": {
-        "photographs": "how many photographs have a date that is known to within a year, and were estimated without it",
-        "coverage90": "how often the likely range was right: the mean of `inside`; null when there are none",
-        "median_abs_error_years": "how far the best date was from the middle of the true span: the median, in years",
-        "mean_abs_error_years": "the same, the mean",
-        "rows[].code": "one of these photographs",
-        "rows[].true_from": "first day of the known date",
-        "rows[].true_to": "last day of the known date",
-        "rows[].known_by": "the kind of statement it is known by: taken, inscription, event, postmark, ...",
-        "rows[].statement": "that statement's id",
-        "rows[].likely_from": "the likely range without it, and without all else that rests on that date",
-        "rows[].likely_to": "see above",
-        "rows[].best": "the best date without it",
-        "rows[].inside": "the share of the known date's days that lie in the likely range, 0 to 1",
-        "rows[].blind": "true when every age judged on it was judged before the date was seen, false when one was "
-        "not, null when none was judged",
-        "undated[]": "codes of photographs of which nothing but the known date tells when they were taken",
-        "blind.photographs": "the same four figures for the rows with `blind` true",
-        "blind.coverage90": "see above",
-        "blind.median_abs_error_years": "see above",
-        "blind.mean_abs_error_years": "see above",
-        "seen.photographs": "the same for the rows with `blind` false",
-        "seen.coverage90": "see above",
-        "seen.median_abs_error_years": "see above",
-        "seen.mean_abs_error_years": "see above",
-        "informants[].informant": "who judged ages; null where nobody is named",
-        "informants[].blind": "whether these ages were judged before the date was seen",
-        "informants[].judgements": "how many, of people whose birth is known to within a year",
-        "informants[].bias_years": "how much too old they were judged, in years, on average",
-        "informants[].bias": "the same on the scale on which all ages are judged equally well (docs/method.md)",
-        "informants[].spread": "standard deviation on that scale (0.17 is usual); null for a single judgement",
-    },
-    "conflicts": {
-        "conflicts[].id": "the conflict's id, which depends on its statements alone",
-        "conflicts[].photographs[]": "codes of the photographs concerned",
-        "conflicts[].people[]": "ids of the people concerned",
-        "conflicts[].statements[].id": "the statements that cannot all be true: take any one away and the rest can",
-        "conflicts[].statements[].kind": "as in `explain`",
-        "conflicts[].statements[].text": "the statement as a sentence",
-        "conflicts[].statements[].trust": "`certain`, `strong`, `fair` or `weak`",
-        "conflicts[].aside[]": "those of them that are set aside",
-        "conflicts[].ways_out[][]": "other sets that would settle this conflict, cheapest first",
-        "conflicts[].tie": "true when nothing tells the best ways out apart",
-        "conflicts[].ways[].statements[]": "a way out, for `settle`",
-        "conflicts[].ways[].words": "what would be so if these were withdrawn",
-        "conflicts[].ways[].is_best": "true for what is set aside for now; for none when nothing tells them apart",
-        "conflicts[].ways[].touches_parentage": "true when it is about who somebody's parents were",
-        "aside[]": "the least costly set of statements whose removal settles every conflict",
-        "unlikely[].photograph": "a photograph with a judged age that hardly fits",
-        "unlikely[].person": "whose age",
-        "unlikely[].statement": "the judgement's id",
-        "unlikely[].probability": "the chance that the judgement has nothing to do with the age",
-        "unlikely[].text": "the same in words",
-        "expected_false_alarms": "how many of the unlikely ones are expected to be right after all",
-    },
-    "settle": {
-        "conflict": "the id of the conflict settled",
-        "headline": "the question it raised",
-        "withdrawn[].statement": "what was withdrawn",
-        "withdrawn[].text": "what it says, in short",
-        "change": "its number in the log, for `undo`",
-        "cautions[]": "what to take care of",
-    },
-    "people": {
-        "people[].id": "`I12` as in the tree, `X7` for somebody outside it",
-        "people[].name": "the name they go by",
-        "people[].sex": "`M`, `F`, `X` or `U` (unknown)",
-        "people[].born.text": "when born in words, or when christened; empty when nothing is known",
-        "people[].born.earliest": "first possible day of birth",
-        "people[].born.latest": "last possible day of birth",
-        "people[].died.text": "when died in words, or when buried; empty when nothing is known",
-        "people[].died.earliest": "first possible day of death",
-        "people[].died.latest": "last possible day of death",
-        "people[].pictures": "how many photographs they are in, perhaps or for certain",
-        "people[].found_as": "the other name, nickname or married surname by which they were found; null when it was "
-        "the name they go by",
-        "people[].outside": "true for somebody outside the tree",
-        "people[].gone": "true for somebody whom the newest import of the tree does not have any more",
-        "people[].note": "what was noted of them",
-        "people[].kin": "what they are to the proband, in short; null when there is no proband, no kinship was found, "
-        "or more than a hundred people are listed",
-        "people[].suggested_birth.likely_from": "where the tree leaves the birth open and photographs suggest one, as "
-        "of the newest estimates: first day of the range it is in nine times in ten; `suggested_birth` is null "
-        "otherwise. It is no proof, for whoever judged the ages may have known the tree",
-        "people[].suggested_birth.likely_to": "last day of it",
-        "people[].suggested_birth.best": "the median",
-        "people[].suggested_birth.photographs": "how many photographs it rests on",
-        "people[].suggested_birth.text": "the same in words, in years",
-    },
-    "show": {
-        "photograph.code": "the photograph's code; `person` or `box` stands instead when one of these was meant",
-        "photograph.aliases[]": "other codes that lead to it, of photographs that were joined to it",
-        "photograph.page": "true for an album page",
-        "photograph.title": "what is known about the object",
-        "photograph.place": "see above",
-        "photograph.note": "see above",
-        "photograph.rights": "see above",
-        "photograph.maker": "see above",
-        "photograph.former_number": "see above",
-        "photograph.boxes[]": "the containers it lies in, the outermost first",
-        "photograph.place_in_box": "its place in the innermost, from 1; null when it lies nowhere",
-        "photograph.box_size": "how many lie there",
-        "photograph.before": "the code of the one before it there, or null",
-        "photograph.after": "the code of the one after it, or null",
-        "photograph.scans[].path": "path of one of its scans, the front first",
-        "photograph.scans[].side": "`recto`, `verso` or `detail`",
-        "photograph.scans[].width": "pixels of the upright picture",
-        "photograph.scans[].height": "see above",
-        "photograph.scans[].ppi": "pixels per inch; null when unknown",
-        "photograph.scans[].missing": "true when the file was not where it was",
-        "photograph.scans[].superseded": "true when a better scan of the same side took its place",
-        "photograph.faces[].appearance": "the id of a name on the picture, `A7`",
-        "photograph.faces[].region": "the face it is on, `R3`; null for no place in the picture",
-        "photograph.faces[].person": "the person's id; null for somebody not identified yet",
-        "photograph.faces[].name": "their name",
-        "photograph.faces[].years": "their life in years, in words",
-        "photograph.faces[].role": "`present`, `likeness` or `laid-out`",
-        "photograph.faces[].denied": "true when somebody says that it is not this person",
-        "photograph.faces[].perhaps": "true when another name is on the same face, or somebody says it is not them",
-        "photograph.faces[].trust": "`certain`, `strong`, `fair` or `weak`; null when nobody said",
-        "photograph.faces[].informant": "who said so, or null",
-        "photograph.faces[].why": "what tells that it is them",
-        "photograph.faces[].ages[].id": "an age's id, `S14`",
-        "photograph.faces[].ages[].low": "completed years, lowest",
-        "photograph.faces[].ages[].high": "completed years, highest",
-        "photograph.faces[].ages[].basis": "`apparent` or `stated`",
-        "photograph.faces[].ages[].unseen": "true when it was judged before any name or date was seen",
-        "photograph.faces[].ages[].informant": "who gave it, or null",
-        "photograph.statements[].id": "a statement's id, `S12`",
-        "photograph.statements[].kind": "`inscription`, `process`, `same-occasion`, ...",
-        "photograph.statements[].text": "its words",
-        "photograph.statements[].date": "the date in it in words; empty for none",
-        "photograph.statements[].other": "the photograph a relation leads to, or null",
-        "photograph.statements[].trust": "see above",
-        "photograph.statements[].informant": "who said so, or null",
-        "photograph.statements[].withdrawn": "true when it was withdrawn",
-        "photograph.statements[].cautions[]": "what to take care of with such an object",
-        "photograph.earliest": "as in `dates`, and so are `latest`, `likely_from`, `likely_to`, `best`, `edtf` and "
-        "`state`; all null for an album page",
-        "photograph.latest": "see `dates`",
-        "photograph.likely_from": "see `dates`",
-        "photograph.likely_to": "see `dates`",
-        "photograph.best": "see `dates`",
-        "photograph.edtf": "see `dates`",
-        "photograph.state": "see `dates`",
-        "photograph.why[]": "the three weightiest reasons for the date, in words",
-        "photograph.conflicts[]": "ids of the conflicts it is part of",
-        "person.id": "a person's id",
-        "person.name": "the name they go by",
-        "person.other_names[]": "other names of theirs",
-        "person.years": "their life in years, in words",
-        "person.kin": "what they are to the proband, or null",
-        "person.note": "what was noted of them",
-        "person.outside": "true for somebody outside the tree",
-        "person.family[].id": "one of their nearest family",
-        "person.family[].name": "that person's name",
-        "person.family[].kin": "what that person is to them, in words",
-        "person.family[].pictures": "how many pictures that person is in",
-        "person.photographs[]": "codes of the photographs they are in, by date",
-        "box.id": "a container's number, for programs",
-        "box.name": "its name",
-        "box.inside[]": "the containers it lies in, the outermost first",
-        "box.note": "what was noted of it",
-        "box.folder": "the folder of scans it stands for, or null",
-        "box.boxes[]": "the containers in it",
-        "box.photographs": "how many photographs lie in it, those of containers in it left out",
-        "box.undated": "how many of them are not dated",
-        "box.unnamed": "in how many nobody is named",
-        "box.disputed": "how many bear on a conflict",
-    },
-    "find": {
-        "people[].id": "a person whom the words mean",
-        "people[].name": "their name",
-        "people[].years": "their life in years, in words",
-        "people[].pictures": "how many photographs they are in",
-        "boxes[].id": "a container in whose name the words stand: its number, for programs",
-        "boxes[].name": "its name",
-        "photographs[].code": "a photograph that fits, by best date, the undated last; a page of 60",
-        "photographs[].title": "its title",
-        "photographs[].scan": "path of its front, or null",
-        "photographs[].names[]": "who is named in it",
-        "photographs[].when": "when it was taken, in words",
-        "photographs[].words[].kind": "what has the words: `inscription`, `note`, `title`, ...",
-        "photographs[].words[].text": "the words as they stand there",
-        "count": "how many photographs fit",
-        "similar[].id": "people of nearly that name, when nothing fits",
-        "similar[].name": "their names",
-    },
-    "list": {
-        "photographs[].code": "the photograph's code; they come as they lie, with `--year` by date",
-        "photographs[].title": "its title",
-        "photographs[].box": "the container it lies in; empty for none",
-        "photographs[].place": "where it was taken",
-        "photographs[].page": "true for an album page",
-        "photographs[].when": "when it was taken, in words",
-        "photographs[].earliest": "as in `dates`, and so are `latest`, `likely_from`, `likely_to`, `best`, `edtf` and "
-        "`state`; all null for an album page",
-        "photographs[].latest": "see `dates`",
-        "photographs[].likely_from": "see `dates`",
-        "photographs[].likely_to": "see `dates`",
-        "photographs[].best": "see `dates`",
-        "photographs[].edtf": "see `dates`",
-        "photographs[].state": "see `dates`",
-        "photographs[].people[].id": "somebody named in it",
-        "photographs[].people[].name": "their name",
-        "photographs[].people[].perhaps": "true when it may be somebody else",
-        "photographs[].nameless": "how many faces in it have no name",
-        "photographs[].scans[]": "paths of its scans, the front first",
-    },
-    "families": {
-        "families[].id": "the family's id in the tree, `F3`",
-        "families[].partners[].id": "one of the couple",
-        "families[].partners[].name": "the name they go by",
-        "families[].partners[].years": "their life in years, in words",
-        "families[].married": "when they married, in words; empty when the tree does not say",
-        "families[].events[].key": "an event, as `state PHOTO event` takes it: `F3:MARR`",
-        "families[].events[].date": "its date in words; empty for none",
-        "families[].events[].place": "where it was",
-        "families[].children": "how many children they have in the tree",
-        "families[].gone": "true when the newest import of the tree does not have them any more",
-    },
-    "people add": {
-        "id": "the id of the new person, `X7`",
-        "name": "the name as kept",
-        "namesakes[]": "others of the very same name, with their life years and ids",
-    },
-    "people same": {
-        "id": "who it turned out to be",
-        "was": "the id of the person outside the tree, which still works",
-        "name": "the name of the person it turned out to be",
-        "moved": "how many pictures are theirs now",
-    },
-    "kin": {
-        "person.id": "the first person's id",
-        "person.name": "their name",
-        "other.id": "the second person's id",
-        "other.name": "their name",
-        "same": "true when both are one person, perhaps because somebody outside the tree turned out to be the other",
-        "words": "what the first is to the second, every relation found, the closest first; null when none was found",
-        "in_return": "what the second is to the first",
-        "paths[].words": "one of the relations: what the first is to the second; the closest comes first (husband and "
-        "wife, then by degree, a marriage counted as two), six at most",
-        "paths[].in_return": "what the second is to the first by it",
-        "paths[].up": "generations from the first up to the common ancestors; with one marriage those of the line at "
-        "whose end it is; null when there is no such line or more than one",
-        "paths[].down": "generations from there down to the second, likewise",
-        "paths[].common_ancestors[]": "ids of the ancestors in common, two for a couple; in a straight line the elder",
-        "paths[].full": "whether the two children of the common ancestors through whom it goes have both parents in "
-        "common; false: half; null where the tree does not say, and in a straight line",
-        "paths[].canon": "the degree in canon law as counted until 1983, the longer of the two sides; with one "
-        "marriage that of the affinity; null like `up`",
-        "paths[].civil": "the degree in civil law, both sides together; otherwise likewise",
-        "paths[].marriages": "how many marriages it leads over",
-        "paths[].through[]": "ids of the people at those marriages, but for the two themselves",
-        "within": "steps of kinship, on both sides together, to which a marriage in the middle was looked for",
-    },
-    "proband": {
-        "person.id": "from whom kinship is told; `person` is null for nobody",
-        "person.name": "their name",
-        "changed": "true when this command chose another",
-        "change": "its number in the log, for `undo`; null when nothing changed",
-    },
-    "pictures": {
-        "person.id": "whose pictures",
-        "person.name": "their name",
-        "photographs[].code": "the photograph's code; the photographs come by best date, then earliest, undated last",
-        "photographs[].title": "its title",
-        "photographs[].scans[]": "paths of its scans, the front first",
-        "photographs[].people[]": "ids of everybody named in it",
-        "photographs[].perhaps[]": "ids of those among them who may be somebody else: there is a rival name on "
-        "the face, or somebody says that it is not this person",
-        "photographs[].earliest": "as in `dates`, and so are `latest`, `likely_from`, `likely_to`, `best` and `state`; "
-        "all null for an album page",
-        "photographs[].latest": "see `dates`",
-        "photographs[].likely_from": "see `dates`",
-        "photographs[].likely_to": "see `dates`",
-        "photographs[].best": "see `dates`",
-        "photographs[].state": "see `dates`",
-    },
-}
+
+
+class SuggestedBirth(NamedTuple):
+    """A birth that photographs suggest."""
+
+    likely_from: Annotated[str | None, "first day of the range the birth is in nine times in ten"]
+    likely_to: Annotated[str | None, "last day of it"]
+    best: Annotated[str | None, "the median"]
+    photographs: Annotated[int, "how many photographs it rests on"]
+    text: Annotated[str, "the same in words, in years"]
+
+    @classmethod
+    def of(cls, birth: BirthEstimate) -> SuggestedBirth:
+        """As scripts read it."""
+        likely = iso(birth.likely_from), iso(birth.likely_to)
+        return cls(*likely, iso(birth.best), birth.photographs, born(birth))
+
+
+stand_in(Estimate, Dates, Dates.of)
+stand_in(BirthEstimate, SuggestedBirth, SuggestedBirth.of)
+
+
+class NewArchive(NamedTuple):
+    """An archive that was made."""
+
+    archive: Annotated[str, "the folder of the new archive"]
+
+
+class Consequence(NamedTuple):
+    """What follows for a photograph from what was said of it."""
+
+    date: Annotated[Estimate | None, "the photograph's new date; null for an album page"]
+    misfits: Annotated[Sequence[str], "why it does not fit with what else is known, in words"]
+
+    @classmethod
+    def of(cls, then: Outcome | None) -> Consequence:
+        """As scripts read it."""
+        return cls(None, ()) if then is None else cls(then.dated.estimate, then.misfits)
+
+
+class InPhotograph(NamedTuple):
+    """A photograph in which somebody is."""
+
+    code: Annotated[str, "the photograph's code; the photographs come by best date, then earliest, undated last"]
+    title: Annotated[str, "its title"]
+    scans: Annotated[Sequence[str], "paths of its scans, the front first"]
+    people: Annotated[list[str], "ids of everybody named in it"]
+    perhaps: Annotated[
+        list[str],
+        "ids of those among them who may be somebody else: there is a rival name on the face, or somebody says that "
+        "it is not this person",
+    ]
+    estimate: Annotated[Estimate | None, INLINE]
+
+    @classmethod
+    def of(cls, one: PhotographCard) -> InPhotograph:
+        """As scripts read it."""
+        ids = [who.id for who in one.people], [who.id for who in one.people if who.perhaps]
+        return cls(one.code, one.title, one.scans, *ids, one.estimate)
+
+
+class PicturesOf(NamedTuple):
+    """Every picture of somebody."""
+
+    person: Annotated[Named, "whose pictures"]
+    photographs: list[InPhotograph]
+
+    @classmethod
+    def of(cls, found: Pictures) -> PicturesOf:
+        """As scripts read it."""
+        return cls(Named(found.id, found.name), [InPhotograph.of(one) for one in found.photographs])
+
+
+class Score(NamedTuple):
+    """How estimates came out."""
+
+    photographs: Annotated[
+        int, "how many photographs have a date that is known to within a year, and were estimated without it"
+    ]
+    coverage: Annotated[
+        float | None,
+        Key("coverage90"),
+        "how often the likely range was right: the mean of `inside`; null when there are none",
+    ]
+    median: Annotated[
+        float | None,
+        Key("median_abs_error_years"),
+        "how far the best date was from the middle of the true span: the median, in years",
+    ]
+    mean: Annotated[float | None, Key("mean_abs_error_years"), "the same, the mean"]
+
+    @classmethod
+    def of(cls, score: reasoned.Score) -> Score:
+        """As scripts read it."""
+        return cls(score.photographs, score.coverage, score.median, score.mean)
+
+
+class KnownDate(NamedTuple):
+    """A photograph whose date is known."""
+
+    code: Annotated[str, "one of these photographs"]
+    true_from: Annotated[str | None, "first day of the known date"]
+    true_to: Annotated[str | None, "last day of the known date"]
+    known_by: Annotated[str, "the kind of statement it is known by: taken, inscription, event, postmark, ..."]
+    statement: Annotated[str, "that statement's id"]
+    likely_from: Annotated[str | None, "the likely range without it, and without all else that rests on that date"]
+    likely_to: Annotated[str | None, "the end of it"]
+    best: Annotated[str | None, "the best date without it"]
+    inside: Annotated[float, "the share of the known date's days that lie in the likely range, 0 to 1"]
+    blind: Annotated[
+        bool | None,
+        "true when every age judged on it was judged before the date was seen, false when one was not, null when none "
+        "was judged",
+    ]
+
+    @classmethod
+    def of(cls, row: reasoned.Row) -> KnownDate:
+        """As scripts read it."""
+        true, likely = (iso(row.true.first), iso(row.true.last)), (iso(row.likely.first), iso(row.likely.last))
+        return cls(row.photograph, *true, row.kind, row.by, *likely, iso(row.best), row.inside, row.blind)
+
+
+class Judge(NamedTuple):
+    """How somebody judged ages."""
+
+    informant: Annotated[str | None, "who judged ages; null where nobody is named"]
+    blind: Annotated[bool, "whether these ages were judged before the date was seen"]
+    judgements: Annotated[int, "how many, of people whose birth is known to within a year"]
+    bias_years: Annotated[float, "how much too old they were judged, in years, on average"]
+    bias: Annotated[float, "the same on the scale on which all ages are judged equally well (docs/method.md)"]
+    spread: Annotated[float | None, "standard deviation on that scale (0.17 is usual); null for a single judgement"]
+
+
+class Hindsight(NamedTuple):
+    """Known dates compared with what was estimated without them."""
+
+    all: Annotated[Score, INLINE]
+    rows: list[KnownDate]
+    undated: Annotated[
+        Sequence[str], "codes of photographs of which nothing but the known date tells when they were taken"
+    ]
+    blind: Annotated[Score, "the same four figures for the rows with `blind` true"]
+    seen: Annotated[Score, "the same for the rows with `blind` false"]
+    informants: list[Judge]
+
+    @classmethod
+    def of(cls, found: reasoned.Hindsight) -> Hindsight:
+        """As scripts read it."""
+        parts = Score.of(found.of(True)), Score.of(found.of(False))
+        judges = [Judge(j.informant, j.blind, j.judgements, j.bias_years, j.bias, j.spread) for j in found.judges]
+        return cls(Score.of(found.score), [KnownDate.of(row) for row in found.rows], found.undated, *parts, judges)
+
+
+def documents() -> dict[str, dict[str, str]]:
+    """Of every command that takes `--json` the fields it prints, by their paths, and what each is."""
+    from kinphoto.archive.asking.questions import QuestionList
+    from kinphoto.archive.asking.who import Who
+    from kinphoto.archive.collection.arranging import Arranged
+    from kinphoto.archive.collection.container_pages import ContainerPage, ContainerRow
+    from kinphoto.archive.collection.joining import Joined, Parted
+    from kinphoto.archive.collection.photograph_cards import PhotographCard
+    from kinphoto.archive.collection.photograph_page import ContainerName
+    from kinphoto.archive.collection.removing import Removal
+    from kinphoto.archive.collection.replacing import Replaced
+    from kinphoto.archive.collection.rotation import Turned
+    from kinphoto.archive.collection.scanning import ScansAdded
+    from kinphoto.archive.dates.conflicts import SettledConflict
+    from kinphoto.archive.dates.estimates import DatedPhotograph
+    from kinphoto.archive.dates.explain import Explanation
+    from kinphoto.archive.people.couples import Couple
+    from kinphoto.archive.people.kinship import Kin
+    from kinphoto.archive.people.lifeline import Lifeline
+    from kinphoto.archive.people.people import AddedPerson, FoundPerson, SamePerson
+    from kinphoto.archive.people.proband import Proband
+    from kinphoto.archive.search.about import AboutPhotograph
+    from kinphoto.archive.search.listing import ListedPhotograph
+    from kinphoto.archive.search.quoting import Quote
+    from kinphoto.archive.statements.appearances import Linked
+    from kinphoto.archive.statements.claims import Recorded
+    from kinphoto.archive.statements.descriptions import Described
+    from kinphoto.archive.statements.frames import Framed, NameRemoved
+    from kinphoto.archive.statements.history import Change, Undone
+    from kinphoto.archive.statements.informants import Informant, InformantEntry
+    from kinphoto.archive.statements.spreadsheets import Applied
+    from kinphoto.archive.statements.withdrawing import Withdrawn
+    from kinphoto.archive.tree.checking import TreeCheck
+    from kinphoto.archive.tree.exporting import TreeWritten
+    from kinphoto.archive.tree.importing import TreeImported
+    from kinphoto.archive.words.conflict_stories import StoryBook
+
+    printed: dict[str, Any] = {
+        "init": NewArchive,
+        "tree import": TreeImported,
+        "tree write": TreeWritten,
+        "tree check": TreeCheck,
+        "scans add": ScansAdded,
+        "scans join": Joined,
+        "scans part": Parted,
+        "scans turn": Turned,
+        "link": (Linked, Consequence, Applied),
+        **dict.fromkeys(("state", "process", "format", "relate"), (Recorded, Consequence, Applied)),
+        "frame": Framed,
+        "unname": NameRemoved,
+        "describe": (Described, Applied),
+        "container list": {"containers": [ContainerRow]},
+        **dict.fromkeys(("container rename", "container nest", "container place", "container order"), Arranged),
+        "informant": Informant,
+        "informants": {"informants": [InformantEntry]},
+        "withdraw": Withdrawn,
+        "reinstate": Withdrawn,
+        "remove": Removal,
+        "replace": Replaced,
+        "undo": Undone,
+        "log": {"changes": [Change]},
+        "dates": {"photographs": [DatedPhotograph]},
+        "explain": Explanation,
+        "ask": QuestionList,
+        "who": Who,
+        "hindsight": Hindsight,
+        "conflicts": StoryBook,
+        "settle": SettledConflict,
+        "people": {"people": [FoundPerson]},
+        "show": {"photograph": AboutPhotograph, "person": Lifeline, "box": ContainerPage},
+        "find": {
+            "people": [PersonCard],
+            "boxes": [ContainerName],
+            "photographs": [PhotographCard, {"words": [Quote]}],
+            "count": Annotated[int, "how many photographs fit"],
+            "similar": [Named],
+        },
+        "list": {"photographs": [ListedPhotograph]},
+        "families": {"families": [Couple]},
+        "people add": AddedPerson,
+        "people same": SamePerson,
+        "kin": Kin,
+        "proband": Proband,
+        "pictures": PicturesOf,
+    }
+    return {command: described(kind) for command, kind in printed.items()}

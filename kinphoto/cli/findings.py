@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from string import ascii_lowercase
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -16,7 +16,6 @@ if TYPE_CHECKING:
     from kinphoto.archive.dates.estimates import DatedPhotograph
     from kinphoto.archive.dates.explain import Explanation
     from kinphoto.archive.words.conflict_stories import Story, StoryBook
-    from kinphoto.reason.model.findings import Estimate
 
 Photographs = Annotated[
     list[str] | None,
@@ -36,7 +35,7 @@ def register(app: typer.Typer) -> None:
 def dates(photographs: Photographs = None, archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
     """Show when each photograph was taken: what is possible, what is likely, and the best single date."""
     found = open_archive(archive).dates(photographs or [])
-    answer(as_json, {"photographs": [_document(d) for d in found]}, lambda: date_lines(found))
+    answer(as_json, {"photographs": found}, lambda: date_lines(found))
 
 
 def explain(
@@ -49,13 +48,13 @@ def explain(
 ) -> None:
     """Explain the date of a photograph: the clues that matter, and what it would be without each."""
     found = open_archive(archive).explain(photograph, everything=everything or as_json)
-    answer(as_json, _explanation_document(found), lambda: _explanation_lines(found, everything=everything))
+    answer(as_json, found, lambda: _explanation_lines(found, everything=everything))
 
 
 def conflicts(archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
     """Show what does not fit together, and the smallest set of statements to set aside."""
     found = open_archive(archive).conflicts()
-    answer(as_json, _conflicts_document(found), lambda: story_lines(found))
+    answer(as_json, found, lambda: story_lines(found))
 
 
 def settle(
@@ -72,14 +71,7 @@ def settle(
     The statements this rules out are withdrawn: kept and shown, but no longer used.
     """
     done = open_archive(archive).settle(conflict, way)
-    document = {
-        "conflict": done.conflict,
-        "headline": done.headline,
-        "withdrawn": [{"statement": each.statement, "text": each.words} for each in done.withdrawn],
-        "change": done.change,
-        "cautions": list(done.cautions),
-    }
-    answer(as_json, document, lambda: _settled_lines(done))
+    answer(as_json, done, lambda: _settled_lines(done))
 
 
 def _settled_lines(done: SettledConflict) -> Iterator[str]:
@@ -87,27 +79,6 @@ def _settled_lines(done: SettledConflict) -> Iterator[str]:
     yield from (f"  {each.statement:<6} {each.words}" for each in done.withdrawn)
     yield f"To undo this: kinphoto undo {done.change}"
     yield from (f"Take care: {caution}" for caution in done.cautions)
-
-
-def estimate_document(e: Estimate) -> dict[str, Any]:
-    """A photograph's date as scripts read it."""
-    from kinphoto.archive.words.dates import one_of
-    from kinphoto.reason.model.span import iso
-
-    return {
-        "earliest": iso(e.earliest),
-        "latest": iso(e.latest),
-        "likely_from": iso(e.likely_from),
-        "likely_to": iso(e.likely_to),
-        "best": iso(e.best),
-        "edtf": e.edtf or None,
-        "one_of": one_of(e.edtf),
-        "state": str(e.state),
-    }
-
-
-def _document(dated: DatedPhotograph) -> dict[str, Any]:
-    return {"code": dated.code, "scans": list(dated.scans), **estimate_document(dated.estimate)}
 
 
 def date_lines(found: list[DatedPhotograph]) -> Iterator[str]:
@@ -119,38 +90,6 @@ def date_lines(found: list[DatedPhotograph]) -> Iterator[str]:
     for dated in found:
         note = "  (part of a conflict: see kinphoto conflicts)" if dated.estimate.state == "disputed" else ""
         yield f"{dated.code}  {when(dated.estimate)}{note}" + (f"  {dated.title}" if dated.title else "")
-
-
-def _explanation_document(found: Explanation) -> dict[str, Any]:
-    from kinphoto.reason.model.span import iso
-
-    return {
-        **_document(found.dated),
-        "text": found.text,
-        "clues": [{"statements": list(c.statements), "text": c.text, "effect": c.effect} for c in found.clues],
-        "statements": [
-            {
-                "id": part.id,
-                "kind": part.kind,
-                "text": part.text,
-                "trust": part.trust,
-                "informant": part.informant,
-                "aside": part.aside,
-                "without": None
-                if part.without is None
-                else {
-                    "earliest": iso(part.without.earliest),
-                    "latest": iso(part.without.latest),
-                    "likely_from": iso(part.without.likely_from),
-                    "likely_to": iso(part.without.likely_to),
-                    "best": iso(part.without.best),
-                },
-            }
-            for part in found.parts
-        ],
-        "laws": list(found.laws),
-        "conflicts": list(found.conflicts),
-    }
 
 
 def _explanation_lines(found: Explanation, *, everything: bool) -> Iterator[str]:
@@ -194,37 +133,6 @@ def _what_matters(found: Explanation) -> Iterator[str]:
         yield f"  {mark}{part.text}. {part.effect}  [{part.id}]"
     if found.others:
         yield f"  {counted(found.others, 'other changes', 'others change')} little or nothing (--all shows them)."
-
-
-def _conflicts_document(found: StoryBook) -> dict[str, Any]:
-    return {
-        "conflicts": [
-            {
-                "id": story.id,
-                "photographs": list(story.photographs),
-                "people": list(story.people),
-                "statements": [
-                    {"id": s.id, "kind": s.kind, "text": s.text, "trust": s.trust} for s in story.statements
-                ],
-                "aside": list(story.aside),
-                "ways_out": [list(way) for way in story.ways_out],
-                "tie": story.tie,
-                "ways": [
-                    {"statements": list(way.statements), "words": way.words, "is_best": way.is_best,
-                     "touches_parentage": way.touches_parentage}
-                    for way in story.ways
-                ],
-            }
-            for story in found.stories
-        ],
-        "aside": list(found.aside),
-        "unlikely": [
-            {"photograph": u.photograph, "person": u.person, "statement": u.statement, "probability": u.probability,
-             "text": u.text}
-            for u in found.unlikely
-        ],
-        "expected_false_alarms": found.expected_false_alarms,
-    }  # fmt: skip
 
 
 def story_lines(found: StoryBook) -> Iterator[str]:

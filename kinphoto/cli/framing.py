@@ -30,14 +30,7 @@ def frame(
 ) -> None:
     """Move or resize the frame of a face, with all names on it. A name that has no frame yet gets one."""
     done = open_archive(archive).frame(photograph, what, region)
-    document = {
-        "photograph": done.photograph,
-        "region": done.region,
-        "box": list(done.box),
-        "changed": done.changed,
-        "change": done.change,
-    }
-    answer(as_json, document, lambda: _framed(done))
+    answer(as_json, done, lambda: _framed(done))
 
 
 def unname(
@@ -50,14 +43,7 @@ def unname(
     Ages judged by eye stay with the face. To remove the face as well, withdraw it.
     """
     done = open_archive(archive).unname(appearance)
-    document = {
-        "photograph": done.photograph,
-        "appearance": done.appearance,
-        "text": done.words,
-        "face": done.face,
-        "change": done.change,
-    }
-    answer(as_json, document, lambda: _unnamed(done))
+    answer(as_json, done, lambda: _unnamed(done))
 
 
 def _framed(done: Framed) -> Iterator[str]:

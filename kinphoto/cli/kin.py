@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -31,7 +31,7 @@ def kin(
     Lines of descent come first, then a marriage at either end of one, then marriages of close relatives.
     """
     found = open_archive(archive).kin(one, other)
-    answer(as_json, _document(found), lambda: _lines(found))
+    answer(as_json, found, lambda: _lines(found))
 
 
 def proband(
@@ -47,36 +47,7 @@ def proband(
     if person is not None and nobody:
         raise typer.BadParameter("give a person or --nobody, not both.")
     done = open_archive(archive).proband(person, nobody=nobody)
-    who = None if done.id is None else {"id": done.id, "name": done.name}
-    document = {"person": who, "changed": done.changed, "change": done.change}
-    answer(as_json, document, lambda: iter([_point_of_view(done)]))
-
-
-def _document(found: Kin) -> dict[str, Any]:
-    return {
-        "person": {"id": found.one.id, "name": found.one.name},
-        "other": {"id": found.other.id, "name": found.other.name},
-        "same": found.same,
-        "words": found.words or None,
-        "in_return": found.in_return or None,
-        "paths": [_path(path) for path in found.paths],
-        "within": found.within,
-    }
-
-
-def _path(path: Path) -> dict[str, Any]:
-    return {
-        "words": path.words,
-        "in_return": path.in_return,
-        "up": path.up,
-        "down": path.down,
-        "common_ancestors": [one.id for one in path.ancestors],
-        "full": path.full,
-        "canon": path.canon,
-        "civil": path.civil,
-        "marriages": path.marriages,
-        "through": [one.id for one in path.through],
-    }
+    answer(as_json, done, lambda: iter([_point_of_view(done)]))
 
 
 def _lines(found: Kin) -> Iterator[str]:

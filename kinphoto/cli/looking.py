@@ -7,7 +7,7 @@ from __future__ import annotations
 import csv
 import sys
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -15,12 +15,11 @@ from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
 from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
-    from kinphoto.archive.collection.container_pages import PhotographCard
+    from kinphoto.archive.collection.photograph_cards import PhotographCard
     from kinphoto.archive.people.people import FoundPeople
     from kinphoto.archive.search.listing import ListedPhotograph
     from kinphoto.archive.search.quoting import Quote
-    from kinphoto.archive.search.searching import NamedPerson, SearchResult
-    from kinphoto.reason.model.findings import Estimate
+    from kinphoto.archive.search.searching import SearchResult
 
 
 def register(app: typer.Typer) -> None:
@@ -45,7 +44,9 @@ def find(
 
     All words have to match; the beginning of a word is enough.
     """
+    from kinphoto.archive.catalogue.person_cards import Named
     from kinphoto.archive.search.searching import A_PAGE, SearchQuery
+    from kinphoto.documents import Together
 
     line = " ".join(words).strip()
     if not line:
@@ -58,46 +59,23 @@ def find(
     nobody = not (found.people or found.boxes or found.photographs)
     similar = store.people(line, 8) if nobody and page == 1 else None
     document = {
-        "people": [_person(one) for one in found.people],
-        "boxes": [{"id": box.id, "name": box.name} for box in found.boxes],
-        "photographs": [
-            {
-                "code": one.code,
-                "title": one.title,
-                "scan": one.recto.path if one.recto else None,
-                "names": list(one.names),
-                "when": _when(one.estimate, one.page),
-                "words": [{"kind": quote.kind, "text": quote.text} for quote in quotes.get(one.code, ())],
-            }
-            for one in found.photographs
-        ],
+        "people": found.people,
+        "boxes": found.boxes,
+        "photographs": [Together(one, {"words": quotes.get(one.code, ())}) for one in found.photographs],
         "count": found.count,
-        "similar": [{"id": one.id, "name": one.name} for one in similar.people] if similar else [],
+        "similar": [Named(one.id, one.name) for one in similar.people] if similar else (),
     }
     answer(as_json, document, lambda: _found_lines(line, found, quotes, similar))
-
-
-def _person(one: NamedPerson) -> dict[str, Any]:
-    from kinphoto.archive.words.dates import life_years
-
-    return {
-        "id": one.id,
-        "name": one.name,
-        "years": life_years(one.life.begin, one.life.end),
-        "pictures": one.pictures,
-    }
 
 
 def _found_lines(
     line: str, found: SearchResult, quotes: dict[str, tuple[Quote, ...]], similar: FoundPeople | None
 ) -> Iterator[str]:
-    from kinphoto.archive.words.dates import life_years
-
     if found.people:
         yield "People (kinphoto pictures ID):"
         for person in found.people:
             pictures = counted(person.pictures, "picture") if person.pictures else "no pictures"
-            years = life_years(person.life.begin, person.life.end) or "years not known"
+            years = person.life.years or "years not known"
             yield f"  {person.id:<7} {person.name or 'no name'}, {years}, {pictures}"
     if found.boxes:
         yield "Boxes:"
@@ -125,16 +103,8 @@ def _photograph_line(one: PhotographCard) -> str:
     nameless = f"{one.nameless} without a name" if one.nameless else ""
     who = ", ".join([*one.names, *([nameless] if nameless else [])])
     title = f"“{one.title}”" if one.title else ""
-    scan = one.recto.path.rpartition("/")[2] if one.recto else ""
-    return "  ".join(filter(None, [one.code, _when(one.estimate, one.page), title, who, scan]))
-
-
-def _when(estimate: Estimate | None, page: bool) -> str:
-    from kinphoto.archive.words.dates import when
-
-    if page:
-        return "an album page"
-    return "not dated yet" if estimate is None else when(estimate)
+    scan = one.scan.rpartition("/")[2] if one.scan else ""
+    return "  ".join(filter(None, [one.code, one.when, title, who, scan]))
 
 
 def _one_line(text: str) -> str:
@@ -193,36 +163,14 @@ def list_(
         sheet.writerows(_cells(one) for one in found)
         return
     asked = bool(lacking or box is not None or year)
-    answer(as_json, {"photographs": [_listed(one) for one in found]}, lambda: _list_lines(found, asked))
-
-
-def _listed(one: ListedPhotograph) -> dict[str, Any]:
-    from kinphoto.reason.model.span import iso
-
-    picture, e = one.picture, one.picture.estimate
-    return {
-        "code": picture.code,
-        "title": picture.title,
-        "box": one.box,
-        "place": one.place,
-        "page": one.page,
-        "when": _when(e, one.page),
-        "earliest": iso(e.earliest) if e else None,
-        "latest": iso(e.latest) if e else None,
-        "likely_from": iso(e.likely_from) if e else None,
-        "likely_to": iso(e.likely_to) if e else None,
-        "best": iso(e.best) if e else None,
-        "edtf": (e.edtf or None) if e else None,
-        "state": str(e.state) if e else None,
-        "people": [{"id": who.id, "name": who.name, "perhaps": who.perhaps} for who in picture.people],
-        "nameless": one.nameless,
-        "scans": list(picture.scans),
-    }
+    answer(as_json, {"photographs": found}, lambda: _list_lines(found, asked))
 
 
 def _cells(one: ListedPhotograph) -> list[str]:
     """A row of the spreadsheet, in the order of COLUMNS."""
-    listed = _listed(one)
+    from kinphoto.cli.documents import document
+
+    listed = document(one)
     cells = listed | {
         "photo": one.picture.code,
         "container": one.box,
@@ -243,9 +191,9 @@ def _list_lines(found: Sequence[ListedPhotograph], asked: bool) -> Iterator[str]
             yield f"{box or '(not in any box yet)'}:"
         picture = one.picture
         names = [f"{'perhaps ' if who.perhaps else ''}{who.name or who.id}" for who in picture.people]
-        names += [f"{one.nameless} without a name"] if one.nameless else []
+        names += [f"{picture.nameless} without a name"] if picture.nameless else []
         title = f"“{picture.title}”" if picture.title else ""
-        scan = picture.scans[0].rpartition("/")[2] if picture.scans else ""
-        facts = [picture.code, _when(picture.estimate, one.page), title, ", ".join(names), scan]
+        scan = picture.scan.rpartition("/")[2] if picture.scan else ""
+        facts = [picture.code, picture.when, title, ", ".join(names), scan]
         yield "  " + "  ".join(filter(None, facts))
     yield f"{counted(len(found), 'photograph')}."

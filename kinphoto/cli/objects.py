@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import asdict
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -66,9 +65,8 @@ def describe(
         container=container,
     )
     done = store.describe(photograph, said)
-    document = {"photograph": done.photograph, "given": done.given, "changed": done.changed, "change": done.change}
     told = "; ".join(f"{name.replace('_', ' ')}: {value or '(nothing)'}" for name, value in done.given.items())
-    answer(as_json, document, lambda: iter([f"{done.photograph}: {told}"]))
+    answer(as_json, done, lambda: iter([f"{done.photograph}: {told}"]))
 
 
 def informant(
@@ -90,17 +88,9 @@ def informant(
         raise typer.BadParameter("rename them first, then add the rest under the new name.")
     store = open_archive(archive)
     done = store.informant(name, person, note) if rename is None else store.rename_informant(name, rename)
-    document = {
-        "name": done.name,
-        "person": done.person,
-        "note": done.note,
-        "changed": done.changed,
-        "change": done.change,
-        "merged": done.merged,
-    }
     who = f" is {done.person} in the tree" if done.person else " is recorded"
     told = f"{done.name}{who}." if rename is None else _renamed(name, done)
-    answer(as_json, document, lambda: iter([told]))
+    answer(as_json, done, lambda: iter([told]))
 
 
 def _renamed(name: str, done: Informant) -> str:
@@ -114,7 +104,7 @@ def _renamed(name: str, done: Informant) -> str:
 def informants(archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
     """List who told us about the pictures, and how much."""
     found = open_archive(archive).informants()
-    answer(as_json, {"informants": [asdict(entry) for entry in found]}, lambda: _informant_lines(found))
+    answer(as_json, {"informants": found}, lambda: _informant_lines(found))
 
 
 def _informant_lines(found: Sequence[InformantEntry]) -> Iterator[str]:
@@ -138,24 +128,14 @@ def withdraw(statement: StatementId, archive: ArchiveOption = None, as_json: Jso
     """
     done = open_archive(archive).withdraw(statement)
     told = f"is withdrawn. To undo this: kinphoto undo {done.change}" if done.changed else "was already withdrawn."
-    answer(as_json, _withdrawn(done), lambda: _withdrawn_lines(done, told))
+    answer(as_json, done, lambda: _withdrawn_lines(done, told))
 
 
 def reinstate(statement: StatementId, archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
     """Use a withdrawn statement again, whatever has changed since."""
     done = open_archive(archive).reinstate(statement)
     told = "is used again." if done.changed else "is already in use."
-    answer(as_json, _withdrawn(done), lambda: _withdrawn_lines(done, told))
-
-
-def _withdrawn(done: Withdrawn) -> dict[str, Any]:
-    return {
-        "statement": done.statement,
-        "text": done.words,
-        "changed": done.changed,
-        "change": done.change,
-        "cautions": list(done.cautions),
-    }
+    answer(as_json, done, lambda: _withdrawn_lines(done, told))
 
 
 def _withdrawn_lines(done: Withdrawn, told: str) -> Iterator[str]:
@@ -174,9 +154,8 @@ def undo(
 ) -> None:
     """Undo a change. An undo is a change too: undo it, and the first change is back."""
     done = open_archive(archive).undo(number)
-    document = {"change": done.change, "what": done.what, "logged_as": done.logged_as}
     told = f"Undone: change {done.change} ({done.what}). To redo it: kinphoto undo {done.logged_as}"
-    answer(as_json, document, lambda: iter([told]))
+    answer(as_json, done, lambda: iter([told]))
 
 
 def log(
@@ -189,20 +168,7 @@ def log(
 ) -> None:
     """List the history of changes, newest first."""
     found = open_archive(archive).log(most or None, before)
-    document = {
-        "changes": [
-            {
-                "number": c.number,
-                "at": c.at,
-                "what": c.what,
-                "undoes": c.undoes,
-                "undone_by": c.undone_by,
-                "photographs": list(c.photographs),
-            }
-            for c in found
-        ]
-    }
-    answer(as_json, document, lambda: _lines(found))
+    answer(as_json, {"changes": found}, lambda: _lines(found))
 
 
 def _lines(found: Sequence[Change]) -> Iterator[str]:

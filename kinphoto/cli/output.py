@@ -82,13 +82,16 @@ def closed_in_the_end(archive: Archive) -> Archive:
     return archive
 
 
-def answer(as_json: bool, document: dict[str, Any], words: Callable[[], Iterator[str]]) -> None:
-    """Print the JSON document, or the lines that `words` yields for a reader.
+def answer(as_json: bool, found: Any, words: Callable[[], Iterator[str]]) -> None:
+    """Print what was found as a JSON document, or the lines that `words` yields for a reader.
 
-    JSON keeps every letter of the data; those that a terminal would obey are escaped as JSON does it.
+    The document is derived from the data class of what was found (`cli/documents.py`). JSON keeps every letter of the
+    data; those that a terminal would obey are escaped as JSON does it.
     """
     if as_json:
-        text = json.dumps(document, ensure_ascii=False, indent=2)
+        from kinphoto.cli.documents import document
+
+        text = json.dumps(document(found), ensure_ascii=False, indent=2)
         sys.stdout.write(_OBEYED.sub(lambda found: f"\\u{ord(found[0]):04x}", text) + "\n")
         return
     for line in words():

@@ -8,6 +8,7 @@ meant. Names begin with capitals and the commands do not, so that `kinphoto peop
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -18,8 +19,6 @@ from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
     from kinphoto.archive.people.people import FoundPeople, FoundPerson
-    from kinphoto.archive.words.dates import Vital
-    from kinphoto.reason.model.findings import BirthEstimate
 
 _KIN_OF = 100  # people of whom is told what they are to the proband; more are no list to choose from
 _SIMILAR = 20  # people of nearly the same name that are shown
@@ -66,8 +65,8 @@ def find(
     found = store.people(line)
     kin = store.kin_phrases([one.id for one in found.people]) if len(found.people) <= _KIN_OF else {}
     births = store.suggested_births([one.id for one in found.people])
-    document = {"people": [_document(one, kin.get(one.id), births.get(one.id)) for one in found.people]}
-    answer(as_json, document, lambda: _lines(found, line, kin, births))
+    told = [replace(one, kin=kin.get(one.id), suggested_birth=births.get(one.id)) for one in found.people]
+    answer(as_json, {"people": told}, lambda: _lines(replace(found, people=tuple(told)), line))
 
 
 @app.command("add")
@@ -89,7 +88,7 @@ def add(
         warn(f"There is already somebody by that name: {other}. If they are one: kinphoto people same {added.id} ID")
     answer(
         as_json,
-        {"id": added.id, "name": added.name, "namesakes": list(added.namesakes)},
+        added,
         lambda: iter([f"Added {added.name} as {added.id}. Next: kinphoto link PHOTO {added.id}"]),
     )
 
@@ -106,42 +105,12 @@ def same(
     pictures = counted(done.moved, "picture")
     answer(
         as_json,
-        {"id": done.id, "was": done.was, "name": done.name, "moved": done.moved},
+        done,
         lambda: iter([f"{done.was} is {done.name} ({done.id}): {pictures} moved. To undo: kinphoto undo"]),
     )
 
 
-def _document(one: FoundPerson, kin: str | None, birth: BirthEstimate | None) -> dict[str, Any]:
-    from kinphoto.cli import tree_findings
-
-    return {
-        "id": one.id,
-        "name": one.name,
-        "sex": one.sex,
-        "born": _date(one.life.begin),
-        "died": _date(one.life.end),
-        "pictures": one.pictures,
-        "found_as": one.found_as or None,
-        "outside": one.outside,
-        "gone": one.gone,
-        "note": one.note,
-        "kin": kin,
-        "suggested_birth": None if birth is None else tree_findings.birth(birth),
-    }
-
-
-def _date(vital: Vital | None) -> dict[str, str | None]:
-    """A birth or death; of a christening or burial only that it was no later is known."""
-    from kinphoto.reason.model.span import iso
-
-    if vital is None:
-        return {"text": "", "earliest": None, "latest": None}
-    span = vital.date.span
-    earliest = span.first if vital.said in ("born", "died") else None
-    return {"text": vital.text, "earliest": iso(earliest), "latest": iso(span.last)}
-
-
-def _lines(found: FoundPeople, text: str, kin: dict[str, str], births: dict[str, BirthEstimate]) -> Iterator[str]:
+def _lines(found: FoundPeople, text: str) -> Iterator[str]:
     from kinphoto.archive.words.dates import NO_PROOF
 
     if not found.people:
@@ -155,26 +124,26 @@ def _lines(found: FoundPeople, text: str, kin: dict[str, str], births: dict[str,
         yield f"No exact match for '{text}'. Nearly the same:"
         shown = found.people[:_SIMILAR]
     for one in shown:
-        yield _line(one, kin.get(one.id, ""), births.get(one.id))
+        yield _line(one)
     if len(shown) < len(found.people):
         yield f"and {len(found.people) - len(shown)} more; type more of the name, or a year."
-    if any(one.id in births for one in shown):
+    if any(one.suggested_birth for one in shown):
         yield NO_PROOF
 
 
-def _line(one: FoundPerson, kin: str, birth: BirthEstimate | None) -> str:
+def _line(one: FoundPerson) -> str:
     """ "I12  Ada Marsh (Holm), about 1890 to 1961, 3 pictures, your great-aunt" """
-    from kinphoto.archive.words.dates import born, life_years
+    from kinphoto.archive.words.dates import born
 
     name = one.name or "no name"
     facts = [
         f"{name} ({one.found_as})" if one.found_as else name,
-        life_years(one.life.begin, one.life.end) or "years not known",
+        one.life.years or "years not known",
         counted(one.pictures, "picture") if one.pictures else "no pictures",
         "outside the tree" if one.outside else "",
         "no longer in the tree" if one.gone else "",
         one.note if one.outside else "",
-        kin,
-        born(birth) if birth else "",
+        one.kin or "",
+        born(one.suggested_birth) if one.suggested_birth else "",
     ]
     return f"{one.id:<6} {', '.join(' '.join(fact.split()) for fact in facts if fact)}"

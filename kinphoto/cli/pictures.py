@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -11,7 +11,8 @@ from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
 from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
-    from kinphoto.archive.people.pictures import Picture, Pictures, Shown
+    from kinphoto.archive.collection.photograph_cards import InIt, PhotographCard
+    from kinphoto.archive.people.pictures import Pictures
 
 
 def register(app: typer.Typer) -> None:
@@ -39,37 +40,13 @@ def pictures(
     as_json: JsonOption = False,
 ) -> None:
     """Show every picture of a person, oldest first: when it was taken, who else is in it, where its scan is."""
+    from kinphoto.cli.documents import PicturesOf
+
     found = open_archive(archive).pictures(
         person, ancestors=ancestors, descendants=descendants, beside=beside or (), since=since, until=until
     )
     asked = bool(ancestors or descendants or beside or since or until)
-    answer(as_json, _document(found), lambda: picture_lines(found, narrowed=asked))
-
-
-def _document(found: Pictures) -> dict[str, Any]:
-    return {
-        "person": {"id": found.id, "name": found.name},
-        "photographs": [_photograph(picture) for picture in found.photographs],
-    }
-
-
-def _photograph(picture: Picture) -> dict[str, Any]:
-    from kinphoto.reason.model.span import iso
-
-    e = picture.estimate
-    return {
-        "code": picture.code,
-        "title": picture.title,
-        "scans": list(picture.scans),
-        "people": [one.id for one in picture.people],
-        "perhaps": [one.id for one in picture.people if one.perhaps],
-        "earliest": iso(e.earliest) if e else None,
-        "latest": iso(e.latest) if e else None,
-        "likely_from": iso(e.likely_from) if e else None,
-        "likely_to": iso(e.likely_to) if e else None,
-        "best": iso(e.best) if e else None,
-        "state": str(e.state) if e else None,
-    }
+    answer(as_json, PicturesOf.of(found), lambda: picture_lines(found, narrowed=asked))
 
 
 def picture_lines(found: Pictures, *, narrowed: bool = False) -> Iterator[str]:
@@ -84,7 +61,7 @@ def picture_lines(found: Pictures, *, narrowed: bool = False) -> Iterator[str]:
         yield "  ".join([picture.code, _when(picture), *_rest(picture, found.id)])
 
 
-def _when(picture: Picture) -> str:
+def _when(picture: PhotographCard) -> str:
     from kinphoto.archive.words.dates import when
 
     if picture.estimate is None:
@@ -93,7 +70,7 @@ def _when(picture: Picture) -> str:
     return when(picture.estimate) + note
 
 
-def _rest(picture: Picture, person: str) -> Iterator[str]:
+def _rest(picture: PhotographCard, person: str) -> Iterator[str]:
     """Who is in it, what it is called, where it is."""
     own = [one for one in picture.people if one.id == person]
     others = [_called(one) for one in picture.people if one.id != person]
@@ -107,5 +84,5 @@ def _rest(picture: Picture, person: str) -> Iterator[str]:
         yield picture.scans[0]
 
 
-def _called(one: Shown) -> str:
+def _called(one: InIt) -> str:
     return f"{'perhaps ' if one.perhaps else ''}{one.name or one.id}"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.dates.outcome import Outcome
     from kinphoto.archive.statements.appearances import Linked
     from kinphoto.archive.statements.claims import Recorded
+    from kinphoto.documents import Together
 
 Rejected = Sequence[tuple[int, str]]  # the line of a row, and why it could not be applied
 Photo = Annotated[
@@ -109,18 +110,8 @@ def link(
     )
     done, warnings = store.link(said)
     _warn_all(warnings)
-    document = {
-        "photograph": done.photograph,
-        "person": done.person,
-        "appearance": done.appearance,
-        "statements": list(done.statements),
-        "rivals": list(done.rivals),
-        "changed": done.changed,
-        "change": done.change,
-        "replaced": list(done.replaced),
-    }
     then = store.outcome(done.photograph, [done.appearance, *done.statements])
-    answer(as_json, document | _outcome_document(then), lambda: _linked(done, then))
+    answer(as_json, _with(done, then), lambda: _linked(done, then))
 
 
 def state(
@@ -248,6 +239,7 @@ def relate(
 
 def apply_sheet(store: Archive, name: str, source: Path, keep_going: bool, as_json: bool, *, alone: bool) -> None:
     """Apply a spreadsheet and print what became of its rows; `alone` is False when a photograph was named beside it."""
+    from kinphoto.archive.statements.spreadsheets import Applied, RejectedRow
     from kinphoto.errors import RowsRejectedError
 
     if not alone:
@@ -256,11 +248,10 @@ def apply_sheet(store: Archive, name: str, source: Path, keep_going: bool, as_js
         done = store.apply_sheet(name, source, keep_going)
     except RowsRejectedError as problem:
         if as_json:
-            answer(True, _rows(0, problem.rejected, None), lambda: iter(()))
+            answer(True, Applied(0, tuple(RejectedRow(*row) for row in problem.rejected), ()), lambda: iter(()))
         raise
     _warn_all(done.warnings)
-    document = _rows(done.applied, done.rejected, done.change)
-    answer(as_json, document, lambda: _sheet_lines(done.applied, done.rejected))
+    answer(as_json, done, lambda: _sheet_lines(done.applied, done.rejected))
 
 
 def _made(
@@ -281,10 +272,6 @@ def _needed(value: str | None, what: str) -> str:
     return value
 
 
-def _rows(applied: int, rejected: Rejected, change: int | None) -> dict[str, Any]:
-    return {"applied": applied, "rejected": [{"line": line, "why": why} for line, why in rejected], "change": change}
-
-
 def _sheet_lines(applied: int, rejected: Rejected) -> Iterator[str]:
     yield f"{counted(applied, 'row')} applied."
     for line, why in rejected:
@@ -293,15 +280,8 @@ def _sheet_lines(applied: int, rejected: Rejected) -> Iterator[str]:
 
 def _tell(store: Archive, as_json: bool, done: Recorded, warnings: list[str]) -> None:
     _warn_all(warnings)
-    document = {
-        "photograph": done.photograph,
-        "statement": done.statement,
-        "changed": done.changed,
-        "change": done.change,
-        "cautions": list(done.cautions),
-    }
     then = store.outcome(done.photograph, [done.statement])
-    answer(as_json, document | _outcome_document(then), lambda: _recorded(done, then))
+    answer(as_json, _with(done, then), lambda: _recorded(done, then))
 
 
 def _recorded(done: Recorded, then: Outcome | None) -> Iterator[str]:
@@ -339,14 +319,12 @@ def _outcome(then: Outcome | None, change: int | None) -> Iterator[str]:
     yield f"Date of {then.dated.code}: {then.date}."
 
 
-def _outcome_document(then: Outcome | None) -> dict[str, Any]:
+def _with(done: Linked | Recorded, then: Outcome | None) -> Together:
     """The same for scripts."""
-    from kinphoto.cli.findings import estimate_document
+    from kinphoto.cli.documents import Consequence
+    from kinphoto.documents import Together
 
-    return {
-        "date": None if then is None else estimate_document(then.dated.estimate),
-        "misfits": [] if then is None else list(then.misfits),
-    }
+    return Together(done, Consequence.of(then))
 
 
 def _warn_all(warnings: Sequence[str]) -> None:

@@ -42,24 +42,7 @@ def remove(
     adds them again.
     """
     done = open_archive(archive).remove(what, with_statements=with_statements)
-    document = {
-        "removed": [
-            {
-                "photograph": one.photograph,
-                "whole": one.whole,
-                "scans": list(one.scans),
-                "names": one.resting.names,
-                "faces": one.resting.faces,
-                "statements": one.resting.statements,
-                "related": list(one.resting.related),
-                "described": list(one.resting.described),
-                "note": one.note,
-            }
-            for one in done.removed
-        ],
-        "change": done.change,
-    }
-    answer(as_json, document, lambda: _removed_lines(done))
+    answer(as_json, done, lambda: _removed_lines(done))
 
 
 def _removed_lines(done: Removal) -> Iterator[str]:
@@ -96,17 +79,7 @@ def replace(
     to check the faces. `kinphoto undo` undoes it.
     """
     done = open_archive(archive).replace_scan(what, file, side, turn)
-    document = {
-        "photograph": done.photograph,
-        "side": done.side,
-        "scan": done.scan,
-        "instead_of": done.instead_of,
-        "faces": done.faces,
-        "note": done.note,
-        "joined": done.joined,
-        "change": done.change,
-    }
-    answer(as_json, document, lambda: _replaced_lines(done))
+    answer(as_json, done, lambda: _replaced_lines(done))
 
 
 _SIDES = {"recto": "the front", "verso": "the back", "detail": "a detail"}

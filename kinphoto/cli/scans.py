@@ -15,7 +15,7 @@ from kinphoto.phrases import counted
 if TYPE_CHECKING:
     from kinphoto.archive.collection.joining import Joined
     from kinphoto.archive.collection.rotation import Turned
-    from kinphoto.archive.collection.scanning import FiledScan, ScansAdded
+    from kinphoto.archive.collection.scanning import ScansAdded
 
 app = typer.Typer(cls=Commands, no_args_is_help=True, help="Add scans; join those of one object; turn them upright.")
 
@@ -46,7 +46,7 @@ def add(
     except KeyboardInterrupt:
         warn("kinphoto: stopped. The scans read so far are kept; run the same command again to go on with the rest.")
         raise typer.Exit(130) from None
-    answer(as_json, _as_document(result), lambda: _in_words(result))
+    answer(as_json, result, lambda: _in_words(result))
 
 
 @app.command("join")
@@ -65,13 +65,7 @@ def join(
     first, and their codes lead there from then on.
     """
     joined = open_archive(archive).join_scans(scans, side)
-    document = {
-        "photograph": joined.photograph,
-        "scans": [{"path": path, "side": side} for path, side in joined.scans],
-        "aliases": list(joined.aliases),
-        "why": joined.why,
-    }
-    answer(as_json, document, lambda: _joined_in_words(joined))
+    answer(as_json, joined, lambda: _joined_in_words(joined))
 
 
 @app.command("part")
@@ -87,7 +81,7 @@ def part(
     parted = open_archive(archive).part_scan(scan)
     answer(
         as_json,
-        {"photograph": parted.photograph, "taken_out_of": parted.taken_out_of, "scan": parted.scan},
+        parted,
         lambda: iter([f"{parted.scan} is now {parted.photograph}, no longer part of {parted.taken_out_of}."]),
     )
 
@@ -105,45 +99,13 @@ def turn(
     front scan. `kinphoto undo` turns everything back.
     """
     turned = open_archive(archive).turn_scan(scan, way)
-    document = {
-        "scan": turned.scan,
-        "photograph": turned.photograph,
-        "turn": turned.turn,
-        "faces": turned.faces,
-        "change": turned.change,
-    }
-    answer(as_json, document, lambda: iter([_turned_in_words(turned)]))
+    answer(as_json, turned, lambda: iter([_turned_in_words(turned)]))
 
 
 def _turned_in_words(turned: Turned) -> str:
     now = ("as it is in its file", "turned right", "turned over", "turned left")[turned.turn]
     faces = {0: "", 1: " The face on it turned too."}.get(turned.faces, f" The {turned.faces} faces on it turned too.")
     return f"{turned.scan} ({turned.photograph}) is now shown {now}.{faces}"
-
-
-def _as_document(result: ScansAdded) -> dict[str, object]:
-    return {
-        "seen": result.seen,
-        "added": result.added,
-        "unchanged": result.unchanged,
-        "moved": len(result.moved),
-        "changed": len(result.changed),
-        "unreadable": [{"path": each.path, "why": each.why} for each in result.unreadable],
-        "photographs": result.photographs,
-        "moves": [{"from": old, "to": new} for old, new in result.moved],
-        "new": [{"photograph": each.photograph, "path": each.path} for each in result.new],
-        "paged": [
-            {"path": each.path, "pages": each.pages, "photographs": list(each.photographs)} for each in result.paged
-        ],
-        "changes": [_filed(each) for each in result.changed],
-        "vanished": [_filed(each) for each in result.vanished],
-        "duplicates": [{"path": path, "of": original} for path, original in result.duplicates],
-        "left_out": [{"path": one.path, "photograph": one.photograph, "change": one.change} for one in result.left_out],
-    }
-
-
-def _filed(each: FiledScan) -> dict[str, object]:
-    return {"photograph": each.photograph, "path": each.path, "faces": each.faces}
 
 
 def _in_words(result: ScansAdded) -> Iterator[str]:

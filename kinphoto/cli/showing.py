@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -45,114 +45,14 @@ def show(
 
     found = open_archive(archive).about(what)
     if isinstance(found, AboutPhotograph):
-        answer(as_json, {"photograph": _photograph(found)}, lambda: _photograph_lines(found))
+        answer(as_json, {"photograph": found}, lambda: _photograph_lines(found))
     elif isinstance(found, Lifeline):
-        answer(as_json, {"person": _person(found)}, lambda: _person_lines(found))
+        answer(as_json, {"person": found}, lambda: _person_lines(found))
     else:
-        answer(as_json, {"box": _box(found)}, lambda: _box_lines(found))
+        answer(as_json, {"box": found}, lambda: _box_lines(found))
 
 
 # A photograph --------------------------------------------------------------------------------------------------------
-
-
-def _photograph(found: AboutPhotograph) -> dict[str, Any]:
-    from kinphoto.reason.model.span import iso
-
-    shown, e = found.mount, found.explanation.dated.estimate if found.explanation else None
-    return {
-        "code": shown.code,
-        "aliases": list(shown.aliases),
-        "page": shown.page,
-        "title": shown.title,
-        "place": shown.place,
-        "note": shown.note,
-        "rights": shown.rights,
-        "maker": shown.maker,
-        "former_number": shown.former_number,
-        "boxes": [box.name for box in shown.boxes],
-        "place_in_box": shown.place_in_box if shown.boxes else None,
-        "box_size": shown.box_size if shown.boxes else None,
-        "before": shown.before,
-        "after": shown.after,
-        "scans": [
-            {
-                "path": scan.path,
-                "side": scan.side,
-                "width": scan.width,
-                "height": scan.height,
-                "ppi": scan.ppi,
-                "missing": scan.missing,
-                "superseded": scan.superseded,
-            }
-            for scan in shown.scans
-        ],
-        "faces": [
-            *(
-                _face(seat, face.region, denied)
-                for face in found.faces.faces
-                for seats, denied in ((face.names, False), (face.denied, True))
-                for seat in seats
-            ),
-            *(_face(seat, None, False) for seat in found.faces.elsewhere),
-            *(_face(seat, None, True) for seat in found.faces.denied),
-        ],
-        "statements": [
-            {
-                "id": mark.id,
-                "kind": mark.kind,
-                "text": mark.words,
-                "date": mark.date,
-                "other": mark.other,
-                "trust": mark.trust,
-                "informant": mark.informant,
-                "withdrawn": mark.withdrawn,
-                "cautions": list(mark.cautions),
-            }
-            for mark in shown.marks
-        ],
-        "earliest": iso(e.earliest) if e else None,
-        "latest": iso(e.latest) if e else None,
-        "likely_from": iso(e.likely_from) if e else None,
-        "likely_to": iso(e.likely_to) if e else None,
-        "best": iso(e.best) if e else None,
-        "edtf": (e.edtf or None) if e else None,
-        "state": str(e.state) if e else None,
-        "why": list(found.reasons),
-        "conflicts": list(found.explanation.conflicts) if found.explanation else [],
-    }
-
-
-def _face(seat: NameOnFace, region: str | None, denied: bool) -> dict[str, Any]:
-    return {
-        "appearance": seat.id,
-        "region": region,
-        "person": seat.person,
-        "name": seat.name,
-        "years": _years(seat),
-        "role": str(seat.role),
-        "denied": denied,
-        "perhaps": seat.rival or seat.contested,
-        "trust": seat.trust,
-        "informant": seat.informant,
-        "why": seat.why,
-        "ages": [
-            {
-                "id": age.id,
-                "low": age.low,
-                "high": age.high,
-                "basis": str(age.basis),
-                "unseen": age.blind,
-                "informant": age.informant,
-            }
-            for age in seat.ages
-        ],
-    }
-
-
-def _years(seat: NameOnFace) -> str:
-    from kinphoto.archive.words.dates import life_years
-
-    return life_years(seat.life.begin, seat.life.end)
 
 
 def _photograph_lines(found: AboutPhotograph) -> Iterator[str]:
@@ -231,7 +131,7 @@ def _people_lines(found: AboutPhotograph) -> Iterator[str]:
 def _name_line(seat: NameOnFace) -> str:
     from kinphoto.archive.words.sentences import UNSEEN
 
-    years = _years(seat)
+    years = seat.life.years
     who = f"{seat.name or 'no name'} ({seat.person}{f', {years}' if years else ''})" if seat.person else "no name yet"
     role = {"likeness": "a likeness", "laid-out": "photographed after death"}.get(str(seat.role), "")
     ages = [
@@ -254,33 +154,15 @@ def _mark_line(mark: StatementShown) -> str:
 # A person ------------------------------------------------------------------------------------------------------------
 
 
-def _person(found: Lifeline) -> dict[str, Any]:
-    from kinphoto.archive.words.dates import life_years
-
-    return {
-        "id": found.id,
-        "name": found.name,
-        "other_names": list(found.other_names),
-        "years": life_years(found.life.begin, found.life.end),
-        "kin": found.kin or None,
-        "note": found.note,
-        "outside": found.outside,
-        "family": [{"id": one.id, "name": one.name, "kin": one.kin, "pictures": one.pictures} for one in found.family],
-        "photographs": [one.photograph.code for one in found.pictures],
-    }
-
-
 def _person_lines(found: Lifeline) -> Iterator[str]:
-    from kinphoto.archive.words.dates import life_years
-
-    years = life_years(found.life.begin, found.life.end) or "years not known"
+    years = found.life.years or "years not known"
     yield f"{found.id}  {found.name or 'no name'}, {years}{f', {found.kin}' if found.kin else ''}"
     if found.other_names:
         yield f"Also called: {', '.join(found.other_names)}"
     if found.note:
         yield f"Note: {' / '.join(found.note.splitlines())}"
     for one in found.family[:_FEW]:
-        own = life_years(one.life.begin, one.life.end)
+        own = one.life.years
         yield f"  {one.kin or 'kin'}: {one.name or 'no name'} ({one.id}{f', {own}' if own else ''})"
     if len(found.family) > _FEW:
         yield f"  and {len(found.family) - _FEW} more"
@@ -291,21 +173,6 @@ _FEW = 12  # relatives shown of a person, and boxes inside a box
 
 
 # A box ---------------------------------------------------------------------------------------------------------------
-
-
-def _box(found: ContainerPage) -> dict[str, Any]:
-    return {
-        "id": found.id,
-        "name": found.name,
-        "inside": [box.name for box in found.above],
-        "note": found.note,
-        "folder": found.folder,
-        "boxes": [each.name for each in found.inside],
-        "photographs": found.tally.photographs,
-        "undated": found.tally.undated,
-        "unnamed": found.tally.unnamed,
-        "disputed": found.tally.disputed,
-    }
 
 
 def _box_lines(found: ContainerPage) -> Iterator[str]:

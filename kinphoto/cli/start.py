@@ -21,11 +21,12 @@ def init(
 ) -> None:
     """Make a new, empty archive. You do not need a tree to begin."""
     from kinphoto.archive import Archive
+    from kinphoto.cli.documents import NewArchive
 
     archive = closed_in_the_end(Archive.create(folder))
     answer(
         as_json,
-        {"archive": str(archive.folder.resolve())},
+        NewArchive(str(archive.folder.resolve())),
         lambda: iter(
             [
                 f"Made a new archive in {archive.folder}.",

@@ -46,7 +46,6 @@ def import_(
     People with pictures who are no longer in the file are kept, and shown as such. Whatever is uncertain about
     somebody with pictures is listed. `kinphoto undo` undoes an import.
     """
-    from kinphoto.cli import tree_plan
 
     with progress_bar("Reading the tree") as progress:
         opened = open_archive(archive)
@@ -55,20 +54,7 @@ def import_(
         warn(f"{file.name}, line {line}: {text}" if line else f"{file.name}: {text}")
     if done.warning_count > _SHOWN:
         warn(f"and {done.warning_count - _SHOWN} more warnings (all of them with --json)")
-    document = {
-        "people": done.people,
-        "families": done.families,
-        "events": done.events,
-        "added": done.added,
-        "changed": done.changed,
-        "removed": done.removed,
-        "kept_with_pictures": done.kept_with_pictures,
-        "warnings": [{"line": line, "text": text} for line, text in done.warnings],
-        "encoding": done.encoding,
-        "version": done.version,
-        **tree_plan.document(done),
-    }
-    answer(as_json, document, lambda: _words(done))
+    answer(as_json, done, lambda: _words(done))
 
 
 def _words(done: TreeImported) -> Iterator[str]:
@@ -98,7 +84,7 @@ def check(archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
     from kinphoto.cli import tree_findings
 
     found = open_archive(archive).check_tree()
-    answer(as_json, tree_findings.document(found), lambda: tree_findings.lines(found))
+    answer(as_json, found, lambda: tree_findings.lines(found))
 
 
 @app.command("write")
@@ -140,24 +126,7 @@ def write(
             "ask them before you pass this file on, and do not publish it. "
             "--leave-out-living leaves those pictures out."
         )
-    document = {
-        "path": done.path,
-        "version": done.version,
-        "encoding": done.encoding,
-        "people": done.people,
-        "photographs": done.photographs,
-        "links": done.links,
-        "births": done.births,
-        "doubtful": done.doubtful,
-        "outside": done.outside,
-        "living": done.living,
-        "left_out": done.left_out,
-        "missing": list(done.missing),
-        "size": done.size,
-        "changed": done.changed,
-        "warnings": list(done.warnings),
-    }
-    answer(as_json, document, lambda: _written_words(done))
+    answer(as_json, done, lambda: _written_words(done))
 
 
 def _written_words(done: TreeWritten) -> Iterator[str]:

@@ -3,72 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from kinphoto.phrases import opening
 
 if TYPE_CHECKING:
     from kinphoto.archive.people.births import SuggestedBirth
     from kinphoto.archive.tree.checking import Fact, TreeCheck
-    from kinphoto.reason.model.findings import BirthEstimate
 
 _SHOWN = 50  # findings of each kind before the rest is only counted
-
-
-def document(found: TreeCheck) -> dict[str, Any]:
-    """Every finding, for scripts."""
-    return {
-        "people": found.people,
-        "impossible": [
-            {
-                "id": one.id,
-                "text": one.headline,
-                "people": [{"id": code, "name": name} for code, name in one.people],
-                "facts": [_fact(fact) for fact in one.facts],
-                "laws": list(one.laws),
-                "aside": list(one.aside),
-                "advice": one.advice,
-            }
-            for one in found.impossible
-        ],
-        "unlikely": [
-            {
-                "kind": one.kind,
-                "text": one.text,
-                "people": [{"id": code, "name": name} for code, name in one.people],
-                "facts": [_fact(fact) for fact in one.facts],
-                "limit": one.limit,
-            }
-            for one in found.unlikely
-        ],
-        "births": [{"id": one.id, "name": one.name, "tree": one.tree, **birth(one.birth)} for one in found.births],
-    }
-
-
-def birth(suggested: BirthEstimate) -> dict[str, Any]:
-    """A birth that photographs suggest, for scripts; `kinphoto people` has it likewise."""
-    from kinphoto.archive.words.dates import born
-    from kinphoto.reason.model.span import iso
-
-    return {
-        "likely_from": iso(suggested.likely_from),
-        "likely_to": iso(suggested.likely_to),
-        "best": iso(suggested.best),
-        "photographs": suggested.photographs,
-        "text": born(suggested),
-    }
-
-
-def _fact(fact: Fact) -> dict[str, Any]:
-    said = fact.told
-    return {
-        "id": said.id,
-        "kind": said.kind,
-        "text": said.text,
-        "trust": said.trust,
-        "line": fact.line,
-        "family": fact.family,
-    }
 
 
 def lines(found: TreeCheck) -> Iterator[str]:

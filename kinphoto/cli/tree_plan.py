@@ -3,50 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
     from kinphoto.archive.tree.importing import TreeImported
-    from kinphoto.archive.tree.report import Changed, Gone, Listing, Merged
+    from kinphoto.archive.tree.report import Changed, Gone, Merged
 
 _SHOWN = 20  # people of each kind before the rest is only counted
 _WHAT = {"person": "sex, note or pointer", "names": "names", "events": "dates and events", "family": "family"}
-
-
-def document(done: TreeImported) -> dict[str, Any]:
-    """The fields for scripts; `plan` is null unless it was a dry run."""
-    return {
-        "merged": [
-            {"id": m.code, "name": m.name, "into": m.into, "into_name": m.into_name, "pictures": m.pictures}
-            for m in done.merged
-        ],
-        "uncertain": [
-            {
-                "id": u.code,
-                "name": u.name,
-                "pictures": u.pictures,
-                "why": u.why,
-                "others": [{"id": code, "name": name} for code, name in u.others],
-                "text": u.text,
-                "joins": list(u.joins),
-            }
-            for u in done.uncertain
-        ],
-        "plan": None if done.listing is None else _plan(done.listing),
-    }
-
-
-def _plan(listing: Listing) -> dict[str, Any]:
-    return {
-        "added": [{"id": code, "name": name} for code, name in listing.added],
-        "changed": [
-            {"id": c.code, "name": c.name, "was_id": c.was_code or None, "was": c.was or None, "what": list(c.what)}
-            for c in listing.changed
-        ],
-        "gone": [{"id": g.code, "name": g.name, "pictures": g.pictures} for g in listing.gone],
-    }
 
 
 def lines(done: TreeImported) -> Iterator[str]:

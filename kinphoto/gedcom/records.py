@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
+from typing import Annotated, NamedTuple
 
 LONGEST, MOST_LINES = 4 << 20, 100_000
 """Bytes and lines of the longest record that is read whole; taken apart, a longer one would not fit into memory."""
@@ -19,6 +20,13 @@ _FIRST = re.compile(rb"\s*0+[ \t]+(?:(@[^@\n]+@)[ \t]*)?(\w*)")
 _LINE = re.compile(r"[ \t]*(\d{1,3})[ \t]+(?:(@[^@]+@)[ \t]*)?([A-Za-z_][A-Za-z0-9_]*)(?:[ \t](.*))?$", re.ASCII)
 
 
+class Warned(NamedTuple):
+    """Something odd in a file."""
+
+    line: Annotated[int, "line of the file; 0 for what concerns the whole"]
+    text: Annotated[str, "what was odd there and what was done about it"]
+
+
 @dataclass(slots=True)
 class Warnings:
     """What is odd about a file, as (line, text), line 0 for what concerns the whole; `count` counts them all.
@@ -27,7 +35,7 @@ class Warnings:
     """
 
     most: int = 10_000
-    kept: list[tuple[int, str]] = field(default_factory=list)
+    kept: list[Warned] = field(default_factory=list)
     count: int = 0
     _said: set[str] = field(default_factory=set)
 
@@ -35,7 +43,7 @@ class Warnings:
         """Note one."""
         self.count += 1
         if len(self.kept) < self.most or not line:
-            self.kept.append((line, text))
+            self.kept.append(Warned(line, text))
 
     def once(self, line: int, text: str) -> None:
         """Note what a file has everywhere or nowhere: only the first place."""

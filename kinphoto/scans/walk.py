@@ -14,6 +14,7 @@ import stat
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Annotated
 
 from kinphoto.errors import NotFoundError
 from kinphoto.scans.kinds import HEAD, OTHER_SUFFIXES, READ, SUFFIXES, suffix, type_of
@@ -36,10 +37,10 @@ class FoundFile:
 
 @dataclass(frozen=True, slots=True)
 class Refused:
-    """A picture or folder that cannot be read, and why. A path that is no text shows its odd bytes as `\\xff`."""
+    """A picture or folder that cannot be read. A path that is no text shows its odd bytes as `\\xff`."""
 
-    path: str
-    why: str
+    path: Annotated[str, "what could not be read"]
+    why: Annotated[str, "the reason"]
 
 
 def walk(paths: Sequence[str], leave_out: frozenset[str] = frozenset()) -> Iterator[FoundFile | Refused]:

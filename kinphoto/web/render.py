@@ -20,7 +20,7 @@ from kinphoto.web.wording import NOWHERE, nth
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
-    from kinphoto.archive.collection.container_pages import PhotographCard
+    from kinphoto.archive.collection.photograph_cards import PhotographCard
     from kinphoto.reason.model.findings import Estimate
     from kinphoto.web.access import Door
 

@@ -12,8 +12,10 @@ import pytest
 from typer.testing import CliRunner
 
 from kinphoto.archive.sample import build
-from kinphoto.cli.documents import DOCUMENTS
+from kinphoto.cli.documents import documents
 from kinphoto.cli.main import app
+
+DOCUMENTS = documents()
 
 
 @pytest.fixture(scope="module")

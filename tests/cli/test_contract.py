@@ -12,7 +12,9 @@ import pytest
 from making import make_family, make_scans, write_gedcom, write_links
 
 from kinphoto.archive.sample import source
-from kinphoto.cli.documents import DOCUMENTS
+from kinphoto.cli.documents import documents
+
+DOCUMENTS = documents()
 
 RUN = [sys.executable, "-c", "from kinphoto.cli.main import run; run()"]
 

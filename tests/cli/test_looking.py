@@ -16,8 +16,10 @@ from kinphoto.archive import Archive
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim, Tie
 from kinphoto.archive.statements.descriptions import Description
-from kinphoto.cli.documents import DOCUMENTS
+from kinphoto.cli.documents import documents
 from kinphoto.cli.main import run
+
+DOCUMENTS = documents()
 
 TREE = """0 HEAD
 1 GEDC

@@ -69,6 +69,7 @@ def test_options_stand_anywhere(archive: Archive, words: list[str]) -> None:
     (one,) = json.loads(run(*words)[0])["people"]
     assert one == {
         "id": "X1", "name": "Berit Tveit", "sex": "U", "pictures": 0, "found_as": None, "outside": True, "gone": False,
+        "years": "about 1880 to 1950",
         "born": {"text": "about 1880", "earliest": "1870-01-01", "latest": "1890-12-31"},
         "died": {"text": "1950", "earliest": "1950-01-01", "latest": "1950-12-31"},
         "note": "next door", "kin": None, "suggested_birth": None,

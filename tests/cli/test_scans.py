@@ -67,8 +67,8 @@ def test_add_answers_in_json(folder: Path) -> None:
         "photographs": 2,
         "moves": [],
         "new": [
-            {"photograph": "K00001", "path": str(folder / "box" / "back.jpg")},
-            {"photograph": "K00002", "path": str(folder / "box" / "front.jpg")},
+            {"photograph": "K00001", "path": str(folder / "box" / "back.jpg"), "faces": 0},
+            {"photograph": "K00002", "path": str(folder / "box" / "front.jpg"), "faces": 0},
         ],
         "paged": [],
         "changes": [],

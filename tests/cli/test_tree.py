@@ -12,7 +12,9 @@ import pytest
 from PIL import Image
 
 from kinphoto.archive import Archive
-from kinphoto.cli.documents import DOCUMENTS
+from kinphoto.cli.documents import documents
+
+DOCUMENTS = documents()
 
 TREE = """0 HEAD
 1 GEDC
@@ -54,8 +56,10 @@ def test_json_holds_the_whole_answer(folder: Path) -> None:
         "removed": 0,
         "kept_with_pictures": 0,
         "warnings": [{"line": 7, "text": 'there is no such date as "31 FEB 1900"; kept as words'}],
+        "warning_count": 1,
         "encoding": "UTF-8",
         "version": "7.0",
+        "altered": True,
         "merged": [],
         "uncertain": [],
         "plan": None,

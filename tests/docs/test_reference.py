@@ -9,8 +9,10 @@ from types import ModuleType
 
 import typer
 
-from kinphoto.cli.documents import DOCUMENTS
+from kinphoto.cli.documents import documents
 from kinphoto.cli.main import app
+
+DOCUMENTS = documents()
 
 ROOT = Path(__file__).parents[2]
 
@@ -35,6 +37,11 @@ def test_every_command_that_prints_json_has_its_output_described() -> None:
     commands = dict(maker().commands(typer.main.get_command(app)))
     printing = {name for name, c in commands.items() if any("--json" in p.opts for p in c.params)}
     assert printing == set(DOCUMENTS)
+
+
+def test_no_field_is_undescribed() -> None:
+    """A field that is added to a result is told in the document, and has to say what it is."""
+    assert [f"{name}: {path}" for name, told in DOCUMENTS.items() for path, says in told.items() if not says] == []
 
 
 def test_every_command_in_the_docs_exists() -> None:

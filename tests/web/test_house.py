@@ -15,7 +15,7 @@ from starlette.routing import Route
 from starlette.testclient import TestClient
 
 from kinphoto.archive import Archive
-from kinphoto.archive.collection.container_pages import PhotographCard
+from kinphoto.archive.collection.photograph_cards import PhotographCard
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.archive.statements.descriptions import Description

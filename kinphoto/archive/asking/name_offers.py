@@ -21,11 +21,11 @@ from kinphoto.archive.asking.nearby_people import LATELY, NearbyPeople, nearby_p
 from kinphoto.archive.catalogue.ages import parse_age
 from kinphoto.archive.catalogue.finding import find_photograph
 from kinphoto.archive.catalogue.identity import read_identity
-from kinphoto.archive.catalogue.lives import Life, lives, rows_of
+from kinphoto.archive.catalogue.lives import lives
 from kinphoto.archive.catalogue.name_search import understood
+from kinphoto.archive.catalogue.person_cards import PersonCard, person_cards
 from kinphoto.archive.people.age_fit import fit
 from kinphoto.archive.people.kinship import phrases
-from kinphoto.archive.people.people import count_pictures
 from kinphoto.archive.people.people_index import NEAREST, PeopleIndex
 from kinphoto.archive.people.proband import proband_id
 from kinphoto.archive.words.sentences import age_words
@@ -61,19 +61,14 @@ _MANY = 10_000  # times a word stands in names, beyond which it is quicker to lo
 
 
 @dataclass(frozen=True, slots=True)
-class Offer:
+class Offer(PersonCard):
     """Somebody who could be on the face. `found_as` is the other name the letters fitted, "" when it was `name`; `kin`
     says who they are to somebody named already or to the proband; `why` what speaks for them, or against them when
-    `fits` is False. `pictures` counts the photographs they are in."""
+    `fits` is False."""
 
-    id: str
-    name: str
-    sex: str
-    life: Life
     found_as: str
     kin: str
     why: str
-    pictures: int
     fits: bool
 
 
@@ -233,19 +228,16 @@ def _told(
 ) -> Iterator[Offer]:
     """The people at these places, with all that is shown of them."""
     ids = [int(people_index.ids[place]) for place in places]
-    p = t.person.c
-    rows = {row[0]: row for row in rows_of(connection, select(p.id, p.code, p.name, p.sex), p.id, set(ids))}
-    lived = lives(connection, ids, read_identity(connection))
-    pictures = count_pictures(connection, ids)
-    kin = kin_to(connection, ids, around)
+    found, kin = person_cards(connection, ids, PersonCard), kin_to(connection, ids, around)
     for place, id_ in zip(places, ids, strict=True):
         against = _against(people_index, place, taken)
-        _, code, name, sex = rows[id_]
-        yield Offer(
-            code, name, sex, lived[id_], _found_as(people_index.called.names[place], _words(letters)), kin.get(id_, ""),
-            against or ", ".join(speaks_for(people_index, place, id_, around, taken)), pictures.get(id_, 0),
-            not against,
-        )  # fmt: skip
+        yield Offer.of(
+            found[id_],
+            found_as=_found_as(people_index.called.names[place], _words(letters)),
+            kin=kin.get(id_, ""),
+            why=against or ", ".join(speaks_for(people_index, place, id_, around, taken)),
+            fits=not against,
+        )
 
 
 def kin_to(connection: Connection, ids: list[int], around: NearbyPeople) -> dict[int, str]:

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated
 
 from sqlalchemy import Connection, RowMapping, func, select
 
@@ -49,30 +49,36 @@ MOST_SHOWN = 12
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """A question in words. `kind` is age, date, order, birth, death or who; `people` are those it is about (for `who`,
-    those whom it could be), `names` what they are called; `informants` those who could know. `appearance` and `region`
-    tell whose age or name is asked for. `key` names the question as long as it is the same one."""
+    """A question in words."""
 
-    key: str
-    kind: str
-    text: str
-    photographs: tuple[str, ...]
-    people: tuple[str, ...]
-    names: tuple[str, ...]
-    bits: float
-    informants: tuple[str, ...]
-    appearance: str | None
-    region: str | None
+    key: Annotated[str, "names the question as long as it is the same one"]
+    kind: Annotated[str, "`age`, `date`, `order` (which came first), `birth`, `death` or `who`; most telling first"]
+    text: Annotated[str, "the question, to be read aloud"]
+    photographs: Annotated[tuple[str, ...], "codes of the photographs it is about, at most twelve"]
+    people: Annotated[
+        tuple[str, ...],
+        ("ids of the people it is about; with `who` of those whom it could be, with `date` of those in the photograph"),
+    ]
+    names: Annotated[tuple[str, ...], "what these people are called"]
+    bits: Annotated[
+        float,
+        (
+            "how much the answer would tell about dates, summed over all photographs it bears on: the "
+            "expected information, times the chance that there is an answer"
+        ),
+    ]
+    informants: Annotated[tuple[str, ...], "who could know: informants who are living, and were there or knew who was"]
+    appearance: Annotated[str | None, "with `age` and `who`: the appearance asked about, `A7`"]
+    region: Annotated[str | None, "with these: its face, `R3`"]
 
 
 @dataclass(frozen=True, slots=True)
 class QuestionList:
-    """The questions, for one informant (None: for anybody). `known`: it is known who of the tree that is, so that only
-    what they could know is asked; `living`: as far as is known, they can be."""
+    """The questions, for one informant or for anybody."""
 
-    informant: str | None
-    known: bool
-    living: bool
+    informant: Annotated[str | None, "whom they are for; null for anybody"]
+    known: Annotated[bool, "true when it is known who of the tree that is, so that only what they could know is asked"]
+    living: Annotated[bool, "true when they can be living, as far as is known"]
     questions: tuple[Asked, ...]
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated
 
 import numpy as np
 from sqlalchemy import Connection, select
@@ -25,6 +25,7 @@ from kinphoto.archive.people.age_fit import fit
 from kinphoto.archive.people.people_index import PeopleIndex
 from kinphoto.archive.statements.faces import faces
 from kinphoto.archive.words.sentences import aged
+from kinphoto.documents import INLINE, OR_NULL, Key
 from kinphoto.reason.model import evidence as ev
 from kinphoto.store import tables as t
 
@@ -44,33 +45,34 @@ SUITS, HARDLY = 1.5, 0.5
 
 @dataclass(frozen=True, slots=True)
 class Suggestion:
-    """Somebody whom it could be, how likely, and what speaks for them."""
+    """Somebody whom it could be."""
 
-    person: str
-    name: str
-    life: Life
-    probability: float
-    reasons: tuple[str, ...]
+    person: Annotated[str, "the id of somebody whom it could be, likeliest first"]
+    name: Annotated[str, "their name"]
+    life: Annotated[Life, INLINE]
+    probability: Annotated[float, "how likely it is them; a guess, never evidence"]
+    reasons: Annotated[tuple[str, ...], "what speaks for them, in words"]
 
 
 @dataclass(frozen=True, slots=True)
 class UnnamedPerson:
-    """Somebody without a name: the appearance (A7), the region (R3; None for one who is on no face) and the number of
-    the face in reading order (0 for none), how old they look, whom it could be, and the chance of somebody else."""
+    """Somebody without a name."""
 
-    appearance: str
-    region: str | None
-    number: int
-    looks: str
-    suggestions: tuple[Suggestion, ...]
-    somebody_else: float
+    appearance: Annotated[str, "somebody without a name: the appearance's id, `A7`"]
+    region: Annotated[str | None, "the face's id, `R3`; null for one who is on no face"]
+    number: Annotated[
+        int, Key("face"), OR_NULL, "its number in reading order, as on the page; null for one who is on no face"
+    ]
+    looks: Annotated[str, OR_NULL, "how old they look or are known to be; null where nobody said"]
+    suggestions: Annotated[tuple[Suggestion, ...], Key("people")]
+    somebody_else: Annotated[float, "the chance that it is none of the family and friends near to the photograph"]
 
 
 @dataclass(frozen=True, slots=True)
 class Who:
     """The unnamed people of one photograph."""
 
-    photograph: str
+    photograph: Annotated[str, "the photograph's code"]
     unnamed: tuple[UnnamedPerson, ...]
 
 

@@ -6,13 +6,14 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
-from typing import Any
+from typing import Annotated, Any, NamedTuple
 
 from sqlalchemy import Column, Connection, Select, select
 
 from kinphoto.archive.catalogue.identity import Identity
-from kinphoto.archive.words.dates import Vital
-from kinphoto.reason.model.span import Dated, Shape, Span, year_of
+from kinphoto.archive.words.dates import Vital, life_years
+from kinphoto.documents import INTERNAL
+from kinphoto.reason.model.span import Dated, Shape, Span, iso, year_of
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
 
@@ -26,12 +27,43 @@ _ENDS = frozenset(("DEAT", "BURI", "CREM"))
 _THEMSELVES = frozenset(("BIRT", "DEAT"))
 
 
+class LifeEnd(NamedTuple):
+    """A birth or death; of a christening or burial only that it was no later is known."""
+
+    text: Annotated[str, "in words; empty when nothing is known"]
+    earliest: Annotated[str | None, "first possible day"]
+    latest: Annotated[str | None, "last possible day"]
+
+    @classmethod
+    def of(cls, vital: Vital | None) -> LifeEnd:
+        """The same of a date that may not be known."""
+        if vital is None:
+            return cls("", None, None)
+        span = vital.date.span
+        return cls(vital.text, iso(span.first) if vital.said in ("born", "died") else None, iso(span.last))
+
+
 @dataclass(frozen=True, slots=True)
 class Life:
     """The beginning and the end of a life, either of them None when nothing is known of it."""
 
-    begin: Vital | None = None
-    end: Vital | None = None
+    begin: Annotated[Vital | None, INTERNAL] = None
+    end: Annotated[Vital | None, INTERNAL] = None
+
+    @property
+    def years(self) -> Annotated[str, "their life in years, in words"]:
+        """The life in years: "about 1890 to 1961"; "" when nothing is known."""
+        return life_years(self.begin, self.end)
+
+    @property
+    def born(self) -> Annotated[LifeEnd, "when born or christened"]:
+        """Its beginning as scripts read it."""
+        return LifeEnd.of(self.begin)
+
+    @property
+    def died(self) -> Annotated[LifeEnd, "when died or buried"]:
+        """Its end as scripts read it."""
+        return LifeEnd.of(self.end)
 
     def covers(self, year: int) -> bool:
         """Whether the year can have been one of this life; False when nothing is known of it."""

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Annotated
 
 from sqlalchemy import Connection, RowMapping, select
 
@@ -23,16 +24,15 @@ _SHOWN = 3  # codes that a line of the log names
 
 @dataclass(frozen=True, slots=True)
 class Arranged:
-    """A container after something was done with it: its row's id, its name, that of the one it lies in (or None), and
-    the photographs concerned. `made`: it (or the one it was put into) is new."""
+    """A container after something was done with it."""
 
-    id: int | None
-    name: str
-    inside: str | None
-    photographs: tuple[str, ...]
-    changed: bool
-    made: bool = False
-    change: int | None = None
+    id: Annotated[int | None, "the container's number; null for nowhere"]
+    name: Annotated[str, "its name"]
+    inside: Annotated[str | None, "the name of the one it lies in, or null"]
+    photographs: Annotated[tuple[str, ...], "codes of the photographs concerned"]
+    changed: Annotated[bool, "false when it was so before"]
+    made: Annotated[bool, "true when a container was made for it"] = False
+    change: Annotated[int | None, "its number in the log, for `undo`; null when nothing changed"] = None
 
 
 def rename(work: Work, container: str | int, new: str) -> Arranged:

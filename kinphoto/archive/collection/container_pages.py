@@ -8,16 +8,15 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Any
+from typing import Annotated, Any
 
 from sqlalchemy import (
     ColumnElement,
     Connection,
     Integer,
-    RowMapping,
     Select,
     and_,
     cast,
@@ -29,12 +28,12 @@ from sqlalchemy import (
 )
 
 from kinphoto.archive.catalogue.finding import is_row_id
-from kinphoto.archive.catalogue.lives import rows_of
-from kinphoto.archive.catalogue.privacy import Public, photographs_shown, undisputed
+from kinphoto.archive.catalogue.privacy import Public, photographs_shown
+from kinphoto.archive.collection.photograph_cards import PhotographCard, cards
 from kinphoto.archive.collection.photograph_page import ContainerName, ScanShown, boxes_above, scanned
-from kinphoto.archive.dates.estimates import as_estimate
+from kinphoto.documents import INLINE, INTERNAL, Key
 from kinphoto.errors import NotFoundError
-from kinphoto.reason.model.findings import Estimate, State
+from kinphoto.reason.model.findings import State
 from kinphoto.store import tables as t
 
 
@@ -50,41 +49,21 @@ class Missing(StrEnum):
 class Tally:
     """How many photographs there are, and how many of them want something. Album pages are not counted."""
 
-    photographs: int = 0
-    undated: int = 0
-    unnamed: int = 0
-    disputed: int = 0
+    photographs: Annotated[int, "how many photographs lie in it, those of containers in it left out"] = 0
+    undated: Annotated[int, "how many of them are not dated"] = 0
+    unnamed: Annotated[int, "in how many nobody is named"] = 0
+    disputed: Annotated[int, "how many bear on a conflict"] = 0
 
 
 @dataclass(frozen=True, slots=True)
 class ContainerRow:
-    """One container on the shelf, `depth` boxes deep, with what lies directly in it. `cover` is a scan in it."""
+    """One container on the shelf, with what lies directly in it. `cover` is a scan in it."""
 
-    id: int
-    name: str
-    depth: int
-    tally: Tally
-    cover: ScanShown | None
-
-
-@dataclass(frozen=True, slots=True)
-class PhotographCard:
-    """A photograph as one of many: what to show of it, who is in it by name, and how many faces have none.
-    `estimate` is None for an album page and for what has not been dated yet."""
-
-    code: str
-    title: str
-    page: bool
-    recto: ScanShown | None
-    sides: tuple[str, ...]
-    names: tuple[str, ...]
-    nameless: int
-    estimate: Estimate | None
-
-    @property
-    def disputed(self) -> bool:
-        """Whether it bears on a conflict."""
-        return self.estimate is not None and self.estimate.state is State.DISPUTED
+    id: Annotated[int, "its number, for programs; 0 for the photographs that lie nowhere"]
+    name: Annotated[str, "its name"]
+    depth: Annotated[int, "in how many others it lies; the one it lies in comes before it"]
+    tally: Annotated[Tally, INLINE]
+    cover: Annotated[ScanShown | None, INTERNAL]
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,16 +71,26 @@ class ContainerPage:
     """A container opened: those above it, those in it, and a page of its photographs from number `start` (0 the first)
     of `count` that fit what was asked for. `id` is None for photographs that lie nowhere yet."""
 
-    id: int | None
-    name: str
-    note: str
-    folder: str | None
-    above: tuple[ContainerName, ...]
-    inside: tuple[ContainerRow, ...]
-    tally: Tally
-    photographs: tuple[PhotographCard, ...]
-    start: int
-    count: int
+    id: Annotated[int | None, "a container's number, for programs"]
+    name: Annotated[str, "its name"]
+    note: Annotated[str, "what was noted of it"]
+    folder: Annotated[str | None, "the folder of scans it stands for, or null"]
+    above: Annotated[tuple[ContainerName, ...], INTERNAL]
+    inside: Annotated[tuple[ContainerRow, ...], INTERNAL]
+    tally: Annotated[Tally, INLINE]
+    photographs: Annotated[tuple[PhotographCard, ...], INTERNAL]
+    start: Annotated[int, INTERNAL]
+    count: Annotated[int, INTERNAL]
+
+    @property
+    def above_names(self) -> Annotated[list[str], Key("inside"), "the containers it lies in, the outermost first"]:
+        """The names of those above it."""
+        return [box.name for box in self.above]
+
+    @property
+    def inside_names(self) -> Annotated[list[str], Key("boxes"), "the containers in it"]:
+        """The names of those in it."""
+        return [each.name for each in self.inside]
 
 
 A_PAGE = 120
@@ -177,56 +166,10 @@ def container_page(
         tuple(boxes_above(connection, row["parent_id"])) if row else (),
         tuple(_inside(connection, container_id, public)) if row else (),
         own,
-        tuple(cards(connection, ids, public)),
+        tuple(cards(connection, ids, public).values()),
         max(start, 0),
         count + (pages if wanting is None else 0),
     )
-
-
-def cards(connection: Connection, ids: Collection[int], public: Public | None = None) -> list[PhotographCard]:
-    """These photographs as one shows many, in the order of `ids`; with `public` those that it holds, without backs and
-    without the word that something does not fit together."""
-    if public is not None:
-        ids = [id_ for id_ in ids if id_ in public.photographs]
-    p, s = t.photograph.c, t.scan.c
-    columns = select(p.id, p.code, p.title, p.page, *t.estimate.c)
-    rows = {row[0]: row._mapping for row in rows_of(connection, _dated(columns), p.id, set(ids))}
-    scans: dict[int, list[RowMapping]] = defaultdict(list)
-    wanted = select(
-        s.photograph_id,
-        s.id,
-        s.side,
-        s.path,
-        s.width,
-        s.height,
-        s.ppi,
-        s.missing,
-        s.sha256,
-        s.turn,
-        s.orientation,
-        s.superseded,
-    ).order_by(s.side != "recto", s.position, s.id)
-    if public is not None:
-        wanted = wanted.where(s.side != "verso")
-    for row in rows_of(connection, wanted, s.photograph_id, set(ids)):
-        scans[row[0]].append(row._mapping)
-    names, nameless = _who(connection, set(ids))
-    told = undisputed if public is not None else lambda estimate: estimate
-    return [
-        PhotographCard(
-            row["code"], row["title"], bool(row["page"]), scanned(scans[id_][0]) if scans[id_] else None,
-            tuple(scan["side"] for scan in scans[id_]), tuple(names.get(id_, ())), nameless.get(id_, 0),
-            None if row["state"] is None else told(as_estimate(row)),
-        )
-        for id_, row in ((id_, rows[id_]) for id_ in ids if id_ in rows)
-    ]  # fmt: skip
-
-
-def cards_by_code(connection: Connection, codes: Sequence[str]) -> list[PhotographCard]:
-    """The same by their codes; those that are not there are left out."""
-    p = t.photograph.c
-    ids = {row[0]: row[1] for row in connection.execute(select(p.code, p.id).where(p.code.in_(codes)))}
-    return cards(connection, [ids[code] for code in codes if code in ids])
 
 
 def lacks(wanting: Missing, public: Public | None = None) -> ColumnElement[bool]:
@@ -298,25 +241,6 @@ def _covers(
         .order_by(s.position.desc(), s.id.desc())
     )
     return {row["container_id"]: scanned(row) for row in connection.execute(query).mappings()}
-
-
-def _who(connection: Connection, ids: Collection[int]) -> tuple[dict[int, list[str]], dict[int, int]]:
-    """The names in each photograph, in the order in which they were put down, and how many faces have none."""
-    a, p = t.appearance.c, t.person.c
-    query = (
-        select(a.photograph_id, p.name, a.person_id)
-        .outerjoin(t.person, p.id == a.person_id)
-        .where(a.withdrawn == 0, a.denied == 0)
-        .order_by(a.id)
-    )
-    names: dict[int, list[str]] = defaultdict(list)
-    nameless: dict[int, int] = defaultdict(int)
-    for photograph_id, name, person_id in rows_of(connection, query, a.photograph_id, ids):
-        if person_id is None:
-            nameless[photograph_id] += 1
-        elif name not in names[photograph_id]:
-            names[photograph_id].append(name)
-    return names, nameless
 
 
 def _natural(name: str) -> list[tuple[int, int, str]]:

@@ -13,7 +13,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import Annotated, Any, NamedTuple
 
 from PIL import Image
 from sqlalchemy import Column, Connection, RowMapping, Table, select
@@ -31,24 +31,30 @@ from kinphoto.store.session import Work
 _WORDS = ("title", "place", "rights", "maker", "former_number")
 
 
+class JoinedScan(NamedTuple):
+    """A scan of the photograph."""
+
+    path: Annotated[str, "path of one of its scans"]
+    side: Annotated[str, "`recto`, `verso` or `detail`"]
+
+
 @dataclass(frozen=True, slots=True)
 class Joined:
-    """A photograph with its scans as (path, side), and the older codes it answers to. `why` says why the second scan
-    was taken for what it is now, where nobody had said what it shows."""
+    """A photograph made of several scans."""
 
-    photograph: str
-    scans: tuple[tuple[str, str], ...]
-    aliases: tuple[str, ...]
-    why: str = ""
+    photograph: Annotated[str, "the photograph they are now"]
+    scans: Annotated[tuple[JoinedScan, ...], "its scans"]
+    aliases: Annotated[tuple[str, ...], "codes that lead to it from now on"]
+    why: Annotated[str, "why the others were taken for what they are now; empty where `--side` said it"] = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Parted:
-    """A scan that is a photograph of its own again: its code, and the one it was taken out of."""
+    """A scan that is a photograph of its own again."""
 
-    photograph: str
-    taken_out_of: str
-    scan: str
+    photograph: Annotated[str, "the code of the scan that is a photograph of its own again"]
+    taken_out_of: Annotated[str, "the photograph it was taken out of"]
+    scan: Annotated[str, "the scan's path"]
 
 
 def join(work: Work, texts: Sequence[str], side: str | None = None, folder: Path | None = None) -> Joined:
@@ -280,5 +286,5 @@ def _photograph(connection: Connection, id_: int) -> RowMapping:
 
 def _joined(connection: Connection, keeper: RowMapping) -> Joined:
     codes = select(t.alias.c.code).where(t.alias.c.photograph_id == keeper["id"]).order_by(t.alias.c.code)
-    scans = tuple((scan["path"], scan["side"]) for scan in scans_of(connection, keeper["id"]))
+    scans = tuple(JoinedScan(scan["path"], scan["side"]) for scan in scans_of(connection, keeper["id"]))
     return Joined(keeper["code"], scans, tuple(connection.scalars(codes)))

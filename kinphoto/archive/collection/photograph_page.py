@@ -7,7 +7,7 @@ Read by queries on indexes only, so that a large archive answers as fast as a sm
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Annotated, Any
 
 from sqlalchemy import Connection, RowMapping, select
 
@@ -19,6 +19,7 @@ from kinphoto.archive.catalogue.unborn import in_the_picture, unborn
 from kinphoto.archive.dates.estimates import as_estimate
 from kinphoto.archive.statements.claims import event_words
 from kinphoto.archive.words.kinds import KINDS
+from kinphoto.documents import INLINE, INTERNAL, OR_NULL, Key
 from kinphoto.gedcom.wording import words as plain
 from kinphoto.phrases import opening
 from kinphoto.reason.model import processes
@@ -30,68 +31,70 @@ from kinphoto.store import tables as t
 
 @dataclass(frozen=True, slots=True)
 class ScanShown:
-    """One scan of it. `version` changes when what is shown of it does; `width` and `height` are those of the upright
-    picture in pixels; `ppi` is None when unknown; `superseded`: a better scan of the same side took its place."""
+    """One scan of a photograph. `version` changes when what is shown of it does."""
 
-    id: int
-    side: str
-    path: str
-    width: int
-    height: int
-    ppi: float | None
-    missing: bool
-    version: str
-    superseded: bool = False
+    id: Annotated[int, INTERNAL]
+    side: Annotated[str, "`recto`, `verso` or `detail`"]
+    path: Annotated[str, "path of one of its scans, the front first"]
+    width: Annotated[int, "pixels of the upright picture"]
+    height: Annotated[int, "likewise"]
+    ppi: Annotated[float | None, "pixels per inch; null when unknown"]
+    missing: Annotated[bool, "true when the file was not where it was"]
+    version: Annotated[str, INTERNAL]
+    superseded: Annotated[bool, "true when a better scan of the same side took its place"] = False
 
 
 @dataclass(frozen=True, slots=True)
 class ContainerName:
-    """A container with its row id."""
+    """A container."""
 
-    id: int
-    name: str
+    id: Annotated[int, "a container's number, for programs"]
+    name: Annotated[str, "its name"]
 
 
 @dataclass(frozen=True, slots=True)
 class StatementShown:
-    """Something stated about it: `words` tell it (a process or format by its full title, with its `cautions`), `date`
-    is the date in it in plain words, `other` is the photograph a relation leads to. `withdrawn` statements are kept and
-    shown."""
+    """Something stated about a photograph. What was withdrawn is kept and shown."""
 
-    id: str
-    kind: str
-    words: str
-    date: str
-    trust: str | None
-    informant: str | None
-    said_at: str
-    withdrawn: bool
-    other: str | None = None
-    cautions: tuple[str, ...] = ()
+    id: Annotated[str, "a statement's id, `S12`"]
+    kind: Annotated[str, "`inscription`, `process`, `same-occasion`, ..."]
+    words: Annotated[str, Key("text"), "its words; a process or format by its full title"]
+    date: Annotated[str, "the date in it in words; empty for none"]
+    trust: Annotated[str | None, "`certain`, `strong`, `fair` or `weak`; null when nobody said"]
+    informant: Annotated[str | None, "who said so, or null"]
+    said_at: Annotated[str, "when it was said, UTC"]
+    withdrawn: Annotated[bool, "true when it was withdrawn"]
+    other: Annotated[str | None, "the photograph a relation leads to, or null"] = None
+    cautions: Annotated[tuple[str, ...], "what to take care of with such an object"] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class PhotographPage:
     """A photograph and everything recorded of it as an object. `estimate` is None for an album page, and for a
-    photograph that has not been dated yet. `place_in_box` counts from 1 of `box_size`."""
+    photograph that has not been dated yet."""
 
-    code: str
-    page: bool
-    title: str
-    place: str
-    note: str
-    rights: str
-    maker: str
-    former_number: str
+    code: Annotated[str, "the photograph's code"]
+    page: Annotated[bool, "true for an album page"]
+    title: Annotated[str, "its title"]
+    place: Annotated[str, "where it was taken"]
+    note: Annotated[str, "what else was noted of it"]
+    rights: Annotated[str, "whose it is, and who may use it"]
+    maker: Annotated[str, "the photographer or studio"]
+    former_number: Annotated[str, "a number it had before"]
     scans: tuple[ScanShown, ...]
-    boxes: tuple[ContainerName, ...]
-    place_in_box: int
-    box_size: int
-    before: str | None
-    after: str | None
-    marks: tuple[StatementShown, ...]
-    aliases: tuple[str, ...]
-    estimate: Estimate | None
+    boxes: Annotated[tuple[ContainerName, ...], INTERNAL]
+    place_in_box: Annotated[int, OR_NULL, "its place in the innermost container, from 1; null when it lies nowhere"]
+    box_size: Annotated[int, OR_NULL, "how many lie there"]
+    before: Annotated[str | None, "the code of the one before it there, or null"]
+    after: Annotated[str | None, "the code of the one after it, or null"]
+    marks: Annotated[tuple[StatementShown, ...], Key("statements")]
+    aliases: Annotated[tuple[str, ...], "other codes that lead to it, of photographs that were joined to it"]
+    estimate: Annotated[Estimate | None, INLINE]
+
+    @property
+    def box_names(self) -> Annotated[list[str], Key("boxes"), "the containers it lies in, the outermost first"]:
+        """The names of the containers it lies in."""
+        return [box.name for box in self.boxes]
 
     @property
     def recto(self) -> ScanShown | None:

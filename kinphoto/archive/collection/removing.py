@@ -10,13 +10,14 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Annotated, Any
 
 from sqlalchemy import Connection, Engine, RowMapping, Table, case, func, or_, select
 
 from kinphoto.archive.catalogue.finding import find_photograph, find_scans, scans_of
 from kinphoto.archive.collection.images import front_of
 from kinphoto.archive.statements.withdrawing import see_to_page
+from kinphoto.documents import INLINE
 from kinphoto.errors import InvalidValueError, KinphotoError
 from kinphoto.phrases import counted, listed
 from kinphoto.scans.fixity import sha256_at
@@ -30,14 +31,13 @@ _DESCRIBED = ("title", "place", "note", "rights", "maker", "former_number")
 
 @dataclass(frozen=True, slots=True)
 class RemovalPreview:
-    """What goes with a photograph: names and unnamed faces, statements of its own, other photographs (codes) that are
-    related to it, and which fields of the object were filled in. What was withdrawn is not counted."""
+    """What goes with a photograph. What was withdrawn is not counted."""
 
-    names: int = 0
-    faces: int = 0
-    statements: int = 0
-    related: tuple[str, ...] = ()
-    described: tuple[str, ...] = ()
+    names: Annotated[int, "how many names went with it"] = 0
+    faces: Annotated[int, "how many faces without a name"] = 0
+    statements: Annotated[int, "how many statements, ages among them"] = 0
+    related: Annotated[tuple[str, ...], "photographs that had been related to it"] = ()
+    described: Annotated[tuple[str, ...], "fields of the object that had been filled in"] = ()
 
     @property
     def words(self) -> str:
@@ -54,31 +54,30 @@ class RemovalPreview:
 
 @dataclass(frozen=True, slots=True)
 class Removed:
-    """A photograph that is gone as a whole, or one that lost some of its scans; `scans` are the paths of those removed,
-    `resting` what went with it, `note` what to look at."""
+    """A photograph that is gone as a whole, or one that lost some of its scans."""
 
-    photograph: str
-    whole: bool
-    scans: tuple[str, ...]
-    resting: RemovalPreview
-    note: str = ""
+    photograph: Annotated[str, "the code of a photograph"]
+    whole: Annotated[bool, "true when it is gone as a whole, false when only some of its scans are"]
+    scans: Annotated[tuple[str, ...], "paths of the scans removed; the files are where they were"]
+    resting: Annotated[RemovalPreview, INLINE]
+    note: Annotated[str, "what to look at; empty for nothing"] = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Removal:
-    """What was removed in one change, and its number in the log."""
+    """What was removed in one change."""
 
     removed: tuple[Removed, ...]
-    change: int | None
+    change: Annotated[int | None, "its number in the log, for `undo`"]
 
 
 @dataclass(frozen=True, slots=True)
 class LeftOut:
-    """A file that was not indexed again, because it had been removed: which photograph it was, and in which change."""
+    """A file that was not indexed again, because it had been removed."""
 
-    path: str
-    photograph: str
-    change: int
+    path: Annotated[str, "a file that was removed from the archive"]
+    photograph: Annotated[str, "the photograph it was"]
+    change: Annotated[int, "the change that removed it, for `undo`"]
 
 
 def remove(work: Work, texts: Sequence[str], *, with_statements: bool = False) -> Removal:

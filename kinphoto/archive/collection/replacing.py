@@ -11,7 +11,7 @@ import os
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Annotated, Any
 
 from sqlalchemy import Connection, Engine, RowMapping, select
 
@@ -31,17 +31,16 @@ from kinphoto.store.session import Work, reading
 
 @dataclass(frozen=True, slots=True)
 class Replaced:
-    """A scan that took another's place: `faces` are framed on it, `note` says what to look at; `joined` is the
-    photograph the new scan had been until then. Its number in the log is `change`."""
+    """A scan that took another's place."""
 
-    photograph: str
-    side: str
-    scan: str
-    instead_of: str
-    faces: int
-    note: str = ""
-    joined: str | None = None
-    change: int | None = None
+    photograph: Annotated[str, "the photograph's code"]
+    side: Annotated[str, "`recto`, `verso` or `detail`"]
+    scan: Annotated[str, "path of the new scan"]
+    instead_of: Annotated[str, "path of the older one, which stays with the photograph as superseded"]
+    faces: Annotated[int, "how many faces are framed on it"]
+    note: Annotated[str, "what to look at, such as other proportions; empty for nothing"] = ""
+    joined: Annotated[str | None, "the photograph the new scan had been until then, or null"] = None
+    change: Annotated[int | None, "its number in the log, for `undo`"] = None
 
 
 def measured(engine: Engine, thumbs: Path, file: str) -> dict[str, Any]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Annotated
 
 from sqlalchemy import select
 
@@ -26,14 +27,13 @@ WAYS = {"right": 1, "over": 2, "left": 3}
 
 @dataclass(frozen=True, slots=True)
 class Turned:
-    """A scan that was turned: by how many quarters clockwise (0 to 3) it is now on top of what its file asks for, how
-    many faces turned with it, and the number of the change in the log."""
+    """A scan that was turned."""
 
-    photograph: str
-    scan: str
-    turn: int
-    faces: int
-    change: int | None
+    photograph: Annotated[str, "the photograph's code"]
+    scan: Annotated[str, "the scan's path"]
+    turn: Annotated[int, "how many quarters clockwise it is turned now, on top of what its file asks for: 0 to 3"]
+    faces: Annotated[int, "how many faces turned with it"]
+    change: Annotated[int | None, "its number in the log, for `undo`"]
 
 
 def turn(work: Work, scan: str, way: str) -> Turned:

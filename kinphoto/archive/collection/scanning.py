@@ -22,13 +22,14 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import Annotated, Any, NamedTuple
 
 from sqlalchemy import Connection, Engine, RowMapping, func, or_, select
 
 from kinphoto.archive.catalogue.containers import Containers
 from kinphoto.archive.catalogue.finding import find_container, photograph_code
 from kinphoto.archive.collection.removing import LeftOut, forget, without_removed
+from kinphoto.documents import Key
 from kinphoto.errors import UnreadableFileError
 from kinphoto.phrases import counted, listed
 from kinphoto.scans.fixity import sha256_at
@@ -49,45 +50,64 @@ _BATCH_FILES = 200
 
 @dataclass(frozen=True, slots=True)
 class FiledScan:
-    """A scan (its path) with the photograph it belongs to, and how many faces are framed on that."""
+    """A scan of a photograph."""
 
-    path: str
-    photograph: str
-    faces: int = 0
+    path: Annotated[str, "the scan; `#page=3` at the end is a page of a file with several"]
+    photograph: Annotated[str, "the code of its photograph"]
+    faces: Annotated[int, "how many faces are framed on the photograph, which may not fit any more"] = 0
 
 
 @dataclass(frozen=True, slots=True)
 class PagedFile:
-    """A file with several pages, and the photographs that were made of them now."""
+    """A file with several pages."""
 
-    path: str
-    pages: int
-    photographs: tuple[str, ...]
+    path: Annotated[str, "a file with several pages"]
+    pages: Annotated[int, "how many of its pages hold a picture"]
+    photographs: Annotated[tuple[str, ...], "codes of the photographs that were made of them now"]
+
+
+class Move(NamedTuple):
+    """A file that was known under another name or in another folder."""
+
+    old: Annotated[str, Key("from"), "where a moved file was"]
+    new: Annotated[str, Key("to"), "where it is now"]
+
+
+class Duplicate(NamedTuple):
+    """A second copy of a file."""
+
+    path: Annotated[str, "a second copy of a file"]
+    of: Annotated[str, "the file it is a copy of"]
 
 
 @dataclass(frozen=True, slots=True)
 class ScansAdded:
-    """What indexing did. `seen` is every picture met: the sum of the next four, of `unreadable` and of `left_out`,
-    which were removed earlier.
+    """What indexing did."""
 
-    `moved` holds (old path, new path), `changed` the scans whose bytes are others now, `duplicates` (path, path of
-    the scan it is a copy of), which count as unchanged. `new` are the scans that were added, `paged` the files of which
-    several are. `vanished` are scans below the same folders that are not where they were. `photographs` is how many the
-    archive holds.
-    """
-
-    seen: int
-    added: int
-    unchanged: int
-    moved: tuple[tuple[str, str], ...]
-    changed: tuple[FiledScan, ...]
-    unreadable: tuple[Refused, ...]
-    duplicates: tuple[tuple[str, str], ...]
-    photographs: int
-    left_out: tuple[LeftOut, ...] = ()
-    new: tuple[FiledScan, ...] = ()
+    seen: Annotated[int, "image files found"]
+    added: Annotated[int, "files that are new"]
+    unchanged: Annotated[int, "files known and as they were, second copies among them"]
+    moved: Annotated[tuple[Move, ...], Key("moves"), "known files found under a new name or in a new folder"]
+    changed: Annotated[tuple[FiledScan, ...], Key("changes"), "scans whose bytes have changed since they were indexed"]
+    unreadable: Annotated[tuple[Refused, ...], "files and folders that could not be read"]
+    duplicates: Annotated[tuple[Duplicate, ...], "second copies of a file"]
+    photographs: Annotated[int, "how many photographs the archive holds now"]
+    left_out: Annotated[
+        tuple[LeftOut, ...], "files that were removed from the archive and are not indexed again without `--again`"
+    ] = ()
+    new: Annotated[tuple[FiledScan, ...], "photographs that were made"] = ()
     paged: tuple[PagedFile, ...] = ()
-    vanished: tuple[FiledScan, ...] = ()
+    vanished: Annotated[tuple[FiledScan, ...], "scans that are not where they were"] = ()
+
+    @property
+    def moved_count(self) -> Annotated[int, Key("moved"), "known files found under a new name or in a new folder"]:
+        """How many files were found elsewhere."""
+        return len(self.moved)
+
+    @property
+    def changed_count(self) -> Annotated[int, Key("changed"), "files whose bytes have changed since they were indexed"]:
+        """How many scans have changed."""
+        return len(self.changed)
 
     @property
     def codes(self) -> str:
@@ -126,12 +146,12 @@ class _Tally:
     unchanged: int = 0
     new: list[FiledScan] = field(default_factory=list)
     paged: list[PagedFile] = field(default_factory=list)
-    moved: list[tuple[str, str]] = field(default_factory=list)
+    moved: list[Move] = field(default_factory=list)
     changed: list[FiledScan] = field(default_factory=list)
     vanished: list[FiledScan] = field(default_factory=list)
     missing: int = 0  # of those that vanished, how many were there the last time
     unreadable: list[Refused] = field(default_factory=list)
-    duplicates: list[tuple[str, str]] = field(default_factory=list)
+    duplicates: list[Duplicate] = field(default_factory=list)
     left_out: list[LeftOut] = field(default_factory=list)
 
     def counts(self) -> tuple[int, int, int, int]:
@@ -323,8 +343,8 @@ def _settle(
     ]
     copies = [each for each in unsettled if each.path not in stayed and hashes[each.path] in where]
     for file, each in moves:
-        tally.moved += [(scan.path, page_path(each.path, scan.page)) for scan in file.scans]
-    tally.duplicates += [(each.path, where[hashes[each.path]]) for each in copies]
+        tally.moved += [Move(scan.path, page_path(each.path, scan.page)) for scan in file.scans]
+    tally.duplicates += [Duplicate(each.path, where[hashes[each.path]]) for each in copies]
     tally.unchanged += sum(len(known[each.path].scans) for each in touched) + len(copies)
     if moves or touched:
         with log.working() as work:
@@ -520,7 +540,7 @@ class _Recorded:
                 return []
             return [(each, scan) for scan in self._change(rows, answer, tally, first_only)]
         if sha256 in self._where:
-            tally.duplicates.append((each.path, self._where[sha256]))
+            tally.duplicates.append(Duplicate(each.path, self._where[sha256]))
             tally.unchanged += 1
             return []
         self._where[sha256] = each.path

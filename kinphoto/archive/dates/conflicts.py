@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from string import ascii_lowercase, ascii_uppercase
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated
 
 from sqlalchemy import Connection, and_, or_, select
 
@@ -26,13 +26,13 @@ _AT_LARGE = (t.person.name, t.photograph.name, t.partner.name)
 
 @dataclass(frozen=True, slots=True)
 class SettledConflict:
-    """A conflict that was settled: the question it raised, and what was withdrawn."""
+    """A conflict that was settled."""
 
-    conflict: str
-    headline: str
-    withdrawn: tuple[Withdrawn, ...]
-    change: int | None
-    cautions: tuple[str, ...]
+    conflict: Annotated[str, "the id of the conflict settled"]
+    headline: Annotated[str, "the question it raised"]
+    withdrawn: Annotated[tuple[Withdrawn, ...], "what was withdrawn"]
+    change: Annotated[int | None, "its number in the log, for `undo`"]
+    cautions: Annotated[tuple[str, ...], "what to take care of"]
 
 
 def conflicts(archive: Archive, as_kept: bool = False) -> StoryBook:

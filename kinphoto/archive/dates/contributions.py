@@ -10,6 +10,7 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
+from typing import Annotated
 
 from kinphoto.archive.words.sentences import Sentences
 from kinphoto.reason.dating import date_without
@@ -25,16 +26,18 @@ DENIED = "Somebody says that it is not, so the name bears on nothing."
 
 @dataclass(frozen=True, slots=True)
 class Contribution:
-    """One statement: what it says, whether it was set aside, and the estimate without it (None when set aside)."""
+    """One statement, and what it contributes."""
 
-    id: str
-    kind: str
-    text: str
-    trust: str
-    informant: str | None
-    aside: bool
-    without: Estimate | None
-    effect: str
+    id: Annotated[
+        str, "`S12` a statement, `A7` an appearance, `E5` a date of the tree, `L9` a parent link, `M3` a marriage"
+    ]
+    kind: Annotated[str, "`appearance`, `apparent-age`, `stated-age`, `inscription`, `birth`, ..."]
+    text: Annotated[str, "the statement as a sentence"]
+    trust: Annotated[str, "`certain`, `strong`, `fair` or `weak`"]
+    informant: Annotated[str | None, "who said it, or null"]
+    aside: Annotated[bool, "true when it is set aside because the rest does not fit with it"]
+    without: Annotated[Estimate | None, "the date without this statement; null for one set aside"]
+    effect: Annotated[str, "the same in words"]
 
 
 class WhatIf:

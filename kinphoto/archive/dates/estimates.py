@@ -9,7 +9,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 from sqlalchemy import Connection, select
 
@@ -21,6 +21,7 @@ from kinphoto.archive.dates.evidence import gather
 from kinphoto.archive.dates.stored import FINDINGS, keep_all
 from kinphoto.archive.dates.whole import worked_out
 from kinphoto.archive.words import conflict_stories
+from kinphoto.documents import INLINE
 from kinphoto.errors import InvalidValueError
 from kinphoto.reason.model.findings import Conflict, Estimate, InformantEstimate, State, Unlikely
 from kinphoto.store import tables as t
@@ -31,12 +32,12 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class DatedPhotograph:
-    """One photograph with the paths of its scans and its estimate."""
+    """One photograph with its date."""
 
-    code: str
-    title: str
-    scans: tuple[str, ...]
-    estimate: Estimate
+    code: Annotated[str, "the photograph's code"]
+    title: Annotated[str, "its title"]
+    scans: Annotated[tuple[str, ...], "paths of its scans, the front first"]
+    estimate: Annotated[Estimate, INLINE]
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated
 
 from kinphoto.archive.catalogue.namesakes import named_apart
 from kinphoto.archive.dates.contributions import (
@@ -23,6 +23,7 @@ from kinphoto.archive.dates.one_photograph import near
 from kinphoto.archive.words.dates import one_of, when
 from kinphoto.archive.words.kinds import words_of
 from kinphoto.archive.words.sentences import Sentences, age_words, on
+from kinphoto.documents import INLINE, Key
 from kinphoto.phrases import listed, opening
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import Estimate, State
@@ -38,32 +39,27 @@ CANDIDATES = 12
 
 @dataclass(frozen=True, slots=True)
 class Clue:
-    """Statements that make one point: somebody's name, life and looks, or an event and its date.
+    """Statements that make one point: somebody's name, life and looks, or an event and its date."""
 
-    `effect` says what the date would be without them.
-    """
-
-    statements: tuple[str, ...]
-    text: str
-    effect: str
+    statements: Annotated[tuple[str, ...], "the statements that make it"]
+    text: Annotated[str, "the clue in words"]
+    effect: Annotated[str, "what the date would be without it"]
 
 
 @dataclass(frozen=True, slots=True)
 class Explanation:
-    """One photograph's estimate in words: the few clues that matter, weightiest first, the statements by themselves,
-    the laws that bound it, and the conflicts it is part of.
+    """One photograph's estimate in words.
 
-    `parts` are all statements, or those alone that are set aside or that somebody denies; `others` counts those that
-    are neither there nor in a clue.
+    `parts` are all statements, or those alone that are set aside or that somebody denies.
     """
 
-    dated: DatedPhotograph
-    text: str
-    clues: tuple[Clue, ...]
-    parts: tuple[Contribution, ...]
-    others: int
-    laws: tuple[str, ...]
-    conflicts: tuple[str, ...]
+    dated: Annotated[DatedPhotograph, INLINE]
+    text: Annotated[str, "the explanation in words"]
+    clues: Annotated[tuple[Clue, ...], "the clues that matter, weightiest first"]
+    parts: Annotated[tuple[Contribution, ...], Key("statements"), "what it rests on, each by itself"]
+    others: Annotated[int, "how many statements are neither in a clue nor told by themselves"]
+    laws: Annotated[tuple[str, ...], "the laws at work, in words"]
+    conflicts: Annotated[tuple[str, ...], "ids of the conflicts it bears on"]
 
 
 def explain(archive: Archive, photograph: str, *, everything: bool = True) -> Explanation:

@@ -14,7 +14,7 @@ from __future__ import annotations
 import json
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Annotated, Any
 
 from sqlalchemy import Column, Connection, Select, select
 
@@ -25,6 +25,7 @@ from kinphoto.archive.catalogue.lives import lives, rows_of
 from kinphoto.archive.dates.estimates import settlement_of
 from kinphoto.archive.dates.stored import BIRTHS, FINDINGS
 from kinphoto.archive.words.dates import Vital
+from kinphoto.documents import INLINE
 from kinphoto.reason.hard.unlikely import AFTER_FATHERS_DEATH, OLD_FATHER, OLD_MOTHER, YOUNG_FATHER, YOUNG_MOTHER
 from kinphoto.reason.model.findings import HOLDS, HOLDS_SD, KNOWN, BirthEstimate
 from kinphoto.reason.model.span import DAYS_PER_YEAR, Shape, Span
@@ -38,12 +39,12 @@ project)."""
 
 @dataclass(frozen=True, slots=True)
 class SuggestedBirth:
-    """Somebody of the tree, and the birth that photographs suggest; `tree` is what it says of it itself, or ""."""
+    """Somebody of the tree whose birth photographs suggest."""
 
-    id: str
-    name: str
-    tree: str
-    birth: BirthEstimate
+    id: Annotated[str, "somebody whose birth the tree leaves open"]
+    name: Annotated[str, "their name"]
+    tree: Annotated[str, "what the tree says of the birth; empty for nothing"]
+    birth: Annotated[BirthEstimate, INLINE]
 
 
 def suggested(connection: Connection, people: Collection[str] | None = None) -> dict[str, BirthEstimate]:

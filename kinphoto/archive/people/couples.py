@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
+from typing import Annotated
 
 from sqlalchemy import Connection, func, select
 
 from kinphoto.archive.catalogue.finding import find_families
 from kinphoto.archive.catalogue.lives import Life, lives, rows_of
 from kinphoto.archive.catalogue.recorded_dates import dated
+from kinphoto.documents import INLINE
 from kinphoto.gedcom.wording import words
 from kinphoto.store import tables as t
 
@@ -18,33 +20,33 @@ from kinphoto.store import tables as t
 class Partner:
     """One of a couple."""
 
-    id: str
-    name: str
-    life: Life
+    id: Annotated[str, "one of the couple"]
+    name: Annotated[str, "the name they go by"]
+    life: Annotated[Life, INLINE]
 
 
 @dataclass(frozen=True, slots=True)
 class CoupleEvent:
-    """An event of a couple: its `key` is what `state PHOTO event` takes, `date` is in plain words."""
+    """An event of a couple."""
 
-    key: str
-    tag: str
-    date: str
-    place: str
+    key: Annotated[str, "an event, as `state PHOTO event` takes it: `F3:MARR`"]
+    tag: Annotated[str, "its tag in GEDCOM"]
+    date: Annotated[str, "its date in words; empty for none"]
+    place: Annotated[str, "where it was"]
 
 
 @dataclass(frozen=True, slots=True)
 class Couple:
-    """A family of the tree: its partners (one, where the other is not known), events, and how many children."""
+    """A family of the tree: its partners (one, where the other is not known)."""
 
-    id: str
+    id: Annotated[str, "the family's id in the tree, `F3`"]
     partners: tuple[Partner, ...]
     events: tuple[CoupleEvent, ...]
-    children: int
-    gone: bool
+    children: Annotated[int, "how many children they have in the tree"]
+    gone: Annotated[bool, "true when the newest import of the tree does not have them any more"]
 
     @property
-    def married(self) -> str:
+    def married(self) -> Annotated[str, "when they married, in words; empty when the tree does not say"]:
         """When they married, in plain words; "" when the tree does not say."""
         return next((event.date for event in self.events if event.tag == "MARR" and event.date), "")
 

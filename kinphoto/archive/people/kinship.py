@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Annotated
 
 from sqlalchemy import Connection, RowMapping, select
 
@@ -20,6 +21,7 @@ from kinphoto.archive.people.kin_paths import Kindred, KinRelation
 from kinphoto.archive.people.kin_reading import NEAR, read_bridges, read_ties, with_above
 from kinphoto.archive.people.kin_words import KinFacts, each, step_pairs, together, words
 from kinphoto.archive.people.proband import proband_id
+from kinphoto.documents import INTERNAL, OR_NULL, Key
 from kinphoto.store import tables as t
 
 _AT_ONCE = 100  # people whose ties are read together
@@ -27,52 +29,97 @@ _AT_ONCE = 100  # people whose ties are read together
 
 @dataclass(frozen=True, slots=True)
 class Somebody:
-    """A person as they are named; `outside` the tree, or `gone` from its newest import."""
+    """A person as they are named."""
 
-    id: str
-    name: str
-    sex: str
-    outside: bool = False
-    gone: bool = False
+    id: Annotated[str, "a person's id"]
+    name: Annotated[str, "their name"]
+    sex: Annotated[str, INTERNAL]
+    outside: Annotated[bool, INTERNAL] = False
+    gone: Annotated[bool, INTERNAL] = False
 
 
 @dataclass(frozen=True, slots=True)
 class Path:
-    """One way in which two people are related.
+    """One way in which two people are related."""
 
-    `words` say what the first is to the second, `in_return` what the second is to the first. `up` and `down` count the
-    generations from the first up to the common `ancestors` and down to the second; with one marriage, those of the
-    line it is at the end of; None where there is no such line or more than one. `full` tells whether the two children
-    at the top have both parents in common, None where that is not known or makes no sense. `canon` and `civil` are the
-    degrees, with one marriage those of the affinity. `through` are the people at the marriages, in order.
-    """
+    words: Annotated[
+        str,
+        (
+            "one of the relations: what the first is to the second; the closest comes first (husband and "
+            "wife, then by degree, a marriage counted as two), six at most"
+        ),
+    ]
+    in_return: Annotated[str, "what the second is to the first by it"]
+    up: Annotated[
+        int | None,
+        (
+            "generations from the first up to the common ancestors; with one marriage those of the line at "
+            "whose end it is; null when there is no such line or more than one"
+        ),
+    ]
+    down: Annotated[int | None, "generations from there down to the second, likewise"]
+    ancestors: Annotated[tuple[Somebody, ...], INTERNAL]
+    full: Annotated[
+        bool | None,
+        (
+            "whether the two children of the common ancestors through whom it goes have both parents in "
+            "common; false: half; null where the tree does not say, and in a straight line"
+        ),
+    ]
+    canon: Annotated[
+        int | None,
+        (
+            "the degree in canon law as counted until 1983, the longer of the two sides; with one marriage "
+            "that of the affinity; null like `up`"
+        ),
+    ]
+    civil: Annotated[int | None, "the degree in civil law, both sides together; otherwise likewise"]
+    marriages: Annotated[int, "how many marriages it leads over"]
+    through: Annotated[tuple[Somebody, ...], INTERNAL]
 
-    words: str
-    in_return: str
-    up: int | None
-    down: int | None
-    ancestors: tuple[Somebody, ...]
-    full: bool | None
-    canon: int | None
-    civil: int | None
-    marriages: int
-    through: tuple[Somebody, ...]
+    @property
+    def ancestor_ids(
+        self,
+    ) -> Annotated[
+        list[str],
+        Key("common_ancestors"),
+        "ids of the ancestors in common, two for a couple; in a straight line the elder",
+    ]:
+        """The ids of the common ancestors."""
+        return [one.id for one in self.ancestors]
+
+    @property
+    def through_ids(
+        self,
+    ) -> Annotated[list[str], Key("through"), "ids of the people at those marriages, but for the two themselves"]:
+        """The ids of the people at the marriages."""
+        return [one.id for one in self.through]
 
 
 @dataclass(frozen=True, slots=True)
 class Kin:
-    """How `one` and `other` are related: in words, and each way, the closest first. No words: nothing was found with
-    marriages up to `within` steps of kinship away. Of one and the same person the words say so, with no path."""
+    """How two people are related, in words and each way. Of one and the same person the words say so, with no path."""
 
-    one: Somebody
-    other: Somebody
-    words: str
-    in_return: str
+    one: Annotated[Somebody, Key("person"), "the first person"]
+    other: Annotated[Somebody, "the second person"]
+    words: Annotated[
+        str,
+        OR_NULL,
+        "what the first is to the second, every relation found, the closest first; null when none was found",
+    ]
+    in_return: Annotated[str, OR_NULL, "what the second is to the first"]
     paths: tuple[Path, ...]
-    within: int = NEAR
+    within: Annotated[
+        int, "steps of kinship, on both sides together, to which a marriage in the middle was looked for"
+    ] = NEAR
 
     @property
-    def same(self) -> bool:
+    def same(
+        self,
+    ) -> Annotated[
+        bool,
+        "true when both are one person, perhaps because somebody outside the tree turned out to be the other",
+    ]:
         """Whether the two are one person."""
         return self.one.id == self.other.id
 

@@ -9,6 +9,7 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Annotated
 
 from sqlalchemy import Connection, RowMapping, func, select
 
@@ -16,10 +17,12 @@ from kinphoto.archive.catalogue.finding import find_person
 from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.archive.catalogue.lives import Life, lives, rows_of
 from kinphoto.archive.catalogue.living import may_be_living
+from kinphoto.archive.catalogue.person_cards import PersonCard, person_cards
 from kinphoto.archive.catalogue.privacy import Public, photographs_shown
 from kinphoto.archive.catalogue.rivals import read_with_rivals
-from kinphoto.archive.collection.container_pages import PhotographCard, cards
+from kinphoto.archive.collection.photograph_cards import PhotographCard, cards
 from kinphoto.archive.people import births, kinship
+from kinphoto.documents import INLINE, INTERNAL, OR_NULL, Key
 from kinphoto.reason.model.findings import BirthEstimate
 from kinphoto.store import kindred
 from kinphoto.store import tables as t
@@ -46,55 +49,58 @@ class InPicture:
 
 
 @dataclass(frozen=True, slots=True)
-class Relative:
-    """Somebody of the family: `kin` says what they are to the person ("her sister"), `portrait` is a region (row id)
-    that shows them, `generation` counts up (1 for parents) or down (-1 for children); 0 for the same generation."""
+class Relative(PersonCard):
+    """Somebody of the family. `portrait` is a region (row id) that shows them."""
 
-    id: str
-    name: str
-    life: Life
-    kin: str
-    generation: int
-    pictures: int
-    portrait: int | None
+    kin: Annotated[str, "what that person is to them, in words"]
+    generation: Annotated[int, "1 for the parents' generation, -1 for the children's, 0 for their own"]
+    portrait: Annotated[int | None, INTERNAL]
 
 
 @dataclass(frozen=True, slots=True)
 class EventShown:
-    """An event of the tree: `id` is what withdrawing it takes, `date_text` the date as the tree has it."""
+    """An event of the tree."""
 
-    id: str
-    tag: str
-    kind: str
-    date_text: str
-    place: str
-    withdrawn: bool
+    id: Annotated[str, "an event's id, as `withdraw` takes it"]
+    tag: Annotated[str, "its tag in GEDCOM"]
+    kind: Annotated[str, "what it is, in words"]
+    date_text: Annotated[str, "its date as the tree has it"]
+    place: Annotated[str, "where it was"]
+    withdrawn: Annotated[bool, "true when somebody withdrew it"]
 
 
 @dataclass(frozen=True, slots=True)
 class Lifeline:
-    """A person with their life, family and pictures. `kin` tells what they are to the proband, "" for nothing;
-    `beside` counts the pictures with each of those they are most often seen with; `suggested` is the birth that
-    photographs suggest where the tree leaves it open."""
+    """A person with their life, family and pictures. `beside` counts the pictures with each of those they are most
+    often seen with."""
 
-    id: str
-    name: str
-    other_names: tuple[str, ...]
-    sex: str
-    life: Life
-    kin: str
-    outside: bool
-    gone: bool
-    may_be_living: bool
-    note: str
+    id: Annotated[str, "a person's id"]
+    name: Annotated[str, "the name they go by"]
+    other_names: Annotated[tuple[str, ...], "other names of theirs"]
+    sex: Annotated[str, "`M`, `F`, `X` or `U` (unknown)"]
+    life: Annotated[Life, INLINE]
+    kin: Annotated[str, OR_NULL, "what they are to the proband, or null"]
+    outside: Annotated[bool, "true for somebody outside the tree"]
+    gone: Annotated[bool, "true for somebody whom the newest import of the tree does not have any more"]
+    may_be_living: Annotated[bool, "true when nothing tells that they are dead"]
+    note: Annotated[str, "what was noted of them"]
     events: tuple[EventShown, ...]
-    pictures: tuple[InPicture, ...]
-    family: tuple[Relative, ...]
-    beside: tuple[tuple[Relative, int], ...]
-    alone: int
-    ancestors: int
-    descendants: int
-    suggested: BirthEstimate | None
+    pictures: Annotated[tuple[InPicture, ...], INTERNAL]
+    family: Annotated[tuple[Relative, ...], "their nearest family"]
+    beside: Annotated[tuple[tuple[Relative, int], ...], INTERNAL]
+    alone: Annotated[int, "in how many pictures they are the only one"]
+    ancestors: Annotated[int, "how many ancestors of theirs the tree has"]
+    descendants: Annotated[int, "how many descendants"]
+    suggested: Annotated[
+        BirthEstimate | None,
+        Key("suggested_birth"),
+        "the birth that photographs suggest, where the tree leaves it open; null otherwise",
+    ]
+
+    @property
+    def codes(self) -> Annotated[list[str], Key("photographs"), "codes of the photographs they are in, by date"]:
+        """The photographs they are in."""
+        return [one.photograph.code for one in self.pictures]
 
     @property
     def unsure(self) -> tuple[InPicture, ...]:
@@ -152,11 +158,8 @@ def _pictures(
             denied.add((row["photograph_id"], row["region_id"]))
         else:
             named[row["photograph_id"]] = row
-    regions = {row["region_id"] for row in named.values() if row["region_id"]}
-    rivals = read_with_rivals(connection, regions, identity)
-    ids = list(named)
-    codes = dict(_codes(connection, ids))
-    found = {one.code: one for one in cards(connection, ids, public)}
+    rivals = read_with_rivals(connection, {row["region_id"] for row in named.values() if row["region_id"]}, identity)
+    found = cards(connection, named, public)
 
     def doubts(row: RowMapping) -> Iterable[IdentityDoubt]:
         if row["region_id"] in rivals:
@@ -166,7 +169,7 @@ def _pictures(
         if f"A{row['id']}" in aside:
             yield IdentityDoubt.ASIDE
 
-    shown = [InPicture(found[codes[i]], row["region_id"], tuple(doubts(row))) for i, row in named.items()]
+    shown = [InPicture(found[i], row["region_id"], tuple(doubts(row))) for i, row in named.items()]
     return tuple(sorted(shown, key=_taken))
 
 
@@ -174,11 +177,6 @@ def _taken(one: InPicture) -> tuple[bool, int, str]:
     e = one.photograph.estimate
     best = e.best if e else None
     return best is None, best or 0, one.photograph.code
-
-
-def _codes(connection: Connection, ids: Collection[int]) -> Iterable[tuple[int, str]]:
-    p = t.photograph.c
-    return ((row[0], row[1]) for row in rows_of(connection, select(p.id, p.code), p.id, ids))
 
 
 def _near(
@@ -233,23 +231,16 @@ class _People:
     def __init__(
         self, connection: Connection, id_: int, people: Collection[int], identity: Identity, public: Public | None
     ) -> None:
-        p = t.person.c
-        query = select(p.id, p.code, p.name)
-        self._named = {row[0]: (row[1], row[2]) for row in rows_of(connection, query, p.id, people)}
-        self._lives = lives(connection, people, identity)
+        self._cards = person_cards(connection, people, PersonCard, public, lives(connection, people, identity))
         self._kin = kinship.kin_of(connection, id_, people)
         a = t.appearance.c
-        seen = (
-            select(a.person_id, func.count(a.photograph_id.distinct()), func.max(a.region_id))
-            .where(a.denied == 0, a.withdrawn == 0, *photographs_shown(connection, a.photograph_id, public))
-            .group_by(a.person_id)
-        )
-        self._seen = {row[0]: (row[1], row[2]) for row in rows_of(connection, seen, a.person_id, people)}
+        seen = select(a.person_id, func.max(a.region_id)).where(a.denied == 0, a.withdrawn == 0)
+        seen = seen.where(*photographs_shown(connection, a.photograph_id, public)).group_by(a.person_id)
+        self._portraits = {row[0]: row[1] for row in rows_of(connection, seen, a.person_id, people)}
 
     def __call__(self, id_: int, generation: int) -> Relative:
-        code, name = self._named[id_]
-        pictures, portrait = self._seen.get(id_, (0, None))
-        return Relative(code, name, self._lives[id_], self._kin.get(id_, ""), generation, pictures, portrait)
+        kin, portrait = self._kin.get(id_, ""), self._portraits.get(id_)
+        return Relative.of(self._cards[id_], kin=kin, generation=generation, portrait=portrait)
 
 
 def _other_names(connection: Connection, people: set[int], name: str) -> tuple[str, ...]:

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
-from dataclasses import dataclass
-from typing import Any
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Annotated, Any
 
 from sqlalchemy import Connection, RowMapping, func, select
 
@@ -12,12 +12,15 @@ from kinphoto.archive.catalogue.codes import formerly, with_code
 from kinphoto.archive.catalogue.finding import find_person, life_words
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.identity import read_identity
-from kinphoto.archive.catalogue.lives import Life, lives, rows_of
+from kinphoto.archive.catalogue.lives import lives
 from kinphoto.archive.catalogue.name_search import Match, Matches, search
+from kinphoto.archive.catalogue.person_cards import PersonCard, person_cards
 from kinphoto.archive.catalogue.privacy import Public, photographs_shown
 from kinphoto.archive.catalogue.recorded_dates import date_columns
+from kinphoto.documents import OR_NULL
 from kinphoto.errors import InvalidValueError
 from kinphoto.gedcom.dates import parse_date
+from kinphoto.reason.model.findings import BirthEstimate
 from kinphoto.reason.model.span import Dated
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
@@ -25,22 +28,24 @@ from kinphoto.store.session import Work
 
 
 @dataclass(frozen=True, slots=True)
-class FoundPerson:
-    """Somebody of the tree or outside it. `pictures` counts the photographs they are in, perhaps or for certain.
+class FoundPerson(PersonCard):
+    """Somebody who was found."""
 
-    `found_as` is the other name that fitted what was asked for, "" when it was `name`; `gone` says that the newest
-    import of the tree does not have them any more.
-    """
-
-    id: str
-    name: str
-    sex: str
-    life: Life
-    pictures: int
-    outside: bool
-    gone: bool
-    note: str
-    found_as: str = ""
+    found_as: Annotated[
+        str,
+        OR_NULL,
+        ("the other name, nickname or married surname by which they were found; null when it was the name they go by"),
+    ] = ""
+    kin: Annotated[
+        str | None,
+        "what they are to the proband, in short; null when there is no proband, no kinship was found, or more than a "
+        "hundred people are listed",
+    ] = None
+    suggested_birth: Annotated[
+        BirthEstimate | None,
+        "the birth that photographs suggest, as of the newest estimates, where the tree leaves it open; null "
+        "otherwise. It is no proof, for whoever judged the ages may have known the tree",
+    ] = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,21 +58,21 @@ class FoundPeople:
 
 @dataclass(frozen=True, slots=True)
 class AddedPerson:
-    """Somebody new outside the tree; `namesakes` are the others of that name, with what tells them apart."""
+    """Somebody new outside the tree."""
 
-    id: str
-    name: str
-    namesakes: tuple[str, ...]
+    id: Annotated[str, "the id of the new person, `X7`"]
+    name: Annotated[str, "the name as kept"]
+    namesakes: Annotated[tuple[str, ...], "others of the very same name, with their life years and ids"]
 
 
 @dataclass(frozen=True, slots=True)
 class SamePerson:
-    """Who somebody turned out to be; `moved` counts the pictures that are theirs now."""
+    """Who somebody turned out to be."""
 
-    id: str
-    was: str
-    name: str
-    moved: int
+    id: Annotated[str, "who it turned out to be"]
+    was: Annotated[str, "the id of the person outside the tree, which still works"]
+    name: Annotated[str, "the name of the person it turned out to be"]
+    moved: Annotated[int, "how many pictures are theirs now"]
 
 
 def find(connection: Connection, text: str, most: int | None = None, public: Public | None = None) -> FoundPeople:
@@ -96,22 +101,13 @@ def _most_pictured(connection: Connection, most: int, public: Public | None) -> 
 
 
 def _described(connection: Connection, matches: Matches, most: int | None, public: Public | None) -> FoundPeople:
-    """The people of these matches with what is known of them; what is noted of them is not for the `public`."""
-    ids = [match.person_id for match in matches.people[:most]]
-    p = t.person.c
-    columns = select(p.id, p.code, p.name, p.sex, p.outside, p.gone, p.note)
-    rows = {row[0]: row for row in rows_of(connection, columns, p.id, set(ids))}
-    pictures = count_pictures(connection, set(ids), public)
-    return FoundPeople(
-        tuple(
-            FoundPerson(
-                row.code, row.name, row.sex, matches.lives[row.id], pictures.get(row.id, 0),
-                bool(row.outside), bool(row.gone), row.note if public is None else "", match.found_as,
-            )
-            for match, row in ((match, rows[match.person_id]) for match in matches.people[:most])
-        ),
-        matches.similar,
-    )  # fmt: skip
+    """The people of these matches with what is known of them."""
+    shown = matches.people[:most]
+    found = person_cards(connection, [match.person_id for match in shown], FoundPerson, public, matches.lives)
+    for match in shown:
+        if match.found_as:
+            found[match.person_id] = replace(found[match.person_id], found_as=match.found_as)
+    return FoundPeople(tuple(found[match.person_id] for match in shown), matches.similar)
 
 
 def add(work: Work, name: str, born: str | None = None, died: str | None = None, note: str = "") -> AddedPerson:
@@ -158,18 +154,6 @@ def same(work: Work, somebody: str, turned_out: str) -> SamePerson:
     work.update(t.person, [x["id"]], same_as_id=who["id"])
     work.what = f"{_called(x)} turned out to be {_called(who)}"
     return SamePerson(who["code"], x["code"], who["name"], moved)
-
-
-def count_pictures(connection: Connection, ids: Collection[int], public: Public | None = None) -> dict[int, int]:
-    """How many photographs each of these people is in."""
-    a = t.appearance.c
-    query = (
-        select(a.person_id, func.count(a.photograph_id.distinct()))
-        .where(a.denied == 0, a.withdrawn == 0, a.person_id.is_not(None))
-        .where(*photographs_shown(connection, a.photograph_id, public))
-        .group_by(a.person_id)
-    )
-    return {row[0]: row[1] for row in rows_of(connection, query, a.person_id, ids)}
 
 
 def take_over(work: Work, gone: int, into: int) -> int:

@@ -2,20 +2,17 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from sqlalchemy import Connection, select
 
 from kinphoto.archive.catalogue.finding import find_person
-from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.lives import rows_of
-from kinphoto.archive.catalogue.rivals import with_rivals
+from kinphoto.archive.collection.photograph_cards import PhotographCard, cards
 from kinphoto.errors import InvalidValueError
 from kinphoto.gedcom.dates import parse_date
-from kinphoto.reason.model.findings import Estimate, State
 from kinphoto.reason.model.span import Span
 from kinphoto.store import kindred
 from kinphoto.store import tables as t
@@ -25,32 +22,12 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
-class Shown:
-    """Somebody in a picture; `perhaps` when it may be another: there is a rival name, or somebody says it is not."""
-
-    id: str
-    name: str
-    perhaps: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Picture:
-    """One photograph and who is in it. `estimate` is None for an album page, which has no date of its own."""
-
-    code: str
-    title: str
-    scans: tuple[str, ...]
-    people: tuple[Shown, ...]
-    estimate: Estimate | None
-
-
-@dataclass(frozen=True, slots=True)
 class Pictures:
     """The pictures of one person, or of them and those they descend from or who descend from them."""
 
     id: str
     name: str
-    photographs: tuple[Picture, ...]
+    photographs: tuple[PhotographCard, ...]
 
 
 def pictures(
@@ -76,7 +53,7 @@ def pictures(
         ids = _in_photographs(connection, _line(connection, row["id"], ancestors, descendants))
         for other in beside:
             ids &= _in_photographs(connection, {find_person(connection, other)["id"]})
-        found = [one for one in pictures_by_id(connection, ids).values() if _meets(one, between)]
+        found = [one for one in cards(connection, ids, drawn=False).values() if _meets(one, between)]
     return Pictures(row["code"], row["name"], tuple(sorted(found, key=_taken)))
 
 
@@ -107,55 +84,7 @@ def _in_photographs(connection: Connection, people: Collection[int]) -> set[int]
     return {photograph_id for _, photograph_id in rows_of(connection, query, a.person_id, people)}
 
 
-def pictures_by_id(connection: Connection, ids: Collection[int]) -> dict[int, Picture]:
-    """These photographs by their row ids, with their scans, who is in them, and their estimates as they are kept."""
-    p, e, s = t.photograph.c, t.estimate.c, t.scan.c
-    scans: dict[int, list[str]] = defaultdict(list)
-    paths = select(s.photograph_id, s.path).order_by(s.side != "recto", s.position, s.id)
-    for photograph_id, path in rows_of(connection, paths, s.photograph_id, ids):
-        scans[photograph_id].append(path)
-    people = _people(connection, ids)
-    query = select(
-        p.id, p.title, p.code, e.earliest, e.latest, e.likely_from, e.likely_to, e.best, e.edtf, e.state, e.inferred
-    ).outerjoin(t.estimate, e.photograph_id == p.id)
-    return {
-        id_: Picture(dates[0], title, tuple(scans[id_]), people.get(id_, ()), _estimate(*dates))
-        for id_, title, *dates in rows_of(connection, query, p.id, ids)
-    }
-
-
-def _estimate(code: str, earliest: int | None, latest: int, *rest: Any) -> Estimate | None:
-    if earliest is None:
-        return None
-    likely_from, likely_to, best, edtf, state, inferred = rest
-    return Estimate(code, earliest, latest, likely_from, likely_to, best, edtf, State(state), bool(inferred))
-
-
-def _people(connection: Connection, ids: Collection[int]) -> dict[int, tuple[Shown, ...]]:
-    """Who is in each of these photographs, in the order in which they were named."""
-    a, p = t.appearance.c, t.person.c
-    query = (
-        select(a.photograph_id, a.region_id, a.denied, a.person_id, p.code, p.name)
-        .join(t.person, p.id == a.person_id)
-        .where(a.withdrawn == 0)
-        .order_by(a.id)
-    )
-    named: dict[int, dict[str, str]] = defaultdict(dict)
-    rows, identity = list(rows_of(connection, query, a.photograph_id, ids)), read_identity(connection)
-    rivals = with_rivals((region, identity.of(who)) for _, region, is_denied, who, *_ in rows if not is_denied)
-    doubted: set[tuple[int, str]] = set()
-    for photograph_id, region, is_denied, _, code, name in rows:
-        if is_denied or region in rivals:
-            doubted.add((photograph_id, code))
-        if not is_denied:
-            named[photograph_id][code] = name
-    return {
-        id_: tuple(Shown(code, name, (id_, code) in doubted) for code, name in people.items())
-        for id_, people in named.items()
-    }
-
-
-def _meets(picture: Picture, between: Span | None) -> bool:
+def _meets(picture: PhotographCard, between: Span | None) -> bool:
     if between is None:
         return True
     e = picture.estimate
@@ -166,7 +95,7 @@ def _meets(picture: Picture, between: Span | None) -> bool:
     return not span.meet(between).empty
 
 
-def _taken(picture: Picture) -> tuple[bool, int, bool, int, str]:
+def _taken(picture: PhotographCard) -> tuple[bool, int, bool, int, str]:
     """Where a picture comes in the order: by best date, then earliest; what has neither last."""
     e = picture.estimate
     best = e.best if e else None

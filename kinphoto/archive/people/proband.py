@@ -6,11 +6,14 @@ Kept through the journal like everything else, so that `undo` after a slip takes
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Annotated
 
 from sqlalchemy import Connection, select
 
 from kinphoto.archive.catalogue.finding import find_person
 from kinphoto.archive.catalogue.identity import read_identity
+from kinphoto.archive.catalogue.person_cards import Named
+from kinphoto.documents import INTERNAL
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
 
@@ -19,12 +22,17 @@ from kinphoto.store.session import Work
 class Proband:
     """From whom kinship is told; `id` is None for nobody. `gone`: the newest import of the tree does not have them."""
 
-    id: str | None
-    name: str
-    outside: bool = False
-    gone: bool = False
-    changed: bool = False
-    change: int | None = None
+    id: Annotated[str | None, INTERNAL]
+    name: Annotated[str, INTERNAL]
+    outside: Annotated[bool, INTERNAL] = False
+    gone: Annotated[bool, INTERNAL] = False
+    changed: Annotated[bool, "true when this command chose another"] = False
+    change: Annotated[int | None, "its number in the log, for `undo`; null when nothing changed"] = None
+
+    @property
+    def person(self) -> Annotated[Named | None, "from whom kinship is told; null for nobody"]:
+        """The person, if there is one."""
+        return None if self.id is None else Named(self.id, self.name)
 
 
 def proband_id(connection: Connection) -> int | None:

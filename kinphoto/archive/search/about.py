@@ -5,7 +5,7 @@ or a box with what lies in it.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated, NamedTuple
 
 from sqlalchemy import Connection
 
@@ -19,8 +19,10 @@ from kinphoto.archive.dates.explain import Explanation, explain
 from kinphoto.archive.people import lifeline
 from kinphoto.archive.people.lifeline import Lifeline
 from kinphoto.archive.statements import faces as seated
-from kinphoto.archive.statements.faces import PhotographFaces
+from kinphoto.archive.statements.faces import NameOnFace, PhotographFaces
+from kinphoto.documents import INLINE, INTERNAL, Key
 from kinphoto.errors import InvalidValueError, KinphotoError, NotFoundError
+from kinphoto.reason.model.findings import Estimate
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
@@ -29,16 +31,50 @@ REASONS = 3
 """Lines that tell why a photograph is dated as it is; `explain` has the rest."""
 
 
+class NamedFace(NamedTuple):
+    """A name and where it is on the photograph."""
+
+    seat: Annotated[NameOnFace, INLINE]
+    region: Annotated[str | None, "the face it is on, `R3`; null for no place in the picture"]
+    denied: Annotated[bool, "true when somebody says that it is not this person"]
+
+
 @dataclass(frozen=True, slots=True)
 class AboutPhotograph:
     """A photograph as an object, who is in it, and why it is dated as it is (None for an album page)."""
 
-    mount: PhotographPage
-    faces: PhotographFaces
-    explanation: Explanation | None
+    mount: Annotated[PhotographPage, INLINE]
+    faces: Annotated[PhotographFaces, INTERNAL]
+    explanation: Annotated[Explanation | None, INTERNAL]
 
     @property
-    def reasons(self) -> tuple[str, ...]:
+    def named(self) -> Annotated[list[NamedFace], Key("faces"), "the names on it"]:
+        """Every name on it, face by face, the denied after the others."""
+        return [
+            *(
+                NamedFace(seat, face.region, denied)
+                for face in self.faces.faces
+                for seats, denied in ((face.names, False), (face.denied, True))
+                for seat in seats
+            ),
+            *(NamedFace(seat, None, False) for seat in self.faces.elsewhere),
+            *(NamedFace(seat, None, True) for seat in self.faces.denied),
+        ]
+
+    @property
+    def estimate(self) -> Annotated[Estimate | None, INLINE]:
+        """The date that was explained."""
+        return self.explanation.dated.estimate if self.explanation else None
+
+    @property
+    def conflicts(self) -> Annotated[tuple[str, ...], "ids of the conflicts it is part of"]:
+        """The conflicts it is part of."""
+        return self.explanation.conflicts if self.explanation else ()
+
+    @property
+    def reasons(
+        self,
+    ) -> Annotated[tuple[str, ...], Key("why"), "the three weightiest reasons for the date, in words"]:
         """The weightiest reasons for its date."""
         return tuple(clue.text for clue in self.explanation.clues[:REASONS]) if self.explanation else ()
 

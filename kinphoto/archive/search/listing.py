@@ -4,15 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated
 
-from sqlalchemy import ColumnElement, Connection, func, or_, select
+from sqlalchemy import ColumnElement, Connection, or_, select
 
-from kinphoto.archive.catalogue.lives import rows_of
 from kinphoto.archive.collection import arranging
 from kinphoto.archive.collection.container_pages import Missing, lacks, named_boxes
-from kinphoto.archive.people.pictures import Picture, pictures_by_id
+from kinphoto.archive.collection.photograph_cards import PhotographCard, cards
 from kinphoto.archive.search.searching import SearchQuery, taken_in, understood
+from kinphoto.documents import INLINE
 from kinphoto.errors import InvalidValueError
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
@@ -33,13 +33,11 @@ class ListQuery:
 
 @dataclass(frozen=True, slots=True)
 class ListedPhotograph:
-    """A photograph on a list: its picture with names and date, where it lies, and how many faces have no name."""
+    """A photograph on a list."""
 
-    picture: Picture
-    page: bool
-    place: str
-    box: str
-    nameless: int
+    picture: Annotated[PhotographCard, INLINE]
+    place: Annotated[str, "where it was taken"]
+    box: Annotated[str, "the container it lies in; empty for none"]
 
 
 def listed(archive: Archive, wanted: ListQuery) -> tuple[ListedPhotograph, ...]:
@@ -62,16 +60,13 @@ def listed(archive: Archive, wanted: ListQuery) -> tuple[ListedPhotograph, ...]:
             conditions.append(_in_box(connection, wanted.box))
         if between is not None:
             conditions.append(taken_in(between))
-        query = select(p.id, p.container_id, p.position, p.page, p.place)
+        query = select(p.id, p.container_id, p.position, p.place)
         query = query.outerjoin(t.estimate, e.photograph_id == p.id).where(*conditions)
         rows = {row.id: row for row in connection.execute(query.order_by(p.position, p.id))}
-        pictures = pictures_by_id(connection, rows)
-        nameless, names = _nameless(connection, rows), {box.id: box.name for box in named_boxes(connection)}
+        pictures, names = cards(connection, rows, drawn=False), {box.id: box.name for box in named_boxes(connection)}
         shelf = {id_: at for at, id_ in enumerate(names)}
         found = [
-            ListedPhotograph(
-                pictures[id_], bool(row.page), row.place, names.get(row.container_id, ""), nameless.get(id_, 0)
-            )
+            ListedPhotograph(pictures[id_], row.place, names.get(row.container_id, ""))
             for id_, row in sorted(
                 rows.items(), key=lambda pair: (shelf.get(pair[1].container_id, len(shelf)), pair[1].position, pair[0])
             )
@@ -91,13 +86,6 @@ def _in_box(connection: Connection, box: str) -> ColumnElement[bool]:
         edge = {id_ for id_, parent in inside.items() if parent in edge} - within
         within = within | edge
     return or_(among(connection, p.container_id, within))
-
-
-def _nameless(connection: Connection, ids: Collection[int]) -> dict[int, int]:
-    """How many faces of each photograph have no name."""
-    a = t.appearance.c
-    query = select(a.photograph_id, func.count()).where(a.person_id.is_(None), a.denied == 0, a.withdrawn == 0)
-    return {row[0]: row[1] for row in rows_of(connection, query.group_by(a.photograph_id), a.photograph_id, ids)}
 
 
 def _taken(one: ListedPhotograph) -> tuple[int, str]:

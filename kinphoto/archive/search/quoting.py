@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
+from typing import Annotated
 
 from sqlalchemy import Connection, select
 
@@ -17,10 +18,10 @@ FIELDS = ("title", "place", "note", "maker", "former_number", "rights")
 
 @dataclass(frozen=True, slots=True)
 class Quote:
-    """Words and what they are: a `title`, an `inscription`, a `note`."""
+    """Words as they stand somewhere."""
 
-    kind: str
-    text: str
+    kind: Annotated[str, "what has the words: `inscription`, `note`, `title`, ..."]
+    text: Annotated[str, "the words as they stand there"]
 
 
 def quotes(connection: Connection, codes: Collection[str], words: Sequence[str]) -> dict[str, tuple[Quote, ...]]:

@@ -20,10 +20,12 @@ from sqlalchemy import Connection, Select, and_, func, or_, select
 
 from kinphoto.archive.catalogue.finding import find_person
 from kinphoto.archive.catalogue.folding import fold
-from kinphoto.archive.catalogue.lives import Life, lives, rows_of
+from kinphoto.archive.catalogue.lives import rows_of
 from kinphoto.archive.catalogue.names import NameIndex
+from kinphoto.archive.catalogue.person_cards import PersonCard, count_pictures, person_cards
 from kinphoto.archive.catalogue.privacy import Public, photographs_shown
-from kinphoto.archive.collection.container_pages import Missing, PhotographCard, cards, lacks
+from kinphoto.archive.collection.container_pages import Missing, lacks
+from kinphoto.archive.collection.photograph_cards import PhotographCard, cards
 from kinphoto.archive.collection.photograph_page import ContainerName
 from kinphoto.archive.search.word_index import WordList
 from kinphoto.reason.model.span import Span
@@ -61,16 +63,6 @@ class SearchQuery:
 
 
 @dataclass(frozen=True, slots=True)
-class NamedPerson:
-    """Somebody whose names fit the words."""
-
-    id: str
-    name: str
-    life: Life
-    pictures: int
-
-
-@dataclass(frozen=True, slots=True)
 class SearchResult:
     """A page of the photographs that fit, from number `start` of `count` on, by best date and the undated last; and the
     people and containers that the words themselves mean. `chosen` are the people asked for by name."""
@@ -78,9 +70,9 @@ class SearchResult:
     photographs: tuple[PhotographCard, ...]
     start: int
     count: int
-    people: tuple[NamedPerson, ...]
+    people: tuple[PersonCard, ...]
     boxes: tuple[ContainerName, ...]
-    chosen: tuple[NamedPerson, ...]
+    chosen: tuple[PersonCard, ...]
 
 
 def search(
@@ -99,7 +91,7 @@ def search(
     chosen = [asked.person(one) for one in question.people]
     meant = _named(connection, _among_many(connection, asked.meant(), ids), public)
     return SearchResult(
-        tuple(cards(connection, ids, public)), max(start, 0), count, meant, tuple(asked.boxes_called()),
+        tuple(cards(connection, ids, public).values()), max(start, 0), count, meant, tuple(asked.boxes_called()),
         _named(connection, chosen, public),
     )  # fmt: skip
 
@@ -305,15 +297,9 @@ def _among_many(connection: Connection, people: Sequence[int], shown: Sequence[i
     return sorted(seen) if seen else people
 
 
-def _named(connection: Connection, ids: Sequence[int], public: Public | None) -> tuple[NamedPerson, ...]:
-    """People with their lives and how many pictures they are in, those with most of them first."""
-    p, a = t.person.c, t.appearance.c
-    number = func.count(a.photograph_id.distinct())
-    counts = select(a.person_id, number).where(a.denied == 0, a.withdrawn == 0, among(connection, a.person_id, ids))
-    counts = counts.where(*photographs_shown(connection, a.photograph_id, public))
-    most = connection.execute(counts.group_by(a.person_id).order_by(number.desc(), a.person_id).limit(MOST_PEOPLE))
-    pictures: dict[int, int] = {id_: count for id_, count in most}  # noqa: C416 (rows are no pairs to mypy)
-    best = [*pictures, *(id_ for id_ in ids if id_ not in pictures)][:MOST_PEOPLE]
-    rows = {row[0]: row for row in rows_of(connection, select(p.id, p.code, p.name), p.id, set(best))}
-    lived = lives(connection, set(best))
-    return tuple(NamedPerson(rows[i][1], rows[i][2], lived[i], pictures.get(i, 0)) for i in best)
+def _named(connection: Connection, ids: Sequence[int], public: Public | None) -> tuple[PersonCard, ...]:
+    """The people in the most pictures first, then the others as they come."""
+    pictures = count_pictures(connection, ids, public)
+    ranked = sorted(dict.fromkeys(ids), key=lambda id_: (-pictures[id_], id_) if id_ in pictures else (0, 0))
+    found = person_cards(connection, ranked[:MOST_PEOPLE], PersonCard, public)
+    return tuple(found[id_] for id_ in ranked[:MOST_PEOPLE])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from typing import Any, NamedTuple
+from typing import Annotated, Any, NamedTuple
 
 from kinphoto.archive.catalogue.ages import parse_age
 from kinphoto.archive.catalogue.regions import Region, box, parse_region, same_face
@@ -40,18 +40,19 @@ class Link:
 
 @dataclass(frozen=True, slots=True)
 class Linked:
-    """What was recorded; `words` tell it. `changed` is False when all of it had been recorded before; otherwise
-    `change` is the number under which it is logged. `replaced` tells the ages that the same person had given before."""
+    """What was recorded."""
 
-    photograph: str
-    person: str | None
-    appearance: str
-    statements: tuple[str, ...]
-    rivals: tuple[str, ...]
-    changed: bool
-    words: str = ""
-    change: int | None = None
-    replaced: tuple[str, ...] = ()
+    photograph: Annotated[str, "the photograph's code"]
+    person: Annotated[str | None, "the person's id, or null for somebody not identified yet"]
+    appearance: Annotated[str, "the id of the appearance, `A7`"]
+    statements: Annotated[tuple[str, ...], "ids of the ages recorded with it"]
+    rivals: Annotated[tuple[str, ...], "other names on the same face"]
+    changed: Annotated[bool, "false when all of it had been recorded before"]
+    words: Annotated[str, "what was recorded, in words"] = ""
+    change: Annotated[int | None, "its number in the log, for `undo`; null when nothing changed"] = None
+    replaced: Annotated[
+        tuple[str, ...], "ages that the same person had given before, which this one takes the place of"
+    ] = ()
 
 
 def link(recorder: Recorder, said: Link) -> Linked:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from textwrap import shorten
-from typing import Any
+from typing import Annotated, Any
 
 from sqlalchemy import Connection, select
 
@@ -52,15 +52,14 @@ class Tie:
 
 @dataclass(frozen=True, slots=True)
 class Recorded:
-    """What was recorded: `words` tell it, `cautions` warn. `changed` is False when it had been recorded before;
-    otherwise `change` is the number under which it is logged."""
+    """What was recorded."""
 
-    photograph: str
-    statement: str
-    words: str
-    changed: bool
-    cautions: tuple[str, ...] = ()
-    change: int | None = None
+    photograph: Annotated[str, "the photograph's code"]
+    statement: Annotated[str, "the id of the statement, `S12`"]
+    words: Annotated[str, "what was recorded, in words"]
+    changed: Annotated[bool, "false when it had been recorded before"]
+    cautions: Annotated[tuple[str, ...], "what to take care of with such an object"] = ()
+    change: Annotated[int | None, "its number in the log, for `undo`; null when nothing changed"] = None
 
 
 def state(recorder: Recorder, said: NewClaim) -> Recorded:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
+from typing import Annotated, Literal, get_args
 
 from sqlalchemy import select
 
@@ -25,14 +26,18 @@ class Description:
     container: str | None = None
 
 
+GivenField = Literal["title", "place", "note", "rights", "maker", "former_number", "container"]
+_FIELDS: tuple[GivenField, ...] = get_args(GivenField)
+
+
 @dataclass(frozen=True, slots=True)
 class Described:
-    """A photograph's code and what was set."""
+    """What was said of an object."""
 
-    photograph: str
-    given: dict[str, str]
-    changed: bool
-    change: int | None = None
+    photograph: Annotated[str, "the photograph's code"]
+    given: Annotated[dict[GivenField, str], 'what was said of it, "" for what was emptied']
+    changed: Annotated[bool, "false when it had been said before"]
+    change: Annotated[int | None, "its number in the log, for `undo`; null when nothing changed"] = None
 
 
 def describe(
@@ -46,8 +51,9 @@ def describe(
     row = recorder.photograph(photograph)
     if instead_of is not None:
         _refuse_overwriting(recorder, row, said, instead_of)
-    given = {f.name: getattr(said, f.name) for f in fields(said)}
-    given = {name: value.strip() for name, value in given.items() if value is not None}
+    given: dict[GivenField, str] = {
+        name: value.strip() for name in _FIELDS if (value := getattr(said, name)) is not None
+    }
     if not given:
         raise InvalidValueError("nothing was given to describe", remedy="Add --title, --place, --note or another.")
     fresh: dict[str, object] = {name: value for name, value in given.items() if name != "container"}

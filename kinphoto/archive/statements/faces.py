@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Annotated, Any
 
 from sqlalchemy import Connection, RowMapping, select
 
@@ -20,21 +20,21 @@ from kinphoto.archive.catalogue.lives import Life, lives
 from kinphoto.archive.catalogue.regions import Region, box
 from kinphoto.archive.catalogue.rivals import with_rivals
 from kinphoto.archive.words.sentences import aged
+from kinphoto.documents import INLINE, INTERNAL, Key
 from kinphoto.reason.model.evidence import AgeBasis, Role
 from kinphoto.store import tables as t
 
 
 @dataclass(frozen=True, slots=True)
 class AgeSaid:
-    """An age somebody gave: `low` to `high` completed years; `blind` when it was judged before names and dates were
-    seen."""
+    """An age somebody gave."""
 
-    id: str
-    low: float
-    high: float
-    basis: AgeBasis
-    blind: bool
-    informant: str | None
+    id: Annotated[str, "an age's id, `S14`"]
+    low: Annotated[float, "completed years, lowest"]
+    high: Annotated[float, "completed years, highest"]
+    basis: Annotated[AgeBasis, "`apparent` or `stated`"]
+    blind: Annotated[bool, Key("unseen"), "true when it was judged before any name or date was seen"]
+    informant: Annotated[str | None, "who gave it, or null"]
 
     @property
     def words(self) -> str:
@@ -44,20 +44,24 @@ class AgeSaid:
 
 @dataclass(frozen=True, slots=True)
 class NameOnFace:
-    """An appearance: `person` and `name` are None and "" for somebody not identified yet. `trust` is None where nobody
-    gave one. `rival`: another name is on the same face; `contested`: somebody says that it is not this person."""
+    """An appearance. `rival`: another name is on the same face; `contested`: somebody says that it is not them."""
 
-    id: str
-    person: str | None
-    name: str
-    life: Life
-    role: Role
-    trust: str | None
-    informant: str | None
-    why: str
+    id: Annotated[str, Key("appearance"), "the id of a name on the picture, `A7`"]
+    person: Annotated[str | None, "the person's id; null for somebody not identified yet"]
+    name: Annotated[str, "their name"]
+    life: Annotated[Life, INLINE]
+    role: Annotated[Role, "`present`, `likeness` or `laid-out`"]
+    trust: Annotated[str | None, "`certain`, `strong`, `fair` or `weak`; null when nobody said"]
+    informant: Annotated[str | None, "who said so, or null"]
+    why: Annotated[str, "what tells that it is them"]
     ages: tuple[AgeSaid, ...]
-    rival: bool = False
-    contested: bool = False
+    rival: Annotated[bool, INTERNAL] = False
+    contested: Annotated[bool, INTERNAL] = False
+
+    @property
+    def perhaps(self) -> Annotated[bool, "true when another name is on the same face, or somebody says it is not them"]:
+        """Whether it may be somebody else."""
+        return self.rival or self.contested
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,11 +9,13 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from typing import Annotated
 
 from sqlalchemy import select
 
 from kinphoto.archive.catalogue.regions import SIDES, Region, parse_region, same_face
 from kinphoto.archive.statements.recorder import Recorder, Row
+from kinphoto.documents import Key
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.store import tables as t
 
@@ -22,25 +24,24 @@ _ID = re.compile(r"([RA])([0-9]{1,15})")
 
 @dataclass(frozen=True, slots=True)
 class Framed:
-    """Where a face is framed now. `change` is its number in the log, None when it was there already."""
+    """Where a face is framed now."""
 
-    photograph: str
-    region: str
-    box: Region
-    changed: bool
-    change: int | None = None
+    photograph: Annotated[str, "the photograph's code"]
+    region: Annotated[str, "the face's id, `R3`"]
+    box: Annotated[Region, "left, top, width, height as parts of the upright image"]
+    changed: Annotated[bool, "false when it was framed so already"]
+    change: Annotated[int | None, "its number in the log, for `undo`; null when nothing changed"] = None
 
 
 @dataclass(frozen=True, slots=True)
 class NameRemoved:
-    """A name taken off its face: `appearance` was withdrawn; `face` is the appearance that stands there now, None when
-    the name was on no face. `change` is its number in the log."""
+    """A name taken off its face."""
 
-    photograph: str
-    appearance: str
-    words: str
-    face: str | None
-    change: int | None = None
+    photograph: Annotated[str, "the photograph's code"]
+    appearance: Annotated[str, "the appearance that was withdrawn, `A7`"]
+    words: Annotated[str, Key("text"), "whose name it was"]
+    face: Annotated[str | None, "the appearance that is on the face now, null when the name was on no face"]
+    change: Annotated[int | None, "its number in the log, for `undo`"] = None
 
 
 def frame(recorder: Recorder, photograph: str, what: str, region: str) -> Framed:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Annotated
 
 from sqlalchemy import Connection, func, select
 
@@ -25,24 +26,23 @@ _OF_PHOTOGRAPH = (
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """One line of the log. `undone_by` is the change that took it back; `undoes` the one it took back; `photographs`
-    are the codes of those it touched, none when they are more than a reader would look up one by one."""
+    """One line of the log."""
 
-    number: int
-    at: str
-    what: str
-    undoes: int | None
-    undone_by: int | None
-    photographs: tuple[str, ...] = ()
+    number: Annotated[int, "the change's number"]
+    at: Annotated[str, "when, UTC"]
+    what: Annotated[str, "what was done"]
+    undoes: Annotated[int | None, "the change it took back, or null"]
+    undone_by: Annotated[int | None, "the change that took it back, or null"]
+    photographs: Annotated[tuple[str, ...], "codes of the photographs it touched, when they are a few"] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Undone:
-    """What was taken back, and the number under which that is logged."""
+    """What was taken back."""
 
-    change: int
-    what: str
-    logged_as: int
+    change: Annotated[int, "the number of the change taken back"]
+    what: Annotated[str, "what it had done"]
+    logged_as: Annotated[int, "the number under which the taking back is logged; undo that to have the change again"]
 
 
 def log(connection: Connection, most: int | None = None, before: int | None = None) -> Sequence[Change]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
 
 from sqlalchemy import Connection, RowMapping, Table, func, select
 
@@ -16,28 +17,27 @@ from kinphoto.store.session import Work
 
 @dataclass(frozen=True, slots=True)
 class Informant:
-    """Who told it, and who of the tree that is. `merged`: they were known by the new name already."""
+    """Who told it."""
 
-    name: str
-    person: str | None
-    note: str
-    changed: bool
-    change: int | None = None
-    merged: bool = False
+    name: Annotated[str, "the informant's name"]
+    person: Annotated[str | None, "who of the tree that is, or null"]
+    note: Annotated[str, "what was noted"]
+    changed: Annotated[bool, "false when all of it was known"]
+    change: Annotated[int | None, "its number in the log, for `undo`; null when nothing changed"] = None
+    merged: Annotated[bool, "true when they were known by the new name already, and both are one now"] = False
 
 
 @dataclass(frozen=True, slots=True)
 class InformantEntry:
-    """One informant in a list: the person they are (code and name, or None), how many statements and names on pictures
-    of theirs stand, and when they last said one (UTC, ISO 8601; "" when none stands)."""
+    """One informant in a list."""
 
-    name: str
-    person: str | None
-    person_name: str | None
-    note: str
-    statements: int
-    appearances: int
-    last_said: str
+    name: Annotated[str, "the informant's name"]
+    person: Annotated[str | None, "the id of who of the tree that is, or null"]
+    person_name: Annotated[str | None, "that person's name, or null"]
+    note: Annotated[str, "what was noted"]
+    statements: Annotated[int, "how many statements of theirs stand, ages among them"]
+    appearances: Annotated[int, "how many names on pictures"]
+    last_said: Annotated[str, "when they last said one of these, UTC; empty when none stands"]
 
 
 def informants(connection: Connection) -> tuple[InformantEntry, ...]:

@@ -8,6 +8,7 @@ from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, fields
 from pathlib import Path
+from typing import Annotated, NamedTuple
 
 from kinphoto.archive.catalogue.vocabulary import AGE_BASES
 from kinphoto.archive.statements.appearances import Link, link
@@ -51,15 +52,21 @@ _MEANT: dict[str, tuple[str, ...]] = {
 """What people call the columns instead."""
 
 
+class RejectedRow(NamedTuple):
+    """A row that was not applied."""
+
+    line: Annotated[int, "with `--from`: the line of a row that was not applied"]
+    why: Annotated[str, "the reason"]
+
+
 @dataclass(frozen=True, slots=True)
 class Applied:
-    """How many rows were applied, (line number, why) of those that were not, and the number of the change in the log
-    (None when all had been recorded before)."""
+    """What became of the rows of a spreadsheet."""
 
-    applied: int
-    rejected: tuple[tuple[int, str], ...]
-    warnings: tuple[str, ...]
-    change: int | None = None
+    applied: Annotated[int, "with `--from`: how many rows were applied"]
+    rejected: Annotated[tuple[RejectedRow, ...], "with `--from`: the rows that were not applied"]
+    warnings: Annotated[tuple[str, ...], "with `--from`: what was odd and applied all the same"]
+    change: Annotated[int | None, "its number in the log, for `undo`; null when nothing changed"] = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +86,7 @@ def apply_sheet(recorder: Recorder, sheet: Sheet, path: Path, keep_going: bool =
     `keep_going` is False: then nothing is to be kept.
     """
     warnings: list[str] = []
-    applied, rejected = 0, []
+    applied, rejected = 0, list[RejectedRow]()
     for line, row, spare in read_rows(path, sheet, warnings):
         try:
             if spare:
@@ -90,9 +97,9 @@ def apply_sheet(recorder: Recorder, sheet: Sheet, path: Path, keep_going: bool =
             sheet.apply(recorder, row)
             applied += 1
         except KinphotoError as problem:
-            rejected.append((line, str(problem)))
+            rejected.append(RejectedRow(line, str(problem)))
     if rejected and not keep_going:
-        raise RowsRejectedError(rejected, where=shown(str(path)))
+        raise RowsRejectedError([*rejected], where=shown(str(path)))
     recorder.write()
     recorder.work.what = f"applied {counted(applied, 'row')} of {shown(path.name)} ({sheet.name})"
     return Applied(applied, tuple(rejected), tuple(warnings + recorder.warnings), recorder.work.id)

@@ -11,11 +11,13 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from textwrap import shorten
+from typing import Annotated
 
 from sqlalchemy import Connection, RowMapping, Table, select
 
 from kinphoto.archive.catalogue.recorded_dates import dated
 from kinphoto.archive.words.sentences import EVENT_WORDS, age_words, on
+from kinphoto.documents import Key
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
@@ -35,13 +37,13 @@ _ID = re.compile(r"([SAELM])([0-9]{1,15})")
 
 @dataclass(frozen=True, slots=True)
 class Withdrawn:
-    """A statement that somebody withdrew or reinstated; `words` tell which, `cautions` what to take care of."""
+    """A statement that somebody withdrew or reinstated."""
 
-    statement: str
-    changed: bool
-    words: str = ""
-    change: int | None = None
-    cautions: tuple[str, ...] = ()
+    statement: Annotated[str, "its id"]
+    changed: Annotated[bool, "false when it was so already"]
+    words: Annotated[str, Key("text"), "what it says, in short"] = ""
+    change: Annotated[int | None, "its number in the log, for `undo`; null when nothing changed"] = None
+    cautions: Annotated[tuple[str, ...], "what to take care of"] = ()
 
 
 def withdraw(work: Work, statement: str) -> Withdrawn:

@@ -11,17 +11,20 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import Annotated
 
 from sqlalchemy import Connection, select
 
 from kinphoto.archive.catalogue.garbage import no_collection
 from kinphoto.archive.catalogue.lives import rows_of
+from kinphoto.archive.catalogue.person_cards import Named
 from kinphoto.archive.dates.evidence import gather_tree
 from kinphoto.archive.people import births
 from kinphoto.archive.people.births import SuggestedBirth
 from kinphoto.archive.words.conflict_stories import StatementInWords, tell, told
 from kinphoto.archive.words.sentences import Sentences
 from kinphoto.archive.words.tree_laws import in_words, laws_behind, limit
+from kinphoto.documents import INLINE, Key
 from kinphoto.reason.hard.conflict import settle
 from kinphoto.reason.hard.unlikely import Oddity, oddities, rival_dates
 from kinphoto.reason.model import evidence as ev
@@ -31,47 +34,51 @@ from kinphoto.store import tables as t
 
 @dataclass(frozen=True, slots=True)
 class Fact:
-    """A statement of the tree in words. `line` is the line of the file it stands in, None where that is not known:
-    who belongs to which family stands in several; `family` is the family's code then."""
+    """A statement of the tree in words."""
 
-    told: StatementInWords
-    line: int | None
-    family: str | None
+    told: Annotated[StatementInWords, INLINE]
+    line: Annotated[int | None, "the line of the file where it stands; null for a link, which stands in several"]
+    family: Annotated[str | None, "the family of a link or marriage; null for a date"]
 
 
 @dataclass(frozen=True, slots=True)
 class Impossible:
-    """Facts of the tree that cannot all be true. `aside` are those that are set aside for now, `laws` say why they do
-    not fit; `advice` tells the ways out. People are (code, name)."""
+    """Facts of the tree that cannot all be true."""
 
-    id: str
-    headline: str
-    people: tuple[tuple[str, str], ...]
-    facts: tuple[Fact, ...]
-    laws: tuple[str, ...]
-    advice: str
-    aside: tuple[str, ...]
+    id: Annotated[str, "a contradiction's id, which it keeps as long as its facts are the same"]
+    headline: Annotated[str, Key("text"), "the question it raises"]
+    people: Annotated[tuple[Named, ...], "whom it is about"]
+    facts: Annotated[tuple[Fact, ...], "the facts that cannot all be true: take any one away and the rest can"]
+    laws: Annotated[tuple[str, ...], "the laws that forbid it, with their sources"]
+    advice: Annotated[str, "the ways out, in words"]
+    aside: Annotated[tuple[str, ...], "the facts that are set aside for now"]
 
 
 @dataclass(frozen=True, slots=True)
 class UnlikelyFacts:
-    """Something that can be and hardly is: `kind` is the limit's name, `limit` says the limit and whose it is."""
+    """Something that can be and hardly is."""
 
-    kind: str
-    text: str
-    people: tuple[tuple[str, str], ...]
-    facts: tuple[Fact, ...]
-    limit: str
+    kind: Annotated[str, "which limit is passed: `old-mother`, `young-spouse`, `siblings-close`, ..."]
+    text: Annotated[str, "what is unlikely, in words"]
+    people: Annotated[tuple[Named, ...], "whom it is about"]
+    facts: Annotated[tuple[Fact, ...], "the facts it rests on"]
+    limit: Annotated[str, "the limit, and whose judgement it is"]
 
 
 @dataclass(frozen=True, slots=True)
 class TreeCheck:
-    """What was found in a tree of so many people, and the births that photographs suggest."""
+    """What was found in a tree."""
 
-    people: int
+    people: Annotated[int, "how many people were looked at"]
     impossible: tuple[Impossible, ...]
     unlikely: tuple[UnlikelyFacts, ...]
-    births: tuple[SuggestedBirth, ...] = ()
+    births: Annotated[
+        tuple[SuggestedBirth, ...],
+        (
+            "births that the tree leaves open and photographs suggest; no proof, for whoever judged the ages "
+            "may have known the tree"
+        ),
+    ] = ()
 
 
 @no_collection()
@@ -127,8 +134,8 @@ class _Words:
     def _fact(self, said: StatementInWords) -> Fact:
         return Fact(said, self.lines.get(said.id), self.families.get(said.id))
 
-    def _people(self, codes: Iterable[str]) -> tuple[tuple[str, str], ...]:
-        return tuple((code, self.say.name(code)) for code in codes)
+    def _people(self, codes: Iterable[str]) -> tuple[Named, ...]:
+        return tuple(Named(code, self.say.name(code)) for code in codes)
 
 
 _ID = re.compile(r"([ELM])(\d+)")

@@ -14,7 +14,7 @@ import uuid
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated
 
 from sqlalchemy import Connection, func, insert, or_, select
 
@@ -41,29 +41,29 @@ _MARK = "tree_mark"
 
 @dataclass(frozen=True, slots=True)
 class TreeWritten:
-    """What was written.
+    """What was written."""
 
-    `people` have `photographs` now, by `links`; of so many `births` a note says what photographs suggest. `doubtful`
-    names were left out, and so were `outside` people, who are not in the tree; `living` photographs show somebody who
-    may be living, `left_out` did and are not in it for that. `missing` lists scans that are not where they were.
-    `changed` is False when the file was there and the same.
-    """
-
-    path: str
-    version: str
-    encoding: str
-    people: int
-    photographs: int
-    links: int
-    births: int
-    doubtful: int
-    outside: int
-    living: int
-    left_out: int
-    missing: tuple[str, ...]
-    size: int
-    changed: bool
-    warnings: tuple[str, ...]
+    path: Annotated[str, "the file that was written"]
+    version: Annotated[str, "its version of GEDCOM"]
+    encoding: Annotated[str, "how its letters are written: as in the imported file, or UTF-8 where that lacks one"]
+    people: Annotated[int, "how many people have pictures in it"]
+    photographs: Annotated[int, "how many photographs it names"]
+    links: Annotated[int, "how many times somebody is linked to one"]
+    births: Annotated[int, "of how many people a note says when photographs suggest that they were born"]
+    doubtful: Annotated[
+        int,
+        (
+            "names on photographs left out because there is a doubt: a rival name on the face, somebody who "
+            "says that it is not this person, weak trust, or a conflict"
+        ),
+    ]
+    outside: Annotated[int, "people with pictures who are not in the tree"]
+    living: Annotated[int, "how many of the photographs show somebody who may be living"]
+    left_out: Annotated[int, "with `--leave-out-living`: how many photographs are not in it for that reason"]
+    missing: Annotated[tuple[str, ...], "scans that are not where they were; a package is without them"]
+    size: Annotated[int, "its size in bytes"]
+    changed: Annotated[bool, "false when the file was there already and is the same"]
+    warnings: Annotated[tuple[str, ...], "what else to know about the file"]
 
 
 def write_tree(

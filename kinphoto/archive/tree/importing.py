@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, fields
 from operator import itemgetter
 from pathlib import Path
+from typing import Annotated
 
 from sqlalchemy import Connection, exists, select
 
@@ -21,38 +22,37 @@ from kinphoto.archive.tree.reading import Progress, Reading
 from kinphoto.archive.tree.report import Listing, Merged, Uncertain
 from kinphoto.archive.tree.storing import Storing
 from kinphoto.archive.tree.withdrawn import StayWithdrawn
+from kinphoto.documents import Key
 from kinphoto.gedcom import decode
+from kinphoto.gedcom.records import Warned
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
 
 
 @dataclass(frozen=True, slots=True)
 class TreeImported:
-    """What an import did.
+    """What an import did. One of the archive is changed also when they have other parents, partners or dates of
+    marriage."""
 
-    The first three count what the file holds, the next four people of the archive; one is changed also when they
-    have other parents, partners or dates of marriage. Of people whom a picture, an informant or a story rests on,
-    `merged` are those who went up in somebody else, and `uncertain` is what cannot be told of others. `listing` names
-    everybody concerned, when that was asked for. `warnings` are (line, text) in the order of the lines, line 0
-    for what has no one place, at most some thousands of the `warning_count`. `altered` is False when the archive is as
-    it was.
-    """
-
-    people: int
-    families: int
-    events: int
-    added: int
-    changed: int
-    removed: int
-    kept_with_pictures: int
-    warnings: tuple[tuple[int, str], ...]
-    warning_count: int
-    encoding: str
-    version: str
-    altered: bool
+    people: Annotated[int, "how many people the file holds"]
+    families: Annotated[int, "how many families"]
+    events: Annotated[int, "how many events"]
+    added: Annotated[int, "people who are new in the archive"]
+    changed: Annotated[int, "people of whom something has changed"]
+    removed: Annotated[int, "people who are not in the file any more and have no pictures"]
+    kept_with_pictures: Annotated[
+        int, "people who are not in the file any more and are kept because they have pictures"
+    ]
+    warnings: tuple[Warned, ...]
+    warning_count: Annotated[int, "how many warnings there were; `warnings` are some thousands of them at most"]
+    encoding: Annotated[str, "how the file's letters are written"]
+    version: Annotated[str, "the version of GEDCOM"]
+    altered: Annotated[bool, "false when the archive is as it was"]
     merged: tuple[Merged, ...] = ()
     uncertain: tuple[Uncertain, ...] = ()
-    listing: Listing | None = None
+    listing: Annotated[Listing | None, Key("plan"), "what the import would do, with `--dry-run`; null without it"] = (
+        None
+    )
 
 
 def import_tree(work: Work, folder: Path, path: Path, progress: Progress | None = None) -> TreeImported:

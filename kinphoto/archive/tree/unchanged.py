@@ -12,6 +12,7 @@ from typing import Any
 from sqlalchemy import Connection, delete, func, insert, select
 
 from kinphoto.gedcom import decode
+from kinphoto.gedcom.records import Warned
 from kinphoto.store import tables as t
 from kinphoto.version import __version__
 
@@ -26,7 +27,7 @@ def recall(connection: Connection, source: decode.TreeFile) -> dict[str, Any] | 
     if found.get("stamp") != _stamp(connection, source):
         return None
     answer: dict[str, Any] = found["answer"]
-    warnings = tuple((line, text) for line, text in answer.pop("warnings"))
+    warnings = tuple(Warned(line, text) for line, text in answer.pop("warnings"))
     nothing = dict.fromkeys(("added", "changed", "removed"), 0)
     return {**answer, **nothing, "warnings": warnings, "listing": None}
 

@@ -9,13 +9,14 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
-from typing import Any
+from typing import Annotated, Any
 
 from sqlalchemy import Connection, delete, insert, select
 
 from kinphoto.archive.words.kinds import words_of
 from kinphoto.archive.words.sentences import Sentences
 from kinphoto.archive.words.ways_out import Way, advice, ways
+from kinphoto.documents import Key
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import Conflict, Findings
 from kinphoto.store import tables as t
@@ -27,53 +28,51 @@ _KEY = "stories"
 class StatementInWords:
     """One statement in words."""
 
-    id: str
-    kind: str
-    text: str
-    trust: str
-    informant: str | None
+    id: Annotated[str, "the statement's id; of the tree `E5` a date, `L9` a parent link, `M3` a marriage"]
+    kind: Annotated[str, "as in `explain`"]
+    text: Annotated[str, "the statement as a sentence"]
+    trust: Annotated[str, "`certain`, `strong`, `fair` or `weak`, for the tree by the quality mark of its source"]
+    informant: Annotated[str | None, "who said it, or null"]
 
 
 @dataclass(frozen=True, slots=True)
 class Story:
-    """One conflict: `headline` is the question it raises, `ways` the ways out in words, `advice` all of them in one
-    paragraph."""
+    """One conflict as a short story."""
 
-    id: str
-    headline: str
-    statements: tuple[StatementInWords, ...]
-    advice: str
-    photographs: tuple[str, ...]
-    people: tuple[str, ...]
-    aside: tuple[str, ...]
-    ways_out: tuple[tuple[str, ...], ...]
-    tie: bool
-    ways: tuple[Way, ...]
+    id: Annotated[str, "the conflict's id, which depends on its statements alone"]
+    headline: Annotated[str, "the question it raises"]
+    statements: Annotated[
+        tuple[StatementInWords, ...], "the statements that cannot all be true: take any one away and the rest can"
+    ]
+    advice: Annotated[str, "all ways out in one paragraph"]
+    photographs: Annotated[tuple[str, ...], "codes of the photographs concerned"]
+    people: Annotated[tuple[str, ...], "ids of the people concerned"]
+    aside: Annotated[tuple[str, ...], "those of them that are set aside"]
+    ways_out: Annotated[tuple[tuple[str, ...], ...], "other sets that would settle this conflict, cheapest first"]
+    tie: Annotated[bool, "true when nothing tells the best ways out apart"]
+    ways: Annotated[tuple[Way, ...], "the ways out in words"]
 
 
 @dataclass(frozen=True, slots=True)
 class Surprise:
     """An appearance that is possible but unlikely: its judged age hardly fits."""
 
-    photograph: str
-    person: str
-    statement: str
-    probability: float
-    text: str
+    photograph: Annotated[str, "a photograph with a judged age that hardly fits"]
+    person: Annotated[str, "whose age"]
+    statement: Annotated[str, "the judgement's id"]
+    probability: Annotated[float, "the chance that the judgement has nothing to do with the age"]
+    text: Annotated[str, "the same in words"]
 
 
 @dataclass(frozen=True, slots=True)
 class StoryBook:
-    """Everything that does not fit together, and what is set aside so that the rest does.
+    """Everything that does not fit together, and what is set aside so that the rest does."""
 
-    `current` is False when something was changed since the conflicts were found.
-    """
-
-    stories: tuple[Story, ...]
-    aside: tuple[str, ...]
+    stories: Annotated[tuple[Story, ...], Key("conflicts")]
+    aside: Annotated[tuple[str, ...], "the least costly set of statements whose removal settles every conflict"]
     unlikely: tuple[Surprise, ...]
-    expected_false_alarms: float
-    current: bool = True
+    expected_false_alarms: Annotated[float, "how many of the unlikely ones are expected to be right after all"]
+    current: Annotated[bool, "false when something was changed since the conflicts were found"] = True
 
 
 def people_named(evidence: ev.Evidence, findings: Findings) -> set[str]:

@@ -43,6 +43,13 @@ def when(estimate: Estimate) -> str:
     return f"{best} (inferred)" if first == last else f"between {first} and {last}, about {best} (inferred)"
 
 
+def taken(estimate: Estimate | None, *, page: bool) -> str:
+    """The same of what may have no date: an album page, or what was not looked at yet."""
+    if page:
+        return "an album page"
+    return "not dated yet" if estimate is None else when(estimate)
+
+
 def life_years(begin: Vital | None, end: Vital | None) -> str:
     """A life in years: "about 1890 to 1961", "born 1890", "christened 1890, died 1961"; "" when nothing is known."""
     if begin and end and (begin.said, end.said) == ("born", "died") and _is_short(begin.date) and _is_short(end.date):

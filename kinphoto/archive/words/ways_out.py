@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import Annotated
 
 from kinphoto.archive.words.kinds import words_of
 from kinphoto.archive.words.sentences import Sentences
@@ -27,16 +28,14 @@ NAMED = 3
 
 @dataclass(frozen=True, slots=True)
 class Way:
-    """One way out: the statements (ids) to withdraw, and what would be so then.
+    """One way out."""
 
-    `is_best`: it is what is set aside for now; none is when nothing tells the best ways apart. `touches_parentage`: it
-    is about who somebody's parents were, which is looked at alone first.
-    """
-
-    statements: tuple[str, ...]
-    words: str
-    is_best: bool
-    touches_parentage: bool
+    statements: Annotated[tuple[str, ...], "a way out, for `settle`"]
+    words: Annotated[str, "what would be so if these were withdrawn"]
+    is_best: Annotated[bool, "true for what is set aside for now; for none when nothing tells them apart"]
+    touches_parentage: Annotated[
+        bool, "true when it is about who somebody's parents were, which is looked at alone first"
+    ]
 
 
 def ways(say: Sentences, conflict: Conflict) -> tuple[Way, ...]:
