@@ -34,7 +34,7 @@ def ask(
     as_json: JsonOption = False,
 ) -> None:
     """Suggest what to ask next and who to ask, the most useful questions first."""
-    found = open_archive(archive).ask(of)
+    found = open_archive(archive).asking.questions(of)
     answer(as_json, found, lambda: _ask_lines(found))
 
 
@@ -72,7 +72,7 @@ def who(
 
     These are guesses from the family, their lives and how old they look. Nothing is recorded.
     """
-    found = open_archive(archive).who(photograph)
+    found = open_archive(archive).asking.candidates(photograph)
     answer(as_json, found, lambda: _who_lines(found))
 
 
@@ -109,5 +109,5 @@ def hindsight(archive: ArchiveOption = None, as_json: JsonOption = False) -> Non
     from kinphoto.archive.dates.hindsight import told
     from kinphoto.cli.documents import Hindsight as Compared
 
-    found = open_archive(archive).hindsight()
+    found = open_archive(archive).dates.hindsight()
     answer(as_json, Compared.of(found), lambda: told(found))

@@ -31,7 +31,7 @@ def container() -> None:
 @app.command("list")
 def list_(archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
     """List the containers, each below the one it is in, with the number of photographs in each."""
-    found = open_archive(archive).boxes()
+    found = open_archive(archive).photographs.containers()
     answer(as_json, {"containers": found}, lambda: _shelf(found))
 
 
@@ -43,7 +43,7 @@ def rename(
     as_json: JsonOption = False,
 ) -> None:
     """Rename a container. Its folder of scans keeps its own name."""
-    done = open_archive(archive).rename_container(container, new)
+    done = open_archive(archive).photographs.rename_container(container, new)
     _answer(as_json, done, f"It is now called {done.name}." if done.changed else f"It is already called {done.name}.")
 
 
@@ -58,7 +58,7 @@ def nest(
     as_json: JsonOption = False,
 ) -> None:
     """Put a container into another, or take it out again."""
-    done = open_archive(archive).nest_container(container, into or None)
+    done = open_archive(archive).photographs.nest_container(container, into or None)
     _answer(as_json, done, f"{done.name} is now {f'in {done.inside}' if done.inside else 'not in any other'}.")
 
 
@@ -72,7 +72,7 @@ def place(
     as_json: JsonOption = False,
 ) -> None:
     """Put photographs into a container, after those already in it."""
-    done = open_archive(archive).place(photographs, container)
+    done = open_archive(archive).photographs.move(photographs, container)
     are = "is" if len(done.photographs) == 1 else "are"
     where = f"now in {done.name}{' (new)' if done.made else ''}" if done.name else "no longer in any box"
     _answer(as_json, done, f"{listed(done.photographs)} {are} {where}.")
@@ -83,7 +83,7 @@ def order(
     container: Container, photographs: Photographs, archive: ArchiveOption = None, as_json: JsonOption = False
 ) -> None:
     """Move photographs to the front of a container, in this order; the others follow as they were."""
-    done = open_archive(archive).reorder(container, photographs)
+    done = open_archive(archive).photographs.reorder(container, photographs)
     _answer(as_json, done, f"{done.name} now begins with {listed(done.photographs)}.")
 
 

@@ -34,7 +34,7 @@ def register(app: typer.Typer) -> None:
 
 def dates(photographs: Photographs = None, archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
     """Show when each photograph was taken: what is possible, what is likely, and the best single date."""
-    found = open_archive(archive).dates(photographs or [])
+    found = open_archive(archive).dates.estimates(photographs or [])
     answer(as_json, {"photographs": found}, lambda: date_lines(found))
 
 
@@ -47,13 +47,13 @@ def explain(
     as_json: JsonOption = False,
 ) -> None:
     """Explain the date of a photograph: the clues that matter, and what it would be without each."""
-    found = open_archive(archive).explain(photograph, everything=everything or as_json)
+    found = open_archive(archive).dates.explanation(photograph, everything=everything or as_json)
     answer(as_json, found, lambda: _explanation_lines(found, everything=everything))
 
 
 def conflicts(archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
     """Show what does not fit together, and the smallest set of statements to set aside."""
-    found = open_archive(archive).conflicts()
+    found = open_archive(archive).dates.conflicts()
     answer(as_json, found, lambda: story_lines(found))
 
 
@@ -70,7 +70,7 @@ def settle(
 
     The statements this rules out are withdrawn: kept and shown, but no longer used.
     """
-    done = open_archive(archive).settle(conflict, way)
+    done = open_archive(archive).dates.settle(conflict, way)
     answer(as_json, done, lambda: _settled_lines(done))
 
 

@@ -29,7 +29,7 @@ def frame(
     as_json: JsonOption = False,
 ) -> None:
     """Move or resize the frame of a face, with all names on it. A name that has no frame yet gets one."""
-    done = open_archive(archive).frame(photograph, what, region)
+    done = open_archive(archive).statements.move_face(photograph, what, region)
     answer(as_json, done, lambda: _framed(done))
 
 
@@ -42,7 +42,7 @@ def unname(
 
     Ages judged by eye stay with the face. To remove the face as well, withdraw it.
     """
-    done = open_archive(archive).unname(appearance)
+    done = open_archive(archive).statements.take_name_off(appearance)
     answer(as_json, done, lambda: _unnamed(done))
 
 

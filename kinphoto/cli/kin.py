@@ -30,7 +30,7 @@ def kin(
 
     Lines of descent come first, then a marriage at either end of one, then marriages of close relatives.
     """
-    found = open_archive(archive).kin(one, other)
+    found = open_archive(archive).people.kinship(one, other)
     answer(as_json, found, lambda: _lines(found))
 
 

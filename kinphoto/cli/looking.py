@@ -52,12 +52,12 @@ def find(
     if not line:
         raise typer.BadParameter("give at least one word, or see all photographs: kinphoto list.")
     store = open_archive(archive)
-    store.refresh_estimates()
+    store.dates.refresh()
     question = SearchQuery(text=line)
-    found = store.search(question, (page - 1) * A_PAGE)
-    quotes = store.quotes([one.code for one in found.photographs], question)
+    found = store.search.find(question, (page - 1) * A_PAGE)
+    quotes = store.search.quotes([one.code for one in found.photographs], question)
     nobody = not (found.people or found.boxes or found.photographs)
-    similar = store.people(line, 8) if nobody and page == 1 else None
+    similar = store.people.find(line, 8) if nobody and page == 1 else None
     document = {
         "people": found.people,
         "boxes": found.boxes,
@@ -156,7 +156,7 @@ def list_(
         for want, asked in ((Missing.DATE, undated), (Missing.NAMES, unnamed), (Missing.RESOLUTION, disputed))
         if asked
     )
-    found = open_archive(archive).listed(ListQuery(lacking=lacking, box=box, years=year))
+    found = open_archive(archive).search.photographs(ListQuery(lacking=lacking, box=box, years=year))
     if as_csv:
         sheet = csv.writer(sys.stdout, lineterminator="\n")
         sheet.writerow(COLUMNS)

@@ -64,7 +64,7 @@ def describe(
         former_number=former_number,
         container=container,
     )
-    done = store.describe(photograph, said)
+    done = store.photographs.describe(photograph, said)
     told = "; ".join(f"{name.replace('_', ' ')}: {value or '(nothing)'}" for name, value in done.given.items())
     answer(as_json, done, lambda: iter([f"{done.photograph}: {told}"]))
 
@@ -87,7 +87,11 @@ def informant(
     if rename is not None and (person is not None or note is not None):
         raise typer.BadParameter("rename them first, then add the rest under the new name.")
     store = open_archive(archive)
-    done = store.informant(name, person, note) if rename is None else store.rename_informant(name, rename)
+    done = (
+        store.statements.add_informant(name, person, note)
+        if rename is None
+        else store.statements.rename_informant(name, rename)
+    )
     who = f" is {done.person} in the tree" if done.person else " is recorded"
     told = f"{done.name}{who}." if rename is None else _renamed(name, done)
     answer(as_json, done, lambda: iter([told]))
@@ -103,7 +107,7 @@ def _renamed(name: str, done: Informant) -> str:
 
 def informants(archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
     """List who told us about the pictures, and how much."""
-    found = open_archive(archive).informants()
+    found = open_archive(archive).statements.informants()
     answer(as_json, {"informants": found}, lambda: _informant_lines(found))
 
 
@@ -126,14 +130,14 @@ def withdraw(statement: StatementId, archive: ArchiveOption = None, as_json: Jso
 
     The tree itself does not change. If you import it again with another date there, the new date counts.
     """
-    done = open_archive(archive).withdraw(statement)
+    done = open_archive(archive).statements.withdraw(statement)
     told = f"is withdrawn. To undo this: kinphoto undo {done.change}" if done.changed else "was already withdrawn."
     answer(as_json, done, lambda: _withdrawn_lines(done, told))
 
 
 def reinstate(statement: StatementId, archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
     """Use a withdrawn statement again, whatever has changed since."""
-    done = open_archive(archive).reinstate(statement)
+    done = open_archive(archive).statements.reinstate(statement)
     told = "is used again." if done.changed else "is already in use."
     answer(as_json, done, lambda: _withdrawn_lines(done, told))
 
@@ -153,7 +157,7 @@ def undo(
     as_json: JsonOption = False,
 ) -> None:
     """Undo a change. An undo is a change too: undo it, and the first change is back."""
-    done = open_archive(archive).undo(number)
+    done = open_archive(archive).statements.undo(number)
     told = f"Undone: change {done.change} ({done.what}). To redo it: kinphoto undo {done.logged_as}"
     answer(as_json, done, lambda: iter([told]))
 
@@ -167,7 +171,7 @@ def log(
     as_json: JsonOption = False,
 ) -> None:
     """List the history of changes, newest first."""
-    found = open_archive(archive).log(most or None, before)
+    found = open_archive(archive).statements.history(most or None, before)
     answer(as_json, {"changes": found}, lambda: _lines(found))
 
 

@@ -62,9 +62,9 @@ def find(
     """Find people by parts of their names and years of their lives. You can leave out the word `find`."""
     line = " ".join(text or [])
     store = open_archive(archive)
-    found = store.people(line)
-    kin = store.kin_phrases([one.id for one in found.people]) if len(found.people) <= _KIN_OF else {}
-    births = store.suggested_births([one.id for one in found.people])
+    found = store.people.find(line)
+    kin = store.people.kin_phrases([one.id for one in found.people]) if len(found.people) <= _KIN_OF else {}
+    births = store.people.suggested_births([one.id for one in found.people])
     told = [replace(one, kin=kin.get(one.id), suggested_birth=births.get(one.id)) for one in found.people]
     answer(as_json, {"people": told}, lambda: _lines(replace(found, people=tuple(told)), line))
 
@@ -83,7 +83,7 @@ def add(
     as_json: JsonOption = False,
 ) -> None:
     """Add somebody who is not in the tree, such as a neighbour or a classmate."""
-    added = open_archive(archive).add_person(name, born, died, note)
+    added = open_archive(archive).people.add(name, born, died, note)
     for other in added.namesakes:
         warn(f"There is already somebody by that name: {other}. If they are one: kinphoto people same {added.id} ID")
     answer(
@@ -101,7 +101,7 @@ def same(
     as_json: JsonOption = False,
 ) -> None:
     """Say who somebody outside the tree turned out to be. Their pictures move along, and both ids work."""
-    done = open_archive(archive).same_person(somebody, turned_out)
+    done = open_archive(archive).people.identify(somebody, turned_out)
     pictures = counted(done.moved, "picture")
     answer(
         as_json,

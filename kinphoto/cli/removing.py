@@ -41,7 +41,7 @@ def remove(
     `kinphoto undo` brings everything back. Until then `scans add` skips the files and says so; `scans add --again`
     adds them again.
     """
-    done = open_archive(archive).remove(what, with_statements=with_statements)
+    done = open_archive(archive).photographs.remove(what, with_statements=with_statements)
     answer(as_json, done, lambda: _removed_lines(done))
 
 
@@ -78,7 +78,7 @@ def replace(
     The older scan stays with the photograph, marked as replaced. If the new one is cropped differently, you are asked
     to check the faces. `kinphoto undo` undoes it.
     """
-    done = open_archive(archive).replace_scan(what, file, side, turn)
+    done = open_archive(archive).scans.replace(what, file, side, turn)
     answer(as_json, done, lambda: _replaced_lines(done))
 
 

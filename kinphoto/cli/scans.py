@@ -42,7 +42,7 @@ def add(
     store = open_archive(archive)
     try:
         with progress_bar("Reading scans") as progress:
-            result = store.add_scans(paths, container, progress, again=again)
+            result = store.scans.add(paths, container, progress, again=again)
     except KeyboardInterrupt:
         warn("kinphoto: stopped. The scans read so far are kept; run the same command again to go on with the rest.")
         raise typer.Exit(130) from None
@@ -64,7 +64,7 @@ def join(
     like a different picture, nothing is joined and you are asked. Names and statements of the others move to the
     first, and their codes lead there from then on.
     """
-    joined = open_archive(archive).join_scans(scans, side)
+    joined = open_archive(archive).scans.join(scans, side)
     answer(as_json, joined, lambda: _joined_in_words(joined))
 
 
@@ -78,7 +78,7 @@ def part(
 
     If it had a code before it was joined, it gets that back, with everything that was recorded there.
     """
-    parted = open_archive(archive).part_scan(scan)
+    parted = open_archive(archive).scans.separate(scan)
     answer(
         as_json,
         parted,
@@ -98,7 +98,7 @@ def turn(
     Only the archive records it: the file stays as it is. Faces framed on the front of a photograph turn with its first
     front scan. `kinphoto undo` turns everything back.
     """
-    turned = open_archive(archive).turn_scan(scan, way)
+    turned = open_archive(archive).scans.turn(scan, way)
     answer(as_json, turned, lambda: iter([_turned_in_words(turned)]))
 
 

@@ -18,7 +18,7 @@ def test_a_page_learns_that_something_was_changed(browser: Browser, archive: Arc
     seen = re.search(r'data-change="([^"]+)"', browser.get("/boxes"))
     assert seen is not None
     assert browser.client.get("/pulse", params={"after": seen[1]}).status_code == 204
-    archive.describe("K00009", Description(title="The ferry"))
+    archive.photographs.describe("K00009", Description(title="The ferry"))
     answer = browser.client.get("/pulse", params={"after": seen[1]})
     assert answer.status_code == 200
     assert browser.client.get("/pulse", params={"after": answer.text}).status_code == 204
@@ -34,7 +34,7 @@ def test_what_changes_while_a_page_is_made_is_not_missed(
     def slowly(here: Archive, code: str, *, for_anybody: bool = False) -> PhotographPage:
         mount = read(here, code, for_anybody=for_anybody)
         monkeypatch.undo()
-        archive.describe("K00009", Description(title="The ferry"))
+        archive.photographs.describe("K00009", Description(title="The ferry"))
         return mount
 
     monkeypatch.setattr(Archive, "photograph", slowly)

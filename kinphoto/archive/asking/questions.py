@@ -92,7 +92,7 @@ def ask(archive: Archive, of: str | None = None, *, as_kept: bool = False) -> Qu
     with archive.reading() as connection:
         name, person = (None, None) if of is None else _informant(connection, of)
         living = person is None or bool(may_be_living(connection, {person}))
-    asked = archive.everything_to_ask(as_kept=as_kept)
+    asked = archive.asking.work_out_questions(as_kept=as_kept)
     if name is None or person is None:
         return QuestionList(name, False, True, asked)
     return QuestionList(name, True, living, tuple(q for q in asked if name in q.informants))

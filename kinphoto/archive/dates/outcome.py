@@ -54,7 +54,7 @@ def outcome(archive: Archive, photograph: str, said: Collection[str]) -> Outcome
 
     None for an album page, which has no date. Raises NotFoundError, AmbiguousError.
     """
-    found = archive.date_now([photograph])
+    found = archive.dates.refresh_photographs([photograph])
     if not found:
         return None
     with archive.reading() as connection:

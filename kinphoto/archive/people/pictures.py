@@ -47,7 +47,7 @@ def pictures(
     likely is known. Raises NotFoundError, AmbiguousError, InvalidValueError.
     """
     between = _between(since, until)
-    archive.refresh_estimates()
+    archive.dates.refresh()
     with archive.reading() as connection:
         row = find_person(connection, person)
         ids = _in_photographs(connection, _line(connection, row["id"], ancestors, descendants))

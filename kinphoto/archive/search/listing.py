@@ -52,7 +52,7 @@ def listed(archive: Archive, wanted: ListQuery) -> tuple[ListedPhotograph, ...]:
             raise InvalidValueError(
                 f"'{wanted.years}' is not a year", remedy="Give one like 1924, a decade like 1920s, or 1920-1935."
             )
-    archive.refresh_estimates()
+    archive.dates.refresh()
     with archive.reading() as connection:
         p, e = t.photograph.c, t.estimate.c
         conditions: list[ColumnElement[bool]] = [lacks(each) for each in wanted.lacking]

@@ -76,7 +76,7 @@ def write_tree(
     something else at `path`, and UnreadableFileError when the tree cannot be written in that version.
     """
     packed = _check(path, version)
-    archive.refresh_estimates()
+    archive.dates.refresh()
     mark = _mark(archive)
     with archive.reading() as connection:
         _refuse_own(path, connection)

@@ -21,12 +21,12 @@ def archive(tmp_path: Path) -> Archive:
     for name in ("a", "b"):
         Image.new("RGB", (40, 30), (name == "a" and "red") or "blue").save(tmp_path / "scans" / f"{name}.png")
     made = Archive.create(tmp_path / "archive")
-    made.add_scans([tmp_path / "scans"])
-    made.add_person("Ada Marsh", born="1850", died="1940", note="kept the shop")
-    made.add_person("Tom Marsh", born="1990")
+    made.scans.add([tmp_path / "scans"])
+    made.people.add("Ada Marsh", born="1850", died="1940", note="kept the shop")
+    made.people.add("Tom Marsh", born="1990")
     for photograph, person in (("K00001", "Ada Marsh"), ("K00002", "Ada Marsh"), ("K00002", "Tom Marsh")):
-        made.link(Link(photograph=photograph, person=person))
-    made.link(Link(photograph="K00001", person="Ada Marsh", denied=True))
+        made.statements.link(Link(photograph=photograph, person=person))
+    made.statements.link(Link(photograph="K00001", person="Ada Marsh", denied=True))
     return made
 
 

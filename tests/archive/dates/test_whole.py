@@ -17,8 +17,8 @@ def archive(tmp_path: Path) -> Archive:
     """Three photographs, one of them dated."""
     made = Archive.create(tmp_path / "archive")
     make_scans(tmp_path / "scans", 3, seed=1)
-    made.add_scans([tmp_path / "scans"])
-    made.state(NewClaim(photograph="K1", kind="taken", date="1924"))
+    made.scans.add([tmp_path / "scans"])
+    made.statements.record(NewClaim(photograph="K1", kind="taken", date="1924"))
     return made
 
 
@@ -26,10 +26,10 @@ def test_it_is_worked_out_once(archive: Archive) -> None:
     """What was concluded is held until something is changed, whoever changes it."""
     first = whole.held(archive)
     assert first is not None
-    archive.refresh_estimates()
+    archive.dates.refresh()
     assert whole.held(archive) is first
     other = Archive.open(archive.folder)
-    other.state(NewClaim(photograph="K2", kind="taken", date="1931"))
+    other.statements.record(NewClaim(photograph="K2", kind="taken", date="1931"))
     second = whole.held(archive)
     assert second is not first
     assert second is not None
@@ -40,16 +40,16 @@ def test_where_it_would_take_too_long(archive: Archive, monkeypatch: pytest.Monk
     """A larger archive is not looked at as a whole while somebody waits; what was worked out meanwhile is used."""
     monkeypatch.setattr(whole, "AT_ONCE", 2)
     assert whole.held(archive) is None
-    assert archive.look_at_everything()
+    assert archive.dates.refresh_in_memory()
     assert whole.held(archive) is not None
-    archive.state(NewClaim(photograph="K2", kind="taken", date="1931"))
+    archive.statements.record(NewClaim(photograph="K2", kind="taken", date="1931"))
     assert whole.held(archive) is None
     monkeypatch.setattr(whole, "HELD", 2)
-    assert not archive.look_at_everything()
+    assert not archive.dates.refresh_in_memory()
 
 
 def test_everything_is_kept_as_well(archive: Archive) -> None:
     """Looking at everything leaves estimates that are up to date."""
-    assert archive.look_at_everything()
-    assert archive.freshness().fresh
-    assert [d.estimate.edtf for d in archive.kept_dates(["K1"]).photographs] == ["1924"]
+    assert archive.dates.refresh_in_memory()
+    assert archive.dates.freshness().fresh
+    assert [d.estimate.edtf for d in archive.dates.kept_estimates(["K1"]).photographs] == ["1924"]
