@@ -94,8 +94,8 @@ def main(wanted: list[str]) -> None:
         folder = Path(temporary, "Quillern photographs")
         with patch("kinphoto.store.session.now", lambda: THAT_EVENING):
             built = sample.build(folder).archive
-            built.proband(WHO_LOOKS)
-            built.refresh_estimates()
+            built.people.choose_proband(WHO_LOOKS)
+            built.dates.refresh()
         built.engine.dispose()
         with sync_playwright() as playwright:
             chromium = next(filter(None, map(shutil.which, BROWSERS)), None)

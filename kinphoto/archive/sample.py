@@ -1,6 +1,6 @@
 """Builds the sample archive: an invented family, its tree, its box of drawn photographs, and what its people told.
 
-Everything goes through the same methods of `Archive` as a real family's evening would, in the same order.
+Everything goes through the same methods as a real family's evening would, in the same order.
 """
 
 from __future__ import annotations
@@ -55,16 +55,18 @@ def build(folder: Path) -> Sample:
     folder.mkdir(parents=True, exist_ok=True)
     shutil.copytree(origin / "scans", folder / "scans")
     archive = Archive.create(folder)
-    tree = archive.import_tree(origin / "family.ged")
+    tree = archive.tree.import_file(origin / "family.ged")
     for row in _rows(origin / "outside.csv"):
-        archive.add_person(row["name"], row["born"] or None, row["died"] or None, row["note"])
+        archive.people.add(row["name"], row["born"] or None, row["died"] or None, row["note"])
     told = _rows(origin / "informants.csv")
-    informants = [archive.informant(row["name"], row["person"] or None, row["note"]).name for row in told]
-    scans = archive.add_scans([folder / "scans"])
+    informants = [
+        archive.statements.add_informant(row["name"], row["person"] or None, row["note"]).name for row in told
+    ]
+    scans = archive.scans.add([folder / "scans"])
     for row in _rows(origin / "joins.csv"):
-        archive.join_scans([row["first"], row["other"]], row["side"])
-    applied = {name: archive.apply_sheet(name, origin / file).applied for name, file in SHEETS}
-    photographs = len(archive.dates())
+        archive.scans.join([row["first"], row["other"]], row["side"])
+    applied = {name: archive.statements.apply_spreadsheet(name, origin / file).applied for name, file in SHEETS}
+    photographs = len(archive.dates.estimates())
     said = applied["statements"] + applied["relations"] + applied["objects"]
     return Sample(archive, tree, scans, photographs, tuple(informants), applied["links"], said)
 

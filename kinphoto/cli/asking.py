@@ -35,7 +35,7 @@ def ask(
     as_json: JsonOption = False,
 ) -> None:
     """Say what to ask whom next, most telling first."""
-    found = open_archive(archive).ask(of)
+    found = open_archive(archive).asking.questions(of)
     answer(as_json, _ask_document(found), lambda: _ask_lines(found))
 
 
@@ -91,7 +91,7 @@ def who(
 
     A guess from the family, their lives and how old they look. Nothing is put down by it.
     """
-    found = open_archive(archive).who(photograph)
+    found = open_archive(archive).asking.candidates(photograph)
     answer(as_json, _who_document(found), lambda: _who_lines(found))
 
 
@@ -150,7 +150,7 @@ def hindsight(archive: ArchiveOption = None, as_json: JsonOption = False) -> Non
     """
     from kinphoto.archive.dates.hindsight import told
 
-    found = open_archive(archive).hindsight()
+    found = open_archive(archive).dates.hindsight()
     answer(as_json, _hindsight_document(found), lambda: told(found))
 
 

@@ -33,7 +33,7 @@ def container() -> None:
 @app.command("list")
 def list_(archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
     """List the containers, each below the one it lies in, and how many photographs are in each."""
-    found = open_archive(archive).boxes()
+    found = open_archive(archive).photographs.containers()
     document = {
         "containers": [
             {"id": each.id, "name": each.name, "depth": each.depth, "photographs": each.tally.photographs,
@@ -52,7 +52,7 @@ def rename(
     as_json: JsonOption = False,
 ) -> None:
     """Give a container another name. The folder that it stands for keeps its own."""
-    done = open_archive(archive).rename_container(container, new)
+    done = open_archive(archive).photographs.rename_container(container, new)
     _answer(as_json, done, f"It is called {done.name} now." if done.changed else f"It is called {done.name} already.")
 
 
@@ -67,7 +67,7 @@ def nest(
     as_json: JsonOption = False,
 ) -> None:
     """Put a container into another, or out of the one it lies in."""
-    done = open_archive(archive).nest_container(container, into or None)
+    done = open_archive(archive).photographs.nest_container(container, into or None)
     _answer(as_json, done, f"{done.name} lies {f'in {done.inside}' if done.inside else 'in no other'} now.")
 
 
@@ -81,7 +81,7 @@ def place(
     as_json: JsonOption = False,
 ) -> None:
     """Put photographs into a container, behind those that lie there already."""
-    done = open_archive(archive).place(photographs, container)
+    done = open_archive(archive).photographs.move(photographs, container)
     count = counted(len(done.photographs), "photograph lies", "photographs lie")
     where = f"in {done.name}{' (new)' if done.made else ''}" if done.name else "nowhere"
     _answer(as_json, done, f"{count} {where} now.")
@@ -92,7 +92,7 @@ def order(
     container: Container, photographs: Photographs, archive: ArchiveOption = None, as_json: JsonOption = False
 ) -> None:
     """Bring a container into its physical order: first these photographs, then the others as they were."""
-    done = open_archive(archive).reorder(container, photographs)
+    done = open_archive(archive).photographs.reorder(container, photographs)
     _answer(as_json, done, f"{done.name} begins with {', '.join(done.photographs)} now.")
 
 

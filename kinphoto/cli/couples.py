@@ -36,7 +36,7 @@ def families(
     For a photograph of a wedding: kinphoto state PHOTO event "wedding of Lambert and Agnes".
     """
     line = " ".join(text or []).strip()
-    found = open_archive(archive).couples(line)
+    found = open_archive(archive).people.couples(line)
     answer(as_json, {"families": [_document(couple) for couple in found]}, lambda: _lines(found, line))
 
 

@@ -49,14 +49,14 @@ def demo(
 def _report(built: Sample, folder: Path) -> Iterator[str]:
     yield from _imported(built)
     yield from _heading("When was it? Each photograph with its range and its best single date")
-    yield from date_lines(built.archive.dates())
+    yield from date_lines(built.archive.dates.estimates())
     yield from _heading("What does not fit together, and what could be set aside")
-    yield from story_lines(built.archive.conflicts())
+    yield from story_lines(built.archive.dates.conflicts())
     yield from _pictures(built)
     yield from _heading("Who was born when, where the tree hardly knows")
-    yield from birth_lines(built.archive.check_tree().births[:_BIRTHS])
+    yield from birth_lines(built.archive.tree.check().births[:_BIRTHS])
     yield from _heading("What to ask next, most telling first")
-    yield from question_lines(built.archive.ask().questions[:3])
+    yield from question_lines(built.archive.asking.questions().questions[:3])
     yield from _heading("Three commands to try next")
     yield f"  cd {folder}"
     kinphoto = _as_typed()
@@ -84,7 +84,7 @@ def _imported(built: Sample) -> Iterator[str]:
 
 
 def _pictures(built: Sample) -> Iterator[str]:
-    found = built.archive.pictures(GREAT_GRANDMOTHER)
+    found = built.archive.people.pictures(GREAT_GRANDMOTHER)
     yield from _heading(f"Every picture of {found.name}, a great-grandmother")
     yield from picture_lines(found)
 

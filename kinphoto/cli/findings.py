@@ -37,7 +37,7 @@ def register(app: typer.Typer) -> None:
 
 def dates(photographs: Photographs = None, archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
     """Say when each photograph was taken: what is possible, what is likely, and the best single date."""
-    found = open_archive(archive).dates(photographs or [])
+    found = open_archive(archive).dates.estimates(photographs or [])
     answer(as_json, {"photographs": [_document(d) for d in found]}, lambda: date_lines(found))
 
 
@@ -50,13 +50,13 @@ def explain(
     as_json: JsonOption = False,
 ) -> None:
     """Say why a photograph is dated as it is: the clues that matter, and what it would be without each."""
-    found = open_archive(archive).explain(photograph, everything=everything or as_json)
+    found = open_archive(archive).dates.explanation(photograph, everything=everything or as_json)
     answer(as_json, _explanation_document(found), lambda: _explanation_lines(found, everything=everything))
 
 
 def conflicts(archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
     """Show what does not fit together, and the smallest set of statements to set aside."""
-    found = open_archive(archive).conflicts()
+    found = open_archive(archive).dates.conflicts()
     answer(as_json, _conflicts_document(found), lambda: story_lines(found))
 
 
@@ -73,7 +73,7 @@ def settle(
 
     They are kept and shown, but bear on nothing any more.
     """
-    done = open_archive(archive).settle(conflict, way)
+    done = open_archive(archive).dates.settle(conflict, way)
     document = {
         "conflict": done.conflict,
         "headline": done.headline,

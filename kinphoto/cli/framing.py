@@ -27,7 +27,7 @@ def frame(
     as_json: JsonOption = False,
 ) -> None:
     """Frame a face anew; all names on it go with it. A name that has no region yet gets one."""
-    done = open_archive(archive).frame(photograph, what, region)
+    done = open_archive(archive).statements.move_face(photograph, what, region)
     document = {
         "photograph": done.photograph,
         "region": done.region,
@@ -47,7 +47,7 @@ def unname(
 
     Ages judged by eye stay with the face. To take a face away altogether, withdraw it.
     """
-    done = open_archive(archive).unname(appearance)
+    done = open_archive(archive).statements.take_name_off(appearance)
     document = {
         "photograph": done.photograph,
         "appearance": done.appearance,

@@ -30,7 +30,7 @@ def kin(
 
     Every line of descent is followed; then one marriage at either end of it; then marriages between near kin.
     """
-    found = open_archive(archive).kin(one, other)
+    found = open_archive(archive).people.kinship(one, other)
     answer(as_json, _document(found), lambda: _lines(found))
 
 
@@ -46,7 +46,8 @@ def proband(
     """Choose from whom kinship is told: for that person, somebody is "your great-grandmother"."""
     if person is not None and nobody:
         raise typer.BadParameter("name a person or give --nobody, not both.")
-    done = open_archive(archive).proband(person, nobody=nobody)
+    people = open_archive(archive).people
+    done = people.proband() if person is None and not nobody else people.choose_proband(person)
     who = None if done.id is None else {"id": done.id, "name": done.name}
     document = {"person": who, "changed": done.changed, "change": done.change}
     answer(as_json, document, lambda: iter([_told_from(done)]))

@@ -51,12 +51,12 @@ def find(
     if not line:
         raise typer.BadParameter("give at least one word, or see all photographs: kinphoto list.")
     store = open_archive(archive)
-    store.refresh_estimates()
+    store.dates.refresh()
     question = Question(text=line)
-    found = store.search(question, (page - 1) * A_PAGE)
-    quotes = store.quotes([one.code for one in found.photographs], question)
+    found = store.search.find(question, (page - 1) * A_PAGE)
+    quotes = store.search.quotes([one.code for one in found.photographs], question)
     nobody = not (found.people or found.boxes or found.photographs)
-    similar = store.people(line, 8) if nobody and page == 1 else None
+    similar = store.people.find(line, 8) if nobody and page == 1 else None
     document = {
         "people": [_person(one) for one in found.people],
         "boxes": [{"id": box.id, "name": box.name} for box in found.boxes],
@@ -184,7 +184,7 @@ def list_(
     lacking = tuple(
         want for want, asked in ((Wanting.DATE, undated), (Wanting.NAMES, unnamed), (Wanting.PEACE, disputed)) if asked
     )
-    found = open_archive(archive).listed(Wanted(lacking=lacking, box=box, years=year))
+    found = open_archive(archive).search.photographs(Wanted(lacking=lacking, box=box, years=year))
     if as_csv:
         sheet = csv.writer(sys.stdout, lineterminator="\n")
         sheet.writerow(COLUMNS)

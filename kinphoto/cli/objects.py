@@ -67,7 +67,7 @@ def describe(
         former_number=former_number,
         container=container,
     )
-    done = store.describe(photograph, said)
+    done = store.photographs.describe(photograph, said)
     document = {"photograph": done.photograph, "given": done.given, "changed": done.changed, "change": done.change}
     told = "; ".join(f"{name.replace('_', ' ')}: {value or '(nothing)'}" for name, value in done.given.items())
     answer(as_json, document, lambda: iter([f"{done.photograph}: {told}"]))
@@ -91,7 +91,11 @@ def informant(
     if rename is not None and (person is not None or note is not None):
         raise typer.BadParameter("rename them first, and then say more about them by their new name.")
     store = open_archive(archive)
-    done = store.informant(name, person, note) if rename is None else store.rename_informant(name, rename)
+    done = (
+        store.statements.add_informant(name, person, note)
+        if rename is None
+        else store.statements.rename_informant(name, rename)
+    )
     document = {
         "name": done.name,
         "person": done.person,
@@ -115,7 +119,7 @@ def _renamed(name: str, done: Informant) -> str:
 
 def informants(archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
     """List who told about the pictures, and how much each said."""
-    found = open_archive(archive).informants()
+    found = open_archive(archive).statements.informants()
     answer(as_json, {"informants": [asdict(entry) for entry in found]}, lambda: _informant_lines(found))
 
 
@@ -138,14 +142,14 @@ def withdraw(statement: StatementId, archive: ArchiveOption = None, as_json: Jso
 
     The tree itself stays as it is. When it is imported again with another date in that place, the new one counts.
     """
-    done = open_archive(archive).withdraw(statement)
+    done = open_archive(archive).statements.withdraw(statement)
     told = f"is withdrawn. To have it again: kinphoto undo {done.change}" if done.changed else "was withdrawn already."
     answer(as_json, _withdrawn(done), lambda: _withdrawn_lines(done, told))
 
 
 def reinstate(statement: StatementId, archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
     """Let a statement that was withdrawn stand again, whatever was done since."""
-    done = open_archive(archive).reinstate(statement)
+    done = open_archive(archive).statements.reinstate(statement)
     told = "stands again." if done.changed else "stands already."
     answer(as_json, _withdrawn(done), lambda: _withdrawn_lines(done, told))
 
@@ -175,7 +179,7 @@ def undo(
     as_json: JsonOption = False,
 ) -> None:
     """Take a change back. An undo is a change too: taken back, it gives back what it took away."""
-    done = open_archive(archive).undo(number)
+    done = open_archive(archive).statements.undo(number)
     document = {"change": done.change, "what": done.what, "logged_as": done.logged_as}
     told = f"Taken back: change {done.change} ({done.what}). To have it again: kinphoto undo {done.logged_as}"
     answer(as_json, document, lambda: iter([told]))
@@ -190,7 +194,7 @@ def log(
     as_json: JsonOption = False,
 ) -> None:
     """List what was done, newest first."""
-    found = open_archive(archive).log(most or None, before)
+    found = open_archive(archive).statements.history(most or None, before)
     document = {
         "changes": [
             {

@@ -63,9 +63,9 @@ def find(
     """Find people by parts of their names and years of their lives. The word `find` may be left out."""
     line = " ".join(text or [])
     store = open_archive(archive)
-    found = store.people(line)
-    kin = store.kin_phrases([one.id for one in found.people]) if len(found.people) <= _KIN_OF else {}
-    births = store.suggested_births([one.id for one in found.people])
+    found = store.people.find(line)
+    kin = store.people.kin_phrases([one.id for one in found.people]) if len(found.people) <= _KIN_OF else {}
+    births = store.people.suggested_births([one.id for one in found.people])
     document = {"people": [_document(one, kin.get(one.id), births.get(one.id)) for one in found.people]}
     answer(as_json, document, lambda: _lines(found, line, kin, births))
 
@@ -82,7 +82,7 @@ def add(
     as_json: JsonOption = False,
 ) -> None:
     """Name somebody who is not in the tree, such as a neighbour or a classmate."""
-    added = open_archive(archive).add_person(name, born, died, note)
+    added = open_archive(archive).people.add(name, born, died, note)
     for other in added.namesakes:
         warn(f"There is another person of that name: {other}. If they are one: kinphoto people same {added.id} ID")
     answer(
@@ -100,7 +100,7 @@ def same(
     as_json: JsonOption = False,
 ) -> None:
     """Say who somebody outside the tree turned out to be: their pictures become that person's, both ids work."""
-    done = open_archive(archive).same_person(somebody, turned_out)
+    done = open_archive(archive).people.identify(somebody, turned_out)
     pictures = counted(done.moved, "picture is", "pictures are")
     answer(
         as_json,

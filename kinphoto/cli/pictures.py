@@ -39,7 +39,7 @@ def pictures(
     as_json: JsonOption = False,
 ) -> None:
     """Show every picture of a person, oldest first: when it was taken, who else is in it, where its scan is."""
-    found = open_archive(archive).pictures(
+    found = open_archive(archive).people.pictures(
         person, ancestors=ancestors, descendants=descendants, beside=beside or (), since=since, until=until
     )
     asked = bool(ancestors or descendants or beside or since or until)

@@ -104,7 +104,7 @@ def link(
         why=why,
         blind=unseen,
     )
-    done, warnings = store.link(said)
+    done, warnings = store.statements.link(said)
     _warn_all(warnings)
     document = {
         "photograph": done.photograph,
@@ -116,7 +116,7 @@ def link(
         "change": done.change,
         "replaced": list(done.replaced),
     }
-    then = store.outcome(done.photograph, [done.appearance, *done.statements])
+    then = store.dates.outcome(done.photograph, [done.appearance, *done.statements])
     answer(as_json, document | _outcome_document(then), lambda: _linked(done, then))
 
 
@@ -169,7 +169,7 @@ def state(
     said = Said(
         photograph=_needed(photograph, "PHOTO"), kind=_needed(kind, "KIND"), date=date, text=text, trust=trust, by=by
     )
-    _tell(store, as_json, *store.state(said))
+    _tell(store, as_json, *store.statements.record(said))
 
 
 def process(
@@ -240,7 +240,7 @@ def relate(
         trust=trust,
         by=by,
     )
-    _tell(store, as_json, *store.relate(tie))
+    _tell(store, as_json, *store.statements.relate(tie))
 
 
 def apply_sheet(store: Archive, name: str, source: Path, keep_going: bool, as_json: bool, *, alone: bool) -> None:
@@ -250,7 +250,7 @@ def apply_sheet(store: Archive, name: str, source: Path, keep_going: bool, as_js
     if not alone:
         raise typer.BadParameter("name either a photograph or a spreadsheet with --from, not both.")
     try:
-        done = store.apply_sheet(name, source, keep_going)
+        done = store.statements.apply_spreadsheet(name, source, keep_going)
     except RowsRejectedError as problem:
         if as_json:
             answer(True, _rows(0, problem.rejected, None), lambda: iter(()))
@@ -269,7 +269,11 @@ def _made(
         sheet = {"process": "processes", "format": "formats"}[kind]
         apply_sheet(store, sheet, source, keep_going, as_json, alone=not (photograph or name))
         return
-    _tell(store, as_json, *store.record_made(_needed(photograph, "PHOTO"), kind, _needed(name, "NAME"), trust, by))
+    _tell(
+        store,
+        as_json,
+        *store.statements.record_making(_needed(photograph, "PHOTO"), kind, _needed(name, "NAME"), trust, by),
+    )
 
 
 def _needed(value: str | None, what: str) -> str:
@@ -297,7 +301,7 @@ def _tell(store: Archive, as_json: bool, done: Recorded, warnings: list[str]) ->
         "change": done.change,
         "cautions": list(done.cautions),
     }
-    then = store.outcome(done.photograph, [done.statement])
+    then = store.dates.outcome(done.photograph, [done.statement])
     answer(as_json, document | _outcome_document(then), lambda: _recorded(done, then))
 
 

@@ -41,7 +41,7 @@ def remove(
     `kinphoto undo` brings everything back. Until then `scans add` leaves the files out and says so; `scans add --again`
     indexes them anew.
     """
-    done = open_archive(archive).remove(what, with_statements=with_statements)
+    done = open_archive(archive).photographs.remove(what, with_statements=with_statements)
     document = {
         "removed": [
             {
@@ -97,7 +97,7 @@ def replace(
     The older scan stays with the photograph, marked as replaced. Where the new one is framed otherwise, so that faces
     may no longer sit right, that is said. `kinphoto undo` takes it back.
     """
-    done = open_archive(archive).replace_scan(what, file, side, turn)
+    done = open_archive(archive).scans.replace(what, file, side, turn)
     document = {
         "photograph": done.photograph,
         "side": done.side,

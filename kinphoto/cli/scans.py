@@ -42,7 +42,7 @@ def add(
     store = open_archive(archive)
     try:
         with progress_bar("Reading scans") as progress:
-            result = store.add_scans(paths, container, progress, again=again)
+            result = store.scans.add(paths, container, progress, again=again)
     except KeyboardInterrupt:
         warn("kinphoto: stopped. The scans read so far are kept; run the same command again to go on with the rest.")
         raise typer.Exit(130) from None
@@ -64,7 +64,7 @@ def join(
     it shows the same picture; when it looks like another picture, nothing is joined and you are asked to say.
     Links and statements of the others move to the first, and their codes go on to lead to it.
     """
-    joined = open_archive(archive).join_scans(scans, side)
+    joined = open_archive(archive).scans.join(scans, side)
     document = {
         "photograph": joined.photograph,
         "scans": [{"path": path, "side": side} for path, side in joined.scans],
@@ -84,7 +84,7 @@ def part(
 
     One that had a code before it was joined gets that back, with what had been recorded there.
     """
-    parted = open_archive(archive).part_scan(scan)
+    parted = open_archive(archive).scans.separate(scan)
     answer(
         as_json,
         {"photograph": parted.photograph, "taken_out_of": parted.taken_out_of, "scan": parted.scan},
@@ -104,7 +104,7 @@ def turn(
     Only the archive notes it: the file stays as it is. Faces framed on the front of a photograph turn with its first
     front scan. `kinphoto undo` turns everything back.
     """
-    turned = open_archive(archive).turn_scan(scan, way)
+    turned = open_archive(archive).scans.turn(scan, way)
     document = {
         "scan": turned.scan,
         "photograph": turned.photograph,

@@ -43,7 +43,7 @@ def show(
     from kinphoto.archive.people.lifeline import Lifeline
     from kinphoto.archive.search.about import AboutPhotograph
 
-    found = open_archive(archive).about(what)
+    found = open_archive(archive).search.details(what)
     if isinstance(found, AboutPhotograph):
         answer(as_json, {"photograph": _photograph(found)}, lambda: _photograph_lines(found))
     elif isinstance(found, Lifeline):

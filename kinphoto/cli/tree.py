@@ -50,7 +50,7 @@ def import_(
 
     with progress_bar("Reading the tree") as progress:
         opened = open_archive(archive)
-        done = opened.plan_tree(file, progress) if dry_run else opened.import_tree(file, progress)
+        done = opened.tree.plan_import(file, progress) if dry_run else opened.tree.import_file(file, progress)
     for line, text in done.warnings[:_SHOWN]:
         warn(f"{file.name}, line {line}: {text}" if line else f"{file.name}: {text}")
     if done.warning_count > _SHOWN:
@@ -95,7 +95,7 @@ def check(archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
     """
     from kinphoto.cli import tree_findings
 
-    found = open_archive(archive).check_tree()
+    found = open_archive(archive).tree.check()
     answer(as_json, tree_findings.document(found), lambda: tree_findings.lines(found))
 
 
@@ -126,7 +126,7 @@ def write(
     is for you and your own program: it names pictures of living people unless you leave them out, and is not for
     publishing.
     """
-    done = open_archive(archive).write_tree(file, version, replace=replace, leave_out_living=leave_out_living)
+    done = open_archive(archive).tree.write_file(file, version, replace=replace, leave_out_living=leave_out_living)
     for text in done.warnings:
         warn(text)
     if done.missing:

@@ -33,7 +33,7 @@ def showing(path: str, make: Callable[[Request], Response]) -> Route:
     @wraps(make)
     def endpoint(request: Request) -> Response:
         archive: Archive = request.app.state.archive
-        request.state.change = archive.pulse()
+        request.state.change = archive.statements.revision()
         return make(request)
 
     return Route(path, endpoint)
@@ -47,8 +47,8 @@ def page(request: Request, template: str, status: int = 200, **shown: Any) -> HT
     text = environment().get_template(template).render(
         request=request,
         here=request.url.path,
-        change=(getattr(request.state, "change", None) or archive.pulse()) if who.keeper else "",
-        dated=not who.keeper or archive.freshness().fresh,
+        change=(getattr(request.state, "change", None) or archive.statements.revision()) if who.keeper else "",
+        dated=not who.keeper or archive.dates.freshness().fresh,
         archive_name=archive.folder.absolute().name,
         keeper=who.keeper,
         house=door.open_to_house,

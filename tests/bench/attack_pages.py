@@ -429,13 +429,19 @@ def wait_as_keeper(server: Server, outcome: Outcome, done: Event) -> None:
 def prepare(folder: Path) -> list[bytes]:
     """The sample with hidden words in it; these, and the names of everybody who may be living."""
     archive = build(folder).archive
-    archive.describe(SHOWN, Description(note="zznote", rights="zzrights", maker="zzmaker", former_number="zzformer"))
-    archive.state(Said(photograph=SHOWN, kind="inscription", date="1911", text="zzinscribed", by="zzinformant"))
-    archive.state(Said(photograph=SHOWN, kind="recollection", date="1912", text="zzremembered", by="zzinformant"))
-    archive.link(Link(photograph=SHOWN, person="I33", denied=True, why="zzreason", by="zzinformant"))
-    archive.refresh_estimates()
-    people = archive.people().people
-    living = archive.the_living([one.id for one in people])
+    archive.photographs.describe(
+        SHOWN, Description(note="zznote", rights="zzrights", maker="zzmaker", former_number="zzformer")
+    )
+    archive.statements.record(
+        Said(photograph=SHOWN, kind="inscription", date="1911", text="zzinscribed", by="zzinformant")
+    )
+    archive.statements.record(
+        Said(photograph=SHOWN, kind="recollection", date="1912", text="zzremembered", by="zzinformant")
+    )
+    archive.statements.link(Link(photograph=SHOWN, person="I33", denied=True, why="zzreason", by="zzinformant"))
+    archive.dates.refresh()
+    people = archive.people.find().people
+    living = archive.people.living([one.id for one in people])
     dead = {one.name for one in people if one.id not in living}
     names = [one.name for one in people if one.id in living and len(one.name) > 5 and one.name not in dead]
     archive.engine.dispose()

@@ -1,4 +1,4 @@
-"""What `Archive.date_now` makes of a change, beside dating everything: on archives as a family has them.
+"""What `Archive.dates.refresh_photographs` makes of a change, beside dating everything, on archives as families have.
 
     python tests/bench/bench_date_now.py [--archives 10] [--changes 500] [--photographs N] [--near] [--worst 5]
 
@@ -65,20 +65,20 @@ def apart(one: Estimate | None, other: Estimate | None) -> int:
 
 def kept(archive: Archive) -> dict[str, Estimate]:
     """The estimates as they are kept."""
-    return {d.code: d.estimate for d in archive.kept_dates().photographs}
+    return {d.code: d.estimate for d in archive.dates.kept_estimates().photographs}
 
 
 def try_one(family: families.Family, kind: str, scores: dict[str, Score]) -> None:
     """One change, dated at once and as a whole."""
     archive = family.archive
-    archive.refresh_estimates()
+    archive.dates.refresh()
     before = kept(archive)
     try:
         codes = families.KINDS[kind](family)
     except KinphotoError:
         return  # what cannot be said is refused, and nothing was changed
     start = process_time()
-    archive.date_now(codes)
+    archive.dates.refresh_photographs(codes)
     took = process_time() - start
     now = kept(archive)
     with archive.reading() as connection:

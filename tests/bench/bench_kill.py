@@ -53,12 +53,12 @@ from kinphoto.archive import Archive
 archive = Archive.open(Path(sys.argv[1]))
 if sys.argv[2] == "read":
     while True:
-        archive.people()
+        archive.people.find()
 number = 0
 print("at work", flush=True)
 while True:
     number += 1
-    archive.add_person(f"Somebody {number}", note="x" * 20_000)
+    archive.people.add(f"Somebody {number}", note="x" * 20_000)
     print(number, flush=True)
     archive.checkpoint() if number % 5 else archive.close()
 """

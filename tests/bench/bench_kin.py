@@ -97,8 +97,8 @@ def main() -> None:
         everybody, homes = make_family(people, seed=5)
         write_gedcom(Path(folder, "tree.ged"), everybody, homes)
         archive = Archive.create(Path(folder, "archive"))
-        archive.import_tree(Path(folder, "tree.ged"))
-        archive.proband(f"I{people // 2}")
+        archive.tree.import_file(Path(folder, "tree.ged"))
+        archive.people.choose_proband(f"I{people // 2}")
         for line in measure(archive, len(everybody)):
             print(line)
 

@@ -66,12 +66,14 @@ def measure(archive: Archive, title: str, codes: Sequence[str], people: Sequence
     print(
         f"\n{title}: {len(codes)} of them; reached in the median {photographs:.0f} photographs, {everybody:.0f} people"
     )
-    archive.strip(codes[0])  # what is imported and made once
-    strips = [clocked(lambda code=code: archive.strip(code)) for code in codes]
+    archive.dates.evidence_strip(codes[0])  # what is imported and made once
+    strips = [clocked(lambda code=code: archive.dates.evidence_strip(code)) for code in codes]
     pairs = list(zip(codes, people, strict=True))
-    saved = [clocked(lambda c=c, p=p: archive.link(Link(photograph=c, person=p, age="20-30"))) for c, p in pairs]
-    dated = [clocked(lambda code=code: archive.date_now([code])) for code in codes]
-    told = [clocked(lambda code=code: archive.strip(code, withouts=True)) for code in codes[:5]]
+    saved = [
+        clocked(lambda c=c, p=p: archive.statements.link(Link(photograph=c, person=p, age="20-30"))) for c, p in pairs
+    ]
+    dated = [clocked(lambda code=code: archive.dates.refresh_photographs([code])) for code in codes]
+    told = [clocked(lambda code=code: archive.dates.evidence_strip(code, withouts=True)) for code in codes[:5]]
     base = median(rows)
     print(f"{'':46}{'median':>9}{'worst':>9}{'times the bare read':>21}")
     for what, taken in (("rows read with sqlite3 alone", rows), ("evidence gathered", gathered), ("strip", strips),
@@ -83,7 +85,7 @@ def measure(archive: Archive, title: str, codes: Sequence[str], people: Sequence
 
 def compare(archive: Archive, title: str, codes: Sequence[str]) -> None:
     """By how many days the best date or an end of the likely range of each differs from when everything is dated."""
-    expected = {d.code: d.estimate for d in archive.dates(codes)}
+    expected = {d.code: d.estimate for d in archive.dates.estimates(codes)}
     found: dict[bool, list[int]] = {True: [], False: []}
     with archive.reading() as connection:
         ids = dict(connection.execute(select(t.photograph.c.code, t.photograph.c.id)).all())
@@ -107,7 +109,7 @@ def whole(archive: Archive, codes: Sequence[str], people: Sequence[str]) -> None
         code, person = pairs[len(saved) % len(pairs)]
         why = f"seen again {len(saved)}"
         link = Link(photograph=code, person=person, why=why)
-        saved.append(clocked(lambda link=link: archive.link(link), time.perf_counter))
+        saved.append(clocked(lambda link=link: archive.statements.link(link), time.perf_counter))
         time.sleep(0.1)
         if background.progress().as_of is not None:
             break

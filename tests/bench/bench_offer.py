@@ -2,11 +2,11 @@
 
     python tests/bench/bench_offer.py [PEOPLE] [PHOTOGRAPHS]
 
-`Archive.offer` in process (50,000 people, 100,000 photographs in boxes of 200, 265,000 appearances) for random
-photographs, with no letters and with one to four of a name, half of them with an age; and the bare
+`Archive.asking.name_suggestions` in process (50,000 people, 100,000 photographs in boxes of 200, 265,000 appearances)
+for random photographs, with no letters and with one to four of a name, half of them with an age; and the bare
 `SELECT ... WHERE folded LIKE` with the same letters through the standard library's sqlite3. Both take turns; a
 photograph is named between them now and then, as somebody does who works. Bounds: 40 ms for 95 % of the offers, 5 ms
-for `Archive.faces`. Processor time throughout.
+for `Archive.photographs.faces`. Processor time throughout.
 """
 
 from __future__ import annotations
@@ -91,7 +91,7 @@ def main() -> None:
         archive, everybody = make(Path(folder, "archive"), people, photographs)
         connection = sqlite3.connect(archive.folder / "kinphoto.db")
         start = process_time()
-        archive.offer("K1")
+        archive.asking.name_suggestions("K1")
         print(f"the first offer, with everybody read: {process_time() - start:.2f} s\n")
         ours: dict[int, list[float]] = {n: [] for n in range(5)}
         bare: dict[int, list[float]] = {n: [] for n in range(5)}
@@ -101,15 +101,15 @@ def main() -> None:
             letters = fold(_name(who))[: run % 5]
             age = dice.choice([None, str(dice.randrange(1, 80))])
             if run % NAMED_EVERY == 0:
-                archive.link(Link(photograph=photo, person=f"I{dice.choice(everybody).number}"))
+                archive.statements.link(Link(photograph=photo, person=f"I{dice.choice(everybody).number}"))
             start = process_time()
-            archive.offer(photo, letters, age=age)
+            archive.asking.name_suggestions(photo, letters, age=age)
             ours[run % 5].append(1000 * (process_time() - start))
             start = process_time()
             connection.execute(LIKE, (f"%{letters}%",)).fetchall()
             bare[run % 5].append(1000 * (process_time() - start))
             start = process_time()
-            archive.faces(photo)
+            archive.photographs.faces(photo)
             faces.append(1000 * (process_time() - start))
         _print(ours, bare, faces)
 

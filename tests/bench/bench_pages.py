@@ -347,7 +347,7 @@ def main() -> None:
         sys.exit("hey is not installed (apt install hey)")
     with tempfile.TemporaryDirectory() as name:
         archive = large.archive(asked.folder or Path(name), asked.photographs, asked.people)
-        archive.refresh_estimates()
+        archive.dates.refresh()
         archive.engine.dispose()
         database = copied(archive, Path(name) / "measured")
         with serving(str(HERE / "bare_page.py")) as bare, serving(*SERVE, "--archive", str(database.parent)) as server:

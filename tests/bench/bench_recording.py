@@ -82,9 +82,11 @@ def main() -> None:
         for kind, path in zip(("links", "statements"), write(folder), strict=True):
             bare = timed(lambda path=path: list(csv.reader(path.open(newline="", encoding="utf-8"))))
             for time_ in ("first time", "again"):
-                took = timed(lambda kind=kind, path=path: archive.apply_sheet(kind, path, keep_going=True))
+                took = timed(
+                    lambda kind=kind, path=path: archive.statements.apply_spreadsheet(kind, path, keep_going=True)
+                )
                 print(f"{kind:<11} {time_:<11} {took:6.2f} s   {took / bare:6.0f} times the csv module alone")
-        print(f"undo of the statements          {timed(archive.undo):6.2f} s")
+        print(f"undo of the statements          {timed(archive.statements.undo):6.2f} s")
 
 
 if __name__ == "__main__":

@@ -32,7 +32,7 @@ import kinphoto.archive.collection.scanning
 from kinphoto.archive import Archive
 archive = Archive.create(Path(sys.argv[2]))
 start = time.perf_counter()
-assert archive.add_scans([sys.argv[1]]).added == int(sys.argv[3])
+assert archive.scans.add([sys.argv[1]]).added == int(sys.argv[3])
 print(time.perf_counter() - start)
 """
 BARE_LOOP = """

@@ -2,11 +2,11 @@
 
     python tests/bench/bench_tree.py [PEOPLE]
 
-Each side runs in a process of its own, in one run of this script: `Archive.import_tree` into a fresh archive, the same
-file once more, the file with one name changed, and python-gedcom's `Parser().parse_file`. Bounds: 1.4 times the time
-and 300 MB of memory at the peak for the first; 1.2 times the first for the second. `Archive.check_tree` looks through a
-tree of as many people in which one date in a hundred is off by five to sixty years; bound 10 s for 100,000. Times are
-those of the processor, so that what else the machine does counts little.
+Each side runs in a process of its own, in one run of this script: `Archive.tree.import_file` into a fresh archive, the
+same file once more, the file with one name changed, and python-gedcom's `Parser().parse_file`. Bounds: 1.4 times the
+time and 300 MB of memory at the peak for the first; 1.2 times the first for the second. `Archive.tree.check` looks
+through a tree of as many people in which one date in a hundred is off by five to sixty years; bound 10 s for 100,000.
+Times are those of the processor, so that what else the machine does counts little.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ from kinphoto.archive import Archive
 archive = Archive.create(Path(sys.argv[-1]))
 for tree in sys.argv[1:-1]:
     start = time.process_time()
-    archive.import_tree(Path(tree))
+    archive.tree.import_file(Path(tree))
     print(time.process_time() - start, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)
 """
 CHECK = """
@@ -36,9 +36,9 @@ import resource, sys, time
 from pathlib import Path
 from kinphoto.archive import Archive
 archive = Archive.create(Path(sys.argv[2]))
-archive.import_tree(Path(sys.argv[1]))
+archive.tree.import_file(Path(sys.argv[1]))
 start = time.process_time()
-found = archive.check_tree()
+found = archive.tree.check()
 print(time.process_time() - start, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)
 print(len(found.impossible), len(found.unlikely))
 """

@@ -43,7 +43,7 @@ with archive.working("named") as work:
         work.insert(t.appearance, seen)
 with archive.reading() as connection:
     moment = stamp(connection)
-keep_all(archive, Findings((), (), (), (), 0.0), StoryBook((), (), (), 0.0), moment)
+keep_all(archive.engine, Findings((), (), (), (), 0.0), StoryBook((), (), (), 0.0), moment)
 print(time.process_time() - start, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)
 """
 WRITE = """
@@ -52,7 +52,7 @@ from pathlib import Path
 from kinphoto.archive import Archive
 archive = Archive.open(Path(sys.argv[1]))
 start = time.process_time()
-done = archive.write_tree(Path(sys.argv[2]), sys.argv[3] or None)
+done = archive.tree.write_file(Path(sys.argv[2]), sys.argv[3] or None)
 assert done.photographs > 1000, done
 print(time.process_time() - start, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)
 """

@@ -3,7 +3,7 @@
     python tests/bench/bench_whole.py [--folder DIR] [--photographs 100000] [--people 50000]
 
 The archive is that of the pages (`large`): 2.65 appearances to a photograph, each with a judged age, three births in
-ten vague or not told, 200 contradictions planted. `Archive.refresh_estimates` runs in a process of its own. Bounds for
+ten vague or not told, 200 contradictions planted. `Archive.dates.refresh` runs in a process of its own. Bounds for
 100,000 photographs on two cores: 40 s and 2 GB for everything, 25 s for reasoning, 10 s for what to set aside.
 
 The peer of the hard bounds is the bare sweeps they needed, in the same process: as many times as `network.solve` had to
@@ -79,7 +79,7 @@ def measured(folder: Path) -> dict[str, Any]:
         timed(estimates, "keep_all", took, "writing"),
         timed(estimates, "refresh", took, "everything"),
     ):
-        archive.refresh_estimates()
+        archive.dates.refresh()
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1000
     return {**took, "megabytes": peak, **_swept(archive), "one more": _one_more(archive, folder / DATABASE)}
 
@@ -126,8 +126,8 @@ def _one_more(archive: Archive, database: Path) -> float:
     found = []
     for n in range(AGAIN):
         code, person = codes[n * len(codes) // AGAIN], people[n * len(people) // AGAIN]
-        archive.link(Link(photograph=code, person=person, age="30-34"))
-        found.append(_clocked(lambda code=code: archive.date_now([code])))  # type: ignore[misc]
+        archive.statements.link(Link(photograph=code, person=person, age="30-34"))
+        found.append(_clocked(lambda code=code: archive.dates.refresh_photographs([code])))  # type: ignore[misc]
     return median(found)
 
 

@@ -101,10 +101,10 @@ def build(folder: Path, seed: int, photographs: int | None = None, people: int |
     everybody, homes = make_family(people or dice.randrange(60, 130), seed)
     archive = Archive.create(folder / "archive")
     write_tree(folder / "tree.ged", everybody, homes, dice)
-    archive.import_tree(folder / "tree.ged")
+    archive.tree.import_file(folder / "tree.ged")
     count = photographs or dice.randrange(100, 300)
     make_scans(folder / "scans", count, seed)
-    archive.add_scans([folder / "scans"])
+    archive.scans.add([folder / "scans"])
     family = Family(archive, folder, seed, dice, everybody, homes)
     several = dice.sample(homes, min(len(homes), 7))
     with archive.reading() as connection:
@@ -113,13 +113,13 @@ def build(folder: Path, seed: int, photographs: int | None = None, people: int |
         home = family.home[code] = dice.choice(several if dice.random() < 0.85 else homes)
         family.taken[code] = min(home.married + dice.randrange(-400, 9000), date(2019, 1, 1).toordinal())
     _links(family)
-    archive.add_person("Jon Tveit")
+    archive.people.add("Jon Tveit")
     for _ in range(dice.randrange(3, 9)):
-        archive.link(Link(photograph=family.photograph(), person="X1"))
+        archive.statements.link(Link(photograph=family.photograph(), person="X1"))
     for what, times in ((inscription, 0.25), (wedding, 0.03), (relation, 0.12), (made, 0.15)):
         for _ in range(int(count * times)):
             what(family)
-    archive.refresh_estimates()
+    archive.dates.refresh()
     return family
 
 
@@ -169,7 +169,7 @@ def _links(family: Family) -> None:
                 ages = (low, high or low, "apparent") if family.dice.random() < 0.8 else ("", "", "")
                 place = (round(0.05 + 0.18 * n, 2), 0.3, 0.12, 0.2)
                 write.writerow([code, f"I{who.number}", *place, *ages, family.dice.choice(TELLERS)])
-    family.archive.apply_sheet("links", sheet, keep_going=True)
+    family.archive.statements.apply_spreadsheet("links", sheet, keep_going=True)
 
 
 # --- what people do: each changes the archive once and names the photographs that a page would date again -------------
@@ -180,7 +180,7 @@ def link(family: Family) -> list[str]:
     code = family.photograph()
     who = family.somebody(code)
     age = family.age(who, code) if family.dice.random() < 0.6 else None
-    family.archive.link(Link(photograph=code, person=f"I{who.number}", age=age, by=family.teller()))
+    family.archive.statements.link(Link(photograph=code, person=f"I{who.number}", age=age, by=family.teller()))
     return [code]
 
 
@@ -200,7 +200,7 @@ def age(family: Family) -> list[str]:
     who = known[person]
     told = family.age(who, code)
     kind = {"stated_age": told.partition("-")[0]} if family.dice.random() < 0.15 else {"age": told}
-    family.archive.link(Link(photograph=code, person=person, by=family.teller(), **kind))  # type: ignore[arg-type]
+    family.archive.statements.link(Link(photograph=code, person=person, by=family.teller(), **kind))  # type: ignore[arg-type]
     return [code]
 
 
@@ -208,7 +208,7 @@ def inscription(family: Family) -> list[str]:
     """A date on the object, or one that somebody tells."""
     code = family.photograph()
     kind = family.dice.choice(("taken", "inscription", "inscription", "recollection", "print-stamp"))
-    family.archive.state(Said(photograph=code, kind=kind, date=family.date(code), by=family.teller()))
+    family.archive.statements.record(Said(photograph=code, kind=kind, date=family.date(code), by=family.teller()))
     return [code]
 
 
@@ -226,14 +226,14 @@ def event(family: Family) -> list[str]:
         )
     if there is None:
         return wedding(family)
-    family.archive.state(Said(photograph=code, kind="event", date=key))
+    family.archive.statements.record(Said(photograph=code, kind="event", date=key))
     return [code]
 
 
 def wedding(family: Family) -> list[str]:
     """The wedding of a household whose photograph was taken about then."""
     code = min(family.dice.sample(family.there, 8), key=lambda k: abs(family.taken[k] - family.home[k].married))
-    family.archive.state(Said(photograph=code, kind="event", date=f"F{family.home[code].number}:MARR"))
+    family.archive.statements.record(Said(photograph=code, kind="event", date=f"F{family.home[code].number}:MARR"))
     return [code]
 
 
@@ -247,7 +247,9 @@ def relation(family: Family) -> list[str]:
         one, other = sorted(dice.sample(some, 2), key=family.taken.__getitem__)
     else:
         one, other = min(pairwise(some), key=lambda pair: family.taken[pair[1]] - family.taken[pair[0]])
-    family.archive.relate(Tie(photograph=one, relation=kind, other=other, trust=dice.choice((None, "strong"))))
+    family.archive.statements.relate(
+        Tie(photograph=one, relation=kind, other=other, trust=dice.choice((None, "strong")))
+    )
     return [one]
 
 
@@ -256,14 +258,14 @@ def made(family: Family) -> list[str]:
     code = family.photograph()
     year = date.fromordinal(family.taken[code]).year
     kind, name, *_ = family.dice.choice([p for p in PROCESSES if p[2] <= year <= p[3]] or PROCESSES[:1])
-    family.archive.record_made(code, kind, name)
+    family.archive.statements.record_making(code, kind, name)
     return [code]
 
 
 def withdrawal(family: Family) -> list[str]:
     """Somebody no longer says something."""
     name, code = family.dice.choice(standing(family))
-    family.archive.withdraw(name)
+    family.archive.statements.withdraw(name)
     return [code]
 
 
@@ -271,14 +273,14 @@ def second_thought(family: Family) -> list[str]:
     """A name is taken off its face, or given to somebody else, or the last change is taken back."""
     luck = family.dice.random()
     if luck < 0.4:
-        before = family.archive.log(1)[0]
-        family.archive.undo()
+        before = family.archive.statements.history(1)[0]
+        family.archive.statements.undo()
         return list(before.photographs)[:1] or [family.photograph()]
     names = [(name, code) for name, code in standing(family) if name.startswith("A")]
     name, code = family.dice.choice(names)
-    family.archive.unname(name)
+    family.archive.statements.take_name_off(name)
     if luck < 0.7:
-        family.archive.link(Link(photograph=code, person=f"I{family.somebody(code).number}"))
+        family.archive.statements.link(Link(photograph=code, person=f"I{family.somebody(code).number}"))
     return [code]
 
 

@@ -210,7 +210,7 @@ def fuzz(
         if number % GUIDED_EVERY == 0 and len(data) < GUIDED and pool.leads_anew(path):
             pool.add(name, data)
         if found == "read" and number % import_every == 0:
-            found = outcome(lambda path=path: archive.import_tree(path)).replace("read", "imported")
+            found = outcome(lambda path=path: archive.tree.import_file(path)).replace("read", "imported")
         counts[found] += 1
         if found not in ("read", "refused", "imported"):
             path.rename(folder / f"bad-{number}-{name}")

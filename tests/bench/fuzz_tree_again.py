@@ -169,7 +169,7 @@ def one_tree(seed: int, kind: str, folder: Path, counts: Counter[tuple[str, str]
         if found == "wrong":
             wrong.append(f"{kind}, seed {seed}: {was} ({true}) is {code} {name}")
     if done.altered:
-        scene.archive.undo(None)
+        scene.archive.statements.undo(None)
     if rows(scene) != before:
         wrong.append(f"{kind}, seed {seed}: not as it was after undo")
     scene.archive.engine.dispose()

@@ -59,7 +59,7 @@ def build(folder: Path, photographs: int, people: int) -> Archive:
     archive = Archive.create(folder / "archive")
     everybody, homes = make_family(people, seed=1)
     write_gedcom(folder / "tree.ged", everybody, homes)
-    archive.import_tree(folder / "tree.ged")
+    archive.tree.import_file(folder / "tree.ged")
     dice = random.Random(1)
     with archive.working("filled") as work:
         made = _photographs(work, photographs)
@@ -69,7 +69,7 @@ def build(folder: Path, photographs: int, people: int) -> Archive:
         _written(work, made, seen, dice)
         _albums(work, made)
     _make_vague(folder / "archive" / DATABASE, dice)
-    neighbour = archive.add_person("Jon Tveit").id
+    neighbour = archive.people.add("Jon Tveit").id
     with archive.working("a neighbour in many") as work:
         who = work.connection.scalar(select(t.person.c.id).where(t.person.c.code == neighbour))
         rows = [(photo, who, "present", 0, "", SAID_AT, 0) for photo in dice.sample(made, min(BUSY, photographs // 2))]

@@ -77,8 +77,8 @@ def name(family: Family) -> object:
         denied=not ages and dice.random() < 0.1, **ages,
     )  # fmt: skip
     if dice.random() < 0.06:
-        return family.archive.link_newcomer(said, f"Nils {family.dice.choice(families.TELLERS)[:4]}")
-    return family.archive.link(said)
+        return family.archive.statements.link_newcomer(said, f"Nils {family.dice.choice(families.TELLERS)[:4]}")
+    return family.archive.statements.link(said)
 
 
 def trust(family: Family) -> str | None:
@@ -91,7 +91,7 @@ def state(family: Family) -> object:
     code = family.photograph()
     said = Said(photograph=code, kind=family.dice.choice(SAID), date=family.date(code), by=family.teller(),
                 trust=trust(family), text=family.dice.choice((None, "Skerry Point")))  # fmt: skip
-    return family.archive.state(said)
+    return family.archive.statements.record(said)
 
 
 def relate(family: Family) -> object:
@@ -101,17 +101,17 @@ def relate(family: Family) -> object:
     kind = dice.choice(TIES)
     if kind == "after" and dice.random() < 0.8:
         one, other = other, one
-    return family.archive.relate(Tie(photograph=one, relation=kind, other=other, trust=trust(family)))
+    return family.archive.statements.relate(Tie(photograph=one, relation=kind, other=other, trust=trust(family)))
 
 
 def withdraw(family: Family) -> object:
     """Somebody no longer says something, or a date or tie of the tree is not believed."""
-    return family.archive.withdraw(any_statement(family, withdrawn=False))
+    return family.archive.statements.withdraw(any_statement(family, withdrawn=False))
 
 
 def reinstate(family: Family) -> object:
     """What was withdrawn stands again."""
-    return family.archive.reinstate(any_statement(family, withdrawn=True))
+    return family.archive.statements.reinstate(any_statement(family, withdrawn=True))
 
 
 def any_statement(family: Family, *, withdrawn: bool) -> str:
@@ -127,15 +127,15 @@ def any_statement(family: Family, *, withdrawn: bool) -> str:
 
 def take_back(family: Family) -> object:
     """Any of the last changes."""
-    last = family.archive.log(12)
-    return family.archive.undo(family.dice.choice(last).number if last else None)
+    last = family.archive.statements.history(12)
+    return family.archive.statements.undo(family.dice.choice(last).number if last else None)
 
 
 def join(family: Family) -> object:
     """Two scans are of one object."""
     with family.archive.reading() as connection:
         paths = connection.scalars(select(t.scan.c.path).order_by(t.scan.c.id)).all()
-    return family.archive.join_scans(family.dice.sample(paths, 2), family.dice.choice((None, "verso", "detail")))
+    return family.archive.scans.join(family.dice.sample(paths, 2), family.dice.choice((None, "verso", "detail")))
 
 
 def part(family: Family) -> object:
@@ -144,14 +144,14 @@ def part(family: Family) -> object:
         many = select(t.scan.c.photograph_id).where(t.scan.c.position > 0)
         paths = connection.scalars(select(t.scan.c.path).where(t.scan.c.photograph_id.in_(many))).all()
         everything = connection.scalars(select(t.scan.c.path)).all()
-    return family.archive.part_scan(family.dice.choice(sorted(paths or everything)))
+    return family.archive.scans.separate(family.dice.choice(sorted(paths or everything)))
 
 
 def turn(family: Family) -> object:
     """A scan is turned upright."""
     with family.archive.reading() as connection:
         paths = sorted(connection.scalars(select(t.scan.c.path)))
-    return family.archive.turn_scan(family.dice.choice(paths), family.dice.choice(("left", "right", "over")))
+    return family.archive.scans.turn(family.dice.choice(paths), family.dice.choice(("left", "right", "over")))
 
 
 def face(family: Family) -> object:
@@ -161,45 +161,49 @@ def face(family: Family) -> object:
         rows = connection.execute(select(a.id, p.code).join(t.photograph, p.id == a.photograph_id)).all()
     id_, code = family.dice.choice(sorted(tuple(row) for row in rows))
     if family.dice.random() < 0.5:
-        return family.archive.unname(f"A{id_}")
-    return family.archive.frame(code, f"A{id_}", f"{family.dice.uniform(0, 0.6):.2f},0.2,0.2,0.3")
+        return family.archive.statements.take_name_off(f"A{id_}")
+    return family.archive.statements.move_face(code, f"A{id_}", f"{family.dice.uniform(0, 0.6):.2f},0.2,0.2,0.3")
 
 
 def settle_one(family: Family) -> object:
     """A way out of a conflict is taken."""
-    stories = family.archive.conflicts().stories
+    stories = family.archive.dates.conflicts().stories
     if not stories:
         return state(family)
     story = family.dice.choice(stories)
-    return family.archive.settle(story.id, family.dice.choice(story.ways_out))
+    return family.archive.dates.settle(story.id, family.dice.choice(story.ways_out))
 
 
 def people(family: Family) -> object:
     """Somebody outside the tree is added, or turns out to be another."""
     dice = family.dice
     if dice.random() < 0.5:
-        return family.archive.add_person(
+        return family.archive.people.add(
             f"Arne Tveit {dice.randrange(99)}", born=dice.choice((None, "1880", "ABT 1901"))
         )
-    return family.archive.same_person(f"X{dice.randrange(1, 5)}", f"I{dice.choice(family.everybody).number}")
+    return family.archive.people.identify(f"X{dice.randrange(1, 5)}", f"I{dice.choice(family.everybody).number}")
 
 
 def tellers(family: Family) -> object:
     """An informant is somebody of the tree, or goes by another name."""
     dice = family.dice
     if dice.random() < 0.5:
-        return family.archive.informant(dice.choice(families.TELLERS), f"I{dice.choice(family.everybody).number}")
-    return family.archive.rename_informant(dice.choice(families.TELLERS), dice.choice((*families.TELLERS, "Nanna")))
+        return family.archive.statements.add_informant(
+            dice.choice(families.TELLERS), f"I{dice.choice(family.everybody).number}"
+        )
+    return family.archive.statements.rename_informant(
+        dice.choice(families.TELLERS), dice.choice((*families.TELLERS, "Nanna"))
+    )
 
 
 def object_(family: Family) -> object:
     """Words, a box, an order."""
     dice, code = family.dice, family.photograph()
     if dice.random() < 0.4:
-        return family.archive.place([code], f"Box {dice.randrange(3)}")
+        return family.archive.photographs.move([code], f"Box {dice.randrange(3)}")
     if dice.random() < 0.3:
-        return family.archive.reorder("Box 1", [code])
-    return family.archive.describe(
+        return family.archive.photographs.reorder("Box 1", [code])
+    return family.archive.photographs.describe(
         code, Description(title=f"Ferry {dice.randrange(9)}", place=dice.choice(("", "Skerry")))
     )
 
@@ -224,7 +228,7 @@ def tree(family: Family) -> object:
     else:
         records = [r.replace("@I", "@P").replace("@F", "@G") for r in records]
     path.write_text("\n0 ".join(records), encoding="utf-8")
-    return family.archive.import_tree(path)
+    return family.archive.tree.import_file(path)
 
 
 EDITS: dict[str, tuple[float, Callable[[Family], object]]] = {
@@ -271,14 +275,14 @@ def read(connection: Any, table: Table) -> dict[int, tuple[Any, ...]]:
 def check_undo(family: Family, before: Rows, newest: int, tally: Tally, where: str) -> None:
     """Taking the last change back gives the rows before it; having it again those after it."""
     archive = family.archive
-    if not archive.log(1) or archive.log(1)[0].number == newest:
+    if not archive.statements.history(1) or archive.statements.history(1)[0].number == newest:
         tally.check("nothing changed without a line in the log", rows(archive) == before, where)
         return
-    after, number = rows(archive), archive.log(1)[0].number
-    undone = archive.undo(number)
+    after, number = rows(archive), archive.statements.history(1)[0].number
+    undone = archive.statements.undo(number)
     tally.check("undo restores every row", rows(archive) == before, where)
     if family.dice.random() < 0.75:
-        archive.undo(undone.logged_as)
+        archive.statements.undo(undone.logged_as)
         tally.check("undo of the undo brings every row back", rows(archive) == after, where)
 
 
@@ -340,12 +344,12 @@ def is_irreducible(settled: Settled, conflict: Conflict, place: dict[str, int]) 
 def check_dates(family: Family, tally: Tally, where: str) -> None:
     """Everything is dated, and told."""
     archive = family.archive
-    archive.date_now()
-    found = archive.dates()
+    archive.dates.refresh_photographs()
+    found = archive.dates.estimates()
     tally.check("every photograph is dated", {d.code for d in found} == photographs(archive), where)
     one = family.dice.choice(found)
-    tally.check("a strip tells the kept date", archive.strip(one.code).estimate == one.estimate, where)
-    archive.conflicts()
+    tally.check("a strip tells the kept date", archive.dates.evidence_strip(one.code).estimate == one.estimate, where)
+    archive.dates.conflicts()
 
 
 def photographs(archive: Archive) -> set[str]:
@@ -358,7 +362,7 @@ def photographs(archive: Archive) -> set[str]:
 def one_edit(family: Family, kind: str, tally: Tally, where: str) -> None:
     """One edit and all questions."""
     archive = family.archive
-    before, newest = rows(archive), archive.log(1)[0].number
+    before, newest = rows(archive), archive.statements.history(1)[0].number
     try:
         EDITS[kind][1](family)
     except KinphotoError as refused:

@@ -36,12 +36,12 @@ def bring_in(page: Page, served: Served) -> None:
     page.get_by_label("The box they belong to").fill("Willow box")
     page.get_by_role("button", name="Send them").click()
     expect(page.get_by_role("heading", name="Done: reading the pictures")).to_be_visible()
-    assert served.archive.overview().tally.photographs == 3
+    assert served.archive.search.overview().tally.photographs == 3
 
 
 def named(served: Served, code: str) -> list[str]:
     """Who is named in a photograph."""
-    return [seat.name for face in served.archive.faces(code).faces for seat in face.names if seat.person]
+    return [seat.name for face in served.archive.photographs.faces(code).faces for seat in face.names if seat.person]
 
 
 def test_with_the_mouse(empty: Served, context: Any) -> None:
@@ -54,7 +54,7 @@ def test_with_the_mouse(empty: Served, context: Any) -> None:
     page.get_by_label("choose K00002").check()
     page.get_by_role("button", name="They are one object").click()
     expect(page.get_by_text("with its back")).to_be_visible()
-    assert len(empty.archive.photograph("K00001").scans) == 2
+    assert len(empty.archive.photographs.details("K00001").scans) == 2
 
     page.get_by_role("link", name="Name this box").click()
     page.goto(empty.address + "/photograph/K00003?naming=1")
@@ -73,7 +73,7 @@ def test_with_the_mouse(empty: Served, context: Any) -> None:
         page.get_by_role("option", name=name).first.click()
         expect(page.locator(".faces > li")).to_have_count(number + 1)
     assert sorted(named(empty, "K00003")) == sorted(name for name, _ in TWELVE)
-    ages = [age for face in empty.archive.faces("K00003").faces for seat in face.names for age in seat.ages]
+    ages = [age for face in empty.archive.photographs.faces("K00003").faces for seat in face.names for age in seat.ages]
     assert len(ages) == len(TWELVE)
     assert all(age.blind for age in ages), "the date was covered all the while"
 
@@ -88,7 +88,7 @@ def test_with_the_mouse(empty: Served, context: Any) -> None:
         question, ways = story.locator("p").first.text_content(), story.locator(".ways button").first
         ways.click()
         expect(page.locator(".way-out", has_text=question or "")).to_have_count(0)
-    changes = [change.what for change in empty.archive.log(8)]
+    changes = [change.what for change in empty.archive.statements.history(8)]
     assert any("settled" in what or "withdrew" in what for what in changes), changes
 
     page.get_by_role("link", name="Clemence Ombry").first.click()
@@ -103,7 +103,7 @@ def test_with_the_keyboard_alone(own: Served, context: Any) -> None:
     page.keyboard.press("n")
     page.wait_for_url("**?naming=1")
     page.goto(own.address + "/photograph/K00014?naming=1")
-    before = len(own.archive.faces("K00014").faces)
+    before = len(own.archive.photographs.faces("K00014").faces)
     page.keyboard.press("Escape")
     for number in range(2):
         page.keyboard.press("Escape")
@@ -119,7 +119,7 @@ def test_with_the_keyboard_alone(own: Served, context: Any) -> None:
         expect(page.get_by_role("option").first).to_be_visible()
         page.keyboard.press("Enter")
         expect(page.locator(".faces > li")).to_have_count(before + number + 1)
-    assert own.archive.log(1)[0].what.startswith("linked K00014")
+    assert own.archive.statements.history(1)[0].what.startswith("linked K00014")
     page.keyboard.press("Escape")
     page.keyboard.press("u")
     expect(page.locator(".faces > li")).to_have_count(before + 1)
@@ -148,7 +148,7 @@ def test_on_a_phone(own: Served, context: Any) -> None:
     """On a small screen with a finger: a tap puts a frame, an offer is tapped, a way out is taken."""
     page = context("phone")
     page.goto(own.address + "/photograph/K00014?naming=1")
-    before = len(own.archive.faces("K00014").faces)
+    before = len(own.archive.photographs.faces("K00014").faces)
     page.get_by_role("button", name="Frame a face").tap()
     box = page.locator(".looking").bounding_box()
     assert box is not None
@@ -185,15 +185,15 @@ def test_a_statement_switched_off_without_scripts(served: Served, context: Any) 
     """A line of the evidence strip is a link: the page without it is another address, and nothing is stored."""
     page = context(java_script_enabled=False)
     page.goto(served.address + "/photograph/K00009")
-    before, pulse = page.locator(".strip .sum").text_content(), served.archive.pulse()
+    before, pulse = page.locator(".strip .sum").text_content(), served.archive.statements.revision()
     code = "K00009"
-    bars = served.archive.strip(code).bars
-    telling = next(bar.id for bar in bars if served.archive.strip(code, [bar.id]).words != before)
+    bars = served.archive.dates.evidence_strip(code).bars
+    telling = next(bar.id for bar in bars if served.archive.dates.evidence_strip(code, [bar.id]).words != before)
     page.goto(served.address + (page.locator(f".strip [data-switch={telling}]").get_attribute("href") or ""))
     expect(page.get_by_text("This is what it would be without 1 statement")).to_be_visible()
     assert page.locator(f".strip [data-switch={telling}]").get_attribute("aria-checked") == "false"
     assert page.locator(".strip .sum").text_content() != before
-    assert served.archive.pulse() == pulse
+    assert served.archive.statements.revision() == pulse
 
 
 def test_two_browsers_see_each_other_s_changes(own: Served, context: Any) -> None:
@@ -201,7 +201,7 @@ def test_two_browsers_see_each_other_s_changes(own: Served, context: Any) -> Non
     one, other = context(), context(missing=True)
     for page in (one, other):
         page.goto(own.address + "/photograph/K00009")
-    own.archive.state(Said(photograph="K00009", kind="inscription", text="by the mill"))
+    own.archive.statements.record(Said(photograph="K00009", kind="inscription", text="by the mill"))
     expect(other.locator("#marks q", has_text="by the mill")).to_be_visible()
     one.get_by_label("Where it was taken").fill("Port Lissom")
     other.get_by_label("Where it was taken").fill("Sandle Point")
@@ -209,5 +209,5 @@ def test_two_browsers_see_each_other_s_changes(own: Served, context: Any) -> Non
     expect(one.locator("#told")).to_contain_text("Saved")
     other.locator("#object").get_by_role("button", name="Save").click()
     expect(other.locator("#told")).to_contain_text("changed the place of K00009 to “Port Lissom” meanwhile")
-    assert own.archive.photograph("K00009").place == "Port Lissom"
+    assert own.archive.photographs.details("K00009").place == "Port Lissom"
     assert other.get_by_label("Where it was taken").input_value() == "Sandle Point", "what was typed is still there"

@@ -19,9 +19,9 @@ def test_faces_are_named_with_eight_keys_each(own: Served, context: Any) -> None
     """Five people of a class, known in the box already, are named anew: an age, Enter, letters, Enter; the keys of each
     are counted as they are pressed."""
     code = "K00016"
-    faces = [face for face in own.archive.faces(code).faces if face.names[0].person][:5]
+    faces = [face for face in own.archive.photographs.faces(code).faces if face.names[0].person][:5]
     for face in faces:
-        own.archive.unname(face.names[0].id)
+        own.archive.statements.take_name_off(face.names[0].id)
     page = context()
     page.goto(f"{own.address}/photograph/{code}?naming=1")
     for face in faces:
@@ -29,7 +29,7 @@ def test_faces_are_named_with_eight_keys_each(own: Served, context: Any) -> None
         somebody = face.names[0]
         keys = name(page, "12", somebody.name, somebody.person or "")
         assert keys <= MOST_KEYS, f"{somebody.name} took {keys} keys"
-    again = {face.region: face.names[0].person for face in own.archive.faces(code).faces}
+    again = {face.region: face.names[0].person for face in own.archive.photographs.faces(code).faces}
     assert [again[face.region] for face in faces] == [face.names[0].person for face in faces]
 
 
@@ -64,7 +64,7 @@ def name(page: Page, age: str, called: str, person: str) -> int:
 def test_the_next_face_waits_by_itself(own: Served, context: Any) -> None:
     """When a face is named the next one without a name is chosen, with the field for its age ready."""
     code = "K00016"
-    open_ = [face.region for face in own.archive.faces(code).faces if not face.names[0].person]
+    open_ = [face.region for face in own.archive.photographs.faces(code).faces if not face.names[0].person]
     assert len(open_) == 2
     page = context()
     page.goto(f"{own.address}/photograph/{code}?naming=1")
@@ -78,7 +78,7 @@ def test_the_next_face_waits_by_itself(own: Served, context: Any) -> None:
 def test_what_is_typed_for_the_next_face_is_not_lost_while_one_is_saved(own: Served, context: Any) -> None:
     """A quick hand does not wait for the answer: age and name of the next face are typed, and kept, meanwhile."""
     code = "K00016"
-    open_ = [face.region for face in own.archive.faces(code).faces if not face.names[0].person]
+    open_ = [face.region for face in own.archive.photographs.faces(code).faces if not face.names[0].person]
     page = context()
     held: list[Route] = []
     page.goto(f"{own.address}/photograph/{code}?naming=1")
@@ -91,7 +91,7 @@ def test_what_is_typed_for_the_next_face_is_not_lost_while_one_is_saved(own: Ser
         page.wait_for_timeout(20)
     held[0].continue_()
     expect(page.locator("#naming")).to_have_attribute("data-idle", "")
-    named = {face.region: face.names[0] for face in own.archive.faces(code).faces}
+    named = {face.region: face.names[0] for face in own.archive.photographs.faces(code).faces}
     assert [named[region].ages[0].low for region in open_] == [12.0, 9.0]
     assert [named[region].name.split()[0] for region in open_] == ["Katrin", "Tilda"]
 
@@ -103,14 +103,14 @@ def test_somebody_else_s_change_takes_nothing_from_whoever_is_naming(own: Served
     page.goto(f"{own.address}/photograph/{code}?naming=1")
     chosen = page.locator("[aria-current=true][data-face]").get_attribute("data-face")
     expect(page.locator("#naming [name=age]")).to_be_focused()
-    taken = next(face for face in own.archive.faces(code).faces if face.names[0].person)
-    own.archive.unname(taken.names[0].id)
+    taken = next(face for face in own.archive.photographs.faces(code).faces if face.names[0].person)
+    own.archive.statements.take_name_off(taken.names[0].id)
     expect(page.locator(f"[data-face={taken.region}]")).to_contain_text("not named yet")
     expect(page.locator("[aria-current=true][data-face]")).to_have_attribute("data-face", chosen or "")
     expect(page.locator("#naming [name=age]")).to_be_focused()
     press(page, "1", "2", "Enter")
-    left = next(face for face in own.archive.faces(code).faces if face.region == taken.region)
-    own.archive.withdraw(left.names[0].id)
+    left = next(face for face in own.archive.photographs.faces(code).faces if face.region == taken.region)
+    own.archive.statements.withdraw(left.names[0].id)
     with page.expect_response(lambda answer: "/pulse" in answer.url and answer.status == 200):
         pass
     page.wait_for_timeout(500)
@@ -118,20 +118,20 @@ def test_somebody_else_s_change_takes_nothing_from_whoever_is_naming(own: Served
     expect(page.locator("#naming [name=age]")).to_have_value("12")
     press(page, *"katr", "Enter")
     expect(page.locator(f"[data-face={taken.region}]")).to_have_count(0)
-    named = next(face.names[0] for face in own.archive.faces(code).faces if face.region == chosen)
+    named = next(face.names[0] for face in own.archive.photographs.faces(code).faces if face.region == chosen)
     assert (named.name.split()[0], named.ages[0].low) == ("Katrin", 12.0)
 
 
 def test_a_page_that_comes_late_takes_nothing_back(own: Served, context: Any) -> None:
     """A page asked for before something was put down, and answered after it, is dropped: what was put down stays."""
     code = "K00016"
-    first, second = (face.region for face in own.archive.faces(code).faces if not face.names[0].person)
+    first, second = (face.region for face in own.archive.photographs.faces(code).faces if not face.names[0].person)
     page = context()
     late: list[tuple[Route, APIResponse]] = []
     page.goto(f"{own.address}/photograph/{code}?naming=1")
     asked = f"**/photograph/{code}?naming=1"
     page.route(asked, lambda route: route.continue_() if late else late.append((route, route.fetch())))
-    own.archive.state(Said(photograph=code, kind="inscription", text="by the mill"))
+    own.archive.statements.record(Said(photograph=code, kind="inscription", text="by the mill"))
     while not late:
         page.wait_for_timeout(20)
     press(page, "1", "2", "Enter", *"katr", "Enter")
@@ -147,7 +147,7 @@ def test_a_page_that_comes_late_takes_nothing_back(own: Served, context: Any) ->
 def test_a_face_that_could_not_be_saved_is_there_again_with_what_was_typed(own: Served, context: Any) -> None:
     """When the pages do not answer, the age and the letters stand in their fields, and Enter tries once more."""
     code = "K00016"
-    first = next(face.region for face in own.archive.faces(code).faces if not face.names[0].person)
+    first = next(face.region for face in own.archive.photographs.faces(code).faces if not face.names[0].person)
     page = context(missing=True)
     page.goto(f"{own.address}/photograph/{code}?naming=1")
     page.route("**/name", lambda route: route.abort())
@@ -161,15 +161,15 @@ def test_a_face_that_could_not_be_saved_is_there_again_with_what_was_typed(own: 
     expect(page.locator("#offers [aria-selected=true]")).to_contain_text("Katrin Quillern")
     page.keyboard.press("Enter")
     expect(page.locator(f"[data-face={first}][data-named=yes]")).to_have_count(1)
-    named = next(face.names[0] for face in own.archive.faces(code).faces if face.region == first)
+    named = next(face.names[0] for face in own.archive.photographs.faces(code).faces if face.region == first)
     assert (named.name, named.ages[0].low) == ("Katrin Quillern", 12.0)
 
 
 def test_the_next_face_can_be_framed_while_the_last_one_is_saved(own: Served, context: Any) -> None:
     """Where nobody else waits for a name, keys pressed meanwhile are the page's: F frames a face, which stays."""
     code = "K00009"
-    face = own.archive.faces(code).faces[0]
-    own.archive.unname(face.names[0].id)
+    face = own.archive.photographs.faces(code).faces[0]
+    own.archive.statements.take_name_off(face.names[0].id)
     page = context()
     held: list[Route] = []
     page.goto(f"{own.address}/photograph/{code}?naming=1")
@@ -207,14 +207,14 @@ def test_the_date_is_covered_until_it_is_asked_for(own: Served, context: Any) ->
     for key in ("1", "2", "Enter", "z", "u", "s", "Enter"):
         page.keyboard.press(key)
     expect(page.locator("#who .undo .fact")).to_contain_text("looks 12")
-    ages = [age for face in own.archive.faces(code).faces for seat in face.names for age in seat.ages]
+    ages = [age for face in own.archive.photographs.faces(code).faces for seat in face.names for age in seat.ages]
     assert [age.blind for age in ages if age.informant is None] == [False]
 
 
 def test_a_frame_is_moved_with_the_keys(own: Served, context: Any) -> None:
     """The frame of a face is taken hold of, moved by arrows and put down; its names go with it."""
     code = "K00009"
-    face = own.archive.faces(code).faces[0]
+    face = own.archive.photographs.faces(code).faces[0]
     page = context()
     page.goto(f"{own.address}/photograph/{code}")
     page.locator(f"[data-face={face.region}] summary").click()
@@ -223,7 +223,7 @@ def test_a_frame_is_moved_with_the_keys(own: Served, context: Any) -> None:
         page.keyboard.press("ArrowUp")
     page.keyboard.press("Enter")
     expect(page.locator("#told")).to_contain_text("The frame is moved")
-    moved = next(one for one in own.archive.faces(code).faces if one.region == face.region)
+    moved = next(one for one in own.archive.photographs.faces(code).faces if one.region == face.region)
     assert moved.box[0] == pytest.approx(face.box[0], abs=0.001)
     assert moved.box[1] == pytest.approx(face.box[1] - 0.06, abs=0.001)
     assert [seat.person for seat in moved.names] == [seat.person for seat in face.names]
@@ -232,7 +232,7 @@ def test_a_frame_is_moved_with_the_keys(own: Served, context: Any) -> None:
 def test_a_name_is_taken_off_a_face_that_stays(own: Served, context: Any) -> None:
     """Where only the name was mistaken, the face waits for another, with the age that was judged."""
     code = "K00009"
-    face = own.archive.faces(code).faces[0]
+    face = own.archive.photographs.faces(code).faces[0]
     page = context()
     page.goto(f"{own.address}/photograph/{code}")
     page.locator(f"[data-face={face.region}] summary").click()
@@ -247,8 +247,12 @@ def test_the_strip_answers_at_once(own: Served, context: Any) -> None:
     page.goto(f"{own.address}/photograph/K00024")
     before = page.locator(".strip .sum").text_content() or ""
     code = "K00024"
-    bars = own.archive.strip(code).bars
-    telling = next(bar.id for bar in bars if own.archive.strip(code, [bar.id]).words != own.archive.strip(code).words)
+    bars = own.archive.dates.evidence_strip(code).bars
+    telling = next(
+        bar.id
+        for bar in bars
+        if own.archive.dates.evidence_strip(code, [bar.id]).words != own.archive.dates.evidence_strip(code).words
+    )
     line = page.locator(f".strip [data-switch={telling}]")
     line.click()
     expect(line).to_have_attribute("aria-checked", "false")

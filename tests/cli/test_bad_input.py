@@ -263,12 +263,12 @@ def sound(tmp_path_factory: pytest.TempPathFactory) -> Path:
         Image.new("L", (9, 9), at).save(folder / name)
     (folder / "family.ged").write_text(FAMILY)
     archive = Archive.create(folder / "family")
-    archive.import_tree(folder / "family.ged")
-    archive.add_scans([folder / "a", folder / "b"])
-    archive.link(Link(photograph="K3", person="I1"))
-    archive.undo()
-    archive.add_person("Berit Lund")
-    archive.link(Link(photograph="K2", person="X1", region="0.1,0.1,0.2,0.2"))
+    archive.tree.import_file(folder / "family.ged")
+    archive.scans.add([folder / "a", folder / "b"])
+    archive.statements.link(Link(photograph="K3", person="I1"))
+    archive.statements.undo()
+    archive.people.add("Berit Lund")
+    archive.statements.link(Link(photograph="K2", person="X1", region="0.1,0.1,0.2,0.2"))
     archive.engine.dispose()
     return folder / "family"
 

@@ -97,7 +97,7 @@ def test_the_archive_before_or_behind_the_command(
     terminal: Terminal, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """In any place, for commands of a group too; it goes before the environment variable."""
-    Archive.create(tmp_path / "a").add_person("Berit Lund")
+    Archive.create(tmp_path / "a").people.add("Berit Lund")
     Archive.create(tmp_path / "b")
     archive = str(tmp_path / "a")
     expected = terminal.type("people", "find", "--json", "--archive", archive)

@@ -30,7 +30,7 @@ def rows(name: str) -> list[dict[str, str]]:
 
 def test_the_four_mistakes_are_found_and_nothing_else_is_set_aside(sample: Sample) -> None:
     """A wrong name, a misread digit, a mistyped death and a relation that cannot be: each in a conflict of its own."""
-    book = sample.archive.conflicts()
+    book = sample.archive.dates.conflicts()
     told = {s.id: s for story in book.stories for s in story.statements}
     assert len(rows("mistakes.csv")) == len(book.stories) == len(book.aside) == 4
     aside = sorted((told[s].kind, told[s].text) for s in book.aside)
@@ -45,7 +45,7 @@ def test_true_dates_lie_where_they_should(sample: Sample) -> None:
     """At least 31 of 40 in the likely range, all undisputed ones inside the bounds, median error at most 3.5 years."""
     truth = {row["photo"]: date.fromisoformat(row["date"]).toordinal() for row in rows("dates.csv")}
     likely, errors, outside = [], [], []
-    for dated in sample.archive.dates():
+    for dated in sample.archive.dates.estimates():
         day = next(truth["/".join(Path(scan).parts[-2:])] for scan in dated.scans)
         e = dated.estimate
         if e.state is not State.DISPUTED and not e.earliest <= day <= e.latest:
@@ -63,12 +63,12 @@ def test_true_dates_lie_where_they_should(sample: Sample) -> None:
 
 def test_births_that_photographs_suggest_against_the_truth(sample: Sample) -> None:
     """All six are right, and Ottilie's is nearer to her true birth than the tree's "about 1870"."""
-    births = {one.id: one.birth for one in sample.archive.check_tree().births}
+    births = {one.id: one.birth for one in sample.archive.tree.check().births}
     true = {row["person"]: date.fromisoformat(row["date"]).toordinal() for row in rows("births.csv")}
     assert sorted(births) == ["I14", "I16", "I46", "I5", "I64", "I8"]
     assert all(births[id_].likely_from <= true[id_] <= births[id_].likely_to for id_ in births)
     assert abs(births["I8"].best - true["I8"]) < 365
-    assert sample.archive.write_tree(sample.archive.folder / "with-notes.ged").births == 6
+    assert sample.archive.tree.write_file(sample.archive.folder / "with-notes.ged").births == 6
 
 
 def test_the_report_needs_no_other_reading(tmp_path: Path) -> None:

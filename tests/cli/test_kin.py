@@ -48,8 +48,8 @@ def archive(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Archive:
     """Ada, her brother Tom, his wife Eva and their son Knut; a neighbour. In the present folder."""
     (tmp_path / "tree.ged").write_text(TREE, encoding="utf-8")
     archive = Archive.create(tmp_path / "family")
-    archive.import_tree(tmp_path / "tree.ged")
-    archive.add_person("Jon Tveit")
+    archive.tree.import_file(tmp_path / "tree.ged")
+    archive.people.add("Jon Tveit")
     monkeypatch.chdir(archive.folder)
     return archive
 

@@ -44,8 +44,8 @@ def test_what_a_terminal_obeys_is_written_out() -> None:
 def test_names_and_notes_cannot_steer_the_terminal(tmp_path: Path) -> None:
     """A name with escape codes, from whatever source, is listed as text, in tables and in errors; JSON keeps it."""
     archive = Archive.create(tmp_path / "archive")
-    archive.add_person(f"Ada {OBEYED.replace(chr(13), '')} Marsh")
-    archive.add_person(f"Ada {OBEYED.replace(chr(13), '')} Holm")
+    archive.people.add(f"Ada {OBEYED.replace(chr(13), '')} Marsh")
+    archive.people.add(f"Ada {OBEYED.replace(chr(13), '')} Holm")
     listed = kinphoto(archive.folder, "people")
     ambiguous = kinphoto(archive.folder, "pictures", "Ada")
     document = kinphoto(archive.folder, "people", "--json")
@@ -74,7 +74,7 @@ def test_a_file_name_of_damaged_bytes_is_shown(tmp_path: Path) -> None:
 def test_a_terminal_of_few_letters_gets_the_rest_as_numbers(tmp_path: Path) -> None:
     """What the terminal's encoding lacks is no reason to break off in the middle."""
     archive = Archive.create(tmp_path / "archive")
-    archive.add_person("Łucja Marsh")
+    archive.people.add("Łucja Marsh")
     done = kinphoto(archive.folder, "people", PYTHONIOENCODING="latin-1")
     assert (done.returncode, done.stderr) == (0, b"")
     assert b"\\u0141ucja Marsh" in done.stdout

@@ -21,8 +21,8 @@ from kinphoto.store import tables as t
 def archive(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Archive:
     """An archive of people outside any tree, one of them called Add, in the present folder."""
     archive = Archive.create(tmp_path / "family")
-    archive.add_person("Berit /Tveit/", born="ABT 1880", died="1950", note="next door")
-    archive.add_person("Add Tveit")
+    archive.people.add("Berit /Tveit/", born="ABT 1880", died="1950", note="next door")
+    archive.people.add("Add Tveit")
     monkeypatch.chdir(archive.folder)
     return archive
 
@@ -113,12 +113,12 @@ def test_who_is_no_longer_in_the_tree_says_so(archive: Archive) -> None:
 
 def test_births_that_photographs_suggest(archive: Archive) -> None:
     """Once everything is dated: in the person's line, and once below the list that they prove nothing."""
-    archive.add_person("Jon Tveit", born="BET 1890 AND 1940", died="2001")
+    archive.people.add("Jon Tveit", born="BET 1890 AND 1940", died="2001")
     with archive.working("a photograph") as work:
         work.insert_one(t.photograph, code="K00001", indexed=739_000)
-    archive.state(Said(photograph="K00001", kind="taken", date="1 JUL 1923"))
-    archive.link(Link(photograph="K00001", person="X3", age="3"))
-    archive.refresh_estimates()
+    archive.statements.record(Said(photograph="K00001", kind="taken", date="1 JUL 1923"))
+    archive.statements.link(Link(photograph="K00001", person="X3", age="3"))
+    archive.dates.refresh()
     line, *others, last = run("people", "jon")[0].splitlines()
     assert line.startswith(
         "X3     Jon Tveit, born between 1890 and 1940, died 2001, 1 picture, outside the tree, born about 19"

@@ -19,9 +19,9 @@ from kinphoto.store import tables as t
 def archive(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Archive:
     """Ada, two Toms, and three photographs, in the present folder."""
     archive = Archive.create(tmp_path / "family")
-    archive.add_person("Ada Marsh", born="2 MAY 1917")
-    archive.add_person("Tom Marsh", born="1888")
-    archive.add_person("Tom Marsh", born="1921")
+    archive.people.add("Ada Marsh", born="2 MAY 1917")
+    archive.people.add("Tom Marsh", born="1888")
+    archive.people.add("Tom Marsh", born="1921")
     with archive.working("filled") as work:
         work.insert(t.photograph, [{"code": f"K0000{n}", "indexed": 738000} for n in (1, 2, 3)])
     monkeypatch.chdir(archive.folder)
@@ -183,7 +183,7 @@ def test_a_slip_is_answered_in_one_line(
     archive: Archive, words: str, answered: str, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """Exit status 1, what and where and what next on standard error, nothing on standard output, nothing changed."""
-    lines = len(archive.log())
+    lines = len(archive.statements.history())
     monkeypatch.setattr(sys, "argv", ["kinphoto", *words.split()])
     with pytest.raises(SystemExit) as ended:
         run()
@@ -191,7 +191,7 @@ def test_a_slip_is_answered_in_one_line(
     assert (ended.value.code, out) == (1, "")
     assert len(err.splitlines()) == 1
     assert answered in err
-    assert len(archive.log()) == lines
+    assert len(archive.statements.history()) == lines
 
 
 @pytest.mark.parametrize(

@@ -98,12 +98,12 @@ class Scene:
     def bring(self, tree: Tree, encoding: str = "UTF-8", codec: str = "utf-8") -> TreeImported:
         """Import a newer tree."""
         self.file.write_bytes(gedcom(tree, encoding).encode(codec))
-        return self.archive.import_tree(self.file)
+        return self.archive.tree.import_file(self.file)
 
     def plan(self, tree: Tree) -> TreeImported:
         """What an import of it would do."""
         self.file.write_bytes(gedcom(tree).encode())
-        return self.archive.plan_tree(self.file)
+        return self.archive.tree.plan_import(self.file)
 
     def shows(self, code: str) -> tuple[str, str, int]:
         """Code, name and whether gone of the person who is now on the picture that was taken of `code`."""

@@ -123,7 +123,7 @@ def told(folder: Path, name: str, data: bytes) -> list[str]:
     archive = Archive.create(folder / "archive")
     path = folder / name
     path.write_bytes(data)
-    done = archive.import_tree(path)
+    done = archive.tree.import_file(path)
     with archive.reading() as connection:
         rows = {table: connection.execute(select(table).order_by(table.c.id)).mappings().all() for table in TABLES}
     warnings = (f"! {line}: {text}" for line, text in done.warnings)

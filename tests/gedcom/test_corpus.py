@@ -41,11 +41,11 @@ def test_what_is_no_tree_is_refused(tmp_path: Path, name: str) -> None:
     archive = Archive.create(tmp_path / "archive")
     (tmp_path / name).write_bytes(REFUSED[name])
     with pytest.raises(UnreadableFileError) as caught:
-        archive.import_tree(tmp_path / name)
+        archive.tree.import_file(tmp_path / name)
     assert name in str(caught.value)
     assert "\n" not in str(caught.value)
     assert caught.value.remedy
-    assert not archive.log()
+    assert not archive.statements.history()
 
 
 OURS_ALONE = {
@@ -160,7 +160,7 @@ def test_every_tree_cut_in_half(tmp_path: Path) -> None:
         path = tmp_path / name
         path.write_bytes(data[: len(data) // 2])
         try:
-            archive.import_tree(path)
+            archive.tree.import_file(path)
         except KinphotoError as problem:
             said.append(str(problem))
     assert not [text for text in said if "\n" in text]
@@ -178,11 +178,11 @@ def test_written_again_it_differs_by_our_lines_alone(tmp_path: Path, name: str) 
     source = tmp_path / name
     source.write_bytes(TREES[name])
     archive = Archive.create(tmp_path / "archive")
-    archive.import_tree(source)
+    archive.tree.import_file(source)
     out = tmp_path / "out.ged"
-    archive.write_tree(out)
+    archive.tree.write_file(out)
     assert _lines(out) == _lines(source)
-    people = archive.people().people
+    people = archive.people.find().people
     with archive.working("a picture of each") as work:
         for number, person in enumerate(people[:20], 1):
             photograph = work.insert_one(t.photograph, code=f"K{number:05d}", indexed=739_000)
@@ -194,8 +194,8 @@ def test_written_again_it_differs_by_our_lines_alone(tmp_path: Path, name: str) 
             )  # fmt: skip
             who = work.connection.scalar(select(t.person.c.id).where(t.person.c.code == person.id))
             work.insert_one(t.appearance, photograph_id=photograph, person_id=who, said_at="")
-    archive.refresh_estimates()
-    done = archive.write_tree(out, replace=True)
+    archive.dates.refresh()
+    done = archive.tree.write_file(out, replace=True)
     changed = [line for line in ndiff(_lines(source), _lines(out)) if not line.startswith("  ")]
     assert [line for line in changed if not line.startswith("+ ") or not OURS.fullmatch(line[2:].rstrip())] == []
     assert bool(changed) == bool(done.links)

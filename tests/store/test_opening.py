@@ -69,7 +69,7 @@ def test_every_name_of_a_folder_is_that_folder(tmp_path: Path, monkeypatch: pyte
     base = Path() if relative else tmp_path
     for name in NAMES:
         archive = Archive.create(base / name)
-        archive.add_person(name)
+        archive.people.add(name)
         archive.close()
     assert sorted(path.name for path in tmp_path.iterdir()) == sorted(NAMES)
     for name in NAMES:
@@ -80,9 +80,9 @@ def test_every_name_of_a_folder_is_that_folder(tmp_path: Path, monkeypatch: pyte
 def test_undo_in_one_folder_leaves_its_namesake_alone(tmp_path: Path) -> None:
     """`Box%20A` is not `Box A`, as it would be in a URL."""
     space, percent = Archive.create(tmp_path / "Box A"), Archive.create(tmp_path / "Box%20A")
-    space.add_person("Ada Marsh")
-    percent.add_person("Tom Holm")
-    percent.undo()
+    space.people.add("Ada Marsh")
+    percent.people.add("Tom Holm")
+    percent.statements.undo()
     assert (names(space), names(percent)) == (["Ada Marsh"], [])
 
 
@@ -94,7 +94,7 @@ def test_a_name_that_is_no_utf_8(tmp_path: Path) -> None:
     except OSError:
         pytest.skip("this file system knows UTF-8 only")
     archive = Archive.create(folder)
-    archive.add_person("Ada Marsh")
+    archive.people.add("Ada Marsh")
     archive.close()
     assert names(Archive.open(folder)) == ["Ada Marsh"]
 
@@ -105,7 +105,7 @@ def test_an_upgrade_copies_the_archive_it_upgrades(tmp_path: Path, monkeypatch: 
 
     for name in ("Box A", "Box%20A"):
         archive = Archive.create(tmp_path / name)
-        archive.add_person(name)
+        archive.people.add(name)
     copy = set_aside(archive.engine, "before-9999")
     assert copy == tmp_path / "Box%20A" / "kinphoto.db.before-9999"
     with closing(sqlite3.connect(copy)) as connection:
@@ -115,7 +115,7 @@ def test_an_upgrade_copies_the_archive_it_upgrades(tmp_path: Path, monkeypatch: 
 def test_an_archive_that_went_away_is_not_made_anew(tmp_path: Path) -> None:
     """Nothing empty is put in the place of a database whose disk was disconnected."""
     archive = Archive.create(tmp_path / "family")
-    archive.add_person("Ada Marsh")
+    archive.people.add("Ada Marsh")
     archive.close()
     (tmp_path / "family").rename(tmp_path / "elsewhere")
     (tmp_path / "family").mkdir()
@@ -133,10 +133,10 @@ def family(shared: Path) -> Archive:
     archive = Archive.create(shared / "family")
     with archive.working("two photographs") as work:
         work.insert(t.photograph, [{"code": f"K0000{n}", "indexed": 739_000} for n in (1, 2)])
-    archive.state(Said(photograph="K1", kind="taken", date="1924"))
-    archive.add_person("Ada Marsh")
-    archive.dates()  # imports whatever dating needs ...
-    archive.state(Said(photograph="K2", kind="taken", date="1931"))  # ... and is out of date again
+    archive.statements.record(Said(photograph="K1", kind="taken", date="1924"))
+    archive.people.add("Ada Marsh")
+    archive.dates.estimates()  # imports whatever dating needs ...
+    archive.statements.record(Said(photograph="K2", kind="taken", date="1931"))  # ... and is out of date again
     archive.close()
     return archive
 
@@ -162,9 +162,9 @@ def test_reading_works_without_permission_to_write(
     with without_rights():
         opened = Archive.open(family.folder)
         assert names(opened) == ["Ada Marsh"]
-        assert [d.estimate.edtf for d in opened.dates()] == ["1924", "1931"]
+        assert [d.estimate.edtf for d in opened.dates.estimates()] == ["1924", "1931"]
         with pytest.raises(ArchiveError, match=rf"cannot be changed: {why}\..*nothing was changed") as told:
-            opened.add_person("Tom Holm")
+            opened.people.add("Tom Holm")
         assert "damaged" not in str(told.value)
         assert names(opened) == ["Ada Marsh"]
         opened.close()
@@ -273,13 +273,13 @@ def test_what_another_program_holds_is_in_use(tmp_path: Path, monkeypatch: pytes
         other.execute("BEGIN IMMEDIATE").close()
         assert names(archive) == []
         with pytest.raises(ArchiveError, match="in use by another program"):
-            archive.add_person("Ada Marsh")
+            archive.people.add("Ada Marsh")
 
 
 def test_a_full_disk_is_full(tmp_path: Path) -> None:
     """Neither damaged nor in use; what is there stays, and with room again it goes on."""
     archive = Archive.create(tmp_path / "family")
-    archive.add_person("Ada Marsh")
+    archive.people.add("Ada Marsh")
     archive.close()
 
     @event.listens_for(archive.engine, "connect")
@@ -288,10 +288,10 @@ def test_a_full_disk_is_full(tmp_path: Path) -> None:
         connection.execute(f"PRAGMA max_page_count={pages}").close()
 
     with pytest.raises(ArchiveError, match=r"no room left.*Free some space.*nothing was changed"):
-        archive.add_person("Tom Holm", note="x" * 100_000)
+        archive.people.add("Tom Holm", note="x" * 100_000)
     assert names(archive) == ["Ada Marsh"]
     again = Archive.open(tmp_path / "family")
-    again.add_person("Tom Holm", note="x" * 100_000)
+    again.people.add("Tom Holm", note="x" * 100_000)
     assert names(again) == ["Ada Marsh", "Tom Holm"]
 
 
@@ -359,12 +359,12 @@ def test_each_refusal_of_sqlite_has_its_words(tmp_path: Path, code: int, words: 
 def test_a_database_that_was_cut_short_is_damaged(tmp_path: Path, size: int) -> None:
     """As much of it as may be there, and what is there stays as it is."""
     archive = Archive.create(tmp_path / "family")
-    archive.add_person("Ada Marsh")
+    archive.people.add("Ada Marsh")
     archive.close()
     path = tmp_path / "family" / "kinphoto.db"
     path.write_bytes(path.read_bytes()[:size])
     with pytest.raises(ArchiveError, match=r"is no archive, or is damaged.*Keep it.*backup"):
-        Archive.open(tmp_path / "family").people()
+        Archive.open(tmp_path / "family").people.find()
     assert path.read_bytes()[:size] == path.read_bytes()
 
 
@@ -381,27 +381,27 @@ def test_an_empty_database_is_told_apart(tmp_path: Path) -> None:
 def test_after_closing_one_file_is_everything(tmp_path: Path) -> None:
     """Nothing stands beside `kinphoto.db` any more, and a copy of it alone has the newest change."""
     archive = Archive.create(tmp_path / "family")
-    archive.add_person("Ada Marsh")
+    archive.people.add("Ada Marsh")
     with closing(sqlite3.connect(tmp_path / "family" / "kinphoto.db")) as kept_open:
         kept_open.execute("SELECT 1").close()
     assert [path.name for path in archive.folder.iterdir()] != ["kinphoto.db"]
     archive.close()
     assert [path.name for path in archive.folder.iterdir()] == ["kinphoto.db"]
     assert alone(archive.folder, tmp_path / "copy") == ["Ada Marsh"]
-    archive.add_person("Tom Holm")  # it can be used again
+    archive.people.add("Tom Holm")  # it can be used again
     assert names(archive) == ["Ada Marsh", "Tom Holm"]
 
 
 def test_a_checkpoint_waits_for_nobody_and_loses_nothing(tmp_path: Path) -> None:
     """While somebody reads an older state it brings in what it can and says that this was not all."""
     archive = Archive.create(tmp_path / "family")
-    archive.add_person("Ada Marsh")
+    archive.people.add("Ada Marsh")
     assert archive.checkpoint()
     assert (archive.folder / "kinphoto.db-wal").stat().st_size == 0
     assert alone(archive.folder, tmp_path / "copy") == ["Ada Marsh"]
     with archive.reading() as connection:
         assert connection.scalars(select(t.person.c.name)).all() == ["Ada Marsh"]
-        archive.add_person("Tom Holm")
+        archive.people.add("Tom Holm")
         assert not archive.checkpoint()
         assert connection.scalars(select(t.person.c.name)).all() == ["Ada Marsh"]
     assert names(archive) == ["Ada Marsh", "Tom Holm"]
@@ -416,7 +416,7 @@ def test_a_checkpoint_waits_for_nobody_and_loses_nothing(tmp_path: Path) -> None
 def test_what_is_left_of_an_archive_is_not_written_over(tmp_path: Path, suffix: str) -> None:
     """A `-wal` without its database may hold the newest changes; a new database of that name would destroy them."""
     archive = Archive.create(tmp_path / "family")
-    archive.add_person("Ada Marsh")
+    archive.people.add("Ada Marsh")
     left = bytes_of(archive.folder)
     archive.close()
     for path in archive.folder.iterdir():

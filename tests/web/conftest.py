@@ -77,10 +77,10 @@ class Browser:
 
     def refused(self, path: str, fields: dict[str, str | list[str]], archive: Archive) -> str:
         """Send a form that has to be refused in one line, and nothing is changed; returns what is said."""
-        before = archive.log(1)
+        before = archive.statements.history(1)
         answer = self.post(path, fields)
         assert 400 <= answer.status_code < 500, (answer.status_code, answer.text[:300])
-        assert archive.log(1) == before
+        assert archive.statements.history(1) == before
         assert "Traceback" not in answer.text
         assert "<script>" not in answer.text
         said = re.findall(r"<(?:h1|p)[^>]*>([^<]+)</", answer.text.partition("<main")[2]) or [answer.text]

@@ -15,13 +15,13 @@ TWO: list[str] = ["K00017", "K00018"]
 
 def box_of(archive: Archive, code: str) -> int:
     """The row of the container a photograph lies in."""
-    return archive.photograph(code).boxes[-1].id
+    return archive.photographs.details(code).boxes[-1].id
 
 
 def test_the_shelf_and_every_box(browser: Browser, archive: Archive) -> None:
     """Every container is on the shelf and can be opened, whole and for each thing it may want."""
     shelf = browser.get("/boxes")
-    for box in archive.boxes():
+    for box in archive.photographs.containers():
         assert f'href="/box/{box.id}"' in shelf
         for wanting in ("", "?wanting=undated", "?wanting=unnamed", "?wanting=disputed"):
             text = browser.get(f"/box/{box.id}{wanting}")
@@ -33,7 +33,7 @@ def test_they_are_one_object(browser: Browser, archive: Archive) -> None:
     box = box_of(archive, TWO[0])
     onto = f"/box/{box}"
     browser.done(f"/box/{box}/join", {"photograph": TWO, "side": "verso", "next": onto}, onto)
-    sides = [scan.side for scan in archive.photograph("K00017").scans]
+    sides = [scan.side for scan in archive.photographs.details("K00017").scans]
     assert "verso" in sides
     assert len(sides) == 2
 
@@ -41,50 +41,50 @@ def test_they_are_one_object(browser: Browser, archive: Archive) -> None:
 def test_they_are_put_into_another_box(browser: Browser, archive: Archive) -> None:
     """As `kinphoto container place` does; a new name makes a new box."""
     browser.done("/box/9/move", {"photograph": TWO, "container": "Red album"}, "/boxes")
-    assert {archive.photograph(code).boxes[-1].name for code in TWO} == {"Red album"}
+    assert {archive.photographs.details(code).boxes[-1].name for code in TWO} == {"Red album"}
 
 
 def test_the_same_is_said_of_all_in_one_change(browser: Browser, archive: Archive) -> None:
     """One line of the log, taken back at once."""
-    number = archive.log(1)[0].number
+    number = archive.statements.history(1)[0].number
     browser.done("/box/9/describe", {"photograph": TWO, "place": "Skerry", "maker": " "}, "/boxes")
-    assert {archive.photograph(code).place for code in TWO} == {"Skerry"}
-    assert archive.log(1)[0].number == number + 1
-    archive.undo()
-    assert "Skerry" not in {archive.photograph(code).place for code in TWO}
+    assert {archive.photographs.details(code).place for code in TWO} == {"Skerry"}
+    assert archive.statements.history(1)[0].number == number + 1
+    archive.statements.undo()
+    assert "Skerry" not in {archive.photographs.details(code).place for code in TWO}
 
 
 def test_of_all_or_of_none(browser: Browser, archive: Archive) -> None:
     """One of the ticked is not there any more: nothing is said of the others either."""
     browser.refused("/box/9/describe", {"photograph": [*TWO, "K99999"], "place": "Skerry"}, archive)
-    assert "Skerry" not in {archive.photograph(code).place for code in TWO}
+    assert "Skerry" not in {archive.photographs.details(code).place for code in TWO}
     fields: dict[str, str | list[str]] = {"photograph": [*TWO, "K99999"], "relation": "before"}
     browser.refused("/box/9/together", fields, archive)
-    assert not [m for m in archive.photograph(TWO[0]).marks if m.kind == "before" and m.other == TWO[1]]
+    assert not [m for m in archive.photographs.details(TWO[0]).marks if m.kind == "before" and m.other == TWO[1]]
 
 
 def test_one_after_the_other(browser: Browser, archive: Archive) -> None:
     """Each before the next, in one change."""
-    number = archive.log(1)[0].number
+    number = archive.statements.history(1)[0].number
     codes = ["K00017", "K00018", "K00019"]
     browser.done("/box/9/together", {"photograph": codes, "relation": "before", "by": "Edda"}, "/boxes")
-    assert archive.log(1)[0].number == number + 1
+    assert archive.statements.history(1)[0].number == number + 1
     for one, other in pairwise(codes):
-        assert other in [m.other for m in archive.photograph(one).marks if m.kind == "before"]
+        assert other in [m.other for m in archive.photographs.details(one).marks if m.kind == "before"]
 
 
 def test_another_name(browser: Browser, archive: Archive) -> None:
     """As `kinphoto container rename` does, also where another container has the name of a folder like it."""
     browser.done("/box/9/rename", {"name": "Red <b>album</b>"}, "/box/9")
-    assert archive.box(9).name == "Red <b>album</b>"
+    assert archive.photographs.container(9).name == "Red <b>album</b>"
     assert "Red &lt;b&gt;album&lt;/b&gt;" in browser.get("/box/9")
-    taken = next(box.name for box in archive.boxes() if box.id != 9)
+    taken = next(box.name for box in archive.photographs.containers() if box.id != 9)
     assert "already" in browser.refused("/box/9/rename", {"name": taken}, archive)
 
 
 def test_the_sheet_tells_no_date_where_ages_are_still_to_be_judged(browser: Browser, archive: Archive) -> None:
     """Naming a box begins on its sheet: under a photograph that has a face without a name no year is to be read."""
-    box = archive.box(box_of(archive, "K00016"))
+    box = archive.photographs.container(box_of(archive, "K00016"))
     text = browser.get(f"/box/{box.id}")
     for one in box.photographs:
         start = text.index(f'href="/photograph/{one.code}"')

@@ -79,8 +79,8 @@ def test_scans_are_indexed_into_their_box(browser: Browser, empty: Archive) -> N
     assert "2 new, 0 known" in told
     folder = empty.folder / "scans" / "Willow_box"
     assert {path.name: path.read_bytes() for path in folder.iterdir()} == {"ferry.jpg": jpeg(1), "Fähre_2.jpg": jpeg(2)}
-    assert [box.name for box in empty.boxes()] == ["Willow box"]
-    assert empty.boxes()[0].tally.photographs == 2
+    assert [box.name for box in empty.photographs.containers()] == ["Willow box"]
+    assert empty.photographs.containers()[0].tally.photographs == 2
 
 
 def test_the_pages_of_a_pdf_are_photographs(browser: Browser, empty: Archive) -> None:
@@ -90,7 +90,7 @@ def test_the_pages_of_a_pdf_are_photographs(browser: Browser, empty: Archive) ->
     told = send(browser, [("album.pdf", data.getvalue())])
     assert "2 new, 0 known" in told
     assert "The new ones are K00001 to K00002." in told
-    assert empty.overview().tally.photographs == 2
+    assert empty.search.overview().tally.photographs == 2
 
 
 def test_what_is_odd_about_a_sheet_is_told(browser: Browser, empty: Archive) -> None:
@@ -111,8 +111,8 @@ def test_the_tree_is_imported_as_by_the_command(browser: Browser, empty: Archive
     assert answer.status_code == 303
     assert "Done: reading the tree" in done(browser)
     other = Archive.create(tmp_path / "other")
-    other.import_tree(tree)
-    assert empty.people() == other.people()
+    other.tree.import_file(tree)
+    assert empty.people.find() == other.people.find()
     assert not list(empty.folder.glob("*.ged*"))
 
 
@@ -123,14 +123,14 @@ def test_what_is_uncertain_is_asked_and_can_be_settled_on_the_page(browser: Brow
     browser.post("/bring-in/tree", {}, files={"tree": ("a.ged", tree.format(1901).encode())})
     done(browser)
     send(browser, [("a.jpg", jpeg(1))])
-    empty.link(Link(photograph="K00001", person="I1"))
+    empty.statements.link(Link(photograph="K00001", person="I1"))
     browser.post("/bring-in/tree", {}, files={"tree": ("a.ged", tree.format(1931).encode())})
     told = html.unescape(done(browser))
     assert "Uncertain: Nils Berg (1901–), I1-gone (1 picture)" in told
     assert "Nils Berg (1931–), I1. If they are the same person: kinphoto people same I1-gone I1" in told
     assert 'action="/person/I1-gone/same"' in browser.get("/person/I1-gone")
     browser.post("/person/I1-gone/same", {"who": "I1"})
-    assert [one.code for one in empty.pictures("I1").photographs] == ["K00001"]
+    assert [one.code for one in empty.people.pictures("I1").photographs] == ["K00001"]
 
 
 def test_looking_again_finds_what_was_sent_when_the_pages_were_stopped(browser: Browser, empty: Archive) -> None:
@@ -141,7 +141,7 @@ def test_looking_again_finds_what_was_sent_when_the_pages_were_stopped(browser: 
     (folder / "b.jpg.part").write_bytes(jpeg(1)[:100])
     assert browser.post("/bring-in/again", {}).status_code == 303
     done(browser)
-    assert empty.overview().tally.photographs == 1
+    assert empty.search.overview().tally.photographs == 1
 
 
 TRAPS = [
@@ -176,12 +176,12 @@ def test_a_file_never_chooses_where_it_is_put(browser: Browser, empty: Archive) 
 )  # fmt: skip
 def test_what_is_no_picture_is_refused_and_gone(browser: Browser, empty: Archive, name: str, data: bytes) -> None:
     """By its first bytes or its name: one line, and no file is left of it."""
-    before = empty.pulse()
+    before = empty.statements.revision()
     told = send(browser, [(name, data)])
     assert told.startswith("422 ")
     assert "a picture that kinphoto reads" in told
     assert files(empty) == {}
-    assert empty.pulse() == before
+    assert empty.statements.revision() == before
 
 
 def test_the_good_ones_of_a_mixed_sending_are_kept(browser: Browser, empty: Archive) -> None:
@@ -215,7 +215,7 @@ def test_what_cannot_be_read_is_told_and_not_kept(browser: Browser, empty: Archi
     assert "1 new" in told
     assert "bad." in told
     assert list(files(empty)) == ["family/scans/Willow_box/good.jpg"]
-    assert empty.overview().tally.photographs == 1
+    assert empty.search.overview().tally.photographs == 1
 
 
 def test_too_many_files(browser: Browser, empty: Archive) -> None:
@@ -294,7 +294,7 @@ def test_a_tree_that_is_none(browser: Browser, empty: Archive) -> None:
             assert "It was not done" in page
             assert "fault in kinphoto" not in page
             assert files(empty) == {}
-    assert empty.people().people == ()
+    assert empty.people.find().people == ()
 
 
 def test_no_room_for_what_is_sent(browser: Browser, empty: Archive, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -9,8 +9,8 @@ from .conftest import Browser
 
 def test_every_story_and_each_of_its_ways_out(browser: Browser, archive: Archive) -> None:
     """All that `kinphoto conflicts` tells stands on the page."""
-    archive.refresh_estimates()
-    book = archive.conflicts()
+    archive.dates.refresh()
+    book = archive.dates.conflicts()
     assert book.stories
     text = browser.get("/conflicts")
     for story in book.stories:
@@ -20,22 +20,22 @@ def test_every_story_and_each_of_its_ways_out(browser: Browser, archive: Archive
 
 def test_one_way_out_is_taken_and_taken_back(browser: Browser, archive: Archive) -> None:
     """As `kinphoto settle` does, in one change; the same way again is not there any more."""
-    archive.refresh_estimates()
-    story = archive.conflicts().stories[0]
+    archive.dates.refresh()
+    story = archive.dates.conflicts().stories[0]
     way = next(one for one in story.ways if one.is_best)
     fields: dict[str, str | list[str]] = {"statement": list(way.statements)}
-    number = archive.log(1)[0].number
+    number = archive.statements.history(1)[0].number
     browser.done(f"/conflicts/{story.id}/settle", fields, "/conflicts")
-    assert archive.log(1)[0].number == number + 1
-    assert story.id not in [one.id for one in archive.conflicts().stories]
+    assert archive.statements.history(1)[0].number == number + 1
+    assert story.id not in [one.id for one in archive.dates.conflicts().stories]
     browser.refused(f"/conflicts/{story.id}/settle", fields, archive)
     browser.done("/undo", {"number": str(number + 1)}, "/log")
-    assert story.id in [one.id for one in archive.conflicts().stories]
+    assert story.id in [one.id for one in archive.dates.conflicts().stories]
 
 
 def test_what_is_no_way_out_is_not_taken(browser: Browser, archive: Archive) -> None:
     """Statements that do not settle it, half a way, or those of another conflict."""
-    archive.refresh_estimates()
-    story = archive.conflicts().stories[0]
+    archive.dates.refresh()
+    story = archive.dates.conflicts().stories[0]
     for statements in ([], ["S1"], ["nonsense"], ["S999999"]):
         browser.refused(f"/conflicts/{story.id}/settle", {"statement": statements}, archive)

@@ -29,26 +29,30 @@ NAMING = f"/photograph/{CODE}?naming=1"
 def told(archive: Archive) -> Archive:
     """A photograph with a date, names, an age by somebody else, words on its back, a title and a box that tell, and a
     face that nobody has judged."""
-    seats = [face.names[0] for face in archive.faces(CODE).faces]
+    seats = [face.names[0] for face in archive.photographs.faces(CODE).faces]
     assert len(seats) > 4
-    archive.state(Said(photograph=CODE, kind="inscription", date="1921", text="Summer of 1921, at Aunt Tilly's"))
-    archive.describe(
+    archive.statements.record(
+        Said(photograph=CODE, kind="inscription", date="1921", text="Summer of 1921, at Aunt Tilly's")
+    )
+    archive.photographs.describe(
         CODE, Description(title="The jubilee of 1921", place="Tillyport", container="Album 1921", note="see 1921")
     )
-    archive.link(Link(photograph=CODE, person=seats[0].person or "-", region=seats[0].id, age="77", by="Rosalind Fenn"))
-    archive.link(Link(photograph=CODE, person="-", region="0.01,0.01,0.03,0.03"))
-    archive.date_now([CODE])
+    archive.statements.link(
+        Link(photograph=CODE, person=seats[0].person or "-", region=seats[0].id, age="77", by="Rosalind Fenn")
+    )
+    archive.statements.link(Link(photograph=CODE, person="-", region="0.01,0.01,0.03,0.03"))
+    archive.dates.refresh_photographs([CODE])
     return archive
 
 
 def ages(archive: Archive) -> list[AgeSaid]:
     """Every age said of the photograph."""
-    return [age for face in archive.faces(CODE).faces for seat in face.names for age in seat.ages]
+    return [age for face in archive.photographs.faces(CODE).faces for seat in face.names for age in seat.ages]
 
 
 def nameless(archive: Archive) -> str:
     """The face without a name."""
-    return next(f.region for f in archive.faces(CODE).faces if not any(n.person for n in f.names))
+    return next(f.region for f in archive.photographs.faces(CODE).faces if not any(n.person for n in f.names))
 
 
 def visible(text: str) -> str:
@@ -64,20 +68,20 @@ def test_while_it_is_covered_nothing_tells(told: Archive, client: TestClient) ->
     """The whole HTML holds no year of the estimate, no name, no other age, no word from the back or about the object,
     and no back; once it is uncovered, all of it is there."""
     page = Browser(client)
-    estimate = told.photograph(CODE).estimate
+    estimate = told.photographs.details(CODE).estimate
     assert estimate is not None
-    secrets = [seat.name for face in told.faces(CODE).faces for seat in face.names if seat.person]
+    secrets = [seat.name for face in told.photographs.faces(CODE).faces for seat in face.names if seat.person]
     secrets += ["1921", "jubilee", "Tilly", "77", "Rosalind Fenn says", "says Rosalind", "Album"]
     covered, raw = visible(page.get(NAMING)), page.get(NAMING)
     for secret in secrets:
         assert secret not in covered, secret
     assert not re.search(r"\b(18|19|20)\d\d\b", covered)
     assert "How old do they look?" in covered
-    versos = [scan.id for scan in told.photograph(CODE).scans if scan.side == "verso"]
+    versos = [scan.id for scan in told.photographs.details(CODE).scans if scan.side == "verso"]
     for scan in versos:
         assert f"/scan/{scan}/" not in raw
         assert f"/scan/{scan}/" not in page.get(f"{NAMING}&scan={scan}")
-    for scan in told.photograph(CODE).scans:
+    for scan in told.photographs.details(CODE).scans:
         assert scan.path.rpartition("/")[2] not in raw
     shown = visible(page.get(f"{NAMING}&seen=1"))
     for secret in secrets[:-4]:
@@ -112,7 +116,7 @@ def test_a_second_look_at_the_same_face_is_not_blind(told: Archive, client: Test
     face = nameless(told)
     name = f"/photograph/{CODE}/name"
     browser.post(name, {"region": face, "age": "91", "blind": "1", "naming": "1"})
-    seat = next(f for f in told.faces(CODE).faces if f.region == face).names[0]
+    seat = next(f for f in told.photographs.faces(CODE).faces if f.region == face).names[0]
     for again, age in ((face, "92"), (face.lower(), "93"), (seat.id, "94")):
         browser.post(name, {"region": again, "age": age, "blind": "1", "naming": "1", "by": f"judge {age}"})
     assert {age.low: age.blind for age in ages(told) if age.low in (91, 92, 93, 94)} == {

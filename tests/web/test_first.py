@@ -15,11 +15,11 @@ from .conftest import Browser
 
 def test_the_figures_are_those_of_the_archive(browser: Browser, archive: Archive) -> None:
     """The counts of the overview stand on the page, and change when something is changed."""
-    shown = archive.overview()
+    shown = archive.search.overview()
     text = browser.get("/")
     assert f"{shown.tally.photographs:,} photographs" in text
     assert f"{shown.tally.photographs - shown.tally.undated}</dd>" in text
-    archive.describe("K00009", Description(container="A new & old box"))
+    archive.photographs.describe("K00009", Description(container="A new & old box"))
     assert "A new &amp; old box" in browser.get("/")
 
 

@@ -42,20 +42,20 @@ def test_the_names_of_this_machine_are_served(client: TestClient, host: str) -> 
 )
 def test_a_post_from_another_page_changes_nothing(browser: Browser, archive: Archive, headers: dict[str, str]) -> None:
     """What the browser says comes from elsewhere is refused, even with a token that holds."""
-    before = archive.pulse()
+    before = archive.statements.revision()
     answer = browser.post("/undo", {}, headers=headers)
     assert answer.status_code == 403
-    assert archive.pulse() == before
+    assert archive.statements.revision() == before
 
 
 @pytest.mark.parametrize("token", ["", "0" * 64, "é"])
 def test_a_post_without_the_token_of_a_page_changes_nothing(browser: Browser, archive: Archive, token: str) -> None:
     """A form that did not stand on one of our pages is refused."""
-    before = archive.pulse()
+    before = archive.statements.revision()
     browser.token()
     answer = browser.client.post("/undo", data={"token": token}, follow_redirects=False)
     assert answer.status_code == 403
-    assert archive.pulse() == before
+    assert archive.statements.revision() == before
 
 
 def test_the_token_of_another_visit_does_not_hold(browser: Browser, client: TestClient, archive: Archive) -> None:
@@ -63,17 +63,17 @@ def test_the_token_of_another_visit_does_not_hold(browser: Browser, client: Test
     stolen = browser.token()
     client.cookies.clear()
     browser.token()
-    before = archive.pulse()
+    before = archive.statements.revision()
     assert client.post("/undo", data={"token": stolen}).status_code == 403
-    assert archive.pulse() == before
+    assert archive.statements.revision() == before
 
 
 def test_a_form_of_ours_is_carried_out(browser: Browser, archive: Archive) -> None:
     """With the token, from our own page, the same post is done: the tests above fail for the right reason."""
-    before = archive.pulse()
+    before = archive.statements.revision()
     answer = browser.post("/undo", {}, headers={"origin": "http://127.0.0.1:5817", "sec-fetch-site": "same-origin"})
     assert answer.status_code == 303
-    assert archive.pulse() != before
+    assert archive.statements.revision() != before
 
 
 @pytest.mark.parametrize("announced", [True, False])

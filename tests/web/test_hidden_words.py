@@ -35,14 +35,20 @@ HIDDEN = ("zznote", "zzrights", "zzmaker", "zzformer", "zzinscribed", "zzremembe
 def told(archive: Archive) -> Archive:
     """The sample with a word of its own in every kind of text that is for those who have signed in, about a photograph
     that may be shown, and with titles on it and on one that may not."""
-    assert archive.of_the_dead(list(TITLED)) == {SHOWN}, "the sample has changed: take others"
-    archive.describe(SHOWN, Description(note="zznote", rights="zzrights", maker="zzmaker", former_number="zzformer"))
-    archive.state(Said(photograph=SHOWN, kind="inscription", date="1911", text="zzinscribed 1911", by="zzinformant"))
-    archive.state(Said(photograph=SHOWN, kind="recollection", date="1912", text="zzremembered", by="zzinformant"))
-    archive.link(Link(photograph=SHOWN, person="I33", denied=True, why="zzreason", by="zzinformant"))
+    assert archive.photographs.shown_to_anybody(list(TITLED)) == {SHOWN}, "the sample has changed: take others"
+    archive.photographs.describe(
+        SHOWN, Description(note="zznote", rights="zzrights", maker="zzmaker", former_number="zzformer")
+    )
+    archive.statements.record(
+        Said(photograph=SHOWN, kind="inscription", date="1911", text="zzinscribed 1911", by="zzinformant")
+    )
+    archive.statements.record(
+        Said(photograph=SHOWN, kind="recollection", date="1912", text="zzremembered", by="zzinformant")
+    )
+    archive.statements.link(Link(photograph=SHOWN, person="I33", denied=True, why="zzreason", by="zzinformant"))
     for code, title in TITLED.items():
-        archive.describe(code, Description(title=title, place=f"{title.split()[0]} quay"))
-    archive.refresh_estimates()
+        archive.photographs.describe(code, Description(title=title, place=f"{title.split()[0]} quay"))
+    archive.dates.refresh()
     return archive
 
 
@@ -80,7 +86,7 @@ class Readable:
     def __init__(self, house: TestClient, archive: Archive) -> None:
         self.house = house
         self.words: dict[str, str] = {}
-        for code in sorted(archive.of_the_dead([one.code for one in archive.dates()])):
+        for code in sorted(archive.photographs.shown_to_anybody([one.code for one in archive.dates.estimates()])):
             page = house.get(f"/photograph/{code}", follow_redirects=False)
             assert page.status_code == 200, code
             people = set(re.findall(r'href="(/person/[^"]+)"', page.text))
@@ -107,7 +113,7 @@ def test_no_word_finds_a_photograph_on_which_it_cannot_be_read(readable: Readabl
     names = " ".join(readable.words.values())
     found_by: dict[str, int] = defaultdict(int)
     for word in sorted(asked):
-        found = told.search(Question(text=word), for_anybody=True)
+        found = told.search.find(Question(text=word), for_anybody=True)
         for one in found.photographs:
             assert one.code in readable.words, f"{word} finds {one.code}, which may not be shown"
             if not word.isdigit() or len(word) != 4:  # four digits are a year, not a word
@@ -115,7 +121,7 @@ def test_no_word_finds_a_photograph_on_which_it_cannot_be_read(readable: Readabl
         assert found.count <= len(readable.words)
         for person in found.people:
             assert fold(person.name) in names or not person.pictures, f"{word} names {person.name}"
-            assert not told.the_living([person.id]), f"{word} names {person.name}"
+            assert not told.people.living([person.id]), f"{word} names {person.name}"
         found_by[word] = found.count
     assert found_by["qqferry"] == 1  # what can be read is found
 
@@ -155,8 +161,8 @@ def walked(house: TestClient, start: str, rel: str) -> list[str]:
 
 def boxes(archive: Archive) -> Iterator[tuple[int, list[str]]]:
     """Every box, and the photographs in it in their order."""
-    for box in archive.boxes():
-        yield box.id, [one.code for one in archive.box(box.id or None).photographs]
+    for box in archive.photographs.containers():
+        yield box.id, [one.code for one in archive.photographs.container(box.id or None).photographs]
 
 
 def test_before_and_after_lead_past_what_may_not_be_shown(house: TestClient, archive: Archive) -> None:
@@ -164,7 +170,7 @@ def test_before_and_after_lead_past_what_may_not_be_shown(house: TestClient, arc
     their place is counted among those."""
     skipped = walks = 0
     for _, codes in boxes(archive):
-        shown = [code for code in codes if archive.of_the_dead([code])]
+        shown = [code for code in codes if archive.photographs.shown_to_anybody([code])]
         skipped += len(codes) - len(shown)
         if not shown:
             continue
@@ -181,7 +187,7 @@ def test_a_box_counts_and_shows_what_may_be_shown(house: TestClient, archive: Ar
     """No figure and no gap tells how many photographs are kept back; a box of nothing else is not there at all."""
     total = empty = 0
     for id_, codes in boxes(archive):
-        shown = [code for code in codes if archive.of_the_dead([code])]
+        shown = [code for code in codes if archive.photographs.shown_to_anybody([code])]
         answer = house.get(f"/box/{id_}")
         assert re.findall(r'class="mounted[^"]*" href="/photograph/(K\d+)"', answer.text) == shown
         assert answer.status_code == (200 if shown else 404)
@@ -195,8 +201,8 @@ def test_a_box_counts_and_shows_what_may_be_shown(house: TestClient, archive: Ar
 
 def test_a_box_of_the_living_alone_is_neither_shown_nor_found(house: TestClient, archive: Archive) -> None:
     """Its name may be theirs: it stands on no shelf, in no choice and in no search, and its number is nobody's."""
-    archive.place(["K00015"], "Zzyear book")
-    id_ = next(box.id for box in archive.box_names() if box.name == "Zzyear book")
+    archive.photographs.move(["K00015"], "Zzyear book")
+    id_ = next(box.id for box in archive.photographs.container_names() if box.name == "Zzyear book")
     for path in ("/boxes", "/search", "/search?q=zzyear", "/", f"/search?box={id_}&q=a"):
         assert "Zzyear" not in house.get(path).text
     refusals = [house.get(f"/box/{number}") for number in (id_, 9999)]
@@ -206,8 +212,8 @@ def test_a_box_of_the_living_alone_is_neither_shown_nor_found(house: TestClient,
 
 def test_what_is_disputed_is_told_to_nobody_who_has_not_signed_in(house: TestClient, archive: Archive) -> None:
     """What does not fit together can touch what a family never said: no figure, no red, no list of it."""
-    codes = [d.code for d in archive.dates() if d.estimate.state == "disputed"]
-    shown = sorted(archive.of_the_dead(codes))
+    codes = [d.code for d in archive.dates.estimates() if d.estimate.state == "disputed"]
+    shown = sorted(archive.photographs.shown_to_anybody(codes))
     assert shown, "the sample has changed: dispute something"
     for path in ("/", "/boxes", *(f"/photograph/{code}" for code in shown), "/search?q=k0", "/search?wanting=undated"):
         page = house.get(path).text
@@ -223,18 +229,18 @@ def test_counts_of_pictures_are_those_that_may_be_shown(house: TestClient, archi
     assert len(rows) > 15
     differ = 0
     for id_, number in rows:
-        found = archive.search(Question(people=(id_,)), for_anybody=True)
+        found = archive.search.find(Question(people=(id_,)), for_anybody=True)
         assert int(number or 0) == found.count, id_
-        differ += archive.search(Question(people=(id_,))).count != found.count
+        differ += archive.search.find(Question(people=(id_,))).count != found.count
     assert differ  # the sample has people with pictures that may not be shown
 
 
 def test_a_namesake_who_may_be_living_changes_nothing(house: TestClient, archive: Archive) -> None:
     """Somebody dead is found by their name whether or not somebody living is called the same."""
-    archive.add_person("Ada Zzmarsh", born="1850", died="1920")
+    archive.people.add("Ada Zzmarsh", born="1850", died="1920")
     alone = [house.get("/person/Ada%20Zzmarsh", follow_redirects=False).status_code]
     alone.append(house.get("/search?person=Ada%20Zzmarsh").status_code)
-    archive.add_person("Ada Zzmarsh", born="1990")
+    archive.people.add("Ada Zzmarsh", born="1990")
     beside = [house.get("/person/Ada%20Zzmarsh", follow_redirects=False).status_code]
     beside.append(house.get("/search?person=Ada%20Zzmarsh").status_code)
     assert alone == beside == [200, 200]
@@ -251,14 +257,14 @@ def test_the_surname_of_a_living_husband_does_not_find_his_wife(house: TestClien
         for id_ in ids.values():
             work.insert_one(t.partner, family_id=family, person_id=id_)
     assert "Ada Zzmarsh" in Browser(house).get("/people?name=zzmarsh")
-    assert [one.name for one in archive.people("zzholm").people] == ["Tom Zzholm", "Ada Zzmarsh"]
+    assert [one.name for one in archive.people.find("zzholm").people] == ["Tom Zzholm", "Ada Zzmarsh"]
     for path in ("/people?name=zzholm", "/search?q=zzholm", "/person/Ada%20Zzholm"):
         assert "Zzmarsh" not in house.get(path).text, path
 
 
 def test_what_files_are_called_is_not_asked_out(house: TestClient, archive: Archive) -> None:
     """A stranger opens a photograph by its code, never by the end of a path, which could be tried letter by letter."""
-    path = archive.photograph(SHOWN).scans[0].path
+    path = archive.photographs.details(SHOWN).scans[0].path
     for end in (path, path.rpartition("/")[2], path[-5:]):
         answer = house.get(f"/photograph/{end.replace('/', '%2F')}", follow_redirects=False)
         assert answer.status_code in (303, 404), end
@@ -269,7 +275,7 @@ def test_faces_that_may_not_be_shown_are_answered_like_faces_that_are_not_there(
     house: TestClient, archive: Archive
 ) -> None:
     """The refusal names no scan, and is the same in all but the number that was asked for."""
-    region = archive.faces("K00015").faces[0].region[1:]
+    region = archive.photographs.faces("K00015").faces[0].region[1:]
     answers = [house.get(f"/face/{number}.jpg") for number in (region, "99999")]
     assert [answer.status_code for answer in answers] == [404, 404]
     assert answers[0].text.replace(region, "…") == answers[1].text.replace("99999", "…")
@@ -278,7 +284,7 @@ def test_faces_that_may_not_be_shown_are_answered_like_faces_that_are_not_there(
 def test_strangers_are_not_told_when_something_is_changed(house: TestClient, archive: Archive) -> None:
     """What the keeper changes may be something they may not see: their pages carry no number of a change."""
     before = house.get("/boxes").text
-    archive.describe("K00015", Description(note="somebody changed this"))
+    archive.photographs.describe("K00015", Description(note="somebody changed this"))
     assert house.get("/boxes").text == before
     assert 'data-change=""' in before
     assert house.get("/pulse?after=0").status_code == 204

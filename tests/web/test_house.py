@@ -1,8 +1,8 @@
 """The pages opened to the house network: somebody who has not signed in changes nothing, and neither sees nor reads of
 anybody who may be living.
 
-Who may be living is what `Archive.the_living` says of the sample; a reader who follows every link from the first page
-must not meet their names anywhere, nor a picture they are in.
+Who may be living is what `Archive.people.living` says of the sample; a reader who follows every link from the first
+page must not meet their names anywhere, nor a picture they are in.
 """
 
 from __future__ import annotations
@@ -48,7 +48,7 @@ def posts() -> list[str]:
 
 def test_nothing_is_changed_without_signing_in(stranger: Browser, archive: Archive) -> None:
     """Every form there is, a new one too, leads to where one signs in; also with the token of the stranger's visit."""
-    before, files_before = archive.pulse(), files(archive)
+    before, files_before = archive.statements.revision(), files(archive)
     fields: dict[str, str | list[str]] = dict.fromkeys(("person", "who", "statement", "name", "new"), "I12")
     fields |= {"photograph": ["K00009", "K00017"], "container": "Blue", "number": "1", "made": "process albumen"}
     for path in posts():
@@ -56,7 +56,7 @@ def test_nothing_is_changed_without_signing_in(stranger: Browser, archive: Archi
         answer = stranger.post(path, fields, **(sent if path in ("/bring-in/tree", "/bring-in/scans") else {}))
         assert answer.status_code == 303, path
         assert answer.headers["location"].startswith("/sign-in"), path
-    assert archive.pulse() == before
+    assert archive.statements.revision() == before
     assert files(archive) == files_before
 
 
@@ -76,8 +76,8 @@ def test_what_is_for_those_who_have_signed_in(house: TestClient, path: str) -> N
 
 def the_living(archive: Archive) -> dict[str, str]:
     """The names of everybody who may be living, by id; without those whose name a dead person has too."""
-    people = archive.people().people
-    living = archive.the_living([one.id for one in people])
+    people = archive.people.find().people
+    living = archive.people.living([one.id for one in people])
     dead = {one.name for one in people if one.id not in living}
     return {one.id: one.name for one in people if one.id in living and one.name and one.name not in dead}
 
@@ -86,14 +86,16 @@ def whisper(archive: Archive, names: list[str]) -> None:
     """Put the names of living people wherever words can be put about photographs that may be shown: who says so, why,
     on the back, who made it, whose rights, a note, and who it is said not to be."""
     for code in ("K00009", "K00017", "K00018"):
-        assert archive.of_the_dead([code]), "the sample has changed: take others"
+        assert archive.photographs.shown_to_anybody([code]), "the sample has changed: take others"
         for name in names[:3]:
-            archive.state(Said(photograph=code, kind="recollection", date="1920", text=f"{name} says so", by=name))
-        archive.describe(code, Description(note=f"ask {names[0]}", rights=names[1], maker=names[2]))
-        archive.link(
+            archive.statements.record(
+                Said(photograph=code, kind="recollection", date="1920", text=f"{name} says so", by=name)
+            )
+        archive.photographs.describe(code, Description(note=f"ask {names[0]}", rights=names[1], maker=names[2]))
+        archive.statements.link(
             Link(photograph=code, person=archive_id(archive, names[0]), denied=True, by=names[1], why=names[2])
         )
-    archive.date_now(["K00009", "K00017", "K00018"])
+    archive.dates.refresh_photographs(["K00009", "K00017", "K00018"])
 
 
 def archive_id(archive: Archive, name: str) -> str:
@@ -113,30 +115,30 @@ def test_no_page_tells_of_the_living(house: TestClient, archive: Archive) -> Non
         for id_, name in names.items():
             assert name not in page, f"{address} tells of {name}"
             assert f'/person/{id_}"' not in page, f"{address} leads to {id_}"
-    kept_back = {one.code for one in all_mounted(archive)} - archive.of_the_dead(
+    kept_back = {one.code for one in all_mounted(archive)} - archive.photographs.shown_to_anybody(
         [one.code for one in all_mounted(archive)]
     )
     assert len(kept_back) > 10
-    pictures = {str(scan.id) for code in kept_back for scan in archive.photograph(code).scans}
+    pictures = {str(scan.id) for code in kept_back for scan in archive.photographs.details(code).scans}
     told = " ".join(seen.pages.values())
     assert pictures.isdisjoint(re.findall(r"/scan/(\d+)/", told))
-    faces = {face.region.removeprefix("R") for code in kept_back for face in archive.faces(code).faces}
+    faces = {face.region.removeprefix("R") for code in kept_back for face in archive.photographs.faces(code).faces}
     assert faces.isdisjoint(re.findall(r"/face/(\d+)\.jpg", told))
     assert set(seen.status.values()) == {200}, [a for a, s in seen.status.items() if s != 200]
 
 
 def all_mounted(archive: Archive) -> list[Mounted]:
     """Every photograph."""
-    return archive.mounted([dated.code for dated in archive.dates()])
+    return archive.photographs.cards([dated.code for dated in archive.dates.estimates()])
 
 
 def test_pictures_of_the_living_are_not_given_out(house: TestClient, archive: Archive) -> None:
     """Whoever guesses the number of a scan or of a face gets neither the small nor the large picture, nor a tile."""
     codes = [one.code for one in all_mounted(archive)]
-    shown = archive.of_the_dead(codes)
+    shown = archive.photographs.shown_to_anybody(codes)
     allowed = refused = 0
     for code in codes:
-        for scan in archive.photograph(code).scans:
+        for scan in archive.photographs.details(code).scans:
             status = house.get(f"/scan/{scan.id}/small.jpg").status_code
             fine = code in shown and scan.side != "verso"
             assert status == (200 if fine else 404), (code, scan.side)
@@ -144,7 +146,7 @@ def test_pictures_of_the_living_are_not_given_out(house: TestClient, archive: Ar
             if not fine:
                 for more in ("view.jpg", "tiles.json", "tiles/0/0-0.jpg"):
                     assert house.get(f"/scan/{scan.id}/{more}").status_code == 404
-        for face in archive.faces(code).faces:
+        for face in archive.photographs.faces(code).faces:
             if code not in shown:
                 assert house.get(f"/face/{face.region[1:]}.jpg").status_code == 404
     assert allowed > 10
@@ -176,13 +178,13 @@ def test_asking_for_somebody_does_not_tell_whether_they_are_there(house: TestCli
 
 def test_a_living_persons_name_on_an_old_photograph(archive: Archive, house: TestClient) -> None:
     """Named by mistake on a photograph from before anybody living was born: neither name nor picture is shown."""
-    dated = [one for one in archive.dates() if archive.of_the_dead([one.code])]
+    dated = [one for one in archive.dates.estimates() if archive.photographs.shown_to_anybody([one.code])]
     code = min(dated, key=lambda one: one.estimate.latest).code
-    assert archive.photograph(code).estimate.latest < date(1910, 1, 1).toordinal()
+    assert archive.photographs.details(code).estimate.latest < date(1910, 1, 1).toordinal()
     id_ = next(iter(the_living(archive)))
-    archive.link(Link(photograph=code, person=id_, region="0.1,0.1,0.1,0.1"))
-    archive.refresh_estimates()
-    assert archive.of_the_dead([code]) == frozenset()
+    archive.statements.link(Link(photograph=code, person=id_, region="0.1,0.1,0.1,0.1"))
+    archive.dates.refresh()
+    assert archive.photographs.shown_to_anybody([code]) == frozenset()
     assert house.get(f"/photograph/{code}", follow_redirects=False).status_code == 303
 
 

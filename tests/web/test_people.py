@@ -10,7 +10,7 @@ from .conftest import Browser
 def test_people_are_found_as_by_the_command(browser: Browser, archive: Archive) -> None:
     """The same people in the same order as `kinphoto people` finds."""
     text = browser.get("/people?name=nora")
-    found = archive.people("nora").people
+    found = archive.people.find("nora").people
     assert found
     places = [text.index(f'href="/person/{one.id}"') for one in found]
     assert places == sorted(places)
@@ -25,7 +25,7 @@ def test_somebody_is_put_down(browser: Browser, archive: Archive) -> None:
         "note": "from <next> door",
     }
     answer = browser.post("/people", fields)
-    (made,) = archive.people("Greta Holm").people
+    (made,) = archive.people.find("Greta Holm").people
     assert answer.headers["location"] == f"/person/{made.id}"
     text = browser.get(f"/person/{made.id}")
     assert "from &lt;next&gt; door" in text

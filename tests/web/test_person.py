@@ -10,7 +10,7 @@ from .conftest import Browser
 
 def test_every_picture_of_a_person_is_on_the_page(browser: Browser, archive: Archive) -> None:
     """As many as `kinphoto pictures` lists, each with its link; and the family around."""
-    shown = archive.person("I13")
+    shown = archive.people.life("I13")
     text = browser.get("/person/I13")
     assert len(shown.pictures) > 2
     for one in shown.pictures:
@@ -38,22 +38,22 @@ def test_strangers_are_told_of_no_such_birth(stranger: Browser) -> None:
 def test_kinship_is_told_from_somebody(browser: Browser, archive: Archive) -> None:
     """As `kinphoto proband` does."""
     text = browser.done("/proband", {"person": "I13", "next": "/person/I13"}, "/person/I13")
-    assert archive.proband().id == "I13"
+    assert archive.people.proband().id == "I13"
     assert "Kinship is told from" in text
 
 
 def test_somebody_outside_the_tree_turned_out_to_be_another(browser: Browser, archive: Archive) -> None:
     """As `kinphoto people same` does: the pictures are the other's now, and the old address still leads there."""
-    somebody = archive.add_person("Mrs Holm").id
-    archive.link(Link(photograph="K00009", person=somebody, region="0.01,0.01,0.05,0.05"))
+    somebody = archive.people.add("Mrs Holm").id
+    archive.statements.link(Link(photograph="K00009", person=somebody, region="0.01,0.01,0.05,0.05"))
     browser.done(f"/person/{somebody}/same", {"who": "I12"}, "/person/I12")
-    assert "K00009" in [one.photograph.code for one in archive.person("I12").pictures]
+    assert "K00009" in [one.photograph.code for one in archive.people.life("I12").pictures]
     assert 'href="/photograph/K00009"' in browser.get(f"/person/{somebody}")
 
 
 def test_a_date_of_the_tree_is_withdrawn_and_reinstated(browser: Browser, archive: Archive) -> None:
     """As `kinphoto withdraw` and `reinstate` do."""
-    event = next(one for one in archive.person("I12").events if one.date_text)
+    event = next(one for one in archive.people.life("I12").events if one.date_text)
     for address, withdrawn in (("/withdraw", True), ("/reinstate", False)):
         browser.done(address, {"statement": event.id, "next": "/person/I12"}, "/person/I12")
-        assert next(one for one in archive.person("I12").events if one.id == event.id).withdrawn is withdrawn
+        assert next(one for one in archive.people.life("I12").events if one.id == event.id).withdrawn is withdrawn

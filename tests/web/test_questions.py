@@ -21,7 +21,7 @@ def cards(page: str) -> list[str]:
 
 def first(archive: Archive, kind: str) -> Asked:
     """The best question of a kind."""
-    return next(q for q in archive.ask(as_kept=True).questions if q.kind == kind)
+    return next(q for q in archive.asking.kept_questions().questions if q.kind == kind)
 
 
 def fields(q: Asked, **more: str) -> dict[str, str | list[str]]:
@@ -32,8 +32,8 @@ def fields(q: Asked, **more: str) -> dict[str, str | list[str]]:
 
 def test_the_most_telling_come_first(browser: Browser, archive: Archive) -> None:
     """The page shows the best questions of the list, for anybody or for one informant, in the same order."""
-    assert cards(browser.get("/questions")) == [q.text for q in archive.ask().questions[:8]]
-    assert cards(browser.get(JUDITH)) == [q.text for q in archive.ask("Judith Quillern").questions[:8]]
+    assert cards(browser.get("/questions")) == [q.text for q in archive.asking.questions().questions[:8]]
+    assert cards(browser.get(JUDITH)) == [q.text for q in archive.asking.questions("Judith Quillern").questions[:8]]
     assert "is not living" in browser.get("/questions", params={"of": "Nora Quillern"})
 
 
@@ -41,14 +41,14 @@ def test_no_date_leads_the_one_who_is_asked(browser: Browser, archive: Archive) 
     """Neither an estimate nor the years of a life stand on the page, and beside an age no title."""
     page = browser.get("/questions")
     parts = re.findall(r'<article class="card question".*?</article>', page, re.S)
-    shown = archive.ask(as_kept=True).questions[: len(parts)]
-    estimates = {d.code: d.estimate for d in archive.dates()}
+    shown = archive.asking.kept_questions().questions[: len(parts)]
+    estimates = {d.code: d.estimate for d in archive.dates.estimates()}
     for q, part in zip(shown, parts, strict=True):
         text = re.sub(r"<[^>]*>", " ", part)
         assert all(f"{estimates[code].best}" not in text for code in q.photographs)
         assert not re.search(r"\b1[89]\d\d–|\bborn \d|inferred", text)
     age = next(part for q, part in zip(shown, parts, strict=True) if q.kind == "age")
-    titled = archive.photograph(first(archive, "age").photographs[0])
+    titled = archive.photographs.details(first(archive, "age").photographs[0])
     assert titled.title
     assert titled.title not in html.unescape(age)
 
@@ -59,7 +59,10 @@ def test_an_age_is_put_down_where_it_stands(browser: Browser, archive: Archive) 
     page = browser.done("/questions", fields(q, person=q.people[0], age="30"), onto=JUDITH)
     assert q.text not in cards(page)
     seats = [
-        seat for face in archive.faces(q.photographs[0]).faces for seat in face.names if seat.person == q.people[0]
+        seat
+        for face in archive.photographs.faces(q.photographs[0]).faces
+        for seat in face.names
+        if seat.person == q.people[0]
     ]
     assert [(a.low, a.high, a.blind, a.informant) for a in seats[0].ages] == [(30, 30, False, "Judith Quillern")]
 
@@ -68,18 +71,18 @@ def test_a_remembered_year_is_put_down(browser: Browser, archive: Archive) -> No
     """A date becomes a recollection, with the words in which it was told."""
     q = first(archive, "date")
     browser.done("/questions", fields(q, date="ABT 1931", text="the year of the flood"), onto=JUDITH)
-    marks = archive.photograph(q.photographs[0]).marks
+    marks = archive.photographs.details(q.photographs[0]).marks
     assert any("1931" in str(mark) and "flood" in str(mark) for mark in marks)
-    assert q.key not in {one.key for one in archive.ask(as_kept=True).questions}
+    assert q.key not in {one.key for one in archive.asking.kept_questions().questions}
 
 
 def test_which_was_first(browser: Browser, archive: Archive) -> None:
     """Either button puts down the order; the second one's photograph then comes before the first's."""
     q = first(archive, "order")
     browser.done("/questions", fields(q, first=q.photographs[1]), onto=JUDITH)
-    assert f"{q.photographs[1]}" in archive.log(1)[0].what
-    assert q.key not in {one.key for one in archive.ask(as_kept=True).questions}
-    ties = [line for line in archive.explain(q.photographs[0]).parts if line.kind in ("before", "after")]
+    assert f"{q.photographs[1]}" in archive.statements.history(1)[0].what
+    assert q.key not in {one.key for one in archive.asking.kept_questions().questions}
+    ties = [line for line in archive.dates.explanation(q.photographs[0]).parts if line.kind in ("before", "after")]
     assert any(f"{q.photographs[1]} was taken before {q.photographs[0]}" in part.text for part in ties)
 
 
@@ -87,7 +90,7 @@ def test_on_the_same_occasion(browser: Browser, archive: Archive) -> None:
     """Two of one day are said to be of one occasion."""
     q = first(archive, "order")
     browser.done("/questions", fields(q, first="both"), onto=JUDITH)
-    assert "same occasion" in archive.log(1)[0].what.replace("-", " ")
+    assert "same occasion" in archive.statements.history(1)[0].what.replace("-", " ")
 
 
 def test_who_it_is(browser: Browser, archive: Archive) -> None:
@@ -95,10 +98,13 @@ def test_who_it_is(browser: Browser, archive: Archive) -> None:
     q = first(archive, "who")
     browser.done("/questions", fields(q, guess=q.people[0]), onto=JUDITH)
     named = {
-        seat.person for face in archive.faces(q.photographs[0]).faces if face.region == q.region for seat in face.names
+        seat.person
+        for face in archive.photographs.faces(q.photographs[0]).faces
+        if face.region == q.region
+        for seat in face.names
     }
     assert named == {q.people[0]}
-    assert q.key not in {one.key for one in archive.ask(as_kept=True).questions}
+    assert q.key not in {one.key for one in archive.asking.kept_questions().questions}
 
 
 def test_what_nobody_knows_is_passed_over(browser: Browser) -> None:
@@ -113,7 +119,7 @@ def test_what_nobody_knows_is_passed_over(browser: Browser) -> None:
 def test_guesses_stand_beside_an_unnamed_face(browser: Browser, archive: Archive) -> None:
     """The five likeliest with their reasons, to be put down by a press, and said to be guesses."""
     page = browser.get("/photograph/K00014")
-    (one,) = archive.who("K00014", 5).unnamed
+    (one,) = archive.asking.candidates("K00014", 5).unnamed
     part = re.findall(r'<details class="more guess">.*?</details>', page, re.S)
     assert len(part) == 1
     for s in one.suggestions:

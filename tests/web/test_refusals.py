@@ -148,9 +148,9 @@ def test_what_cannot_be_done_is_refused_in_one_line_and_changes_nothing(browser:
 
 def test_nobody_is_put_down_for_a_name_that_could_not_be_placed(browser: Browser, archive: Archive) -> None:
     """Somebody new on a face that is none: neither the name nor the person stays."""
-    before = len(archive.people().people)
+    before = len(archive.people.find().people)
     browser.refused(f"{HERE}/name", {"new": "Mrs Holm", "region": "here"}, archive)
-    assert len(archive.people().people) == before
+    assert len(archive.people.find().people) == before
 
 
 @pytest.mark.parametrize("field", ["person", "by", "why", "region"])
@@ -158,10 +158,10 @@ def test_bytes_that_are_no_text(browser: Browser, archive: Archive, field: str) 
     """A lone surrogate and broken UTF-8 in a form are read as replacement characters; a name of them is nobody's."""
     body = urlencode({"token": browser.token(), "person": "nobody so called"}) + f"&{field}=%ED%A0%80%FF"
     headers = {"content-type": "application/x-www-form-urlencoded"}
-    before = archive.log(1)
+    before = archive.statements.history(1)
     answer = browser.client.post(f"{HERE}/name", content=body, headers=headers)
     assert 400 <= answer.status_code < 500
-    assert archive.log(1) == before
+    assert archive.statements.history(1) == before
 
 
 @pytest.mark.parametrize(
@@ -177,13 +177,13 @@ def test_bytes_that_are_no_text(browser: Browser, archive: Archive, field: str) 
 )
 def test_words_are_kept_as_they_are_and_shown_escaped(browser: Browser, archive: Archive, words: str) -> None:
     """Whatever stands on a back can be put down as title, words, informant and somebody's name, and harms no page."""
-    was = archive.photograph("K00009").title
+    was = archive.photographs.details("K00009").title
     browser.done(f"{HERE}/describe", {"title": words, "was_title": was}, HERE)
     browser.done(f"{HERE}/say", {"kind": "inscription", "text": words, "by": words}, HERE)
     answer = browser.post(f"{HERE}/name", {"new": words, "by": words})
     assert answer.status_code == 303
-    assert archive.photograph("K00009").title == words
-    assert words in [mark.words for mark in archive.photograph("K00009").marks]
+    assert archive.photographs.details("K00009").title == words
+    assert words in [mark.words for mark in archive.photographs.details("K00009").marks]
     for path in (HERE, "/people", "/log", "/informants", "/boxes", f"/search?{urlencode({'q': words})}"):
         text = browser.get(path)
         for harm in ("<script>alert", "<img src=x", "{{ 7 * 7 }}</title>49"):

@@ -33,8 +33,10 @@ def archive(tmp_path: Path) -> Archive:
     exif[0x010E] = "Skerry Point"  # ImageDescription
     picture.save(tmp_path / "scans" / "a.jpg", quality=95, exif=exif)
     made = Archive.create(tmp_path / "archive")
-    made.add_scans([tmp_path / "scans"])
-    made.link(Link(photograph="K00001", person="-", region=f"{900 / 1500},{200 / 1100},{100 / 1500},{100 / 1100}"))
+    made.scans.add([tmp_path / "scans"])
+    made.statements.link(
+        Link(photograph="K00001", person="-", region=f"{900 / 1500},{200 / 1100},{100 / 1500},{100 / 1100}")
+    )
     return made
 
 
@@ -70,7 +72,7 @@ def red(image: Image.Image) -> tuple[int, int, int, int]:
 
 def version(archive: Archive) -> str:
     """The version of the scan."""
-    return archive.scan_picture(1).source.version
+    return archive.scans.picture(1).source.version
 
 
 def test_small_whole_and_face(client: TestClient) -> None:
@@ -101,7 +103,7 @@ def test_turned_scans_come_turned(client: TestClient, archive: Archive) -> None:
     """After a turn to the right the square is 200 to 300 from the right edge and 900 to 1000 from the top, the face is
     still a face, and the old addresses are not good for ever any more."""
     old = version(archive)
-    archive.turn_scan("K00001", "right")
+    archive.scans.turn("K00001", "right")
     assert red(picture(client.get("/scan/1/view.jpg").content)) == pytest.approx((800, 900, 900, 1000), abs=2)
     assert red(picture(client.get("/face/1.jpg").content)) == pytest.approx((30, 30, 130, 130), abs=2)
     assert client.get("/scan/1/tiles.json").json()["width"] == 1100
@@ -117,7 +119,7 @@ def test_a_browser_keeps_what_has_its_version_in_the_address(
     client: TestClient, archive: Archive, address: str
 ) -> None:
     """For good with the version, else only after asking; and never in a cache that others share."""
-    now = archive.face_picture(1).version if "face" in address else version(archive)
+    now = archive.scans.face_picture(1).version if "face" in address else version(archive)
     kept = client.get(address, params={"v": now})
     assert kept.headers["cache-control"] == "private, max-age=31536000, immutable"
     for other in ({}, {"v": "older"}):
@@ -133,7 +135,7 @@ def test_who_has_the_newest_is_told_so(client: TestClient, archive: Archive, add
         same = client.get(address, headers={"If-None-Match": sent})
         assert (same.status_code, same.content, same.headers["etag"]) == (304, b"", tag)
     assert client.get(address, headers={"If-None-Match": '"other"'}).status_code == 200
-    archive.turn_scan("K00001", "left")
+    archive.scans.turn("K00001", "left")
     if "tiles/" not in address:
         assert client.get(address, headers={"If-None-Match": tag}).status_code == 200
 
@@ -157,7 +159,7 @@ def test_what_is_not_there(client: TestClient, address: str) -> None:
 def test_while_the_file_is_away_its_thumbnail_serves(client: TestClient, archive: Archive) -> None:
     """The view and the face are made of it and kept nowhere; tiles cannot be, and the answer does not tell where the
     file lay. When it is back, so is everything."""
-    path = Path(archive.scan_picture(1).source.path)
+    path = Path(archive.scans.picture(1).source.path)
     away = path.rename(path.with_name("away"))
     whole = client.get("/scan/1/view.jpg", params={"v": version(archive)})
     assert picture(whole.content).size == (512, 375)
@@ -173,7 +175,7 @@ def test_while_the_file_is_away_its_thumbnail_serves(client: TestClient, archive
 
 def test_a_changed_file_is_not_shown_as_the_old_one(client: TestClient, archive: Archive) -> None:
     """Until it is indexed again the thumbnail of the old one serves."""
-    path = Path(archive.scan_picture(1).source.path)
+    path = Path(archive.scans.picture(1).source.path)
     Image.new("RGB", (1500, 1100), RED).save(path)
     assert picture(client.get("/scan/1/view.jpg").content).size == (512, 375)
     assert "changed since it was indexed" in client.get("/scan/1/tiles.json").text
@@ -198,6 +200,6 @@ def test_who_may_not_see_a_photograph_sees_none_of_its_pictures(
     answer = guest.get(address, headers={"If-None-Match": tag})
     missing = "face R1" if address.startswith("/face/") else "scan 1"  # in the words for one that is not there
     assert (answer.status_code, answer.text) == (404, f"there is no {missing}\n")
-    archive.add_person("Ada Marsh", born="1840", died="1900")
-    archive.link(Link(photograph="K00001", person="Ada Marsh", region="R1"))
+    archive.people.add("Ada Marsh", born="1840", died="1900")
+    archive.statements.link(Link(photograph="K00001", person="Ada Marsh", region="R1"))
     assert guest.get(address).status_code == 200

@@ -31,7 +31,7 @@ def test_the_page_shows_what_is_found(browser: Browser, archive: Archive, query:
 
     if "wanting" in query:
         question = replace(question, wanting=Wanting.PEACE)
-    found = archive.search(question)
+    found = archive.search.find(question)
     text = browser.get(f"/search?{query}").partition('<ol class="sheet found">')[2]
     assert re.findall(r'class="mounted[^"]*" href="/photograph/(K\d+)"', text) == [
         one.code for one in found.photographs
@@ -46,8 +46,10 @@ def test_nothing_asked_and_nothing_found(browser: Browser) -> None:
 
 def test_pages_are_turned(browser: Browser, archive: Archive) -> None:
     """The second page begins where the first ended, and nothing is behind the last."""
-    count = archive.search(Question(since=1800)).count
-    assert len(archive.search(Question(since=1800), start=A_PAGE).photographs) == max(0, min(count - A_PAGE, A_PAGE))
+    count = archive.search.find(Question(since=1800)).count
+    assert len(archive.search.find(Question(since=1800), start=A_PAGE).photographs) == max(
+        0, min(count - A_PAGE, A_PAGE)
+    )
     assert 'class="mounted' not in browser.get("/search?from=1800&start=99999")
 
 

@@ -25,7 +25,7 @@ from kinphoto.archive.catalogue.lives import Life, lives, rows_of
 from kinphoto.archive.catalogue.name_search import understood
 from kinphoto.archive.people.age_fit import fit
 from kinphoto.archive.people.kinship import phrases
-from kinphoto.archive.people.name_index import NEAREST, Roster
+from kinphoto.archive.people.name_index import NEAREST, Roster, kept
 from kinphoto.archive.people.people import count_pictures
 from kinphoto.archive.people.proband import proband_id
 from kinphoto.archive.words.sentences import age_words
@@ -99,7 +99,6 @@ class Taken:
 
 def offers(
     connection: Connection,
-    roster: Roster,
     photograph: str,
     letters: str = "",
     *,
@@ -107,7 +106,8 @@ def offers(
     region: str | None = None,
     most: int = 8,
 ) -> Offers:
-    """Who could be on the face `region` (an id, or left,top,width,height), with these letters in their names.
+    """Who could be on the face `region` (an id, or left,top,width,height), with these letters in their names: while
+    somebody types, best first.
 
     By the estimate that was made last; it is not made anew for this. Raises NotFoundError, AmbiguousError,
     InvalidValueError.
@@ -115,6 +115,7 @@ def offers(
     years = parse_age(age) if age else None
     row = find_photograph(connection, photograph)
     around, taken = company(connection, row, region), when_taken(connection, row["id"])
+    roster = kept(connection)
     score = _score(connection, roster, around, taken, years)
     order = np.argsort(_NAMES_APART * np.arange(len(score)) - score)  # of equals the first in the order of names
     out = {roster.places[id_] for id_ in around.excluded if id_ in roster.places}

@@ -21,6 +21,7 @@ from kinphoto.archive.dates import one_photograph
 from kinphoto.archive.dates.estimates import find_dated
 from kinphoto.archive.dates.evidence import gather_reached
 from kinphoto.archive.dates.neighbourhood import reach_people
+from kinphoto.archive.people import name_index
 from kinphoto.archive.people.age_fit import fit
 from kinphoto.archive.people.name_index import Roster
 from kinphoto.archive.statements.faces import faces
@@ -74,9 +75,9 @@ class Who:
     unnamed: tuple[Unnamed, ...]
 
 
-def who(connection: Connection, roster: Roster, photograph: str, most: int = 8, faces_at_most: int = 100) -> Who:
-    """Who the unnamed people of a photograph could be. Raises NotFoundError, AmbiguousError, InvalidValueError for an
-    album page."""
+def who(connection: Connection, photograph: str, most: int = 8, faces_at_most: int = 100) -> Who:
+    """Who the unnamed people of a photograph could be, likeliest first, so many of each. Raises NotFoundError,
+    AmbiguousError, InvalidValueError for an album page."""
     from kinphoto.reason.advice import who as somebody
     from kinphoto.reason.model import lookup
 
@@ -91,6 +92,7 @@ def who(connection: Connection, roster: Roster, photograph: str, most: int = 8, 
     numbers = {face.region: n for n, face in enumerate(faces(connection, around.code).faces, 1)}
     beside = {key: company(connection, row, seen[0].region) for key, seen in bodies.items()}
     ages = {key: _said(seen, around.evidence) for key, seen in bodies.items()}
+    roster = name_index.kept(connection)
     near = {key: shortlist(connection, roster, beside[key], taken, _judged(ages[key])) for key in bodies}
     codes, looked = _looked_at(connection, around, {i for ids in near.values() for i in ids})
     found = []

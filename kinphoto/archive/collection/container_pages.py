@@ -30,7 +30,7 @@ from sqlalchemy import (
 
 from kinphoto.archive.catalogue.finding import is_row_id
 from kinphoto.archive.catalogue.lives import rows_of
-from kinphoto.archive.catalogue.privacy import Public, photographs_shown, undisputed
+from kinphoto.archive.catalogue.privacy import Public, photographs_shown, public_view, undisputed
 from kinphoto.archive.collection.photograph_page import Box, Scanned, boxes_above, scanned
 from kinphoto.archive.dates.estimates import as_estimate
 from kinphoto.errors import NotFoundError
@@ -108,12 +108,13 @@ A_PAGE = 120
 """Photographs shown of a container at once."""
 
 
-def shelf(connection: Connection, public: Public | None = None) -> tuple[Shelved, ...]:
+def shelf(connection: Connection, *, for_anybody: bool = False) -> tuple[Shelved, ...]:
     """Every container, each behind the one it lies in, in the order of their names; last what lies nowhere, if any.
 
-    Folders of scans whose photographs were all put elsewhere are left out. With `public` as if there were only what
-    that holds.
+    Folders of scans whose photographs were all put elsewhere are left out. With `for_anybody` as if
+    there were only what anybody may see.
     """
+    public = public_view(connection, for_anybody)
     tallies, covers = tally(connection, None, public), _covers(connection, None, public)
     loose = tallies.get(None)
     nowhere = [Shelved(0, "", 0, loose, covers.get(None))] if loose else []
@@ -124,9 +125,9 @@ def shelf(connection: Connection, public: Public | None = None) -> tuple[Shelved
     return (*there, *nowhere)
 
 
-def named_boxes(connection: Connection, public: Public | None = None) -> tuple[Box, ...]:
-    """The containers on the shelf by name only, in the same order."""
-    return tuple(Box(row.id, row.name) for row, _ in _shelved(connection, public))
+def named_boxes(connection: Connection, *, for_anybody: bool = False) -> tuple[Box, ...]:
+    """The same containers by name only, in the same order."""
+    return tuple(Box(row.id, row.name) for row, _ in _shelved(connection, public_view(connection, for_anybody)))
 
 
 def _shelved(connection: Connection, public: Public | None) -> Iterator[tuple[Any, int]]:
@@ -149,11 +150,12 @@ def _shelved(connection: Connection, public: Public | None) -> Iterator[tuple[An
 
 
 def opened(
-    connection: Connection, container_id: int | None, wanting: Wanting | None = None, start: int = 0,
-    public: Public | None = None,
+    connection: Connection, container_id: int | None, wanting: Wanting | None = None, start: int = 0, *,
+    for_anybody: bool = False,
 ) -> Opened:  # fmt: skip
-    """One container (None: what lies nowhere), a page of it. Raises NotFoundError when there is none such; with
-    `public` as if there were only what that holds."""
+    """One container (its row id; None: what lies nowhere yet), a page of its photographs from number `start` on. Raises
+    NotFoundError. With `for_anybody` as if there were only what anybody may see."""
+    public = public_view(connection, for_anybody)
     c, p = t.container.c, t.photograph.c
     row = None
     if container_id is not None and is_row_id(container_id) and (public is None or container_id in public.containers):
@@ -223,7 +225,7 @@ def mounted(connection: Connection, ids: Collection[int], public: Public | None 
 
 
 def mounted_by_code(connection: Connection, codes: Sequence[str]) -> list[Mounted]:
-    """The same by their codes; those that are not there are left out."""
+    """These photographs (their codes) as one shows many; those that are not there are left out."""
     p = t.photograph.c
     ids = {row[0]: row[1] for row in connection.execute(select(p.code, p.id).where(p.code.in_(codes)))}
     return mounted(connection, [ids[code] for code in codes if code in ids])

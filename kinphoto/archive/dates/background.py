@@ -137,7 +137,7 @@ class BackgroundRefresh:
             if self._stopping:
                 return True
             self._doing, self._why = Doing.WORKING, ""
-        return self._archive.look_at_everything()
+        return self._archive.dates.refresh_in_memory()
 
     def _fresh(self) -> bool:
         with self._archive.reading() as connection:
@@ -194,7 +194,7 @@ def main(arguments: list[str]) -> int:
     try:
         archive = Archive.open(Path(arguments[0]))
         archive.refuse_to_change()
-        archive.refresh_estimates()
+        archive.dates.refresh()
         archive.close()
     except KinphotoError as problem:
         print(problem, file=sys.stderr)

@@ -11,11 +11,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from math import inf, nan
+from weakref import WeakKeyDictionary
 
 import numpy as np
 from scipy.sparse import csr_matrix
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, Engine, select
 
+from kinphoto.archive.catalogue import names
 from kinphoto.archive.catalogue.lives import LONGEST
 from kinphoto.archive.catalogue.names import Called, last_change
 from kinphoto.archive.people.age_fit import Lifetimes
@@ -78,6 +80,16 @@ class Roster:
             edge = reached[steps[reached] > NEAREST]
             steps[edge] = step
         return steps
+
+
+_KEPT: WeakKeyDictionary[Engine, Roster] = WeakKeyDictionary()
+
+
+def kept(connection: Connection) -> Roster:
+    """The roster as it is now, kept in memory from one question to the next."""
+    engine = connection.engine
+    roster = _KEPT[engine] = current(connection, names.kept(connection), _KEPT.get(engine))
+    return roster
 
 
 def current(connection: Connection, called: Called, known: Roster | None = None) -> Roster:

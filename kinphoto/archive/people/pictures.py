@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from sqlalchemy import Connection, select
 
@@ -17,9 +17,6 @@ from kinphoto.reason.model.findings import Estimate, State
 from kinphoto.reason.model.span import Span
 from kinphoto.store import kindred
 from kinphoto.store import tables as t
-
-if TYPE_CHECKING:
-    from kinphoto.archive import Archive
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,7 +49,7 @@ class Pictures:
 
 
 def pictures(
-    archive: Archive,
+    connection: Connection,
     person: str,
     *,
     ancestors: bool = False,
@@ -68,13 +65,11 @@ def pictures(
     likely is known. Raises NotFoundError, AmbiguousError, InvalidValueError.
     """
     between = _between(since, until)
-    archive.refresh_estimates()
-    with archive.reading() as connection:
-        row = find_person(connection, person)
-        ids = _in_photographs(connection, _line(connection, row["id"], ancestors, descendants))
-        for other in beside:
-            ids &= _in_photographs(connection, {find_person(connection, other)["id"]})
-        found = [one for one in pictures_by_id(connection, ids).values() if _meets(one, between)]
+    row = find_person(connection, person)
+    ids = _in_photographs(connection, _line(connection, row["id"], ancestors, descendants))
+    for other in beside:
+        ids &= _in_photographs(connection, {find_person(connection, other)["id"]})
+    found = [one for one in pictures_by_id(connection, ids).values() if _meets(one, between)]
     return Pictures(row["code"], row["name"], tuple(sorted(found, key=_taken)))
 
 

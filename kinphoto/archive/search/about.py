@@ -5,25 +5,20 @@ or a box with what lies in it.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
-from sqlalchemy import Connection
+from sqlalchemy import Connection, RowMapping
 
 from kinphoto.archive.catalogue.finding import find_person, find_photograph, is_code
 from kinphoto.archive.collection import arranging, container_pages
 from kinphoto.archive.collection import photograph_page as mount
 from kinphoto.archive.collection.container_pages import Opened
 from kinphoto.archive.collection.photograph_page import Mount
-from kinphoto.archive.dates.estimates import read_settlement
 from kinphoto.archive.dates.explain import Explanation, explain
 from kinphoto.archive.people import lifeline
 from kinphoto.archive.people.lifeline import Lifeline
 from kinphoto.archive.statements import faces as seated
 from kinphoto.archive.statements.faces import Faces
 from kinphoto.errors import InvalidValueError, KinphotoError, NotFoundError
-
-if TYPE_CHECKING:
-    from kinphoto.archive import Archive
 
 REASONS = 3
 """Lines that tell why a photograph is dated as it is; `explain` has the rest."""
@@ -43,7 +38,7 @@ class AboutPhotograph:
         return tuple(clue.text for clue in self.explanation.clues[:REASONS]) if self.explanation else ()
 
 
-def about(archive: Archive, text: str) -> AboutPhotograph | Lifeline | Opened:
+def about(connection: Connection, text: str) -> AboutPhotograph | Lifeline | Opened:
     """The photograph, else the person, else the container that is meant.
 
     Raises NotFoundError when it is none of them, AmbiguousError when several photographs or people fit,
@@ -51,19 +46,23 @@ def about(archive: Archive, text: str) -> AboutPhotograph | Lifeline | Opened:
     """
     if not text.strip():
         raise InvalidValueError("nothing was named", remedy="Give a code such as K00042, a person or a box.")
-    with archive.reading() as connection:
-        code = _photograph(connection, text)
-        if code is None:
-            return _person_or_box(connection, text)
-        row = find_photograph(connection, code)
-    explanation = None if row["page"] else explain(archive, code, everything=False)
-    with archive.reading() as connection:
-        return AboutPhotograph(mount.mount(connection, code), seated.faces(connection, code), explanation)
+    photograph = _photograph(connection, text)
+    if photograph is None:
+        return _person_or_box(connection, text)
+    code = str(photograph["code"])
+    explanation = None if photograph["page"] else explain(connection, code, everything=False)
+    return AboutPhotograph(mount.mount(connection, code), seated.faces(connection, code), explanation)
 
 
-def _photograph(connection: Connection, text: str) -> str | None:
+def is_dated(connection: Connection, text: str) -> bool:
+    """Whether a photograph is meant, and no album page: what is told of it rests on the estimates."""
+    photograph = _photograph(connection, text) if text.strip() else None
+    return photograph is not None and not photograph["page"]
+
+
+def _photograph(connection: Connection, text: str) -> RowMapping | None:
     try:
-        return str(find_photograph(connection, text)["code"])
+        return find_photograph(connection, text)
     except NotFoundError:
         if is_code(text):
             raise
@@ -82,7 +81,7 @@ def _person_or_box(connection: Connection, text: str) -> Lifeline | Opened:
                 remedy=f"{_suggestion(nobody)} To look for it: kinphoto find {text}.".strip(),
             ) from nobody
         return container_pages.opened(connection, box["id"])
-    return lifeline.lifeline(connection, person["code"], read_settlement(connection).aside)
+    return lifeline.lifeline(connection, person["code"])
 
 
 def _suggestion(nobody: NotFoundError) -> str:

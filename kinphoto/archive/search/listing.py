@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from sqlalchemy import ColumnElement, Connection, func, or_, select
 
@@ -16,9 +15,6 @@ from kinphoto.archive.search.searching import Question, taken_in, understood
 from kinphoto.errors import InvalidValueError
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
-
-if TYPE_CHECKING:
-    from kinphoto.archive import Archive
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -42,7 +38,7 @@ class Listed:
     nameless: int
 
 
-def listed(archive: Archive, wanted: Wanted) -> tuple[Listed, ...]:
+def listed(connection: Connection, wanted: Wanted) -> tuple[Listed, ...]:
     """The photographs that fit, as they lie in their boxes; by date where years are asked for.
 
     Raises NotFoundError or AmbiguousError for a box, InvalidValueError for years that cannot be understood.
@@ -54,26 +50,24 @@ def listed(archive: Archive, wanted: Wanted) -> tuple[Listed, ...]:
             raise InvalidValueError(
                 f"'{wanted.years}' is not a year", remedy="Give one like 1924, a decade like 1920s, or 1920-1935."
             )
-    archive.refresh_estimates()
-    with archive.reading() as connection:
-        p, e = t.photograph.c, t.estimate.c
-        conditions: list[ColumnElement[bool]] = [lacks(each) for each in wanted.lacking]
-        if wanted.box is not None:
-            conditions.append(_in_box(connection, wanted.box))
-        if between is not None:
-            conditions.append(taken_in(between))
-        query = select(p.id, p.container_id, p.position, p.page, p.place)
-        query = query.outerjoin(t.estimate, e.photograph_id == p.id).where(*conditions)
-        rows = {row.id: row for row in connection.execute(query.order_by(p.position, p.id))}
-        pictures = pictures_by_id(connection, rows)
-        nameless, names = _nameless(connection, rows), {box.id: box.name for box in named_boxes(connection)}
-        shelf = {id_: at for at, id_ in enumerate(names)}
-        found = [
-            Listed(pictures[id_], bool(row.page), row.place, names.get(row.container_id, ""), nameless.get(id_, 0))
-            for id_, row in sorted(
-                rows.items(), key=lambda pair: (shelf.get(pair[1].container_id, len(shelf)), pair[1].position, pair[0])
-            )
-        ]
+    p, e = t.photograph.c, t.estimate.c
+    conditions: list[ColumnElement[bool]] = [lacks(each) for each in wanted.lacking]
+    if wanted.box is not None:
+        conditions.append(_in_box(connection, wanted.box))
+    if between is not None:
+        conditions.append(taken_in(between))
+    query = select(p.id, p.container_id, p.position, p.page, p.place)
+    query = query.outerjoin(t.estimate, e.photograph_id == p.id).where(*conditions)
+    rows = {row.id: row for row in connection.execute(query.order_by(p.position, p.id))}
+    pictures = pictures_by_id(connection, rows)
+    nameless, names = _nameless(connection, rows), {box.id: box.name for box in named_boxes(connection)}
+    shelf = {id_: at for at, id_ in enumerate(names)}
+    found = [
+        Listed(pictures[id_], bool(row.page), row.place, names.get(row.container_id, ""), nameless.get(id_, 0))
+        for id_, row in sorted(
+            rows.items(), key=lambda pair: (shelf.get(pair[1].container_id, len(shelf)), pair[1].position, pair[0])
+        )
+    ]
     return tuple(found if between is None else sorted(found, key=_taken))
 
 

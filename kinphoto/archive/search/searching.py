@@ -13,7 +13,6 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
-from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Connection, Select, and_, func, or_, select
@@ -22,10 +21,11 @@ from kinphoto.archive.catalogue.finding import find_person
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.identity import with_others
 from kinphoto.archive.catalogue.lives import Life, lives, rows_of
-from kinphoto.archive.catalogue.names import Called
-from kinphoto.archive.catalogue.privacy import Public, photographs_shown
+from kinphoto.archive.catalogue.names import kept
+from kinphoto.archive.catalogue.privacy import Public, photographs_shown, public_view
 from kinphoto.archive.collection.container_pages import Mounted, Wanting, lacks, mounted
 from kinphoto.archive.collection.photograph_page import Box
+from kinphoto.archive.search.quoting import Quote, quotes
 from kinphoto.archive.search.word_index import WordList
 from kinphoto.reason.model.span import Span
 from kinphoto.store import kindred
@@ -84,17 +84,16 @@ class Found:
     chosen: tuple[NamedPerson, ...]
 
 
-def search(
-    connection: Connection, folder: Path, called: Called, question: Question, start: int = 0,
-    public: Public | None = None,
-) -> Found:  # fmt: skip
-    """What fits, by what everybody is `called`. With `public` as if there were only what that holds, and nothing
-    written but what anybody may read: neither what is found nor how much, nor a refusal, tells that there is more.
+def search(connection: Connection, question: Question, start: int = 0, *, for_anybody: bool = False) -> Found:
+    """The photographs that fit, a page from number `start` on, and the people and containers that the words mean. With
+    `for_anybody` as if there were only what anybody may see, and nothing written but what anybody may read: neither
+    what is found nor how much, nor a refusal, tells that there is more.
 
     Raises NotFoundError or AmbiguousError for people who cannot be told.
     """
     words, years = understood(question)
-    asked = _Asked(connection, folder, called, words, public)
+    public = public_view(connection, for_anybody)
+    asked = _Asked(connection, words, public)
     fitting = asked.photographs(question, years)
     ids, count = _page(connection, fitting, years, question.wanting, max(start, 0), public)
     chosen = [asked.person(one) for one in question.people]
@@ -103,6 +102,13 @@ def search(
         tuple(mounted(connection, ids, public)), max(start, 0), count, meant, tuple(asked.boxes_called()),
         _named(connection, chosen, public),
     )  # fmt: skip
+
+
+def quotes_for(
+    connection: Connection, photographs: Collection[str], question: Question
+) -> dict[str, tuple[Quote, ...]]:
+    """For each of these photographs (codes) the words on and about it that a question asks for."""
+    return quotes(connection, photographs, understood(question)[0])
 
 
 def understood(question: Question) -> tuple[list[str], Span | None]:
@@ -144,14 +150,12 @@ def _words(name: str) -> tuple[str, ...]:
 class _Asked:
     """One question's look-ups, each made once."""
 
-    def __init__(
-        self, connection: Connection, folder: Path, called: Called, words: Sequence[str], public: Public | None
-    ) -> None:
+    def __init__(self, connection: Connection, words: Sequence[str], public: Public | None) -> None:
         self.connection = connection
         self.words = words
         self.public = public
-        self.called = called
-        self._texts = WordList(folder, connection)
+        self.called = kept(connection, public)
+        self._texts = WordList(connection)
         self._people = self._having_each(words)
         c = t.container.c
         self._boxes = [

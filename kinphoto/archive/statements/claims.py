@@ -16,7 +16,7 @@ from kinphoto.archive.catalogue.finding import find_event
 from kinphoto.archive.catalogue.recorded_dates import date_columns
 from kinphoto.archive.catalogue.unborn import in_the_picture, unborn
 from kinphoto.archive.catalogue.vocabulary import KINDS, MADE_UNCLEAR, RELATIONS, plain
-from kinphoto.archive.statements.desk import Desk, Row, parse_trust
+from kinphoto.archive.statements.desk import Desk, Row, parse_trust, recorded_with_warnings
 from kinphoto.archive.words.sentences import EVENT_WORDS
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.gedcom.dates import parse_photograph_date
@@ -25,6 +25,7 @@ from kinphoto.phrases import listed
 from kinphoto.reason.model import processes
 from kinphoto.reason.model.span import Dated
 from kinphoto.store import tables as t
+from kinphoto.store.session import Work
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,6 +93,9 @@ def state(desk: Desk, said: Said) -> Recorded:
     return _record(desk, photograph, kind, values, trust, said.by, told)
 
 
+record = recorded_with_warnings(state)
+
+
 def marked_as_in(text: str, written: str) -> str:
     """A year with the mark it has in the words it was read from: 1924 of "Skerry Point, 1924?" is "1924?".
 
@@ -136,6 +140,9 @@ def made(
     return _record(desk, row, kind, {"value": entry.name, "text": ""}, level, by, told, entry.cautions)
 
 
+record_making = recorded_with_warnings(made)
+
+
 def relate(desk: Desk, tie: Tie) -> Recorded:
     """Record how two photographs hang together.
 
@@ -168,12 +175,16 @@ def relate(desk: Desk, tie: Tie) -> Recorded:
     return _record(desk, one, relation, {"other_id": other["id"], "text": ""}, trust, tie.by, told)
 
 
-def relate_all(desk: Desk, ties: Sequence[Tie]) -> tuple[Recorded, ...]:
+record_relation = recorded_with_warnings(relate)
+
+
+def relate_all(work: Work, ties: Sequence[Tie]) -> tuple[Recorded, ...]:
     """Record several relations, all of them or none. Raises the same."""
-    done = tuple(relate(desk, tie) for tie in ties)
+    desk = Desk(work)
+    done = [relate(desk, tie) for tie in ties]
     if len(done) > 1:
-        desk.work.what += f" (and {len(done) - 1} more)"
-    return done
+        work.what += f" (and {len(done) - 1} more)"
+    return desk.finish(done)
 
 
 _TURNED = {"before": "after", "after": "before"}

@@ -7,9 +7,10 @@ from dataclasses import dataclass, fields
 
 from sqlalchemy import select
 
-from kinphoto.archive.statements.desk import Desk, Row
+from kinphoto.archive.statements.desk import Desk, Row, recorded
 from kinphoto.errors import ChangedMeanwhileError, InvalidValueError
 from kinphoto.store import tables as t
+from kinphoto.store.session import Work
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -58,15 +59,19 @@ def describe(desk: Desk, photograph: str, said: Description, instead_of: Descrip
     return Described(row["code"], given, changed)
 
 
-def describe_alike(desk: Desk, photographs: Sequence[str], said: Description) -> tuple[Described, ...]:
+describe_one = recorded(describe)
+
+
+def describe_alike(work: Work, photographs: Sequence[str], said: Description) -> tuple[Described, ...]:
     """Say the same of several objects, of all of them or of none. Raises the same, and
     InvalidValueError for no object."""
     if not photographs:
         raise InvalidValueError("no photograph was named", remedy="Give codes such as K00042.")
-    done = tuple(describe(desk, photograph, said) for photograph in dict.fromkeys(photographs))
+    desk = Desk(work)
+    done = [describe(desk, photograph, said) for photograph in dict.fromkeys(photographs)]
     if len(done) > 1:
-        desk.work.what += f" (and the same of {len(done) - 1} more)"
-    return done
+        work.what += f" (and the same of {len(done) - 1} more)"
+    return desk.finish(done)
 
 
 def _refuse_overwriting(desk: Desk, row: Row, said: Description, seen: Description) -> None:

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from sqlalchemy import select
 
 from kinphoto.archive.catalogue.regions import SIDES, Region, parse_region, same_face
-from kinphoto.archive.statements.desk import Desk, Row
+from kinphoto.archive.statements.desk import Desk, Row, recorded
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.store import tables as t
 
@@ -43,6 +43,7 @@ class Unnamed:
     change: int | None = None
 
 
+@recorded
 def frame(desk: Desk, photograph: str, what: str, region: str) -> Framed:
     """Move a face (R3), or that of an appearance (A7), to `region`; an appearance that has none gets one.
 
@@ -69,6 +70,7 @@ def frame(desk: Desk, photograph: str, what: str, region: str) -> Framed:
     return Framed(photo["code"], f"R{id_}", place, changed)
 
 
+@recorded
 def unname(desk: Desk, appearance: str) -> Unnamed:
     """Withdraw a name and leave its face, as somebody not identified yet unless another name is on it.
 

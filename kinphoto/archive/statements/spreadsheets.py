@@ -17,6 +17,7 @@ from kinphoto.archive.statements.desk import Desk
 from kinphoto.errors import InvalidValueError, KinphotoError, RowsRejectedError, UnreadableFileError
 from kinphoto.phrases import counted
 from kinphoto.scans.walk import shown
+from kinphoto.store.session import Work
 
 Row = Mapping[str, str]
 
@@ -72,12 +73,13 @@ class Sheet:
     apply: Callable[[Desk, Row], object]
 
 
-def apply_sheet(desk: Desk, sheet: Sheet, path: Path, keep_going: bool = False) -> Applied:
-    """Apply every row of a file.
+def apply_spreadsheet(work: Work, kind: str, path: Path, keep_going: bool = False) -> Applied:
+    """Apply every row of a spreadsheet of this kind (SHEETS).
 
     Raises UnreadableFileError when it is no such spreadsheet, RowsRejectedError when a row cannot be applied and
     `keep_going` is False: then nothing is to be kept.
     """
+    desk, sheet = Desk(work, many=True), SHEETS[kind]
     warnings: list[str] = []
     applied, rejected = 0, []
     for line, row, spare in read_rows(path, sheet, warnings):
@@ -94,8 +96,8 @@ def apply_sheet(desk: Desk, sheet: Sheet, path: Path, keep_going: bool = False) 
     if rejected and not keep_going:
         raise RowsRejectedError(rejected, where=shown(str(path)))
     desk.write()
-    desk.work.what = f"applied {counted(applied, 'row')} of {shown(path.name)} ({sheet.name})"
-    return Applied(applied, tuple(rejected), tuple(warnings + desk.warnings), desk.work.id)
+    work.what = f"applied {counted(applied, 'row')} of {shown(path.name)} ({sheet.name})"
+    return Applied(applied, tuple(rejected), tuple(warnings + desk.warnings), work.id)
 
 
 def read_rows(path: Path, sheet: Sheet, warnings: list[str]) -> Iterator[tuple[int, Row, list[str]]]:

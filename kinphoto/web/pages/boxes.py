@@ -28,7 +28,7 @@ NOWHERE = 0
 def shelf(request: Request) -> Response:
     """Every container, and how far each has got."""
     archive: Archive = request.app.state.archive
-    shown = archive.boxes(for_anybody=stranger(request))
+    shown = archive.photographs.containers(for_anybody=stranger(request))
     total = Tally(*(sum(getattr(box.tally, field) for box in shown) for field in Tally.__slots__))
     return page(request, "boxes.html", shown=shown, total=total)
 
@@ -37,7 +37,7 @@ def shelf(request: Request) -> Response:
 def names(request: Request) -> Response:
     """The names of all containers, for the script of a page to offer when one is typed."""
     archive: Archive = request.app.state.archive
-    return JSONResponse([box.name for box in archive.box_names()])
+    return JSONResponse([box.name for box in archive.photographs.container_names()])
 
 
 def box(request: Request) -> Response:
@@ -46,13 +46,14 @@ def box(request: Request) -> Response:
     id_ = request.path_params["id"]
     wanting = _wanting(request.query_params.get("wanting"))
     start = request.query_params.get("start", "0")
-    shown = archive.box(
+    shown = archive.photographs.container(
         id_ or None, wanting, int(start) if start.isascii() and start.isdecimal() and len(start) < 9 else 0,
         for_anybody=stranger(request),
     )  # fmt: skip
     return page(
         request, "box.html", shown=shown, wanting=wanting, wantings=_WANTINGS, step=A_PAGE,
-        name=shown.name or "Lying nowhere yet", shelf=archive.box_names(for_anybody=stranger(request)),
+        name=shown.name or "Lying nowhere yet",
+        shelf=archive.photographs.container_names(for_anybody=stranger(request)),
     )  # fmt: skip
 
 
@@ -73,8 +74,8 @@ def join(request: Request, form: Form) -> Response:
     archive: Archive = request.app.state.archive
     chosen = _chosen(form, 2)
     sides = {"verso": "verso", "detail": "detail", "recto": "recto"}
-    archive.join_scans(chosen, sides.get(form.get("side", "")))
-    archive.date_now()
+    archive.scans.join(chosen, sides.get(form.get("side", "")))
+    archive.dates.refresh_photographs()
     return back(form, "/boxes")
 
 
@@ -84,21 +85,21 @@ def move(request: Request, form: Form) -> Response:
     into = form.said("container")
     if into is None:
         raise InvalidValueError("no box was named", remedy="Type the name of one; a new name makes a new box.")
-    archive.place(_chosen(form, 1), into)
+    archive.photographs.move(_chosen(form, 1), into)
     return back(form, "/boxes")
 
 
 def order(request: Request, form: Form) -> Response:
     """Let the chosen photographs come first in the container, in the order in which they lie; the others follow."""
     archive: Archive = request.app.state.archive
-    archive.reorder(request.path_params["id"], _chosen(form, 1))
+    archive.photographs.reorder(request.path_params["id"], _chosen(form, 1))
     return back(form, "/boxes")
 
 
 def nest(request: Request, form: Form) -> Response:
     """Put the container into another, or out of the one it lies in."""
     archive: Archive = request.app.state.archive
-    archive.nest_container(request.path_params["id"], form.said("into"))
+    archive.photographs.nest_container(request.path_params["id"], form.said("into"))
     return RedirectResponse(f"/box/{request.path_params['id']}", 303)
 
 
@@ -111,7 +112,7 @@ def together(request: Request, form: Form) -> Response:
     for other in others:
         ties.append(Tie(photograph=first, relation=relation, other=other, by=form.said("by")))
         first = other if relation == "before" else first
-    archive.relate_all(ties)
+    archive.statements.relate_all(ties)
     return back(form, "/boxes")
 
 
@@ -119,15 +120,15 @@ def describe(request: Request, form: Form) -> Response:
     """Say the same of all chosen photographs: where they were taken, who made them, whose they are."""
     archive: Archive = request.app.state.archive
     given = {field: form.said(field) for field in ("place", "maker", "rights")}
-    archive.describe_alike(_chosen(form, 1), Description(**given))
+    archive.photographs.describe_alike(_chosen(form, 1), Description(**given))
     return back(form, "/boxes")
 
 
 def rename(request: Request, form: Form) -> Response:
     """Give a container another name."""
     archive: Archive = request.app.state.archive
-    archive.box(request.path_params["id"])  # raises when there is none
-    archive.rename_container(request.path_params["id"], form.get("name", ""))
+    archive.photographs.container(request.path_params["id"])  # raises when there is none
+    archive.photographs.rename_container(request.path_params["id"], form.get("name", ""))
     return RedirectResponse(f"/box/{request.path_params['id']}", 303)
 
 

@@ -64,8 +64,8 @@ def bring_in(request: Request) -> Response:
     archive: Archive = request.app.state.archive
     jobs: Jobs = request.app.state.jobs
     return page(
-        request, "bring_in.html", job=jobs.last, folders=archive.folders(), read=READ, most=MOST_FILES, sheets=SHEETS,
-        shelf=[box.name for box in archive.boxes() if box.name],
+        request, "bring_in.html", job=jobs.last, folders=archive.scans.folders(), read=READ, most=MOST_FILES,
+        sheets=SHEETS, shelf=[box.name for box in archive.photographs.containers() if box.name],
     )  # fmt: skip
 
 
@@ -81,13 +81,13 @@ def progress(request: Request) -> Response:
 def again(request: Request, form: Form) -> Response:
     """Look for new scans in all folders that were indexed before."""
     archive: Archive = request.app.state.archive
-    folders = archive.folders()
+    folders = archive.scans.folders()
     sent = archive.folder.absolute() / SENT  # not known yet when the pages were stopped while they read the first ones
     if sent.is_dir() and not any(Path(folder) in (sent, *sent.parents) for folder in folders):
         folders.append(str(sent))
     if not folders:
         raise InvalidValueError("no folder is known yet", remedy="Send scans below, or: kinphoto scans add FOLDER.")
-    _start(request, "looking for new scans", lambda told: _scans(archive.add_scans(folders, progress=told)))
+    _start(request, "looking for new scans", lambda told: _scans(archive.scans.add(folders, progress=told)))
     return RedirectResponse("/bring-in", 303)
 
 
@@ -101,7 +101,7 @@ def _tree(request: Request, form: FormData) -> Response:
 
     def work(told: Progress) -> list[str]:
         try:
-            return _imported(archive.import_tree(kept, told))
+            return _imported(archive.tree.import_file(kept, told))
         finally:
             kept.unlink(missing_ok=True)  # the archive keeps a copy of its own
 
@@ -122,7 +122,7 @@ def _sheet(request: Request, form: FormData) -> Response:
 
     def work(_: Progress) -> list[str]:
         try:
-            done = archive.apply_sheet(kind, kept)
+            done = archive.statements.apply_spreadsheet(kind, kept)
             return [f"{counted(done.applied, 'row')} saved as {SHEETS[kind]}.", *done.warnings]
         finally:
             kept.unlink(missing_ok=True)
@@ -151,7 +151,7 @@ def _pictures(request: Request, form: FormData) -> Response:
     kept: list[Path] = []
 
     def work(told: Progress) -> list[str]:
-        done = archive.add_scans([folder], box or None, told)
+        done = archive.scans.add([folder], box or None, told)
         _throw_away(kept, done)
         return refusals + _scans(done)
 

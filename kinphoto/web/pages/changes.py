@@ -23,31 +23,33 @@ def log(request: Request) -> Response:
     """What was done, newest first, a page before change number `before`."""
     archive: Archive = request.app.state.archive
     before = request.query_params.get("before", "")
-    shown = archive.log(A_PAGE, int(before) if before.isascii() and before.isdecimal() and len(before) < 15 else None)
+    shown = archive.statements.history(
+        A_PAGE, int(before) if before.isascii() and before.isdecimal() and len(before) < 15 else None
+    )
     return page(request, "log.html", shown=shown, most=A_PAGE)
 
 
 def withdraw(request: Request, form: Form) -> Response:
     """Withdraw a statement or a name: it is kept and shown, but bears on nothing any more."""
     archive: Archive = request.app.state.archive
-    archive.withdraw(form.get("statement", ""))
-    archive.date_now()
+    archive.statements.withdraw(form.get("statement", ""))
+    archive.dates.refresh_photographs()
     return back(form, "/log")
 
 
 def reinstate(request: Request, form: Form) -> Response:
     """Let something withdrawn stand again."""
     archive: Archive = request.app.state.archive
-    archive.reinstate(form.get("statement", ""))
-    archive.date_now()
+    archive.statements.reinstate(form.get("statement", ""))
+    archive.dates.refresh_photographs()
     return back(form, "/log")
 
 
 def undo(request: Request, form: Form) -> Response:
     """Take back a change, or the newest that stands."""
     archive: Archive = request.app.state.archive
-    archive.undo(form.number("number"))
-    archive.date_now()
+    archive.statements.undo(form.number("number"))
+    archive.dates.refresh_photographs()
     return back(form, "/log")
 
 

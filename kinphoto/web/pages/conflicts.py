@@ -25,14 +25,14 @@ MOST_UNLIKELY = 200
 def conflicts(request: Request) -> Response:
     """The stories, as of the newest estimates; `start` turns the pages."""
     archive: Archive = request.app.state.archive
-    book = archive.conflicts(as_kept=True)
+    book = archive.dates.kept_conflicts()
     start = _start(request.query_params.get("start", ""), len(book.stories))
     stories = book.stories[start : start + A_PAGE]
     codes = {code for story in stories for code in story.photographs}
-    pictures = {one.code: one for one in archive.mounted(sorted(codes))}
+    pictures = {one.code: one for one in archive.photographs.cards(sorted(codes))}
     return page(
         request, "conflicts.html", book=book, stories=stories, start=start, step=A_PAGE, most=MOST_UNLIKELY,
-        pictures=pictures, freshness=archive.freshness(),
+        pictures=pictures, freshness=archive.dates.freshness(),
     )  # fmt: skip
 
 
@@ -45,8 +45,8 @@ def _start(asked: str, count: int) -> int:
 def settle(request: Request, form: Form) -> Response:
     """Take one way out: withdraw what it names, in one change that can be taken back."""
     archive: Archive = request.app.state.archive
-    archive.settle(request.path_params["id"], form.all("statement"))
-    archive.date_now()
+    archive.dates.settle(request.path_params["id"], form.all("statement"))
+    archive.dates.refresh_photographs()
     return back(form, "/conflicts")
 
 

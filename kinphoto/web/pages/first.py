@@ -34,7 +34,7 @@ def _overview(request: Request) -> Overview:
     kept: dict[bool, tuple[object, Overview]] = request.app.state.overviews
     now = request.state.change, date.today() if for_anybody else None
     if for_anybody not in kept or kept[for_anybody][0] != now:
-        kept[for_anybody] = now, archive.overview(for_anybody=for_anybody)
+        kept[for_anybody] = now, archive.search.overview(for_anybody=for_anybody)
     return kept[for_anybody][1]
 
 

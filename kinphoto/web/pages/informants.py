@@ -20,14 +20,14 @@ if TYPE_CHECKING:
 def informants(request: Request) -> Response:
     """Everybody who told something."""
     archive: Archive = request.app.state.archive
-    return page(request, "informants.html", shown=archive.informants())
+    return page(request, "informants.html", shown=archive.statements.informants())
 
 
 def note(request: Request, form: Form) -> Response:
     """Say who an informant is, somebody new or one that is known."""
     archive: Archive = request.app.state.archive
-    archive.informant(form.get("name", ""), form.said("person"), form.said("note"))
-    archive.date_now()
+    archive.statements.add_informant(form.get("name", ""), form.said("person"), form.said("note"))
+    archive.dates.refresh_photographs()
     return RedirectResponse("/informants", 303)
 
 
@@ -37,8 +37,8 @@ def rename(request: Request, form: Form) -> Response:
     new = form.said("new")
     if new is None:
         raise InvalidValueError("no name was typed", remedy="Type the name they should have.")
-    archive.rename_informant(form.get("old", ""), new)
-    archive.date_now()
+    archive.statements.rename_informant(form.get("old", ""), new)
+    archive.dates.refresh_photographs()
     return RedirectResponse("/informants", 303)
 
 

@@ -19,8 +19,8 @@ def people(request: Request) -> Response:
     """Those whose names fit, or else those who are in the most pictures."""
     archive: Archive = request.app.state.archive
     text = request.query_params.get("name", "").strip()[:200]
-    found = archive.people(text, most=MOST, for_anybody=stranger(request))
-    kin = archive.kin_phrases([one.id for one in found.people])
+    found = archive.people.find(text, most=MOST, for_anybody=stranger(request))
+    kin = archive.people.kin_phrases([one.id for one in found.people])
     return page(request, "people.html", text=text, found=found, kin=kin, most=MOST)
 
 
@@ -31,7 +31,7 @@ MOST = 200
 def add(request: Request, form: Form) -> Response:
     """Put down somebody outside the tree."""
     archive: Archive = request.app.state.archive
-    person = archive.add_person(form.get("name", ""), form.said("born"), form.said("died"), form.get("note", ""))
+    person = archive.people.add(form.get("name", ""), form.said("born"), form.said("died"), form.get("note", ""))
     return RedirectResponse(f"/person/{person.id}", 303)
 
 

@@ -35,7 +35,7 @@ def person(request: Request) -> Response:
     """The page of one person, by id or by anything that means them."""
     archive: Archive = request.app.state.archive
     try:
-        shown = archive.person(request.path_params["id"], for_anybody=stranger(request))
+        shown = archive.people.life(request.path_params["id"], for_anybody=stranger(request))
     except KinphotoError:
         if not stranger(request):
             raise
@@ -44,7 +44,7 @@ def person(request: Request) -> Response:
         shown = life_for_strangers(shown)
     pronoun, subject, possessive = _PRONOUNS.get(shown.sex, ("them", "this person", "their"))
     return page(
-        request, "person.html", shown=shown, drawn=lifeline(shown), proband=archive.proband(), most=MOST,
+        request, "person.html", shown=shown, drawn=lifeline(shown), proband=archive.people.proband(), most=MOST,
         doubt_words=_DOUBTS, event_words=_EVENTS, pronoun=pronoun, subject=subject, possessive=possessive,
     )  # fmt: skip
 
@@ -52,15 +52,15 @@ def person(request: Request) -> Response:
 def proband(request: Request, form: Form) -> Response:
     """Tell kinship from this person from now on."""
     archive: Archive = request.app.state.archive
-    archive.proband(form.get("person", ""))
+    archive.people.choose_proband(form.get("person", ""))
     return back(form, "/people")
 
 
 def same(request: Request, form: Form) -> Response:
     """Somebody outside the tree turned out to be another."""
     archive: Archive = request.app.state.archive
-    who = archive.same_person(request.path_params["id"], form.get("who", ""))
-    archive.date_now()
+    who = archive.people.identify(request.path_params["id"], form.get("who", ""))
+    archive.dates.refresh_photographs()
     return RedirectResponse(f"/person/{who.id}", 303)
 
 

@@ -44,12 +44,12 @@ def photograph(request: Request) -> Response:
     asked = request.query_params
     keeper = visitor(request).keeper
     try:
-        shown = archive.photograph(request.path_params["code"], for_anybody=not keeper)
+        shown = archive.photographs.details(request.path_params["code"], for_anybody=not keeper)
     except KinphotoError:
         if keeper:
             raise
         return to_sign_in(request)  # which photographs there are and what their files are called is not told either
-    seated = archive.faces(shown.code)
+    seated = archive.photographs.faces(shown.code)
     if not keeper:
         shown, seated = discretion.object_for_strangers(shown), discretion.faces_for_strangers(seated)
     naming = asked.get("naming") == "1" and keeper
@@ -60,17 +60,17 @@ def photograph(request: Request) -> Response:
         shown = discretion.object_for_judges(shown)
     elif not shown.page and keeper:
         covers.note_seen(request, shown.code)
-    aside = archive.set_aside() if keeper else frozenset()
+    aside = archive.dates.statements_set_aside() if keeper else frozenset()
     off = tuple(asked.getlist("off")) if keeper else ()
-    evidence = None if covered or shown.page else archive.strip(shown.code, off)
+    evidence = None if covered or shown.page else archive.dates.evidence_strip(shown.code, off)
     if evidence is not None and not keeper:
         evidence = discretion.strip_for_strangers(evidence)
-    around = Around(aside, archive.kin_phrases(people_in(seated)), evidence.estimate if evidence else None)
+    around = Around(aside, archive.people.kin_phrases(people_in(seated)), evidence.estimate if evidence else None)
     faces = numbered(seated, asked.get("face"), naming, around, judged if covered else None)
     guessing = keeper and not covered and not shown.page and any(not face.named for face in faces)
-    guesses = archive.who(shown.code, 5, GUESSED).unnamed if guessing else ()
+    guesses = archive.asking.candidates(shown.code, 5, GUESSED).unnamed if guessing else ()
     scan = _chosen_scan(shown, asked.get("scan"))
-    latest = archive.log(1) if keeper else ()
+    latest = archive.statements.history(1) if keeper else ()
     return page(
         request,
         "photograph.html",
@@ -92,10 +92,10 @@ def photograph(request: Request) -> Response:
         date_words="" if evidence is None else evidence.words,
         date_note="" if evidence is None else evidence.note,
         said_by=unquote(request.cookies.get(SAID_BY, "")),
-        informants=archive.informant_names() if keeper else (),
+        informants=archive.statements.informant_names() if keeper else (),
         last_change=latest[0] if latest and latest[0].undone_by is None and latest[0].undoes is None else None,
         described=_described(shown),
-        resting=archive.resting(shown.code).words if keeper else "",
+        resting=archive.photographs.removal_preview(shown.code).words if keeper else "",
         **_WORDS,
     )
 
@@ -152,7 +152,7 @@ def offers(request: Request) -> Response:
             parse_age(age)
         except InvalidValueError as problem:  # said at once, and whoever it could be is offered all the same
             age, unread = None, str(problem)
-    found = archive.offer(code, asked.get("letters", ""), age=age, region=asked.get("region") or None)
+    found = archive.asking.name_suggestions(code, asked.get("letters", ""), age=age, region=asked.get("region") or None)
     rows = [
         {
             "person": o.id, "name": o.name, "years": life_years(o.life.begin, o.life.end), "kin": o.kin,
@@ -178,11 +178,13 @@ def name(request: Request, form: Form) -> Response:
         stated_age=form.said("stated_age"), role=form.said("role"), denied=form.get("denied") == "1",
         trust=form.said("trust"), by=form.said("by"), why=form.said("why"), blind=blind,
     )  # fmt: skip
-    done, _ = archive.link_newcomer(said, newcomer) if newcomer else archive.link(said)
-    placed = (face for face in archive.faces(code).faces for seat in face.names if seat.id == done.appearance)
+    done, _ = archive.statements.link_newcomer(said, newcomer) if newcomer else archive.statements.link(said)
+    placed = (
+        face for face in archive.photographs.faces(code).faces for seat in face.names if seat.id == done.appearance
+    )
     for face in placed:
         covers.note_judged(request, code, face.region)
-    archive.date_now([code])
+    archive.dates.refresh_photographs([code])
     response = _to(code, form)
     if form.said("by"):
         response.set_cookie(SAID_BY, quote(form["by"].strip()), max_age=12 * 3600, samesite="strict", httponly=True)
@@ -196,14 +198,16 @@ def _judges_blind(request: Request, code: str, region: str | None) -> bool:
     if not covers.covered(request, code, False):
         return False
     judged = covers.judged(request, code)
-    on_those = {seat.id for face in archive.faces(code).faces if face.region in judged for seat in face.names}
+    on_those = {
+        seat.id for face in archive.photographs.faces(code).faces if face.region in judged for seat in face.names
+    }
     return (region or "").upper() not in judged | on_those
 
 
 def frame(request: Request, form: Form) -> Response:
     """Move or resize the frame round a face."""
     archive: Archive = request.app.state.archive
-    archive.frame(request.path_params["code"], form.get("face", ""), form.get("region", ""))
+    archive.statements.move_face(request.path_params["code"], form.get("face", ""), form.get("region", ""))
     return _to(request.path_params["code"], form)
 
 
@@ -211,8 +215,8 @@ def unname(request: Request, form: Form) -> Response:
     """Take a name off its face, which stays."""
     archive: Archive = request.app.state.archive
     code = request.path_params["code"]
-    archive.unname(form.get("statement", ""))
-    archive.date_now([code])
+    archive.statements.take_name_off(form.get("statement", ""))
+    archive.dates.refresh_photographs([code])
     return _to(code, form)
 
 
@@ -222,8 +226,8 @@ def say(request: Request, form: Form) -> Response:
     code = request.path_params["code"]
     said = Said(photograph=code, kind=form.get("kind", ""), date=form.said("date"), text=form.said("text"),
                 trust=form.said("trust"), by=form.said("by"))  # fmt: skip
-    archive.state(said)
-    archive.date_now([code])
+    archive.statements.record(said)
+    archive.dates.refresh_photographs([code])
     return _to(code, form)
 
 
@@ -234,8 +238,8 @@ def made(request: Request, form: Form) -> Response:
     kind, _, what = form.get("made", "").partition(" ")
     if kind not in wording.MADE:
         raise InvalidValueError("no process and no format was chosen", remedy="Choose one from the list.")
-    archive.record_made(code, kind, what, by=form.said("by"))
-    archive.date_now([code])
+    archive.statements.record_making(code, kind, what, by=form.said("by"))
+    archive.dates.refresh_photographs([code])
     return _to(code, form)
 
 
@@ -243,9 +247,9 @@ def relate(request: Request, form: Form) -> Response:
     """Put down how it hangs together with another photograph."""
     archive: Archive = request.app.state.archive
     code = request.path_params["code"]
-    archive.relate(Tie(photograph=code, relation=form.get("relation", ""), other=form.get("other", ""),
+    archive.statements.relate(Tie(photograph=code, relation=form.get("relation", ""), other=form.get("other", ""),
                        by=form.said("by")))  # fmt: skip
-    archive.date_now([code])
+    archive.dates.refresh_photographs([code])
     return _to(code, form)
 
 
@@ -257,22 +261,24 @@ def describe(request: Request, form: Form) -> Response:
     now = {field: form.get(field, "").strip() for field in wording.DESCRIBED}
     fresh = {field: value for field, value in now.items() if value != was[field].strip()}
     if fresh:
-        archive.describe(code, Description(**fresh), instead_of=Description(**{field: was[field] for field in fresh}))
+        archive.photographs.describe(
+            code, Description(**fresh), instead_of=Description(**{field: was[field] for field in fresh})
+        )
     return _to(code, form)
 
 
 def turn(request: Request, form: Form) -> Response:
     """Turn a scan upright."""
     archive: Archive = request.app.state.archive
-    archive.turn_scan(_path_of_scan(request, form), form.get("turn", ""))
+    archive.scans.turn(_path_of_scan(request, form), form.get("turn", ""))
     return _to(request.path_params["code"], form)
 
 
 def part(request: Request, form: Form) -> Response:
     """Make a scan a photograph of its own."""
     archive: Archive = request.app.state.archive
-    parted = archive.part_scan(_path_of_scan(request, form))
-    archive.date_now()
+    parted = archive.scans.separate(_path_of_scan(request, form))
+    archive.dates.refresh_photographs()
     return RedirectResponse(f"/photograph/{parted.photograph}", 303)
 
 
@@ -282,10 +288,10 @@ def replace(request: Request, form: Form) -> Response:
     code, better = request.path_params["code"], form.said("better")
     if better is None:
         raise InvalidValueError("no scan was named", remedy="Give the code of the better one, or its file's name.")
-    new = archive.photograph(better).recto
+    new = archive.photographs.details(better).recto
     if new is None:
         raise NotFoundError(f"no scan of {better} is left", remedy="Bring the better scan in first.")
-    archive.replace_scan(_path_of_scan(request, form), new.path, turn=form.said("turn"))
+    archive.scans.replace(_path_of_scan(request, form), new.path, turn=form.said("turn"))
     return _to(code, form)
 
 
@@ -294,16 +300,16 @@ def remove(request: Request, form: Form) -> Response:
     archive: Archive = request.app.state.archive
     code = request.path_params["code"]
     if form.said("scan"):
-        archive.remove([_path_of_scan(request, form)], with_statements=False)
+        archive.photographs.remove([_path_of_scan(request, form)], with_statements=False)
         return _to(code, form)
-    archive.remove([code], with_statements=form.get("with_statements") == "1")
+    archive.photographs.remove([code], with_statements=form.get("with_statements") == "1")
     return RedirectResponse("/log", 303)
 
 
 def _path_of_scan(request: Request, form: Form) -> str:
     """The file of the scan that a form means. Raises NotFoundError when the photograph has no such scan."""
     archive: Archive = request.app.state.archive
-    shown, wanted = archive.photograph(request.path_params["code"]), form.number("scan")
+    shown, wanted = archive.photographs.details(request.path_params["code"]), form.number("scan")
     path = next((scan.path for scan in shown.scans if scan.id == wanted), None)
     if path is None:
         raise NotFoundError(f"{shown.code} has no such scan", remedy="It may have been moved: reload the page.")

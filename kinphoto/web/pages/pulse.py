@@ -20,7 +20,7 @@ def pulse(request: Request) -> Response:
     if stranger(request):
         return Response(status_code=204)
     archive: Archive = request.app.state.archive
-    now = archive.pulse()
+    now = archive.statements.revision()
     return Response(status_code=204) if now == request.query_params.get("after") else Response(now)
 
 

@@ -34,15 +34,17 @@ def questions(request: Request) -> Response:
     asked = request.query_params
     of = asked.get("of") or None
     passed = asked.getlist("passed")[-MOST_PASSED:]
-    evening = archive.ask(of, as_kept=True)
-    if not archive.asked_lately():
+    evening = archive.asking.kept_questions(of)
+    if not archive.asking.has_current_questions():
         _work_out_again(request, archive)
     waiting = [q for q in evening.questions if q.key not in passed]
     shown = waiting[:AT_ONCE]
     for q in shown:
         if q.kind == "age":  # whose face it is stands beside it, so that whoever reads it is not blind any more
             request.app.state.covers.note_seen(request, q.photographs[0])
-    pictures = {one.code: one for one in archive.mounted(sorted({code for q in shown for code in q.photographs}))}
+    pictures = {
+        one.code: one for one in archive.photographs.cards(sorted({code for q in shown for code in q.photographs}))
+    }
     return page(
         request,
         "questions.html",
@@ -53,10 +55,10 @@ def questions(request: Request) -> Response:
         pictures=pictures,
         face={q.key: src for q in shown if q.region and (src := _face(archive, q.region))},
         guesses={q.key: _guesses(archive, q) for q in shown if q.kind == "who"},
-        informants=archive.informant_names(),
+        informants=archive.statements.informant_names(),
         said_by=evening.informant or unquote(request.cookies.get(SAID_BY, "")),
         address=lambda key=None: _address(evening.informant, [*passed, *([key] if key else [])]),
-        fresh=archive.freshness().fresh,
+        fresh=archive.dates.freshness().fresh,
     )
 
 
@@ -65,21 +67,23 @@ def _work_out_again(request: Request, archive: Archive) -> None:
     state = request.app.state
     running = getattr(state, "asking", None)
     if running is None or not running.is_alive():
-        state.asking = Thread(target=archive.everything_to_ask, name="questions", daemon=True)
+        state.asking = Thread(target=archive.asking.work_out_questions, name="questions", daemon=True)
         state.asking.start()
 
 
 def _face(archive: Archive, region: str) -> str | None:
     """The address of a face's picture; None where its photograph has no scan."""
     try:
-        return f"/face/{region[1:]}.jpg?v={archive.face_picture(int(region[1:])).version}"
+        return f"/face/{region[1:]}.jpg?v={archive.scans.face_picture(int(region[1:])).version}"
     except NotFoundError:
         return None
 
 
 def _guesses(archive: Archive, q: Asked) -> list[dict[str, Any]]:
     """Whom the unnamed one could be: five at most."""
-    found = next((one for one in archive.who(q.photographs[0], 5).unnamed if one.appearance == q.appearance), None)
+    found = next(
+        (one for one in archive.asking.candidates(q.photographs[0], 5).unnamed if one.appearance == q.appearance), None
+    )
     return [] if found is None else [{"person": s.person, "name": s.name} for s in found.suggestions]
 
 
@@ -96,7 +100,7 @@ def answer(request: Request, form: Form) -> Response:
     if kind not in _ANSWERS or not codes:
         raise InvalidValueError("this is no question", remedy="Reload the page of questions.")
     _ANSWERS[kind](archive, codes, form)
-    archive.date_now(codes)
+    archive.dates.refresh_photographs(codes)
     response = back(form, "/questions")
     if form.said("by"):
         by = quote(form["by"].strip())
@@ -107,7 +111,7 @@ def answer(request: Request, form: Form) -> Response:
 def _age(archive: Archive, codes: list[str], form: Form) -> None:
     if not form.said("age"):
         raise InvalidValueError("no age was typed", remedy="Type years, like 30 or 25-30, or pass the question over.")
-    archive.link(
+    archive.statements.link(
         Link(photograph=codes[0], person=form.get("person", ""), region=form.said("region"), age=form.said("age"),
              by=form.said("by"))
     )  # fmt: skip
@@ -116,7 +120,7 @@ def _age(archive: Archive, codes: list[str], form: Form) -> None:
 def _date(archive: Archive, codes: list[str], form: Form) -> None:
     if not form.said("date"):
         raise InvalidValueError("no date was typed", remedy="Type a year, like 1931 or ABT 1930, or pass it over.")
-    archive.state(
+    archive.statements.record(
         Said(
             photograph=codes[0], kind="recollection", date=form.said("date"), text=form.said("text"), by=form.said("by")
         )
@@ -130,14 +134,14 @@ def _order(archive: Archive, codes: list[str], form: Form) -> None:
         raise InvalidValueError("neither of the two was chosen", remedy="Press one of the buttons.")
     one, other = codes if first != codes[1] else codes[::-1]
     relation = "same-occasion" if first == "both" else "before"
-    archive.relate(Tie(photograph=one, relation=relation, other=other, by=form.said("by")))
+    archive.statements.relate(Tie(photograph=one, relation=relation, other=other, by=form.said("by")))
 
 
 def _who(archive: Archive, codes: list[str], form: Form) -> None:
     person = form.said("guess") or form.said("person")
     if person is None:
         raise InvalidValueError("nobody was named", remedy="Type a name, or pass the question over.")
-    archive.link(Link(photograph=codes[0], person=person, region=form.said("region"), by=form.said("by")))
+    archive.statements.link(Link(photograph=codes[0], person=person, region=form.said("region"), by=form.said("by")))
 
 
 _ANSWERS = {"age": _age, "date": _date, "order": _order, "who": _who}

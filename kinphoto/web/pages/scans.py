@@ -72,7 +72,7 @@ def view(request: Request) -> Response:
 def face(request: Request) -> Response:
     """A face with its surroundings; out of the thumbnail while the scan's file is not there."""
     archive: Archive = request.app.state.archive
-    found = archive.face_picture(request.path_params["region"])
+    found = archive.scans.face_picture(request.path_params["region"])
     if not _may_see(request, found.scan):
         raise NotFoundError(f"there is no face R{found.id}")
     source = found.scan.source
@@ -106,7 +106,7 @@ def tile(request: Request) -> Response:
 def _scan(request: Request) -> ScanPicture:
     """The scan, unless who asks may not see it: then there is none for them."""
     archive: Archive = request.app.state.archive
-    scan = archive.scan_picture(request.path_params["scan"])
+    scan = archive.scans.picture(request.path_params["scan"])
     if not _may_see(request, scan):
         raise NotFoundError(f"there is no scan {scan.id}")
     return scan
@@ -116,7 +116,9 @@ def _may_see(request: Request, scan: ScanPicture) -> bool:
     """Whether who asks may see a scan. What is written on a back can name anybody, so backs are for those who have
     signed in."""
     archive: Archive = request.app.state.archive
-    return not stranger(request) or (scan.side != "verso" and archive.for_anybody(scan.photograph_id))
+    return not stranger(request) or (
+        scan.side != "verso" and archive.photographs.is_shown_to_anybody(scan.photograph_id)
+    )
 
 
 def _folder(request: Request) -> Path:

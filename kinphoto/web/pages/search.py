@@ -26,11 +26,11 @@ def search(request: Request) -> Response:
     question = question_of(asked)
     start = _number(asked.get("start")) or 0
     for_anybody = stranger(request)
-    found = None if question.empty else archive.search(question, start, for_anybody=for_anybody)
+    found = None if question.empty else archive.search.find(question, start, for_anybody=for_anybody)
     given = asked.multi_items()
     return page(
         request, "search.html", question=question, found=found, step=A_PAGE,
-        shelf=archive.box_names(for_anybody=for_anybody),
+        shelf=archive.photographs.container_names(for_anybody=for_anybody),
         turned=lambda to: _address([*((key, value) for key, value in given if key != "start"), ("start", str(to))]),
         without=lambda person: _address([(key, value) for key, value in given if value != person]),
     )  # fmt: skip

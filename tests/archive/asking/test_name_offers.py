@@ -14,11 +14,9 @@ from sqlalchemy import Connection, RowMapping, select, update
 from kinphoto.archive import Archive
 from kinphoto.archive.asking import name_offers
 from kinphoto.archive.asking.name_offers import Offer
-from kinphoto.archive.catalogue import names
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.name_search import search
 from kinphoto.archive.dates.evidence import gather
-from kinphoto.archive.people import name_index
 from kinphoto.archive.sample import build
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import Said
@@ -103,24 +101,24 @@ def archive(tmp_path: Path) -> Archive:
     """A family of three generations and a stranger, and four photographs of a box, the first taken in 1905."""
     (tmp_path / "family.ged").write_text(FAMILY)
     made = Archive.create(tmp_path / "family")
-    made.import_tree(tmp_path / "family.ged")
+    made.tree.import_file(tmp_path / "family.ged")
     with made.working("filled") as work:
         box = work.insert_one(t.container, name="Blue box")
         rows = [{"code": f"K0000{n}", "indexed": 738000, "container_id": box} for n in range(1, 5)]
         work.insert(t.photograph, rows)
-    made.state(Said(photograph="K1", kind="taken", date="1905"))
-    made.refresh_estimates()
+    made.statements.record(Said(photograph="K1", kind="taken", date="1905"))
+    made.dates.refresh()
     return made
 
 
 def link(archive: Archive, photograph: str, person: str, **said: Any) -> str:
     """Record a link and return its appearance."""
-    return archive.link(Link(photograph=photograph, person=person, **said))[0].appearance
+    return archive.statements.link(Link(photograph=photograph, person=person, **said))[0].appearance
 
 
 def offered(archive: Archive, letters: str = "", **how: Any) -> dict[str, Offer]:
     """The offers for K00001 by id, in their order."""
-    return {offer.id: offer for offer in archive.offer("K1", letters, **how).people}
+    return {offer.id: offer for offer in archive.asking.name_suggestions("K1", letters, **how).people}
 
 
 def test_letters_begin_any_of_the_words_of_a_name(archive: Archive) -> None:
@@ -165,7 +163,7 @@ def test_a_photograph_without_an_estimate_shuts_nobody_out(archive: Archive) -> 
     """One that was indexed since the estimates were made: everybody fits, and nothing is said about ages."""
     with archive.working("filled") as work:
         work.insert_one(t.photograph, code="K00009", indexed=738000)
-    people = archive.offer("K9", most=20).people
+    people = archive.asking.name_suggestions("K9", most=20).people
     assert len(people) == 7
     assert all(offer.fits and not offer.why for offer in people)
 
@@ -189,7 +187,7 @@ def test_the_near_kin_of_those_named_come_first(archive: Archive) -> None:
 
 def test_kinship_to_the_proband_is_told(archive: Archive) -> None:
     """Where nobody is named yet, who they are to the one from whom kinship is told."""
-    archive.proband("I6")
+    archive.people.choose_proband("I6")
     assert offered(archive)["I2"].kin == "your grandmother"
 
 
@@ -232,9 +230,9 @@ def test_whoever_is_offered_can_be_linked(archive: Archive) -> None:
     link(archive, "K1", "-", region=RIGHT)
     for region in (LEFT, RIGHT, "0.4,0.5,0.1,0.1", "R1", "R2"):
         for id_ in offered(archive, region=region):
-            done, _ = archive.link(Link(photograph="K1", person=id_, region=region))
+            done, _ = archive.statements.link(Link(photograph="K1", person=id_, region=region))
             if done.changed:
-                archive.undo()
+                archive.statements.undo()
 
 
 def test_who_is_known_to_be_in_it_comes_first_on_an_open_face(archive: Archive) -> None:
@@ -257,17 +255,17 @@ def test_who_is_denied_is_not_offered(archive: Archive) -> None:
 
 def test_who_turned_out_to_be_somebody_else_is_offered_as_that(archive: Archive) -> None:
     """The miller's girl is Beth; whoever types "mill" is offered Beth, and told why."""
-    archive.add_person("The miller's girl")
+    archive.people.add("The miller's girl")
     assert list(offered(archive, "mill")) == ["X1"]
-    archive.same_person("X1", "I4")
+    archive.people.identify("X1", "I4")
     assert {id_: offer.found_as for id_, offer in offered(archive, "mill").items()} == {"I4": "The miller's girl"}
 
 
 def test_more_than_are_shown(archive: Archive) -> None:
     """The first few, and whether there are others."""
-    few = archive.offer("K1", most=3)
+    few = archive.asking.name_suggestions("K1", most=3)
     assert (len(few.people), few.more) == (3, True)
-    assert not archive.offer("K1", most=7).more
+    assert not archive.asking.name_suggestions("K1", most=7).more
 
 
 @pytest.mark.parametrize(
@@ -282,7 +280,7 @@ def test_more_than_are_shown(archive: Archive) -> None:
 def test_what_cannot_be_asked(archive: Archive, photograph: str, how: dict[str, str], error: type[Exception]) -> None:
     """No such photograph, no such face, no region, no age."""
     with pytest.raises(error):
-        archive.offer(photograph, **how)
+        archive.asking.name_suggestions(photograph, **how)
 
 
 @pytest.mark.parametrize("letters", ["", "a", "ada"])
@@ -291,7 +289,7 @@ def test_an_archive_without_people_offers_nobody(tmp_path: Path, letters: str) -
     archive = Archive.create(tmp_path / "empty")
     with archive.working("filled") as work:
         work.insert_one(t.photograph, code="K00001", indexed=738000)
-    assert archive.offer("K1", letters).people == ()
+    assert archive.asking.name_suggestions("K1", letters).people == ()
 
 
 def test_a_face_of_the_sample_is_named_with_eight_keys(tmp_path: Path) -> None:
@@ -302,14 +300,14 @@ def test_a_face_of_the_sample_is_named_with_eight_keys(tmp_path: Path) -> None:
     the rest are left out: nobody should be brought to put those down quickly.
     """
     archive = build(tmp_path / "demo").archive
-    archive.refresh_estimates()
-    doubted = archive.set_aside()
+    archive.dates.refresh()
+    doubted = archive.dates.statements_set_aside()
     with archive.reading() as connection:
-        evidence, everybody = gather(connection), name_index.current(connection, names.current(connection))
+        evidence = gather(connection)
         named = _named(connection)
     beside = Counter(row["container_id"] for row in named)
     asked = [row for row in named if beside[row["container_id"]] > 1 and f"A{row['id']}" not in doubted]
-    needed = [_keys(archive, evidence, everybody, row) for row in asked]
+    needed = [_keys(archive, evidence, row) for row in asked]
     keys = [len(f"{row['low'] or 0:.0f}") + 1 + name + 1 for row, name in zip(asked, needed, strict=True)]
     print(f"keys for each of {len(keys)} names: {dict(sorted(Counter(keys).items()))}")
     assert len(keys) > 150
@@ -333,7 +331,7 @@ def _named(connection: Connection) -> list[RowMapping]:
     return list(connection.execute(query).mappings())
 
 
-def _keys(archive: Archive, evidence: Evidence, everybody: name_index.Roster, row: RowMapping) -> int:
+def _keys(archive: Archive, evidence: Evidence, row: RowMapping) -> int:
     """The fewest letters and arrows that lead to the person of a name that is held out; 9 when it takes more."""
     estimate = asdict(outlook(evidence, row["code"], (f"A{row['id']}",)).estimate)
     del estimate["photograph"]
@@ -348,7 +346,7 @@ def _keys(archive: Archive, evidence: Evidence, everybody: name_index.Roster, ro
         work.connection.execute(dated.values(**estimate | {"inferred": int(estimate["inferred"])}))
         for letters in range(9):
             begun = fold(row["name"])[:letters]
-            people = name_offers.offers(work.connection, everybody, row["code"], begun, age=age, region=region).people
+            people = name_offers.offers(work.connection, row["code"], begun, age=age, region=region).people
             place = next((n for n, offer in enumerate(people) if offer.id == row["who"]), 9)
             needed = min(needed, letters + place + (1 if letters == 0 else 0))  # the first is not chosen until typed at
             if letters >= needed:

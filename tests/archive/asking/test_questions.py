@@ -36,13 +36,13 @@ def archive(built: Path, tmp_path: Path) -> Iterator[Archive]:
 
 def of_kind(archive: Archive, kind: str) -> list[Asked]:
     """The questions of one kind."""
-    return [q for q in archive.ask().questions if q.kind == kind]
+    return [q for q in archive.asking.questions().questions if q.kind == kind]
 
 
 def test_every_question_can_be_read_aloud(archive: Archive) -> None:
     """Each ends with a question mark, names its photographs or its person, and no id of the tree; best first, and
     which of two pictures is the older only after everything else."""
-    asked = archive.ask().questions
+    asked = archive.asking.questions().questions
     assert len(asked) > 50
     assert {"age", "date", "order", "who"} <= {q.kind for q in asked}
     assert list(asked) == sorted(asked, key=lambda q: (q.kind == "order", -q.bits))
@@ -59,51 +59,51 @@ def test_an_answer_is_not_asked_for_again(archive: Archive) -> None:
     """An age, a date, an order and a name each take their question off the list, also before all is dated again."""
     asked = {kind: of_kind(archive, kind)[0] for kind in ("age", "date", "order", "who")}
     age, dated, order, who = asked["age"], asked["date"], asked["order"], asked["who"]
-    archive.link(Link(photograph=age.photographs[0], person=age.people[0], region=age.region, age="30"))
-    archive.state(Said(photograph=dated.photographs[0], kind="recollection", date="ABT 1920"))
-    archive.relate(Tie(photograph=order.photographs[0], relation="before", other=order.photographs[1]))
-    archive.link(Link(photograph=who.photographs[0], person=who.people[0], region=who.region))
-    for kept in (True, False):
-        keys = {q.key for q in archive.ask(as_kept=kept).questions}
+    archive.statements.link(Link(photograph=age.photographs[0], person=age.people[0], region=age.region, age="30"))
+    archive.statements.record(Said(photograph=dated.photographs[0], kind="recollection", date="ABT 1920"))
+    archive.statements.relate(Tie(photograph=order.photographs[0], relation="before", other=order.photographs[1]))
+    archive.statements.link(Link(photograph=who.photographs[0], person=who.people[0], region=who.region))
+    for questions in (archive.asking.kept_questions, archive.asking.questions):
+        keys = {q.key for q in questions().questions}
         assert keys.isdisjoint(q.key for q in asked.values())
 
 
 def test_who_could_know(archive: Archive) -> None:
     """Whoever is living and is in the photograph comes first, then who shared five years with somebody in it; somebody
     who died is not to be asked."""
-    asked = archive.ask().questions
+    asked = archive.asking.questions().questions
     everybody = {name for q in asked for name in q.informants}
     assert everybody == {"Peter Quillern", "Judith Quillern"}
     for of in everybody:
-        evening = archive.ask(of)
+        evening = archive.asking.questions(of)
         assert evening.known
         assert evening.living
         assert evening.questions == tuple(q for q in asked if of in q.informants)
-    nora = archive.ask("nora quillern")
+    nora = archive.asking.questions("nora quillern")
     assert (nora.informant, nora.living, nora.questions) == ("Nora Quillern", False, ())
 
 
 def test_somebody_who_is_in_no_tree_can_be_asked_everything(archive: Archive) -> None:
     """Of an informant whose life is not known nothing tells what they cannot know; an unknown name is refused."""
-    archive.informant("The postman")
-    evening = archive.ask("The postman")
+    archive.statements.add_informant("The postman")
+    evening = archive.asking.questions("The postman")
     assert not evening.known
-    assert evening.questions == archive.ask().questions
+    assert evening.questions == archive.asking.questions().questions
     with pytest.raises(NotFoundError, match="no informant"):
-        archive.ask("Nobody at all")
+        archive.asking.questions("Nobody at all")
 
 
 def test_the_living_are_not_asked_to_have_died(archive: Archive) -> None:
     """Nobody who may be living is asked about as if they were dead."""
-    living = archive.the_living([p for q in of_kind(archive, "death") for p in q.people])
+    living = archive.people.living([p for q in of_kind(archive, "death") for p in q.people])
     assert living == frozenset()
 
 
 def test_an_empty_archive_has_no_questions(tmp_path: Path) -> None:
     """Before there is a photograph there is nothing to ask."""
     archive = Archive.create(tmp_path / "empty")
-    assert archive.ask().questions == ()
-    assert archive.ask(as_kept=True).questions == ()
+    assert archive.asking.questions().questions == ()
+    assert archive.asking.kept_questions().questions == ()
     archive.engine.dispose()
 
 
@@ -123,14 +123,14 @@ def small(tmp_path: Path) -> Iterator[Archive]:
     noted."""
     archive = Archive.create(tmp_path / "small")
     (tmp_path / "tree.ged").write_text(FAMILY)
-    archive.import_tree(tmp_path / "tree.ged")
+    archive.tree.import_file(tmp_path / "tree.ged")
     with archive.working("photographs") as work:
         tin = work.insert_one(t.container, code="C1", name="Tin")
         work.insert(t.photograph, [{"code": f"K0000{n}", "indexed": 738000, "container_id": tin} for n in (1, 2, 3)])
-    archive.link(Link(photograph="K1", person="I1"))
-    archive.link(Link(photograph="K1", person="-", region="0.1,0.1,0.2,0.2"))
+    archive.statements.link(Link(photograph="K1", person="I1"))
+    archive.statements.link(Link(photograph="K1", person="-", region="0.1,0.1,0.2,0.2"))
     for n in range(1, 8):
-        archive.link(Link(photograph="K2", person=f"I{n}", age="10" if n == 7 else None))
+        archive.statements.link(Link(photograph="K2", person=f"I{n}", age="10" if n == 7 else None))
     yield archive
     archive.engine.dispose()
 
@@ -138,28 +138,28 @@ def small(tmp_path: Path) -> Iterator[Archive]:
 def test_a_name_is_asked_for_where_it_tells_most(small: Archive) -> None:
     """Who is beside Ada tells nearly as much as her own age, for it leads to a life and to how old they look: it is
     among the first questions."""
-    first = [(q.kind, q.photographs) for q in small.ask().questions][:5]
+    first = [(q.kind, q.photographs) for q in small.asking.questions().questions][:5]
     assert ("who", ("K00001",)) in first
 
 
 def test_who_is_in_a_photograph_in_which_nobody_was_noted(small: Archive) -> None:
     """It is asked before anybody is asked for its date, and no more once somebody is noted there."""
-    asked = [q.text for q in small.ask().questions]
+    asked = [q.text for q in small.asking.questions().questions]
     assert asked.index("Who is in K00003?") == asked.index("When was K00003 taken?") - 1
-    small.link(Link(photograph="K3", person="I1"))
-    assert "Who is in K00003?" not in [q.text for q in small.ask(as_kept=True).questions]
+    small.statements.link(Link(photograph="K3", person="I1"))
+    assert "Who is in K00003?" not in [q.text for q in small.asking.kept_questions().questions]
 
 
 def test_nobody_is_asked_about_a_time_they_cannot_know(small: Archive) -> None:
     """Edda was born in 1920: she knew her mother for decades, but is not asked when a picture of 1907 was taken. She is
     asked who somebody is, and of what she can remember; what none can know comes after that."""
-    small.informant("Aunt Edda", person="I7")
-    small.link(Link(photograph="K1", person="I1", age="27"))
-    small.link(Link(photograph="K3", person="I1", age="60"))
-    asked = small.ask("Aunt Edda").questions
+    small.statements.add_informant("Aunt Edda", person="I7")
+    small.statements.link(Link(photograph="K1", person="I1", age="27"))
+    small.statements.link(Link(photograph="K3", person="I1", age="60"))
+    asked = small.asking.questions("Aunt Edda").questions
     dates = [q.photographs[0] for q in asked if q.kind == "date"]
     assert "K00001" not in dates
     assert "K00003" in dates
     assert "who" in [q.kind for q in asked]
-    everything = [(q.kind, q.photographs[0]) for q in small.ask().questions]
+    everything = [(q.kind, q.photographs[0]) for q in small.asking.questions().questions]
     assert everything.index(("date", "K00003")) < everything.index(("date", "K00001"))

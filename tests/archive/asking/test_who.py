@@ -28,11 +28,11 @@ def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def archive(built: Path) -> Iterator[Archive]:
     """The sample, as it was."""
     opened = Archive.open(built)
-    before = opened.log(1)[0].number
+    before = opened.statements.history(1)[0].number
     yield opened
-    for change in opened.log(50, None):
+    for change in opened.statements.history(50, None):
         if change.number > before and change.undone_by is None and change.undoes is None:
-            opened.undo(change.number)
+            opened.statements.undo(change.number)
     opened.engine.dispose()
 
 
@@ -49,17 +49,17 @@ def test_names_that_are_held_out_are_found_again(archive: Archive) -> None:
     )
     with archive.reading() as connection:
         named = connection.execute(rows).all()[::7]
-    doubted = archive.set_aside()
+    doubted = archive.dates.statements_set_aside()
     among, chances = [], []
     for id_, code, person in named:
         if f"A{id_}" in doubted:
             continue
-        taken = archive.unname(f"A{id_}")
-        found = next(one for one in archive.who(code, 5).unnamed if one.appearance == taken.face)
+        taken = archive.statements.take_name_off(f"A{id_}")
+        found = next(one for one in archive.asking.candidates(code, 5).unnamed if one.appearance == taken.face)
         among.append(person in [s.person for s in found.suggestions])
         chances += [s.probability for s in found.suggestions if s.person == person]
         assert taken.change is not None
-        archive.undo(taken.change)
+        archive.statements.undo(taken.change)
     assert len(among) >= 25
     assert sum(among) / len(among) >= 0.6
     assert sum(chances) / len(among) >= 0.15
@@ -68,7 +68,7 @@ def test_names_that_are_held_out_are_found_again(archive: Archive) -> None:
 def test_reasons_are_told_and_add_up(archive: Archive) -> None:
     """Each suggestion says who they are to those named, how old they were, how often they are in the box; the
     probabilities are at most one."""
-    found = archive.who("K00014", 40)
+    found = archive.asking.candidates("K00014", 40)
     (one,) = found.unnamed
     assert one.number == 3
     assert 0.9 < sum(s.probability for s in one.suggestions) + one.somebody_else <= 1 + 1e-9
@@ -81,21 +81,21 @@ def test_reasons_are_told_and_add_up(archive: Archive) -> None:
 
 def test_somebody_denied_or_elsewhere_is_never_suggested(archive: Archive) -> None:
     """Whoever somebody said it is not has no chance, nor has anybody with another face of the same photograph."""
-    before = archive.who("K00014", 40).unnamed[0]
+    before = archive.asking.candidates("K00014", 40).unnamed[0]
     first = before.suggestions[0].person
-    archive.link(Link(photograph="K00014", person=first, region=before.region, denied=True))
-    after = {s.person for s in archive.who("K00014", 40).unnamed[0].suggestions}
+    archive.statements.link(Link(photograph="K00014", person=first, region=before.region, denied=True))
+    after = {s.person for s in archive.asking.candidates("K00014", 40).unnamed[0].suggestions}
     assert first not in after
-    seated = archive.faces("K00014")
+    seated = archive.photographs.faces("K00014")
     named = {n.person for f in seated.faces for n in f.names if n.person}
     assert named.isdisjoint(after)
 
 
 def test_an_age_moves_the_guess(archive: Archive) -> None:
     """A face that looks four is no longer thought to be a grown-up's."""
-    before = archive.who("K00014", 40).unnamed[0]
-    archive.link(Link(photograph="K00014", person="-", region=before.region, age="4"))
-    after = archive.who("K00014", 40).unnamed[0]
+    before = archive.asking.candidates("K00014", 40).unnamed[0]
+    archive.statements.link(Link(photograph="K00014", person="-", region=before.region, age="4"))
+    after = archive.asking.candidates("K00014", 40).unnamed[0]
     assert after.looks == "looks 4"
     lambert = {s.name: s.probability for s in before.suggestions}["Lambert Quillern"]
     assert {s.name: s.probability for s in after.suggestions}.get("Lambert Quillern", 0) < lambert / 4
@@ -104,16 +104,16 @@ def test_an_age_moves_the_guess(archive: Archive) -> None:
 
 def test_nothing_is_put_down(archive: Archive) -> None:
     """Asking changes nothing."""
-    before = archive.pulse()
-    archive.who("K00015")
-    assert archive.pulse() == before
+    before = archive.statements.revision()
+    archive.asking.candidates("K00015")
+    assert archive.statements.revision() == before
 
 
 def test_a_page_and_a_photograph_without_unnamed_people(archive: Archive) -> None:
     """Where everybody has a name there is nothing to guess; an album page is refused with what to do."""
-    assert archive.who("K00009").unnamed == ()
+    assert archive.asking.candidates("K00009").unnamed == ()
     with pytest.raises(InvalidValueError, match="album page"):
-        archive.who("K00001")
+        archive.asking.candidates("K00001")
 
 
 TREE = """0 HEAD
@@ -170,22 +170,24 @@ def test_a_later_in_law_never_comes_before_a_child_of_the_house(tmp_path: Path) 
     son in 1925 and is in most of the box."""
     archive = Archive.create(tmp_path / "house")
     (tmp_path / "tree.ged").write_text(TREE)
-    archive.import_tree(tmp_path / "tree.ged")
+    archive.tree.import_file(tmp_path / "tree.ged")
     with archive.working("a box") as work:
         box = work.insert_one(t.container, code="C1", name="Tin")
         rows = [{"code": f"K{n:05}", "indexed": 738000, "container_id": box} for n in range(1, 12)]
         work.insert(t.photograph, rows)
     for n in range(2, 12):
-        archive.link(Link(photograph=f"K{n}", person="I5"))
-        archive.state(Said(photograph=f"K{n}", kind="taken", date="1935"))
+        archive.statements.link(Link(photograph=f"K{n}", person="I5"))
+        archive.statements.record(Said(photograph=f"K{n}", kind="taken", date="1935"))
     for n, person in enumerate(("I1", "I2", "I4"), 1):
-        archive.link(Link(photograph="K1", person=person, region=f"{0.1 + 0.2 * n:.1f},0.1,0.1,0.1"))
-    archive.link(Link(photograph="K1", person="-", region="0.1,0.1,0.1,0.1", age="8"))
-    archive.state(Said(photograph="K1", kind="taken", date="1909"))
-    archive.dates()
-    (face,) = archive.who("K1").unnamed
+        archive.statements.link(Link(photograph="K1", person=person, region=f"{0.1 + 0.2 * n:.1f},0.1,0.1,0.1"))
+    archive.statements.link(Link(photograph="K1", person="-", region="0.1,0.1,0.1,0.1", age="8"))
+    archive.statements.record(Said(photograph="K1", kind="taken", date="1909"))
+    archive.dates.estimates()
+    (face,) = archive.asking.candidates("K1").unnamed
     order = [s.person for s in face.suggestions]
     assert order[0] == "I3"
-    offered = [offer.id for offer in archive.offer("K1", "", region="0.1,0.1,0.1,0.1", age="8").people]
+    offered = [
+        offer.id for offer in archive.asking.name_suggestions("K1", "", region="0.1,0.1,0.1,0.1", age="8").people
+    ]
     assert offered.index("I3") < offered.index("I5")
     archive.engine.dispose()

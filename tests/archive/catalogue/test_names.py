@@ -13,7 +13,7 @@ from kinphoto.store import tables as t
 def test_names_are_read_again_when_they_change_and_not_when_a_photograph_is_named(tmp_path: Path) -> None:
     """A second person is found at once and, taken back, no more; naming a face leaves what was read as it is."""
     archive = Archive.create(tmp_path / "family")
-    archive.add_person("Ada Marsh")
+    archive.people.add("Ada Marsh")
     with archive.working("filled") as work:
         work.insert_one(t.photograph, code="K00001", indexed=738000)
 
@@ -22,21 +22,21 @@ def test_names_are_read_again_when_they_change_and_not_when_a_photograph_is_name
             return names.current(connection, known)
 
     first = now()
-    archive.link(Link(photograph="K1", person="X1"))
+    archive.statements.link(Link(photograph="K1", person="X1"))
     assert now(first) is first
-    archive.add_person("Beth Marsh")
+    archive.people.add("Beth Marsh")
     second = now(first)
     assert [first.having("marsh").sum(), second.having("marsh").sum(), second.having("eth").sum()] == [1, 2, 1]
-    archive.undo()
+    archive.statements.undo()
     assert now(second).having("marsh").sum() == 1
 
 
 def test_somebody_who_turned_out_to_be_another_is_found_as_that_one(tmp_path: Path) -> None:
     """Both names are those of one person, who stands there once."""
     archive = Archive.create(tmp_path / "family")
-    archive.add_person("Ada Marsh")
-    archive.add_person("Auntie Dot")
-    archive.same_person("X2", "X1")
+    archive.people.add("Ada Marsh")
+    archive.people.add("Auntie Dot")
+    archive.people.identify("X2", "X1")
     with archive.reading() as connection:
         everybody = names.current(connection)
     assert len(everybody.ids) == 1

@@ -25,16 +25,16 @@ def archive(tmp_path: Path) -> Archive:
     (tmp_path / "scans").mkdir()
     Image.new("RGB", (40, 30)).save(tmp_path / "scans" / "a.jpg")
     made = Archive.create(tmp_path / "archive")
-    made.add_scans([tmp_path / "scans"])
-    made.add_person("Ada Marsh", born="1850", died="1940")
-    made.add_person("Tom Marsh", born="1990")
-    made.add_person("Una Marsh")
+    made.scans.add([tmp_path / "scans"])
+    made.people.add("Ada Marsh", born="1850", died="1940")
+    made.people.add("Tom Marsh", born="1990")
+    made.people.add("Una Marsh")
     return made
 
 
 def shown(archive: Archive) -> bool:
     """Whether the photograph may be shown, with everything dated."""
-    archive.refresh_estimates()
+    archive.dates.refresh()
     with archive.reading() as connection:
         return bool(privacy.for_anybody(connection, [1], TODAY))
 
@@ -42,7 +42,7 @@ def shown(archive: Archive) -> bool:
 def test_nobody_knows_who_is_in_it(archive: Archive) -> None:
     """Without a name it is kept back, until it is certain to be so old that nobody in it lives."""
     assert not shown(archive)
-    archive.state(Said(photograph="K00001", kind="taken", date="1880", trust="certain"))
+    archive.statements.record(Said(photograph="K00001", kind="taken", date="1880", trust="certain"))
     assert shown(archive)
 
 
@@ -51,34 +51,34 @@ def test_nobody_knows_who_is_in_it(archive: Archive) -> None:
 )
 def test_who_is_named_decides(archive: Archive, person: str, fine: bool) -> None:
     """The dead are shown; the living, those of whom nothing is known, and faces without a name are not."""
-    archive.link(Link(photograph="K00001", person=person, region="0.1,0.1,0.2,0.2"))
+    archive.statements.link(Link(photograph="K00001", person=person, region="0.1,0.1,0.2,0.2"))
     assert shown(archive) is fine
 
 
 def test_one_of_several_is_enough(archive: Archive) -> None:
     """Beside the dead stands somebody living, a rival on the same face, or a face without a name."""
     for other, region in (("Tom Marsh", "0.5,0.5,0.2,0.2"), ("Tom Marsh", "0.1,0.1,0.2,0.2"), ("-", "0.5,0.5,0.2,0.2")):
-        archive.link(Link(photograph="K00001", person="Ada Marsh", region="0.1,0.1,0.2,0.2"))
-        archive.link(Link(photograph="K00001", person=other, region=region))
+        archive.statements.link(Link(photograph="K00001", person="Ada Marsh", region="0.1,0.1,0.2,0.2"))
+        archive.statements.link(Link(photograph="K00001", person=other, region=region))
         assert not shown(archive)
-        archive.undo()
+        archive.statements.undo()
         assert shown(archive)
-        archive.undo()
+        archive.statements.undo()
 
 
 def test_the_living_named_on_an_old_photograph(archive: Archive) -> None:
     """However old it is said to be, a name on it may be a mistake, and it would be told."""
-    archive.state(Said(photograph="K00001", kind="taken", date="1880", trust="certain"))
-    archive.link(Link(photograph="K00001", person="Tom Marsh", region="0.1,0.1,0.2,0.2"))
+    archive.statements.record(Said(photograph="K00001", kind="taken", date="1880", trust="certain"))
+    archive.statements.link(Link(photograph="K00001", person="Tom Marsh", region="0.1,0.1,0.2,0.2"))
     assert not shown(archive)
 
 
 def test_a_search_for_anybody_tells_of_nobody_living(archive: Archive) -> None:
     """Neither people nor photographs nor counts: as if they were not there."""
-    archive.link(Link(photograph="K00001", person="Tom Marsh", region="0.1,0.1,0.2,0.2"))
-    archive.refresh_estimates()
+    archive.statements.link(Link(photograph="K00001", person="Tom Marsh", region="0.1,0.1,0.2,0.2"))
+    archive.dates.refresh()
     for question in (Question(text="marsh"), Question(text="tom"), Question(since=1800), Question(text="una marsh")):
-        found = archive.search(question, for_anybody=True)
+        found = archive.search.find(question, for_anybody=True)
         assert (found.count, found.photographs) == (0, ())
         assert {one.name for one in found.people} <= {"Ada Marsh"}
-    assert archive.search(Question(text="tom")).count == 1
+    assert archive.search.find(Question(text="tom")).count == 1

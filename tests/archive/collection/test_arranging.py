@@ -47,96 +47,96 @@ def nested(archive: Archive) -> dict[str, str | None]:
 
 def test_several_photographs_are_put_into_one_container(archive: Archive) -> None:
     """In the order given, behind those that lie there already, in one change; a container is made if need be."""
-    done = archive.place(["K3", "K1"], "Blue album")
+    done = archive.photographs.move(["K3", "K1"], "Blue album")
     assert (done.name, done.photographs, done.changed, done.made) == ("Blue album", ("K00003", "K00001"), True, True)
-    assert archive.log(1)[0].what == "put K00003 and K00001 into Blue album"
-    again = archive.place(["K5", "K3"], " Blue  album ")
+    assert archive.statements.history(1)[0].what == "put K00003 and K00001 into Blue album"
+    again = archive.photographs.move(["K5", "K3"], " Blue  album ")
     assert (again.changed, again.made) == (True, False)
     assert lying(archive) == {"Blue album": ["3", "1", "5"], "/scans/a/box": ["2", "4"]}
-    assert not archive.place(["K1"], done.id or 0).changed
-    archive.undo()
-    archive.undo()
+    assert not archive.photographs.move(["K1"], done.id or 0).changed
+    archive.statements.undo()
+    archive.statements.undo()
     assert lying(archive) == {"/scans/a/box": ["1", "2", "3", "4", "5"]}
 
 
 def test_photographs_that_lie_nowhere(archive: Archive) -> None:
     """Taken out of their container, they have no place in an order."""
-    archive.place(["K1", "K2", "K3", "K4", "K5"], "")
-    assert archive.log(1)[0].what == "took K00001, K00002, K00003 and 2 more out of their containers"
+    archive.photographs.move(["K1", "K2", "K3", "K4", "K5"], "")
+    assert archive.statements.history(1)[0].what == "took K00001, K00002, K00003 and 2 more out of their containers"
     assert lying(archive) == {"": ["1", "2", "3", "4", "5"]}
 
 
 def test_the_physical_order(archive: Archive) -> None:
     """Those named come first, the others follow as they were; the same order again changes nothing."""
-    assert archive.reorder("/scans/a/box", ["K4", "K2"]).changed
+    assert archive.photographs.reorder("/scans/a/box", ["K4", "K2"]).changed
     assert lying(archive) == {"/scans/a/box": ["4", "2", "1", "3", "5"]}
-    assert not archive.reorder("/scans/a/box/", ["K4"]).changed
-    archive.undo()
+    assert not archive.photographs.reorder("/scans/a/box/", ["K4"]).changed
+    archive.statements.undo()
     assert lying(archive) == {"/scans/a/box": ["1", "2", "3", "4", "5"]}
 
 
 def test_an_order_names_what_is_there_and_once(archive: Archive) -> None:
     """Otherwise nothing is changed."""
-    archive.place(["K5"], "Blue album")
+    archive.photographs.move(["K5"], "Blue album")
     with pytest.raises(InvalidValueError, match="K00005 does not lie in 'box'") as caught:
-        archive.reorder("/scans/a/box", ["K1", "K5"])
+        archive.photographs.reorder("/scans/a/box", ["K1", "K5"])
     assert 'kinphoto container place "box" K00005' in caught.value.remedy
     with pytest.raises(InvalidValueError, match="K00001 is named twice"):
-        archive.reorder("/scans/a/box", ["K1", "k00001"])
+        archive.photographs.reorder("/scans/a/box", ["K1", "k00001"])
     with pytest.raises(InvalidValueError, match="no photograph was named"):
-        archive.place([], "Blue album")
+        archive.photographs.move([], "Blue album")
 
 
 def test_containers_nest(archive: Archive) -> None:
     """Into one that is made if need be, and out again."""
-    done = archive.nest_container("/scans/a/box", "Tin trunk")
+    done = archive.photographs.nest_container("/scans/a/box", "Tin trunk")
     assert (done.name, done.inside, done.changed, done.made) == ("box", "Tin trunk", True, True)
-    assert archive.log(1)[0].what == "put the container box into Tin trunk"
-    assert not archive.nest_container("/scans/a/box", "Tin trunk").changed
+    assert archive.statements.history(1)[0].what == "put the container box into Tin trunk"
+    assert not archive.photographs.nest_container("/scans/a/box", "Tin trunk").changed
     assert nested(archive) == {"/scans/a/box": "Tin trunk", "/scans/b/box": None, "Tin trunk": None}
-    archive.nest_container("/scans/a/box", None)
-    assert archive.log(1)[0].what == "put the container box out of Tin trunk"
+    archive.photographs.nest_container("/scans/a/box", None)
+    assert archive.statements.history(1)[0].what == "put the container box out of Tin trunk"
     assert set(nested(archive).values()) == {None}
 
 
 def test_nothing_lies_in_itself(archive: Archive) -> None:
     """Neither at once nor through others; the remedy says what to take out."""
-    archive.nest_container("/scans/a/box", "Tin trunk")
-    archive.nest_container("Tin trunk", "Attic")
+    archive.photographs.nest_container("/scans/a/box", "Tin trunk")
+    archive.photographs.nest_container("Tin trunk", "Attic")
     before = nested(archive)
     with pytest.raises(InvalidValueError, match="'Attic' cannot lie in 'box', which lies in it") as caught:
-        archive.nest_container("Attic", "/scans/a/box")
+        archive.photographs.nest_container("Attic", "/scans/a/box")
     assert 'kinphoto container nest "box"' in caught.value.remedy
     with pytest.raises(InvalidValueError, match="cannot lie in itself"):
-        archive.nest_container("Attic", "Attic")
+        archive.photographs.nest_container("Attic", "Attic")
     assert nested(archive) == before
 
 
 def test_another_name_for_a_folder(archive: Archive) -> None:
     """It stands for the folder as before, and is found by either."""
-    done = archive.rename_container("/scans/a/box", " Tin  trunk ")
+    done = archive.photographs.rename_container("/scans/a/box", " Tin  trunk ")
     assert (done.name, done.changed) == ("Tin trunk", True)
-    assert archive.log(1)[0].what == "renamed the container box to Tin trunk"
-    assert not archive.rename_container("/scans/a/box", "Tin trunk").changed
-    archive.describe("K1", Description(container="Tin trunk"))
+    assert archive.statements.history(1)[0].what == "renamed the container box to Tin trunk"
+    assert not archive.photographs.rename_container("/scans/a/box", "Tin trunk").changed
+    archive.photographs.describe("K1", Description(container="Tin trunk"))
     assert lying(archive) == {"/scans/a/box": ["1", "2", "3", "4", "5"]}
 
 
 def test_names_are_not_taken_twice(archive: Archive) -> None:
     """A container could not be told from another by its name then."""
-    archive.place(["K1"], "Blue album")
+    archive.photographs.move(["K1"], "Blue album")
     with pytest.raises(InvalidValueError, match="called 'box' already"):
-        archive.rename_container("Blue album", "box")
+        archive.photographs.rename_container("Blue album", "box")
     with pytest.raises(InvalidValueError, match="needs a name"):
-        archive.rename_container("Blue album", " ")
+        archive.photographs.rename_container("Blue album", " ")
 
 
 def test_which_container_is_meant(archive: Archive) -> None:
     """Two folders of one name are told apart by their paths; the nearest name is offered."""
     with pytest.raises(AmbiguousError, match="/scans/a/box; /scans/b/box"):
-        archive.rename_container("box", "Tin trunk")
-    archive.place(["K1"], "Blue album")
+        archive.photographs.rename_container("box", "Tin trunk")
+    archive.photographs.move(["K1"], "Blue album")
     with pytest.raises(NotFoundError, match="Did you mean Blue album"):
-        archive.rename_container("Blue albun", "Red album")
+        archive.photographs.rename_container("Blue albun", "Red album")
     with pytest.raises(NotFoundError, match="no container '99'"):
-        archive.place(["K1"], 99)
+        archive.photographs.move(["K1"], 99)

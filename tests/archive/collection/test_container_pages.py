@@ -31,22 +31,22 @@ def archive(tmp_path: Path) -> Archive:
 
 def test_the_shelf_is_in_order_without_folders_that_are_empty(archive: Archive) -> None:
     """Numbers in names count as numbers, what was made by hand stays, and last comes what lies nowhere."""
-    shown = [(box.name, box.depth, box.tally.photographs) for box in archive.boxes()]
+    shown = [(box.name, box.depth, box.tally.photographs) for box in archive.photographs.containers()]
     assert shown == [("album", 0, 0), ("scans", 0, 0), ("box 2", 1, 1), ("box 10", 1, 2), ("", 0, 1)]
 
 
 def test_the_names_are_those_of_the_shelf(archive: Archive) -> None:
     """By name only the containers are the same ones in the same order."""
-    assert [(box.id, box.name) for box in archive.box_names()] == [
-        (box.id, box.name) for box in archive.boxes() if box.id
+    assert [(box.id, box.name) for box in archive.photographs.container_names()] == [
+        (box.id, box.name) for box in archive.photographs.containers() if box.id
     ]
 
 
 def test_a_folder_that_fills_again_is_back_on_the_shelf(archive: Archive) -> None:
     """Whether a folder is shown depends on what lies in it now."""
-    assert "box 3" not in [box.name for box in archive.box_names()]
-    archive.place(["K4"], "/scans/box 3")
-    assert "box 3" in [box.name for box in archive.box_names()]
+    assert "box 3" not in [box.name for box in archive.photographs.container_names()]
+    archive.photographs.move(["K4"], "/scans/box 3")
+    assert "box 3" in [box.name for box in archive.photographs.container_names()]
 
 
 def test_names_with_digits_of_any_kind_have_an_order(tmp_path: Path) -> None:
@@ -56,7 +56,7 @@ def test_names_with_digits_of_any_kind_have_an_order(tmp_path: Path) -> None:
     with archive.working("boxes") as work:
         for name in names:
             work.insert_one(t.container, name=name)
-    order = [box.name for box in archive.box_names()]
+    order = [box.name for box in archive.photographs.container_names()]
     assert sorted(order) == sorted(names)
     assert order.index("box 2") < order.index("box 10")
     assert order.index("8") < order.index("9" * 5000)

@@ -76,7 +76,7 @@ def undo(archive: Archive, change: int) -> None:
 
 def test_a_back_becomes_the_verso_of_its_front(archive: Archive) -> None:
     """Two scans, no word about sides."""
-    joined = archive.join_scans(["K00001", "K00002"])
+    joined = archive.scans.join(["K00001", "K00002"])
     assert joined.photograph == "K00001"
     assert joined.scans == (("/box/1.jpg", "recto"), ("/box/2.jpg", "verso"))
     assert joined.aliases == ("K00002",)
@@ -85,18 +85,18 @@ def test_a_back_becomes_the_verso_of_its_front(archive: Archive) -> None:
 
 def test_sides_are_set_on_the_others(archive: Archive) -> None:
     """Whatever was said goes for all scans after the first; with three and nothing said all stay as they are."""
-    assert archive.join_scans(["1.jpg", "2.jpg", "3.jpg"]).scans == (
+    assert archive.scans.join(["1.jpg", "2.jpg", "3.jpg"]).scans == (
         ("/box/1.jpg", "recto"),
         ("/box/2.jpg", "recto"),
         ("/box/3.jpg", "recto"),
     )
-    assert archive.join_scans(["K1", "3.jpg"], side="detail").scans[2] == ("/box/3.jpg", "detail")
-    assert archive.join_scans(["K1", "K4"], side="verso").scans[3] == ("/box/4.jpg", "verso")
+    assert archive.scans.join(["K1", "3.jpg"], side="detail").scans[2] == ("/box/3.jpg", "detail")
+    assert archive.scans.join(["K1", "K4"], side="verso").scans[3] == ("/box/4.jpg", "verso")
 
 
 def test_every_link_moves_along(archive: Archive) -> None:
     """Region, appearance, age, words and relation are the first photograph's; only a relation to itself goes."""
-    archive.join_scans(["K1", "K2"])
+    archive.scans.join(["K1", "K2"])
     for table in (t.region, t.appearance, t.statement):
         assert {row["photograph_id"] for row in rows(archive, table)} == {1}
     assert [row["kind"] for row in rows(archive, t.statement)] == ["apparent-age", "inscription", "before"]
@@ -105,7 +105,7 @@ def test_every_link_moves_along(archive: Archive) -> None:
 
 def test_relations_of_others_follow(archive: Archive) -> None:
     """What K00002 was before, K00001 is before now."""
-    archive.join_scans(["K4", "K3"])
+    archive.scans.join(["K4", "K3"])
     assert [row["other_id"] for row in rows(archive, t.statement) if row["kind"] == "before"] == [4]
 
 
@@ -114,7 +114,7 @@ def test_what_is_known_about_the_object_is_kept_from_both(archive: Archive) -> N
     with archive.working("described") as work:
         work.update(t.photograph, [1], title="Whitsun", note="torn")
         work.update(t.photograph, [2], title="Whitsun 1924", maker="Lindqvist", note="pencil on the back", page=1)
-    archive.join_scans(["K1", "K2"])
+    archive.scans.join(["K1", "K2"])
     first = rows(archive, t.photograph)[0]
     assert (first["title"], first["maker"], first["page"], first["indexed"]) == ("Whitsun", "Lindqvist", 1, 101)
     assert first["note"].split("\n") == ["torn", "pencil on the back", "title of K00002: Whitsun 1924"]
@@ -123,7 +123,7 @@ def test_what_is_known_about_the_object_is_kept_from_both(archive: Archive) -> N
 def test_joining_is_undone_to_the_last_value(archive: Archive) -> None:
     """And an undo is undone."""
     before = everything(archive)
-    archive.join_scans(["K1", "K2", "K3"], side="detail")
+    archive.scans.join(["K1", "K2", "K3"], side="detail")
     after = everything(archive)
     undo(archive, 2)
     assert everything(archive) == before
@@ -134,12 +134,12 @@ def test_joining_is_undone_to_the_last_value(archive: Archive) -> None:
 def test_parting_gives_the_old_code_and_its_links_back(archive: Archive) -> None:
     """As they were before joining, the dropped relation included; what was said since about a face goes with it."""
     before = everything(archive)
-    archive.join_scans(["K1", "K2"])
+    archive.scans.join(["K1", "K2"])
     with archive.working("said later") as work:
         work.insert_one(t.appearance, photograph_id=1, region_id=1, said_at=now())
         work.insert_one(t.statement, photograph_id=1, appearance_id=1, kind="stated-age", age_low=7, said_at=now())
         work.insert_one(t.statement, photograph_id=1, kind="recollection", text="Easter", said_at=now())
-    parted = archive.part_scan("2.jpg")
+    parted = archive.scans.separate("2.jpg")
     assert (parted.photograph, parted.taken_out_of) == ("K00002", "K00001")
     new = rows(archive, t.photograph)[-1]
     assert {**new, "id": 2} == before[0][1]
@@ -159,29 +159,29 @@ def test_parting_gives_the_old_code_and_its_links_back(archive: Archive) -> None
 
 def test_parting_after_an_undone_and_repeated_join(archive: Archive) -> None:
     """What was recorded where is found in the log however the join came to stand."""
-    archive.join_scans(["K1", "K2"])
+    archive.scans.join(["K1", "K2"])
     undo(archive, 2)
     undo(archive, 3)
-    assert archive.part_scan("2.jpg").photograph == "K00002"
+    assert archive.scans.separate("2.jpg").photograph == "K00002"
     assert len([row for row in rows(archive, t.statement) if row["photograph_id"] == 5]) == 4
 
 
 def test_parting_is_undone(archive: Archive) -> None:
     """All is back as it was while they were joined."""
-    archive.join_scans(["K1", "K2"])
+    archive.scans.join(["K1", "K2"])
     joined = everything(archive)
-    archive.part_scan("2.jpg")
+    archive.scans.separate("2.jpg")
     undo(archive, 3)
     assert everything(archive) == joined
 
 
 def test_a_scan_joined_twice_over_is_parted_under_its_own_code(archive: Archive) -> None:
     """K00003 into K00002, that into K00001: each scan still finds its code."""
-    archive.join_scans(["K2", "K3"])
-    archive.join_scans(["K1", "K2"])
+    archive.scans.join(["K2", "K3"])
+    archive.scans.join(["K1", "K2"])
     assert {code_of(archive, code) for code in ("K1", "K2", "K3")} == {"K00001"}
-    assert archive.part_scan("3.jpg").photograph == "K00003"
-    assert archive.part_scan("2.jpg").photograph == "K00002"
+    assert archive.scans.separate("3.jpg").photograph == "K00003"
+    assert archive.scans.separate("2.jpg").photograph == "K00002"
     assert [row["code"] for row in rows(archive, t.photograph)] == ["K00001", "K00004", "K00003", "K00002"]
 
 
@@ -189,18 +189,18 @@ def test_the_first_scan_is_parted_under_a_new_code(archive: Archive) -> None:
     """Its code stays with the photograph and the links."""
     with archive.working("codes so far") as work:
         work.take("photograph.code", 4)
-    archive.join_scans(["K1", "K2"])
-    assert archive.part_scan("1.jpg").photograph == "K00005"
+    archive.scans.join(["K1", "K2"])
+    assert archive.scans.separate("1.jpg").photograph == "K00005"
     assert code_of(archive, "2.jpg") == "K00001"
 
 
 def test_one_scan_can_be_neither_joined_nor_parted(archive: Archive) -> None:
     """The same scan by two names is one scan."""
     with pytest.raises(InvalidValueError, match="one scan alone cannot be joined"):
-        archive.join_scans(["K1", "/box/1.jpg"])
+        archive.scans.join(["K1", "/box/1.jpg"])
     with pytest.raises(InvalidValueError, match="it is the only scan of K00001"):
-        archive.part_scan("K1")
+        archive.scans.separate("K1")
     with pytest.raises(InvalidValueError, match="unknown side 'inside'"):
-        archive.join_scans(["K1", "K2"], side="inside")
+        archive.scans.join(["K1", "K2"], side="inside")
     with pytest.raises(NotFoundError):
-        archive.join_scans(["K1", "K9"])
+        archive.scans.join(["K1", "K9"])

@@ -43,14 +43,14 @@ def box(tmp_path: Path) -> Path:
 def archive(tmp_path: Path, box: Path) -> Archive:
     """The folder indexed: K00001 has nothing to it; K00002 has a back, a face, a date, a title and two relations."""
     made = Archive.create(tmp_path / "archive")
-    made.add_scans([box])
-    made.join_scans(["K2", "K3"], "verso")
-    made.add_person("Ada Marsh", born="1917")
-    made.link(Link(photograph="K2", person="Ada Marsh", age="7", region="0.1,0.1,0.2,0.2"))
-    made.link(Link(photograph="K2", person="-", region="0.6,0.1,0.2,0.2"))
-    made.state(Said(photograph="K2", kind="inscription", date="1924"))
-    made.describe("K2", Description(title="At the light"))
-    made.relate(Tie(photograph="K4", relation="copy-of", other="K2"))
+    made.scans.add([box])
+    made.scans.join(["K2", "K3"], "verso")
+    made.people.add("Ada Marsh", born="1917")
+    made.statements.link(Link(photograph="K2", person="Ada Marsh", age="7", region="0.1,0.1,0.2,0.2"))
+    made.statements.link(Link(photograph="K2", person="-", region="0.6,0.1,0.2,0.2"))
+    made.statements.record(Said(photograph="K2", kind="inscription", date="1924"))
+    made.photographs.describe("K2", Description(title="At the light"))
+    made.statements.relate(Tie(photograph="K4", relation="copy-of", other="K2"))
     return made
 
 
@@ -74,16 +74,16 @@ def sound(archive: Archive) -> bool:
 def test_a_photograph_indexed_by_mistake(archive: Archive, box: Path) -> None:
     """It is gone in one change, its file is not, and undo gives back every row."""
     before, files = rows(archive), hashes(box)
-    done = archive.remove(["K1"])
+    done = archive.photographs.remove(["K1"])
     assert [(one.photograph, one.whole, one.scans) for one in done.removed] == [
         ("K00001", True, (str(box / "1.png"),))
     ]  # fmt: skip
     assert hashes(box) == files
-    assert archive.log(1)[0].what == "removed K00001"
+    assert archive.statements.history(1)[0].what == "removed K00001"
     with pytest.raises(NotFoundError, match=f"K1 was removed. To have it again: kinphoto undo {done.change}"):
-        archive.photograph("K1")
-    assert len(archive.dates()) == 2
-    archive.undo()
+        archive.photographs.details("K1")
+    assert len(archive.dates.estimates()) == 2
+    archive.statements.undo()
     assert rows(archive) == before
 
 
@@ -91,110 +91,110 @@ def test_names_and_statements_do_not_go_unasked(archive: Archive) -> None:
     """What would go with it is told, and nothing is changed; asked for, all of it goes and comes back."""
     before = rows(archive)
     with pytest.raises(InvalidValueError) as told:
-        archive.remove(["K1", "K2"])
+        archive.photographs.remove(["K1", "K2"])
     assert str(told.value).startswith(
         "1 name, 1 face without a name, 2 statements, the relation to K00004 and its title would go with K00002. "
         "To remove it all the same: kinphoto remove K00002 --with-statements."
     )
     assert rows(archive) == before
-    done = archive.remove(["K2"], with_statements=True)
+    done = archive.photographs.remove(["K2"], with_statements=True)
     assert len(done.removed[0].scans) == 2
-    assert archive.photograph("K4").marks == ()
+    assert archive.photographs.details("K4").marks == ()
     assert sound(archive)
-    archive.undo()
+    archive.statements.undo()
     assert rows(archive) == before
-    archive.undo(archive.log(1)[0].number)
+    archive.statements.undo(archive.statements.history(1)[0].number)
     with pytest.raises(NotFoundError, match="was removed"):
-        archive.photograph("K2")
+        archive.photographs.details("K2")
     assert sound(archive)
 
 
 def test_a_page_whose_only_print_is_removed_is_none_any_more(archive: Archive) -> None:
     """As when the relation is withdrawn."""
-    archive.relate(Tie(photograph="K1", relation="part-of", other="K4"))
-    assert archive.photograph("K4").page
-    archive.remove(["K1"], with_statements=True)
-    assert not archive.photograph("K4").page
+    archive.statements.relate(Tie(photograph="K1", relation="part-of", other="K4"))
+    assert archive.photographs.details("K4").page
+    archive.photographs.remove(["K1"], with_statements=True)
+    assert not archive.photographs.details("K4").page
 
 
 def test_indexing_the_folder_again_leaves_it_out(archive: Archive, box: Path) -> None:
     """It is said which and how to have it again; a copy of it under another name is left out too."""
-    change = archive.remove(["K1"]).change
+    change = archive.photographs.remove(["K1"]).change
     (box / "copy.png").write_bytes((box / "1.png").read_bytes())
-    again = archive.add_scans([box])
+    again = archive.scans.add([box])
     assert (again.added, again.seen, again.photographs) == (0, 5, 2)
     assert [(Path(one.path).name, one.photograph, one.change) for one in again.left_out] == [
         ("1.png", "K00001", change), ("copy.png", "K00001", change),
     ]  # fmt: skip
-    archive.undo(change)
-    assert archive.add_scans([box]).left_out == ()
-    assert archive.photograph("K1").code == "K00001"
+    archive.statements.undo(change)
+    assert archive.scans.add([box]).left_out == ()
+    assert archive.photographs.details("K1").code == "K00001"
 
 
 def test_another_picture_under_the_same_name_is_indexed(archive: Archive, box: Path) -> None:
     """What was removed is known by its bytes, not by its name."""
-    archive.remove(["K1"])
+    archive.photographs.remove(["K1"])
     draw(box / "1.png", seed=99)
-    again = archive.add_scans([box])
+    again = archive.scans.add([box])
     assert (again.added, again.left_out) == (1, ())
 
 
 def test_indexed_anew_when_asked_for(archive: Archive, box: Path) -> None:
     """With `again` under a new code; the removal cannot then be undone alone, since both would have one file."""
-    change = archive.remove(["K1"]).change
-    again = archive.add_scans([box / "1.png"], again=True)
+    change = archive.photographs.remove(["K1"]).change
+    again = archive.scans.add([box / "1.png"], again=True)
     assert (again.added, again.left_out) == (1, ())
-    assert archive.photograph("1.png").code == "K00005"
+    assert archive.photographs.details("1.png").code == "K00005"
     with pytest.raises(KinphotoError, match="came after it"):
-        archive.undo(change)
-    archive.undo()
-    archive.undo(change)
-    assert archive.photograph("1.png").code == "K00001"
+        archive.statements.undo(change)
+    archive.statements.undo()
+    archive.statements.undo(change)
+    assert archive.photographs.details("1.png").code == "K00001"
 
 
 def test_one_scan_of_several(archive: Archive, box: Path) -> None:
     """A back that belongs elsewhere goes, the photograph with its faces stays."""
     before = rows(archive)
-    done = archive.remove(["3.png"])
+    done = archive.photographs.remove(["3.png"])
     assert (done.removed[0].whole, done.removed[0].photograph) == (False, "K00002")
-    assert [scan.side for scan in archive.photograph("K2").scans] == ["recto"]
-    assert len(archive.faces("K2").faces) == 2
-    archive.undo()
+    assert [scan.side for scan in archive.photographs.details("K2").scans] == ["recto"]
+    assert len(archive.photographs.faces("K2").faces) == 2
+    archive.statements.undo()
     assert rows(archive) == before
 
 
 def test_the_picture_that_faces_are_framed_on_stays(archive: Archive) -> None:
     """The front cannot be taken from under its faces while there is no other one; the answer says what to do."""
     with pytest.raises(InvalidValueError, match="2 faces are framed on it, and no other front of K00002 would be left"):
-        archive.remove(["2.png"], with_statements=True)
-    archive.join_scans(["K2", "K4"], "recto")
-    note = archive.remove(["2.png"]).removed[0].note
+        archive.photographs.remove(["2.png"], with_statements=True)
+    archive.scans.join(["K2", "K4"], "recto")
+    note = archive.photographs.remove(["2.png"]).removed[0].note
     assert note == "2 faces are shown on 4.png now: look whether the frames still sit right."
 
 
 def faces(archive: Archive) -> list[tuple[str, tuple[float, ...]]]:
     """The faces of K00002 and where they are."""
-    return [(face.region, face.box) for face in archive.faces("K2").faces]
+    return [(face.region, face.box) for face in archive.photographs.faces("K2").faces]
 
 
 def test_a_better_scan_takes_the_older_ones_place(archive: Archive, tmp_path: Path) -> None:
     """The faces keep their places, the older scan stays as superseded behind it, and undo puts everything back."""
     before, framed = rows(archive), faces(archive)
     better = draw(tmp_path / "better.tif", (1200, 800), seed=7)
-    done = archive.replace_scan("K2", better)
+    done = archive.scans.replace("K2", better)
     assert (done.photograph, done.side, done.faces, done.note) == ("K00002", "recto", 2, "")
-    scans = archive.photograph("K2").scans
+    scans = archive.photographs.details("K2").scans
     assert [(Path(s.path).name, s.side, s.superseded) for s in scans] == [
         ("better.tif", "recto", False), ("2.png", "recto", True), ("3.png", "verso", False),
     ]  # fmt: skip
-    recto = archive.photograph("K2").recto
+    recto = archive.photographs.details("K2").recto
     assert recto is not None
     assert (recto.width, recto.path) == (1200, str(better))
     assert faces(archive) == framed
-    (dated,) = archive.dates(["K2"])
+    (dated,) = archive.dates.estimates(["K2"])
     assert dated.scans[0] == str(better)
-    assert archive.add_scans([tmp_path / "box", better]).added == 0
-    archive.undo()
+    assert archive.scans.add([tmp_path / "box", better]).added == 0
+    archive.statements.undo()
     assert rows(archive) == before
 
 
@@ -216,11 +216,11 @@ def test_a_scan_that_is_framed_otherwise(
     framed, better = faces(archive), draw(tmp_path / "better.png", size, seed=8)
     if note is None:
         with pytest.raises(InvalidValueError, match="--turn left, or --turn right"):
-            archive.replace_scan("K2", better, turn=turn)
+            archive.scans.replace("K2", better, turn=turn)
         return
-    assert archive.replace_scan("K2", better, turn=turn).note == note
+    assert archive.scans.replace("K2", better, turn=turn).note == note
     assert faces(archive) == framed
-    recto = archive.photograph("K2").recto
+    recto = archive.photographs.details("K2").recto
     assert recto is not None
     assert recto.width > recto.height
 
@@ -228,37 +228,37 @@ def test_a_scan_that_is_framed_otherwise(
 def test_the_back_and_a_scan_by_its_path(archive: Archive, tmp_path: Path) -> None:
     """`--side back`, or the path of the scan; its proportions touch no faces."""
     better = draw(tmp_path / "back.png", (80, 120), seed=9)
-    done = archive.replace_scan("K2", better, side="back")
+    done = archive.scans.replace("K2", better, side="back")
     assert (done.side, done.faces, Path(done.instead_of).name) == ("verso", 0, "3.png")
     assert done.note.startswith("back.png lies on its side")
-    archive.undo()
-    assert archive.replace_scan("3.png", better).side == "verso"
+    archive.statements.undo()
+    assert archive.scans.replace("3.png", better).side == "verso"
     with pytest.raises(InvalidValueError, match="it was replaced by another scan already"):
-        archive.replace_scan("3.png", draw(tmp_path / "best.png", seed=10))
+        archive.scans.replace("3.png", draw(tmp_path / "best.png", seed=10))
     with pytest.raises(NotFoundError, match="K00001 has no scan of that side"):
-        archive.replace_scan("K1", draw(tmp_path / "x.png", seed=11), side="verso")
+        archive.scans.replace("K1", draw(tmp_path / "x.png", seed=11), side="verso")
 
 
 def test_a_better_scan_that_was_indexed_already(archive: Archive) -> None:
     """Its photograph goes up in the other one, and its code leads there."""
     before = rows(archive)
-    done = archive.replace_scan("K2", archive.photograph("K1").scans[0].path)
-    assert (done.joined, archive.photograph("K1").code) == ("K00001", "K00002")
-    assert [Path(s.path).name for s in archive.photograph("K2").scans] == ["1.png", "2.png", "3.png"]
-    archive.undo()
+    done = archive.scans.replace("K2", archive.photographs.details("K1").scans[0].path)
+    assert (done.joined, archive.photographs.details("K1").code) == ("K00001", "K00002")
+    assert [Path(s.path).name for s in archive.photographs.details("K2").scans] == ["1.png", "2.png", "3.png"]
+    archive.statements.undo()
     assert rows(archive) == before
 
 
 def test_the_older_scan_shows_it_again_when_the_better_one_goes(archive: Archive, tmp_path: Path) -> None:
     """Removed or taken out, the superseded scan is the front again."""
-    archive.replace_scan("K2", draw(tmp_path / "better.png", seed=12))
-    archive.remove([str(tmp_path / "better.png")])
-    recto = archive.photograph("K2").recto
+    archive.scans.replace("K2", draw(tmp_path / "better.png", seed=12))
+    archive.photographs.remove([str(tmp_path / "better.png")])
+    recto = archive.photographs.details("K2").recto
     assert recto is not None
     assert (Path(recto.path).name, recto.superseded) == ("2.png", False)
-    archive.undo()
-    archive.part_scan("better.png")
-    assert [s.superseded for s in archive.photograph("K2").scans] == [False, False]
+    archive.statements.undo()
+    archive.scans.separate("better.png")
+    assert [s.superseded for s in archive.photographs.details("K2").scans] == [False, False]
 
 
 @pytest.mark.parametrize(
@@ -280,5 +280,5 @@ def test_what_cannot_replace_a_scan(
     (tmp_path / "notes.png").write_text("Dear all")
     before = rows(archive)
     with pytest.raises(KinphotoError, match=problem):
-        archive.replace_scan(what, file)
+        archive.scans.replace(what, file)
     assert rows(archive) == before

@@ -51,7 +51,7 @@ def red(pixels: np.ndarray) -> tuple[float, float, float, float]:
 
 def frame(archive: Archive, photograph: str, region: tuple[float, ...]) -> None:
     """Frame a face that nobody has named yet."""
-    archive.link(Link(photograph=photograph, person="-", region=",".join(f"{side:.6f}" for side in region)))
+    archive.statements.link(Link(photograph=photograph, person="-", region=",".join(f"{side:.6f}" for side in region)))
 
 
 def regions(archive: Archive) -> list[tuple[float, ...]]:
@@ -73,13 +73,13 @@ def test_the_frame_stays_on_the_face(archive: Archive, tmp_path: Path, orientati
     the face cut out of the scan has the square in its middle."""
     shown = draw(tmp_path / "a.jpg", orientation)
     before = (tmp_path / "a.jpg").read_bytes()
-    archive.add_scans([tmp_path / "a.jpg"])
+    archive.scans.add([tmp_path / "a.jpg"])
     frame(archive, "K00001", red(shown))
-    turned = archive.turn_scan("K00001", way)
+    turned = archive.scans.turn("K00001", way)
     assert (turned.photograph, turned.turn, turned.faces) == ("K00001", WAYS[way], 1)
     expected = np.rot90(shown, -WAYS[way])  # numpy turns the other way round
     assert regions(archive)[0] == pytest.approx(red(expected), abs=0.002)
-    found = archive.face_picture(1)
+    found = archive.scans.face_picture(1)
     with Image.open(tiles.face_path(archive.folder, found.scan.source, found.region)) as face:
         inside = red(np.asarray(face))
     assert inside == pytest.approx((0.1875, 0.1875, 0.625, 0.625), abs=0.03)  # a margin of 0.3 on each side of 1
@@ -94,11 +94,11 @@ def test_the_size_that_is_told_is_the_size_that_is_shown(
 ) -> None:
     """What a page is told of a scan agrees with the pixels it gets, and its version is another one after each turn."""
     draw(tmp_path / "a.jpg", orientation)
-    archive.add_scans([tmp_path / "a.jpg"])
-    before = archive.photograph("K00001").scans[0].version
-    archive.turn_scan("K00001", way)
-    told = archive.photograph("K00001").scans[0]
-    source = archive.scan_picture(1).source
+    archive.scans.add([tmp_path / "a.jpg"])
+    before = archive.photographs.details("K00001").scans[0].version
+    archive.scans.turn("K00001", way)
+    told = archive.photographs.details("K00001").scans[0]
+    source = archive.scans.picture(1).source
     with Image.open(tiles.view_path(archive.folder, source)) as view:
         assert (told.width, told.height) == view.size
     pyramid = tiles.pyramid(archive.folder, source)
@@ -109,17 +109,17 @@ def test_the_size_that_is_told_is_the_size_that_is_shown(
 def test_turns_add_up_and_are_taken_back_one_by_one(archive: Archive, tmp_path: Path) -> None:
     """Four to the right is none; an undo puts the scan and its faces back together."""
     frame_of = red(draw(tmp_path / "a.jpg"))
-    archive.add_scans([tmp_path / "a.jpg"])
+    archive.scans.add([tmp_path / "a.jpg"])
     frame(archive, "K00001", frame_of)
     first = regions(archive)
     seen = []
     for _ in range(4):
-        seen.append(archive.turn_scan("K00001", "right").turn)
+        seen.append(archive.scans.turn("K00001", "right").turn)
     assert (seen, turns(archive)) == ([1, 2, 3, 0], [0])
     assert regions(archive)[0] == pytest.approx(first[0], abs=1e-9)
-    archive.turn_scan("K00001", "left")
-    assert archive.log(1)[0].what == "turned a.jpg of K00001 to the left"
-    archive.undo()
+    archive.scans.turn("K00001", "left")
+    assert archive.statements.history(1)[0].what == "turned a.jpg of K00001 to the left"
+    archive.statements.undo()
     assert turns(archive) == [0]
     assert regions(archive)[0] == pytest.approx(first[0], abs=1e-9)
 
@@ -129,62 +129,62 @@ def test_faces_belong_to_the_first_of_several_rectos(archive: Archive, tmp_path:
     shown = draw(tmp_path / "a.jpg")
     draw(tmp_path / "b.jpg", seed=1)
     draw(tmp_path / "c.jpg", seed=2)
-    archive.add_scans([tmp_path])
-    archive.join_scans(["a.jpg", "b.jpg"], "recto")
-    archive.join_scans(["a.jpg", "c.jpg"], "verso")
+    archive.scans.add([tmp_path])
+    archive.scans.join(["a.jpg", "b.jpg"], "recto")
+    archive.scans.join(["a.jpg", "c.jpg"], "verso")
     frame(archive, "K00001", red(shown))
     first = regions(archive)
     for other in ("b.jpg", "c.jpg"):
-        assert archive.turn_scan(other, "right").faces == 0
+        assert archive.scans.turn(other, "right").faces == 0
     assert regions(archive) == first
     assert turns(archive) == [0, 1, 1]
-    assert archive.turn_scan("a.jpg", "right").faces == 1
+    assert archive.scans.turn("a.jpg", "right").faces == 1
     assert regions(archive)[0] == pytest.approx(red(np.rot90(shown, -1)), abs=0.002)
-    assert Path(archive.face_picture(1).scan.source.path).name == "a.jpg"
+    assert Path(archive.scans.face_picture(1).scan.source.path).name == "a.jpg"
 
 
 def test_the_back_that_was_scanned_first_has_no_faces(archive: Archive, tmp_path: Path) -> None:
     """The first scan is the verso: faces are on the recto, which comes second."""
     draw(tmp_path / "a.jpg")
     shown = draw(tmp_path / "b.jpg", seed=1)
-    archive.add_scans([tmp_path])
-    archive.join_scans(["b.jpg", "a.jpg"], "verso")
+    archive.scans.add([tmp_path])
+    archive.scans.join(["b.jpg", "a.jpg"], "verso")
     frame(archive, "K00002", red(shown))
-    assert archive.turn_scan("a.jpg", "over").faces == 0
-    assert archive.turn_scan("b.jpg", "over").faces == 1
+    assert archive.scans.turn("a.jpg", "over").faces == 0
+    assert archive.scans.turn("b.jpg", "over").faces == 1
 
 
 def test_what_cannot_be_turned(archive: Archive, tmp_path: Path) -> None:
     """Another way, no such scan, a photograph of two scans; nothing is changed."""
     draw(tmp_path / "a.jpg")
     draw(tmp_path / "b.jpg", seed=1)
-    archive.add_scans([tmp_path])
-    archive.join_scans(["a.jpg", "b.jpg"])
-    log = archive.log()
+    archive.scans.add([tmp_path])
+    archive.scans.join(["a.jpg", "b.jpg"])
+    log = archive.statements.history()
     with pytest.raises(InvalidValueError, match="unknown way to turn"):
-        archive.turn_scan("a.jpg", "sideways")
+        archive.scans.turn("a.jpg", "sideways")
     with pytest.raises(NotFoundError):
-        archive.turn_scan("z.jpg", "left")
+        archive.scans.turn("z.jpg", "left")
     with pytest.raises(AmbiguousError, match=r"a\.jpg.*b\.jpg"):
-        archive.turn_scan("K00001", "left")
-    assert archive.log() == log
+        archive.scans.turn("K00001", "left")
+    assert archive.statements.history() == log
 
 
 def test_numbers_that_are_nobodys(archive: Archive) -> None:
     """Also those that no database can hold."""
     for number in (0, 7, 2**63, 10**40):
         with pytest.raises(NotFoundError, match="no scan"):
-            archive.scan_picture(number)
+            archive.scans.picture(number)
         with pytest.raises(NotFoundError, match="no face"):
-            archive.face_picture(number)
+            archive.scans.face_picture(number)
 
 
 def test_what_is_made_of_scans_is_not_indexed(archive: Archive, tmp_path: Path) -> None:
     """With the scans in a folder of the archive, adding that folder again finds no tiles in it."""
     (archive.folder / "scans").mkdir()
     draw(archive.folder / "scans" / "a.jpg")
-    archive.add_scans([archive.folder])
-    source = archive.scan_picture(1).source
+    archive.scans.add([archive.folder])
+    source = archive.scans.picture(1).source
     tiles.pyramid(archive.folder, source)
     tiles.view_path(archive.folder, source)
-    assert archive.add_scans([archive.folder]).seen == 1
+    assert archive.scans.add([archive.folder]).seen == 1

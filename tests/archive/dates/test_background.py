@@ -25,7 +25,7 @@ def archive(tmp_path: Path) -> Archive:
     """Two photographs, never dated."""
     made = Archive.create(tmp_path / "archive")
     make_scans(tmp_path / "scans", 2, seed=1)
-    made.add_scans([tmp_path / "scans"])
+    made.scans.add([tmp_path / "scans"])
     return made
 
 
@@ -57,23 +57,23 @@ def test_what_was_changed_before_and_after(archive: Archive, background: Backgro
     assert background.progress().as_of is None
     background.start()
     until(lambda: background.progress().fresh)
-    said, _ = archive.state(Said(photograph="K1", kind="taken", date="1924"))
+    said, _ = archive.statements.record(Said(photograph="K1", kind="taken", date="1924"))
     assert not background.progress().fresh
     background.poke()
     until(lambda: background.progress().fresh)
     until(lambda: background.progress().doing is Doing.IDLE)
     assert background.progress().as_of == said.change
-    assert [d.estimate.edtf for d in archive.kept_dates(["K1"]).photographs] == ["1924"]
+    assert [d.estimate.edtf for d in archive.dates.kept_estimates(["K1"]).photographs] == ["1924"]
 
 
 def test_a_family_s_archive_in_this_process(archive: Archive, background: BackgroundRefresh) -> None:
     """Little is dated by the server itself, which then holds what was concluded."""
-    archive.state(Said(photograph="K1", kind="taken", date="1924"))
+    archive.statements.record(Said(photograph="K1", kind="taken", date="1924"))
     background.start()
     until(lambda: background.progress().fresh and background.progress().doing is Doing.IDLE)
     assert background._process is None
-    assert archive.whole is not None
-    archive.state(Said(photograph="K1", kind="taken", date="1931"))
+    assert archive.engine in whole._HELD
+    archive.statements.record(Said(photograph="K1", kind="taken", date="1931"))
     background.poke()
     until(lambda: background.progress().fresh)
 
@@ -91,7 +91,7 @@ def test_in_a_quiet_moment_what_was_changed_is_brought_into_the_file(
 
     background.start()
     until(lambda: background.progress().fresh)
-    archive.add_person("Ada Marsh")
+    archive.people.add("Ada Marsh")
     assert copied() == []
     background.poke()
     until(lambda: copied() == ["Ada Marsh"])
@@ -131,7 +131,7 @@ def test_the_command(archive: Archive) -> None:
     command = [sys.executable, "-m", "kinphoto.archive.dates.background"]
     done = subprocess.run([*command, str(archive.folder)], capture_output=True, text=True, check=True)
     assert (done.stdout, done.stderr) == ("", "")
-    assert archive.freshness().fresh
+    assert archive.dates.freshness().fresh
     missing = subprocess.run([*command, str(archive.folder / "nothing")], capture_output=True, text=True, check=False)
     assert missing.returncode == 1
     assert missing.stderr.count("\n") == 1

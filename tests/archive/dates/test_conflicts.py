@@ -22,23 +22,23 @@ def archive(tmp_path: Path) -> Archive:
     made = Archive.create(tmp_path / "archive")
     with made.working("two photographs") as work:
         work.insert(t.photograph, [{"code": f"K0000{n}", "indexed": 738000} for n in (1, 2)])
-    made.add_person("Ada Marsh", born="4 JUN 1931")
-    made.link(Link(photograph="K1", person="X1"))
-    made.state(Said(photograph="K1", kind="taken", date="1910", by="Uncle Per"))
+    made.people.add("Ada Marsh", born="4 JUN 1931")
+    made.statements.link(Link(photograph="K1", person="X1"))
+    made.statements.record(Said(photograph="K1", kind="taken", date="1910", by="Uncle Per"))
     return made
 
 
 def only_story(archive: Archive) -> Story:
     """The one conflict."""
-    (story,) = archive.conflicts().stories
+    (story,) = archive.dates.conflicts().stories
     return story
 
 
 def another(archive: Archive) -> None:
     """A second conflict that has nothing to do with the first."""
-    archive.add_person("Tom Holm", born="1940")
-    archive.link(Link(photograph="K2", person="X2"))
-    archive.state(Said(photograph="K2", kind="taken", date="1905"))
+    archive.people.add("Tom Holm", born="1940")
+    archive.statements.link(Link(photograph="K2", person="X2"))
+    archive.statements.record(Said(photograph="K2", kind="taken", date="1905"))
 
 
 def withdrawn(archive: Archive) -> list[str]:
@@ -68,13 +68,13 @@ def test_each_way_settles_the_conflict_in_one_change(archive: Archive, at: int) 
     """One line of the log that tells which way; undo takes it back whole, and the conflict has its id again."""
     story = only_story(archive)
     way = story.ways[at]
-    done = archive.settle(story.id.lower(), [each.lower() for each in way.statements])
+    done = archive.dates.settle(story.id.lower(), [each.lower() for each in way.statements])
     assert [each.statement for each in done.withdrawn] == list(way.statements) == withdrawn(archive)
-    assert archive.conflicts().stories == ()
-    newest = archive.log(1)[0]
+    assert archive.dates.conflicts().stories == ()
+    newest = archive.statements.history(1)[0]
     assert newest.number == done.change
     assert newest.what.startswith(f"settled {story.id} ({story.headline}): withdrew {way.statements[0]}, ")
-    archive.undo()
+    archive.statements.undo()
     assert only_story(archive) == story
 
 
@@ -82,38 +82,40 @@ def test_a_way_by_its_letter(archive: Archive) -> None:
     """Ways are told with letters, and the letter is enough; one that is none names those there are."""
     story = only_story(archive)
     with pytest.raises(InvalidValueError, match=r"Its ways out are: a \(\w+\); or b \(\w+\); or c"):
-        archive.settle(story.id, ["d"])
-    assert [each.statement for each in archive.settle(story.id, ["b"]).withdrawn] == list(story.ways[1].statements)
+        archive.dates.settle(story.id, ["d"])
+    assert [each.statement for each in archive.dates.settle(story.id, ["b"]).withdrawn] == list(
+        story.ways[1].statements
+    )
 
 
 def test_a_way_of_two_statements(archive: Archive) -> None:
     """Two say 1910 and the birth is certain: both go at once, under one number."""
-    archive.state(Said(photograph="K1", kind="taken", date="1910", by="Aunt Edda"))
+    archive.statements.record(Said(photograph="K1", kind="taken", date="1910", by="Aunt Edda"))
     story = only_story(archive)
     both = next(way for way in story.ways if len(way.statements) == 2)
     assert both.words == "K00001 was not taken in 1910"
-    before = archive.log(1)[0].number
-    assert {each.statement for each in archive.settle(story.id, both.statements[::-1]).withdrawn} == {"S1", "S2"}
-    assert archive.log(1)[0].number == before + 1
-    assert archive.conflicts().stories == ()
+    before = archive.statements.history(1)[0].number
+    assert {each.statement for each in archive.dates.settle(story.id, both.statements[::-1]).withdrawn} == {"S1", "S2"}
+    assert archive.statements.history(1)[0].number == before + 1
+    assert archive.dates.conflicts().stories == ()
 
 
 @pytest.mark.parametrize("way", [[], ["A9"], ["A1", "S1"], ["nonsense"]])
 def test_what_is_no_way_out_is_refused(archive: Archive, way: list[str]) -> None:
     """The remedy lists the ways there are; nothing is changed."""
-    story, newest = only_story(archive), archive.log(1)[0]
+    story, newest = only_story(archive), archive.statements.history(1)[0]
     with pytest.raises(InvalidValueError, match="no way out") as caught:
-        archive.settle(story.id, way)
+        archive.dates.settle(story.id, way)
     assert "A1" in caught.value.remedy
-    assert archive.log(1)[0] == newest
+    assert archive.statements.history(1)[0] == newest
 
 
 def test_a_conflict_that_somebody_else_settled_meanwhile(archive: Archive) -> None:
     """Whoever still has it before them is told to look again; nothing more is withdrawn."""
     story = only_story(archive)
-    archive.withdraw("S1")
+    archive.statements.withdraw("S1")
     with pytest.raises(InvalidValueError, match="any more"):
-        archive.settle(story.id, ["A1"])
+        archive.dates.settle(story.id, ["A1"])
     assert withdrawn(archive) == ["S1"]
 
 
@@ -122,47 +124,47 @@ def test_several_are_settled_without_dating_everything_in_between(
 ) -> None:
     """What was withdrawn of one conflict leaves another, of which nothing was touched, as it was found."""
     another(archive)
-    book = archive.conflicts()
+    book = archive.dates.conflicts()
     monkeypatch.setattr(estimates, "gather", None)
     for story in book.stories:
         name = next(way for way in story.ways if way.statements[0].startswith("A"))
-        assert archive.settle(story.id, name.statements).withdrawn
+        assert archive.dates.settle(story.id, name.statements).withdrawn
     assert withdrawn(archive) == ["A1", "A2"]
-    assert archive.conflicts(as_kept=True).stories == ()
+    assert archive.dates.kept_conflicts().stories == ()
 
 
 def test_a_conflict_is_found_anew_when_its_people_turned_out_to_be_others(archive: Archive) -> None:
     """Ada Marsh was somebody born in 1880: nothing is left to settle, though none of the statements was touched."""
     story = only_story(archive)
-    archive.add_person("Ada Holm", born="1880")
-    archive.same_person("X1", "X2")
+    archive.people.add("Ada Holm", born="1880")
+    archive.people.identify("X1", "X2")
     with pytest.raises(InvalidValueError, match="any more"):
-        archive.settle(story.id, story.ways[0].statements)
+        archive.dates.settle(story.id, story.ways[0].statements)
     assert withdrawn(archive) == []
 
 
 def test_stories_as_kept_are_the_stories_found(archive: Archive, monkeypatch: pytest.MonkeyPatch) -> None:
     """What is read back is what was told, without dating anything anew."""
-    assert archive.conflicts(as_kept=True) == StoryBook((), (), (), 0.0, current=False)
-    found = archive.conflicts()
+    assert archive.dates.kept_conflicts() == StoryBook((), (), (), 0.0, current=False)
+    found = archive.dates.conflicts()
     monkeypatch.setattr(estimates, "gather", None)
-    assert archive.conflicts(as_kept=True) == found
+    assert archive.dates.kept_conflicts() == found
     assert found.current
 
 
 def test_stories_as_kept_leave_out_what_was_settled_since(archive: Archive) -> None:
     """They say that something was changed; what still stands is still told."""
     another(archive)
-    one, other = archive.conflicts().stories
-    archive.withdraw(one.ways[0].statements[0])
-    kept = archive.conflicts(as_kept=True)
+    one, other = archive.dates.conflicts().stories
+    archive.statements.withdraw(one.ways[0].statements[0])
+    kept = archive.dates.kept_conflicts()
     assert (kept.stories, kept.current) == ((other,), False)
-    archive.conflicts()
-    assert archive.conflicts(as_kept=True).current
+    archive.dates.conflicts()
+    assert archive.dates.kept_conflicts().current
 
 
 def test_a_conflict_keeps_its_id_between_two_refreshes(archive: Archive) -> None:
     """Though another that comes before it was found meanwhile."""
     story = only_story(archive)
     another(archive)
-    assert story.id in {each.id for each in archive.conflicts().stories}
+    assert story.id in {each.id for each in archive.dates.conflicts().stories}

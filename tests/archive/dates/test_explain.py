@@ -24,20 +24,20 @@ def archive(tmp_path: Path) -> Archive:
 def crowd(archive: Archive, count: int) -> None:
     """Grown-up people whose long lives bound hardly anything."""
     for n in range(count):
-        somebody = archive.add_person(f"Guest {n + 1}", born=f"{1880 + n}")
-        archive.link(Link(photograph="K1", person=somebody.id))
+        somebody = archive.people.add(f"Guest {n + 1}", born=f"{1880 + n}")
+        archive.statements.link(Link(photograph="K1", person=somebody.id))
 
 
 def test_a_few_clues_matter_and_the_others_are_counted(archive: Archive) -> None:
     """Of ten guests of forty years and a child of seven, the child is told; nobody has to read of the guests."""
     crowd(archive, 10)
-    archive.add_person("Ada Marsh", born="2 MAY 1917")
-    archive.link(Link(photograph="K1", person="X11", age="7"))
-    found = archive.explain("K1", everything=False)
+    archive.people.add("Ada Marsh", born="2 MAY 1917")
+    archive.statements.link(Link(photograph="K1", person="X11", age="7"))
+    found = archive.dates.explanation("K1", everything=False)
     assert "Ada Marsh was born on 2 May 1917 and looks 7" in found.clues[0].text
     assert len(found.clues) <= 5
     assert found.parts == ()
-    everything = archive.explain("K1")
+    everything = archive.dates.explanation("K1")
     in_clues = {each for clue in everything.clues for each in clue.statements}
     assert found.others == len({p.id for p in everything.parts} - in_clues) > 5
 
@@ -45,8 +45,8 @@ def test_a_few_clues_matter_and_the_others_are_counted(archive: Archive) -> None
 def test_two_who_say_the_same_do_not_hide_each_other(archive: Archive) -> None:
     """Without either of them the date would be the same; yet it rests on nothing else, and one of them is told."""
     for by in ("Aunt Edda", "Uncle Per"):
-        archive.state(Said(photograph="K1", kind="taken", date="1931", by=by))
-    found = archive.explain("K1")
+        archive.statements.record(Said(photograph="K1", kind="taken", date="1931", by=by))
+    found = archive.dates.explanation("K1")
     assert len(found.clues) == 1
     assert "taken in 1931" in found.clues[0].text
     assert "taken in 1931" in found.text
@@ -60,9 +60,9 @@ def test_an_event_and_its_date_are_one_clue(archive: Archive, tmp_path: Path) ->
         "0 @I1@ INDI\n1 NAME Ada /Marsh/\n1 FAMS @F1@\n0 @I2@ INDI\n1 NAME Tom /Holm/\n1 FAMS @F1@\n"
         "0 @F1@ FAM\n1 HUSB @I2@\n1 WIFE @I1@\n1 MARR\n2 DATE 12 JUN 1931\n0 TRLR\n"
     )
-    archive.import_tree(tmp_path / "tree.ged")
-    archive.state(Said(photograph="K1", kind="event", date="F1:MARR"))
-    (clue,) = archive.explain("K1").clues
+    archive.tree.import_file(tmp_path / "tree.ged")
+    archive.statements.record(Said(photograph="K1", kind="event", date="F1:MARR"))
+    (clue,) = archive.dates.explanation("K1").clues
     assert "shows the marriage of Ada Marsh and Tom Holm" in clue.text or "Tom Holm and Ada Marsh" in clue.text
     assert "on 12 June 1931" in clue.text
     assert len(clue.statements) == 2
@@ -70,9 +70,9 @@ def test_an_event_and_its_date_are_one_clue(archive: Archive, tmp_path: Path) ->
 
 def test_a_name_alone_is_told_where_the_life_bounds_it(archive: Archive) -> None:
     """Somebody without an age, of whom only the death is known: the clue says who it is and when they died."""
-    archive.add_person("Ada Marsh", born="1890", died="1900")
-    archive.link(Link(photograph="K1", person="X1"))
-    (clue,) = archive.explain("K1").clues
+    archive.people.add("Ada Marsh", born="1890", died="1900")
+    archive.statements.link(Link(photograph="K1", person="X1"))
+    (clue,) = archive.dates.explanation("K1").clues
     assert "Ada Marsh" in clue.text
     assert "1890" in clue.text
     assert "died in 1900" in clue.text
@@ -80,21 +80,21 @@ def test_a_name_alone_is_told_where_the_life_bounds_it(archive: Archive) -> None
 
 def test_namesakes_carry_their_years(archive: Archive) -> None:
     """Grandfather and grandson of one name are told apart; whose name is nobody else's needs no years."""
-    archive.add_person("Lambert Quillern", born="1861", died="1938")
-    archive.add_person("Lambert Quillern", born="1921")
-    archive.add_person("Ada Marsh", born="1917")
-    archive.link(Link(photograph="K1", person="X1", age="40"))
-    archive.link(Link(photograph="K1", person="X3"))
-    text = " ".join(part.text for part in archive.explain("K1").parts)
+    archive.people.add("Lambert Quillern", born="1861", died="1938")
+    archive.people.add("Lambert Quillern", born="1921")
+    archive.people.add("Ada Marsh", born="1917")
+    archive.statements.link(Link(photograph="K1", person="X1", age="40"))
+    archive.statements.link(Link(photograph="K1", person="X3"))
+    text = " ".join(part.text for part in archive.dates.explanation("K1").parts)
     assert "Lambert Quillern (1861 to 1938) looks 40" in text
     assert "Ada Marsh is in" in text
 
 
 def test_conflicts_tell_namesakes_apart(archive: Archive) -> None:
     """The question itself says which Lambert."""
-    archive.add_person("Lambert Quillern", born="1861", died="1938")
-    archive.add_person("Lambert Quillern", born="1921")
-    archive.link(Link(photograph="K1", person="X2"))
-    archive.state(Said(photograph="K1", kind="taken", date="1905", trust="certain"))
-    (story,) = archive.conflicts().stories
+    archive.people.add("Lambert Quillern", born="1861", died="1938")
+    archive.people.add("Lambert Quillern", born="1921")
+    archive.statements.link(Link(photograph="K1", person="X2"))
+    archive.statements.record(Said(photograph="K1", kind="taken", date="1905", trust="certain"))
+    (story,) = archive.dates.conflicts().stories
     assert "Lambert Quillern (born 1921)" in " ".join([story.headline, *(way.words for way in story.ways)])

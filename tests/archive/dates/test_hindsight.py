@@ -20,7 +20,7 @@ def row(inside: float, off: float, blind: bool | None = None) -> Row:
 def test_the_sample_in_hindsight(tmp_path: Path) -> None:
     """Of the sample's known dates at least nine in thirteen are found again, and it is said that so few say little."""
     archive = build(tmp_path / "demo").archive
-    found = archive.hindsight()
+    found = archive.dates.hindsight()
     assert found.score.photographs >= 12
     assert found.score.coverage is not None
     assert found.score.coverage >= 9 / 13
@@ -36,9 +36,9 @@ def test_the_sample_in_hindsight(tmp_path: Path) -> None:
 def test_it_changes_nothing(tmp_path: Path) -> None:
     """Hiding is done in thought only: the log and the estimates are what they were."""
     archive = build(tmp_path / "demo").archive
-    before = (archive.pulse(), archive.dates())
-    archive.hindsight()
-    assert (archive.pulse(), archive.dates()) == before
+    before = (archive.statements.revision(), archive.dates.estimates())
+    archive.dates.hindsight()
+    assert (archive.statements.revision(), archive.dates.estimates()) == before
     archive.engine.dispose()
 
 
@@ -60,18 +60,18 @@ def test_blind_ages_are_counted_apart() -> None:
 def test_without_a_known_date_it_is_said_what_would_help(tmp_path: Path) -> None:
     """An archive in which no date is known has nothing to measure by."""
     archive = Archive.create(tmp_path / "empty")
-    assert next(told(archive.hindsight())).startswith("No photograph's date is known")
+    assert next(told(archive.dates.hindsight())).startswith("No photograph's date is known")
     archive.engine.dispose()
 
 
 def test_a_whole_decade_is_no_known_date(tmp_path: Path) -> None:
     """A date wider than a year does not count as known."""
     archive = build(tmp_path / "demo").archive
-    before = archive.hindsight().score.photographs
-    archive.state(Said(photograph="K00053", kind="inscription", date="194X"))
-    assert archive.hindsight().score.photographs == before
-    archive.state(Said(photograph="K00053", kind="inscription", date="1944"))
-    assert archive.hindsight().score.photographs == before + 1
+    before = archive.dates.hindsight().score.photographs
+    archive.statements.record(Said(photograph="K00053", kind="inscription", date="194X"))
+    assert archive.dates.hindsight().score.photographs == before
+    archive.statements.record(Said(photograph="K00053", kind="inscription", date="1944"))
+    assert archive.dates.hindsight().score.photographs == before + 1
     archive.engine.dispose()
 
 

@@ -46,11 +46,11 @@ def tangled(folder: Path, seed: int) -> Archive:
     archive = Archive.create(folder / "archive")
     everybody, homes = make_family(150, seed)
     write_gedcom(folder / "tree.ged", everybody, homes)
-    archive.import_tree(folder / "tree.ged")
+    archive.tree.import_file(folder / "tree.ged")
     scans = make_scans(folder / "scans", 40, seed)
-    archive.add_scans([folder / "scans"])
+    archive.scans.add([folder / "scans"])
     write_links(folder / "links.csv", scans, homes, seed)
-    archive.apply_sheet("links", folder / "links.csv", keep_going=True)
+    archive.statements.apply_spreadsheet("links", folder / "links.csv", keep_going=True)
     _more(archive, dice, len(homes))
     with archive.working("made births vague") as work:
         births = list(work.connection.scalars(select(t.event.c.id).where(t.event.c.tag == "BIRT")))
@@ -70,15 +70,15 @@ def _more(archive: Archive, dice: random.Random, homes: int) -> None:
 
     for kind in ("before", "same-occasion", "copy-of", "part-of") * 2:
         one, other = dice.sample(range(1, 41), 2)
-        archive.relate(Tie(photograph=f"K{one}", relation=kind, other=f"K{other}"))
+        archive.statements.relate(Tie(photograph=f"K{one}", relation=kind, other=f"K{other}"))
     for _ in range(4):
-        archive.state(Said(photograph=photo(), kind="event", date=f"F{dice.randrange(1, homes + 1)}:MARR"))
-        archive.state(Said(photograph=photo(), kind="event", date=f"I{dice.randrange(1, 151)}:BIRT"))
-    archive.informant("Aunt Elin", person="I3")
-    archive.add_person("Jon Tveit")
-    archive.link(Link(photograph=photo(), person="X1", by="Aunt Elin"))
-    archive.link(Link(photograph=photo(), person="X1"))
-    archive.same_person("X1", f"I{dice.randrange(1, 151)}")
+        archive.statements.record(Said(photograph=photo(), kind="event", date=f"F{dice.randrange(1, homes + 1)}:MARR"))
+        archive.statements.record(Said(photograph=photo(), kind="event", date=f"I{dice.randrange(1, 151)}:BIRT"))
+    archive.statements.add_informant("Aunt Elin", person="I3")
+    archive.people.add("Jon Tveit")
+    archive.statements.link(Link(photograph=photo(), person="X1", by="Aunt Elin"))
+    archive.statements.link(Link(photograph=photo(), person="X1"))
+    archive.people.identify("X1", f"I{dice.randrange(1, 151)}")
 
 
 @pytest.mark.parametrize("seed", [1, 2, 17, 32])

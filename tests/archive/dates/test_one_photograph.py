@@ -27,11 +27,11 @@ def archive(tmp_path: Path) -> Archive:
     """Four photographs; a neighbour of unknown age is in K1 and K2."""
     made = Archive.create(tmp_path / "archive")
     make_scans(tmp_path / "scans", 4, seed=1)
-    made.add_scans([tmp_path / "scans"])
-    made.add_person("Jon Tveit")
+    made.scans.add([tmp_path / "scans"])
+    made.people.add("Jon Tveit")
     for code in ("K1", "K2"):
-        made.link(Link(photograph=code, person="X1"))
-    made.dates()
+        made.statements.link(Link(photograph=code, person="X1"))
+    made.dates.estimates()
     return made
 
 
@@ -42,20 +42,20 @@ def test_as_when_everything_is_dated(tmp_path: Path, seed: int) -> None:
     family = families.build(tmp_path, seed, 60)
     archive = family.archive
     for change in families.KINDS.values():
-        archive.date_now(change(family))
+        archive.dates.refresh_photographs(change(family))
         with archive.reading() as connection:
             expected = {e.photograph: e for e in date_archive(gather(connection)).estimates}
-        assert {d.code: d.estimate for d in archive.kept_dates().photographs} == expected
+        assert {d.code: d.estimate for d in archive.dates.kept_estimates().photographs} == expected
     for code in list(family.taken)[:10]:
-        assert archive.strip(code).estimate == expected[code]
+        assert archive.dates.evidence_strip(code).estimate == expected[code]
 
 
 def test_of_the_newest_change(archive: Archive) -> None:
     """When no photograph is named, it is what the newest change was about: also after something is taken back."""
-    archive.state(Said(photograph="K2", kind="taken", date="1924"))
-    assert [d.estimate.edtf for d in archive.date_now()] == ["1924"]
-    archive.undo()
-    assert [(d.code, d.estimate.state) for d in archive.date_now()] == [("K00002", State.OPEN)]
+    archive.statements.record(Said(photograph="K2", kind="taken", date="1924"))
+    assert [d.estimate.edtf for d in archive.dates.refresh_photographs()] == ["1924"]
+    archive.statements.undo()
+    assert [(d.code, d.estimate.state) for d in archive.dates.refresh_photographs()] == [("K00002", State.OPEN)]
 
 
 @pytest.mark.usefixtures("as_if_large")
@@ -63,35 +63,35 @@ def test_the_sample(tmp_path: Path) -> None:
     """Each photograph of the sample looked at by itself is dated as with the whole archive: the same state, the same
     possible days, and years that a reader is told."""
     archive = build(tmp_path / "sample").archive
-    for dated in archive.dates():
-        [alone] = archive.date_now([dated.code])
+    for dated in archive.dates.estimates():
+        [alone] = archive.dates.refresh_photographs([dated.code])
         one, other = alone.estimate, dated.estimate
         assert (one.state, one.earliest, one.latest, one.edtf) == (
             other.state, other.earliest, other.latest, other.edtf,
         )  # fmt: skip
         if one.best and other.best:
             assert abs(one.best - other.best) < 15, dated.code
-    assert archive.freshness().fresh
+    assert archive.dates.freshness().fresh
 
 
 @pytest.mark.usefixtures("as_if_large")
 def test_at_once_and_for_its_neighbours(archive: Archive) -> None:
     """A new date shows at once, also in photographs that hang together with it; the whole is still to be looked at."""
-    archive.state(Said(photograph="K1", kind="taken", date="1924"))
-    archive.relate(Tie(photograph="K1", relation="same-occasion", other="K3", trust="strong"))
-    [dated] = archive.date_now(["K1"])
+    archive.statements.record(Said(photograph="K1", kind="taken", date="1924"))
+    archive.statements.relate(Tie(photograph="K1", relation="same-occasion", other="K3", trust="strong"))
+    [dated] = archive.dates.refresh_photographs(["K1"])
     assert dated.estimate.edtf == "1924"
-    kept = archive.kept_dates()
+    kept = archive.dates.kept_estimates()
     by_code = {d.code: d.estimate for d in kept.photographs}
     assert {by_code["K00003"].earliest, by_code["K00003"].latest} == {
         date(1923, 12, 31).toordinal(), date(1925, 1, 1).toordinal(),
     }  # fmt: skip
     assert not kept.freshness.fresh
-    archive.link(Link(photograph="K1", person="X1", stated_age="20"))
-    archive.date_now(["K1"])
-    second = archive.kept_dates(["K2"]).photographs[0].estimate
+    archive.statements.link(Link(photograph="K1", person="X1", stated_age="20"))
+    archive.dates.refresh_photographs(["K1"])
+    second = archive.dates.kept_estimates(["K2"]).photographs[0].estimate
     assert year_of(second.earliest) == 1901
-    everything = {d.code: d.estimate for d in archive.dates()}
+    everything = {d.code: d.estimate for d in archive.dates.estimates()}
     assert everything["K00002"].earliest == second.earliest
 
 
@@ -101,11 +101,11 @@ def test_a_contradiction_shows_at_once(archive: Archive, most: int, monkeypatch:
     monkeypatch.setattr(whole, "AT_ONCE", most)
     monkeypatch.setattr(whole, "HELD", most)
     for year in ("1924", "1931"):
-        archive.state(Said(photograph="K4", kind="taken", date=year))
-    [dated] = archive.date_now(["K4"])
+        archive.statements.record(Said(photograph="K4", kind="taken", date=year))
+    [dated] = archive.dates.refresh_photographs(["K4"])
     assert dated.estimate.state is State.DISPUTED
-    assert len(archive.strip("K4").conflicts) == 1
-    assert archive.dates(["K4"])[0].estimate == dated.estimate
+    assert len(archive.dates.evidence_strip("K4").conflicts) == 1
+    assert archive.dates.estimates(["K4"])[0].estimate == dated.estimate
 
 
 @pytest.mark.parametrize("most", [0, 500])
@@ -113,10 +113,10 @@ def test_a_contradiction_settled_shows_at_once(archive: Archive, most: int, monk
     """When one of the two is withdrawn, the other counts again, though the whole archive still has the conflict."""
     monkeypatch.setattr(whole, "AT_ONCE", most)
     monkeypatch.setattr(whole, "HELD", most)
-    said = [archive.state(Said(photograph="K4", kind="taken", date=year))[0] for year in ("1924", "1931")]
-    assert archive.dates(["K4"])[0].estimate.state is State.DISPUTED
-    archive.withdraw(said[0].statement)
-    [dated] = archive.date_now(["K4"])
+    said = [archive.statements.record(Said(photograph="K4", kind="taken", date=year))[0] for year in ("1924", "1931")]
+    assert archive.dates.estimates(["K4"])[0].estimate.state is State.DISPUTED
+    archive.statements.withdraw(said[0].statement)
+    [dated] = archive.dates.refresh_photographs(["K4"])
     assert (dated.estimate.state, dated.estimate.edtf) == (State.DATED, "1931")
 
 
@@ -125,15 +125,15 @@ def test_what_the_whole_set_aside_stays_aside(tmp_path: Path) -> None:
     """A death that several photographs speak against is set aside also where only one of them is looked at."""
     archive = Archive.create(tmp_path / "archive")
     make_scans(tmp_path / "scans", 4, seed=1)
-    archive.add_scans([tmp_path / "scans"])
-    archive.add_person("Jon Tveit", born="1880", died="1919")
+    archive.scans.add([tmp_path / "scans"])
+    archive.people.add("Jon Tveit", born="1880", died="1919")
     for code in ("K1", "K2", "K3"):
-        archive.link(Link(photograph=code, person="X1"))
-        archive.state(Said(photograph=code, kind="taken", date="1925"))
-    archive.dates()
-    archive.link(Link(photograph="K4", person="X1"))
-    archive.date_now(["K4"])
-    assert archive.kept_dates(["K4"]).photographs[0].estimate.latest > date(1930, 1, 1).toordinal()
+        archive.statements.link(Link(photograph=code, person="X1"))
+        archive.statements.record(Said(photograph=code, kind="taken", date="1925"))
+    archive.dates.estimates()
+    archive.statements.link(Link(photograph="K4", person="X1"))
+    archive.dates.refresh_photographs(["K4"])
+    assert archive.dates.kept_estimates(["K4"]).photographs[0].estimate.latest > date(1930, 1, 1).toordinal()
     with archive.reading() as connection:
         assert len(near(connection, 4).kept) == 1
 
@@ -144,26 +144,26 @@ def test_more_than_can_be_gathered(tmp_path: Path) -> None:
     death when everything was dated stands for those that are left out."""
     archive = Archive.create(tmp_path / "archive")
     make_scans(tmp_path / "scans", 31, seed=1)
-    archive.add_scans([tmp_path / "scans"])
-    archive.add_person("Jon Tveit")
+    archive.scans.add([tmp_path / "scans"])
+    archive.people.add("Jon Tveit")
     for n in range(30):
         age = f"{2 * n + 7}-{2 * n + 13}" if n >= 10 else None
-        archive.link(Link(photograph=f"K{n + 2}", person="X1", age=age))
-        archive.state(Said(photograph=f"K{n + 2}", kind="taken", date=str(1910 + 2 * n)))
-    archive.link(Link(photograph="K1", person="X1", age="40"))
-    expected = archive.dates(["K1"])[0].estimate
-    [alone] = archive.date_now(["K1"])
+        archive.statements.link(Link(photograph=f"K{n + 2}", person="X1", age=age))
+        archive.statements.record(Said(photograph=f"K{n + 2}", kind="taken", date=str(1910 + 2 * n)))
+    archive.statements.link(Link(photograph="K1", person="X1", age="40"))
+    expected = archive.dates.estimates(["K1"])[0].estimate
+    [alone] = archive.dates.refresh_photographs(["K1"])
     with archive.reading() as connection:
         assert not near(connection, 1).complete
     ends = [("best", 31), ("likely_from", 92), ("likely_to", 92)]  # births are held by quarter-years
     for end, days in ends:
         assert abs(getattr(alone.estimate, end) - getattr(expected, end)) < days, end
-    assert archive.strip("K1").estimate == alone.estimate  # up to date, so it is what is kept
+    assert archive.dates.evidence_strip("K1").estimate == alone.estimate  # up to date, so it is what is kept
 
 
 def test_pages_and_strangers(archive: Archive) -> None:
     """An album page has no date and is passed over; what is not there is said."""
-    archive.relate(Tie(photograph="K1", relation="part-of", other="K4"))
-    assert [d.code for d in archive.date_now(["K4", "K2", "K2"])] == ["K00002", "K00002"]
+    archive.statements.relate(Tie(photograph="K1", relation="part-of", other="K4"))
+    assert [d.code for d in archive.dates.refresh_photographs(["K4", "K2", "K2"])] == ["K00002", "K00002"]
     with pytest.raises(NotFoundError):
-        archive.date_now(["K99"])
+        archive.dates.refresh_photographs(["K99"])

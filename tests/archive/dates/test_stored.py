@@ -25,9 +25,9 @@ def archive(tmp_path: Path) -> Archive:
     """Three photographs, two of them dated."""
     made = Archive.create(tmp_path / "archive")
     make_scans(tmp_path / "scans", 3, seed=1)
-    made.add_scans([tmp_path / "scans"])
-    made.state(Said(photograph="K1", kind="taken", date="1924"))
-    made.state(Said(photograph="K2", kind="taken", date="1931"))
+    made.scans.add([tmp_path / "scans"])
+    made.statements.record(Said(photograph="K1", kind="taken", date="1924"))
+    made.statements.record(Said(photograph="K2", kind="taken", date="1931"))
     return made
 
 
@@ -41,52 +41,52 @@ def looked_at(archive: Archive) -> tuple[Findings, StoryBook, Stamp]:
 
 def kept(archive: Archive) -> dict[str, str]:
     """The kept dates by code."""
-    return {d.code: d.estimate.edtf for d in archive.kept_dates().photographs}
+    return {d.code: d.estimate.edtf for d in archive.dates.kept_estimates().photographs}
 
 
 @pytest.mark.usefixtures("as_if_large")
 def test_a_newer_estimate_wins(archive: Archive) -> None:
     """What was dated by itself after the archive was read is not overwritten by what is found in the archive then."""
     found = looked_at(archive)
-    change = archive.log(1)[0].number
-    archive.withdraw(next(b.id for b in archive.strip("K1").bars))
-    archive.state(Said(photograph="K1", kind="taken", date="1950"))
-    archive.date_now(["K1"])
-    keep_all(archive, *found)
+    change = archive.statements.history(1)[0].number
+    archive.statements.withdraw(next(b.id for b in archive.dates.evidence_strip("K1").bars))
+    archive.statements.record(Said(photograph="K1", kind="taken", date="1950"))
+    archive.dates.refresh_photographs(["K1"])
+    keep_all(archive.engine, *found)
     assert kept(archive) == {"K00001": "1950", "K00002": "1931", "K00003": ""}
-    assert (archive.freshness().as_of, archive.freshness().fresh) == (change, False)
-    keep_all(archive, *looked_at(archive))
+    assert (archive.dates.freshness().as_of, archive.dates.freshness().fresh) == (change, False)
+    keep_all(archive.engine, *looked_at(archive))
     assert kept(archive)["K00001"] == "1950"
-    assert archive.freshness().fresh
+    assert archive.dates.freshness().fresh
 
 
 def test_an_older_look_at_everything_loses(archive: Archive) -> None:
     """Of two looks at the whole archive that end in the wrong order the later one stays."""
     found = looked_at(archive)
-    archive.state(Said(photograph="K3", kind="taken", date="1940"))
-    archive.refresh_estimates()
-    keep_all(archive, *found)
+    archive.statements.record(Said(photograph="K3", kind="taken", date="1940"))
+    archive.dates.refresh()
+    keep_all(archive.engine, *found)
     assert kept(archive)["K00003"] == "1940"
-    assert archive.freshness().fresh
+    assert archive.dates.freshness().fresh
 
 
 def test_an_older_estimate_of_one_photograph_loses_too(archive: Archive) -> None:
     """Of two looks at one photograph that end in the wrong order the later one stays."""
-    old = archive.dates(["K1"])[0].estimate
+    old = archive.dates.estimates(["K1"])[0].estimate
     with archive.reading() as connection:
         before = stamp(connection)
-    archive.state(Said(photograph="K3", kind="taken", date="1940"))
+    archive.statements.record(Said(photograph="K3", kind="taken", date="1940"))
     with archive.reading() as connection:
         after = stamp(connection)
-    keep_some(archive, [replace(old, edtf="1925")], after)
-    keep_some(archive, [replace(old, edtf="1926")], before)
+    keep_some(archive.engine, [replace(old, edtf="1925")], after)
+    keep_some(archive.engine, [replace(old, edtf="1926")], before)
     assert kept(archive)["K00001"] == "1925"
 
 
 def test_only_what_differs_is_written(archive: Archive) -> None:
     """Everything dated again with one new statement writes one row."""
-    archive.dates()
-    archive.state(Said(photograph="K3", kind="taken", date="1940"))
+    archive.dates.estimates()
+    archive.statements.record(Said(photograph="K3", kind="taken", date="1940"))
     written: list[int] = []
 
     @event.listens_for(archive.engine, "before_cursor_execute")
@@ -94,7 +94,7 @@ def test_only_what_differs_is_written(archive: Archive) -> None:
         if sql.startswith("INSERT INTO estimate"):
             written.append(len(values) if many and isinstance(values, list) else 1)
 
-    archive.refresh_estimates()
+    archive.dates.refresh()
     assert written == [1]
     assert kept(archive)["K00003"] == "1940"
 
@@ -102,25 +102,25 @@ def test_only_what_differs_is_written(archive: Archive) -> None:
 def test_many_rows_are_written_in_several_goes(archive: Archive, monkeypatch: pytest.MonkeyPatch) -> None:
     """So that somebody who saves meanwhile gets a turn; all of them are there in the end."""
     monkeypatch.setattr(keeping_, "_AT_ONCE", 1)
-    archive.refresh_estimates()
+    archive.dates.refresh()
     assert kept(archive) == {"K00001": "1924", "K00002": "1931", "K00003": ""}
-    assert archive.freshness().fresh
+    assert archive.dates.freshness().fresh
 
 
 def test_a_photograph_that_is_gone_meanwhile(archive: Archive) -> None:
     """Its estimate is not kept."""
     found = looked_at(archive)
-    scans = [d.scans[0] for d in archive.dates()]
-    archive.join_scans([scans[0], scans[2]], "verso")
-    keep_all(archive, *found)
+    scans = [d.scans[0] for d in archive.dates.estimates()]
+    archive.scans.join([scans[0], scans[2]], "verso")
+    keep_all(archive.engine, *found)
     assert kept(archive).keys() == {"K00001", "K00002"}
 
 
 def test_a_change_that_goes_on(archive: Archive) -> None:
     """A change that is written in several goes is newer with each: what was made in between is not taken for fresh."""
-    archive.refresh_estimates()
-    assert archive.freshness().fresh
+    archive.dates.refresh()
+    assert archive.dates.freshness().fresh
     with archive.working("more") as work:
-        work.extend(archive.log(1)[0].number)
+        work.extend(archive.statements.history(1)[0].number)
         work.update(keeping_.t.photograph, [1], title="again")
-    assert not archive.freshness().fresh
+    assert not archive.dates.freshness().fresh

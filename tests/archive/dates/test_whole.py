@@ -17,20 +17,20 @@ def archive(tmp_path: Path) -> Archive:
     """Three photographs, one of them dated."""
     made = Archive.create(tmp_path / "archive")
     make_scans(tmp_path / "scans", 3, seed=1)
-    made.add_scans([tmp_path / "scans"])
-    made.state(Said(photograph="K1", kind="taken", date="1924"))
+    made.scans.add([tmp_path / "scans"])
+    made.statements.record(Said(photograph="K1", kind="taken", date="1924"))
     return made
 
 
 def test_it_is_worked_out_once(archive: Archive) -> None:
     """What was concluded is held until something is changed, whoever changes it."""
-    first = whole.held(archive)
+    first = whole.held(archive.engine)
     assert first is not None
-    archive.refresh_estimates()
-    assert whole.held(archive) is first
+    archive.dates.refresh()
+    assert whole.held(archive.engine) is first
     other = Archive.open(archive.folder)
-    other.state(Said(photograph="K2", kind="taken", date="1931"))
-    second = whole.held(archive)
+    other.statements.record(Said(photograph="K2", kind="taken", date="1931"))
+    second = whole.held(archive.engine)
     assert second is not first
     assert second is not None
     assert second.look.outlooks(["K00002"])["K00002"].estimate.edtf == "1931"
@@ -39,17 +39,17 @@ def test_it_is_worked_out_once(archive: Archive) -> None:
 def test_where_it_would_take_too_long(archive: Archive, monkeypatch: pytest.MonkeyPatch) -> None:
     """A larger archive is not looked at as a whole while somebody waits; what was worked out meanwhile is used."""
     monkeypatch.setattr(whole, "AT_ONCE", 2)
-    assert whole.held(archive) is None
-    assert archive.look_at_everything()
-    assert whole.held(archive) is not None
-    archive.state(Said(photograph="K2", kind="taken", date="1931"))
-    assert whole.held(archive) is None
+    assert whole.held(archive.engine) is None
+    assert archive.dates.refresh_in_memory()
+    assert whole.held(archive.engine) is not None
+    archive.statements.record(Said(photograph="K2", kind="taken", date="1931"))
+    assert whole.held(archive.engine) is None
     monkeypatch.setattr(whole, "HELD", 2)
-    assert not archive.look_at_everything()
+    assert not archive.dates.refresh_in_memory()
 
 
 def test_everything_is_kept_as_well(archive: Archive) -> None:
     """Looking at everything leaves estimates that are up to date."""
-    assert archive.look_at_everything()
-    assert archive.freshness().fresh
-    assert [d.estimate.edtf for d in archive.kept_dates(["K1"]).photographs] == ["1924"]
+    assert archive.dates.refresh_in_memory()
+    assert archive.dates.freshness().fresh
+    assert [d.estimate.edtf for d in archive.dates.kept_estimates(["K1"]).photographs] == ["1924"]

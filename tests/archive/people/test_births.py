@@ -27,12 +27,12 @@ def family(folder: Path, *records: str, head: str = FIVE) -> Archive:
     """An archive of this tree and three photographs, taken on 1 July of 1923, 1930 and 1936."""
     archive = Archive.create(folder / "archive")
     (folder / "tree.ged").write_text(f"0 HEAD\n{head}{''.join(records)}0 TRLR\n")
-    archive.import_tree(folder / "tree.ged")
+    archive.tree.import_file(folder / "tree.ged")
     (folder / "scans").mkdir()
     for number, year in enumerate((1923, 1930, 1936), 1):
         Image.new("L", (40, 20), number).save(folder / "scans" / f"{number}.png")
-        archive.add_scans([folder / "scans"])
-        archive.state(Said(photograph=f"K0000{number}", kind="taken", date=f"1 JUL {year}"))
+        archive.scans.add([folder / "scans"])
+        archive.statements.record(Said(photograph=f"K0000{number}", kind="taken", date=f"1 JUL {year}"))
     return archive
 
 
@@ -48,13 +48,13 @@ def ada(facts: str = VAGUE) -> str:
 
 def seen(archive: Archive, photograph: str, age: str, who: str = "I1", **more: str | bool) -> None:
     """Somebody is in a photograph and looks so old."""
-    archive.link(Link(photograph=photograph, person=who, age=age, **more))  # type: ignore[arg-type]
+    archive.statements.link(Link(photograph=photograph, person=who, age=age, **more))  # type: ignore[arg-type]
 
 
 def told(archive: Archive, *people: str) -> dict[str, BirthEstimate]:
     """The births worth telling of these people, everything being dated."""
-    archive.refresh_estimates()
-    return archive.suggested_births(people or ("I1",))
+    archive.dates.refresh()
+    return archive.people.suggested_births(people or ("I1",))
 
 
 def g(age: np.ndarray) -> np.ndarray:
@@ -108,14 +108,14 @@ def test_what_the_tree_knows_is_not_guessed_at(tmp_path: Path, facts: str) -> No
     archive = family(tmp_path, ada(facts))
     seen(archive, "K00001", "7")
     assert told(archive) == {}
-    archive.write_tree(tmp_path / "out.ged")
+    archive.tree.write_file(tmp_path / "out.ged")
     assert "NOTE" not in (tmp_path / "out.ged").read_text()
 
 
 def test_photographs_that_say_nothing_new(tmp_path: Path) -> None:
     """Somebody whose age nobody judged; and "about 1890" of a woman who looks about thirty in 1923."""
     archive = family(tmp_path, ada(), person("I2", "Berit /Holm/", facts="1 BIRT\n2 DATE ABT 1890\n1 DEAT Y\n"))
-    archive.link(Link(photograph="K00001", person="I1"))
+    archive.statements.link(Link(photograph="K00001", person="I1"))
     seen(archive, "K00001", "30 to 35", "I2")
     assert told(archive, "I1", "I2") == {}
     seen(archive, "K00002", "14")
@@ -138,7 +138,7 @@ def test_a_conflict_keeps_it_back(tmp_path: Path) -> None:
     seen(archive, "K00001", "7")
     assert list(told(archive)) == ["I1"]
     seen(archive, "K00003", "20", trust="certain")  # eleven years after her death
-    assert archive.conflicts().stories != ()
+    assert archive.dates.conflicts().stories != ()
     assert told(archive) == {}
 
 
@@ -149,9 +149,9 @@ def test_nothing_is_hinted_of_who_was_whose_child(tmp_path: Path, child: str, is
     archive = family(tmp_path, *records, "0 @F1@ FAM\n1 WIFE @I1@\n1 CHIL @I2@\n")
     for photograph, age in (("K00001", "6"), ("K00002", "13"), ("K00003", "19")):
         seen(archive, photograph, age)
-    archive.refresh_estimates()
-    assert (archive.suggested_births(["I1"]) != {}) is is_told
-    assert (archive.check_tree().births != ()) is is_told
+    archive.dates.refresh()
+    assert (archive.people.suggested_births(["I1"]) != {}) is is_told
+    assert (archive.tree.check().births != ()) is is_told
 
 
 def test_a_withdrawn_age_suggests_nothing_any_more(tmp_path: Path) -> None:
@@ -159,9 +159,9 @@ def test_a_withdrawn_age_suggests_nothing_any_more(tmp_path: Path) -> None:
     archive = family(tmp_path, ada())
     seen(archive, "K00001", "7")
     assert list(told(archive)) == ["I1"]
-    (statement,) = [part.id for part in archive.explain("K00001").parts if part.kind == "apparent-age"]
-    archive.withdraw(statement)
-    assert archive.suggested_births(["I1"]) == {}
+    (statement,) = [part.id for part in archive.dates.explanation("K00001").parts if part.kind == "apparent-age"]
+    archive.statements.withdraw(statement)
+    assert archive.people.suggested_births(["I1"]) == {}
 
 
 def birth_facts_by_ged4py(path: Path) -> list[tuple[str, str]]:
@@ -187,7 +187,7 @@ def test_a_note_and_nothing_else(tmp_path: Path, head: str) -> None:
     for photograph, age in (("K00001", "7"), ("K00002", "14")):
         seen(archive, photograph, age)
     out = tmp_path / "out.ged"
-    assert archive.write_tree(out).births == 1
+    assert archive.tree.write_file(out).births == 1
     lines = out.read_text().splitlines()
     (note,) = [line for line in lines if line.startswith("1 NOTE kinphoto")]
     (birth,) = told(archive).values()
@@ -203,11 +203,11 @@ def test_a_note_and_nothing_else(tmp_path: Path, head: str) -> None:
     assert birth_facts_by_gedcom7(out) == birth_facts_by_gedcom7(tmp_path / "tree.ged")
     if head == SEVEN:
         assert gedcom7.validate(gedcom7.loads(out.read_text())) == []
-    again = archive.import_tree(out)
+    again = archive.tree.import_file(out)
     assert (again.added, again.changed, again.removed) == (0, 0, 0)
-    assert archive.person("I1").note == "hers"
-    assert archive.person("I1").life.begin is None
-    assert archive.write_tree(tmp_path / "again.ged").births == 1
+    assert archive.people.life("I1").note == "hers"
+    assert archive.people.life("I1").life.begin is None
+    assert archive.tree.write_file(tmp_path / "again.ged").births == 1
     assert (tmp_path / "again.ged").read_bytes() == out.read_bytes()
 
 
@@ -215,7 +215,7 @@ def test_a_note_in_a_tree_of_5_5_1_written_as_7(tmp_path: Path) -> None:
     """The same note, once, in a file gedcom7 finds nothing wrong with."""
     archive = family(tmp_path, ada())
     seen(archive, "K00001", "7")
-    archive.write_tree(tmp_path / "out.ged", "7.0")
+    archive.tree.write_file(tmp_path / "out.ged", "7.0")
     records = gedcom7.loads((tmp_path / "out.ged").read_text())
     assert gedcom7.validate(records) == []
     (note,) = [c.text for r in records if r.tag == "INDI" for c in r.children if c.tag == "NOTE"]
@@ -227,17 +227,17 @@ def test_the_note_goes_when_the_birth_is_known(tmp_path: Path) -> None:
     """The tree comes again with the day: the next file has that and no note; so it is with a day that was withdrawn."""
     archive = family(tmp_path, ada())
     seen(archive, "K00001", "7")
-    archive.write_tree(tmp_path / "out.ged")
+    archive.tree.write_file(tmp_path / "out.ged")
     found = (tmp_path / "out.ged").read_text().replace("BET 1895 AND 1940", "2 MAY 1916")
     (tmp_path / "found.ged").write_text(found)
-    archive.import_tree(tmp_path / "found.ged")
-    assert archive.write_tree(tmp_path / "later.ged").births == 0
+    archive.tree.import_file(tmp_path / "found.ged")
+    assert archive.tree.write_file(tmp_path / "later.ged").births == 0
     expected = [line for line in found.splitlines() if not line.startswith("1 NOTE kinphoto")]
     assert (tmp_path / "later.ged").read_text().splitlines() == expected
-    (birth,) = [event.id for event in archive.person("I1").events if event.tag == "BIRT"]
-    archive.withdraw(birth)
+    (birth,) = [event.id for event in archive.people.life("I1").events if event.tag == "BIRT"]
+    archive.statements.withdraw(birth)
     assert list(told(archive)) == ["I1"]
-    assert archive.write_tree(tmp_path / "withdrawn.ged").births == 0
+    assert archive.tree.write_file(tmp_path / "withdrawn.ged").births == 0
 
 
 def test_no_note_rests_on_a_doubtful_name(tmp_path: Path) -> None:
@@ -246,15 +246,15 @@ def test_no_note_rests_on_a_doubtful_name(tmp_path: Path) -> None:
     seen(archive, "K00001", "7")
     seen(archive, "K00002", "14", trust="weak")
     assert list(told(archive)) == ["I1"]
-    assert archive.write_tree(tmp_path / "out.ged").births == 0
+    assert archive.tree.write_file(tmp_path / "out.ged").births == 0
 
 
 def test_notes_on_the_living(tmp_path: Path) -> None:
     """They are left out with their pictures, where those are; an older file loses them."""
     archive = family(tmp_path, ada("1 BIRT\n2 DATE AFT 1920\n"))
     seen(archive, "K00003", "12")
-    assert archive.write_tree(tmp_path / "out.ged").births == 1
-    done = archive.write_tree(tmp_path / "out.ged", leave_out_living=True, replace=True)
+    assert archive.tree.write_file(tmp_path / "out.ged").births == 1
+    done = archive.tree.write_file(tmp_path / "out.ged", leave_out_living=True, replace=True)
     assert (done.births, done.left_out) == (0, 1)
     assert (tmp_path / "out.ged").read_text() == (tmp_path / "tree.ged").read_text()
 
@@ -262,8 +262,8 @@ def test_notes_on_the_living(tmp_path: Path) -> None:
 def test_somebody_outside_the_tree(tmp_path: Path) -> None:
     """A neighbour's birth is told to the keeper, and stands neither in the tree's check nor in its file."""
     archive = family(tmp_path, ada())
-    archive.add_person("Jon Tveit", born="BET 1890 AND 1930", died="1980")
+    archive.people.add("Jon Tveit", born="BET 1890 AND 1930", died="1980")
     seen(archive, "K00001", "7", "X1")
     assert list(told(archive, "I1", "X1")) == ["X1"]
-    assert archive.check_tree().births == ()
-    assert archive.write_tree(tmp_path / "out.ged").births == 0
+    assert archive.tree.check().births == ()
+    assert archive.tree.write_file(tmp_path / "out.ged").births == 0

@@ -43,9 +43,9 @@ def archive(tmp_path: Path) -> Archive:
 
     made = Archive.create(tmp_path / "archive")
     (tmp_path / "tree.ged").write_text(tree(), encoding="utf-8")
-    made.import_tree(tmp_path / "tree.ged")
+    made.tree.import_file(tmp_path / "tree.ged")
     make_scans(tmp_path / "scans", 1, seed=1)
-    made.add_scans([tmp_path / "scans"])
+    made.scans.add([tmp_path / "scans"])
     return made
 
 
@@ -112,17 +112,17 @@ def test_people_who_are_no_couple(archive: Archive) -> None:
 
 def test_the_wedding_dates_the_photograph(archive: Archive) -> None:
     """What is recorded is told with the couple's names, and the photograph gets the wedding's year."""
-    done, _ = archive.state(Said(photograph="K1", kind="event", date="wedding of Lambert and Agnes"))
+    done, _ = archive.statements.record(Said(photograph="K1", kind="event", date="wedding of Lambert and Agnes"))
     assert done.words == "shows the marriage of Lambert Quillern and Agnes Ombry (F1)"
-    (dated,) = archive.dates(["K1"])
+    (dated,) = archive.dates.estimates(["K1"])
     assert dated.estimate.edtf.startswith("1887")
 
 
 def test_couples_listed(archive: Archive) -> None:
     """All of them, those of a name, and one by its id; with events that can be recorded and how many children."""
-    assert [couple.id for couple in archive.couples()] == ["F1", "F2", "F3"]
-    assert [couple.id for couple in archive.couples("quillern")] == ["F1", "F2"]
-    (couple,) = archive.couples("F2")
+    assert [couple.id for couple in archive.people.couples()] == ["F1", "F2", "F3"]
+    assert [couple.id for couple in archive.people.couples("quillern")] == ["F1", "F2"]
+    (couple,) = archive.people.couples("F2")
     assert [(e.key, e.date) for e in couple.events] == [("F2:MARR", "1919"), ("F2:DIV", "1931")]
-    (couple,) = archive.couples("Agnes and Lambert")
+    (couple,) = archive.people.couples("Agnes and Lambert")
     assert (couple.married, couple.children, couple.events[0].place) == ("12 June 1887", 1, "Skerry")

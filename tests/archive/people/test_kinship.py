@@ -55,7 +55,7 @@ def bare(name: str) -> str:
 
 def is_the(archive: Archive, one: str, other: str) -> str:
     """What the first is to the second, which the bulk function must say too."""
-    found = archive.kin(one, other)
+    found = archive.people.kinship(one, other)
     with archive.reading() as connection:
         who = dict(connection.execute(t.person.select().with_only_columns(t.person.c.name, t.person.c.id)).all())
         said = kinship.kin_of(connection, who[other], [who[one]], "my")
@@ -190,10 +190,10 @@ def test_half_and_full(tmp_path: Path) -> None:
     assert is_the(archive, "Cia", "Gus") == "half-aunt"
     assert is_the(archive, "Gus", "Jon") == "half first cousin"
     assert is_the(archive, "Leo", "Mia") == "brother"
-    path = archive.kin("Leo", "Mia").paths[0]
+    path = archive.people.kinship("Leo", "Mia").paths[0]
     assert (path.full, [one.id for one in path.ancestors]) == (None, ["KEA"])
-    assert archive.kin("Dag", "Cia").paths[0].full is False
-    assert archive.kin("Gus", "Jon").paths[0].full is False
+    assert archive.people.kinship("Dag", "Cia").paths[0].full is False
+    assert archive.people.kinship("Gus", "Jon").paths[0].full is False
 
 
 def test_two_mothers_are_both_mothers(tmp_path: Path) -> None:
@@ -202,7 +202,7 @@ def test_two_mothers_are_both_mothers(tmp_path: Path) -> None:
     assert is_the(archive, "Ada", "Mia") == is_the(archive, "Eva", "Mia") == "mother"
     assert is_the(archive, "Ida", "Mia") == "sister"
     assert is_the(archive, "Ada", "Eva") == "wife"
-    assert archive.kin("Ida", "Mia").paths[0].full is True
+    assert archive.people.kinship("Ida", "Mia").paths[0].full is True
 
 
 MARRIED = [
@@ -244,7 +244,7 @@ def test_kin_by_marriage(tmp_path: Path, one: str, other: str, said: str) -> Non
 @pytest.mark.parametrize(("one", "other"), [("Lea", "Per"), ("Arvid", "Ben"), ("Arvid", "Una")])
 def test_where_nothing_is_found_it_is_said(tmp_path: Path, one: str, other: str) -> None:
     """A daughter's husband's other wife is no kin in any word; the answer says how far was looked."""
-    found = grow(tmp_path, MARRIED).kin(one, other)
+    found = grow(tmp_path, MARRIED).people.kinship(one, other)
     assert (found.words, found.in_return, found.paths, found.same) == ("", "", (), False)
     assert found.within == 4
 
@@ -252,12 +252,12 @@ def test_where_nothing_is_found_it_is_said(tmp_path: Path, one: str, other: str)
 def test_the_way_is_told(tmp_path: Path) -> None:
     """Generations, common ancestors, degrees of affinity and the people at the marriages."""
     archive = grow(tmp_path, MARRIED)
-    (path,) = archive.kin("Ben", "Knut").paths
+    (path,) = archive.people.kinship("Ben", "Knut").paths
     assert (path.words, path.in_return) == ("aunt's husband", "wife's nephew")
     assert (path.up, path.down, path.civil, path.canon, path.marriages) == (1, 2, 3, 2, 1)
     assert [one.id for one in path.through] == ["EVA"]
     assert [one.id for one in path.ancestors] == ["OLAV", "TEA"]
-    (path,) = archive.kin("Ulla", "Ben").paths
+    (path,) = archive.people.kinship("Ulla", "Ben").paths
     assert (path.up, path.civil, path.marriages, [one.id for one in path.through]) == (None, None, 2, ["SVEN", "EVA"])
 
 
@@ -330,14 +330,14 @@ def test_double_cousins_and_several_lines(tmp_path: Path) -> None:
     assert is_the(archive, "Ida", "Jon") == "wife, and double first cousin"
     assert is_the(archive, "Ada", "Zoea") == "great-grandmother twice over"
     assert is_the(archive, "Rita", "Zoea") == "aunt, and double first cousin once removed through other lines"
-    path, *others = archive.kin("Rita", "Jon").paths[:2]
+    path, *others = archive.people.kinship("Rita", "Jon").paths[:2]
     assert [[one.id for one in each.ancestors] for each in (path, *others)] == [["PER", "ADA"], ["OLAV", "TEA"]]
 
 
 def test_cousins_of_two_degrees(tmp_path: Path) -> None:
     """Each line is told with its own degrees, the closest first."""
     tree = ["Per Ada > Ben Cia", "Gus Rut > Ada Lea", "Lea Ole > Tor", "Ben Fia > Ida", "Tor Cia > Jon"]
-    found = grow(tmp_path, tree).kin("Ida", "Jon")
+    found = grow(tmp_path, tree).people.kinship("Ida", "Jon")
     assert found.words == "first cousin, and second cousin through another line"
     assert [(path.up, path.down, path.civil, path.canon) for path in found.paths] == [(2, 2, 4, 2), (3, 3, 6, 3)]
 
@@ -358,22 +358,22 @@ def test_an_aunt_who_became_the_stepmother(tmp_path: Path) -> None:
 def test_loops_in_the_data_end(tmp_path: Path) -> None:
     """Somebody recorded as their own great-grandparent, and their own parent: an answer comes all the same."""
     archive = grow(tmp_path, ["Per > Ben", "Ben > Cia", "Cia > Per", "Per > Dag", "Eva > Eva", "Eva > Fia"])
-    assert archive.kin("Per", "Cia").words
-    assert archive.kin("Dag", "Cia").words
-    assert archive.kin("Eva", "Fia").words == "mother"
-    assert archive.kin("Fia", "Per").words == ""
+    assert archive.people.kinship("Per", "Cia").words
+    assert archive.people.kinship("Dag", "Cia").words
+    assert archive.people.kinship("Eva", "Fia").words == "mother"
+    assert archive.people.kinship("Fia", "Per").words == ""
 
 
 def test_who_turned_out_to_be_another(tmp_path: Path) -> None:
     """Somebody outside the tree has no kin until it is known who they are; then they have that person's."""
     archive = grow(tmp_path, ["Per Ada > Ben Cia"])
-    archive.add_person("The boy with the hoop")
-    found = archive.kin("X1", "Cia")
+    archive.people.add("The boy with the hoop")
+    found = archive.people.kinship("X1", "Cia")
     assert (found.words, found.one.outside) == ("", True)
-    archive.same_person("X1", "Ben")
-    assert archive.kin("X1", "Cia").words == "brother"
-    assert archive.kin("X1", "Ben").words == "the same person"
-    assert archive.kin("X1", "Ben").same
+    archive.people.identify("X1", "Ben")
+    assert archive.people.kinship("X1", "Cia").words == "brother"
+    assert archive.people.kinship("X1", "Ben").words == "the same person"
+    assert archive.people.kinship("X1", "Ben").same
     with archive.reading() as connection:
         ids = {row.code: row.id for row in connection.execute(t.person.select())}
         assert kinship.kin_of(connection, ids["CIA"], [ids["X1"], ids["BEN"], ids["CIA"]]) == {
@@ -384,12 +384,12 @@ def test_who_turned_out_to_be_another(tmp_path: Path) -> None:
 def test_who_is_meant_must_be_clear(tmp_path: Path) -> None:
     """Names are understood as everywhere else."""
     archive = grow(tmp_path, ["Per Ada > Ben"])
-    archive.add_person("Berit Holm")
-    archive.add_person("Berit Holm")
+    archive.people.add("Berit Holm")
+    archive.people.add("Berit Holm")
     with pytest.raises(NotFoundError, match="nobody fits 'Zacharias'"):
-        archive.kin("Zacharias", "Ben")
+        archive.people.kinship("Zacharias", "Ben")
     with pytest.raises(AmbiguousError, match="'Berit Holm' fits 2 people"):
-        archive.kin("Ben", "Berit Holm")
+        archive.people.kinship("Ben", "Berit Holm")
 
 
 def test_phrases_for_a_list_of_names(tmp_path: Path) -> None:
@@ -410,7 +410,7 @@ def test_phrases_for_a_list_of_names(tmp_path: Path) -> None:
             "Ben": "son of Per", "Cia": "daughter of Per", "Tea": "grandmother of Knut",
             "Una": "Per's daughter's husband's mother", "Knut": "Per's son's wife's nephew",
         }  # fmt: skip
-    archive.proband("Ben")
+    archive.people.choose_proband("Ben")
     with archive.reading() as connection:
         assert told(["Ben", "Bo"]) == {
             "Ben": "you, Bo's wife's brother", "Cia": "your sister, wife of Bo", "Tea": "your mother-in-law",
@@ -421,17 +421,17 @@ def test_phrases_for_a_list_of_names(tmp_path: Path) -> None:
 def test_the_proband_is_kept_and_can_be_taken_back(tmp_path: Path) -> None:
     """Chosen, chosen anew, nobody any more; each is a change of its own, and what changes nothing is none."""
     archive = grow(tmp_path, ["Per Ada > Ben"])
-    assert archive.proband().id is None
-    assert archive.proband(nobody=True).changed is False
-    assert (archive.proband("Ada").id, archive.proband("ADA").changed) == ("ADA", False)
-    assert archive.proband("Ben").changed
-    archive.undo()
-    assert archive.proband().id == "ADA"
-    assert archive.proband(nobody=True).changed
-    assert archive.proband().id is None
-    archive.undo()
-    assert archive.proband().name == "Ada"
-    assert [change.what for change in archive.log(2)][1] == "tells kinship from nobody any more"
+    assert archive.people.proband().id is None
+    assert archive.people.choose_proband(None).changed is False
+    assert (archive.people.choose_proband("Ada").id, archive.people.choose_proband("ADA").changed) == ("ADA", False)
+    assert archive.people.choose_proband("Ben").changed
+    archive.statements.undo()
+    assert archive.people.proband().id == "ADA"
+    assert archive.people.choose_proband(None).changed
+    assert archive.people.proband().id is None
+    archive.statements.undo()
+    assert archive.people.proband().name == "Ada"
+    assert [change.what for change in archive.statements.history(2)][1] == "tells kinship from nobody any more"
 
 
 def test_the_proband_stays_when_the_tree_loses_them(tmp_path: Path) -> None:
@@ -440,12 +440,12 @@ def test_the_proband_stays_when_the_tree_loses_them(tmp_path: Path) -> None:
     head, end = "0 HEAD\n1 GEDC\n2 VERS 5.5.1\n1 CHAR UTF-8\n", "0 TRLR\n"
     tree.write_text(f"{head}0 @I1@ INDI\n1 NAME Ada /Marsh/\n0 @I2@ INDI\n1 NAME Tom /Holm/\n{end}")
     archive = Archive.create(tmp_path / "family")
-    archive.import_tree(tree)
-    archive.add_person("The boy with the hoop")
-    archive.proband("X1")
-    archive.same_person("X1", "I1")
-    assert archive.proband().id == "I1"
-    archive.proband("I2")
+    archive.tree.import_file(tree)
+    archive.people.add("The boy with the hoop")
+    archive.people.choose_proband("X1")
+    archive.people.identify("X1", "I1")
+    assert archive.people.proband().id == "I1"
+    archive.people.choose_proband("I2")
     tree.write_text(f"{head}0 @I1@ INDI\n1 NAME Ada /Marsh/\n{end}")
-    archive.import_tree(tree)
-    assert (archive.proband().name, archive.proband().gone) == ("Tom Holm", True)
+    archive.tree.import_file(tree)
+    assert (archive.people.proband().name, archive.people.proband().gone) == ("Tom Holm", True)

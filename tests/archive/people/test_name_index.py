@@ -20,8 +20,8 @@ from kinphoto.store import tables as t
 def archive(tmp_path_factory: pytest.TempPathFactory) -> Archive:
     """The sample, with somebody outside the tree who turned out to be in it."""
     made = build(tmp_path_factory.mktemp("sample") / "demo").archive
-    made.add_person("Nolly from the Ferry")
-    made.same_person("X2", "I27")
+    made.people.add("Nolly from the Ferry")
+    made.people.identify("X2", "I27")
     return made
 
 
@@ -82,7 +82,7 @@ def test_steps_from_several_are_those_from_the_nearest(everybody: name_index.Ros
 def test_it_is_read_again_when_people_change_and_not_when_photographs_do(tmp_path: Path) -> None:
     """A name, a new person and its undoing are seen at once; a face that is named costs nothing."""
     archive = Archive.create(tmp_path / "family")
-    archive.add_person("Ada Marsh")
+    archive.people.add("Ada Marsh")
     with archive.working("filled") as work:
         work.insert_one(t.photograph, code="K00001", indexed=738000)
 
@@ -91,10 +91,10 @@ def test_it_is_read_again_when_people_change_and_not_when_photographs_do(tmp_pat
             return name_index.current(connection, names.current(connection, known and known.called), known)
 
     first = now()
-    archive.link(Link(photograph="K1", person="X1"))
+    archive.statements.link(Link(photograph="K1", person="X1"))
     assert now(first) is first
-    archive.add_person("Beth Marsh")
+    archive.people.add("Beth Marsh")
     second = now(first)
     assert len(second.ids) == 2
-    archive.undo()
+    archive.statements.undo()
     assert len(now(second).ids) == 1

@@ -18,32 +18,34 @@ from kinphoto.store import tables as t
 def archive(tmp_path_factory: pytest.TempPathFactory) -> Archive:
     """The sample; nothing here changes it."""
     archive = build(tmp_path_factory.mktemp("overview") / "family").archive
-    archive.refresh_estimates()
+    archive.dates.refresh()
     return archive
 
 
 def test_the_decades_are_those_of_the_best_dates(archive: Archive) -> None:
     """Every dated photograph stands once, in the decade of its best date (counted one by one from `dates`)."""
-    counted = Counter(year_of(d.estimate.best) // 10 * 10 for d in archive.dates() if d.estimate.best is not None)
+    counted = Counter(
+        year_of(d.estimate.best) // 10 * 10 for d in archive.dates.estimates() if d.estimate.best is not None
+    )
     shown: Counter[int] = Counter()
-    for box in archive.overview().boxes:
+    for box in archive.search.overview().boxes:
         shown.update(box.decades)
     assert shown == counted
 
 
 def test_what_is_wanting_is_counted(archive: Archive) -> None:
     """The counts of dates, names, conflicts and people agree with what the other listings say."""
-    shown = archive.overview()
-    assert shown.tally.photographs == len(archive.dates())
-    assert shown.conflicts == len(archive.conflicts().stories)
-    assert shown.people == len(archive.people().people)
-    assert shown.in_pictures == sum(1 for person in archive.people().people if person.pictures)
+    shown = archive.search.overview()
+    assert shown.tally.photographs == len(archive.dates.estimates())
+    assert shown.conflicts == len(archive.dates.conflicts().stories)
+    assert shown.people == len(archive.people.find().people)
+    assert shown.in_pictures == sum(1 for person in archive.people.find().people if person.pictures)
     assert sum(sum(box.decades.values()) + box.undated for box in shown.boxes) == shown.tally.photographs
 
 
 def test_growth_ends_with_what_there_is_now(archive: Archive) -> None:
     """On the last day as many are named and dated as are now."""
-    shown = archive.overview()
+    shown = archive.search.overview()
     last = shown.progress[-1]
     assert last.named == shown.tally.photographs - shown.tally.unnamed
     assert last.dated == shown.tally.photographs - shown.tally.undated
@@ -52,23 +54,23 @@ def test_growth_ends_with_what_there_is_now(archive: Archive) -> None:
 def test_growth_goes_day_by_day(tmp_path: Path) -> None:
     """A photograph counts from the day of the first statement about it, and never twice."""
     archive = Archive.create(tmp_path / "family")
-    archive.add_person("Ada Marsh", born="1890", died="1961")
+    archive.people.add("Ada Marsh", born="1890", died="1961")
     with archive.working("photographs") as work:
         for number in (1, 2):
             work.insert_one(t.photograph, code=f"K0000{number}", indexed=739_000)
     for number in (1, 2):
-        archive.link(Link(photograph=f"K{number}", person="X1"))
-    archive.refresh_estimates()
+        archive.statements.link(Link(photograph=f"K{number}", person="X1"))
+    archive.dates.refresh()
     with archive.working("as if said earlier") as work:
         work.update(t.appearance, [1], said_at="2026-03-14T20:00:00+00:00")
         work.update(t.appearance, [2], said_at="2026-04-01T20:00:00+00:00")
-    progress = archive.overview().progress
+    progress = archive.search.overview().progress
     assert [(one.named, one.dated) for one in progress] == [(1, 1), (2, 2)]
     assert progress[1].day - progress[0].day == 18
 
 
 def test_an_empty_archive_has_nothing_and_says_so(tmp_path: Path) -> None:
     """Nothing is counted, and there is no next photograph to name."""
-    shown = Archive.create(tmp_path / "family").overview()
+    shown = Archive.create(tmp_path / "family").search.overview()
     assert (shown.tally.photographs, shown.scans, shown.next_unnamed, shown.boxes) == (0, 0, None, ())
     assert not shown.has_tree

@@ -69,12 +69,12 @@ def archive(tmp_path: Path) -> Archive:
 
 def found(archive: Archive, text: str) -> list[str]:
     """The ids found, best first."""
-    return [one.id for one in archive.people(text).people]
+    return [one.id for one in archive.people.find(text).people]
 
 
 def only(archive: Archive, text: str) -> FoundPerson:
     """The only one found."""
-    (one,) = archive.people(text).people
+    (one,) = archive.people.find(text).people
     return one
 
 
@@ -108,7 +108,7 @@ def only(archive: Archive, text: str) -> FoundPerson:
 )
 def test_people_are_found_by_names_and_years_in_one_line(archive: Archive, text: str, ids: list[str]) -> None:
     """Parts of names in any order, other and married names, other scripts, years of the life."""
-    answer = archive.people(text)
+    answer = archive.people.find(text)
     assert [one.id for one in answer.people if not answer.similar] == ids
 
 
@@ -117,7 +117,7 @@ def test_people_are_found_by_names_and_years_in_one_line(archive: Archive, text:
 )
 def test_another_spelling_is_tried_when_nobody_fits(archive: Archive, text: str, id_: str) -> None:
     """A slip of the pen is forgiven, and the answer says that nobody is written so."""
-    answer = archive.people(text)
+    answer = archive.people.find(text)
     assert [one.id for one in answer.people][:1] == ([id_] if id_ else [])
     assert answer.similar == bool(id_)
 
@@ -139,7 +139,7 @@ def test_no_words_find_everybody(archive: Archive) -> None:
 @pytest.mark.parametrize("text", ["%", "_", "'; DROP TABLE person; --", "\\", "....", "\N{PILE OF POO}"])
 def test_wild_cards_and_odd_characters_are_no_danger(archive: Archive, text: str) -> None:
     """Whatever is typed, the search answers, and the people are still there."""
-    archive.people(text)
+    archive.people.find(text)
     assert len(found(archive, "")) == 7
 
 
@@ -151,12 +151,12 @@ def test_christening_and_burial_stand_in_for_birth_and_death(archive: Archive) -
 
 def test_somebody_outside_the_tree_is_named_with_dates_the_reasoner_sees(archive: Archive) -> None:
     """A neighbour with a vague birth: found like anybody else, and her dates bound her pictures."""
-    added = archive.add_person("Mrs /Tveit/", born="about 1880", died="1950", note="next door")
+    added = archive.people.add("Mrs /Tveit/", born="about 1880", died="1950", note="next door")
     assert (added.id, added.namesakes) == ("X1", ())
     one = only(archive, "tveit 1880")
     assert (one.id, one.name, one.outside, one.note) == ("X1", "Mrs Tveit", True, "next door")
     assert life_years(one.life.begin, one.life.end) == "about 1880 to 1950"
-    archive.link(Link(photograph="K00001", person="X1"))
+    archive.statements.link(Link(photograph="K00001", person="X1"))
     with archive.reading() as connection:
         dates = [s for s in gather(connection).statements if isinstance(s, LifeDate) and s.person == "X1"]
     assert [(str(s.event), s.date.span.bounded) for s in dates] == [("birth", True), ("death", True)]
@@ -164,31 +164,31 @@ def test_somebody_outside_the_tree_is_named_with_dates_the_reasoner_sees(archive
 
 def test_the_same_name_again_is_somebody_else_with_a_warning(archive: Archive) -> None:
     """Two neighbours may have one name; the other is named with what tells them apart."""
-    archive.add_person("Berit Tveit", born="1880")
-    again = archive.add_person("BERIT  TVEIT")
+    archive.people.add("Berit Tveit", born="1880")
+    again = archive.people.add("BERIT  TVEIT")
     assert again.id == "X2"
     assert again.namesakes == ("Berit Tveit (1880–), X1",)
 
 
 def test_the_number_of_a_person_taken_back_is_not_used_again(archive: Archive) -> None:
     """So that an X1 on paper is never two people."""
-    archive.add_person("Berit Tveit")
-    archive.undo()
-    assert archive.add_person("Jon Tveit").id == "X2"
+    archive.people.add("Berit Tveit")
+    archive.statements.undo()
+    assert archive.people.add("Jon Tveit").id == "X2"
 
 
 def test_an_x_number_of_the_tree_is_left_to_it(archive: Archive) -> None:
     """Some trees have ids that begin with X."""
     with archive.working("tree") as work:
         add_to_tree(work, "X1", "F", ["Berit Tveit"])
-    assert archive.add_person("Jon Tveit").id == "X2"
+    assert archive.people.add("Jon Tveit").id == "X2"
 
 
 def test_an_x_number_in_small_letters_is_taken_too(archive: Archive) -> None:
     """Whoever types x1 or X1 means one person."""
     with archive.working("tree") as work:
         add_to_tree(work, "x1", "F", ["Berit Tveit"])
-    assert archive.add_person("Jon Tveit").id == "X2"
+    assert archive.people.add("Jon Tveit").id == "X2"
 
 
 @pytest.mark.parametrize(
@@ -222,24 +222,24 @@ def test_what_cannot_be_is_refused(
 ) -> None:
     """Nobody is added with a name or dates that cannot be."""
     with pytest.raises(InvalidValueError, match=problem):
-        archive.add_person(name, born, died)
+        archive.people.add(name, born, died)
     assert len(found(archive, "")) == 7
 
 
 def test_who_somebody_turned_out_to_be_gets_their_pictures(archive: Archive) -> None:
     """The pictures move, the old id and name still lead there, and it can all be taken back."""
-    archive.add_person("The girl with the plait", born="1889")
-    archive.link(Link(photograph="K00001", person="X1", age="8", by="Aunt Elin"))
-    archive.link(Link(photograph="K00002", person="X1"))
+    archive.people.add("The girl with the plait", born="1889")
+    archive.statements.link(Link(photograph="K00001", person="X1", age="8", by="Aunt Elin"))
+    archive.statements.link(Link(photograph="K00002", person="X1"))
     before = _rows(archive)
-    done = archive.same_person("X1", "I1")
+    done = archive.people.identify("X1", "I1")
     assert (done.id, done.was, done.moved) == ("I1", "X1", 2)
     assert only(archive, "X1").id == only(archive, "girl plait").id == "I1"
     assert only(archive, "girl plait").found_as == "The girl with the plait"
     assert only(archive, "I1").pictures == 2
     with archive.reading() as connection:
         assert find_person(connection, "X1")["code"] == "I1"
-    archive.undo()
+    archive.statements.undo()
     assert _rows(archive) == before
     assert only(archive, "X1").pictures == 2
     assert only(archive, "I1").pictures == 0
@@ -247,45 +247,45 @@ def test_who_somebody_turned_out_to_be_gets_their_pictures(archive: Archive) -> 
 
 def test_two_appearances_on_one_photograph_become_one(archive: Archive) -> None:
     """What either said is kept: the region of one, the age of the other."""
-    archive.add_person("The girl with the plait")
-    archive.link(Link(photograph="K00001", person="X1", region="0.1,0.1,0.2,0.2", age="8", why="the plait"))
-    archive.link(Link(photograph="K00001", person="I1", trust="strong"))
-    archive.same_person("X1", "I1")
+    archive.people.add("The girl with the plait")
+    archive.statements.link(Link(photograph="K00001", person="X1", region="0.1,0.1,0.2,0.2", age="8", why="the plait"))
+    archive.statements.link(Link(photograph="K00001", person="I1", trust="strong"))
+    archive.people.identify("X1", "I1")
     (row,) = _rows(archive)["appearance"]
     assert (row["trust"], row["why"], row["region_id"] is not None) == ("strong", "the plait", True)
     (age,) = _rows(archive)["statement"]
     assert age["appearance_id"] == row["id"]
-    archive.undo()
+    archive.statements.undo()
     assert len(_rows(archive)["appearance"]) == 2
 
 
 def test_rivals_for_one_face_who_are_one_person_are_rivals_no_more(archive: Archive) -> None:
     """Two names on one region become one appearance."""
-    archive.add_person("The girl with the plait")
+    archive.people.add("The girl with the plait")
     for person in ("X1", "I1"):
-        archive.link(Link(photograph="K00001", person=person, region="0.1,0.1,0.2,0.2"))
-    archive.same_person("X1", "I1")
+        archive.statements.link(Link(photograph="K00001", person=person, region="0.1,0.1,0.2,0.2"))
+    archive.people.identify("X1", "I1")
     assert len(_rows(archive)["appearance"]) == 1
 
 
 def test_two_who_stand_side_by_side_are_not_one(archive: Archive) -> None:
     """At different places of one photograph they cannot be the same person; nothing is changed."""
-    archive.add_person("The girl with the plait")
-    archive.link(Link(photograph="K00001", person="X1", region="0.1,0.1,0.2,0.2"))
-    archive.link(Link(photograph="K00001", person="I1", region="0.6,0.1,0.2,0.2"))
+    archive.people.add("The girl with the plait")
+    archive.statements.link(Link(photograph="K00001", person="X1", region="0.1,0.1,0.2,0.2"))
+    archive.statements.link(Link(photograph="K00001", person="I1", region="0.6,0.1,0.2,0.2"))
     before = _rows(archive)
     with pytest.raises(InvalidValueError, match=r"both in K00001, at different places.*kinphoto withdraw A1, or A2"):
-        archive.same_person("X1", "I1")
+        archive.people.identify("X1", "I1")
     assert _rows(archive) == before
 
 
 def test_what_is_not_known_of_a_person_is_filled_by_who_they_were_taken_for(archive: Archive) -> None:
     """The tree's own dates come first."""
-    archive.add_person("The girl with the plait", born="1895", died="1970")
-    archive.same_person("X1", "I3")
+    archive.people.add("The girl with the plait", born="1895", died="1970")
+    archive.people.identify("X1", "I3")
     life = only(archive, "I3").life
     assert life_years(life.begin, life.end) == "1888 to 1970"
-    archive.link(Link(photograph="K00001", person="I3"))
+    archive.statements.link(Link(photograph="K00001", person="I3"))
     with archive.reading() as connection:
         told = [s.text for s in gather(connection).statements if isinstance(s, LifeDate) and s.person == "I3"]
     assert told == ["1888", "1970"]
@@ -299,19 +299,19 @@ def test_only_somebody_outside_the_tree_turns_out_to_be_another(
     archive: Archive, somebody: str, other: str, problem: str
 ) -> None:
     """People of the tree are what the tree says they are."""
-    archive.add_person("The girl with the plait")
+    archive.people.add("The girl with the plait")
     with pytest.raises((InvalidValueError, NotFoundError), match=problem):
-        archive.same_person(somebody, other)
+        archive.people.identify(somebody, other)
 
 
 def test_two_people_outside_the_tree_can_be_one(archive: Archive) -> None:
     """And later turn out to be somebody of the tree, with all that was theirs."""
     for name in ("The girl with the plait", "Berit"):
-        archive.add_person(name)
-    archive.link(Link(photograph="K00001", person="X1"))
-    archive.link(Link(photograph="K00002", person="X2"))
-    archive.same_person("X1", "X2")
-    archive.same_person("X1", "I1")
+        archive.people.add(name)
+    archive.statements.link(Link(photograph="K00001", person="X1"))
+    archive.statements.link(Link(photograph="K00002", person="X2"))
+    archive.people.identify("X1", "X2")
+    archive.people.identify("X1", "I1")
     assert only(archive, "girl").id == only(archive, "berit").id == "I1"
     assert only(archive, "I1").pictures == 2
 

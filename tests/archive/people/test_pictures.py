@@ -72,7 +72,7 @@ def archive(tmp_path: Path) -> Archive:
                 )  # fmt: skip
     for number, people in {1: ["I1", "I2"], 2: ["I1"], 3: ["I1"], 4: ["I1", "I3"], 5: ["I4"], 6: ["I5"]}.items():
         for person in people:
-            archive.link(Link(photograph=f"K0000{number}", person=person))
+            archive.statements.link(Link(photograph=f"K0000{number}", person=person))
     fresh(archive)
     return archive
 
@@ -81,12 +81,12 @@ def fresh(archive: Archive) -> None:
     """Keep the estimates as those of this moment."""
     with archive.reading() as connection:
         moment = stamp(connection)
-    keep_all(archive, Findings(ESTIMATES, (), (), (), 0.0), StoryBook((), (), (), 0.0), moment)
+    keep_all(archive.engine, Findings(ESTIMATES, (), (), (), 0.0), StoryBook((), (), (), 0.0), moment)
 
 
 def link(archive: Archive, photograph: str, person: str, region: str | None = None, *, denied: bool = False) -> None:
     """One more appearance, the estimates staying as they are."""
-    archive.link(Link(photograph=photograph, person=person, region=region, denied=denied))
+    archive.statements.link(Link(photograph=photograph, person=person, region=region, denied=denied))
     fresh(archive)
 
 
@@ -97,14 +97,14 @@ def codes(found: Pictures) -> list[str]:
 
 def test_pictures_come_by_best_date_then_earliest_and_undated_ones_last(archive: Archive) -> None:
     """Two of 1910, of which one may be older, then 1924, then what nobody has dated."""
-    found = archive.pictures("I1")
+    found = archive.people.pictures("I1")
     assert (found.id, found.name) == ("I1", "Ada Marsh")
     assert codes(found) == ["K00004", "K00002", "K00001", "K00003"]
 
 
 def test_each_picture_has_everybody_and_every_scan(archive: Archive) -> None:
     """The front comes first, though the back was scanned before it."""
-    (tea,) = (one for one in archive.pictures("Ada Marsh").photographs if one.code == "K00001")
+    (tea,) = (one for one in archive.people.pictures("Ada Marsh").photographs if one.code == "K00001")
     assert [(one.id, one.name, one.perhaps) for one in tea.people] == [
         ("I1", "Ada Marsh", False), ("I2", "Tom Holm", False)
     ]  # fmt: skip
@@ -124,13 +124,13 @@ def test_a_whole_line_of_the_family(
     archive: Archive, person: str, ancestors: bool, descendants: bool, expected: list[str]
 ) -> None:
     """Parents and theirs, children and theirs, each picture once."""
-    assert codes(archive.pictures(person, ancestors=ancestors, descendants=descendants)) == expected
+    assert codes(archive.people.pictures(person, ancestors=ancestors, descendants=descendants)) == expected
 
 
 def test_together_with_somebody(archive: Archive) -> None:
     """Only the pictures in which all of them are."""
-    assert codes(archive.pictures("I1", beside=["Tom Holm"])) == ["K00001"]
-    assert codes(archive.pictures("I1", beside=["I2", "I3"])) == []
+    assert codes(archive.people.pictures("I1", beside=["Tom Holm"])) == ["K00001"]
+    assert codes(archive.people.pictures("I1", beside=["I2", "I3"])) == []
 
 
 @pytest.mark.parametrize(
@@ -148,16 +148,16 @@ def test_together_with_somebody(archive: Archive) -> None:
 )
 def test_within_years(archive: Archive, since: str | None, until: str | None, expected: list[str]) -> None:
     """The likely range counts where there is one, else what is possible; both ends are included."""
-    assert codes(archive.pictures("I1", since=since, until=until)) == expected
+    assert codes(archive.people.pictures("I1", since=since, until=until)) == expected
 
 
 def test_an_album_page_has_no_date_and_lies_within_no_years(archive: Archive) -> None:
     """It comes last of all, and is left out when years are asked for."""
     link(archive, "K00007", "I2")
-    found = archive.pictures("I2")
+    found = archive.people.pictures("I2")
     assert codes(found) == ["K00001", "K00007"]
     assert found.photographs[-1].estimate is None
-    assert codes(archive.pictures("I2", since="1800")) == ["K00001"]
+    assert codes(archive.people.pictures("I2", since="1800")) == ["K00001"]
     assert "no date of its own" in list(picture_lines(found))[-1]
 
 
@@ -165,9 +165,9 @@ def test_a_rival_name_makes_both_perhaps(archive: Archive) -> None:
     """Either may be the one on the face; both find the picture."""
     for person in ("I4", "I3"):
         link(archive, "K00002", person, "0.1,0.1,0.2,0.2")
-    picture = archive.pictures("I4").photographs[0]
+    picture = archive.people.pictures("I4").photographs[0]
     assert {one.id: one.perhaps for one in picture.people} == {"I1": False, "I4": True, "I3": True}
-    assert list(picture_lines(archive.pictures("I4")))[1] == (
+    assert list(picture_lines(archive.people.pictures("I4")))[1] == (
         "K00002  between 1907 and 1913, about 1910 (inferred)  perhaps  with Ada Marsh, perhaps Berit Holm  "
         "/box/2-recto.jpg"
     )
@@ -176,24 +176,24 @@ def test_a_rival_name_makes_both_perhaps(archive: Archive) -> None:
 def test_a_denied_or_withdrawn_name_finds_no_picture(archive: Archive) -> None:
     """What somebody said is not so, or took back, shows nothing."""
     link(archive, "K00005", "I1", denied=True)
-    assert "K00005" not in codes(archive.pictures("I1"))
+    assert "K00005" not in codes(archive.people.pictures("I1"))
     with archive.reading() as connection:
         mine = connection.scalar(t.appearance.select().with_only_columns(t.appearance.c.id).limit(1))
-    archive.withdraw(f"A{mine}")
+    archive.statements.withdraw(f"A{mine}")
     fresh(archive)
-    assert "K00001" not in codes(archive.pictures("I1"))
+    assert "K00001" not in codes(archive.people.pictures("I1"))
 
 
 def test_a_name_that_is_said_and_denied_is_perhaps(archive: Archive) -> None:
     """Two people may disagree; both statements stay."""
     link(archive, "K00001", "I2", denied=True)
-    (tea,) = archive.pictures("I2").photographs
+    (tea,) = archive.people.pictures("I2").photographs
     assert {one.id: one.perhaps for one in tea.people} == {"I1": False, "I2": True}
 
 
 def test_the_lines_for_a_reader(archive: Archive) -> None:
     """A line each: code, when, who else, title, where the scan is."""
-    lines = list(picture_lines(archive.pictures("I1")))
+    lines = list(picture_lines(archive.people.pictures("I1")))
     assert lines[0] == "Ada Marsh (I1): 4 pictures"
     assert lines[3] == "K00001  between 1921 and 1927, about 1924 (inferred)  with Tom Holm  “Tea”  /box/1-recto.jpg"
     assert lines[4] == "K00003  not dated yet, possible from 1900 to 1930  /box/3-recto.jpg"
@@ -202,18 +202,18 @@ def test_the_lines_for_a_reader(archive: Archive) -> None:
 def test_nobody_and_nothing(archive: Archive) -> None:
     """An unknown name, one that fits two, and a person without a picture each say so."""
     with pytest.raises(NotFoundError):
-        archive.pictures("Nobody Known")
+        archive.people.pictures("Nobody Known")
     with pytest.raises(AmbiguousError, match="Tom Holm"):
-        archive.pictures("Holm")
+        archive.people.pictures("Holm")
     with archive.working("somebody") as work:
         id_ = work.insert_one(t.person, code="I6", name="Elin")
         work.insert_one(t.name, person_id=id_, text="Elin", folded="elin")
     fresh(archive)
-    assert list(picture_lines(archive.pictures("Elin"))) == ["There is no picture of Elin (I6) yet."]
+    assert list(picture_lines(archive.people.pictures("Elin"))) == ["There is no picture of Elin (I6) yet."]
 
 
 @pytest.mark.parametrize(("since", "until"), [("1930", "1920"), ("soon", None), (None, "31 FEB 1920")])
 def test_years_that_cannot_be_are_refused(archive: Archive, since: str | None, until: str | None) -> None:
     """The wrong way round, no date at all, and a day that never was."""
     with pytest.raises(InvalidValueError):
-        archive.pictures("I1", since=since, until=until)
+        archive.people.pictures("I1", since=since, until=until)

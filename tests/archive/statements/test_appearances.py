@@ -31,7 +31,7 @@ def archive(tmp_path: Path) -> Archive:
 
 def link(archive: Archive, person: str, **said: Any) -> str:
     """Record a link in K00001 and return its appearance."""
-    return archive.link(Link(photograph="K1", person=person, **said))[0].appearance
+    return archive.statements.link(Link(photograph="K1", person=person, **said))[0].appearance
 
 
 def standing(archive: Archive) -> list[dict[str, Any]]:
@@ -132,15 +132,15 @@ def test_two_sisters_and_nobody_knows_which_is_which(archive: Archive) -> None:
 def test_a_stranger_who_turned_out_to_be_her_is_no_second_body(archive: Archive) -> None:
     """The appearance recorded for X7 is the one that a link to I1 repeats, and no rival of it."""
     first = link(archive, "X7", region=FACE)
-    archive.same_person("X7", "I1")
-    again = archive.link(Link(photograph="K1", person="I1", region=SAME_FACE))[0]
+    archive.people.identify("X7", "I1")
+    again = archive.statements.link(Link(photograph="K1", person="I1", region=SAME_FACE))[0]
     assert (again.appearance, again.rivals, again.changed) == (first, (), False)
 
 
 def test_it_is_her_and_it_is_not_her_both_stand(archive: Archive) -> None:
     """A denial stands beside the name it denies, and is no rival."""
     link(archive, "I1", region=FACE, by="Edda")
-    denied = archive.link(Link(photograph="K1", person="I1", region=FACE, denied=True, by="Per"))[0]
+    denied = archive.statements.link(Link(photograph="K1", person="I1", region=FACE, denied=True, by="Per"))[0]
     assert denied.rivals == ()
     assert [(a["by"], a["denied"]) for a in standing(archive)] == [("Edda", 0), ("Per", 1)]
 
@@ -167,8 +167,8 @@ def test_pixels_are_told_how_to_become_parts(archive: Archive) -> None:
 
 def test_the_log_tells_it_in_words(archive: Archive) -> None:
     """Who, where, how old; and the answer carries the number of the change."""
-    done, _ = archive.link(Link(photograph="K1", person="Ada Marsh", age="6-8", stated_age="7"))
-    newest = archive.log(1)[0]
+    done, _ = archive.statements.link(Link(photograph="K1", person="Ada Marsh", age="6-8", stated_age="7"))
+    newest = archive.statements.history(1)[0]
     assert newest.what == "linked K00001 to Ada Marsh (I1), looks 6 to 8, aged 7"
     assert done.change == newest.number
 
@@ -176,9 +176,9 @@ def test_the_log_tells_it_in_words(archive: Archive) -> None:
 def test_a_nearly_known_informant_is_asked_about(archive: Archive) -> None:
     """A slip of the pen would make a second aunt; letter case and accents do not."""
     link(archive, "I1", by="Aunt Käthe")
-    _, warnings = archive.link(Link(photograph="K1", person="I1", by="AUNT KATHE"))
+    _, warnings = archive.statements.link(Link(photograph="K1", person="I1", by="AUNT KATHE"))
     assert warnings == []
-    _, warnings = archive.link(Link(photograph="K1", person="I1", by="Aunt Kathi"))
+    _, warnings = archive.statements.link(Link(photograph="K1", person="I1", by="Aunt Kathi"))
     assert len(warnings) == 1
     assert "Aunt Käthe is one already" in warnings[0]
 
@@ -203,7 +203,7 @@ def test_the_log_says_that_an_age_was_judged_unseen(archive: Archive) -> None:
     """Whoever reads the log sees how the age came about; without an age there is nothing to mark."""
     link(archive, "I1", age="7", blind=True)
     link(archive, "I2", blind=True)
-    whats = [change.what for change in archive.log(2)]
+    whats = [change.what for change in archive.statements.history(2)]
     assert whats == [
         "linked K00001 to Beth Marsh (I2)",
         "linked K00001 to Ada Marsh (I1), looks 7 (judged before the date was seen)",
@@ -231,8 +231,8 @@ def test_a_rival_needs_a_face(archive: Archive) -> None:
     first = link(archive, "I1")
     with pytest.raises(InvalidValueError, match="Frame the face first"):
         link(archive, "I2", region=first)
-    archive.frame("K1", first, FACE)
-    assert archive.link(Link(photograph="K1", person="I2", region=first))[0].rivals == (first,)
+    archive.statements.move_face("K1", first, FACE)
+    assert archive.statements.link(Link(photograph="K1", person="I2", region=first))[0].rivals == (first,)
 
 
 def test_a_face_that_is_not_hers_is_somebodys(archive: Archive) -> None:
@@ -245,7 +245,7 @@ def test_a_face_that_is_not_hers_is_somebodys(archive: Archive) -> None:
 
 def test_a_face_drawn_again_is_where_it_was_drawn_last(archive: Archive) -> None:
     """After the only name on a face was withdrawn, its old frame holds nothing any more."""
-    archive.withdraw(link(archive, "-", region=FACE))
+    archive.statements.withdraw(link(archive, "-", region=FACE))
     link(archive, "I1", region=SAME_FACE)
-    (face,) = archive.faces("K1").faces
+    (face,) = archive.photographs.faces("K1").faces
     assert face.box == (0.12, 0.10, 0.20, 0.21)

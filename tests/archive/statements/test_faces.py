@@ -36,14 +36,14 @@ def archive(tmp_path: Path) -> Archive:
 
 def link(archive: Archive, person: str, **said: Any) -> str:
     """Record a link in K00001 and return its appearance."""
-    return archive.link(Link(photograph="K1", person=person, **said))[0].appearance
+    return archive.statements.link(Link(photograph="K1", person=person, **said))[0].appearance
 
 
 def test_everything_said_of_a_face(archive: Archive) -> None:
     """Name, life, role, trust, who said so and why, and each age with its basis, mark, informant and id."""
     link(archive, "I1", region=LEFT, role="laid-out", trust="weak", by="Per", why="the ribbon")
     link(archive, "I1", region=LEFT, age="6-8", by="Edda", blind=True)
-    (face,) = archive.faces("K1").faces
+    (face,) = archive.photographs.faces("K1").faces
     (name,) = face.names
     assert (face.region, face.box) == ("R1", (0.10, 0.10, 0.20, 0.20))
     assert (name.id, name.person, name.name) == ("A1", "I1", "Ada Marsh")
@@ -59,7 +59,7 @@ def test_rivals_and_denials_stand_apart(archive: Archive) -> None:
     for person, denied in (("I1", False), ("I2", False), ("I2", True)):
         link(archive, person, region=LEFT, denied=denied)
     link(archive, "I1", region=RIGHT, denied=True)
-    left, right = archive.faces("K1").faces
+    left, right = archive.photographs.faces("K1").faces
     assert [(n.person, n.rival, n.contested) for n in left.names] == [("I1", True, False), ("I2", True, True)]
     assert [n.person for n in left.denied] == ["I2"]
     assert [(n.person, n.rival) for n in right.names] == [(None, False)]
@@ -70,7 +70,7 @@ def test_those_on_no_face(archive: Archive) -> None:
     """Somebody who is in it somewhere, and somebody who is nowhere in it."""
     link(archive, "I1")
     link(archive, "I2", denied=True)
-    found = archive.faces("K1")
+    found = archive.photographs.faces("K1")
     assert [n.person for n in found.elsewhere] == ["I1"]
     assert [n.person for n in found.denied] == ["I2"]
     assert found.faces == ()
@@ -80,8 +80,8 @@ def test_a_face_drawn_by_mistake_is_gone(archive: Archive) -> None:
     """Its appearance withdrawn, the region shows no more, whatever it was said not to be."""
     drawn = link(archive, "-", region=LEFT, age="30")
     link(archive, "I1", region=LEFT, denied=True)
-    archive.withdraw(drawn)
-    assert archive.faces("K1").faces == ()
+    archive.statements.withdraw(drawn)
+    assert archive.photographs.faces("K1").faces == ()
 
 
 def test_faces_are_read_row_by_row() -> None:

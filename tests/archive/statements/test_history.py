@@ -31,7 +31,7 @@ def archive(tmp_path: Path) -> Archive:
 
 def tie(archive: Archive, one: str, relation: str, other: str, **said: Any) -> tuple[str, bool]:
     """Relate two photographs; the statement, and whether it is new."""
-    done = archive.relate(Tie(photograph=one, relation=relation, other=other, **said))[0]
+    done = archive.statements.relate(Tie(photograph=one, relation=relation, other=other, **said))[0]
     return done.statement, done.changed
 
 
@@ -42,21 +42,21 @@ def test_the_opposite_order_is_told_at_once_and_is_a_conflict(
     archive: Archive, one: str, relation: str, other: str
 ) -> None:
     """Ada says that K00001 was before K00002, Tom the opposite, from either side: both are kept, and both told."""
-    first = archive.relate(Tie(photograph="K1", relation="before", other="K2", by="Ada"))
+    first = archive.statements.relate(Tie(photograph="K1", relation="before", other="K2", by="Ada"))
     assert first[1] == []
-    second, (warning,) = archive.relate(Tie(photograph=one, relation=relation, other=other, by="Tom"))
+    second, (warning,) = archive.statements.relate(Tie(photograph=one, relation=relation, other=other, by="Tom"))
     assert warning.startswith(f"{first[0].statement} says the opposite")
     assert "\n" not in warning
-    (story,) = archive.conflicts().stories
+    (story,) = archive.dates.conflicts().stories
     assert {said.id for said in story.statements} == {first[0].statement, second.statement}
     assert story.tie
 
 
 def test_the_same_order_again_is_no_opposite(archive: Archive) -> None:
     """Two people agree, one of them from the other photograph."""
-    archive.relate(Tie(photograph="K1", relation="before", other="K2", by="Ada"))
-    assert archive.relate(Tie(photograph="K2", relation="after", other="K1", by="Tom"))[1] == []
-    assert archive.conflicts().stories == ()
+    archive.statements.relate(Tie(photograph="K1", relation="before", other="K2", by="Ada"))
+    assert archive.statements.relate(Tie(photograph="K2", relation="after", other="K1", by="Tom"))[1] == []
+    assert archive.dates.conflicts().stories == ()
 
 
 def is_page(archive: Archive, code: str) -> bool:
@@ -67,7 +67,7 @@ def is_page(archive: Archive, code: str) -> bool:
 
 def test_a_file_born_digital_takes_the_day_of_its_camera(archive: Archive) -> None:
     """The front's DateTimeOriginal (EXIF 2.3: YYYY:MM:DD HH:MM:SS), as a date and with the word for it."""
-    done, _ = archive.state(Said(photograph="K1", kind="taken", date="exif"))
+    done, _ = archive.statements.record(Said(photograph="K1", kind="taken", date="exif"))
     assert done.words == "taken 11 July 2004, by its camera"
     with archive.reading() as connection:
         row = connection.execute(select(t.statement)).mappings().one()
@@ -78,7 +78,7 @@ def test_a_file_born_digital_takes_the_day_of_its_camera(archive: Archive) -> No
 def test_no_day_of_a_camera_is_made_up(archive: Archive, photograph: str) -> None:
     """Neither from an impossible date nor from none."""
     with pytest.raises(NotFoundError, match="says when its camera took it"):
-        archive.state(Said(photograph=photograph, kind="taken", date="EXIF"))
+        archive.statements.record(Said(photograph=photograph, kind="taken", date="EXIF"))
 
 
 @pytest.mark.parametrize(
@@ -117,21 +117,21 @@ def test_a_page_is_a_page_as_long_as_something_is_on_it(archive: Archive) -> Non
     """Withdrawing the last picture makes it a photograph again; so does undo."""
     one, _ = tie(archive, "K1", "part-of", "K3")
     two, _ = tie(archive, "K2", "part-of", "K3")
-    archive.withdraw(one)
+    archive.statements.withdraw(one)
     assert is_page(archive, "K00003")
-    archive.withdraw(two)
+    archive.statements.withdraw(two)
     assert not is_page(archive, "K00003")
-    archive.undo()
+    archive.statements.undo()
     assert is_page(archive, "K00003")
 
 
 def test_an_object_has_one_process_and_any_number_of_formats(archive: Archive) -> None:
     """A better look at the paper replaces the first; a second opinion stands beside it."""
-    first, _ = archive.record_made("K1", "process", "albumen", by="Edda")
-    better, _ = archive.record_made("K1", "process", "salted paper print", by="Edda")
-    archive.record_made("K1", "process", "albumen", by="Per")
-    archive.record_made("K1", "format", "real-photo-postcard")
-    archive.record_made("K1", "format", "postcard-divided-back-us")
+    first, _ = archive.statements.record_making("K1", "process", "albumen", by="Edda")
+    better, _ = archive.statements.record_making("K1", "process", "salted paper print", by="Edda")
+    archive.statements.record_making("K1", "process", "albumen", by="Per")
+    archive.statements.record_making("K1", "format", "real-photo-postcard")
+    archive.statements.record_making("K1", "format", "postcard-divided-back-us")
     assert f"{first.statement}, withdrawn" in better.words
     with archive.reading() as connection:
         s = t.statement.c
@@ -146,45 +146,45 @@ def test_an_object_has_one_process_and_any_number_of_formats(archive: Archive) -
 
 def test_a_dangerous_object_is_told_to_be_one(archive: Archive) -> None:
     """Nitrate film: severe fire hazard, toxic gases (National Park Service, Conserve O Gram 2/22)."""
-    done, _ = archive.record_made("K1", "process", "nitrate film")
+    done, _ = archive.statements.record_making("K1", "process", "nitrate film")
     assert "fire hazard" in done.cautions[0]
 
 
 def test_a_description_can_be_emptied(archive: Archive) -> None:
     """Empty words take a title away and an object out of its container."""
-    archive.describe("K1", Description(title="At sea", container="Tin trunk"))
-    done = archive.describe("K1", Description(title="", container=""))
+    archive.photographs.describe("K1", Description(title="At sea", container="Tin trunk"))
+    done = archive.photographs.describe("K1", Description(title="", container=""))
     assert done.changed
     with archive.reading() as connection:
         row = connection.execute(select(t.photograph).where(t.photograph.c.code == "K00001")).mappings().one()
     assert (row["title"], row["container_id"]) == ("", None)
-    assert not archive.describe("K1", Description(title="", container="")).changed
+    assert not archive.photographs.describe("K1", Description(title="", container="")).changed
 
 
 def test_the_log_says_what_was_withdrawn(archive: Archive) -> None:
     """In words, not only as a number."""
-    said, _ = archive.state(Said(photograph="K1", kind="inscription", text="Skerry Point,\n1924?"))
-    done = archive.withdraw(said.statement.lower())
+    said, _ = archive.statements.record(Said(photograph="K1", kind="inscription", text="Skerry Point,\n1924?"))
+    done = archive.statements.withdraw(said.statement.lower())
     assert done.changed
-    assert archive.log(1)[0].what == "withdrew S1, inscription “Skerry Point, 1924?” of K00001"
-    assert not archive.withdraw(said.statement).changed
+    assert archive.statements.history(1)[0].what == "withdrew S1, inscription “Skerry Point, 1924?” of K00001"
+    assert not archive.statements.withdraw(said.statement).changed
 
 
 @pytest.mark.parametrize("number", [0, -3, 99, 10**30])
 def test_changes_that_never_were(archive: Archive, number: int) -> None:
     """Whatever number is typed."""
     with pytest.raises(NotFoundError, match="kinphoto log"):
-        archive.undo(number)
+        archive.statements.undo(number)
 
 
 def test_undo_goes_back_one_by_one_and_then_says_so(archive: Archive) -> None:
     """Without a number the newest change that stands is taken back, undos left aside."""
-    archive.state(Said(photograph="K1", kind="taken", date="1924"))
-    assert "1924" in archive.undo().what
-    assert archive.undo().what == "filled"
+    archive.statements.record(Said(photograph="K1", kind="taken", date="1924"))
+    assert "1924" in archive.statements.undo().what
+    assert archive.statements.undo().what == "filled"
     with pytest.raises(ArchiveError, match="nothing to take back"):
-        archive.undo()
-    newest = archive.log()
+        archive.statements.undo()
+    newest = archive.statements.history()
     assert [(c.number, c.undoes, c.undone_by) for c in newest] == [
         (4, 1, None), (3, 2, None), (2, None, 3), (1, None, 4)]  # fmt: skip
 
@@ -192,33 +192,33 @@ def test_undo_goes_back_one_by_one_and_then_says_so(archive: Archive) -> None:
 def test_a_family_event_is_asked_for_by_its_key(archive: Archive) -> None:
     """What is no key, and what is not in the tree, is told apart."""
     with pytest.raises(InvalidValueError, match="F3:MARR"):
-        archive.state(Said(photograph="K1", kind="event", date="the wedding"))
+        archive.statements.record(Said(photograph="K1", kind="event", date="the wedding"))
     with pytest.raises(NotFoundError, match="F9"):
-        archive.state(Said(photograph="K1", kind="event", date="@F9@:MARR"))
+        archive.statements.record(Said(photograph="K1", kind="event", date="@F9@:MARR"))
 
 
 def test_the_log_is_read_page_by_page(archive: Archive) -> None:
     """Each page goes on before the last number of the one before; nothing is told twice or left out."""
     for year in range(1920, 1927):
-        archive.state(Said(photograph="K1", kind="taken", date=str(year)))
-    whole = archive.log()
+        archive.statements.record(Said(photograph="K1", kind="taken", date=str(year)))
+    whole = archive.statements.history()
     pages, before = [], None
-    while page := archive.log(3, before):
+    while page := archive.statements.history(3, before):
         pages.append([change.number for change in page])
         before = page[-1].number
     assert pages == [[8, 7, 6], [5, 4, 3], [2, 1]]
     assert [change.number for change in whole] == [number for page in pages for number in page]
-    assert archive.log(3, 0) == []
-    assert archive.log(1, 10**30) == whole[:1]
+    assert archive.statements.history(3, 0) == []
+    assert archive.statements.history(1, 10**30) == whole[:1]
 
 
 def test_the_log_names_the_photographs_a_change_touched(archive: Archive) -> None:
     """Of a relation both; of what was undone as well, as long as its rows are there; none where they are many."""
     tie(archive, "K1", "before", "K2")
-    archive.describe("K3", Description(title="At sea"))
-    archive.informant("Aunt Edda")
-    archive.withdraw("S1")
-    assert [change.photographs for change in archive.log(4)] == [
+    archive.photographs.describe("K3", Description(title="At sea"))
+    archive.statements.add_informant("Aunt Edda")
+    archive.statements.withdraw("S1")
+    assert [change.photographs for change in archive.statements.history(4)] == [
         ("K00001", "K00002"),
         (),
         ("K00003",),
@@ -226,4 +226,4 @@ def test_the_log_names_the_photographs_a_change_touched(archive: Archive) -> Non
     ]
     with archive.working("a boxful") as work:
         work.insert(t.photograph, [{"code": f"K{n:05}", "indexed": 738000} for n in range(10, 30)])
-    assert archive.log(1)[0].photographs == ()
+    assert archive.statements.history(1)[0].photographs == ()

@@ -21,11 +21,11 @@ def archive(tmp_path: Path) -> Archive:
     made = Archive.create(tmp_path / "archive")
     with made.working("two photographs") as work:
         work.insert(t.photograph, [{"code": f"K0000{n}", "indexed": 738000} for n in (1, 2)])
-    made.add_person("Edda Holm", born="1931")
-    made.add_person("Per Holm", born="1940")
-    made.informant("Aunt Edda", note="rings on Sundays")
-    made.link(Link(photograph="K1", person="X1", age="7", by="Aunt Edda"))
-    made.state(Said(photograph="K2", kind="taken", date="1938", by="Aunt Eda"))
+    made.people.add("Edda Holm", born="1931")
+    made.people.add("Per Holm", born="1940")
+    made.statements.add_informant("Aunt Edda", note="rings on Sundays")
+    made.statements.link(Link(photograph="K1", person="X1", age="7", by="Aunt Edda"))
+    made.statements.record(Said(photograph="K2", kind="taken", date="1938", by="Aunt Eda"))
     return made
 
 
@@ -42,11 +42,11 @@ def said_by(archive: Archive) -> dict[str, str]:
 
 def test_the_list_tells_how_much_each_said(archive: Archive) -> None:
     """In the order of the names; what was withdrawn does not count."""
-    archive.informant("Aunt Edda", person="X1")
-    archive.withdraw("S2")
+    archive.statements.add_informant("Aunt Edda", person="X1")
+    archive.statements.withdraw("S2")
     with archive.reading() as connection:
         when = connection.scalar(select(t.appearance.c.said_at))
-    assert archive.informants() == (
+    assert archive.statements.informants() == (
         InformantEntry("Aunt Eda", None, None, "", 0, 0, ""),
         InformantEntry("Aunt Edda", "X1", "Edda Holm", "rings on Sundays", 1, 1, when),
     )
@@ -54,50 +54,50 @@ def test_the_list_tells_how_much_each_said(archive: Archive) -> None:
 
 def test_an_informant_outside_the_tree_who_turned_out_to_be_somebody(archive: Archive) -> None:
     """The list names whom that is in the end."""
-    archive.informant("Aunt Edda", person="X2")
-    archive.same_person("X2", "X1")
-    assert archive.informants()[1].person == "X1"
+    archive.statements.add_informant("Aunt Edda", person="X2")
+    archive.people.identify("X2", "X1")
+    assert archive.statements.informants()[1].person == "X1"
 
 
 def test_another_name(archive: Archive) -> None:
     """What they said stays theirs, also when only the letters' case is mended."""
-    done = archive.rename_informant("aunt edda", "Great-aunt Edda")
+    done = archive.statements.rename_informant("aunt edda", "Great-aunt Edda")
     assert (done.name, done.note, done.changed, done.merged) == ("Great-aunt Edda", "rings on Sundays", True, False)
-    assert archive.log(1)[0].what == "renamed the informant Aunt Edda to Great-aunt Edda"
-    assert archive.rename_informant("Great-aunt Edda", "GREAT-AUNT EDDA").name == "GREAT-AUNT EDDA"
-    assert not archive.rename_informant("Great-aunt Edda", "GREAT-AUNT EDDA").changed
+    assert archive.statements.history(1)[0].what == "renamed the informant Aunt Edda to Great-aunt Edda"
+    assert archive.statements.rename_informant("Great-aunt Edda", "GREAT-AUNT EDDA").name == "GREAT-AUNT EDDA"
+    assert not archive.statements.rename_informant("Great-aunt Edda", "GREAT-AUNT EDDA").changed
     assert said_by(archive)["appearance 1"] == "GREAT-AUNT EDDA"
 
 
 def test_two_names_become_one_and_two_again(archive: Archive) -> None:
     """With all that either said and both notes, in one change that can be taken back."""
-    archive.informant("Aunt Eda", person="X1", note="has the blue album")
-    before = said_by(archive), archive.informants()
-    done = archive.rename_informant("Aunt Eda", "Aunt Edda")
+    archive.statements.add_informant("Aunt Eda", person="X1", note="has the blue album")
+    before = said_by(archive), archive.statements.informants()
+    done = archive.statements.rename_informant("Aunt Eda", "Aunt Edda")
     assert (done.name, done.person, done.merged) == ("Aunt Edda", "X1", True)
     assert done.note == "rings on Sundays; has the blue album"
     assert set(said_by(archive).values()) == {"Aunt Edda"}
-    assert [entry.statements + entry.appearances for entry in archive.informants()] == [3]
-    archive.undo(done.change)
-    assert (said_by(archive), archive.informants()) == before
+    assert [entry.statements + entry.appearances for entry in archive.statements.informants()] == [3]
+    archive.statements.undo(done.change)
+    assert (said_by(archive), archive.statements.informants()) == before
 
 
 def test_two_people_are_not_made_one(archive: Archive) -> None:
     """Each of whom is somebody else in the tree: nothing is changed."""
-    archive.informant("Aunt Edda", person="X1")
-    archive.informant("Aunt Eda", person="X2")
-    before = archive.log(1)
+    archive.statements.add_informant("Aunt Edda", person="X1")
+    archive.statements.add_informant("Aunt Eda", person="X2")
+    before = archive.statements.history(1)
     with pytest.raises(InvalidValueError, match="two people") as caught:
-        archive.rename_informant("Aunt Eda", "Aunt Edda")
+        archive.statements.rename_informant("Aunt Eda", "Aunt Edda")
     assert "--person" in caught.value.remedy
-    assert archive.log(1) == before
+    assert archive.statements.history(1) == before
 
 
 def test_who_is_not_known_and_what_is_no_name(archive: Archive) -> None:
     """The nearest names are offered."""
     with pytest.raises(NotFoundError, match=r"Did you mean .*Aunt Edda"):
-        archive.rename_informant("Aunt Edna", "Edda")
+        archive.statements.rename_informant("Aunt Edna", "Edda")
     with pytest.raises(NotFoundError, match="kinphoto informants"):
-        archive.rename_informant("Zacharias", "Edda")
+        archive.statements.rename_informant("Zacharias", "Edda")
     with pytest.raises(InvalidValueError, match="needs a name"):
-        archive.rename_informant("Aunt Edda", " ")
+        archive.statements.rename_informant("Aunt Edda", " ")

@@ -39,24 +39,26 @@ def archive(tmp_path: Path) -> Archive:
     """Three people, of whom Edda tells stories, and three photographs."""
     made = Archive.create(tmp_path / "archive")
     (tmp_path / "tree.ged").write_text(TREE, encoding="utf-8")
-    made.import_tree(tmp_path / "tree.ged")
+    made.tree.import_file(tmp_path / "tree.ged")
     make_scans(tmp_path / "scans", 3, seed=1)
-    made.add_scans([tmp_path / "scans"])
-    made.informant("Aunt Edda", "I2")
+    made.scans.add([tmp_path / "scans"])
+    made.statements.add_informant("Aunt Edda", "I2")
     return made
 
 
 def told(archive: Archive, photograph: str = "K1") -> str:
     """When a photograph was taken, in words."""
-    return when(archive.dates([photograph])[0].estimate)
+    return when(archive.dates.estimates([photograph])[0].estimate)
 
 
 def test_a_year_keeps_the_mark_it_has_in_the_words(archive: Archive) -> None:
     """The example of README.md: `state K00001 inscription 1924 --text "Skerry Point, 1924?"`."""
-    done, _ = archive.state(Said(photograph="K1", kind="inscription", date="1924", text="Skerry Point, 1924?"))
+    done, _ = archive.statements.record(
+        Said(photograph="K1", kind="inscription", date="1924", text="Skerry Point, 1924?")
+    )
     assert done.words == "inscription perhaps 1924"
     assert told(archive) == "perhaps 1924"
-    assert "read as perhaps 1924" in archive.explain("K1").text
+    assert "read as perhaps 1924" in archive.dates.explanation("K1").text
 
 
 @pytest.mark.parametrize(
@@ -81,64 +83,67 @@ def test_what_can_be_no_date_of_a_photograph_is_refused_alike(archive: Archive, 
     """One by one and in a spreadsheet, with what was probably meant; nothing of it is recorded."""
     for date, meant in (("2050", "Was 1950 meant?"), ("Aug. 05", "August 1905"), ("1799", "Was 1899 or 1999 meant?")):
         with pytest.raises(InvalidValueError) as caught:
-            archive.state(Said(photograph="K1", kind="postmark", date=date))
+            archive.statements.record(Said(photograph="K1", kind="postmark", date=date))
         assert meant in str(caught.value)
         sheet = tmp_path / "statements.csv"
         sheet.write_text(f"photo,kind,date\nK2,inscription,1931\nK1,inscription,{date}\n")
         with pytest.raises(RowsRejectedError) as rejected:
-            archive.apply_sheet("statements", sheet)
+            archive.statements.apply_spreadsheet("statements", sheet)
         assert [line for line, why in rejected.value.rejected if meant in why] == [3]
     assert told(archive).startswith("not dated yet")
 
 
 def test_nobody_named_in_it_was_born(archive: Archive, tmp_path: Path) -> None:
     """It is recorded, and said at once: by the command, of a row, and beside the statement on its page."""
-    archive.link(Link(photograph="K1", person="I1"))
-    archive.link(Link(photograph="K1", person="I3"))
-    done, warnings = archive.state(Said(photograph="K1", kind="inscription", date="1850"))
+    archive.statements.link(Link(photograph="K1", person="I1"))
+    archive.statements.link(Link(photograph="K1", person="I3"))
+    done, warnings = archive.statements.record(Said(photograph="K1", kind="inscription", date="1850"))
     assert done.changed
     (warning,) = warnings
     assert warning.startswith("nobody named in K00001 was born by 1850: Odo Marsh was born in 1882 and Ada Marsh")
-    assert archive.photograph("K1").marks[0].cautions[0].startswith("Nobody named in K00001 was born by 1850")
+    assert archive.photographs.details("K1").marks[0].cautions[0].startswith("Nobody named in K00001 was born by 1850")
     sheet = tmp_path / "statements.csv"
     sheet.write_text("photo,kind,date\nK1,taken,1900\n")
-    assert "not everybody named in K00001 was born by 1900" in archive.apply_sheet("statements", sheet).warnings[0]
+    assert (
+        "not everybody named in K00001 was born by 1900"
+        in archive.statements.apply_spreadsheet("statements", sheet).warnings[0]
+    )
 
 
 @pytest.mark.parametrize("date", ["1950", "about 1915", "1910?", "after 1850", "before 1990"])
 def test_what_can_be_is_passed_over_in_silence(archive: Archive, date: str) -> None:
     """Ada was born in 1917: an "about" or a question mark may be off by years, and an open end says nothing."""
-    archive.link(Link(photograph="K1", person="I1"))
-    archive.link(Link(photograph="K2", person="I1", role="likeness"))
-    assert archive.state(Said(photograph="K1", kind="inscription", date=date))[1] == []
-    assert archive.state(Said(photograph="K2", kind="inscription", date="1860"))[1] == []
+    archive.statements.link(Link(photograph="K1", person="I1"))
+    archive.statements.link(Link(photograph="K2", person="I1", role="likeness"))
+    assert archive.statements.record(Said(photograph="K1", kind="inscription", date=date))[1] == []
+    assert archive.statements.record(Said(photograph="K2", kind="inscription", date="1860"))[1] == []
 
 
 def test_two_equal_testimonies(archive: Archive) -> None:
     """The list, the explanation, the page's estimate and a photograph dated by itself all say both years."""
-    archive.state(Said(photograph="K1", kind="recollection", date="1931", by="Odo"))
-    archive.state(Said(photograph="K1", kind="recollection", date="1935", by="Ada"))
+    archive.statements.record(Said(photograph="K1", kind="recollection", date="1931", by="Odo"))
+    archive.statements.record(Said(photograph="K1", kind="recollection", date="1935", by="Ada"))
     assert told(archive) == "1931 or 1935"
-    explained = archive.explain("K1")
+    explained = archive.dates.explanation("K1")
     assert explained.text.startswith("1931 or 1935. ")
     assert "tells which" in explained.text
     assert [(p.aside, p.effect) for p in explained.parts] == [
         (False, "Without it: 1935."),
         (False, "Without it: 1931."),
     ]
-    assert when(archive.date_now(["K1"])[0].estimate) == "1931 or 1935"
-    assert archive.strip("K1").words.startswith("1931 or 1935")
-    assert "nothing here tells which" in archive.conflicts().stories[0].advice
+    assert when(archive.dates.refresh_photographs(["K1"])[0].estimate) == "1931 or 1935"
+    assert archive.dates.evidence_strip("K1").words.startswith("1931 or 1935")
+    assert "nothing here tells which" in archive.dates.conflicts().stories[0].advice
 
 
 def test_of_a_time_before_their_birth_somebody_weighs_less(archive: Archive) -> None:
     """Edda, born in 1920, of 1905: it says so, and gives way to who was there; a trust that was given stands."""
-    archive.state(Said(photograph="K1", kind="recollection", date="1905", by="Aunt Edda"))
+    archive.statements.record(Said(photograph="K1", kind="recollection", date="1905", by="Aunt Edda"))
     assert told(archive) == "perhaps 1905"
-    assert "who was not born yet, so it weighs less" in archive.explain("K1").parts[0].text
-    assert when(archive.date_now(["K1"])[0].estimate) == "perhaps 1905"
-    archive.state(Said(photograph="K1", kind="recollection", date="1926", by="Odo"))
+    assert "who was not born yet, so it weighs less" in archive.dates.explanation("K1").parts[0].text
+    assert when(archive.dates.refresh_photographs(["K1"])[0].estimate) == "perhaps 1905"
+    archive.statements.record(Said(photograph="K1", kind="recollection", date="1926", by="Odo"))
     assert told(archive) == "1926"
-    archive.state(Said(photograph="K2", kind="recollection", date="1905", by="Aunt Edda", trust="fair"))
-    archive.state(Said(photograph="K3", kind="inscription", date="1905", by="Aunt Edda"))
+    archive.statements.record(Said(photograph="K2", kind="recollection", date="1905", by="Aunt Edda", trust="fair"))
+    archive.statements.record(Said(photograph="K3", kind="inscription", date="1905", by="Aunt Edda"))
     assert (told(archive, "K2"), told(archive, "K3")) == ("1905", "1905")

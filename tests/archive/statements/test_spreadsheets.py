@@ -41,7 +41,7 @@ def sheet(tmp_path: Path, content: str | bytes) -> Path:
 def refused(archive: Archive, name: str, path: Path) -> list[tuple[int, str]]:
     """The rows that keep a sheet from being applied."""
     with pytest.raises(RowsRejectedError) as problem:
-        archive.apply_sheet(name, path)
+        archive.statements.apply_spreadsheet(name, path)
     return problem.value.rejected
 
 
@@ -65,7 +65,7 @@ def count(archive: Archive, table: str) -> int:
 )
 def test_every_common_way_to_save_a_spreadsheet(archive: Archive, tmp_path: Path, content: str) -> None:
     """RFC 4180, and what programs make of it: semicolons, tabs, a line `sep=;`, empty lines, any line ends."""
-    assert archive.apply_sheet("links", sheet(tmp_path, content)).applied == 1
+    assert archive.statements.apply_spreadsheet("links", sheet(tmp_path, content)).applied == 1
 
 
 def test_a_line_number_is_that_of_the_file(archive: Archive, tmp_path: Path) -> None:
@@ -77,7 +77,7 @@ def test_a_line_number_is_that_of_the_file(archive: Archive, tmp_path: Path) -> 
 def test_decimal_commas_are_understood(archive: Archive, tmp_path: Path) -> None:
     """As a spreadsheet writes them where a comma is the decimal sign."""
     path = sheet(tmp_path, "photo;person;left;top;width;height;age_from\nK1;I1;0,1;0,2;0,25;0,3;0,5\n")
-    archive.apply_sheet("links", path)
+    archive.statements.apply_spreadsheet("links", path)
     with archive.reading() as connection:
         region = connection.execute(select(t.region)).mappings().one()
         age = connection.execute(select(t.statement)).mappings().one()
@@ -113,14 +113,14 @@ def test_a_row_that_is_left_out_leaves_nothing(archive: Archive, tmp_path: Path)
     path = sheet(
         tmp_path, "photo,person,left,top,width,height,age_from,informant\nK1,I1,0,0,0.1,0.1,300,Edda\nK2,I1,,,,,7,Per\n"
     )
-    done = archive.apply_sheet("links", path, keep_going=True)
+    done = archive.statements.apply_spreadsheet("links", path, keep_going=True)
     assert (done.applied, len(done.rejected)) == (1, 1)
     assert [count(archive, name) for name in ("informant", "region", "appearance", "statement")] == [1, 0, 1, 1]
 
 
 def test_unknown_columns_are_told(archive: Archive, tmp_path: Path) -> None:
     """They are passed over, not silently."""
-    done = archive.apply_sheet("links", sheet(tmp_path, "photo,person,colour\nK1,I1,blue\n"))
+    done = archive.statements.apply_spreadsheet("links", sheet(tmp_path, "photo,person,colour\nK1,I1,blue\n"))
     assert done.applied == 1
     assert "colour" in done.warnings[0]
 
@@ -144,7 +144,7 @@ def test_unknown_columns_are_told(archive: Archive, tmp_path: Path) -> None:
 def test_files_that_are_refused_whole(archive: Archive, tmp_path: Path, content: str | bytes, match: str) -> None:
     """With the file, the line, and what to do."""
     with pytest.raises(UnreadableFileError, match=match) as problem:
-        archive.apply_sheet("links", sheet(tmp_path, content))
+        archive.statements.apply_spreadsheet("links", sheet(tmp_path, content))
     assert "sheet.csv" in str(problem.value)
     assert problem.value.remedy
 
@@ -153,25 +153,25 @@ def test_a_folder_or_a_missing_file(archive: Archive, tmp_path: Path) -> None:
     """Both are told by name."""
     for path in (tmp_path, tmp_path / "none.csv"):
         with pytest.raises(KinphotoError, match=path.name):
-            archive.apply_sheet("links", path)
+            archive.statements.apply_spreadsheet("links", path)
 
 
 def test_an_old_encoding_is_read_and_told(archive: Archive, tmp_path: Path) -> None:
     """Windows-1252 cannot be told from its cousins: a word is shown to check by."""
     path = sheet(tmp_path, "photo,kind,text\nK1,inscription,Zoë\n".encode("cp1252"))
-    done = archive.apply_sheet("statements", path)
+    done = archive.statements.apply_spreadsheet("statements", path)
     assert "Zoë" in done.warnings[0]
 
 
 def test_words_of_several_lines_are_kept(archive: Archive, tmp_path: Path) -> None:
     """To the letter, quotation marks and line ends too; the log stays one line."""
     path = sheet(tmp_path, 'photo,kind,date,text\nK1,inscription,1924?,"Skerry ""Point"",\n1924?"\n')
-    archive.apply_sheet("statements", path)
+    archive.statements.apply_spreadsheet("statements", path)
     with archive.reading() as connection:
         row = connection.execute(select(t.statement)).mappings().one()
     assert row["text"] == 'Skerry "Point",\n1924?'
     assert (row["date_text"], row["doubtful"]) == ("1924?", 1)
-    assert "\n" not in archive.log(1)[0].what
+    assert "\n" not in archive.statements.history(1)[0].what
 
 
 @pytest.mark.parametrize(
@@ -191,18 +191,18 @@ def test_every_kind_of_sheet_twice_is_once_and_can_be_undone(
     """Applied again it changes nothing (but nobody knows whether somebody without a face is another one)."""
     path = sheet(tmp_path, content.replace("K2,-,,,\n", "K2,I1,,,\n"))
     before = {n: count(archive, n) for n in ("statement", "appearance", "container")}
-    assert archive.apply_sheet(name, path).applied == applied
-    lines = len(archive.log())
-    assert archive.apply_sheet(name, path).change is None
-    assert len(archive.log()) == lines
-    archive.undo()
+    assert archive.statements.apply_spreadsheet(name, path).applied == applied
+    lines = len(archive.statements.history())
+    assert archive.statements.apply_spreadsheet(name, path).change is None
+    assert len(archive.statements.history()) == lines
+    archive.statements.undo()
     assert {n: count(archive, n) for n in before} == before
 
 
 def test_ages_judged_unseen_are_marked_in_a_sheet(archive: Archive, tmp_path: Path) -> None:
     """`yes` in the column `unseen` marks the age of its row; a row without an age has nothing to mark."""
     rows = "photo,person,age_from,unseen\nK1,I1,7,yes\nK2,I1,8,\nK3,I1,,1\n"
-    archive.apply_sheet("links", sheet(tmp_path, rows))
+    archive.statements.apply_spreadsheet("links", sheet(tmp_path, rows))
     s = t.statement.c
     with archive.reading() as connection:
         assert [tuple(row) for row in connection.execute(select(s.age_low, s.blind).order_by(s.id))] == [(7, 1), (8, 0)]
@@ -210,7 +210,7 @@ def test_ages_judged_unseen_are_marked_in_a_sheet(archive: Archive, tmp_path: Pa
 
 def test_a_row_that_ends_early_has_empty_cells(archive: Archive, tmp_path: Path) -> None:
     """Programs leave out the commas after the last cell that is filled; where a needed one is missing, it is told."""
-    done = archive.apply_sheet("links", sheet(tmp_path, "photo,person,trust,why\nK1,I1\nK2,I1,weak\n"))
+    done = archive.statements.apply_spreadsheet("links", sheet(tmp_path, "photo,person,trust,why\nK1,I1\nK2,I1,weak\n"))
     assert done.applied == 2
     (short,) = refused(archive, "links", sheet(tmp_path, "photo,person,trust\nK3\n"))
     assert short == (2, "the person is missing. Write - for somebody not identified yet.")
@@ -222,7 +222,9 @@ def test_a_row_that_ends_early_has_empty_cells(archive: Archive, tmp_path: Path)
 
 def test_a_column_of_ones_own_beside_the_right_one_is_passed_over(archive: Archive, tmp_path: Path) -> None:
     """Once every column that could be meant is there, another is a note of the family's; and `no` numbers the rows."""
-    done = archive.apply_sheet("links", sheet(tmp_path, "no,photo,file,person,name\n1,K1,a.jpg,I1,Ada\n"))
+    done = archive.statements.apply_spreadsheet(
+        "links", sheet(tmp_path, "no,photo,file,person,name\n1,K1,a.jpg,I1,Ada\n")
+    )
     assert done.applied == 1
     assert "no column here is called no or file or name; passed over" in done.warnings[0]
 
@@ -230,13 +232,15 @@ def test_a_column_of_ones_own_beside_the_right_one_is_passed_over(archive: Archi
 def test_the_empty_columns_of_a_whole_sheet_do_no_harm(archive: Archive, tmp_path: Path) -> None:
     """Saved with all 100,000 columns that the program has, two of them filled."""
     path = sheet(tmp_path, f"photo,person{',' * 100_000}\nK1,I1{',' * 100_000}\n")
-    assert archive.apply_sheet("links", path).applied == 1
+    assert archive.statements.apply_spreadsheet("links", path).applied == 1
 
 
 @pytest.mark.parametrize("letter", [b"\xa0", b"\xe9", b"\x93", b"\xff"])
 def test_damaged_bytes_are_read_as_what_older_programs_wrote(archive: Archive, tmp_path: Path, letter: bytes) -> None:
     """Also a hard space, which is the only letter that is not ASCII and is no word to check by."""
-    done = archive.apply_sheet("statements", sheet(tmp_path, b"photo,kind,text\nK1,inscription,a" + letter + b"b\n"))
+    done = archive.statements.apply_spreadsheet(
+        "statements", sheet(tmp_path, b"photo,kind,text\nK1,inscription,a" + letter + b"b\n")
+    )
     assert done.applied == 1
     assert "is not UTF-8 and was read as Windows-1252" in done.warnings[0]
 
@@ -261,12 +265,12 @@ def test_a_sheet_whose_name_is_no_utf8_is_applied(archive: Archive, tmp_path: Pa
     """Its name stands in the log with the odd byte written out."""
     path = tmp_path / os.fsdecode(b"caf\xe9.csv")
     path.write_text("photo,person\nK1,I1\n")
-    assert archive.apply_sheet("links", path).applied == 1
-    assert archive.log(1)[0].what == "applied 1 row of caf\\xe9.csv (links)"
+    assert archive.statements.apply_spreadsheet("links", path).applied == 1
+    assert archive.statements.history(1)[0].what == "applied 1 row of caf\\xe9.csv (links)"
 
 
 def test_a_sheet_says_which_ages_it_replaced(archive: Archive, tmp_path: Path) -> None:
     """A second age by the same person takes the place of the first, within a sheet and from sheet to sheet."""
     rows = "photo,person,age_from,informant\nK1,I1,7,Edda\nK1,I1,9,Edda\nK1,I1,30,Per\n"
-    done = archive.apply_sheet("links", sheet(tmp_path, rows))
+    done = archive.statements.apply_spreadsheet("links", sheet(tmp_path, rows))
     assert done.warnings == ("K00001: Ada Marsh (I1), looks 9 replaces the age given before: looks 7 (S1).",)

@@ -64,12 +64,12 @@ def archive(tmp_path: Path) -> Archive:
     """A couple and their daughter; all three are in K00001, which shows the wedding."""
     made = Archive.create(tmp_path / "archive")
     (tmp_path / "tree.ged").write_text(TREE, encoding="utf-8")
-    made.import_tree(tmp_path / "tree.ged")
+    made.tree.import_file(tmp_path / "tree.ged")
     with made.working("two photographs") as work:
         work.insert(t.photograph, [{"code": f"K0000{n}", "indexed": 738000} for n in (1, 2, 3)])
     for person in ("I1", "I2", "I3"):
-        made.link(Link(photograph="K1", person=person))
-    made.state(Said(photograph="K1", kind="event", date="F1:MARR", trust="certain"))
+        made.statements.link(Link(photograph="K1", person=person))
+    made.statements.record(Said(photograph="K1", kind="event", date="F1:MARR", trust="certain"))
     return made
 
 
@@ -89,27 +89,29 @@ def told(archive: Archive) -> dict[str, ev.Statement]:
 def test_the_next_preferred_date_takes_the_place_of_one_withdrawn(archive: Archive) -> None:
     """Gorm has two dates of birth; without the first, the second is told, also in lists of people."""
     first = id_of(archive, t.event, "E", tag="BIRT", date_text="3 MAR 1890")
-    assert archive.withdraw(first).words == "the birth of Gorm Holm on 3 March 1890"
+    assert archive.statements.withdraw(first).words == "the birth of Gorm Holm on 3 March 1890"
     births = [s for s in told(archive).values() if isinstance(s, ev.LifeDate) and s.person == "I1"]
     assert [s.text for s in births] == ["1880"]
     with archive.reading() as connection:
         begin = lives(connection, [1])[1].begin
     assert begin is not None
     assert begin.text == "1880"
-    assert archive.people("Gorm 1880").people[0].id == "I1"
+    assert archive.people.find("Gorm 1880").people[0].id == "I1"
 
 
 def test_a_date_withdrawn_is_kept_and_its_estimate_is_as_without_it(archive: Archive) -> None:
     """Nothing of the tree is deleted; without the wedding's date the picture is dated by the lives alone."""
     day = date(1917, 5, 2).toordinal()
-    assert archive.dates(["K1"])[0].estimate.state == "disputed"  # the daughter was born a year after the wedding
-    archive.withdraw("A3")
-    estimate = archive.dates(["K1"])[0].estimate
+    assert (
+        archive.dates.estimates(["K1"])[0].estimate.state == "disputed"
+    )  # the daughter was born a year after the wedding
+    archive.statements.withdraw("A3")
+    estimate = archive.dates.estimates(["K1"])[0].estimate
     assert day - 1 <= estimate.earliest <= day <= estimate.latest <= day + 62  # from the eve to the honeymoon
     wedding = id_of(archive, t.event, "E", tag="MARR")
-    archive.withdraw(wedding)
+    archive.statements.withdraw(wedding)
     assert wedding not in told(archive)
-    assert archive.dates(["K1"])[0].estimate.latest > day + 366
+    assert archive.dates.estimates(["K1"])[0].estimate.latest > day + 366
     with archive.reading() as connection:
         row = connection.execute(select(t.event).where(t.event.c.tag == "MARR")).mappings().one()
     assert (row["first"], row["withdrawn"]) == (day, 1)
@@ -118,14 +120,14 @@ def test_a_date_withdrawn_is_kept_and_its_estimate_is_as_without_it(archive: Arc
 def test_a_parent_withdrawn_is_no_parent(archive: Archive) -> None:
     """Neither for the reasoner nor for descent, and the caution is shown."""
     link = id_of(archive, t.parent_link, "L", parent_id=2)
-    done = archive.withdraw(link)
+    done = archive.statements.withdraw(link)
     assert done.words == "that Alva Kvernland is the mother of Ida Holm"
     assert "alone first" in done.cautions[0]
     assert link not in told(archive)
     with archive.reading() as connection:
         assert set(kindred.ancestors(connection, 3)) == {1}
         assert kindred.descendants(connection, 2) == {}
-    archive.reinstate(link)
+    archive.statements.reinstate(link)
     assert link in told(archive)
     with archive.reading() as connection:
         assert set(kindred.ancestors(connection, 3)) == {1, 2}
@@ -133,7 +135,7 @@ def test_a_parent_withdrawn_is_no_parent(archive: Archive) -> None:
 
 def test_a_marriage_withdrawn_was_none(archive: Archive) -> None:
     """The date of the event itself is still told: the picture shows that day, whoever married."""
-    assert archive.withdraw("M1").words == "that Gorm Holm and Alva Kvernland married"
+    assert archive.statements.withdraw("M1").words == "that Gorm Holm and Alva Kvernland married"
     statements = told(archive)
     assert "M1" not in statements
     assert id_of(archive, t.event, "E", tag="MARR") in statements
@@ -154,7 +156,7 @@ def test_a_marriage_withdrawn_was_none(archive: Archive) -> None:
 def test_what_cannot_be_withdrawn(archive: Archive, statement: str, why: str) -> None:
     """A family without a marriage, an event without a date, and what is no id: one line with what to do instead."""
     with pytest.raises(InvalidValueError, match=why) as caught:
-        archive.withdraw(statement)
+        archive.statements.withdraw(statement)
     assert caught.value.remedy
 
 
@@ -162,7 +164,7 @@ def test_what_cannot_be_withdrawn(archive: Archive, statement: str, why: str) ->
 def test_what_is_not_there(archive: Archive, statement: str) -> None:
     """The remedy says where the ids are shown."""
     with pytest.raises(NotFoundError, match="kinphoto conflicts"):
-        archive.withdraw(statement)
+        archive.statements.withdraw(statement)
 
 
 def test_everything_withdrawn_can_be_taken_back_and_reinstated(archive: Archive) -> None:
@@ -170,40 +172,40 @@ def test_everything_withdrawn_can_be_taken_back_and_reinstated(archive: Archive)
     for statement in ("S1", "A1", id_of(archive, t.event, "E", tag="MARR"), "L1", "M1"):
         before = told(archive)
         assert statement in before
-        assert not archive.reinstate(statement).changed
-        withdrawn = archive.withdraw(statement.lower())
+        assert not archive.statements.reinstate(statement).changed
+        withdrawn = archive.statements.withdraw(statement.lower())
         assert withdrawn.changed
-        assert not archive.withdraw(statement).changed
+        assert not archive.statements.withdraw(statement).changed
         assert statement not in told(archive)
-        archive.undo(withdrawn.change)
+        archive.statements.undo(withdrawn.change)
         assert told(archive) == before
-        archive.withdraw(statement)
-        again = archive.reinstate(statement)
-        assert archive.log(1)[0].what == f"reinstated {statement}, {withdrawn.words}"
+        archive.statements.withdraw(statement)
+        again = archive.statements.reinstate(statement)
+        assert archive.statements.history(1)[0].what == f"reinstated {statement}, {withdrawn.words}"
         assert again.changed
         assert told(archive) == before
 
 
 def test_an_age_reinstated_says_what_else_it_needs(archive: Archive) -> None:
     """As long as the name it belongs to is withdrawn, it bears on nothing."""
-    done, _ = archive.link(Link(photograph="K2", person="I3", age="20"))
-    archive.withdraw(done.statements[0])
-    archive.withdraw(done.appearance)
-    (caution,) = archive.reinstate(done.statements[0]).cautions
+    done, _ = archive.statements.link(Link(photograph="K2", person="I3", age="20"))
+    archive.statements.withdraw(done.statements[0])
+    archive.statements.withdraw(done.appearance)
+    (caution,) = archive.statements.reinstate(done.statements[0]).cautions
     assert f"kinphoto reinstate {done.appearance}" in caution
     assert done.statements[0] not in told(archive)
-    archive.reinstate(done.appearance)
+    archive.statements.reinstate(done.appearance)
     assert done.statements[0] in told(archive)
 
 
 def test_a_page_is_one_again_when_its_print_is_reinstated(archive: Archive) -> None:
     """Unless it was said since that it lies the other way round."""
-    mounted = archive.relate(Tie(photograph="K2", relation="part-of", other="K3"))[0].statement
-    archive.withdraw(mounted)
-    archive.reinstate(mounted)
+    mounted = archive.statements.relate(Tie(photograph="K2", relation="part-of", other="K3"))[0].statement
+    archive.statements.withdraw(mounted)
+    archive.statements.reinstate(mounted)
     with archive.reading() as connection:
         assert connection.scalar(select(t.photograph.c.page).where(t.photograph.c.code == "K00003"))
-    archive.withdraw(mounted)
-    turned = archive.relate(Tie(photograph="K3", relation="part-of", other="K2"))[0].statement
+    archive.statements.withdraw(mounted)
+    turned = archive.statements.relate(Tie(photograph="K3", relation="part-of", other="K2"))[0].statement
     with pytest.raises(InvalidValueError, match=f"kinphoto withdraw {turned}"):
-        archive.reinstate(mounted)
+        archive.statements.reinstate(mounted)

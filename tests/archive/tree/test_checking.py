@@ -29,8 +29,8 @@ def checked(folder: Path, *records: str) -> TreeCheck:
     """The findings in a tree of these records."""
     archive = Archive.create(folder / "archive")
     (folder / "tree.ged").write_text(HEAD + "".join(records) + "0 TRLR\n")
-    archive.import_tree(folder / "tree.ged")
-    return archive.check_tree()
+    archive.tree.import_file(folder / "tree.ged")
+    return archive.tree.check()
 
 
 def test_a_sound_tree(tmp_path: Path) -> None:
@@ -232,5 +232,5 @@ def test_a_withdrawn_date_is_out_of_it(tmp_path: Path) -> None:
     """What somebody withdrew contradicts nothing."""
     found = checked(tmp_path, *IMPOSSIBLE["dead before birth"][0])
     archive = Archive.open(tmp_path / "archive")
-    archive.withdraw(found.impossible[0].aside[0])
-    assert archive.check_tree().impossible == ()
+    archive.statements.withdraw(found.impossible[0].aside[0])
+    assert archive.tree.check().impossible == ()

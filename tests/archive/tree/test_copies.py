@@ -20,7 +20,7 @@ def archive(tmp_path: Path) -> Archive:
     """An archive with one imported tree, whose bytes are no UTF-8."""
     made = Archive.create(tmp_path / "archive")
     (tmp_path / "holm.ged").write_bytes(TREE.encode("latin-1"))
-    made.import_tree(tmp_path / "holm.ged")
+    made.tree.import_file(tmp_path / "holm.ged")
     return made
 
 
@@ -33,7 +33,7 @@ def test_the_bytes_are_kept(archive: Archive) -> None:
     """One packed file with every byte of the tree; importing the same again makes no second."""
     (copy,) = copies(archive)
     assert gzip.decompress(copy.read_bytes()) == TREE.encode("latin-1")
-    archive.import_tree(archive.folder.parent / "holm.ged")
+    archive.tree.import_file(archive.folder.parent / "holm.ged")
     assert copies(archive) == [copy]
     with archive.reading() as connection:
         kept = tree_copies.kept(connection, archive.folder)
@@ -44,15 +44,15 @@ def test_of_a_package_the_tree_is_kept(archive: Archive, tmp_path: Path) -> None
     """From a GEDZIP package comes its gedcom.ged."""
     with zipfile.ZipFile(tmp_path / "p.gdz", "w") as package:
         package.writestr("gedcom.ged", "0 HEAD\n1 GEDC\n2 VERS 7.0\n0 TRLR\n")
-    archive.import_tree(tmp_path / "p.gdz")
+    archive.tree.import_file(tmp_path / "p.gdz")
     assert b"0 HEAD\n1 GEDC\n2 VERS 7.0\n0 TRLR\n" in [gzip.decompress(c.read_bytes()) for c in copies(archive)]
 
 
 def test_after_an_undo_it_is_the_tree_before(archive: Archive, tmp_path: Path) -> None:
     """The copy that counts is that of the newest import that stands."""
     (tmp_path / "more.ged").write_text("0 HEAD\n1 GEDC\n2 VERS 7.0\n0 @I2@ INDI\n1 NAME Nis /Holm/\n0 TRLR\n")
-    archive.import_tree(tmp_path / "more.ged")
-    archive.undo()
+    archive.tree.import_file(tmp_path / "more.ged")
+    archive.statements.undo()
     with archive.reading() as connection:
         assert tree_copies.kept(connection, archive.folder).origin.name == "holm.ged"
 
@@ -74,7 +74,7 @@ def test_a_copy_that_is_not_good(archive: Archive, harm: object, word: str) -> N
     with archive.reading() as connection, pytest.raises(ArchiveError, match="(?i)" + word):
         tree_copies.kept(connection, archive.folder)
     copy.unlink(missing_ok=True)
-    archive.import_tree(archive.folder.parent / "holm.ged")
+    archive.tree.import_file(archive.folder.parent / "holm.ged")
     with archive.reading() as connection:
         assert tree_copies.kept(connection, archive.folder).version == "5.5.1"
 

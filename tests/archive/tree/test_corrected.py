@@ -210,7 +210,7 @@ def test_what_is_asked_is_settled_by_the_command_it_names(tmp_path: Path) -> Non
     assert "Nils Berg (1931–), I70. If they are the same person: kinphoto people same I70-gone I70" in asked.text
     [again] = scene.bring((after[0][::-1], after[1])).uncertain  # until it is settled it is asked each time
     assert again.joins == asked.joins
-    scene.archive.same_person(*asked.joins[0].split()[-2:])
+    scene.archive.people.identify(*asked.joins[0].split()[-2:])
     assert scene.shows("I70") == ("I70", "Nils Berg", 0)
     back = scene.bring(before)
     assert scene.shows("I70") == ("I70", "Nils Berg", 0)

@@ -45,17 +45,17 @@ def family(folder: Path, tree: str = FIVE, name: str = "holm.ged", codec: str = 
     """An archive with this tree and photographs K00001 ... of 400 by 200 pixels in `scans` below the same folder."""
     archive = Archive.create(folder / "archive")
     (folder / name).write_bytes(tree.encode(codec))
-    archive.import_tree(folder / name)
+    archive.tree.import_file(folder / name)
     (folder / "scans").mkdir()
     for number in range(1, scans + 1):
         Image.new("L", (400, 200), number).save(folder / "scans" / f"{number}.jpg")
-    archive.add_scans([folder / "scans"])
+    archive.scans.add([folder / "scans"])
     return archive
 
 
 def link(archive: Archive, photograph: str, person: str, **more: str | bool) -> None:
     """Name somebody in a photograph."""
-    archive.link(Link(photograph=photograph, person=person, **more))  # type: ignore[arg-type]
+    archive.statements.link(Link(photograph=photograph, person=person, **more))  # type: ignore[arg-type]
 
 
 def added(folder: Path, name: str = "out.ged", tree: str = FIVE) -> list[str]:
@@ -80,7 +80,7 @@ def test_pictures_of_a_tree_of_5_5_1(tmp_path: Path) -> None:
     archive = family(tmp_path)
     link(archive, "K00001", "I1", region="0.1,0.2,0.3,0.4")
     link(archive, "K00001", "I2")
-    done = archive.write_tree(tmp_path / "out.ged")
+    done = archive.tree.write_file(tmp_path / "out.ged")
     assert (done.people, done.photographs, done.links, done.version, done.changed) == (2, 1, 2, "5.5.1", True)
     mark = added(tmp_path)[-1].removeprefix("2 TYPE kinphoto ")
     assert added(tmp_path) == [
@@ -105,10 +105,10 @@ def test_crop_of_7_against_gedcom7(tmp_path: Path) -> None:
     sideways.save(tmp_path / "scans" / "a b.jpg", exif=exif)
     archive = Archive.create(tmp_path / "archive")
     (tmp_path / "holm.ged").write_text(SEVEN)
-    archive.import_tree(tmp_path / "holm.ged")
-    archive.add_scans([tmp_path / "scans"])
+    archive.tree.import_file(tmp_path / "holm.ged")
+    archive.scans.add([tmp_path / "scans"])
     link(archive, "K00001", "I1", region="0.1,0.2,0.3,0.4")
-    archive.write_tree(tmp_path / "out.ged")
+    archive.tree.write_file(tmp_path / "out.ged")
     records = gedcom7.loads((tmp_path / "out.ged").read_text())
     assert gedcom7.validate(records) == []
     ada = next(record for record in records if record.xref == "@I1@")
@@ -117,7 +117,7 @@ def test_crop_of_7_against_gedcom7(tmp_path: Path) -> None:
     medium = next(record for record in records if record.tag == "OBJE")
     assert medium.children[0].value == "scans/a%20b.jpg"
     (tmp_path / "elsewhere").mkdir()
-    archive.write_tree(tmp_path / "elsewhere" / "out.ged")
+    archive.tree.write_file(tmp_path / "elsewhere" / "out.ged")
     assert f"1 FILE file://{tmp_path}/scans/a%20b.jpg\n" in (tmp_path / "elsewhere" / "out.ged").read_text()
 
 
@@ -132,7 +132,7 @@ def test_what_is_doubtful_is_not_written(tmp_path: Path) -> None:
     link(archive, "K00004", "I2")
     link(archive, "K00004", "I3")  # he was born forty years after Tom had died
     link(archive, "K00005", "I1", trust="fair")
-    done = archive.write_tree(tmp_path / "out.ged")
+    done = archive.tree.write_file(tmp_path / "out.ged")
     assert (done.doubtful, done.links) == (6, 1)
     assert links(tmp_path) == ["1 OBJE @K00005@"]
 
@@ -140,12 +140,12 @@ def test_what_is_doubtful_is_not_written(tmp_path: Path) -> None:
 def test_people_outside_the_tree(tmp_path: Path) -> None:
     """A neighbour is counted and not written; when he turns out to be Tom, Tom has the picture."""
     archive = family(tmp_path)
-    archive.add_person("Jon Tveit")
+    archive.people.add("Jon Tveit")
     link(archive, "K00001", "X1")
-    assert archive.write_tree(tmp_path / "out.ged").outside == 1
+    assert archive.tree.write_file(tmp_path / "out.ged").outside == 1
     assert added(tmp_path) == []
-    archive.same_person("X1", "I2")
-    assert archive.write_tree(tmp_path / "out.ged", replace=True).outside == 0
+    archive.people.identify("X1", "I2")
+    assert archive.tree.write_file(tmp_path / "out.ged", replace=True).outside == 0
     assert links(tmp_path) == ["1 OBJE @K00001@"]
 
 
@@ -154,12 +154,12 @@ def test_the_living(tmp_path: Path) -> None:
     archive = family(tmp_path)
     link(archive, "K00001", "I3")
     link(archive, "K00002", "I1")
-    archive.add_person("Jon Tveit")
+    archive.people.add("Jon Tveit")
     link(archive, "K00003", "I1")
     link(archive, "K00003", "X1")
-    done = archive.write_tree(tmp_path / "out.ged")
+    done = archive.tree.write_file(tmp_path / "out.ged")
     assert (done.living, done.photographs, done.left_out) == (2, 3, 0)
-    done = archive.write_tree(tmp_path / "out.ged", replace=True, leave_out_living=True)
+    done = archive.tree.write_file(tmp_path / "out.ged", replace=True, leave_out_living=True)
     assert (done.living, done.photographs, done.left_out) == (0, 1, 2)
     assert links(tmp_path) == ["1 OBJE @K00002@"]
 
@@ -170,13 +170,13 @@ def test_written_imported_and_written_again(tmp_path: Path, tree: str) -> None:
     archive = family(tmp_path, tree)
     link(archive, "K00001", "I1", region="0.1,0.2,0.3,0.4")
     link(archive, "K00002", "I2")
-    archive.write_tree(tmp_path / "out.ged")
-    back = archive.import_tree(tmp_path / "out.ged")
+    archive.tree.write_file(tmp_path / "out.ged")
+    back = archive.tree.import_file(tmp_path / "out.ged")
     assert (back.added, back.changed, back.removed, back.warnings) == (0, 0, 0, ())
-    archive.write_tree(tmp_path / "again.ged")
+    archive.tree.write_file(tmp_path / "again.ged")
     assert (tmp_path / "again.ged").read_bytes() == (tmp_path / "out.ged").read_bytes()
-    archive.withdraw("A2")
-    archive.write_tree(tmp_path / "less.ged")
+    archive.statements.withdraw("A2")
+    archive.tree.write_file(tmp_path / "less.ged")
     assert links(tmp_path, "less.ged", tree) == ["1 OBJE @K00001@"]
     assert "K00002" not in (tmp_path / "less.ged").read_text()
 
@@ -186,15 +186,15 @@ def test_letters_that_need_utf_8(tmp_path: Path) -> None:
     tree = TREE.format(version="5.5.1", char="ANSEL").replace("Ada", "Zoë").replace("\n", "\r\n")
     archive = family(tmp_path, tree, codec="gedcom")
     link(archive, "K00001", "I1")
-    assert archive.write_tree(tmp_path / "ansel.ged").encoding == "ANSEL"
-    archive.describe("K00001", Description(title="冬"))
-    assert archive.write_tree(tmp_path / "utf.ged").encoding == "UTF-8"
+    assert archive.tree.write_file(tmp_path / "ansel.ged").encoding == "ANSEL"
+    archive.photographs.describe("K00001", Description(title="冬"))
+    assert archive.tree.write_file(tmp_path / "utf.ged").encoding == "UTF-8"
     text = (tmp_path / "utf.ged").read_bytes().decode()
     assert "1 CHAR UTF-8\r\n" in text
     assert "1 NAME Zoë /Marsh/\r\n" in text
     assert "2 TITL 冬\r\n" in text
     assert text.count("\r\n") == text.count("\n")
-    assert archive.import_tree(tmp_path / "utf.ged").changed == 0
+    assert archive.tree.import_file(tmp_path / "utf.ged").changed == 0
 
 
 def test_a_package(tmp_path: Path) -> None:
@@ -206,7 +206,7 @@ def test_a_package(tmp_path: Path) -> None:
     link(archive, "K00001", "I1")
     link(archive, "K00002", "I1")
     (tmp_path / "scans" / "2.jpg").unlink()
-    done = archive.write_tree(tmp_path / "out.gdz")
+    done = archive.tree.write_file(tmp_path / "out.gdz")
     assert (done.photographs, done.missing, done.warnings) == (1, (str(tmp_path / "scans" / "2.jpg"),), ())
     with zipfile.ZipFile(tmp_path / "out.gdz") as package:
         assert package.testzip() is None
@@ -217,10 +217,10 @@ def test_a_package(tmp_path: Path) -> None:
     assert gedcom7.validate(records) == []
     assert [r.children[0].value for r in records if r.tag == "OBJE"] == ["old/w%C3%A9.jpg", "media/K00001.jpg"]
     first = hashlib.sha256((tmp_path / "out.gdz").read_bytes()).digest()
-    archive.write_tree(tmp_path / "other.gdz")
+    archive.tree.write_file(tmp_path / "other.gdz")
     assert hashlib.sha256((tmp_path / "other.gdz").read_bytes()).digest() == first
-    assert archive.import_tree(tmp_path / "out.gdz").changed == 0
-    archive.write_tree(tmp_path / "other.gdz")  # what was there beside the tree comes from the package now
+    assert archive.tree.import_file(tmp_path / "out.gdz").changed == 0
+    archive.tree.write_file(tmp_path / "other.gdz")  # what was there beside the tree comes from the package now
     assert hashlib.sha256((tmp_path / "other.gdz").read_bytes()).digest() == first
 
 
@@ -228,17 +228,17 @@ def test_a_tree_of_5_5_1_as_7(tmp_path: Path) -> None:
     """Asked for, or because a package is of 7.0: valid for gedcom7, with CROP; brought in again, nobody has changed."""
     archive = family(tmp_path, FIVE.replace("@I1@", "@ada-1@").replace("2 DATE 1888", "2 DATE ABT 1888"))
     link(archive, "K00001", "ada-1", region="0.1,0.2,0.3,0.4")
-    done = archive.write_tree(tmp_path / "out.ged", "7.0")
+    done = archive.tree.write_file(tmp_path / "out.ged", "7.0")
     assert (done.version, done.links) == ("7.0", 1)
     text = (tmp_path / "out.ged").read_text()
     assert gedcom7.validate(gedcom7.loads(text)) == []
     assert "1 OBJE @K00001@\n2 CROP\n3 TOP 40\n3 LEFT 40\n3 HEIGHT 80\n3 WIDTH 120\n" in text
-    archive.write_tree(tmp_path / "out.gdz")
-    back = archive.import_tree(tmp_path / "out.gdz")
+    archive.tree.write_file(tmp_path / "out.gdz")
+    back = archive.tree.import_file(tmp_path / "out.gdz")
     assert (back.added, back.removed) == (0, 0)
-    assert archive.write_tree(tmp_path / "again.ged").links == 1
+    assert archive.tree.write_file(tmp_path / "again.ged").links == 1
     with pytest.raises(InvalidValueError, match="no place"):
-        archive.write_tree(tmp_path / "five.ged", "5.5.1")
+        archive.tree.write_file(tmp_path / "five.ged", "5.5.1")
 
 
 def test_nothing_is_written_over(tmp_path: Path) -> None:
@@ -246,16 +246,16 @@ def test_nothing_is_written_over(tmp_path: Path) -> None:
     archive = family(tmp_path)
     link(archive, "K00001", "I1")
     with pytest.raises(ArchiveError, match="imported from"):
-        archive.write_tree(tmp_path / "holm.ged", replace=True)
+        archive.tree.write_file(tmp_path / "holm.ged", replace=True)
     (tmp_path / "alias.ged").symlink_to(tmp_path / "holm.ged")
     with pytest.raises(ArchiveError, match="imported from"):
-        archive.write_tree(tmp_path / "alias.ged", replace=True)
+        archive.tree.write_file(tmp_path / "alias.ged", replace=True)
     (tmp_path / "out.ged").write_text("a diary")
     with pytest.raises(ArchiveError, match="--replace"):
-        archive.write_tree(tmp_path / "out.ged")
+        archive.tree.write_file(tmp_path / "out.ged")
     assert (tmp_path / "out.ged").read_text() == "a diary"
-    assert archive.write_tree(tmp_path / "out.ged", replace=True).changed
-    assert not archive.write_tree(tmp_path / "out.ged").changed
+    assert archive.tree.write_file(tmp_path / "out.ged", replace=True).changed
+    assert not archive.tree.write_file(tmp_path / "out.ged").changed
     assert (tmp_path / "holm.ged").read_text() == FIVE
     assert sorted(path.name for path in tmp_path.iterdir() if path.is_file()) == ["alias.ged", "holm.ged", "out.ged"]
 
@@ -266,17 +266,17 @@ def test_a_scan_is_not_written_over(tmp_path: Path) -> None:
     link(archive, "K00001", "I1")
     for name in ("front.ged", "BACK.GDZ"):
         Image.new("L", (400, 200), len(name) * 9).save(tmp_path / "scans" / name, "JPEG")
-        archive.add_scans([tmp_path / "scans" / name])
+        archive.scans.add([tmp_path / "scans" / name])
     (tmp_path / "link").symlink_to(tmp_path / "scans")
     before = {path.name: path.read_bytes() for path in (tmp_path / "scans").iterdir()}
     for named in ("scans/front.ged", "scans/../scans/BACK.GDZ", "link/front.ged"):
         with pytest.raises(ArchiveError, match=r"a scan of K0000[45], and kinphoto does not write to scans"):
-            archive.write_tree(tmp_path / named, replace=True)
+            archive.tree.write_file(tmp_path / named, replace=True)
     assert {path.name: path.read_bytes() for path in (tmp_path / "scans").iterdir()} == before
     (tmp_path / "scans" / "front.ged").unlink()
     with pytest.raises(ArchiveError, match="a scan of"):
-        archive.write_tree(tmp_path / "link" / "front.ged")
-    assert archive.write_tree(tmp_path / "scans" / "other.ged").changed
+        archive.tree.write_file(tmp_path / "link" / "front.ged")
+    assert archive.tree.write_file(tmp_path / "scans" / "other.ged").changed
 
 
 @pytest.mark.parametrize(
@@ -293,22 +293,22 @@ def test_what_cannot_be(tmp_path: Path, name: str, version: str | None, error: t
     """Each is refused in one line, and nothing is left behind."""
     archive = family(tmp_path)
     with pytest.raises(error, match=word):
-        archive.write_tree(tmp_path / name, version)
+        archive.tree.write_file(tmp_path / name, version)
     assert sorted(path.name for path in tmp_path.iterdir()) == ["archive", "holm.ged", "scans"]
 
 
 def test_without_a_tree(tmp_path: Path) -> None:
     """An archive without a tree has none to write."""
     with pytest.raises(ArchiveError, match="no tree"):
-        Archive.create(tmp_path / "archive").write_tree(tmp_path / "out.ged")
+        Archive.create(tmp_path / "archive").tree.write_file(tmp_path / "out.ged")
 
 
 def test_what_else_to_know(tmp_path: Path) -> None:
     """A tree that went on since it was imported, and pictures of its own that will not be found from elsewhere."""
     archive = family(tmp_path, FIVE.replace("0 TRLR", "0 @O1@ OBJE\n1 FILE old.jpg\n2 FORM jpg\n0 TRLR"))
     (tmp_path / "else").mkdir()
-    assert archive.write_tree(tmp_path / "out.ged").warnings == ()
+    assert archive.tree.write_file(tmp_path / "out.ged").warnings == ()
     (tmp_path / "holm.ged").write_text(FIVE)
-    moved, stale = archive.write_tree(tmp_path / "else" / "out.ged").warnings
+    moved, stale = archive.tree.write_file(tmp_path / "else" / "out.ged").warnings
     assert "1 media files of the tree itself" in moved
     assert "has changed since it was imported" in stale

@@ -41,27 +41,27 @@ def scene(tmp_path: Path) -> Scene:
 @pytest.mark.parametrize("text", ["Q3", "P3", "I3", "@I3@", "i3", " p3 "])
 def test_ids_of_all_imports_lead_to_the_same_person(scene: Scene, text: str) -> None:
     """The ids of two earlier files, with or without @ and in either letter case."""
-    assert scene.archive.person(text).id == "Q3"
-    assert [one.id for one in scene.archive.people(text).people] == ["Q3"]
+    assert scene.archive.people.life(text).id == "Q3"
+    assert [one.id for one in scene.archive.people.find(text).people] == ["Q3"]
 
 
 def test_wherever_somebody_is_named(scene: Scene, tmp_path: Path) -> None:
     """Names on photographs, pictures, kinship, informants, events, spreadsheets, and who turned out to be whom."""
     archive = scene.archive
-    assert archive.link(Link(photograph="K00001", person="I3"))[0].person == "Q3"
-    assert "K00001" in [one.code for one in archive.pictures("P3").photographs]
-    assert archive.kin("I7", "P1").words == archive.kin("Q7", "Q1").words
-    assert archive.informant("Aunt Ida", "I3").person == "Q3"
-    assert archive.proband("I7").id == "Q7"
-    archive.state(Said(photograph="K00001", kind="event", date="I3:GRAD"))
+    assert archive.statements.link(Link(photograph="K00001", person="I3"))[0].person == "Q3"
+    assert "K00001" in [one.code for one in archive.people.pictures("P3").photographs]
+    assert archive.people.kinship("I7", "P1").words == archive.people.kinship("Q7", "Q1").words
+    assert archive.statements.add_informant("Aunt Ida", "I3").person == "Q3"
+    assert archive.people.choose_proband("I7").id == "Q7"
+    archive.statements.record(Said(photograph="K00001", kind="event", date="I3:GRAD"))
     with archive.reading() as connection:
         assert connection.scalar(select(t.statement.c.value).where(t.statement.c.kind == "event")) == "Q3:GRAD"
-    archive.add_person("Mrs Lund")
-    assert archive.same_person("X1", "I6").id == "Q6"
+    archive.people.add("Mrs Lund")
+    assert archive.people.identify("X1", "I6").id == "Q6"
     sheet = tmp_path / "links.csv"
     sheet.write_text("photo,person\nK00002,I4\nK00003,@P5@\n")
-    assert archive.apply_sheet("links", sheet).applied == 2
-    assert {"K00002"} <= {one.code for one in archive.pictures("Q4").photographs}
+    assert archive.statements.apply_spreadsheet("links", sheet).applied == 2
+    assert {"K00002"} <= {one.code for one in archive.people.pictures("Q4").photographs}
 
 
 def test_an_id_that_somebody_has_now_is_theirs(tmp_path: Path) -> None:
@@ -69,15 +69,15 @@ def test_an_id_that_somebody_has_now_is_theirs(tmp_path: Path) -> None:
     scene = Scene(tmp_path)
     scene.bring(renumbered(FAMILY, lambda code: f"I{12 - int(code[1:])}"))
     for one in FAMILY[0]:
-        assert scene.archive.person(one.code).id == one.code
-    assert scene.archive.person("I1").name == "Ane Vik"
+        assert scene.archive.people.life(one.code).id == one.code
+    assert scene.archive.people.life("I1").name == "Ane Vik"
 
 
 def test_a_name_goes_before_an_old_id(tmp_path: Path) -> None:
     """Somebody's id was "tora"; whoever says Tora means Tora."""
     scene = Scene(tmp_path, renumbered(FAMILY, lambda code: {"I3": "tora"}.get(code, code)))
     scene.bring(FAMILY)
-    assert scene.archive.person("tora").id == "I6"
+    assert scene.archive.people.life("tora").id == "I6"
 
 
 def test_an_id_that_two_people_had_is_asked_about(tmp_path: Path) -> None:
@@ -86,10 +86,10 @@ def test_an_id_that_two_people_had_is_asked_about(tmp_path: Path) -> None:
     scene.bring(renumbered(FAMILY, lambda code: f"I{12 - int(code[1:])}"))
     scene.bring(renumbered(FAMILY, numbered("Q")))
     with pytest.raises(AmbiguousError, match=r"'I1' was the id of 2 people.*Gorm Holm \(1860–1931\), Q1; Ane Vik"):
-        scene.archive.person("I1")
-    assert {one.id for one in scene.archive.people("I1").people} == {"Q1", "Q11"}
+        scene.archive.people.life("I1")
+    assert {one.id for one in scene.archive.people.find("I1").people} == {"Q1", "Q11"}
     with pytest.raises(AmbiguousError, match="I2 was the id of 2"):
-        scene.archive.state(Said(photograph="K00001", kind="event", date="I2:GRAD"))
+        scene.archive.statements.record(Said(photograph="K00001", kind="event", date="I2:GRAD"))
 
 
 def test_whoever_was_removed_has_no_old_id(tmp_path: Path) -> None:
@@ -101,7 +101,7 @@ def test_whoever_was_removed_has_no_old_id(tmp_path: Path) -> None:
     assert done.removed == 1
     for text in ("P11", "I11"):
         with pytest.raises(NotFoundError):
-            scene.archive.person(text)
+            scene.archive.people.life(text)
 
 
 def test_ids_are_left_to_whom_somebody_turned_out_to_be(tmp_path: Path) -> None:
@@ -110,24 +110,24 @@ def test_ids_are_left_to_whom_somebody_turned_out_to_be(tmp_path: Path) -> None:
     twice: Tree = ([*FAMILY[0], One("I30", "Ida /Holm/", "1891", sex="F")], FAMILY[1])
     scene = Scene(tmp_path, twice)
     scene.bring(FAMILY)
-    scene.archive.same_person("I30", "I3")
+    scene.archive.people.identify("I30", "I3")
     scene.bring(changed(FAMILY, I3={"born": "2 JUN 1890"}))
     with scene.archive.reading() as connection:
         assert connection.scalar(select(t.person.c.id).where(t.person.c.code == "I30")) is None
-    assert scene.archive.person("I30").id == "I3"
+    assert scene.archive.people.life("I30").id == "I3"
 
 
 def test_undo_takes_old_ids_back(scene: Scene) -> None:
     """After undo Q is unknown and P the id again; the letter before goes on leading to it."""
-    scene.archive.undo(None)
-    assert scene.archive.person("I3").id == "P3"
+    scene.archive.statements.undo(None)
+    assert scene.archive.people.life("I3").id == "P3"
     with pytest.raises(NotFoundError):
-        scene.archive.person("Q3")
+        scene.archive.people.life("Q3")
 
 
 def test_somebody_outside_the_tree_gets_no_old_id(tmp_path: Path) -> None:
     """X1 was somebody of the tree: the neighbour is X2."""
     scene = Scene(tmp_path, renumbered(FAMILY, numbered("X")))
     scene.bring(FAMILY)
-    assert scene.archive.add_person("Mrs Moe").id == "X12"
-    assert scene.archive.person("X1").id == "I1"
+    assert scene.archive.people.add("Mrs Moe").id == "X12"
+    assert scene.archive.people.life("X1").id == "I1"

@@ -77,7 +77,7 @@ def bring(archive: Archive, text: str, name: str = "tree.ged") -> TreeImported:
     """Import a file with this text."""
     path = archive.folder.parent / name
     path.write_text(text, encoding="utf-8")
-    return archive.import_tree(path)
+    return archive.tree.import_file(path)
 
 
 def rows(archive: Archive, table: Any, *columns: str) -> list[tuple[Any, ...]]:
@@ -262,7 +262,7 @@ def test_two_pointers_swapped(archive: Archive) -> None:
     picture = take_picture(archive, "I3")
     bring(archive, TREE.replace("@I3@", "@I0@").replace("@I4@", "@I3@").replace("@I0@", "@I4@"))
     assert pictured(archive, picture) == ("I4", "Ida Holm", 0)
-    archive.undo(None)
+    archive.statements.undo(None)
     assert pictured(archive, picture) == ("I3", "Ida Holm", 0)
 
 
@@ -320,7 +320,7 @@ def test_the_event_a_photograph_shows_stays_the_same(archive: Archive) -> None:
     bring(archive, another)
     assert rows(archive, t.statement, "value") == [("F9-gone:MARR",), ("I8-gone:GRAD",)]
     assert people(archive) == {"I8": "Olga Lund"}
-    archive.undo(None)
+    archive.statements.undo(None)
     assert rows(archive, t.statement, "value") == [("F9:MARR",), ("I8:GRAD",)]
 
 
@@ -332,12 +332,12 @@ def test_undo_of_an_import_and_of_another(archive: Archive) -> None:
     bring(archive, newer + "", "newer.ged")
     second = tree_of(archive)
     assert first != second
-    archive.undo(None)
+    archive.statements.undo(None)
     assert tree_of(archive) == first
-    archive.undo(3)
+    archive.statements.undo(3)
     assert tree_of(archive) == second
-    archive.undo(4)
-    archive.undo(1)
+    archive.statements.undo(4)
+    archive.statements.undo(1)
     assert all(not found for found in tree_of(archive).values())
 
 
@@ -401,7 +401,7 @@ def test_a_newer_file_gives_what_it_alone_would_give(
     bring(fresh, written(people_b, families_b))
     assert content(grown) == content(fresh)
     if done.altered:
-        grown.undo(None)
+        grown.statements.undo(None)
         assert tree_of(grown) == before
 
 
@@ -410,7 +410,7 @@ import sys
 from pathlib import Path
 from kinphoto.archive import Archive
 print("ready", flush=True)
-Archive.open(Path(sys.argv[1])).import_tree(sys.argv[2])
+Archive.open(Path(sys.argv[1])).tree.import_file(sys.argv[2])
 """
 
 
@@ -439,5 +439,5 @@ def test_killed_at_random_moments(tmp_path: Path) -> None:
         whole = {"person": 3000, "name": 3000, "event": 3000, "tree_file": 1, "change": 1}
         assert found in (dict.fromkeys(found, 0), {name: whole.get(name, 0) for name in found})
     assert began > 0
-    archive.import_tree(tree)
+    archive.tree.import_file(tree)
     assert len(rows(archive, t.person)) == 3000

@@ -73,7 +73,7 @@ def test_what_was_uncertain_can_be_settled(tmp_path: Path) -> None:
     scene = Scene(tmp_path, ([*FAMILY[0], One("I22", "Tora /Lund/", "1895", sex="F")], FAMILY[1]))
     scene.bring(FAMILY)
     assert scene.shows("I22")[2] == 1
-    scene.archive.same_person("I22", "I6")
+    scene.archive.people.identify("I22", "I6")
     assert scene.shows("I22") == ("I6", "Tora Lund", 0)
 
 
@@ -250,7 +250,7 @@ def test_undo_takes_everything_back(tmp_path: Path) -> None:
     people, families = renumbered(changed(FAMILY, I4={"uid": "A" * 32 + " " + "B" * 32}), backwards)
     scene.bring((people[:-2], families))
     assert scene.everybody() != before
-    scene.archive.undo(None)
+    scene.archive.statements.undo(None)
     assert scene.everybody() == before
 
 
@@ -260,7 +260,7 @@ def test_the_same_file_is_known_again_until_anything_is_different(scene: Scene) 
     first = scene.bring(renamed)
     again = scene.bring(renamed)
     assert (again.people, again.families, again.changed, again.altered) == (first.people, first.families, 0, False)
-    scene.archive.undo(None)
+    scene.archive.statements.undo(None)
     assert scene.shows("I3")[1] == "Ida Holm"
     assert scene.bring(renamed).changed == 1
     assert scene.shows("I3")[1] == "Ide Holm"

@@ -21,14 +21,14 @@ FERRY, DISPUTED = "K00009", "K00023"
 def archive(tmp_path_factory: pytest.TempPathFactory) -> Archive:
     """The sample; nothing here changes it."""
     archive = build(tmp_path_factory.mktemp("drawings") / "family").archive
-    archive.refresh_estimates()
+    archive.dates.refresh()
     return archive
 
 
 @pytest.mark.parametrize("code", [FERRY, DISPUTED, "K00024", "K00051"])
 def test_each_statement_is_a_line_at_its_days(archive: Archive, code: str) -> None:
     """Every bar is drawn, ends where its days end, and is open (an arrow) where they are or go beyond the drawing."""
-    shown = archive.strip(code)
+    shown = archive.dates.evidence_strip(code)
     drawn = strips.strip(shown)
     axis = Axis(shown.axis.first, shown.axis.last, drawn.left, drawn.right)
     assert [line.bar.id for line in drawn.lines] == [bar.id for bar in shown.bars]
@@ -44,7 +44,7 @@ def test_each_statement_is_a_line_at_its_days(archive: Archive, code: str) -> No
 
 def test_the_bracket_and_the_hatching_are_the_estimate_s(archive: Archive) -> None:
     """The bracket holds the likely range; hatched is what is earlier than the earliest, later than the latest day."""
-    shown = archive.strip(FERRY)
+    shown = archive.dates.evidence_strip(FERRY)
     drawn, e = strips.strip(shown), shown.estimate
     axis = Axis(shown.axis.first, shown.axis.last, drawn.left, drawn.right)
     assert drawn.bracket == (axis.x(e.likely_from), axis.x((e.likely_to or 0) + 1))
@@ -60,14 +60,14 @@ def test_the_bracket_and_the_hatching_are_the_estimate_s(archive: Archive) -> No
 
 def test_what_does_not_fit_has_its_mark(archive: Archive) -> None:
     """The line of a statement that is set aside is marked, and no other is."""
-    drawn = strips.strip(archive.strip(DISPUTED))
+    drawn = strips.strip(archive.dates.evidence_strip(DISPUTED))
     assert [line.doubted for line in drawn.lines] == [line.bar.state == ASIDE for line in drawn.lines]
     assert any(line.doubted for line in drawn.lines)
 
 
 def test_a_life_line_has_every_picture_and_none_upon_another(archive: Archive) -> None:
     """Each dated picture hangs at its best date or is counted as left out; frames in one row do not overlap."""
-    shown = archive.person("I24")
+    shown = archive.people.life("I24")
     drawn = life.lifeline(shown)
     assert drawn is not None
     assert len(drawn.placed) + drawn.left_out + drawn.undated == len(shown.pictures)
@@ -81,13 +81,13 @@ def test_a_life_line_has_every_picture_and_none_upon_another(archive: Archive) -
 def test_somebody_of_whom_nothing_is_known_has_no_line(tmp_path: Path) -> None:
     """Without a date of life and without a dated picture there is nothing to draw."""
     archive = Archive.create(tmp_path / "family")
-    archive.add_person("Nobody Knows")
-    assert life.lifeline(archive.person("X1")) is None
+    archive.people.add("Nobody Knows")
+    assert life.lifeline(archive.people.life("X1")) is None
 
 
 def test_the_plot_of_decades_counts_by_area(archive: Archive) -> None:
     """Twice as many photographs have a square of twice the area, as long as it is not too small to be seen."""
-    drawn = plots.decades(archive.overview().boxes)
+    drawn = plots.decades(archive.search.overview().boxes)
     assert drawn is not None
     cells = [cell for row in drawn.rows for cell in row.cells if cell.side > 4]
     shares = {round(cell.side**2 / cell.count, 0) for cell in cells}
@@ -96,7 +96,7 @@ def test_the_plot_of_decades_counts_by_area(archive: Archive) -> None:
 
 def test_growth_is_drawn_from_two_days_on(archive: Archive) -> None:
     """One day is no growth; with two the lines begin and end at what was counted."""
-    progress = archive.overview().progress[-1:]
+    progress = archive.search.overview().progress[-1:]
     assert plots.growth(progress, 51) is None
     later = [*progress, type(progress[0])(progress[0].day + 10, 51, 51)]
     drawn = plots.growth(later, 51)
