@@ -87,17 +87,17 @@ class Scans(Part):
 class Photographs(Part):
     """The photographs as objects, each with everything recorded of it, and the containers in which they lie."""
 
-    details = reads(photograph_page.mount)
-    cards = reads(container_pages.mounted_by_code)
+    details = reads(photograph_page.read_page)
+    cards = reads(container_pages.cards_by_code)
     faces = reads(faces.faces)
     describe = writes(descriptions.describe_one)
     describe_alike = writes(descriptions.describe_alike)
     remove = writes(removing.remove)
     removal_preview = reads(removing.resting)
 
-    containers = reads(container_pages.shelf)
+    containers = reads(container_pages.container_rows)
     container_names = reads(container_pages.named_boxes)
-    container = reads(container_pages.opened)
+    container = reads(container_pages.container_page)
     rename_container = writes(arranging.rename)
     nest_container = writes(arranging.nest)
     move = writes(arranging.place)

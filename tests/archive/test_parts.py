@@ -13,13 +13,13 @@ from PIL import Image
 from sqlalchemy import select
 
 from kinphoto.archive import Archive
-from kinphoto.archive.collection.container_pages import Wanting
+from kinphoto.archive.collection.container_pages import Missing
 from kinphoto.archive.part import Kind, Method, Part
 from kinphoto.archive.parts import Asking, Dates, People, Photographs, Scans, Search, Statements, Tree
-from kinphoto.archive.search.listing import Wanted
-from kinphoto.archive.search.searching import Question
+from kinphoto.archive.search.listing import ListQuery
+from kinphoto.archive.search.searching import SearchQuery
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.claims import Said, Tie
+from kinphoto.archive.statements.claims import NewClaim, Tie
 from kinphoto.archive.statements.descriptions import Description
 from kinphoto.errors import KinphotoError
 from kinphoto.store import tables as t
@@ -86,8 +86,8 @@ def made(files: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     archive.statements.link(Link(photograph="K00001", person="I1", region="0.1,0.1,0.2,0.2", age="20", by="May"))
     archive.statements.link(Link(photograph="K00003", person="-", region="0.5,0.1,0.2,0.2", age="30"))
     archive.statements.link(Link(photograph="K00004", person="I2", region="0.1,0.1,0.2,0.2"))
-    archive.statements.record(Said(photograph="K00004", kind="taken", date="1980"))
-    archive.statements.record(Said(photograph="K00003", kind="taken", date="1931"))
+    archive.statements.record(NewClaim(photograph="K00004", kind="taken", date="1980"))
+    archive.statements.record(NewClaim(photograph="K00003", kind="taken", date="1931"))
     archive.statements.withdraw("S4")
     archive.photographs.describe("K00001", Description(note="at the harbour"))
     archive.photographs.move(["K00001", "K00003"], "Chest")
@@ -142,7 +142,7 @@ EXAMPLES: dict[str, Example] = {
     ),
     "photographs.containers": lambda a, files: a.photographs.containers(for_anybody=True),
     "photographs.container_names": lambda a, files: a.photographs.container_names(),
-    "photographs.container": lambda a, files: a.photographs.container(None, Wanting.DATE),
+    "photographs.container": lambda a, files: a.photographs.container(None, Missing.DATE),
     "photographs.rename_container": lambda a, files: a.photographs.rename_container(2, "Trunk"),
     "photographs.nest_container": lambda a, files: a.photographs.nest_container("Chest", "box"),
     "photographs.move": lambda a, files: a.photographs.move(["K00004"], "Chest"),
@@ -169,7 +169,7 @@ EXAMPLES: dict[str, Example] = {
     ),
     "statements.move_face": lambda a, files: a.statements.move_face("K00001", "R1", "0.2,0.2,0.2,0.2"),
     "statements.take_name_off": lambda a, files: a.statements.take_name_off("A1"),
-    "statements.record": lambda a, files: a.statements.record(Said(photograph="K00001", kind="taken", date="1925")),
+    "statements.record": lambda a, files: a.statements.record(NewClaim(photograph="K00001", kind="taken", date="1925")),
     "statements.record_making": lambda a, files: a.statements.record_making("K00001", "process", "tintype"),
     "statements.relate": lambda a, files: a.statements.relate(
         Tie(photograph="K00001", relation="before", other="K00003")
@@ -207,10 +207,10 @@ EXAMPLES: dict[str, Example] = {
     "asking.work_out_questions": lambda a, files: a.asking.work_out_questions(),
     "asking.candidates": lambda a, files: a.asking.candidates("K00003"),
     "asking.name_suggestions": lambda a, files: a.asking.name_suggestions("K00003", "a"),
-    "search.find": lambda a, files: a.search.find(Question(text="harbour"), for_anybody=True),
-    "search.quotes": lambda a, files: a.search.quotes(["K00001"], Question(text="harbour")),
+    "search.find": lambda a, files: a.search.find(SearchQuery(text="harbour"), for_anybody=True),
+    "search.quotes": lambda a, files: a.search.quotes(["K00001"], SearchQuery(text="harbour")),
     "search.details": lambda a, files: a.search.details("K00001"),
-    "search.photographs": lambda a, files: a.search.photographs(Wanted(years="1920s")),
+    "search.photographs": lambda a, files: a.search.photographs(ListQuery(years="1920s")),
     "search.overview": lambda a, files: a.search.overview(),
 }
 """A call of each. That of a method which writes changes something."""
@@ -288,7 +288,7 @@ def test_a_rehearsal_leaves_nothing(archive: Archive, files: Path, name: str) ->
 def test_what_is_derived_leaves_no_line(archive: Archive, files: Path, name: str) -> None:
     """Also where there is something to derive: a date was recorded since everything was last dated. Only what is kept
     of the estimates changes."""
-    archive.statements.record(Said(photograph="K00001", kind="taken", date="1925"))
+    archive.statements.record(NewClaim(photograph="K00001", kind="taken", date="1925"))
     before = rows(archive)
     EXAMPLES[name](archive, files)
     assert _but(rows(archive), "estimate", "setting") == _but(before, "estimate", "setting")
@@ -305,7 +305,7 @@ FRESH = {
 @pytest.mark.parametrize("name", [*of_kind(Kind.READS), *of_kind(Kind.DERIVES)])
 def test_who_has_everything_dated_first(archive: Archive, files: Path, name: str) -> None:
     """After a change some methods answer by fresh estimates; all others by those that are kept, at once."""
-    archive.statements.record(Said(photograph="K00001", kind="taken", date="1925"))
+    archive.statements.record(NewClaim(photograph="K00001", kind="taken", date="1925"))
     assert not archive.dates.freshness().fresh
     EXAMPLES[name](archive, files)
     assert archive.dates.freshness().fresh is (name in FRESH)
@@ -314,7 +314,7 @@ def test_who_has_everything_dated_first(archive: Archive, files: Path, name: str
 def test_settling_looks_again_only_where_it_has_to(archive: Archive) -> None:
     """A conflict that nothing has touched is settled as it was found; one that is not known is looked for anew."""
     story = archive.dates.kept_conflicts().stories[0]
-    archive.statements.record(Said(photograph="K00001", kind="taken", date="1925"))
+    archive.statements.record(NewClaim(photograph="K00001", kind="taken", date="1925"))
     archive.dates.settle(story.id, ["A"])
     assert not archive.dates.freshness().fresh
     with pytest.raises(KinphotoError, match="no conflict"):

@@ -14,7 +14,7 @@ from starlette.testclient import TestClient
 
 from kinphoto.archive import Archive
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.claims import Said
+from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.archive.statements.descriptions import Description
 from kinphoto.archive.statements.faces import AgeSaid
 from kinphoto.web.app import make_app
@@ -32,7 +32,7 @@ def told(archive: Archive) -> Archive:
     seats = [face.names[0] for face in archive.photographs.faces(CODE).faces]
     assert len(seats) > 4
     archive.statements.record(
-        Said(photograph=CODE, kind="inscription", date="1921", text="Summer of 1921, at Aunt Tilly's")
+        NewClaim(photograph=CODE, kind="inscription", date="1921", text="Summer of 1921, at Aunt Tilly's")
     )
     archive.photographs.describe(
         CODE, Description(title="The jubilee of 1921", place="Tillyport", container="Album 1921", note="see 1921")

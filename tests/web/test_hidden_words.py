@@ -17,9 +17,9 @@ from starlette.testclient import TestClient
 
 from kinphoto.archive import Archive
 from kinphoto.archive.catalogue.folding import fold
-from kinphoto.archive.search.searching import Question
+from kinphoto.archive.search.searching import SearchQuery
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.claims import Said
+from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.archive.statements.descriptions import Description
 from kinphoto.store import tables as t
 
@@ -40,10 +40,10 @@ def told(archive: Archive) -> Archive:
         SHOWN, Description(note="zznote", rights="zzrights", maker="zzmaker", former_number="zzformer")
     )
     archive.statements.record(
-        Said(photograph=SHOWN, kind="inscription", date="1911", text="zzinscribed 1911", by="zzinformant")
+        NewClaim(photograph=SHOWN, kind="inscription", date="1911", text="zzinscribed 1911", by="zzinformant")
     )
     archive.statements.record(
-        Said(photograph=SHOWN, kind="recollection", date="1912", text="zzremembered", by="zzinformant")
+        NewClaim(photograph=SHOWN, kind="recollection", date="1912", text="zzremembered", by="zzinformant")
     )
     archive.statements.link(Link(photograph=SHOWN, person="I33", denied=True, why="zzreason", by="zzinformant"))
     for code, title in TITLED.items():
@@ -113,7 +113,7 @@ def test_no_word_finds_a_photograph_on_which_it_cannot_be_read(readable: Readabl
     names = " ".join(readable.words.values())
     found_by: dict[str, int] = defaultdict(int)
     for word in sorted(asked):
-        found = told.search.find(Question(text=word), for_anybody=True)
+        found = told.search.find(SearchQuery(text=word), for_anybody=True)
         for one in found.photographs:
             assert one.code in readable.words, f"{word} finds {one.code}, which may not be shown"
             if not word.isdigit() or len(word) != 4:  # four digits are a year, not a word
@@ -229,9 +229,9 @@ def test_counts_of_pictures_are_those_that_may_be_shown(house: TestClient, archi
     assert len(rows) > 15
     differ = 0
     for id_, number in rows:
-        found = archive.search.find(Question(people=(id_,)), for_anybody=True)
+        found = archive.search.find(SearchQuery(people=(id_,)), for_anybody=True)
         assert int(number or 0) == found.count, id_
-        differ += archive.search.find(Question(people=(id_,))).count != found.count
+        differ += archive.search.find(SearchQuery(people=(id_,))).count != found.count
     assert differ  # the sample has people with pictures that may not be shown
 
 

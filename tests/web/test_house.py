@@ -15,9 +15,9 @@ from starlette.routing import Route
 from starlette.testclient import TestClient
 
 from kinphoto.archive import Archive
-from kinphoto.archive.collection.container_pages import Mounted
+from kinphoto.archive.collection.container_pages import PhotographCard
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.claims import Said
+from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.archive.statements.descriptions import Description
 from kinphoto.web.app import PAGES, make_app
 
@@ -89,7 +89,7 @@ def whisper(archive: Archive, names: list[str]) -> None:
         assert archive.photographs.shown_to_anybody([code]), "the sample has changed: take others"
         for name in names[:3]:
             archive.statements.record(
-                Said(photograph=code, kind="recollection", date="1920", text=f"{name} says so", by=name)
+                NewClaim(photograph=code, kind="recollection", date="1920", text=f"{name} says so", by=name)
             )
         archive.photographs.describe(code, Description(note=f"ask {names[0]}", rights=names[1], maker=names[2]))
         archive.statements.link(
@@ -127,7 +127,7 @@ def test_no_page_tells_of_the_living(house: TestClient, archive: Archive) -> Non
     assert set(seen.status.values()) == {200}, [a for a, s in seen.status.items() if s != 200]
 
 
-def all_mounted(archive: Archive) -> list[Mounted]:
+def all_mounted(archive: Archive) -> list[PhotographCard]:
     """Every photograph."""
     return archive.photographs.cards([dated.code for dated in archive.dates.estimates()])
 

@@ -15,7 +15,7 @@ from weakref import WeakKeyDictionary
 
 from sqlalchemy import Connection, Engine, RowMapping, func, select
 
-from kinphoto.archive.asking.company import company
+from kinphoto.archive.asking.nearby_people import nearby_people
 from kinphoto.archive.asking.who import shortlist, taken_of
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.freshness import freshness
@@ -24,8 +24,8 @@ from kinphoto.archive.catalogue.living import may_be_living
 from kinphoto.archive.catalogue.namesakes import named_apart
 from kinphoto.archive.dates.estimates import as_estimate, read_settlement
 from kinphoto.archive.dates.evidence import gather
-from kinphoto.archive.people import name_index
-from kinphoto.archive.people.name_index import Roster
+from kinphoto.archive.people import people_index
+from kinphoto.archive.people.people_index import PeopleIndex
 from kinphoto.archive.statements.faces import faces
 from kinphoto.archive.statements.trusts import can_have_known
 from kinphoto.archive.words.sentences import Sentences
@@ -70,7 +70,7 @@ class Asked:
 
 
 @dataclass(frozen=True, slots=True)
-class Evening:
+class QuestionList:
     """The questions, for one informant (None: for anybody). `known`: it is known who of the tree that is, so that only
     what they could know is asked; `living`: as far as is known, they can be."""
 
@@ -84,14 +84,14 @@ _KEPT: WeakKeyDictionary[Engine, tuple[int | None, tuple[Asked, ...]]] = WeakKey
 """Of each archive that is open: after which change everything was last dated, and the questions worked out then."""
 
 
-def ask(connection: Connection, of: str | None = None) -> Evening:
+def ask(connection: Connection, of: str | None = None) -> QuestionList:
     """Everything worth asking, of one informant or of anybody, most telling first. Raises NotFoundError when nobody is
     called `of`."""
     work_out(connection)
     return kept(connection, of)
 
 
-def kept(connection: Connection, of: str | None = None) -> Evening:
+def kept(connection: Connection, of: str | None = None) -> QuestionList:
     """The same as it was last worked out, without what was answered since."""
     name, person = (None, None) if of is None else _informant(connection, of)
     living = person is None or bool(may_be_living(connection, {person}))
@@ -99,15 +99,15 @@ def kept(connection: Connection, of: str | None = None) -> Evening:
         work_out(connection)
     asked = still_open(connection, _KEPT[connection.engine][1])
     if name is None or person is None:
-        return Evening(name, False, True, asked)
-    return Evening(name, True, living, tuple(q for q in asked if name in q.informants))
+        return QuestionList(name, False, True, asked)
+    return QuestionList(name, True, living, tuple(q for q in asked if name in q.informants))
 
 
 def work_out(connection: Connection) -> None:
     """Work out everything worth asking of anybody, once for each look at the whole archive."""
     if not are_current(connection):
-        as_of, roster = freshness(connection).as_of, name_index.kept(connection)
-        _KEPT[connection.engine] = as_of, everything(connection, roster)
+        as_of, people_index = freshness(connection).as_of, people_index.kept(connection)
+        _KEPT[connection.engine] = as_of, everything(connection, people_index)
 
 
 def are_current(connection: Connection) -> bool:
@@ -116,7 +116,7 @@ def are_current(connection: Connection) -> bool:
     return found is not None and found[0] == freshness(connection).as_of
 
 
-def everything(connection: Connection, roster: Roster) -> tuple[Asked, ...]:
+def everything(connection: Connection, people_index: PeopleIndex) -> tuple[Asked, ...]:
     """Everything worth asking of anybody, most telling first."""
     from kinphoto.reason.advice import question as reasoned
 
@@ -124,10 +124,10 @@ def everything(connection: Connection, roster: Roster) -> tuple[Asked, ...]:
     rows = _widest(connection, reasoned.MOST)
     photographs = [row["code"] for row in rows]
     boxes = {row["code"]: str(row["container_id"]) for row in rows if row["container_id"] is not None}
-    beside = reasoned.Beside(
+    beside = reasoned.Context(
         boxes,
-        _unnamed(connection, roster, evidence, rows),
-        _of_nobody(connection, roster, evidence, rows),
+        _unnamed(connection, people_index, evidence, rows),
+        _of_nobody(connection, people_index, evidence, rows),
         _dead(connection, evidence),
     )
     found = reasoned.questions(evidence, photographs, beside, read_settlement(connection).informants or None)
@@ -184,7 +184,7 @@ def _widest(connection: Connection, most: int) -> Sequence[RowMapping]:
 
 
 def _unnamed(
-    connection: Connection, roster: Roster, evidence: ev.Evidence, rows: Sequence[RowMapping]
+    connection: Connection, people_index: PeopleIndex, evidence: ev.Evidence, rows: Sequence[RowMapping]
 ) -> dict[str, Mapping[str, float]]:
     """Who the unnamed people of these photographs could be, by appearance."""
     from kinphoto.reason.advice.who import unnamed
@@ -197,27 +197,27 @@ def _unnamed(
         for seen in unnamed(row["code"], known).values():
             if len(found) == MOST_UNNAMED:
                 return found
-            found[seen[0].id] = _could_be_there(connection, roster, codes, row, seen[0].region)
+            found[seen[0].id] = _could_be_there(connection, people_index, codes, row, seen[0].region)
     return found
 
 
 def _of_nobody(
-    connection: Connection, roster: Roster, evidence: ev.Evidence, rows: Sequence[RowMapping]
+    connection: Connection, people_index: PeopleIndex, evidence: ev.Evidence, rows: Sequence[RowMapping]
 ) -> dict[str, Mapping[str, float]]:
     """Who could be in those of these photographs in which nobody was noted yet, by photograph."""
     noted = {s.photograph for s in evidence.statements if isinstance(s, ev.Appearance)}
     codes = dict(_codes(connection))
     of_nobody = [row for row in rows if row["code"] not in noted][:MOST_UNNAMED]
-    return {row["code"]: _could_be_there(connection, roster, codes, row, None) for row in of_nobody}
+    return {row["code"]: _could_be_there(connection, people_index, codes, row, None) for row in of_nobody}
 
 
 def _could_be_there(
-    connection: Connection, roster: Roster, codes: Mapping[int, str], row: RowMapping, region: str | None
+    connection: Connection, people_index: PeopleIndex, codes: Mapping[int, str], row: RowMapping, region: str | None
 ) -> dict[str, float]:
     """The weights of those (codes) who are near to a photograph, or to one region of it."""
     of_it = select(t.photograph).where(t.photograph.c.id == row["photograph"])
-    beside = company(connection, connection.execute(of_it).mappings().one(), region)
-    near = shortlist(connection, roster, beside, taken_of(as_estimate(row)))
+    beside = nearby_people(connection, connection.execute(of_it).mappings().one(), region)
+    near = shortlist(connection, people_index, beside, taken_of(as_estimate(row)))
     return {codes[i]: weight for i, weight in near.items()}
 
 

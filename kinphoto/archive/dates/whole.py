@@ -2,7 +2,7 @@
 
 In one family nearly everything hangs together: births that are known vaguely, weddings and orders tie most photographs
 to most others, so that no part of them dates itself. Where there are few enough, dating all of them is the quickest way
-to date one of them rightly. `reaching` and `closeup` are for archives where that would take too long.
+to date one of them rightly. `reaching` and `local_inference` are for archives where that would take too long.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ from kinphoto.store import tables as t
 from kinphoto.store.session import reading
 
 if TYPE_CHECKING:
-    from kinphoto.reason.dating import Look
+    from kinphoto.reason.dating import Inference
 
 AT_ONCE = 500
 """Photographs up to which somebody can wait until everything is dated: half a second."""
@@ -39,7 +39,7 @@ class Whole:
 
     made: Stamp
     evidence: ev.Evidence
-    look: Look
+    look: Inference
 
     @cached_property
     def births(self) -> dict[str, BirthEstimate]:
@@ -93,9 +93,9 @@ def _whole(engine: Engine, most: int) -> Whole | None:
         if found := _current(connection):  # another has worked it out meanwhile
             return found
         made, evidence = stamp(connection), gather(connection)
-        from kinphoto.reason.dating import Look
+        from kinphoto.reason.dating import Inference
 
-        _HELD[engine] = found = Whole(made, evidence, Look(evidence))
+        _HELD[engine] = found = Whole(made, evidence, Inference(evidence))
         return found
 
 

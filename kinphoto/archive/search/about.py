@@ -11,13 +11,13 @@ from sqlalchemy import Connection, RowMapping
 from kinphoto.archive.catalogue.finding import find_person, find_photograph, is_code
 from kinphoto.archive.collection import arranging, container_pages
 from kinphoto.archive.collection import photograph_page as mount
-from kinphoto.archive.collection.container_pages import Opened
-from kinphoto.archive.collection.photograph_page import Mount
+from kinphoto.archive.collection.container_pages import ContainerPage
+from kinphoto.archive.collection.photograph_page import PhotographPage
 from kinphoto.archive.dates.explain import Explanation, explain
 from kinphoto.archive.people import lifeline
 from kinphoto.archive.people.lifeline import Lifeline
 from kinphoto.archive.statements import faces as seated
-from kinphoto.archive.statements.faces import Faces
+from kinphoto.archive.statements.faces import PhotographFaces
 from kinphoto.errors import InvalidValueError, KinphotoError, NotFoundError
 
 REASONS = 3
@@ -28,8 +28,8 @@ REASONS = 3
 class AboutPhotograph:
     """A photograph as an object, who is in it, and why it is dated as it is (None for an album page)."""
 
-    mount: Mount
-    faces: Faces
+    mount: PhotographPage
+    faces: PhotographFaces
     explanation: Explanation | None
 
     @property
@@ -38,7 +38,7 @@ class AboutPhotograph:
         return tuple(clue.text for clue in self.explanation.clues[:REASONS]) if self.explanation else ()
 
 
-def about(connection: Connection, text: str) -> AboutPhotograph | Lifeline | Opened:
+def about(connection: Connection, text: str) -> AboutPhotograph | Lifeline | ContainerPage:
     """The photograph, else the person, else the container that is meant.
 
     Raises NotFoundError when it is none of them, AmbiguousError when several photographs or people fit,
@@ -51,7 +51,7 @@ def about(connection: Connection, text: str) -> AboutPhotograph | Lifeline | Ope
         return _person_or_box(connection, text)
     code = str(photograph["code"])
     explanation = None if photograph["page"] else explain(connection, code, everything=False)
-    return AboutPhotograph(mount.mount(connection, code), seated.faces(connection, code), explanation)
+    return AboutPhotograph(mount.read_page(connection, code), seated.faces(connection, code), explanation)
 
 
 def is_dated(connection: Connection, text: str) -> bool:
@@ -69,7 +69,7 @@ def _photograph(connection: Connection, text: str) -> RowMapping | None:
         return None
 
 
-def _person_or_box(connection: Connection, text: str) -> Lifeline | Opened:
+def _person_or_box(connection: Connection, text: str) -> Lifeline | ContainerPage:
     try:
         person = find_person(connection, text)
     except NotFoundError as nobody:
@@ -80,7 +80,7 @@ def _person_or_box(connection: Connection, text: str) -> Lifeline | Opened:
                 f"no photograph, person or box fits '{text}'",
                 remedy=f"{_suggestion(nobody)} To look for it: kinphoto find {text}.".strip(),
             ) from nobody
-        return container_pages.opened(connection, box["id"])
+        return container_pages.container_page(connection, box["id"])
     return lifeline.lifeline(connection, person["code"])
 
 

@@ -19,10 +19,10 @@ from kinphoto.archive.catalogue.name_search import search
 from kinphoto.archive.dates.evidence import gather
 from kinphoto.archive.sample import build
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.claims import Said
+from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.archive.words.sentences import age_words
 from kinphoto.errors import InvalidValueError, NotFoundError
-from kinphoto.reason.dating import outlook
+from kinphoto.reason.dating import date_without
 from kinphoto.reason.model.evidence import Evidence
 from kinphoto.store import tables as t
 
@@ -106,7 +106,7 @@ def archive(tmp_path: Path) -> Archive:
         box = work.insert_one(t.container, name="Blue box")
         rows = [{"code": f"K0000{n}", "indexed": 738000, "container_id": box} for n in range(1, 5)]
         work.insert(t.photograph, rows)
-    made.statements.record(Said(photograph="K1", kind="taken", date="1905"))
+    made.statements.record(NewClaim(photograph="K1", kind="taken", date="1905"))
     made.dates.refresh()
     return made
 
@@ -333,7 +333,7 @@ def _named(connection: Connection) -> list[RowMapping]:
 
 def _keys(archive: Archive, evidence: Evidence, row: RowMapping) -> int:
     """The fewest letters and arrows that lead to the person of a name that is held out; 9 when it takes more."""
-    estimate = asdict(outlook(evidence, row["code"], (f"A{row['id']}",)).estimate)
+    estimate = asdict(date_without(evidence, row["code"], (f"A{row['id']}",)).estimate)
     del estimate["photograph"]
     held_out = update(t.appearance).where(t.appearance.c.id == row["id"]).values(withdrawn=1)
     dated = update(t.estimate).where(t.estimate.c.photograph_id == row["photograph_id"])

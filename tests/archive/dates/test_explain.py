@@ -8,7 +8,7 @@ import pytest
 
 from kinphoto.archive import Archive
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.claims import Said
+from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.store import tables as t
 
 
@@ -45,7 +45,7 @@ def test_a_few_clues_matter_and_the_others_are_counted(archive: Archive) -> None
 def test_two_who_say_the_same_do_not_hide_each_other(archive: Archive) -> None:
     """Without either of them the date would be the same; yet it rests on nothing else, and one of them is told."""
     for by in ("Aunt Edda", "Uncle Per"):
-        archive.statements.record(Said(photograph="K1", kind="taken", date="1931", by=by))
+        archive.statements.record(NewClaim(photograph="K1", kind="taken", date="1931", by=by))
     found = archive.dates.explanation("K1")
     assert len(found.clues) == 1
     assert "taken in 1931" in found.clues[0].text
@@ -61,7 +61,7 @@ def test_an_event_and_its_date_are_one_clue(archive: Archive, tmp_path: Path) ->
         "0 @F1@ FAM\n1 HUSB @I2@\n1 WIFE @I1@\n1 MARR\n2 DATE 12 JUN 1931\n0 TRLR\n"
     )
     archive.tree.import_file(tmp_path / "tree.ged")
-    archive.statements.record(Said(photograph="K1", kind="event", date="F1:MARR"))
+    archive.statements.record(NewClaim(photograph="K1", kind="event", date="F1:MARR"))
     (clue,) = archive.dates.explanation("K1").clues
     assert "shows the marriage of Ada Marsh and Tom Holm" in clue.text or "Tom Holm and Ada Marsh" in clue.text
     assert "on 12 June 1931" in clue.text
@@ -95,6 +95,6 @@ def test_conflicts_tell_namesakes_apart(archive: Archive) -> None:
     archive.people.add("Lambert Quillern", born="1861", died="1938")
     archive.people.add("Lambert Quillern", born="1921")
     archive.statements.link(Link(photograph="K1", person="X2"))
-    archive.statements.record(Said(photograph="K1", kind="taken", date="1905", trust="certain"))
+    archive.statements.record(NewClaim(photograph="K1", kind="taken", date="1905", trust="certain"))
     (story,) = archive.dates.conflicts().stories
     assert "Lambert Quillern (born 1921)" in " ".join([story.headline, *(way.words for way in story.ways)])

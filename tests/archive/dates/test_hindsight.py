@@ -7,7 +7,7 @@ from pathlib import Path
 from kinphoto.archive import Archive
 from kinphoto.archive.dates.hindsight import told
 from kinphoto.archive.sample import build
-from kinphoto.archive.statements.claims import Said
+from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.reason.advice.hindsight import Hindsight, Judge, Row
 from kinphoto.reason.model.span import Span
 
@@ -68,9 +68,9 @@ def test_a_whole_decade_is_no_known_date(tmp_path: Path) -> None:
     """A date wider than a year does not count as known."""
     archive = build(tmp_path / "demo").archive
     before = archive.dates.hindsight().score.photographs
-    archive.statements.record(Said(photograph="K00053", kind="inscription", date="194X"))
+    archive.statements.record(NewClaim(photograph="K00053", kind="inscription", date="194X"))
     assert archive.dates.hindsight().score.photographs == before
-    archive.statements.record(Said(photograph="K00053", kind="inscription", date="1944"))
+    archive.statements.record(NewClaim(photograph="K00053", kind="inscription", date="1944"))
     assert archive.dates.hindsight().score.photographs == before + 1
     archive.engine.dispose()
 

@@ -14,8 +14,8 @@ from kinphoto.archive.dates.evidence import gather, gather_near
 from kinphoto.archive.dates.neighbourhood import Bound, reach
 from kinphoto.archive.sample import build
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.claims import Said, Tie
-from kinphoto.reason.dating import outlook
+from kinphoto.archive.statements.claims import NewClaim, Tie
+from kinphoto.reason.dating import date_without
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.focus import focus
 from kinphoto.store import tables as t
@@ -37,7 +37,7 @@ def test_the_sample(tmp_path: Path) -> None:
     archive = build(tmp_path / "sample").archive
     for code, (whole, near) in both_views(archive).items():
         assert near == whole, code
-        assert outlook(near, code).estimate == outlook(whole, code).estimate
+        assert date_without(near, code).estimate == date_without(whole, code).estimate
 
 
 def tangled(folder: Path, seed: int) -> Archive:
@@ -72,8 +72,10 @@ def _more(archive: Archive, dice: random.Random, homes: int) -> None:
         one, other = dice.sample(range(1, 41), 2)
         archive.statements.relate(Tie(photograph=f"K{one}", relation=kind, other=f"K{other}"))
     for _ in range(4):
-        archive.statements.record(Said(photograph=photo(), kind="event", date=f"F{dice.randrange(1, homes + 1)}:MARR"))
-        archive.statements.record(Said(photograph=photo(), kind="event", date=f"I{dice.randrange(1, 151)}:BIRT"))
+        archive.statements.record(
+            NewClaim(photograph=photo(), kind="event", date=f"F{dice.randrange(1, homes + 1)}:MARR")
+        )
+        archive.statements.record(NewClaim(photograph=photo(), kind="event", date=f"I{dice.randrange(1, 151)}:BIRT"))
     archive.statements.add_informant("Aunt Elin", person="I3")
     archive.people.add("Jon Tveit")
     archive.statements.link(Link(photograph=photo(), person="X1", by="Aunt Elin"))

@@ -15,7 +15,7 @@ from kinphoto.archive.dates.evidence import gather
 from kinphoto.archive.dates.one_photograph import near
 from kinphoto.archive.sample import build
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.claims import Said, Tie
+from kinphoto.archive.statements.claims import NewClaim, Tie
 from kinphoto.errors import NotFoundError
 from kinphoto.reason.dating import date_archive
 from kinphoto.reason.model.findings import State
@@ -52,7 +52,7 @@ def test_as_when_everything_is_dated(tmp_path: Path, seed: int) -> None:
 
 def test_of_the_newest_change(archive: Archive) -> None:
     """When no photograph is named, it is what the newest change was about: also after something is taken back."""
-    archive.statements.record(Said(photograph="K2", kind="taken", date="1924"))
+    archive.statements.record(NewClaim(photograph="K2", kind="taken", date="1924"))
     assert [d.estimate.edtf for d in archive.dates.refresh_photographs()] == ["1924"]
     archive.statements.undo()
     assert [(d.code, d.estimate.state) for d in archive.dates.refresh_photographs()] == [("K00002", State.OPEN)]
@@ -77,7 +77,7 @@ def test_the_sample(tmp_path: Path) -> None:
 @pytest.mark.usefixtures("as_if_large")
 def test_at_once_and_for_its_neighbours(archive: Archive) -> None:
     """A new date shows at once, also in photographs that hang together with it; the whole is still to be looked at."""
-    archive.statements.record(Said(photograph="K1", kind="taken", date="1924"))
+    archive.statements.record(NewClaim(photograph="K1", kind="taken", date="1924"))
     archive.statements.relate(Tie(photograph="K1", relation="same-occasion", other="K3", trust="strong"))
     [dated] = archive.dates.refresh_photographs(["K1"])
     assert dated.estimate.edtf == "1924"
@@ -101,7 +101,7 @@ def test_a_contradiction_shows_at_once(archive: Archive, most: int, monkeypatch:
     monkeypatch.setattr(whole, "AT_ONCE", most)
     monkeypatch.setattr(whole, "HELD", most)
     for year in ("1924", "1931"):
-        archive.statements.record(Said(photograph="K4", kind="taken", date=year))
+        archive.statements.record(NewClaim(photograph="K4", kind="taken", date=year))
     [dated] = archive.dates.refresh_photographs(["K4"])
     assert dated.estimate.state is State.DISPUTED
     assert len(archive.dates.evidence_strip("K4").conflicts) == 1
@@ -113,7 +113,9 @@ def test_a_contradiction_settled_shows_at_once(archive: Archive, most: int, monk
     """When one of the two is withdrawn, the other counts again, though the whole archive still has the conflict."""
     monkeypatch.setattr(whole, "AT_ONCE", most)
     monkeypatch.setattr(whole, "HELD", most)
-    said = [archive.statements.record(Said(photograph="K4", kind="taken", date=year))[0] for year in ("1924", "1931")]
+    said = [
+        archive.statements.record(NewClaim(photograph="K4", kind="taken", date=year))[0] for year in ("1924", "1931")
+    ]
     assert archive.dates.estimates(["K4"])[0].estimate.state is State.DISPUTED
     archive.statements.withdraw(said[0].statement)
     [dated] = archive.dates.refresh_photographs(["K4"])
@@ -129,7 +131,7 @@ def test_what_the_whole_set_aside_stays_aside(tmp_path: Path) -> None:
     archive.people.add("Jon Tveit", born="1880", died="1919")
     for code in ("K1", "K2", "K3"):
         archive.statements.link(Link(photograph=code, person="X1"))
-        archive.statements.record(Said(photograph=code, kind="taken", date="1925"))
+        archive.statements.record(NewClaim(photograph=code, kind="taken", date="1925"))
     archive.dates.estimates()
     archive.statements.link(Link(photograph="K4", person="X1"))
     archive.dates.refresh_photographs(["K4"])
@@ -149,7 +151,7 @@ def test_more_than_can_be_gathered(tmp_path: Path) -> None:
     for n in range(30):
         age = f"{2 * n + 7}-{2 * n + 13}" if n >= 10 else None
         archive.statements.link(Link(photograph=f"K{n + 2}", person="X1", age=age))
-        archive.statements.record(Said(photograph=f"K{n + 2}", kind="taken", date=str(1910 + 2 * n)))
+        archive.statements.record(NewClaim(photograph=f"K{n + 2}", kind="taken", date=str(1910 + 2 * n)))
     archive.statements.link(Link(photograph="K1", person="X1", age="40"))
     expected = archive.dates.estimates(["K1"])[0].estimate
     [alone] = archive.dates.refresh_photographs(["K1"])

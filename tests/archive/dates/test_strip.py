@@ -17,7 +17,7 @@ from kinphoto.archive.dates.bars import Bar
 from kinphoto.archive.dates.strip import Strip
 from kinphoto.archive.sample import build
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.claims import Said, Tie
+from kinphoto.archive.statements.claims import NewClaim, Tie
 from kinphoto.errors import InvalidValueError
 from kinphoto.reason.hard.laws import FIRST_PHOTOGRAPH
 
@@ -162,7 +162,7 @@ def test_what_does_not_fit(archive: Archive) -> None:
     it does not fit."""
     archive.dates.estimates()
     said, _ = archive.statements.record(
-        Said(photograph="K1", kind="inscription", date="1934", text="Skerry Point, 1934")
+        NewClaim(photograph="K1", kind="inscription", date="1934", text="Skerry Point, 1934")
     )
     strip = archive.dates.evidence_strip("K1")
     assert not strip.current
@@ -181,7 +181,7 @@ def test_what_does_not_fit(archive: Archive) -> None:
 
 def test_the_same_after_the_whole_was_looked_at(archive: Archive) -> None:
     """What the whole archive says of the conflict is what was said at once."""
-    archive.statements.record(Said(photograph="K1", kind="inscription", date="1934"))
+    archive.statements.record(NewClaim(photograph="K1", kind="inscription", date="1934"))
     at_once = archive.dates.evidence_strip("K1")
     archive.dates.estimates()
     later = archive.dates.evidence_strip("K1")
@@ -192,7 +192,7 @@ def test_the_same_after_the_whole_was_looked_at(archive: Archive) -> None:
 
 def test_something_withdrawn(archive: Archive) -> None:
     """It stays on the strip, says so, and counts for nothing."""
-    said, _ = archive.statements.record(Said(photograph="K1", kind="taken", date="1934"))
+    said, _ = archive.statements.record(NewClaim(photograph="K1", kind="taken", date="1934"))
     archive.statements.withdraw(said.statement)
     strip = archive.dates.evidence_strip("K1")
     bar = by_label(strip, "Taken in 1934")
@@ -224,9 +224,9 @@ def test_two_names_and_a_denial(archive: Archive) -> None:
 @pytest.mark.parametrize(
     ("say", "label", "words"),
     [
-        (lambda a: a.statements.record(Said(photograph="K1", kind="postmark", date="3 AUG 1925")),
+        (lambda a: a.statements.record(NewClaim(photograph="K1", kind="postmark", date="3 AUG 1925")),
          "Postmarked on 3 August 1925, so not later", "until 3 August 1925"),
-        (lambda a: a.statements.record(Said(photograph="K1", kind="taken", date="1924")),
+        (lambda a: a.statements.record(NewClaim(photograph="K1", kind="taken", date="1924")),
          "Taken in 1924", "from 1 January 1924 until 31 December 1924"),
         (lambda a: a.statements.record_making("K1", "process", "tintype"), "Tintype, known from", "from"),
         (lambda a: a.statements.relate(Tie(photograph="K1", relation="before", other="K2")),

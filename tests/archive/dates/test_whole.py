@@ -9,7 +9,7 @@ from making import make_scans
 
 from kinphoto.archive import Archive
 from kinphoto.archive.dates import whole
-from kinphoto.archive.statements.claims import Said
+from kinphoto.archive.statements.claims import NewClaim
 
 
 @pytest.fixture
@@ -18,7 +18,7 @@ def archive(tmp_path: Path) -> Archive:
     made = Archive.create(tmp_path / "archive")
     make_scans(tmp_path / "scans", 3, seed=1)
     made.scans.add([tmp_path / "scans"])
-    made.statements.record(Said(photograph="K1", kind="taken", date="1924"))
+    made.statements.record(NewClaim(photograph="K1", kind="taken", date="1924"))
     return made
 
 
@@ -29,11 +29,11 @@ def test_it_is_worked_out_once(archive: Archive) -> None:
     archive.dates.refresh()
     assert whole.held(archive.engine) is first
     other = Archive.open(archive.folder)
-    other.statements.record(Said(photograph="K2", kind="taken", date="1931"))
+    other.statements.record(NewClaim(photograph="K2", kind="taken", date="1931"))
     second = whole.held(archive.engine)
     assert second is not first
     assert second is not None
-    assert second.look.outlooks(["K00002"])["K00002"].estimate.edtf == "1931"
+    assert second.look.dated_exposures(["K00002"])["K00002"].estimate.edtf == "1931"
 
 
 def test_where_it_would_take_too_long(archive: Archive, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -42,7 +42,7 @@ def test_where_it_would_take_too_long(archive: Archive, monkeypatch: pytest.Monk
     assert whole.held(archive.engine) is None
     assert archive.dates.refresh_in_memory()
     assert whole.held(archive.engine) is not None
-    archive.statements.record(Said(photograph="K2", kind="taken", date="1931"))
+    archive.statements.record(NewClaim(photograph="K2", kind="taken", date="1931"))
     assert whole.held(archive.engine) is None
     monkeypatch.setattr(whole, "HELD", 2)
     assert not archive.dates.refresh_in_memory()

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from kinphoto.archive import Archive
-from kinphoto.archive.people.lifeline import Doubt
+from kinphoto.archive.people.lifeline import IdentityDoubt
 from kinphoto.archive.sample import build
 from kinphoto.archive.statements.appearances import Link
 
@@ -42,7 +42,7 @@ def test_the_pictures_are_those_that_are_listed_elsewhere(archive: Archive) -> N
 def test_what_does_not_fit_is_among_the_doubtful(archive: Archive) -> None:
     """The planted mistake: a boy named in a picture that was taken before he was born."""
     doubts = {one.photograph.code: one.doubts for one in archive.people.life("I24").unsure}
-    assert doubts["K00023"] == (Doubt.ASIDE,)
+    assert doubts["K00023"] == (IdentityDoubt.ASIDE,)
 
 
 def test_a_rival_and_a_denial_make_a_picture_doubtful(archive: Archive) -> None:
@@ -52,8 +52,8 @@ def test_a_rival_and_a_denial_make_a_picture_doubtful(archive: Archive) -> None:
     archive.statements.link(Link(photograph="K00009", person="I40", region=him.region))
     archive.statements.link(Link(photograph="K00009", person="I10", region=other.region, denied=True))
     told = {who: {one.photograph.code: one.doubts for one in archive.people.life(who).unsure} for who in ("I24", "I10")}
-    assert told["I24"]["K00009"] == (Doubt.RIVAL,)
-    assert told["I10"]["K00009"] == (Doubt.CONTESTED,)
+    assert told["I24"]["K00009"] == (IdentityDoubt.RIVAL,)
+    assert told["I10"]["K00009"] == (IdentityDoubt.CONTESTED,)
 
 
 def test_the_family_around_with_what_they_are(archive: Archive) -> None:

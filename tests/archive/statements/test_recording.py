@@ -11,7 +11,7 @@ from making import make_scans
 from kinphoto.archive import Archive
 from kinphoto.archive.catalogue.ages import parse_age
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.claims import Said, Tie
+from kinphoto.archive.statements.claims import NewClaim, Tie
 from kinphoto.archive.statements.descriptions import Description
 from kinphoto.errors import AmbiguousError, InvalidValueError, KinphotoError, NotFoundError, RowsRejectedError
 
@@ -161,10 +161,10 @@ def test_it_is_not_her(archive: Archive) -> None:
 def test_two_people_may_disagree(archive: Archive) -> None:
     """Both statements stay; the words are kept to the letter."""
     one, _ = archive.statements.record(
-        Said(photograph="K1", kind="inscription", date="1924", text="Skerry Point,\n1924?", by="Edda")
+        NewClaim(photograph="K1", kind="inscription", date="1924", text="Skerry Point,\n1924?", by="Edda")
     )
     two, _ = archive.statements.record(
-        Said(photograph="K1", kind="inscription", date="1921", text="Skerry Point 1921", by="Per")
+        NewClaim(photograph="K1", kind="inscription", date="1921", text="Skerry Point 1921", by="Per")
     )
     assert one.statement != two.statement
     kept = {s.id for s in archive.dates.explanation("K1").parts}
@@ -191,7 +191,7 @@ def test_the_explanation_a_family_member_reads(archive: Archive) -> None:
 
 def test_somebody_not_born_yet(archive: Archive) -> None:
     """A postmark of 1924 and a girl born in 1931 do not fit together; the name is what could be set aside."""
-    archive.statements.record(Said(photograph="K1", kind="postmark", date="12 JUN 1924", trust="certain"))
+    archive.statements.record(NewClaim(photograph="K1", kind="postmark", date="12 JUN 1924", trust="certain"))
     named, _ = archive.statements.link(Link(photograph="K1", person="I3", trust="fair"))
     book = archive.dates.conflicts()
     assert book.aside == (named.appearance,)
@@ -202,20 +202,20 @@ def test_somebody_not_born_yet(archive: Archive) -> None:
 def test_a_born_digital_file_needs_a_word(archive: Archive) -> None:
     """Without a date from a camera `taken exif` is refused; nothing is concluded from a file alone."""
     with pytest.raises(NotFoundError, match="camera"):
-        archive.statements.record(Said(photograph="K1", kind="taken", date="exif"))
+        archive.statements.record(NewClaim(photograph="K1", kind="taken", date="exif"))
     assert archive.dates.estimates(["K1"])[0].estimate.state == "open"
 
 
 def test_events_of_the_tree(archive: Archive) -> None:
     """An event is named by its key; a missing one is answered with those there are."""
-    done, _ = archive.statements.record(Said(photograph="K1", kind="event", date="f1:marr"))
+    done, _ = archive.statements.record(NewClaim(photograph="K1", kind="event", date="f1:marr"))
     assert done.changed
     assert (
         archive.dates.estimates(["K1"])[0].estimate.edtf.startswith("[1912")
         or "1912" in archive.dates.estimates(["K1"])[0].estimate.edtf
     )
     with pytest.raises(NotFoundError, match="F1:MARR"):
-        archive.statements.record(Said(photograph="K1", kind="event", date="F1:DIV"))
+        archive.statements.record(NewClaim(photograph="K1", kind="event", date="F1:DIV"))
 
 
 def test_an_event_of_a_tree_with_small_letters(archive: Archive, tmp_path: Path) -> None:
@@ -224,7 +224,7 @@ def test_an_event_of_a_tree_with_small_letters(archive: Archive, tmp_path: Path)
     (tmp_path / "tree.ged").write_text(small, encoding="utf-8")
     archive.tree.import_file(tmp_path / "tree.ged")
     done = [
-        archive.statements.record(Said(photograph="K1", kind="event", date=key))[0]
+        archive.statements.record(NewClaim(photograph="K1", kind="event", date=key))[0]
         for key in ("FAM1:_FEAST", "@Fam1@:_feast")
     ]
     assert [each.changed for each in done] == [True, False]
@@ -234,15 +234,15 @@ def test_an_event_of_a_tree_with_small_letters(archive: Archive, tmp_path: Path)
 @pytest.mark.parametrize(
     ("said", "match"),
     [
-        (Said(photograph="K1", kind="rumour", date="1924"), "kind of statement"),
-        (Said(photograph="K1", kind="taken", date="31 FEB 1900"), "31 FEB"),
-        (Said(photograph="K1", kind="taken", date="sometime"), "sometime"),
-        (Said(photograph="K1", kind="taken"), "needs a date or words"),
-        (Said(photograph="K9", kind="taken", date="1924"), "K9"),
-        (Said(photograph="K1", kind="taken", date="1924", trust="utterly"), "trust"),
+        (NewClaim(photograph="K1", kind="rumour", date="1924"), "kind of statement"),
+        (NewClaim(photograph="K1", kind="taken", date="31 FEB 1900"), "31 FEB"),
+        (NewClaim(photograph="K1", kind="taken", date="sometime"), "sometime"),
+        (NewClaim(photograph="K1", kind="taken"), "needs a date or words"),
+        (NewClaim(photograph="K9", kind="taken", date="1924"), "K9"),
+        (NewClaim(photograph="K1", kind="taken", date="1924", trust="utterly"), "trust"),
     ],
 )
-def test_statements_that_cannot_be_recorded(archive: Archive, said: Said, match: str) -> None:
+def test_statements_that_cannot_be_recorded(archive: Archive, said: NewClaim, match: str) -> None:
     """Each says what is the matter, in one line."""
     with pytest.raises(KinphotoError, match=match) as caught:
         archive.statements.record(said)
@@ -310,7 +310,7 @@ def test_undo_and_undo_again(archive: Archive) -> None:
 
 def test_a_withdrawn_statement_bears_on_nothing(archive: Archive) -> None:
     """Withdrawn is kept, but the estimate is as if it had not been said."""
-    said, _ = archive.statements.record(Said(photograph="K1", kind="taken", date="1924"))
+    said, _ = archive.statements.record(NewClaim(photograph="K1", kind="taken", date="1924"))
     assert archive.dates.estimates(["K1"])[0].estimate.state == "dated"
     archive.statements.withdraw(said.statement)
     assert archive.dates.estimates(["K1"])[0].estimate.state == "open"

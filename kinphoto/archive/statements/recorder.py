@@ -41,7 +41,7 @@ WRITTEN = (t.photograph, t.informant, t.region, t.appearance, t.statement)
 _BLOCK = 50  # ids reserved at a time when many rows come
 
 
-class Desk:
+class Recorder:
     """Look-ups and new rows of one change. `many` reads the whole archive at once instead of piece by piece."""
 
     def __init__(self, work: Work, *, many: bool = False) -> None:
@@ -58,7 +58,7 @@ class Desk:
         self._changed: dict[str, dict[int, Row]] = {table.name: {} for table in WRITTEN}
         self._turned_out: dict[int, int] | None = None
         self._of_photograph: dict[str, dict[int, list[Row]]] = {}
-        self._ends = _Ends(work.connection) if many else None
+        self._ends = _PathEnds(work.connection) if many else None
 
     @property
     def connection(self) -> Connection:
@@ -201,7 +201,7 @@ _EMPTY: dict[str, Row] = {
 """A row of each table with nothing said in it."""
 
 
-class _Ends:
+class _PathEnds:
     """Photographs by code and by the end of a scan's path, from one reading of the tables."""
 
     def __init__(self, connection: Connection) -> None:
@@ -219,26 +219,26 @@ class _Ends:
         return fitting[0] if len({row["id"] for row in fitting}) == 1 else None
 
 
-def recorded(function: Callable[Concatenate[Desk, P], R]) -> Callable[Concatenate[Work, P], R]:
+def recorded(function: Callable[Concatenate[Recorder, P], R]) -> Callable[Concatenate[Work, P], R]:
     """A function of a desk as a change of its own: written, with its number in the log."""
 
     @wraps(function)
     def alone(work: Work, /, *args: P.args, **kwargs: P.kwargs) -> R:
-        desk = Desk(work)
-        return desk.finish([function(desk, *args, **kwargs)])[0]
+        recorder = Recorder(work)
+        return recorder.finish([function(recorder, *args, **kwargs)])[0]
 
     return alone
 
 
 def recorded_with_warnings(
-    function: Callable[Concatenate[Desk, P], R],
+    function: Callable[Concatenate[Recorder, P], R],
 ) -> Callable[Concatenate[Work, P], tuple[R, list[str]]]:
     """The same, with what there is to say about it."""
 
     @wraps(function)
     def alone(work: Work, /, *args: P.args, **kwargs: P.kwargs) -> tuple[R, list[str]]:
-        desk = Desk(work)
-        return desk.finish([function(desk, *args, **kwargs)])[0], desk.warnings
+        recorder = Recorder(work)
+        return recorder.finish([function(recorder, *args, **kwargs)])[0], recorder.warnings
 
     return alone
 
