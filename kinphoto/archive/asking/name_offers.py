@@ -26,7 +26,7 @@ from kinphoto.archive.catalogue.name_search import understood
 from kinphoto.archive.people.age_fit import fit
 from kinphoto.archive.people.kinship import phrases
 from kinphoto.archive.people.people import count_pictures
-from kinphoto.archive.people.people_index import NEAREST, PeopleIndex, kept
+from kinphoto.archive.people.people_index import NEAREST, PeopleIndex, kept_people
 from kinphoto.archive.people.proband import proband_id
 from kinphoto.archive.words.sentences import age_words
 from kinphoto.phrases import counted
@@ -115,7 +115,7 @@ def offers(
     years = parse_age(age) if age else None
     row = find_photograph(connection, photograph)
     around, taken = nearby_people(connection, row, region), when_taken(connection, row["id"])
-    people_index = kept(connection)
+    people_index = kept_people(connection)
     score = _score(connection, people_index, around, taken, years)
     order = np.argsort(_NAMES_APART * np.arange(len(score)) - score)  # of equals the first in the order of names
     out = {people_index.places[id_] for id_ in around.excluded if id_ in people_index.places}

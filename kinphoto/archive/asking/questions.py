@@ -24,8 +24,7 @@ from kinphoto.archive.catalogue.living import may_be_living
 from kinphoto.archive.catalogue.namesakes import named_apart
 from kinphoto.archive.dates.estimates import as_estimate, read_settlement
 from kinphoto.archive.dates.evidence import gather
-from kinphoto.archive.people import people_index
-from kinphoto.archive.people.people_index import PeopleIndex
+from kinphoto.archive.people.people_index import PeopleIndex, kept_people
 from kinphoto.archive.statements.faces import faces
 from kinphoto.archive.statements.trusts import can_have_known
 from kinphoto.archive.words.sentences import Sentences
@@ -106,7 +105,7 @@ def kept(connection: Connection, of: str | None = None) -> QuestionList:
 def work_out(connection: Connection) -> None:
     """Work out everything worth asking of anybody, once for each look at the whole archive."""
     if not are_current(connection):
-        as_of, people_index = freshness(connection).as_of, people_index.kept(connection)
+        as_of, people_index = freshness(connection).as_of, kept_people(connection)
         _KEPT[connection.engine] = as_of, everything(connection, people_index)
 
 

@@ -21,9 +21,8 @@ from kinphoto.archive.dates import one_photograph
 from kinphoto.archive.dates.estimates import find_dated
 from kinphoto.archive.dates.evidence import gather_reached
 from kinphoto.archive.dates.neighbourhood import reach_people
-from kinphoto.archive.people import people_index
 from kinphoto.archive.people.age_fit import fit
-from kinphoto.archive.people.people_index import PeopleIndex
+from kinphoto.archive.people.people_index import PeopleIndex, kept_people
 from kinphoto.archive.statements.faces import faces
 from kinphoto.archive.words.sentences import age_words
 from kinphoto.reason.model import evidence as ev
@@ -92,7 +91,7 @@ def who(connection: Connection, photograph: str, most: int = 8, faces_at_most: i
     numbers = {face.region: n for n, face in enumerate(faces(connection, around.code).faces, 1)}
     beside = {key: nearby_people(connection, row, seen[0].region) for key, seen in bodies.items()}
     ages = {key: _said(seen, around.evidence) for key, seen in bodies.items()}
-    people_index = people_index.kept(connection)
+    people_index = kept_people(connection)
     near = {key: shortlist(connection, people_index, beside[key], taken, _judged(ages[key])) for key in bodies}
     codes, looked = _looked_at(connection, around, {i for ids in near.values() for i in ids})
     found = []

@@ -57,7 +57,7 @@ _KEPT: WeakKeyDictionary[Engine, dict[bool, NameIndex]] = WeakKeyDictionary()
 """Of each archive that is open: what everybody is called, and those who may be named to anybody."""
 
 
-def kept(connection: Connection, public: Public | None = None) -> NameIndex:
+def kept_names(connection: Connection, public: Public | None = None) -> NameIndex:
     """The same as `current`, kept in memory from one question to the next."""
     called = _KEPT.setdefault(connection.engine, {})
     found = called[public is None] = current(connection, called.get(public is None), public)

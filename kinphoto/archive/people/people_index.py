@@ -17,9 +17,8 @@ import numpy as np
 from scipy.sparse import csr_matrix
 from sqlalchemy import Connection, Engine, select
 
-from kinphoto.archive.catalogue import names
 from kinphoto.archive.catalogue.lives import LONGEST
-from kinphoto.archive.catalogue.names import NameIndex, last_change
+from kinphoto.archive.catalogue.names import NameIndex, kept_names, last_change
 from kinphoto.archive.people.age_fit import Lifetimes
 from kinphoto.reason.model.arrays import Array
 from kinphoto.reason.model.span import at_least, at_most
@@ -85,10 +84,10 @@ class PeopleIndex:
 _KEPT: WeakKeyDictionary[Engine, PeopleIndex] = WeakKeyDictionary()
 
 
-def kept(connection: Connection) -> PeopleIndex:
-    """The roster as it is now, kept in memory from one question to the next."""
+def kept_people(connection: Connection) -> PeopleIndex:
+    """The people as they are now, kept in memory from one question to the next."""
     engine = connection.engine
-    people_index = _KEPT[engine] = current(connection, names.kept(connection), _KEPT.get(engine))
+    people_index = _KEPT[engine] = current(connection, kept_names(connection), _KEPT.get(engine))
     return people_index
 
 

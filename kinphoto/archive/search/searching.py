@@ -21,7 +21,7 @@ from kinphoto.archive.catalogue.finding import find_person
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.identity import with_others
 from kinphoto.archive.catalogue.lives import Life, lives, rows_of
-from kinphoto.archive.catalogue.names import kept
+from kinphoto.archive.catalogue.names import kept_names
 from kinphoto.archive.catalogue.privacy import Public, photographs_shown, public_view
 from kinphoto.archive.collection.container_pages import Missing, PhotographCard, cards, lacks
 from kinphoto.archive.collection.photograph_page import ContainerName
@@ -154,7 +154,7 @@ class _LookUps:
         self.connection = connection
         self.words = words
         self.public = public
-        self.called = kept(connection, public)
+        self.called = kept_names(connection, public)
         self._texts = WordList(connection)
         self._people = self._having_each(words)
         c = t.container.c
