@@ -247,7 +247,7 @@ def test_help_shows_signature_and_words_of_the_function_below(looked_at: Archive
     bound = getattr(getattr(looked_at, part), method)
     assert inspect.getdoc(bound)
     first = next(iter(inspect.signature(getattr(PARTS[part], method)).parameters))
-    assert first in ("connection", "work", "engine", "desk")
+    assert first in ("connection", "work", "engine", "recorder")
     assert first not in inspect.signature(bound).parameters
 
 
