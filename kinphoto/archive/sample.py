@@ -1,6 +1,6 @@
 """Builds the sample archive: an invented family, its tree, its box of drawn photographs, and what its people told.
 
-Everything goes through the same methods of `Archive` as a real family's evening would, in the same order.
+Everything goes through the same methods as a real family's evening would, in the same order.
 """
 
 from __future__ import annotations

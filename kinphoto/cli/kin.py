@@ -46,7 +46,8 @@ def proband(
     """Say who you are, so that people are shown as "your great-grandmother"."""
     if person is not None and nobody:
         raise typer.BadParameter("give a person or --nobody, not both.")
-    done = open_archive(archive).proband(person, nobody=nobody)
+    people = open_archive(archive).people
+    done = people.proband() if person is None and not nobody else people.choose_proband(person)
     answer(as_json, done, lambda: iter([_point_of_view(done)]))
 
 

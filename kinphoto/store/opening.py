@@ -36,6 +36,11 @@ def database_url(folder: Path) -> URL:
     return URL.create("sqlite", database=str(folder.absolute() / DATABASE))
 
 
+def folder_of(engine: Engine) -> Path:
+    """The folder of the archive that this engine opens."""
+    return Path(str(engine.url.database)).parent
+
+
 def connect(url: str | URL) -> Engine:
     """An engine for the archive's database; SQLite gets WAL, foreign keys and a patient lock.
 

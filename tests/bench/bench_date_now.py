@@ -1,4 +1,4 @@
-"""What `Archive.dates.refresh_photographs` makes of a change, beside dating everything: on archives as a family has them.
+"""What `Archive.dates.refresh_photographs` makes of a change, beside dating everything, on archives as families have.
 
     python tests/bench/bench_date_now.py [--archives 10] [--changes 500] [--photographs N] [--near] [--worst 5]
 

@@ -2,8 +2,8 @@
 
     python tests/bench/bench_offer.py [PEOPLE] [PHOTOGRAPHS]
 
-`Archive.asking.name_suggestions` in process (50,000 people, 100,000 photographs in boxes of 200, 265,000 appearances) for random
-photographs, with no letters and with one to four of a name, half of them with an age; and the bare
+`Archive.asking.name_suggestions` in process (50,000 people, 100,000 photographs in boxes of 200, 265,000 appearances)
+for random photographs, with no letters and with one to four of a name, half of them with an age; and the bare
 `SELECT ... WHERE folded LIKE` with the same letters through the standard library's sqlite3. Both take turns; a
 photograph is named between them now and then, as somebody does who works. Bounds: 40 ms for 95 % of the offers, 5 ms
 for `Archive.photographs.faces`. Processor time throughout.

@@ -2,9 +2,9 @@
 
     python tests/bench/bench_pictures.py [PHOTOGRAPHS]
 
-`Archive.people.pictures` in process, and the hand-written queries through the standard library's sqlite3, take turns; medians
-of 20 runs. The queries fetch what the answer holds: dates, everybody named, paths. Bound: 3 times. Beside it, finding
-people by name and year among 50,000, which should take less than 0.3 s of the processor's time.
+`Archive.people.pictures` in process, and the hand-written queries through the standard library's sqlite3, take turns;
+medians of 20 runs. The queries fetch what the answer holds: dates, everybody named, paths. Bound: 3 times. Beside it,
+finding people by name and year among 50,000, which should take less than 0.3 s of the processor's time.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ from making import GIVEN, SURNAMES, numeral
 
 from kinphoto.archive import Archive
 from kinphoto.archive.catalogue.folding import fold
-from kinphoto.archive.dates.estimates import _AS_OF, _stamp
+from kinphoto.archive.catalogue.freshness import AS_OF, stamp
 from kinphoto.store import tables as t
 
 PEOPLE = 50_000
@@ -72,7 +72,7 @@ def make(folder: Path, photographs: int) -> Archive:
         work.insert(t.appearance, [row for id_ in pictures for row in _appearances(dice, id_, id_ in theirs)])
         work.connection.execute(t.estimate.insert(), [_estimate(dice, id_) for id_ in pictures])
     with archive.working("") as work:
-        work.connection.execute(t.setting.insert().values(key=_AS_OF, value=_stamp(work.connection)))
+        work.connection.execute(t.setting.insert().values(key=AS_OF, value=str(stamp(work.connection))))
     return archive
 
 

@@ -2,11 +2,11 @@
 
     python tests/bench/bench_tree.py [PEOPLE]
 
-Each side runs in a process of its own, in one run of this script: `Archive.tree.import_file` into a fresh archive, the same
-file once more, the file with one name changed, and python-gedcom's `Parser().parse_file`. Bounds: 1.4 times the time
-and 300 MB of memory at the peak for the first; 1.2 times the first for the second. `Archive.tree.check` looks through a
-tree of as many people in which one date in a hundred is off by five to sixty years; bound 10 s for 100,000. Times are
-those of the processor, so that what else the machine does counts little.
+Each side runs in a process of its own, in one run of this script: `Archive.tree.import_file` into a fresh archive, the
+same file once more, the file with one name changed, and python-gedcom's `Parser().parse_file`. Bounds: 1.4 times the
+time and 300 MB of memory at the peak for the first; 1.2 times the first for the second. `Archive.tree.check` looks
+through a tree of as many people in which one date in a hundred is off by five to sixty years; bound 10 s for 100,000.
+Times are those of the processor, so that what else the machine does counts little.
 """
 
 from __future__ import annotations

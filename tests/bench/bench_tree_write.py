@@ -43,7 +43,7 @@ with archive.working("named") as work:
         work.insert(t.appearance, seen)
 with archive.reading() as connection:
     moment = stamp(connection)
-keep_all(archive, Findings((), (), (), (), 0.0), StoryBook((), (), (), 0.0), moment)
+keep_all(archive.engine, Findings((), (), (), (), 0.0), StoryBook((), (), (), 0.0), moment)
 print(time.process_time() - start, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024)
 """
 WRITE = """

@@ -1,8 +1,8 @@
 """The pages opened to the house network: somebody who has not signed in changes nothing, and neither sees nor reads of
 anybody who may be living.
 
-Who may be living is what `Archive.people.living` says of the sample; a reader who follows every link from the first page
-must not meet their names anywhere, nor a picture they are in.
+Who may be living is what `Archive.people.living` says of the sample; a reader who follows every link from the first
+page must not meet their names anywhere, nor a picture they are in.
 """
 
 from __future__ import annotations

@@ -8,6 +8,7 @@ import pytest
 
 from kinphoto.archive import Archive
 from kinphoto.archive.collection.photograph_page import PhotographPage
+from kinphoto.archive.parts import Photographs
 from kinphoto.archive.statements.descriptions import Description
 
 from .conftest import Browser
@@ -29,15 +30,15 @@ def test_what_changes_while_a_page_is_made_is_not_missed(
     browser: Browser, archive: Archive, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A page says as of which change it was begun, so that it asks again for what was changed under its hands."""
-    read = Archive.photograph
+    read = Photographs.details
 
-    def slowly(here: Archive, code: str, *, for_anybody: bool = False) -> PhotographPage:
+    def slowly(here: Photographs, code: str, *, for_anybody: bool = False) -> PhotographPage:
         mount = read(here, code, for_anybody=for_anybody)
         monkeypatch.undo()
         archive.photographs.describe("K00009", Description(title="The ferry"))
         return mount
 
-    monkeypatch.setattr(Archive, "photograph", slowly)
+    monkeypatch.setattr(Photographs, "details", slowly)
     page = browser.get("/photograph/K00009")
     assert "The ferry" not in page
     seen = re.search(r'data-change="([^"]+)"', page)

@@ -26,7 +26,7 @@ from kinphoto.archive.catalogue.name_search import understood
 from kinphoto.archive.catalogue.person_cards import PersonCard, person_cards
 from kinphoto.archive.people.age_fit import fit
 from kinphoto.archive.people.kinship import phrases
-from kinphoto.archive.people.people_index import NEAREST, PeopleIndex
+from kinphoto.archive.people.people_index import NEAREST, PeopleIndex, kept_people
 from kinphoto.archive.people.proband import proband_id
 from kinphoto.archive.words.sentences import age_words
 from kinphoto.phrases import counted
@@ -94,7 +94,6 @@ class Taken:
 
 def offers(
     connection: Connection,
-    people_index: PeopleIndex,
     photograph: str,
     letters: str = "",
     *,
@@ -102,7 +101,8 @@ def offers(
     region: str | None = None,
     most: int = 8,
 ) -> Offers:
-    """Who could be on the face `region` (an id, or left,top,width,height), with these letters in their names.
+    """Who could be on the face `region` (an id, or left,top,width,height), with these letters in their names: while
+    somebody types, best first.
 
     By the estimate that was made last; it is not made anew for this. Raises NotFoundError, AmbiguousError,
     InvalidValueError.
@@ -110,6 +110,7 @@ def offers(
     years = parse_age(age) if age else None
     row = find_photograph(connection, photograph)
     around, taken = nearby_people(connection, row, region), when_taken(connection, row["id"])
+    people_index = kept_people(connection)
     score = _score(connection, people_index, around, taken, years)
     order = np.argsort(_NAMES_APART * np.arange(len(score)) - score)  # of equals the first in the order of names
     out = {people_index.places[id_] for id_ in around.excluded if id_ in people_index.places}

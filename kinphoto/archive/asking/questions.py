@@ -11,17 +11,20 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Annotated
+from weakref import WeakKeyDictionary
 
-from sqlalchemy import Connection, RowMapping, func, select
+from sqlalchemy import Connection, Engine, RowMapping, func, select
 
 from kinphoto.archive.asking.nearby_people import nearby_people
 from kinphoto.archive.asking.who import shortlist, taken_of
 from kinphoto.archive.catalogue.folding import fold
+from kinphoto.archive.catalogue.freshness import freshness
 from kinphoto.archive.catalogue.kinds import AGE_KINDS, OF_EXPOSURE, RELATION_KINDS
 from kinphoto.archive.catalogue.living import may_be_living
 from kinphoto.archive.catalogue.namesakes import named_apart
-from kinphoto.archive.dates.estimates import as_estimate, read_settlement, refresh
+from kinphoto.archive.dates.estimates import as_estimate, read_settlement
 from kinphoto.archive.dates.evidence import gather
+from kinphoto.archive.people.people_index import PeopleIndex, kept_people
 from kinphoto.archive.statements.faces import faces
 from kinphoto.archive.statements.trusts import can_have_known
 from kinphoto.archive.words.sentences import Sentences
@@ -31,8 +34,6 @@ from kinphoto.reason.model.span import Span, at_least
 from kinphoto.store import tables as t
 
 if TYPE_CHECKING:
-    from kinphoto.archive import Archive
-    from kinphoto.archive.people.people_index import PeopleIndex
     from kinphoto.reason.advice.question import Question
 
 MOST_UNNAMED = 200
@@ -82,20 +83,40 @@ class QuestionList:
     questions: tuple[Asked, ...]
 
 
-def ask(archive: Archive, of: str | None = None, *, as_kept: bool = False) -> QuestionList:
-    """Everything worth asking, of one informant or of anybody. Raises NotFoundError when nobody is called `of`.
+_KEPT: WeakKeyDictionary[Engine, tuple[int | None, tuple[Asked, ...]]] = WeakKeyDictionary()
+"""Of each archive that is open: after which change everything was last dated, and the questions worked out then."""
 
-    The estimates are made anew first; with `as_kept` neither they are nor the questions, if there are any.
-    """
-    if not as_kept:
-        refresh(archive)
-    with archive.reading() as connection:
-        name, person = (None, None) if of is None else _informant(connection, of)
-        living = person is None or bool(may_be_living(connection, {person}))
-    asked = archive.asking.work_out_questions(as_kept=as_kept)
+
+def ask(connection: Connection, of: str | None = None) -> QuestionList:
+    """Everything worth asking, of one informant or of anybody, most telling first. Raises NotFoundError when nobody is
+    called `of`."""
+    work_out(connection)
+    return kept(connection, of)
+
+
+def kept(connection: Connection, of: str | None = None) -> QuestionList:
+    """The same as it was last worked out, without what was answered since."""
+    name, person = (None, None) if of is None else _informant(connection, of)
+    living = person is None or bool(may_be_living(connection, {person}))
+    if connection.engine not in _KEPT:
+        work_out(connection)
+    asked = still_open(connection, _KEPT[connection.engine][1])
     if name is None or person is None:
         return QuestionList(name, False, True, asked)
     return QuestionList(name, True, living, tuple(q for q in asked if name in q.informants))
+
+
+def work_out(connection: Connection) -> None:
+    """Work out everything worth asking of anybody, once for each look at the whole archive."""
+    if not are_current(connection):
+        as_of, people_index = freshness(connection).as_of, kept_people(connection)
+        _KEPT[connection.engine] = as_of, everything(connection, people_index)
+
+
+def are_current(connection: Connection) -> bool:
+    """Whether the questions that are kept are from the last look at the whole archive."""
+    found = _KEPT.get(connection.engine)
+    return found is not None and found[0] == freshness(connection).as_of
 
 
 def everything(connection: Connection, people_index: PeopleIndex) -> tuple[Asked, ...]:

@@ -22,7 +22,7 @@ from kinphoto.archive.dates.estimates import find_dated
 from kinphoto.archive.dates.evidence import gather_reached
 from kinphoto.archive.dates.neighbourhood import reach_people
 from kinphoto.archive.people.age_fit import fit
-from kinphoto.archive.people.people_index import PeopleIndex
+from kinphoto.archive.people.people_index import PeopleIndex, kept_people
 from kinphoto.archive.statements.faces import faces
 from kinphoto.archive.words.sentences import aged
 from kinphoto.documents import INLINE, OR_NULL, Key
@@ -76,11 +76,9 @@ class Who:
     unnamed: tuple[UnnamedPerson, ...]
 
 
-def who(
-    connection: Connection, people_index: PeopleIndex, photograph: str, most: int = 8, faces_at_most: int = 100
-) -> Who:
-    """Who the unnamed people of a photograph could be. Raises NotFoundError, AmbiguousError, InvalidValueError for an
-    album page."""
+def who(connection: Connection, photograph: str, most: int = 8, faces_at_most: int = 100) -> Who:
+    """Who the unnamed people of a photograph could be, likeliest first, so many of each. Raises NotFoundError,
+    AmbiguousError, InvalidValueError for an album page."""
     from kinphoto.reason.advice import who as somebody
     from kinphoto.reason.model import lookup
 
@@ -95,6 +93,7 @@ def who(
     numbers = {face.region: n for n, face in enumerate(faces(connection, around.code).faces, 1)}
     beside = {key: nearby_people(connection, row, seen[0].region) for key, seen in bodies.items()}
     ages = {key: _said(seen, around.evidence) for key, seen in bodies.items()}
+    people_index = kept_people(connection)
     near = {key: shortlist(connection, people_index, beside[key], taken, _judged(ages[key])) for key in bodies}
     codes, looked = _looked_at(connection, around, {i for ids in near.values() for i in ids})
     found = []

@@ -10,9 +10,10 @@ import re
 from collections import defaultdict
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
+from weakref import WeakKeyDictionary
 
 import numpy as np
-from sqlalchemy import Connection, func, select
+from sqlalchemy import Connection, Engine, func, select
 
 from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.archive.catalogue.name_search import Names
@@ -50,6 +51,17 @@ class NameIndex:
         at = [match.start() for match in re.finditer(re.escape(word), self.text)]
         found[np.searchsorted(self.starts, at, side="right") - 1] = True
         return found
+
+
+_KEPT: WeakKeyDictionary[Engine, dict[bool, NameIndex]] = WeakKeyDictionary()
+"""Of each archive that is open: what everybody is called, and those who may be named to anybody."""
+
+
+def kept_names(connection: Connection, public: Public | None = None) -> NameIndex:
+    """The same as `current`, kept in memory from one question to the next."""
+    called = _KEPT.setdefault(connection.engine, {})
+    found = called[public is None] = current(connection, called.get(public is None), public)
+    return found
 
 
 def current(connection: Connection, known: NameIndex | None = None, public: Public | None = None) -> NameIndex:

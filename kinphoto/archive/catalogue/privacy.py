@@ -17,8 +17,9 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
+from weakref import WeakKeyDictionary
 
-from sqlalchemy import ColumnElement, Connection, select
+from sqlalchemy import ColumnElement, Connection, Engine, select
 
 from kinphoto.archive.catalogue.freshness import as_of
 from kinphoto.archive.catalogue.lives import LONGEST, rows_of
@@ -38,6 +39,18 @@ class Public:
     photographs: frozenset[int]
     people: frozenset[int]
     containers: frozenset[int]
+
+
+_KEPT: WeakKeyDictionary[Engine, Public] = WeakKeyDictionary()
+
+
+def public_view(connection: Connection, for_anybody: bool) -> Public | None:
+    """What may be shown `for_anybody`, kept in memory until something changes; None, for everything, to a keeper."""
+    if not for_anybody:
+        return None
+    engine = connection.engine
+    public = _KEPT[engine] = current(connection, _KEPT.get(engine))
+    return public
 
 
 def current(connection: Connection, known: Public | None = None) -> Public:
@@ -77,7 +90,7 @@ def undisputed(estimate: Estimate) -> Estimate:
 
 
 def of_the_dead(connection: Connection, codes: Sequence[str]) -> frozenset[str]:
-    """Those of these photographs (codes) that may be shown to anybody."""
+    """Those of these photographs (codes) that show nobody who may be living, as far as that is known."""
     p = t.photograph.c
     ids = {row.id: row.code for row in connection.execute(select(p.id, p.code).where(p.code.in_(codes)))}
     return frozenset(ids[id_] for id_ in for_anybody(connection, ids))
@@ -98,6 +111,11 @@ def for_anybody(connection: Connection, ids: Collection[int], today: int | None 
         if there[id_].isdisjoint(living)
         and ((there[id_] and None not in there[id_]) or (id_ in latest and latest[id_] < long_ago))
     }  # fmt: skip
+
+
+def is_for_anybody(connection: Connection, photograph_id: int) -> bool:
+    """Whether one photograph (its row id) shows nobody who may be living, as far as that is known."""
+    return bool(for_anybody(connection, {photograph_id}))
 
 
 def the_living(connection: Connection, people: Collection[str]) -> frozenset[str]:

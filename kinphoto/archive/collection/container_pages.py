@@ -28,7 +28,7 @@ from sqlalchemy import (
 )
 
 from kinphoto.archive.catalogue.finding import is_row_id
-from kinphoto.archive.catalogue.privacy import Public, photographs_shown
+from kinphoto.archive.catalogue.privacy import Public, photographs_shown, public_view
 from kinphoto.archive.collection.photograph_cards import PhotographCard, cards
 from kinphoto.archive.collection.photograph_page import ContainerName, ScanShown, boxes_above, scanned
 from kinphoto.documents import INLINE, INTERNAL, Key
@@ -97,12 +97,13 @@ A_PAGE = 120
 """Photographs shown of a container at once."""
 
 
-def container_rows(connection: Connection, public: Public | None = None) -> tuple[ContainerRow, ...]:
+def container_rows(connection: Connection, *, for_anybody: bool = False) -> tuple[ContainerRow, ...]:
     """Every container, each behind the one it lies in, in the order of their names; last what lies nowhere, if any.
 
-    Folders of scans whose photographs were all put elsewhere are left out. With `public` as if there were only what
-    that holds.
+    Folders of scans whose photographs were all put elsewhere are left out. With `for_anybody` as if
+    there were only what anybody may see.
     """
+    public = public_view(connection, for_anybody)
     tallies, covers = tally(connection, None, public), _covers(connection, None, public)
     loose = tallies.get(None)
     nowhere = [ContainerRow(0, "", 0, loose, covers.get(None))] if loose else []
@@ -113,9 +114,11 @@ def container_rows(connection: Connection, public: Public | None = None) -> tupl
     return (*there, *nowhere)
 
 
-def named_boxes(connection: Connection, public: Public | None = None) -> tuple[ContainerName, ...]:
-    """The containers on the shelf by name only, in the same order."""
-    return tuple(ContainerName(row.id, row.name) for row, _ in _container_row(connection, public))
+def named_boxes(connection: Connection, *, for_anybody: bool = False) -> tuple[ContainerName, ...]:
+    """The same containers by name only, in the same order."""
+    return tuple(
+        ContainerName(row.id, row.name) for row, _ in _container_row(connection, public_view(connection, for_anybody))
+    )
 
 
 def _container_row(connection: Connection, public: Public | None) -> Iterator[tuple[Any, int]]:
@@ -138,11 +141,12 @@ def _container_row(connection: Connection, public: Public | None) -> Iterator[tu
 
 
 def container_page(
-    connection: Connection, container_id: int | None, wanting: Missing | None = None, start: int = 0,
-    public: Public | None = None,
+    connection: Connection, container_id: int | None, wanting: Missing | None = None, start: int = 0, *,
+    for_anybody: bool = False,
 ) -> ContainerPage:  # fmt: skip
-    """One container (None: what lies nowhere), a page of it. Raises NotFoundError when there is none such; with
-    `public` as if there were only what that holds."""
+    """One container (its row id; None: what lies nowhere yet), a page of its photographs from number `start` on. Raises
+    NotFoundError. With `for_anybody` as if there were only what anybody may see."""
+    public = public_view(connection, for_anybody)
     c, p = t.container.c, t.photograph.c
     row = None
     if container_id is not None and is_row_id(container_id) and (public is None or container_id in public.containers):

@@ -26,6 +26,7 @@ from kinphoto.errors import InvalidValueError, KinphotoError
 from kinphoto.scans.likeness import Sight, bits_apart, marked, sight
 from kinphoto.scans.pages import file_path
 from kinphoto.store import tables as t
+from kinphoto.store.opening import folder_of
 from kinphoto.store.session import Work
 
 _WORDS = ("title", "place", "rights", "maker", "former_number")
@@ -57,11 +58,11 @@ class Parted:
     scan: Annotated[str, "the scan's path"]
 
 
-def join(work: Work, texts: Sequence[str], side: str | None = None, folder: Path | None = None) -> Joined:
+def join(work: Work, texts: Sequence[str], side: str | None = None) -> Joined:
     """Make the photographs of these scans one: the first.
 
-    `side` is set on the scans named after the first. Without it, each of them is looked at (in the archive at
-    `folder`): whether it is the back of the first or the same picture again. Where the first has several scans, every
+    `side` is set on the scans named after the first. Without it, each of them is looked at: whether it is
+    the back of the first or the same picture again. Where the first has several scans, every
     side stays. Raises InvalidValueError for an unknown side, fewer than two scans, or two that look like two pictures;
     NotFoundError, AmbiguousError.
     """
@@ -75,6 +76,7 @@ def join(work: Work, texts: Sequence[str], side: str | None = None, folder: Path
     turned = sorted(frozenset().union(*scans[1:]) - (scans[0] if len(scans[0]) == 1 else frozenset()))
     sides: dict[int, str | None] = dict.fromkeys(turned, side)
     why: list[str] = []
+    folder = folder_of(work.connection.engine)
     if side is None and joined and len(scans[0]) == 1:
         named = {scan["id"]: scan for each in found for scan in each}
         for other_scan in turned:
@@ -90,9 +92,7 @@ def join(work: Work, texts: Sequence[str], side: str | None = None, folder: Path
     return replace(_joined(work.connection, keeper), why="; ".join(why))
 
 
-def _seen(
-    first: RowMapping, second: RowMapping, folder: Path | None, *, alone: bool
-) -> tuple[dict[int, str | None], str]:
+def _seen(first: RowMapping, second: RowMapping, folder: Path, *, alone: bool) -> tuple[dict[int, str | None], str]:
     """The sides of two scans of which nobody said what they show, and why.
 
     Raises InvalidValueError for two pictures. What cannot be looked at is a back when it is the only other scan.
@@ -125,12 +125,10 @@ def _seen(
     )
 
 
-def _small(row: RowMapping, folder: Path | None) -> Image.Image | None:
+def _small(row: RowMapping, folder: Path) -> Image.Image | None:
     """The thumbnail of a scan; None when there is none and the file cannot give one."""
     from kinphoto.scans.tiles import small_path
 
-    if folder is None:
-        return None
     try:
         with Image.open(small_path(folder, source_of(row))) as image:
             return image.convert("RGB")

@@ -13,7 +13,7 @@ from sqlalchemy import Connection, RowMapping, select
 
 from kinphoto.archive.catalogue.finding import find_photograph, scans_of
 from kinphoto.archive.catalogue.kinds import DATED_KINDS, MADE_KINDS, RELATION_KINDS
-from kinphoto.archive.catalogue.privacy import Public
+from kinphoto.archive.catalogue.privacy import Public, public_view
 from kinphoto.archive.catalogue.recorded_dates import dated
 from kinphoto.archive.catalogue.unborn import in_the_picture, unborn
 from kinphoto.archive.dates.estimates import as_estimate
@@ -116,9 +116,10 @@ class PhotographPage:
         return tuple(s for s in self.scans if s is not self.recto)
 
 
-def read_page(connection: Connection, photograph: str, public: Public | None = None) -> PhotographPage:
-    """The photograph meant. Raises NotFoundError or AmbiguousError; with `public` as if there were only the photographs
-    it holds, before and after this one too."""
+def read_page(connection: Connection, photograph: str, *, for_anybody: bool = False) -> PhotographPage:
+    """One photograph as an object, with everything recorded of it. Raises NotFoundError or AmbiguousError. With
+    `for_anybody` as if there were only what anybody may see, before and after it too."""
+    public = public_view(connection, for_anybody)
     row = find_photograph(connection, photograph, public)
     before, after, place, size = _neighbours(connection, row, public)
     return PhotographPage(

@@ -80,16 +80,16 @@ class LeftOut:
     change: Annotated[int, "the change that removed it, for `undo`"]
 
 
-def remove(work: Work, texts: Sequence[str], *, with_statements: bool = False) -> Removal:
+def remove(work: Work, photographs: Sequence[str], *, with_statements: bool = False) -> Removal:
     """Remove photographs (by code, or by their only scan) and single scans (by path), all of them or none.
 
     Raises NotFoundError, AmbiguousError, and InvalidValueError where names or statements would go with one and
     `with_statements` is not given, or where the picture that faces are framed on would be gone.
     """
-    if not texts:
+    if not photographs:
         raise InvalidValueError("nothing was named to remove", remedy="Give codes such as K00042, or scans.")
     done: list[Removed] = []
-    for photograph, scans in _meant(work.connection, texts):
+    for photograph, scans in _meant(work.connection, photographs):
         if scans is None:
             done.append(_remove_photograph(work, photograph, with_statements))
         else:
@@ -100,8 +100,12 @@ def remove(work: Work, texts: Sequence[str], *, with_statements: bool = False) -
     return Removal(tuple(done), work.id)
 
 
-def resting(connection: Connection, photograph: RowMapping) -> RemovalPreview:
-    """What would go with a photograph."""
+def resting(connection: Connection, photograph: str) -> RemovalPreview:
+    """What would go with a photograph if it were removed. Raises NotFoundError or AmbiguousError."""
+    return _resting(connection, find_photograph(connection, photograph))
+
+
+def _resting(connection: Connection, photograph: RowMapping) -> RemovalPreview:
     a, s, p = t.appearance.c, t.statement.c, t.photograph.c
     here = photograph["id"]
     standing = select(a.person_id).where(a.photograph_id == here, a.withdrawn == 0)
@@ -179,7 +183,7 @@ def _meant(connection: Connection, texts: Sequence[str]) -> list[tuple[RowMappin
 
 
 def _remove_photograph(work: Work, photograph: RowMapping, with_statements: bool) -> Removed:
-    with_it = resting(work.connection, photograph)
+    with_it = _resting(work.connection, photograph)
     code = photograph["code"]
     if with_it.words and not with_statements:
         raise InvalidValueError(

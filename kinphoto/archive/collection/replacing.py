@@ -22,11 +22,13 @@ from kinphoto.archive.collection.images import front_of
 from kinphoto.archive.collection.rotation import WAYS
 from kinphoto.errors import InvalidValueError, NotFoundError, UnreadableFileError
 from kinphoto.phrases import counted
+from kinphoto.scans import thumbnails
 from kinphoto.scans.upright import Size, framed_alike, turned, upright_size
 from kinphoto.scans.walk import Refused, shown, walk
 from kinphoto.scans.workers import Workers
 from kinphoto.store import tables as t
-from kinphoto.store.session import Work, reading
+from kinphoto.store.opening import folder_of
+from kinphoto.store.session import Work, reading, working
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +45,7 @@ class Replaced:
     change: Annotated[int | None, "its number in the log, for `undo`"] = None
 
 
-def measured(engine: Engine, thumbs: Path, file: str) -> dict[str, Any]:
+def measured(engine: Engine, file: str) -> dict[str, Any]:
     """The facts of the file, measured unless the archive knows it already; a photograph's code means its only scan.
 
     Raises NotFoundError, AmbiguousError, InvalidValueError for a folder, UnreadableFileError for no picture.
@@ -62,7 +64,7 @@ def measured(engine: Engine, thumbs: Path, file: str) -> dict[str, Any]:
         known = connection.execute(same).mappings().first()
     if known is not None:
         return dict(known)
-    with Workers(thumbs, 1) as workers:
+    with Workers(folder_of(engine) / thumbnails.FOLDER, 1) as workers:
         answer = next(iter(workers.measure([(found.path, None)])))
     if isinstance(answer, UnreadableFileError):
         raise answer
@@ -73,6 +75,17 @@ def measured(engine: Engine, thumbs: Path, file: str) -> dict[str, Any]:
             remedy="Add it first (kinphoto scans add), then name the photograph that the page became.",
         )
     return answer.scans[0]
+
+
+def replace_scan(
+    engine: Engine, what: str, file: Path | str, side: str | None = None, turn: str | None = None
+) -> Replaced:
+    """Put a better scan in the place of a photograph's front, of its `side`, or of the scan named by its path; with
+    `turn` it is shown turned so. Raises NotFoundError, AmbiguousError, InvalidValueError, UnreadableFileError.
+    """
+    facts = measured(engine, str(file))
+    with working(engine, "") as work:
+        return replace(work, what, facts, side, turn)
 
 
 def replace(

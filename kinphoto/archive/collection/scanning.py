@@ -34,11 +34,12 @@ from kinphoto.errors import UnreadableFileError
 from kinphoto.phrases import counted, listed
 from kinphoto.scans.fixity import sha256_at
 from kinphoto.scans.pages import file_path, page_path
-from kinphoto.scans.thumbnails import TILES
+from kinphoto.scans.thumbnails import FOLDER, TILES
 from kinphoto.scans.walk import FoundFile, Refused, shown, walk
 from kinphoto.scans.workers import Answer, FileMeasured, Workers, cores
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
+from kinphoto.store.opening import folder_of
 from kinphoto.store.session import Work, reading, working
 
 Progress = Callable[[int, int], None]
@@ -210,8 +211,7 @@ class _Log:
 
 def add_scans(
     engine: Engine,
-    thumbs: Path,
-    paths: Sequence[str],
+    paths: Sequence[Path | str],
     container: str | None = None,
     progress: Progress | None = None,
     *,
@@ -220,16 +220,17 @@ def add_scans(
     """Index the image files at or below `paths`; new ones go into `container`, or into those of their folders. Those
     that were removed earlier are left out, unless they are wanted `again`.
 
-    Raises NotFoundError when a path is not there, AmbiguousError when several containers bear that name. When it is
-    interrupted, what was measured is committed first.
+    Committed as it goes, as one line of the log. Raises NotFoundError when a path is not there, AmbiguousError when
+    several containers bear that name. When it is interrupted, what was measured is committed first.
     """
+    texts, thumbs = [str(path) for path in paths], folder_of(engine) / FOLDER
     if container is not None:
         with reading(engine) as connection:
             find_container(connection, container)
     tally = _Tally()
-    log = _Log(engine, tally, paths)
+    log = _Log(engine, tally, texts)
     report = progress or (lambda _done, _total: None)
-    found = _walked(paths, thumbs, tally)
+    found = _walked(texts, thumbs, tally)
     if not again:
         found, tally.left_out = without_removed(engine, found)
     known = _known(engine)
@@ -241,7 +242,7 @@ def add_scans(
         _measure(
             log, thumbs, new, hashes, container, tally, lambda done: report(len(rest) - len(new) + done, len(rest))
         )
-    _note_vanished(log, paths, found, tally)
+    _note_vanished(log, texts, found, tally)
     return _result(engine, tally)
 
 

@@ -5,20 +5,17 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from string import ascii_lowercase, ascii_uppercase
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 from sqlalchemy import Connection, and_, or_, select
 
 from kinphoto.archive.catalogue.freshness import freshness, kept_entry
-from kinphoto.archive.dates.estimates import refresh
 from kinphoto.archive.statements.withdrawing import TABLES, Withdrawn, standing, withdraw_all
 from kinphoto.archive.words import conflict_stories
 from kinphoto.archive.words.conflict_stories import Story, StoryBook
 from kinphoto.errors import InvalidValueError
 from kinphoto.store import tables as t
-
-if TYPE_CHECKING:
-    from kinphoto.archive import Archive
+from kinphoto.store.session import Work
 
 _AT_LARGE = (t.person.name, t.photograph.name, t.partner.name)
 """Tables on which statements rest beside their own rows: who is who, what is one photograph, who is a couple."""
@@ -35,40 +32,37 @@ class SettledConflict:
     cautions: Annotated[tuple[str, ...], "what to take care of"]
 
 
-def conflicts(archive: Archive, as_kept: bool = False) -> StoryBook:
-    """The conflicts of the whole archive as stories: as they are now or, at once, `as_kept` when they were last found.
+def conflicts(connection: Connection) -> StoryBook:
+    """The conflicts of the whole archive as stories, as they were last found.
 
-    Of those kept, a story is left out when one of its statements was withdrawn since.
+    Where something was changed since, a story is left out when one of its statements was withdrawn.
     """
-    if not as_kept:
-        refresh(archive)
-    with archive.reading() as connection:
-        book = conflict_stories.kept(connection)
-        return book if freshness(connection).fresh else _what_stands(connection, book)
+    book = conflict_stories.kept(connection)
+    return book if freshness(connection).fresh else _what_stands(connection, book)
 
 
-def settle(archive: Archive, conflict: str, way: Sequence[str]) -> SettledConflict:
+def settle(work: Work, conflict: str, way: Sequence[str]) -> SettledConflict:
     """Withdraw all statements of one way out of a conflict, in one change.
 
-    The conflicts are found anew first only where something they rest on was changed, so that several can be settled one
+    They are found anew first only where something this one rests on was changed, so that several can be settled one
     after the other. Raises InvalidValueError when there is no such conflict (any more), or the way is none of its ways
     out.
     """
-    with archive.reading() as connection:
-        as_found = _find(connection, conflict) is not None
-    if not as_found:
-        refresh(archive)
-    with archive.working("") as work:
-        story = _find(work.connection, conflict)
-        if story is None:
-            raise InvalidValueError(
-                f"there is no conflict '{conflict.strip()}' any more",
-                remedy="Something was changed since, or its id is another. What does not fit now: kinphoto conflicts.",
-            )
-        done = withdraw_all(work, _fitting(story, way))
-        cautions = tuple(dict.fromkeys(caution for each in done for caution in each.cautions))
-        work.what = f"settled {story.id} ({story.headline}): {work.what}"
-        return SettledConflict(story.id, story.headline, done, work.id, cautions)
+    story = _find(work.connection, conflict)
+    if story is None:
+        raise InvalidValueError(
+            f"there is no conflict '{conflict.strip()}' any more",
+            remedy="Something was changed since, or its id is another. What does not fit now: kinphoto conflicts.",
+        )
+    done = withdraw_all(work, _fitting(story, way))
+    cautions = tuple(dict.fromkeys(caution for each in done for caution in each.cautions))
+    work.what = f"settled {story.id} ({story.headline}): {work.what}"
+    return SettledConflict(story.id, story.headline, done, work.id, cautions)
+
+
+def has_to_be_found_again(connection: Connection, conflict: str, way: Sequence[str]) -> bool:
+    """Whether something was changed on which this conflict rests, or it is not known."""
+    return _find(connection, conflict) is None
 
 
 def _what_stands(connection: Connection, book: StoryBook) -> StoryBook:

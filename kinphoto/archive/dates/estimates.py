@@ -9,9 +9,9 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import Annotated, Any
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, Engine, select
 
 from kinphoto.archive.catalogue.finding import find_photograph
 from kinphoto.archive.catalogue.freshness import Freshness, freshness, setting, stamp
@@ -19,15 +19,13 @@ from kinphoto.archive.catalogue.garbage import no_collection
 from kinphoto.archive.catalogue.namesakes import named_apart
 from kinphoto.archive.dates.evidence import gather
 from kinphoto.archive.dates.stored import FINDINGS, keep_all
-from kinphoto.archive.dates.whole import worked_out
+from kinphoto.archive.dates.whole import looking, worked_out
 from kinphoto.archive.words import conflict_stories
 from kinphoto.documents import INLINE
 from kinphoto.errors import InvalidValueError
 from kinphoto.reason.model.findings import Conflict, Estimate, InformantEstimate, State, Unlikely
 from kinphoto.store import tables as t
-
-if TYPE_CHECKING:
-    from kinphoto.archive import Archive
+from kinphoto.store.session import reading
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,41 +52,47 @@ class Settlement:
 
 
 @no_collection()
-def refresh(archive: Archive) -> None:
+def refresh(engine: Engine) -> None:
     """Make the estimates again if anything was changed since they were made."""
-    if _is_fresh(archive):
+    if _is_fresh(engine):
         return
-    with archive.looking:  # what two find out of date at once is dated once
-        if _is_fresh(archive):
+    with looking(engine):  # what two find out of date at once is dated once
+        if _is_fresh(engine):
             return
-        whole = worked_out(archive)
+        whole = worked_out(engine)
         if whole is not None:
             made, evidence, findings = whole.made, whole.evidence, whole.look.findings()
         else:
-            with archive.reading() as connection:
+            with reading(engine) as connection:
                 made, evidence = stamp(connection), gather(connection)
             from kinphoto.reason.dating import date_archive
 
             findings = date_archive(evidence)
-        with archive.reading() as connection:
+        with reading(engine) as connection:
             namesakes = named_apart(connection, conflict_stories.people_named(evidence, findings))
-        keep_all(archive, findings, conflict_stories.book(evidence, findings, namesakes), made)
+        keep_all(engine, findings, conflict_stories.book(evidence, findings, namesakes), made)
 
 
-def _is_fresh(archive: Archive) -> bool:
-    with archive.reading() as connection:
+def refresh_in_memory(engine: Engine) -> bool:
+    """Date everything in this process and hold it, where the archive is small enough; False where it is not."""
+    if worked_out(engine) is None:
+        return False
+    refresh(engine)
+    return True
+
+
+def _is_fresh(engine: Engine) -> bool:
+    with reading(engine) as connection:
         return freshness(connection).fresh
 
 
-def dates(archive: Archive, photographs: Sequence[str] = ()) -> list[DatedPhotograph]:
+def dates(connection: Connection, photographs: Sequence[str] = ()) -> list[DatedPhotograph]:
     """The estimates of these photographs (codes or paths), or of all, in the order asked for or of their codes.
 
     Raises NotFoundError or AmbiguousError when a photograph cannot be told, InvalidValueError for an album page.
     """
-    refresh(archive)
-    with archive.reading() as connection:
-        wanted = [find_dated(connection, text) for text in photographs]
-        found = estimates(connection, wanted or None)
+    wanted = [find_dated(connection, text) for text in photographs]
+    found = estimates(connection, wanted or None)
     return [found[i] for i in wanted] if wanted else sorted(found.values(), key=lambda d: d.code)
 
 
@@ -100,11 +104,11 @@ class KeptDates:
     freshness: Freshness
 
 
-def kept_dates(archive: Archive, photographs: Sequence[str] = ()) -> KeptDates:
-    """The same as they are kept: nothing is made anew. A photograph never dated yet is left out."""
-    with archive.reading() as connection:
-        wanted = [find_dated(connection, text) for text in photographs]
-        found, age = estimates(connection, wanted or None), freshness(connection)
+def kept_dates(connection: Connection, photographs: Sequence[str] = ()) -> KeptDates:
+    """The estimates of these photographs (codes or paths), or of all, as they are kept, and how old they are: nothing
+    is made anew. A photograph never dated yet is left out. Raises NotFoundError, AmbiguousError, InvalidValueError."""
+    wanted = [find_dated(connection, text) for text in photographs]
+    found, age = estimates(connection, wanted or None), freshness(connection)
     told = [found[i] for i in wanted if i in found] if wanted else sorted(found.values(), key=lambda d: d.code)
     return KeptDates(tuple(told), age)
 
@@ -156,6 +160,11 @@ def as_estimate(row: Mapping[Any, Any]) -> Estimate:
 def read_settlement(connection: Connection) -> Settlement:
     """The conflicts as kept. The caller has seen to it that they are fresh."""
     return settlement_of(setting(connection, FINDINGS))
+
+
+def set_aside(connection: Connection) -> frozenset[str]:
+    """The statements that are set aside, as of the newest estimates; they are not made anew for this."""
+    return frozenset(read_settlement(connection).aside)
 
 
 def settlement_of(kept: str | None) -> Settlement:

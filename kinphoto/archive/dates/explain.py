@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
+
+from sqlalchemy import Connection
 
 from kinphoto.archive.catalogue.namesakes import named_apart
 from kinphoto.archive.dates.contributions import (
@@ -18,7 +20,7 @@ from kinphoto.archive.dates.contributions import (
     range_words,
     weighed,
 )
-from kinphoto.archive.dates.estimates import DatedPhotograph, estimates, find_dated, read_settlement, refresh
+from kinphoto.archive.dates.estimates import DatedPhotograph, estimates, find_dated, read_settlement
 from kinphoto.archive.dates.one_photograph import near
 from kinphoto.archive.words.dates import one_of, when
 from kinphoto.archive.words.kinds import words_of
@@ -27,9 +29,6 @@ from kinphoto.documents import INLINE, Key
 from kinphoto.phrases import listed, opening
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import Estimate, State
-
-if TYPE_CHECKING:
-    from kinphoto.archive import Archive
 
 MOST_CLUES = 5
 """Clues that a reader is given; what else was said is counted."""
@@ -62,15 +61,13 @@ class Explanation:
     conflicts: Annotated[tuple[str, ...], "ids of the conflicts it bears on"]
 
 
-def explain(archive: Archive, photograph: str, *, everything: bool = True) -> Explanation:
+def explain(connection: Connection, photograph: str, *, everything: bool = True) -> Explanation:
     """Explain one photograph; without `everything` only by what matters, which is quicker. Raises NotFoundError or
     AmbiguousError when it cannot be told which."""
-    refresh(archive)
-    with archive.reading() as connection:
-        wanted = find_dated(connection, photograph)
-        dated = estimates(connection, [wanted])[wanted]
-        settled, around = read_settlement(connection), near(connection, wanted)
-        namesakes = named_apart(connection, {p.id for p in around.gathered.people})
+    wanted = find_dated(connection, photograph)
+    dated = estimates(connection, [wanted])[wanted]
+    settled, around = read_settlement(connection), near(connection, wanted)
+    namesakes = named_apart(connection, {p.id for p in around.gathered.people})
     code, evidence, aside = dated.code, around.evidence, frozenset(settled.aside)
     what_if = WhatIf(evidence.without(aside), code, dated.estimate, around.births)
     say = Sentences(around.gathered, namesakes)

@@ -17,7 +17,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, Engine, select
 
 from kinphoto.archive.catalogue.finding import find_photograph
 from kinphoto.archive.catalogue.freshness import setting, stamp
@@ -32,9 +32,9 @@ from kinphoto.reason.model.findings import BirthEstimate, Conflict, Estimate, In
 from kinphoto.reason.model.focus import focus
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
+from kinphoto.store.session import reading
 
 if TYPE_CHECKING:
-    from kinphoto.archive import Archive
     from kinphoto.reason.dating import LocalInference
 
 _WITHDRAWN = {"S": t.statement, "A": t.appearance, "E": t.event, "L": t.parent_link, "M": t.family}
@@ -108,7 +108,7 @@ def near(connection: Connection, photograph_id: int, whole: Whole | None = None)
     return Neighbourhood(code, evidence, gathered, withdrawn_of(reached), kept, reached.complete, informants, births)
 
 
-def date_now(archive: Archive, photographs: Sequence[str] | None = None) -> list[DatedPhotograph]:
+def date_now(engine: Engine, photographs: Sequence[str] | None = None) -> list[DatedPhotograph]:
     """Date these photographs (codes or paths; None: those that the newest change was about) again, and keep it.
 
     In an archive of a family's size everything is dated again; in a larger one those that hang together with them, as
@@ -116,24 +116,24 @@ def date_now(archive: Archive, photographs: Sequence[str] | None = None) -> list
     archive. Returns those asked for, in their order, without album pages, which have no date. Raises NotFoundError or
     AmbiguousError.
     """
-    with archive.reading() as connection:
+    with reading(engine) as connection:
         if photographs is None:
             photographs = touched(connection)
         rows = [find_photograph(connection, text) for text in photographs]
         wanted = [int(row["id"]) for row in rows if not row["page"]]
         small = is_small(connection)
     if small:
-        refresh(archive)
+        refresh(engine)
     else:
-        _date_near(archive, wanted)
-    with archive.reading() as connection:
+        _date_near(engine, wanted)
+    with reading(engine) as connection:
         kept = estimates(connection, wanted)
     return [kept[i] for i in wanted if i in kept]
 
 
-def _date_near(archive: Archive, photographs: Sequence[int]) -> None:
+def _date_near(engine: Engine, photographs: Sequence[int]) -> None:
     """Date these again, each with all that hangs together with it if that was reached, else by itself."""
-    with archive.reading() as connection:
+    with reading(engine) as connection:
         made, around = stamp(connection), [near(connection, i) for i in dict.fromkeys(photographs)]
     found: dict[str, Estimate] = {}
     for one in around:
@@ -141,7 +141,7 @@ def _date_near(archive: Archive, photographs: Sequence[int]) -> None:
             asked = one.photographs if one.complete else (one.code,)
             local_inference = one.look(asked)
             found |= {p: one.estimate(local_inference, p) for p in asked}
-    keep_some(archive, found.values(), made)
+    keep_some(engine, found.values(), made)
 
 
 def _concerning(connection: Connection, evidence: ev.Evidence, code: str) -> tuple[Conflict, ...]:

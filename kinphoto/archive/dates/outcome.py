@@ -8,20 +8,19 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+
+from sqlalchemy import Engine
 
 from kinphoto.archive.catalogue.finding import find_photograph
 from kinphoto.archive.catalogue.namesakes import named_apart
 from kinphoto.archive.dates.estimates import DatedPhotograph
-from kinphoto.archive.dates.one_photograph import near
+from kinphoto.archive.dates.one_photograph import date_now, near
 from kinphoto.archive.words.dates import when
 from kinphoto.archive.words.sentences import Sentences
 from kinphoto.phrases import listed
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import Conflict, State
-
-if TYPE_CHECKING:
-    from kinphoto.archive import Archive
+from kinphoto.store.session import reading
 
 _MOST = 4
 """Statements of one conflict that are told; `conflicts` has them all."""
@@ -49,15 +48,15 @@ class Outcome:
         return self.dated.estimate.state is State.DISPUTED
 
 
-def outcome(archive: Archive, photograph: str, said: Collection[str]) -> Outcome | None:
+def outcome(engine: Engine, photograph: str, said: Collection[str]) -> Outcome | None:
     """Date a photograph anew, after the statements and appearances `said` (ids) were recorded.
 
     None for an album page, which has no date. Raises NotFoundError, AmbiguousError.
     """
-    found = archive.dates.refresh_photographs([photograph])
+    found = date_now(engine, [photograph])
     if not found:
         return None
-    with archive.reading() as connection:
+    with reading(engine) as connection:
         around = near(connection, int(find_photograph(connection, photograph)["id"]))
         conflicts = {c.id: c for c in (*around.standing(), *around.look().settled.conflicts)}
         about = [c for c in conflicts.values() if not set(said).isdisjoint(c.statements)]

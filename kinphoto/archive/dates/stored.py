@@ -15,18 +15,16 @@ import json
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import asdict
 from time import sleep
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from sqlalchemy import Connection, delete, insert, select
+from sqlalchemy import Connection, Engine, delete, insert, select
 
 from kinphoto.archive.catalogue.freshness import AS_OF, SINCE, Stamp, kept_entry, setting
 from kinphoto.archive.words import conflict_stories
 from kinphoto.archive.words.conflict_stories import StoryBook
 from kinphoto.reason.model.findings import Estimate, Findings
 from kinphoto.store import tables as t
-
-if TYPE_CHECKING:
-    from kinphoto.archive import Archive
+from kinphoto.store.session import deriving, reading
 
 FINDINGS = "findings"
 BIRTHS = "findings_of_births"
@@ -35,20 +33,20 @@ _PAUSE = 0.03  # seconds
 Row = dict[str, Any]
 
 
-def keep_all(archive: Archive, findings: Findings, told: StoryBook, made: Stamp) -> None:
+def keep_all(engine: Engine, findings: Findings, told: StoryBook, made: Stamp) -> None:
     """Keep what was found in the whole archive as it was at `made`, and its conflicts in words, unless something newer
     is kept already. Derived tables only: no line in the log."""
     gone: list[int] | None = None
     if len(findings.estimates) > _AT_ONCE:
-        with archive.reading() as connection:
+        with reading(engine) as connection:
             changed, gone = _differences(connection, findings.estimates)
         for start in range(0, len(changed), _AT_ONCE):
             if start:
                 sleep(_PAUSE)
-            with archive.deriving() as connection:
+            with deriving(engine) as connection:
                 if kept_entry(connection) <= made.entry:
                     _write(connection, changed[start : start + _AT_ONCE], made)
-    with archive.deriving() as connection:
+    with deriving(engine) as connection:
         if kept_entry(connection) > made.entry:
             return
         if gone is None:
@@ -77,9 +75,9 @@ def _as_json(findings: Findings) -> str:
     return json.dumps(kept)
 
 
-def keep_some(archive: Archive, estimates: Iterable[Estimate], made: Stamp) -> None:
+def keep_some(engine: Engine, estimates: Iterable[Estimate], made: Stamp) -> None:
     """Keep what was found of single photographs at `made`, until everything is dated again."""
-    with archive.deriving() as connection:
+    with deriving(engine) as connection:
         rows = _rows(connection, list(estimates))
         written = _write(connection, rows, made)
         since = _since(connection) | dict.fromkeys(written, made.entry)

@@ -14,7 +14,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 import numpy as np
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, Engine, select
 
 from kinphoto.archive.catalogue.freshness import freshness
 from kinphoto.archive.catalogue.namesakes import named_apart
@@ -34,7 +34,6 @@ from kinphoto.reason.soft.readout import Posterior
 from kinphoto.store import tables as t
 
 if TYPE_CHECKING:
-    from kinphoto.archive import Archive
     from kinphoto.reason.dating import LocalInference
 
 POINTS = 200
@@ -92,12 +91,12 @@ class Strip:
         return [(bar.label, bar.source, bar.words, bar.trust, bar.note) for bar in self.bars]
 
 
-def strip(archive: Archive, photograph: str, off: Collection[str] = (), *, withouts: bool = False) -> Strip:
+def strip(engine: Engine, photograph: str, off: Collection[str] = (), *, withouts: bool = False) -> Strip:
     """The evidence strip of one photograph without the statements (ids) `off`, which are shown as switched off.
 
     Raises NotFoundError or AmbiguousError when it cannot be told which, InvalidValueError for an album page.
     """
-    with reading_whole(archive) as (connection, whole):
+    with reading_whole(engine) as (connection, whole):
         found = find_dated(connection, photograph)
         around = near(connection, found, whole)
         current = whole is not None or freshness(connection).fresh

@@ -11,18 +11,20 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cached_property
+from threading import RLock
 from typing import TYPE_CHECKING
+from weakref import WeakKeyDictionary
 
-from sqlalchemy import Connection, func, select
+from sqlalchemy import Connection, Engine, func, select
 
 from kinphoto.archive.catalogue.freshness import Stamp, stamp
 from kinphoto.archive.dates.evidence import gather
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import BirthEstimate
 from kinphoto.store import tables as t
+from kinphoto.store.session import reading
 
 if TYPE_CHECKING:
-    from kinphoto.archive import Archive
     from kinphoto.reason.dating import Inference
 
 AT_ONCE = 500
@@ -45,50 +47,60 @@ class Whole:
         return {birth.person: birth for birth in self.look.beliefs.neighbours.birth_estimates()}
 
 
+_HELD: WeakKeyDictionary[Engine, Whole] = WeakKeyDictionary()
+"""What was last concluded, of each archive that is open."""
+_LOOKING: WeakKeyDictionary[Engine, RLock] = WeakKeyDictionary()
+
+
+def looking(engine: Engine) -> RLock:
+    """Held by whoever works out everything in an archive."""
+    return _LOOKING.setdefault(engine, RLock())
+
+
 def is_small(connection: Connection) -> bool:
     """Whether somebody can wait until everything in the archive is dated."""
     return _has_at_most(connection, AT_ONCE)
 
 
-def held(archive: Archive) -> Whole | None:
+def held(engine: Engine) -> Whole | None:
     """What is concluded of everything as it is now; None where that is not held and would take too long."""
-    return _whole(archive, AT_ONCE)
+    return _whole(engine, AT_ONCE)
 
 
-def worked_out(archive: Archive) -> Whole | None:
+def worked_out(engine: Engine) -> Whole | None:
     """The same, however long it takes; None where it is too much to hold."""
-    return _whole(archive, HELD)
+    return _whole(engine, HELD)
 
 
 @contextmanager
-def reading_whole(archive: Archive) -> Iterator[tuple[Connection, Whole | None]]:
+def reading_whole(engine: Engine) -> Iterator[tuple[Connection, Whole | None]]:
     """A view of the rows, and what is concluded of them as `held` has it."""
     for _ in range(3):  # somebody may save something between the two
-        found = held(archive)
-        with archive.reading() as connection:
+        found = held(engine)
+        with reading(engine) as connection:
             if found is None or found.made == stamp(connection):
                 yield connection, found
                 return
-    with archive.reading() as connection:
+    with reading(engine) as connection:
         yield connection, None
 
 
-def _whole(archive: Archive, most: int) -> Whole | None:
-    with archive.reading() as connection:
-        if (found := _current(archive, connection)) or not _has_at_most(connection, most):
+def _whole(engine: Engine, most: int) -> Whole | None:
+    with reading(engine) as connection:
+        if (found := _current(connection)) or not _has_at_most(connection, most):
             return found
-    with archive.looking, archive.reading() as connection:
-        if found := _current(archive, connection):  # another has worked it out meanwhile
+    with looking(engine), reading(engine) as connection:
+        if found := _current(connection):  # another has worked it out meanwhile
             return found
         made, evidence = stamp(connection), gather(connection)
         from kinphoto.reason.dating import Inference
 
-        archive.whole = Whole(made, evidence, Inference(evidence))
-        return archive.whole
+        _HELD[engine] = found = Whole(made, evidence, Inference(evidence))
+        return found
 
 
-def _current(archive: Archive, connection: Connection) -> Whole | None:
-    found = archive.whole
+def _current(connection: Connection) -> Whole | None:
+    found = _HELD.get(connection.engine)
     return found if found is not None and found.made == stamp(connection) else None
 
 

@@ -18,9 +18,10 @@ from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.archive.catalogue.lives import Life, lives, rows_of
 from kinphoto.archive.catalogue.living import may_be_living
 from kinphoto.archive.catalogue.person_cards import PersonCard, person_cards
-from kinphoto.archive.catalogue.privacy import Public, photographs_shown
+from kinphoto.archive.catalogue.privacy import Public, photographs_shown, public_view
 from kinphoto.archive.catalogue.rivals import read_with_rivals
 from kinphoto.archive.collection.photograph_cards import PhotographCard, cards
+from kinphoto.archive.dates.estimates import set_aside
 from kinphoto.archive.people import births, kinship
 from kinphoto.documents import INLINE, INTERNAL, OR_NULL, Key
 from kinphoto.reason.model.findings import BirthEstimate
@@ -119,15 +120,14 @@ NEAR_GENERATIONS = 3
 MOST_BESIDE = 8
 
 
-def lifeline(
-    connection: Connection, person: str, aside: Collection[str] = (), public: Public | None = None
-) -> Lifeline:
-    """The person meant; `aside` are the statements that are set aside. Raises NotFoundError or AmbiguousError. With
-    `public` as if there were only the photographs and people it holds."""
+def lifeline(connection: Connection, person: str, *, for_anybody: bool = False) -> Lifeline:
+    """One person's life with its pictures and family. Raises NotFoundError or AmbiguousError. With `for_anybody` as if
+    there were only what anybody may see."""
+    public, aside = public_view(connection, for_anybody), set_aside(connection)
     row = find_person(connection, person, public)
     id_, identity = row["id"], read_identity(connection)
     everywhere = set(identity.names([id_]))
-    pictures = _pictures(connection, identity, everywhere, frozenset(aside), public)
+    pictures = _pictures(connection, identity, everywhere, aside, public)
     above, below = kindred.ancestors(connection, id_), kindred.descendants(connection, id_)
     near = _near(connection, id_, above, below, public)
     seen_with, alone = _beside(connection, everywhere, identity)

@@ -15,7 +15,7 @@ from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.lives import lives
 from kinphoto.archive.catalogue.name_search import Match, Matches, search
 from kinphoto.archive.catalogue.person_cards import PersonCard, person_cards
-from kinphoto.archive.catalogue.privacy import Public, photographs_shown
+from kinphoto.archive.catalogue.privacy import Public, photographs_shown, public_view
 from kinphoto.archive.catalogue.recorded_dates import date_columns
 from kinphoto.documents import OR_NULL
 from kinphoto.errors import InvalidValueError
@@ -75,9 +75,11 @@ class SamePerson:
     moved: Annotated[int, "how many pictures are theirs now"]
 
 
-def find(connection: Connection, text: str, most: int | None = None, public: Public | None = None) -> FoundPeople:
-    """The people that fit what somebody typed, at most so many; see `people_search`. With `most` and nothing typed,
-    those who are in the most pictures. With `public` as if there were only the people and photographs it holds."""
+def find(connection: Connection, text: str = "", most: int | None = None, *, for_anybody: bool = False) -> FoundPeople:
+    """The people whose names and years fit a line such as "Ada Marsh 1890"; everybody for an empty one. With `most` no
+    more than so many: for an empty line those who are in the most pictures. With `for_anybody` as if there were
+    only what anybody may see."""
+    public = public_view(connection, for_anybody)
     if most is not None and not text.strip():
         return _most_pictured(connection, most, public)
     return _described(connection, search(connection, text, most, public), most, public)

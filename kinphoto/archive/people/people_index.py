@@ -11,14 +11,15 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from math import inf, nan
+from weakref import WeakKeyDictionary
 
 import numpy as np
 from scipy.sparse import csr_matrix
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, Engine, select
 
 from kinphoto.archive.catalogue.identity import Identity
 from kinphoto.archive.catalogue.lives import LONGEST
-from kinphoto.archive.catalogue.names import NameIndex, last_change
+from kinphoto.archive.catalogue.names import NameIndex, kept_names, last_change
 from kinphoto.archive.people.age_fit import Lifetimes
 from kinphoto.reason.model.arrays import Array
 from kinphoto.reason.model.span import at_least, at_most
@@ -79,6 +80,16 @@ class PeopleIndex:
             edge = reached[steps[reached] > NEAREST]
             steps[edge] = step
         return steps
+
+
+_KEPT: WeakKeyDictionary[Engine, PeopleIndex] = WeakKeyDictionary()
+
+
+def kept_people(connection: Connection) -> PeopleIndex:
+    """The people as they are now, kept in memory from one question to the next."""
+    engine = connection.engine
+    people_index = _KEPT[engine] = current(connection, kept_names(connection), _KEPT.get(engine))
+    return people_index
 
 
 def current(connection: Connection, called: NameIndex, known: PeopleIndex | None = None) -> PeopleIndex:

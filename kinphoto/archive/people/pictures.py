@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from sqlalchemy import Connection, select
 
@@ -17,9 +16,6 @@ from kinphoto.reason.model.span import Span
 from kinphoto.store import kindred
 from kinphoto.store import tables as t
 
-if TYPE_CHECKING:
-    from kinphoto.archive import Archive
-
 
 @dataclass(frozen=True, slots=True)
 class Pictures:
@@ -31,7 +27,7 @@ class Pictures:
 
 
 def pictures(
-    archive: Archive,
+    connection: Connection,
     person: str,
     *,
     ancestors: bool = False,
@@ -47,13 +43,11 @@ def pictures(
     likely is known. Raises NotFoundError, AmbiguousError, InvalidValueError.
     """
     between = _between(since, until)
-    archive.dates.refresh()
-    with archive.reading() as connection:
-        row = find_person(connection, person)
-        ids = _in_photographs(connection, _line(connection, row["id"], ancestors, descendants))
-        for other in beside:
-            ids &= _in_photographs(connection, {find_person(connection, other)["id"]})
-        found = [one for one in cards(connection, ids, drawn=False).values() if _meets(one, between)]
+    row = find_person(connection, person)
+    ids = _in_photographs(connection, _line(connection, row["id"], ancestors, descendants))
+    for other in beside:
+        ids &= _in_photographs(connection, {find_person(connection, other)["id"]})
+    found = [one for one in cards(connection, ids, drawn=False).values() if _meets(one, between)]
     return Pictures(row["code"], row["name"], tuple(sorted(found, key=_taken)))
 
 

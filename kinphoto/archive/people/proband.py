@@ -51,8 +51,12 @@ def proband(connection: Connection) -> Proband:
     return Proband(row.code, row.name, bool(row.outside), bool(row.gone))
 
 
-def tell_from(work: Work, person: str) -> Proband:
-    """Tell kinship from this person from now on. Raises NotFoundError, AmbiguousError."""
+def choose(work: Work, person: str | None) -> Proband:
+    """Tell kinship from this person from now on, or (None) from nobody. Raises NotFoundError, AmbiguousError."""
+    if person is None:
+        work.delete(t.proband, work.connection.scalars(select(t.proband.c.id)).all())
+        work.what = "tells kinship from nobody any more"
+        return Proband(None, "", changed=work.id is not None, change=work.id)
     who = find_person(work.connection, person)
     before = work.connection.execute(select(t.proband)).mappings().first()
     if before is None:
@@ -61,10 +65,3 @@ def tell_from(work: Work, person: str) -> Proband:
         work.update(t.proband, [before["id"]], person_id=who["id"])
     work.what = f"tells kinship from {who['name'] or 'somebody without a name'} ({who['code']})"
     return replace(proband(work.connection), changed=work.id is not None, change=work.id)
-
-
-def tell_from_nobody(work: Work) -> Proband:
-    """Tell kinship from nobody any more."""
-    work.delete(t.proband, work.connection.scalars(select(t.proband.c.id)).all())
-    work.what = "tells kinship from nobody any more"
-    return Proband(None, "", changed=work.id is not None, change=work.id)

@@ -5,16 +5,15 @@ or a box with what lies in it.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Annotated, NamedTuple
+from typing import Annotated, NamedTuple
 
-from sqlalchemy import Connection
+from sqlalchemy import Connection, RowMapping
 
 from kinphoto.archive.catalogue.finding import find_person, find_photograph, is_code
 from kinphoto.archive.collection import arranging, container_pages
 from kinphoto.archive.collection import photograph_page as mount
 from kinphoto.archive.collection.container_pages import ContainerPage
 from kinphoto.archive.collection.photograph_page import PhotographPage
-from kinphoto.archive.dates.estimates import read_settlement
 from kinphoto.archive.dates.explain import Explanation, explain
 from kinphoto.archive.people import lifeline
 from kinphoto.archive.people.lifeline import Lifeline
@@ -23,9 +22,6 @@ from kinphoto.archive.statements.faces import NameOnFace, PhotographFaces
 from kinphoto.documents import INLINE, INTERNAL, Key
 from kinphoto.errors import InvalidValueError, KinphotoError, NotFoundError
 from kinphoto.reason.model.findings import Estimate
-
-if TYPE_CHECKING:
-    from kinphoto.archive import Archive
 
 REASONS = 3
 """Lines that tell why a photograph is dated as it is; `explain` has the rest."""
@@ -79,7 +75,7 @@ class AboutPhotograph:
         return tuple(clue.text for clue in self.explanation.clues[:REASONS]) if self.explanation else ()
 
 
-def about(archive: Archive, text: str) -> AboutPhotograph | Lifeline | ContainerPage:
+def about(connection: Connection, text: str) -> AboutPhotograph | Lifeline | ContainerPage:
     """The photograph, else the person, else the container that is meant.
 
     Raises NotFoundError when it is none of them, AmbiguousError when several photographs or people fit,
@@ -87,19 +83,23 @@ def about(archive: Archive, text: str) -> AboutPhotograph | Lifeline | Container
     """
     if not text.strip():
         raise InvalidValueError("nothing was named", remedy="Give a code such as K00042, a person or a box.")
-    with archive.reading() as connection:
-        code = _photograph(connection, text)
-        if code is None:
-            return _person_or_box(connection, text)
-        row = find_photograph(connection, code)
-    explanation = None if row["page"] else explain(archive, code, everything=False)
-    with archive.reading() as connection:
-        return AboutPhotograph(mount.read_page(connection, code), seated.faces(connection, code), explanation)
+    photograph = _photograph(connection, text)
+    if photograph is None:
+        return _person_or_box(connection, text)
+    code = str(photograph["code"])
+    explanation = None if photograph["page"] else explain(connection, code, everything=False)
+    return AboutPhotograph(mount.read_page(connection, code), seated.faces(connection, code), explanation)
 
 
-def _photograph(connection: Connection, text: str) -> str | None:
+def is_dated(connection: Connection, text: str) -> bool:
+    """Whether a photograph is meant, and no album page: what is told of it rests on the estimates."""
+    photograph = _photograph(connection, text) if text.strip() else None
+    return photograph is not None and not photograph["page"]
+
+
+def _photograph(connection: Connection, text: str) -> RowMapping | None:
     try:
-        return str(find_photograph(connection, text)["code"])
+        return find_photograph(connection, text)
     except NotFoundError:
         if is_code(text):
             raise
@@ -118,7 +118,7 @@ def _person_or_box(connection: Connection, text: str) -> Lifeline | ContainerPag
                 remedy=f"{_suggestion(nobody)} To look for it: kinphoto find {text}.".strip(),
             ) from nobody
         return container_pages.container_page(connection, box["id"])
-    return lifeline.lifeline(connection, person["code"], read_settlement(connection).aside)
+    return lifeline.lifeline(connection, person["code"])
 
 
 def _suggestion(nobody: NotFoundError) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 from sqlalchemy import ColumnElement, Connection, or_, select
 
@@ -16,9 +16,6 @@ from kinphoto.documents import INLINE
 from kinphoto.errors import InvalidValueError
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
-
-if TYPE_CHECKING:
-    from kinphoto.archive import Archive
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,7 +37,7 @@ class ListedPhotograph:
     box: Annotated[str, "the container it lies in; empty for none"]
 
 
-def listed(archive: Archive, wanted: ListQuery) -> tuple[ListedPhotograph, ...]:
+def listed(connection: Connection, wanted: ListQuery) -> tuple[ListedPhotograph, ...]:
     """The photographs that fit, as they lie in their boxes; by date where years are asked for.
 
     Raises NotFoundError or AmbiguousError for a box, InvalidValueError for years that cannot be understood.
@@ -52,25 +49,23 @@ def listed(archive: Archive, wanted: ListQuery) -> tuple[ListedPhotograph, ...]:
             raise InvalidValueError(
                 f"'{wanted.years}' is not a year", remedy="Give one like 1924, a decade like 1920s, or 1920-1935."
             )
-    archive.dates.refresh()
-    with archive.reading() as connection:
-        p, e = t.photograph.c, t.estimate.c
-        conditions: list[ColumnElement[bool]] = [lacks(each) for each in wanted.lacking]
-        if wanted.box is not None:
-            conditions.append(_in_box(connection, wanted.box))
-        if between is not None:
-            conditions.append(taken_in(between))
-        query = select(p.id, p.container_id, p.position, p.place)
-        query = query.outerjoin(t.estimate, e.photograph_id == p.id).where(*conditions)
-        rows = {row.id: row for row in connection.execute(query.order_by(p.position, p.id))}
-        pictures, names = cards(connection, rows, drawn=False), {box.id: box.name for box in named_boxes(connection)}
-        shelf = {id_: at for at, id_ in enumerate(names)}
-        found = [
-            ListedPhotograph(pictures[id_], row.place, names.get(row.container_id, ""))
-            for id_, row in sorted(
-                rows.items(), key=lambda pair: (shelf.get(pair[1].container_id, len(shelf)), pair[1].position, pair[0])
-            )
-        ]
+    p, e = t.photograph.c, t.estimate.c
+    conditions: list[ColumnElement[bool]] = [lacks(each) for each in wanted.lacking]
+    if wanted.box is not None:
+        conditions.append(_in_box(connection, wanted.box))
+    if between is not None:
+        conditions.append(taken_in(between))
+    query = select(p.id, p.container_id, p.position, p.place)
+    query = query.outerjoin(t.estimate, e.photograph_id == p.id).where(*conditions)
+    rows = {row.id: row for row in connection.execute(query.order_by(p.position, p.id))}
+    pictures, names = cards(connection, rows, drawn=False), {box.id: box.name for box in named_boxes(connection)}
+    shelf = {id_: at for at, id_ in enumerate(names)}
+    found = [
+        ListedPhotograph(pictures[id_], row.place, names.get(row.container_id, ""))
+        for id_, row in sorted(
+            rows.items(), key=lambda pair: (shelf.get(pair[1].container_id, len(shelf)), pair[1].position, pair[0])
+        )
+    ]
     return tuple(found if between is None else sorted(found, key=_taken))
 
 

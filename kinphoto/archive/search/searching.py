@@ -13,7 +13,6 @@ from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import lru_cache
-from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Connection, Select, and_, func, or_, select
@@ -21,12 +20,13 @@ from sqlalchemy import Connection, Select, and_, func, or_, select
 from kinphoto.archive.catalogue.finding import find_person
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.lives import rows_of
-from kinphoto.archive.catalogue.names import NameIndex
+from kinphoto.archive.catalogue.names import kept_names
 from kinphoto.archive.catalogue.person_cards import PersonCard, count_pictures, person_cards
-from kinphoto.archive.catalogue.privacy import Public, photographs_shown
+from kinphoto.archive.catalogue.privacy import Public, photographs_shown, public_view
 from kinphoto.archive.collection.container_pages import Missing, lacks
 from kinphoto.archive.collection.photograph_cards import PhotographCard, cards
 from kinphoto.archive.collection.photograph_page import ContainerName
+from kinphoto.archive.search.quoting import Quote, quotes
 from kinphoto.archive.search.word_index import WordList
 from kinphoto.reason.model.span import Span
 from kinphoto.store import kindred
@@ -75,17 +75,16 @@ class SearchResult:
     chosen: tuple[PersonCard, ...]
 
 
-def search(
-    connection: Connection, folder: Path, called: NameIndex, question: SearchQuery, start: int = 0,
-    public: Public | None = None,
-) -> SearchResult:  # fmt: skip
-    """What fits, by what everybody is `called`. With `public` as if there were only what that holds, and nothing
-    written but what anybody may read: neither what is found nor how much, nor a refusal, tells that there is more.
+def search(connection: Connection, question: SearchQuery, start: int = 0, *, for_anybody: bool = False) -> SearchResult:
+    """The photographs that fit, a page from number `start` on, and the people and containers that the words mean. With
+    `for_anybody` as if there were only what anybody may see, and nothing written but what anybody may read: neither
+    what is found nor how much, nor a refusal, tells that there is more.
 
     Raises NotFoundError or AmbiguousError for people who cannot be told.
     """
     words, years = understood(question)
-    asked = _LookUps(connection, folder, called, words, public)
+    public = public_view(connection, for_anybody)
+    asked = _LookUps(connection, words, public)
     fitting = asked.photographs(question, years)
     ids, count = _page(connection, fitting, years, question.wanting, max(start, 0), public)
     chosen = [asked.person(one) for one in question.people]
@@ -94,6 +93,13 @@ def search(
         tuple(cards(connection, ids, public).values()), max(start, 0), count, meant, tuple(asked.boxes_called()),
         _named(connection, chosen, public),
     )  # fmt: skip
+
+
+def quotes_for(
+    connection: Connection, photographs: Collection[str], question: SearchQuery
+) -> dict[str, tuple[Quote, ...]]:
+    """For each of these photographs (codes) the words on and about it that a question asks for."""
+    return quotes(connection, photographs, understood(question)[0])
 
 
 def understood(question: SearchQuery) -> tuple[list[str], Span | None]:
@@ -135,14 +141,12 @@ def _words(name: str) -> tuple[str, ...]:
 class _LookUps:
     """One question's look-ups, each made once."""
 
-    def __init__(
-        self, connection: Connection, folder: Path, called: NameIndex, words: Sequence[str], public: Public | None
-    ) -> None:
+    def __init__(self, connection: Connection, words: Sequence[str], public: Public | None) -> None:
         self.connection = connection
         self.words = words
         self.public = public
-        self.called = called
-        self._texts = WordList(folder, connection)
+        self.called = kept_names(connection, public)
+        self._texts = WordList(connection)
         self._people = self._having_each(words)
         c = t.container.c
         self._boxes = [

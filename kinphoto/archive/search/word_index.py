@@ -21,6 +21,7 @@ from sqlalchemy import Connection, Select, func, select
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.lives import rows_of
 from kinphoto.store import tables as t
+from kinphoto.store.opening import folder_of
 
 FILE = "words.db"
 _FORM = "2"  # of the file; another one is made anew
@@ -36,8 +37,8 @@ _MANY = 5_000  # photographs beyond which everything is read
 class WordList:
     """The index of one archive, brought up to the state that `connection` sees whenever it is asked."""
 
-    def __init__(self, folder: Path, connection: Connection) -> None:
-        self._path = folder / FILE
+    def __init__(self, connection: Connection) -> None:
+        self._path = folder_of(connection.engine) / FILE
         self._connection = connection
 
     def having(self, word: str, *, for_anybody: bool = False) -> set[int]:

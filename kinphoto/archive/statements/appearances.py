@@ -9,7 +9,7 @@ from typing import Annotated, Any, NamedTuple
 from kinphoto.archive.catalogue.ages import parse_age
 from kinphoto.archive.catalogue.regions import Region, box, parse_region, same_face
 from kinphoto.archive.catalogue.vocabulary import ROLES
-from kinphoto.archive.statements.recorder import Recorder, Row, parse_trust
+from kinphoto.archive.statements.recorder import Recorder, Row, parse_trust, recorded_with_warnings
 from kinphoto.archive.words.sentences import UNSEEN, aged
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.reason.model.evidence import Role
@@ -56,7 +56,7 @@ class Linked:
 
 
 def link(recorder: Recorder, said: Link) -> Linked:
-    """Record one appearance with its ages.
+    """Record who is in a photograph: one appearance with its ages.
 
     Raises NotFoundError, AmbiguousError, or InvalidValueError for a region, age, role or trust that cannot be, and for
     a second appearance of one person in one photograph.
@@ -86,6 +86,9 @@ def link(recorder: Recorder, said: Link) -> Linked:
         words,
         replaced=tuple(each for age in made for each in age.replaced),
     )
+
+
+record_link = recorded_with_warnings(link)
 
 
 class _Position:

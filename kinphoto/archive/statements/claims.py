@@ -16,7 +16,7 @@ from kinphoto.archive.catalogue.finding import find_event
 from kinphoto.archive.catalogue.recorded_dates import date_columns
 from kinphoto.archive.catalogue.unborn import in_the_picture, unborn
 from kinphoto.archive.catalogue.vocabulary import KINDS, MADE_UNCLEAR, RELATIONS, plain
-from kinphoto.archive.statements.recorder import Recorder, Row, parse_trust
+from kinphoto.archive.statements.recorder import Recorder, Row, parse_trust, recorded_with_warnings
 from kinphoto.archive.words.sentences import EVENT_WORDS
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.gedcom.dates import parse_photograph_date
@@ -25,6 +25,7 @@ from kinphoto.phrases import listed
 from kinphoto.reason.model import processes
 from kinphoto.reason.model.span import Dated
 from kinphoto.store import tables as t
+from kinphoto.store.session import Work
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -91,6 +92,9 @@ def state(recorder: Recorder, said: NewClaim) -> Recorded:
     return _record(recorder, photograph, kind, values, trust, said.by, told)
 
 
+record = recorded_with_warnings(state)
+
+
 def marked_as_in(text: str, written: str) -> str:
     """A year with the mark it has in the words it was read from: 1924 of "Skerry Point, 1924?" is "1924?".
 
@@ -135,6 +139,9 @@ def made(
     return _record(recorder, row, kind, {"value": entry.name, "text": ""}, level, by, told, entry.cautions)
 
 
+record_making = recorded_with_warnings(made)
+
+
 def relate(recorder: Recorder, tie: Tie) -> Recorded:
     """Record how two photographs hang together.
 
@@ -167,12 +174,16 @@ def relate(recorder: Recorder, tie: Tie) -> Recorded:
     return _record(recorder, one, relation, {"other_id": other["id"], "text": ""}, trust, tie.by, told)
 
 
-def relate_all(recorder: Recorder, ties: Sequence[Tie]) -> tuple[Recorded, ...]:
+record_relation = recorded_with_warnings(relate)
+
+
+def relate_all(work: Work, ties: Sequence[Tie]) -> tuple[Recorded, ...]:
     """Record several relations, all of them or none. Raises the same."""
-    done = tuple(relate(recorder, tie) for tie in ties)
+    recorder = Recorder(work)
+    done = [relate(recorder, tie) for tie in ties]
     if len(done) > 1:
-        recorder.work.what += f" (and {len(done) - 1} more)"
-    return done
+        work.what += f" (and {len(done) - 1} more)"
+    return recorder.finish(done)
 
 
 _TURNED = {"before": "after", "after": "before"}

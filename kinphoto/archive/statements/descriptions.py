@@ -8,9 +8,10 @@ from typing import Annotated, Literal, get_args
 
 from sqlalchemy import select
 
-from kinphoto.archive.statements.recorder import Recorder, Row
+from kinphoto.archive.statements.recorder import Recorder, Row, recorded
 from kinphoto.errors import ChangedMeanwhileError, InvalidValueError
 from kinphoto.store import tables as t
+from kinphoto.store.session import Work
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,15 +67,19 @@ def describe(
     return Described(row["code"], given, changed)
 
 
-def describe_alike(recorder: Recorder, photographs: Sequence[str], said: Description) -> tuple[Described, ...]:
+describe_one = recorded(describe)
+
+
+def describe_alike(work: Work, photographs: Sequence[str], said: Description) -> tuple[Described, ...]:
     """Say the same of several objects, of all of them or of none. Raises the same, and
     InvalidValueError for no object."""
     if not photographs:
         raise InvalidValueError("no photograph was named", remedy="Give codes such as K00042.")
-    done = tuple(describe(recorder, photograph, said) for photograph in dict.fromkeys(photographs))
+    recorder = Recorder(work)
+    done = [describe(recorder, photograph, said) for photograph in dict.fromkeys(photographs)]
     if len(done) > 1:
-        recorder.work.what += f" (and the same of {len(done) - 1} more)"
-    return done
+        work.what += f" (and the same of {len(done) - 1} more)"
+    return recorder.finish(done)
 
 
 def _refuse_overwriting(recorder: Recorder, row: Row, said: Description, seen: Description) -> None:

@@ -14,7 +14,7 @@ from typing import Annotated
 from sqlalchemy import select
 
 from kinphoto.archive.catalogue.regions import SIDES, Region, parse_region, same_face
-from kinphoto.archive.statements.recorder import Recorder, Row
+from kinphoto.archive.statements.recorder import Recorder, Row, recorded
 from kinphoto.documents import Key
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.store import tables as t
@@ -44,6 +44,7 @@ class NameRemoved:
     change: Annotated[int | None, "its number in the log, for `undo`"] = None
 
 
+@recorded
 def frame(recorder: Recorder, photograph: str, what: str, region: str) -> Framed:
     """Move a face (R3), or that of an appearance (A7), to `region`; an appearance that has none gets one.
 
@@ -70,6 +71,7 @@ def frame(recorder: Recorder, photograph: str, what: str, region: str) -> Framed
     return Framed(photo["code"], f"R{id_}", place, changed)
 
 
+@recorded
 def unname(recorder: Recorder, appearance: str) -> NameRemoved:
     """Withdraw a name and leave its face, as somebody not identified yet unless another name is on it.
 

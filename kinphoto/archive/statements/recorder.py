@@ -7,10 +7,11 @@ second quick. Nothing is written before every value of a row has been understood
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator
-from functools import cached_property
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
+from functools import cached_property, wraps
 from itertools import count
-from typing import Any
+from typing import TYPE_CHECKING, Any, Concatenate, ParamSpec, Protocol, TypeVar
 
 from sqlalchemy import ColumnDefault, Connection, RowMapping, Table, select
 
@@ -22,6 +23,18 @@ from kinphoto.archive.catalogue.vocabulary import TRUSTS
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
 
+if TYPE_CHECKING:
+    from _typeshed import DataclassInstance
+
+    class Logged(DataclassInstance, Protocol):
+        """What was done, with the number under which it is logged."""
+
+        @property
+        def change(self) -> int | None: ...
+
+
+P = ParamSpec("P")
+R = TypeVar("R", bound="Logged")
 Row = dict[str, Any]
 WRITTEN = (t.photograph, t.informant, t.region, t.appearance, t.statement)
 """The tables a desk writes, each after those it refers to."""
@@ -144,6 +157,12 @@ class Recorder:
             new.clear()
             changed.clear()
 
+    def finish(self, done: Iterable[R]) -> tuple[R, ...]:
+        """Write all of it; what was done, with the number under which it is logged."""
+        found = list(done)
+        self.write()
+        return tuple(replace(one, change=self.work.id) for one in found)
+
     def _take(self, table: Table) -> int:
         if not self._ids[table.name]:
             self._ids[table.name] = list(reversed(self.work.take(table.name, _BLOCK if self._many else 1)))
@@ -196,6 +215,30 @@ class _PathEnds:
             return self._codes[text]
         fitting = [row for path, row in self._by_name.get(text.rpartition("/")[2], ()) if path.endswith(f"/{text}")]
         return fitting[0] if len({row["id"] for row in fitting}) == 1 else None
+
+
+def recorded(function: Callable[Concatenate[Recorder, P], R]) -> Callable[Concatenate[Work, P], R]:
+    """A function of a desk as a change of its own: written, with its number in the log."""
+
+    @wraps(function)
+    def alone(work: Work, /, *args: P.args, **kwargs: P.kwargs) -> R:
+        recorder = Recorder(work)
+        return recorder.finish([function(recorder, *args, **kwargs)])[0]
+
+    return alone
+
+
+def recorded_with_warnings(
+    function: Callable[Concatenate[Recorder, P], R],
+) -> Callable[Concatenate[Work, P], tuple[R, list[str]]]:
+    """The same, with what there is to say about it."""
+
+    @wraps(function)
+    def alone(work: Work, /, *args: P.args, **kwargs: P.kwargs) -> tuple[R, list[str]]:
+        recorder = Recorder(work)
+        return recorder.finish([function(recorder, *args, **kwargs)])[0], recorder.warnings
+
+    return alone
 
 
 def parse_trust(text: str | None) -> str | None:

@@ -18,6 +18,7 @@ from kinphoto.archive.statements.recorder import Recorder
 from kinphoto.errors import InvalidValueError, KinphotoError, RowsRejectedError, UnreadableFileError
 from kinphoto.phrases import counted
 from kinphoto.scans.walk import shown
+from kinphoto.store.session import Work
 
 Row = Mapping[str, str]
 
@@ -79,12 +80,13 @@ class Sheet:
     apply: Callable[[Recorder, Row], object]
 
 
-def apply_sheet(recorder: Recorder, sheet: Sheet, path: Path, keep_going: bool = False) -> Applied:
-    """Apply every row of a file.
+def apply_spreadsheet(work: Work, kind: str, path: Path, keep_going: bool = False) -> Applied:
+    """Apply every row of a spreadsheet of this kind (SHEETS).
 
     Raises UnreadableFileError when it is no such spreadsheet, RowsRejectedError when a row cannot be applied and
     `keep_going` is False: then nothing is to be kept.
     """
+    recorder, sheet = Recorder(work, many=True), SHEETS[kind]
     warnings: list[str] = []
     applied, rejected = 0, list[RejectedRow]()
     for line, row, spare in read_rows(path, sheet, warnings):
@@ -101,8 +103,8 @@ def apply_sheet(recorder: Recorder, sheet: Sheet, path: Path, keep_going: bool =
     if rejected and not keep_going:
         raise RowsRejectedError([*rejected], where=shown(str(path)))
     recorder.write()
-    recorder.work.what = f"applied {counted(applied, 'row')} of {shown(path.name)} ({sheet.name})"
-    return Applied(applied, tuple(rejected), tuple(warnings + recorder.warnings), recorder.work.id)
+    work.what = f"applied {counted(applied, 'row')} of {shown(path.name)} ({sheet.name})"
+    return Applied(applied, tuple(rejected), tuple(warnings + recorder.warnings), work.id)
 
 
 def read_rows(path: Path, sheet: Sheet, warnings: list[str]) -> Iterator[tuple[int, Row, list[str]]]:

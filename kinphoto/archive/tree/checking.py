@@ -81,9 +81,14 @@ class TreeCheck:
     ] = ()
 
 
+def needs_estimates(connection: Connection) -> bool:
+    """Whether photographs can suggest births, which rest on the estimates."""
+    return births.can_be_suggested(connection)
+
+
 @no_collection()
 def check(connection: Connection) -> TreeCheck:
-    """Look through the whole tree."""
+    """What in the tree cannot be, what is unlikely, and the births that photographs suggest."""
     evidence, others = gather_tree(connection)
     settled = settle(evidence)
     odd = [*oddities(evidence.without(frozenset(settled.aside))), *rival_dates(evidence, others)]

@@ -14,10 +14,11 @@ import uuid
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
-from sqlalchemy import Connection, func, insert, or_, select
+from sqlalchemy import Connection, Engine, func, insert, or_, select
 
+from kinphoto.archive.dates.estimates import refresh
 from kinphoto.archive.tree import copies
 from kinphoto.archive.tree import pictures as tree_pictures
 from kinphoto.archive.tree.media import MediaSelection
@@ -29,10 +30,9 @@ from kinphoto.gedcom.recode import recoded
 from kinphoto.gedcom.verbatim import Verbatim
 from kinphoto.gedcom.write import PicturesToWrite, TreeWriter, codes
 from kinphoto.store import tables as t
+from kinphoto.store.opening import folder_of
+from kinphoto.store.session import reading, working
 from kinphoto.store.whole import written_whole
-
-if TYPE_CHECKING:
-    from kinphoto.archive import Archive
 
 VERSIONS = ("5.5.1", "7.0")
 SUFFIXES = (".ged", ".gdz")
@@ -67,7 +67,12 @@ class TreeWritten:
 
 
 def write_tree(
-    archive: Archive, path: Path, version: str | None, *, replace: bool, leave_out_living: bool
+    engine: Engine,
+    path: Path | str,
+    version: str | None = None,
+    *,
+    replace: bool = False,
+    leave_out_living: bool = False,
 ) -> TreeWritten:
     """Write the tree with its pictures to `path` (.ged, or .gdz for a package with the pictures in it).
 
@@ -75,12 +80,13 @@ def write_tree(
     cannot be, NotFoundError for a folder that is not there, ArchiveError when there is no tree, no copy of it, or
     something else at `path`, and UnreadableFileError when the tree cannot be written in that version.
     """
+    path = Path(path)
     packed = _check(path, version)
-    archive.dates.refresh()
-    mark = _mark(archive)
-    with archive.reading() as connection:
+    refresh(engine)
+    mark = _mark(engine)
+    with reading(engine) as connection:
         _refuse_own(path, connection)
-        kept = copies.kept(connection, archive.folder)
+        kept = copies.kept(connection, folder_of(engine))
         shown = tree_pictures.in_tree(connection)
         outside = set(connection.scalars(select(t.person.c.code).where(t.person.c.outside == 1)))
     was_seven = kept.version.startswith("7")
@@ -156,13 +162,13 @@ def _is_one(path: Path, other: str) -> bool:
     return os.path.abspath(path) == other or os.path.realpath(path) == os.path.realpath(other)  # noqa: PTH100
 
 
-def _mark(archive: Archive) -> str:
+def _mark(engine: Engine) -> str:
     """What tells this archive from others in a tree: made once, and kept."""
     c = t.setting.c
-    with archive.reading() as connection:
+    with reading(engine) as connection:
         found = connection.scalar(select(c.value).where(c.key == _MARK))
     if found is None:
-        with archive.working("") as work:  # no row the change log covers, so it leaves no line there
+        with working(engine, "") as work:  # no row the change log covers, so it leaves no line there
             found = work.connection.scalar(select(c.value).where(c.key == _MARK))
             if found is None:
                 found = uuid.uuid4().hex[:12]

@@ -26,6 +26,7 @@ from kinphoto.documents import Key
 from kinphoto.gedcom import decode
 from kinphoto.gedcom.records import Warned
 from kinphoto.store import tables as t
+from kinphoto.store.opening import folder_of
 from kinphoto.store.session import Work
 
 
@@ -55,14 +56,15 @@ class TreeImported:
     )
 
 
-def import_tree(work: Work, folder: Path, path: Path, progress: Progress | None = None) -> TreeImported:
-    """Bring the tree of the archive in `folder` up to the file at `path`, of which a copy is kept there.
+def import_tree(work: Work, path: Path | str, progress: Progress | None = None) -> TreeImported:
+    """Bring the tree up to the GEDCOM file at `path`, the first time or again; a copy of it is kept in the archive's
+    folder. `progress` is called with bytes read and bytes to read.
 
     Raises NotFoundError, or UnreadableFileError when the file is no GEDCOM. The same file again changes nothing and
     leaves no line in the log.
     """
-    source = decode.examine(path)
-    copies.keep(folder, source)
+    source = decode.examine(Path(path))
+    copies.keep(folder_of(work.connection.engine), source)
     known = unchanged.recall(work.connection, source)
     if known is not None:
         return TreeImported(**known, altered=False)
@@ -73,9 +75,10 @@ def import_tree(work: Work, folder: Path, path: Path, progress: Progress | None 
     return done
 
 
-def rehearse(work: Work, path: Path, progress: Progress | None = None) -> TreeImported:
-    """What an import would do, with everybody named. It is carried out in `work`, which the caller throws away."""
-    source = decode.examine(path)
+def rehearse(work: Work, path: Path | str, progress: Progress | None = None) -> TreeImported:
+    """What an import of this tree would do, with everybody named. It is carried out in `work`, which the caller throws
+    away. Raises NotFoundError, or UnreadableFileError when the file is no GEDCOM."""
+    source = decode.examine(Path(path))
     with no_collection():
         return _import(work, source, progress, listed=True)
 

@@ -65,8 +65,8 @@ def bring_in(request: Request) -> Response:
     archive: Archive = request.app.state.archive
     jobs: Jobs = request.app.state.jobs
     return page(
-        request, "bring_in.html", job=jobs.last, folders=archive.scans.folders(), read=READ, most=MOST_FILES, sheets=SHEETS,
-        shelf=[box.name for box in archive.photographs.containers() if box.name],
+        request, "bring_in.html", job=jobs.last, folders=archive.scans.folders(), read=READ, most=MOST_FILES,
+        sheets=SHEETS, shelf=[box.name for box in archive.photographs.containers() if box.name],
     )  # fmt: skip
 
 

@@ -14,11 +14,9 @@ from sqlalchemy import Connection, RowMapping, select, update
 from kinphoto.archive import Archive
 from kinphoto.archive.asking import name_offers
 from kinphoto.archive.asking.name_offers import Offer
-from kinphoto.archive.catalogue import names
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.name_search import search
 from kinphoto.archive.dates.evidence import gather
-from kinphoto.archive.people import people_index
 from kinphoto.archive.sample import build
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim
@@ -305,11 +303,11 @@ def test_a_face_of_the_sample_is_named_with_eight_keys(tmp_path: Path) -> None:
     archive.dates.refresh()
     doubted = archive.dates.statements_set_aside()
     with archive.reading() as connection:
-        evidence, everybody = gather(connection), people_index.current(connection, names.current(connection))
+        evidence = gather(connection)
         named = _named(connection)
     beside = Counter(row["container_id"] for row in named)
     asked = [row for row in named if beside[row["container_id"]] > 1 and f"A{row['id']}" not in doubted]
-    needed = [_keys(archive, evidence, everybody, row) for row in asked]
+    needed = [_keys(archive, evidence, row) for row in asked]
     keys = [len(f"{row['low'] or 0:.0f}") + 1 + name + 1 for row, name in zip(asked, needed, strict=True)]
     print(f"keys for each of {len(keys)} names: {dict(sorted(Counter(keys).items()))}")
     assert len(keys) > 150
@@ -333,7 +331,7 @@ def _named(connection: Connection) -> list[RowMapping]:
     return list(connection.execute(query).mappings())
 
 
-def _keys(archive: Archive, evidence: Evidence, everybody: people_index.PeopleIndex, row: RowMapping) -> int:
+def _keys(archive: Archive, evidence: Evidence, row: RowMapping) -> int:
     """The fewest letters and arrows that lead to the person of a name that is held out; 9 when it takes more."""
     estimate = asdict(date_without(evidence, row["code"], (f"A{row['id']}",)).estimate)
     del estimate["photograph"]
@@ -348,7 +346,7 @@ def _keys(archive: Archive, evidence: Evidence, everybody: people_index.PeopleIn
         work.connection.execute(dated.values(**estimate | {"inferred": int(estimate["inferred"])}))
         for letters in range(9):
             begun = fold(row["name"])[:letters]
-            people = name_offers.offers(work.connection, everybody, row["code"], begun, age=age, region=region).people
+            people = name_offers.offers(work.connection, row["code"], begun, age=age, region=region).people
             place = next((n for n, offer in enumerate(people) if offer.id == row["who"]), 9)
             needed = min(needed, letters + place + (1 if letters == 0 else 0))  # the first is not chosen until typed at
             if letters >= needed:

@@ -63,8 +63,8 @@ def test_an_answer_is_not_asked_for_again(archive: Archive) -> None:
     archive.statements.record(NewClaim(photograph=dated.photographs[0], kind="recollection", date="ABT 1920"))
     archive.statements.relate(Tie(photograph=order.photographs[0], relation="before", other=order.photographs[1]))
     archive.statements.link(Link(photograph=who.photographs[0], person=who.people[0], region=who.region))
-    for kept in (True, False):
-        keys = {q.key for q in archive.ask(as_kept=kept).questions}
+    for questions in (archive.asking.kept_questions, archive.asking.questions):
+        keys = {q.key for q in questions().questions}
         assert keys.isdisjoint(q.key for q in asked.values())
 
 

@@ -52,10 +52,10 @@ def test_a_newer_estimate_wins(archive: Archive) -> None:
     archive.statements.withdraw(next(b.id for b in archive.dates.evidence_strip("K1").bars))
     archive.statements.record(NewClaim(photograph="K1", kind="taken", date="1950"))
     archive.dates.refresh_photographs(["K1"])
-    keep_all(archive, *found)
+    keep_all(archive.engine, *found)
     assert kept(archive) == {"K00001": "1950", "K00002": "1931", "K00003": ""}
     assert (archive.dates.freshness().as_of, archive.dates.freshness().fresh) == (change, False)
-    keep_all(archive, *looked_at(archive))
+    keep_all(archive.engine, *looked_at(archive))
     assert kept(archive)["K00001"] == "1950"
     assert archive.dates.freshness().fresh
 
@@ -65,7 +65,7 @@ def test_an_older_look_at_everything_loses(archive: Archive) -> None:
     found = looked_at(archive)
     archive.statements.record(NewClaim(photograph="K3", kind="taken", date="1940"))
     archive.dates.refresh()
-    keep_all(archive, *found)
+    keep_all(archive.engine, *found)
     assert kept(archive)["K00003"] == "1940"
     assert archive.dates.freshness().fresh
 
@@ -78,8 +78,8 @@ def test_an_older_estimate_of_one_photograph_loses_too(archive: Archive) -> None
     archive.statements.record(NewClaim(photograph="K3", kind="taken", date="1940"))
     with archive.reading() as connection:
         after = stamp(connection)
-    keep_some(archive, [replace(old, edtf="1925")], after)
-    keep_some(archive, [replace(old, edtf="1926")], before)
+    keep_some(archive.engine, [replace(old, edtf="1925")], after)
+    keep_some(archive.engine, [replace(old, edtf="1926")], before)
     assert kept(archive)["K00001"] == "1925"
 
 
@@ -112,7 +112,7 @@ def test_a_photograph_that_is_gone_meanwhile(archive: Archive) -> None:
     found = looked_at(archive)
     scans = [d.scans[0] for d in archive.dates.estimates()]
     archive.scans.join([scans[0], scans[2]], "verso")
-    keep_all(archive, *found)
+    keep_all(archive.engine, *found)
     assert kept(archive).keys() == {"K00001", "K00002"}
 
 

@@ -229,7 +229,8 @@ def test_two_names_and_a_denial(archive: Archive) -> None:
         (lambda a: a.statements.record(NewClaim(photograph="K1", kind="taken", date="1924")),
          "Taken in 1924", "from 1 January 1924 until 31 December 1924"),
         (lambda a: a.statements.record_making("K1", "process", "tintype"), "Tintype, known from", "from"),
-        (lambda a: a.statements.relate(Tie(photograph="K1", relation="before", other="K2")), "Taken before K00002", "any time"),
+        (lambda a: a.statements.relate(Tie(photograph="K1", relation="before", other="K2")),
+         "Taken before K00002", "any time"),
     ],
 )  # fmt: skip
 def test_other_statements(archive: Archive, say: Callable[[Archive], object], label: str, words: str) -> None:

@@ -24,13 +24,13 @@ def archive(tmp_path: Path) -> Archive:
 
 def test_it_is_worked_out_once(archive: Archive) -> None:
     """What was concluded is held until something is changed, whoever changes it."""
-    first = whole.held(archive)
+    first = whole.held(archive.engine)
     assert first is not None
     archive.dates.refresh()
-    assert whole.held(archive) is first
+    assert whole.held(archive.engine) is first
     other = Archive.open(archive.folder)
     other.statements.record(NewClaim(photograph="K2", kind="taken", date="1931"))
-    second = whole.held(archive)
+    second = whole.held(archive.engine)
     assert second is not first
     assert second is not None
     assert second.look.dated_exposures(["K00002"])["K00002"].estimate.edtf == "1931"
@@ -39,11 +39,11 @@ def test_it_is_worked_out_once(archive: Archive) -> None:
 def test_where_it_would_take_too_long(archive: Archive, monkeypatch: pytest.MonkeyPatch) -> None:
     """A larger archive is not looked at as a whole while somebody waits; what was worked out meanwhile is used."""
     monkeypatch.setattr(whole, "AT_ONCE", 2)
-    assert whole.held(archive) is None
+    assert whole.held(archive.engine) is None
     assert archive.dates.refresh_in_memory()
-    assert whole.held(archive) is not None
+    assert whole.held(archive.engine) is not None
     archive.statements.record(NewClaim(photograph="K2", kind="taken", date="1931"))
-    assert whole.held(archive) is None
+    assert whole.held(archive.engine) is None
     monkeypatch.setattr(whole, "HELD", 2)
     assert not archive.dates.refresh_in_memory()
 

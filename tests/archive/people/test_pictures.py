@@ -81,7 +81,7 @@ def fresh(archive: Archive) -> None:
     """Keep the estimates as those of this moment."""
     with archive.reading() as connection:
         moment = stamp(connection)
-    keep_all(archive, Findings(ESTIMATES, (), (), (), 0.0), StoryBook((), (), (), 0.0), moment)
+    keep_all(archive.engine, Findings(ESTIMATES, (), (), (), 0.0), StoryBook((), (), (), 0.0), moment)
 
 
 def link(archive: Archive, photograph: str, person: str, region: str | None = None, *, denied: bool = False) -> None:

@@ -1,0 +1,193 @@
+"""Everything that can be done with an archive: the tables of its parts, each line a method (`archive/part.py`)."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from kinphoto.archive.part import Part, derives, later, reads, rehearses, writes, writes_in_steps
+
+if TYPE_CHECKING:
+    from kinphoto.archive.asking import name_offers, questions, who
+    from kinphoto.archive.catalogue import containers, freshness, privacy
+    from kinphoto.archive.collection import (
+        arranging,
+        container_pages,
+        images,
+        joining,
+        photograph_cards,
+        photograph_page,
+        removing,
+        replacing,
+        rotation,
+        scanning,
+    )
+    from kinphoto.archive.dates import conflicts, estimates, explain, hindsight, one_photograph, outcome, strip
+    from kinphoto.archive.people import (
+        births,
+        couples,
+        kinship,
+        lifeline,
+        newcomers,
+        overview,
+        people,
+        pictures,
+        proband,
+    )
+    from kinphoto.archive.search import about, listing, searching
+    from kinphoto.archive.statements import (
+        appearances,
+        claims,
+        descriptions,
+        faces,
+        frames,
+        history,
+        informants,
+        spreadsheets,
+        withdrawing,
+    )
+    from kinphoto.archive.tree import checking, exporting, importing
+else:
+    name_offers, questions, who = later("asking", "name_offers questions who")
+    containers, freshness, privacy = later("catalogue", "containers freshness privacy")
+    arranging, container_pages, images, joining = later("collection", "arranging container_pages images joining")
+    photograph_cards, photograph_page, removing = later("collection", "photograph_cards photograph_page removing")
+    replacing, rotation, scanning = later("collection", "replacing rotation scanning")
+    conflicts, estimates, explain, hindsight = later("dates", "conflicts estimates explain hindsight")
+    one_photograph, outcome, strip = later("dates", "one_photograph outcome strip")
+    births, couples, kinship, lifeline = later("people", "births couples kinship lifeline")
+    newcomers, overview, people, pictures, proband = later("people", "newcomers overview people pictures proband")
+    about, listing, searching = later("search", "about listing searching")
+    appearances, claims, descriptions, faces = later("statements", "appearances claims descriptions faces")
+    frames, history, informants = later("statements", "frames history informants")
+    spreadsheets, withdrawing = later("statements", "spreadsheets withdrawing")
+    checking, exporting, importing = later("tree", "checking exporting importing")
+
+
+class Tree(Part):
+    """The family tree: imported from a GEDCOM file, again when it has grown, checked, written with its pictures."""
+
+    import_file = writes(importing.import_tree)
+    plan_import = rehearses(importing.rehearse)
+    check = reads(checking.check, fresh=checking.needs_estimates)
+    write_file = derives(exporting.write_tree)
+
+
+class Scans(Part):
+    """The image files: indexed, joined where they show one object, turned, replaced by better ones. None is touched."""
+
+    add = writes_in_steps(scanning.add_scans)
+    join = writes(joining.join)
+    separate = writes(joining.part)
+    turn = writes(rotation.turn)
+    replace = writes_in_steps(replacing.replace_scan)
+    folders = reads(containers.folders)
+    picture = reads(images.scan_picture)
+    face_picture = reads(images.face_picture)
+
+
+class Photographs(Part):
+    """The photographs as objects, each with everything recorded of it, and the containers in which they lie."""
+
+    details = reads(photograph_page.read_page)
+    cards = reads(photograph_cards.cards_by_code)
+    faces = reads(faces.faces)
+    describe = writes(descriptions.describe_one)
+    describe_alike = writes(descriptions.describe_alike)
+    remove = writes(removing.remove)
+    removal_preview = reads(removing.resting)
+
+    containers = reads(container_pages.container_rows)
+    container_names = reads(container_pages.named_boxes)
+    container = reads(container_pages.container_page)
+    rename_container = writes(arranging.rename)
+    nest_container = writes(arranging.nest)
+    move = writes(arranging.place)
+    reorder = writes(arranging.reorder)
+
+    shown_to_anybody = reads(privacy.of_the_dead)
+    is_shown_to_anybody = reads(privacy.is_for_anybody)
+
+
+class People(Part):
+    """The people of the tree and outside it: their lives, pictures and kin."""
+
+    find = reads(people.find)
+    life = reads(lifeline.lifeline)
+    pictures = reads(pictures.pictures, fresh=True)
+    couples = reads(couples.couples)
+    suggested_births = reads(births.suggested)
+    living = reads(privacy.the_living)
+    add = writes(people.add)
+    identify = writes(people.same)
+
+    kin_phrases = reads(kinship.phrases_by_code)
+    kinship = reads(kinship.kin)
+    choose_proband = writes(proband.choose)
+    proband = reads(proband.proband)
+
+
+class Statements(Part):
+    """What somebody says of a photograph, by itself or in a spreadsheet, who says it, and the log of every change."""
+
+    link = writes(appearances.record_link)
+    link_newcomer = writes(newcomers.link_newcomer)
+    move_face = writes(frames.frame)
+    take_name_off = writes(frames.unname)
+    record = writes(claims.record)
+    record_making = writes(claims.record_making)
+    relate = writes(claims.record_relation)
+    relate_all = writes(claims.relate_all)
+    apply_spreadsheet = writes(spreadsheets.apply_spreadsheet)
+    withdraw = writes(withdrawing.withdraw)
+    reinstate = writes(withdrawing.reinstate)
+
+    add_informant = writes(informants.informant)
+    rename_informant = writes(informants.rename)
+    informant_names = reads(informants.names)
+    informants = reads(informants.informants)
+
+    undo = writes(history.undo)
+    revision = reads(history.pulse)
+    history = reads(history.log)
+
+
+class Dates(Part):
+    """When each photograph was taken, why, and what does not fit together: kept until something is changed."""
+
+    explanation = reads(explain.explain, fresh=True)
+    evidence_strip = derives(strip.strip)
+    outcome = derives(outcome.outcome)
+    hindsight = reads(hindsight.hindsight)
+
+    settle = writes(conflicts.settle, fresh=conflicts.has_to_be_found_again)
+    kept_conflicts = reads(conflicts.conflicts)
+    conflicts = reads(conflicts.conflicts, fresh=True)
+    statements_set_aside = reads(estimates.set_aside)
+
+    freshness = reads(freshness.freshness)
+    refresh = derives(estimates.refresh)
+    refresh_in_memory = derives(estimates.refresh_in_memory)
+    refresh_photographs = derives(one_photograph.date_now)
+    kept_estimates = reads(estimates.kept_dates)
+    estimates = reads(estimates.dates, fresh=True)
+
+
+class Asking(Part):
+    """What to ask next, most telling first, and who somebody in a photograph could be."""
+
+    kept_questions = reads(questions.kept)
+    has_current_questions = reads(questions.are_current)
+    work_out_questions = reads(questions.work_out)
+    questions = reads(questions.ask, fresh=True)
+    candidates = reads(who.who)
+    name_suggestions = reads(name_offers.offers)
+
+
+class Search(Part):
+    """Photographs, people and containers by words, by what they lack, and by what they are called."""
+
+    find = reads(searching.search)
+    quotes = reads(searching.quotes_for)
+    details = reads(about.about, fresh=about.is_dated)
+    photographs = reads(listing.listed, fresh=True)
+    overview = reads(overview.overview)
