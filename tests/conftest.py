@@ -9,9 +9,12 @@ from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 
 import pytest
+from building import copied, made_once, of_the_run
 from hypothesis import settings
 
 import kinphoto
+from kinphoto.archive import Archive
+from kinphoto.archive.sample import build
 
 settings.register_profile("here", deadline=None)  # no test fails because a machine is busy
 settings.register_profile("ci", derandomize=True, deadline=None)
@@ -51,6 +54,30 @@ def without_rights() -> Callable[[], AbstractContextManager[None]]:
     Whatever is imported inside must have been imported before: the files of Python may be out of reach.
     """
     return _without_rights
+
+
+@pytest.fixture(scope="session")
+def sample(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder of the sample archive, built once in a run. It is only copied, never opened."""
+    return made_once(of_the_run(tmp_path_factory) / "sample", lambda folder: build(folder).archive.close())
+
+
+@pytest.fixture(scope="session")
+def shared_sample(sample: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Archive]:
+    """The sample for all tests that change nothing in it; when the last has ended, nothing may have changed."""
+    archive = copied(sample, tmp_path_factory.mktemp("shared") / "sample")
+    before = archive.log(1)
+    yield archive
+    assert archive.log(1) == before, "a test changed the sample that others read; let it use `own_sample`"
+    archive.close()
+
+
+@pytest.fixture
+def own_sample(sample: Path, tmp_path: Path) -> Iterator[Archive]:
+    """A copy of the sample that one test may change."""
+    archive = copied(sample, tmp_path / "sample")
+    yield archive
+    archive.engine.dispose()
 
 
 @pytest.fixture

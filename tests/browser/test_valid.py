@@ -64,9 +64,9 @@ def test_pages_with_nothing_on_them_are_valid(empty: Served, tmp_path: Path) -> 
     assert findings(kept(tmp_path, empty.address, pages)) == []
 
 
-def test_pages_for_the_house_are_valid(sample: Path, tmp_path: Path) -> None:
+def test_pages_for_the_house_are_valid(shared_sample: Archive, tmp_path: Path) -> None:
     """Nor as somebody in the house sees them who has not signed in."""
-    pages = Served(Archive.open(sample), open_to_house=True)
+    pages = Served(shared_sample, open_to_house=True)
     try:
         assert findings(kept(tmp_path, pages.address, PAGES)) == []
     finally:

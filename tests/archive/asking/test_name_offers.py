@@ -19,7 +19,6 @@ from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.name_search import search
 from kinphoto.archive.dates.evidence import gather
 from kinphoto.archive.people import name_index
-from kinphoto.archive.sample import build
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import Said
 from kinphoto.archive.words.sentences import age_words
@@ -294,14 +293,14 @@ def test_an_archive_without_people_offers_nobody(tmp_path: Path, letters: str) -
     assert archive.offer("K1", letters).people == ()
 
 
-def test_a_face_of_the_sample_is_named_with_eight_keys(tmp_path: Path) -> None:
+def test_a_face_of_the_sample_is_named_with_eight_keys(own_sample: Archive) -> None:
     """Eight keys name a face: the digits of an age, Enter, some for the name (letters, or arrows down the list), Enter.
 
     For each name in a container where somebody else is named, the name is withdrawn with its ages, the photograph dated
     anew without it, and the fewest letters and arrows are found that lead to its person. The names that do not fit with
     the rest are left out: nobody should be brought to put those down quickly.
     """
-    archive = build(tmp_path / "demo").archive
+    archive = own_sample
     archive.refresh_estimates()
     doubted = archive.set_aside()
     with archive.reading() as connection:

@@ -13,7 +13,6 @@ from kinphoto.archive import Archive
 from kinphoto.archive.dates import whole
 from kinphoto.archive.dates.evidence import gather
 from kinphoto.archive.dates.one_photograph import near
-from kinphoto.archive.sample import build
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import Said, Tie
 from kinphoto.errors import NotFoundError
@@ -59,10 +58,10 @@ def test_of_the_newest_change(archive: Archive) -> None:
 
 
 @pytest.mark.usefixtures("as_if_large")
-def test_the_sample(tmp_path: Path) -> None:
+def test_the_sample(own_sample: Archive) -> None:
     """Each photograph of the sample looked at by itself is dated as with the whole archive: the same state, the same
     possible days, and years that a reader is told."""
-    archive = build(tmp_path / "sample").archive
+    archive = own_sample
     for dated in archive.dates():
         [alone] = archive.date_now([dated.code])
         one, other = alone.estimate, dated.estimate

@@ -15,7 +15,6 @@ from making import make_scans
 from kinphoto.archive import Archive
 from kinphoto.archive.dates.bars import Bar
 from kinphoto.archive.dates.strip import Strip
-from kinphoto.archive.sample import build
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import Said, Tie
 from kinphoto.errors import InvalidValueError
@@ -247,11 +246,10 @@ def test_withouts_on_request(archive: Archive) -> None:
     assert told[age.id] == f"{age.without[:1].upper()}{age.without[1:]}."
 
 
-def test_every_photograph_of_the_sample(tmp_path: Path) -> None:
+def test_every_photograph_of_the_sample(shared_sample: Archive) -> None:
     """Each has a strip that can be written as JSON and read as a table, and that agrees with its estimate."""
-    archive = build(tmp_path / "sample").archive
-    for dated in archive.dates():
-        strip = archive.strip(dated.code)
+    for dated in shared_sample.dates():
+        strip = shared_sample.strip(dated.code)
         assert json.loads(json.dumps(asdict(strip)))["code"] == dated.code
         assert strip.estimate.state == dated.estimate.state
         assert strip.estimate.earliest == dated.estimate.earliest
