@@ -3,17 +3,30 @@
 from __future__ import annotations
 
 import fcntl
+import json
 import os
 import shutil
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from kinphoto.archive import Archive
+from kinphoto.scans.worker import reply
+from kinphoto.scans.workers import Workers
 
-INDEXED = 738_000
-"""The day (29 July 2021) on which the photographs of `archive_with` were indexed: none was taken after it."""
+
+class MeasuredHere(Workers):
+    """Measures scans in this process, one after another: to start another takes longer than most tests."""
+
+    def __init__(self, thumbs: Path, count: int) -> None:
+        super().__init__(thumbs, min(count, 1))
+
+    def _ask(self, path: str, sha256: str | None, memory: int) -> dict[str, Any]:
+        request = {"path": path, "sha256": sha256, "thumbs": str(self._thumbs), "memory": memory}
+        found: dict[str, Any] = json.loads(json.dumps(reply(request)))
+        return found
 
 
 def made_once(folder: Path, make: Callable[[Path], object]) -> Path:

@@ -9,11 +9,12 @@ from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 
 import pytest
-from building import copied, made_once, of_the_run
+from building import MeasuredHere, copied, made_once, of_the_run
 from hypothesis import settings
 
 import kinphoto
 from kinphoto.archive import Archive
+from kinphoto.archive.collection import replacing, scanning
 from kinphoto.archive.sample import build
 
 settings.register_profile("here", deadline=None)  # no test fails because a machine is busy
@@ -54,6 +55,14 @@ def without_rights() -> Callable[[], AbstractContextManager[None]]:
     Whatever is imported inside must have been imported before: the files of Python may be out of reach.
     """
     return _without_rights
+
+
+@pytest.fixture(autouse=True)
+def measured_here(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Scans are measured in the process of the test. The tests of indexing override this: there it is done by
+    processes, as it is for everybody."""
+    monkeypatch.setattr(scanning, "Workers", MeasuredHere)
+    monkeypatch.setattr(replacing, "Workers", MeasuredHere)
 
 
 @pytest.fixture(scope="session")

@@ -27,6 +27,11 @@ from kinphoto.store import tables as t
 
 
 @pytest.fixture
+def measured_here() -> None:
+    """Not here: what is tested is done by processes, as it is for everybody."""
+
+
+@pytest.fixture
 def archive(tmp_path: Path) -> Archive:
     """An empty archive."""
     return Archive.create(tmp_path / "archive")
