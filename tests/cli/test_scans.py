@@ -11,6 +11,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from commands import run_command
 from PIL import Image
 
 from kinphoto.archive import Archive
@@ -44,7 +45,7 @@ def environment(folder: Path) -> dict[str, str]:
 
 def kinphoto(folder: Path, *arguments: object) -> subprocess.CompletedProcess[str]:
     """Run it to its end."""
-    return subprocess.run(command(*arguments), env=environment(folder), cwd=folder, capture_output=True, text=True)
+    return run_command(folder, *arguments, KINPHOTO_ARCHIVE=str(folder / "archive"))
 
 
 def test_add_answers_in_json(folder: Path) -> None:
