@@ -229,9 +229,15 @@ def test_whoever_is_offered_can_be_linked(archive: Archive) -> None:
     link(archive, "K1", "I2", region=LEFT)
     link(archive, "K1", "I3")
     link(archive, "K1", "-", region=RIGHT)
+    there_already = {("I2", LEFT), ("I2", "R1")}
     for region in (LEFT, RIGHT, "0.4,0.5,0.1,0.1", "R1", "R2"):
-        for id_ in offered(archive, region=region):
+        people = offered(archive, region=region)
+        assert len(people) > 1, region
+        for id_ in people:
             done, _ = archive.link(Link(photograph="K1", person=id_, region=region))
+            found = archive.faces("K1")
+            assert [one.person for face in found.faces for one in face.names].count(id_) == 1, (id_, region)
+            assert done.changed == ((id_, region) not in there_already), (id_, region)
             if done.changed:
                 archive.undo()
 
