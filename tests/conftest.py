@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import os
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before NumPy is loaded: the tests share the processors among them
+
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager
