@@ -23,17 +23,17 @@ from kinphoto.store.opening import DATABASE as DATABASE
 
 if TYPE_CHECKING:
     from kinphoto.archive.asking.name_offers import Offers
-    from kinphoto.archive.asking.questions import Asked, Evening
+    from kinphoto.archive.asking.questions import Asked, QuestionList
     from kinphoto.archive.asking.who import Who
     from kinphoto.archive.catalogue.freshness import Freshness
-    from kinphoto.archive.catalogue.names import Called
+    from kinphoto.archive.catalogue.names import NameIndex
     from kinphoto.archive.catalogue.privacy import Public
     from kinphoto.archive.collection.arranging import Arranged
-    from kinphoto.archive.collection.container_pages import Mounted, Opened, Shelved, Wanting
+    from kinphoto.archive.collection.container_pages import ContainerPage, ContainerRow, Missing, PhotographCard
     from kinphoto.archive.collection.images import FacePicture, ScanPicture
     from kinphoto.archive.collection.joining import Joined, Parted
-    from kinphoto.archive.collection.photograph_page import Box, Mount
-    from kinphoto.archive.collection.removing import Removal, Resting
+    from kinphoto.archive.collection.photograph_page import ContainerName, PhotographPage
+    from kinphoto.archive.collection.removing import Removal, RemovalPreview
     from kinphoto.archive.collection.replacing import Replaced
     from kinphoto.archive.collection.rotation import Turned
     from kinphoto.archive.collection.scanning import Progress, ScansAdded
@@ -46,23 +46,23 @@ if TYPE_CHECKING:
     from kinphoto.archive.people.couples import Couple
     from kinphoto.archive.people.kinship import Kin
     from kinphoto.archive.people.lifeline import Lifeline
-    from kinphoto.archive.people.name_index import Roster
     from kinphoto.archive.people.overview import Overview
     from kinphoto.archive.people.people import AddedPerson, FoundPeople, SamePerson
+    from kinphoto.archive.people.people_index import PeopleIndex
     from kinphoto.archive.people.pictures import Pictures
     from kinphoto.archive.people.proband import Proband
     from kinphoto.archive.search.about import AboutPhotograph
-    from kinphoto.archive.search.listing import Listed, Wanted
+    from kinphoto.archive.search.listing import ListedPhotograph, ListQuery
     from kinphoto.archive.search.quoting import Quote
-    from kinphoto.archive.search.searching import Found, Question
+    from kinphoto.archive.search.searching import SearchQuery, SearchResult
     from kinphoto.archive.statements.appearances import Link, Linked
-    from kinphoto.archive.statements.claims import Recorded, Said, Tie
+    from kinphoto.archive.statements.claims import NewClaim, Recorded, Tie
     from kinphoto.archive.statements.descriptions import Described, Description
-    from kinphoto.archive.statements.desk import Desk
-    from kinphoto.archive.statements.faces import Faces
-    from kinphoto.archive.statements.frames import Framed, Unnamed
+    from kinphoto.archive.statements.faces import PhotographFaces
+    from kinphoto.archive.statements.frames import Framed, NameRemoved
     from kinphoto.archive.statements.history import Change, Undone
     from kinphoto.archive.statements.informants import Informant, InformantEntry
+    from kinphoto.archive.statements.recorder import Recorder
     from kinphoto.archive.statements.spreadsheets import Applied
     from kinphoto.archive.statements.withdrawing import Withdrawn
     from kinphoto.archive.tree.checking import TreeCheck
@@ -79,10 +79,10 @@ class Archive:
     def __init__(self, folder: Path, engine: Engine) -> None:
         self.folder = folder
         self.engine = engine
-        self._called: Called | None = None
-        self._called_in_public: Called | None = None
+        self._called: NameIndex | None = None
+        self._called_in_public: NameIndex | None = None
         self._public: Public | None = None
-        self._roster: Roster | None = None
+        self._people_index: PeopleIndex | None = None
         self._asked: tuple[int | None, tuple[Asked, ...]] | None = None
         self.whole: Whole | None = None
         """What was last concluded of everything, where that is held (`archive/dates/whole.py`)."""
@@ -289,7 +289,7 @@ class Archive:
         with self.working("") as work:
             return removing.remove(work, photographs, with_statements=with_statements)
 
-    def resting(self, photograph: str) -> Resting:
+    def resting(self, photograph: str) -> RemovalPreview:
         """What would go with a photograph if it were removed. Raises NotFoundError or AmbiguousError."""
         from kinphoto.archive.catalogue import finding
         from kinphoto.archive.collection import removing
@@ -350,10 +350,10 @@ class Archive:
         """Record who is in a photograph, with warnings. Raises NotFoundError, AmbiguousError, InvalidValueError."""
         from kinphoto.archive.statements import appearances
 
-        with self._desk("linked") as desk:
-            done = appearances.link(desk, said)
-            desk.write()
-        return replace(done, change=desk.work.id), desk.warnings
+        with self._recorder("linked") as recorder:
+            done = appearances.link(recorder, said)
+            recorder.write()
+        return replace(done, change=recorder.work.id), recorder.warnings
 
     def link_newcomer(self, said: Link, name: str) -> tuple[Linked, list[str]]:
         """Record that somebody of this name, who is in no tree, is in a photograph. Raises what `add_person` and `link`
@@ -361,32 +361,32 @@ class Archive:
         from kinphoto.archive.people import people
         from kinphoto.archive.statements import appearances
 
-        with self._desk("linked") as desk:
-            somebody = people.add(desk.work, name)
-            done = appearances.link(desk, replace(said, person=somebody.id))
-            desk.write()
-        return replace(done, change=desk.work.id), desk.warnings
+        with self._recorder("linked") as recorder:
+            somebody = people.add(recorder.work, name)
+            done = appearances.link(recorder, replace(said, person=somebody.id))
+            recorder.write()
+        return replace(done, change=recorder.work.id), recorder.warnings
 
     def frame(self, photograph: str, what: str, region: str) -> Framed:
         """Move a face (R3), or that of an appearance (A7), to another region. Raises NotFoundError, AmbiguousError,
         InvalidValueError."""
         from kinphoto.archive.statements import frames
 
-        with self._desk("framed") as desk:
-            done = frames.frame(desk, photograph, what, region)
-            desk.write()
-        return replace(done, change=desk.work.id)
+        with self._recorder("framed") as recorder:
+            done = frames.frame(recorder, photograph, what, region)
+            recorder.write()
+        return replace(done, change=recorder.work.id)
 
-    def unname(self, appearance: str) -> Unnamed:
+    def unname(self, appearance: str) -> NameRemoved:
         """Take a name (A7) off its face, which stays. Raises NotFoundError, InvalidValueError."""
         from kinphoto.archive.statements import frames
 
-        with self._desk("unnamed") as desk:
-            done = frames.unname(desk, appearance)
-            desk.write()
-        return replace(done, change=desk.work.id)
+        with self._recorder("unnamed") as recorder:
+            done = frames.unname(recorder, appearance)
+            recorder.write()
+        return replace(done, change=recorder.work.id)
 
-    def faces(self, photograph: str) -> Faces:
+    def faces(self, photograph: str) -> PhotographFaces:
         """Who is where in a photograph. Raises NotFoundError or AmbiguousError."""
         from kinphoto.archive.statements import faces as seated
 
@@ -412,7 +412,7 @@ class Archive:
         with self.reading() as connection:
             return somebody.who(connection, self._everybody(connection), photograph, most, faces_at_most)
 
-    def ask(self, of: str | None = None, *, as_kept: bool = False) -> Evening:
+    def ask(self, of: str | None = None, *, as_kept: bool = False) -> QuestionList:
         """What to ask next, of an informant or of anybody, most telling first; with `as_kept` by the estimates as they
         are kept. Raises NotFoundError when nobody is called so."""
         from kinphoto.archive.asking import questions
@@ -435,14 +435,14 @@ class Archive:
         """Whether the questions that are kept are from the last look at the whole archive."""
         return self._asked is not None and self._asked[0] == self.freshness().as_of
 
-    def state(self, said: Said) -> tuple[Recorded, list[str]]:
+    def state(self, said: NewClaim) -> tuple[Recorded, list[str]]:
         """Record a dated statement. Raises NotFoundError, AmbiguousError, InvalidValueError."""
         from kinphoto.archive.statements import claims
 
-        with self._desk("stated") as desk:
-            done = claims.state(desk, said)
-            desk.write()
-        return replace(done, change=desk.work.id), desk.warnings
+        with self._recorder("stated") as recorder:
+            done = claims.state(recorder, said)
+            recorder.write()
+        return replace(done, change=recorder.work.id), recorder.warnings
 
     def record_made(
         self, photograph: str, kind: str, name: str, trust: str | None = None, by: str | None = None
@@ -450,28 +450,28 @@ class Archive:
         """Record a process or format (`kind`). Raises NotFoundError, AmbiguousError, InvalidValueError."""
         from kinphoto.archive.statements import claims
 
-        with self._desk(f"recorded a {kind}") as desk:
-            done = claims.made(desk, photograph, kind, name, trust, by)
-            desk.write()
-        return replace(done, change=desk.work.id), desk.warnings
+        with self._recorder(f"recorded a {kind}") as recorder:
+            done = claims.made(recorder, photograph, kind, name, trust, by)
+            recorder.write()
+        return replace(done, change=recorder.work.id), recorder.warnings
 
     def relate(self, tie: Tie) -> tuple[Recorded, list[str]]:
         """Record how two photographs hang together. Raises NotFoundError, AmbiguousError, InvalidValueError."""
         from kinphoto.archive.statements import claims
 
-        with self._desk("related") as desk:
-            done = claims.relate(desk, tie)
-            desk.write()
-        return replace(done, change=desk.work.id), desk.warnings
+        with self._recorder("related") as recorder:
+            done = claims.relate(recorder, tie)
+            recorder.write()
+        return replace(done, change=recorder.work.id), recorder.warnings
 
     def relate_all(self, ties: Sequence[Tie]) -> tuple[Recorded, ...]:
         """Record several relations, all of them or none. Raises NotFoundError, AmbiguousError, InvalidValueError."""
         from kinphoto.archive.statements import claims
 
-        with self._desk("related") as desk:
-            done = claims.relate_all(desk, ties)
-            desk.write()
-        return tuple(replace(one, change=desk.work.id) for one in done)
+        with self._recorder("related") as recorder:
+            done = claims.relate_all(recorder, ties)
+            recorder.write()
+        return tuple(replace(one, change=recorder.work.id) for one in done)
 
     def apply_sheet(self, name: str, path: Path, keep_going: bool = False) -> Applied:
         """Apply a spreadsheet of this kind (spreadsheets.SHEETS).
@@ -480,28 +480,28 @@ class Archive:
         """
         from kinphoto.archive.statements import spreadsheets
 
-        with self._desk("applied a spreadsheet", many=True) as desk:
-            return spreadsheets.apply_sheet(desk, spreadsheets.SHEETS[name], path, keep_going)
+        with self._recorder("applied a spreadsheet", many=True) as recorder:
+            return spreadsheets.apply_sheet(recorder, spreadsheets.SHEETS[name], path, keep_going)
 
     def describe(self, photograph: str, said: Description, instead_of: Description | None = None) -> Described:
         """Say what is known about an object; `instead_of` is what the person saw there. Raises NotFoundError,
         AmbiguousError, InvalidValueError, or ChangedMeanwhileError when another has changed it since."""
         from kinphoto.archive.statements import descriptions
 
-        with self._desk("described") as desk:
-            done = descriptions.describe(desk, photograph, said, instead_of)
-            desk.write()
-        return replace(done, change=desk.work.id)
+        with self._recorder("described") as recorder:
+            done = descriptions.describe(recorder, photograph, said, instead_of)
+            recorder.write()
+        return replace(done, change=recorder.work.id)
 
     def describe_alike(self, photographs: Sequence[str], said: Description) -> tuple[Described, ...]:
         """Say the same of several objects, of all or of none. Raises NotFoundError, AmbiguousError,
         InvalidValueError."""
         from kinphoto.archive.statements import descriptions
 
-        with self._desk("described") as desk:
-            done = descriptions.describe_alike(desk, photographs, said)
-            desk.write()
-        return tuple(replace(one, change=desk.work.id) for one in done)
+        with self._recorder("described") as recorder:
+            done = descriptions.describe_alike(recorder, photographs, said)
+            recorder.write()
+        return tuple(replace(one, change=recorder.work.id) for one in done)
 
     def informant(self, name: str, person: str | None = None, note: str | None = None) -> Informant:
         """Make an informant known. Raises NotFoundError, AmbiguousError, InvalidValueError."""
@@ -592,29 +592,29 @@ class Archive:
         with self.reading() as connection:
             return history.log(connection, most, before)
 
-    def photograph(self, photograph: str, *, for_anybody: bool = False) -> Mount:
+    def photograph(self, photograph: str, *, for_anybody: bool = False) -> PhotographPage:
         """One photograph as an object, with everything recorded of it. Raises NotFoundError or AmbiguousError. Here and
         below `for_anybody` means: as if there were only what may be shown to somebody who has not signed in."""
         from kinphoto.archive.collection import photograph_page
 
         with self.reading() as connection:
-            return photograph_page.mount(connection, photograph, self._shown(connection, for_anybody))
+            return photograph_page.read_page(connection, photograph, self._shown(connection, for_anybody))
 
-    def about(self, text: str) -> AboutPhotograph | Lifeline | Opened:
+    def about(self, text: str) -> AboutPhotograph | Lifeline | ContainerPage:
         """Everything about the photograph, else the person, else the container meant. Raises NotFoundError,
         AmbiguousError."""
         from kinphoto.archive.search import about
 
         return about.about(self, text)
 
-    def listed(self, wanted: Wanted) -> tuple[Listed, ...]:
+    def listed(self, wanted: ListQuery) -> tuple[ListedPhotograph, ...]:
         """The photographs that fit, as they lie or, where years are asked for, by date. Raises NotFoundError,
         AmbiguousError, InvalidValueError."""
         from kinphoto.archive.search import listing
 
         return listing.listed(self, wanted)
 
-    def quotes(self, photographs: Collection[str], question: Question) -> dict[str, tuple[Quote, ...]]:
+    def quotes(self, photographs: Collection[str], question: SearchQuery) -> dict[str, tuple[Quote, ...]]:
         """For each of these photographs (codes) the words on and about it that a question asks for."""
         from kinphoto.archive.search import quoting, searching
 
@@ -628,14 +628,14 @@ class Archive:
         with self.reading() as connection:
             return containers.folders(connection)
 
-    def boxes(self, *, for_anybody: bool = False) -> tuple[Shelved, ...]:
+    def boxes(self, *, for_anybody: bool = False) -> tuple[ContainerRow, ...]:
         """Every container, each behind the one it lies in."""
         from kinphoto.archive.collection import container_pages
 
         with self.reading() as connection:
-            return container_pages.shelf(connection, self._shown(connection, for_anybody))
+            return container_pages.container_rows(connection, self._shown(connection, for_anybody))
 
-    def box_names(self, *, for_anybody: bool = False) -> tuple[Box, ...]:
+    def box_names(self, *, for_anybody: bool = False) -> tuple[ContainerName, ...]:
         """The same containers by name only."""
         from kinphoto.archive.collection import container_pages
 
@@ -643,14 +643,16 @@ class Archive:
             return container_pages.named_boxes(connection, self._shown(connection, for_anybody))
 
     def box(
-        self, container: int | None, wanting: Wanting | None = None, start: int = 0, *, for_anybody: bool = False
-    ) -> Opened:
+        self, container: int | None, wanting: Missing | None = None, start: int = 0, *, for_anybody: bool = False
+    ) -> ContainerPage:
         """One container (its row id; None: what lies nowhere yet), a page of its photographs from number `start` on.
         Raises NotFoundError."""
         from kinphoto.archive.collection import container_pages
 
         with self.reading() as connection:
-            return container_pages.opened(connection, container, wanting, start, self._shown(connection, for_anybody))
+            return container_pages.container_page(
+                connection, container, wanting, start, self._shown(connection, for_anybody)
+            )
 
     def set_aside(self) -> frozenset[str]:
         """The statements that are set aside, as of the newest estimates; they are not made anew for this."""
@@ -668,12 +670,12 @@ class Archive:
             aside = estimates.read_settlement(connection).aside
             return lifeline.lifeline(connection, person, aside, self._shown(connection, for_anybody))
 
-    def mounted(self, photographs: Sequence[str]) -> list[Mounted]:
+    def mounted(self, photographs: Sequence[str]) -> list[PhotographCard]:
         """These photographs (their codes) as one shows many; those that are not there are left out."""
         from kinphoto.archive.collection import container_pages
 
         with self.reading() as connection:
-            return container_pages.mounted_by_code(connection, photographs)
+            return container_pages.cards_by_code(connection, photographs)
 
     def of_the_dead(self, photographs: Sequence[str]) -> frozenset[str]:
         """Those of these photographs (codes) that show nobody who may be living, as far as that is known."""
@@ -696,7 +698,7 @@ class Archive:
         with self.reading() as connection:
             return privacy.the_living(connection, people)
 
-    def search(self, question: Question, start: int = 0, *, for_anybody: bool = False) -> Found:
+    def search(self, question: SearchQuery, start: int = 0, *, for_anybody: bool = False) -> SearchResult:
         """The photographs that fit, a page from number `start` on, and the people and containers that the words mean;
         with `for_anybody` also as if nothing were written but what anybody may read. Raises NotFoundError or
         AmbiguousError."""
@@ -716,26 +718,26 @@ class Archive:
         public = self._public = privacy.current(connection, self._public)
         return public
 
-    def _names_in_public(self, connection: Connection, public: Public) -> Called:
+    def _names_in_public(self, connection: Connection, public: Public) -> NameIndex:
         """What those are called who may be named to anybody, kept in the same way."""
         from kinphoto.archive.catalogue import names as called
 
         names = self._called_in_public = called.current(connection, self._called_in_public, public)
         return names
 
-    def _names(self, connection: Connection) -> Called:
+    def _names(self, connection: Connection) -> NameIndex:
         """What everybody is called, kept in memory from one question to the next."""
         from kinphoto.archive.catalogue import names as called
 
         self._called = called.current(connection, self._called)
         return self._called
 
-    def _everybody(self, connection: Connection) -> Roster:
+    def _everybody(self, connection: Connection) -> PeopleIndex:
         """The people, kept in memory from one question to the next."""
-        from kinphoto.archive.people import name_index
+        from kinphoto.archive.people import people_index
 
-        self._roster = name_index.current(connection, self._names(connection), self._roster)
-        return self._roster
+        self._people_index = people_index.current(connection, self._names(connection), self._people_index)
+        return self._people_index
 
     def pulse(self) -> str:
         """A word that is another whenever anything was changed, or estimated anew, since it was asked."""
@@ -762,11 +764,11 @@ class Archive:
             return kinship.phrases_by_code(connection, people)
 
     @contextmanager
-    def _desk(self, what: str, *, many: bool = False) -> Iterator[Desk]:
-        from kinphoto.archive.statements.desk import Desk
+    def _recorder(self, what: str, *, many: bool = False) -> Iterator[Recorder]:
+        from kinphoto.archive.statements.recorder import Recorder
 
         with self.working(what) as work:
-            yield Desk(work, many=many)
+            yield Recorder(work, many=many)
 
     def people(self, text: str = "", most: int | None = None, *, for_anybody: bool = False) -> FoundPeople:
         """The people whose names and years fit a line such as "Ada Marsh 1890"; everybody for an empty one. With

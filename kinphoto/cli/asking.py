@@ -10,8 +10,8 @@ import typer
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
 
 if TYPE_CHECKING:
-    from kinphoto.archive.asking.questions import Asked, Evening
-    from kinphoto.archive.asking.who import Unnamed, Who
+    from kinphoto.archive.asking.questions import Asked, QuestionList
+    from kinphoto.archive.asking.who import UnnamedPerson, Who
     from kinphoto.reason.advice.hindsight import Hindsight, Score
 
 
@@ -39,7 +39,7 @@ def ask(
     answer(as_json, _ask_document(found), lambda: _ask_lines(found))
 
 
-def _ask_document(found: Evening) -> dict[str, Any]:
+def _ask_document(found: QuestionList) -> dict[str, Any]:
     return {
         "questions": [
             {
@@ -57,7 +57,7 @@ def _ask_document(found: Evening) -> dict[str, Any]:
     }
 
 
-def _ask_lines(found: Evening) -> Iterator[str]:
+def _ask_lines(found: QuestionList) -> Iterator[str]:
     if found.informant and not found.known:
         yield f"It is not known who {found.informant} is in the tree; this could be asked of anybody. To tell it:"
         yield f'  kinphoto informant "{found.informant}" --person PERSON'
@@ -127,7 +127,7 @@ def _who_lines(found: Who) -> Iterator[str]:
     yield f"  kinphoto link {found.photograph} PERSON --region {first.region or first.appearance}"
 
 
-def _unnamed_lines(photograph: str, one: Unnamed) -> Iterator[str]:
+def _unnamed_lines(photograph: str, one: UnnamedPerson) -> Iterator[str]:
     from kinphoto.archive.words.dates import life_years
 
     where = f"Face {one.number} of {photograph} ({one.region})" if one.number else f"Somebody in {photograph}"

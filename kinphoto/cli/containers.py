@@ -13,7 +13,7 @@ from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
     from kinphoto.archive.collection.arranging import Arranged
-    from kinphoto.archive.collection.container_pages import Shelved
+    from kinphoto.archive.collection.container_pages import ContainerRow
 
 app = typer.Typer(
     cls=Commands, no_args_is_help=True, help="Name boxes, albums and envelopes, and arrange them as the objects lie."
@@ -109,7 +109,7 @@ def _answer(as_json: bool, done: Arranged, told: str) -> None:
     answer(as_json, document, lambda: iter([told]))
 
 
-def _shelf(found: tuple[Shelved, ...]) -> Iterator[str]:
+def _shelf(found: tuple[ContainerRow, ...]) -> Iterator[str]:
     if not found:
         yield "There is no container yet. Say where a photograph lies: kinphoto container place NAME PHOTO..."
     for each in found:

@@ -10,7 +10,7 @@ import typer
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
 
 if TYPE_CHECKING:
-    from kinphoto.archive.statements.frames import Framed, Unnamed
+    from kinphoto.archive.statements.frames import Framed, NameRemoved
 
 
 def register(app: typer.Typer) -> None:
@@ -63,6 +63,6 @@ def _framed(done: Framed) -> Iterator[str]:
     yield f"{done.photograph}: {done.region} is framed {place}{'' if done.changed else ' (as it was)'}"
 
 
-def _unnamed(done: Unnamed) -> Iterator[str]:
+def _unnamed(done: NameRemoved) -> Iterator[str]:
     left = f"The face stays [{done.face}]." if done.face else "It was on no face."
     yield f"{done.appearance} ({done.words}) is withdrawn. {left} To have it again: kinphoto undo {done.change}"

@@ -15,11 +15,11 @@ from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
 from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
-    from kinphoto.archive.collection.container_pages import Mounted
+    from kinphoto.archive.collection.container_pages import PhotographCard
     from kinphoto.archive.people.people import FoundPeople
-    from kinphoto.archive.search.listing import Listed
+    from kinphoto.archive.search.listing import ListedPhotograph
     from kinphoto.archive.search.quoting import Quote
-    from kinphoto.archive.search.searching import Found, NamedPerson
+    from kinphoto.archive.search.searching import NamedPerson, SearchResult
     from kinphoto.reason.model.findings import Estimate
 
 
@@ -45,14 +45,14 @@ def find(
 
     All words have to fit; each may be the beginning of a word.
     """
-    from kinphoto.archive.search.searching import A_PAGE, Question
+    from kinphoto.archive.search.searching import A_PAGE, SearchQuery
 
     line = " ".join(words).strip()
     if not line:
         raise typer.BadParameter("give at least one word, or see all photographs: kinphoto list.")
     store = open_archive(archive)
     store.refresh_estimates()
-    question = Question(text=line)
+    question = SearchQuery(text=line)
     found = store.search(question, (page - 1) * A_PAGE)
     quotes = store.quotes([one.code for one in found.photographs], question)
     nobody = not (found.people or found.boxes or found.photographs)
@@ -89,7 +89,7 @@ def _person(one: NamedPerson) -> dict[str, Any]:
 
 
 def _found_lines(
-    line: str, found: Found, quotes: dict[str, tuple[Quote, ...]], similar: FoundPeople | None
+    line: str, found: SearchResult, quotes: dict[str, tuple[Quote, ...]], similar: FoundPeople | None
 ) -> Iterator[str]:
     from kinphoto.archive.words.dates import life_years
 
@@ -121,7 +121,7 @@ def _found_lines(
             yield from (f"  {one.id:<7} {one.name}" for one in similar.people)
 
 
-def _photograph_line(one: Mounted) -> str:
+def _photograph_line(one: PhotographCard) -> str:
     nameless = f"{one.nameless} without a name" if one.nameless else ""
     who = ", ".join([*one.names, *([nameless] if nameless else [])])
     title = f"“{one.title}”" if one.title else ""
@@ -178,13 +178,15 @@ def list_(
     """
     if as_csv and as_json:
         raise typer.BadParameter("give --csv or --json, not both.")
-    from kinphoto.archive.collection.container_pages import Wanting
-    from kinphoto.archive.search.listing import Wanted
+    from kinphoto.archive.collection.container_pages import Missing
+    from kinphoto.archive.search.listing import ListQuery
 
     lacking = tuple(
-        want for want, asked in ((Wanting.DATE, undated), (Wanting.NAMES, unnamed), (Wanting.PEACE, disputed)) if asked
+        want
+        for want, asked in ((Missing.DATE, undated), (Missing.NAMES, unnamed), (Missing.RESOLUTION, disputed))
+        if asked
     )
-    found = open_archive(archive).listed(Wanted(lacking=lacking, box=box, years=year))
+    found = open_archive(archive).listed(ListQuery(lacking=lacking, box=box, years=year))
     if as_csv:
         sheet = csv.writer(sys.stdout, lineterminator="\n")
         sheet.writerow(COLUMNS)
@@ -194,7 +196,7 @@ def list_(
     answer(as_json, {"photographs": [_listed(one) for one in found]}, lambda: _list_lines(found, asked))
 
 
-def _listed(one: Listed) -> dict[str, Any]:
+def _listed(one: ListedPhotograph) -> dict[str, Any]:
     from kinphoto.reason.model.span import iso
 
     picture, e = one.picture, one.picture.estimate
@@ -218,7 +220,7 @@ def _listed(one: Listed) -> dict[str, Any]:
     }
 
 
-def _cells(one: Listed) -> list[str]:
+def _cells(one: ListedPhotograph) -> list[str]:
     """A row of the spreadsheet, in the order of COLUMNS."""
     listed = _listed(one)
     cells = listed | {
@@ -230,7 +232,7 @@ def _cells(one: Listed) -> list[str]:
     return ["" if cells[column] is None else str(cells[column]) for column in COLUMNS]
 
 
-def _list_lines(found: Sequence[Listed], asked: bool) -> Iterator[str]:
+def _list_lines(found: Sequence[ListedPhotograph], asked: bool) -> Iterator[str]:
     if not found:
         yield "No photograph fits that." if asked else "There is no photograph yet. Add some: kinphoto scans add FOLDER"
         return

@@ -160,13 +160,13 @@ def state(
     if source is not None:
         apply_sheet(store, "statements", source, keep_going, as_json, alone=not (photograph or kind or event))
         return
-    from kinphoto.archive.statements.claims import Said
+    from kinphoto.archive.statements.claims import NewClaim
 
     if event is not None:
         if kind is not None and (date is not None or kind.casefold() != "event"):
             raise typer.BadParameter("give KIND and DATE, or --event, not both.")
         kind, date = "event", event
-    said = Said(
+    said = NewClaim(
         photograph=_needed(photograph, "PHOTO"), kind=_needed(kind, "KIND"), date=date, text=text, trust=trust, by=by
     )
     _tell(store, as_json, *store.state(said))

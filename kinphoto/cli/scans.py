@@ -15,7 +15,7 @@ from kinphoto.phrases import counted
 if TYPE_CHECKING:
     from kinphoto.archive.collection.joining import Joined
     from kinphoto.archive.collection.rotation import Turned
-    from kinphoto.archive.collection.scanning import Filed, ScansAdded
+    from kinphoto.archive.collection.scanning import FiledScan, ScansAdded
 
 app = typer.Typer(cls=Commands, no_args_is_help=True, help="Index scans; join those of one object; turn them upright.")
 
@@ -142,7 +142,7 @@ def _as_document(result: ScansAdded) -> dict[str, object]:
     }
 
 
-def _filed(each: Filed) -> dict[str, object]:
+def _filed(each: FiledScan) -> dict[str, object]:
     return {"photograph": each.photograph, "path": each.path, "faces": each.faces}
 
 

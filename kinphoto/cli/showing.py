@@ -11,11 +11,11 @@ from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
 from kinphoto.phrases import counted, opening
 
 if TYPE_CHECKING:
-    from kinphoto.archive.collection.container_pages import Opened
-    from kinphoto.archive.collection.photograph_page import Mark, Scanned
+    from kinphoto.archive.collection.container_pages import ContainerPage
+    from kinphoto.archive.collection.photograph_page import ScanShown, StatementShown
     from kinphoto.archive.people.lifeline import Lifeline
     from kinphoto.archive.search.about import AboutPhotograph
-    from kinphoto.archive.statements.faces import Seated
+    from kinphoto.archive.statements.faces import NameOnFace
 
 _CM = 2.54  # centimetres in an inch
 
@@ -122,7 +122,7 @@ def _photograph(found: AboutPhotograph) -> dict[str, Any]:
     }
 
 
-def _face(seat: Seated, region: str | None, denied: bool) -> dict[str, Any]:
+def _face(seat: NameOnFace, region: str | None, denied: bool) -> dict[str, Any]:
     return {
         "appearance": seat.id,
         "region": region,
@@ -149,7 +149,7 @@ def _face(seat: Seated, region: str | None, denied: bool) -> dict[str, Any]:
     }
 
 
-def _years(seat: Seated) -> str:
+def _years(seat: NameOnFace) -> str:
     from kinphoto.archive.words.dates import life_years
 
     return life_years(seat.life.begin, seat.life.end)
@@ -202,7 +202,7 @@ def _date_lines(found: AboutPhotograph) -> Iterator[str]:
 _SIDES = {"recto": "front", "verso": "back", "detail": "detail"}
 
 
-def _scan_line(scan: Scanned) -> str:
+def _scan_line(scan: ScanShown) -> str:
     size = f"{scan.width} × {scan.height} pixels"
     if scan.ppi:
         across, down = (side / scan.ppi * _CM for side in (scan.width, scan.height))
@@ -221,14 +221,14 @@ def _people_lines(found: AboutPhotograph) -> Iterator[str]:
     for face in faces.faces:
         place = ",".join(f"{side:.2f}" for side in face.box)
         for seat in face.names:
-            yield f"  {seat.id:<6} {_seat_line(seat)}  [{face.region} at {place}]"
+            yield f"  {seat.id:<6} {_name_line(seat)}  [{face.region} at {place}]"
         for seat in face.denied:
-            yield f"  {seat.id:<6} not {_seat_line(seat)}  [{face.region}]"
-    yield from (f"  {seat.id:<6} {_seat_line(seat)}  [no place in the picture]" for seat in faces.elsewhere)
-    yield from (f"  {seat.id:<6} not {_seat_line(seat)}" for seat in faces.denied)
+            yield f"  {seat.id:<6} not {_name_line(seat)}  [{face.region}]"
+    yield from (f"  {seat.id:<6} {_name_line(seat)}  [no place in the picture]" for seat in faces.elsewhere)
+    yield from (f"  {seat.id:<6} not {_name_line(seat)}" for seat in faces.denied)
 
 
-def _seat_line(seat: Seated) -> str:
+def _name_line(seat: NameOnFace) -> str:
     from kinphoto.archive.words.sentences import UNSEEN, age_words
 
     years = _years(seat)
@@ -244,7 +244,7 @@ def _seat_line(seat: Seated) -> str:
     return ", ".join(filter(None, [who, role, *ages, perhaps, seat.trust or "", says, seat.why]))
 
 
-def _mark_line(mark: Mark) -> str:
+def _mark_line(mark: StatementShown) -> str:
     kind = mark.kind.replace("-", " ")
     words = mark.words if mark.kind in ("process", "format", "event") or not mark.words else f"“{mark.words}”"
     told = f"{words}" if mark.kind == "event" else " ".join(filter(None, [kind, mark.other, words]))
@@ -294,7 +294,7 @@ _FEW = 12  # relatives shown of a person, and boxes inside a box
 # A box ---------------------------------------------------------------------------------------------------------------
 
 
-def _box(found: Opened) -> dict[str, Any]:
+def _box(found: ContainerPage) -> dict[str, Any]:
     return {
         "id": found.id,
         "name": found.name,
@@ -309,7 +309,7 @@ def _box(found: Opened) -> dict[str, Any]:
     }
 
 
-def _box_lines(found: Opened) -> Iterator[str]:
+def _box_lines(found: ContainerPage) -> Iterator[str]:
     tally = found.tally
     yield " > ".join([*(box.name for box in found.above), found.name])
     if found.note:

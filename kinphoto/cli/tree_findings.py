@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from kinphoto.phrases import opening
 
 if TYPE_CHECKING:
-    from kinphoto.archive.people.births import OfTree
+    from kinphoto.archive.people.births import SuggestedBirth
     from kinphoto.archive.tree.checking import Fact, TreeCheck
     from kinphoto.reason.model.findings import BirthEstimate
 
@@ -95,7 +95,7 @@ def lines(found: TreeCheck) -> Iterator[str]:
         yield from _more(len(found.births))
 
 
-def birth_lines(births: Sequence[OfTree]) -> Iterator[str]:
+def birth_lines(births: Sequence[SuggestedBirth]) -> Iterator[str]:
     """The births that photographs suggest, and that they prove nothing; also told by the demo."""
     from kinphoto.archive.words.dates import NO_PROOF, born
 

@@ -23,7 +23,7 @@ from kinphoto.gedcom.lines import VOID, Line
 from kinphoto.gedcom.records import Record, Warnings
 
 if TYPE_CHECKING:
-    from kinphoto.gedcom.seven_rules import Seven
+    from kinphoto.gedcom.seven_rules import SevenWriter
 
 _LINE = re.compile(r"(\d+) (?:(@[^@]+@) ?)?(\w+)(?: (.*))?", re.S)
 _POINTER = re.compile(r"\s*@([^@#][^@]*)@\s*")
@@ -34,11 +34,11 @@ _BANNED = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ufffe\uffff]")
 class Converted:
     """The tree to go on with, and what the keeper should know of how it was converted."""
 
-    source: decode.Source
+    source: decode.TreeFile
     warnings: tuple[str, ...] = ()
 
 
-def converted(source: decode.Source, seven: bool, was_seven: bool, into: Path) -> Converted:
+def converted(source: decode.TreeFile, seven: bool, was_seven: bool, into: Path) -> Converted:
     """The tree in the version asked for: as it is, or written to `into` as GEDCOM 7.0.
 
     Raises InvalidValueError for one of 7.0 that is wanted in 5.5.1.
@@ -50,17 +50,17 @@ def converted(source: decode.Source, seven: bool, was_seven: bool, into: Path) -
             "the tree is GEDCOM 7.0, and 5.5.1 has no place for some of what that says",
             remedy="Write it without --version, or export 5.5.1 from your program and import that.",
         )
-    from kinphoto.gedcom.seven_rules import Seven  # brings the tables of 7.0 along, which few need
+    from kinphoto.gedcom.seven_rules import SevenWriter  # brings the tables of 7.0 along, which few need
 
     xrefs, tags = _pointers(source)
-    rules = Seven(xrefs, tags)
+    rules = SevenWriter(xrefs, tags)
     with into.open("w", encoding="utf-8", newline="\n") as out:
         for line in _whole(_records(source), rules):
             out.writelines(lines_of(line))
     return Converted(decode.examine(into), _told(rules.extensions))
 
 
-def _whole(found: Iterator[Line], rules: Seven) -> Iterator[Line]:
+def _whole(found: Iterator[Line], rules: SevenWriter) -> Iterator[Line]:
     """All records in 7.0, with a header and an end even if the file has none."""
     first = next(found, Line("HEAD"))
     if first.tag == "HEAD":
@@ -78,7 +78,7 @@ def _told(extensions: Counter[str]) -> tuple[str, ...]:
     return (f"written as GEDCOM 7.0; what that has no place for is kept under tags with an underscore: {tags}.",)
 
 
-def _records(source: decode.Source) -> Iterator[Line]:
+def _records(source: decode.TreeFile) -> Iterator[Line]:
     warn = Warnings(most=0)
     for record in records.split(decode.blocks(source, warn), warn):
         found = _tree(record, warn)
@@ -111,7 +111,7 @@ def _tree(record: Record, warn: Warnings) -> Line | None:
     return stack[0] if stack else None
 
 
-def _pointers(source: decode.Source) -> tuple[dict[str, str], dict[str, str]]:
+def _pointers(source: decode.TreeFile) -> tuple[dict[str, str], dict[str, str]]:
     """For each pointer of the file the one in the letters of 7.0, and the tag of its record."""
     new: dict[str, str] = {}
     tags: dict[str, str] = {}

@@ -22,7 +22,7 @@ from kinphoto.gedcom.calendars import days_of, year_month_day
 from kinphoto.gedcom.wording import words
 from kinphoto.reason.model.span import Dated, Shape, Span
 
-__all__ = ["Reading", "parse_date", "read_gedcom", "words"]
+__all__ = ["ParsedDate", "parse_date", "read_gedcom", "words"]
 
 _PERHAPS = re.compile(r"^(?:PERHAPS|PROBABLY|MAYBE|POSSIBLY|PRESUMABLY)\b ?|\s*\(\?\)$|[ ?]+$")
 _WRAPPED = re.compile(r"\[([^\[\].,]*|[^\[\]]*[A-Z][^\[\]]*)\]|\(([^()]*)\)")
@@ -31,7 +31,7 @@ _MONTHS = {name: number for number, name in enumerate(spelling.MONTHS, 1)}
 _REMEDY = on_photographs.REMEDY
 
 
-class Reading(NamedTuple):
+class ParsedDate(NamedTuple):
     """A date as read, and what its reader should be told ("" when all is well)."""
 
     dated: Dated
@@ -51,7 +51,7 @@ class _BackwardsError(Exception):
 
 
 @lru_cache(maxsize=1 << 14)
-def read_gedcom(text: str) -> Reading:
+def read_gedcom(text: str) -> ParsedDate:
     """Read the value of a GEDCOM DATE line (5.5.1 or 7.0).
 
     What cannot be read is kept as words with an open span; `warning` then says why. A phrase in brackets is no
@@ -59,22 +59,22 @@ def read_gedcom(text: str) -> Reading:
     """
     dated = _plain_day(text)
     if dated is not None:
-        return Reading(dated)
+        return ParsedDate(dated)
     value = spelling.standard(text)
     try:
         dated = _read(value, text)
         if dated is not None:
-            return Reading(dated)
+            return ParsedDate(dated)
         dated = _read_human(value, text) or _read_human(spelling.two_days(value), text) or _read_edtf_inside(text)
     except _NoSuchDateError as problem:
-        return Reading(_phrase(text), f'there is no such date as "{problem}"; kept as words')
+        return ParsedDate(_phrase(text), f'there is no such date as "{problem}"; kept as words')
     except _BackwardsError as problem:
-        return Reading(problem.turned, f'"{text}" ends before it begins; read the other way round')
+        return ParsedDate(problem.turned, f'"{text}" ends before it begins; read the other way round')
     if dated is not None:
-        return Reading(dated, f'"{text}" is not how GEDCOM writes dates; read as {words(dated)}')
+        return ParsedDate(dated, f'"{text}" is not how GEDCOM writes dates; read as {words(dated)}')
     if not value or (value.startswith("(") and value.endswith(")")):
-        return Reading(_phrase(text))
-    return Reading(_phrase(text), f'the date "{text}" cannot be read; kept as words')
+        return ParsedDate(_phrase(text))
+    return ParsedDate(_phrase(text), f'the date "{text}" cannot be read; kept as words')
 
 
 @lru_cache(maxsize=1 << 13)

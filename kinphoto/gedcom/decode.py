@@ -45,7 +45,7 @@ _HEADER_ENDS = re.compile(r"\n[ \t]*0[ \t]")
 
 
 @dataclass(frozen=True, slots=True)
-class Source:
+class TreeFile:
     """A tree file as found: its encoding, its size in bytes, its checksum, and whether its letters go against its
     header (`oddity`, with the line of the header that is wrong)."""
 
@@ -58,7 +58,7 @@ class Source:
     mixed: bool = False
 
 
-def examine(path: Path) -> Source:
+def examine(path: Path) -> TreeFile:
     """Look through a file and settle its encoding.
 
     Raises NotFoundError when it is not there, UnreadableFileError when it is no GEDCOM at all.
@@ -74,10 +74,10 @@ def examine(path: Path) -> Source:
     declared, language = _CHAR.search(header), _LANGUAGE.search(header)
     encoding, oddity = found.settle(declared[1] if declared else "", language[1] if language else "")
     line = header.count("\n", 0, declared.start()) + 1 if declared else 1
-    return Source(path, encoding, found.size, found.hash.hexdigest(), oddity, line, found.mixed)
+    return TreeFile(path, encoding, found.size, found.hash.hexdigest(), oddity, line, found.mixed)
 
 
-def blocks(source: Source, warn: Warn) -> Iterator[bytes]:
+def blocks(source: TreeFile, warn: Warn) -> Iterator[bytes]:
     """The file's text as UTF-8 in blocks of whole lines that end with a line feed each; no byte order mark, no NUL."""
     line = 1
     if source.oddity:
@@ -197,7 +197,7 @@ def _last_start(block: bytes) -> int:
     return len(block)
 
 
-def _bytes_of(source: Source) -> Iterator[bytes]:
+def _bytes_of(source: TreeFile) -> Iterator[bytes]:
     """The file in blocks, UTF-16 turned into UTF-8, without its mark."""
     wide = source.encoding.startswith("UTF-16")
     decoder = codecs.getincrementaldecoder(encodings.codec(source.encoding))("replace") if wide else None
@@ -249,7 +249,7 @@ def _cut(block: bytes, first: int, warn: Warn) -> bytes:
     return b"\n".join(lines)
 
 
-def _to_utf8(source: Source, block: bytes, line: int, warn: Warn) -> bytes:
+def _to_utf8(source: TreeFile, block: bytes, line: int, warn: Warn) -> bytes:
     if block.isascii() or (source.encoding == "UTF-8" and not source.mixed):
         return block
     if source.encoding.startswith("UTF-16"):

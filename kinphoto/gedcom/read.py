@@ -45,7 +45,7 @@ class Event(NamedTuple):
     line: int
 
 
-class Person(NamedTuple):
+class PersonRecord(NamedTuple):
     """A person; `parents` holds (family, pedigree), `families` those in which they are a partner.
 
     `shared` are pointers to notes that stand in records of their own. `uid` is the best of `uids`, all that tells them
@@ -93,8 +93,8 @@ class Family(NamedTuple):
 
 
 def read_tree(
-    source: decode.Source, warn: Warnings, passed: Callable[[int], None] | None = None
-) -> Iterator[Header | Person | Family | SharedNote]:
+    source: decode.TreeFile, warn: Warnings, passed: Callable[[int], None] | None = None
+) -> Iterator[Header | PersonRecord | Family | SharedNote]:
     """Everything a file says, in its order, after its Header. Constant memory.
 
     What is odd about the file as a whole is told of line 0. `passed` is called with the count of bytes of text behind
@@ -153,7 +153,7 @@ class _Reader:
         self.seven = version.startswith("7")
         return Header(version)
 
-    def person(self, record: Record) -> Person:
+    def person(self, record: Record) -> PersonRecord:
         """An INDI record."""
         called: list[Name] = []
         events: list[Event] = []
@@ -194,7 +194,7 @@ class _Reader:
             elif tag not in tags.OTHER_LINES:
                 self._unused(item)
         known = [uid for _, uid in sorted(uids, key=itemgetter(0)) if uid]
-        return Person(
+        return PersonRecord(
             code=_code(record.pointer),
             line=record.line,
             sex=sex,

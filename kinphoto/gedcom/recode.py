@@ -13,7 +13,7 @@ _CHAR = re.compile(rb"(?<=\n)[ \t]*1[ \t]+CHAR\b[^\n]*\n(?:[ \t]*2[ \t][^\n]*\n)
 _UTF_8 = b"1 CHAR UTF-8\n"
 
 
-def recoded(file: Verbatim, seven: bool, into: Path) -> decode.Source:
+def recoded(file: Verbatim, seven: bool, into: Path) -> decode.TreeFile:
     """Write the lines of a file, as they are read, to `into` in UTF-8 with the same line ends.
 
     The header says so: in GEDCOM 5.5.1 its CHAR line is replaced, or put at its end; GEDCOM 7 knows UTF-8 only.

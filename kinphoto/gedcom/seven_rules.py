@@ -67,7 +67,7 @@ _SYNONYMS = {"NATURAL": "BIRTH", "ALIAS": "AKA"}
 _ID_TYPES = {"AFN": f"{_TERMS}AFN", "RFN": f"{_TERMS}RFN", "RIN": f"{_TERMS}RIN"}
 
 
-class Seven:
+class SevenWriter:
     """Turns the records of one file. `xrefs` are its new pointers, `tags` the tag of the record each leads to.
     `extensions` counts what was kept under a tag with an underscore."""
 

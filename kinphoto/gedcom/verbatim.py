@@ -40,7 +40,7 @@ class Piece:
 class Verbatim:
     """A file to be read as it is, and what it takes to write more lines into it: its line end and its letters."""
 
-    def __init__(self, source: decode.Source) -> None:
+    def __init__(self, source: decode.TreeFile) -> None:
         self.source = source
         self.wide = source.encoding.startswith("UTF-16")
         found = next((_LINE_END.search(piece.text) for piece in self.pieces()), None)

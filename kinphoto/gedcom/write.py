@@ -47,7 +47,7 @@ class Medium:
 
 
 @dataclass(frozen=True, slots=True)
-class Pictures:
+class PicturesToWrite:
     """What a file shall say: for each person (by code) the photographs they are in, with the part they are in where
     that is known; and a note on what the photographs suggest, for those of whom they do."""
 
@@ -147,7 +147,7 @@ class TreeWriter:
                 return refn[1].decode()
         return None
 
-    def lines(self, pictures: Pictures) -> Iterator[bytes]:
+    def lines(self, pictures: PicturesToWrite) -> Iterator[bytes]:
         """Every line of ours. Raises UnicodeEncodeError when the file's encoding lacks letters of them."""
         lines = _Lines(self.file, self.survey, self.mark, pictures)
         yield from lines.new_media()
@@ -156,7 +156,7 @@ class TreeWriter:
             yield from lines.of_link(code, None)
         yield from map(lines.of_note, pictures.notes.values())
 
-    def pieces(self, pictures: Pictures) -> Iterator[bytes]:
+    def pieces(self, pictures: PicturesToWrite) -> Iterator[bytes]:
         """The whole file anew. Raises UnicodeEncodeError when its encoding lacks letters of what is to be added."""
         lines = _Lines(self.file, self.survey, self.mark, pictures)
         people, ended, last = iter(self.people), False, b""
@@ -187,7 +187,7 @@ class TreeWriter:
             structures[at] = wanted
         return b"".join([head, *structures])
 
-    def _person(self, piece: Piece, code: str, lines: _Lines, pictures: Pictures) -> bytes:
+    def _person(self, piece: Piece, code: str, lines: _Lines, pictures: PicturesToWrite) -> bytes:
         links, note = dict(pictures.links.get(code, {})), pictures.notes.get(code, "")
         if not links and not note and b"OBJE" not in piece.text and MARK.encode() not in piece.text:
             return piece.text
@@ -221,7 +221,7 @@ class TreeWriter:
 class _Lines:
     """Our lines in the letters and the version of one file."""
 
-    def __init__(self, file: Verbatim, survey: Survey, mark: str, pictures: Pictures) -> None:
+    def __init__(self, file: Verbatim, survey: Survey, mark: str, pictures: PicturesToWrite) -> None:
         self.file = file
         self.seven = survey.seven
         self.mark = mark

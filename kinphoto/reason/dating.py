@@ -39,7 +39,7 @@ from kinphoto.reason.soft.belief import Beliefs
 from kinphoto.reason.soft.births import Lives
 from kinphoto.reason.soft.groups import Groups, group_up
 from kinphoto.reason.soft.informants import Informants
-from kinphoto.reason.soft.known_faces import Doubt
+from kinphoto.reason.soft.known_faces import JudgementDoubt
 from kinphoto.reason.soft.readout import (
     Posterior,
     days,
@@ -66,7 +66,7 @@ project)."""
 
 
 @dataclass(frozen=True)
-class Outlook:
+class DatedExposure:
     """One photograph's estimate, and its posterior (None when nothing of its own bears on it)."""
 
     estimate: Estimate
@@ -74,15 +74,15 @@ class Outlook:
 
 
 @dataclass(frozen=True)
-class Closeup:
+class LocalInference:
     """A part of the evidence settled by itself, and the outlooks of the photographs asked about, by id."""
 
     settled: Settled
     lives: Lives
-    outlooks: dict[str, Outlook]
+    dated_exposures: dict[str, DatedExposure]
 
 
-class Look:
+class Inference:
     """Evidence looked at: what does not fit together is settled and all messages have come to rest. What is concluded
     of everything, or of some photographs, is read out of it.
 
@@ -131,7 +131,7 @@ class Look:
             tuple(p for row in neighbours.unsettled for p in groups.members[row]),
         )
 
-    def outlooks(self, photographs: Sequence[str]) -> dict[str, Outlook]:
+    def dated_exposures(self, photographs: Sequence[str]) -> dict[str, DatedExposure]:
         """What is concluded for these photographs (ids); an album page has its bounds and nothing likely."""
         groups = self.groups
         asked = np.unique(np.array([groups.of[p] for p in photographs if p in groups.of], dtype=np.int64))
@@ -140,42 +140,42 @@ class Look:
             for i, members in enumerate(part.members):
                 found.update(dict.fromkeys(members, posterior(part.cells, part.mass, i)))
         return {
-            p: Outlook(_looked(p, found.get(p), self.lives, self.disputed, self.tied.get(p, ())), found.get(p))
+            p: DatedExposure(_looked(p, found.get(p), self.lives, self.disputed, self.tied.get(p, ())), found.get(p))
             for p in photographs
         }
 
-    def closeup(self, photographs: Sequence[str]) -> Closeup:
+    def local_inference(self, photographs: Sequence[str]) -> LocalInference:
         """The same, with what it rests on."""
-        return Closeup(self.settled, self.lives, self.outlooks(photographs))
+        return LocalInference(self.settled, self.lives, self.dated_exposures(photographs))
 
 
 def date_archive(evidence: ev.Evidence) -> Findings:
     """Everything that can be concluded from the evidence."""
-    return Look(evidence).findings()
+    return Inference(evidence).findings()
 
 
-def outlook(
+def date_without(
     evidence: ev.Evidence, photograph: str, without: Collection[str] = (), births: Iterable[BirthEstimate] = ()
-) -> Outlook:
+) -> DatedExposure:
     """What would be concluded for one photograph (its id) without the statements of the ids `without`.
 
     Only the part of the evidence that can bear on it is looked at. Conflicts are settled anew. `births` are known from
     elsewhere where the evidence has not everything that bears on them.
     """
     near = focus(evidence, photograph).without(frozenset(without))
-    return look_closely(near, [photograph], births=births).outlooks[photograph]
+    return date_locally(near, [photograph], births=births).dated_exposures[photograph]
 
 
-def look_closely(
+def date_locally(
     near: ev.Evidence, photographs: Sequence[str], informants: Iterable[InformantEstimate] | None = None,
     births: Iterable[BirthEstimate] = (),
-) -> Closeup:  # fmt: skip
+) -> LocalInference:  # fmt: skip
     """What is concluded for these photographs (ids).
 
     `informants` is what the whole archive has taught of them (None: they are learned from this evidence alone), and
     `births` what it has taught of people on whom more bears than this evidence.
     """
-    return Look(near, informants, births).closeup(photographs)
+    return Inference(near, informants, births).local_inference(photographs)
 
 
 def _looked(
@@ -210,7 +210,7 @@ def _either(tied: Sequence[Dated], found: Posterior) -> _Either:
     return tuple(likely) if len(likely) > 1 and sum(share for share, *_ in likely) >= HOLDS else ()
 
 
-def _unlikely(doubt: Doubt, lives: Lives) -> Unlikely:
+def _unlikely(doubt: JudgementDoubt, lives: Lives) -> Unlikely:
     """A doubt as it is told, with the photograph on which the age was judged (a group has several)."""
     seen = lives.known.statements[doubt.age.appearance]
     photograph = seen.photograph if isinstance(seen, ev.Appearance) else ""

@@ -20,7 +20,7 @@ from kinphoto.scans.fixity import reading_bytes, sha256_of
 from kinphoto.scans.kinds import FileType
 from kinphoto.scans.picture import eight_bits, opened, orientation
 from kinphoto.scans.room import ROOM
-from kinphoto.scans.upright import Source
+from kinphoto.scans.upright import ScanFile
 
 if TYPE_CHECKING:
     from PIL.ImageFile import ImageFile
@@ -78,7 +78,7 @@ def full_size(_stored: upright.Size) -> float:
 
 
 @contextmanager
-def shown(scan: Source, share: Callable[[upright.Size], float] = full_size) -> Iterator[Upright]:
+def shown(scan: ScanFile, share: Callable[[upright.Size], float] = full_size) -> Iterator[Upright]:
     """The decoded picture of a scan whose bytes are what they were.
 
     `share` tells, from the stored size, to which part of its size it may be shrunk while decoding; a JPEG then takes a

@@ -23,7 +23,7 @@ from kinphoto.scans.derived import discard, make, save, storing
 from kinphoto.scans.parts import Upright, shown
 from kinphoto.scans.picture import THUMBNAIL_EDGE
 from kinphoto.scans.room import alone
-from kinphoto.scans.upright import Box, Region, Size, Source, region_word
+from kinphoto.scans.upright import Box, Region, ScanFile, Size, region_word
 from kinphoto.scans.workers import cores
 
 FOLDER = thumbnails.TILES
@@ -58,7 +58,7 @@ class Pyramid:
         return -(-across // TILE), -(-down // TILE)
 
 
-def small_path(folder: Path, scan: Source) -> Path:
+def small_path(folder: Path, scan: ScanFile) -> Path:
     """The thumbnail (THUMBNAIL_EDGE pixels) of a scan in the archive at `folder`, made again if it is gone.
 
     Raises UnreadableFileError when only the scan could give it and its file is gone or has changed; ArchiveError.
@@ -72,25 +72,25 @@ def small_path(folder: Path, scan: Source) -> Path:
     return view_path(folder, scan, THUMBNAIL_EDGE)
 
 
-def view_path(folder: Path, scan: Source, edge: int = VIEW_EDGE) -> Path:
+def view_path(folder: Path, scan: ScanFile, edge: int = VIEW_EDGE) -> Path:
     """The whole scan in one JPEG of at most `edge` pixels. Raises UnreadableFileError, ArchiveError."""
     return _once(_place(folder, scan, f".{edge}.jpg"), folder / FOLDER, partial(_write_whole, scan, edge))
 
 
-def face_path(folder: Path, scan: Source, region: Region) -> Path:
+def face_path(folder: Path, scan: ScanFile, region: Region) -> Path:
     """A face: the region with its surroundings, about square, FACE_EDGE pixels at most; UnreadableFileError,
     ArchiveError."""
     return _once(_face_place(folder, scan, region, ""), folder / FOLDER, partial(_write_face, scan, region))
 
 
-def face_in_small_path(folder: Path, scan: Source, region: Region) -> Path:
+def face_in_small_path(folder: Path, scan: ScanFile, region: Region) -> Path:
     """The same from the thumbnail, for when the scan's file is not there. Raises UnreadableFileError, ArchiveError."""
     small = small_path(folder, scan)
     place = _face_place(folder, scan, region, "-small")
     return _once(place, folder / FOLDER, partial(_write_face_in_small, small, region))
 
 
-def pyramid(folder: Path, scan: Source) -> Pyramid:
+def pyramid(folder: Path, scan: ScanFile) -> Pyramid:
     """The tiles of a scan, made if need be. Raises UnreadableFileError, ArchiveError."""
     place = _place(folder, scan)
     found = _known(place)
@@ -100,7 +100,7 @@ def pyramid(folder: Path, scan: Source) -> Pyramid:
     return found
 
 
-def tile_path(folder: Path, scan: Source, level: int, column: int, row: int) -> Path:
+def tile_path(folder: Path, scan: ScanFile, level: int, column: int, row: int) -> Path:
     """One tile. Raises NotFoundError for a place outside the picture, UnreadableFileError, ArchiveError."""
     tiles = pyramid(folder, scan)
     columns, rows = tiles.grid(level) if 0 <= level < tiles.levels else (0, 0)
@@ -130,11 +130,11 @@ def _within(middle: float, side: float, length: int) -> tuple[int, int]:
     return start, start + whole
 
 
-def _place(folder: Path, scan: Source, ending: str = "") -> Path:
+def _place(folder: Path, scan: ScanFile, ending: str = "") -> Path:
     return folder / FOLDER / scan.sha256[:2] / f"{scan.name}{ending}"
 
 
-def _face_place(folder: Path, scan: Source, region: Region, ending: str) -> Path:
+def _face_place(folder: Path, scan: ScanFile, region: Region, ending: str) -> Path:
     return _place(folder, scan, f".face-{region_word(region)}{ending}.jpg")
 
 
@@ -147,7 +147,7 @@ def _once(path: Path, root: Path, write: Callable[[Path], None]) -> Path:
     return path
 
 
-def _write_whole(scan: Source, edge: int, part: Path) -> None:
+def _write_whole(scan: ScanFile, edge: int, part: Path) -> None:
     with shown(scan, lambda size: edge / max(size)) as picture:
         whole = picture.fitted(picture.whole, edge)
     save(whole, part)
@@ -160,7 +160,7 @@ def _write_turned(thumbnail: Path, turn: int, part: Path) -> None:
     save(whole, part)
 
 
-def _write_face(scan: Source, region: Region, part: Path) -> None:
+def _write_face(scan: ScanFile, region: Region, part: Path) -> None:
     longer = max(region[2:])
     with shown(scan, lambda size: FACE_EDGE / max(longer * min(size), 1)) as picture:
         face = picture.fitted(face_box(region, picture.size), FACE_EDGE)
@@ -182,7 +182,7 @@ def _known(place: Path) -> Pyramid | None:
         return None
 
 
-def _made(place: Path, root: Path, scan: Source) -> Pyramid:
+def _made(place: Path, root: Path, scan: ScanFile) -> Pyramid:
     """Make the pyramid of a scan, in the place of what may be left of one."""
     if place.exists():
         discard(place, root)

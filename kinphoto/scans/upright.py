@@ -25,7 +25,7 @@ _EXACT = 12  # digits after the point: four turns must not leave 0.1 as 0.099999
 
 
 @dataclass(frozen=True, slots=True)
-class Source:
+class ScanFile:
     """A scan to be shown: the file at `path`, its SHA-256 when it was indexed, and by how many quarters clockwise (0 to
     3) a person turned it on top of what the file itself asks for. A page of a file (from 1) has a SHA-256 of its own
     beside that of the file."""

@@ -20,7 +20,7 @@ from kinphoto.scans.kinds import HEAD, OTHER_SUFFIXES, READ, SUFFIXES, suffix, t
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class FoundFile:
     """An image file. `root` is the folder it was found below (its own folder when the file itself was named)."""
 
     path: str
@@ -42,7 +42,7 @@ class Refused:
     why: str
 
 
-def walk(paths: Sequence[str], leave_out: frozenset[str] = frozenset()) -> Iterator[Found | Refused]:
+def walk(paths: Sequence[str], leave_out: frozenset[str] = frozenset()) -> Iterator[FoundFile | Refused]:
     """Every image file at or below `paths`, each once; folders in `leave_out` (real paths) are not entered.
 
     Hidden files and folders and what is no picture are passed over. Raises NotFoundError before anything else when
@@ -90,7 +90,7 @@ def is_text(path: str) -> bool:
     return True
 
 
-def _named(path: str) -> Iterator[Found | Refused]:
+def _named(path: str) -> Iterator[FoundFile | Refused]:
     """A file that somebody named: taken to be a picture whatever it is called."""
     absolute = Path(path).absolute()
     folder, name = os.path.realpath(absolute.parent), absolute.name
@@ -99,7 +99,7 @@ def _named(path: str) -> Iterator[Found | Refused]:
 
 def _folder(
     path: str, root: str, leave_out: frozenset[str], entered: set[tuple[int, int]]
-) -> Iterator[Found | Refused]:
+) -> Iterator[FoundFile | Refused]:
     """What lies in a folder and below, by name. Not recursive: folders nest deeper than Python's stack."""
     waiting: list[Iterator[os.DirEntry[str]]] = []
     refused = _enter(path, leave_out, entered, waiting)
@@ -161,7 +161,7 @@ def _looks_like_a_picture(entry: os.DirEntry[str]) -> bool:
         return False
 
 
-def _file(path: str, root: str) -> Iterator[Found | Refused]:
+def _file(path: str, root: str) -> Iterator[FoundFile | Refused]:
     """One file that is or should be a picture. What is neither file nor folder (a pipe, a device) is passed over."""
     other = OTHER_SUFFIXES.get(suffix(path))
     if not is_text(path):
@@ -179,4 +179,4 @@ def _file(path: str, root: str) -> Iterator[Found | Refused]:
             yield Refused(path, f"{why}; {'mend the link or remove it' if circle else 'check that you may read it'}")
         else:
             if stat.S_ISREG(state.st_mode):
-                yield Found(path, root, state.st_size, state.st_mtime_ns)
+                yield FoundFile(path, root, state.st_size, state.st_mtime_ns)

@@ -32,14 +32,14 @@ _GIGABYTE = 1_000_000_000
 
 
 @dataclass(frozen=True, slots=True)
-class Pictures:
+class FileMeasured:
     """The pictures in a file, as the fields of a `Measurement` each, and why some pages of it cannot be read."""
 
     scans: list[dict[str, Any]]
     unread: list[UnreadableFileError]
 
 
-Answer = Pictures | UnreadableFileError
+Answer = FileMeasured | UnreadableFileError
 """What is in a file, or why nothing of it can be read."""
 
 
@@ -110,7 +110,7 @@ class Workers:
             raise ArchiveError(**reply["stop"])
         if "why" in reply:
             return UnreadableFileError(**reply["why"])
-        return Pictures(reply["scans"], [UnreadableFileError(**each) for each in reply["unread"]])
+        return FileMeasured(reply["scans"], [UnreadableFileError(**each) for each in reply["unread"]])
 
     def _ask(self, path: str, sha256: str | None, memory: int) -> dict[str, Any] | None:
         """What this thread's process replies; None when it ended instead."""

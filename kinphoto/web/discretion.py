@@ -19,38 +19,38 @@ from typing import TYPE_CHECKING
 
 from kinphoto.archive.catalogue.privacy import undisputed
 from kinphoto.archive.dates.strip import whole_years
-from kinphoto.archive.people.lifeline import Doubt
+from kinphoto.archive.people.lifeline import IdentityDoubt
 
 if TYPE_CHECKING:
-    from kinphoto.archive.collection.photograph_page import Mount
+    from kinphoto.archive.collection.photograph_page import PhotographPage
     from kinphoto.archive.dates.strip import Strip
     from kinphoto.archive.people.lifeline import Lifeline
-    from kinphoto.archive.statements.faces import Faces, Seated
+    from kinphoto.archive.statements.faces import NameOnFace, PhotographFaces
 
 FLAT = 0.02
 """Of the height of a curve: what lies below it is not worth showing."""
 
 
-def object_for_strangers(shown: Mount) -> Mount:
+def object_for_strangers(shown: PhotographPage) -> PhotographPage:
     """The object with its picture, title and place, and nothing that was written on it or said about it."""
     return _without_what_was_said(shown)
 
 
-def object_for_judges(shown: Mount) -> Mount:
+def object_for_judges(shown: PhotographPage) -> PhotographPage:
     """The object without any words, and without its backs: either may tell the year."""
     return replace(_without_what_was_said(shown), title="", place="", estimate=None)
 
 
-def _without_what_was_said(shown: Mount) -> Mount:
+def _without_what_was_said(shown: PhotographPage) -> PhotographPage:
     """The object without its backs and what was written or said about it."""
     fronts = tuple(replace(scan, path="") for scan in shown.scans if scan.side != "verso")
     return replace(shown, scans=fronts, note="", rights="", maker="", former_number="", marks=())
 
 
-def faces_for_strangers(seated: Faces) -> Faces:
+def faces_for_strangers(seated: PhotographFaces) -> PhotographFaces:
     """Who is where, but neither who said so and why, nor who somebody is said not to be."""
 
-    def seat(one: Seated) -> Seated:
+    def seat(one: NameOnFace) -> NameOnFace:
         return replace(one, informant=None, why="", contested=False)
 
     return replace(
@@ -79,7 +79,7 @@ def life_for_strangers(shown: Lifeline) -> Lifeline:
     already; with whom, whose and how many others there are is left out, and a birth that rests on any of them."""
     return replace(
         shown, note="",
-        pictures=tuple(replace(one, doubts=tuple(d for d in one.doubts if d is Doubt.RIVAL)) for one in shown.pictures),
+        pictures=tuple(replace(one, doubts=tuple(d for d in one.doubts if d is IdentityDoubt.RIVAL)) for one in shown.pictures),
         events=tuple(replace(one, kind="") for one in shown.events if not one.withdrawn),
         beside=(), alone=0, ancestors=0, descendants=0, suggested=None,
     )  # fmt: skip

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from kinphoto.archive.catalogue.lives import Life
-from kinphoto.archive.statements.faces import AgeSaid, Face, Faces, Seated
+from kinphoto.archive.statements.faces import AgeSaid, Face, NameOnFace, PhotographFaces
 from kinphoto.archive.words.dates import life_years
 from kinphoto.archive.words.sentences import age_words
 from kinphoto.reason.model.evidence import AgeBasis, Role
@@ -19,7 +19,7 @@ MOST_YEARS = 9
 
 
 @dataclass(frozen=True, slots=True)
-class SeatShown:
+class NameShown:
     """A name on a face, in the words of the page."""
 
     id: str
@@ -44,7 +44,7 @@ class FaceShown:
     number: int
     region: str | None
     box: tuple[float, float, float, float] | None
-    seats: tuple[SeatShown, ...]
+    seats: tuple[NameShown, ...]
     denied: tuple[str, ...]
     chosen: bool
     hidden: bool = False
@@ -74,7 +74,7 @@ class Around:
     estimate: Estimate | None
 
 
-def to_be_judged(seated: Faces, judged: frozenset[str]) -> bool:
+def to_be_judged(seated: PhotographFaces, judged: frozenset[str]) -> bool:
     """Whether ages are to be asked here: a face has no name or no age, there is no face yet, or this visitor has begun
     to judge, and may frame another."""
     complete = all(any(n.person for n in f.names) and any(n.ages for n in f.names) for f in seated.faces)
@@ -83,7 +83,7 @@ def to_be_judged(seated: Faces, judged: frozenset[str]) -> bool:
 
 
 def numbered(
-    seated: Faces, wanted: str | None, naming: bool, around: Around, judged: frozenset[str] | None
+    seated: PhotographFaces, wanted: str | None, naming: bool, around: Around, judged: frozenset[str] | None
 ) -> list[FaceShown]:
     """The faces with their numbers. Chosen is the one asked for, or when naming the first that nobody is named on or
     that has no age. With `judged` given, only the names on those faces are shown."""
@@ -95,7 +95,7 @@ def numbered(
     return shown if judged is None else [replace(face, hidden=face.key not in judged) for face in shown]
 
 
-def _first_open(seated: Faces, judged: frozenset[str] | None) -> str | None:
+def _first_open(seated: PhotographFaces, judged: frozenset[str] | None) -> str | None:
     unnamed = [f.region for f in seated.faces if not any(n.person for n in f.names)]
     ageless = [f.region for f in seated.faces if not any(n.ages for n in f.names) and f.region not in (judged or ())]
     return next(iter(unnamed + ageless), None)
@@ -110,9 +110,9 @@ def _face(face: Face, number: int, chosen: str | None, around: Around) -> FaceSh
     )  # fmt: skip
 
 
-def _seat(seat: Seated, rivals: int, around: Around) -> SeatShown:
+def _seat(seat: NameOnFace, rivals: int, around: Around) -> NameShown:
     said = f"says {seat.informant}" if seat.informant else ""
-    return SeatShown(
+    return NameShown(
         seat.id, seat.person, seat.name, str(seat.role), seat.rival, rivals, seat.id in around.aside,
         tuple(_age(age) for age in seat.ages), life_years(seat.life.begin, seat.life.end),
         "; ".join(filter(None, (said, seat.why, "somebody says that it is not" if seat.contested else ""))),
@@ -133,13 +133,13 @@ def _then(life: Life, estimate: Estimate | None) -> str:
     return f"was {age_words(low, high)} then" if high - low <= MOST_YEARS else ""
 
 
-def people_in(seated: Faces) -> list[str]:
+def people_in(seated: PhotographFaces) -> list[str]:
     """Everybody who is named in it, by id."""
     seats = [*(seat for face in seated.faces for seat in face.names), *seated.elsewhere]
     return list(dict.fromkeys(seat.person for seat in seats if seat.person))
 
 
-def _denial(seat: Seated) -> str:
+def _denial(seat: NameOnFace) -> str:
     return f"{seat.name} (says {seat.informant})" if seat.informant else seat.name
 
 

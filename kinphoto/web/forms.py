@@ -75,7 +75,7 @@ class Form(dict[str, str]):
                 raise InvalidValueError(f"that is longer than {most:,} letters", remedy="Shorten it and try again.")
 
 
-def posting(path: str, carry_out: Callable[[Request, Form], Response], *, by_anybody: bool = False) -> Route:
+def post_route(path: str, carry_out: Callable[[Request, Form], Response], *, by_anybody: bool = False) -> Route:
     """A route for a form: `carry_out` runs in a thread of its own, with the sender checked and the fields read.
 
     What it raises as a KinphotoError is shown as a page of one line, and nothing was changed; otherwise the whole

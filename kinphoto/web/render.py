@@ -21,12 +21,12 @@ from kinphoto.web.wording import nth
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
-    from kinphoto.archive.collection.container_pages import Mounted
+    from kinphoto.archive.collection.container_pages import PhotographCard
     from kinphoto.reason.model.findings import Estimate
     from kinphoto.web.access import Door
 
 
-def showing(path: str, make: Callable[[Request], Response]) -> Route:
+def get_route(path: str, make: Callable[[Request], Response]) -> Route:
     """The route of a page. As of which change of the archive it is made is noted before anything is read for it: what
     changes while it is being made is asked for again by the page, and never missed."""
 
@@ -105,7 +105,7 @@ def _year(day: int) -> str:
     return str(year_of(day))
 
 
-def who_short(photograph: Mounted) -> str:
+def who_short(photograph: PhotographCard) -> str:
     """Who is in a photograph, for a caption: two names and how many more, and how many faces have no name."""
     names = list(photograph.names[:2])
     more = len(photograph.names) - len(names)

@@ -40,7 +40,7 @@ from starlette.routing import Route
 from kinphoto.archive import Archive
 from kinphoto.archive.sample import build
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.claims import Said
+from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.archive.statements.descriptions import Description
 from kinphoto.scans.workers import cores
 from kinphoto.web.app import PAGES
@@ -430,8 +430,8 @@ def prepare(folder: Path) -> list[bytes]:
     """The sample with hidden words in it; these, and the names of everybody who may be living."""
     archive = build(folder).archive
     archive.describe(SHOWN, Description(note="zznote", rights="zzrights", maker="zzmaker", former_number="zzformer"))
-    archive.state(Said(photograph=SHOWN, kind="inscription", date="1911", text="zzinscribed", by="zzinformant"))
-    archive.state(Said(photograph=SHOWN, kind="recollection", date="1912", text="zzremembered", by="zzinformant"))
+    archive.state(NewClaim(photograph=SHOWN, kind="inscription", date="1911", text="zzinscribed", by="zzinformant"))
+    archive.state(NewClaim(photograph=SHOWN, kind="recollection", date="1912", text="zzremembered", by="zzinformant"))
     archive.link(Link(photograph=SHOWN, person="I33", denied=True, why="zzreason", by="zzinformant"))
     archive.refresh_estimates()
     people = archive.people().people

@@ -12,7 +12,7 @@ from collections.abc import Callable
 from invented import large
 
 from kinphoto.reason.advice.hindsight import hindsight
-from kinphoto.reason.advice.question import Beside, questions
+from kinphoto.reason.advice.question import Context, questions
 from kinphoto.reason.dating import date_archive
 
 
@@ -35,7 +35,7 @@ def main() -> None:
     once, _ = seconds(lambda: date_archive(evidence))
     print(f"{len(codes)} photographs, {given.people} people: dating everything once {once:.1f} s")
     for name, work in (
-        ("questions", lambda: questions(evidence, codes, Beside(boxes))),
+        ("questions", lambda: questions(evidence, codes, Context(boxes))),
         ("hindsight", lambda: hindsight(evidence).rows),
     ):
         took, found = seconds(work)

@@ -20,7 +20,7 @@ from sqlalchemy import select
 
 from kinphoto.archive import Archive
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.claims import Said, Tie
+from kinphoto.archive.statements.claims import NewClaim, Tie
 from kinphoto.store import tables as t
 
 YEAR = 365.2425
@@ -208,7 +208,7 @@ def inscription(family: Family) -> list[str]:
     """A date on the object, or one that somebody tells."""
     code = family.photograph()
     kind = family.dice.choice(("taken", "inscription", "inscription", "recollection", "print-stamp"))
-    family.archive.state(Said(photograph=code, kind=kind, date=family.date(code), by=family.teller()))
+    family.archive.state(NewClaim(photograph=code, kind=kind, date=family.date(code), by=family.teller()))
     return [code]
 
 
@@ -226,14 +226,14 @@ def event(family: Family) -> list[str]:
         )
     if there is None:
         return wedding(family)
-    family.archive.state(Said(photograph=code, kind="event", date=key))
+    family.archive.state(NewClaim(photograph=code, kind="event", date=key))
     return [code]
 
 
 def wedding(family: Family) -> list[str]:
     """The wedding of a household whose photograph was taken about then."""
     code = min(family.dice.sample(family.there, 8), key=lambda k: abs(family.taken[k] - family.home[k].married))
-    family.archive.state(Said(photograph=code, kind="event", date=f"F{family.home[code].number}:MARR"))
+    family.archive.state(NewClaim(photograph=code, kind="event", date=f"F{family.home[code].number}:MARR"))
     return [code]
 
 

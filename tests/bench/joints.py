@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 
 from kinphoto.reason.soft.kernels import LAGS
-from kinphoto.reason.soft.messages import Exchange, Faces, Settled
+from kinphoto.reason.soft.messages import Converged, Exchange, VagueFaces
 from kinphoto.reason.soft.orders import Orders
 from kinphoto.reason.soft.quarters import Rows
 
@@ -43,7 +43,7 @@ class World:
         mass = np.exp(-0.5 * ((np.arange(n) - dice.uniform(0, n)) / dice.uniform(3, n)) ** 2) + 0.01
         return mass / mass.sum()
 
-    def settle(self, precision: type = np.float64, settled: float = 1e-13, orders: Orders | None = None) -> Settled:
+    def settle(self, precision: type = np.float64, settled: float = 1e-13, orders: Orders | None = None) -> Converged:
         """What messages make of it."""
         survival = self.kernels[-1]
         tables = np.array([*self.kernels[:-1], *(k * survival for k in self.kernels[:-1])])
@@ -53,7 +53,9 @@ class World:
         alive = np.concatenate(
             [np.ones_like(a) if late else a for a, late in zip(self.alive, self.lasting, strict=True)]
         )
-        faces = Faces(birth, photo, np.arange(n), tables, self.share, self.rest, alive, after, np.array(UNTIL)[birth])
+        faces = VagueFaces(
+            birth, photo, np.arange(n), tables, self.share, self.rest, alive, after, np.array(UNTIL)[birth]
+        )
         births = Rows(np.cumsum([0, *BIRTHS]), np.array(FIRST_BIRTH))
         photos = Rows(np.cumsum([0, *PHOTOS]), np.array(FIRST_PHOTO))
         exchange = Exchange(
@@ -90,7 +92,7 @@ class World:
         return found[: len(BIRTHS)], found[len(BIRTHS) :]
 
 
-def distances(world: World, settled: Settled, extra: tuple[tuple[str, Array], ...] = ()) -> list[float]:
+def distances(world: World, settled: Converged, extra: tuple[tuple[str, Array], ...] = ()) -> list[float]:
     """Total variation of every birth and photograph."""
     births, photos = world.summed(extra)
     mine = np.split(settled.births, np.cumsum(BIRTHS)[:-1])

@@ -13,7 +13,7 @@ import numpy as np
 import z3
 from ortools.linear_solver import pywraplp
 
-from kinphoto.reason.hard.laws import Constraints, Kind
+from kinphoto.reason.hard.laws import Constraints, VariableKind
 
 BOX = 10**7
 """Variables lie within so many days either way of the origin; a bound beyond half of it is open."""
@@ -34,7 +34,7 @@ def rows_of(told: Constraints, off: Collection[int] = ()) -> list[Row]:
 def bounds(told: Constraints, off: Collection[int], tighten: Callable[[int, list[Row]], Pair | None]) -> Pair | None:
     """Lower and upper bounds of the ordinary variables, None when there are none; `tighten` is a method below."""
     kinds, rows = told.variables.kinds, rows_of(told, off)
-    helping = {v for v, kind in enumerate(kinds) if kind in (Kind.ALTERNATIVE, Kind.HULL)}
+    helping = {v for v, kind in enumerate(kinds) if kind in (VariableKind.ALTERNATIVE, VariableKind.HULL)}
     plain = [row for row in rows if helping.isdisjoint(row[:2])]
     found = tighten(len(kinds), plain)
     while found is not None:

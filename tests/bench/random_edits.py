@@ -40,7 +40,7 @@ from sqlalchemy import Table, select
 from kinphoto.archive import Archive
 from kinphoto.archive.dates.evidence import gather
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.claims import Said, Tie
+from kinphoto.archive.statements.claims import NewClaim, Tie
 from kinphoto.archive.statements.descriptions import Description
 from kinphoto.errors import KinphotoError
 from kinphoto.reason.hard.conflict import COST, Settled, settle
@@ -89,7 +89,7 @@ def trust(family: Family) -> str | None:
 def state(family: Family) -> object:
     """A date on or about the object."""
     code = family.photograph()
-    said = Said(photograph=code, kind=family.dice.choice(SAID), date=family.date(code), by=family.teller(),
+    said = NewClaim(photograph=code, kind=family.dice.choice(SAID), date=family.date(code), by=family.teller(),
                 trust=trust(family), text=family.dice.choice((None, "Skerry Point")))  # fmt: skip
     return family.archive.state(said)
 

@@ -11,7 +11,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from kinphoto.archive.sample import source
-from kinphoto.archive.statements.claims import Said
+from kinphoto.archive.statements.claims import NewClaim
 
 from .conftest import Served
 
@@ -201,7 +201,7 @@ def test_two_browsers_see_each_other_s_changes(own: Served, context: Any) -> Non
     one, other = context(), context(missing=True)
     for page in (one, other):
         page.goto(own.address + "/photograph/K00009")
-    own.archive.state(Said(photograph="K00009", kind="inscription", text="by the mill"))
+    own.archive.state(NewClaim(photograph="K00009", kind="inscription", text="by the mill"))
     expect(other.locator("#marks q", has_text="by the mill")).to_be_visible()
     one.get_by_label("Where it was taken").fill("Port Lissom")
     other.get_by_label("Where it was taken").fill("Sandle Point")

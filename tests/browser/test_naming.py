@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import APIResponse, Page, Route, expect
 
-from kinphoto.archive.statements.claims import Said
+from kinphoto.archive.statements.claims import NewClaim
 
 from .conftest import Served
 
@@ -131,7 +131,7 @@ def test_a_page_that_comes_late_takes_nothing_back(own: Served, context: Any) ->
     page.goto(f"{own.address}/photograph/{code}?naming=1")
     asked = f"**/photograph/{code}?naming=1"
     page.route(asked, lambda route: route.continue_() if late else late.append((route, route.fetch())))
-    own.archive.state(Said(photograph=code, kind="inscription", text="by the mill"))
+    own.archive.state(NewClaim(photograph=code, kind="inscription", text="by the mill"))
     while not late:
         page.wait_for_timeout(20)
     press(page, "1", "2", "Enter", *"katr", "Enter")

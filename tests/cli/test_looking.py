@@ -14,7 +14,7 @@ from making import make_scans
 
 from kinphoto.archive import Archive
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.claims import Said, Tie
+from kinphoto.archive.statements.claims import NewClaim, Tie
 from kinphoto.archive.statements.descriptions import Description
 from kinphoto.cli.documents import DOCUMENTS
 from kinphoto.cli.main import run
@@ -91,7 +91,7 @@ def terminal(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.Cap
     archive.link(Link(photograph="K1", person="I2", denied=True))
     archive.link(Link(photograph="K4", person="I1"))
     archive.link(Link(photograph="K4", person="I2"))
-    archive.state(Said(photograph="K1", kind="caption", date="1924", text="Skerry Point", by="Aunt Edda"))
+    archive.state(NewClaim(photograph="K1", kind="caption", date="1924", text="Skerry Point", by="Aunt Edda"))
     archive.relate(Tie(photograph="K1", relation="same day", other="K3"))
     archive.describe("K1", Description(title="At the light", place="Skerry", note="torn\nbelow"))
     monkeypatch.chdir(tmp_path / "archive")

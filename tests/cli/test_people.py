@@ -11,7 +11,7 @@ from typer.testing import CliRunner
 
 from kinphoto.archive import Archive
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.claims import Said
+from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.cli.main import app
 from kinphoto.errors import InvalidValueError
 from kinphoto.store import tables as t
@@ -116,7 +116,7 @@ def test_births_that_photographs_suggest(archive: Archive) -> None:
     archive.add_person("Jon Tveit", born="BET 1890 AND 1940", died="2001")
     with archive.working("a photograph") as work:
         work.insert_one(t.photograph, code="K00001", indexed=739_000)
-    archive.state(Said(photograph="K00001", kind="taken", date="1 JUL 1923"))
+    archive.state(NewClaim(photograph="K00001", kind="taken", date="1 JUL 1923"))
     archive.link(Link(photograph="K00001", person="X3", age="3"))
     archive.refresh_estimates()
     line, *others, last = run("people", "jon")[0].splitlines()

@@ -117,13 +117,15 @@ def seven(folder: Path, text: str) -> str:
     return done.source.path.read_text(encoding="utf-8")
 
 
-def everybody(path: Path) -> list[read.Person | read.Family]:
+def everybody(path: Path) -> list[read.PersonRecord | read.Family]:
     """What is read from a file, without the lines where it stands."""
-    found = [r for r in read.read_tree(decode.examine(path), Warnings()) if isinstance(r, read.Person | read.Family)]
+    found = [
+        r for r in read.read_tree(decode.examine(path), Warnings()) if isinstance(r, read.PersonRecord | read.Family)
+    ]
     return [r._replace(line=0, events=tuple(e._replace(line=0) for e in r.events)) for r in found]
 
 
-def days(records: list[read.Person | read.Family]) -> list[list[tuple[object, ...]]]:
+def days(records: list[read.PersonRecord | read.Family]) -> list[list[tuple[object, ...]]]:
     """What is told of events, but for those whose date 7.0 says less of: the one that is no date by the standard, and
     the interpretation of a phrase (INT), which is the date with the phrase there."""
     return [
@@ -142,8 +144,8 @@ def test_the_same_people_families_and_dates(tmp_path: Path) -> None:
     before, after = everybody(tmp_path / "five.ged"), everybody(tmp_path / "seven.ged")
     assert days(after) == days(before)
     zoe, gorm, family = after
-    assert isinstance(zoe, read.Person)
-    assert isinstance(gorm, read.Person)
+    assert isinstance(zoe, read.PersonRecord)
+    assert isinstance(gorm, read.PersonRecord)
     assert (zoe.code, gorm.code, family.code) == ("I_1", "I2", "F1")
     assert [name.text for name in zoe.names] == ["Zoë Dörr", "Zoe Doerr", "Zoë Holm", "Zoska"]
     assert [name.kind for name in zoe.names] == ["religious", "translation", "married", "aka"]

@@ -57,10 +57,10 @@ OURS_ALONE = {
 """Trees that the other reader reads otherwise, by design (it believes the header) or where the standard is silent."""
 
 
-def records(path: Path) -> dict[str, read.Person | read.Family]:
+def records(path: Path) -> dict[str, read.PersonRecord | read.Family]:
     """The people and families of a tree by their pointer."""
     found = read.read_tree(decode.examine(path), Warnings())
-    return {r.code: r for r in found if isinstance(r, read.Person | read.Family)}
+    return {r.code: r for r in found if isinstance(r, read.PersonRecord | read.Family)}
 
 
 @pytest.mark.parametrize("name", [n for n in TREES if n.endswith(".ged") and n not in OURS_ALONE])
@@ -74,15 +74,15 @@ def test_against_ged4py(tmp_path: Path, name: str) -> None:
         with GedcomReader(str(path)) as reader:
             theirs = [(r.xref_id, r.tag, [n.value for n in r.sub_tags("NAME")]) for r in reader.records0()]
     except Exception:  # whatever another program raises for a broken tree
-        assert any(isinstance(r, read.Person) for r in ours.values())
+        assert any(isinstance(r, read.PersonRecord) for r in ours.values())
         return
     people = {x.strip("@"): names for x, tag, names in theirs if x and tag == "INDI"}
-    assert people.keys() == {code for code, r in ours.items() if isinstance(r, read.Person)}
+    assert people.keys() == {code for code, r in ours.items() if isinstance(r, read.PersonRecord)}
     families = {x.strip("@") for x, tag, _ in theirs if x and tag == "FAM"}
     assert families == {code for code, r in ours.items() if isinstance(r, read.Family)}
     for code, names in people.items():
         person = ours[code]
-        assert isinstance(person, read.Person)
+        assert isinstance(person, read.PersonRecord)
         if names and isinstance(names[0], tuple) and names[0][1]:
             assert person.names[0].surname == unicodedata.normalize("NFC", names[0][1])
 
@@ -127,7 +127,7 @@ def from_ansel(tmp_path: Path, data: bytes) -> tuple[str, list[tuple[int, str]]]
     path = tmp_path / "ansel.ged"
     path.write_bytes(b"0 HEAD\n1 CHAR ANSEL\n0 @I1@ INDI\n1 NAME " + data + b" /x/\n0 TRLR\n")
     warn = Warnings()
-    people = [r for r in read.read_tree(decode.examine(path), warn) if isinstance(r, read.Person)]
+    people = [r for r in read.read_tree(decode.examine(path), warn) if isinstance(r, read.PersonRecord)]
     return people[0].names[0].given, warn.kept
 
 

@@ -11,7 +11,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from kinphoto.gedcom import decode, read
-from kinphoto.gedcom.read import Child, Event, Family, Header, Name, Person
+from kinphoto.gedcom.read import Child, Event, Family, Header, Name, PersonRecord
 from kinphoto.gedcom.records import Warnings
 from kinphoto.reason.model.span import iso
 
@@ -110,7 +110,7 @@ SEVEN = """0 HEAD
 """
 
 
-def load(path: Path, text: str) -> tuple[dict[str, Person | Family | Header], list[tuple[int, str]]]:
+def load(path: Path, text: str) -> tuple[dict[str, PersonRecord | Family | Header], list[tuple[int, str]]]:
     """The records of a text by their code, and the warnings."""
     path.write_text(text, encoding="utf-8")
     warn = Warnings()
@@ -122,7 +122,7 @@ def test_a_person_of_5_5_1(tmp_path: Path) -> None:
     """Names, events with their lines and the first citation's quality, pedigree, note and identifier."""
     found, warnings = load(tmp_path / "t.ged", FIVE)
     alva = found["I1"]
-    assert isinstance(alva, Person)
+    assert isinstance(alva, PersonRecord)
     assert warnings == []
     assert found["HEAD"] == Header("5.5.1")
     assert alva.names == (
@@ -144,7 +144,7 @@ def test_a_person_of_5_5_1(tmp_path: Path) -> None:
 def test_adoption_privacy_and_a_reference_number(tmp_path: Path) -> None:
     """ADOP names the family of adoption; a restricted record is taken for a living person's."""
     gorm = load(tmp_path / "t.ged", FIVE)[0]["I2"]
-    assert isinstance(gorm, Person)
+    assert isinstance(gorm, PersonRecord)
     assert (gorm.parents, gorm.living, gorm.uid) == ((("F1", "adopted"),), 1, "REFN 17")
 
 
@@ -161,7 +161,7 @@ def test_gedcom_7(tmp_path: Path) -> None:
     """Phrases, @VOID@, an @ doubled only where it leads, other pedigrees, external identifiers, a Julian date."""
     found, warnings = load(tmp_path / "t.ged", SEVEN)
     alva, family = found["I1"], found["F1"]
-    assert isinstance(alva, Person)
+    assert isinstance(alva, PersonRecord)
     assert isinstance(family, Family)
     assert warnings == []
     assert found["HEAD"] == Header("7.0")
@@ -181,10 +181,10 @@ def test_names_and_events_against_ged4py(tmp_path: Path) -> None:
     with GedcomReader(str(tmp_path / "t.ged")) as reader:
         people = list(reader.records0("INDI"))
         families = list(reader.records0("FAM"))
-    assert [p.xref_id.strip("@") for p in people] == [c for c, r in ours.items() if isinstance(r, Person)]
+    assert [p.xref_id.strip("@") for p in people] == [c for c, r in ours.items() if isinstance(r, PersonRecord)]
     for theirs in people:
         person = ours[theirs.xref_id.strip("@")]
-        assert isinstance(person, Person)
+        assert isinstance(person, PersonRecord)
         if names := theirs.sub_tags("NAME"):
             assert [(n.given, n.surname) for n in person.names] == [n.value[:2] for n in names]
         assert person.sex == (theirs.sex or "U")
@@ -200,7 +200,7 @@ def test_gedcom_7_against_gedcom7(tmp_path: Path) -> None:
     assert set(theirs) == set(ours) - {"HEAD"}
     for code, record in theirs.items():
         person = ours[code]
-        assert isinstance(person, Person | Family)
+        assert isinstance(person, PersonRecord | Family)
         events = [c for c in record.children if c.tag in ("BIRT", "CHR", "MARR")]
         assert [e.tag for e in events] == [e.tag for e in person.events]
         dates = [d.text or "" for e in events for d in e.children if d.tag == "DATE"]
@@ -228,7 +228,7 @@ def test_broken_records_are_read_with_a_warning(tmp_path: Path, lines: str, line
     head = "0 HEAD\n1 GEDC\n2 VERS 5.5.1\n2 FORM LINEAGE-LINKED\n1 CHAR UTF-8"
     found, warnings = load(tmp_path / "t.ged", f"{head}\n0 @I1@ INDI\n{lines}0 TRLR\n")
     person = found["I1"]
-    assert isinstance(person, Person)
+    assert isinstance(person, PersonRecord)
     assert person.names[0].text == "A B"
     assert [at for at, _ in warnings] == [line]
     assert word in warnings[0][1]
@@ -261,7 +261,7 @@ def test_a_file_cut_off_in_the_middle(tmp_path: Path) -> None:
     """What was there is read, and the missing end is named."""
     found, warnings = load(tmp_path / "t.ged", FIVE[: FIVE.index("2 PLAC Fjordby") + 9])
     alva = found["I1"]
-    assert isinstance(alva, Person)
+    assert isinstance(alva, PersonRecord)
     assert alva.events[0].date.words == "ABT 1890"
     assert len(warnings) == 1
     assert "cut off" in warnings[0][1]
@@ -271,7 +271,7 @@ def test_a_form_feed_at_the_end_of_a_broken_record(tmp_path: Path) -> None:
     """One letter that looks like a line end is no line end either where the record had to be mended."""
     found, warnings = load(tmp_path / "t.ged", "0 HEAD\n0 @I1@ INDI\n1 NOTE She went\nto sea\x0c\n1 SEX F\n0 TRLR\n")
     alva = found["I1"]
-    assert isinstance(alva, Person)
+    assert isinstance(alva, PersonRecord)
     assert (alva.sex, alva.note, len(warnings)) == ("F", "She went\nto sea", 1)
 
 
@@ -279,7 +279,7 @@ def test_a_level_of_thousands_of_digits(tmp_path: Path) -> None:
     """It is no level: the line is more of the text before it."""
     found, warnings = load(tmp_path / "t.ged", f"0 HEAD\n0 @I1@ INDI\n1 NOTE x\n{'9' * 6001} NAME A\n1 SEX F\n0 TRLR\n")
     alva = found["I1"]
-    assert isinstance(alva, Person)
+    assert isinstance(alva, PersonRecord)
     assert (alva.sex, [line for line, _ in warnings]) == ("F", [4])
 
 
@@ -287,7 +287,7 @@ def test_letters_that_only_look_like_line_ends(tmp_path: Path) -> None:
     """A form feed, a Unicode line separator or NEL is part of a value."""
     found, warnings = load(tmp_path / "t.ged", SEVEN.replace("/Kvernland/", "/Kvern\u2028l\x0ca\x85nd/"))
     alva = found["I1"]
-    assert isinstance(alva, Person)
+    assert isinstance(alva, PersonRecord)
     assert warnings == []
     assert alva.names[0].surname == "Kvern\u2028l\x0ca\x85nd"
     assert len(alva.events) == 2

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from kinphoto.gedcom import decode
 from kinphoto.gedcom.verbatim import Verbatim
-from kinphoto.gedcom.write import Medium, Pictures, TreeWriter, codes
+from kinphoto.gedcom.write import Medium, PicturesToWrite, TreeWriter, codes
 
 FIVE = """0 HEAD
 1 SOUR bench
@@ -69,12 +69,12 @@ MEDIA = {
     "K00001": Medium("K00001", "scans/Kräh.jpg", "jpg", "Zoë at the gate"),
     "K00002": Medium("K00002", "scans/a@b.jpg", "jpg"),
 }
-PICTURES = Pictures(MEDIA, {"I1": {"K00001": (10, 20, 30, 40), "K00002": None}, "I2": {"K00001": None}})
-NOTHING = Pictures({}, {})
+PICTURES = PicturesToWrite(MEDIA, {"I1": {"K00001": (10, 20, 30, 40), "K00002": None}, "I2": {"K00001": None}})
+NOTHING = PicturesToWrite({}, {})
 
 
 def write(
-    path: Path, data: bytes, pictures: Pictures = PICTURES, mark: str = "abc", outside: tuple[str, ...] = ()
+    path: Path, data: bytes, pictures: PicturesToWrite = PICTURES, mark: str = "abc", outside: tuple[str, ...] = ()
 ) -> bytes:
     """The bytes of the file with these pictures in it."""
     path.write_bytes(data)
@@ -161,7 +161,9 @@ def test_5_5_1_against_ged4py(tmp_path: Path, declared: str, codec: str) -> None
 def test_7_against_gedcom7(tmp_path: Path) -> None:
     """gedcom7 finds nothing wrong, and CROP with its sides below the link."""
     media = {"K00001": Medium("K00001", "scans/Kr%C3%A4h.jpg", "image/jpeg", "@home")}
-    pictures = Pictures(media, {"I1": {"K00001": (10, 20, 30, 40)}, "I2": {"K00001": None}}, {"I2": "born about 1893"})
+    pictures = PicturesToWrite(
+        media, {"I1": {"K00001": (10, 20, 30, 40)}, "I2": {"K00001": None}}, {"I2": "born about 1893"}
+    )
     records = gedcom7.load(io.BytesIO(write(tmp_path / "t.ged", SEVEN.encode(), pictures)))
     assert gedcom7.validate(records) == []
     (zoe,) = (r for r in records if r.xref == "@I1@")
@@ -181,10 +183,12 @@ def test_7_against_gedcom7(tmp_path: Path) -> None:
 def test_what_is_no_longer_so_is_taken_out(tmp_path: Path) -> None:
     """Another title, another frame and a name less change those lines only; the rest of our records stays in place."""
     media = {"K00001": Medium("K00001", "a.jpg", "image/jpeg"), "K00002": Medium("K00002", "b.jpg", "image/jpeg")}
-    first = Pictures(media, {"I1": {"K00001": (1, 2, 3, 4), "K00002": None}, "I2": {"K00002": None}})
+    first = PicturesToWrite(media, {"I1": {"K00001": (1, 2, 3, 4), "K00002": None}, "I2": {"K00002": None}})
     out = write(tmp_path / "t.ged", SEVEN.encode(), first).decode()
     edited = out.replace("2 TYPE kinphoto abc\n0 @K00002@", "2 TYPE kinphoto abc\n1 NOTE seen\n0 @K00002@")
-    later = Pictures({"K00001": Medium("K00001", "a.jpg", "image/jpeg", "At sea")}, {"I1": {"K00001": (1, 2, 3, 5)}})
+    later = PicturesToWrite(
+        {"K00001": Medium("K00001", "a.jpg", "image/jpeg", "At sea")}, {"I1": {"K00001": (1, 2, 3, 5)}}
+    )
     again = write(tmp_path / "t.ged", edited.encode(), later).decode()
     expected = edited.replace("3 WIDTH 4\n1 OBJE @K00002@\n", "3 WIDTH 5\n").replace("1 OBJE @K00002@\n", "")
     expected = expected.replace("3 MEDI PHOTO\n1 REFN K00001", "3 MEDI PHOTO\n2 TITL At sea\n1 REFN K00001")
@@ -223,7 +227,7 @@ def test_codes_of_people_who_share_a_pointer(tmp_path: Path) -> None:
     data = b"0 HEAD\n1 GEDC\n2 VERS 5.5.1\n0 @I1@ INDI\n1 SEX M\n0 @I1@ INDI\n1 SEX F\n0 @X1@ INDI\n1 SEX X\n0 TRLR\n"
     media = {"K00001": MEDIA["K00001"]}
     for code, sex in (("I1", "M"), ("I1-2", "F"), ("X1-2", "X")):
-        out = write(tmp_path / "t.ged", data, Pictures(media, {code: {"K00001": None}}), outside=("X1",))
+        out = write(tmp_path / "t.ged", data, PicturesToWrite(media, {code: {"K00001": None}}), outside=("X1",))
         assert f"1 SEX {sex}\n1 OBJE @K00001@\n".encode() in out
         assert out.count(b"1 OBJE") == 1
 
@@ -231,11 +235,11 @@ def test_codes_of_people_who_share_a_pointer(tmp_path: Path) -> None:
 def test_a_note_of_ours_is_replaced(tmp_path: Path) -> None:
     """What the photographs suggest is one note, the newest; other notes stay."""
     data = SEVEN.replace("1 NAME Gorm /Holm/\n", "1 NAME Gorm /Holm/\n1 NOTE his own\n").encode()
-    one = write(tmp_path / "t.ged", data, Pictures({}, {}, {"I2": "born about 1893"}))
+    one = write(tmp_path / "t.ged", data, PicturesToWrite({}, {}, {"I2": "born about 1893"}))
     assert b"1 NOTE his own\n1 NOTE kinphoto: born about 1893\n" in one
-    assert write(tmp_path / "t.ged", one, Pictures({}, {}, {"I2": "born about 1893"})) == one
+    assert write(tmp_path / "t.ged", one, PicturesToWrite({}, {}, {"I2": "born about 1893"})) == one
     assert b"1 NOTE his own\n1 NOTE kinphoto: born in 1892\n" in write(
-        tmp_path / "t.ged", one, Pictures({}, {}, {"I2": "born in 1892"})
+        tmp_path / "t.ged", one, PicturesToWrite({}, {}, {"I2": "born in 1892"})
     )
     assert write(tmp_path / "t.ged", one, NOTHING) == data
 
@@ -243,7 +247,7 @@ def test_a_note_of_ours_is_replaced(tmp_path: Path) -> None:
 def test_letters_the_encoding_does_not_have(tmp_path: Path) -> None:
     """They are refused: a path must lead to its file. In ANSEL also letters that would come back joined."""
     for name in ("日本.jpg", "Kra\u0308h.jpg"):
-        pictures = Pictures({"K00001": Medium("K00001", name, "jpg")}, {"I1": {"K00001": None}})
+        pictures = PicturesToWrite({"K00001": Medium("K00001", name, "jpg")}, {"I1": {"K00001": None}})
         with pytest.raises(UnicodeEncodeError):
             write(tmp_path / "t.ged", FIVE.format("ANSEL").encode("gedcom"), pictures)
 
@@ -251,10 +255,13 @@ def test_letters_the_encoding_does_not_have(tmp_path: Path) -> None:
 @pytest.mark.parametrize("data", [b"0 HEAD\n0 @I1@ INDI\n1 NAME A /B/", b"0 HEAD\n0 @I1@ INDI\n1 NAME A /B/\n"])
 def test_a_file_cut_off(tmp_path: Path, data: bytes) -> None:
     """Without TRLR the records come at the end, on lines of their own, and the file stays cut off."""
-    out = write(tmp_path / "t.ged", data, Pictures({"K00001": MEDIA["K00001"]}, {"I1": {"K00001": None}}, {}))
+    out = write(tmp_path / "t.ged", data, PicturesToWrite({"K00001": MEDIA["K00001"]}, {"I1": {"K00001": None}}, {}))
     assert out.decode().splitlines()[:4] == ["0 HEAD", "0 @I1@ INDI", "1 NAME A /B/", "1 OBJE @K00001@"]
     assert "TRLR" not in out.decode()
-    assert write(tmp_path / "t.ged", out, Pictures({"K00001": MEDIA["K00001"]}, {"I1": {"K00001": None}}, {})) == out
+    assert (
+        write(tmp_path / "t.ged", out, PicturesToWrite({"K00001": MEDIA["K00001"]}, {"I1": {"K00001": None}}, {}))
+        == out
+    )
 
 
 LINE = st.one_of(

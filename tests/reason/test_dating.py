@@ -8,7 +8,7 @@ from itertools import pairwise
 
 import pytest
 
-from kinphoto.reason.dating import date_archive, outlook
+from kinphoto.reason.dating import date_archive, date_without
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import Estimate, State
 from kinphoto.reason.model.span import Dated, Shape, Span, span_of_years, year_of
@@ -88,13 +88,13 @@ def test_a_girl_and_her_father() -> None:
 def test_without_her_age_it_could_be_any_time_while_both_lived() -> None:
     """What a statement contributes is told by the range without it."""
     evidence = archive([*GIRL, *FATHER])
-    without = outlook(evidence, "K1", ["girl looks in K1"]).estimate
+    without = date_without(evidence, "K1", ["girl looks in K1"]).estimate
     assert (without.earliest, without.latest) == (day(1917, 5, 2), day(1926, 11, 9))
     first, best, last = years(without)
     assert (first, last) == (1917, 1926)
     assert best in (1921, 1922)
-    assert outlook(evidence, "K1", ["death-father"]).estimate.latest > day(2000)
-    assert outlook(evidence, "K1").estimate == estimate(evidence)
+    assert date_without(evidence, "K1", ["death-father"]).estimate.latest > day(2000)
+    assert date_without(evidence, "K1").estimate == estimate(evidence)
 
 
 def test_a_photograph_of_which_nothing_is_said_is_open() -> None:

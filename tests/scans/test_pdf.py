@@ -15,7 +15,7 @@ from kinphoto.errors import UnreadableFileError
 from kinphoto.scans.measure import measure
 from kinphoto.scans.parts import shown
 from kinphoto.scans.pdf import PdfImageFile
-from kinphoto.scans.upright import Source
+from kinphoto.scans.upright import ScanFile
 
 WIDTH, HEIGHT = 60, 40
 
@@ -139,7 +139,7 @@ def test_a_pdf_of_one_page_is_one_file(tmp_path: Path) -> None:
     (scan,) = measure(str(path), tmp_path / "thumbs").scans
     assert (scan.path, scan.page, scan.file_type, scan.width, scan.height) == (str(path), 0, "PDF", WIDTH, HEIGHT)
     assert scan.ppi == 18
-    with shown(Source(str(path), scan.sha256)) as picture:
+    with shown(ScanFile(str(path), scan.sha256)) as picture:
         assert picture.size == (WIDTH, HEIGHT)
 
 

@@ -22,7 +22,7 @@ from kinphoto.scans import parts, room, tiles
 from kinphoto.scans.room import Room
 from kinphoto.scans.thumbnails import thumbnail_path
 from kinphoto.scans.tiles import TILE, Pyramid
-from kinphoto.scans.upright import Source
+from kinphoto.scans.upright import ScanFile
 
 ORIENTATION = 0x0112
 GREEN, RED = (40, 160, 60), (200, 40, 30)
@@ -36,12 +36,12 @@ def soft(width: int, height: int, mode: str = "RGB") -> Image.Image:
     return Image.fromarray(np.dstack([red, green, blue]).astype(np.uint8)).convert(mode)
 
 
-def source(path: Path, turn: int = 0) -> Source:
+def source(path: Path, turn: int = 0) -> ScanFile:
     """The scan at a path, as indexed now."""
-    return Source(str(path), hashlib.sha256(path.read_bytes()).hexdigest(), turn)
+    return ScanFile(str(path), hashlib.sha256(path.read_bytes()).hexdigest(), turn)
 
 
-def put_together(folder: Path, scan: Source, level: int) -> Image.Image:
+def put_together(folder: Path, scan: ScanFile, level: int) -> Image.Image:
     """A whole level from its tiles."""
     pyramid = tiles.pyramid(folder, scan)
     columns, rows = pyramid.grid(level)
@@ -178,7 +178,7 @@ def test_nothing_of_the_file_but_its_pixels_leaves(tmp_path: Path) -> None:
     assert (tmp_path / "a.jpg").read_bytes().count(b"Skerry Point") == 3
     scan, folder = source(tmp_path / "a.jpg"), tmp_path / "archive"
     for turn in (0, 1):
-        turned = Source(scan.path, scan.sha256, turn)
+        turned = ScanFile(scan.path, scan.sha256, turn)
         tiles.pyramid(folder, turned)
         tiles.view_path(folder, turned)
         tiles.small_path(folder, turned)
@@ -243,7 +243,7 @@ def test_a_scan_that_is_gone_or_changed_is_told(tmp_path: Path) -> None:
         tiles.view_path(folder, scan)
     assert tiles.small_path(folder, scan).exists()
     assert tiles.face_in_small_path(folder, scan, (0.4, 0.4, 0.1, 0.1)).exists()
-    assert tiles.small_path(folder, Source(scan.path, scan.sha256, 2)).exists()
+    assert tiles.small_path(folder, ScanFile(scan.path, scan.sha256, 2)).exists()
 
 
 def test_what_was_thrown_away_is_made_again(tmp_path: Path) -> None:
@@ -289,7 +289,7 @@ print(tiles.pyramid(folder, Source(path, sha256)))
 """
 
 
-def making(folder: Path, scan: Source, most: int) -> subprocess.Popen[str]:
+def making(folder: Path, scan: ScanFile, most: int) -> subprocess.Popen[str]:
     """A process that makes the tiles of a scan when it is told to, and is killed after `most` of them."""
     environment = {**os.environ, "PYTHONPATH": os.pathsep.join(place for place in sys.path if place)}
     process = subprocess.Popen(

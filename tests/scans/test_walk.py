@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from kinphoto.errors import NotFoundError
-from kinphoto.scans.walk import Found, Refused, walk
+from kinphoto.scans.walk import FoundFile, Refused, walk
 
 JPEG = b"\xff\xd8\xff\xe0 and the rest"
 
@@ -24,7 +24,7 @@ def put(folder: Path, *names: str, data: bytes = JPEG) -> None:
 def names(folder: Path, *paths: Path) -> list[str]:
     """What is found, relative to `folder`."""
     found = walk([str(path) for path in paths or (folder,)])
-    return [str(Path(each.path).relative_to(folder)) for each in found if isinstance(each, Found)]
+    return [str(Path(each.path).relative_to(folder)) for each in found if isinstance(each, FoundFile)]
 
 
 def refused(*paths: Path) -> dict[str, str]:

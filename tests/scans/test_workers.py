@@ -15,7 +15,7 @@ from PIL import Image
 from kinphoto.errors import ArchiveError, UnreadableFileError
 from kinphoto.scans import workers
 from kinphoto.scans.measure import measure
-from kinphoto.scans.workers import Pictures, Workers
+from kinphoto.scans.workers import FileMeasured, Workers
 
 
 def pictures(folder: Path, *names: str) -> list[tuple[str, None]]:
@@ -33,7 +33,7 @@ def test_answers_come_in_order_and_equal_those_of_one_process(tmp_path: Path) ->
         answers = list(group.measure(requests))
     for (path, _), answer in zip(requests, answers, strict=True):
         here = measure(path)
-        assert isinstance(answer, Pictures)
+        assert isinstance(answer, FileMeasured)
         assert answer.scans == [{name: getattr(scan, name) for name in scan.__slots__} for scan in here.scans]
 
 
@@ -49,7 +49,7 @@ def test_a_decoder_that_crashes_takes_only_its_own_file(tmp_path: Path, monkeypa
     )
     with Workers(tmp_path / "thumbs", 2) as group:
         answers = list(group.measure(pictures(tmp_path, "a.png", "crash.png", "b.png", "c.png")))
-    assert [isinstance(answer, Pictures) for answer in answers] == [True, False, True, True]
+    assert [isinstance(answer, FileMeasured) for answer in answers] == [True, False, True, True]
     assert isinstance(answers[1], UnreadableFileError)
     assert "breaks the program that reads pictures" in answers[1].what
 
@@ -65,7 +65,7 @@ def test_a_picture_too_large_for_the_memory_is_refused_with_the_figure(
         answers = list(group.measure([(str(tmp_path / "large.tif"), None), *pictures(tmp_path, "small.png")]))
     assert isinstance(answers[0], UnreadableFileError)
     assert "takes 3.8 GB of memory, more than this computer can give" in answers[0].what
-    assert isinstance(answers[1], Pictures)
+    assert isinstance(answers[1], FileMeasured)
 
 
 def test_thumbnails_that_cannot_be_stored_stop_the_work(tmp_path: Path) -> None:

@@ -18,7 +18,7 @@ from sqlalchemy.exc import OperationalError
 
 from kinphoto.archive import Archive
 from kinphoto.archive.dates.background import main as refresh
-from kinphoto.archive.statements.claims import Said
+from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.errors import ArchiveError
 from kinphoto.store import opening, problems
 from kinphoto.store import tables as t
@@ -133,10 +133,10 @@ def family(shared: Path) -> Archive:
     archive = Archive.create(shared / "family")
     with archive.working("two photographs") as work:
         work.insert(t.photograph, [{"code": f"K0000{n}", "indexed": 739_000} for n in (1, 2)])
-    archive.state(Said(photograph="K1", kind="taken", date="1924"))
+    archive.state(NewClaim(photograph="K1", kind="taken", date="1924"))
     archive.add_person("Ada Marsh")
     archive.dates()  # imports whatever dating needs ...
-    archive.state(Said(photograph="K2", kind="taken", date="1931"))  # ... and is out of date again
+    archive.state(NewClaim(photograph="K2", kind="taken", date="1931"))  # ... and is out of date again
     archive.close()
     return archive
 

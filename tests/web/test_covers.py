@@ -14,7 +14,7 @@ from starlette.testclient import TestClient
 
 from kinphoto.archive import Archive
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.claims import Said
+from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.archive.statements.descriptions import Description
 from kinphoto.archive.statements.faces import AgeSaid
 from kinphoto.web.app import make_app
@@ -31,7 +31,7 @@ def told(archive: Archive) -> Archive:
     face that nobody has judged."""
     seats = [face.names[0] for face in archive.faces(CODE).faces]
     assert len(seats) > 4
-    archive.state(Said(photograph=CODE, kind="inscription", date="1921", text="Summer of 1921, at Aunt Tilly's"))
+    archive.state(NewClaim(photograph=CODE, kind="inscription", date="1921", text="Summer of 1921, at Aunt Tilly's"))
     archive.describe(
         CODE, Description(title="The jubilee of 1921", place="Tillyport", container="Album 1921", note="see 1921")
     )

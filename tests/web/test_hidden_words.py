@@ -17,9 +17,9 @@ from starlette.testclient import TestClient
 
 from kinphoto.archive import Archive
 from kinphoto.archive.catalogue.folding import fold
-from kinphoto.archive.search.searching import Question
+from kinphoto.archive.search.searching import SearchQuery
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.claims import Said
+from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.archive.statements.descriptions import Description
 from kinphoto.store import tables as t
 
@@ -37,8 +37,10 @@ def told(archive: Archive) -> Archive:
     that may be shown, and with titles on it and on one that may not."""
     assert archive.of_the_dead(list(TITLED)) == {SHOWN}, "the sample has changed: take others"
     archive.describe(SHOWN, Description(note="zznote", rights="zzrights", maker="zzmaker", former_number="zzformer"))
-    archive.state(Said(photograph=SHOWN, kind="inscription", date="1911", text="zzinscribed 1911", by="zzinformant"))
-    archive.state(Said(photograph=SHOWN, kind="recollection", date="1912", text="zzremembered", by="zzinformant"))
+    archive.state(
+        NewClaim(photograph=SHOWN, kind="inscription", date="1911", text="zzinscribed 1911", by="zzinformant")
+    )
+    archive.state(NewClaim(photograph=SHOWN, kind="recollection", date="1912", text="zzremembered", by="zzinformant"))
     archive.link(Link(photograph=SHOWN, person="I33", denied=True, why="zzreason", by="zzinformant"))
     for code, title in TITLED.items():
         archive.describe(code, Description(title=title, place=f"{title.split()[0]} quay"))
@@ -107,7 +109,7 @@ def test_no_word_finds_a_photograph_on_which_it_cannot_be_read(readable: Readabl
     names = " ".join(readable.words.values())
     found_by: dict[str, int] = defaultdict(int)
     for word in sorted(asked):
-        found = told.search(Question(text=word), for_anybody=True)
+        found = told.search(SearchQuery(text=word), for_anybody=True)
         for one in found.photographs:
             assert one.code in readable.words, f"{word} finds {one.code}, which may not be shown"
             if not word.isdigit() or len(word) != 4:  # four digits are a year, not a word
@@ -223,9 +225,9 @@ def test_counts_of_pictures_are_those_that_may_be_shown(house: TestClient, archi
     assert len(rows) > 15
     differ = 0
     for id_, number in rows:
-        found = archive.search(Question(people=(id_,)), for_anybody=True)
+        found = archive.search(SearchQuery(people=(id_,)), for_anybody=True)
         assert int(number or 0) == found.count, id_
-        differ += archive.search(Question(people=(id_,))).count != found.count
+        differ += archive.search(SearchQuery(people=(id_,))).count != found.count
     assert differ  # the sample has people with pictures that may not be shown
 
 

@@ -15,9 +15,9 @@ from starlette.routing import Route
 from starlette.testclient import TestClient
 
 from kinphoto.archive import Archive
-from kinphoto.archive.collection.container_pages import Mounted
+from kinphoto.archive.collection.container_pages import PhotographCard
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.claims import Said
+from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.archive.statements.descriptions import Description
 from kinphoto.web.app import PAGES, make_app
 
@@ -88,7 +88,7 @@ def whisper(archive: Archive, names: list[str]) -> None:
     for code in ("K00009", "K00017", "K00018"):
         assert archive.of_the_dead([code]), "the sample has changed: take others"
         for name in names[:3]:
-            archive.state(Said(photograph=code, kind="recollection", date="1920", text=f"{name} says so", by=name))
+            archive.state(NewClaim(photograph=code, kind="recollection", date="1920", text=f"{name} says so", by=name))
         archive.describe(code, Description(note=f"ask {names[0]}", rights=names[1], maker=names[2]))
         archive.link(
             Link(photograph=code, person=archive_id(archive, names[0]), denied=True, by=names[1], why=names[2])
@@ -125,7 +125,7 @@ def test_no_page_tells_of_the_living(house: TestClient, archive: Archive) -> Non
     assert set(seen.status.values()) == {200}, [a for a, s in seen.status.items() if s != 200]
 
 
-def all_mounted(archive: Archive) -> list[Mounted]:
+def all_mounted(archive: Archive) -> list[PhotographCard]:
     """Every photograph."""
     return archive.mounted([dated.code for dated in archive.dates()])
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from kinphoto.archive import Archive
-from kinphoto.archive.statements.claims import Said
+from kinphoto.archive.statements.claims import NewClaim
 
 from .conftest import Browser
 
@@ -19,7 +19,7 @@ def test_an_informant_is_made_known(browser: Browser, archive: Archive) -> None:
 
 def test_two_names_of_one_informant_are_put_together(browser: Browser, archive: Archive) -> None:
     """What both said is one person's from then on."""
-    archive.state(Said(photograph="K00009", kind="recollection", date="1924", by="Aunt Nora Q."))
+    archive.state(NewClaim(photograph="K00009", kind="recollection", date="1924", by="Aunt Nora Q."))
     entries = {entry.name: entry for entry in archive.informants()}
     one, other = entries["Aunt Nora Q."], entries["Nora Quillern"]
     browser.done("/informants/rename", {"old": one.name, "new": other.name}, "/informants")

@@ -7,7 +7,7 @@ import re
 import pytest
 
 from kinphoto.archive import Archive
-from kinphoto.archive.collection.photograph_page import Mount
+from kinphoto.archive.collection.photograph_page import PhotographPage
 from kinphoto.archive.statements.descriptions import Description
 
 from .conftest import Browser
@@ -31,7 +31,7 @@ def test_what_changes_while_a_page_is_made_is_not_missed(
     """A page says as of which change it was begun, so that it asks again for what was changed under its hands."""
     read = Archive.photograph
 
-    def slowly(here: Archive, code: str, *, for_anybody: bool = False) -> Mount:
+    def slowly(here: Archive, code: str, *, for_anybody: bool = False) -> PhotographPage:
         mount = read(here, code, for_anybody=for_anybody)
         monkeypatch.undo()
         archive.describe("K00009", Description(title="The ferry"))

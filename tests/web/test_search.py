@@ -7,7 +7,7 @@ import re
 import pytest
 
 from kinphoto.archive import Archive
-from kinphoto.archive.search.searching import A_PAGE, Question
+from kinphoto.archive.search.searching import A_PAGE, SearchQuery
 
 from .conftest import Browser
 
@@ -15,22 +15,22 @@ from .conftest import Browser
 @pytest.mark.parametrize(
     ("query", "question"),
     [
-        ("q=nora", Question(text="nora")),
-        ("q=ferry+1920s", Question(text="ferry 1920s")),
-        ("person=I13&from=1900&to=1930", Question(people=("I13",), since=1900, until=1930)),
-        ("descendants=I1&wanting=disputed", Question(descendants="I1")),
-        ("ancestors=I33", Question(ancestors="I33")),
-        ("box=9", Question(box=9)),
+        ("q=nora", SearchQuery(text="nora")),
+        ("q=ferry+1920s", SearchQuery(text="ferry 1920s")),
+        ("person=I13&from=1900&to=1930", SearchQuery(people=("I13",), since=1900, until=1930)),
+        ("descendants=I1&wanting=disputed", SearchQuery(descendants="I1")),
+        ("ancestors=I33", SearchQuery(ancestors="I33")),
+        ("box=9", SearchQuery(box=9)),
     ],
 )  # fmt: skip
-def test_the_page_shows_what_is_found(browser: Browser, archive: Archive, query: str, question: Question) -> None:
+def test_the_page_shows_what_is_found(browser: Browser, archive: Archive, query: str, question: SearchQuery) -> None:
     """The same photographs in the same order as the archive finds for the question."""
     from dataclasses import replace
 
-    from kinphoto.archive.collection.container_pages import Wanting
+    from kinphoto.archive.collection.container_pages import Missing
 
     if "wanting" in query:
-        question = replace(question, wanting=Wanting.PEACE)
+        question = replace(question, wanting=Missing.RESOLUTION)
     found = archive.search(question)
     text = browser.get(f"/search?{query}").partition('<ol class="sheet found">')[2]
     assert re.findall(r'class="mounted[^"]*" href="/photograph/(K\d+)"', text) == [
@@ -46,8 +46,8 @@ def test_nothing_asked_and_nothing_found(browser: Browser) -> None:
 
 def test_pages_are_turned(browser: Browser, archive: Archive) -> None:
     """The second page begins where the first ended, and nothing is behind the last."""
-    count = archive.search(Question(since=1800)).count
-    assert len(archive.search(Question(since=1800), start=A_PAGE).photographs) == max(0, min(count - A_PAGE, A_PAGE))
+    count = archive.search(SearchQuery(since=1800)).count
+    assert len(archive.search(SearchQuery(since=1800), start=A_PAGE).photographs) == max(0, min(count - A_PAGE, A_PAGE))
     assert 'class="mounted' not in browser.get("/search?from=1800&start=99999")
 
 

@@ -17,7 +17,7 @@ from math import inf
 import numpy as np
 from sqlalchemy import Connection, select
 
-from kinphoto.archive.asking.company import LATELY, Company, company
+from kinphoto.archive.asking.nearby_people import LATELY, NearbyPeople, nearby_people
 from kinphoto.archive.catalogue.ages import parse_age
 from kinphoto.archive.catalogue.finding import find_photograph
 from kinphoto.archive.catalogue.identity import same_as
@@ -25,8 +25,8 @@ from kinphoto.archive.catalogue.lives import Life, lives, rows_of
 from kinphoto.archive.catalogue.name_search import understood
 from kinphoto.archive.people.age_fit import fit
 from kinphoto.archive.people.kinship import phrases
-from kinphoto.archive.people.name_index import NEAREST, Roster
 from kinphoto.archive.people.people import count_pictures
+from kinphoto.archive.people.people_index import NEAREST, PeopleIndex
 from kinphoto.archive.people.proband import proband_id
 from kinphoto.archive.words.sentences import age_words
 from kinphoto.phrases import counted
@@ -99,7 +99,7 @@ class Taken:
 
 def offers(
     connection: Connection,
-    roster: Roster,
+    people_index: PeopleIndex,
     photograph: str,
     letters: str = "",
     *,
@@ -114,14 +114,14 @@ def offers(
     """
     years = parse_age(age) if age else None
     row = find_photograph(connection, photograph)
-    around, taken = company(connection, row, region), when_taken(connection, row["id"])
-    score = _score(connection, roster, around, taken, years)
+    around, taken = nearby_people(connection, row, region), when_taken(connection, row["id"])
+    score = _score(connection, people_index, around, taken, years)
     order = np.argsort(_NAMES_APART * np.arange(len(score)) - score)  # of equals the first in the order of names
-    out = {roster.places[id_] for id_ in around.excluded if id_ in roster.places}
-    fitting = (one for one in _matching(roster, order, letters) if one[0] not in out)
+    out = {people_index.places[id_] for id_ in around.excluded if id_ in people_index.places}
+    fitting = (one for one in _matching(people_index, order, letters) if one[0] not in out)
     typed = _years(letters)
-    shown = _first(_with_years(connection, fitting, roster, typed) if typed else fitting, score, most + 1)
-    told = _told(connection, roster, shown[:most], around, taken, letters)
+    shown = _first(_with_years(connection, fitting, people_index, typed) if typed else fitting, score, most + 1)
+    told = _told(connection, people_index, shown[:most], around, taken, letters)
     return Offers(row["code"], letters, tuple(told), len(shown) > most)
 
 
@@ -135,20 +135,20 @@ def when_taken(connection: Connection, photograph_id: int) -> Taken | None:
     return Taken(first, last, e["earliest"], e["latest"])
 
 
-def _matching(roster: Roster, order: Array, letters: str) -> Iterator[tuple[int, bool]]:
+def _matching(people_index: PeopleIndex, order: Array, letters: str) -> Iterator[tuple[int, bool]]:
     """Those who have each of the words in a name, in this order, and whether each word begins one of their names."""
-    of_code = roster.codes.get(letters.strip().strip("@").casefold())
+    of_code = people_index.codes.get(letters.strip().strip("@").casefold())
     if of_code is not None:
         yield of_code, True
         return
     words = _words(letters)
     for word in words:
-        if roster.called.text.count(word) < _MANY:  # those who have what many have are never far
-            order = order[roster.called.having(word)[order]]
+        if people_index.called.text.count(word) < _MANY:  # those who have what many have are never far
+            order = order[people_index.called.having(word)[order]]
     for year in _years(letters):
-        order = order[roster.alive_in(year)[order]]
+        order = order[people_index.alive_in(year)[order]]
     for place in order.tolist():
-        line = roster.called.lines[place]
+        line = people_index.called.lines[place]
         if all(word in line for word in words):
             yield place, all(f" {word}" in line for word in words)
 
@@ -164,46 +164,50 @@ def _years(letters: str) -> list[int]:
 
 
 def _score(
-    connection: Connection, roster: Roster, around: Company, taken: Taken | None, years: tuple[float, float] | None
+    connection: Connection,
+    people_index: PeopleIndex,
+    around: NearbyPeople,
+    taken: Taken | None,
+    years: tuple[float, float] | None,
 ) -> Array:
     """What speaks for everybody, before any letter; those who cannot have been there come after all others."""
-    score = closeness(connection, roster, around, inf if taken is None else taken.last)
+    score = closeness(connection, people_index, around, inf if taken is None else taken.last)
     if taken is not None:
-        score += np.log(np.maximum(fit(roster.lives, taken.first, taken.last, years), _LEAST))
-        score[~roster.lives.possible(taken.earliest, taken.latest)] -= _IMPOSSIBLE
+        score += np.log(np.maximum(fit(people_index.lives, taken.first, taken.last, years), _LEAST))
+        score[~people_index.lives.possible(taken.earliest, taken.latest)] -= _IMPOSSIBLE
     for back, id_ in enumerate(around.lately):
-        score[roster.places[id_]] += RECENT * (1 - back / LATELY)
-    return np.asarray(score + GONE * roster.gone)
+        score[people_index.places[id_]] += RECENT * (1 - back / LATELY)
+    return np.asarray(score + GONE * people_index.gone)
 
 
-def closeness(connection: Connection, roster: Roster, around: Company, day: float = inf) -> Array:
+def closeness(connection: Connection, people_index: PeopleIndex, around: NearbyPeople, day: float = inf) -> Array:
     """How near everybody is to the company of a face, as the logarithm of how much likelier that makes them: 0 for
     those whom nothing brings near. Whoever married into the family after `day`, the last on which the photograph was
     likely taken, is hardly near yet, however often they are in the box."""
     weights = np.array(KIN)
-    steps = roster.steps_from(around.beside, day)
+    steps = people_index.steps_from(around.beside, day)
     near = weights[steps]
-    near += KIN_IN_BOX * weights[roster.steps_from(around.often)]
+    near += KIN_IN_BOX * weights[people_index.steps_from(around.often)]
     proband = proband_id(connection)
     if proband is not None:
-        near += KIN_OF_PROBAND * weights[roster.steps_from([proband])]
+        near += KIN_OF_PROBAND * weights[people_index.steps_from([proband])]
     for id_, times in around.often.items():
-        near[roster.places[id_]] += OFTEN * np.log1p(times)
-    later = (steps > NEAREST) & (roster.steps_from(around.beside) <= NEAREST)
+        near[people_index.places[id_]] += OFTEN * np.log1p(times)
+    later = (steps > NEAREST) & (people_index.steps_from(around.beside) <= NEAREST)
     near[later] = np.minimum(near[later], NOT_YET)
     for id_ in around.waiting | around.on_face:
-        near[roster.places[id_]] += HERE
+        near[people_index.places[id_]] += HERE
     return np.asarray(near)
 
 
 def _with_years(
-    connection: Connection, fitting: Iterator[tuple[int, bool]], roster: Roster, years: list[int]
+    connection: Connection, fitting: Iterator[tuple[int, bool]], people_index: PeopleIndex, years: list[int]
 ) -> Iterator[tuple[int, bool]]:
     """Those of them whose life has these years in it."""
     others = same_as(connection)
     while lot := list(islice(fitting, _ONE_LOT)):
-        lived = lives(connection, {int(roster.ids[place]) for place, _ in lot}, others)
-        yield from (one for one in lot if all(lived[int(roster.ids[one[0]])].covers(year) for year in years))
+        lived = lives(connection, {int(people_index.ids[place]) for place, _ in lot}, others)
+        yield from (one for one in lot if all(lived[int(people_index.ids[one[0]])].covers(year) for year in years))
 
 
 def _first(fitting: Iterator[tuple[int, bool]], score: Array, most: int) -> list[int]:
@@ -220,49 +224,56 @@ def _first(fitting: Iterator[tuple[int, bool]], score: Array, most: int) -> list
 
 
 def _told(
-    connection: Connection, roster: Roster, places: list[int], around: Company, taken: Taken | None, letters: str
+    connection: Connection,
+    people_index: PeopleIndex,
+    places: list[int],
+    around: NearbyPeople,
+    taken: Taken | None,
+    letters: str,
 ) -> Iterator[Offer]:
     """The people at these places, with all that is shown of them."""
-    ids = [int(roster.ids[place]) for place in places]
+    ids = [int(people_index.ids[place]) for place in places]
     p = t.person.c
     rows = {row[0]: row for row in rows_of(connection, select(p.id, p.code, p.name, p.sex), p.id, set(ids))}
     lived = lives(connection, ids, same_as(connection))
     pictures = count_pictures(connection, ids)
     kin = kin_to(connection, ids, around)
     for place, id_ in zip(places, ids, strict=True):
-        against = _against(roster, place, taken)
+        against = _against(people_index, place, taken)
         _, code, name, sex = rows[id_]
         yield Offer(
-            code, name, sex, lived[id_], _found_as(roster.called.names[place], _words(letters)), kin.get(id_, ""),
-            against or ", ".join(speaks_for(roster, place, id_, around, taken)), pictures.get(id_, 0), not against,
+            code, name, sex, lived[id_], _found_as(people_index.called.names[place], _words(letters)), kin.get(id_, ""),
+            against or ", ".join(speaks_for(people_index, place, id_, around, taken)), pictures.get(id_, 0), not against,
         )  # fmt: skip
 
 
-def kin_to(connection: Connection, ids: list[int], around: Company) -> dict[int, str]:
+def kin_to(connection: Connection, ids: list[int], around: NearbyPeople) -> dict[int, str]:
     """Who they are to those named in the photograph, or to those named most often in the container."""
     often = sorted(around.often, key=lambda id_: -around.often[id_])
     return phrases(connection, ids, around.beside or often[:_TELLING])
 
 
-def _against(roster: Roster, place: int, taken: Taken | None) -> str:
+def _against(people_index: PeopleIndex, place: int, taken: Taken | None) -> str:
     """Why somebody cannot have been there; "" when they can."""
     if taken is None:
         return ""
-    if roster.lives.not_before[place] > taken.latest:
-        return f"was not born before {year_of(int(roster.lives.not_before[place]))}"
-    if roster.lives.died[place] < taken.earliest:
-        return f"had died by {year_of(int(roster.lives.died[place]))}"
+    if people_index.lives.not_before[place] > taken.latest:
+        return f"was not born before {year_of(int(people_index.lives.not_before[place]))}"
+    if people_index.lives.died[place] < taken.earliest:
+        return f"had died by {year_of(int(people_index.lives.died[place]))}"
     return ""
 
 
-def speaks_for(roster: Roster, place: int, id_: int, around: Company, taken: Taken | None) -> Iterator[str]:
+def speaks_for(
+    people_index: PeopleIndex, place: int, id_: int, around: NearbyPeople, taken: Taken | None
+) -> Iterator[str]:
     """What speaks for somebody, in a few words each."""
     if id_ in around.on_face:
         yield "named on this face"
     elif id_ in around.waiting:
         yield "in this photograph, on no face yet"
-    if taken is not None and np.isfinite(roster.lives.born[place]):
-        born, late = roster.lives.born[place], roster.lives.born_last[place]
+    if taken is not None and np.isfinite(people_index.lives.born[place]):
+        born, late = people_index.lives.born[place], people_index.lives.born_last[place]
         low, high = (int((day - birth) / DAYS_PER_YEAR) for day, birth in ((taken.first, late), (taken.last, born)))
         if 0 <= high - max(low, 0) <= _NARROW:
             yield f"was {age_words(max(low, 0), high)} then"

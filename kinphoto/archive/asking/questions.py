@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 
 from sqlalchemy import Connection, RowMapping, func, select
 
-from kinphoto.archive.asking.company import company
+from kinphoto.archive.asking.nearby_people import nearby_people
 from kinphoto.archive.asking.who import shortlist, taken_of
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.kinds import AGE_KINDS, RELATION_KINDS
@@ -32,7 +32,7 @@ from kinphoto.store import tables as t
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
-    from kinphoto.archive.people.name_index import Roster
+    from kinphoto.archive.people.people_index import PeopleIndex
     from kinphoto.reason.advice.question import Question
 
 MOST_UNNAMED = 200
@@ -68,7 +68,7 @@ class Asked:
 
 
 @dataclass(frozen=True, slots=True)
-class Evening:
+class QuestionList:
     """The questions, for one informant (None: for anybody). `known`: it is known who of the tree that is, so that only
     what they could know is asked; `living`: as far as is known, they can be."""
 
@@ -78,7 +78,7 @@ class Evening:
     questions: tuple[Asked, ...]
 
 
-def ask(archive: Archive, of: str | None = None, *, as_kept: bool = False) -> Evening:
+def ask(archive: Archive, of: str | None = None, *, as_kept: bool = False) -> QuestionList:
     """Everything worth asking, of one informant or of anybody. Raises NotFoundError when nobody is called `of`.
 
     The estimates are made anew first; with `as_kept` neither they are nor the questions, if there are any.
@@ -90,11 +90,11 @@ def ask(archive: Archive, of: str | None = None, *, as_kept: bool = False) -> Ev
         living = person is None or bool(may_be_living(connection, {person}))
     asked = archive.everything_to_ask(as_kept=as_kept)
     if name is None or person is None:
-        return Evening(name, False, True, asked)
-    return Evening(name, True, living, tuple(q for q in asked if name in q.informants))
+        return QuestionList(name, False, True, asked)
+    return QuestionList(name, True, living, tuple(q for q in asked if name in q.informants))
 
 
-def everything(connection: Connection, roster: Roster) -> tuple[Asked, ...]:
+def everything(connection: Connection, people_index: PeopleIndex) -> tuple[Asked, ...]:
     """Everything worth asking of anybody, most telling first."""
     from kinphoto.reason.advice import question as reasoned
 
@@ -102,10 +102,10 @@ def everything(connection: Connection, roster: Roster) -> tuple[Asked, ...]:
     rows = _widest(connection, reasoned.MOST)
     photographs = [row["code"] for row in rows]
     boxes = {row["code"]: str(row["container_id"]) for row in rows if row["container_id"] is not None}
-    beside = reasoned.Beside(
+    beside = reasoned.Context(
         boxes,
-        _unnamed(connection, roster, evidence, rows),
-        _of_nobody(connection, roster, evidence, rows),
+        _unnamed(connection, people_index, evidence, rows),
+        _of_nobody(connection, people_index, evidence, rows),
         _dead(connection, evidence),
     )
     found = reasoned.questions(evidence, photographs, beside, read_settlement(connection).informants or None)
@@ -162,7 +162,7 @@ def _widest(connection: Connection, most: int) -> Sequence[RowMapping]:
 
 
 def _unnamed(
-    connection: Connection, roster: Roster, evidence: ev.Evidence, rows: Sequence[RowMapping]
+    connection: Connection, people_index: PeopleIndex, evidence: ev.Evidence, rows: Sequence[RowMapping]
 ) -> dict[str, Mapping[str, float]]:
     """Who the unnamed people of these photographs could be, by appearance."""
     from kinphoto.reason.advice.who import unnamed
@@ -175,27 +175,27 @@ def _unnamed(
         for seen in unnamed(row["code"], known).values():
             if len(found) == MOST_UNNAMED:
                 return found
-            found[seen[0].id] = _could_be_there(connection, roster, codes, row, seen[0].region)
+            found[seen[0].id] = _could_be_there(connection, people_index, codes, row, seen[0].region)
     return found
 
 
 def _of_nobody(
-    connection: Connection, roster: Roster, evidence: ev.Evidence, rows: Sequence[RowMapping]
+    connection: Connection, people_index: PeopleIndex, evidence: ev.Evidence, rows: Sequence[RowMapping]
 ) -> dict[str, Mapping[str, float]]:
     """Who could be in those of these photographs in which nobody was noted yet, by photograph."""
     noted = {s.photograph for s in evidence.statements if isinstance(s, ev.Appearance)}
     codes = dict(_codes(connection))
     of_nobody = [row for row in rows if row["code"] not in noted][:MOST_UNNAMED]
-    return {row["code"]: _could_be_there(connection, roster, codes, row, None) for row in of_nobody}
+    return {row["code"]: _could_be_there(connection, people_index, codes, row, None) for row in of_nobody}
 
 
 def _could_be_there(
-    connection: Connection, roster: Roster, codes: Mapping[int, str], row: RowMapping, region: str | None
+    connection: Connection, people_index: PeopleIndex, codes: Mapping[int, str], row: RowMapping, region: str | None
 ) -> dict[str, float]:
     """The weights of those (codes) who are near to a photograph, or to one region of it."""
     of_it = select(t.photograph).where(t.photograph.c.id == row["photograph"])
-    beside = company(connection, connection.execute(of_it).mappings().one(), region)
-    near = shortlist(connection, roster, beside, taken_of(as_estimate(row)))
+    beside = nearby_people(connection, connection.execute(of_it).mappings().one(), region)
+    near = shortlist(connection, people_index, beside, taken_of(as_estimate(row)))
     return {codes[i]: weight for i, weight in near.items()}
 
 

@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from sqlalchemy import Connection, select
 
-from kinphoto.archive.asking.company import Company, company
 from kinphoto.archive.asking.name_offers import GONE, Taken, closeness, kin_to, speaks_for
+from kinphoto.archive.asking.nearby_people import NearbyPeople, nearby_people
 from kinphoto.archive.catalogue.identity import same_as
 from kinphoto.archive.catalogue.lives import Life, lives, rows_of
 from kinphoto.archive.dates import one_photograph
@@ -22,7 +22,7 @@ from kinphoto.archive.dates.estimates import find_dated
 from kinphoto.archive.dates.evidence import gather_reached
 from kinphoto.archive.dates.neighbourhood import reach_people
 from kinphoto.archive.people.age_fit import fit
-from kinphoto.archive.people.name_index import Roster
+from kinphoto.archive.people.people_index import PeopleIndex
 from kinphoto.archive.statements.faces import faces
 from kinphoto.archive.words.sentences import age_words
 from kinphoto.reason.model import evidence as ev
@@ -30,7 +30,7 @@ from kinphoto.store import tables as t
 
 if TYPE_CHECKING:
     from kinphoto.reason.advice.who import Guesses
-    from kinphoto.reason.dating import Closeup
+    from kinphoto.reason.dating import LocalInference
     from kinphoto.reason.model.findings import Estimate
     from kinphoto.reason.soft.readout import Posterior
 
@@ -54,7 +54,7 @@ class Suggestion:
 
 
 @dataclass(frozen=True, slots=True)
-class Unnamed:
+class UnnamedPerson:
     """Somebody without a name: the appearance (A7), the region (R3; None for one who is on no face) and the number of
     the face in reading order (0 for none), how old they look, whom it could be, and the chance of somebody else."""
 
@@ -71,10 +71,12 @@ class Who:
     """The unnamed people of one photograph."""
 
     photograph: str
-    unnamed: tuple[Unnamed, ...]
+    unnamed: tuple[UnnamedPerson, ...]
 
 
-def who(connection: Connection, roster: Roster, photograph: str, most: int = 8, faces_at_most: int = 100) -> Who:
+def who(
+    connection: Connection, people_index: PeopleIndex, photograph: str, most: int = 8, faces_at_most: int = 100
+) -> Who:
     """Who the unnamed people of a photograph could be. Raises NotFoundError, AmbiguousError, InvalidValueError for an
     album page."""
     from kinphoto.reason.advice import who as somebody
@@ -87,11 +89,11 @@ def who(connection: Connection, roster: Roster, photograph: str, most: int = 8, 
     if not bodies:
         return Who(around.code, ())
     bodies = dict(list(bodies.items())[:faces_at_most])
-    taken = taken_of(around.look().outlooks[around.code].estimate)
+    taken = taken_of(around.look().dated_exposures[around.code].estimate)
     numbers = {face.region: n for n, face in enumerate(faces(connection, around.code).faces, 1)}
-    beside = {key: company(connection, row, seen[0].region) for key, seen in bodies.items()}
+    beside = {key: nearby_people(connection, row, seen[0].region) for key, seen in bodies.items()}
     ages = {key: _said(seen, around.evidence) for key, seen in bodies.items()}
-    near = {key: shortlist(connection, roster, beside[key], taken, _judged(ages[key])) for key in bodies}
+    near = {key: shortlist(connection, people_index, beside[key], taken, _judged(ages[key])) for key in bodies}
     codes, looked = _looked_at(connection, around, {i for ids in near.values() for i in ids})
     found = []
     for key, seen in bodies.items():
@@ -99,16 +101,18 @@ def who(connection: Connection, roster: Roster, photograph: str, most: int = 8, 
             somebody.body(seen, looked.lives.known), {codes[i]: weight for i, weight in near[key].items()},
             _when(looked, around.code), looked.lives,
         )  # fmt: skip
-        suggestions = tuple(_suggested(connection, roster, guesses, beside[key], taken, most))
+        suggestions = tuple(_suggested(connection, people_index, guesses, beside[key], taken, most))
         found.append(
-            Unnamed(
+            UnnamedPerson(
                 seen[0].id, seen[0].region, numbers.get(key, 0), _looks(ages[key]), suggestions, guesses.somebody_else
             )
         )
     return Who(around.code, tuple(found))
 
 
-def _looked_at(connection: Connection, around: one_photograph.Near, people: set[int]) -> tuple[dict[int, str], Closeup]:
+def _looked_at(
+    connection: Connection, around: one_photograph.Neighbourhood, people: set[int]
+) -> tuple[dict[int, str], LocalInference]:
     """The codes of these people, and the photograph looked at closely together with what the tree says of them."""
     p = t.person.c
     codes = {row.id: row.code for row in rows_of(connection, select(p.id, p.code), p.id, people)}
@@ -127,18 +131,22 @@ def _judged(ages: Sequence[ev.Age]) -> tuple[float, float] | None:
 
 
 def shortlist(
-    connection: Connection, roster: Roster, beside: Company, taken: Taken, age: tuple[float, float] | None = None
+    connection: Connection,
+    people_index: PeopleIndex,
+    beside: NearbyPeople,
+    taken: Taken,
+    age: tuple[float, float] | None = None,
 ) -> dict[int, float]:
     """The weights of those (row ids) who are near to the company of a face and likeliest to have been there; of all who
     can have been, where nobody is near."""
-    near = closeness(connection, roster, beside, taken.last)
+    near = closeness(connection, people_index, beside, taken.last)
     weights = np.where(near > 0, np.exp(near), 0.0) if near.any() else np.ones_like(near)
-    weights[[roster.places[i] for i in beside.excluded if i in roster.places]] = 0.0
-    weights[~roster.lives.possible(taken.earliest, taken.latest)] = 0.0
-    weights *= np.exp(GONE * roster.gone)
-    suits = fit(roster.lives, taken.first, taken.last, age)
+    weights[[people_index.places[i] for i in beside.excluded if i in people_index.places]] = 0.0
+    weights[~people_index.lives.possible(taken.earliest, taken.latest)] = 0.0
+    weights *= np.exp(GONE * people_index.gone)
+    suits = fit(people_index.lives, taken.first, taken.last, age)
     best = np.argsort(-weights * np.maximum(suits, 1e-6), kind="stable")[:LOOKED_AT]
-    return {int(roster.ids[place]): float(weights[place]) for place in best if weights[place] > 0}
+    return {int(people_index.ids[place]): float(weights[place]) for place in best if weights[place] > 0}
 
 
 def _together(one: ev.Evidence, other: ev.Evidence) -> ev.Evidence:
@@ -148,12 +156,12 @@ def _together(one: ev.Evidence, other: ev.Evidence) -> ev.Evidence:
     return ev.Evidence(tuple(people.values()), one.photographs, tuple(statements.values()))
 
 
-def _when(looked: Closeup, code: str) -> Posterior:
+def _when(looked: LocalInference, code: str) -> Posterior:
     """When the photograph was taken; all days that are possible alike, where nothing is likely."""
     from kinphoto.reason.soft import grid
     from kinphoto.reason.soft.readout import Posterior
 
-    found = looked.outlooks[code]
+    found = looked.dated_exposures[code]
     if found.posterior is not None:
         return found.posterior
     cells = grid.cells(found.estimate.earliest, found.estimate.latest)
@@ -173,7 +181,7 @@ def _looks(ages: Sequence[ev.Age]) -> str:
 
 
 def _suggested(
-    connection: Connection, roster: Roster, guesses: Guesses, beside: Company, taken: Taken, most: int
+    connection: Connection, people_index: PeopleIndex, guesses: Guesses, beside: NearbyPeople, taken: Taken, most: int
 ) -> Iterator[Suggestion]:
     shown = [g for g in guesses.guesses[:most] if g.probability >= SHOWN]
     p = t.person.c
@@ -184,7 +192,7 @@ def _suggested(
     lived, kin = lives(connection, ids, same_as(connection)), kin_to(connection, ids, beside)
     for guess in shown:
         id_, code, name = rows[guess.person]
-        reasons = [kin.get(id_, ""), *speaks_for(roster, roster.places[id_], id_, beside, taken)]
+        reasons = [kin.get(id_, ""), *speaks_for(people_index, people_index.places[id_], id_, beside, taken)]
         if guess.suits >= SUITS:
             reasons.append("suits how old they look")
         elif guess.suits <= HARDLY:

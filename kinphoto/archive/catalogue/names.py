@@ -26,7 +26,7 @@ _TABLES = ("person", "name", "family", "partner")
 
 
 @dataclass(frozen=True, slots=True)
-class Called:
+class NameIndex:
     """The people who are themselves (nobody twice), in the order of their names; everything here is in that order.
 
     `ids` are their row ids. `names` are all names of a person folded, each with the name as it is written ("" for the
@@ -52,7 +52,7 @@ class Called:
         return found
 
 
-def current(connection: Connection, known: Called | None = None, public: Public | None = None) -> Called:
+def current(connection: Connection, known: NameIndex | None = None, public: Public | None = None) -> NameIndex:
     """What everybody, or whoever `public` holds, is called now; `known` when nothing about that has changed since."""
     stamp = last_change(connection, _TABLES)
     if known is not None and known.stamp == stamp and _people(known.public) == _people(public):
@@ -70,7 +70,7 @@ def last_change(connection: Connection, tables: tuple[str, ...]) -> int:
     return connection.scalar(select(func.max(r.id)).where(r.table_name.in_(tables))) or 0
 
 
-def _read(connection: Connection, stamp: int, public: Public | None) -> Called:
+def _read(connection: Connection, stamp: int, public: Public | None) -> NameIndex:
     others = same_as(connection)
     called: dict[int, list[tuple[str, str]]] = defaultdict(list)
     for id_, as_, folded in Names(connection, others, public).everything():
@@ -84,4 +84,4 @@ def _read(connection: Connection, stamp: int, public: Public | None) -> Called:
     names = [tuple(called[id_]) for id_ in ids]
     lines = [" " + " ".join(folded for _, folded in mine) for mine in names]
     starts = np.cumsum([0, *(len(line) + 1 for line in lines[:-1])])
-    return Called(stamp, np.array(ids, dtype=np.int64), names, lines, "\n".join(lines), starts, others, public)
+    return NameIndex(stamp, np.array(ids, dtype=np.int64), names, lines, "\n".join(lines), starts, others, public)

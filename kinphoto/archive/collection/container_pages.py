@@ -31,19 +31,19 @@ from sqlalchemy import (
 from kinphoto.archive.catalogue.finding import is_row_id
 from kinphoto.archive.catalogue.lives import rows_of
 from kinphoto.archive.catalogue.privacy import Public, photographs_shown, undisputed
-from kinphoto.archive.collection.photograph_page import Box, Scanned, boxes_above, scanned
+from kinphoto.archive.collection.photograph_page import ContainerName, ScanShown, boxes_above, scanned
 from kinphoto.archive.dates.estimates import as_estimate
 from kinphoto.errors import NotFoundError
 from kinphoto.reason.model.findings import Estimate, State
 from kinphoto.store import tables as t
 
 
-class Wanting(StrEnum):
+class Missing(StrEnum):
     """What a photograph may still lack."""
 
     DATE = "undated"
     NAMES = "unnamed"
-    PEACE = "disputed"
+    RESOLUTION = "disputed"
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,25 +57,25 @@ class Tally:
 
 
 @dataclass(frozen=True, slots=True)
-class Shelved:
+class ContainerRow:
     """One container on the shelf, `depth` boxes deep, with what lies directly in it. `cover` is a scan in it."""
 
     id: int
     name: str
     depth: int
     tally: Tally
-    cover: Scanned | None
+    cover: ScanShown | None
 
 
 @dataclass(frozen=True, slots=True)
-class Mounted:
+class PhotographCard:
     """A photograph as one of many: what to show of it, who is in it by name, and how many faces have none.
     `estimate` is None for an album page and for what has not been dated yet."""
 
     code: str
     title: str
     page: bool
-    recto: Scanned | None
+    recto: ScanShown | None
     sides: tuple[str, ...]
     names: tuple[str, ...]
     nameless: int
@@ -88,7 +88,7 @@ class Mounted:
 
 
 @dataclass(frozen=True, slots=True)
-class Opened:
+class ContainerPage:
     """A container opened: those above it, those in it, and a page of its photographs from number `start` (0 the first)
     of `count` that fit what was asked for. `id` is None for photographs that lie nowhere yet."""
 
@@ -96,10 +96,10 @@ class Opened:
     name: str
     note: str
     folder: str | None
-    above: tuple[Box, ...]
-    inside: tuple[Shelved, ...]
+    above: tuple[ContainerName, ...]
+    inside: tuple[ContainerRow, ...]
     tally: Tally
-    photographs: tuple[Mounted, ...]
+    photographs: tuple[PhotographCard, ...]
     start: int
     count: int
 
@@ -108,7 +108,7 @@ A_PAGE = 120
 """Photographs shown of a container at once."""
 
 
-def shelf(connection: Connection, public: Public | None = None) -> tuple[Shelved, ...]:
+def container_rows(connection: Connection, public: Public | None = None) -> tuple[ContainerRow, ...]:
     """Every container, each behind the one it lies in, in the order of their names; last what lies nowhere, if any.
 
     Folders of scans whose photographs were all put elsewhere are left out. With `public` as if there were only what
@@ -116,20 +116,20 @@ def shelf(connection: Connection, public: Public | None = None) -> tuple[Shelved
     """
     tallies, covers = tally(connection, None, public), _covers(connection, None, public)
     loose = tallies.get(None)
-    nowhere = [Shelved(0, "", 0, loose, covers.get(None))] if loose else []
+    nowhere = [ContainerRow(0, "", 0, loose, covers.get(None))] if loose else []
     there = (
-        Shelved(row.id, row.name, depth, tallies.get(row.id, Tally()), covers.get(row.id))
-        for row, depth in _shelved(connection, public)
+        ContainerRow(row.id, row.name, depth, tallies.get(row.id, Tally()), covers.get(row.id))
+        for row, depth in _container_row(connection, public)
     )
     return (*there, *nowhere)
 
 
-def named_boxes(connection: Connection, public: Public | None = None) -> tuple[Box, ...]:
+def named_boxes(connection: Connection, public: Public | None = None) -> tuple[ContainerName, ...]:
     """The containers on the shelf by name only, in the same order."""
-    return tuple(Box(row.id, row.name) for row, _ in _shelved(connection, public))
+    return tuple(ContainerName(row.id, row.name) for row, _ in _container_row(connection, public))
 
 
-def _shelved(connection: Connection, public: Public | None) -> Iterator[tuple[Any, int]]:
+def _container_row(connection: Connection, public: Public | None) -> Iterator[tuple[Any, int]]:
     """The containers (id, name) in the order of the shelf, each with how deep it lies."""
     c = t.container.c
     filled = exists().where(t.photograph.c.container_id == c.id)
@@ -148,10 +148,10 @@ def _shelved(connection: Connection, public: Public | None) -> Iterator[tuple[An
     yield from walk(None, 0)
 
 
-def opened(
-    connection: Connection, container_id: int | None, wanting: Wanting | None = None, start: int = 0,
+def container_page(
+    connection: Connection, container_id: int | None, wanting: Missing | None = None, start: int = 0,
     public: Public | None = None,
-) -> Opened:  # fmt: skip
+) -> ContainerPage:  # fmt: skip
     """One container (None: what lies nowhere), a page of it. Raises NotFoundError when there is none such; with
     `public` as if there were only what that holds."""
     c, p = t.container.c, t.photograph.c
@@ -169,7 +169,7 @@ def opened(
     own = tally(connection, {container_id}, public).get(container_id, Tally())
     count = own.photographs if wanting is None else getattr(own, wanting.value)
     pages = connection.scalar(select(func.count()).select_from(t.photograph).where(here, p.page == 1)) or 0
-    return Opened(
+    return ContainerPage(
         container_id,
         row["name"] if row else "",
         row["note"] if row else "",
@@ -177,13 +177,13 @@ def opened(
         tuple(boxes_above(connection, row["parent_id"])) if row else (),
         tuple(_inside(connection, container_id, public)) if row else (),
         own,
-        tuple(mounted(connection, ids, public)),
+        tuple(cards(connection, ids, public)),
         max(start, 0),
         count + (pages if wanting is None else 0),
     )
 
 
-def mounted(connection: Connection, ids: Collection[int], public: Public | None = None) -> list[Mounted]:
+def cards(connection: Connection, ids: Collection[int], public: Public | None = None) -> list[PhotographCard]:
     """These photographs as one shows many, in the order of `ids`; with `public` those that it holds, without backs and
     without the word that something does not fit together."""
     if public is not None:
@@ -213,7 +213,7 @@ def mounted(connection: Connection, ids: Collection[int], public: Public | None 
     names, nameless = _who(connection, set(ids))
     told = undisputed if public is not None else lambda estimate: estimate
     return [
-        Mounted(
+        PhotographCard(
             row["code"], row["title"], bool(row["page"]), scanned(scans[id_][0]) if scans[id_] else None,
             tuple(scan["side"] for scan in scans[id_]), tuple(names.get(id_, ())), nameless.get(id_, 0),
             None if row["state"] is None else told(as_estimate(row)),
@@ -222,22 +222,22 @@ def mounted(connection: Connection, ids: Collection[int], public: Public | None 
     ]  # fmt: skip
 
 
-def mounted_by_code(connection: Connection, codes: Sequence[str]) -> list[Mounted]:
+def cards_by_code(connection: Connection, codes: Sequence[str]) -> list[PhotographCard]:
     """The same by their codes; those that are not there are left out."""
     p = t.photograph.c
     ids = {row[0]: row[1] for row in connection.execute(select(p.code, p.id).where(p.code.in_(codes)))}
-    return mounted(connection, [ids[code] for code in codes if code in ids])
+    return cards(connection, [ids[code] for code in codes if code in ids])
 
 
-def lacks(wanting: Wanting, public: Public | None = None) -> ColumnElement[bool]:
+def lacks(wanting: Missing, public: Public | None = None) -> ColumnElement[bool]:
     """The photographs (joined with their estimates) that want this; what is disputed is not told to the `public`."""
     p, e = t.photograph.c, t.estimate.c
-    if wanting is Wanting.PEACE and public is not None:
+    if wanting is Missing.RESOLUTION and public is not None:
         return false()
     match wanting:
-        case Wanting.DATE:
+        case Missing.DATE:
             return and_(p.page == 0, or_(e.state.is_(None), e.state == State.OPEN))
-        case Wanting.NAMES:
+        case Missing.NAMES:
             return and_(p.page == 0, ~_named())
     return and_(p.page == 0, e.state == State.DISPUTED)
 
@@ -252,7 +252,7 @@ def tally(
     def number(condition: ColumnElement[bool]) -> ColumnElement[int]:
         return func.sum(cast(condition, Integer))
 
-    query = _dated(select(p.container_id, func.count(), *(number(lacks(wanting, public)) for wanting in Wanting)))
+    query = _dated(select(p.container_id, func.count(), *(number(lacks(wanting, public)) for wanting in Missing)))
     query = query.where(p.page == 0, *photographs_shown(connection, p.id, public)).group_by(p.container_id)
     if containers is not None:
         wanted = [p.container_id.in_([id_ for id_ in containers if id_ is not None])]
@@ -271,7 +271,7 @@ def _named() -> ColumnElement[bool]:
     return exists().where(a.photograph_id == p.id, a.person_id.is_not(None), a.denied == 0, a.withdrawn == 0)
 
 
-def _inside(connection: Connection, container_id: int | None, public: Public | None) -> Iterator[Shelved]:
+def _inside(connection: Connection, container_id: int | None, public: Public | None) -> Iterator[ContainerRow]:
     c = t.container.c
     query = select(c.id, c.name).where(c.parent_id == container_id)
     rows = [row for row in connection.execute(query) if public is None or row.id in public.containers]
@@ -280,12 +280,12 @@ def _inside(connection: Connection, container_id: int | None, public: Public | N
     ids = [row.id for row in rows]
     tallies, covers = tally(connection, set(ids), public), _covers(connection, ids, public)
     for row in sorted(rows, key=lambda row: _natural(row.name)):
-        yield Shelved(row.id, row.name, 0, tallies.get(row.id, Tally()), covers.get(row.id))
+        yield ContainerRow(row.id, row.name, 0, tallies.get(row.id, Tally()), covers.get(row.id))
 
 
 def _covers(
     connection: Connection, containers: Collection[int] | None, public: Public | None
-) -> dict[int | None, Scanned]:
+) -> dict[int | None, ScanShown]:
     """For each container the scan of its first photograph that may be shown."""
     p, s = t.photograph.c, t.scan.c
     first = select(func.min(p.id)).where(*photographs_shown(connection, p.id, public)).group_by(p.container_id)

@@ -10,7 +10,7 @@ from kinphoto.archive.catalogue.finding import is_row_id
 from kinphoto.archive.catalogue.regions import Region, box
 from kinphoto.errors import NotFoundError
 from kinphoto.scans.pages import file_path
-from kinphoto.scans.upright import Source, region_word
+from kinphoto.scans.upright import ScanFile, region_word
 from kinphoto.store import tables as t
 
 
@@ -20,7 +20,7 @@ class ScanPicture:
 
     id: int
     photograph_id: int
-    source: Source
+    source: ScanFile
     side: str
 
 
@@ -70,9 +70,9 @@ def _picture(row: RowMapping) -> ScanPicture:
     return ScanPicture(row["id"], row["photograph_id"], source_of(row), row["side"])
 
 
-def source_of(row: RowMapping) -> Source:
+def source_of(row: RowMapping) -> ScanFile:
     """The file and page that a row of table scan stands for."""
-    return Source(
+    return ScanFile(
         file_path(row["path"], row["page"]), row["sha256"], row["turn"], row["page"], row["file_sha256"]
     )  # fmt: skip
 

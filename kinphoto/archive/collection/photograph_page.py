@@ -23,12 +23,12 @@ from kinphoto.phrases import opening
 from kinphoto.reason.model import processes
 from kinphoto.reason.model.findings import Estimate
 from kinphoto.reason.model.span import Dated
-from kinphoto.scans.upright import Source, framed_alike, turned, upright_size
+from kinphoto.scans.upright import ScanFile, framed_alike, turned, upright_size
 from kinphoto.store import tables as t
 
 
 @dataclass(frozen=True, slots=True)
-class Scanned:
+class ScanShown:
     """One scan of it. `version` changes when what is shown of it does; `width` and `height` are those of the upright
     picture in pixels; `ppi` is None when unknown; `superseded`: a better scan of the same side took its place."""
 
@@ -44,7 +44,7 @@ class Scanned:
 
 
 @dataclass(frozen=True, slots=True)
-class Box:
+class ContainerName:
     """A container with its row id."""
 
     id: int
@@ -52,7 +52,7 @@ class Box:
 
 
 @dataclass(frozen=True, slots=True)
-class Mark:
+class StatementShown:
     """Something stated about it: `words` tell it (a process or format by its full title, with its `cautions`), `date`
     is the date in it in plain words, `other` is the photograph a relation leads to. `withdrawn` statements are kept and
     shown."""
@@ -70,7 +70,7 @@ class Mark:
 
 
 @dataclass(frozen=True, slots=True)
-class Mount:
+class PhotographPage:
     """A photograph and everything recorded of it as an object. `estimate` is None for an album page, and for a
     photograph that has not been dated yet. `place_in_box` counts from 1 of `box_size`."""
 
@@ -82,18 +82,18 @@ class Mount:
     rights: str
     maker: str
     former_number: str
-    scans: tuple[Scanned, ...]
-    boxes: tuple[Box, ...]
+    scans: tuple[ScanShown, ...]
+    boxes: tuple[ContainerName, ...]
     place_in_box: int
     box_size: int
     before: str | None
     after: str | None
-    marks: tuple[Mark, ...]
+    marks: tuple[StatementShown, ...]
     aliases: tuple[str, ...]
     estimate: Estimate | None
 
     @property
-    def recto(self) -> Scanned | None:
+    def recto(self) -> ScanShown | None:
         """The scan that shows the picture; None when no file is left."""
         return next((s for s in self.scans if s.side == "recto"), self.scans[0] if self.scans else None)
 
@@ -107,17 +107,17 @@ class Mount:
         )
 
     @property
-    def others(self) -> tuple[Scanned, ...]:
+    def others(self) -> tuple[ScanShown, ...]:
         """The other scans: the back, details, rescans."""
         return tuple(s for s in self.scans if s is not self.recto)
 
 
-def mount(connection: Connection, photograph: str, public: Public | None = None) -> Mount:
+def read_page(connection: Connection, photograph: str, public: Public | None = None) -> PhotographPage:
     """The photograph meant. Raises NotFoundError or AmbiguousError; with `public` as if there were only the photographs
     it holds, before and after this one too."""
     row = find_photograph(connection, photograph, public)
     before, after, place, size = _neighbours(connection, row, public)
-    return Mount(
+    return PhotographPage(
         code=row["code"],
         page=bool(row["page"]),
         **{field: row[field] for field in ("title", "place", "note", "rights", "maker", "former_number")},
@@ -140,25 +140,25 @@ def mount(connection: Connection, photograph: str, public: Public | None = None)
 _SIDES = {"recto": 0, "verso": 1, "detail": 2}
 
 
-def scanned(row: RowMapping) -> Scanned:
+def scanned(row: RowMapping) -> ScanShown:
     """A row of table scan as what a page shows."""
-    source = Source(row["path"], row["sha256"], row["turn"])
+    source = ScanFile(row["path"], row["sha256"], row["turn"])
     across, down = upright_size((row["width"], row["height"]), turned(row["orientation"], row["turn"]))
-    return Scanned(
+    return ScanShown(
         row["id"], row["side"], row["path"], across, down, row["ppi"], bool(row["missing"]), source.version,
         bool(row["superseded"]),
     )  # fmt: skip
 
 
-def boxes_above(connection: Connection, container_id: int | None) -> list[Box]:
+def boxes_above(connection: Connection, container_id: int | None) -> list[ContainerName]:
     """A container and those it lies in, the outermost first."""
     c = t.container.c
-    found: list[Box] = []
+    found: list[ContainerName] = []
     seen: set[int] = set()
     while container_id is not None and container_id not in seen:
         seen.add(container_id)
         row = connection.execute(select(c.name, c.parent_id).where(c.id == container_id)).one()
-        found.insert(0, Box(container_id, row.name))
+        found.insert(0, ContainerName(container_id, row.name))
         container_id = row.parent_id
     return found
 
@@ -182,7 +182,7 @@ def _estimate(connection: Connection, row: RowMapping) -> Estimate | None:
     return None if e is None else as_estimate({"code": row["code"], **e})
 
 
-def _marks(connection: Connection, photograph: RowMapping) -> list[Mark]:
+def _marks(connection: Connection, photograph: RowMapping) -> list[StatementShown]:
     """What was stated of the object, relations told from either side."""
     photograph_id = photograph["id"]
     s, i, p = t.statement.c, t.informant.c, t.photograph.c
@@ -217,7 +217,7 @@ _TURNED = {"before": "after", "after": "before", "copy-of": "copied as", "part-o
 """A relation as said from the other photograph."""
 
 
-def _mark(connection: Connection, row: RowMapping, turned: bool, cautions: tuple[str, ...] = ()) -> Mark:
+def _mark(connection: Connection, row: RowMapping, turned: bool, cautions: tuple[str, ...] = ()) -> StatementShown:
     words = row["text"]
     if row["kind"] in MADE_KINDS:
         entry = processes.load().get(row["value"])
@@ -227,4 +227,6 @@ def _mark(connection: Connection, row: RowMapping, turned: bool, cautions: tuple
     kind = _TURNED.get(row["kind"], row["kind"]) if turned else row["kind"]
     fields: dict[str, Any] = {key: row[key] for key in ("trust", "informant", "said_at", "other")}
     date = plain(dated(row)) if row["date_text"] else ""
-    return Mark(f"S{row['id']}", kind, words, date, withdrawn=bool(row["withdrawn"]), cautions=cautions, **fields)
+    return StatementShown(
+        f"S{row['id']}", kind, words, date, withdrawn=bool(row["withdrawn"]), cautions=cautions, **fields
+    )

@@ -20,7 +20,7 @@ from kinphoto.archive.statements.withdrawing import see_to_page
 from kinphoto.errors import InvalidValueError, KinphotoError
 from kinphoto.phrases import counted, listed
 from kinphoto.scans.fixity import sha256_at
-from kinphoto.scans.walk import Found
+from kinphoto.scans.walk import FoundFile
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
 from kinphoto.store.session import Work, reading
@@ -29,7 +29,7 @@ _DESCRIBED = ("title", "place", "note", "rights", "maker", "former_number")
 
 
 @dataclass(frozen=True, slots=True)
-class Resting:
+class RemovalPreview:
     """What goes with a photograph: names and unnamed faces, statements of its own, other photographs (codes) that are
     related to it, and which fields of the object were filled in. What was withdrawn is not counted."""
 
@@ -60,7 +60,7 @@ class Removed:
     photograph: str
     whole: bool
     scans: tuple[str, ...]
-    resting: Resting
+    resting: RemovalPreview
     note: str = ""
 
 
@@ -101,7 +101,7 @@ def remove(work: Work, texts: Sequence[str], *, with_statements: bool = False) -
     return Removal(tuple(done), work.id)
 
 
-def resting(connection: Connection, photograph: RowMapping) -> Resting:
+def resting(connection: Connection, photograph: RowMapping) -> RemovalPreview:
     """What would go with a photograph."""
     a, s, p = t.appearance.c, t.statement.c, t.photograph.c
     here = photograph["id"]
@@ -111,7 +111,7 @@ def resting(connection: Connection, photograph: RowMapping) -> Resting:
     related = (
         select(p.code).join(t.statement, p.id == s.photograph_id).where(s.other_id == here, s.withdrawn == 0).distinct()
     )
-    return Resting(
+    return RemovalPreview(
         names=sum(1 for person in people if person is not None),
         faces=sum(1 for person in people if person is None),
         statements=connection.scalar(said) or 0,
@@ -130,7 +130,7 @@ def see_to_sides(work: Work, photograph_id: int) -> None:
             work.update(t.scan, [scans[0]["id"]], superseded=0)
 
 
-def without_removed(engine: Engine, found: Sequence[Found]) -> tuple[list[Found], list[LeftOut]]:
+def without_removed(engine: Engine, found: Sequence[FoundFile]) -> tuple[list[FoundFile], list[LeftOut]]:
     """The files that may be indexed, and those that were removed earlier; only files of the same size are hashed."""
     r = t.removed_scan.c
     with reading(engine) as connection:
@@ -144,7 +144,7 @@ def without_removed(engine: Engine, found: Sequence[Found]) -> tuple[list[Found]
         removed = {row.sha256: row for row in rows if row.sha256 not in here}
         sizes = {row.size for row in removed.values()}
         changes = {row.sha256: _made_in(connection, row.id) for row in removed.values()}
-    kept: list[Found] = []
+    kept: list[FoundFile] = []
     left_out: list[LeftOut] = []
     for each in found:
         row = removed.get(_sha256(each)) if each.size in sizes else None
@@ -224,7 +224,7 @@ def _remove_scans(work: Work, photograph: RowMapping, scans: list[RowMapping]) -
     work.delete(t.scan, sorted(gone))
     see_to_sides(work, here)
     _remember(work, scans, code)
-    return Removed(code, False, tuple(scan["path"] for scan in scans), Resting(), note)
+    return Removed(code, False, tuple(scan["path"] for scan in scans), RemovalPreview(), note)
 
 
 def framed(connection: Connection, photograph_id: int) -> int:
@@ -257,7 +257,7 @@ def _made_in(connection: Connection, removed_id: int) -> int:
     return int(found or 0)
 
 
-def _sha256(each: Found) -> str:
+def _sha256(each: FoundFile) -> str:
     """The hash of a file; "" for one that cannot be read, of which whoever indexes it will tell."""
     try:
         return sha256_at(each.path)

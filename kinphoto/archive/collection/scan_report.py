@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from kinphoto.archive.collection.scanning import Filed, Paged, ScansAdded, code_ranges
+from kinphoto.archive.collection.scanning import FiledScan, PagedFile, ScansAdded, code_ranges
 from kinphoto.phrases import counted
 
 
@@ -31,11 +31,11 @@ def notes(result: ScansAdded) -> Iterator[tuple[str, list[str]]]:
     return ((heading, lines) for heading, lines in found if lines)
 
 
-def _paged(each: Paged) -> str:
+def _paged(each: PagedFile) -> str:
     return f"{each.path}: {counted(each.pages, 'page')} with pictures, {code_ranges(each.photographs)}"
 
 
-def _changed(each: Filed) -> str:
+def _changed(each: FiledScan) -> str:
     """A face was framed on the picture as it was, which may have been cropped or turned since."""
     question = {0: "", 1: ": is the face on it still framed rightly?"}.get(
         each.faces, f": are the {each.faces} faces on it still framed rightly?"

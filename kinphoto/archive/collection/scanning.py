@@ -35,8 +35,8 @@ from kinphoto.scans.derived import remove_stale_parts
 from kinphoto.scans.fixity import sha256_at
 from kinphoto.scans.pages import file_path, page_path
 from kinphoto.scans.thumbnails import TILES
-from kinphoto.scans.walk import Found, Refused, shown, walk
-from kinphoto.scans.workers import Answer, Pictures, Workers, cores
+from kinphoto.scans.walk import FoundFile, Refused, shown, walk
+from kinphoto.scans.workers import Answer, FileMeasured, Workers, cores
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
 from kinphoto.store.session import Work, reading, working
@@ -49,7 +49,7 @@ _BATCH_FILES = 200
 
 
 @dataclass(frozen=True, slots=True)
-class Filed:
+class FiledScan:
     """A scan (its path) with the photograph it belongs to, and how many faces are framed on that."""
 
     path: str
@@ -58,7 +58,7 @@ class Filed:
 
 
 @dataclass(frozen=True, slots=True)
-class Paged:
+class PagedFile:
     """A file with several pages, and the photographs that were made of them now."""
 
     path: str
@@ -81,14 +81,14 @@ class ScansAdded:
     added: int
     unchanged: int
     moved: tuple[tuple[str, str], ...]
-    changed: tuple[Filed, ...]
+    changed: tuple[FiledScan, ...]
     unreadable: tuple[Refused, ...]
     duplicates: tuple[tuple[str, str], ...]
     photographs: int
     left_out: tuple[LeftOut, ...] = ()
-    new: tuple[Filed, ...] = ()
-    paged: tuple[Paged, ...] = ()
-    vanished: tuple[Filed, ...] = ()
+    new: tuple[FiledScan, ...] = ()
+    paged: tuple[PagedFile, ...] = ()
+    vanished: tuple[FiledScan, ...] = ()
 
     @property
     def codes(self) -> str:
@@ -125,11 +125,11 @@ class _Tally:
     """What was done so far."""
 
     unchanged: int = 0
-    new: list[Filed] = field(default_factory=list)
-    paged: list[Paged] = field(default_factory=list)
+    new: list[FiledScan] = field(default_factory=list)
+    paged: list[PagedFile] = field(default_factory=list)
     moved: list[tuple[str, str]] = field(default_factory=list)
-    changed: list[Filed] = field(default_factory=list)
-    vanished: list[Filed] = field(default_factory=list)
+    changed: list[FiledScan] = field(default_factory=list)
+    vanished: list[FiledScan] = field(default_factory=list)
     missing: int = 0  # of those that vanished, how many were there the last time
     unreadable: list[Refused] = field(default_factory=list)
     duplicates: list[tuple[str, str]] = field(default_factory=list)
@@ -226,12 +226,12 @@ def add_scans(
     return _result(engine, tally)
 
 
-def _walked(paths: Sequence[str], thumbs: Path, tally: _Tally) -> list[Found]:
+def _walked(paths: Sequence[str], thumbs: Path, tally: _Tally) -> list[FoundFile]:
     """The image files there are; what cannot be read is noted."""
-    found: list[Found] = []
+    found: list[FoundFile] = []
     ours = frozenset(os.path.realpath(place) for place in (thumbs, thumbs.with_name(TILES)))
     for each in walk(paths, ours):
-        if isinstance(each, Found):
+        if isinstance(each, FoundFile):
             found.append(each)
         else:
             tally.unreadable.append(each)
@@ -269,12 +269,12 @@ def _as_file(path: str, rows: list[Any]) -> _File:
 
 
 def _without_unchanged(
-    found: list[Found], known: Mapping[str, _File], tally: _Tally
-) -> tuple[list[Found], list[Found]]:
+    found: list[FoundFile], known: Mapping[str, _File], tally: _Tally
+) -> tuple[list[FoundFile], list[FoundFile]]:
     """The files that need a closer look, and those among them that could be scans the archive knows."""
     sizes = {row.size for row in known.values()}
-    rest: list[Found] = []
-    doubtful: list[Found] = []
+    rest: list[FoundFile] = []
+    doubtful: list[FoundFile] = []
     for each in found:
         row = known.get(each.path)
         if row and (row.size, row.mtime_ns, row.missing) == (each.size, each.mtime_ns, 0) and not row.first_only:
@@ -286,7 +286,7 @@ def _without_unchanged(
     return rest, doubtful
 
 
-def _hashes(doubtful: list[Found], tally: _Tally, done: Callable[[int], None]) -> dict[str, str]:
+def _hashes(doubtful: list[FoundFile], tally: _Tally, done: Callable[[int], None]) -> dict[str, str]:
     """The SHA-256 of each file by its path; those that cannot be read are noted and left out."""
     hashes: dict[str, str] = {}
     with ThreadPoolExecutor(cores()) as pool:
@@ -303,7 +303,7 @@ def _hashes(doubtful: list[Found], tally: _Tally, done: Callable[[int], None]) -
     return hashes
 
 
-def _hash(each: Found) -> str | UnreadableFileError:
+def _hash(each: FoundFile) -> str | UnreadableFileError:
     try:
         return sha256_at(each.path)
     except UnreadableFileError as problem:
@@ -311,7 +311,7 @@ def _hash(each: Found) -> str | UnreadableFileError:
 
 
 def _settle(
-    log: _Log, doubtful: list[Found], hashes: Mapping[str, str], known: Mapping[str, _File], tally: _Tally
+    log: _Log, doubtful: list[FoundFile], hashes: Mapping[str, str], known: Mapping[str, _File], tally: _Tally
 ) -> set[str]:
     """Record the files whose bytes the archive knows. Returns their paths, and those of files without a hash."""
     moves = _moves(doubtful, hashes, known)
@@ -335,7 +335,9 @@ def _settle(
     return unread | arrived | {each.path for each in (*touched, *copies)}
 
 
-def _moves(doubtful: list[Found], hashes: Mapping[str, str], known: Mapping[str, _File]) -> list[tuple[_File, Found]]:
+def _moves(
+    doubtful: list[FoundFile], hashes: Mapping[str, str], known: Mapping[str, _File]
+) -> list[tuple[_File, FoundFile]]:
     """Which files are now where, of those whose bytes turned up at another path and are gone from their own.
 
     In a series that was renumbered each takes the path of the next: a path is taken over only from a file that
@@ -346,7 +348,7 @@ def _moves(doubtful: list[Found], hashes: Mapping[str, str], known: Mapping[str,
     for file in known.values():
         if file.sha256 in wanted and not _still_there(file, hashes):
             gone[file.sha256].append(file)
-    moves: dict[str, tuple[_File, Found]] = {}
+    moves: dict[str, tuple[_File, FoundFile]] = {}
     for each in doubtful:
         sha256 = hashes.get(each.path, "")
         same = each.path in known and known[each.path].sha256 == sha256
@@ -364,7 +366,7 @@ def _still_there(file: _File, hashes: Mapping[str, str]) -> bool:
     return hashes[file.path] == file.sha256 if file.path in hashes else os.path.lexists(file.path)
 
 
-def _record_moves(work: Work, moves: list[tuple[_File, Found]], known: Mapping[str, _File]) -> None:
+def _record_moves(work: Work, moves: list[tuple[_File, FoundFile]], known: Mapping[str, _File]) -> None:
     if any(each.path in known for _, each in moves):
         _free_paths(work, [scan.id for file, _ in moves for scan in file.scans])
     _set_files(work, moves)
@@ -379,7 +381,7 @@ def _free_paths(work: Work, scans: Sequence[int]) -> None:
     work.rewrite(t.scan, [{"id": id_, "path": f"moving:{id_}"} for id_ in scans])
 
 
-def _set_files(work: Work, files: list[tuple[_File, Found]]) -> None:
+def _set_files(work: Work, files: list[tuple[_File, FoundFile]]) -> None:
     work.rewrite(
         t.scan,
         [
@@ -396,7 +398,7 @@ def _set_files(work: Work, files: list[tuple[_File, Found]]) -> None:
     )
 
 
-def _note_vanished(log: _Log, paths: Sequence[str], found: list[Found], tally: _Tally) -> None:
+def _note_vanished(log: _Log, paths: Sequence[str], found: list[FoundFile], tally: _Tally) -> None:
     """Note and tell which scans below these folders are not there any more."""
     roots = {os.path.realpath(path) for path in paths if Path(path).is_dir()}
     there = {each.path for each in found}
@@ -430,19 +432,21 @@ def _is_gone(path: str) -> bool:
     return False
 
 
-def _filed(connection: Connection, scans: Sequence[int]) -> list[Filed]:
+def _filed(connection: Connection, scans: Sequence[int]) -> list[FiledScan]:
     """These scans (row ids) with their photographs and the faces framed on them."""
     s, p, r = t.scan.c, t.photograph.c, t.region.c
     faces = select(func.count()).select_from(t.region).where(r.photograph_id == s.photograph_id).scalar_subquery()
     query = select(s.id, s.path, p.code, faces).join(t.photograph, p.id == s.photograph_id)
-    found = {row[0]: Filed(*row[1:]) for row in connection.execute(query.where(among(connection, s.id, set(scans))))}
+    found = {
+        row[0]: FiledScan(*row[1:]) for row in connection.execute(query.where(among(connection, s.id, set(scans))))
+    }
     return [found[id_] for id_ in scans if id_ in found]
 
 
 def _measure(
     log: _Log,
     thumbs: Path,
-    files: list[Found],
+    files: list[FoundFile],
     hashes: Mapping[str, str],
     container: str | None,
     tally: _Tally,
@@ -450,7 +454,7 @@ def _measure(
 ) -> None:
     """Measure files on all cores and record them as they come, in their order."""
     remove_stale_parts(thumbs)
-    batch: list[tuple[Found, Answer]] = []
+    batch: list[tuple[FoundFile, Answer]] = []
     since = time.monotonic()
     with Workers(thumbs, min(cores(), len(files))) as workers:
         answers = workers.measure([(each.path, hashes.get(each.path)) for each in files])
@@ -465,32 +469,32 @@ def _measure(
             _record(log, batch, container, tally)
 
 
-def _record(log: _Log, batch: list[tuple[Found, Answer]], container: str | None, tally: _Tally) -> None:
+def _record(log: _Log, batch: list[tuple[FoundFile, Answer]], container: str | None, tally: _Tally) -> None:
     """One transaction: new photographs for new files and pages, new facts for changed ones."""
     tally.unreadable += [_refused(answer) for _, answer in batch if isinstance(answer, UnreadableFileError)]
-    measured = [(each, answer) for each, answer in batch if isinstance(answer, Pictures)]
+    measured = [(each, answer) for each, answer in batch if isinstance(answer, FileMeasured)]
     tally.unreadable += [_refused(problem) for _, answer in measured for problem in answer.unread]
     if not measured:
         return
     with log.working() as work:
         recorded = _Recorded(work, measured)
-        fresh: list[tuple[Found, dict[str, Any]]] = []
+        fresh: list[tuple[FoundFile, dict[str, Any]]] = []
         for each, answer in measured:
             fresh += recorded.take(each, answer, tally)
         codes = iter(_insert(work, fresh, container))
         forget(work, [scan["file_sha256"] or scan["sha256"] for _, scan in fresh])
-        tally.new += [Filed(scan["path"], next(codes)) for _, scan in fresh]
+        tally.new += [FiledScan(scan["path"], next(codes)) for _, scan in fresh]
     for each, answer in measured:
         if _is_paged(answer):
             made = tuple(filed.photograph for filed in tally.new if filed.path in {s["path"] for s in answer.scans})
             if made:
-                tally.paged.append(Paged(each.path, answer.scans[0]["pages"], made))
+                tally.paged.append(PagedFile(each.path, answer.scans[0]["pages"], made))
 
 
 class _Recorded:
     """The scans of which some of these files may be known to the archive, as they are within one transaction."""
 
-    def __init__(self, work: Work, measured: list[tuple[Found, Pictures]]) -> None:
+    def __init__(self, work: Work, measured: list[tuple[FoundFile, FileMeasured]]) -> None:
         self._work = work
         s = t.scan.c
         hashes = [answer.scans[0]["file_sha256"] or answer.scans[0]["sha256"] for _, answer in measured]
@@ -507,7 +511,7 @@ class _Recorded:
             self._of_file[path].append(row)
             self._where[row["file_sha256"] or row["sha256"]] = path
 
-    def take(self, each: Found, answer: Pictures, tally: _Tally) -> list[tuple[Found, dict[str, Any]]]:
+    def take(self, each: FoundFile, answer: FileMeasured, tally: _Tally) -> list[tuple[FoundFile, dict[str, Any]]]:
         """Record what is known of a file anew; returns what is new in it."""
         sha256 = answer.scans[0]["file_sha256"] or answer.scans[0]["sha256"]
         rows = self._of_file.get(each.path)
@@ -525,7 +529,7 @@ class _Recorded:
         return [(each, scan) for scan in answer.scans]
 
     def _change(
-        self, rows: list[RowMapping], answer: Pictures, tally: _Tally, first_only: bool
+        self, rows: list[RowMapping], answer: FileMeasured, tally: _Tally, first_only: bool
     ) -> list[dict[str, Any]]:
         """The file is another one now: each of its pages is found again by its pixels, else by its number. Returns the
         pages that are new; one that is not there any more is noted as missing."""
@@ -557,7 +561,7 @@ def _let_go(work: Work, gone: Sequence[RowMapping]) -> None:
     )
 
 
-def _is_paged(answer: Pictures) -> bool:
+def _is_paged(answer: FileMeasured) -> bool:
     return len(answer.scans) > 1 or answer.scans[0]["page"] > 0
 
 
@@ -586,7 +590,7 @@ def _same_number(row: RowMapping, scan: dict[str, Any]) -> bool:
     return bool(max(row["page"], 1) == max(scan["page"], 1))
 
 
-def _insert(work: Work, fresh: list[tuple[Found, dict[str, Any]]], container: str | None) -> list[str]:
+def _insert(work: Work, fresh: list[tuple[FoundFile, dict[str, Any]]], container: str | None) -> list[str]:
     """A photograph and a scan for each picture, in the order of the files; their codes."""
     if not fresh:
         return []
@@ -616,7 +620,7 @@ def _insert(work: Work, fresh: list[tuple[Found, dict[str, Any]]], container: st
     return codes
 
 
-def _places(work: Work, files: list[Found], container: str | None) -> Iterator[tuple[int, int]]:
+def _places(work: Work, files: list[FoundFile], container: str | None) -> Iterator[tuple[int, int]]:
     """The container and the place in it for each file."""
     containers = Containers(work)
     named = containers.named(container) if container is not None else None

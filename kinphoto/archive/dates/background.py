@@ -45,7 +45,7 @@ class Doing(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Progress:
+class RefreshState:
     """After which change everything was last dated (None: never), whether there were any since, and what is being done
     about it; `why` tells what failed."""
 
@@ -95,12 +95,12 @@ class BackgroundRefresh:
         if self._thread is not None:
             self._thread.join()
 
-    def progress(self) -> Progress:
+    def progress(self) -> RefreshState:
         """How old what is kept is, and what is being done about it."""
         with self._archive.reading() as connection:
             age = freshness(connection)
         with self._changed:
-            return Progress(age.as_of, age.fresh, self._doing, self._why)
+            return RefreshState(age.as_of, age.fresh, self._doing, self._why)
 
     def _run(self) -> None:
         while self._wait():

@@ -14,8 +14,8 @@ from kinphoto.archive.words.conflict_stories import kind_of
 from kinphoto.archive.words.labels import from_to, label, likely, source
 from kinphoto.archive.words.sentences import Sentences
 from kinphoto.phrases import listed
-from kinphoto.reason.advice.apart import Apart, age_likelihood, as_posterior, date_likelihood
-from kinphoto.reason.dating import Closeup
+from kinphoto.reason.advice.single_statements import SingleStatements, age_likelihood, as_posterior, date_likelihood
+from kinphoto.reason.dating import LocalInference
 from kinphoto.reason.hard.conflict import BELIEVED
 from kinphoto.reason.hard.laws import FIRST_PHOTOGRAPH
 from kinphoto.reason.model import evidence as ev
@@ -71,14 +71,14 @@ class Bar:
 class Bars:
     """What the bars of one photograph (its code) are made from.
 
-    `evidence` is all that bears on it and `closeup` what was concluded without the statements `off` and those set
+    `evidence` is all that bears on it and `local_inference` what was concluded without the statements `off` and those set
     `aside`, with the conflict that each is set aside for. `withdrawn` are statements about it that no longer stand.
     """
 
     code: str
     evidence: ev.Evidence
     withdrawn: tuple[ev.Statement, ...]
-    closeup: Closeup
+    local_inference: LocalInference
     off: frozenset[str]
     aside: Mapping[str, Conflict]
     say: Sentences
@@ -125,7 +125,7 @@ class Bars:
             return date_likelihood(said, on)
         seen = self._seen(said)
         if isinstance(said, ev.Age) and said.basis is ev.AgeBasis.APPARENT and seen is not None:
-            return age_likelihood(said, seen, self.closeup.lives, on)
+            return age_likelihood(said, seen, self.local_inference.lives, on)
         return None
 
     def state(self, said: ev.Statement) -> str:
@@ -154,7 +154,7 @@ class Bars:
             span = self._apart(said).allows({said.id} if seen is None else {said.id, seen.id})
         return span, from_to(span)
 
-    def _apart(self, said: ev.Statement) -> Apart:
+    def _apart(self, said: ev.Statement) -> SingleStatements:
         """Where to look for what a statement says by itself: among those that stand, or beside them if it does not."""
         if self.state(said) == STANDING:
             return self._standing
@@ -163,7 +163,7 @@ class Bars:
         evidence = ev.Evidence(
             self._left.people, self._left.photographs, (*self._left.statements, *dict.fromkeys(more))
         )
-        return Apart(evidence, self.code, self._own | {s.id for s in more})
+        return SingleStatements(evidence, self.code, self._own | {s.id for s in more})
 
     def _seen(self, said: ev.Statement) -> ev.Appearance | None:
         """The appearance that an age is of."""
@@ -218,8 +218,8 @@ class Bars:
         return frozenset(s.id for s in self._left.statements if is_own(s, self.code, self.say))
 
     @cached_property
-    def _standing(self) -> Apart:
-        return Apart(self._left, self.code, self._own)
+    def _standing(self) -> SingleStatements:
+        return SingleStatements(self._left, self.code, self._own)
 
     @cached_property
     def _gone(self) -> set[str]:

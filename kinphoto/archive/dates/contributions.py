@@ -13,7 +13,7 @@ from functools import cached_property
 
 from kinphoto.archive.words.conflict_stories import kind_of
 from kinphoto.archive.words.sentences import Sentences
-from kinphoto.reason.dating import outlook
+from kinphoto.reason.dating import date_without
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import BirthEstimate, Estimate, State
 from kinphoto.reason.model.span import year_of
@@ -25,7 +25,7 @@ DENIED = "Somebody says that it is not, so the name bears on nothing."
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class Contribution:
     """One statement: what it says, whether it was set aside, and the estimate without it (None when set aside)."""
 
     id: str
@@ -57,13 +57,13 @@ class WhatIf:
         """The estimate without these statements (and what rests on them)."""
         left_out = frozenset(statements)
         if left_out not in self._made:
-            self._made[left_out] = outlook(self.evidence, self.code, left_out, self.births).estimate
+            self._made[left_out] = date_without(self.evidence, self.code, left_out, self.births).estimate
         return self._made[left_out]
 
     def moves(self, *statements: str) -> int:
         """By how many days the ends of the range move without them: what they are worth."""
         other = self.without(*statements)
-        then, now = shownrange_words(other), shownrange_words(self.present)
+        then, now = shown_range(other), shown_range(self.present)
         return abs(then[0] - now[0]) + abs(then[1] - now[1])
 
     @cached_property
@@ -122,11 +122,13 @@ def far_that_matter(
             yield said
 
 
-def weighed(said: ev.Statement, aside: bool, what_if: WhatIf, say: Sentences) -> Part:
+def weighed(said: ev.Statement, aside: bool, what_if: WhatIf, say: Sentences) -> Contribution:
     """One statement with what it is worth."""
     without = None if aside else what_if.without(said.id)
     effect = "The rest does not fit with it." if aside else _effect(said, what_if)
-    return Part(said.id, kind_of(said), say.opening(said.id), str(said.trust), said.informant, aside, without, effect)
+    return Contribution(
+        said.id, kind_of(said), say.opening(said.id), str(said.trust), said.informant, aside, without, effect
+    )
 
 
 def _effect(said: ev.Statement, what_if: WhatIf) -> str:
@@ -139,7 +141,7 @@ def _effect(said: ev.Statement, what_if: WhatIf) -> str:
     return f"Without it: {without}."
 
 
-def shownrange_words(estimate: Estimate) -> tuple[int, int]:
+def shown_range(estimate: Estimate) -> tuple[int, int]:
     """The range a reader is told: the likely one, or the possible one where nothing is likely."""
     if estimate.likely_from is None or estimate.likely_to is None:
         return estimate.earliest, estimate.latest
@@ -150,7 +152,7 @@ def range_words(estimate: Estimate, supported: set[int]) -> str:
     """ "between 1917 and 1926", or what is possible where nothing is likely."""
     if estimate.state is State.OPEN or estimate.likely_from is None:
         return f"any time from {_day(estimate.earliest, supported)} to {_day(estimate.latest, supported)}"
-    first, last = (year_of(day) for day in shownrange_words(estimate))
+    first, last = (year_of(day) for day in shown_range(estimate))
     return f"{first}" if first == last else f"between {first} and {last}"
 
 

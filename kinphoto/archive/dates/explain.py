@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from kinphoto.archive.catalogue.namesakes import named_apart
 from kinphoto.archive.dates.contributions import (
     NOTABLE,
-    Part,
+    Contribution,
     WhatIf,
     far_that_matter,
     is_own,
@@ -59,7 +59,7 @@ class Explanation:
     dated: DatedPhotograph
     text: str
     clues: tuple[Clue, ...]
-    parts: tuple[Part, ...]
+    parts: tuple[Contribution, ...]
     others: int
     laws: tuple[str, ...]
     conflicts: tuple[str, ...]

@@ -35,14 +35,14 @@ from kinphoto.store.among import among
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
-    from kinphoto.reason.dating import Closeup
+    from kinphoto.reason.dating import LocalInference
 
 _WITHDRAWN = {"S": t.statement, "A": t.appearance, "E": t.event, "L": t.parent_link, "M": t.family}
 """The table a statement's row is in, by the first letter of its id."""
 
 
 @dataclass(frozen=True)
-class Near:
+class Neighbourhood:
     """What bears on one photograph (its code).
 
     `evidence` is everything that does, what is set aside included; `gathered` holds the names of others as well, and
@@ -72,26 +72,26 @@ class Near:
         """The kept conflicts that there still are without the statements `off`."""
         return tuple(c for c in self.kept if set(off).isdisjoint(c.statements))
 
-    def look(self, photographs: Sequence[str] = (), off: Collection[str] = ()) -> Closeup:
+    def look(self, photographs: Sequence[str] = (), off: Collection[str] = ()) -> LocalInference:
         """What is concluded for these photographs, or for this one, without the statements `off`."""
-        from kinphoto.reason.dating import Look, look_closely
+        from kinphoto.reason.dating import Inference, date_locally
 
         asked = list(photographs) or [self.code]
         if self.whole is not None:
-            look = Look(self.whole.evidence.without(frozenset(off))) if off else self.whole.look
-            return look.closeup(asked)
+            look = Inference(self.whole.evidence.without(frozenset(off))) if off else self.whole.look
+            return look.local_inference(asked)
         aside = {s for conflict in self.standing(off) for s in conflict.aside}
         left = self.evidence.without(frozenset({*aside, *off}))
-        return look_closely(left, asked, self.informants, self.births)
+        return date_locally(left, asked, self.informants, self.births)
 
-    def estimate(self, closeup: Closeup, photograph: str, off: Collection[str] = ()) -> Estimate:
+    def estimate(self, local_inference: LocalInference, photograph: str, off: Collection[str] = ()) -> Estimate:
         """What a closeup of this concluded for one photograph, disputed also where the whole archive says so."""
-        found = closeup.outlooks[photograph].estimate
+        found = local_inference.dated_exposures[photograph].estimate
         disputed = any(photograph in c.photographs for c in self.standing(off))
         return replace(found, state=State.DISPUTED) if disputed else found
 
 
-def near(connection: Connection, photograph_id: int, whole: Whole | None = None) -> Near:
+def near(connection: Connection, photograph_id: int, whole: Whole | None = None) -> Neighbourhood:
     """What bears on one photograph (no page); `whole` is everything, if that is held."""
     reached = reach(connection, photograph_id)
     code = str(connection.scalar(select(t.photograph.c.code).where(t.photograph.c.id == photograph_id)))
@@ -99,11 +99,13 @@ def near(connection: Connection, photograph_id: int, whole: Whole | None = None)
     evidence = focus(gathered, code)
     births = _births(connection, reached.cut, whole)
     if whole is not None:
-        return Near(code, evidence, gathered, withdrawn_of(reached), (), reached.complete, births=births, whole=whole)
+        return Neighbourhood(
+            code, evidence, gathered, withdrawn_of(reached), (), reached.complete, births=births, whole=whole
+        )
     kept = _concerning(connection, evidence, code)
     findings = setting(connection, FINDINGS)
     informants = None if findings is None else _settled(findings).informants
-    return Near(code, evidence, gathered, withdrawn_of(reached), kept, reached.complete, informants, births)
+    return Neighbourhood(code, evidence, gathered, withdrawn_of(reached), kept, reached.complete, informants, births)
 
 
 def date_now(archive: Archive, photographs: Sequence[str] | None = None) -> list[DatedPhotograph]:
@@ -137,8 +139,8 @@ def _date_near(archive: Archive, photographs: Sequence[int]) -> None:
     for one in around:
         if one.code not in found:
             asked = one.photographs if one.complete else (one.code,)
-            closeup = one.look(asked)
-            found |= {p: one.estimate(closeup, p) for p in asked}
+            local_inference = one.look(asked)
+            found |= {p: one.estimate(local_inference, p) for p in asked}
     keep_some(archive, found.values(), made)
 
 

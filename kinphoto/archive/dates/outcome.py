@@ -1,6 +1,6 @@
 """What follows for a photograph from what was just said of it: its new date, or what it does not fit with.
 
-The same close look that dates it anew (`closeup`) finds what does not fit. Of a conflict only the other statements are
+The same close look that dates it anew (`local_inference`) finds what does not fit. Of a conflict only the other statements are
 told: what was just said, the person knows.
 """
 

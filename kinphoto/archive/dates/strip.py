@@ -21,7 +21,7 @@ from kinphoto.archive.catalogue.namesakes import named_apart
 from kinphoto.archive.dates.bars import ASIDE, Bar, Bars, Points
 from kinphoto.archive.dates.contributions import WhatIf, far_that_matter, is_own, own_in_order, range_words
 from kinphoto.archive.dates.estimates import estimates, find_dated
-from kinphoto.archive.dates.one_photograph import Near, near
+from kinphoto.archive.dates.one_photograph import Neighbourhood, near
 from kinphoto.archive.dates.whole import reading_whole
 from kinphoto.archive.words.conflict_stories import Story, kept, tell
 from kinphoto.archive.words.dates import when
@@ -35,7 +35,7 @@ from kinphoto.store import tables as t
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
-    from kinphoto.reason.dating import Closeup
+    from kinphoto.reason.dating import LocalInference
 
 POINTS = 200
 """Points of the estimate's curve."""
@@ -44,7 +44,7 @@ ROOM, MARGIN = 15 * DAYS_PER_YEAR, 0.04
 
 
 @dataclass(frozen=True, slots=True)
-class Axis:
+class YearAxis:
     """The days to show: from the first of some year to the last of some year."""
 
     first: int
@@ -73,7 +73,7 @@ class Strip:
     words: str
     note: str
     estimate: Estimate
-    axis: Axis
+    axis: YearAxis
     before: Shade
     after: Shade
     curve: Points
@@ -103,21 +103,21 @@ def strip(archive: Archive, photograph: str, off: Collection[str] = (), *, witho
         current = whole is not None or freshness(connection).fresh
         in_words = {s.id: s for s in kept(connection).stories} if around.kept or whole is not None else {}
         left_out = frozenset(off) & {s.id for s in around.evidence.statements}
-        closeup = around.look(off=left_out)
-        conflicts = [*around.standing(left_out), *closeup.settled.conflicts]
+        local_inference = around.look(off=left_out)
+        conflicts = [*around.standing(left_out), *local_inference.settled.conflicts]
         far = _far(connection, around)
         namesakes = named_apart(connection, {p.id for known in (around.gathered, *far) for p in known.people})
         cut_off = current and not around.complete and whole is None and not left_out
         as_kept = estimates(connection, [found]) if cut_off else {}
     aside = {s: c for c in conflicts for s in c.aside}
     say = _words([around.gathered, *far], around.withdrawn, namesakes)
-    bars = Bars(around.code, around.evidence, around.withdrawn, closeup, left_out, aside, say)
-    estimate = around.estimate(closeup, around.code, left_out)
+    bars = Bars(around.code, around.evidence, around.withdrawn, local_inference, left_out, aside, say)
+    estimate = around.estimate(local_inference, around.code, left_out)
     drawn = [*_bars(bars, estimate, around.births, withouts=withouts)]
-    posterior = closeup.outlooks[around.code].posterior
+    posterior = local_inference.dated_exposures[around.code].posterior
     if found in as_kept and as_kept[found].estimate != estimate:  # what is kept was concluded from more than is near
         estimate, posterior = as_kept[found].estimate, None
-    axis = _axis(estimate, posterior, closeup, drawn)
+    axis = _axis(estimate, posterior, local_inference, drawn)
     told = {bar.id for bar in drawn}
     return Strip(
         around.code,
@@ -125,7 +125,7 @@ def strip(archive: Archive, photograph: str, off: Collection[str] = (), *, witho
         _note(estimate, left_out),
         estimate,
         axis,
-        *_shades(closeup, estimate, say),
+        *_shades(local_inference, estimate, say),
         _density(posterior, axis),
         tuple(
             replace(b, curve=bars.curve(say.statements[b.id], axis.first, axis.last)) if b.soft else b for b in drawn
@@ -140,7 +140,7 @@ def strip(archive: Archive, photograph: str, off: Collection[str] = (), *, witho
     )
 
 
-def _far(connection: Connection, around: Near) -> list[ev.Evidence]:
+def _far(connection: Connection, around: Neighbourhood) -> list[ev.Evidence]:
     """What tells those statements of conflicts that do not themselves bear on this photograph."""
     if around.whole is not None:
         return [around.whole.evidence]
@@ -186,9 +186,9 @@ def _note(estimate: Estimate, off: Collection[str]) -> str:
     return "; ".join(told)
 
 
-def _shades(closeup: Closeup, estimate: Estimate, say: Sentences) -> tuple[Shade, Shade]:
+def _shades(local_inference: LocalInference, estimate: Estimate, say: Sentences) -> tuple[Shade, Shade]:
     """The days before and after those that are possible."""
-    settled = closeup.settled
+    settled = local_inference.settled
     variable = settled.constraints.variables.exposures[estimate.photograph]
     first, last = (
         [settled.constraints.statements[s].id for s in rests]
@@ -208,10 +208,12 @@ def _why(statements: list[str], say: Sentences) -> str:
     return " and ".join(say.sentence(s.id) for s in telling)
 
 
-def _axis(estimate: Estimate, posterior: Posterior | None, closeup: Closeup, bars: Iterable[Bar]) -> Axis:
+def _axis(
+    estimate: Estimate, posterior: Posterior | None, local_inference: LocalInference, bars: Iterable[Bar]
+) -> YearAxis:
     """From what is possible, without a long empty stretch that the laws alone allow; and what stands beside it."""
-    bounds = closeup.settled.strong
-    variable = closeup.settled.constraints.variables.exposures[estimate.photograph]
+    bounds = local_inference.settled.strong
+    variable = local_inference.settled.constraints.variables.exposures[estimate.photograph]
     first, last = float(estimate.earliest), float(estimate.latest)
     if posterior is not None:
         inner = posterior.quantile(0.001), posterior.quantile(0.999)
@@ -225,12 +227,12 @@ def _axis(estimate: Estimate, posterior: Posterior | None, closeup: Closeup, bar
     return whole_years(int(start - free), int(end + free))
 
 
-def whole_years(first: int, last: int) -> Axis:
+def whole_years(first: int, last: int) -> YearAxis:
     """The axis of the years in which these days lie."""
-    return Axis(date(year_of(first), 1, 1).toordinal(), date(year_of(last), 12, 31).toordinal())
+    return YearAxis(date(year_of(first), 1, 1).toordinal(), date(year_of(last), 12, 31).toordinal())
 
 
-def _density(posterior: Posterior | None, axis: Axis) -> Points:
+def _density(posterior: Posterior | None, axis: YearAxis) -> Points:
     """The probability of the days on the axis, the highest as 1."""
     if posterior is None:
         return ()

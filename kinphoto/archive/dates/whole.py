@@ -2,7 +2,7 @@
 
 In one family nearly everything hangs together: births that are known vaguely, weddings and orders tie most photographs
 to most others, so that no part of them dates itself. Where there are few enough, dating all of them is the quickest way
-to date one of them rightly. `reaching` and `closeup` are for archives where that would take too long.
+to date one of them rightly. `reaching` and `local_inference` are for archives where that would take too long.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ from kinphoto.store import tables as t
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
-    from kinphoto.reason.dating import Look
+    from kinphoto.reason.dating import Inference
 
 AT_ONCE = 500
 """Photographs up to which somebody can wait until everything is dated: half a second."""
@@ -37,7 +37,7 @@ class Whole:
 
     made: Stamp
     evidence: ev.Evidence
-    look: Look
+    look: Inference
 
     @cached_property
     def births(self) -> dict[str, BirthEstimate]:
@@ -81,9 +81,9 @@ def _whole(archive: Archive, most: int) -> Whole | None:
         if found := _current(archive, connection):  # another has worked it out meanwhile
             return found
         made, evidence = stamp(connection), gather(connection)
-        from kinphoto.reason.dating import Look
+        from kinphoto.reason.dating import Inference
 
-        archive.whole = Whole(made, evidence, Look(evidence))
+        archive.whole = Whole(made, evidence, Inference(evidence))
         return archive.whole
 
 

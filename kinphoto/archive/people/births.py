@@ -38,7 +38,7 @@ _NORMAL = 1.645  # standard deviations to either side that hold as much of a nor
 
 
 @dataclass(frozen=True, slots=True)
-class OfTree:
+class SuggestedBirth:
     """Somebody of the tree, and the birth that photographs suggest; `tree` is what it says of it itself, or ""."""
 
     id: str
@@ -72,14 +72,14 @@ def can_be_suggested(connection: Connection) -> bool:
     return connection.scalar(select(s.id).where(s.kind.in_(AGE_KINDS), s.withdrawn == 0).limit(1)) is not None
 
 
-def of_tree(connection: Connection) -> tuple[OfTree, ...]:
+def of_tree(connection: Connection) -> tuple[SuggestedBirth, ...]:
     """All of them in the tree, those that rest on most photographs first."""
     found = suggested(connection)
     p = t.person.c
     here = select(p.id, p.code, p.name).where(among(connection, p.code, found), p.outside == 0, p.gone == 0)
     rows = connection.execute(here.order_by(p.id)).all()
     begins = {i: life.begin for i, life in lives(connection, [row.id for row in rows]).items()}
-    told = [OfTree(row.code, row.name, _text(begins[row.id]), found[row.code]) for row in rows]
+    told = [SuggestedBirth(row.code, row.name, _text(begins[row.id]), found[row.code]) for row in rows]
     return tuple(sorted(told, key=lambda one: -one.birth.photographs))
 
 

@@ -26,7 +26,7 @@ _MARRIAGE = 2  # degrees: a sister-in-law comes before a second cousin, after a 
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class KinLine:
     """From `start` up to common ancestors and down to `end`, in generations.
 
     `full` tells whether the two children at the top have both parents in common; None where the tree does not say, and
@@ -53,20 +53,20 @@ class Line:
         """The degree as the church counted it until 1983: the generations of the longer side."""
         return max(self.up, self.down)
 
-    def turned(self) -> Line:
+    def turned(self) -> KinLine:
         """The same, seen from the other end."""
         turn = self.turn[::-1]
-        return Line(self.end, self.start, self.down, self.up, self.ancestors, self.full, self.kinds, turn)
+        return KinLine(self.end, self.start, self.down, self.up, self.ancestors, self.full, self.kinds, turn)
 
 
 @dataclass(frozen=True, slots=True)
-class Relation:
+class KinRelation:
     """Lines with a marriage between each and the next: "wife's uncle" is no step, a marriage, two up and one down.
 
     `bonds` has a word for each marriage: `married`, `former` (divorced) or `partner`.
     """
 
-    lines: tuple[Line, ...]
+    lines: tuple[KinLine, ...]
     bonds: tuple[str, ...] = ()
 
     @property
@@ -90,9 +90,9 @@ class Relation:
         ends = [id_ for line in self.lines for id_ in (line.start, line.end)]
         return tuple(dict.fromkeys(id_ for id_ in ends if id_ not in (ends[0], ends[-1])))
 
-    def turned(self) -> Relation:
+    def turned(self) -> KinRelation:
         """The same, seen from the other person."""
-        return Relation(tuple(line.turned() for line in reversed(self.lines)), self.bonds[::-1])
+        return KinRelation(tuple(line.turned() for line in reversed(self.lines)), self.bonds[::-1])
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,54 +123,54 @@ class Kindred:
         self._by_birth = _Lineage(birth, ties.parents, by_birth=True)
         self._by_any = _Lineage({c: list(of) for c, of in ties.parents.items()}, ties.parents) if legal else None
 
-    def lines(self, one: int, other: int, most: int = MOST) -> list[Line]:
+    def lines(self, one: int, other: int, most: int = MOST) -> list[KinLine]:
         """The lines between two people, the closest first: `most` by birth, and as many with other links in them."""
         found = list(islice(self._by_birth.lines(one, other), most))
         if self._by_any is not None:
             found += islice((line for line in self._by_any.lines(one, other) if line.kinds), most)
-        return sorted(found, key=lambda line: Relation((line,)).rank) if len(found) > 1 else found
+        return sorted(found, key=lambda line: KinRelation((line,)).rank) if len(found) > 1 else found
 
-    def relations(self, one: int, other: int) -> list[Relation]:
+    def relations(self, one: int, other: int) -> list[KinRelation]:
         """How `other` is related to `one` by kinship or one marriage at either end, the closest first, at most MOST.
 
         What marriage makes of people who are kin as well is told only where it takes fewer steps.
         """
-        kin = [Relation((line,)) for line in self.lines(one, other)]
+        kin = [KinRelation((line,)) for line in self.lines(one, other)]
         married = list(self._married(one, other))
         if kin:
             nearest = min(relation.degree for relation in kin)
             married = [relation for relation in married if relation.degree < nearest]
         return sorted(kin + married, key=lambda relation: relation.rank)[:MOST]
 
-    def last_resort(self, one: int, other: int, bridge: Bridge | None = None) -> list[Relation]:
+    def last_resort(self, one: int, other: int, bridge: Bridge | None = None) -> list[KinRelation]:
         """How people are related who are not in the ways above: by a marriage in the middle, or by one at both ends."""
         found = self._bridged(one, other, bridge) if bridge else []
         return sorted(found or self._at_both_ends(one, other), key=lambda relation: relation.rank)[:MOST]
 
-    def _married(self, one: int, other: int) -> Iterator[Relation]:
+    def _married(self, one: int, other: int) -> Iterator[KinRelation]:
         """Husband and wife, a spouse's kin, and the spouses of kin."""
-        here, there = Line(one, one), Line(other, other)
+        here, there = KinLine(one, one), KinLine(other, other)
         for spouse, bond in self._partners.get(one, {}).items():
             if spouse == other:
-                yield Relation((here, there), (bond,))
+                yield KinRelation((here, there), (bond,))
             for line in self.lines(spouse, other):
-                yield Relation((here, line), (bond,))
+                yield KinRelation((here, line), (bond,))
         for spouse, bond in self._partners.get(other, {}).items():
             for line in self.lines(one, spouse):
-                yield Relation((line, there), (bond,))
+                yield KinRelation((line, there), (bond,))
 
-    def _bridged(self, one: int, other: int, bridge: Bridge) -> list[Relation]:
+    def _bridged(self, one: int, other: int, bridge: Bridge) -> list[KinRelation]:
         before, after = self.lines(one, bridge.one)[:1], self.lines(bridge.other, other)[:1]
-        return [Relation((*before, *after), (bridge.bond,))] if before and after else []
+        return [KinRelation((*before, *after), (bridge.bond,))] if before and after else []
 
-    def _at_both_ends(self, one: int, other: int) -> Iterator[Relation]:
+    def _at_both_ends(self, one: int, other: int) -> Iterator[KinRelation]:
         """A spouse's kin's spouse, and the other spouse of one's own."""
-        here, there = Line(one, one), Line(other, other)
+        here, there = KinLine(one, one), KinLine(other, other)
         for spouse, bond in self._partners.get(one, {}).items():
             for another, bond_there in self._partners.get(other, {}).items():
-                between = [Line(spouse, spouse)] if spouse == another else self.lines(spouse, another)
+                between = [KinLine(spouse, spouse)] if spouse == another else self.lines(spouse, another)
                 for line in between:
-                    yield Relation((here, line, there), (bond, bond_there))
+                    yield KinRelation((here, line, there), (bond, bond_there))
 
 
 _Ways = dict[int, tuple[int, int]]
@@ -192,14 +192,14 @@ class _Lineage:
             for parent in parents:
                 self._down.setdefault(parent, []).append(child)
 
-    def lines(self, one: int, other: int) -> Iterator[Line]:
+    def lines(self, one: int, other: int) -> Iterator[KinLine]:
         """Descent of one from the other first, then what both descend from, the closest first."""
         if one != other:
             yield from self._descent(one, other)
             yield from (line.turned() for line in self._descent(other, one))
             yield from self._collateral(one, other)
 
-    def _descent(self, one: int, other: int) -> Iterator[Line]:
+    def _descent(self, one: int, other: int) -> Iterator[KinLine]:
         """The lines by which `one` descends from `other`, one for each child of theirs."""
         above = self._ways(one)
         if other in above:
@@ -207,9 +207,9 @@ class _Lineage:
                 way = self._way(one, child)
                 if other not in way:
                     kinds = self._others_than_birth([*way, other])
-                    yield Line(one, other, len(way), 0, (other,), None, kinds, (child, other))
+                    yield KinLine(one, other, len(way), 0, (other,), None, kinds, (child, other))
 
-    def _collateral(self, one: int, other: int) -> Iterator[Line]:
+    def _collateral(self, one: int, other: int) -> Iterator[KinLine]:
         """The lines by which both descend from a third, the closest first: for each two of somebody's children through
         whom they do, unless each of these is above both people."""
         above, above_other = self._ways(one), self._ways(other)
@@ -239,14 +239,14 @@ class _Lineage:
                             waiting.setdefault(degree, {}).setdefault((child, cousin), []).append(parent)
         yield from _given(waiting)
 
-    def _line(self, way: list[int], way_other: list[int], parents: list[int]) -> Line:
+    def _line(self, way: list[int], way_other: list[int], parents: list[int]) -> KinLine:
         """The line of two ways up that meet in these parents; those count to whom the links are the closest."""
         kinds = {p: self._others_than_birth([*way, p]) | self._others_than_birth([*way_other, p]) for p in parents}
         least = min(kinds.values(), key=lambda some: (len(some), sorted(map(PEDIGREES.index, some))))
         nearest, turn = tuple(p for p in parents if kinds[p] == least), (way[-1], way_other[-1])
         by_birth = all(self._kinds[child][p] == "birth" for child in turn for p in nearest)
         full = self._are_full(*turn) if by_birth else None
-        return Line(way[0], way_other[0], len(way), len(way_other), nearest, full, least, turn)
+        return KinLine(way[0], way_other[0], len(way), len(way_other), nearest, full, least, turn)
 
     def _are_full(self, one: int, other: int) -> bool | None:
         """Whether two children of one parent have both parents in common; None where the tree does not say.

@@ -13,7 +13,7 @@ from collections import Counter
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from kinphoto.archive.people.kin_paths import MOST, PEDIGREES, Line, Relation
+from kinphoto.archive.people.kin_paths import MOST, PEDIGREES, KinLine, KinRelation
 
 _COUNTS = "no once twice three four five six seven eight nine ten eleven twelve".split()
 _ORDINALS = "zeroth first second third fourth fifth sixth seventh eighth ninth tenth eleventh twelfth".split()
@@ -38,7 +38,7 @@ _BEHIND = {
 
 
 @dataclass(frozen=True, slots=True)
-class Persons:
+class KinFacts:
     """What the words need to know: everybody's sex (M, F, X or U), and whether two can have lived at one time."""
 
     sex: Mapping[int, str]
@@ -52,18 +52,18 @@ class Persons:
         return {"M": before + he, "F": before + she}.get(sex, neutral)
 
 
-def words(relation: Relation, persons: Persons) -> str:
+def words(relation: KinRelation, persons: KinFacts) -> str:
     """What the person at the end of a relation is to the one at its beginning."""
     return _in_one_word(relation, persons) or "'s ".join(_chain(relation, persons))
 
 
-def together(relations: Sequence[Relation], persons: Persons) -> str:
+def together(relations: Sequence[KinRelation], persons: KinFacts) -> str:
     """All of them: "first cousin, and second cousin through another line"; "" for none."""
     told = list(each(relations, persons))
     return ", and ".join(filter(None, (", ".join(told[:-1]), *told[-1:])))
 
 
-def each(relations: Sequence[Relation], persons: Persons) -> Iterator[str]:
+def each(relations: Sequence[KinRelation], persons: KinFacts) -> Iterator[str]:
     """The different ones among them, those that are there more than once as one: "double first cousin"."""
     kin = False
     counts = Counter((words(relation, persons), bool(relation.bonds)) for relation in relations)
@@ -76,7 +76,7 @@ def each(relations: Sequence[Relation], persons: Persons) -> Iterator[str]:
             kin = kin or not relation.bonds
 
 
-def _often(said: str, count: int, relation: Relation) -> str:
+def _often(said: str, count: int, relation: KinRelation) -> str:
     if count == 1:
         return said
     line = relation.lines[-1]
@@ -85,7 +85,7 @@ def _often(said: str, count: int, relation: Relation) -> str:
     return f"{said} {_times(count) if count < MOST else 'many times'} over"
 
 
-def step_pairs(relation: Relation) -> tuple[tuple[int, int], ...]:
+def step_pairs(relation: KinRelation) -> tuple[tuple[int, int], ...]:
     """Who must have lived at one time with whom for a relation to be a step-parent's, stepchild's or stepbrother's."""
     if len(relation.bonds) != 1:
         return ()
@@ -98,7 +98,7 @@ def step_pairs(relation: Relation) -> tuple[tuple[int, int], ...]:
     return pairs.get((one.up, one.down, other.up, other.down), ())
 
 
-def _in_one_word(relation: Relation, persons: Persons) -> str:
+def _in_one_word(relation: KinRelation, persons: KinFacts) -> str:
     """The word there is for close kin by one marriage that lasted: "mother-in-law", "stepson"."""
     if relation.bonds != ("married",) or any(line.kinds for line in relation.lines):
         return ""
@@ -114,7 +114,7 @@ def _in_one_word(relation: Relation, persons: Persons) -> str:
     return persons.noun("sibling" if one.up and other.down else "parent" if one.up else "child", who, "step")
 
 
-def _chain(relation: Relation, persons: Persons) -> Iterator[str]:
+def _chain(relation: KinRelation, persons: KinFacts) -> Iterator[str]:
     """A word for each line and each marriage, from the first person to the last."""
     for at, line in enumerate(relation.lines):
         if at:
@@ -124,14 +124,14 @@ def _chain(relation: Relation, persons: Persons) -> Iterator[str]:
             yield line_words(line, persons)
 
 
-def _spouse(id_: int, bond: str, persons: Persons, other: bool) -> str:
+def _spouse(id_: int, bond: str, persons: KinFacts, other: bool) -> str:
     word = "partner" if bond == "partner" else persons.noun("spouse", id_)
     if bond == "former":
         return f"former {word}"
     return f"other {word}" if other else word
 
 
-def line_words(line: Line, persons: Persons) -> str:
+def line_words(line: KinLine, persons: KinFacts) -> str:
     """What the person at the end of a line is to the one at its beginning."""
     near = line.civil == 1 or (line.up, line.down) == (1, 1)
     if near and len(line.kinds) == 1 and (kind := next(iter(line.kinds))) in _BEFORE:
@@ -140,14 +140,14 @@ def line_words(line: Line, persons: Persons) -> str:
     return f"{_by_birth(line, persons)} {how}".rstrip()
 
 
-def _raised(line: Line, kind: str, persons: Persons) -> str:
+def _raised(line: KinLine, kind: str, persons: KinFacts) -> str:
     """A parent, child or sibling otherwise than by birth: "adoptive mother", "adopted son", "stepbrother"."""
     what = "sibling" if line.civil == 2 else "parent" if line.up else "child"
     before = "adopted " if (kind, what) == ("adopted", "child") else _BEFORE[kind]
     return persons.noun(what, line.end, before)
 
 
-def _by_birth(line: Line, persons: Persons) -> str:
+def _by_birth(line: KinLine, persons: KinFacts) -> str:
     up, down, who = line.up, line.down, line.end
     half = line.full is False
     if not down:

@@ -16,9 +16,9 @@ from sqlalchemy import Connection, RowMapping, select
 from kinphoto.archive.catalogue.finding import find_person
 from kinphoto.archive.catalogue.identity import same_as
 from kinphoto.archive.catalogue.lives import Life, lives, rows_of
-from kinphoto.archive.people.kin_paths import Kindred, Relation
+from kinphoto.archive.people.kin_paths import Kindred, KinRelation
 from kinphoto.archive.people.kin_reading import NEAR, read_bridges, read_ties, with_above
-from kinphoto.archive.people.kin_words import Persons, each, step_pairs, together, words
+from kinphoto.archive.people.kin_words import KinFacts, each, step_pairs, together, words
 from kinphoto.archive.people.proband import proband_id
 from kinphoto.store import tables as t
 
@@ -143,7 +143,7 @@ class _Family:
         self._ties = read_ties(connection, people)
         self._kindred = Kindred(self._ties)
 
-    def relations(self, person: int, others: Collection[int]) -> dict[int, list[Relation]]:
+    def relations(self, person: int, others: Collection[int]) -> dict[int, list[KinRelation]]:
         """How each of the others is related to a person, the closest relation first; nothing for who is not."""
         found = {other: self._kindred.relations(person, other) for other in others}
         lost = [other for other, relations in found.items() if not relations and other != person]
@@ -159,14 +159,14 @@ class _Family:
         if ties is not self._ties:
             self._ties, self._kindred = ties, Kindred(ties)
 
-    def persons(self, relations: Collection[Relation]) -> Persons:
+    def persons(self, relations: Collection[KinRelation]) -> KinFacts:
         """What the words need to know of everybody in these relations."""
         p = t.person.c
         ids = {id_ for relation in relations for line in relation.lines for id_ in (line.start, line.end)}
         sex = {row[0]: row[1] for row in rows_of(self._connection, select(p.id, p.sex), p.id, ids)}
         met = {id_ for relation in relations for pair in step_pairs(relation) for id_ in pair}
         lived = lives(self._connection, met) if met else {}
-        return Persons(sex, lambda one, other: _can_have_met(lived[one], lived[other]))
+        return KinFacts(sex, lambda one, other: _can_have_met(lived[one], lived[other]))
 
 
 def _can_have_met(one: Life, other: Life) -> bool:
@@ -186,7 +186,7 @@ def _of_the_nearest(connection: Connection, people: Collection[int], named: Sequ
         return {}
     end = _who_in_the_end(connection, {*people, *named})
     family = _Family(connection, set(end.values()))
-    nearest: dict[int, Relation] = {}
+    nearest: dict[int, KinRelation] = {}
     for whom in dict.fromkeys(end[id_] for id_ in named):
         for who, (relation, *_) in family.relations(whom, {end[id_] for id_ in people} - {whom}).items():
             nearest[who] = min(relation, nearest.get(who, relation), key=lambda each: each.rank)
@@ -205,7 +205,7 @@ def _sex(connection: Connection, id_: int) -> str:
     return str(connection.scalar(select(t.person.c.sex).where(t.person.c.id == id_)))
 
 
-def _path(relation: Relation, persons: Persons, named: Mapping[int, Somebody]) -> Path:
+def _path(relation: KinRelation, persons: KinFacts, named: Mapping[int, Somebody]) -> Path:
     """A relation that begins with the first person, told."""
     lines = [line for line in relation.lines if line.civil]
     line = lines[0] if len(lines) == 1 and len(relation.bonds) < 2 else None
@@ -223,7 +223,7 @@ def _path(relation: Relation, persons: Persons, named: Mapping[int, Somebody]) -
     )
 
 
-def _mentioned(relation: Relation) -> tuple[int, ...]:
+def _mentioned(relation: KinRelation) -> tuple[int, ...]:
     return (*relation.through, *(id_ for line in relation.lines for id_ in line.ancestors))
 
 

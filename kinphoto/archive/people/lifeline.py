@@ -17,14 +17,14 @@ from kinphoto.archive.catalogue.identity import same_as, with_others
 from kinphoto.archive.catalogue.lives import Life, lives, rows_of
 from kinphoto.archive.catalogue.living import may_be_living
 from kinphoto.archive.catalogue.privacy import Public, photographs_shown
-from kinphoto.archive.collection.container_pages import Mounted, mounted
+from kinphoto.archive.collection.container_pages import PhotographCard, cards
 from kinphoto.archive.people import births, kinship
 from kinphoto.reason.model.findings import BirthEstimate
 from kinphoto.store import kindred
 from kinphoto.store import tables as t
 
 
-class Doubt(StrEnum):
+class IdentityDoubt(StrEnum):
     """Why nobody is sure that it is this person in a picture."""
 
     RIVAL = "rival"
@@ -39,9 +39,9 @@ class Doubt(StrEnum):
 class InPicture:
     """A photograph the person is in. `region` frames them (row id); `doubts` say why it may be somebody else."""
 
-    photograph: Mounted
+    photograph: PhotographCard
     region: int | None
-    doubts: tuple[Doubt, ...]
+    doubts: tuple[IdentityDoubt, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +59,7 @@ class Relative:
 
 
 @dataclass(frozen=True, slots=True)
-class LifeEvent:
+class EventShown:
     """An event of the tree: `id` is what withdrawing it takes, `date_text` the date as the tree has it."""
 
     id: str
@@ -86,7 +86,7 @@ class Lifeline:
     gone: bool
     may_be_living: bool
     note: str
-    events: tuple[LifeEvent, ...]
+    events: tuple[EventShown, ...]
     pictures: tuple[InPicture, ...]
     family: tuple[Relative, ...]
     beside: tuple[tuple[Relative, int], ...]
@@ -154,15 +154,15 @@ def _pictures(
     rivals = _with_rivals(connection, {row["region_id"] for row in named.values() if row["region_id"]}, people)
     ids = list(named)
     codes = dict(_codes(connection, ids))
-    found = {one.code: one for one in mounted(connection, ids, public)}
+    found = {one.code: one for one in cards(connection, ids, public)}
 
-    def doubts(row: RowMapping) -> Iterable[Doubt]:
+    def doubts(row: RowMapping) -> Iterable[IdentityDoubt]:
         if row["region_id"] in rivals:
-            yield Doubt.RIVAL
+            yield IdentityDoubt.RIVAL
         if not denied.isdisjoint({(row["photograph_id"], row["region_id"]), (row["photograph_id"], None)}):
-            yield Doubt.CONTESTED
+            yield IdentityDoubt.CONTESTED
         if f"A{row['id']}" in aside:
-            yield Doubt.ASIDE
+            yield IdentityDoubt.ASIDE
 
     shown = [InPicture(found[codes[i]], row["region_id"], tuple(doubts(row))) for i, row in named.items()]
     return tuple(sorted(shown, key=_taken))
@@ -263,14 +263,14 @@ def _other_names(connection: Connection, people: set[int], name: str) -> tuple[s
     return tuple(dict.fromkeys(text for text in found if text and text != name))
 
 
-def _events(connection: Connection, id_: int) -> tuple[LifeEvent, ...]:
+def _events(connection: Connection, id_: int) -> tuple[EventShown, ...]:
     """The events of this life and of their families, in the order of their dates."""
     e, m = t.event.c, t.partner.c
     families = select(m.family_id).where(m.person_id == id_)
     query = select(t.event).where((e.person_id == id_) | e.family_id.in_(families))
     rows = connection.execute(query.order_by(e.first.is_(None), e.first, e.position, e.id)).mappings()
     return tuple(
-        LifeEvent(f"E{row['id']}", row["tag"], row["kind"], row["date_text"], row["place"], bool(row["withdrawn"]))
+        EventShown(f"E{row['id']}", row["tag"], row["kind"], row["date_text"], row["place"], bool(row["withdrawn"]))
         for row in rows
     )
 

@@ -13,7 +13,7 @@ import numpy as np
 from sqlalchemy import Connection, Select, and_, case, func, literal, select, union_all
 
 from kinphoto.archive.catalogue.privacy import Public, photographs_shown
-from kinphoto.archive.collection.container_pages import Tally, Wanting, lacks, tally
+from kinphoto.archive.collection.container_pages import Missing, Tally, lacks, tally
 from kinphoto.archive.people.proband import proband_id
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
@@ -31,7 +31,7 @@ class BoxDecades:
 
 
 @dataclass(frozen=True, slots=True)
-class Progress:
+class DayProgress:
     """How many of the photographs had somebody named in them, and how many a date, at the end of a day (ordinal).
 
     A photograph counts from the day of the first statement about it that stands; it counts as dated when it has a date
@@ -58,7 +58,7 @@ class Overview:
     has_proband: bool
     next_unnamed: str | None
     boxes: tuple[BoxDecades, ...]
-    progress: tuple[Progress, ...]
+    progress: tuple[DayProgress, ...]
 
 
 def overview(connection: Connection, conflicts: int, public: Public | None = None) -> Overview:
@@ -87,7 +87,7 @@ def overview(connection: Connection, conflicts: int, public: Public | None = Non
             select(p.code)
             .select_from(t.photograph)
             .outerjoin(t.estimate, t.estimate.c.photograph_id == p.id)
-            .where(lacks(Wanting.NAMES), *photographs_shown(connection, p.id, public))
+            .where(lacks(Missing.NAMES), *photographs_shown(connection, p.id, public))
             .order_by(p.container_id, p.position, p.id)
             .limit(1)
         ),
@@ -120,7 +120,7 @@ def _boxes(connection: Connection, by_box: dict[int | None, Tally], public: Publ
         yield BoxDecades(key or 0, names.get(key, "") if key else "", known, undated)
 
 
-def _progress(connection: Connection, public: Public | None) -> Iterable[Progress]:
+def _progress(connection: Connection, public: Public | None) -> Iterable[DayProgress]:
     """Day by day, from the first statement to the last."""
     a, s, e = t.appearance.c, t.statement.c, t.estimate.c
     names = select(a.photograph_id, func.min(a.said_at).label("at"), literal(1).label("named")).where(
@@ -144,4 +144,4 @@ def _progress(connection: Connection, public: Public | None) -> Iterable[Progres
     days = sorted(counted)
     totals = zip(*(accumulate(counted[day][at] for day in days) for at in (0, 1)), strict=True) if days else ()
     for day, (named, dated) in zip(days, totals, strict=True):
-        yield Progress(date.fromisoformat(day).toordinal(), named, dated)
+        yield DayProgress(date.fromisoformat(day).toordinal(), named, dated)

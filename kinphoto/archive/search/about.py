@@ -12,14 +12,14 @@ from sqlalchemy import Connection
 from kinphoto.archive.catalogue.finding import find_person, find_photograph, is_code
 from kinphoto.archive.collection import arranging, container_pages
 from kinphoto.archive.collection import photograph_page as mount
-from kinphoto.archive.collection.container_pages import Opened
-from kinphoto.archive.collection.photograph_page import Mount
+from kinphoto.archive.collection.container_pages import ContainerPage
+from kinphoto.archive.collection.photograph_page import PhotographPage
 from kinphoto.archive.dates.estimates import read_settlement
 from kinphoto.archive.dates.explain import Explanation, explain
 from kinphoto.archive.people import lifeline
 from kinphoto.archive.people.lifeline import Lifeline
 from kinphoto.archive.statements import faces as seated
-from kinphoto.archive.statements.faces import Faces
+from kinphoto.archive.statements.faces import PhotographFaces
 from kinphoto.errors import InvalidValueError, KinphotoError, NotFoundError
 
 if TYPE_CHECKING:
@@ -33,8 +33,8 @@ REASONS = 3
 class AboutPhotograph:
     """A photograph as an object, who is in it, and why it is dated as it is (None for an album page)."""
 
-    mount: Mount
-    faces: Faces
+    mount: PhotographPage
+    faces: PhotographFaces
     explanation: Explanation | None
 
     @property
@@ -43,7 +43,7 @@ class AboutPhotograph:
         return tuple(clue.text for clue in self.explanation.clues[:REASONS]) if self.explanation else ()
 
 
-def about(archive: Archive, text: str) -> AboutPhotograph | Lifeline | Opened:
+def about(archive: Archive, text: str) -> AboutPhotograph | Lifeline | ContainerPage:
     """The photograph, else the person, else the container that is meant.
 
     Raises NotFoundError when it is none of them, AmbiguousError when several photographs or people fit,
@@ -58,7 +58,7 @@ def about(archive: Archive, text: str) -> AboutPhotograph | Lifeline | Opened:
         row = find_photograph(connection, code)
     explanation = None if row["page"] else explain(archive, code, everything=False)
     with archive.reading() as connection:
-        return AboutPhotograph(mount.mount(connection, code), seated.faces(connection, code), explanation)
+        return AboutPhotograph(mount.read_page(connection, code), seated.faces(connection, code), explanation)
 
 
 def _photograph(connection: Connection, text: str) -> str | None:
@@ -70,7 +70,7 @@ def _photograph(connection: Connection, text: str) -> str | None:
         return None
 
 
-def _person_or_box(connection: Connection, text: str) -> Lifeline | Opened:
+def _person_or_box(connection: Connection, text: str) -> Lifeline | ContainerPage:
     try:
         person = find_person(connection, text)
     except NotFoundError as nobody:
@@ -81,7 +81,7 @@ def _person_or_box(connection: Connection, text: str) -> Lifeline | Opened:
                 f"no photograph, person or box fits '{text}'",
                 remedy=f"{_suggestion(nobody)} To look for it: kinphoto find {text}.".strip(),
             ) from nobody
-        return container_pages.opened(connection, box["id"])
+        return container_pages.container_page(connection, box["id"])
     return lifeline.lifeline(connection, person["code"], read_settlement(connection).aside)
 
 

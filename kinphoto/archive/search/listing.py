@@ -10,9 +10,9 @@ from sqlalchemy import ColumnElement, Connection, func, or_, select
 
 from kinphoto.archive.catalogue.lives import rows_of
 from kinphoto.archive.collection import arranging
-from kinphoto.archive.collection.container_pages import Wanting, lacks, named_boxes
+from kinphoto.archive.collection.container_pages import Missing, lacks, named_boxes
 from kinphoto.archive.people.pictures import Picture, pictures_by_id
-from kinphoto.archive.search.searching import Question, taken_in, understood
+from kinphoto.archive.search.searching import SearchQuery, taken_in, understood
 from kinphoto.errors import InvalidValueError
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
@@ -22,17 +22,17 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Wanted:
+class ListQuery:
     """What is asked of a list; everything given has to fit. `box` is a container with those inside it, "" for what lies
     nowhere; `years` is a year, a decade (1920s) or a range (1920-1935)."""
 
-    lacking: Collection[Wanting] = ()
+    lacking: Collection[Missing] = ()
     box: str | None = None
     years: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
-class Listed:
+class ListedPhotograph:
     """A photograph on a list: its picture with names and date, where it lies, and how many faces have no name."""
 
     picture: Picture
@@ -42,14 +42,14 @@ class Listed:
     nameless: int
 
 
-def listed(archive: Archive, wanted: Wanted) -> tuple[Listed, ...]:
+def listed(archive: Archive, wanted: ListQuery) -> tuple[ListedPhotograph, ...]:
     """The photographs that fit, as they lie in their boxes; by date where years are asked for.
 
     Raises NotFoundError or AmbiguousError for a box, InvalidValueError for years that cannot be understood.
     """
     between = None
     if wanted.years is not None:
-        words, between = understood(Question(text=wanted.years))
+        words, between = understood(SearchQuery(text=wanted.years))
         if words or between is None:
             raise InvalidValueError(
                 f"'{wanted.years}' is not a year", remedy="Give one like 1924, a decade like 1920s, or 1920-1935."
@@ -69,7 +69,9 @@ def listed(archive: Archive, wanted: Wanted) -> tuple[Listed, ...]:
         nameless, names = _nameless(connection, rows), {box.id: box.name for box in named_boxes(connection)}
         shelf = {id_: at for at, id_ in enumerate(names)}
         found = [
-            Listed(pictures[id_], bool(row.page), row.place, names.get(row.container_id, ""), nameless.get(id_, 0))
+            ListedPhotograph(
+                pictures[id_], bool(row.page), row.place, names.get(row.container_id, ""), nameless.get(id_, 0)
+            )
             for id_, row in sorted(
                 rows.items(), key=lambda pair: (shelf.get(pair[1].container_id, len(shelf)), pair[1].position, pair[0])
             )
@@ -98,6 +100,6 @@ def _nameless(connection: Connection, ids: Collection[int]) -> dict[int, int]:
     return {row[0]: row[1] for row in rows_of(connection, query.group_by(a.photograph_id), a.photograph_id, ids)}
 
 
-def _taken(one: Listed) -> tuple[int, str]:
+def _taken(one: ListedPhotograph) -> tuple[int, str]:
     e = one.picture.estimate
     return (e.best if e.best is not None else e.earliest) if e else 0, one.picture.code

@@ -22,10 +22,10 @@ from kinphoto.archive.catalogue.finding import find_person
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.identity import with_others
 from kinphoto.archive.catalogue.lives import Life, lives, rows_of
-from kinphoto.archive.catalogue.names import Called
+from kinphoto.archive.catalogue.names import NameIndex
 from kinphoto.archive.catalogue.privacy import Public, photographs_shown
-from kinphoto.archive.collection.container_pages import Mounted, Wanting, lacks, mounted
-from kinphoto.archive.collection.photograph_page import Box
+from kinphoto.archive.collection.container_pages import Missing, PhotographCard, cards, lacks
+from kinphoto.archive.collection.photograph_page import ContainerName
 from kinphoto.archive.search.word_index import WordList
 from kinphoto.reason.model.span import Span
 from kinphoto.store import kindred
@@ -42,7 +42,7 @@ _YEARS = re.compile(r"(\d{4})(?:(s)|\s*[-–/]\s*(\d{4}))?")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Question:
+class SearchQuery:
     """What is looked for; everything given has to fit. `people` are all to be in the picture; `since` and `until` are
     years; `box` is a container (row id) with those inside it."""
 
@@ -53,12 +53,12 @@ class Question:
     box: int | None = None
     since: int | None = None
     until: int | None = None
-    wanting: Wanting | None = None
+    wanting: Missing | None = None
 
     @property
     def empty(self) -> bool:
         """Whether nothing is asked at all."""
-        return self == Question()
+        return self == SearchQuery()
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,40 +72,40 @@ class NamedPerson:
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class SearchResult:
     """A page of the photographs that fit, from number `start` of `count` on, by best date and the undated last; and the
     people and containers that the words themselves mean. `chosen` are the people asked for by name."""
 
-    photographs: tuple[Mounted, ...]
+    photographs: tuple[PhotographCard, ...]
     start: int
     count: int
     people: tuple[NamedPerson, ...]
-    boxes: tuple[Box, ...]
+    boxes: tuple[ContainerName, ...]
     chosen: tuple[NamedPerson, ...]
 
 
 def search(
-    connection: Connection, folder: Path, called: Called, question: Question, start: int = 0,
+    connection: Connection, folder: Path, called: NameIndex, question: SearchQuery, start: int = 0,
     public: Public | None = None,
-) -> Found:  # fmt: skip
+) -> SearchResult:  # fmt: skip
     """What fits, by what everybody is `called`. With `public` as if there were only what that holds, and nothing
     written but what anybody may read: neither what is found nor how much, nor a refusal, tells that there is more.
 
     Raises NotFoundError or AmbiguousError for people who cannot be told.
     """
     words, years = understood(question)
-    asked = _Asked(connection, folder, called, words, public)
+    asked = _LookUps(connection, folder, called, words, public)
     fitting = asked.photographs(question, years)
     ids, count = _page(connection, fitting, years, question.wanting, max(start, 0), public)
     chosen = [asked.person(one) for one in question.people]
     meant = _named(connection, _among_many(connection, asked.meant(), ids), public)
-    return Found(
-        tuple(mounted(connection, ids, public)), max(start, 0), count, meant, tuple(asked.boxes_called()),
+    return SearchResult(
+        tuple(cards(connection, ids, public)), max(start, 0), count, meant, tuple(asked.boxes_called()),
         _named(connection, chosen, public),
     )  # fmt: skip
 
 
-def understood(question: Question) -> tuple[list[str], Span | None]:
+def understood(question: SearchQuery) -> tuple[list[str], Span | None]:
     """The words of a question, folded, and the days its years mean."""
     words: list[str] = []
     first, last = question.since, question.until
@@ -128,7 +128,7 @@ def understood(question: Question) -> tuple[list[str], Span | None]:
 
 
 @dataclass(frozen=True, slots=True)
-class Fitting:
+class PhotographSet:
     """Photographs (row ids), and all that lie in some containers: those need not be listed, and may be thousands."""
 
     boxes: set[int]
@@ -141,11 +141,11 @@ def _words(name: str) -> tuple[str, ...]:
     return tuple(fold(name).split())
 
 
-class _Asked:
+class _LookUps:
     """One question's look-ups, each made once."""
 
     def __init__(
-        self, connection: Connection, folder: Path, called: Called, words: Sequence[str], public: Public | None
+        self, connection: Connection, folder: Path, called: NameIndex, words: Sequence[str], public: Public | None
     ) -> None:
         self.connection = connection
         self.words = words
@@ -161,7 +161,7 @@ class _Asked:
         ]
         self._box_words = [(row.id, _words(row.name)) for row in self._boxes]
 
-    def photographs(self, question: Question, years: Span | None) -> Fitting | None:
+    def photographs(self, question: SearchQuery, years: Span | None) -> PhotographSet | None:
         """The photographs that fit everything but the years, or of these all those of the years; None for all."""
         groups = [{self.person(one)} for one in question.people]
         for one, walk in ((question.ancestors, kindred.ancestors), (question.descendants, kindred.descendants)):
@@ -169,10 +169,10 @@ class _Asked:
                 groups.append(set(walk(self.connection, self.person(one))))
         found = None
         for people in groups:
-            found = Fitting(set(), self._with(people, found, years))
+            found = PhotographSet(set(), self._with(people, found, years))
         for run in self.runs():
             found = self._of_run(run, found, years)
-        return found if question.box is None else self._both(found, Fitting(self._within({question.box}), set()))
+        return found if question.box is None else self._both(found, PhotographSet(self._within({question.box}), set()))
 
     def person(self, text: str) -> int:
         """The row id of the person meant. Raises NotFoundError or AmbiguousError."""
@@ -192,20 +192,20 @@ class _Asked:
         found = whole or {id_ for run in self.runs() for id_ in self._called(run)}
         return sorted(found)
 
-    def boxes_called(self) -> Iterator[Box]:
+    def boxes_called(self) -> Iterator[ContainerName]:
         """The containers in whose names all the words stand."""
         if self.words:
             called = set.intersection(*map(self._boxes_with, self.words))
-            yield from (Box(row.id, row.name) for row in self._boxes if row.id in called)
+            yield from (ContainerName(row.id, row.name) for row in self._boxes if row.id in called)
 
-    def _of_run(self, run: Sequence[str], among_these: Fitting | None, years: Span | None) -> Fitting:
+    def _of_run(self, run: Sequence[str], among_these: PhotographSet | None, years: Span | None) -> PhotographSet:
         """Those of the photographs (None: all; those of other years may be left out) in which somebody is called so, or
         that have all the words on them or on their containers."""
-        first, *more = (Fitting(self._within(self._boxes_with(word)), self._written(word)) for word in run)
+        first, *more = (PhotographSet(self._within(self._boxes_with(word)), self._written(word)) for word in run)
         found = self._both(among_these, first)
         for fitting in more:
             found = self._both(found, fitting)
-        return Fitting(found.boxes, found.photographs | self._with(self._called(run), among_these, years))
+        return PhotographSet(found.boxes, found.photographs | self._with(self._called(run), among_these, years))
 
     def _having_each(self, words: Sequence[str]) -> dict[str, set[int]]:
         """For each word the people who have it in a name."""
@@ -218,7 +218,7 @@ class _Asked:
     def _called(self, run: Sequence[str]) -> set[int]:
         return set.intersection(*(self._people[word] for word in run))
 
-    def _with(self, people: Collection[int], among_these: Fitting | None, years: Span | None) -> set[int]:
+    def _with(self, people: Collection[int], among_these: PhotographSet | None, years: Span | None) -> set[int]:
         """Those of the photographs (None: all; those of other years may be left out) that any of these people is in."""
         everywhere = with_others(people, self.called.others)
         a, e = t.appearance.c, t.estimate.c
@@ -232,7 +232,7 @@ class _Asked:
             theirs = many.where(a.photograph_id.in_(select(e.photograph_id).where(taken_in(years))))
         else:
             theirs = theirs.where(among(self.connection, a.person_id, everywhere))
-        return self._both(among_these, Fitting(set(), set(self.connection.scalars(theirs).all()))).photographs
+        return self._both(among_these, PhotographSet(set(), set(self.connection.scalars(theirs).all()))).photographs
 
     def _boxes_with(self, word: str) -> set[int]:
         return {id_ for id_, name in self._box_words if any(part.startswith(word) for part in name)}
@@ -245,13 +245,13 @@ class _Asked:
             within |= edge
         return within
 
-    def _both(self, one: Fitting | None, other: Fitting) -> Fitting:
+    def _both(self, one: PhotographSet | None, other: PhotographSet) -> PhotographSet:
         """What fits both (None: everything)."""
         if one is None:
             return other
         photographs = one.photographs & other.photographs
         photographs |= self._lying_in(one.boxes, other.photographs) | self._lying_in(other.boxes, one.photographs)
-        return Fitting(one.boxes & other.boxes, photographs)
+        return PhotographSet(one.boxes & other.boxes, photographs)
 
     def _lying_in(self, boxes: set[int], photographs: set[int]) -> set[int]:
         """Those of the photographs that lie in one of the containers."""
@@ -266,7 +266,7 @@ class _Asked:
 
 
 def _page(
-    connection: Connection, fitting: Fitting | None, years: Span | None, wanting: Wanting | None, start: int,
+    connection: Connection, fitting: PhotographSet | None, years: Span | None, wanting: Missing | None, start: int,
     public: Public | None,
 ) -> tuple[list[int], int]:  # fmt: skip
     """The photographs of one page, and how many there are in all."""

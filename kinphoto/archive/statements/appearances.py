@@ -9,7 +9,7 @@ from typing import Any, NamedTuple
 from kinphoto.archive.catalogue.ages import parse_age
 from kinphoto.archive.catalogue.regions import Region, box, parse_region, same_face
 from kinphoto.archive.catalogue.vocabulary import ROLES
-from kinphoto.archive.statements.desk import Desk, Row, parse_trust
+from kinphoto.archive.statements.recorder import Recorder, Row, parse_trust
 from kinphoto.archive.words.sentences import UNSEEN, age_words
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.reason.model.evidence import Role
@@ -54,27 +54,27 @@ class Linked:
     replaced: tuple[str, ...] = ()
 
 
-def link(desk: Desk, said: Link) -> Linked:
+def link(recorder: Recorder, said: Link) -> Linked:
     """Record one appearance with its ages.
 
     Raises NotFoundError, AmbiguousError, or InvalidValueError for a region, age, role or trust that cannot be, and for
     a second appearance of one person in one photograph.
     """
-    photograph = desk.photograph(said.photograph)
-    person = None if said.person.strip() == "-" else desk.person(said.person)
-    region, about = _place(desk, photograph, said.region)
+    photograph = recorder.photograph(said.photograph)
+    person = None if said.person.strip() == "-" else recorder.person(said.person)
+    region, about = _place(recorder, photograph, said.region)
     role, trust = _role(said.role), parse_trust(said.trust)
     ages = [(k, *parse_age(a)) for k, a in (("apparent-age", said.age), ("stated-age", said.stated_age)) if a]
     if said.denied and (person is None or ages):
         raise InvalidValueError("--not needs a person and takes no age", remedy="Say who it is not.")
-    seat = _Seat(desk, photograph, None if person is None else person["id"], region, about, role, said.denied)
+    seat = _Position(recorder, photograph, None if person is None else person["id"], region, about, role, said.denied)
     seat.check()
-    row, changed = seat.take(trust, desk.informant(said.by), said)
-    made = [_age(desk, row, desk.informant(said.by), trust, *age, blind=said.blind) for age in ages]
+    row, changed = seat.take(trust, recorder.informant(said.by), said)
+    made = [_age(recorder, row, recorder.informant(said.by), trust, *age, blind=said.blind) for age in ages]
     who = "somebody not identified yet" if person is None else f"{person['name']} ({person['code']})"
     looks = "".join(f", {_LOOKS[kind]} {age_words(low, high)}" for kind, low, high in ages)
     words = f"{'not ' if said.denied else ''}{who}{looks}{f' ({UNSEEN})' if ages and said.blind else ''}"
-    desk.work.what = f"linked {photograph['code']} to {words}"
+    recorder.work.what = f"linked {photograph['code']} to {words}"
     return Linked(
         photograph["code"],
         None if person is None else person["code"],
@@ -90,19 +90,19 @@ def link(desk: Desk, said: Link) -> Linked:
 _LOOKS = {"apparent-age": "looks", "stated-age": "aged"}
 
 
-class _Seat:
+class _Position:
     """The place in the picture that a link is about, and the appearance that has it already, if any."""
 
     def __init__(
-        self, desk: Desk, photograph: Any, person: int | None, region: Region | None, about: Row | None,
+        self, recorder: Recorder, photograph: Any, person: int | None, region: Region | None, about: Row | None,
         role: str | None, denied: bool,
     ) -> None:  # fmt: skip
-        self.desk, self.photograph, self.person = desk, photograph, person
+        self.recorder, self.photograph, self.person = recorder, photograph, person
         self.region, self.role, self.denied = region, role, denied
-        self.face = None if region is None else same_face(region, desk.of(t.region, photograph["id"]))
-        self.present = desk.of(t.appearance, photograph["id"])
+        self.face = None if region is None else same_face(region, recorder.of(t.region, photograph["id"]))
+        self.present = recorder.of(t.appearance, photograph["id"])
         self.mine = [
-            row for row in self.present if desk.is_who(row["person_id"]) == person and bool(row["denied"]) == denied
+            row for row in self.present if recorder.is_who(row["person_id"]) == person and bool(row["denied"]) == denied
         ]
         self.on_face = [row for row in self.present if self.face is not None and row["region_id"] == self.face["id"]]
         if about is not None and region is None:
@@ -135,7 +135,7 @@ class _Seat:
         if row is None and not self.denied:
             row = self.unnamed
         if row is None:
-            row = self._sit_down(trust, informant, why)
+            row = self._create_appearance(trust, informant, why)
             if self.denied and self.region is not None and not self.on_face:
                 self._somebody(row)
             return row, True
@@ -143,15 +143,15 @@ class _Seat:
             return row, False  # somebody is named on this face already
         fresh: dict[str, Any] = {"person_id": self.person}
         if row["person_id"] is None and self.person is not None:  # who names somebody is the one who said so
-            fresh |= {"informant_id": informant, "said_at": self.desk.work.at, "why": why or row["why"]}
+            fresh |= {"informant_id": informant, "said_at": self.recorder.work.at, "why": why or row["why"]}
         else:  # the first to say so stays the one who said so
             fresh |= {"informant_id": row["informant_id"] or informant, "why": _reasons(row, informant, why, said.by)}
-        if self.desk.is_who(row["person_id"]) == self.person:
+        if self.recorder.is_who(row["person_id"]) == self.person:
             del fresh["person_id"]
         fresh |= {key: value for key, value in (("trust", trust), ("role", self.role)) if value is not None}
         if self.region is not None and row["region_id"] is None:
             fresh["region_id"] = self._region_id()
-        changed = self.desk.change(t.appearance, row, **fresh)
+        changed = self.recorder.change(t.appearance, row, **fresh)
         if self.unnamed is not None and self.unnamed is not row and not self.denied:
             self._absorb(self.unnamed, row)
         return row, changed
@@ -160,9 +160,9 @@ class _Seat:
         """The appearances that name somebody else on the same face."""
         if seen["region_id"] is None or seen["person_id"] is None:
             return []
-        ours = (None, self.desk.is_who(seen["person_id"]))
+        ours = (None, self.recorder.is_who(seen["person_id"]))
         others = [row for row in self.present if row["region_id"] == seen["region_id"] and not row["denied"]]
-        return [row for row in others if self.desk.is_who(row["person_id"]) not in ours]
+        return [row for row in others if self.recorder.is_who(row["person_id"]) not in ours]
 
     def _taken(self) -> Row | None:
         """The appearance this link is about already: on the same face, else one that has no place yet."""
@@ -177,8 +177,8 @@ class _Seat:
             return alike[0] if alike else None  # a likeness in its place is another appearance than the sitter's
         return next(iter(alike + free), None)
 
-    def _sit_down(self, trust: str | None, informant: int | None, why: str) -> Row:
-        self.desk.add(
+    def _create_appearance(self, trust: str | None, informant: int | None, why: str) -> Row:
+        self.recorder.add(
             t.appearance,
             photograph_id=self.photograph["id"],
             person_id=self.person,
@@ -188,33 +188,33 @@ class _Seat:
             trust=trust,
             informant_id=informant,
             why=why,
-            said_at=self.desk.work.at,
+            said_at=self.recorder.work.at,
         )
         return self.present[-1]
 
     def _somebody(self, denial: Row) -> None:
         """A face that was never seen before and is not hers is somebody's all the same."""
         alike = {key: denial[key] for key in ("photograph_id", "region_id", "role", "informant_id", "said_at")}
-        self.desk.add(t.appearance, **alike)
+        self.recorder.add(t.appearance, **alike)
 
     def _another_has_no_place(self) -> bool:
-        return any(self.desk.is_who(row["person_id"]) not in (None, self.person) for row in self.on_face)
+        return any(self.recorder.is_who(row["person_id"]) not in (None, self.person) for row in self.on_face)
 
     def _absorb(self, unnamed: Row, row: Row) -> None:
         """Give a person who is known to be in the picture the ages of the unnamed face that turned out to be theirs."""
-        for age in self.desk.of(t.statement, self.photograph["id"]):
+        for age in self.recorder.of(t.statement, self.photograph["id"]):
             if age["appearance_id"] == unnamed["id"]:
-                self.desk.change(t.statement, age, appearance_id=row["id"])
-        self.desk.withdraw(t.appearance, unnamed)
+                self.recorder.change(t.statement, age, appearance_id=row["id"])
+        self.recorder.withdraw(t.appearance, unnamed)
 
     def _region_id(self) -> int | None:
         if self.region is None:
             return None
         frame = dict(zip(("left", "top", "width", "height"), self.region, strict=True))
         if self.face is None:
-            return self.desk.add(t.region, photograph_id=self.photograph["id"], **frame)
+            return self.recorder.add(t.region, photograph_id=self.photograph["id"], **frame)
         if not self.on_face:  # all that was said of it was withdrawn: it is drawn anew
-            self.desk.change(t.region, self.face, **frame)
+            self.recorder.change(t.region, self.face, **frame)
         return int(self.face["id"])
 
 
@@ -226,7 +226,7 @@ def _reasons(row: Row, informant: int | None, why: str, by: str | None) -> str:
     return str(row["why"]) if more in row["why"] else "; ".join(filter(None, (row["why"], more)))
 
 
-def _place(desk: Desk, photograph: Row, text: str | None) -> tuple[Region | None, Row | None]:
+def _place(recorder: Recorder, photograph: Row, text: str | None) -> tuple[Region | None, Row | None]:
     """The region that is meant, and the appearance where one was named by its id.
 
     Raises InvalidValueError for no region at all, NotFoundError for an id that is not of this photograph.
@@ -235,7 +235,7 @@ def _place(desk: Desk, photograph: Row, text: str | None) -> tuple[Region | None
     if text is None or match is None:
         return (None if text is None else parse_region(text)), None
     kind, number = match[1].upper(), int(match[2])
-    rows = desk.of(t.region if kind == "R" else t.appearance, photograph["id"])
+    rows = recorder.of(t.region if kind == "R" else t.appearance, photograph["id"])
     row = next((row for row in rows if row["id"] == number), None)
     if row is None:
         raise NotFoundError(
@@ -244,7 +244,7 @@ def _place(desk: Desk, photograph: Row, text: str | None) -> tuple[Region | None
         )
     if kind == "R":
         return box(row), None
-    face = next((r for r in desk.of(t.region, photograph["id"]) if r["id"] == row["region_id"]), None)
+    face = next((r for r in recorder.of(t.region, photograph["id"]) if r["id"] == row["region_id"]), None)
     return (None if face is None else box(face)), row
 
 
@@ -255,7 +255,7 @@ def _role(text: str | None) -> str | None:
     return ROLES.read(text) if text and text.strip() else None
 
 
-class _Aged(NamedTuple):
+class _AgeRecorded(NamedTuple):
     """An age that was recorded: its row's id, whether anything changed, and which ones it took the place of."""
 
     id: int
@@ -264,22 +264,32 @@ class _Aged(NamedTuple):
 
 
 def _age(
-    desk: Desk, seen: Row, informant: int | None, trust: str | None, kind: str, low: float, high: float, *, blind: bool
-) -> _Aged:
+    recorder: Recorder,
+    seen: Row,
+    informant: int | None,
+    trust: str | None,
+    kind: str,
+    low: float,
+    high: float,
+    *,
+    blind: bool,
+) -> _AgeRecorded:
     """Record an age; one that the same informant gave earlier for the same person is withdrawn.
 
     One that was given blind stays so when it is merely said again: whoever gives another has seen more since.
     """
     level = trust if kind == "stated-age" else None  # a guess by the eye has its own measure of doubt
     replaced: list[str] = []
-    for row in list(desk.of(t.statement, seen["photograph_id"])):
+    for row in list(recorder.of(t.statement, seen["photograph_id"])):
         if (row["appearance_id"], row["kind"], row["informant_id"]) == (seen["id"], kind, informant):
             if (row["age_low"], row["age_high"]) == (low, high):
                 fresh = {"trust": level} if level is not None else {}
-                return _Aged(row["id"], desk.change(t.statement, row, **fresh, **({"blind": 1} if blind else {})))
-            desk.withdraw(t.statement, row)
+                return _AgeRecorded(
+                    row["id"], recorder.change(t.statement, row, **fresh, **({"blind": 1} if blind else {}))
+                )
+            recorder.withdraw(t.statement, row)
             replaced.append(f"{_LOOKS[kind]} {age_words(row['age_low'], row['age_high'])} (S{row['id']})")
-    made = desk.add(
+    made = recorder.add(
         t.statement,
         photograph_id=seen["photograph_id"],
         appearance_id=seen["id"],
@@ -288,7 +298,7 @@ def _age(
         age_high=high,
         trust=level,
         informant_id=informant,
-        said_at=desk.work.at,
+        said_at=recorder.work.at,
         blind=int(blind),
     )
-    return _Aged(made, True, tuple(replaced))
+    return _AgeRecorded(made, True, tuple(replaced))

@@ -16,7 +16,7 @@ from kinphoto.archive.catalogue.finding import find_event
 from kinphoto.archive.catalogue.recorded_dates import date_columns
 from kinphoto.archive.catalogue.unborn import in_the_picture, unborn
 from kinphoto.archive.catalogue.vocabulary import KINDS, MADE_UNCLEAR, RELATIONS, plain
-from kinphoto.archive.statements.desk import Desk, Row, parse_trust
+from kinphoto.archive.statements.recorder import Recorder, Row, parse_trust
 from kinphoto.archive.words.sentences import EVENT_WORDS
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.gedcom.dates import parse_photograph_date
@@ -28,7 +28,7 @@ from kinphoto.store import tables as t
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Said:
+class NewClaim:
     """A statement about one photograph. `date` is a date in GEDCOM or EDTF, the key of an event, or "exif"."""
 
     photograph: str
@@ -63,33 +63,33 @@ class Recorded:
     change: int | None = None
 
 
-def state(desk: Desk, said: Said) -> Recorded:
+def state(recorder: Recorder, said: NewClaim) -> Recorded:
     """Record a dated statement, or words without a date.
 
     Raises NotFoundError, AmbiguousError, or InvalidValueError for an unknown kind, a date that cannot be read, or an
     event that is not in the tree.
     """
     kind = KINDS.read(said.kind)
-    photograph = desk.photograph(said.photograph)
+    photograph = recorder.photograph(said.photograph)
     written, text, trust = (said.date or "").strip(), said.text or "", parse_trust(said.trust)
     values: dict[str, Any] = {"text": text}
     if kind == "event":
-        values["value"] = find_event(desk.connection, written)
-        told = event_words(desk.connection, values["value"])
+        values["value"] = find_event(recorder.connection, written)
+        told = event_words(recorder.connection, values["value"])
     elif written.casefold() == "exif" and kind == "taken":
-        values |= _day_of_camera(desk, photograph) | ({"text": text} if text else {})
-        told = f"taken {words(parse_photograph_date(values['date_text'], _today(desk)))}, by its camera"
+        values |= _day_of_camera(recorder, photograph) | ({"text": text} if text else {})
+        told = f"taken {words(parse_photograph_date(values['date_text'], _today(recorder)))}, by its camera"
     elif written:
         written = marked_as_in(text, written)
-        dated = parse_photograph_date(written, _today(desk))
+        dated = parse_photograph_date(written, _today(recorder))
         values |= date_columns(dated) | {"date_text": written}
         told = f"{kind} {words(dated)}"
-        desk.warnings += _doubts(desk, photograph, dated)
+        recorder.warnings += _doubts(recorder, photograph, dated)
     elif text:
         told = f"{kind} “{shorten(text, 80, placeholder=' …')}”"
     else:
         raise InvalidValueError(f"a statement of kind {kind} needs a date or words", remedy="Add a date, or --text.")
-    return _record(desk, photograph, kind, values, trust, said.by, told)
+    return _record(recorder, photograph, kind, values, trust, said.by, told)
 
 
 def marked_as_in(text: str, written: str) -> str:
@@ -105,20 +105,20 @@ def marked_as_in(text: str, written: str) -> str:
     return f"{'about ' if about else ''}{year}{'?' if perhaps else ''}"
 
 
-def _today(desk: Desk) -> date:
-    return datetime.fromisoformat(desk.work.at).date()
+def _today(recorder: Recorder) -> date:
+    return datetime.fromisoformat(recorder.work.at).date()
 
 
-def _doubts(desk: Desk, photograph: Row, dated: Dated) -> list[str]:
+def _doubts(recorder: Recorder, photograph: Row, dated: Dated) -> list[str]:
     """What to say at once of a date that was recorded all the same."""
-    seen = desk.of(t.appearance, photograph["id"])
+    seen = recorder.of(t.appearance, photograph["id"])
     people = {a["person_id"] for a in seen if in_the_picture(a["role"], a["denied"], a["person_id"])}
-    found = unborn(desk.connection, photograph["code"], people, dated)
+    found = unborn(recorder.connection, photograph["code"], people, dated)
     return [f"{found}. If the date is right, look at the names again."] if found else []
 
 
 def made(
-    desk: Desk, photograph: str, kind: str, name: str, trust: str | None = None, by: str | None = None
+    recorder: Recorder, photograph: str, kind: str, name: str, trust: str | None = None, by: str | None = None
 ) -> Recorded:
     """Record a process or format.
 
@@ -126,73 +126,73 @@ def made(
     several formats: a postcard with a divided back and a white border. Raises InvalidValueError for a name that is not
     in the table.
     """
-    row, entry = desk.photograph(photograph), find_process(name, kind)
-    level, informant = parse_trust(trust), desk.informant(by)
+    row, entry = recorder.photograph(photograph), find_process(name, kind)
+    level, informant = parse_trust(trust), recorder.informant(by)
     told = f"{kind} {entry.title}"
-    for old in list(desk.of(t.statement, row["id"])) if kind == "process" else ():
+    for old in list(recorder.of(t.statement, row["id"])) if kind == "process" else ():
         if (old["kind"], old["informant_id"]) == (kind, informant) and old["value"] != entry.name:
-            desk.withdraw(t.statement, old)
+            recorder.withdraw(t.statement, old)
             told += f", not {processes.load()[old['value']].title} (S{old['id']}, withdrawn)"
-    return _record(desk, row, kind, {"value": entry.name, "text": ""}, level, by, told, entry.cautions)
+    return _record(recorder, row, kind, {"value": entry.name, "text": ""}, level, by, told, entry.cautions)
 
 
-def relate(desk: Desk, tie: Tie) -> Recorded:
+def relate(recorder: Recorder, tie: Tie) -> Recorded:
     """Record how two photographs hang together.
 
     Raises InvalidValueError for a photograph and itself, and for two that would each be the copy or page of the other.
     """
     relation = RELATIONS.read(tie.relation)
-    one, other = desk.photograph(tie.photograph), desk.photograph(tie.other)
+    one, other = recorder.photograph(tie.photograph), recorder.photograph(tie.other)
     if one["id"] == other["id"]:
         raise InvalidValueError(
             f"{one['code']} cannot be related to itself", remedy="For a back or rescan: kinphoto scans join."
         )
     trust, told = parse_trust(tie.trust), f"{relation} {other['code']}"
-    turned = _turned(desk, one["id"], relation, other["id"])
+    turned = _turned(recorder, one["id"], relation, other["id"])
     if turned is not None and relation in ("copy-of", "part-of"):
         raise InvalidValueError(
             f"{other['code']} is recorded as {relation} {one['code']} already (S{turned['id']})",
             remedy=f"If that is the wrong way round: kinphoto withdraw S{turned['id']}, then this again.",
         )
-    opposite = _opposite(desk, one["id"], relation, other["id"])
+    opposite = _opposite(recorder, one["id"], relation, other["id"])
     if opposite is not None:
-        desk.warnings.append(
+        recorder.warnings.append(
             f"S{opposite['id']} says the opposite: {one['code']} {_TURNED[relation]} {other['code']}. "
             "Both are kept until somebody says which is right: kinphoto conflicts."
         )
     if relation == "part-of":
-        desk.change(t.photograph, other, page=1)
-    if turned is not None and turned["informant_id"] == desk.informant(tie.by):  # said already, from the other side
-        changed = trust is not None and desk.change(t.statement, turned, trust=trust)
+        recorder.change(t.photograph, other, page=1)
+    if turned is not None and turned["informant_id"] == recorder.informant(tie.by):  # said already, from the other side
+        changed = trust is not None and recorder.change(t.statement, turned, trust=trust)
         return Recorded(one["code"], f"S{turned['id']}", told, changed)
-    return _record(desk, one, relation, {"other_id": other["id"], "text": ""}, trust, tie.by, told)
+    return _record(recorder, one, relation, {"other_id": other["id"], "text": ""}, trust, tie.by, told)
 
 
-def relate_all(desk: Desk, ties: Sequence[Tie]) -> tuple[Recorded, ...]:
+def relate_all(recorder: Recorder, ties: Sequence[Tie]) -> tuple[Recorded, ...]:
     """Record several relations, all of them or none. Raises the same."""
-    done = tuple(relate(desk, tie) for tie in ties)
+    done = tuple(relate(recorder, tie) for tie in ties)
     if len(done) > 1:
-        desk.work.what += f" (and {len(done) - 1} more)"
+        recorder.work.what += f" (and {len(done) - 1} more)"
     return done
 
 
 _TURNED = {"before": "after", "after": "before"}
 
 
-def _turned(desk: Desk, one: int, relation: str, other: int) -> Row | None:
+def _turned(recorder: Recorder, one: int, relation: str, other: int) -> Row | None:
     """The same relation as said from the other photograph: that one is before this, this one is after that."""
     kind = _TURNED.get(relation, relation)
-    return next((s for s in desk.of(t.statement, other) if s["kind"] == kind and s["other_id"] == one), None)
+    return next((s for s in recorder.of(t.statement, other) if s["kind"] == kind and s["other_id"] == one), None)
 
 
-def _opposite(desk: Desk, one: int, relation: str, other: int) -> Row | None:
+def _opposite(recorder: Recorder, one: int, relation: str, other: int) -> Row | None:
     """A statement that puts two photographs in the other order."""
     if relation not in _TURNED:
         return None
     said = next(
-        (s for s in desk.of(t.statement, one) if (s["kind"], s["other_id"]) == (_TURNED[relation], other)), None
+        (s for s in recorder.of(t.statement, one) if (s["kind"], s["other_id"]) == (_TURNED[relation], other)), None
     )
-    return said or _turned(desk, one, _TURNED[relation], other)
+    return said or _turned(recorder, one, _TURNED[relation], other)
 
 
 def find_process(name: str, kind: str) -> processes.Process:
@@ -216,17 +216,17 @@ def find_process(name: str, kind: str) -> processes.Process:
 
 
 def _record(
-    desk: Desk, photograph: Any, kind: str, values: dict[str, Any], trust: str | None, by: str | None, told: str,
+    recorder: Recorder, photograph: Any, kind: str, values: dict[str, Any], trust: str | None, by: str | None, told: str,
     cautions: tuple[str, ...] = (),
 ) -> Recorded:  # fmt: skip
     """Record a statement, or find that the same informant said the same before."""
-    said = {"kind": kind, "informant_id": desk.informant(by), **values}
-    for old in desk.of(t.statement, photograph["id"]):
+    said = {"kind": kind, "informant_id": recorder.informant(by), **values}
+    for old in recorder.of(t.statement, photograph["id"]):
         if all(old[key] == value for key, value in said.items()):
-            changed = trust is not None and desk.change(t.statement, old, trust=trust)
+            changed = trust is not None and recorder.change(t.statement, old, trust=trust)
             return Recorded(photograph["code"], f"S{old['id']}", told, changed, cautions)
-    id_ = desk.add(t.statement, photograph_id=photograph["id"], trust=trust, said_at=desk.work.at, **said)
-    desk.work.what = f"recorded of {photograph['code']}: {told}"
+    id_ = recorder.add(t.statement, photograph_id=photograph["id"], trust=trust, said_at=recorder.work.at, **said)
+    recorder.work.what = f"recorded of {photograph['code']}: {told}"
     return Recorded(photograph["code"], f"S{id_}", told, True, cautions)
 
 
@@ -243,13 +243,13 @@ def event_words(connection: Connection, key: str) -> str:
     return f"shows {EVENT_WORDS.get(tag, f'the event {tag}')} of {who}"
 
 
-def _day_of_camera(desk: Desk, photograph: Any) -> dict[str, Any]:
+def _day_of_camera(recorder: Recorder, photograph: Any) -> dict[str, Any]:
     """The day a camera wrote into the file: EXIF DateTimeOriginal, `YYYY:MM:DD HH:MM:SS`, blank when unknown.
 
     A clock that was never set, or runs ahead, says nothing.
     """
     s = t.scan.c
-    found = desk.connection.scalars(
+    found = recorder.connection.scalars(
         select(s.exif_original)
         .where(s.photograph_id == photograph["id"], s.exif_original.is_not(None))
         .order_by(s.side != "recto", s.position, s.id)
@@ -257,7 +257,10 @@ def _day_of_camera(desk: Desk, photograph: Any) -> dict[str, Any]:
     for written in found:
         day = str(written)[:10].replace(":", "-")
         try:
-            return date_columns(parse_photograph_date(day, _today(desk))) | {"date_text": day, "text": "born digital"}
+            return date_columns(parse_photograph_date(day, _today(recorder))) | {
+                "date_text": day,
+                "text": "born digital",
+            }
         except InvalidValueError:
             continue
     raise NotFoundError(

@@ -7,7 +7,7 @@ from dataclasses import dataclass, fields
 
 from sqlalchemy import select
 
-from kinphoto.archive.statements.desk import Desk, Row
+from kinphoto.archive.statements.recorder import Recorder, Row
 from kinphoto.errors import ChangedMeanwhileError, InvalidValueError
 from kinphoto.store import tables as t
 
@@ -35,47 +35,49 @@ class Described:
     change: int | None = None
 
 
-def describe(desk: Desk, photograph: str, said: Description, instead_of: Description | None = None) -> Described:
+def describe(
+    recorder: Recorder, photograph: str, said: Description, instead_of: Description | None = None
+) -> Described:
     """Set what was given; `instead_of` is what the person saw there when they changed it.
 
     Raises NotFoundError, AmbiguousError, InvalidValueError when nothing was given, and ChangedMeanwhileError when
     another has changed one of these things since.
     """
-    row = desk.photograph(photograph)
+    row = recorder.photograph(photograph)
     if instead_of is not None:
-        _refuse_overwriting(desk, row, said, instead_of)
+        _refuse_overwriting(recorder, row, said, instead_of)
     given = {f.name: getattr(said, f.name) for f in fields(said)}
     given = {name: value.strip() for name, value in given.items() if value is not None}
     if not given:
         raise InvalidValueError("nothing was given to describe", remedy="Add --title, --place, --note or another.")
     fresh: dict[str, object] = {name: value for name, value in given.items() if name != "container"}
     if "container" in given:
-        container, position = desk.place_in(given["container"], row["container_id"])
+        container, position = recorder.place_in(given["container"], row["container_id"])
         if container != row["container_id"]:
             fresh |= {"container_id": container, "position": position}
-    changed = desk.change(t.photograph, row, **fresh)
-    desk.work.what = f"described {row['code']}: {', '.join(name.replace('_', ' ') for name in given)}"
+    changed = recorder.change(t.photograph, row, **fresh)
+    recorder.work.what = f"described {row['code']}: {', '.join(name.replace('_', ' ') for name in given)}"
     return Described(row["code"], given, changed)
 
 
-def describe_alike(desk: Desk, photographs: Sequence[str], said: Description) -> tuple[Described, ...]:
+def describe_alike(recorder: Recorder, photographs: Sequence[str], said: Description) -> tuple[Described, ...]:
     """Say the same of several objects, of all of them or of none. Raises the same, and
     InvalidValueError for no object."""
     if not photographs:
         raise InvalidValueError("no photograph was named", remedy="Give codes such as K00042.")
-    done = tuple(describe(desk, photograph, said) for photograph in dict.fromkeys(photographs))
+    done = tuple(describe(recorder, photograph, said) for photograph in dict.fromkeys(photographs))
     if len(done) > 1:
-        desk.work.what += f" (and the same of {len(done) - 1} more)"
+        recorder.work.what += f" (and the same of {len(done) - 1} more)"
     return done
 
 
-def _refuse_overwriting(desk: Desk, row: Row, said: Description, seen: Description) -> None:
+def _refuse_overwriting(recorder: Recorder, row: Row, said: Description, seen: Description) -> None:
     """Refuse to replace words that the person has not seen, unless they are what is to be set."""
     for field in fields(said):
         wanted, was = getattr(said, field.name), getattr(seen, field.name)
         if wanted is None or was is None:
             continue
-        present = _container_name(desk, row) if field.name == "container" else row[field.name]
+        present = _container_name(recorder, row) if field.name == "container" else row[field.name]
         if " ".join(present.split()) not in (" ".join(was.split()), " ".join(wanted.split())):
             what = field.name.replace("_", " ")
             raise ChangedMeanwhileError(
@@ -84,6 +86,6 @@ def _refuse_overwriting(desk: Desk, row: Row, said: Description, seen: Descripti
             )
 
 
-def _container_name(desk: Desk, row: Row) -> str:
+def _container_name(recorder: Recorder, row: Row) -> str:
     c = t.container.c
-    return str(desk.connection.scalar(select(c.name).where(c.id == row["container_id"])) or "")
+    return str(recorder.connection.scalar(select(c.name).where(c.id == row["container_id"])) or "")

@@ -36,7 +36,7 @@ class AgeSaid:
 
 
 @dataclass(frozen=True, slots=True)
-class Seated:
+class NameOnFace:
     """An appearance: `person` and `name` are None and "" for somebody not identified yet. `trust` is None where nobody
     gave one. `rival`: another name is on the same face; `contested`: somebody says that it is not this person."""
 
@@ -59,36 +59,36 @@ class Face:
 
     region: str
     box: Region
-    names: tuple[Seated, ...]
-    denied: tuple[Seated, ...]
+    names: tuple[NameOnFace, ...]
+    denied: tuple[NameOnFace, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Faces:
+class PhotographFaces:
     """The faces of one photograph, row by row and left to right; `elsewhere` are the appearances without a region, and
     `denied` those said to be nowhere in it."""
 
     photograph: str
     faces: tuple[Face, ...]
-    elsewhere: tuple[Seated, ...]
-    denied: tuple[Seated, ...]
+    elsewhere: tuple[NameOnFace, ...]
+    denied: tuple[NameOnFace, ...]
 
 
-def faces(connection: Connection, photograph: str) -> Faces:
+def faces(connection: Connection, photograph: str) -> PhotographFaces:
     """Who is where. A region with nobody on it, named or not, is not shown: it was drawn by mistake.
 
     Raises NotFoundError or AmbiguousError.
     """
     row = find_photograph(connection, photograph)
-    at: dict[int | None, list[Seated]] = defaultdict(list)
-    denied: dict[int | None, list[Seated]] = defaultdict(list)
-    for region_id, is_denied, seated in _everybody(connection, row["id"]):
-        (denied if is_denied else at)[region_id].append(seated)
+    at: dict[int | None, list[NameOnFace]] = defaultdict(list)
+    denied: dict[int | None, list[NameOnFace]] = defaultdict(list)
+    for region_id, is_denied, names_on_faces in _everybody(connection, row["id"]):
+        (denied if is_denied else at)[region_id].append(names_on_faces)
     regions = connection.execute(select(t.region).where(t.region.c.photograph_id == row["id"])).mappings()
     shown = [
         Face(f"R{r['id']}", box(r), tuple(at[r["id"]]), tuple(denied[r["id"]])) for r in regions if at.get(r["id"])
     ]
-    return Faces(row["code"], tuple(in_reading_order(shown)), tuple(at[None]), tuple(denied[None]))
+    return PhotographFaces(row["code"], tuple(in_reading_order(shown)), tuple(at[None]), tuple(denied[None]))
 
 
 def in_reading_order(found: Iterable[Face]) -> list[Face]:
@@ -108,7 +108,7 @@ def _middle(face: Face) -> float:
     return face.box[1] + face.box[3] / 2
 
 
-def _everybody(connection: Connection, photograph_id: int) -> list[tuple[int | None, bool, Seated]]:
+def _everybody(connection: Connection, photograph_id: int) -> list[tuple[int | None, bool, NameOnFace]]:
     """Region id, whether it is a denial, and the appearance, in the order in which they were recorded."""
     rows = _appearances(connection, photograph_id)
     others = same_as(connection)
@@ -120,18 +120,18 @@ def _everybody(connection: Connection, photograph_id: int) -> list[tuple[int | N
     on_face = {(row["region_id"], who[row["id"]]) for row in rows if not row["denied"] and row["person_id"]}
     denied = {(row["region_id"], who[row["id"]]) for row in rows if row["denied"]}
 
-    def seated(row: RowMapping) -> Seated:
+    def names_on_faces(row: RowMapping) -> NameOnFace:
         person, region = who[row["id"]], row["region_id"]
         code, name = names.get(person, (None, ""))
         named = person is not None and not row["denied"]
-        return Seated(
+        return NameOnFace(
             f"A{row['id']}", code, name, lived.get(person or 0, Life()), Role(row["role"]), row["trust"],
             row["informant"], row["why"], tuple(ages.get(row["id"], ())),
             rival=named and region is not None and any(at == region and p != person for at, p in on_face),
             contested=named and not denied.isdisjoint(((region, person), (None, person))),
         )  # fmt: skip
 
-    return [(row["region_id"], bool(row["denied"]), seated(row)) for row in rows]
+    return [(row["region_id"], bool(row["denied"]), names_on_faces(row)) for row in rows]
 
 
 def _appearances(connection: Connection, photograph_id: int) -> Sequence[RowMapping]:

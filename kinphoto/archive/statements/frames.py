@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from sqlalchemy import select
 
 from kinphoto.archive.catalogue.regions import SIDES, Region, parse_region, same_face
-from kinphoto.archive.statements.desk import Desk, Row
+from kinphoto.archive.statements.recorder import Recorder, Row
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.store import tables as t
 
@@ -32,7 +32,7 @@ class Framed:
 
 
 @dataclass(frozen=True, slots=True)
-class Unnamed:
+class NameRemoved:
     """A name taken off its face: `appearance` was withdrawn; `face` is the appearance that stands there now, None when
     the name was on no face. `change` is its number in the log."""
 
@@ -43,16 +43,16 @@ class Unnamed:
     change: int | None = None
 
 
-def frame(desk: Desk, photograph: str, what: str, region: str) -> Framed:
+def frame(recorder: Recorder, photograph: str, what: str, region: str) -> Framed:
     """Move a face (R3), or that of an appearance (A7), to `region`; an appearance that has none gets one.
 
     All names on the face go with it. Raises NotFoundError, AmbiguousError, or InvalidValueError for a region that is
     none or where another face is framed already.
     """
-    photo, place = desk.photograph(photograph), parse_region(region)
-    face, seen = _meant(desk, photo, what)
-    standing = {row["region_id"] for row in desk.of(t.appearance, photo["id"])}
-    others = [r for r in desk.of(t.region, photo["id"]) if r is not face and r["id"] in standing]
+    photo, place = recorder.photograph(photograph), parse_region(region)
+    face, seen = _meant(recorder, photo, what)
+    standing = {row["region_id"] for row in recorder.of(t.appearance, photo["id"])}
+    others = [r for r in recorder.of(t.region, photo["id"]) if r is not face and r["id"] in standing]
     taken = same_face(place, others)
     if taken is not None:
         raise InvalidValueError(
@@ -61,57 +61,57 @@ def frame(desk: Desk, photograph: str, what: str, region: str) -> Framed:
         )
     sides = dict(zip(SIDES, place, strict=True))
     if face is not None:
-        changed, id_ = desk.change(t.region, face, **sides), face["id"]
+        changed, id_ = recorder.change(t.region, face, **sides), face["id"]
     else:
-        changed, id_ = True, desk.add(t.region, photograph_id=photo["id"], **sides)
-        desk.change(t.appearance, seen or {}, region_id=id_)
-    desk.work.what = f"framed {_names(desk, photo, id_)} in {photo['code']}"
+        changed, id_ = True, recorder.add(t.region, photograph_id=photo["id"], **sides)
+        recorder.change(t.appearance, seen or {}, region_id=id_)
+    recorder.work.what = f"framed {_names(recorder, photo, id_)} in {photo['code']}"
     return Framed(photo["code"], f"R{id_}", place, changed)
 
 
-def unname(desk: Desk, appearance: str) -> Unnamed:
+def unname(recorder: Recorder, appearance: str) -> NameRemoved:
     """Withdraw a name and leave its face, as somebody not identified yet unless another name is on it.
 
     Raises NotFoundError, and InvalidValueError for an appearance that names nobody.
     """
-    photo = _photograph_of(desk, appearance)
-    _, row = _meant(desk, photo, appearance)
+    photo = _photograph_of(recorder, appearance)
+    _, row = _meant(recorder, photo, appearance)
     if row is None or row["person_id"] is None or row["denied"]:
         raise InvalidValueError(
             f"{appearance} names nobody", remedy=f"To take it away altogether: kinphoto withdraw {appearance}."
         )
-    words = f"{_called(desk, row)} in {photo['code']}"
-    desk.withdraw(t.appearance, row)
-    heir = None if row["region_id"] is None else _heir(desk, row)
+    words = f"{_called(recorder, row)} in {photo['code']}"
+    recorder.withdraw(t.appearance, row)
+    heir = None if row["region_id"] is None else _heir(recorder, row)
     if heir is not None:
-        _hand_over(desk, row, heir)
-    desk.work.what = f"took a name off a face: {words}"
-    return Unnamed(photo["code"], f"A{row['id']}", words, None if heir is None else f"A{heir['id']}")
+        _hand_over(recorder, row, heir)
+    recorder.work.what = f"took a name off a face: {words}"
+    return NameRemoved(photo["code"], f"A{row['id']}", words, None if heir is None else f"A{heir['id']}")
 
 
-def _photograph_of(desk: Desk, text: str) -> Row:
+def _photograph_of(recorder: Recorder, text: str) -> Row:
     """The photograph that an appearance is in."""
     match = _ID.fullmatch(text.strip().upper())
     a, p = t.appearance.c, t.photograph.c
     number = int(match[2]) if match is not None and match[1] == "A" else None
-    code = desk.connection.scalar(select(p.code).join(t.appearance, a.photograph_id == p.id).where(a.id == number))
+    code = recorder.connection.scalar(select(p.code).join(t.appearance, a.photograph_id == p.id).where(a.id == number))
     if code is None:
         raise NotFoundError(
             f"there is no name '{text.strip()}' on a picture",
             remedy="Give its id, such as A7; `kinphoto explain PHOTO` shows them.",
         )
-    return desk.photograph(code)
+    return recorder.photograph(code)
 
 
-def _meant(desk: Desk, photo: Row, text: str) -> tuple[Row | None, Row | None]:
+def _meant(recorder: Recorder, photo: Row, text: str) -> tuple[Row | None, Row | None]:
     """The region and the appearance that an id means; of a face that has several names, the region alone."""
     match = _ID.fullmatch(text.strip().upper())
     if match is None:
         raise InvalidValueError(
             f"'{text}' is no face", remedy="Give the id of a face (R3) or of a name on a picture (A7)."
         )
-    regions = {row["id"]: row for row in desk.of(t.region, photo["id"])}
-    rows = {row["id"]: row for row in desk.of(t.appearance, photo["id"])}
+    regions = {row["id"]: row for row in recorder.of(t.region, photo["id"])}
+    rows = {row["id"]: row for row in recorder.of(t.appearance, photo["id"])}
     found = (regions if match[1] == "R" else rows).get(int(match[2]))
     if found is None:
         raise NotFoundError(
@@ -120,33 +120,37 @@ def _meant(desk: Desk, photo: Row, text: str) -> tuple[Row | None, Row | None]:
     return (found, None) if match[1] == "R" else (regions.get(found["region_id"]), found)
 
 
-def _heir(desk: Desk, row: Row) -> Row:
+def _heir(recorder: Recorder, row: Row) -> Row:
     """Whoever else is on the face, or somebody not identified yet."""
-    there = [other for other in desk.of(t.appearance, row["photograph_id"]) if other["region_id"] == row["region_id"]]
+    there = [
+        other for other in recorder.of(t.appearance, row["photograph_id"]) if other["region_id"] == row["region_id"]
+    ]
     left = [other for other in there if not other["denied"]]
     if left:
         return left[0]
     kept = {key: row[key] for key in ("photograph_id", "region_id", "role", "informant_id", "said_at")}
-    id_ = desk.add(t.appearance, **kept)
-    return next(other for other in desk.of(t.appearance, row["photograph_id"]) if other["id"] == id_)
+    id_ = recorder.add(t.appearance, **kept)
+    return next(other for other in recorder.of(t.appearance, row["photograph_id"]) if other["id"] == id_)
 
 
-def _hand_over(desk: Desk, row: Row, heir: Row) -> None:
+def _hand_over(recorder: Recorder, row: Row, heir: Row) -> None:
     """What was judged by eye stays with the face, unless the same informant has judged it there already."""
-    ages = [age for age in desk.of(t.statement, row["photograph_id"]) if age["kind"] == "apparent-age"]
+    ages = [age for age in recorder.of(t.statement, row["photograph_id"]) if age["kind"] == "apparent-age"]
     judged = {age["informant_id"] for age in ages if age["appearance_id"] == heir["id"]}
     for age in ages:
         if age["appearance_id"] == row["id"] and age["informant_id"] not in judged:
-            desk.change(t.statement, age, appearance_id=heir["id"])
+            recorder.change(t.statement, age, appearance_id=heir["id"])
 
 
-def _names(desk: Desk, photo: Row, region_id: int) -> str:
-    there = [row for row in desk.of(t.appearance, photo["id"]) if row["region_id"] == region_id and not row["denied"]]
-    return " or ".join(dict.fromkeys(_called(desk, row) for row in there)) or "a face"
+def _names(recorder: Recorder, photo: Row, region_id: int) -> str:
+    there = [
+        row for row in recorder.of(t.appearance, photo["id"]) if row["region_id"] == region_id and not row["denied"]
+    ]
+    return " or ".join(dict.fromkeys(_called(recorder, row) for row in there)) or "a face"
 
 
-def _called(desk: Desk, row: Row) -> str:
+def _called(recorder: Recorder, row: Row) -> str:
     if row["person_id"] is None:
         return "somebody not identified yet"
-    person = desk.named(row["person_id"])
+    person = recorder.named(row["person_id"])
     return f"{person['name'] or 'somebody without a name'} ({person['code']})"

@@ -11,9 +11,9 @@ from pathlib import Path
 
 from kinphoto.archive.catalogue.vocabulary import AGE_BASES
 from kinphoto.archive.statements.appearances import Link, link
-from kinphoto.archive.statements.claims import Said, Tie, find_process, made, relate, state
+from kinphoto.archive.statements.claims import NewClaim, Tie, find_process, made, relate, state
 from kinphoto.archive.statements.descriptions import Description, describe
-from kinphoto.archive.statements.desk import Desk
+from kinphoto.archive.statements.recorder import Recorder
 from kinphoto.errors import InvalidValueError, KinphotoError, RowsRejectedError, UnreadableFileError
 from kinphoto.phrases import counted
 from kinphoto.scans.walk import shown
@@ -69,10 +69,10 @@ class Sheet:
     name: str
     required: tuple[str, ...]
     optional: tuple[str, ...]
-    apply: Callable[[Desk, Row], object]
+    apply: Callable[[Recorder, Row], object]
 
 
-def apply_sheet(desk: Desk, sheet: Sheet, path: Path, keep_going: bool = False) -> Applied:
+def apply_sheet(recorder: Recorder, sheet: Sheet, path: Path, keep_going: bool = False) -> Applied:
     """Apply every row of a file.
 
     Raises UnreadableFileError when it is no such spreadsheet, RowsRejectedError when a row cannot be applied and
@@ -87,15 +87,15 @@ def apply_sheet(desk: Desk, sheet: Sheet, path: Path, keep_going: bool = False) 
                     f"there are more cells than columns: {', '.join(spare)}",
                     remedy="Put words that hold a comma or semicolon into quotation marks.",
                 )
-            sheet.apply(desk, row)
+            sheet.apply(recorder, row)
             applied += 1
         except KinphotoError as problem:
             rejected.append((line, str(problem)))
     if rejected and not keep_going:
         raise RowsRejectedError(rejected, where=shown(str(path)))
-    desk.write()
-    desk.work.what = f"applied {counted(applied, 'row')} of {shown(path.name)} ({sheet.name})"
-    return Applied(applied, tuple(rejected), tuple(warnings + desk.warnings), desk.work.id)
+    recorder.write()
+    recorder.work.what = f"applied {counted(applied, 'row')} of {shown(path.name)} ({sheet.name})"
+    return Applied(applied, tuple(rejected), tuple(warnings + recorder.warnings), recorder.work.id)
 
 
 def read_rows(path: Path, sheet: Sheet, warnings: list[str]) -> Iterator[tuple[int, Row, list[str]]]:
@@ -237,13 +237,13 @@ def _others(meant: Mapping[str, str], first: str) -> str:
     return "".join(f", {name} {_as_written(other)}" for name, other in meant.items() if name != first)
 
 
-def _link(desk: Desk, row: Row) -> object:
+def _link(recorder: Recorder, row: Row) -> object:
     place = [row.get(name, "").replace(",", ".") for name in ("left", "top", "width", "height")]
     age, basis = _age(row), AGE_BASES.read(row["age_basis"]) if row.get("age_basis") else ""
     if not row["person"]:
         raise InvalidValueError("the person is missing", remedy="Write - for somebody not identified yet.")
     done = link(
-        desk,
+        recorder,
         Link(
             photograph=row["photo"],
             person=row["person"],
@@ -259,7 +259,7 @@ def _link(desk: Desk, row: Row) -> object:
         ),
     )
     for each in done.replaced:
-        desk.warnings.append(f"{done.photograph}: {done.words} replaces the age given before: {each}.")
+        recorder.warnings.append(f"{done.photograph}: {done.words} replaces the age given before: {each}.")
     return done
 
 
@@ -277,10 +277,10 @@ def _ticked(row: Row, column: str) -> bool:
     return mark not in ("", "0", "no", "false")
 
 
-def _state(desk: Desk, row: Row) -> object:
+def _state(recorder: Recorder, row: Row) -> object:
     return state(
-        desk,
-        Said(
+        recorder,
+        NewClaim(
             photograph=row["photo"],
             kind=row["kind"],
             date=row.get("date"),
@@ -291,9 +291,9 @@ def _state(desk: Desk, row: Row) -> object:
     )
 
 
-def _relate(desk: Desk, row: Row) -> object:
+def _relate(recorder: Recorder, row: Row) -> object:
     return relate(
-        desk,
+        recorder,
         Tie(
             photograph=row["photo"],
             relation=row["relation"],
@@ -304,8 +304,8 @@ def _relate(desk: Desk, row: Row) -> object:
     )
 
 
-def _made(kind: str) -> Callable[[Desk, Row], object]:
-    return lambda desk, row: made(desk, row["photo"], kind, row["name"], row.get("trust"), row.get("informant"))
+def _made(kind: str) -> Callable[[Recorder, Row], object]:
+    return lambda recorder, row: made(recorder, row["photo"], kind, row["name"], row.get("trust"), row.get("informant"))
 
 
 LINKS = Sheet(
@@ -320,13 +320,13 @@ PROCESSES = Sheet("processes", ("photo", "name"), ("trust", "informant"), _made(
 FORMATS = Sheet("formats", ("photo", "name"), ("trust", "informant"), _made("format"))
 
 
-def _describe(desk: Desk, row: Row) -> object:
+def _describe(recorder: Recorder, row: Row) -> object:
     said = {f.name: row[f.name] for f in fields(Description) if row.get(f.name)}
-    code = desk.photograph(row["photo"])["code"]
+    code = recorder.photograph(row["photo"])["code"]
     kinds = {kind: find_process(row[kind], kind).name for kind in ("process", "format") if row.get(kind)}
     if said:
-        describe(desk, code, Description(**said))
-    return [made(desk, code, kind, name) for kind, name in kinds.items()]
+        describe(recorder, code, Description(**said))
+    return [made(recorder, code, kind, name) for kind, name in kinds.items()]
 
 
 OBJECTS = Sheet("objects", ("photo",), (*(f.name for f in fields(Description)), "process", "format"), _describe)

@@ -18,8 +18,8 @@ from kinphoto.archive.catalogue.garbage import no_collection
 from kinphoto.archive.catalogue.lives import rows_of
 from kinphoto.archive.dates.evidence import gather_tree
 from kinphoto.archive.people import births
-from kinphoto.archive.people.births import OfTree
-from kinphoto.archive.words.conflict_stories import Told, tell, told
+from kinphoto.archive.people.births import SuggestedBirth
+from kinphoto.archive.words.conflict_stories import StatementInWords, tell, told
 from kinphoto.archive.words.sentences import Sentences
 from kinphoto.archive.words.tree_laws import in_words, laws_behind, limit
 from kinphoto.reason.hard.conflict import settle
@@ -34,7 +34,7 @@ class Fact:
     """A statement of the tree in words. `line` is the line of the file it stands in, None where that is not known:
     who belongs to which family stands in several; `family` is the family's code then."""
 
-    told: Told
+    told: StatementInWords
     line: int | None
     family: str | None
 
@@ -54,7 +54,7 @@ class Impossible:
 
 
 @dataclass(frozen=True, slots=True)
-class Unlikely:
+class UnlikelyFacts:
     """Something that can be and hardly is: `kind` is the limit's name, `limit` says the limit and whose it is."""
 
     kind: str
@@ -70,8 +70,8 @@ class TreeCheck:
 
     people: int
     impossible: tuple[Impossible, ...]
-    unlikely: tuple[Unlikely, ...]
-    births: tuple[OfTree, ...] = ()
+    unlikely: tuple[UnlikelyFacts, ...]
+    births: tuple[SuggestedBirth, ...] = ()
 
 
 @no_collection()
@@ -117,12 +117,14 @@ class _Words:
             story.aside,
         )
 
-    def unlikely(self, found: Oddity) -> Unlikely:
+    def unlikely(self, found: Oddity) -> UnlikelyFacts:
         """Something unlikely."""
         facts = tuple(self._fact(told(self.say, s)) for s in found.statements)
-        return Unlikely(found.kind, in_words(found, self.say), self._people(found.people), facts, limit(found.kind))
+        return UnlikelyFacts(
+            found.kind, in_words(found, self.say), self._people(found.people), facts, limit(found.kind)
+        )
 
-    def _fact(self, said: Told) -> Fact:
+    def _fact(self, said: StatementInWords) -> Fact:
         return Fact(said, self.lines.get(said.id), self.families.get(said.id))
 
     def _people(self, codes: Iterable[str]) -> tuple[tuple[str, str], ...]:

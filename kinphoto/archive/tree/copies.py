@@ -26,15 +26,15 @@ _AGAIN = "Import it again (kinphoto tree import FILE.ged); nobody loses a pictur
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class TreeCopy:
     """The copy of a tree file: how to read it, where the file was, and the version of GEDCOM its header names."""
 
-    source: decode.Source
+    source: decode.TreeFile
     origin: Path
     version: str
 
 
-def keep(archive: Path, source: decode.Source) -> None:
+def keep(archive: Path, source: decode.TreeFile) -> None:
     """Copy a tree file into the archive's folder, unless it is there. The copy is there whole or not at all.
 
     Raises ArchiveError where it cannot be written, or when the file is not the one that was looked through any more.
@@ -61,7 +61,7 @@ def keep(archive: Path, source: decode.Source) -> None:
         part.unlink(missing_ok=True)
 
 
-def kept(connection: Connection, archive: Path) -> Kept:
+def kept(connection: Connection, archive: Path) -> TreeCopy:
     """The tree file that was imported last. Raises ArchiveError when there is none, or no good copy of it."""
     row = connection.execute(select(t.tree_file).order_by(t.tree_file.c.id.desc()).limit(1)).mappings().first()
     if row is None:
@@ -76,10 +76,10 @@ def kept(connection: Connection, archive: Path) -> Kept:
             where=str(copy),
             remedy="Delete that copy, then import the tree again (kinphoto tree import FILE.ged).",
         )
-    return Kept(source, Path(row["path"]), row["version"])
+    return TreeCopy(source, Path(row["path"]), row["version"])
 
 
-def _examined(copy: Path) -> decode.Source | None:
+def _examined(copy: Path) -> decode.TreeFile | None:
     try:
         return decode.examine(copy)
     except UnreadableFileError:

@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
 from kinphoto.archive.tree import same_ids
-from kinphoto.archive.tree.known import Known
+from kinphoto.archive.tree.identifying import PersonTraits
 from kinphoto.archive.tree.matching import Matched, resemblance
 from kinphoto.archive.tree.relatives import ENOUGH, Kin, shared
 
@@ -23,7 +23,7 @@ MOST = 3
 
 
 @dataclass(frozen=True, slots=True)
-class Doubt:
+class MatchDoubt:
     """Something uncertain about a person of the archive (row id): why, and which people of the file (codes) it is
     about. `was` is the name they went by, where they are found under another."""
 
@@ -46,12 +46,12 @@ EXCHANGED = "found by name and life, but somebody else has their identifier now"
 
 def doubts(
     matched: Matched,
-    before: dict[int, Known],
-    now: Iterable[Known],
+    before: dict[int, PersonTraits],
+    now: Iterable[PersonTraits],
     linked: set[int],
     kin_before: Callable[[], Kin[int]],
     kin_now: Callable[[], Kin[str]],
-) -> tuple[tuple[Doubt, ...], dict[int, int]]:
+) -> tuple[tuple[MatchDoubt, ...], dict[int, int]]:
     """The doubts about those who are `linked`, and who of them went up in whom (ids)."""
     concerned = sorted(linked & before.keys())
     if not concerned:
@@ -60,7 +60,7 @@ def doubts(
     owner = {uid: known for known in people.values() for uid in known.uids}
     likeness = _Likeness(matched, before, people, kin_before, kin_now)
     code_of = {row_id: code for code, row_id in matched.people.items()}
-    found: list[Doubt] = []
+    found: list[MatchDoubt] = []
     merged: dict[int, int] = {}
     for row_id in concerned:
         code, holder = code_of.get(row_id), _holder(before[row_id], owner)
@@ -71,27 +71,27 @@ def doubts(
     return tuple(found), merged
 
 
-def _id_before(known: Known) -> str:
+def _id_before(known: PersonTraits) -> str:
     """The id somebody had while they were in the tree."""
     return known.code.partition(GONE_ID)[0]
 
 
-def _holder(known: Known, owner: dict[str, Known]) -> Known | None:
+def _holder(known: PersonTraits, owner: dict[str, PersonTraits]) -> PersonTraits | None:
     return next((owner[uid] for uid in known.uids if uid in owner), None)
 
 
 def _doubts_about(
-    row_id: int, code: str | None, holder: Known | None, matched: Matched, likeness: _Likeness
-) -> Iterator[Doubt]:
+    row_id: int, code: str | None, holder: PersonTraits | None, matched: Matched, likeness: _Likeness
+) -> Iterator[MatchDoubt]:
     if code is None:
         if others := likeness.like(row_id, new_only=False):
-            yield Doubt(row_id, GONE, others)
+            yield MatchDoubt(row_id, GONE, others)
     elif code in matched.thin:
-        yield Doubt(row_id, f"found by {matched.thin[code]}", (code,))
+        yield MatchDoubt(row_id, f"found by {matched.thin[code]}", (code,))
     elif holder is not None and holder.code != code:
-        yield Doubt(row_id, EXCHANGED, (holder.code,))
+        yield MatchDoubt(row_id, EXCHANGED, (holder.code,))
     elif others := likeness.like(row_id, new_only=True):
-        yield Doubt(row_id, SPLIT, others)
+        yield MatchDoubt(row_id, SPLIT, others)
 
 
 class _Likeness:
@@ -100,8 +100,8 @@ class _Likeness:
     def __init__(
         self,
         matched: Matched,
-        before: dict[int, Known],
-        now: dict[str, Known],
+        before: dict[int, PersonTraits],
+        now: dict[str, PersonTraits],
         kin_before: Callable[[], Kin[int]],
         kin_now: Callable[[], Kin[str]],
     ) -> None:
@@ -139,11 +139,11 @@ class _Likeness:
         beside = (self._codes[other] for _, other in self._kin_before().get(row_id, ()) if other in self._codes)
         return {one for code in beside for _, one in kin.get(code, ())}
 
-    def _has_their_id(self, a: Known, b: Known) -> bool:
+    def _has_their_id(self, a: PersonTraits, b: PersonTraits) -> bool:
         """Whether b has the id that a had, and the same name, in a file that keeps its ids."""
         return self._matched.stable and _id_before(a) == b.code and not set(a.names).isdisjoint(b.names)
 
-    def _can_be_one_record(self, a: Known, b: Known, kindred: list[str]) -> bool:
+    def _can_be_one_record(self, a: PersonTraits, b: PersonTraits, kindred: list[str]) -> bool:
         """Whether somebody left in the archive and somebody left in the file can be one, though their births are far
         apart or their names are others: by their relatives, or by an id that the file keeps."""
         if self._matched.stable and a.code == b.code and {a.sex, b.sex} != {"M", "F"}:
@@ -151,7 +151,7 @@ class _Likeness:
         return same_ids.can_be_one_record(a, b, kindred)
 
     @staticmethod
-    def _can_be_one(a: Known, b: Known) -> bool:
+    def _can_be_one(a: PersonTraits, b: PersonTraits) -> bool:
         """Whether two people who stood side by side in the tree before can have been one all the time: of the very
         same name, and of lives that need no correction. A dead child and a sister named after it are two."""
         born, died = a.born.meet(b.born), a.died.meet(b.died)

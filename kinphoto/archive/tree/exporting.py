@@ -21,14 +21,14 @@ from sqlalchemy import Connection, func, insert, or_, select
 
 from kinphoto.archive.tree import copies
 from kinphoto.archive.tree import pictures as tree_pictures
-from kinphoto.archive.tree.media import Shelf
+from kinphoto.archive.tree.media import MediaSelection
 from kinphoto.errors import ArchiveError, InvalidValueError, KinphotoError, NotFoundError
 from kinphoto.gedcom import decode
 from kinphoto.gedcom.convert import converted
 from kinphoto.gedcom.packing import write_package
 from kinphoto.gedcom.recode import recoded
 from kinphoto.gedcom.verbatim import Verbatim
-from kinphoto.gedcom.write import Pictures, TreeWriter, codes
+from kinphoto.gedcom.write import PicturesToWrite, TreeWriter, codes
 from kinphoto.store import tables as t
 
 if TYPE_CHECKING:
@@ -88,7 +88,9 @@ def write_tree(
     with tempfile.TemporaryDirectory(prefix="kinphoto-") as folder:
         tree = converted(kept.source, seven, was_seven, Path(folder, "converted.ged"))
         writer = TreeWriter(Verbatim(tree.source), mark, codes(Verbatim(kept.source), outside))
-        shelf = Shelf(shown, path, writer.survey, kept.origin, packed=packed, leave_out_living=leave_out_living)
+        shelf = MediaSelection(
+            shown, path, writer.survey, kept.origin, packed=packed, leave_out_living=leave_out_living
+        )
         pictures = shelf.pictures(writer.people)
         writer = _with_letters(writer, pictures, mark, Path(folder, "recoded.ged"))
         size, changed = _put(path, writer, pictures, shelf, replace)
@@ -168,7 +170,7 @@ def _mark(archive: Archive) -> str:
     return str(found)
 
 
-def _with_letters(writer: TreeWriter, pictures: Pictures, mark: str, into: Path) -> TreeWriter:
+def _with_letters(writer: TreeWriter, pictures: PicturesToWrite, mark: str, into: Path) -> TreeWriter:
     """The writer itself when the file's encoding has every letter of our lines, else one of the same tree in UTF-8."""
     try:
         ours = b"".join(writer.lines(pictures))
@@ -181,7 +183,9 @@ def _with_letters(writer: TreeWriter, pictures: Pictures, mark: str, into: Path)
     return TreeWriter(Verbatim(recoded(writer.file, survey.seven, into)), mark, writer.people)
 
 
-def _put(path: Path, writer: TreeWriter, pictures: Pictures, shelf: Shelf, replace: bool) -> tuple[int, bool]:
+def _put(
+    path: Path, writer: TreeWriter, pictures: PicturesToWrite, shelf: MediaSelection, replace: bool
+) -> tuple[int, bool]:
     """Write the file. Returns its size in bytes, and whether it is another than was there."""
     with _whole(path) as (out, part):
         tree = writer.file.stored(writer.pieces(pictures))
@@ -224,7 +228,7 @@ def _digest(path: Path) -> str:
         return hashlib.file_digest(file, "sha256").hexdigest()
 
 
-def _stale(kept: copies.Kept) -> Iterator[str]:
+def _stale(kept: copies.TreeCopy) -> Iterator[str]:
     """The keeper may have gone on with the tree since it was imported."""
     try:
         now = decode.examine(kept.origin)

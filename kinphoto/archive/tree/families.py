@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from kinphoto.gedcom.read import Family, Person
+from kinphoto.gedcom.read import Family, PersonRecord
 from kinphoto.gedcom.records import Warnings
 
 Ref = int | str
@@ -47,7 +47,7 @@ class Families:
         self._sides: dict[tuple[str, Ref], dict[str, str]] = {}  # the same towards HUSB or WIFE
         self._adopters: dict[tuple[str, int], str] = {}  # HUSB or WIFE, where one of them alone adopted
 
-    def add_person(self, person: Person, person_id: int) -> None:
+    def add_person(self, person: PersonRecord, person_id: int) -> None:
         """What a person says of their families. Of several with one pointer, the first is the one that is meant."""
         self.people.setdefault(person.code, person_id)
         for code, pedigree in person.parents:

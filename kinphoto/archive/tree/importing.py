@@ -80,7 +80,7 @@ def rehearse(work: Work, path: Path, progress: Progress | None = None) -> TreeIm
         return _import(work, source, progress, listed=True)
 
 
-def _import(work: Work, source: decode.Source, progress: Progress | None, listed: bool = False) -> TreeImported:
+def _import(work: Work, source: decode.TreeFile, progress: Progress | None, listed: bool = False) -> TreeImported:
     again = bool(
         work.connection.scalar(select(exists().where(t.person.c.outside == 0)))
         or work.connection.scalar(select(exists().where(t.family.c.id > 0)))
@@ -130,7 +130,7 @@ def _outside(connection: Connection) -> set[str]:
     return set(connection.scalars(select(t.person.c.code).where(t.person.c.outside == 1)))
 
 
-def _note_file(work: Work, source: decode.Source, version: str) -> None:
+def _note_file(work: Work, source: decode.TreeFile, version: str) -> None:
     """Note which file this was, unless it is the one that was imported last and nothing has changed."""
     c = t.tree_file.c
     newest = work.connection.scalar(select(c.sha256).order_by(c.id.desc()).limit(1))

@@ -13,7 +13,7 @@ from sqlalchemy import Table, select
 from kinphoto.archive.people.people import take_over
 from kinphoto.archive.tree import former_ids
 from kinphoto.archive.tree import rows as tree_rows
-from kinphoto.archive.tree.doubts import BACK, GONE_ID, Doubt
+from kinphoto.archive.tree.doubts import BACK, GONE_ID, MatchDoubt
 from kinphoto.archive.tree.plan import Plan, free
 from kinphoto.archive.tree.report import Merged
 from kinphoto.errors import InvalidValueError
@@ -80,16 +80,16 @@ def leave(work: Work, plan: Plan, linked: set[int], shown: EventsShown) -> froze
     return people
 
 
-def bring_together(work: Work, plan: Plan) -> tuple[tuple[Merged, ...], list[Doubt]]:
+def bring_together(work: Work, plan: Plan) -> tuple[tuple[Merged, ...], list[MatchDoubt]]:
     """Bring the pictures of those who went up in somebody else to that person; let those who came back be themselves
     again. What cannot be brought together is a doubt."""
     merged: list[Merged] = []
-    doubts = [Doubt(who, BACK, (code,)) for who, code in _part_again(work, plan)]
+    doubts = [MatchDoubt(who, BACK, (code,)) for who, code in _part_again(work, plan)]
     for gone, into in plan.merged.items():
         try:
             moved = take_over(work, gone, into)
         except InvalidValueError as problem:
-            doubts.append(Doubt(gone, f"one with somebody in the file, but {problem.what}"))
+            doubts.append(MatchDoubt(gone, f"one with somebody in the file, but {problem.what}"))
         else:
             merged.append(Merged(*_called(work, gone), *_called(work, into), moved))
     return tuple(merged), doubts

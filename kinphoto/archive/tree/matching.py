@@ -27,13 +27,13 @@ from typing import Generic, TypeVar
 from rapidfuzz import fuzz
 
 from kinphoto.archive.tree import relatives, same_ids
-from kinphoto.archive.tree.known import Group, Known
+from kinphoto.archive.tree.identifying import FamilyTraits, PersonTraits
 from kinphoto.archive.tree.relatives import Kin
 from kinphoto.archive.tree.same_ids import apart
 from kinphoto.reason.model.span import Span
 
 K = TypeVar("K")
-T = TypeVar("T", "Known", "Group")
+T = TypeVar("T", "PersonTraits", "FamilyTraits")
 
 LIKE = 85  # of 100: spelling mistakes and variants, not another given name
 FAR = 366 * 10  # days between two births or deaths that no correction of a date explains
@@ -51,13 +51,13 @@ class Matched:
 
 
 def match_people(
-    before: dict[int, Known],
-    now: Iterable[Known],
+    before: dict[int, PersonTraits],
+    now: Iterable[PersonTraits],
     kin_before: Callable[[], Kin[int]] = dict,
     kin_now: Callable[[], Kin[str]] = dict,
 ) -> Matched:
     """Find everybody again. The relatives are only asked for when somebody is left to be found by them."""
-    matching: _Matching[Known] = _Matching(before, now)
+    matching: _Matching[PersonTraits] = _Matching(before, now)
     claims = _Claims(before, matching.now)
     everybody, people = list(before.values()), list(matching.now.values())
     full_names = _once(k.name for k in everybody) & _once(k.name for k in people)
@@ -89,7 +89,7 @@ def match_people(
     return Matched(matching.found, thin, stable)
 
 
-def match_families(before: dict[int, Group], now: Iterable[Group]) -> dict[str, int]:
+def match_families(before: dict[int, FamilyTraits], now: Iterable[FamilyTraits]) -> dict[str, int]:
     """For each family's pointer in the newer file, the id of the same family in the archive, if there is one."""
     matching = _Matching(before, now)
     matching.by(lambda group: group.code, lambda a, b: a.partners == b.partners and bool(a.partners))
@@ -118,7 +118,7 @@ class _Matching(Generic[T]):
             self.pair(code, row_id)
         return [code for code, _ in pairs]
 
-    def by_any_uid(self: _Matching[Known], fits: Callable[[Known, Known], bool]) -> None:
+    def by_any_uid(self: _Matching[PersonTraits], fits: Callable[[PersonTraits, PersonTraits], bool]) -> None:
         """Match those left by any of the identifiers that the newer file gives somebody."""
         here = _only((uid, row_id) for row_id, each in self.before.items() for uid in each.uids)
         there = _only((uid, code) for code, each in self.now.items() for uid in each.uids)
@@ -136,11 +136,11 @@ class _Matching(Generic[T]):
 class _Claims:
     """Identifiers that say of two people that they are not one: each is somebody else's in the other file."""
 
-    def __init__(self, before: dict[int, Known], now: dict[str, Known]) -> None:
+    def __init__(self, before: dict[int, PersonTraits], now: dict[str, PersonTraits]) -> None:
         self._before = {known.uids[0]: known for known in before.values() if known.uids}
         self._now = {uid: known for known in now.values() for uid in known.uids}
 
-    def allow(self, a: Known, b: Known) -> bool:
+    def allow(self, a: PersonTraits, b: PersonTraits) -> bool:
         """Whether `a` of the archive can be `b` of the file, as far as identifiers tell.
 
         It cannot when a's identifier is at somebody else in the file who can be a as well. Where b has that of another
@@ -166,20 +166,20 @@ def _once(values: Iterable[K]) -> set[K]:
     return {value for value, count in Counter(values).items() if count == 1}
 
 
-def _best_uid(known: Known) -> str | None:
+def _best_uid(known: PersonTraits) -> str | None:
     return known.uids[0] if known.uids else None
 
 
-def _same(a: Known, b: Known) -> bool:
+def _same(a: PersonTraits, b: PersonTraits) -> bool:
     return a.name == b.name and a.born == b.born
 
 
-def can_be_same(a: Known, b: Known) -> bool:
+def can_be_same(a: PersonTraits, b: PersonTraits) -> bool:
     """Whether name and life can be those of one person; a married name for a maiden name is no hindrance."""
     return resemblance(a, b) > 0
 
 
-def resemblance(a: Known, b: Known) -> float:
+def resemblance(a: PersonTraits, b: PersonTraits) -> float:
     """How alike two people are, 0 for those who cannot be one, up to 3: the name (1 when only the first given name is
     the same), and a birth and a death known to be the same."""
     if not lives_fit(a, b):
@@ -193,12 +193,12 @@ def resemblance(a: Known, b: Known) -> float:
     return likeness + 0.5 * _is_known(a.born, b.born) + 0.5 * _is_known(a.died, b.died)
 
 
-def lives_fit(a: Known, b: Known) -> bool:
+def lives_fit(a: PersonTraits, b: PersonTraits) -> bool:
     """Whether births and deaths are not farther apart than a correction moves them."""
     return apart(a.born, b.born) <= FAR and apart(a.died, b.died) <= FAR
 
 
-def alike(a: Known, b: Known) -> bool:
+def alike(a: PersonTraits, b: PersonTraits) -> bool:
     """Whether one of the names of each can be the same."""
     if not a.names or not b.names:
         return a.names == b.names
@@ -209,11 +209,11 @@ def _is_known(a: Span, b: Span) -> bool:
     return a == b and a.bounded
 
 
-def _may_be(a: Known, b: Known) -> bool:
+def _may_be(a: PersonTraits, b: PersonTraits) -> bool:
     return can_be_same(a, b) or _compatible(a, b)
 
 
-def _compatible(a: Known, b: Known) -> bool:
+def _compatible(a: PersonTraits, b: PersonTraits) -> bool:
     """The name can be the same and the births are not far apart, or they were born on the same known day."""
     if alike(a, b):
         return lives_fit(a, b)
@@ -229,6 +229,6 @@ def _alike(a: str, b: str) -> bool:
     return one <= other or other <= one or fuzz.ratio(a, b) >= LIKE
 
 
-def _share(a: Group, b: Group) -> bool:
+def _share(a: FamilyTraits, b: FamilyTraits) -> bool:
     everybody, others = a.partners | a.children, b.partners | b.children
     return bool(everybody & others) or not everybody or not others

@@ -9,9 +9,9 @@ from collections.abc import Collection, Iterator
 from pathlib import Path
 from urllib.parse import quote, unquote
 
-from kinphoto.archive.tree.pictures import InTree, Region, Scan
+from kinphoto.archive.tree.pictures import Region, Scan, TreePictures
 from kinphoto.gedcom.packing import FOLDER, File
-from kinphoto.gedcom.write import Crop, Medium, Pictures, Survey
+from kinphoto.gedcom.write import Crop, Medium, PicturesToWrite, Survey
 from kinphoto.scans.kinds import FileType
 
 _FORMS = {
@@ -25,12 +25,12 @@ _FORMS = {
 """FORM in 5.5.1 (its list ends with what there was in 1999; the others are the usual suffix) and in 7.0."""
 
 
-class Shelf:
+class MediaSelection:
     """Chooses the pictures for one file. `missing` are scans that are not there, `left_out` is how many photographs are
     left out because they show somebody who may be living, `files` is what a package holds, by the names there."""
 
     def __init__(
-        self, shown: InTree, target: Path, survey: Survey, origin: Path, *, packed: bool, leave_out_living: bool
+        self, shown: TreePictures, target: Path, survey: Survey, origin: Path, *, packed: bool, leave_out_living: bool
     ) -> None:
         self.shown, self.packed, self._survey = shown, packed, survey
         self._folder = Path(os.path.realpath(target.absolute().parent))
@@ -46,7 +46,7 @@ class Shelf:
         else:
             self._warn_of_moved(origin)
 
-    def pictures(self, people: Collection[str]) -> Pictures:
+    def pictures(self, people: Collection[str]) -> PicturesToWrite:
         """What the file shall say, of the people it holds."""
         here = {person: self.shown.links[person] for person in people if person in self.shown.links}
         wanted = {photo for photos in here.values() for photo in photos}
@@ -54,7 +54,7 @@ class Shelf:
         media = dict(self._media(sorted(wanted - self._leave_out)))
         links = {person: dict(self._links(photos, media)) for person, photos in here.items()}
         notes = {p: self.shown.notes[p] for p in people if p in self.shown.notes and p not in self._no_notes}
-        return Pictures(media, {person: photos for person, photos in links.items() if photos}, notes)
+        return PicturesToWrite(media, {person: photos for person, photos in links.items() if photos}, notes)
 
     def _links(self, photos: dict[str, Region | None], media: dict[str, Medium]) -> Iterator[tuple[str, Crop | None]]:
         for photo, region in sorted(photos.items()):

@@ -52,7 +52,7 @@ class Scan:
 
 
 @dataclass(frozen=True, slots=True)
-class InTree:
+class TreePictures:
     """What could be written: the scan of each photograph; for each person of the tree (by code) their photographs,
     with the region where that is known; notes on them, by code; the photographs that show somebody who may be living,
     and those people; and what is left out: names that are doubtful, and people who are not in the tree."""
@@ -66,7 +66,7 @@ class InTree:
     outside: int
 
 
-def in_tree(connection: Connection) -> InTree:
+def in_tree(connection: Connection) -> TreePictures:
     """Gather it. The caller has seen to it that the conflicts are fresh."""
     named = _Named(connection)
     sound = named.sound()
@@ -81,7 +81,7 @@ def in_tree(connection: Connection) -> InTree:
     living = may_be_living(connection, named.who)
     doubted = {who for photo, who in named.rows if (photo, who) not in sound}
     sure = {id_: code for id_, code in people.items() if id_ not in doubted}
-    return InTree(
+    return TreePictures(
         scans={scan.code: scan for scan in scans.values()},
         links=dict(links),
         notes=_notes(connection, sure),

@@ -14,8 +14,8 @@ from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.identity import same_as
 from kinphoto.archive.tree import doubts as tree_doubts
 from kinphoto.archive.tree import matching
-from kinphoto.archive.tree.doubts import Doubt
-from kinphoto.archive.tree.known import Group, Known
+from kinphoto.archive.tree.doubts import MatchDoubt
+from kinphoto.archive.tree.identifying import FamilyTraits, PersonTraits
 from kinphoto.archive.tree.matching import Matched
 from kinphoto.archive.tree.relatives import Kin, kin_of
 from kinphoto.gedcom import read
@@ -34,7 +34,7 @@ class Plan:
     family_codes: frozenset[str] = frozenset()
     gone: tuple[int, ...] = ()
     gone_families: tuple[int, ...] = ()
-    doubts: tuple[Doubt, ...] = ()
+    doubts: tuple[MatchDoubt, ...] = ()
     merged: dict[int, int] = field(default_factory=dict)
 
 
@@ -44,7 +44,9 @@ def free(code: str, used: Container[str]) -> str:
 
 
 def make_plan(
-    connection: Connection, records: Iterable[tuple[read.Header | read.Person | read.Family, str]], linked: set[int]
+    connection: Connection,
+    records: Iterable[tuple[read.Header | read.PersonRecord | read.Family, str]],
+    linked: set[int],
 ) -> Plan:
     """Compare who is in a file (its records, each with the code it will go by) with who is in the archive; `linked`
     are the people whom something rests on."""
@@ -85,8 +87,12 @@ def _to_heirs(people: dict[str, int], before: Container[int], heirs: dict[int, i
 
 
 def _with_names(
-    connection: Connection, doubts: Iterable[Doubt], matched: Matched, before: dict[int, Known], now: Iterable[Known]
-) -> Iterator[Doubt]:
+    connection: Connection,
+    doubts: Iterable[MatchDoubt],
+    matched: Matched,
+    before: dict[int, PersonTraits],
+    now: Iterable[PersonTraits],
+) -> Iterator[MatchDoubt]:
     """The doubts, with the names of before of those who were found by little under another."""
     names, p = {known.code: known.name for known in now}, t.person.c
     for doubt in doubts:
@@ -105,16 +111,16 @@ class _File:
     """What tells the people and families of a file apart. Families hold pointers; `codes` says who goes by which."""
 
     def __init__(self) -> None:
-        self.people: list[Known] = []
+        self.people: list[PersonTraits] = []
         self.codes: dict[str, str] = {}
         self.families: list[tuple[str, tuple[str, ...], tuple[str, ...]]] = []
         self._pointers: dict[str, str] = {}  # of families
         self._partner_of: dict[str, list[str]] = defaultdict(list)
         self._child_of: dict[str, list[str]] = defaultdict(list)
 
-    def add(self, record: read.Header | read.Person | read.Family, code: str) -> None:
+    def add(self, record: read.Header | read.PersonRecord | read.Family, code: str) -> None:
         """Note one record."""
-        if isinstance(record, read.Person):
+        if isinstance(record, read.PersonRecord):
             self.people.append(_known(record, code))
             self.codes.setdefault(record.code, code)
             for family in record.families:
@@ -126,11 +132,11 @@ class _File:
             partners = tuple(pointer for pointer, _ in record.partners)
             self.families.append((code, partners, tuple(child.code for child in record.children)))
 
-    def groups(self, people: dict[str, int]) -> list[Group]:
+    def groups(self, people: dict[str, int]) -> list[FamilyTraits]:
         """The families by those of their people who are known already; -1 stands for somebody new."""
         found = {pointer: people[code] for pointer, code in self.codes.items() if code in people}
         return [
-            Group(
+            FamilyTraits(
                 code,
                 frozenset(found.get(pointer, -1) for pointer in partners),
                 frozenset(found[pointer] for pointer in children if pointer in found),
@@ -152,10 +158,10 @@ class _File:
         )
 
 
-def _known(person: read.Person, code: str) -> Known:
+def _known(person: read.PersonRecord, code: str) -> PersonTraits:
     names = tuple(dict.fromkeys(fold(name.text) for name in person.names))
     given = tuple(dict.fromkeys(_given(*name[:3]) for name in person.names))
-    return Known(code, person.uids, names, _when(person, "BIRT"), _when(person, "DEAT"), person.sex, given)
+    return PersonTraits(code, person.uids, names, _when(person, "BIRT"), _when(person, "DEAT"), person.sex, given)
 
 
 def _given(text: str, given: str, surname: str) -> str:
@@ -163,11 +169,11 @@ def _given(text: str, given: str, surname: str) -> str:
     return fold(given if given or surname else text.rpartition(" ")[0] or text)
 
 
-def _when(person: read.Person, tag: str) -> Span:
+def _when(person: read.PersonRecord, tag: str) -> Span:
     return next((e.date.span for e in person.events if e.tag == tag and e.date.span != Span()), Span())
 
 
-def _known_people(connection: Connection) -> dict[int, Known]:
+def _known_people(connection: Connection) -> dict[int, PersonTraits]:
     """The people of the archive's tree, the gone ones included: they may come back."""
     e, p, n = t.event.c, t.person.c, t.name.c
     spans: dict[str, dict[int, Span]] = {"BIRT": {}, "DEAT": {}}
@@ -184,7 +190,7 @@ def _known_people(connection: Connection) -> dict[int, Known]:
         given_names[person_id].append(_given(*parts))
     none = Span()
     return {
-        id_: Known(
+        id_: PersonTraits(
             code,
             (uid,) if uid else (),
             tuple(dict.fromkeys(names.get(id_, ()))),
@@ -197,7 +203,7 @@ def _known_people(connection: Connection) -> dict[int, Known]:
     }
 
 
-def _known_families(connection: Connection) -> dict[int, Group]:
+def _known_families(connection: Connection) -> dict[int, FamilyTraits]:
     partners: dict[int, set[int]] = {}
     children: dict[int, set[int]] = {}
     for family_id, person_id in connection.execute(select(t.partner.c.family_id, t.partner.c.person_id)):
@@ -206,6 +212,6 @@ def _known_families(connection: Connection) -> dict[int, Group]:
     for family_id, child_id in connection.execute(links):
         children.setdefault(family_id, set()).add(child_id)
     return {
-        id_: Group(code, frozenset(partners.get(id_, ())), frozenset(children.get(id_, ())))
+        id_: FamilyTraits(code, frozenset(partners.get(id_, ())), frozenset(children.get(id_, ())))
         for id_, code in connection.execute(select(t.family.c.id, t.family.c.code))
     }

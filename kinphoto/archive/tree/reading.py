@@ -10,7 +10,7 @@ from kinphoto.gedcom.records import Warnings
 
 Progress = Callable[[int, int], None]
 """Called with the bytes read so far and the bytes there are to read."""
-Coded = tuple[read.Header | read.Person | read.Family, str]
+Coded = tuple[read.Header | read.PersonRecord | read.Family, str]
 """A record and its code, "" for the header."""
 
 
@@ -22,7 +22,7 @@ class Reading:
     reading as far as they come before; `notes` holds them all once the file was read.
     """
 
-    def __init__(self, source: decode.Source, taken: set[str], progress: Progress | None, passes: int) -> None:
+    def __init__(self, source: decode.TreeFile, taken: set[str], progress: Progress | None, passes: int) -> None:
         self.source = source
         self.warnings = Warnings()
         self.notes: dict[str, str] = {}
@@ -39,23 +39,23 @@ class Reading:
                 yield record, ""
             elif isinstance(record, read.SharedNote):
                 self.notes.setdefault(record.code, record.text)
-            elif isinstance(record, read.Person):
+            elif isinstance(record, read.PersonRecord):
                 yield self._with_notes(record), self._code(record, people)
             else:
                 yield record, self._code(record, families)
 
-    def note(self, person: read.Person) -> str:
+    def note(self, person: read.PersonRecord) -> str:
         """Everything noted of a person, their own notes first."""
         shared = (self.notes[code] for code in person.shared if code in self.notes)
         return "\n".join(note for note in (person.note, *shared) if note)
 
-    def _with_notes(self, person: read.Person) -> read.Person:
+    def _with_notes(self, person: read.PersonRecord) -> read.PersonRecord:
         """A person with the notes they point to, if all of those are known by now."""
         if not person.shared or not all(code in self.notes for code in person.shared):
             return person
         return person._replace(note=self.note(person), shared=())
 
-    def _code(self, record: read.Person | read.Family, used: set[str]) -> str:
+    def _code(self, record: read.PersonRecord | read.Family, used: set[str]) -> str:
         code = record.code
         if code in used:
             code = free(record.code, used)

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Iterator
 from typing import TYPE_CHECKING, Any, TypeVar
 
 if TYPE_CHECKING:
-    from kinphoto.archive.tree.known import Known
+    from kinphoto.archive.tree.identifying import PersonTraits
 
 K = TypeVar("K", int, str)
 
@@ -34,7 +34,9 @@ def kin_of(families: Iterable[tuple[Iterable[K], Iterable[K]]]) -> Kin[K]:
     return kin
 
 
-def by_relatives(matching: Any, before: Kin[int], now: Kin[str], resemblance: Callable[[Known, Known], float]) -> None:
+def by_relatives(
+    matching: Any, before: Kin[int], now: Kin[str], resemblance: Callable[[PersonTraits, PersonTraits], float]
+) -> None:
     """Match those left whose relatives were found, again and again as more are found.
 
     `matching` has `before` and `now` (those left), `found`, and `pair`. Each time, two are one when neither is as like
@@ -65,7 +67,7 @@ def in_common(matching: Any, before: Kin[int], now: Kin[str]) -> Iterator[tuple[
 
 
 def _candidates(
-    matching: Any, before: Kin[int], now: Kin[str], resemblance: Callable[[Known, Known], float]
+    matching: Any, before: Kin[int], now: Kin[str], resemblance: Callable[[PersonTraits, PersonTraits], float]
 ) -> dict[tuple[str, int], float]:
     scores = {}
     for code, row_id, hows in in_common(matching, before, now):

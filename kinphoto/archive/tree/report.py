@@ -15,7 +15,7 @@ from kinphoto.phrases import counted
 from kinphoto.store import tables as t
 
 if TYPE_CHECKING:
-    from kinphoto.archive.tree.doubts import Doubt
+    from kinphoto.archive.tree.doubts import MatchDoubt
     from kinphoto.archive.tree.plan import Plan
     from kinphoto.archive.tree.storing import Storing
 
@@ -85,7 +85,7 @@ def everybody(connection: Connection) -> dict[int, tuple[str, str]]:
     return {id_: (code, name) for id_, code, name in rows}
 
 
-def uncertain(connection: Connection, doubts: Sequence[Doubt]) -> tuple[Uncertain, ...]:
+def uncertain(connection: Connection, doubts: Sequence[MatchDoubt]) -> tuple[Uncertain, ...]:
     """The doubts with everybody's names."""
     if not doubts:
         return ()
@@ -95,7 +95,7 @@ def uncertain(connection: Connection, doubts: Sequence[Doubt]) -> tuple[Uncertai
 
 
 def _uncertain(
-    connection: Connection, doubt: Doubt, people: dict[int, tuple[str, str]], ids: dict[str, int], pictures: int
+    connection: Connection, doubt: MatchDoubt, people: dict[int, tuple[str, str]], ids: dict[str, int], pictures: int
 ) -> Uncertain:
     code, name = people[doubt.person_id]
     others = [(other, people[ids[other]][1] if other in ids else "") for other in doubt.others]

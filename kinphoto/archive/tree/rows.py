@@ -15,7 +15,7 @@ from sqlalchemy import Connection, Table, select
 
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.tree.families import Members
-from kinphoto.gedcom.read import Event, Family, Person
+from kinphoto.gedcom.read import Event, Family, PersonRecord
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
 
@@ -42,13 +42,13 @@ def in_batches(items: Iterable[T], size: int = BATCH) -> Iterator[list[T]]:
         yield batch
 
 
-def person_row(person: Person, code: str) -> Row:
+def person_row(person: PersonRecord, code: str) -> Row:
     """The row of table person."""
     name = person.names[0].text if person.names else ""
     return (code, 0, 0, person.sex, name, person.living, person.uid or None, person.note)
 
 
-def name_rows(person: Person, person_id: int) -> list[Row]:
+def name_rows(person: PersonRecord, person_id: int) -> list[Row]:
     """The rows of table name."""
     return [
         (person_id, at, name.kind, name.text, name.given, name.surname, name.nickname, fold(name.text))
@@ -72,7 +72,7 @@ def event_rows(events: Sequence[Event], person_id: int | None, family_id: int | 
     return rows
 
 
-def add_people(work: Work, people: Sequence[tuple[Person, str]]) -> range:
+def add_people(work: Work, people: Sequence[tuple[PersonRecord, str]]) -> range:
     """Insert people (each with the code to go by) with their names and events; returns their ids in order."""
     ids = work.insert_many(t.person, PERSON, [(*person_row(person, code), None) for person, code in people])
     pairs = list(zip(ids, (person for person, _ in people), strict=True))
@@ -81,7 +81,7 @@ def add_people(work: Work, people: Sequence[tuple[Person, str]]) -> range:
     return ids
 
 
-def revise_people(work: Work, people: Mapping[int, tuple[Person, str]]) -> dict[str, set[int]]:
+def revise_people(work: Work, people: Mapping[int, tuple[PersonRecord, str]]) -> dict[str, set[int]]:
     """Bring the rows of people known already up to the file; returns the ids of those in whom something changed, by
     what it is: "person", "names" or "events"."""
     persons = {id_: person_row(person, code) for id_, (person, code) in people.items()}

@@ -21,7 +21,7 @@ from kinphoto.phrases import listed
 from kinphoto.reason.model.span import Span, year_of
 
 if TYPE_CHECKING:
-    from kinphoto.archive.tree.known import Known
+    from kinphoto.archive.tree.identifying import PersonTraits
 
 STABLE = 0.95
 """The share of the other people found again who must have kept their ids. A judgement of the project."""
@@ -29,7 +29,7 @@ SIMILAR = 60
 """Of 100: how alike two given names must be that can be one name spelled in two ways (Mary and Marie: 67)."""
 
 
-def stable(found: Mapping[str, int], before: Mapping[int, Known]) -> bool:
+def stable(found: Mapping[str, int], before: Mapping[int, PersonTraits]) -> bool:
     """Whether those found again kept their ids, nearly all of them."""
     kept = sum(before[row_id].code == code for code, row_id in found.items())
     return bool(found) and kept >= STABLE * len(found)
@@ -49,7 +49,7 @@ def by_same_ids(matching: Any, before: Kin[int], now: Kin[str]) -> dict[str, str
     return told
 
 
-def can_be_one_record(a: Known, b: Known, common: Collection[str]) -> bool:
+def can_be_one_record(a: PersonTraits, b: PersonTraits, common: Collection[str]) -> bool:
     """Whether two records with these relatives in common ("parent", "partner", "child") can be of one person, however
     far apart their births are.
 
@@ -103,7 +103,7 @@ def _clear_pairs(matching: Any, before: Kin[int], now: Kin[str]) -> list[tuple[s
     ]
 
 
-def _by_name(people: Mapping[Any, Known]) -> dict[str, list[Any]]:
+def _by_name(people: Mapping[Any, PersonTraits]) -> dict[str, list[Any]]:
     found: dict[str, list[Any]] = defaultdict(list)
     for key, known in people.items():
         for name in known.names:
@@ -111,13 +111,15 @@ def _by_name(people: Mapping[Any, Known]) -> dict[str, list[Any]]:
     return found
 
 
-def _namesakes(known: Known, by_name: Mapping[str, list[Any]], people: Mapping[Any, Known], but: object) -> bool:
+def _namesakes(
+    known: PersonTraits, by_name: Mapping[str, list[Any]], people: Mapping[Any, PersonTraits], but: object
+) -> bool:
     """Whether somebody left other than `but` has one of these names, with a life that can be the same."""
     others = {key for name in known.names if name for key in by_name.get(name, ())} - {but}
     return any(not apart(known.born, people[o].born) and not apart(known.died, people[o].died) for o in others)
 
 
-def _one_after_the_other(a: Known, b: Known) -> bool:
+def _one_after_the_other(a: PersonTraits, b: PersonTraits) -> bool:
     """Whether one was dead before the other was born: a child, and the sister named after it."""
     if a.died == b.died:
         return False  # the birth was corrected
@@ -127,12 +129,12 @@ def _one_after_the_other(a: Known, b: Known) -> bool:
     )
 
 
-def _given_agree(a: Known, b: Known) -> bool:
+def _given_agree(a: PersonTraits, b: PersonTraits) -> bool:
     """Whether the given names of one are among those of the other."""
     return any(one <= other or other <= one for one in _given(a) for other in _given(b))
 
 
-def given_similar(a: Known, b: Known) -> bool:
+def given_similar(a: PersonTraits, b: PersonTraits) -> bool:
     """Whether one given name can be another spelling of the other, or one has none."""
     words, others = set().union(*_given(a)), set().union(*_given(b))
     if not words or not others:
@@ -140,11 +142,11 @@ def given_similar(a: Known, b: Known) -> bool:
     return any(fuzz.ratio(word, other) >= SIMILAR for word in words for other in others)
 
 
-def _given(known: Known) -> list[set[str]]:
+def _given(known: PersonTraits) -> list[set[str]]:
     return [set(given.split()) for given in known.given if given]
 
 
-def _found_by(a: Known, b: Known, common: Iterable[str]) -> str:
+def _found_by(a: PersonTraits, b: PersonTraits, common: Iterable[str]) -> str:
     """What two records were found to be one by, and what is another now."""
     roles = listed([f"a {how}" for how in dict.fromkeys(sorted(common))])
     differs = [

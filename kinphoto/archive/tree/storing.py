@@ -32,7 +32,7 @@ class Storing:
         self._touched: set[int] = set()  # families known before that have other events now
         self._gone = frozenset(plan.gone)
         self.new: set[int] = set()  # people; only kept when there were some before
-        self._to_note: list[tuple[int, read.Person]] = []  # who point to notes that had not come yet
+        self._to_note: list[tuple[int, read.PersonRecord]] = []  # who point to notes that had not come yet
 
     def carry_out(self) -> None:
         """Write it all."""
@@ -40,14 +40,14 @@ class Storing:
         collected: Families | None = None
         for batch in tree_rows.in_batches(records):
             collected = collected or Families(self.reading.warnings)
-            self._write_people([(r, code) for r, code in batch if isinstance(r, read.Person)], collected)
+            self._write_people([(r, code) for r, code in batch if isinstance(r, read.PersonRecord)], collected)
             self._write_families([(r, code) for r, code in batch if isinstance(r, read.Family)], collected)
             self.version = next((r.version for r, _ in batch if isinstance(r, read.Header)), self.version)
         self._write_late_notes()
         if collected is not None:
             self._write_members(collected)
 
-    def _write_people(self, people: list[tuple[read.Person, str]], collected: Families) -> None:
+    def _write_people(self, people: list[tuple[read.PersonRecord, str]], collected: Families) -> None:
         new = [each for each in people if each[1] not in self.plan.people]
         known = {self.plan.people[code]: (person, code) for person, code in people if code in self.plan.people}
         ids = tree_rows.add_people(self.work, new)

@@ -19,7 +19,7 @@ _KEY = "tree_as_of"
 _TREE = tuple(table.name for table in (t.person, t.name, t.family, t.partner, t.parent_link, t.event, t.tree_file))
 
 
-def recall(connection: Connection, source: decode.Source) -> dict[str, Any] | None:
+def recall(connection: Connection, source: decode.TreeFile) -> dict[str, Any] | None:
     """What the import of this very file answered; None when the file, the program or the tree is another now."""
     kept = connection.scalar(select(t.setting.c.value).where(t.setting.c.key == _KEY))
     found = json.loads(kept) if kept else {}
@@ -31,14 +31,14 @@ def recall(connection: Connection, source: decode.Source) -> dict[str, Any] | No
     return {**answer, **nothing, "warnings": warnings, "listing": None}
 
 
-def note(connection: Connection, source: decode.Source, answer: dict[str, Any]) -> None:
+def note(connection: Connection, source: decode.TreeFile, answer: dict[str, Any]) -> None:
     """Keep what the import of a file answered."""
     kept = json.dumps({"stamp": _stamp(connection, source), "answer": answer})
     connection.execute(delete(t.setting).where(t.setting.c.key == _KEY))
     connection.execute(insert(t.setting).values(key=_KEY, value=kept))
 
 
-def _stamp(connection: Connection, source: decode.Source) -> str:
+def _stamp(connection: Connection, source: decode.TreeFile) -> str:
     r = t.change_row.c
     newest = connection.scalar(select(func.max(r.id)).where(r.table_name.in_(_TREE)))
     return f"{source.sha256} {__version__} {newest or 0}"

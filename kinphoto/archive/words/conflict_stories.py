@@ -23,7 +23,7 @@ _KEY = "stories"
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class StatementInWords:
     """One statement in words."""
 
     id: str
@@ -40,7 +40,7 @@ class Story:
 
     id: str
     headline: str
-    statements: tuple[Told, ...]
+    statements: tuple[StatementInWords, ...]
     advice: str
     photographs: tuple[str, ...]
     people: tuple[str, ...]
@@ -122,7 +122,7 @@ def _story(told: dict[str, Any]) -> Story:
     """A story from its JSON, which has no tuples."""
     lists = {key: tuple(told[key]) for key in ("photographs", "people", "aside")}
     inner = {
-        "statements": tuple(Told(**one) for one in told["statements"]),
+        "statements": tuple(StatementInWords(**one) for one in told["statements"]),
         "ways_out": tuple(tuple(way) for way in told["ways_out"]),
         "ways": tuple(Way(**(way | {"statements": tuple(way["statements"])})) for way in told["ways"]),
     }
@@ -146,10 +146,10 @@ def tell(say: Sentences, conflict: Conflict) -> Story:
     )
 
 
-def told(say: Sentences, statement_id: str) -> Told:
+def told(say: Sentences, statement_id: str) -> StatementInWords:
     """One statement in words, with its kind and trust."""
     said = say.statements[statement_id]
-    return Told(said.id, kind_of(said), say.opening(said.id), str(said.trust), said.informant)
+    return StatementInWords(said.id, kind_of(said), say.opening(said.id), str(said.trust), said.informant)
 
 
 def kind_of(said: ev.Statement) -> str:

@@ -27,7 +27,7 @@ from statistics import fmean, stdev
 import numpy as np
 from scipy.special import bdtr
 
-from kinphoto.reason.dating import look_closely
+from kinphoto.reason.dating import date_locally
 from kinphoto.reason.hard.conflict import settle, weigh_equals
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import perception
@@ -121,9 +121,9 @@ def hindsight(evidence: ev.Evidence) -> Hindsight:
     rows, undated = [], []
     for lot in lots(list(known), everything, shared):
         hidden = {s for photograph in lot for s in _resting(shared[photograph], everything)}
-        outlooks = look_closely(evidence.without(frozenset(hidden)), lot).outlooks
+        dated_exposures = date_locally(evidence.without(frozenset(hidden)), lot).dated_exposures
         for photograph in lot:
-            e = outlooks[photograph].estimate
+            e = dated_exposures[photograph].estimate
             if e.likely_from is None or e.likely_to is None or e.best is None:
                 undated.append(photograph)
                 continue

@@ -30,21 +30,21 @@ import numpy as np
 from scipy.special import ndtr
 
 from kinphoto.reason.advice.information import information, of_yes_or_no
-from kinphoto.reason.advice.who import Body, body, likelihood, of_a_stranger, of_strangers
-from kinphoto.reason.dating import look_closely
+from kinphoto.reason.advice.who import UnnamedFace, body, likelihood, of_a_stranger, of_strangers
+from kinphoto.reason.dating import date_locally
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import perception
 from kinphoto.reason.model.arrays import Array
 from kinphoto.reason.model.findings import InformantEstimate
-from kinphoto.reason.soft import joint
+from kinphoto.reason.soft import joint_years
 from kinphoto.reason.soft.births import Lives
 from kinphoto.reason.soft.faces import Unusual
 from kinphoto.reason.soft.grid import Cells
 from kinphoto.reason.soft.groups import together
-from kinphoto.reason.soft.joint import Edge, Years
+from kinphoto.reason.soft.joint_years import Edge, Years
 
 
-class Kind(StrEnum):
+class QuestionKind(StrEnum):
     """What is asked for."""
 
     AGE = "age"
@@ -55,13 +55,13 @@ class Kind(StrEnum):
     WHO = "who"
 
 
-ANSWERED: dict[Kind, float] = {
-    Kind.AGE: 1.0,
-    Kind.DATE: 0.4,
-    Kind.ORDER: 0.5,
-    Kind.BIRTH: 0.7,
-    Kind.DEATH: 0.7,
-    Kind.WHO: 0.6,
+ANSWERED: dict[QuestionKind, float] = {
+    QuestionKind.AGE: 1.0,
+    QuestionKind.DATE: 0.4,
+    QuestionKind.ORDER: 0.5,
+    QuestionKind.BIRTH: 0.7,
+    QuestionKind.DEATH: 0.7,
+    QuestionKind.WHO: 0.6,
 }
 """Chance that somebody who could know has an answer (judgements of the project). Anybody can look at a face."""
 MOST = 2000
@@ -90,7 +90,7 @@ class Question:
     """Something worth asking: about these photographs and people (ids), worth so many bits. `appearance` is the one
     whose age or name is asked for."""
 
-    kind: Kind
+    kind: QuestionKind
     photographs: tuple[str, ...]
     people: tuple[str, ...]
     bits: float
@@ -98,7 +98,7 @@ class Question:
 
 
 @dataclass(frozen=True)
-class Beside:
+class Context:
     """What the reasoner is not told otherwise: in which container photographs lie (`boxes`), who unnamed people could
     be (`closeness`: by appearance, the weights of `somebody.who`), who could be in a photograph in which nobody was
     noted yet (`company`: by photograph, the same weights), and of whom it is known that they are dead (`dead`).
@@ -113,11 +113,11 @@ class Beside:
 def questions(
     evidence: ev.Evidence,
     photographs: Sequence[str],
-    beside: Beside | None = None,
+    beside: Context | None = None,
     informants: Iterable[InformantEstimate] | None = None,
 ) -> list[Question]:
     """Everything worth asking about these photographs (ids, no pages; the MOST widest), most telling first."""
-    desk = _Desk(evidence, photographs[:MOST], beside or Beside(), informants)
+    desk = _Tables(evidence, photographs[:MOST], beside or Context(), informants)
     found = [*desk.ages(), *desk.dates(), *desk.orders(), *desk.births(), *desk.deaths(), *desk.names()]
     return sorted((q for q in found if q.bits >= LEAST), key=lambda q: (-q.bits, q.kind, q.photographs, q.people))
 
@@ -126,10 +126,12 @@ def _ages() -> Array:
     """P(answer | difference of years): how an age is judged, in steps on the scale."""
     oldest = float(perception.scale(perception.OLDEST))
     steps = np.arange(float(perception.scale(0.0)) + STEP, oldest, STEP)
-    ages = np.maximum(joint.AGES, 0.0)
+    ages = np.maximum(joint_years.AGES, 0.0)
     points = perception.ANYBODY
     seen = perception.scale(ages)[..., None] + points.bias
-    below = [joint.over_ages(ndtr((edge - seen) / (points.factor * perception.TAU)) @ points.weights) for edge in steps]
+    below = [
+        joint_years.over_ages(ndtr((edge - seen) / (points.factor * perception.TAU)) @ points.weights) for edge in steps
+    ]
     careful = np.diff(np.stack([np.zeros(len(ages)), *below, np.ones(len(ages))], axis=1), axis=1)
     bend = np.log(perception.BEND + 2)
     years = np.where(
@@ -158,27 +160,27 @@ def _exactly(count: int) -> Array:
     return np.asarray((1 - q) * np.eye(count) + q / count)
 
 
-class _Desk:
+class _Tables:
     """The tables from which all questions are worked out."""
 
     def __init__(
         self,
         evidence: ev.Evidence,
         photographs: Sequence[str],
-        beside: Beside,
+        beside: Context,
         informants: Iterable[InformantEstimate] | None,
     ) -> None:
-        looked = look_closely(evidence, photographs, informants)
+        looked = date_locally(evidence, photographs, informants)
         self.lives: Lives = looked.lives
         self.known = looked.lives.known
         self.beside = beside
         self.codes = tuple(photographs)
         self.number = {name: i for i, name in enumerate(photographs)}
         self.exposure = [
-            joint.flat(o.estimate.earliest, o.estimate.latest)
+            joint_years.flat(o.estimate.earliest, o.estimate.latest)
             if o.posterior is None
-            else joint.of_posterior(o.posterior)
-            for o in (looked.outlooks[name] for name in photographs)
+            else joint_years.of_posterior(o.posterior)
+            for o in (looked.dated_exposures[name] for name in photographs)
         ]
         sharing = together([p.id for p in self.known.photographs.values() if not p.page], self.known)
         size = {name: members for members in sharing for name in members}
@@ -208,10 +210,10 @@ class _Desk:
         same = (o for o in self.known.seen.get(a.photograph, ()) if o.person == a.person and not o.denied)
         return [age for one in same for age in self.known.ages.get(one.id, ())]
 
-    def _person(self, person: str) -> joint.Person:
-        birth = joint.of_birth(self.lives.birth(person))
+    def _person(self, person: str) -> joint_years.BirthFactor:
+        birth = joint_years.of_birth(self.lives.birth(person))
         edges = [Edge.of(i, self.exposure[i], self._said(a)) for i, a in self.seen[person]]
-        return joint.person(birth, self.lives.death(person), edges)
+        return joint_years.person(birth, self.lives.death(person), edges)
 
     def _worth(self, photograph: int, answers: Array) -> float:
         """The information an answer gives about one photograph, and all that share its exposure."""
@@ -255,13 +257,13 @@ class _Desk:
             for (i, a), edge, given in zip(places, known.edges, known.given, strict=True):
                 if edge.judged is not None or edge.told:
                     continue
-                table = joint.at_difference(_JUDGED, edge.exposure.at, known.birth.at)
+                table = joint_years.at_difference(_JUDGED, edge.exposure.at, known.birth.at)
                 bits = self._worth(i, np.einsum("xb,xba->xa", given, table))
                 if known.vague:
                     both = edge.exposure.chance[:, None] * given
                     total = np.maximum(both.sum(axis=0), 1e-300)
                     bits += self._elsewhere(person, i, np.einsum("xb,xba->ba", both / total, table))
-                yield self._question(Kind.AGE, (i,), (person,), bits, a.id)
+                yield self._question(QuestionKind.AGE, (i,), (person,), bits, a.id)
 
     def dates(self) -> Iterator[Question]:
         """When it was taken, where nobody told the year."""
@@ -280,11 +282,11 @@ class _Desk:
                 if known.vague and len(known.edges) > 1:
                     given = next(g for e, g in zip(known.edges, known.given, strict=True) if e.photograph == i)
                     bits += self._elsewhere(person, i, self._by_birth(person, i, given, answers))
-            yield self._question(Kind.DATE, (i,), tuple(there[i]), bits)
+            yield self._question(QuestionKind.DATE, (i,), tuple(there[i]), bits)
 
     def orders(self) -> Iterator[Question]:
         """Which of two came first, that share a person or a container."""
-        chance, later = joint.in_order(self.exposure)
+        chance, later = joint_years.in_order(self.exposure)
         pairs, q = self._pairs(), _OFF[ev.Trust.FAIR]
         for some in (pairs[at : at + PAIRS] for at in range(0, len(pairs), PAIRS)):
             i, j = np.array(some).T
@@ -294,7 +296,7 @@ class _Desk:
             for at in np.flatnonzero(likely & (before < 1 - UNSURE)):
                 one, other = some[at]
                 shared = tuple(p for p in self._of(one) if p in self._of(other))
-                yield self._question(Kind.ORDER, (one, other), shared, float(bits[at]))
+                yield self._question(QuestionKind.ORDER, (one, other), shared, float(bits[at]))
 
     def _pairs(self) -> list[tuple[int, int]]:
         """Photographs of one person, or in one container, that may be of about the same time."""
@@ -327,16 +329,16 @@ class _Desk:
                 answers = _exactly(len(known.birth.chance))
                 edges = self._widest(known)
                 bits = sum(self._worth(i, given @ answers) for i, given in self._once(edges))
-                yield self._question(Kind.BIRTH, [i for i, _ in edges], (person,), bits)
+                yield self._question(QuestionKind.BIRTH, [i for i, _ in edges], (person,), bits)
 
     def deaths(self) -> Iterator[Question]:
         """When somebody died who is known to be dead, and no more."""
         for person, known in self.people.items():
             if person not in self.beside.dead or known.death.dated is not None:
                 continue
-            last = min(int(known.birth.at[-1]) + joint.OLDEST, len(joint.MIDDLES) - 1)
+            last = min(int(known.birth.at[-1]) + joint_years.OLDEST, len(joint_years.MIDDLES) - 1)
             years = np.arange(int(known.birth.at[0]), last + 1)
-            ends = joint.alive(joint.EDGES[years], known.birth.days, known.death).T
+            ends = joint_years.alive(joint_years.EDGES[years], known.birth.days, known.death).T
             dying = np.maximum(ends[:, :-1] - ends[:, 1:], 0.0)  # (births, years)
             dying = np.concatenate([dying, ends[:, -1:]], axis=1)
             answers = _exactly(len(years))
@@ -346,9 +348,9 @@ class _Desk:
                 of = (given @ dying) * after
                 of /= np.maximum(of.sum(axis=1, keepdims=True), 1e-300)
                 bits += self._worth(i, of @ answers)
-            yield self._question(Kind.DEATH, [i for i, _ in self._widest(known)], (person,), bits)
+            yield self._question(QuestionKind.DEATH, [i for i, _ in self._widest(known)], (person,), bits)
 
-    def _widest(self, known: joint.Person) -> list[tuple[int, Array]]:
+    def _widest(self, known: joint_years.BirthFactor) -> list[tuple[int, Array]]:
         pairs = [(edge.photograph, given) for edge, given in zip(known.edges, known.given, strict=True)]
         return sorted(pairs, key=lambda one: -len(self.exposure[one[0]].chance))
 
@@ -361,14 +363,14 @@ class _Desk:
                 yield self._name(self.number[a.photograph], body([a], self.known), closeness, faces, a.id)
         for photograph, closeness in self.beside.company.items():
             if photograph in self.number and closeness:
-                yield self._name(self.number[photograph], Body(), closeness, faces, None)
+                yield self._name(self.number[photograph], UnnamedFace(), closeness, faces, None)
 
     def _name(
-        self, i: int, seen: Body, closeness: Mapping[str, float], faces: Unusual, appearance: str | None
+        self, i: int, seen: UnnamedFace, closeness: Mapping[str, float], faces: Unusual, appearance: str | None
     ) -> Question:
         """Who this body in a photograph is."""
         exposure, q = self.exposure[i], _OFF[ev.Trust.STRONG]
-        cells = Cells(joint.EDGES[exposure.first : exposure.first + len(exposure.chance) + 1])
+        cells = Cells(joint_years.EDGES[exposure.first : exposure.first + len(exposure.chance) + 1])
         there = {p: likelihood(p, seen.bare(), cells, faces) for p in closeness if p in self.known.sexes}
         best = sorted(there, key=lambda p: -closeness[p] * float(exposure.chance @ there[p]))[:SHORTLIST]
         rows = [closeness[p] * likelihood(p, seen, cells, faces) for p in best]
@@ -379,22 +381,22 @@ class _Desk:
         is_seen = seen.role is ev.Role.PRESENT and seen.judged is None and not seen.stated
         answers = self._with_their_age(best, exposure, chances) if is_seen else chances
         bits = (1 - q) * self._worth(i, answers)
-        return self._question(Kind.WHO, (i,), tuple(best[:5]), bits, appearance)
+        return self._question(QuestionKind.WHO, (i,), tuple(best[:5]), bits, appearance)
 
     def _with_their_age(self, people: Sequence[str], exposure: Years, chances: Array) -> Array:
         """P(name and judged age | x): once a name is told, anybody can say how old they look. `chances` has a column
         for each of the people and one for somebody else, whose age tells nothing."""
         answers = [chances[:, len(people) :]]
         for person, chance in zip(people, chances.T, strict=False):
-            birth = joint.of_birth(self.lives.birth(person))
-            known = joint.person(birth, self.lives.death(person), [Edge.of(0, exposure, ())])
-            table = joint.at_difference(_JUDGED, exposure.at, birth.at)
+            birth = joint_years.of_birth(self.lives.birth(person))
+            known = joint_years.person(birth, self.lives.death(person), [Edge.of(0, exposure, ())])
+            table = joint_years.at_difference(_JUDGED, exposure.at, birth.at)
             answers.append(chance[:, None] * np.einsum("xb,xba->xa", known.given[0], table))
         return np.concatenate(answers, axis=1)
 
     def _question(
         self,
-        kind: Kind,
+        kind: QuestionKind,
         photographs: Sequence[int],
         people: tuple[str, ...],
         bits: float,

@@ -24,7 +24,7 @@ from kinphoto.reason.model.arrays import Array
 from kinphoto.reason.model.lookup import Lookup
 from kinphoto.reason.model.perception import Judgement
 from kinphoto.reason.soft.births import Lives
-from kinphoto.reason.soft.faces import Name, Unusual, judgements, stated_of
+from kinphoto.reason.soft.faces import Candidate, Unusual, judgements, stated_of
 from kinphoto.reason.soft.grid import Cells
 from kinphoto.reason.soft.readout import Posterior
 
@@ -38,16 +38,16 @@ ORDINARY = 80
 
 
 @dataclass(frozen=True, slots=True)
-class Body:
+class UnnamedFace:
     """Somebody without a name, as they are seen: how they are in the picture, and the ages judged by eye and told."""
 
     role: ev.Role = ev.Role.PRESENT
     judged: Judgement | None = None
     stated: tuple[ev.Age, ...] = ()
 
-    def bare(self) -> Body:
+    def bare(self) -> UnnamedFace:
         """The same without any age."""
-        return Body(self.role)
+        return UnnamedFace(self.role)
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,20 +79,20 @@ def unnamed(photograph: str, known: Lookup) -> dict[str, list[ev.Appearance]]:
     return found
 
 
-def body(appearances: Iterable[ev.Appearance], known: Lookup) -> Body:
+def body(appearances: Iterable[ev.Appearance], known: Lookup) -> UnnamedFace:
     """What is seen of one body."""
     seen = list(appearances)
     ages = [age for a in seen for age in known.ages.get(a.id, ())]
     judged = [judgement for _, judgement in judgements(ages)]
-    return Body(seen[0].role, perception.pooled(judged) if judged else None, stated_of(ages))
+    return UnnamedFace(seen[0].role, perception.pooled(judged) if judged else None, stated_of(ages))
 
 
-def likelihood(person: str, seen: Body, cells: Cells, faces: Unusual) -> Array:
+def likelihood(person: str, seen: UnnamedFace, cells: Cells, faces: Unusual) -> Array:
     """L: the likelihood of a body in each cell of time, if it is this person."""
-    return faces.name(Name(person, 1.0, seen.role, seen.stated), seen.judged, cells)
+    return faces.name(Candidate(person, 1.0, seen.role, seen.stated), seen.judged, cells)
 
 
-def of_a_stranger(seen: Body) -> float:
+def of_a_stranger(seen: UnnamedFace) -> float:
     """The likelihood of a body if it is somebody of whom nothing is known."""
     told = perception.OLDEST ** -len(seen.stated)
     if seen.judged is None:
@@ -109,12 +109,12 @@ def of_strangers(near: float) -> float:
     return max(STRANGER, AT_LEAST / (1 - AT_LEAST) * near)
 
 
-def who(seen: Body, closeness: Mapping[str, float], when: Posterior, lives: Lives) -> Guesses:
+def who(seen: UnnamedFace, closeness: Mapping[str, float], when: Posterior, lives: Lives) -> Guesses:
     """Who it could be of the people in `closeness` (weights, greater than 0), in a photograph taken `when`."""
     faces, cells = Unusual(lives), Cells(when.edges)
     mass = when.mass / when.mass.sum()
 
-    def mean(person: str, of: Body) -> float:
+    def mean(person: str, of: UnnamedFace) -> float:
         return float(mass @ likelihood(person, of, cells, faces))
 
     there = {person: mean(person, seen.bare()) for person in closeness}

@@ -43,7 +43,7 @@ from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import connected_components
 
 from kinphoto.reason.hard import network as nw
-from kinphoto.reason.hard.laws import Constraints, Kind, constraints
+from kinphoto.reason.hard.laws import Constraints, VariableKind, constraints
 from kinphoto.reason.hard.walls import Walls
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import Conflict
@@ -375,7 +375,7 @@ def _tell(
         statements=tuple(ids),
         aside=(told.statements[said].id,),
         photographs=tuple(dict.fromkeys(names[v] for v in pictured)),
-        people=tuple(dict.fromkeys(names[v] for v in touched if kinds[v] in (Kind.BIRTH, Kind.DEATH))),
+        people=tuple(dict.fromkeys(names[v] for v in touched if kinds[v] in (VariableKind.BIRTH, VariableKind.DEATH))),
         ways_out=tuple(tuple(told.statements[s].id for s in sorted(way)) for way in ways),
         tie=tie,
     )
@@ -387,4 +387,4 @@ def conflict_id(statements: Iterable[str]) -> str:
     return f"C{b32encode(digest).decode()[:6]}"
 
 
-_OF_PHOTOGRAPH = (Kind.EXPOSURE, Kind.PRINT, Kind.ALTERNATIVE, Kind.HULL)
+_OF_PHOTOGRAPH = (VariableKind.EXPOSURE, VariableKind.PRINT, VariableKind.ALTERNATIVE, VariableKind.HULL)

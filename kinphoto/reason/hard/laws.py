@@ -58,7 +58,7 @@ ALLOWANCE = 1
 Ints = NDArray[np.int64]
 
 
-class Kind(StrEnum):
+class VariableKind(StrEnum):
     """What a variable is the day of."""
 
     ORIGIN = "origin"
@@ -82,7 +82,7 @@ class Variables:
     evidence and without gaps. The id of an alternative or hull is its photograph's.
     """
 
-    kinds: tuple[Kind, ...]
+    kinds: tuple[VariableKind, ...]
     ids: tuple[str, ...]
     births: dict[str, int]
     deaths: dict[str, int]
@@ -132,30 +132,30 @@ class _Names:
 
     def __init__(self, evidence: ev.Evidence, by_kind: dict[type[ev.Statement], list[Any]], index: dict[str, int]):
         self.index = index
-        self.kinds: list[Kind] = [Kind.ORIGIN]
+        self.kinds: list[VariableKind] = [VariableKind.ORIGIN]
         self.ids: list[str] = [""]
-        self.births = self.add(Kind.BIRTH, [p.id for p in evidence.people])
-        self.deaths = self.add(Kind.DEATH, [p.id for p in evidence.people])
-        self.exposures = self.add(Kind.EXPOSURE, [p.id for p in evidence.photographs])
+        self.births = self.add(VariableKind.BIRTH, [p.id for p in evidence.people])
+        self.deaths = self.add(VariableKind.DEATH, [p.id for p in evidence.people])
+        self.exposures = self.add(VariableKind.EXPOSURE, [p.id for p in evidence.photographs])
         self.dated = {p.id for p in evidence.photographs if not p.page}
         self.copies = {r.photograph for r in by_kind[ev.Relation] if r.related is ev.Related.COPY_OF and self.joins(r)}
         made_later = [p.id for p in evidence.photographs if not p.page and (p.printed or p.id in self.copies)]
-        self.prints = self.add(Kind.PRINT, made_later)
+        self.prints = self.add(VariableKind.PRINT, made_later)
         ranked = [r for r in by_kind[ev.Relation] if r.related in _RANKING and self.joins(r)]
-        self.ranks = self.add(Kind.RANK, dict.fromkeys(p for r in ranked for p in (r.photograph, r.other)))
+        self.ranks = self.add(VariableKind.RANK, dict.fromkeys(p for r in ranked for p in (r.photograph, r.other)))
         self.events = self._events(by_kind)
         seen = [a for a in ev.undisputed(by_kind[ev.Appearance]) if self.binds(a)]
         self.rivals = _rival_groups(seen)
         faces = [a for group in self.rivals for a in group]
         first = len(self.ids)
-        self.add(Kind.ALTERNATIVE, [a.photograph for a in faces])
+        self.add(VariableKind.ALTERNATIVE, [a.photograph for a in faces])
         self.day_of = {a.id: self.exposures[a.photograph] for a in seen}
         self.day_of |= {a.id: first + i for i, a in enumerate(faces)}
         self.seen: dict[str, ev.Appearance] = {a.id: a for a in seen}
         self.first_hull = len(self.ids)
-        self.add(Kind.HULL, [group[0].photograph for group in self.rivals])
+        self.add(VariableKind.HULL, [group[0].photograph for group in self.rivals])
 
-    def add(self, kind: Kind, ids: Iterable[str]) -> dict[str, int]:
+    def add(self, kind: VariableKind, ids: Iterable[str]) -> dict[str, int]:
         """New variables of one kind, and the index of each."""
         first, new = len(self.ids), list(ids)
         self.ids += new
@@ -167,7 +167,7 @@ class _Names:
         told = (s.event for kind in (ev.EventDate, ev.Marriage, ev.EventClaim) for s in by_kind[kind])
         keys = {key: self._life_event(key) for key in told}
         lives = {key: life for key, life in keys.items() if life is not None}
-        return lives | self.add(Kind.EVENT, [key for key in keys if key not in lives])
+        return lives | self.add(VariableKind.EVENT, [key for key in keys if key not in lives])
 
     def _life_event(self, key: str) -> int | None:
         person, _, tag = key.rpartition(":")

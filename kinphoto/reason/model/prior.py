@@ -107,7 +107,7 @@ def _birth_cumulative(said: ev.LifeDate, at: Array, start: float, end: float) ->
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class BirthPart:
     """Some of a birth's probability: `weight` on the days `first`, `first + step`, ... (middles of cells)."""
 
     first: float
@@ -119,12 +119,12 @@ class Part:
         """The days of `weight`."""
         return self.first + self.step * np.arange(len(self.weight))
 
-    def in_quarters(self) -> Part:
+    def in_quarters(self) -> BirthPart:
         """The same on quarter-years, if it is on more than half a year of months."""
         if self.step != MONTH or len(self.weight) <= 6:
             return self
         padded = np.append(self.weight, np.zeros(-len(self.weight) % 3))
-        return Part(self.first + MONTH, QUARTER, padded.reshape(-1, 3).sum(axis=1))
+        return BirthPart(self.first + MONTH, QUARTER, padded.reshape(-1, 3).sum(axis=1))
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,7 +132,7 @@ class Birth:
     """The distribution of a birth; the weights of all parts add up to 1. `telling` is False when only the laws and
     the photographs bound it."""
 
-    parts: tuple[Part, ...]
+    parts: tuple[BirthPart, ...]
     telling: bool
 
 
@@ -179,7 +179,7 @@ class _Base:
 
     def part(
         self, first: float, last: float, *, right: ev.LifeDate | None = None, wrong: ev.LifeDate | None = None
-    ) -> Part:
+    ) -> BirthPart:
         """The part from `first` to `last` in which the date `right` is right, or `wrong` is wrong; not normalised."""
         if last - first <= POINT:
             edges = np.array([first, last])
@@ -194,7 +194,7 @@ class _Base:
             weight = weight * (1 - ev.CHANCE_WRONG[right.trust])
         elif wrong is not None:
             weight = weight * ev.CHANCE_WRONG[wrong.trust]
-        return Part(float(middle[0]), step, weight)
+        return BirthPart(float(middle[0]), step, weight)
 
     def _at(self, day: Array, edges: Array) -> Array:
         logs = sum((-0.5 * ((day - mean) / sd) ** 2 for mean, sd in self.family), np.zeros_like(day))
@@ -208,15 +208,15 @@ class _Base:
         return np.asarray(value)
 
 
-def _normal(parts: list[Part]) -> tuple[Part, ...]:
+def _normal(parts: list[BirthPart]) -> tuple[BirthPart, ...]:
     """The parts with weights that add up to 1, without those that hardly weigh."""
     total = sum(float(p.weight.sum()) for p in parts)
     if total <= 0:  # everything is exceedingly unlikely: nothing but the bounds is left
-        parts = [Part(p.first, p.step, np.ones_like(p.weight)) for p in parts[-1:]]
+        parts = [BirthPart(p.first, p.step, np.ones_like(p.weight)) for p in parts[-1:]]
         total = float(parts[0].weight.sum())
     kept = [p for p in parts if p.weight.sum() > 1e-6 * total]
     total = sum(float(p.weight.sum()) for p in kept)
-    return tuple(Part(p.first, p.step, p.weight / total) for p in kept)
+    return tuple(BirthPart(p.first, p.step, p.weight / total) for p in kept)
 
 
 def relatives(person: str, known: Lookup) -> list[tuple[float, float]]:

@@ -25,19 +25,19 @@ import numpy as np
 
 from kinphoto.reason.hard.laws import FIRST_PHOTOGRAPH
 from kinphoto.reason.model.arrays import Array, Ints
+from kinphoto.reason.soft.appearances import Appearances
 from kinphoto.reason.soft.births import Lives
-from kinphoto.reason.soft.bodies import Bodies
-from kinphoto.reason.soft.claims import Said, matching
+from kinphoto.reason.soft.claims import GroupStatements, matching
 from kinphoto.reason.soft.faces import Unusual
 from kinphoto.reason.soft.grid import Grid, grid, starts, steps
 from kinphoto.reason.soft.groups import Groups
 from kinphoto.reason.soft.informants import Informants
 from kinphoto.reason.soft.kernels import Kernels
-from kinphoto.reason.soft.known_faces import Crowds, Doubt, Seen
+from kinphoto.reason.soft.known_faces import JudgementDoubt, KnownFaces, Seen
 from kinphoto.reason.soft.neighbours import Neighbours
 from kinphoto.reason.soft.readout import Posterior, posterior, read
 from kinphoto.reason.soft.sharing import Doubted, cases, doubted, mixed
-from kinphoto.reason.soft.workers import at_once
+from kinphoto.reason.soft.workers import parallel_map
 
 TAIL = 1e-5
 """Probability that may be cut off at the ends when a posterior is worked out on finer cells."""
@@ -46,7 +46,7 @@ CELLS = 60_000
 
 
 @dataclass(frozen=True)
-class Part:
+class PosteriorBlock:
     """The posteriors of some photographs: `rows` of `Groups`, a row of `cells` each, and the probability of each cell.
 
     `members` are the photographs that each is of: all of a group, or one of them where its relations are in doubt.
@@ -57,7 +57,7 @@ class Part:
     cells: Grid
     mass: Array
     members: tuple[tuple[str, ...], ...]
-    doubts: tuple[Doubt, ...] = ()
+    doubts: tuple[JudgementDoubt, ...] = ()
 
     @cached_property
     def read_out(self) -> tuple[Array, Array, Array]:
@@ -73,29 +73,29 @@ class Beliefs:
     ) -> None:
         """`alone`: groups that hear of no others, and that hold together."""
         self.groups, self.lives = groups, lives
-        self.said = Said(groups.members, lives.known, lives.walls)
-        self.bodies = Bodies(groups, lives, alone=alone)
+        self.said = GroupStatements(groups.members, lives.known, lives.walls)
+        self.bodies = Appearances(groups, lives, alone=alone)
         self.informants = informants or Informants.learned(self.said, self.bodies)
         self.kernels = Kernels([self.informants.points(name) for name in self.bodies.informants])
         well_known = [self.informants.well_known(name) for name in self.bodies.informants]
-        self.crowds = Crowds(self.bodies.known, self.kernels.at_nodes, well_known, groups.first, groups.last)
+        self.crowds = KnownFaces(self.bodies.known, self.kernels.at_nodes, well_known, groups.first, groups.last)
         self.unusual = Unusual(lives)
         self.break_row, self.breaks = self._breaks()
         self.neighbours = Neighbours(self)
         self.doubted = Doubted({}, {}, groups) if alone else doubted(groups, lives)
 
-    def posteriors(self, rows: Ints, above: float = 1.0) -> Iterator[Part]:
+    def posteriors(self, rows: Ints, above: float = 1.0) -> Iterator[PosteriorBlock]:
         """The posteriors of all photographs of these groups (ascending), in parts of some thousand.
 
         Doubts are told where their chance is greater than `above`.
         """
         apart = np.array([row for row in rows.tolist() if row in self.doubted.cuts], dtype=np.int64)
-        for parts in at_once(lambda chunk: self._worked_out(chunk, above), self.chunks(np.setdiff1d(rows, apart))):
+        for parts in parallel_map(lambda chunk: self._worked_out(chunk, above), self.chunks(np.setdiff1d(rows, apart))):
             yield from parts
         if len(apart):
             yield from self._allowing_for_doubt(apart, above)
 
-    def _allowing_for_doubt(self, rows: Ints, above: float) -> Iterator[Part]:
+    def _allowing_for_doubt(self, rows: Ints, above: float) -> Iterator[PosteriorBlock]:
         """The posteriors of photographs that share an exposure with others, if that is right."""
         sides = Beliefs(self.doubted.sides, self.lives, self.informants, alone=True)
         begin = {row: self.doubted.first[row] for row in rows.tolist()}
@@ -137,7 +137,7 @@ class Beliefs:
                 found[row] = value - log_(indexed + 1 - FIRST_PHOTOGRAPH)
         return found
 
-    def _worked_out(self, rows: Ints, above: float) -> list[Part]:
+    def _worked_out(self, rows: Ints, above: float) -> list[PosteriorBlock]:
         """The posteriors of a chunk, each on cells as fine as it wants."""
         found, start, end = [], self.groups.first[rows], self.groups.last[rows]
         while len(rows):
@@ -150,7 +150,7 @@ class Beliefs:
             wanted = above < 1 and done.any()
             doubts = tuple(d for some in seen for d in some.doubts(mass, done, above)) if wanted else ()
             members = tuple(self.groups.members[row] for row in rows[done].tolist())
-            part = Part(rows[done], Grid(begin, cells.left[at], cells.right[at]), mass[at], members, doubts)
+            part = PosteriorBlock(rows[done], Grid(begin, cells.left[at], cells.right[at]), mass[at], members, doubts)
             if len(part.rows):
                 _ = part.read_out  # here, where other threads can work meanwhile
                 found.append(part)
@@ -195,7 +195,7 @@ class Beliefs:
         return row[order], day[order]
 
 
-def _mixed(part: Part, found: list[tuple[int, str, Posterior]]) -> Part:
+def _mixed(part: PosteriorBlock, found: list[tuple[int, str, Posterior]]) -> PosteriorBlock:
     """A part with other posteriors, one for each photograph."""
     edges = [one.edges for *_, one in found]
     cells = Grid(
@@ -205,7 +205,7 @@ def _mixed(part: Part, found: list[tuple[int, str, Posterior]]) -> Part:
     )
     rows = np.array([row for row, *_ in found], dtype=np.int64)
     mass = np.concatenate([one.mass for *_, one in found])
-    return Part(rows, cells, mass, tuple((member,) for _, member, _ in found), part.doubts)
+    return PosteriorBlock(rows, cells, mass, tuple((member,) for _, member, _ in found), part.doubts)
 
 
 def _inner(cells: Grid, mass: Array) -> tuple[Array, Array]:

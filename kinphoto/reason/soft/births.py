@@ -22,7 +22,7 @@ from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.arrays import Array, Ints
 from kinphoto.reason.model.findings import KNOWN, BirthEstimate
 from kinphoto.reason.model.lookup import Lookup
-from kinphoto.reason.model.prior import QUARTER, Birth, Death, Part, birth, death
+from kinphoto.reason.model.prior import QUARTER, Birth, BirthPart, Death, birth, death
 from kinphoto.reason.model.span import DAYS_PER_YEAR, Shape, Span
 from kinphoto.reason.model.survival import survival
 from kinphoto.reason.soft.grid import QUARTERS, starts
@@ -43,7 +43,7 @@ SURELY = 1e-3
 
 
 @dataclass(frozen=True, slots=True)
-class Known:
+class KnownBirth:
     """A known birth: flat on `width` days about `middle`."""
 
     middle: float
@@ -60,7 +60,7 @@ class Lives:
     """What is known from elsewhere of births of which not everything is looked at."""
     _births: dict[str, Birth] = field(default_factory=dict)
     _deaths: dict[str, Death] = field(default_factory=dict)
-    _known: dict[str, Known | None] = field(default_factory=dict)
+    _known: dict[str, KnownBirth | None] = field(default_factory=dict)
     _tells: dict[str, bool] = field(default_factory=dict)
 
     def birth(self, person: str) -> Birth:
@@ -84,13 +84,13 @@ class Lives:
             self._tells[person] = narrow or self.birth(person).telling or self.death(person).dated is not None
         return self._tells[person]
 
-    def known_birth(self, person: str) -> Known | None:
+    def known_birth(self, person: str) -> KnownBirth | None:
         """A birth that is known to within two years; None of any other."""
         if person not in self._known:
             self._known[person] = self._narrow(person)
         return self._known[person]
 
-    def _narrow(self, person: str) -> Known | None:
+    def _narrow(self, person: str) -> KnownBirth | None:
         bounds = self.walls.of_birth(person, self.known)
         first, end = float(bounds.first or 0), (bounds.last or 0) + 1.0
         if end - first > KNOWN:
@@ -98,11 +98,11 @@ class Lives:
         said = self.known.lives.get((person, ev.LifeEvent.BIRTH))
         christened = (person, ev.LifeEvent.CHRISTENING) in self.known.lives
         if said is not None and said.date.shape is Shape.FLAT and not christened:
-            return Known((first + end) / 2, end - first)
+            return KnownBirth((first + end) / 2, end - first)
         parts = self.birth(person).parts
         days, weights = (np.concatenate([getattr(p, name) for p in parts]) for name in ("days", "weight"))
         mean = float(weights @ days)
-        return Known(mean, min(float(12 * weights @ (days - mean) ** 2) ** 0.5, end - first))
+        return KnownBirth(mean, min(float(12 * weights @ (days - mean) ** 2) ** 0.5, end - first))
 
 
 def _concluded(told: BirthEstimate, bounds: Span) -> Birth:
@@ -113,7 +113,7 @@ def _concluded(told: BirthEstimate, bounds: Span) -> Birth:
     apart = days - told.best
     weight = np.exp(-0.5 * (apart / np.where(apart < 0, early, late)) ** 2)
     weight = (1 - OTHERWISE) * weight / max(float(weight.sum()), 1e-30) + OTHERWISE / len(days)
-    return Birth((Part(float(days[0]), QUARTER, weight / weight.sum()),), True)
+    return Birth((BirthPart(float(days[0]), QUARTER, weight / weight.sum()),), True)
 
 
 @dataclass(frozen=True)

@@ -99,7 +99,7 @@ _NO_LAG = Lag(0.0, 0.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True)
-class Clue:
+class DayStatement:
     """A statement about one day: wrong with chance `q`, else `share` of it flat from `first` to `last`, the rest in the
     narrower years `within`, flat or, with a `fade`, falling off exponentially from their end (positive) or beginning
     (negative); or, with a `spread`, so much as `normal` normal about `centre`. Points on the line of days.
@@ -128,7 +128,7 @@ class Clue:
 class Clues:
     """Clues of many rows: `row` and `allowed` (R, in days) of each."""
 
-    def __init__(self, clues: Sequence[tuple[int, float, Clue]]) -> None:
+    def __init__(self, clues: Sequence[tuple[int, float, DayStatement]]) -> None:
         self.row: Ints = np.array([row for row, _, _ in clues], dtype=np.int64)
         values = [
             (
@@ -263,7 +263,7 @@ class Prints:
         return cells.summed(at, np.log(np.maximum(total, SMALLEST)))
 
 
-def _cuts(clue: Clue) -> Iterable[float]:
+def _cuts(clue: DayStatement) -> Iterable[float]:
     """Where to cut u(P) into steps."""
     if clue.lag.late:
         width = clue.last - clue.first
@@ -292,8 +292,8 @@ class Object:
 
     row: int
     photograph: str
-    exposure: list[Clue]
-    printed: list[Clue]
+    exposure: list[DayStatement]
+    printed: list[DayStatement]
     events: tuple[tuple[float, str], ...]
     """Chance that the claim is right, and the event's key."""
     indexed: float
@@ -323,7 +323,7 @@ class Object:
                 yield from (day - wait for day in clue.breaks() for wait in (0.0, self.promptness[1]))
 
 
-class Said:
+class GroupStatements:
     """All that is said of the photographs of some groups, but their people and their relations. The groups are rows."""
 
     def __init__(self, groups: Sequence[tuple[str, ...]], known: Lookup, walls: Walls) -> None:
@@ -422,8 +422,8 @@ def about(
     limits = walls.of_print(photograph, known)
     end = object_.indexed + 1.0
     of_print = copied or object_.printed
-    exposure: list[Clue] = []
-    printed: list[Clue] = []
+    exposure: list[DayStatement] = []
+    printed: list[DayStatement] = []
     for claim in known.claims.get(photograph, ()):
         on_print = claim.claim is ev.Claim.PRINT_STAMP or (
             of_print if claim.claim in NOT_LATER else copied and claim.claim is ev.Claim.IMPRINT
@@ -461,32 +461,32 @@ def _start(photograph: str, known: Lookup) -> float:
     return float(max(made, default=FIRST_PHOTOGRAPH))
 
 
-def _happened_later(date: Dated, end: float, q: float, lag: Lag) -> Clue:
+def _happened_later(date: Dated, end: float, q: float, lag: Lag) -> DayStatement:
     """The day of something that happened after the print was made, cut to what the laws allow."""
     first, last = _cut(date.span, end)
     if date.centre is not None and date.spread:
-        return Clue(q, first, last, centre=date.centre, spread=date.spread, lag=lag)
-    return Clue(q, first, last, lag=lag)
+        return DayStatement(q, first, last, centre=date.centre, spread=date.spread, lag=lag)
+    return DayStatement(q, first, last, lag=lag)
 
 
-def _dated(date: Dated, end: float, q: float, *, fades: bool) -> Clue:
+def _dated(date: Dated, end: float, q: float, *, fades: bool) -> DayStatement:
     """A date, cut to what the laws allow; where nothing of it is left, it says nothing."""
     first, last = _cut(date.span, end)
     if date.shape is Shape.ABOUT and date.centre is not None and date.spread:
-        return Clue(q, first, last, centre=date.centre, spread=date.spread)
+        return DayStatement(q, first, last, centre=date.centre, spread=date.spread)
     if date.stated is None:
         fade = _fade(date.span) if fades else 0.0
-        return Clue(q, first, last, share=0.0, within=(first, last), fade=fade) if fade and first < last else Clue(
+        return DayStatement(q, first, last, share=0.0, within=(first, last), fade=fade) if fade and first < last else DayStatement(
             q, first, last
         )  # fmt: skip
     start, stop = _cut(date.stated.span, end)
     if date.centre is None or not date.spread:  # an open end, a little beyond what was stated
         fade = _fade(date.span) if fades else 0.0
         start, stop = max(start - DOUBT_SPREAD * (fade < 0), first), min(stop + DOUBT_SPREAD * (fade > 0), last)
-        return Clue(q, first, last, 1 - AS_STATED - NEAR_BY, (start, max(stop, start + 1)), fade=fade)
+        return DayStatement(q, first, last, 1 - AS_STATED - NEAR_BY, (start, max(stop, start + 1)), fade=fade)
     flat = 1 - AS_STATED - NEAR_BY
     within = (start, max(stop, start + 1))
-    return Clue(q, first, last, flat / (flat + AS_STATED), within, date.centre, date.spread, NEAR_BY)
+    return DayStatement(q, first, last, flat / (flat + AS_STATED), within, date.centre, date.spread, NEAR_BY)
 
 
 def _fade(span: Span) -> float:
@@ -494,13 +494,13 @@ def _fade(span: Span) -> float:
     return FADE * ((span.first is None and span.last is not None) - (span.last is None and span.first is not None))
 
 
-def _window(made: ev.Made, end: float) -> Clue:
+def _window(made: ev.Made, end: float) -> DayStatement:
     """The window of a process or format, with most of it in the years of common use."""
     q, (first, last) = ev.CHANCE_WRONG[made.trust], _cut(made.window, end)
     within = (1.0, 0.0) if made.common is None else _cut(made.common, end)
     if within[1] <= within[0]:
-        return Clue(q, first, last)
-    return Clue(q, first, last, 1 - COMMON_SHARE, within)
+        return DayStatement(q, first, last)
+    return DayStatement(q, first, last, 1 - COMMON_SHARE, within)
 
 
 def _cut(span: Span, end: float) -> tuple[float, float]:

@@ -31,7 +31,7 @@ from kinphoto.reason.model import perception
 from kinphoto.reason.model.arrays import Array
 from kinphoto.reason.model.lookup import Lookup
 from kinphoto.reason.model.perception import Judgement
-from kinphoto.reason.model.prior import Death, Part
+from kinphoto.reason.model.prior import BirthPart, Death
 from kinphoto.reason.model.span import DAYS_PER_YEAR
 from kinphoto.reason.model.survival import survival
 from kinphoto.reason.soft.births import Lives
@@ -48,7 +48,7 @@ Judged = tuple[tuple[ev.Age, Judgement], ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Name:
+class Candidate:
     """One candidate for a region: odds that the name is right, and the ages stated with it."""
 
     person: str
@@ -62,7 +62,7 @@ class Region:
     """One body in a picture: its names, and the ages judged from it (with their statements)."""
 
     photograph: str
-    names: tuple[Name, ...]
+    names: tuple[Candidate, ...]
     judged: Judged = ()
 
     @cached_property
@@ -121,11 +121,11 @@ def stated_of(ages: Iterable[ev.Age]) -> tuple[ev.Age, ...]:
     return tuple(age for age in ages if age.basis is ev.AgeBasis.STATED)
 
 
-def _name(said: list[ev.Appearance], known: Lookup) -> Name:
+def _name(said: list[ev.Appearance], known: Lookup) -> Candidate:
     best = min(said, key=lambda a: ev.CHANCE_WRONG[a.trust])
     q = ev.CHANCE_WRONG[best.trust]
     stated = stated_of(age for a in said for age in known.ages.get(a.id, ()))
-    return Name(best.person or "", (1 - q) / q, best.role, stated)
+    return Candidate(best.person or "", (1 - q) / q, best.role, stated)
 
 
 def _one_body(same: list[Region]) -> Region:
@@ -133,7 +133,7 @@ def _one_body(same: list[Region]) -> Region:
         return same[0]
     first = same[0].names[0]
     stated = tuple(age for region in same for age in region.names[0].stated)
-    name = Name(first.person, max(r.names[0].odds for r in same), first.role, stated)
+    name = Candidate(first.person, max(r.names[0].odds for r in same), first.role, stated)
     return Region(same[0].photograph, (name,), tuple(pair for region in same for pair in region.judged))
 
 
@@ -174,7 +174,7 @@ class Unusual:
                 if name.role is ev.Role.LAID_OUT:
                     yield edge + LAID_OUT_WITHIN
 
-    def name(self, name: Name, age: Judgement | None, cells: Cells) -> Array:
+    def name(self, name: Candidate, age: Judgement | None, cells: Cells) -> Array:
         """The likelihood of a region if this name is right, in each cell."""
         day = cells.middle
         careless = 1.0 if age is None else age.careless
@@ -202,7 +202,7 @@ class Unusual:
         """E_b[kernel(x - b) alive(x | b)] in each cell."""
         return np.asarray(sum(self._part(part, kernel, end, cells) for part in self.lives.birth(person).parts))
 
-    def _part(self, part: Part, kernel: _Kernel, end: Death | None, cells: Cells) -> Array:
+    def _part(self, part: BirthPart, kernel: _Kernel, end: Death | None, cells: Cells) -> Array:
         day = cells.middle
         if len(part.weight) == 1:
             value = part.weight[0] * kernel((day - part.first) / DAYS_PER_YEAR)
@@ -247,7 +247,7 @@ class _Kernel:
         return value
 
 
-def _convolved(part: Part, table: Array, lags: Array, end: Death | None) -> Array:
+def _convolved(part: BirthPart, table: Array, lags: Array, end: Death | None) -> Array:
     """The mean over a lattice of births, on the days of the same lattice that all `lags` reach."""
     plain = _convolve(table, part.weight)
     if end is None:
@@ -259,7 +259,7 @@ def _convolved(part: Part, table: Array, lags: Array, end: Death | None) -> Arra
     return np.asarray(value)
 
 
-def _surviving(part: Part, table: Array, lags: Array, end: Death) -> Array:
+def _surviving(part: BirthPart, table: Array, lags: Array, end: Death) -> Array:
     """The mean over births of kernel and survival, for days after the first possible death."""
     weight = part.weight / end.given(part.days)
     gone = survival((end.last - part.days) / DAYS_PER_YEAR)

@@ -25,10 +25,10 @@ from kinphoto.reason.model.arrays import Array
 from kinphoto.reason.model.findings import InformantEstimate
 from kinphoto.reason.model.perception import BIAS_SD, SPREAD_SD, TAU, Points
 from kinphoto.reason.model.span import DAYS_PER_YEAR
-from kinphoto.reason.soft.bodies import Bodies
-from kinphoto.reason.soft.claims import Said
+from kinphoto.reason.soft.appearances import Appearances
+from kinphoto.reason.soft.claims import GroupStatements
 from kinphoto.reason.soft.grid import grid
-from kinphoto.reason.soft.known_faces import Face
+from kinphoto.reason.soft.known_faces import KnownFace
 
 CLOSE = 2 * DAYS_PER_YEAR
 """A photograph is dated closely enough when nine tenths of what is left of it are within this."""
@@ -58,10 +58,10 @@ class Informants:
         return name is not None and name in self.known and self.known[name].bias_sd < WELL_KNOWN
 
     @classmethod
-    def learned(cls, said: Said, bodies: Bodies) -> Informants:
+    def learned(cls, said: GroupStatements, bodies: Appearances) -> Informants:
         """What the evidence teaches of everybody who judged an age."""
         ages = _closely_dated(said, bodies)
-        judged: dict[int, list[Face]] = defaultdict(list)
+        judged: dict[int, list[KnownFace]] = defaultdict(list)
         for face in bodies.known:
             of = judged[face.informant]
             if face.row in ages and face.informant and face.age and not face.told and len(of) < ENOUGH:
@@ -72,7 +72,7 @@ class Informants:
         })  # fmt: skip
 
 
-def _closely_dated(said: Said, bodies: Bodies) -> dict[int, Array]:
+def _closely_dated(said: GroupStatements, bodies: Appearances) -> dict[int, Array]:
     """Groups that their own statements date closely: four days of each, equally likely."""
     groups = bodies.groups
     own = np.union1d(said.clues.row, np.array([row for row, *_ in said.events], dtype=np.int64))
@@ -90,7 +90,7 @@ def _closely_dated(said: Said, bodies: Bodies) -> dict[int, Array]:
     return found
 
 
-def _learned(name: str, faces: list[Face], ages: Mapping[int, Array]) -> InformantEstimate:
+def _learned(name: str, faces: list[KnownFace], ages: Mapping[int, Array]) -> InformantEstimate:
     """The posterior of one informant: on a wide grid, then on one about what that finds."""
     bias, bias_sd, spread, spread_sd = 0.0, BIAS_SD, 0.0, SPREAD_SD
     for _ in range(2):
@@ -105,7 +105,7 @@ def _learned(name: str, faces: list[Face], ages: Mapping[int, Array]) -> Informa
     return InformantEstimate(name, len(faces), bias, bias_sd, spread, spread_sd)
 
 
-def _log_likelihood(faces: Iterable[Face], ages: Mapping[int, Array], b: Array, s: Array) -> Array:
+def _log_likelihood(faces: Iterable[KnownFace], ages: Mapping[int, Array], b: Array, s: Array) -> Array:
     """The logarithm of what all judgements together say of bias and ln k, on a grid of both."""
     total = np.zeros(np.broadcast_shapes(b.shape, s.shape))
     for face in faces:

@@ -43,7 +43,7 @@ MONTH = DAYS_PER_YEAR / 12
 
 
 @dataclass(slots=True)
-class Face:
+class KnownFace:
     """Somebody whose birth is known, in group `row`. `informant` is the number of who judged the age (0: several, or
     nobody named); `judged` are the statements and judgements behind `age`; `told` the stated ages."""
 
@@ -62,7 +62,7 @@ class Face:
 
 
 @dataclass(frozen=True)
-class Doubt:
+class JudgementDoubt:
     """How likely it is that a judged age has nothing to do with the true one."""
 
     person: str
@@ -71,13 +71,13 @@ class Doubt:
 
 
 @dataclass
-class Crowd:
+class FaceArrays:
     """Faces in ascending order of their rows, as arrays; `points` is 1, or 15 where `sets` of them share points.
 
     `first` and `last` bound each row (days): where somebody was alive for certain in all of it, A is 1.
     """
 
-    faces: list[Face]
+    faces: list[KnownFace]
     stack: Stack
     weights: Array
     first: Array
@@ -90,7 +90,7 @@ class Crowd:
         own = [(f.born, f.width, f.share, f.rest, f.table, len(f.told) > 0) for f in self.faces]
         self.born, self.width, self.share, self.rest, table, told = np.array(own, dtype=np.float64).reshape(-1, 6).T
         self.table = table.astype(np.int64)
-        self.life = Ends([f.death for f in self.faces], self.born)
+        self.life = Deaths([f.death for f in self.faces], self.born)
         self.break_row, self.breaks = self._breaks()
         early = self.born + self.width / 2 <= self.first[self.row]
         self.simple = early & (self.life.until >= self.last[self.row]) & (told == 0)
@@ -195,7 +195,7 @@ class Rank:
 class Seen:
     """The faces of some rows on some cells: the products of the sets at each point, and at which cells they are."""
 
-    crowd: Crowd
+    crowd: FaceArrays
     cells: Grid
     at: Ints
     product: Array
@@ -207,7 +207,7 @@ class Seen:
         value = self.product[:, 0] if len(weights) == 1 else np.einsum("ij,j->i", self.product, weights)
         return self.cells.summed(self.at, np.log(np.maximum(value, SMALLEST)))
 
-    def doubts(self, mass: Array, rows: Array, above: float) -> Iterator[Doubt]:
+    def doubts(self, mass: Array, rows: Array, above: float) -> Iterator[JudgementDoubt]:
         """The judged ages that have nothing to do with the true age with a chance greater than `above`.
 
         `mass` is the probability of each cell; only faces of the flagged `rows` are looked at.
@@ -223,11 +223,11 @@ class Seen:
             for i in np.flatnonzero(rows[rank.row] & (chance > above)).tolist():
                 face = self.crowd.faces[int(rank.faces[i])]
                 if len(face.judged) == 1:
-                    yield Doubt(face.person, face.judged[0][0], min(float(chance[i]), 1.0))
+                    yield JudgementDoubt(face.person, face.judged[0][0], min(float(chance[i]), 1.0))
             for i in np.flatnonzero(rows[rank.row] & self.crowd.several[rank.faces]).tolist():
                 yield from self._apart(rank, i, others, above)
 
-    def _apart(self, rank: Rank, i: int, others: Array, above: float) -> Iterator[Doubt]:
+    def _apart(self, rank: Rank, i: int, others: Array, above: float) -> Iterator[JudgementDoubt]:
         """Several judgements of one face, each by itself."""
         face, here = self.crowd.faces[int(rank.faces[i])], slice(rank.begin[i], rank.begin[i + 1])
         years = (self.cells.middle[self.at[rank.here][here]] - face.born) / DAYS_PER_YEAR
@@ -236,19 +236,19 @@ class Seen:
             s0, s1 = float(others[here].sum()), float((others[here] * m).sum())
             chance = judged.doubt * judged.careless * s0 / max(s1, SMALLEST)
             if chance > above:
-                yield Doubt(face.person, age, min(chance, 1.0))
+                yield JudgementDoubt(face.person, age, min(chance, 1.0))
 
 
-class Crowds:
+class KnownFaces:
     """All faces of people whose births are known: those alone, and those that share their informant's points."""
 
     def __init__(
-        self, faces: Iterable[Face], tables: Callable[[Judgement, int, int], Array], known_well: Sequence[bool],
+        self, faces: Iterable[KnownFace], tables: Callable[[Judgement, int, int], Array], known_well: Sequence[bool],
         first: Array, last: Array,
     ) -> None:  # fmt: skip
-        together: dict[tuple[int, int], list[Face]] = defaultdict(list)
-        alone: list[Face] = []
-        shared: list[Face] = []
+        together: dict[tuple[int, int], list[KnownFace]] = defaultdict(list)
+        alone: list[KnownFace] = []
+        shared: list[KnownFace] = []
         for face in faces:
             if face.age is None or len({a.informant for a, _ in face.judged}) > 1 or known_well[face.informant]:
                 alone.append(face)
@@ -257,21 +257,21 @@ class Crowds:
         for same in together.values():
             (shared if len(same) > 1 else alone).extend(same)
         weights = perception.ANYBODY.weights
-        self.both: list[Crowd] = []
+        self.both: list[FaceArrays] = []
         for some, points in ((alone, np.ones(1)), (shared, weights)):
             stack = Stack(tables if len(points) > 1 else lambda *key: tables(*key) @ weights[:, None])
             for face in sorted(some, key=lambda f: f.informant):
                 if face.age is not None:
                     face.table = stack.index(face.age, face.informant, _months(face.width))
             some.sort(key=lambda f: (f.row, f.informant))
-            self.both.append(Crowd(some, stack, points, first, last))
+            self.both.append(FaceArrays(some, stack, points, first, last))
 
     def seen(self, cells: Grid, rows: Ints) -> list[Seen]:
         """All faces of these rows; `cells` has a row for each."""
         return [crowd.seen(cells, rows) for crowd in self.both]
 
 
-class Ends:
+class Deaths:
     """Deaths of people born on the days `born`; `until` is the last day on which each was alive for certain."""
 
     def __init__(self, deaths: Sequence[Death], born: Array) -> None:
@@ -320,7 +320,7 @@ def _months(width: float) -> int:
     return round(width / MONTH)
 
 
-def _columns(faces: Sequence[Face], k: int) -> tuple[Ints, Array]:
+def _columns(faces: Sequence[KnownFace], k: int) -> tuple[Ints, Array]:
     which, columns = np.full(len(faces), -1), list[tuple[float, float, float, bool]]()
     for i, face in enumerate(faces):
         if len(face.told) > k:

@@ -35,7 +35,7 @@ from kinphoto.reason.model.arrays import Array, Ints
 from kinphoto.reason.soft.grid import starts
 from kinphoto.reason.soft.orders import Orders
 from kinphoto.reason.soft.quarters import Rows, counted
-from kinphoto.reason.soft.workers import at_once
+from kinphoto.reason.soft.workers import parallel_map
 
 ROUNDS, DAMPED_FROM, DAMPING, SETTLED = 40, 15, 0.3, 0.003
 """At most so many rounds; damped from one on, by this much; a message has settled when its target moves by no more."""
@@ -48,7 +48,7 @@ FEW_CELLS = 1 << 18
 
 
 @dataclass(frozen=True)
-class Faces:
+class VagueFaces:
     """The faces of people with vague births. Face e is of birth `birth[e]` in photograph `photo[e]`; `kernel[e]` is a
     row of `kernels` (n, LAGS + 1), by lag in quarter-years.
 
@@ -68,7 +68,7 @@ class Faces:
 
 
 @dataclass(frozen=True)
-class Settled:
+class Converged:
     """`births`: the probabilities of all births; `photos`: the logarithms of what came in from births and orders, by
     photograph. `unsettled` photographs still moved at the end."""
 
@@ -97,7 +97,7 @@ class Exchange:
     to `photos`; photographs in an order have further cells of their own, see `Orders`."""
 
     def __init__(
-        self, faces: Faces, births: Rows, prior: Array, photos: Rows, unary: Array, orders: Orders | None = None,
+        self, faces: VagueFaces, births: Rows, prior: Array, photos: Rows, unary: Array, orders: Orders | None = None,
         precision: Any = np.float32, settled: float = SETTLED,
     ) -> None:  # fmt: skip
         self.faces, self.births, self.photos, self.orders = faces, births, photos, orders
@@ -115,7 +115,7 @@ class Exchange:
         self.early = np.ones(len(prior), dtype=precision)  # 1 / S(L - b), where the death is not recorded
         self.lasts = lasting
 
-    def settle(self, chance_of_life: Array | None = None) -> Settled:
+    def settle(self, chance_of_life: Array | None = None) -> Converged:
         """Pass messages until they rest. `chance_of_life`: S(L - b) for each entry of `births`."""
         if chance_of_life is not None:
             self.early = (1 / np.maximum(chance_of_life, 1e-6)).astype(self.precision)
@@ -134,7 +134,7 @@ class Exchange:
             if not births.any() and not ordered.any():
                 last[:] = False
                 break
-        return Settled(_normal(self.log_birth, self.births), self.log_photo - self.unary, np.flatnonzero(last))
+        return Converged(_normal(self.log_birth, self.births), self.log_photo - self.unary, np.flatnonzero(last))
 
     def _send(self, moved: Array, keep: float, *, to_photo: bool) -> Ints:
         """Work out the messages of the faces whose other end has `moved`; the faces whose message moved."""
@@ -144,7 +144,7 @@ class Exchange:
         into, lists = (self.in_photo, self.to_photo) if to_photo else (self.in_birth, self.to_birth)
         found = [np.zeros(0, dtype=np.int64)]
         jobs = [(chosen, n) for n, some in self.given for chosen in _batches(some[moved[source[some]]], n)]
-        spread = at_once if sum(len(chosen) * n for chosen, n in jobs) > FEW_CELLS else map
+        spread = parallel_map if sum(len(chosen) * n for chosen, n in jobs) > FEW_CELLS else map
         for (chosen, _), (new, begin) in zip(jobs, spread(lambda job: message(*job), jobs), strict=True):
             here, _ = lists.of(chosen)
             new /= np.repeat(np.maximum.reduceat(new, begin[:-1]), np.diff(begin))
@@ -181,7 +181,7 @@ class Exchange:
             s0[batch] = np.add.reduceat(others * there_at_all, begin[:-1])
             s1[batch] = np.add.reduceat(others * seen, begin[:-1])
 
-        for _ in at_once(lambda job: of(*job), jobs):
+        for _ in parallel_map(lambda job: of(*job), jobs):
             pass
         return s0, s1
 

@@ -16,17 +16,17 @@ import numpy as np
 from kinphoto.reason.model.arrays import Array, Ints
 from kinphoto.reason.model.findings import BirthEstimate
 from kinphoto.reason.model.perception import Judgement
+from kinphoto.reason.soft.appearances import Appearances, VagueFace
 from kinphoto.reason.soft.births import HALF, Lives, lasts, vague
-from kinphoto.reason.soft.bodies import Bodies, VagueFace
 from kinphoto.reason.soft.grid import QUARTERS, Grid, starts
 from kinphoto.reason.soft.groups import Groups
 from kinphoto.reason.soft.kernels import LAGS, Kernels, Told
-from kinphoto.reason.soft.known_faces import Doubt, Ends
-from kinphoto.reason.soft.messages import Exchange, Faces, Settled
+from kinphoto.reason.soft.known_faces import Deaths, JudgementDoubt
+from kinphoto.reason.soft.messages import Converged, Exchange, VagueFaces
 from kinphoto.reason.soft.orders import Orders, orders
 from kinphoto.reason.soft.quarters import Rows
 from kinphoto.reason.soft.readout import days, read
-from kinphoto.reason.soft.workers import at_once
+from kinphoto.reason.soft.workers import parallel_map
 
 FACES = 5_000
 """Faces that are looked at together."""
@@ -37,7 +37,7 @@ class Alone(Protocol):
 
     groups: Groups
     lives: Lives
-    bodies: Bodies
+    bodies: Appearances
     kernels: Kernels
 
     def cells(self, rows: Ints, start: Array, end: Array) -> Grid:
@@ -71,7 +71,7 @@ class Neighbours:
         self.tables = _Tables(beliefs.kernels)
         faces, until = self._joints(beliefs.lives)
         self.exchange = Exchange(faces, self.births.rows, self.births.prior, self.photos, unary, self.orders)
-        self.settled: Settled = self.exchange.settle(self.births.chance_of_life(until))
+        self.settled: Converged = self.exchange.settle(self.births.chance_of_life(until))
         self.through_births = self.settled.photos
         if self.orders is not None:
             self.through_births[self.photos.of(self.orders.groups)[0]] -= self.orders.by_quarter()
@@ -118,7 +118,7 @@ class Neighbours:
                 found.append(BirthEstimate(person, first, last, best, seen[person], possible))
         return found
 
-    def doubts(self, above: float) -> list[Doubt]:
+    def doubts(self, above: float) -> list[JudgementDoubt]:
         """The judged ages of these people that have nothing to do with the true age, with a chance above `above`."""
         judged = [i for i, f in enumerate(self.faces) if f.age is not None and len(f.judged) == 1]
         if not judged:
@@ -134,7 +134,7 @@ class Neighbours:
             (age, judgement) = self.faces[i].judged[0]
             chance = judgement.doubt * judgement.careless * a / max(b, 1e-30)
             if chance > above:
-                found.append(Doubt(self.faces[i].person, age, min(chance, 1.0)))
+                found.append(JudgementDoubt(self.faces[i].person, age, min(chance, 1.0)))
         return found
 
     def _unary(self, beliefs: Alone, ordered: Ints) -> tuple[Rows, Array, tuple[Grid, Array]]:
@@ -151,11 +151,11 @@ class Neighbours:
             sizes, firsts = np.bincount(cells.row[new], minlength=cells.rows), cells.quarter[cells.start[:-1]]
             return sizes, firsts, log, cells.sizes[own], cells.left[at], cells.right[at], mass[at]
 
-        found = list(at_once(chunk, beliefs.chunks(self.rows)))
+        found = list(parallel_map(chunk, beliefs.chunks(self.rows)))
         sizes, firsts, log, own, left, right, mass = (np.concatenate([f[i] for f in found]) for i in range(7))
         return Rows(starts(sizes), firsts), log, (Grid(starts(own), left, right), mass)
 
-    def _joints(self, lives: Lives) -> tuple[Faces, Array]:
+    def _joints(self, lives: Lives) -> tuple[VagueFaces, Array]:
         """The faces as `messages` wants them; and until when each of the people was alive for certain."""
         births, found = self.births, self.faces
         number = {p: i for i, p in enumerate(births.people)}
@@ -166,7 +166,7 @@ class Neighbours:
         deaths = [lives.death(p) for p in births.people]
         until = np.array([d.first for d in deaths])
         lasting = np.array([lasts(d, m) for d, m in zip(deaths, mean, strict=True)], dtype=bool)[birth]
-        alive = self._alive(Ends(deaths, mean), birth, photo, lasting)
+        alive = self._alive(Deaths(deaths, mean), birth, photo, lasting)
         late = np.array(
             [self.tables.index(f, surviving=True) if s else -1 for f, s in zip(found, lasting, strict=True)]
         )
@@ -174,9 +174,9 @@ class Neighbours:
         share, rest = (np.array([getattr(f, name) for f in found]) for name in ("share", "rest"))
         quarters = np.searchsorted(QUARTERS, until, side="right") - 1
         table = self.tables.array()
-        return Faces(birth, photo, kernel, table, share, rest, alive, late, quarters[birth]), until
+        return VagueFaces(birth, photo, kernel, table, share, rest, alive, late, quarters[birth]), until
 
-    def _alive(self, ends: Ends, birth: Ints, photo: Ints, lasting: Array) -> Array:
+    def _alive(self, ends: Deaths, birth: Ints, photo: Ints, lasting: Array) -> Array:
         """P(not dead) in each quarter-year of each face's photograph, where it hardly depends on the birth."""
         found = [np.zeros(0, dtype=np.float32)]
         for some in np.array_split(np.arange(len(photo)), len(photo) // FACES + 1):

@@ -16,7 +16,7 @@ AHEAD = 4
 """Results that each thread may have ready before they are taken."""
 
 
-def at_once(work: Callable[[_T], _R], things: Iterable[_T]) -> Iterator[_R]:
+def parallel_map(work: Callable[[_T], _R], things: Iterable[_T]) -> Iterator[_R]:
     """The result of `work` for each of the `things`, in their order, several worked on at once."""
     waiting = iter(things)
     first = list(islice(waiting, 2))

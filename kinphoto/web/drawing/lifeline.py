@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from kinphoto.archive.catalogue.lives import LONGEST, Life
-from kinphoto.archive.people.lifeline import Doubt, InPicture, Lifeline, Relative
+from kinphoto.archive.people.lifeline import IdentityDoubt, InPicture, Lifeline, Relative
 from kinphoto.web.drawing.axis import Axis, Tick, around
 
 WIDTH = 1200.0
@@ -24,7 +24,7 @@ DAYS = 365.2425
 
 
 @dataclass(frozen=True, slots=True)
-class Bar:
+class LifeBar:
     """A life as a line: ends at x, each sharp, open (nothing is known) or wide where it is only known about."""
 
     id: str
@@ -56,7 +56,7 @@ class Placed:
 
 
 @dataclass(frozen=True, slots=True)
-class Mark:
+class RangeMark:
     """The likely range of a picture on the line itself."""
 
     from_: float
@@ -65,22 +65,22 @@ class Mark:
 
 
 @dataclass(frozen=True, slots=True)
-class Drawing:
+class LifelineDrawing:
     """Everything to draw, in units of the view box (`width` by `height`)."""
 
     width: float
     height: float
     ticks: tuple[Tick, ...]
-    line: Bar
-    above: tuple[Bar, ...]
-    below: tuple[Bar, ...]
+    line: LifeBar
+    above: tuple[LifeBar, ...]
+    below: tuple[LifeBar, ...]
     placed: tuple[Placed, ...]
-    marks: tuple[Mark, ...]
+    marks: tuple[RangeMark, ...]
     left_out: int
     undated: int
 
 
-def lifeline(shown: Lifeline) -> Drawing | None:
+def lifeline(shown: Lifeline) -> LifelineDrawing | None:
     """The drawing of a life; None when nothing is known of when it was."""
     dated = [one for one in shown.pictures if _likely(one) is not None]
     parents = [one for one in shown.family if one.generation == 1]
@@ -94,7 +94,7 @@ def lifeline(shown: Lifeline) -> Drawing | None:
     top = 34 + ROW * len(parents)
     middle = top + LANE * len(up) + 22
     foot = middle + 22 + LANE * len(down)
-    return Drawing(
+    return LifelineDrawing(
         WIDTH, foot + ROW * len(children) + 20, tuple(axis.ticks()),
         _bar(shown.id, shown.name, shown.life, middle, axis),
         _bars(parents, 34 + ROW / 2, axis), _bars(children, foot + ROW / 2, axis),
@@ -170,25 +170,25 @@ def _size(one: InPicture) -> tuple[float, float]:
     return round(across * scale, 1), round(down * scale, 1)
 
 
-def _mark(one: InPicture, axis: Axis) -> Mark:
+def _mark(one: InPicture, axis: Axis) -> RangeMark:
     likely = _likely(one) or (0, 0, 0)
     start, end = axis.x(likely[0]), axis.x(likely[2])
-    return Mark(start, max(end, start + 2), _disputed(one))
+    return RangeMark(start, max(end, start + 2), _disputed(one))
 
 
 def _disputed(one: InPicture) -> bool:
-    return Doubt.ASIDE in one.doubts or one.photograph.disputed
+    return IdentityDoubt.ASIDE in one.doubts or one.photograph.disputed
 
 
-def _bars(people: Sequence[Relative], y: float, axis: Axis) -> tuple[Bar, ...]:
+def _bars(people: Sequence[Relative], y: float, axis: Axis) -> tuple[LifeBar, ...]:
     return tuple(_bar(one.id, one.name, one.life, y + ROW * n, axis, one.kin) for n, one in enumerate(people))
 
 
-def _bar(id_: str, name: str, life: Life, y: float, axis: Axis, kin: str = "") -> Bar:
+def _bar(id_: str, name: str, life: Life, y: float, axis: Axis, kin: str = "") -> LifeBar:
     begin, end = _span(life.begin), _span(life.end)
     x1 = axis.x(begin[0] if begin[0] is not None else begin[1])
     x2 = axis.x(end[1] if end[1] is not None else end[0], axis.right)
-    return Bar(
+    return LifeBar(
         id_, name, round(y, 1), x1, max(x2, x1), begin == (None, None) or not axis.holds(begin[0]),
         end == (None, None) or not axis.holds(end[1]), _wide(begin, axis), _wide(end, axis), kin,
     )  # fmt: skip

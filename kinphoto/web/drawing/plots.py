@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 from math import sqrt
 
-from kinphoto.archive.people.overview import BoxDecades, Progress
+from kinphoto.archive.people.overview import BoxDecades, DayProgress
 from kinphoto.web.drawing.axis import Axis, Tick
 
 MOST_BOXES = 18
@@ -92,11 +92,11 @@ class Growth:
     dated: str
     all_y: float
     ticks: tuple[Tick, ...]
-    last: Progress
+    last: DayProgress
     total: int
 
 
-def growth(progress: Sequence[Progress], total: int) -> Growth | None:
+def growth(progress: Sequence[DayProgress], total: int) -> Growth | None:
     """The plot from the first day to the last; None while there are fewer than two days to compare."""
     if len(progress) < 2 or not total:
         return None

@@ -21,7 +21,7 @@ FLAT = 0.02
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class StripLine:
     """A bar as it is drawn at height `y`: from `x1` to `x2`, with an arrow where it is open. `curve` is a path."""
 
     bar: Bar
@@ -65,7 +65,7 @@ class Wash:
 
 
 @dataclass(frozen=True, slots=True)
-class Drawing:
+class StripDrawing:
     """Everything to draw, in units of the view box. `before` and `after` are the widths that are hatched at the left
     and the right, `bracket` the likely range, `foot` the height of the axis."""
 
@@ -74,7 +74,7 @@ class Drawing:
     left: float
     right: float
     ticks: tuple[Tick, ...]
-    lines: tuple[Line, ...]
+    lines: tuple[StripLine, ...]
     before: float
     after: float
     washed: tuple[float, float] | None
@@ -84,7 +84,7 @@ class Drawing:
     best: float | None
 
 
-def strip(shown: Strip) -> Drawing:
+def strip(shown: Strip) -> StripDrawing:
     """The drawing of an evidence strip."""
     axis = Axis(shown.axis.first, shown.axis.last, LEFT, RIGHT)
     lines = tuple(_line(bar, TOP + ROW * (n + 0.6), axis) for n, bar in enumerate(shown.bars))
@@ -93,7 +93,7 @@ def strip(shown: Strip) -> Drawing:
     likely = None if e.likely_from is None or e.likely_to is None else (axis.x(e.likely_from), axis.x(e.likely_to + 1))
     dark = [(day, height) for day, height in shown.curve if height > 0.002]
     washed = (axis.x(dark[0][0]), axis.x(dark[-1][0] + 1)) if dark else None
-    return Drawing(
+    return StripDrawing(
         WIDTH, foot + 56, LEFT, RIGHT, tuple(_ticks(axis)), lines,
         round(axis.x(e.earliest) - LEFT, 1), round(RIGHT - axis.x(e.latest), 1),
         washed, tuple(_wash(dark)), _bracket(likely), foot, None if e.best is None else axis.x(e.best),
@@ -111,12 +111,12 @@ def _bracket(likely: tuple[float, float] | None) -> tuple[float, float] | None:
     return likely if likely[1] - likely[0] >= 4 else (likely[0] - 2, likely[1] + 2)
 
 
-def _line(bar: Bar, y: float, axis: Axis) -> Line:
+def _line(bar: Bar, y: float, axis: Axis) -> StripLine:
     open1 = not axis.holds(bar.first)
     open2 = not axis.holds(bar.last)
     x1 = axis.x(bar.first)
     x2 = axis.x(None if bar.last is None else bar.last + 1, axis.right)
-    return Line(bar, round(y, 1), x1, max(x2, x1 + 2), open1, open2, _path(bar.curve, y, axis))
+    return StripLine(bar, round(y, 1), x1, max(x2, x1 + 2), open1, open2, _path(bar.curve, y, axis))
 
 
 def _path(curve: Sequence[tuple[int, float]], y: float, axis: Axis) -> str:

@@ -10,13 +10,13 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
-from kinphoto.archive.collection.container_pages import A_PAGE, Tally, Wanting
+from kinphoto.archive.collection.container_pages import A_PAGE, Missing, Tally
 from kinphoto.archive.statements.claims import Tie
 from kinphoto.archive.statements.descriptions import Description
 from kinphoto.errors import InvalidValueError
 from kinphoto.web.access import keepers_only, stranger
-from kinphoto.web.forms import Form, back, posting
-from kinphoto.web.render import page, showing
+from kinphoto.web.forms import Form, back, post_route
+from kinphoto.web.render import get_route, page
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
@@ -56,14 +56,14 @@ def box(request: Request) -> Response:
     )  # fmt: skip
 
 
-_WANTINGS = {Wanting.DATE: "without a date", Wanting.NAMES: "without a name", Wanting.PEACE: "disputed"}
+_WANTINGS = {Missing.DATE: "without a date", Missing.NAMES: "without a name", Missing.RESOLUTION: "disputed"}
 
 
-def _wanting(text: str | None) -> Wanting | None:
+def _wanting(text: str | None) -> Missing | None:
     if text is None:
         return None
     try:
-        return Wanting(text)
+        return Missing(text)
     except ValueError:
         raise HTTPException(404) from None
 
@@ -140,14 +140,14 @@ def _chosen(form: Form, least: int) -> list[str]:
 
 
 routes = [
-    showing("/boxes", shelf),
+    get_route("/boxes", shelf),
     Route("/boxes/names", names),
-    showing("/box/{id:int}", box),
-    posting("/box/{id:int}/join", join),
-    posting("/box/{id:int}/move", move),
-    posting("/box/{id:int}/order", order),
-    posting("/box/{id:int}/nest", nest),
-    posting("/box/{id:int}/together", together),
-    posting("/box/{id:int}/describe", describe),
-    posting("/box/{id:int}/rename", rename),
+    get_route("/box/{id:int}", box),
+    post_route("/box/{id:int}/join", join),
+    post_route("/box/{id:int}/move", move),
+    post_route("/box/{id:int}/order", order),
+    post_route("/box/{id:int}/nest", nest),
+    post_route("/box/{id:int}/together", together),
+    post_route("/box/{id:int}/describe", describe),
+    post_route("/box/{id:int}/rename", rename),
 ]

@@ -26,10 +26,10 @@ from kinphoto.errors import ArchiveError, InvalidValueError, KinphotoError
 from kinphoto.phrases import counted
 from kinphoto.scans.kinds import HEAD, READ, SUFFIXES, suffix, type_of
 from kinphoto.web.access import Door, keepers_only, visitor
-from kinphoto.web.forms import TOKEN, Form, posting
+from kinphoto.web.forms import TOKEN, Form, post_route
 from kinphoto.web.guard import CLOSE, LARGEST_FILES, announced
 from kinphoto.web.jobs import Jobs, Progress
-from kinphoto.web.render import page, refused, showing
+from kinphoto.web.render import get_route, page, refused
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
@@ -292,9 +292,9 @@ def _scans(done: ScansAdded) -> list[str]:
 
 
 routes = [
-    showing("/bring-in", bring_in),
+    get_route("/bring-in", bring_in),
     Route("/bring-in/progress", progress),
-    posting("/bring-in/again", again),
+    post_route("/bring-in/again", again),
     _sending("/bring-in/tree", LARGEST_TREE, _tree),
     _sending("/bring-in/sheet", LARGEST_SHEET, _sheet),
     _sending("/bring-in/scans", LARGEST_SCANS, _pictures),

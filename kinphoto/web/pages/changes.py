@@ -8,8 +8,8 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from kinphoto.web.access import keepers_only
-from kinphoto.web.forms import Form, back, posting
-from kinphoto.web.render import page, showing
+from kinphoto.web.forms import Form, back, post_route
+from kinphoto.web.render import get_route, page
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
@@ -52,8 +52,8 @@ def undo(request: Request, form: Form) -> Response:
 
 
 routes = [
-    showing("/log", log),
-    posting("/withdraw", withdraw),
-    posting("/reinstate", reinstate),
-    posting("/undo", undo),
+    get_route("/log", log),
+    post_route("/withdraw", withdraw),
+    post_route("/reinstate", reinstate),
+    post_route("/undo", undo),
 ]

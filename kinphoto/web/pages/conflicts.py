@@ -9,8 +9,8 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from kinphoto.web.access import keepers_only
-from kinphoto.web.forms import Form, back, posting
-from kinphoto.web.render import page, showing
+from kinphoto.web.forms import Form, back, post_route
+from kinphoto.web.render import get_route, page
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
@@ -50,4 +50,4 @@ def settle(request: Request, form: Form) -> Response:
     return back(form, "/conflicts")
 
 
-routes = [showing("/conflicts", conflicts), posting("/conflicts/{id}/settle", settle)]
+routes = [get_route("/conflicts", conflicts), post_route("/conflicts/{id}/settle", settle)]

@@ -10,7 +10,7 @@ from starlette.responses import Response
 
 from kinphoto.web.access import stranger
 from kinphoto.web.drawing.plots import decades, growth
-from kinphoto.web.render import page, showing
+from kinphoto.web.render import get_route, page
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
@@ -38,4 +38,4 @@ def _overview(request: Request) -> Overview:
     return kept[for_anybody][1]
 
 
-routes = [showing("/", first)]
+routes = [get_route("/", first)]

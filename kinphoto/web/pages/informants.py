@@ -9,8 +9,8 @@ from starlette.responses import RedirectResponse, Response
 
 from kinphoto.errors import InvalidValueError
 from kinphoto.web.access import keepers_only
-from kinphoto.web.forms import Form, posting
-from kinphoto.web.render import page, showing
+from kinphoto.web.forms import Form, post_route
+from kinphoto.web.render import get_route, page
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
@@ -43,7 +43,7 @@ def rename(request: Request, form: Form) -> Response:
 
 
 routes = [
-    showing("/informants", informants),
-    posting("/informants", note),
-    posting("/informants/rename", rename),
+    get_route("/informants", informants),
+    post_route("/informants", note),
+    post_route("/informants/rename", rename),
 ]

@@ -8,8 +8,8 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from kinphoto.web.access import stranger
-from kinphoto.web.forms import Form, posting
-from kinphoto.web.render import page, showing
+from kinphoto.web.forms import Form, post_route
+from kinphoto.web.render import get_route, page
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
@@ -35,4 +35,4 @@ def add(request: Request, form: Form) -> Response:
     return RedirectResponse(f"/person/{person.id}", 303)
 
 
-routes = [showing("/people", people), posting("/people", add)]
+routes = [get_route("/people", people), post_route("/people", add)]

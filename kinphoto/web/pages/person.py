@@ -7,14 +7,14 @@ from typing import TYPE_CHECKING
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
-from kinphoto.archive.people.lifeline import Doubt
+from kinphoto.archive.people.lifeline import IdentityDoubt
 from kinphoto.archive.words.sentences import EVENT_WORDS
 from kinphoto.errors import KinphotoError
 from kinphoto.web.access import stranger, to_sign_in
 from kinphoto.web.discretion import life_for_strangers
 from kinphoto.web.drawing.lifeline import lifeline
-from kinphoto.web.forms import Form, back, posting
-from kinphoto.web.render import page, showing
+from kinphoto.web.forms import Form, back, post_route
+from kinphoto.web.render import get_route, page
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
@@ -23,9 +23,9 @@ MOST = 120
 """Pictures shown on the page itself; the search shows them all, page by page."""
 
 _DOUBTS = {
-    Doubt.RIVAL: "or another: there are two names on the face",
-    Doubt.CONTESTED: "somebody says that it is not",
-    Doubt.ASIDE: "does not fit with the rest",
+    IdentityDoubt.RIVAL: "or another: there are two names on the face",
+    IdentityDoubt.CONTESTED: "somebody says that it is not",
+    IdentityDoubt.ASIDE: "does not fit with the rest",
 }
 _EVENTS = {tag: words.removeprefix("the ").capitalize() for tag, words in EVENT_WORDS.items()}
 _PRONOUNS = {"F": ("her", "she", "her"), "M": ("him", "he", "his")}
@@ -65,7 +65,7 @@ def same(request: Request, form: Form) -> Response:
 
 
 routes = [
-    showing("/person/{id}", person),
-    posting("/person/{id}/same", same),
-    posting("/proband", proband),
+    get_route("/person/{id}", person),
+    post_route("/person/{id}/same", same),
+    post_route("/proband", proband),
 ]

@@ -11,7 +11,7 @@ from starlette.routing import Route
 
 from kinphoto.archive.catalogue.ages import parse_age
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.claims import Said, Tie
+from kinphoto.archive.statements.claims import NewClaim, Tie
 from kinphoto.archive.statements.descriptions import Description
 from kinphoto.archive.words.dates import life_years
 from kinphoto.errors import InvalidValueError, KinphotoError, NotFoundError
@@ -22,13 +22,13 @@ from kinphoto.web.access import keepers_only, to_sign_in, visitor
 from kinphoto.web.covers import Covers
 from kinphoto.web.drawing import strip as drawing
 from kinphoto.web.faces_shown import Around, numbered, people_in, to_be_judged
-from kinphoto.web.forms import Form, back, posting
-from kinphoto.web.render import page, showing
+from kinphoto.web.forms import Form, back, post_route
+from kinphoto.web.render import get_route, page
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
-    from kinphoto.archive.collection.photograph_page import Mount, Scanned
-    from kinphoto.archive.statements.faces import Faces
+    from kinphoto.archive.collection.photograph_page import PhotographPage, ScanShown
+    from kinphoto.archive.statements.faces import PhotographFaces
 
 GUESSED = 4
 """Faces without a name for whom it is guessed who they could be."""
@@ -114,14 +114,14 @@ _WORDS: dict[str, Any] = {
 }
 
 
-def _alt(shown: Mount, seated: Faces, covered: bool) -> str:
+def _alt(shown: PhotographPage, seated: PhotographFaces, covered: bool) -> str:
     """What the picture is, for somebody who does not see it: who is on it as far as that is known."""
     names = [seat.name for face in seated.faces for seat in face.names if seat.person][:6]
     what = shown.title or f"The photograph {shown.code}"
     return what if covered or not names else f"{what}: {', '.join(names)}"
 
 
-def _chosen_scan(shown: Mount, wanted: str | None) -> Scanned | None:
+def _chosen_scan(shown: PhotographPage, wanted: str | None) -> ScanShown | None:
     return next((s for s in shown.scans if str(s.id) == wanted), shown.recto)
 
 
@@ -132,7 +132,7 @@ def _switched(code: str, off: tuple[str, ...], statement: str) -> str:
     return f"/photograph/{code}{'?' + query if query else ''}#when"
 
 
-def _described(shown: Mount) -> list[tuple[str, str, str]]:
+def _described(shown: PhotographPage) -> list[tuple[str, str, str]]:
     """The fields of what is known about the object: name, words, value."""
     inside = shown.boxes[-1].name if shown.boxes else ""
     return [(f, words, inside if f == "container" else getattr(shown, f)) for f, words in wording.DESCRIBED.items()]
@@ -220,7 +220,7 @@ def say(request: Request, form: Form) -> Response:
     """Write down words on it, or when it was taken."""
     archive: Archive = request.app.state.archive
     code = request.path_params["code"]
-    said = Said(photograph=code, kind=form.get("kind", ""), date=form.said("date"), text=form.said("text"),
+    said = NewClaim(photograph=code, kind=form.get("kind", ""), date=form.said("date"), text=form.said("text"),
                 trust=form.said("trust"), by=form.said("by"))  # fmt: skip
     archive.state(said)
     archive.date_now([code])
@@ -316,17 +316,17 @@ def _to(code: str, form: Form) -> RedirectResponse:
 
 
 routes = [
-    showing("/photograph/{code}", photograph),
+    get_route("/photograph/{code}", photograph),
     Route("/photograph/{code}/offers", offers),
-    posting("/photograph/{code}/name", name),
-    posting("/photograph/{code}/frame", frame),
-    posting("/photograph/{code}/unname", unname),
-    posting("/photograph/{code}/say", say),
-    posting("/photograph/{code}/made", made),
-    posting("/photograph/{code}/relate", relate),
-    posting("/photograph/{code}/describe", describe),
-    posting("/photograph/{code}/turn", turn),
-    posting("/photograph/{code}/part", part),
-    posting("/photograph/{code}/replace", replace),
-    posting("/photograph/{code}/remove", remove),
+    post_route("/photograph/{code}/name", name),
+    post_route("/photograph/{code}/frame", frame),
+    post_route("/photograph/{code}/unname", unname),
+    post_route("/photograph/{code}/say", say),
+    post_route("/photograph/{code}/made", made),
+    post_route("/photograph/{code}/relate", relate),
+    post_route("/photograph/{code}/describe", describe),
+    post_route("/photograph/{code}/turn", turn),
+    post_route("/photograph/{code}/part", part),
+    post_route("/photograph/{code}/replace", replace),
+    post_route("/photograph/{code}/remove", remove),
 ]

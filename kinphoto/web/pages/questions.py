@@ -10,12 +10,12 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.claims import Said, Tie
+from kinphoto.archive.statements.claims import NewClaim, Tie
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.web.access import keepers_only
-from kinphoto.web.forms import Form, back, posting
+from kinphoto.web.forms import Form, back, post_route
 from kinphoto.web.pages.photograph import SAID_BY
-from kinphoto.web.render import page, showing
+from kinphoto.web.render import get_route, page
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
@@ -117,7 +117,7 @@ def _date(archive: Archive, codes: list[str], form: Form) -> None:
     if not form.said("date"):
         raise InvalidValueError("no date was typed", remedy="Type a year, like 1931 or ABT 1930, or pass it over.")
     archive.state(
-        Said(
+        NewClaim(
             photograph=codes[0], kind="recollection", date=form.said("date"), text=form.said("text"), by=form.said("by")
         )
     )
@@ -142,4 +142,4 @@ def _who(archive: Archive, codes: list[str], form: Form) -> None:
 
 _ANSWERS = {"age": _age, "date": _date, "order": _order, "who": _who}
 
-routes = [showing("/questions", questions), posting("/questions", answer)]
+routes = [get_route("/questions", questions), post_route("/questions", answer)]

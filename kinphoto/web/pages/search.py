@@ -10,10 +10,10 @@ from starlette.datastructures import QueryParams
 from starlette.requests import Request
 from starlette.responses import Response
 
-from kinphoto.archive.collection.container_pages import Wanting
-from kinphoto.archive.search.searching import A_PAGE, Question
+from kinphoto.archive.collection.container_pages import Missing
+from kinphoto.archive.search.searching import A_PAGE, SearchQuery
 from kinphoto.web.access import stranger
-from kinphoto.web.render import page, showing
+from kinphoto.web.render import get_route, page
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
@@ -40,10 +40,10 @@ def _address(asked: list[tuple[str, str]]) -> str:
     return "/search?" + urlencode(asked)
 
 
-def question_of(asked: QueryParams) -> Question:
+def question_of(asked: QueryParams) -> SearchQuery:
     """The question that an address asks; what it says that makes no sense is left out."""
     wanting = asked.get("wanting")
-    return Question(
+    return SearchQuery(
         text=asked.get("q", "").strip()[:200],
         people=tuple(dict.fromkeys(one.strip() for one in asked.getlist("person") if one.strip()))[:8],
         ancestors=asked.get("ancestors", "").strip() or None,
@@ -51,7 +51,7 @@ def question_of(asked: QueryParams) -> Question:
         box=_number(asked.get("box")) or None,
         since=_number(asked.get("from")),
         until=_number(asked.get("to")),
-        wanting=Wanting(wanting) if wanting in list(Wanting) else None,
+        wanting=Missing(wanting) if wanting in list(Missing) else None,
     )
 
 
@@ -60,4 +60,4 @@ def _number(text: str | None) -> int | None:
     return int(plain) if plain.isascii() and plain.isdigit() and len(plain) < 9 else None
 
 
-routes = [showing("/search", search)]
+routes = [get_route("/search", search)]

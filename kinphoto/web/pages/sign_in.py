@@ -9,9 +9,9 @@ from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from kinphoto.web.access import Door, Visitor, new_visit, visitor
-from kinphoto.web.forms import Form, ours, posting
+from kinphoto.web.forms import Form, ours, post_route
 from kinphoto.web.passwords import Tries
-from kinphoto.web.render import page, showing
+from kinphoto.web.render import get_route, page
 
 
 def ask(request: Request) -> Response:
@@ -45,7 +45,7 @@ def sign_out(request: Request, form: Form) -> Response:
 
 
 routes = [
-    showing("/sign-in", ask),
-    posting("/sign-in", sign_in, by_anybody=True),
-    posting("/sign-out", sign_out),
+    get_route("/sign-in", ask),
+    post_route("/sign-in", sign_in, by_anybody=True),
+    post_route("/sign-out", sign_out),
 ]

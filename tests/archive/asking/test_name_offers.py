@@ -18,12 +18,12 @@ from kinphoto.archive.catalogue import names
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.name_search import search
 from kinphoto.archive.dates.evidence import gather
-from kinphoto.archive.people import name_index
+from kinphoto.archive.people import people_index
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.claims import Said
+from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.archive.words.sentences import age_words
 from kinphoto.errors import InvalidValueError, NotFoundError
-from kinphoto.reason.dating import outlook
+from kinphoto.reason.dating import date_without
 from kinphoto.reason.model.evidence import Evidence
 from kinphoto.store import tables as t
 
@@ -107,7 +107,7 @@ def archive(tmp_path: Path) -> Archive:
         box = work.insert_one(t.container, name="Blue box")
         rows = [{"code": f"K0000{n}", "indexed": 738000, "container_id": box} for n in range(1, 5)]
         work.insert(t.photograph, rows)
-    made.state(Said(photograph="K1", kind="taken", date="1905"))
+    made.state(NewClaim(photograph="K1", kind="taken", date="1905"))
     made.refresh_estimates()
     return made
 
@@ -310,7 +310,7 @@ def test_a_face_of_the_sample_is_named_with_eight_keys(own_sample: Archive) -> N
     archive.refresh_estimates()
     doubted = archive.set_aside()
     with archive.reading() as connection:
-        evidence, everybody = gather(connection), name_index.current(connection, names.current(connection))
+        evidence, everybody = gather(connection), people_index.current(connection, names.current(connection))
         named = _named(connection)
     beside = Counter(row["container_id"] for row in named)
     asked = [row for row in named if beside[row["container_id"]] > 1 and f"A{row['id']}" not in doubted]
@@ -338,9 +338,9 @@ def _named(connection: Connection) -> list[RowMapping]:
     return list(connection.execute(query).mappings())
 
 
-def _keys(archive: Archive, evidence: Evidence, everybody: name_index.Roster, row: RowMapping) -> int:
+def _keys(archive: Archive, evidence: Evidence, everybody: people_index.PeopleIndex, row: RowMapping) -> int:
     """The fewest letters and arrows that lead to the person of a name that is held out; 9 when it takes more."""
-    estimate = asdict(outlook(evidence, row["code"], (f"A{row['id']}",)).estimate)
+    estimate = asdict(date_without(evidence, row["code"], (f"A{row['id']}",)).estimate)
     del estimate["photograph"]
     held_out = update(t.appearance).where(t.appearance.c.id == row["id"]).values(withdrawn=1)
     dated = update(t.estimate).where(t.estimate.c.photograph_id == row["photograph_id"])

@@ -10,7 +10,7 @@ import pytest
 from kinphoto.archive import Archive
 from kinphoto.archive.asking.questions import Asked
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.claims import Said, Tie
+from kinphoto.archive.statements.claims import NewClaim, Tie
 from kinphoto.errors import NotFoundError
 from kinphoto.store import tables as t
 
@@ -47,7 +47,7 @@ def test_an_answer_is_not_asked_for_again(archive: Archive) -> None:
     asked = {kind: of_kind(archive, kind)[0] for kind in ("age", "date", "order", "who")}
     age, dated, order, who = asked["age"], asked["date"], asked["order"], asked["who"]
     archive.link(Link(photograph=age.photographs[0], person=age.people[0], region=age.region, age="30"))
-    archive.state(Said(photograph=dated.photographs[0], kind="recollection", date="ABT 1920"))
+    archive.state(NewClaim(photograph=dated.photographs[0], kind="recollection", date="ABT 1920"))
     archive.relate(Tie(photograph=order.photographs[0], relation="before", other=order.photographs[1]))
     archive.link(Link(photograph=who.photographs[0], person=who.people[0], region=who.region))
     for kept in (True, False):

@@ -9,7 +9,7 @@ from sqlalchemy import select
 
 from kinphoto.archive import Archive
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.claims import Said
+from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.errors import InvalidValueError
 from kinphoto.store import tables as t
 
@@ -161,11 +161,11 @@ def test_a_later_in_law_never_comes_before_a_child_of_the_house(tmp_path: Path) 
         work.insert(t.photograph, rows)
     for n in range(2, 12):
         archive.link(Link(photograph=f"K{n}", person="I5"))
-        archive.state(Said(photograph=f"K{n}", kind="taken", date="1935"))
+        archive.state(NewClaim(photograph=f"K{n}", kind="taken", date="1935"))
     for n, person in enumerate(("I1", "I2", "I4"), 1):
         archive.link(Link(photograph="K1", person=person, region=f"{0.1 + 0.2 * n:.1f},0.1,0.1,0.1"))
     archive.link(Link(photograph="K1", person="-", region="0.1,0.1,0.1,0.1", age="8"))
-    archive.state(Said(photograph="K1", kind="taken", date="1909"))
+    archive.state(NewClaim(photograph="K1", kind="taken", date="1909"))
     archive.dates()
     (face,) = archive.who("K1").unnamed
     order = [s.person for s in face.suggestions]

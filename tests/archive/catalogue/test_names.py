@@ -17,7 +17,7 @@ def test_names_are_read_again_when_they_change_and_not_when_a_photograph_is_name
     with archive.working("filled") as work:
         work.insert_one(t.photograph, code="K00001", indexed=738000)
 
-    def now(known: names.Called | None = None) -> names.Called:
+    def now(known: names.NameIndex | None = None) -> names.NameIndex:
         with archive.reading() as connection:
             return names.current(connection, known)
 

@@ -12,9 +12,9 @@ from PIL import Image
 
 from kinphoto.archive import Archive
 from kinphoto.archive.catalogue import privacy
-from kinphoto.archive.search.searching import Question
+from kinphoto.archive.search.searching import SearchQuery
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.claims import Said
+from kinphoto.archive.statements.claims import NewClaim
 
 TODAY = date(2026, 1, 1).toordinal()
 
@@ -42,7 +42,7 @@ def shown(archive: Archive) -> bool:
 def test_nobody_knows_who_is_in_it(archive: Archive) -> None:
     """Without a name it is kept back, until it is certain to be so old that nobody in it lives."""
     assert not shown(archive)
-    archive.state(Said(photograph="K00001", kind="taken", date="1880", trust="certain"))
+    archive.state(NewClaim(photograph="K00001", kind="taken", date="1880", trust="certain"))
     assert shown(archive)
 
 
@@ -68,7 +68,7 @@ def test_one_of_several_is_enough(archive: Archive) -> None:
 
 def test_the_living_named_on_an_old_photograph(archive: Archive) -> None:
     """However old it is said to be, a name on it may be a mistake, and it would be told."""
-    archive.state(Said(photograph="K00001", kind="taken", date="1880", trust="certain"))
+    archive.state(NewClaim(photograph="K00001", kind="taken", date="1880", trust="certain"))
     archive.link(Link(photograph="K00001", person="Tom Marsh", region="0.1,0.1,0.2,0.2"))
     assert not shown(archive)
 
@@ -77,8 +77,13 @@ def test_a_search_for_anybody_tells_of_nobody_living(archive: Archive) -> None:
     """Neither people nor photographs nor counts: as if they were not there."""
     archive.link(Link(photograph="K00001", person="Tom Marsh", region="0.1,0.1,0.2,0.2"))
     archive.refresh_estimates()
-    for question in (Question(text="marsh"), Question(text="tom"), Question(since=1800), Question(text="una marsh")):
+    for question in (
+        SearchQuery(text="marsh"),
+        SearchQuery(text="tom"),
+        SearchQuery(since=1800),
+        SearchQuery(text="una marsh"),
+    ):
         found = archive.search(question, for_anybody=True)
         assert (found.count, found.photographs) == (0, ())
         assert {one.name for one in found.people} <= {"Ada Marsh"}
-    assert archive.search(Question(text="tom")).count == 1
+    assert archive.search(SearchQuery(text="tom")).count == 1

@@ -13,7 +13,7 @@ from sqlalchemy import select
 from kinphoto.archive import Archive
 from kinphoto.archive.catalogue.finding import find_photograph
 from kinphoto.archive.collection.images import source_of
-from kinphoto.archive.collection.scanning import Filed, Paged, ScansAdded, code_ranges
+from kinphoto.archive.collection.scanning import FiledScan, PagedFile, ScansAdded, code_ranges
 from kinphoto.errors import AmbiguousError, NotFoundError
 from kinphoto.scans.tiles import view_path
 from kinphoto.store import tables as t
@@ -71,7 +71,7 @@ def test_each_page_becomes_a_photograph(archive: Archive, album: Path, name: str
     before = path.read_bytes()
     result = archive.add_scans([album.parent])
     assert summed(result) == (3, 3, 0, 0)
-    assert result.paged == (Paged(str(path), 3, ("K00001", "K00002", "K00003")),)
+    assert result.paged == (PagedFile(str(path), 3, ("K00001", "K00002", "K00003")),)
     assert result.codes == "K00001 to K00003"
     assert codes(archive) == {f"{name}#page={n}": (f"K0000{n}", 0) for n in (1, 2, 3)}
     assert summed(archive.add_scans([album.parent])) == (3, 0, 3, 0)
@@ -120,7 +120,7 @@ def test_a_page_that_changes_or_goes_is_told(archive: Archive, album: Path) -> N
     assert dict(codes(archive).values()) == {"K00001": 0, "K00002": 1, "K00003": 0}
     save(album, 1, 7)
     changed = archive.add_scans([album])
-    assert changed.changed == (Filed(f"{album}#page=2", "K00003"),)
+    assert changed.changed == (FiledScan(f"{album}#page=2", "K00003"),)
     archive.undo()
     archive.undo()
     assert codes(archive)["album.tif#page=2"] == ("K00002", 0)

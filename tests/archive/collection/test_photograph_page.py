@@ -8,7 +8,7 @@ import pytest
 from PIL import Image
 
 from kinphoto.archive import Archive
-from kinphoto.archive.statements.claims import Said, Tie
+from kinphoto.archive.statements.claims import NewClaim, Tie
 from kinphoto.archive.statements.descriptions import Description
 from kinphoto.errors import ChangedMeanwhileError, NotFoundError
 
@@ -58,7 +58,7 @@ def test_a_turned_scan_has_its_sides_exchanged_and_another_version(archive: Arch
 
 def test_what_is_stated_of_it_is_told_in_words(archive: Archive) -> None:
     """Words as they stand, dates in plain words, processes by their title, relations from either side."""
-    archive.state(Said(photograph="K1", kind="inscription", date="ABT 1924", text="Skerry Point", by="Aunt Edda"))
+    archive.state(NewClaim(photograph="K1", kind="inscription", date="ABT 1924", text="Skerry Point", by="Aunt Edda"))
     archive.record_made("K1", "process", "albumen")
     archive.relate(Tie(photograph="K1", relation="before", other="K4"))
     told = [(m.kind, m.words, m.date, m.informant, m.other) for m in archive.photograph("K1").marks]
@@ -72,7 +72,7 @@ def test_what_is_stated_of_it_is_told_in_words(archive: Archive) -> None:
 
 def test_what_was_withdrawn_is_kept_and_shown_as_such(archive: Archive) -> None:
     """A withdrawn statement stays among the others with its mark."""
-    said, _ = archive.state(Said(photograph="K1", kind="taken", date="1924"))
+    said, _ = archive.state(NewClaim(photograph="K1", kind="taken", date="1924"))
     archive.withdraw(said.statement)
     assert [(m.id, m.withdrawn) for m in archive.photograph("K1").marks] == [(said.statement, True)]
 

@@ -14,7 +14,7 @@ from sqlalchemy import select
 
 from kinphoto.archive import Archive
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.claims import Said, Tie
+from kinphoto.archive.statements.claims import NewClaim, Tie
 from kinphoto.archive.statements.descriptions import Description
 from kinphoto.errors import InvalidValueError, KinphotoError, NotFoundError
 from kinphoto.store import tables as t
@@ -48,7 +48,7 @@ def archive(tmp_path: Path, box: Path) -> Archive:
     made.add_person("Ada Marsh", born="1917")
     made.link(Link(photograph="K2", person="Ada Marsh", age="7", region="0.1,0.1,0.2,0.2"))
     made.link(Link(photograph="K2", person="-", region="0.6,0.1,0.2,0.2"))
-    made.state(Said(photograph="K2", kind="inscription", date="1924"))
+    made.state(NewClaim(photograph="K2", kind="inscription", date="1924"))
     made.describe("K2", Description(title="At the light"))
     made.relate(Tie(photograph="K4", relation="copy-of", other="K2"))
     return made

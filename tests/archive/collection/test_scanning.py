@@ -20,7 +20,7 @@ from sqlalchemy import Table, func, select
 from kinphoto.archive import Archive
 from kinphoto.archive.catalogue.finding import find_photograph
 from kinphoto.archive.collection import scanning
-from kinphoto.archive.collection.scanning import Filed, ScansAdded
+from kinphoto.archive.collection.scanning import FiledScan, ScansAdded
 from kinphoto.errors import AmbiguousError, InvalidValueError, NotFoundError
 from kinphoto.scans.thumbnails import thumbnail_path
 from kinphoto.store import tables as t
@@ -205,7 +205,7 @@ def test_an_edited_scan_is_reported_and_measured_again(archive: Archive, scans: 
     Image.new("RGB", (50, 60)).save(path)
     result = archive.add_scans([scans])
     assert counts(result) == (1, 0, 0, 0, 1, 0)
-    assert result.changed == (Filed(str(path), "K00001"),)
+    assert result.changed == (FiledScan(str(path), "K00001"),)
     now = rows(archive, t.scan)[0]
     assert (now["width"], now["height"], now["first_sha256"]) == (50, 60, first["sha256"])
     assert now["sha256"] != first["sha256"]

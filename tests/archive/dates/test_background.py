@@ -17,7 +17,7 @@ from making import make_scans
 from kinphoto.archive import Archive
 from kinphoto.archive.dates import whole
 from kinphoto.archive.dates.background import BackgroundRefresh, Doing
-from kinphoto.archive.statements.claims import Said
+from kinphoto.archive.statements.claims import NewClaim
 
 
 @pytest.fixture
@@ -57,7 +57,7 @@ def test_what_was_changed_before_and_after(archive: Archive, background: Backgro
     assert background.progress().as_of is None
     background.start()
     until(lambda: background.progress().fresh)
-    said, _ = archive.state(Said(photograph="K1", kind="taken", date="1924"))
+    said, _ = archive.state(NewClaim(photograph="K1", kind="taken", date="1924"))
     assert not background.progress().fresh
     background.poke()
     until(lambda: background.progress().fresh)
@@ -68,12 +68,12 @@ def test_what_was_changed_before_and_after(archive: Archive, background: Backgro
 
 def test_a_family_s_archive_in_this_process(archive: Archive, background: BackgroundRefresh) -> None:
     """Little is dated by the server itself, which then holds what was concluded."""
-    archive.state(Said(photograph="K1", kind="taken", date="1924"))
+    archive.state(NewClaim(photograph="K1", kind="taken", date="1924"))
     background.start()
     until(lambda: background.progress().fresh and background.progress().doing is Doing.IDLE)
     assert background._process is None
     assert archive.whole is not None
-    archive.state(Said(photograph="K1", kind="taken", date="1931"))
+    archive.state(NewClaim(photograph="K1", kind="taken", date="1931"))
     background.poke()
     until(lambda: background.progress().fresh)
 

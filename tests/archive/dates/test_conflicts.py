@@ -10,7 +10,7 @@ from sqlalchemy import select
 from kinphoto.archive import Archive
 from kinphoto.archive.dates import estimates
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.claims import Said
+from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.archive.words.conflict_stories import Story, StoryBook
 from kinphoto.errors import InvalidValueError
 from kinphoto.store import tables as t
@@ -24,7 +24,7 @@ def archive(tmp_path: Path) -> Archive:
         work.insert(t.photograph, [{"code": f"K0000{n}", "indexed": 738000} for n in (1, 2)])
     made.add_person("Ada Marsh", born="4 JUN 1931")
     made.link(Link(photograph="K1", person="X1"))
-    made.state(Said(photograph="K1", kind="taken", date="1910", by="Uncle Per"))
+    made.state(NewClaim(photograph="K1", kind="taken", date="1910", by="Uncle Per"))
     return made
 
 
@@ -38,7 +38,7 @@ def another(archive: Archive) -> None:
     """A second conflict that has nothing to do with the first."""
     archive.add_person("Tom Holm", born="1940")
     archive.link(Link(photograph="K2", person="X2"))
-    archive.state(Said(photograph="K2", kind="taken", date="1905"))
+    archive.state(NewClaim(photograph="K2", kind="taken", date="1905"))
 
 
 def withdrawn(archive: Archive) -> list[str]:
@@ -88,7 +88,7 @@ def test_a_way_by_its_letter(archive: Archive) -> None:
 
 def test_a_way_of_two_statements(archive: Archive) -> None:
     """Two say 1910 and the birth is certain: both go at once, under one number."""
-    archive.state(Said(photograph="K1", kind="taken", date="1910", by="Aunt Edda"))
+    archive.state(NewClaim(photograph="K1", kind="taken", date="1910", by="Aunt Edda"))
     story = only_story(archive)
     both = next(way for way in story.ways if len(way.statements) == 2)
     assert both.words == "K00001 was not taken in 1910"

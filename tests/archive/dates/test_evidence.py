@@ -10,7 +10,7 @@ from making import make_family, make_scans, write_gedcom
 from kinphoto.archive import Archive
 from kinphoto.archive.dates.evidence import gather
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.claims import Said
+from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.reason.model import evidence as ev
 
 
@@ -58,9 +58,9 @@ def test_a_slide_is_no_print(archive: Archive) -> None:
 
 def test_doubt_and_trust(archive: Archive) -> None:
     """A date with a question mark is held one step less firmly than its kind; an explicit trust stays."""
-    archive.state(Said(photograph="K1", kind="taken", date="1924"))
-    archive.state(Said(photograph="K1", kind="taken", date="1925?"))
-    archive.state(Said(photograph="K1", kind="inscription", date="1926", trust="certain"))
+    archive.state(NewClaim(photograph="K1", kind="taken", date="1924"))
+    archive.state(NewClaim(photograph="K1", kind="taken", date="1925?"))
+    archive.state(NewClaim(photograph="K1", kind="inscription", date="1926", trust="certain"))
     trusts = {str(s.date.words): s.firmness for s in evidence(archive).statements if isinstance(s, ev.DateClaim)}
     assert trusts == {"1924": ev.Trust.STRONG, "1925?": ev.Trust.FAIR, "1926": ev.Trust.CERTAIN}
 

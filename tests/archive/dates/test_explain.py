@@ -8,7 +8,7 @@ import pytest
 
 from kinphoto.archive import Archive
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.claims import Said
+from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.store import tables as t
 
 
@@ -45,7 +45,7 @@ def test_a_few_clues_matter_and_the_others_are_counted(archive: Archive) -> None
 def test_two_who_say_the_same_do_not_hide_each_other(archive: Archive) -> None:
     """Without either of them the date would be the same; yet it rests on nothing else, and one of them is told."""
     for by in ("Aunt Edda", "Uncle Per"):
-        archive.state(Said(photograph="K1", kind="taken", date="1931", by=by))
+        archive.state(NewClaim(photograph="K1", kind="taken", date="1931", by=by))
     found = archive.explain("K1")
     assert len(found.clues) == 1
     assert "taken in 1931" in found.clues[0].text
@@ -61,7 +61,7 @@ def test_an_event_and_its_date_are_one_clue(archive: Archive, tmp_path: Path) ->
         "0 @F1@ FAM\n1 HUSB @I2@\n1 WIFE @I1@\n1 MARR\n2 DATE 12 JUN 1931\n0 TRLR\n"
     )
     archive.import_tree(tmp_path / "tree.ged")
-    archive.state(Said(photograph="K1", kind="event", date="F1:MARR"))
+    archive.state(NewClaim(photograph="K1", kind="event", date="F1:MARR"))
     (clue,) = archive.explain("K1").clues
     assert "shows the marriage of Ada Marsh and Tom Holm" in clue.text or "Tom Holm and Ada Marsh" in clue.text
     assert "on 12 June 1931" in clue.text
@@ -95,6 +95,6 @@ def test_conflicts_tell_namesakes_apart(archive: Archive) -> None:
     archive.add_person("Lambert Quillern", born="1861", died="1938")
     archive.add_person("Lambert Quillern", born="1921")
     archive.link(Link(photograph="K1", person="X2"))
-    archive.state(Said(photograph="K1", kind="taken", date="1905", trust="certain"))
+    archive.state(NewClaim(photograph="K1", kind="taken", date="1905", trust="certain"))
     (story,) = archive.conflicts().stories
     assert "Lambert Quillern (born 1921)" in " ".join([story.headline, *(way.words for way in story.ways)])

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from kinphoto.archive import Archive
 from kinphoto.archive.dates.hindsight import told
-from kinphoto.archive.statements.claims import Said
+from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.reason.advice.hindsight import Hindsight, Judge, Row
 from kinphoto.reason.model.span import Span
 
@@ -63,9 +63,9 @@ def test_a_whole_decade_is_no_known_date(own_sample: Archive) -> None:
     """A date wider than a year does not count as known."""
     archive = own_sample
     before = archive.hindsight().score.photographs
-    archive.state(Said(photograph="K00053", kind="inscription", date="194X"))
+    archive.state(NewClaim(photograph="K00053", kind="inscription", date="194X"))
     assert archive.hindsight().score.photographs == before
-    archive.state(Said(photograph="K00053", kind="inscription", date="1944"))
+    archive.state(NewClaim(photograph="K00053", kind="inscription", date="1944"))
     assert archive.hindsight().score.photographs == before + 1
 
 

@@ -13,8 +13,8 @@ from kinphoto.archive import Archive
 from kinphoto.archive.dates.evidence import gather, gather_near
 from kinphoto.archive.dates.neighbourhood import Bound, reach
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.claims import Said, Tie
-from kinphoto.reason.dating import outlook
+from kinphoto.archive.statements.claims import NewClaim, Tie
+from kinphoto.reason.dating import date_without
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.focus import focus
 from kinphoto.store import tables as t
@@ -35,7 +35,7 @@ def test_the_sample(shared_sample: Archive) -> None:
     """For every photograph of the sample the neighbourhood holds what the whole archive holds, and dates it alike."""
     for code, (whole, near) in both_views(shared_sample).items():
         assert near == whole, code
-        assert outlook(near, code).estimate == outlook(whole, code).estimate
+        assert date_without(near, code).estimate == date_without(whole, code).estimate
 
 
 def tangled(folder: Path, seed: int) -> Archive:
@@ -70,8 +70,8 @@ def _more(archive: Archive, dice: random.Random, homes: int) -> None:
         one, other = dice.sample(range(1, 41), 2)
         archive.relate(Tie(photograph=f"K{one}", relation=kind, other=f"K{other}"))
     for _ in range(4):
-        archive.state(Said(photograph=photo(), kind="event", date=f"F{dice.randrange(1, homes + 1)}:MARR"))
-        archive.state(Said(photograph=photo(), kind="event", date=f"I{dice.randrange(1, 151)}:BIRT"))
+        archive.state(NewClaim(photograph=photo(), kind="event", date=f"F{dice.randrange(1, homes + 1)}:MARR"))
+        archive.state(NewClaim(photograph=photo(), kind="event", date=f"I{dice.randrange(1, 151)}:BIRT"))
     archive.informant("Aunt Elin", person="I3")
     archive.add_person("Jon Tveit")
     archive.link(Link(photograph=photo(), person="X1", by="Aunt Elin"))

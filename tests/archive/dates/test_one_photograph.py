@@ -14,7 +14,7 @@ from kinphoto.archive.dates import whole
 from kinphoto.archive.dates.evidence import gather
 from kinphoto.archive.dates.one_photograph import near
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.claims import Said, Tie
+from kinphoto.archive.statements.claims import NewClaim, Tie
 from kinphoto.errors import NotFoundError
 from kinphoto.reason.dating import date_archive
 from kinphoto.reason.model.findings import State
@@ -51,7 +51,7 @@ def test_as_when_everything_is_dated(tmp_path: Path, seed: int) -> None:
 
 def test_of_the_newest_change(archive: Archive) -> None:
     """When no photograph is named, it is what the newest change was about: also after something is taken back."""
-    archive.state(Said(photograph="K2", kind="taken", date="1924"))
+    archive.state(NewClaim(photograph="K2", kind="taken", date="1924"))
     assert [d.estimate.edtf for d in archive.date_now()] == ["1924"]
     archive.undo()
     assert [(d.code, d.estimate.state) for d in archive.date_now()] == [("K00002", State.OPEN)]
@@ -76,7 +76,7 @@ def test_the_sample(own_sample: Archive) -> None:
 @pytest.mark.usefixtures("as_if_large")
 def test_at_once_and_for_its_neighbours(archive: Archive) -> None:
     """A new date shows at once, also in photographs that hang together with it; the whole is still to be looked at."""
-    archive.state(Said(photograph="K1", kind="taken", date="1924"))
+    archive.state(NewClaim(photograph="K1", kind="taken", date="1924"))
     archive.relate(Tie(photograph="K1", relation="same-occasion", other="K3", trust="strong"))
     [dated] = archive.date_now(["K1"])
     assert dated.estimate.edtf == "1924"
@@ -100,7 +100,7 @@ def test_a_contradiction_shows_at_once(archive: Archive, most: int, monkeypatch:
     monkeypatch.setattr(whole, "AT_ONCE", most)
     monkeypatch.setattr(whole, "HELD", most)
     for year in ("1924", "1931"):
-        archive.state(Said(photograph="K4", kind="taken", date=year))
+        archive.state(NewClaim(photograph="K4", kind="taken", date=year))
     [dated] = archive.date_now(["K4"])
     assert dated.estimate.state is State.DISPUTED
     assert len(archive.strip("K4").conflicts) == 1
@@ -112,7 +112,7 @@ def test_a_contradiction_settled_shows_at_once(archive: Archive, most: int, monk
     """When one of the two is withdrawn, the other counts again, though the whole archive still has the conflict."""
     monkeypatch.setattr(whole, "AT_ONCE", most)
     monkeypatch.setattr(whole, "HELD", most)
-    said = [archive.state(Said(photograph="K4", kind="taken", date=year))[0] for year in ("1924", "1931")]
+    said = [archive.state(NewClaim(photograph="K4", kind="taken", date=year))[0] for year in ("1924", "1931")]
     assert archive.dates(["K4"])[0].estimate.state is State.DISPUTED
     archive.withdraw(said[0].statement)
     [dated] = archive.date_now(["K4"])
@@ -128,7 +128,7 @@ def test_what_the_whole_set_aside_stays_aside(tmp_path: Path) -> None:
     archive.add_person("Jon Tveit", born="1880", died="1919")
     for code in ("K1", "K2", "K3"):
         archive.link(Link(photograph=code, person="X1"))
-        archive.state(Said(photograph=code, kind="taken", date="1925"))
+        archive.state(NewClaim(photograph=code, kind="taken", date="1925"))
     archive.dates()
     archive.link(Link(photograph="K4", person="X1"))
     archive.date_now(["K4"])
@@ -148,7 +148,7 @@ def test_more_than_can_be_gathered(tmp_path: Path) -> None:
     for n in range(30):
         age = f"{2 * n + 7}-{2 * n + 13}" if n >= 10 else None
         archive.link(Link(photograph=f"K{n + 2}", person="X1", age=age))
-        archive.state(Said(photograph=f"K{n + 2}", kind="taken", date=str(1910 + 2 * n)))
+        archive.state(NewClaim(photograph=f"K{n + 2}", kind="taken", date=str(1910 + 2 * n)))
     archive.link(Link(photograph="K1", person="X1", age="40"))
     expected = archive.dates(["K1"])[0].estimate
     [alone] = archive.date_now(["K1"])

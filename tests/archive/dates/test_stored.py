@@ -14,7 +14,7 @@ from kinphoto.archive.catalogue.freshness import Stamp, stamp
 from kinphoto.archive.dates import stored as keeping_
 from kinphoto.archive.dates.evidence import gather
 from kinphoto.archive.dates.stored import keep_all, keep_some
-from kinphoto.archive.statements.claims import Said
+from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.archive.words.conflict_stories import StoryBook, book
 from kinphoto.reason.dating import date_archive
 from kinphoto.reason.model.findings import Findings
@@ -26,8 +26,8 @@ def archive(tmp_path: Path) -> Archive:
     made = Archive.create(tmp_path / "archive")
     make_scans(tmp_path / "scans", 3, seed=1)
     made.add_scans([tmp_path / "scans"])
-    made.state(Said(photograph="K1", kind="taken", date="1924"))
-    made.state(Said(photograph="K2", kind="taken", date="1931"))
+    made.state(NewClaim(photograph="K1", kind="taken", date="1924"))
+    made.state(NewClaim(photograph="K2", kind="taken", date="1931"))
     return made
 
 
@@ -50,7 +50,7 @@ def test_a_newer_estimate_wins(archive: Archive) -> None:
     found = looked_at(archive)
     change = archive.log(1)[0].number
     archive.withdraw(next(b.id for b in archive.strip("K1").bars))
-    archive.state(Said(photograph="K1", kind="taken", date="1950"))
+    archive.state(NewClaim(photograph="K1", kind="taken", date="1950"))
     archive.date_now(["K1"])
     keep_all(archive, *found)
     assert kept(archive) == {"K00001": "1950", "K00002": "1931", "K00003": ""}
@@ -63,7 +63,7 @@ def test_a_newer_estimate_wins(archive: Archive) -> None:
 def test_an_older_look_at_everything_loses(archive: Archive) -> None:
     """Of two looks at the whole archive that end in the wrong order the later one stays."""
     found = looked_at(archive)
-    archive.state(Said(photograph="K3", kind="taken", date="1940"))
+    archive.state(NewClaim(photograph="K3", kind="taken", date="1940"))
     archive.refresh_estimates()
     keep_all(archive, *found)
     assert kept(archive)["K00003"] == "1940"
@@ -75,7 +75,7 @@ def test_an_older_estimate_of_one_photograph_loses_too(archive: Archive) -> None
     old = archive.dates(["K1"])[0].estimate
     with archive.reading() as connection:
         before = stamp(connection)
-    archive.state(Said(photograph="K3", kind="taken", date="1940"))
+    archive.state(NewClaim(photograph="K3", kind="taken", date="1940"))
     with archive.reading() as connection:
         after = stamp(connection)
     keep_some(archive, [replace(old, edtf="1925")], after)
@@ -86,7 +86,7 @@ def test_an_older_estimate_of_one_photograph_loses_too(archive: Archive) -> None
 def test_only_what_differs_is_written(archive: Archive) -> None:
     """Everything dated again with one new statement writes one row."""
     archive.dates()
-    archive.state(Said(photograph="K3", kind="taken", date="1940"))
+    archive.state(NewClaim(photograph="K3", kind="taken", date="1940"))
     written: list[int] = []
 
     @event.listens_for(archive.engine, "before_cursor_execute")

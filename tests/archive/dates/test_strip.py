@@ -16,7 +16,7 @@ from kinphoto.archive import Archive
 from kinphoto.archive.dates.bars import Bar
 from kinphoto.archive.dates.strip import Strip
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.claims import Said, Tie
+from kinphoto.archive.statements.claims import NewClaim, Tie
 from kinphoto.errors import InvalidValueError
 from kinphoto.reason.hard.laws import FIRST_PHOTOGRAPH
 
@@ -160,7 +160,7 @@ def test_what_does_not_fit(archive: Archive) -> None:
     """A statement that contradicts the rest is aside at once, without looking at the whole archive, and says with what
     it does not fit."""
     archive.dates()
-    said, _ = archive.state(Said(photograph="K1", kind="inscription", date="1934", text="Skerry Point, 1934"))
+    said, _ = archive.state(NewClaim(photograph="K1", kind="inscription", date="1934", text="Skerry Point, 1934"))
     strip = archive.strip("K1")
     assert not strip.current
     assert strip.disputed
@@ -178,7 +178,7 @@ def test_what_does_not_fit(archive: Archive) -> None:
 
 def test_the_same_after_the_whole_was_looked_at(archive: Archive) -> None:
     """What the whole archive says of the conflict is what was said at once."""
-    archive.state(Said(photograph="K1", kind="inscription", date="1934"))
+    archive.state(NewClaim(photograph="K1", kind="inscription", date="1934"))
     at_once = archive.strip("K1")
     archive.dates()
     later = archive.strip("K1")
@@ -189,7 +189,7 @@ def test_the_same_after_the_whole_was_looked_at(archive: Archive) -> None:
 
 def test_something_withdrawn(archive: Archive) -> None:
     """It stays on the strip, says so, and counts for nothing."""
-    said, _ = archive.state(Said(photograph="K1", kind="taken", date="1934"))
+    said, _ = archive.state(NewClaim(photograph="K1", kind="taken", date="1934"))
     archive.withdraw(said.statement)
     strip = archive.strip("K1")
     bar = by_label(strip, "Taken in 1934")
@@ -221,9 +221,9 @@ def test_two_names_and_a_denial(archive: Archive) -> None:
 @pytest.mark.parametrize(
     ("say", "label", "words"),
     [
-        (lambda a: a.state(Said(photograph="K1", kind="postmark", date="3 AUG 1925")),
+        (lambda a: a.state(NewClaim(photograph="K1", kind="postmark", date="3 AUG 1925")),
          "Postmarked on 3 August 1925, so not later", "until 3 August 1925"),
-        (lambda a: a.state(Said(photograph="K1", kind="taken", date="1924")),
+        (lambda a: a.state(NewClaim(photograph="K1", kind="taken", date="1924")),
          "Taken in 1924", "from 1 January 1924 until 31 December 1924"),
         (lambda a: a.record_made("K1", "process", "tintype"), "Tintype, known from", "from"),
         (lambda a: a.relate(Tie(photograph="K1", relation="before", other="K2")), "Taken before K00002", "any time"),

@@ -9,7 +9,7 @@ from making import make_scans
 
 from kinphoto.archive import Archive
 from kinphoto.archive.dates import whole
-from kinphoto.archive.statements.claims import Said
+from kinphoto.archive.statements.claims import NewClaim
 
 
 @pytest.fixture
@@ -18,7 +18,7 @@ def archive(tmp_path: Path) -> Archive:
     made = Archive.create(tmp_path / "archive")
     make_scans(tmp_path / "scans", 3, seed=1)
     made.add_scans([tmp_path / "scans"])
-    made.state(Said(photograph="K1", kind="taken", date="1924"))
+    made.state(NewClaim(photograph="K1", kind="taken", date="1924"))
     return made
 
 
@@ -29,11 +29,11 @@ def test_it_is_worked_out_once(archive: Archive) -> None:
     archive.refresh_estimates()
     assert whole.held(archive) is first
     other = Archive.open(archive.folder)
-    other.state(Said(photograph="K2", kind="taken", date="1931"))
+    other.state(NewClaim(photograph="K2", kind="taken", date="1931"))
     second = whole.held(archive)
     assert second is not first
     assert second is not None
-    assert second.look.outlooks(["K00002"])["K00002"].estimate.edtf == "1931"
+    assert second.look.dated_exposures(["K00002"])["K00002"].estimate.edtf == "1931"
 
 
 def test_where_it_would_take_too_long(archive: Archive, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -42,7 +42,7 @@ def test_where_it_would_take_too_long(archive: Archive, monkeypatch: pytest.Monk
     assert whole.held(archive) is None
     assert archive.look_at_everything()
     assert whole.held(archive) is not None
-    archive.state(Said(photograph="K2", kind="taken", date="1931"))
+    archive.state(NewClaim(photograph="K2", kind="taken", date="1931"))
     assert whole.held(archive) is None
     monkeypatch.setattr(whole, "HELD", 2)
     assert not archive.look_at_everything()

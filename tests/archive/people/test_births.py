@@ -14,7 +14,7 @@ from PIL import Image
 
 from kinphoto.archive import Archive
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.claims import Said
+from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.reason.model.findings import BirthEstimate
 
 YEAR = 365.2425
@@ -32,7 +32,7 @@ def family(folder: Path, *records: str, head: str = FIVE) -> Archive:
     for number, year in enumerate((1923, 1930, 1936), 1):
         Image.new("L", (40, 20), number).save(folder / "scans" / f"{number}.png")
         archive.add_scans([folder / "scans"])
-        archive.state(Said(photograph=f"K0000{number}", kind="taken", date=f"1 JUL {year}"))
+        archive.state(NewClaim(photograph=f"K0000{number}", kind="taken", date=f"1 JUL {year}"))
     return archive
 
 

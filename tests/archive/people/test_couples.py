@@ -8,7 +8,7 @@ import pytest
 
 from kinphoto.archive import Archive
 from kinphoto.archive.catalogue.finding import find_event
-from kinphoto.archive.statements.claims import Said
+from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.errors import AmbiguousError, InvalidValueError, NotFoundError
 
 PEOPLE = (
@@ -112,7 +112,7 @@ def test_people_who_are_no_couple(archive: Archive) -> None:
 
 def test_the_wedding_dates_the_photograph(archive: Archive) -> None:
     """What is recorded is told with the couple's names, and the photograph gets the wedding's year."""
-    done, _ = archive.state(Said(photograph="K1", kind="event", date="wedding of Lambert and Agnes"))
+    done, _ = archive.state(NewClaim(photograph="K1", kind="event", date="wedding of Lambert and Agnes"))
     assert done.words == "shows the marriage of Lambert Quillern and Agnes Ombry (F1)"
     (dated,) = archive.dates(["K1"])
     assert dated.estimate.edtf.startswith("1887")

@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 
 from kinphoto.archive import Archive
 from kinphoto.archive.people import kinship
-from kinphoto.archive.people.kin_paths import MOST, Kindred, Line, Relation, Ties
-from kinphoto.archive.people.kin_words import Persons, words
+from kinphoto.archive.people.kin_paths import MOST, Kindred, KinLine, KinRelation, Ties
+from kinphoto.archive.people.kin_words import KinFacts, words
 from kinphoto.errors import AmbiguousError, NotFoundError
 from kinphoto.store import tables as t
 
@@ -106,7 +106,7 @@ def test_the_table_of_consanguinity(up: int, down: int, civil: int, canon: int, 
     (line,) = relation.lines
     assert (line.up, line.down, line.civil, line.canon) == (up, down, civil, canon)
     assert line.full is (True if up and down else None)
-    assert words(relation, Persons({end: sex}, lambda _one, _other: True)) == {"M": him, "F": her}[sex]
+    assert words(relation, KinFacts({end: sex}, lambda _one, _other: True)) == {"M": him, "F": her}[sex]
 
 
 @pytest.mark.parametrize(
@@ -127,8 +127,8 @@ def test_the_table_of_consanguinity(up: int, down: int, civil: int, canon: int, 
 )
 def test_words_far_off_and_without_a_sex(up: int, down: int, sex: str, said: str) -> None:
     """Greats are counted when there are many; nothing is said of a sex that is not recorded."""
-    relation = Relation((Line(1, 2, up, down),))
-    assert words(relation, Persons({2: sex}, lambda _one, _other: True)) == said
+    relation = KinRelation((KinLine(1, 2, up, down),))
+    assert words(relation, KinFacts({2: sex}, lambda _one, _other: True)) == said
 
 
 @st.composite

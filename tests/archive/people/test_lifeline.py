@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from kinphoto.archive import Archive
-from kinphoto.archive.people.lifeline import Doubt
+from kinphoto.archive.people.lifeline import IdentityDoubt
 from kinphoto.archive.statements.appearances import Link
 
 
@@ -26,7 +26,7 @@ def test_the_pictures_are_those_that_are_listed_elsewhere(archive: Archive) -> N
 def test_what_does_not_fit_is_among_the_doubtful(archive: Archive) -> None:
     """The planted mistake: a boy named in a picture that was taken before he was born."""
     doubts = {one.photograph.code: one.doubts for one in archive.person("I24").unsure}
-    assert doubts["K00023"] == (Doubt.ASIDE,)
+    assert doubts["K00023"] == (IdentityDoubt.ASIDE,)
 
 
 def test_a_rival_and_a_denial_make_a_picture_doubtful(archive: Archive) -> None:
@@ -36,8 +36,8 @@ def test_a_rival_and_a_denial_make_a_picture_doubtful(archive: Archive) -> None:
     archive.link(Link(photograph="K00009", person="I40", region=him.region))
     archive.link(Link(photograph="K00009", person="I10", region=other.region, denied=True))
     told = {who: {one.photograph.code: one.doubts for one in archive.person(who).unsure} for who in ("I24", "I10")}
-    assert told["I24"]["K00009"] == (Doubt.RIVAL,)
-    assert told["I10"]["K00009"] == (Doubt.CONTESTED,)
+    assert told["I24"]["K00009"] == (IdentityDoubt.RIVAL,)
+    assert told["I10"]["K00009"] == (IdentityDoubt.CONTESTED,)
 
 
 def test_the_family_around_with_what_they_are(archive: Archive) -> None:

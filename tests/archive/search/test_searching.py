@@ -14,7 +14,7 @@ from sqlalchemy import insert, select
 from kinphoto.archive import Archive
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.search import searching, word_index
-from kinphoto.archive.search.searching import Question
+from kinphoto.archive.search.searching import SearchQuery
 from kinphoto.archive.search.word_index import FILE
 from kinphoto.store import tables as t
 
@@ -74,30 +74,30 @@ def archive(tmp_path: Path) -> Archive:
 )
 def test_every_word_has_to_stand_somewhere(archive: Archive, text: str, codes: str) -> None:
     """In the name of somebody in the picture, of a container above it, or on the photograph itself."""
-    found = archive.search(Question(text=text))
+    found = archive.search(SearchQuery(text=text))
     assert sorted(one.code[-1] for one in found.photographs) == list(codes)
     assert found.count == len(codes)
 
 
 def test_what_is_chosen_narrows_what_is_typed(archive: Archive) -> None:
     """People all have to be in the picture; a box holds what lies in those inside it."""
-    both = archive.search(Question(people=("I1", "I2")))
+    both = archive.search(SearchQuery(people=("I1", "I2")))
     assert [one.code for one in both.photographs] == ["K00002"]
     assert [(one.name, one.pictures) for one in both.chosen] == [("Cora Askvold", 2), ("Jens Lundmark", 2)]
     box = next(box.id for box in archive.box_names() if box.name == "box 1")
-    assert [one.code for one in archive.search(Question(text="harvest", box=box)).photographs] == ["K00004"]
+    assert [one.code for one in archive.search(SearchQuery(text="harvest", box=box)).photographs] == ["K00004"]
 
 
 def test_the_people_and_containers_that_words_mean_are_named(archive: Archive) -> None:
     """Those in most pictures first, also when they are in none; containers when all words stand in their name."""
-    meant = archive.search(Question(text="lundmark"))
+    meant = archive.search(SearchQuery(text="lundmark"))
     assert [(one.id, one.pictures) for one in meant.people] == [("I1", 2), ("I2", 2), ("I3", 1)]
-    assert [box.name for box in archive.search(Question(text="box 1")).boxes] == ["box 1", "box 12"]
+    assert [box.name for box in archive.search(SearchQuery(text="box 1")).boxes] == ["box 1", "box 12"]
 
 
 def test_a_page_beyond_the_last_still_counts(archive: Archive) -> None:
     """What fits is counted whichever page is asked for."""
-    found = archive.search(Question(text="cora"), start=60)
+    found = archive.search(SearchQuery(text="cora"), start=60)
     assert (found.photographs, found.count) == ((), 2)
 
 
@@ -117,7 +117,7 @@ def test_years_narrow_what_is_typed(archive: Archive, text: str, codes: str) -> 
                     best=first, state="dated",
                 )
             )  # fmt: skip
-    assert [one.code[-1] for one in archive.search(Question(text=text)).photographs] == list(codes)
+    assert [one.code[-1] for one in archive.search(SearchQuery(text=text)).photographs] == list(codes)
 
 
 def test_of_very_many_namesakes_those_in_the_pictures_shown_are_named(
@@ -126,11 +126,11 @@ def test_of_very_many_namesakes_those_in_the_pictures_shown_are_named(
     """Counting the pictures of thousands would take longer than all else; where nobody is shown, all count again."""
     with archive.reading() as connection:
         album = connection.scalar(select(t.container.c.id).where(t.container.c.name == "Blue album"))
-    few = archive.search(Question(text="lundmark", box=album)).people
+    few = archive.search(SearchQuery(text="lundmark", box=album)).people
     assert {one.name for one in few} == {"Cora Askvold", "Jens Lundmark", "Ida Lundmark"}
     monkeypatch.setattr(searching, "MANY", 2)
-    assert [one.name for one in archive.search(Question(text="lundmark", box=album)).people] == ["Jens Lundmark"]
-    assert len(archive.search(Question(text="lundmark 1700s")).people) == 3
+    assert [one.name for one in archive.search(SearchQuery(text="lundmark", box=album)).people] == ["Jens Lundmark"]
+    assert len(archive.search(SearchQuery(text="lundmark 1700s")).people) == 3
 
 
 def test_words_are_found_where_nothing_may_be_written(
@@ -140,13 +140,13 @@ def test_words_are_found_where_nothing_may_be_written(
     made = Archive.create(shared / "archive")
     with made.working("a photograph") as work:
         work.insert_one(t.photograph, code="K00001", indexed=738_000, title="The ferry")
-    made.search(Question(text="ferry"))
+    made.search(SearchQuery(text="ferry"))
     made.close()
     (made.folder / FILE).unlink()
     for path in (made.folder / "kinphoto.db", made.folder):
         path.chmod(0o555)
     with without_rights():
-        assert [each.code for each in Archive.open(made.folder).search(Question(text="ferry")).photographs] == [
+        assert [each.code for each in Archive.open(made.folder).search(SearchQuery(text="ferry")).photographs] == [
             "K00001"
         ]
     assert [path.name for path in made.folder.iterdir()] == ["kinphoto.db"]
@@ -155,11 +155,11 @@ def test_words_are_found_where_nothing_may_be_written(
 def test_an_index_that_another_holds_is_not_thrown_away(archive: Archive, monkeypatch: pytest.MonkeyPatch) -> None:
     """Whoever waited long enough makes one in memory for this search."""
     monkeypatch.setattr(word_index, "_PATIENCE", 0.05)
-    archive.search(Question(text="ferry"))
+    archive.search(SearchQuery(text="ferry"))
     kept = (archive.folder / FILE).stat().st_ino
     with archive.working("another title") as work:
         work.update(t.photograph, [1], title="The rowing boat")
     with closing(sqlite3.connect(archive.folder / FILE, isolation_level=None)) as other:
         other.execute("BEGIN EXCLUSIVE").close()
-        assert [each.code for each in archive.search(Question(text="rowing")).photographs] == ["K00001"]
+        assert [each.code for each in archive.search(SearchQuery(text="rowing")).photographs] == ["K00001"]
     assert (archive.folder / FILE).stat().st_ino == kept

@@ -9,7 +9,7 @@ import pytest
 from sqlalchemy import select
 
 from kinphoto.archive import Archive
-from kinphoto.archive.statements.claims import Said, Tie
+from kinphoto.archive.statements.claims import NewClaim, Tie
 from kinphoto.archive.statements.descriptions import Description
 from kinphoto.errors import ArchiveError, InvalidValueError, NotFoundError
 from kinphoto.store import tables as t
@@ -67,7 +67,7 @@ def is_page(archive: Archive, code: str) -> bool:
 
 def test_a_file_born_digital_takes_the_day_of_its_camera(archive: Archive) -> None:
     """The front's DateTimeOriginal (EXIF 2.3: YYYY:MM:DD HH:MM:SS), as a date and with the word for it."""
-    done, _ = archive.state(Said(photograph="K1", kind="taken", date="exif"))
+    done, _ = archive.state(NewClaim(photograph="K1", kind="taken", date="exif"))
     assert done.words == "taken 11 July 2004, by its camera"
     with archive.reading() as connection:
         row = connection.execute(select(t.statement)).mappings().one()
@@ -78,7 +78,7 @@ def test_a_file_born_digital_takes_the_day_of_its_camera(archive: Archive) -> No
 def test_no_day_of_a_camera_is_made_up(archive: Archive, photograph: str) -> None:
     """Neither from an impossible date nor from none."""
     with pytest.raises(NotFoundError, match="says when its camera took it"):
-        archive.state(Said(photograph=photograph, kind="taken", date="EXIF"))
+        archive.state(NewClaim(photograph=photograph, kind="taken", date="EXIF"))
 
 
 @pytest.mark.parametrize(
@@ -163,7 +163,7 @@ def test_a_description_can_be_emptied(archive: Archive) -> None:
 
 def test_the_log_says_what_was_withdrawn(archive: Archive) -> None:
     """In words, not only as a number."""
-    said, _ = archive.state(Said(photograph="K1", kind="inscription", text="Skerry Point,\n1924?"))
+    said, _ = archive.state(NewClaim(photograph="K1", kind="inscription", text="Skerry Point,\n1924?"))
     done = archive.withdraw(said.statement.lower())
     assert done.changed
     assert archive.log(1)[0].what == "withdrew S1, inscription “Skerry Point, 1924?” of K00001"
@@ -179,7 +179,7 @@ def test_changes_that_never_were(archive: Archive, number: int) -> None:
 
 def test_undo_goes_back_one_by_one_and_then_says_so(archive: Archive) -> None:
     """Without a number the newest change that stands is taken back, undos left aside."""
-    archive.state(Said(photograph="K1", kind="taken", date="1924"))
+    archive.state(NewClaim(photograph="K1", kind="taken", date="1924"))
     assert "1924" in archive.undo().what
     assert archive.undo().what == "filled"
     with pytest.raises(ArchiveError, match="nothing to take back"):
@@ -192,15 +192,15 @@ def test_undo_goes_back_one_by_one_and_then_says_so(archive: Archive) -> None:
 def test_a_family_event_is_asked_for_by_its_key(archive: Archive) -> None:
     """What is no key, and what is not in the tree, is told apart."""
     with pytest.raises(InvalidValueError, match="F3:MARR"):
-        archive.state(Said(photograph="K1", kind="event", date="the wedding"))
+        archive.state(NewClaim(photograph="K1", kind="event", date="the wedding"))
     with pytest.raises(NotFoundError, match="F9"):
-        archive.state(Said(photograph="K1", kind="event", date="@F9@:MARR"))
+        archive.state(NewClaim(photograph="K1", kind="event", date="@F9@:MARR"))
 
 
 def test_the_log_is_read_page_by_page(archive: Archive) -> None:
     """Each page goes on before the last number of the one before; nothing is told twice or left out."""
     for year in range(1920, 1927):
-        archive.state(Said(photograph="K1", kind="taken", date=str(year)))
+        archive.state(NewClaim(photograph="K1", kind="taken", date=str(year)))
     whole = archive.log()
     pages, before = [], None
     while page := archive.log(3, before):

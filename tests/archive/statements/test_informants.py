@@ -9,7 +9,7 @@ from sqlalchemy import select
 
 from kinphoto.archive import Archive
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.claims import Said
+from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.archive.statements.informants import InformantEntry
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.store import tables as t
@@ -25,7 +25,7 @@ def archive(tmp_path: Path) -> Archive:
     made.add_person("Per Holm", born="1940")
     made.informant("Aunt Edda", note="rings on Sundays")
     made.link(Link(photograph="K1", person="X1", age="7", by="Aunt Edda"))
-    made.state(Said(photograph="K2", kind="taken", date="1938", by="Aunt Eda"))
+    made.state(NewClaim(photograph="K2", kind="taken", date="1938", by="Aunt Eda"))
     return made
 
 

@@ -11,7 +11,7 @@ from making import make_scans
 from kinphoto.archive import Archive
 from kinphoto.archive.catalogue.ages import parse_age
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.claims import Said, Tie
+from kinphoto.archive.statements.claims import NewClaim, Tie
 from kinphoto.archive.statements.descriptions import Description
 from kinphoto.errors import AmbiguousError, InvalidValueError, KinphotoError, NotFoundError, RowsRejectedError
 
@@ -161,9 +161,11 @@ def test_it_is_not_her(archive: Archive) -> None:
 def test_two_people_may_disagree(archive: Archive) -> None:
     """Both statements stay; the words are kept to the letter."""
     one, _ = archive.state(
-        Said(photograph="K1", kind="inscription", date="1924", text="Skerry Point,\n1924?", by="Edda")
+        NewClaim(photograph="K1", kind="inscription", date="1924", text="Skerry Point,\n1924?", by="Edda")
     )
-    two, _ = archive.state(Said(photograph="K1", kind="inscription", date="1921", text="Skerry Point 1921", by="Per"))
+    two, _ = archive.state(
+        NewClaim(photograph="K1", kind="inscription", date="1921", text="Skerry Point 1921", by="Per")
+    )
     assert one.statement != two.statement
     kept = {s.id for s in archive.explain("K1").parts}
     assert {one.statement, two.statement} <= kept
@@ -187,7 +189,7 @@ def test_the_explanation_a_family_member_reads(archive: Archive) -> None:
 
 def test_somebody_not_born_yet(archive: Archive) -> None:
     """A postmark of 1924 and a girl born in 1931 do not fit together; the name is what could be set aside."""
-    archive.state(Said(photograph="K1", kind="postmark", date="12 JUN 1924", trust="certain"))
+    archive.state(NewClaim(photograph="K1", kind="postmark", date="12 JUN 1924", trust="certain"))
     named, _ = archive.link(Link(photograph="K1", person="I3", trust="fair"))
     book = archive.conflicts()
     assert book.aside == (named.appearance,)
@@ -198,19 +200,19 @@ def test_somebody_not_born_yet(archive: Archive) -> None:
 def test_a_born_digital_file_needs_a_word(archive: Archive) -> None:
     """Without a date from a camera `taken exif` is refused; nothing is concluded from a file alone."""
     with pytest.raises(NotFoundError, match="camera"):
-        archive.state(Said(photograph="K1", kind="taken", date="exif"))
+        archive.state(NewClaim(photograph="K1", kind="taken", date="exif"))
     assert archive.dates(["K1"])[0].estimate.state == "open"
 
 
 def test_events_of_the_tree(archive: Archive) -> None:
     """An event is named by its key; a missing one is answered with those there are."""
-    done, _ = archive.state(Said(photograph="K1", kind="event", date="f1:marr"))
+    done, _ = archive.state(NewClaim(photograph="K1", kind="event", date="f1:marr"))
     assert done.changed
     assert (
         archive.dates(["K1"])[0].estimate.edtf.startswith("[1912") or "1912" in archive.dates(["K1"])[0].estimate.edtf
     )
     with pytest.raises(NotFoundError, match="F1:MARR"):
-        archive.state(Said(photograph="K1", kind="event", date="F1:DIV"))
+        archive.state(NewClaim(photograph="K1", kind="event", date="F1:DIV"))
 
 
 def test_an_event_of_a_tree_with_small_letters(archive: Archive, tmp_path: Path) -> None:
@@ -218,7 +220,9 @@ def test_an_event_of_a_tree_with_small_letters(archive: Archive, tmp_path: Path)
     small = TREE.replace("@F1@", "@fam1@").replace("1 MARR", "1 _Feast")
     (tmp_path / "tree.ged").write_text(small, encoding="utf-8")
     archive.import_tree(tmp_path / "tree.ged")
-    done = [archive.state(Said(photograph="K1", kind="event", date=key))[0] for key in ("FAM1:_FEAST", "@Fam1@:_feast")]
+    done = [
+        archive.state(NewClaim(photograph="K1", kind="event", date=key))[0] for key in ("FAM1:_FEAST", "@Fam1@:_feast")
+    ]
     assert [each.changed for each in done] == [True, False]
     assert {each.words for each in done} == {"shows the event _Feast of Tom Marsh (fam1)"}
 
@@ -226,15 +230,15 @@ def test_an_event_of_a_tree_with_small_letters(archive: Archive, tmp_path: Path)
 @pytest.mark.parametrize(
     ("said", "match"),
     [
-        (Said(photograph="K1", kind="rumour", date="1924"), "kind of statement"),
-        (Said(photograph="K1", kind="taken", date="31 FEB 1900"), "31 FEB"),
-        (Said(photograph="K1", kind="taken", date="sometime"), "sometime"),
-        (Said(photograph="K1", kind="taken"), "needs a date or words"),
-        (Said(photograph="K9", kind="taken", date="1924"), "K9"),
-        (Said(photograph="K1", kind="taken", date="1924", trust="utterly"), "trust"),
+        (NewClaim(photograph="K1", kind="rumour", date="1924"), "kind of statement"),
+        (NewClaim(photograph="K1", kind="taken", date="31 FEB 1900"), "31 FEB"),
+        (NewClaim(photograph="K1", kind="taken", date="sometime"), "sometime"),
+        (NewClaim(photograph="K1", kind="taken"), "needs a date or words"),
+        (NewClaim(photograph="K9", kind="taken", date="1924"), "K9"),
+        (NewClaim(photograph="K1", kind="taken", date="1924", trust="utterly"), "trust"),
     ],
 )
-def test_statements_that_cannot_be_recorded(archive: Archive, said: Said, match: str) -> None:
+def test_statements_that_cannot_be_recorded(archive: Archive, said: NewClaim, match: str) -> None:
     """Each says what is the matter, in one line."""
     with pytest.raises(KinphotoError, match=match) as caught:
         archive.state(said)
@@ -302,7 +306,7 @@ def test_undo_and_undo_again(archive: Archive) -> None:
 
 def test_a_withdrawn_statement_bears_on_nothing(archive: Archive) -> None:
     """Withdrawn is kept, but the estimate is as if it had not been said."""
-    said, _ = archive.state(Said(photograph="K1", kind="taken", date="1924"))
+    said, _ = archive.state(NewClaim(photograph="K1", kind="taken", date="1924"))
     assert archive.dates(["K1"])[0].estimate.state == "dated"
     archive.withdraw(said.statement)
     assert archive.dates(["K1"])[0].estimate.state == "open"

@@ -9,7 +9,7 @@ from making import make_scans
 
 from kinphoto.archive import Archive
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.claims import Said, marked_as_in
+from kinphoto.archive.statements.claims import NewClaim, marked_as_in
 from kinphoto.archive.words.dates import when
 from kinphoto.errors import InvalidValueError, RowsRejectedError
 
@@ -53,7 +53,7 @@ def told(archive: Archive, photograph: str = "K1") -> str:
 
 def test_a_year_keeps_the_mark_it_has_in_the_words(archive: Archive) -> None:
     """The example of README.md: `state K00001 inscription 1924 --text "Skerry Point, 1924?"`."""
-    done, _ = archive.state(Said(photograph="K1", kind="inscription", date="1924", text="Skerry Point, 1924?"))
+    done, _ = archive.state(NewClaim(photograph="K1", kind="inscription", date="1924", text="Skerry Point, 1924?"))
     assert done.words == "inscription perhaps 1924"
     assert told(archive) == "perhaps 1924"
     assert "read as perhaps 1924" in archive.explain("K1").text
@@ -81,7 +81,7 @@ def test_what_can_be_no_date_of_a_photograph_is_refused_alike(archive: Archive, 
     """One by one and in a spreadsheet, with what was probably meant; nothing of it is recorded."""
     for date, meant in (("2050", "Was 1950 meant?"), ("Aug. 05", "August 1905"), ("1799", "Was 1899 or 1999 meant?")):
         with pytest.raises(InvalidValueError) as caught:
-            archive.state(Said(photograph="K1", kind="postmark", date=date))
+            archive.state(NewClaim(photograph="K1", kind="postmark", date=date))
         assert meant in str(caught.value)
         sheet = tmp_path / "statements.csv"
         sheet.write_text(f"photo,kind,date\nK2,inscription,1931\nK1,inscription,{date}\n")
@@ -95,7 +95,7 @@ def test_nobody_named_in_it_was_born(archive: Archive, tmp_path: Path) -> None:
     """It is recorded, and said at once: by the command, of a row, and beside the statement on its page."""
     archive.link(Link(photograph="K1", person="I1"))
     archive.link(Link(photograph="K1", person="I3"))
-    done, warnings = archive.state(Said(photograph="K1", kind="inscription", date="1850"))
+    done, warnings = archive.state(NewClaim(photograph="K1", kind="inscription", date="1850"))
     assert done.changed
     (warning,) = warnings
     assert warning.startswith("nobody named in K00001 was born by 1850: Odo Marsh was born in 1882 and Ada Marsh")
@@ -110,14 +110,14 @@ def test_what_can_be_is_passed_over_in_silence(archive: Archive, date: str) -> N
     """Ada was born in 1917: an "about" or a question mark may be off by years, and an open end says nothing."""
     archive.link(Link(photograph="K1", person="I1"))
     archive.link(Link(photograph="K2", person="I1", role="likeness"))
-    assert archive.state(Said(photograph="K1", kind="inscription", date=date))[1] == []
-    assert archive.state(Said(photograph="K2", kind="inscription", date="1860"))[1] == []
+    assert archive.state(NewClaim(photograph="K1", kind="inscription", date=date))[1] == []
+    assert archive.state(NewClaim(photograph="K2", kind="inscription", date="1860"))[1] == []
 
 
 def test_two_equal_testimonies(archive: Archive) -> None:
     """The list, the explanation, the page's estimate and a photograph dated by itself all say both years."""
-    archive.state(Said(photograph="K1", kind="recollection", date="1931", by="Odo"))
-    archive.state(Said(photograph="K1", kind="recollection", date="1935", by="Ada"))
+    archive.state(NewClaim(photograph="K1", kind="recollection", date="1931", by="Odo"))
+    archive.state(NewClaim(photograph="K1", kind="recollection", date="1935", by="Ada"))
     assert told(archive) == "1931 or 1935"
     explained = archive.explain("K1")
     assert explained.text.startswith("1931 or 1935. ")
@@ -133,12 +133,12 @@ def test_two_equal_testimonies(archive: Archive) -> None:
 
 def test_of_a_time_before_their_birth_somebody_weighs_less(archive: Archive) -> None:
     """Edda, born in 1920, of 1905: it says so, and gives way to who was there; a trust that was given stands."""
-    archive.state(Said(photograph="K1", kind="recollection", date="1905", by="Aunt Edda"))
+    archive.state(NewClaim(photograph="K1", kind="recollection", date="1905", by="Aunt Edda"))
     assert told(archive) == "perhaps 1905"
     assert "who was not born yet, so it weighs less" in archive.explain("K1").parts[0].text
     assert when(archive.date_now(["K1"])[0].estimate) == "perhaps 1905"
-    archive.state(Said(photograph="K1", kind="recollection", date="1926", by="Odo"))
+    archive.state(NewClaim(photograph="K1", kind="recollection", date="1926", by="Odo"))
     assert told(archive) == "1926"
-    archive.state(Said(photograph="K2", kind="recollection", date="1905", by="Aunt Edda", trust="fair"))
-    archive.state(Said(photograph="K3", kind="inscription", date="1905", by="Aunt Edda"))
+    archive.state(NewClaim(photograph="K2", kind="recollection", date="1905", by="Aunt Edda", trust="fair"))
+    archive.state(NewClaim(photograph="K3", kind="inscription", date="1905", by="Aunt Edda"))
     assert (told(archive, "K2"), told(archive, "K3")) == ("1905", "1905")

@@ -13,7 +13,7 @@ from kinphoto.archive import Archive
 from kinphoto.archive.catalogue.lives import lives
 from kinphoto.archive.dates.evidence import gather
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.claims import Said, Tie
+from kinphoto.archive.statements.claims import NewClaim, Tie
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.reason.model import evidence as ev
 from kinphoto.store import kindred
@@ -69,7 +69,7 @@ def archive(tmp_path: Path) -> Archive:
         work.insert(t.photograph, [{"code": f"K0000{n}", "indexed": 738000} for n in (1, 2, 3)])
     for person in ("I1", "I2", "I3"):
         made.link(Link(photograph="K1", person=person))
-    made.state(Said(photograph="K1", kind="event", date="F1:MARR", trust="certain"))
+    made.state(NewClaim(photograph="K1", kind="event", date="F1:MARR", trust="certain"))
     return made
 
 

@@ -10,7 +10,7 @@ from again import FAMILY, One, Scene, Tree, changed, renumbered
 from sqlalchemy import select
 
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.claims import Said
+from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.errors import AmbiguousError, NotFoundError
 from kinphoto.store import tables as t
 
@@ -53,7 +53,7 @@ def test_wherever_somebody_is_named(scene: Scene, tmp_path: Path) -> None:
     assert archive.kin("I7", "P1").words == archive.kin("Q7", "Q1").words
     assert archive.informant("Aunt Ida", "I3").person == "Q3"
     assert archive.proband("I7").id == "Q7"
-    archive.state(Said(photograph="K00001", kind="event", date="I3:GRAD"))
+    archive.state(NewClaim(photograph="K00001", kind="event", date="I3:GRAD"))
     with archive.reading() as connection:
         assert connection.scalar(select(t.statement.c.value).where(t.statement.c.kind == "event")) == "Q3:GRAD"
     archive.add_person("Mrs Lund")
@@ -89,7 +89,7 @@ def test_an_id_that_two_people_had_is_asked_about(tmp_path: Path) -> None:
         scene.archive.person("I1")
     assert {one.id for one in scene.archive.people("I1").people} == {"Q1", "Q11"}
     with pytest.raises(AmbiguousError, match="I2 was the id of 2"):
-        scene.archive.state(Said(photograph="K00001", kind="event", date="I2:GRAD"))
+        scene.archive.state(NewClaim(photograph="K00001", kind="event", date="I2:GRAD"))
 
 
 def test_whoever_was_removed_has_no_old_id(tmp_path: Path) -> None:

@@ -12,7 +12,7 @@ import pytest
 from scipy.stats import norm
 
 from kinphoto.reason.advice.information import information, of_yes_or_no
-from kinphoto.reason.advice.question import ANSWERED, Beside, Kind, Question, questions
+from kinphoto.reason.advice.question import ANSWERED, Context, Question, QuestionKind, questions
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.span import Dated, Span
 from kinphoto.reason.model.survival import survival
@@ -97,26 +97,30 @@ class Small:
         people = tuple(ev.Person(p, p) for p in self.birth)
         return ev.Evidence(people, tuple(ev.Photograph(c, INDEXED, printed=False) for c in self.window), tuple(said))
 
-    def exactly(self) -> dict[tuple[Kind, tuple[str, ...], tuple[str, ...]], float]:
+    def exactly(self) -> dict[tuple[QuestionKind, tuple[str, ...], tuple[str, ...]], float]:
         """The bits of every question, from the joint distribution, without any approximation but the half-years."""
         self._solve()
-        found: dict[tuple[Kind, tuple[str, ...], tuple[str, ...]], float] = {}
+        found: dict[tuple[QuestionKind, tuple[str, ...], tuple[str, ...]], float] = {}
         for code in self.window:
             said = norm.cdf((self.answers + 0.5 - self.x[code][:, None]) / 2.5)
             said = said - norm.cdf((self.answers - 0.5 - self.x[code][:, None]) / 2.5)
             said = 0.95 * said / said.sum(axis=1, keepdims=True) + 0.05 / len(self.answers)
-            found[Kind.DATE, (code,), ()] = self._bits(code, np.broadcast_to(said, (len(self.grid), *said.shape)))
+            found[QuestionKind.DATE, (code,), ()] = self._bits(
+                code, np.broadcast_to(said, (len(self.grid), *said.shape))
+            )
             for p in self.there[code]:
                 if (code, p) not in self.age:
-                    found[Kind.AGE, (code,), (p,)] = self._bits(code, self._of_ages(code, p, judged))
+                    found[QuestionKind.AGE, (code,), (p,)] = self._bits(code, self._of_ages(code, p, judged))
         for p in self.vague:
             born = self.grid[:, self.vague.index(p)].astype(int) - self.birth[p][0]
             count = self.birth[p][1] - self.birth[p][0] + 1
             told = (0.99 * np.eye(count) + 0.01 / count)[born]
-            found[Kind.BIRTH, (), (p,)] = sum(information(self.marginal(c), self._given(c, told)) for c in self.window)
+            found[QuestionKind.BIRTH, (), (p,)] = sum(
+                information(self.marginal(c), self._given(c, told)) for c in self.window
+            )
         for one, other in combinations(self.window, 2):
             if set(self.there[one]) & set(self.there[other]):
-                found[Kind.ORDER, (one, other), ()] = self._order(one, other)
+                found[QuestionKind.ORDER, (one, other), ()] = self._order(one, other)
         return {key: ANSWERED[key[0]] * bits for key, bits in found.items()}
 
     def _solve(self) -> None:
@@ -179,10 +183,10 @@ class Small:
         return bits
 
 
-def key(asked: Question) -> tuple[Kind, tuple[str, ...], tuple[str, ...]]:
+def key(asked: Question) -> tuple[QuestionKind, tuple[str, ...], tuple[str, ...]]:
     """A question as the brute force names it."""
-    of_people = asked.people if asked.kind in (Kind.AGE, Kind.BIRTH) else ()
-    return asked.kind, () if asked.kind is Kind.BIRTH else asked.photographs, of_people
+    of_people = asked.people if asked.kind in (QuestionKind.AGE, QuestionKind.BIRTH) else ()
+    return asked.kind, () if asked.kind is QuestionKind.BIRTH else asked.photographs, of_people
 
 
 def test_the_most_telling_question_is_among_the_first_three() -> None:
@@ -227,7 +231,7 @@ def archive(*more: ev.Statement) -> ev.Evidence:
     return ev.Evidence(people, tuple(ev.Photograph(f"K{n}", INDEXED) for n in (1, 2, 3)), said)
 
 
-def kinds(asked: list[Question]) -> set[tuple[Kind, tuple[str, ...]]]:
+def kinds(asked: list[Question]) -> set[tuple[QuestionKind, tuple[str, ...]]]:
     """The questions by kind and photographs."""
     return {(q.kind, q.photographs) for q in asked}
 
@@ -237,8 +241,8 @@ def test_what_is_asked() -> None:
     for its date; what has been answered is not asked again."""
     asked = kinds(questions(archive(), ["K1", "K2", "K3"]))
     assert asked == {
-        (Kind.AGE, ("K1",)), (Kind.AGE, ("K2",)), (Kind.DATE, ("K1",)), (Kind.DATE, ("K2",)), (Kind.DATE, ("K3",)),
-        (Kind.ORDER, ("K1", "K2")),
+        (QuestionKind.AGE, ("K1",)), (QuestionKind.AGE, ("K2",)), (QuestionKind.DATE, ("K1",)), (QuestionKind.DATE, ("K2",)), (QuestionKind.DATE, ("K3",)),
+        (QuestionKind.ORDER, ("K1", "K2")),
     }  # fmt: skip
     base = {"trust": ev.Trust.FAIR}
     more = (
@@ -247,37 +251,41 @@ def test_what_is_asked() -> None:
         ev.Relation(id="S3", photograph="K1", related=ev.Related.BEFORE, other="K2", **base),
     )
     after = kinds(questions(archive(*more), ["K1", "K2", "K3"]))
-    assert asked - after == {(Kind.AGE, ("K1",)), (Kind.DATE, ("K2",)), (Kind.ORDER, ("K1", "K2"))}
+    assert asked - after == {
+        (QuestionKind.AGE, ("K1",)),
+        (QuestionKind.DATE, ("K2",)),
+        (QuestionKind.ORDER, ("K1", "K2")),
+    }
 
 
 def test_a_container_makes_an_order_worth_asking() -> None:
     """Two photographs without a person in common are compared when they lie in one box."""
-    beside = Beside(boxes={"K1": "tin", "K3": "tin"})
-    assert (Kind.ORDER, ("K1", "K3")) in kinds(questions(archive(), ["K1", "K2", "K3"], beside))
+    beside = Context(boxes={"K1": "tin", "K3": "tin"})
+    assert (QuestionKind.ORDER, ("K1", "K3")) in kinds(questions(archive(), ["K1", "K2", "K3"], beside))
 
 
 def test_who_somebody_is() -> None:
     """A name for the unnamed is worth asking where those whom it could be lived at different times."""
-    beside = Beside(closeness={"A3": {"Bea": 1.0, "Cyr": 1.0}})
-    asked = [q for q in questions(archive(), ["K1", "K2"], beside) if q.kind is Kind.WHO]
+    beside = Context(closeness={"A3": {"Bea": 1.0, "Cyr": 1.0}})
+    asked = [q for q in questions(archive(), ["K1", "K2"], beside) if q.kind is QuestionKind.WHO]
     assert [(q.appearance, q.photographs, set(q.people)) for q in asked] == [("A3", ("K1",), {"Bea", "Cyr"})]
-    unknown = Beside(closeness={"A3": {"Dot": 1.0}})  # of whose life nothing is known
-    assert not any(q.kind is Kind.WHO for q in questions(archive(), ["K1", "K2"], unknown))
+    unknown = Context(closeness={"A3": {"Dot": 1.0}})  # of whose life nothing is known
+    assert not any(q.kind is QuestionKind.WHO for q in questions(archive(), ["K1", "K2"], unknown))
 
 
 def test_the_death_of_somebody_who_is_dead() -> None:
     """When somebody died is asked where they are known to be dead and no more, and never otherwise."""
-    assert not any(q.kind is Kind.DEATH for q in questions(archive(), ["K1", "K2"]))
-    asked = [q for q in questions(archive(), ["K1", "K2"], Beside(dead=("Ada",))) if q.kind is Kind.DEATH]
+    assert not any(q.kind is QuestionKind.DEATH for q in questions(archive(), ["K1", "K2"]))
+    asked = [q for q in questions(archive(), ["K1", "K2"], Context(dead=("Ada",))) if q.kind is QuestionKind.DEATH]
     assert [(q.people, set(q.photographs)) for q in asked] == [(("Ada",), {"K1", "K2"})]
     base = {"trust": ev.Trust.STRONG, "person": "Ada", "event": ev.LifeEvent.DEATH}
     known = archive(ev.LifeDate(id="E9", date=Dated(years(1960, 1960)), **base))
-    assert not any(q.kind is Kind.DEATH for q in questions(known, ["K1", "K2"], Beside(dead=("Ada",))))
+    assert not any(q.kind is QuestionKind.DEATH for q in questions(known, ["K1", "K2"], Context(dead=("Ada",))))
 
 
 def test_a_copy_counts_twice() -> None:
     """What is told of a photograph is told of its copies."""
     copy = ev.Relation(id="S3", trust=ev.Trust.STRONG, photograph="K3", related=ev.Related.COPY_OF, other="K1")
-    alone = {q.photographs: q.bits for q in questions(archive(), ["K1"]) if q.kind is Kind.AGE}
-    copied = {q.photographs: q.bits for q in questions(archive(copy), ["K1"]) if q.kind is Kind.AGE}
+    alone = {q.photographs: q.bits for q in questions(archive(), ["K1"]) if q.kind is QuestionKind.AGE}
+    copied = {q.photographs: q.bits for q in questions(archive(copy), ["K1"]) if q.kind is QuestionKind.AGE}
     assert copied["K1",] == pytest.approx(2 * alone["K1",], rel=0.02)

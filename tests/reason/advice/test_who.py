@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
-from kinphoto.reason.advice.who import STRANGER, Body, body, of_a_stranger, unnamed, who
-from kinphoto.reason.dating import look_closely
+from kinphoto.reason.advice.who import STRANGER, UnnamedFace, body, of_a_stranger, unnamed, who
+from kinphoto.reason.dating import date_locally
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import perception
 from kinphoto.reason.model.span import Dated, Span
@@ -62,8 +62,8 @@ def careful(ages: np.ndarray, low: float, high: float) -> float:
 def test_against_numerical_integration() -> None:
     """Two sisters and a stranger, a face that looks 10 to 12: the probabilities are those of Bayes' rule, summed on a
     grid with the normal distribution of scipy.stats."""
-    lives = look_closely(family(Ada=(1890, 1960), Bea=(1900, 1990)), ["K1"]).lives
-    found = who(Body(judged=perception.judgement(10, 12)), {"Ada": 60.0, "Bea": 20.0}, flat(1904, 1914), lives)
+    lives = date_locally(family(Ada=(1890, 1960), Bea=(1900, 1990)), ["K1"]).lives
+    found = who(UnnamedFace(judged=perception.judgement(10, 12)), {"Ada": 60.0, "Bea": 20.0}, flat(1904, 1914), lives)
     careless = 0.05 * 0.03
     ages = {
         "Ada": careful(np.arange(14, 24, 0.25) + 0.125, 10, 12),
@@ -81,8 +81,8 @@ def test_against_numerical_integration() -> None:
 
 def test_nobody_who_was_dead_or_not_born() -> None:
     """Whoever had died, or was born later, has no chance, however near they are; half a time alive is half a chance."""
-    lives = look_closely(family(Ada=(1850, 1899), Bea=(1920, 1990), Cora=(1880, 1905), Dora=(1880, 1980)), ["K1"]).lives
-    found = who(Body(), {"Ada": 20.0, "Bea": 20.0, "Cora": 1.0, "Dora": 1.0}, flat(1900, 1910), lives)
+    lives = date_locally(family(Ada=(1850, 1899), Bea=(1920, 1990), Cora=(1880, 1905), Dora=(1880, 1980)), ["K1"]).lives
+    found = who(UnnamedFace(), {"Ada": 20.0, "Bea": 20.0, "Cora": 1.0, "Dora": 1.0}, flat(1900, 1910), lives)
     assert [g.person for g in found.guesses] == ["Dora", "Cora"]
     dora, cora = (g.probability for g in found.guesses)
     assert cora / dora == pytest.approx(0.5, abs=0.02)
@@ -91,8 +91,8 @@ def test_nobody_who_was_dead_or_not_born() -> None:
 
 def test_how_the_age_suits_is_told() -> None:
     """A child's face suits the child better than anybody, and the mother hardly."""
-    lives = look_closely(family(Mum=(1880, 1950), Kid=(1905, 1990)), ["K1"]).lives
-    found = who(Body(judged=perception.judgement(5, 6)), {"Mum": 1.0, "Kid": 1.0}, flat(1910, 1912), lives)
+    lives = date_locally(family(Mum=(1880, 1950), Kid=(1905, 1990)), ["K1"]).lives
+    found = who(UnnamedFace(judged=perception.judgement(5, 6)), {"Mum": 1.0, "Kid": 1.0}, flat(1910, 1912), lives)
     suits = {g.person: g.suits for g in found.guesses}
     assert suits["Kid"] > 5
     assert suits["Mum"] < 0.2
@@ -101,8 +101,8 @@ def test_how_the_age_suits_is_told() -> None:
 
 def test_nobody_near_is_somebody_else() -> None:
     """Without anybody to think of it is somebody else."""
-    lives = look_closely(family(Ada=(1850, 1899)), ["K1"]).lives
-    assert who(Body(), {"Ada": 1.0}, flat(1950, 1951), lives).somebody_else == 1.0
+    lives = date_locally(family(Ada=(1850, 1899)), ["K1"]).lives
+    assert who(UnnamedFace(), {"Ada": 1.0}, flat(1950, 1951), lives).somebody_else == 1.0
 
 
 def test_who_has_no_name() -> None:
@@ -126,11 +126,11 @@ def test_who_has_no_name() -> None:
     found = unnamed("K1", known)
     assert {key: [a.id for a in seen] for key, seen in found.items()} == {"R1": ["A1", "A4"], "A5": ["A5"]}
     assert body(found["R1"], known).judged == perception.judgement(7, 7, 0.05)
-    assert body(found["A5"], known) == Body()
+    assert body(found["A5"], known) == UnnamedFace()
 
 
 def test_a_stranger_is_of_any_age() -> None:
     """The mean over 0 to 80 years of judging seven, against numerical integration; without an age 1."""
     expected = 0.05 * 0.01 + 0.95 * careful(np.arange(0, 80, 0.5) + 0.25, 7, 7)
-    assert of_a_stranger(Body(judged=perception.judgement(7, 7))) == pytest.approx(expected, rel=0.02)
-    assert of_a_stranger(Body()) == 1.0
+    assert of_a_stranger(UnnamedFace(judged=perception.judgement(7, 7))) == pytest.approx(expected, rel=0.02)
+    assert of_a_stranger(UnnamedFace()) == 1.0

@@ -12,7 +12,7 @@ from invented import puzzle
 from oracles import BOX, bounds, by_glop
 
 from kinphoto.reason.hard import network as nw
-from kinphoto.reason.hard.laws import Constraints, Kind, constraints
+from kinphoto.reason.hard.laws import Constraints, VariableKind, constraints
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.span import Dated, Span, span_of_years
 
@@ -22,7 +22,7 @@ SCANNED = date(2025, 6, 1).toordinal()
 
 def open_ends(told: Constraints, found: nw.Bounds) -> tuple[list[int], list[int]]:
     """Bounds of the ordinary variables, open ends as far as the oracles' box."""
-    plain = [v for v, k in enumerate(told.variables.kinds) if k not in (Kind.ALTERNATIVE, Kind.HULL)]
+    plain = [v for v, k in enumerate(told.variables.kinds) if k not in (VariableKind.ALTERNATIVE, VariableKind.HULL)]
     return [max(int(found.lower[v]), -BOX) for v in plain], [min(int(found.upper[v]), BOX) for v in plain]
 
 

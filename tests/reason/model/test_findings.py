@@ -13,7 +13,7 @@ import pytest
 
 from kinphoto.reason.advice.hindsight import hindsight
 from kinphoto.reason.advice.question import questions
-from kinphoto.reason.dating import date_archive, outlook
+from kinphoto.reason.dating import date_archive, date_without
 from kinphoto.reason.hard.conflict import contributions, settle
 from kinphoto.reason.hard.unlikely import oddities
 from kinphoto.reason.model import evidence as ev
@@ -132,7 +132,7 @@ def test_whatever_else_is_answered_is_plain_too(evidence: ev.Evidence) -> None:
     """One photograph's outlook, what bounds it, questions, hindsight and what is unlikely in the tree."""
     settled = settle(evidence)
     answers = {
-        "outlook": outlook(evidence, "K2").estimate,
+        "outlook": date_without(evidence, "K2").estimate,
         "conflicts": settled.conflicts,
         "contributions": contributions(settled, "K1"),
         "hindsight": hindsight(evidence),

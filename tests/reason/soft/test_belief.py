@@ -21,9 +21,9 @@ from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.lookup import look_up
 from kinphoto.reason.model.processes import load
 from kinphoto.reason.model.span import Dated, Shape, Span, span_of_years
+from kinphoto.reason.soft.appearances import Appearances
 from kinphoto.reason.soft.belief import Beliefs
 from kinphoto.reason.soft.births import Lives
-from kinphoto.reason.soft.bodies import Bodies
 from kinphoto.reason.soft.grid import Cells
 from kinphoto.reason.soft.groups import group_up
 
@@ -879,7 +879,7 @@ def test_one_exposure_is_one_variable(how: ev.Related) -> None:
     span = Span(day(1905), day(1960))
     walls = {"birth": {"p": Span(day(1900), day(1900))}, "death": {"p": Span(day(1970), None)}}
     here = lives(said, ("K1", "K2"), exposure={"K1": span, "K2": span}, **walls)
-    assert len(Bodies(group_up(here), here).known) == 1
+    assert len(Appearances(group_up(here), here).known) == 1
     alone = belief(said[1:3] + said[4:5], span.first or 0, span.last or 0, **walls)
     both = believe(here)[0]
     days = np.arange(span.first or 0, (span.last or 0) + 2)

@@ -11,7 +11,7 @@ from math import exp, pi, sqrt
 
 import pytest
 
-from kinphoto.reason.dating import date_archive, outlook
+from kinphoto.reason.dating import date_archive, date_without
 from kinphoto.reason.hard.conflict import settle, weigh_equals
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import Estimate, State
@@ -53,7 +53,7 @@ def evidence(*statements: ev.Statement) -> ev.Evidence:
 
 def estimate(*statements: ev.Statement) -> Estimate:
     found = date_archive(evidence(*statements)).estimates[0]
-    assert outlook(evidence(*statements), "K1").estimate == found
+    assert date_without(evidence(*statements), "K1").estimate == found
     return found
 
 

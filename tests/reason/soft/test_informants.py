@@ -10,7 +10,7 @@ import pytest
 from bench_dating import Judges, draw
 from peers import Told, integrated
 
-from kinphoto.reason.dating import date_archive, look_closely
+from kinphoto.reason.dating import date_archive, date_locally
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import Findings, InformantEstimate
 from kinphoto.reason.model.span import Dated, Shape, Span, span_of_years, year_of
@@ -118,10 +118,10 @@ def test_what_the_archive_taught_holds_for_a_part_of_it() -> None:
     """A photograph looked at by itself knows of Edda what the whole archive taught."""
     undated = [born("girl", 1920, 1920), *face("girl", "X", 13, 13)]
     whole = date_archive(archive([*undated, *school([(10, 13)] * 20)]))
-    near = look_closely(archive(undated), ["X"], whole.informants).outlooks["X"].estimate
+    near = date_locally(archive(undated), ["X"], whole.informants).dated_exposures["X"].estimate
     assert near.best == pytest.approx(middle(whole, "X"), abs=3)
     nobody: list[InformantEstimate] = []
-    assert year_of(look_closely(archive(undated), ["X"], nobody).outlooks["X"].estimate.best or 0) >= 1932
+    assert year_of(date_locally(archive(undated), ["X"], nobody).dated_exposures["X"].estimate.best or 0) >= 1932
 
 
 def test_photographs_date_people_too() -> None:

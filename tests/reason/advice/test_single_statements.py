@@ -7,8 +7,8 @@ from datetime import date
 import numpy as np
 import pytest
 
-from kinphoto.reason.advice.apart import Apart, age_likelihood, as_posterior, date_likelihood
-from kinphoto.reason.dating import look_closely
+from kinphoto.reason.advice.single_statements import SingleStatements, age_likelihood, as_posterior, date_likelihood
+from kinphoto.reason.dating import date_locally
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.span import Dated, Shape, Span, span_of_years
 from kinphoto.reason.soft.grid import cells
@@ -33,7 +33,7 @@ TAKEN = ev.DateClaim(
 EVIDENCE = ev.Evidence(
     (ev.Person("ada", "Ada"),), (ev.Photograph("K1", SCANNED),), (ADA, GONE, SEEN, SEVEN, LOOKS, TAKEN)
 )
-APART = Apart(EVIDENCE, "K1", frozenset({"A1", "S1", "S2", "S3"}))
+APART = SingleStatements(EVIDENCE, "K1", frozenset({"A1", "S1", "S2", "S3"}))
 
 
 def test_a_life() -> None:
@@ -61,12 +61,12 @@ def test_what_cannot_be_allows_nothing_in_particular() -> None:
         id="S9", trust=STRONG, photograph="K1", claim=ev.Claim.TAKEN, date=Dated(span_of_years(2030, 2031))
     )
     evidence = ev.Evidence(EVIDENCE.people, EVIDENCE.photographs, (late,))
-    assert Apart(evidence, "K1", frozenset({"S9"})).allows({"S9"}) == Span()
+    assert SingleStatements(evidence, "K1", frozenset({"S9"})).allows({"S9"}) == Span()
 
 
 def test_an_age_by_eye() -> None:
     """Most likely about the eighth year, and next to nothing before the birth."""
-    lives = look_closely(ev.Evidence(EVIDENCE.people, EVIDENCE.photographs, (ADA, GONE, SEEN, LOOKS)), ["K1"]).lives
+    lives = date_locally(ev.Evidence(EVIDENCE.people, EVIDENCE.photographs, (ADA, GONE, SEEN, LOOKS)), ["K1"]).lives
     on = cells(day(1900), day(1960))
     likely = age_likelihood(LOOKS, SEEN, lives, on)
     assert likely is not None

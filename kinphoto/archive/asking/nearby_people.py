@@ -22,7 +22,7 @@ LATELY = 30
 
 
 @dataclass(frozen=True, slots=True)
-class Company:
+class NearbyPeople:
     """Row ids of people. `beside`: named in this photograph, not on this face. `waiting`: known to be in it, on no face
     yet. `on_face`: named on this one. `excluded`: those who cannot be named on it, because somebody said that it is not
     them or because they are elsewhere in the picture. `often`: in how many other photographs of the container each is.
@@ -37,7 +37,7 @@ class Company:
     box: str
 
 
-def company(connection: Connection, photograph: RowMapping, region: str | None) -> Company:
+def nearby_people(connection: Connection, photograph: RowMapping, region: str | None) -> NearbyPeople:
     """The company of a face: `region` is its id, or left,top,width,height; None for somebody who is on no face.
 
     Raises NotFoundError for an id that is not of this photograph, InvalidValueError for no region at all.
@@ -52,7 +52,7 @@ def company(connection: Connection, photograph: RowMapping, region: str | None) 
     on_face = {row["person_id"] for row in named if face is not None and row["region_id"] == face}
     beside = [row["person_id"] for row in named if row["person_id"] not in on_face]
     name = connection.scalar(select(t.container.c.name).where(t.container.c.id == photograph["container_id"]))
-    return Company(
+    return NearbyPeople(
         tuple(dict.fromkeys(beside)),
         frozenset(row["person_id"] for row in named if region is not None and row["region_id"] is None),
         frozenset(on_face),

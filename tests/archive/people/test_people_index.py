@@ -11,7 +11,7 @@ from building import copied
 from kinphoto.archive import Archive
 from kinphoto.archive.catalogue import names
 from kinphoto.archive.catalogue.name_search import search
-from kinphoto.archive.people import name_index
+from kinphoto.archive.people import people_index
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.store import tables as t
 
@@ -26,14 +26,16 @@ def archive(sample: Path, tmp_path_factory: pytest.TempPathFactory) -> Archive:
 
 
 @pytest.fixture
-def everybody(archive: Archive) -> name_index.Roster:
+def everybody(archive: Archive) -> people_index.PeopleIndex:
     """The roster of the sample."""
     with archive.reading() as connection:
-        return name_index.current(connection, names.current(connection))
+        return people_index.current(connection, names.current(connection))
 
 
 @pytest.mark.parametrize("word", ["a", "an", "qu", "quil", "nolly", "corr", "brask", "zz", "a b", "\\", ".", "é"])
-def test_a_word_is_in_the_same_names_as_for_a_search(archive: Archive, everybody: name_index.Roster, word: str) -> None:
+def test_a_word_is_in_the_same_names_as_for_a_search(
+    archive: Archive, everybody: people_index.PeopleIndex, word: str
+) -> None:
     """Names, nicknames, married surnames, and what somebody was called before it was known who they are: whoever a
     search in the tables finds has the word here, and nobody else."""
     with archive.reading() as connection:
@@ -49,7 +51,7 @@ def test_a_word_is_in_the_same_names_as_for_a_search(archive: Archive, everybody
 
 
 def test_steps_are_the_shortest_ways_in_the_family_against_networkx(
-    archive: Archive, everybody: name_index.Roster
+    archive: Archive, everybody: people_index.PeopleIndex
 ) -> None:
     """Parent, child, brother or sister, partner are one step each; networkx counts the same from every person."""
     graph = networkx.Graph()
@@ -65,18 +67,18 @@ def test_steps_are_the_shortest_ways_in_the_family_against_networkx(
             (a.person_id, b.person_id) for a in partners for b in partners if a.family_id == b.family_id and a != b
         )
     for start in graph:
-        near = networkx.single_source_shortest_path_length(graph, start, cutoff=name_index.NEAREST)
-        expected = [near.get(int(id_), name_index.NEAREST + 1) for id_ in everybody.ids]
+        near = networkx.single_source_shortest_path_length(graph, start, cutoff=people_index.NEAREST)
+        expected = [near.get(int(id_), people_index.NEAREST + 1) for id_ in everybody.ids]
         assert everybody.steps_from([start]).tolist() == expected
 
 
-def test_steps_from_several_are_those_from_the_nearest(everybody: name_index.Roster) -> None:
+def test_steps_from_several_are_those_from_the_nearest(everybody: people_index.PeopleIndex) -> None:
     """And from nobody, everybody is far."""
     one, other = (int(id_) for id_ in everybody.ids[[3, 40]])
     both = everybody.steps_from([one, other])
     assert (both <= everybody.steps_from([one])).all()
     assert (both <= everybody.steps_from([other])).all()
-    assert set(everybody.steps_from([])) == {name_index.NEAREST + 1}
+    assert set(everybody.steps_from([])) == {people_index.NEAREST + 1}
 
 
 def test_it_is_read_again_when_people_change_and_not_when_photographs_do(tmp_path: Path) -> None:
@@ -86,9 +88,9 @@ def test_it_is_read_again_when_people_change_and_not_when_photographs_do(tmp_pat
     with archive.working("filled") as work:
         work.insert_one(t.photograph, code="K00001", indexed=738000)
 
-    def now(known: name_index.Roster | None = None) -> name_index.Roster:
+    def now(known: people_index.PeopleIndex | None = None) -> people_index.PeopleIndex:
         with archive.reading() as connection:
-            return name_index.current(connection, names.current(connection, known and known.called), known)
+            return people_index.current(connection, names.current(connection, known and known.called), known)
 
     first = now()
     archive.link(Link(photograph="K1", person="X1"))

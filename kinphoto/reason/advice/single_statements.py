@@ -25,13 +25,13 @@ from kinphoto.reason.model.arrays import Array
 from kinphoto.reason.model.prior import cumulative
 from kinphoto.reason.model.span import Shape, Span
 from kinphoto.reason.soft.births import Lives
-from kinphoto.reason.soft.faces import Name, Unusual
+from kinphoto.reason.soft.faces import Candidate, Unusual
 from kinphoto.reason.soft.grid import Cells
 from kinphoto.reason.soft.readout import Posterior
 
 
 @dataclass(frozen=True)
-class Apart:
+class SingleStatements:
     """One photograph (its id) and what was said of it: `own` are the ids of statements about it in `evidence`."""
 
     evidence: ev.Evidence
@@ -84,7 +84,7 @@ def age_likelihood(said: ev.Age, seen: ev.Appearance, lives: Lives, cells: Cells
         return None
     judged = perception.judgement(said.low, said.high, ev.CHANCE_WRONG[said.trust])
     careful = replace(judged, doubt=0.0)
-    return Unusual(lives).name(Name(seen.person, 1.0, seen.role), careful, cells)
+    return Unusual(lives).name(Candidate(seen.person, 1.0, seen.role), careful, cells)
 
 
 def date_likelihood(said: ev.DateClaim, cells: Cells) -> Array | None:

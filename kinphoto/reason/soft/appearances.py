@@ -15,11 +15,11 @@ from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import perception
 from kinphoto.reason.model.perception import Judgement
 from kinphoto.reason.model.prior import Death
-from kinphoto.reason.soft.births import Known, Lives
-from kinphoto.reason.soft.faces import Judged, Name, Region, judgements, regions, stated_of
+from kinphoto.reason.soft.births import KnownBirth, Lives
+from kinphoto.reason.soft.faces import Candidate, Judged, Region, judgements, regions, stated_of
 from kinphoto.reason.soft.groups import Groups
 from kinphoto.reason.soft.kernels import Told
-from kinphoto.reason.soft.known_faces import Face
+from kinphoto.reason.soft.known_faces import KnownFace
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +36,7 @@ class VagueFace:
     told: Told
 
 
-class Bodies:
+class Appearances:
     """`known` faces, `vague` faces and `unusual` regions, in ascending order of their groups.
 
     `informants` are the names behind the numbers of faces; the first is nobody in particular. Groups that hear of no
@@ -45,11 +45,11 @@ class Bodies:
 
     def __init__(self, groups: Groups, lives: Lives, *, alone: bool = False) -> None:
         self.groups, self.lives, self.alone = groups, lives, alone
-        self.known: list[Face] = []
+        self.known: list[KnownFace] = []
         self.vague: list[VagueFace] = []
         self.unusual: dict[int, list[Region]] = defaultdict(list)
         self.numbers: dict[str | None, int] = {None: 0}
-        self._lives: dict[str, tuple[bool, Known | None, Death]] = {}
+        self._lives: dict[str, tuple[bool, KnownBirth | None, Death]] = {}
         for row, members in enumerate(groups.members):
             seen = lives.known.seen.get(members[0], ())
             if len(members) == 1 and _plain(seen):
@@ -80,14 +80,14 @@ class Bodies:
         rest = (1 - share) * perception.OLDEST ** -len(told) * (1.0 if age is None else age.careless)
         informant = self._informant(judged)
         if birth is None and self.alone:
-            name = Name(person, share / (1 - share), stated=tuple(told))
+            name = Candidate(person, share / (1 - share), stated=tuple(told))
             self.unusual[row].append(Region(self.groups.members[row][0], (name,), judged))
         elif birth is None:
             ages = tuple((s.low, s.high, s.trust) for s in told)
             self.vague.append(VagueFace(row, person, share, rest, age, informant, judged, ages))
         elif age is not None or told or not self._alive_throughout(row, birth, death):
             self.known.append(
-                Face(row, person, birth.middle, birth.width, death, share, rest, age, informant, judged, told)
+                KnownFace(row, person, birth.middle, birth.width, death, share, rest, age, informant, judged, told)
             )
 
     def _informant(self, judged: Judged) -> int:
@@ -99,7 +99,7 @@ class Bodies:
             return 0
         return self.numbers.setdefault(who, len(self.numbers))
 
-    def _alive_throughout(self, row: int, birth: Known, death: Death) -> bool:
+    def _alive_throughout(self, row: int, birth: KnownBirth, death: Death) -> bool:
         born = birth.middle + birth.width / 2 <= self.groups.first[row]
         return bool(born and death.surely_until >= self.groups.last[row])
 

@@ -27,7 +27,7 @@ WRITTEN = (t.photograph, t.informant, t.region, t.appearance, t.statement)
 _BLOCK = 50  # ids reserved at a time when many rows come
 
 
-class Desk:
+class Recorder:
     """Look-ups and new rows of one change. `many` reads the whole archive at once instead of piece by piece."""
 
     def __init__(self, work: Work, *, many: bool = False) -> None:
@@ -44,7 +44,7 @@ class Desk:
         self._changed: dict[str, dict[int, Row]] = {table.name: {} for table in WRITTEN}
         self._turned_out: dict[int, int] | None = None
         self._of_photograph: dict[str, dict[int, list[Row]]] = {}
-        self._ends = _Ends(work.connection) if many else None
+        self._ends = _PathEnds(work.connection) if many else None
 
     @property
     def connection(self) -> Connection:
@@ -181,7 +181,7 @@ _EMPTY: dict[str, Row] = {
 """A row of each table with nothing said in it."""
 
 
-class _Ends:
+class _PathEnds:
     """Photographs by code and by the end of a scan's path, from one reading of the tables."""
 
     def __init__(self, connection: Connection) -> None:

@@ -8,7 +8,7 @@ from kinphoto.reason.model.span import Span, year_of
 
 
 @dataclass(frozen=True, slots=True)
-class Known:
+class PersonTraits:
     """What tells a person apart: pointer, identifiers (the best first), folded names (the first is the one they go
     by), first and last possible day of birth and of death, sex, and the folded given names."""
 
@@ -35,7 +35,7 @@ class Known:
 
 
 @dataclass(frozen=True, slots=True)
-class Group:
+class FamilyTraits:
     """What tells a family apart: its pointer, its partners and its children, as ids of the archive."""
 
     code: str

@@ -17,7 +17,7 @@ from scipy.sparse import csr_matrix
 from sqlalchemy import Connection, select
 
 from kinphoto.archive.catalogue.lives import LONGEST
-from kinphoto.archive.catalogue.names import Called, last_change
+from kinphoto.archive.catalogue.names import NameIndex, last_change
 from kinphoto.archive.people.age_fit import Lifetimes
 from kinphoto.reason.model.arrays import Array
 from kinphoto.reason.model.span import at_least, at_most
@@ -37,7 +37,7 @@ _MARRIED_AT = at_least(15)
 
 
 @dataclass(frozen=True, slots=True)
-class Roster:
+class PeopleIndex:
     """The people, in the order of their names. Everything else is in the same order: place `n` is one person.
 
     `places` finds them by row id, `codes` by their id in small letters. `blood` has a 1 for every parent and child and
@@ -45,7 +45,7 @@ class Roster:
     """
 
     stamp: int
-    called: Called
+    called: NameIndex
     places: dict[int, int]
     codes: dict[str, int]
     lives: Lifetimes
@@ -80,20 +80,20 @@ class Roster:
         return steps
 
 
-def current(connection: Connection, called: Called, known: Roster | None = None) -> Roster:
+def current(connection: Connection, called: NameIndex, known: PeopleIndex | None = None) -> PeopleIndex:
     """The roster as it is now, with what everybody is `called`; `known` when nothing about people has changed since."""
     stamp = last_change(connection, _TABLES)
     return known if known is not None and known.stamp == stamp else _read(connection, called, stamp)
 
 
-def _read(connection: Connection, called: Called, stamp: int) -> Roster:
+def _read(connection: Connection, called: NameIndex, stamp: int) -> PeopleIndex:
     p = t.person.c
     everybody = connection.execute(select(p.id, p.gone, p.code)).all()
     places = {id_: place for place, id_ in enumerate(called.ids.tolist())}
     all_places = places | {other: places[who] for other, who in called.others.items() if who in places}
     gone = {id_ for id_, is_gone, _ in everybody if is_gone}
     lifetimes = _lifetimes(connection, all_places, called.others, len(places))
-    return Roster(
+    return PeopleIndex(
         stamp,
         called,
         all_places,

@@ -155,7 +155,7 @@ def alive(days: Array, births: Array, death: Death) -> Array:
 
 
 @dataclass(frozen=True)
-class Person:
+class BirthFactor:
     """One person with all their edges: P(b | x) for each."""
 
     birth: Years
@@ -169,7 +169,7 @@ class Person:
         return len(self.birth.chance) > 2
 
 
-def person(birth: Years, death: Death, edges: Sequence[Edge]) -> Person:
+def person(birth: Years, death: Death, edges: Sequence[Edge]) -> BirthFactor:
     """Somebody's birth beside each of their exposures."""
     factors = [edge.factor(birth, death) for edge in edges]
     cavities = [birth.chance] * len(edges)
@@ -179,7 +179,7 @@ def person(birth: Years, death: Death, edges: Sequence[Edge]) -> Person:
             total = np.log(np.maximum(birth.chance, 1e-300)) + sum(heard)
             cavities = [_normal(total - one) for one in heard]
     given = tuple(_given(c[None, :] * f) for c, f in zip(cavities, factors, strict=True))
-    return Person(birth, death, tuple(edges), given)
+    return BirthFactor(birth, death, tuple(edges), given)
 
 
 def _message(exposure: Array, factor: Array, cavity: Array) -> Array:
