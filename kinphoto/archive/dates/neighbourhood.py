@@ -1,6 +1,6 @@
 """Which rows can bear on one photograph: found from it step by step, by indexed queries.
 
-The rules are those of `reason/model/focus.py`, so that `gathering` makes of these rows what it would make of all of
+The rules are those of `reason/model/focus.py`, so that `evidence` makes of these rows what it would make of all of
 them:
 
 - of a photograph: everybody in it, the photographs it is related to, the events it shows;

@@ -16,7 +16,7 @@ times the chance that it is answered at all (`ANSWERED`). P(a | x) comes from ho
   was noted yet.
 
 An answer about a photograph also tells of another one that shows the same person, if that person's birth is vague: by
-P(a | b) and P(b | x) of `joint`, one hop away and no farther. Nothing is changed by asking.
+P(a | b) and P(b | x) of `joint_years`, one hop away and no farther. Nothing is changed by asking.
 """
 
 from __future__ import annotations

@@ -1,8 +1,8 @@
 """The people of all photographs, sorted by how their faces are worked out.
 
-Somebody whose birth is known goes to `crowd`, somebody whose birth is vague to `messages`, and what is not one name,
-present, to `faces`. Faces that say nothing (of people whose life only the laws bound, or who were alive for certain as
-long as the picture can be) are left out.
+Somebody whose birth is known goes to `known_faces`, somebody whose birth is vague to `messages`, and what is not one
+name, present, to `faces`. Faces that say nothing (of people whose life only the laws bound, or who were alive for
+certain as long as the picture can be) are left out.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ from kinphoto.reason.soft.known_faces import KnownFace
 
 @dataclass(frozen=True, slots=True)
 class VagueFace:
-    """Somebody whose birth is vague, in group `row`; otherwise as `crowd.Face`."""
+    """Somebody whose birth is vague, in group `row`; otherwise as `known_faces.Face`."""
 
     row: int
     person: str

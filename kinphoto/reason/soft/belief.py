@@ -4,8 +4,8 @@
 
 - A **group** is one variable: photographs with one exposure (copies, prints from one negative, one occasion). Its prior
   is flat inside the bounds of all its members.
-- What is **said** of it (`claims`) and the **faces** of people whose births are known (`crowd`) or that are unusual
-  (`faces`: rivals, likenesses) multiply on its cells. Nothing else bears on seven photographs in ten.
+- What is **said** of it (`claims`) and the **faces** of people whose births are known (`known_faces`) or that are
+  unusual (`faces`: rivals, likenesses) multiply on its cells. Nothing else bears on seven photographs in ten.
 - Groups with faces of people whose births are vague, and ordered groups, hear from other groups (`messages`, `orders`).
 
 What is told of a photograph that shares its exposure with others allows for that being wrong (`sharing`).

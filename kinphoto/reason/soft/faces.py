@@ -6,7 +6,7 @@ family whose life is not known would be as likely on any day, so a region has th
     w_0 * careless + sum over names i of w_i * E_b[ age(x - b) * alive(x | b) ],
 
 the mean taken over the birth b of i. The ages judged on a region belong to the body, whatever its name; a stated age
-belongs to the name. Most regions are of one name, present: `crowd` and `messages` work them out, all at once. The
+belongs to the name. Most regions are of one name, present: `known_faces` and `messages` work them out, all at once. The
 others (rivals, likenesses, somebody laid out) are worked out here one by one, with the births as the tree has them.
 
 A birth known to within a month is a point. Any other lies on a lattice of months or quarter-years, where the mean is a

@@ -161,7 +161,7 @@ class Exchange:
         return np.concatenate(found)
 
     def left_out(self, chosen: Ints, blank: Ints, blank_lasting: Ints, kernels: Array) -> tuple[Array, Array]:
-        """s0 and s1 of `crowd` for these faces; `blank` are their kernels without the judged age, among `kernels`."""
+        """s0 and s1 of `known_faces` for these faces; `blank`: their kernels without the judged age, in `kernels`."""
         self.spaced = Spaced(kernels.astype(self.precision), self.spaced.longest)
         s0, s1 = np.zeros(len(chosen)), np.zeros(len(chosen))
         length = np.zeros(len(self.faces.birth), dtype=np.int64)
