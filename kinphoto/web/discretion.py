@@ -79,7 +79,9 @@ def life_for_strangers(shown: Lifeline) -> Lifeline:
     already; with whom, whose and how many others there are is left out, and a birth that rests on any of them."""
     return replace(
         shown, note="",
-        pictures=tuple(replace(one, doubts=tuple(d for d in one.doubts if d is IdentityDoubt.RIVAL)) for one in shown.pictures),
+        pictures=tuple(
+            replace(one, doubts=tuple(d for d in one.doubts if d is IdentityDoubt.RIVAL)) for one in shown.pictures
+        ),
         events=tuple(replace(one, kind="") for one in shown.events if not one.withdrawn),
         beside=(), alone=0, ancestors=0, descendants=0, suggested=None,
     )  # fmt: skip

@@ -243,7 +243,8 @@ def _told(
         _, code, name, sex = rows[id_]
         yield Offer(
             code, name, sex, lived[id_], _found_as(people_index.called.names[place], _words(letters)), kin.get(id_, ""),
-            against or ", ".join(speaks_for(people_index, place, id_, around, taken)), pictures.get(id_, 0), not against,
+            against or ", ".join(speaks_for(people_index, place, id_, around, taken)), pictures.get(id_, 0),
+            not against,
         )  # fmt: skip
 
 

@@ -71,8 +71,9 @@ class Bar:
 class Bars:
     """What the bars of one photograph (its code) are made from.
 
-    `evidence` is all that bears on it and `local_inference` what was concluded without the statements `off` and those set
-    `aside`, with the conflict that each is set aside for. `withdrawn` are statements about it that no longer stand.
+    `evidence` is all that bears on it and `local_inference` what was concluded without the statements `off` and
+    those set `aside`, with the conflict that each is set aside for. `withdrawn` are statements about it that no longer
+    stand.
     """
 
     code: str

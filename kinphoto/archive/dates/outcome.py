@@ -1,7 +1,7 @@
 """What follows for a photograph from what was just said of it: its new date, or what it does not fit with.
 
-The same close look that dates it anew (`local_inference`) finds what does not fit. Of a conflict only the other statements are
-told: what was just said, the person knows.
+The inference that dates it again (`local_inference`) finds what does not fit. Of a conflict only the other statements
+are told: what was just said, the person knows.
 """
 
 from __future__ import annotations

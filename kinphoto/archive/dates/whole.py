@@ -2,7 +2,7 @@
 
 In one family nearly everything hangs together: births that are known vaguely, weddings and orders tie most photographs
 to most others, so that no part of them dates itself. Where there are few enough, dating all of them is the quickest way
-to date one of them rightly. `reaching` and `local_inference` are for archives where that would take too long.
+to date one of them rightly. `neighbourhood` and `one_photograph` are for archives where that would take too long.
 """
 
 from __future__ import annotations

@@ -81,7 +81,7 @@ class PeopleIndex:
 
 
 def current(connection: Connection, called: NameIndex, known: PeopleIndex | None = None) -> PeopleIndex:
-    """The roster as it is now, with what everybody is `called`; `known` when nothing about people has changed since."""
+    """The index as it is now, with what everybody is `called`; `known` when nothing about people has changed since."""
     stamp = last_change(connection, _TABLES)
     return known if known is not None and known.stamp == stamp else _read(connection, called, stamp)
 

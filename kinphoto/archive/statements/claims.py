@@ -216,8 +216,8 @@ def find_process(name: str, kind: str) -> processes.Process:
 
 
 def _record(
-    recorder: Recorder, photograph: Any, kind: str, values: dict[str, Any], trust: str | None, by: str | None, told: str,
-    cautions: tuple[str, ...] = (),
+    recorder: Recorder, photograph: Any, kind: str, values: dict[str, Any], trust: str | None, by: str | None,
+    told: str, cautions: tuple[str, ...] = (),
 ) -> Recorded:  # fmt: skip
     """Record a statement, or find that the same informant said the same before."""
     said = {"kind": kind, "informant_id": recorder.informant(by), **values}

@@ -476,9 +476,9 @@ def _dated(date: Dated, end: float, q: float, *, fades: bool) -> DayStatement:
         return DayStatement(q, first, last, centre=date.centre, spread=date.spread)
     if date.stated is None:
         fade = _fade(date.span) if fades else 0.0
-        return DayStatement(q, first, last, share=0.0, within=(first, last), fade=fade) if fade and first < last else DayStatement(
-            q, first, last
-        )  # fmt: skip
+        if fade and first < last:
+            return DayStatement(q, first, last, share=0.0, within=(first, last), fade=fade)
+        return DayStatement(q, first, last)
     start, stop = _cut(date.stated.span, end)
     if date.centre is None or not date.spread:  # an open end, a little beyond what was stated
         fade = _fade(date.span) if fades else 0.0

@@ -241,7 +241,8 @@ def test_what_is_asked() -> None:
     for its date; what has been answered is not asked again."""
     asked = kinds(questions(archive(), ["K1", "K2", "K3"]))
     assert asked == {
-        (QuestionKind.AGE, ("K1",)), (QuestionKind.AGE, ("K2",)), (QuestionKind.DATE, ("K1",)), (QuestionKind.DATE, ("K2",)), (QuestionKind.DATE, ("K3",)),
+        (QuestionKind.AGE, ("K1",)), (QuestionKind.AGE, ("K2",)), (QuestionKind.DATE, ("K1",)),
+        (QuestionKind.DATE, ("K2",)), (QuestionKind.DATE, ("K3",)),
         (QuestionKind.ORDER, ("K1", "K2")),
     }  # fmt: skip
     base = {"trust": ev.Trust.FAIR}
