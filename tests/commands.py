@@ -7,6 +7,7 @@ it writes to terminals in `cli/test_output.py`.
 
 from __future__ import annotations
 
+import atexit
 import gc
 import importlib
 import json
@@ -35,9 +36,11 @@ def run_command(folder: Path, *words: object, **environment: str) -> subprocess.
 
 @cache
 def _forking() -> subprocess.Popen[str]:
-    """The process that the others are forked from. It ends when its orders do, with this one."""
+    """The process that the others are forked from. It ends when its orders do."""
     begin = f"import sys; sys.path[:0] = {SOURCES!r}; import commands; commands.fork_for_each()"
-    return subprocess.Popen([sys.executable, "-c", begin], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
+    process = subprocess.Popen([sys.executable, "-c", begin], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
+    atexit.register(process.communicate)
+    return process
 
 
 def fork_for_each() -> None:
