@@ -218,7 +218,7 @@ def test_on_a_terminal_there_is_a_bar_and_ctrl_c_stops_cleanly(folder: Path) -> 
         draw(folder / "box" / f"{number}.png", (number, 90, 120))
     ours, theirs = pty.openpty()
     run = subprocess.Popen(
-        command("scans", "add", "box"),
+        ["nice", *command("scans", "add", "box")],  # so that the test sees the bar before all is read
         env={**environment(folder), "TERM": "xterm", "COLUMNS": "100"},
         cwd=folder,
         stdout=subprocess.PIPE,
