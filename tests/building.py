@@ -5,16 +5,22 @@ from __future__ import annotations
 import fcntl
 import json
 import os
+import re
 import shutil
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
+from making import make_scans
 
 from kinphoto.archive import Archive
 from kinphoto.scans.worker import reply
 from kinphoto.scans.workers import Workers
+from kinphoto.store import tables as t
+
+INDEXED = 738_000
+"""The day (29 July 2021) on which photographs without a scan were indexed: none was taken after it."""
 
 
 class MeasuredHere(Workers):
@@ -55,3 +61,29 @@ def copied(folder: Path, to: Path) -> Archive:
 
 def _link_unless_rows(source: str, target: str) -> None:
     (shutil.copy2 if Path(source).name.startswith("kinphoto.db") else os.link)(source, target)
+
+
+def archive_with(place: Path, tree: str = "", *, scans: int = 0, photographs: int = 0) -> Archive:
+    """A new archive in a folder of `place`, with a tree file of this text, this many small scans of noise (seed 1), and
+    this many photographs without a scan: those take no time, and are enough to make statements about."""
+    archive = Archive.create(place / "archive")
+    if tree:
+        (place / "tree.ged").write_text(tree, encoding="utf-8")
+        archive.import_tree(place / "tree.ged")
+    if scans:
+        make_scans(place / "scans", scans, seed=1)
+        archive.add_scans([place / "scans"])
+    if photographs:
+        with archive.working("photographs") as work:
+            rows = [{"code": f"K{number:05}", "indexed": INDEXED} for number in range(1, photographs + 1)]
+            work.insert(t.photograph, rows)
+    return archive
+
+
+def tree_of(*people: str) -> str:
+    """A tree file of these people, each a name as GEDCOM writes it, perhaps with a year of birth: `Ada /Marsh/ 1890`."""
+    lines = ["0 HEAD", "1 GEDC", "2 VERS 7.0"]
+    for number, person in enumerate(people, 1):
+        name, born = re.fullmatch(r"(.*?/)(?: (\d+))?", person).groups()  # type: ignore[union-attr]
+        lines += [f"0 @I{number}@ INDI", f"1 NAME {name}", *(["1 BIRT", f"2 DATE {born}"] if born else [])]
+    return "\n".join([*lines, "0 TRLR", ""])

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import families
 import pytest
-from making import make_scans
+from building import archive_with
 
 from kinphoto.archive import Archive
 from kinphoto.archive.dates import whole
@@ -24,9 +24,7 @@ from kinphoto.reason.model.span import year_of
 @pytest.fixture
 def archive(tmp_path: Path) -> Archive:
     """Four photographs; a neighbour of unknown age is in K1 and K2."""
-    made = Archive.create(tmp_path / "archive")
-    make_scans(tmp_path / "scans", 4, seed=1)
-    made.add_scans([tmp_path / "scans"])
+    made = archive_with(tmp_path, scans=4)
     made.add_person("Jon Tveit")
     for code in ("K1", "K2"):
         made.link(Link(photograph=code, person="X1"))
@@ -122,9 +120,7 @@ def test_a_contradiction_settled_shows_at_once(archive: Archive, most: int, monk
 @pytest.mark.usefixtures("as_if_large")
 def test_what_the_whole_set_aside_stays_aside(tmp_path: Path) -> None:
     """A death that several photographs speak against is set aside also where only one of them is looked at."""
-    archive = Archive.create(tmp_path / "archive")
-    make_scans(tmp_path / "scans", 4, seed=1)
-    archive.add_scans([tmp_path / "scans"])
+    archive = archive_with(tmp_path, scans=4)
     archive.add_person("Jon Tveit", born="1880", died="1919")
     for code in ("K1", "K2", "K3"):
         archive.link(Link(photograph=code, person="X1"))
@@ -141,9 +137,7 @@ def test_what_the_whole_set_aside_stays_aside(tmp_path: Path) -> None:
 def test_more_than_can_be_gathered(tmp_path: Path) -> None:
     """Somebody of unknown age is in more photographs than are looked at: what all of them said of the birth and the
     death when everything was dated stands for those that are left out."""
-    archive = Archive.create(tmp_path / "archive")
-    make_scans(tmp_path / "scans", 31, seed=1)
-    archive.add_scans([tmp_path / "scans"])
+    archive = archive_with(tmp_path, scans=31)
     archive.add_person("Jon Tveit")
     for n in range(30):
         age = f"{2 * n + 7}-{2 * n + 13}" if n >= 10 else None

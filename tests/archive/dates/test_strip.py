@@ -10,7 +10,7 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
-from making import make_scans
+from building import archive_with
 
 from kinphoto.archive import Archive
 from kinphoto.archive.dates.bars import Bar
@@ -49,11 +49,7 @@ TREE = """0 HEAD
 @pytest.fixture
 def archive(tmp_path: Path) -> Archive:
     """Ada, whose life is known, and Tom, who died in 1926, are in K1; Ada looks 6 to 8."""
-    made = Archive.create(tmp_path / "archive")
-    (tmp_path / "tree.ged").write_text(TREE, encoding="utf-8")
-    made.import_tree(tmp_path / "tree.ged")
-    make_scans(tmp_path / "scans", 3, seed=1)
-    made.add_scans([tmp_path / "scans"])
+    made = archive_with(tmp_path, TREE, scans=3)
     made.link(Link(photograph="K1", person="I1", age="6-8", by="Aunt Edda"))
     made.link(Link(photograph="K1", person="I2"))
     return made
