@@ -81,7 +81,7 @@ def archive_with(place: Path, tree: str = "", *, scans: int = 0, photographs: in
 
 
 def tree_of(*people: str) -> str:
-    """A tree file of these people, each a name as GEDCOM writes it, perhaps with a year of birth: `Ada /Marsh/ 1890`."""
+    """A tree file of these people, each a name as GEDCOM writes it and perhaps a year of birth: `Ada /Marsh/ 1890`."""
     lines = ["0 HEAD", "1 GEDC", "2 VERS 7.0"]
     for number, person in enumerate(people, 1):
         name, born = re.fullmatch(r"(.*?/)(?: (\d+))?", person).groups()  # type: ignore[union-attr]
