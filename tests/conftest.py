@@ -3,15 +3,22 @@
 from __future__ import annotations
 
 import os
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before NumPy is loaded: the tests share the processors among them
+
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 
 import pytest
+from building import MeasuredHere, copied, made_once, of_the_run
 from hypothesis import settings
 
 import kinphoto
+from kinphoto.archive import Archive
+from kinphoto.archive.collection import replacing, scanning
+from kinphoto.archive.sample import build
 
 settings.register_profile("here", deadline=None)  # no test fails because a machine is busy
 settings.register_profile("ci", derandomize=True, deadline=None)
@@ -51,6 +58,40 @@ def without_rights() -> Callable[[], AbstractContextManager[None]]:
     Whatever is imported inside must have been imported before: the files of Python may be out of reach.
     """
     return _without_rights
+
+
+@pytest.fixture(autouse=True)
+def measured_here(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Scans are measured in the process of the test. The tests of indexing override this: there it is done by
+    processes, as it is for everybody."""
+    monkeypatch.setattr(scanning, "Workers", MeasuredHere)
+    monkeypatch.setattr(replacing, "Workers", MeasuredHere)
+
+
+@pytest.fixture(scope="session")
+def sample(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder of the sample archive, built once in a run. It is only copied, never opened."""
+    return made_once(of_the_run(tmp_path_factory) / "sample", lambda folder: build(folder).archive.close())
+
+
+@pytest.fixture(scope="session")
+def shared_sample(sample: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Archive]:
+    """The sample for all tests that change nothing in it; when the last has ended, nothing may have changed."""
+    archive = copied(sample, tmp_path_factory.mktemp("shared") / "sample")
+    before = archive.statements.history(1)
+    yield archive
+    assert archive.statements.history(1) == before, (
+        "a test changed the sample that others read; let it use `own_sample`"
+    )
+    archive.close()
+
+
+@pytest.fixture
+def own_sample(sample: Path, tmp_path: Path) -> Iterator[Archive]:
+    """A copy of the sample that one test may change."""
+    archive = copied(sample, tmp_path / "sample")
+    yield archive
+    archive.engine.dispose()
 
 
 @pytest.fixture

@@ -23,10 +23,10 @@ def serve() -> None:
     print("ready", file=replies, flush=True)
     os.dup2(2, 1)  # whatever a library prints must not look like a reply
     for line in sys.stdin:
-        print(json.dumps(_reply(json.loads(line))), file=replies, flush=True)
+        print(json.dumps(reply(json.loads(line))), file=replies, flush=True)
 
 
-def _reply(request: dict[str, Any]) -> dict[str, Any]:
+def reply(request: dict[str, Any]) -> dict[str, Any]:
     """The `scans` of a file (the fields of a `Measurement` each) and its pages that are `unread`; else `needs`, bytes
     of memory, `why` it cannot be read, or why to `stop`."""
     try:

@@ -17,7 +17,6 @@ import uvicorn
 from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
 
 from kinphoto.archive import Archive
-from kinphoto.archive.sample import build
 from kinphoto.web.app import make_app
 
 BROWSERS = (
@@ -51,26 +50,17 @@ class Served:
 
 
 @pytest.fixture(scope="session")
-def sample(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The folder of the sample archive, built once; copied for each test that changes it."""
-    folder = tmp_path_factory.mktemp("sample") / "family"
-    build(folder).archive.engine.dispose()
-    return folder
-
-
-@pytest.fixture(scope="module")
-def served(sample: Path) -> Iterator[Served]:
+def served(shared_sample: Archive) -> Iterator[Served]:
     """The pages of the sample, for tests that change nothing."""
-    pages = Served(Archive.open(sample))
+    pages = Served(shared_sample)
     yield pages
     pages.stop()
 
 
 @pytest.fixture
-def own(sample: Path, tmp_path: Path) -> Iterator[Served]:
+def own(own_sample: Archive) -> Iterator[Served]:
     """The pages of a copy of the sample, for a test that changes it."""
-    shutil.copytree(sample, tmp_path / "family")
-    pages = Served(Archive.open(tmp_path / "family"))
+    pages = Served(own_sample)
     yield pages
     pages.stop()
 

@@ -11,19 +11,17 @@ from typing import Any
 import pytest
 from typer.testing import CliRunner
 
-from kinphoto.archive.sample import build
-from kinphoto.cli.documents import documents
+from kinphoto.archive import Archive
+from kinphoto.cli.documents import DOCUMENTS, documents
 from kinphoto.cli.main import app
 
 DOCUMENTS = documents()
 
 
-@pytest.fixture(scope="module")
-def sample(tmp_path_factory: pytest.TempPathFactory) -> Path:
+@pytest.fixture
+def folder(shared_sample: Archive) -> Path:
     """The sample archive's folder."""
-    archive = build(tmp_path_factory.mktemp("asking") / "sample").archive
-    archive.engine.dispose()
-    return archive.folder
+    return shared_sample.folder
 
 
 def run(folder: Path, *words: str) -> str:
@@ -53,9 +51,9 @@ def leaves(found: Any, path: str = "") -> Iterator[str]:
         yield path
 
 
-def test_hindsight_adds_up(sample: Path) -> None:
+def test_hindsight_adds_up(folder: Path) -> None:
     """The figures are those of the rows, which can be worked out again from the document."""
-    found = document(sample, "hindsight")
+    found = document(folder, "hindsight")
     rows = found["rows"]
     assert len(rows) == found["photographs"] >= 12
     assert found["coverage90"] == pytest.approx(mean(row["inside"] for row in rows))
@@ -67,7 +65,7 @@ def test_hindsight_adds_up(sample: Path) -> None:
         within = row["likely_from"] <= row["true_from"] <= row["true_to"] <= row["likely_to"]
         assert apart == (row["inside"] == 0)
         assert within == (row["inside"] == 1)
-    assert "nine times out of ten" in run(sample, "hindsight")
+    assert "nine times out of ten" in run(folder, "hindsight")
 
 
 def _years(best: str, first: str, last: str) -> float:
@@ -78,24 +76,24 @@ def _years(best: str, first: str, last: str) -> float:
     return abs(day - middle) / 365.2425
 
 
-def test_who_it_could_be(sample: Path) -> None:
+def test_who_it_could_be(folder: Path) -> None:
     """Unnamed faces with their candidates, likeliest first; it is said that these are guesses."""
-    found = document(sample, "who", "K00014")
+    found = document(folder, "who", "K00014")
     (one,) = found["unnamed"]
     chances = [each["probability"] for each in one["people"]]
     assert chances == sorted(chances, reverse=True)
     assert sum(chances) + one["somebody_else"] <= 1 + 1e-9
-    text = run(sample, "who", "K00014")
+    text = run(folder, "who", "K00014")
     assert "These are guesses, not evidence" in text
     assert one["people"][0]["name"] in text
-    assert "has a name" in run(sample, "who", "K00009")
+    assert "has a name" in run(folder, "who", "K00009")
 
 
-def test_what_to_ask(sample: Path) -> None:
+def test_what_to_ask(folder: Path) -> None:
     """Questions for scripts and for a reader, the same first one; those of one informant are some of them."""
-    found = document(sample, "ask")["questions"]
+    found = document(folder, "ask")["questions"]
     assert found == sorted(found, key=lambda q: (q["kind"] == "order", -q["bits"]))
-    assert found[0]["text"] in run(sample, "ask").splitlines()[0]
-    judiths = document(sample, "ask", "--of", "Judith Quillern")["questions"]
+    assert found[0]["text"] in run(folder, "ask").splitlines()[0]
+    judiths = document(folder, "ask", "--of", "Judith Quillern")["questions"]
     assert judiths == [q for q in found if "Judith Quillern" in q["informants"]]
-    assert "no longer living" in run(sample, "ask", "--of", "Nora Quillern")
+    assert "no longer living" in run(folder, "ask", "--of", "Nora Quillern")

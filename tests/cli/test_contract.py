@@ -3,20 +3,17 @@
 from __future__ import annotations
 
 import json
-import subprocess
-import sys
 from pathlib import Path
 from typing import Any
 
 import pytest
+from commands import run_command
 from making import make_family, make_scans, write_gedcom, write_links
 
 from kinphoto.archive.sample import source
 from kinphoto.cli.documents import documents
 
 DOCUMENTS = documents()
-
-RUN = [sys.executable, "-c", "from kinphoto.cli.main import run; run()"]
 
 
 class Desk:
@@ -27,7 +24,7 @@ class Desk:
 
     def run(self, *words: str, fails: int = 0) -> str:
         """Standard output; with `fails`, the exit status expected and standard error."""
-        done = subprocess.run([*RUN, *words], cwd=self.folder, capture_output=True, text=True, check=False)
+        done = run_command(self.folder, *words)
         assert done.returncode == fails, done.stderr
         assert "Traceback" not in done.stderr
         if fails:

@@ -10,16 +10,11 @@ from statistics import median
 import pytest
 from typer.testing import CliRunner
 
-from kinphoto.archive.sample import Sample, build, source
+from kinphoto.archive import Archive
+from kinphoto.archive.sample import build, source
 from kinphoto.cli.main import app
 from kinphoto.errors import ArchiveError
 from kinphoto.reason.model.findings import State
-
-
-@pytest.fixture(scope="module")
-def sample(tmp_path_factory: pytest.TempPathFactory) -> Sample:
-    """The sample archive."""
-    return build(tmp_path_factory.mktemp("demo") / "sample")
 
 
 def rows(name: str) -> list[dict[str, str]]:
@@ -28,9 +23,9 @@ def rows(name: str) -> list[dict[str, str]]:
         return list(csv.DictReader(lines))
 
 
-def test_the_four_mistakes_are_found_and_nothing_else_is_set_aside(sample: Sample) -> None:
+def test_the_four_mistakes_are_found_and_nothing_else_is_set_aside(shared_sample: Archive) -> None:
     """A wrong name, a misread digit, a mistyped death and a relation that cannot be: each in a conflict of its own."""
-    book = sample.archive.dates.conflicts()
+    book = shared_sample.dates.conflicts()
     told = {s.id: s for story in book.stories for s in story.statements}
     assert len(rows("mistakes.csv")) == len(book.stories) == len(book.aside) == 4
     aside = sorted((told[s].kind, told[s].text) for s in book.aside)
@@ -41,11 +36,11 @@ def test_the_four_mistakes_are_found_and_nothing_else_is_set_aside(sample: Sampl
     assert not any(story.tie for story in book.stories)
 
 
-def test_true_dates_lie_where_they_should(sample: Sample) -> None:
+def test_true_dates_lie_where_they_should(shared_sample: Archive) -> None:
     """At least 31 of 40 in the likely range, all undisputed ones inside the bounds, median error at most 3.5 years."""
     truth = {row["photo"]: date.fromisoformat(row["date"]).toordinal() for row in rows("dates.csv")}
     likely, errors, outside = [], [], []
-    for dated in sample.archive.dates.estimates():
+    for dated in shared_sample.dates.estimates():
         day = next(truth["/".join(Path(scan).parts[-2:])] for scan in dated.scans)
         e = dated.estimate
         if e.state is not State.DISPUTED and not e.earliest <= day <= e.latest:
@@ -61,14 +56,14 @@ def test_true_dates_lie_where_they_should(sample: Sample) -> None:
     assert median(errors) <= 3.5
 
 
-def test_births_that_photographs_suggest_against_the_truth(sample: Sample) -> None:
+def test_births_that_photographs_suggest_against_the_truth(shared_sample: Archive, tmp_path: Path) -> None:
     """All six are right, and Ottilie's is nearer to her true birth than the tree's "about 1870"."""
-    births = {one.id: one.birth for one in sample.archive.tree.check().births}
+    births = {one.id: one.birth for one in shared_sample.tree.check().births}
     true = {row["person"]: date.fromisoformat(row["date"]).toordinal() for row in rows("births.csv")}
     assert sorted(births) == ["I14", "I16", "I46", "I5", "I64", "I8"]
     assert all(births[id_].likely_from <= true[id_] <= births[id_].likely_to for id_ in births)
     assert abs(births["I8"].best - true["I8"]) < 365
-    assert sample.archive.tree.write_file(sample.archive.folder / "with-notes.ged").births == 6
+    assert shared_sample.tree.write_file(tmp_path / "with-notes.ged").births == 6
 
 
 def test_the_report_needs_no_other_reading(tmp_path: Path) -> None:
@@ -92,21 +87,21 @@ def test_the_report_needs_no_other_reading(tmp_path: Path) -> None:
         assert line.split()[0].endswith("kinphoto")
 
 
-def test_the_commands_it_ends_with_work(sample: Sample) -> None:
+def test_the_commands_it_ends_with_work(shared_sample: Archive) -> None:
     """Whoever types them gets an answer."""
     from kinphoto.cli.demo import CLOSER_LOOK, GREAT_GRANDMOTHER
 
-    folder = str(sample.archive.folder)
+    folder = str(shared_sample.folder)
     for words in (["explain", CLOSER_LOOK], ["pictures", GREAT_GRANDMOTHER, "--descendants"], ["log"]):
         done = CliRunner().invoke(app, [*words, "--archive", folder])
         assert done.exit_code == 0
         assert done.output.strip()
 
 
-def test_the_scans_are_copied_and_never_touched(sample: Sample) -> None:
+def test_the_scans_are_copied_and_never_touched(shared_sample: Archive) -> None:
     """The archive works on copies that are the same to the byte."""
     for scan in (source() / "scans").rglob("*.*"):
-        copy = sample.archive.folder / "scans" / scan.relative_to(source() / "scans")
+        copy = shared_sample.folder / "scans" / scan.relative_to(source() / "scans")
         assert copy.read_bytes() == scan.read_bytes()
 
 
@@ -117,7 +112,7 @@ def test_a_folder_with_something_in_it_is_refused(tmp_path: Path) -> None:
         build(tmp_path)
 
 
-def test_an_album_page_has_no_date(sample: Sample) -> None:
+def test_an_album_page_has_no_date(shared_sample: Archive) -> None:
     """Asked for one, the page answers with what to ask instead; its five prints are dated."""
-    done = CliRunner().invoke(app, ["explain", "album-green/album_0001.jpg", "--archive", str(sample.archive.folder)])
+    done = CliRunner().invoke(app, ["explain", "album-green/album_0001.jpg", "--archive", str(shared_sample.folder)])
     assert "album page" in str(done.exception)

@@ -10,9 +10,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from building import archive_with
 from making import make_scans
 
-from kinphoto.archive import Archive
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim, Tie
 from kinphoto.archive.statements.descriptions import Description
@@ -79,9 +79,7 @@ def _fields(document: Any, path: str = "") -> set[str]:
 @pytest.fixture
 def terminal(tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Terminal:
     """An archive of two people and five photographs in two boxes; K00001 has all that a photograph can have."""
-    archive = Archive.create(tmp_path / "archive")
-    (tmp_path / "tree.ged").write_text(TREE)
-    archive.tree.import_file(tmp_path / "tree.ged")
+    archive = archive_with(tmp_path, TREE)
     make_scans(tmp_path / "scans", 6, seed=5)
     archive.scans.add([tmp_path / "scans"])
     archive.scans.join(["K1", "K2"], "back")

@@ -8,22 +8,20 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from building import archive_with
 from typer.testing import CliRunner
 
 from kinphoto.archive import Archive
 from kinphoto.cli.main import app, run
-from kinphoto.store import tables as t
 
 
 @pytest.fixture
 def archive(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Archive:
     """Ada, two Toms, and three photographs, in the present folder."""
-    archive = Archive.create(tmp_path / "family")
+    archive = archive_with(tmp_path, photographs=3)
     archive.people.add("Ada Marsh", born="2 MAY 1917")
     archive.people.add("Tom Marsh", born="1888")
     archive.people.add("Tom Marsh", born="1921")
-    with archive.working("filled") as work:
-        work.insert(t.photograph, [{"code": f"K0000{n}", "indexed": 738000} for n in (1, 2, 3)])
     monkeypatch.chdir(archive.folder)
     return archive
 

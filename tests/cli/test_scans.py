@@ -11,6 +11,7 @@ import sys
 from pathlib import Path
 
 import pytest
+from commands import run_command
 from PIL import Image
 
 from kinphoto.archive import Archive
@@ -44,7 +45,7 @@ def environment(folder: Path) -> dict[str, str]:
 
 def kinphoto(folder: Path, *arguments: object) -> subprocess.CompletedProcess[str]:
     """Run it to its end."""
-    return subprocess.run(command(*arguments), env=environment(folder), cwd=folder, capture_output=True, text=True)
+    return run_command(folder, *arguments, KINPHOTO_ARCHIVE=str(folder / "archive"))
 
 
 def test_add_answers_in_json(folder: Path) -> None:
@@ -217,7 +218,7 @@ def test_on_a_terminal_there_is_a_bar_and_ctrl_c_stops_cleanly(folder: Path) -> 
         draw(folder / "box" / f"{number}.png", (number, 90, 120))
     ours, theirs = pty.openpty()
     run = subprocess.Popen(
-        command("scans", "add", "box"),
+        ["nice", *command("scans", "add", "box")],  # so that the test sees the bar before all is read
         env={**environment(folder), "TERM": "xterm", "COLUMNS": "100"},
         cwd=folder,
         stdout=subprocess.PIPE,

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import json
-import os
 import subprocess
-import sys
 from pathlib import Path
 
 import pytest
+from commands import run_command
 from PIL import Image
 
 from kinphoto.archive import Archive
@@ -37,10 +36,7 @@ def folder(tmp_path: Path) -> Path:
 
 def kinphoto(folder: Path, *arguments: object) -> subprocess.CompletedProcess[str]:
     """Run the command under test to its end."""
-    places = os.pathsep.join(place for place in sys.path if place)
-    env = {**os.environ, "PYTHONPATH": places, "KINPHOTO_ARCHIVE": str(folder / "archive")}
-    command = [sys.executable, "-c", "from kinphoto.cli.main import run; run()", *map(str, arguments)]
-    return subprocess.run(command, env=env, cwd=folder, capture_output=True, text=True)
+    return run_command(folder, *arguments, KINPHOTO_ARCHIVE=str(folder / "archive"))
 
 
 def test_json_holds_the_whole_answer(folder: Path) -> None:

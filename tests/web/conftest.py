@@ -4,38 +4,21 @@ from __future__ import annotations
 
 import html
 import re
-import shutil
-from collections.abc import Iterator
-from pathlib import Path
 
 import pytest
 from httpx2 import Response
 from starlette.testclient import TestClient
 
 from kinphoto.archive import Archive
-from kinphoto.archive.sample import build
 from kinphoto.web.access import COOKIE
 from kinphoto.web.app import make_app
 from kinphoto.web.passwords import choose
 
 
-@pytest.fixture(scope="session")
-def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The sample archive, built once and copied for each test that changes it."""
-    folder = tmp_path_factory.mktemp("sample") / "family"
-    archive = build(folder).archive
-    archive.engine.dispose()
-    return folder
-
-
 @pytest.fixture
-def archive(built: Path, tmp_path: Path) -> Iterator[Archive]:
+def archive(own_sample: Archive) -> Archive:
     """A copy of the sample, in a folder of its own."""
-    folder = tmp_path / "family"
-    shutil.copytree(built, folder)
-    opened = Archive.open(folder)
-    yield opened
-    opened.engine.dispose()
+    return own_sample
 
 
 class Browser:

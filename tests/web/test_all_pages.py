@@ -7,15 +7,16 @@ script, handler or style that stands in the page itself is taken, so none may st
 from __future__ import annotations
 
 from collections.abc import Iterator
+from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
+from building import copied
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from starlette.routing import Route
 from starlette.testclient import TestClient
 
-from kinphoto.archive import Archive
 from kinphoto.web.app import PAGES, make_app
 from kinphoto.web.guard import HEADERS
 
@@ -24,18 +25,11 @@ from .crawling import Crawl, Document, crawl
 
 
 @pytest.fixture(scope="module")
-def pages(built: object) -> Iterator[TestClient]:
+def pages(sample: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
     """The pages of the sample, for tests in which it does not matter what is changed."""
-    import shutil
-    import tempfile
-    from pathlib import Path
-
-    with tempfile.TemporaryDirectory() as place:
-        folder = Path(place) / "family"
-        shutil.copytree(str(built), folder)
-        opened = Archive.open(folder)
-        yield TestClient(make_app(opened), base_url="http://127.0.0.1:5817")
-        opened.engine.dispose()
+    opened = copied(sample, tmp_path_factory.mktemp("pages") / "sample")
+    yield TestClient(make_app(opened), base_url="http://127.0.0.1:5817")
+    opened.engine.dispose()
 
 
 @pytest.fixture(scope="module")

@@ -36,6 +36,13 @@ def test_one_way_out_is_taken_and_taken_back(browser: Browser, archive: Archive)
 def test_what_is_no_way_out_is_not_taken(browser: Browser, archive: Archive) -> None:
     """Statements that do not settle it, half a way, or those of another conflict."""
     archive.dates.refresh()
-    story = archive.dates.conflicts().stories[0]
-    for statements in ([], ["S1"], ["nonsense"], ["S999999"]):
-        browser.refused(f"/conflicts/{story.id}/settle", {"statement": statements}, archive)
+    stories = archive.dates.conflicts().stories
+    story = next(one for one in stories if any(len(way.statements) > 1 for way in one.ways))
+    whole = next(list(way.statements) for way in story.ways if len(way.statements) > 1)
+    elsewhere = next(list(one.ways[0].statements) for one in stories if one is not story)
+    for statements in ([], ["S1"], ["nonsense"], ["S999999"], whole[:1], [*whole, "S1"], elsewhere):
+        said = browser.refused(f"/conflicts/{story.id}/settle", {"statement": statements}, archive)
+        assert "no way out" in said, statements
+    assert archive.dates.conflicts().stories == stories
+    browser.done(f"/conflicts/{story.id}/settle", {"statement": whole}, "/conflicts")
+    assert story.id not in [one.id for one in archive.dates.conflicts().stories]

@@ -17,7 +17,6 @@ from kinphoto.archive.asking.name_offers import Offer
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.name_search import search
 from kinphoto.archive.dates.evidence import gather
-from kinphoto.archive.sample import build
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.archive.words.sentences import age_words
@@ -228,9 +227,15 @@ def test_whoever_is_offered_can_be_linked(archive: Archive) -> None:
     link(archive, "K1", "I2", region=LEFT)
     link(archive, "K1", "I3")
     link(archive, "K1", "-", region=RIGHT)
+    there_already = {("I2", LEFT), ("I2", "R1")}
     for region in (LEFT, RIGHT, "0.4,0.5,0.1,0.1", "R1", "R2"):
-        for id_ in offered(archive, region=region):
+        people = offered(archive, region=region)
+        assert len(people) > 1, region
+        for id_ in people:
             done, _ = archive.statements.link(Link(photograph="K1", person=id_, region=region))
+            found = archive.photographs.faces("K1")
+            assert [one.person for face in found.faces for one in face.names].count(id_) == 1, (id_, region)
+            assert done.changed == ((id_, region) not in there_already), (id_, region)
             if done.changed:
                 archive.statements.undo()
 
@@ -292,14 +297,14 @@ def test_an_archive_without_people_offers_nobody(tmp_path: Path, letters: str) -
     assert archive.asking.name_suggestions("K1", letters).people == ()
 
 
-def test_a_face_of_the_sample_is_named_with_eight_keys(tmp_path: Path) -> None:
+def test_a_face_of_the_sample_is_named_with_eight_keys(own_sample: Archive) -> None:
     """Eight keys name a face: the digits of an age, Enter, some for the name (letters, or arrows down the list), Enter.
 
     For each name in a container where somebody else is named, the name is withdrawn with its ages, the photograph dated
     anew without it, and the fewest letters and arrows are found that lead to its person. The names that do not fit with
     the rest are left out: nobody should be brought to put those down quickly.
     """
-    archive = build(tmp_path / "demo").archive
+    archive = own_sample
     archive.dates.refresh()
     doubted = archive.dates.statements_set_aside()
     with archive.reading() as connection:

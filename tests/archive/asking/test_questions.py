@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -10,28 +9,16 @@ import pytest
 
 from kinphoto.archive import Archive
 from kinphoto.archive.asking.questions import Asked
-from kinphoto.archive.sample import build
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim, Tie
 from kinphoto.errors import NotFoundError
 from kinphoto.store import tables as t
 
 
-@pytest.fixture(scope="module")
-def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The sample, built once."""
-    archive = build(tmp_path_factory.mktemp("questions") / "demo").archive
-    archive.engine.dispose()
-    return archive.folder
-
-
 @pytest.fixture
-def archive(built: Path, tmp_path: Path) -> Iterator[Archive]:
+def archive(own_sample: Archive) -> Archive:
     """A copy of the sample."""
-    shutil.copytree(built, tmp_path / "demo")
-    opened = Archive.open(tmp_path / "demo")
-    yield opened
-    opened.engine.dispose()
+    return own_sample
 
 
 def of_kind(archive: Archive, kind: str) -> list[Asked]:

@@ -2,38 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from sqlalchemy import select
 
 from kinphoto.archive import Archive
-from kinphoto.archive.sample import build
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.errors import InvalidValueError
 from kinphoto.store import tables as t
 
 
-@pytest.fixture(scope="module")
-def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The sample, built once; tests that change it take back what they did."""
-    archive = build(tmp_path_factory.mktemp("who") / "demo").archive
-    archive.engine.dispose()
-    return archive.folder
-
-
 @pytest.fixture
-def archive(built: Path) -> Iterator[Archive]:
-    """The sample, as it was."""
-    opened = Archive.open(built)
-    before = opened.statements.history(1)[0].number
-    yield opened
-    for change in opened.statements.history(50, None):
-        if change.number > before and change.undone_by is None and change.undoes is None:
-            opened.statements.undo(change.number)
-    opened.engine.dispose()
+def archive(own_sample: Archive) -> Archive:
+    """A copy of the sample."""
+    return own_sample
 
 
 def test_names_that_are_held_out_are_found_again(archive: Archive) -> None:

@@ -12,7 +12,7 @@ from pathlib import Path
 from time import monotonic, sleep
 
 import pytest
-from making import make_scans
+from building import archive_with
 
 from kinphoto.archive import Archive
 from kinphoto.archive.dates import whole
@@ -23,10 +23,7 @@ from kinphoto.archive.statements.claims import NewClaim
 @pytest.fixture
 def archive(tmp_path: Path) -> Archive:
     """Two photographs, never dated."""
-    made = Archive.create(tmp_path / "archive")
-    make_scans(tmp_path / "scans", 2, seed=1)
-    made.scans.add([tmp_path / "scans"])
-    return made
+    return archive_with(tmp_path, scans=2)
 
 
 @pytest.fixture(autouse=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from building import archive_with
 from sqlalchemy import select
 
 from kinphoto.archive import Archive
@@ -19,9 +20,7 @@ from kinphoto.store import tables as t
 @pytest.fixture
 def archive(tmp_path: Path) -> Archive:
     """Ada, born in 1931, is in K00001, which was taken in 1910: one of the two dates, or the name, does not fit."""
-    made = Archive.create(tmp_path / "archive")
-    with made.working("two photographs") as work:
-        work.insert(t.photograph, [{"code": f"K0000{n}", "indexed": 738000} for n in (1, 2)])
+    made = archive_with(tmp_path, photographs=2)
     made.people.add("Ada Marsh", born="4 JUN 1931")
     made.statements.link(Link(photograph="K1", person="X1"))
     made.statements.record(NewClaim(photograph="K1", kind="taken", date="1910", by="Uncle Per"))

@@ -5,20 +5,17 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from building import archive_with
 
 from kinphoto.archive import Archive
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim
-from kinphoto.store import tables as t
 
 
 @pytest.fixture
 def archive(tmp_path: Path) -> Archive:
     """One photograph of which nothing is said."""
-    made = Archive.create(tmp_path / "archive")
-    with made.working("a photograph") as work:
-        work.insert(t.photograph, [{"code": "K00001", "indexed": 738000}])
-    return made
+    return archive_with(tmp_path, photographs=1)
 
 
 def crowd(archive: Archive, count: int) -> None:

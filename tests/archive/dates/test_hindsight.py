@@ -6,7 +6,6 @@ from pathlib import Path
 
 from kinphoto.archive import Archive
 from kinphoto.archive.dates.hindsight import told
-from kinphoto.archive.sample import build
 from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.reason.advice.hindsight import Hindsight, Judge, Row
 from kinphoto.reason.model.span import Span
@@ -17,10 +16,9 @@ def row(inside: float, off: float, blind: bool | None = None) -> Row:
     return Row("K1", Span(700000, 700000), "S1", "taken", Span(699000, 701000), 700000, inside, off, blind)
 
 
-def test_the_sample_in_hindsight(tmp_path: Path) -> None:
+def test_the_sample_in_hindsight(shared_sample: Archive) -> None:
     """Of the sample's known dates at least nine in thirteen are found again, and it is said that so few say little."""
-    archive = build(tmp_path / "demo").archive
-    found = archive.dates.hindsight()
+    found = shared_sample.dates.hindsight()
     assert found.score.photographs >= 12
     assert found.score.coverage is not None
     assert found.score.coverage >= 9 / 13
@@ -30,16 +28,13 @@ def test_the_sample_in_hindsight(tmp_path: Path) -> None:
                        "estimated from everything else."  # fmt: skip
     assert any(line.startswith("Take care: so few say little.") for line in lines)
     assert any("Judith Quillern" in line for line in lines)
-    archive.engine.dispose()
 
 
-def test_it_changes_nothing(tmp_path: Path) -> None:
+def test_it_changes_nothing(own_sample: Archive) -> None:
     """Hiding is done in thought only: the log and the estimates are what they were."""
-    archive = build(tmp_path / "demo").archive
-    before = (archive.statements.revision(), archive.dates.estimates())
-    archive.dates.hindsight()
-    assert (archive.statements.revision(), archive.dates.estimates()) == before
-    archive.engine.dispose()
+    before = (own_sample.statements.revision(), own_sample.dates.estimates())
+    own_sample.dates.hindsight()
+    assert (own_sample.statements.revision(), own_sample.dates.estimates()) == before
 
 
 def test_blind_ages_are_counted_apart() -> None:
@@ -64,15 +59,14 @@ def test_without_a_known_date_it_is_said_what_would_help(tmp_path: Path) -> None
     archive.engine.dispose()
 
 
-def test_a_whole_decade_is_no_known_date(tmp_path: Path) -> None:
+def test_a_whole_decade_is_no_known_date(own_sample: Archive) -> None:
     """A date wider than a year does not count as known."""
-    archive = build(tmp_path / "demo").archive
+    archive = own_sample
     before = archive.dates.hindsight().score.photographs
     archive.statements.record(NewClaim(photograph="K00053", kind="inscription", date="194X"))
     assert archive.dates.hindsight().score.photographs == before
     archive.statements.record(NewClaim(photograph="K00053", kind="inscription", date="1944"))
     assert archive.dates.hindsight().score.photographs == before + 1
-    archive.engine.dispose()
 
 
 def test_where_nothing_but_the_date_is_known_that_is_said() -> None:

@@ -13,8 +13,7 @@ from sqlalchemy import delete, select, update
 
 from kinphoto.archive import Archive
 from kinphoto.archive.dates.evidence import gather, gather_near
-from kinphoto.archive.dates.neighbourhood import reach
-from kinphoto.archive.sample import build
+from kinphoto.archive.dates.neighbourhood import Bound, reach
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim, Tie
 from kinphoto.reason.dating import date_without
@@ -35,10 +34,9 @@ def both_views(archive: Archive) -> dict[str, tuple[ev.Evidence, ev.Evidence]]:
         return {code: (focus(whole, code), focus(gather_near(connection, i, FAR), code)) for code, i in ids.items()}
 
 
-def test_the_sample(tmp_path: Path) -> None:
+def test_the_sample(shared_sample: Archive) -> None:
     """For every photograph of the sample the neighbourhood holds what the whole archive holds, and dates it alike."""
-    archive = build(tmp_path / "sample").archive
-    for code, (whole, near) in both_views(archive).items():
+    for code, (whole, near) in both_views(shared_sample).items():
         assert near == whole, code
         assert date_without(near, code).estimate == date_without(whole, code).estimate
 

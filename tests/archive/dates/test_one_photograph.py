@@ -7,13 +7,12 @@ from pathlib import Path
 
 import families
 import pytest
-from making import make_scans
+from building import archive_with
 
 from kinphoto.archive import Archive
 from kinphoto.archive.dates import whole
 from kinphoto.archive.dates.evidence import gather
 from kinphoto.archive.dates.one_photograph import near
-from kinphoto.archive.sample import build
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim, Tie
 from kinphoto.errors import NotFoundError
@@ -25,9 +24,7 @@ from kinphoto.reason.model.span import year_of
 @pytest.fixture
 def archive(tmp_path: Path) -> Archive:
     """Four photographs; a neighbour of unknown age is in K1 and K2."""
-    made = Archive.create(tmp_path / "archive")
-    make_scans(tmp_path / "scans", 4, seed=1)
-    made.scans.add([tmp_path / "scans"])
+    made = archive_with(tmp_path, scans=4)
     made.people.add("Jon Tveit")
     for code in ("K1", "K2"):
         made.statements.link(Link(photograph=code, person="X1"))
@@ -59,10 +56,10 @@ def test_of_the_newest_change(archive: Archive) -> None:
 
 
 @pytest.mark.usefixtures("as_if_large")
-def test_the_sample(tmp_path: Path) -> None:
+def test_the_sample(own_sample: Archive) -> None:
     """Each photograph of the sample looked at by itself is dated as with the whole archive: the same state, the same
     possible days, and years that a reader is told."""
-    archive = build(tmp_path / "sample").archive
+    archive = own_sample
     for dated in archive.dates.estimates():
         [alone] = archive.dates.refresh_photographs([dated.code])
         one, other = alone.estimate, dated.estimate
@@ -125,9 +122,7 @@ def test_a_contradiction_settled_shows_at_once(archive: Archive, most: int, monk
 @pytest.mark.usefixtures("as_if_large")
 def test_what_the_whole_set_aside_stays_aside(tmp_path: Path) -> None:
     """A death that several photographs speak against is set aside also where only one of them is looked at."""
-    archive = Archive.create(tmp_path / "archive")
-    make_scans(tmp_path / "scans", 4, seed=1)
-    archive.scans.add([tmp_path / "scans"])
+    archive = archive_with(tmp_path, scans=4)
     archive.people.add("Jon Tveit", born="1880", died="1919")
     for code in ("K1", "K2", "K3"):
         archive.statements.link(Link(photograph=code, person="X1"))
@@ -144,9 +139,7 @@ def test_what_the_whole_set_aside_stays_aside(tmp_path: Path) -> None:
 def test_more_than_can_be_gathered(tmp_path: Path) -> None:
     """Somebody of unknown age is in more photographs than are looked at: what all of them said of the birth and the
     death when everything was dated stands for those that are left out."""
-    archive = Archive.create(tmp_path / "archive")
-    make_scans(tmp_path / "scans", 31, seed=1)
-    archive.scans.add([tmp_path / "scans"])
+    archive = archive_with(tmp_path, scans=31)
     archive.people.add("Jon Tveit")
     for n in range(30):
         age = f"{2 * n + 7}-{2 * n + 13}" if n >= 10 else None

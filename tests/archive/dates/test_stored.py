@@ -6,7 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from making import make_scans
+from building import archive_with
 from sqlalchemy import event
 
 from kinphoto.archive import Archive
@@ -23,9 +23,7 @@ from kinphoto.reason.model.findings import Findings
 @pytest.fixture
 def archive(tmp_path: Path) -> Archive:
     """Three photographs, two of them dated."""
-    made = Archive.create(tmp_path / "archive")
-    make_scans(tmp_path / "scans", 3, seed=1)
-    made.scans.add([tmp_path / "scans"])
+    made = archive_with(tmp_path, scans=3)
     made.statements.record(NewClaim(photograph="K1", kind="taken", date="1924"))
     made.statements.record(NewClaim(photograph="K2", kind="taken", date="1931"))
     return made

@@ -10,12 +10,11 @@ from itertools import pairwise
 from pathlib import Path
 
 import pytest
-from making import make_scans
+from building import archive_with
 
 from kinphoto.archive import Archive
 from kinphoto.archive.dates.bars import Bar
 from kinphoto.archive.dates.strip import Strip
-from kinphoto.archive.sample import build
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim, Tie
 from kinphoto.errors import InvalidValueError
@@ -50,11 +49,7 @@ TREE = """0 HEAD
 @pytest.fixture
 def archive(tmp_path: Path) -> Archive:
     """Ada, whose life is known, and Tom, who died in 1926, are in K1; Ada looks 6 to 8."""
-    made = Archive.create(tmp_path / "archive")
-    (tmp_path / "tree.ged").write_text(TREE, encoding="utf-8")
-    made.tree.import_file(tmp_path / "tree.ged")
-    make_scans(tmp_path / "scans", 3, seed=1)
-    made.scans.add([tmp_path / "scans"])
+    made = archive_with(tmp_path, TREE, scans=3)
     made.statements.link(Link(photograph="K1", person="I1", age="6-8", by="Aunt Edda"))
     made.statements.link(Link(photograph="K1", person="I2"))
     return made
@@ -250,11 +245,10 @@ def test_withouts_on_request(archive: Archive) -> None:
     assert told[age.id] == f"{age.without[:1].upper()}{age.without[1:]}."
 
 
-def test_every_photograph_of_the_sample(tmp_path: Path) -> None:
+def test_every_photograph_of_the_sample(shared_sample: Archive) -> None:
     """Each has a strip that can be written as JSON and read as a table, and that agrees with its estimate."""
-    archive = build(tmp_path / "sample").archive
-    for dated in archive.dates.estimates():
-        strip = archive.dates.evidence_strip(dated.code)
+    for dated in shared_sample.dates.estimates():
+        strip = shared_sample.dates.evidence_strip(dated.code)
         assert json.loads(json.dumps(asdict(strip)))["code"] == dated.code
         assert strip.estimate.state == dated.estimate.state
         assert strip.estimate.earliest == dated.estimate.earliest

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from making import make_scans
+from building import archive_with
 
 from kinphoto.archive import Archive
 from kinphoto.archive.dates import whole
@@ -15,9 +15,7 @@ from kinphoto.archive.statements.claims import NewClaim
 @pytest.fixture
 def archive(tmp_path: Path) -> Archive:
     """Three photographs, one of them dated."""
-    made = Archive.create(tmp_path / "archive")
-    make_scans(tmp_path / "scans", 3, seed=1)
-    made.scans.add([tmp_path / "scans"])
+    made = archive_with(tmp_path, scans=3)
     made.statements.record(NewClaim(photograph="K1", kind="taken", date="1924"))
     return made
 

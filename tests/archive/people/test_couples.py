@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from building import archive_with
 
 from kinphoto.archive import Archive
 from kinphoto.archive.catalogue.finding import find_event
@@ -39,14 +40,7 @@ def tree() -> str:
 @pytest.fixture
 def archive(tmp_path: Path) -> Archive:
     """The tree above, and one photograph."""
-    from making import make_scans
-
-    made = Archive.create(tmp_path / "archive")
-    (tmp_path / "tree.ged").write_text(tree(), encoding="utf-8")
-    made.tree.import_file(tmp_path / "tree.ged")
-    make_scans(tmp_path / "scans", 1, seed=1)
-    made.scans.add([tmp_path / "scans"])
-    return made
+    return archive_with(tmp_path, tree(), scans=1)
 
 
 @pytest.mark.parametrize(

@@ -2,33 +2,17 @@
 
 from __future__ import annotations
 
-import shutil
-from collections.abc import Iterator
-from pathlib import Path
-
 import pytest
 
 from kinphoto.archive import Archive
 from kinphoto.archive.people.lifeline import IdentityDoubt
-from kinphoto.archive.sample import build
 from kinphoto.archive.statements.appearances import Link
 
 
-@pytest.fixture(scope="module")
-def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The sample, built once."""
-    folder = tmp_path_factory.mktemp("lifeline") / "family"
-    build(folder).archive.engine.dispose()
-    return folder
-
-
 @pytest.fixture
-def archive(built: Path, tmp_path: Path) -> Iterator[Archive]:
-    """A copy of it."""
-    shutil.copytree(built, tmp_path / "family")
-    archive = Archive.open(tmp_path / "family")
-    yield archive
-    archive.engine.dispose()
+def archive(own_sample: Archive) -> Archive:
+    """A copy of the sample."""
+    return own_sample
 
 
 def test_the_pictures_are_those_that_are_listed_elsewhere(archive: Archive) -> None:

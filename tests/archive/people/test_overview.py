@@ -8,18 +8,15 @@ from pathlib import Path
 import pytest
 
 from kinphoto.archive import Archive
-from kinphoto.archive.sample import build
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.reason.model.span import year_of
 from kinphoto.store import tables as t
 
 
-@pytest.fixture(scope="module")
-def archive(tmp_path_factory: pytest.TempPathFactory) -> Archive:
+@pytest.fixture
+def archive(shared_sample: Archive) -> Archive:
     """The sample; nothing here changes it."""
-    archive = build(tmp_path_factory.mktemp("overview") / "family").archive
-    archive.dates.refresh()
-    return archive
+    return shared_sample
 
 
 def test_the_decades_are_those_of_the_best_dates(archive: Archive) -> None:

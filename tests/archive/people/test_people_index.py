@@ -6,22 +6,22 @@ from pathlib import Path
 
 import networkx
 import pytest
+from building import copied
 
 from kinphoto.archive import Archive
 from kinphoto.archive.catalogue import names
 from kinphoto.archive.catalogue.name_search import search
 from kinphoto.archive.people import people_index
-from kinphoto.archive.sample import build
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.store import tables as t
 
 
 @pytest.fixture(scope="module")
-def archive(tmp_path_factory: pytest.TempPathFactory) -> Archive:
+def archive(sample: Path, tmp_path_factory: pytest.TempPathFactory) -> Archive:
     """The sample, with somebody outside the tree who turned out to be in it."""
-    made = build(tmp_path_factory.mktemp("sample") / "demo").archive
-    made.people.add("Nolly from the Ferry")
-    made.people.identify("X2", "I27")
+    made = copied(sample, tmp_path_factory.mktemp("names") / "sample")
+    made.add_person("Nolly from the Ferry")
+    made.same_person("X2", "I27")
     return made
 
 

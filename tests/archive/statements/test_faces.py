@@ -7,15 +7,13 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from building import archive_with, tree_of
 
 from kinphoto.archive import Archive
-from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.faces import AgeSaid, Face, in_reading_order
 from kinphoto.archive.words.dates import life_years
 from kinphoto.reason.model.evidence import AgeBasis, Role
-from kinphoto.reason.model.span import span_of_years
-from kinphoto.store import tables as t
 
 LEFT, RIGHT = "0.10,0.10,0.20,0.20", "0.60,0.10,0.20,0.20"
 
@@ -23,15 +21,7 @@ LEFT, RIGHT = "0.10,0.10,0.20,0.20", "0.60,0.10,0.20,0.20"
 @pytest.fixture
 def archive(tmp_path: Path) -> Archive:
     """Two sisters and one photograph."""
-    made = Archive.create(tmp_path / "archive")
-    with made.working("filled") as work:
-        for code, name, born in (("I1", "Ada Marsh", 1890), ("I2", "Beth Marsh", 1893)):
-            id_ = work.insert_one(t.person, code=code, name=name)
-            work.insert_one(t.name, person_id=id_, text=name, folded=fold(name))
-            span = span_of_years(born, born)
-            work.insert_one(t.event, person_id=id_, tag="BIRT", first=span.first, last=span.last)
-        work.insert_one(t.photograph, code="K00001", indexed=738000)
-    return made
+    return archive_with(tmp_path, tree_of("Ada /Marsh/ 1890", "Beth /Marsh/ 1893"), photographs=1)
 
 
 def link(archive: Archive, person: str, **said: Any) -> str:

@@ -6,13 +6,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from building import archive_with, tree_of
 
 from kinphoto.archive import Archive
-from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.faces import Face
 from kinphoto.errors import InvalidValueError, NotFoundError
-from kinphoto.store import tables as t
 
 HERE, THERE, NEARBY = "0.10,0.10,0.20,0.20", "0.60,0.10,0.20,0.20", "0.11,0.12,0.22,0.20"
 
@@ -20,13 +19,7 @@ HERE, THERE, NEARBY = "0.10,0.10,0.20,0.20", "0.60,0.10,0.20,0.20", "0.11,0.12,0
 @pytest.fixture
 def archive(tmp_path: Path) -> Archive:
     """Two sisters and one photograph."""
-    made = Archive.create(tmp_path / "archive")
-    with made.working("filled") as work:
-        for code, name in (("I1", "Ada Marsh"), ("I2", "Beth Marsh")):
-            id_ = work.insert_one(t.person, code=code, name=name)
-            work.insert_one(t.name, person_id=id_, text=name, folded=fold(name))
-        work.insert_one(t.photograph, code="K00001", indexed=738000)
-    return made
+    return archive_with(tmp_path, tree_of("Ada /Marsh/", "Beth /Marsh/"), photographs=1)
 
 
 def link(archive: Archive, person: str, **said: Any) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from building import archive_with
 from sqlalchemy import select
 
 from kinphoto.archive import Archive
@@ -18,9 +19,7 @@ from kinphoto.store import tables as t
 @pytest.fixture
 def archive(tmp_path: Path) -> Archive:
     """Two photographs; Edda has told of one, and Eda, who is the same, of the other."""
-    made = Archive.create(tmp_path / "archive")
-    with made.working("two photographs") as work:
-        work.insert(t.photograph, [{"code": f"K0000{n}", "indexed": 738000} for n in (1, 2)])
+    made = archive_with(tmp_path, photographs=2)
     made.people.add("Edda Holm", born="1931")
     made.people.add("Per Holm", born="1940")
     made.statements.add_informant("Aunt Edda", note="rings on Sundays")

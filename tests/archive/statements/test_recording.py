@@ -6,7 +6,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from making import make_scans
+from building import archive_with
 
 from kinphoto.archive import Archive
 from kinphoto.archive.catalogue.ages import parse_age
@@ -51,12 +51,7 @@ TREE = """\
 @pytest.fixture
 def archive(tmp_path: Path) -> Archive:
     """Three people, four photographs K00001 to K00004."""
-    made = Archive.create(tmp_path / "archive")
-    (tmp_path / "tree.ged").write_text(TREE, encoding="utf-8")
-    made.tree.import_file(tmp_path / "tree.ged")
-    make_scans(tmp_path / "scans", 4, seed=1)
-    made.scans.add([tmp_path / "scans"])
-    return made
+    return archive_with(tmp_path, TREE, scans=4)
 
 
 @pytest.mark.parametrize(

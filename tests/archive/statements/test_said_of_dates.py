@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from making import make_scans
+from building import archive_with
 
 from kinphoto.archive import Archive
 from kinphoto.archive.statements.appearances import Link
@@ -37,11 +37,7 @@ TREE = """\
 @pytest.fixture
 def archive(tmp_path: Path) -> Archive:
     """Three people, of whom Edda tells stories, and three photographs."""
-    made = Archive.create(tmp_path / "archive")
-    (tmp_path / "tree.ged").write_text(TREE, encoding="utf-8")
-    made.tree.import_file(tmp_path / "tree.ged")
-    make_scans(tmp_path / "scans", 3, seed=1)
-    made.scans.add([tmp_path / "scans"])
+    made = archive_with(tmp_path, TREE, scans=3)
     made.statements.add_informant("Aunt Edda", "I2")
     return made
 

@@ -8,12 +8,12 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 import pytest
+from building import archive_with, tree_of
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from sqlalchemy import func, select
 
 from kinphoto.archive import Archive
-from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.statements.spreadsheets import SHEETS, read_rows
 from kinphoto.errors import KinphotoError, RowsRejectedError, UnreadableFileError
 from kinphoto.store import tables as t
@@ -22,13 +22,7 @@ from kinphoto.store import tables as t
 @pytest.fixture
 def archive(tmp_path: Path) -> Archive:
     """Ada and four photographs."""
-    made = Archive.create(tmp_path / "archive")
-    with made.working("filled") as work:
-        id_ = work.insert_one(t.person, code="I1", name="Ada Marsh")
-        work.insert_one(t.name, person_id=id_, text="Ada Marsh", folded=fold("Ada Marsh"))
-        for n in range(1, 5):
-            work.insert_one(t.photograph, code=f"K0000{n}", indexed=738000)
-    return made
+    return archive_with(tmp_path, tree_of("Ada /Marsh/"), photographs=4)
 
 
 def sheet(tmp_path: Path, content: str | bytes) -> Path:

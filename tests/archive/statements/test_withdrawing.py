@@ -7,6 +7,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from building import archive_with
 from sqlalchemy import Table, select
 
 from kinphoto.archive import Archive
@@ -62,11 +63,7 @@ Id = Callable[..., str]
 @pytest.fixture
 def archive(tmp_path: Path) -> Archive:
     """A couple and their daughter; all three are in K00001, which shows the wedding."""
-    made = Archive.create(tmp_path / "archive")
-    (tmp_path / "tree.ged").write_text(TREE, encoding="utf-8")
-    made.tree.import_file(tmp_path / "tree.ged")
-    with made.working("two photographs") as work:
-        work.insert(t.photograph, [{"code": f"K0000{n}", "indexed": 738000} for n in (1, 2, 3)])
+    made = archive_with(tmp_path, TREE, photographs=3)
     for person in ("I1", "I2", "I3"):
         made.statements.link(Link(photograph="K1", person=person))
     made.statements.record(NewClaim(photograph="K1", kind="event", date="F1:MARR", trust="certain"))

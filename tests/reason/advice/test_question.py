@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 from datetime import date
+from functools import cache
 from itertools import combinations
 
 import numpy as np
@@ -33,16 +34,19 @@ def scale(age: np.ndarray) -> np.ndarray:
     return np.where(age <= 51, np.log(np.maximum(age, 0) + 2), np.log(53) + (age - 51) / 53)
 
 
-def judged(age: np.ndarray) -> np.ndarray:
-    """P(answer in completed years 0 to 99 | age): (ages, 100)."""
+@cache
+def judged_at(age: float) -> np.ndarray:
+    """P(answer in completed years 0 to 99 | one age), over a grid of biases and spreads."""
     edges = scale(np.arange(101.0))
     edges[0], edges[-1] = -np.inf, np.inf
-    made = np.zeros((len(age), 100))
-    for i, bias in enumerate(BIASES):
-        for j, spread in enumerate(SPREADS):
-            below = norm.cdf((edges[None, :] - scale(age)[:, None] - bias) / (0.17 * spread))
-            made += WEIGHTS[i, j] * np.diff(below, axis=1)
+    off = edges - scale(np.asarray(age)) - BIASES[:, None, None]
+    made = np.einsum("ij,ija->a", WEIGHTS, np.diff(norm.cdf(off / (0.17 * SPREADS[:, None]))))
     return 0.95 * made + 0.05 / 100
+
+
+def judged(age: np.ndarray) -> np.ndarray:
+    """The same of many ages: (ages, 100). They are quarters of a year, the same ones in every archive."""
+    return np.stack([judged_at(float(each)) for each in age])
 
 
 class Small:

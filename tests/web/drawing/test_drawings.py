@@ -8,7 +8,6 @@ import pytest
 
 from kinphoto.archive import Archive
 from kinphoto.archive.dates.bars import ASIDE
-from kinphoto.archive.sample import build
 from kinphoto.web.drawing import lifeline as life
 from kinphoto.web.drawing import plots
 from kinphoto.web.drawing import strip as strips
@@ -17,12 +16,10 @@ from kinphoto.web.drawing.axis import Axis
 FERRY, DISPUTED = "K00009", "K00023"
 
 
-@pytest.fixture(scope="module")
-def archive(tmp_path_factory: pytest.TempPathFactory) -> Archive:
+@pytest.fixture
+def archive(shared_sample: Archive) -> Archive:
     """The sample; nothing here changes it."""
-    archive = build(tmp_path_factory.mktemp("drawings") / "family").archive
-    archive.dates.refresh()
-    return archive
+    return shared_sample
 
 
 @pytest.mark.parametrize("code", [FERRY, DISPUTED, "K00024", "K00051"])

@@ -1,0 +1,89 @@
+"""Archives for tests: the sample, made once in a run and copied, and small ones filled as a family would fill them."""
+
+from __future__ import annotations
+
+import fcntl
+import json
+import os
+import re
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from making import make_scans
+
+from kinphoto.archive import Archive
+from kinphoto.scans.worker import reply
+from kinphoto.scans.workers import Workers
+from kinphoto.store import tables as t
+
+INDEXED = 738_000
+"""The day (29 July 2021) on which photographs without a scan were indexed: none was taken after it."""
+
+
+class MeasuredHere(Workers):
+    """Measures scans in this process, one after another: to start another takes longer than most tests."""
+
+    def __init__(self, thumbs: Path, count: int) -> None:
+        super().__init__(thumbs, min(count, 1))
+
+    def _ask(self, path: str, sha256: str | None, memory: int) -> dict[str, Any]:
+        request = {"path": path, "sha256": sha256, "thumbs": str(self._thumbs), "memory": memory}
+        found: dict[str, Any] = json.loads(json.dumps(reply(request)))
+        return found
+
+
+def made_once(folder: Path, make: Callable[[Path], object]) -> Path:
+    """`folder`, filled by `make` unless another process of this run did so or is about to."""
+    with folder.with_name(folder.name + ".lock").open("a+") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        lock.seek(0)
+        if not lock.read():
+            shutil.rmtree(folder, ignore_errors=True)  # what is left of an attempt that failed
+            make(folder)
+            lock.write("made")
+    return folder
+
+
+def of_the_run(temporary: pytest.TempPathFactory) -> Path:
+    """A folder that the processes of one run share: pytest-xdist gives each a folder of its own inside it."""
+    own = temporary.getbasetemp()
+    return own.parent if "PYTEST_XDIST_WORKER" in os.environ else own
+
+
+def copied(folder: Path, to: Path) -> Archive:
+    """A copy of an archive, opened. Of the pictures nothing but the names is copied, for nobody writes to them."""
+    shutil.copytree(folder, to, copy_function=_link_unless_rows)
+    return Archive.open(to)
+
+
+def _link_unless_rows(source: str, target: str) -> None:
+    (shutil.copy2 if Path(source).name.startswith("kinphoto.db") else os.link)(source, target)
+
+
+def archive_with(place: Path, tree: str = "", *, scans: int = 0, photographs: int = 0) -> Archive:
+    """A new archive in a folder of `place`, with a tree file of this text, this many small scans of noise (seed 1), and
+    this many photographs without a scan: those take no time, and are enough to make statements about."""
+    archive = Archive.create(place / "archive")
+    if tree:
+        (place / "tree.ged").write_text(tree, encoding="utf-8")
+        archive.tree.import_file(place / "tree.ged")
+    if scans:
+        make_scans(place / "scans", scans, seed=1)
+        archive.scans.add([place / "scans"])
+    if photographs:
+        with archive.working("photographs") as work:
+            rows = [{"code": f"K{number:05}", "indexed": INDEXED} for number in range(1, photographs + 1)]
+            work.insert(t.photograph, rows)
+    return archive
+
+
+def tree_of(*people: str) -> str:
+    """A tree file of these people, each a name as GEDCOM writes it and perhaps a year of birth: `Ada /Marsh/ 1890`."""
+    lines = ["0 HEAD", "1 GEDC", "2 VERS 7.0"]
+    for number, person in enumerate(people, 1):
+        name, born = re.fullmatch(r"(.*?/)(?: (\d+))?", person).groups()  # type: ignore[union-attr]
+        lines += [f"0 @I{number}@ INDI", f"1 NAME {name}", *(["1 BIRT", f"2 DATE {born}"] if born else [])]
+    return "\n".join([*lines, "0 TRLR", ""])

@@ -1,0 +1,75 @@
+"""kinphoto's commands, each in a process of its own as for those who type them.
+
+The processes are forked from one that has imported the program: a new interpreter takes longer to do that than most
+commands take to answer. Nothing else is shared. What a new interpreter loads is tested in `cli/test_help.py`, and how
+it writes to terminals in `cli/test_output.py`.
+"""
+
+from __future__ import annotations
+
+import atexit
+import gc
+import importlib
+import json
+import os
+import pkgutil
+import subprocess
+import sys
+import tempfile
+from functools import cache
+from pathlib import Path
+
+SOURCES = [place for place in sys.path if place]
+
+
+def run_command(folder: Path, *words: object, **environment: str) -> subprocess.CompletedProcess[str]:
+    """What `kinphoto WORDS`, typed in this folder, ends with and prints."""
+    command = list(map(str, words))
+    with tempfile.TemporaryDirectory() as place:
+        out, err = Path(place, "out"), Path(place, "err")
+        order = [command, str(folder), {**os.environ, **environment}, str(out), str(err)]
+        process = _forking()
+        print(json.dumps(order), file=process.stdin, flush=True)
+        code = process.stdout.readline()  # type: ignore[union-attr]
+        return subprocess.CompletedProcess(command, int(code), out.read_text("utf-8"), err.read_text("utf-8"))
+
+
+@cache
+def _forking() -> subprocess.Popen[str]:
+    """The process that the others are forked from. It ends when its orders do."""
+    begin = f"import sys; sys.path[:0] = {SOURCES!r}; import commands; commands.fork_for_each()"
+    process = subprocess.Popen([sys.executable, "-c", begin], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
+    atexit.register(process.communicate)
+    return process
+
+
+def fork_for_each() -> None:
+    """Carry out the orders on standard input, each in a child, which ends as the command does."""
+    import kinphoto
+
+    for module in pkgutil.walk_packages(kinphoto.__path__, "kinphoto."):
+        if ".migrations." not in module.name:  # they are for Alembic to load
+            importlib.import_module(module.name)
+    gc.freeze()
+    replies = os.fdopen(os.dup(1), "w")
+    for order in iter(sys.stdin.readline, ""):
+        child = os.fork()
+        if child == 0:
+            _become(*json.loads(order))
+            return
+        _, status = os.waitpid(child, 0)
+        print(os.waitstatus_to_exitcode(status), file=replies, flush=True)
+
+
+def _become(words: list[str], folder: str, environment: dict[str, str], out: str, err: str) -> None:
+    from kinphoto.cli.main import run
+
+    os.chdir(folder)
+    os.environ.clear()
+    os.environ.update(environment)
+    for descriptor, place in ((0, os.devnull), (1, out), (2, err)):
+        file = os.open(place, os.O_RDWR | os.O_CREAT)
+        os.dup2(file, descriptor)
+        os.close(file)
+    sys.argv[1:] = words
+    run()
