@@ -80,9 +80,7 @@ def shared_sample(sample: Path, tmp_path_factory: pytest.TempPathFactory) -> Ite
     archive = copied(sample, tmp_path_factory.mktemp("shared") / "sample")
     before = archive.statements.history(1)
     yield archive
-    assert archive.statements.history(1) == before, (
-        "a test changed the sample that others read; let it use `own_sample`"
-    )
+    assert archive.statements.history(1) == before, "a test changed the sample that others read; use `own_sample`"
     archive.close()
 
 

@@ -12,7 +12,7 @@ import pytest
 from typer.testing import CliRunner
 
 from kinphoto.archive import Archive
-from kinphoto.cli.documents import DOCUMENTS, documents
+from kinphoto.cli.documents import documents
 from kinphoto.cli.main import app
 
 DOCUMENTS = documents()

@@ -13,7 +13,7 @@ from sqlalchemy import delete, select, update
 
 from kinphoto.archive import Archive
 from kinphoto.archive.dates.evidence import gather, gather_near
-from kinphoto.archive.dates.neighbourhood import Bound, reach
+from kinphoto.archive.dates.neighbourhood import reach
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim, Tie
 from kinphoto.reason.dating import date_without
