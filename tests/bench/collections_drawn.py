@@ -488,18 +488,15 @@ class _Told:
             ev.Appearance(id=name, trust=ev.Trust.STRONG, photograph=f"K{k}", person=f"I{p}")
             for name, k, p in zip(faces, photo.tolist(), named.tolist(), strict=True)
         ]
+        self._look(who, len(shots))
         judge = dice.integers(options.judges, size=len(shots))[photo]  # mostly one person goes through a picture
-        for share, teller in ((5 / 6, judge), (1 / 8, dice.integers(options.judges, size=len(who)))):
-            some = np.flatnonzero(dice.random(len(who)) < share)
-            if share == 5 / 6:
-                self._look(len(who), who)
-                self.unseen = dice.random(len(shots)) < options.unseen
-                self.guess = np.where(
-                    dice.random(len(shots)) < options.fitted, dice.normal(0, GUESS_SD, len(shots)), np.nan
-                )
-            else:
-                some = some[teller[some] != judge[some]]
-            self._ages(some, faces, photo[some], (day[photo] - self.born[who])[some] / YEAR, teller[some])
+        other = dice.integers(options.judges, size=len(who))
+        years = (day[photo] - self.born[who]) / YEAR
+        for teller, some in (
+            (judge, np.flatnonzero(dice.random(len(who)) < 5 / 6)),
+            (other, np.flatnonzero((dice.random(len(who)) < 1 / 8) & (other != judge))),
+        ):
+            self._ages(some, faces, photo[some], years[some], teller[some])
         return self._dates(day)
 
     def _named(self, who: Array, day: Array) -> Array:
@@ -513,13 +510,18 @@ class _Told:
                 found[i] = others[int(self.dice.integers(len(others)))]
         return found
 
-    def _look(self, faces: int, who: Array) -> None:
-        """How much older each face looks than it is, whoever judges; and how each informant judges."""
-        sd, own = TAU * FACE_SHARE**0.5, self.options.own_look
-        self.look = sd * (1 - own) ** 0.5 * self.dice.normal(size=faces)
-        self.look += sd * own**0.5 * self.dice.normal(size=len(self.born))[who]
-        self.bias = BIAS_SD * self.dice.normal(size=self.options.judges)
-        self.spread = np.exp(SPREAD_SD * self.dice.normal(size=self.options.judges))
+    def _look(self, who: Array, photographs: int) -> None:
+        """How much older each face looks than it is, whoever judges; how each informant judges; by how many years the
+        date is off to which the ages of a photograph are fitted (nan: to none), and which ages were judged unseen."""
+        dice, options = self.dice, self.options
+        sd, own = TAU * FACE_SHARE**0.5, options.own_look
+        self.look = sd * (1 - own) ** 0.5 * dice.normal(size=len(who))
+        self.look += sd * own**0.5 * dice.normal(size=len(self.born))[who]
+        self.bias = BIAS_SD * dice.normal(size=options.judges)
+        self.spread = np.exp(SPREAD_SD * dice.normal(size=options.judges))
+        self.unseen = dice.random(photographs) < options.unseen
+        guess = dice.normal(0, GUESS_SD, photographs)
+        self.guess = np.where(dice.random(photographs) < options.fitted, guess, np.nan)
 
     def _ages(self, faces: Array, names: list[str], photo: Array, age: Array, teller: Array) -> None:
         """What these informants say of these faces."""
