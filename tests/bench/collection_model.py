@@ -75,7 +75,7 @@ NOBODY: frozenset[int] = frozenset()
 WIDTHS: tuple[float, ...] = (0.5, 1.5, 4.0, 10.0, 25.0)
 """Standard deviations of containers, in years."""
 TAIL = 0.05
-SLIP, STAY = 0.12, 0.6
+SLIP, STAY = 0.2, 0.6
 ORDERS: dict[str, float] = {"shuffled": 0.3, "bursts": 0.35, "in order": 0.35}
 OCCASION = 4.0
 """So many photographs count as one where the years of a shuffled container are learned: the mean, over photographs, of
@@ -97,6 +97,7 @@ class Model:
     stay: float = STAY
     orders: dict[str, float] = field(default_factory=lambda: dict(ORDERS))
     occasion: float = OCCASION
+    """1: photographs of a shuffled container count as taken independently of each other."""
     leave_out: bool = True
     """False: photographs that share a birth hear of each other by the container too (to see what that does)."""
     discount: bool = True
@@ -272,7 +273,7 @@ class Tree:
         whole = own.sum(axis=0)
         if order == "shuffled":
             return _Sequence(whole, points, {k: (whole - own[k], self.density) for k in places})
-        if before is not None:  # as if they were shuffled, and without any one of them, at their best
+        if before is not None:  # what they weigh if shuffled, at most, all together or without any one of them
             halved = before + whole / self.model.occasion
             most = np.max([_normal(halved - o) for o in (np.zeros_like(whole), *own)], axis=0)
             points = np.flatnonzero(most > NEGLIGIBLE)
