@@ -45,7 +45,10 @@ The likelihoods of the photographs in S_k are set to one, in the recursion and w
 they are off together: thirty pictures of one child tell no more of an album's years than the child's birth allows. And
 they were taken on occasions, a few at a time, so thirty photographs are no thirty samples of a tin's years. With c_jk
 the correlation of their errors, what is learned of t from a shuffled container is the product of e_j(t)^w_j with
-w_j = 1 / (OCCASION + sum of c_jk over the other k that count): the design effect of cluster sampling (Kish 1965), which
+w_j = 1 / (1 + (OCCASION - 1) a_j + sum of c_jk over the other k that count), and a_j the mean of s^2 / (s^2 + v_j), the
+share of the years in the variance of what j tells, with v_j the variance of l_j (once with a_j = 1, then with the mean
+over what that makes of t): where a container is narrow, it does not matter who was taken together. That is the design
+effect of cluster sampling (Kish 1965), which
 makes a composite likelihood as sure as its effective number of photographs (Pauli, Racugno and Ventura, Statistica
 Sinica 21, 2011). It is e_j that is raised and not l_j: a flatter l_j would explain the scatter of the photographs as
 errors, and the container would look narrower than it is. The other orders have occasions of their own, so there
@@ -167,6 +170,9 @@ class Tree:
         self.likelihood = self.likelihood / self.likelihood.max(axis=1, keepdims=True)
         self.density = m.densities(self.rate)
         self.own = np.log(self.likelihood @ self.density.T)  # ln e_j(t)
+        mass = self.likelihood / self.likelihood.sum(axis=1, keepdims=True)
+        variance = mass @ m.middle**2 - (mass @ m.middle) ** 2
+        self.of_years = m.points[1] ** 2 / (m.points[1] ** 2 + variance[:, None])  # (photographs, points)
         self.within = m.prior(self.density)  # P(t | u)
         self.root = m.prior(self.rate[None])[0]
         self._kept: dict[tuple[int, frozenset[int]], Array] = {}
@@ -214,7 +220,9 @@ class Tree:
         compared = weights @ own + mean * (log - counts @ own)
         if order != "shuffled":
             return compared, compared
-        return compared, (counts / (self.model.occasion + self._common(box) @ counts)) @ own
+        first = (counts / (self.model.occasion + self._common(box) @ counts)) @ own
+        share = self.of_years[box.photographs] @ _normal(_log(self.root) + first)
+        return compared, (counts / (1.0 + (self.model.occasion - 1.0) * share + self._common(box) @ counts)) @ own
 
     def _counts(self, box: Container, out: frozenset[int]) -> Array:
         return np.array([i not in out for i in box.photographs.tolist()], dtype=float)
