@@ -22,7 +22,6 @@ from collections import defaultdict
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TypeVar
 
 import numpy as np
 
@@ -43,27 +42,27 @@ from kinphoto.reason.model.findings import (
 from kinphoto.reason.model.focus import focus
 from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH
 from kinphoto.reason.model.lookup import look_up
-from kinphoto.reason.model.prior import happened
+from kinphoto.reason.model.prior import event_day
 from kinphoto.reason.model.span import Dated, Shape, Span
 from kinphoto.reason.soft.belief import Beliefs
 from kinphoto.reason.soft.births import Lives
-from kinphoto.reason.soft.groups import Groups, group_up
+from kinphoto.reason.soft.groups import Groups, adjacency, group_up, reached
 from kinphoto.reason.soft.informants import Informants
 from kinphoto.reason.soft.known_faces import JudgementDoubt
-from kinphoto.reason.soft.readout import (
+from kinphoto.reason.soft.summary import (
     Posterior,
     days,
     inferred_edtf,
-    median,
     one_of_edtf,
     posterior,
     shortest,
     stated_edtf,
 )
 
-_Read = tuple[float, float, float]  # median, start and end of the likely range
-_Either = tuple[tuple[float, float, Dated], ...]  # dates of which one is right: share of the posterior, median in it
-_T = TypeVar("_T")
+_Summary = tuple[float, float, float]  # median, start and end of the likely range
+_Components = tuple[
+    tuple[float, float, Dated], ...
+]  # dates of which one is right: share of the posterior, median in it
 
 REPORTED = 0.9
 """A judged age is reported when the chance that it has nothing to do with the age is above this."""
@@ -106,39 +105,39 @@ class Inference:
     ) -> None:  # fmt: skip
         self.settled = weigh_equals(settle(evidence))
         self.disputed = {p for conflict in self.settled.conflicts for p in conflict.photographs}
-        standing = look_up(evidence.without(frozenset(self.settled.aside)))
+        kept = look_up(evidence.without(frozenset(self.settled.aside)))
         told = {b.person: b for b in births}
-        self.lives = Lives(standing, self.settled.walls.narrowed(told.values()), told)
-        self.tied = _tied(self.lives, self.settled.tied)
+        self.lives = Lives(kept, self.settled.bounds.narrowed(told.values()), told)
+        self.alternatives = _alternative_dates(self.lives, self.settled.equally_trusted)
         self.groups = group_up(self.lives)
-        self.bearing = _bearing(self.groups, self.lives)
+        self.dated_groups = _dated_groups(self.groups, self.lives)
         learned = None if informants is None else Informants({i.informant: i for i in informants})
         self.beliefs = Beliefs(self.groups, self.lives, learned)
 
     def findings(self) -> Findings:
         """Everything that can be concluded. Nobody else may be reading out of it meanwhile."""
         groups, lives, neighbours = self.groups, self.lives, self.beliefs.neighbours
-        read_out: dict[str, _Read] = {}
-        either: dict[str, _Either] = {}
+        summary_of: dict[str, _Summary] = {}
+        components: dict[str, _Components] = {}
         doubts = neighbours.doubts(REPORTED)
-        for part in self.beliefs.posteriors(self.bearing, REPORTED):
+        for part in self.beliefs.posteriors(self.dated_groups, REPORTED):
             doubts += part.doubts
-            for members, *days_ in zip(part.members, *(v.tolist() for v in part.read_out), strict=True):
-                read_out.update(dict.fromkeys(members, tuple(days_)))
-            for i, members in enumerate(part.members if self.tied else ()):
-                for p in self.tied.keys() & set(members):
-                    either[p] = _either(self.tied[p], posterior(part.cells, part.mass, i))
+            for members, *days_ in zip(part.members, *(v.tolist() for v in part.summaries), strict=True):
+                summary_of.update(dict.fromkeys(members, tuple(days_)))
+            for i, members in enumerate(part.members if self.alternatives else ()):
+                for p in self.alternatives.keys() & set(members):
+                    components[p] = _mixture_components(self.alternatives[p], posterior(part.cells, part.mass, i))
         photographs = [p.id for p in lives.known.photographs.values() if not p.page]
         suspects = sorted((_unlikely(d, lives) for d in doubts), key=lambda u: -u.probability)
         return Findings(
-            tuple(_estimate(p, read_out.get(p), lives, self.disputed, either.get(p, ())) for p in photographs),
+            tuple(_estimate(p, summary_of.get(p), lives, self.disputed, components.get(p, ())) for p in photographs),
             self.settled.conflicts,
             self.settled.aside,
             tuple(suspects),
             sum(1 - u.probability for u in suspects),
             tuple(neighbours.birth_estimates()),
             tuple(self.beliefs.informants.known.values()),
-            tuple(p for row in neighbours.unsettled for p in groups.members[row]),
+            tuple(p for row in neighbours.unconverged for p in groups.members[row]),
         )
 
     def dated_exposures(self, photographs: Sequence[str]) -> dict[str, DatedExposure]:
@@ -146,11 +145,13 @@ class Inference:
         groups = self.groups
         asked = np.unique(np.array([groups.of[p] for p in photographs if p in groups.of], dtype=np.int64))
         found: dict[str, Posterior] = {}
-        for part in self.beliefs.posteriors(np.intersect1d(self.bearing, asked)):
+        for part in self.beliefs.posteriors(np.intersect1d(self.dated_groups, asked)):
             for i, members in enumerate(part.members):
                 found.update(dict.fromkeys(members, posterior(part.cells, part.mass, i)))
         return {
-            p: DatedExposure(_looked(p, found.get(p), self.lives, self.disputed, self.tied.get(p, ())), found.get(p))
+            p: DatedExposure(
+                _estimate_from(p, found.get(p), self.lives, self.disputed, self.alternatives.get(p, ())), found.get(p)
+            )
             for p in photographs
         }
 
@@ -188,24 +189,28 @@ def date_locally(
     return Inference(near, informants, births).local_inference(photographs)
 
 
-def _looked(
+def _estimate_from(
     photograph: str, found: Posterior | None, lives: Lives, disputed: Collection[str], tied: Sequence[Dated]
 ) -> Estimate:
     if found is None:
         return _estimate(photograph, None, lives, disputed)
-    return _estimate(photograph, (median(found), *shortest(found)), lives, disputed, _either(tied, found))
+    return _estimate(
+        photograph, (found.quantile(0.5), *shortest(found)), lives, disputed, _mixture_components(tied, found)
+    )
 
 
-def _tied(lives: Lives, tied: Collection[str]) -> dict[str, list[Dated]]:
+def _alternative_dates(lives: Lives, tied: Collection[str]) -> dict[str, list[Dated]]:
     """By photograph the dates of equal testimonies, each once, the earlier first."""
     found: dict[str, list[Dated]] = defaultdict(list)
-    for said in (lives.known.statements[s] for s in tied):
-        if isinstance(said, ev.DateClaim) and all(d.span != said.date.span for d in found[said.photograph]):
-            found[said.photograph].append(said.date)
+    for statement in (lives.known.statements[s] for s in tied):
+        if isinstance(statement, ev.DateClaim) and all(
+            d.span != statement.date.span for d in found[statement.photograph]
+        ):
+            found[statement.photograph].append(statement.date)
     return {p: sorted(dates, key=lambda d: d.span.first or 0) for p, dates in found.items()}
 
 
-def _either(tied: Sequence[Dated], found: Posterior) -> _Either:
+def _mixture_components(tied: Sequence[Dated], found: Posterior) -> _Components:
     """Those of the dates of which one is right; nothing when all but one are ruled out by what else is known, or when
     the picture may as well be of another time."""
     likely = []
@@ -227,7 +232,7 @@ def _unlikely(doubt: JudgementDoubt, lives: Lives) -> Unlikely:
     return Unlikely(photograph, doubt.person, doubt.age.id, doubt.probability)
 
 
-def _bearing(groups: Groups, lives: Lives) -> Ints:
+def _dated_groups(groups: Groups, lives: Lives) -> Ints:
     """The groups that are dated: something of their own bears on them, or relates them to one that is."""
     known = lives.known
     ties = ((r.photograph, r.other) for r in known.relations)
@@ -241,23 +246,8 @@ def _bearing(groups: Groups, lives: Lives) -> Ints:
             if bounded[a.person or ""]:
                 own.append(photograph)
                 break
-    reached = _spread([p for p in own if p in groups.of], ties)
-    return np.unique(np.array([groups.of[p] for p in reached if p in groups.of], dtype=np.int64))
-
-
-def _spread(start: Iterable[_T], ties: Iterable[tuple[_T, _T]]) -> set[_T]:
-    """Everything that ties join to the start."""
-    near: dict[_T, list[_T]] = defaultdict(list)
-    for one, other in ties:
-        near[one].append(other)
-        near[other].append(one)
-    edge = list(start)
-    reached = set(edge)
-    while edge:
-        new = [other for other in near.get(edge.pop(), ()) if other not in reached]
-        reached.update(new)
-        edge += new
-    return reached
+    dated = reached([p for p in own if p in groups.of], adjacency(ties))
+    return np.unique(np.array([groups.of[p] for p in dated if p in groups.of], dtype=np.int64))
 
 
 def _own(photograph: str, lives: Lives) -> bool:
@@ -266,7 +256,7 @@ def _own(photograph: str, lives: Lives) -> bool:
     if known.made.get(photograph) or any(_says(c.date.span) for c in known.claims.get(photograph, ())):
         return True
     keys = (s.event for s in known.shown.get(photograph, ()))
-    return any(happened(key, known, lives.walls.of_event(key, known)) is not None for key in keys)
+    return any(event_day(key, known, lives.bounds.of_event(key, known)) is not None for key in keys)
 
 
 def _says(span: Span) -> bool:
@@ -275,26 +265,26 @@ def _says(span: Span) -> bool:
 
 def _life_bounds(person: str, lives: Lives) -> bool:
     """Whether anything is known of somebody's life that tells when they can have been photographed."""
-    known, walls = lives.known, lives.walls
-    born, died = walls.of_birth(person, known), walls.of_death(person, known)
-    return (born.first or 0) > FIRST_PHOTOGRAPH or (died.last or 0) < known.last_indexed or lives.tells(person)
+    known, bounds = lives.known, lives.bounds
+    born, died = bounds.of_birth(person, known), bounds.of_death(person, known)
+    return (born.first or 0) > FIRST_PHOTOGRAPH or (died.last or 0) < known.last_indexed or lives.is_informative(person)
 
 
 def _estimate(
-    photograph: str, read_out: _Read | None, lives: Lives, disputed: Collection[str], either: _Either = ()
+    photograph: str, summary_of: _Summary | None, lives: Lives, disputed: Collection[str], components: _Components = ()
 ) -> Estimate:
-    bounds = lives.walls.of_exposure(photograph, lives.known)
+    bounds = lives.bounds.of_exposure(photograph, lives.known)
     earliest, latest = bounds.first or 0, bounds.last or 0
-    state = State.DISPUTED if photograph in disputed else State.OPEN if read_out is None else State.DATED
-    if read_out is None:
+    state = State.DISPUTED if photograph in disputed else State.OPEN if summary_of is None else State.DATED
+    if summary_of is None:
         return Estimate(photograph, earliest, latest, None, None, None, "", state)
-    middle, start, end = read_out
+    middle, start, end = summary_of
     inside = _clipped(earliest, latest)
     first, last = (inside(day) for day in days(start, end))
     best = inside(int(middle))
-    if either:
-        _, middle, _ = max(either, key=lambda one: one[0])
-        edtf = one_of_edtf(date for *_, date in either)
+    if components:
+        _, middle, _ = max(components, key=lambda one: one[0])
+        edtf = one_of_edtf(date for *_, date in components)
         return Estimate(photograph, earliest, latest, first, last, inside(int(middle)), edtf, state, inferred=False)
     stated = _stated(lives.known.claims.get(photograph, ()), first, best, last)
     if stated is None:

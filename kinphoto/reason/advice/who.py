@@ -24,9 +24,9 @@ from kinphoto.reason.model.arrays import Array
 from kinphoto.reason.model.lookup import Lookup
 from kinphoto.reason.model.perception import ORDINARY, Judgement, StatedAges
 from kinphoto.reason.soft.births import Lives
-from kinphoto.reason.soft.faces import Candidate, Unusual, judgements, stated_of
+from kinphoto.reason.soft.faces import Candidate, FaceLikelihood, judgements, stated_of
 from kinphoto.reason.soft.grid import Cells
-from kinphoto.reason.soft.readout import Posterior
+from kinphoto.reason.soft.summary import Posterior
 
 STRANGER = 40.0
 """The least weight of somebody who is not near: that of two parents or children of somebody named, so that a stranger
@@ -77,7 +77,7 @@ def unnamed(photograph: str, known: Lookup) -> dict[str, list[ev.Appearance]]:
     return found
 
 
-def body(appearances: Iterable[ev.Appearance], known: Lookup) -> UnnamedFace:
+def unnamed_face(appearances: Iterable[ev.Appearance], known: Lookup) -> UnnamedFace:
     """What is seen of one body."""
     seen = list(appearances)
     ages = [age for a in seen for age in known.ages.get(a.id, ())]
@@ -85,16 +85,16 @@ def body(appearances: Iterable[ev.Appearance], known: Lookup) -> UnnamedFace:
     return UnnamedFace(seen[0].role, perception.pooled(judged), stated_of(ages))
 
 
-def likelihood(person: str, seen: UnnamedFace, cells: Cells, faces: Unusual) -> Array:
+def likelihood(person: str, seen: UnnamedFace, cells: Cells, faces: FaceLikelihood) -> Array:
     """L: the likelihood of a body in each cell of time, if it is this person."""
-    return faces.name(Candidate(person, 1.0, seen.role, seen.stated), seen.judged, cells)
+    return faces.of_candidate(Candidate(person, 1.0, seen.role, seen.stated), seen.judged, cells)
 
 
 def of_a_stranger(seen: UnnamedFace) -> float:
     """The likelihood of a body if it is somebody of whom nothing is known."""
     if seen.judged is None or seen.role is ev.Role.LIKENESS:
         return perception.of_nobody(seen.judged, len(seen.stated))
-    looks = perception.looks(seen.judged, np.arange(0.0, ORDINARY, 0.25)).mean()
+    looks = perception.judged_mean(seen.judged, np.arange(0.0, ORDINARY, 0.25)).mean()
     return perception.of_nobody(None, len(seen.stated)) * float(looks)
 
 
@@ -105,21 +105,21 @@ def of_strangers(near: float) -> float:
 
 def who(seen: UnnamedFace, closeness: Mapping[str, float], when: Posterior, lives: Lives) -> Guesses:
     """Who it could be of the people in `closeness` (weights, greater than 0), in a photograph taken `when`."""
-    faces, cells = Unusual(lives), Cells(when.edges)
+    faces, cells = FaceLikelihood(lives), Cells(when.edges)
     mass = when.mass / when.mass.sum()
 
     def mean(person: str, of: UnnamedFace) -> float:
         return float(mass @ likelihood(person, of, cells, faces))
 
-    there = {person: mean(person, seen.bare()) for person in closeness}
+    alive = {person: mean(person, seen.bare()) for person in closeness}
     aged = seen.judged is not None or bool(seen.stated)
-    fits = {person: mean(person, seen) for person in closeness} if aged else there
+    fits = {person: mean(person, seen) for person in closeness} if aged else alive
     stranger = of_a_stranger(seen)
     weights = {p: weight * fits[p] for p, weight in closeness.items()}
-    unknown = stranger * of_strangers(sum(weight * there[p] for p, weight in closeness.items()))
+    unknown = stranger * of_strangers(sum(weight * alive[p] for p, weight in closeness.items()))
     total = sum(weights.values()) + unknown
     guesses = [
-        Guess(p, weight / total, fits[p] / there[p] / stranger if there[p] > 0 and aged else 1.0)
+        Guess(p, weight / total, fits[p] / alive[p] / stranger if alive[p] > 0 and aged else 1.0)
         for p, weight in weights.items()
         if weight > 0
     ]

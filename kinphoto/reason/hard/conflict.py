@@ -43,8 +43,8 @@ from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import connected_components
 
 from kinphoto.reason.hard import network as nw
-from kinphoto.reason.hard.laws import Constraints, VariableKind, constraints
-from kinphoto.reason.hard.walls import Walls
+from kinphoto.reason.hard.hard_bounds import HardBounds
+from kinphoto.reason.hard.laws import Constraints, VariableKind, build_constraints
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import Conflict
 from kinphoto.reason.model.span import Span
@@ -69,7 +69,7 @@ class Settled:
 
     `everything` are the bounds from all statements but those set aside, `strong` those from the statements of strong
     or certain trust among them: from `strong` come the first and last possible day that anybody is told. Both are
-    indexed by `constraints.variables`. `aside` are statement ids in the order of the evidence. `tied` are those of
+    indexed by `constraints.variables`. `aside` are statement ids in the order of the evidence. `equally_trusted` are those of
     equal testimonies, once these are weighed instead of chosen from.
     """
 
@@ -78,10 +78,10 @@ class Settled:
     strong: nw.Bounds
     conflicts: tuple[Conflict, ...]
     aside: tuple[str, ...]
-    tied: frozenset[str] = frozenset()
+    equally_trusted: frozenset[str] = frozenset()
 
     @cached_property
-    def walls(self) -> Walls:
+    def bounds(self) -> HardBounds:
         """The bounds of `strong` by the ids of people, events and photographs."""
         v = self.constraints.variables
         first, last = self.strong.lower.tolist(), self.strong.upper.tolist()
@@ -92,7 +92,7 @@ class Settled:
             {key: spans[i] for key, i in places.items()}
             for places in (v.exposures, v.prints, v.births, v.deaths, v.events)
         )
-        return Walls(exposure, printed, birth, death, event)
+        return HardBounds(exposure, printed, birth, death, event)
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,66 +111,68 @@ def settle(evidence: ev.Evidence) -> Settled:
 
     Raises ValueError when the laws alone cannot be met: a photograph indexed before there was photography.
     """
-    told = constraints(evidence)
-    network = nw.build(told)
-    repair = _Repair(told, network)
-    everything, aside = repair.cheapest_aside()
-    believed = np.array([s.firmness in BELIEVED for s in told.statements], dtype=bool)
+    constraints = build_constraints(evidence)
+    network = nw.build(constraints)
+    search = _HittingSetSearch(constraints, network)
+    everything, aside = search.cheapest_aside()
+    believed = np.array([s.firmness in BELIEVED for s in constraints.statements], dtype=bool)
     strong = nw.solve(network, everything.off | ~believed)
-    conflicts = tuple(_conflicts(repair, everything, aside)) if aside else ()
-    return Settled(told, everything, strong, conflicts, tuple(told.statements[s].id for s in sorted(aside)))
+    conflicts = tuple(_conflicts(search, everything, aside)) if aside else ()
+    return Settled(
+        constraints, everything, strong, conflicts, tuple(constraints.statements[s].id for s in sorted(aside))
+    )
 
 
 def weigh_equals(settled: Settled) -> Settled:
     """The same where dates that contradict each other with equal right are neither set aside nor build a wall."""
-    said = settled.constraints.statements
-    stated = {s.id: s.photograph for s in said if isinstance(s, ev.DateClaim) and s.claim.of_exposure}
+    statement = settled.constraints.statements
+    stated = {s.id: s.photograph for s in statement if isinstance(s, ev.DateClaim) and s.claim.of_exposure}
     tie = [c for c in settled.conflicts if c.tie and stated.keys() >= set(c.statements)]
     equal = {c.id for c in tie if len({stated[s] for s in c.statements}) == 1}
-    tied = frozenset(s for c in settled.conflicts if c.id in equal for s in c.statements)
-    if not tied:
+    equally_trusted = frozenset(s for c in settled.conflicts if c.id in equal for s in c.statements)
+    if not equally_trusted:
         return settled
-    open_ = np.array([s.id in tied for s in said], dtype=bool)
+    open_ = np.array([s.id in equally_trusted for s in statement], dtype=bool)
     return replace(
         settled,
         strong=nw.solve(settled.strong.network, settled.strong.off | open_),
         conflicts=tuple(replace(c, aside=()) if c.id in equal else c for c in settled.conflicts),
-        aside=tuple(s for s in settled.aside if s not in tied),
-        tied=tied,
+        aside=tuple(s for s in settled.aside if s not in equally_trusted),
+        equally_trusted=equally_trusted,
     )
 
 
 def contributions(settled: Settled, photograph: str) -> Contributions:
     """What the earliest and the latest day of a photograph (its id) rest on, as `Settled.strong` has them."""
-    bounds, told = settled.strong, settled.constraints
-    variable = told.variables.exposures[photograph]
+    bounds, constraints = settled.strong, settled.constraints
+    variable = constraints.variables.exposures[photograph]
     first, last = bounds.first_rests_on(variable), bounds.last_rests_on(variable)
     possible = bounds.span(variable)
-    own = [s for s in nw.about(bounds.network, variable) if not bounds.off[s]]
-    names = [s.id for s in told.statements]
+    own = [s for s in nw.statements_about(bounds.network, variable) if not bounds.off[s]]
+    names = [s.id for s in constraints.statements]
     without = {names[s]: possible for s in own}
     without |= {names[s]: bounds.changed([s], ()).span(variable) for s in sorted({*first, *last})}
     return Contributions(possible, tuple(names[s] for s in first), tuple(names[s] for s in last), without)
 
 
-class _Repair:
+class _HittingSetSearch:
     """The search for the cheapest set to set aside. `pool` are the irreducible conflicts found so far."""
 
-    def __init__(self, told: Constraints, network: nw.Network) -> None:
-        self.told = told
+    def __init__(self, constraints: Constraints, network: nw.Network) -> None:
+        self.constraints = constraints
         self.network = network
-        self.cost = [COST[s.firmness] for s in told.statements]
+        self.cost = [COST[s.firmness] for s in constraints.statements]
         self.pool: list[Set] = []
 
     def rank(self, statement: int) -> tuple[int, int]:
         """The later, the sooner it is set aside."""
-        return -self.told.statements[statement].order, -statement
+        return -self.constraints.statements[statement].order, -statement
 
-    def said_of_photographs(self, conflict: Set) -> Set:
+    def statements_on_photographs(self, conflict: Set) -> Set:
         """Everything said of the photographs that a conflict is about."""
-        kinds = self.told.variables.kinds
-        pictured = [v for v in nw.touched(self.network, conflict) if kinds[v] in _OF_PHOTOGRAPH]
-        return frozenset(s for v in pictured for s in nw.about(self.network, v))
+        kinds = self.constraints.variables.kinds
+        pictured = [v for v in nw.variables_of(self.network, conflict) if kinds[v] in _OF_PHOTOGRAPH]
+        return frozenset(s for v in pictured for s in nw.statements_about(self.network, v))
 
     def price(self, statements: Iterable[int]) -> int:
         """What it costs to set these aside."""
@@ -187,7 +189,7 @@ class _Repair:
             for cluster in clusters(self.pool):
                 key = frozenset(cluster)
                 if key not in solved:
-                    solved[key] = self.hit([self.pool[i] for i in cluster]) or frozenset()
+                    solved[key] = self.hitting_set([self.pool[i] for i in cluster]) or frozenset()
                 aside |= solved[key]
             bounds = nw.solve(self.network, self._flags(aside))
         return bounds, aside
@@ -196,7 +198,7 @@ class _Repair:
         """An irreducible conflict from each witness."""
         return [self._irreducible(witness) for witness in bounds.witnesses()]
 
-    def ways(
+    def ways_out(
         self, start: nw.Bounds, back: Set, rows: list[Set], barred: Sequence[Set], budget: int | None
     ) -> Iterator[Set]:
         """Sets that settle everything when left out of `start` while the rest of `back` is taken back in.
@@ -205,7 +207,7 @@ class _Repair:
         that contain one of `barred` or cost more than `budget` (None: whatever it costs) do not count.
         """
         barred = list(barred)
-        while (way := self.hit(rows, barred, budget)) is not None:
+        while (way := self.hitting_set(rows, barred, budget)) is not None:
             with start.trying(way, back - way) as bounds:
                 fits = bounds.feasible
                 rows += self.conflicts_of(bounds)
@@ -213,7 +215,7 @@ class _Repair:
                 yield way
                 barred.append(way)
 
-    def hit(self, rows: Sequence[Set], barred: Sequence[Set] = (), budget: int | None = None) -> Set | None:
+    def hitting_set(self, rows: Sequence[Set], barred: Sequence[Set] = (), budget: int | None = None) -> Set | None:
         """The cheapest set with a statement of every row, containing none of `barred`; None when there is none.
 
         Of equally cheap ones that whose statements are the latest.
@@ -227,7 +229,7 @@ class _Repair:
             return frozenset({min(rows[0], key=lambda s: (self.cost[s], self.rank(s)))})
         columns = sorted(_union(rows), key=self.rank)
         if prod(map(len, rows)) <= FEW:
-            return self._tried(rows, columns, barred, most)
+            return self._enumerated(rows, columns, barred, most)
         limits = [LinearConstraint(_incidence(rows, columns), lb=1)]
         barred = [b for b in barred if b.issubset(columns)]
         if barred:
@@ -240,10 +242,10 @@ class _Repair:
         latest = _least(np.arange(len(columns)), [*limits, optimum])
         return frozenset(columns[i] for i in np.flatnonzero(cheapest if latest is None else latest))
 
-    def _tried(self, rows: list[Set], columns: list[int], barred: Sequence[Set], most: int) -> Set | None:
-        """What `hit` finds, by trying all of them: where there are few, that is quicker than a program."""
+    def _enumerated(self, rows: list[Set], columns: list[int], barred: Sequence[Set], most: int) -> Set | None:
+        """What `hitting_set` finds, by trying all of them: where there are few, that is quicker than a program."""
         place = {s: i for i, s in enumerate(columns)}
-        hits = {frozenset(hit) for hit in product(*rows)}
+        hits = {frozenset(hitting_set) for hitting_set in product(*rows)}
         fit = [(self.price(h), sum(place[s] for s in h), sorted(h)) for h in hits if not any(b <= h for b in barred)]
         cost, _, best = min(fit, default=(most + 1, 0, []))
         return frozenset(best) if cost <= most else None
@@ -258,18 +260,18 @@ class _Repair:
         return total
 
     def _irreducible(self, witness: list[int]) -> Set:
-        part = nw.part(self.network, witness)
+        subnetwork = nw.subnetwork(self.network, witness)
         off = np.zeros(len(witness), dtype=bool)
         for i in range(len(witness)):
             off[i] = True
-            off[i] = not nw.solve(part, off.copy()).feasible
+            off[i] = not nw.solve(subnetwork, off.copy()).feasible
         if off.all():
             raise ValueError(self._broken_law())
         return frozenset(s for s, gone in zip(witness, off, strict=True) if not gone)
 
     def _broken_law(self) -> str:
         bounds = nw.solve(self.network, np.ones(len(self.cost), dtype=bool))
-        names = sorted({self.told.variables.ids[v] for v in bounds.crossed})
+        names = sorted({self.constraints.variables.ids[v] for v in bounds.crossed})
         return f"first indexed before there was photography: {', '.join(names)}; see to the clock of the computer"
 
     def _flags(self, statements: Set) -> nw.Flags:
@@ -313,70 +315,74 @@ def _least(costs: NDArray[Any], limits: list[LinearConstraint]) -> nw.Flags | No
     return None if found.x is None else np.asarray(found.x > 0.5)
 
 
-def _conflicts(repair: _Repair, everything: nw.Bounds, aside: Set) -> Iterator[Conflict]:
+def _conflicts(search: _HittingSetSearch, everything: nw.Bounds, aside: Set) -> Iterator[Conflict]:
     """For each statement set aside, what it does not fit with, and the ways out."""
-    ties = _ties(repair, everything, aside)
-    for said in sorted(aside):
-        kept = frozenset({said})
-        conflict, *more = _all_against(repair, everything, said)
+    ties = _ties(search, everything, aside)
+    for statement in sorted(aside):
+        kept = frozenset({statement})
+        conflict, *more = _all_against(search, everything, statement)
         others = aside - kept
-        rows = {conflict, *(c for c in repair.pool if c.isdisjoint(others))}
-        equal = [way - aside for way in ties if said not in way]
-        ways = [kept, *equal]
-        budget = repair.cost[said] + FAR_FETCHED
+        rows = {conflict, *(c for c in search.pool if c.isdisjoint(others))}
+        equal = [way - aside for way in ties if statement not in way]
+        ways_out = [kept, *equal]
+        budget = search.cost[statement] + FAR_FETCHED
         known = sorted(rows, key=sorted)
         if not equal:  # nobody should be left without a choice, however far-fetched
-            ways += islice(repair.ways(everything, kept, known, ways, None), 1)
-        ways += islice(repair.ways(everything, kept, known, ways, budget), max(0, MOST_WAYS - len(ways)))
-        tie = bool(equal) or any(repair.price(way) == repair.cost[said] for way in ways[1:])
-        yield _tell(repair.told, repair.network, [conflict, *more], said, ways[:MOST_WAYS], tie)
+            ways_out += islice(search.ways_out(everything, kept, known, ways_out, None), 1)
+        ways_out += islice(
+            search.ways_out(everything, kept, known, ways_out, budget), max(0, MOST_WAYS - len(ways_out))
+        )
+        tie = bool(equal) or any(search.price(way) == search.cost[statement] for way in ways_out[1:])
+        yield _conflict(search.constraints, search.network, [conflict, *more], statement, ways_out[:MOST_WAYS], tie)
 
 
-def _all_against(repair: _Repair, everything: nw.Bounds, said: int) -> list[Set]:
+def _all_against(search: _HittingSetSearch, everything: nw.Bounds, statement: int) -> list[Set]:
     """Irreducible conflicts of a statement set aside with those that stay, of other photographs each: when one is
     found, whatever is said of its photographs is left out, so that the next is no other way to the same."""
     found: list[Set] = []
     out: set[int] = set()
     while True:
-        with everything.trying(out, [said]) as bounds:
+        with everything.trying(out, [statement]) as bounds:
             if bounds.feasible:
                 return found
-            conflict = repair.conflicts_of(bounds)[0]
+            conflict = search.conflicts_of(bounds)[0]
         found.append(conflict)
-        pictured = repair.said_of_photographs(conflict) or conflict
-        if pictured <= out | {said}:
+        pictured = search.statements_on_photographs(conflict) or conflict
+        if pictured <= out | {statement}:
             return found
-        out |= pictured - {said}
+        out |= pictured - {statement}
 
 
-def _ties(repair: _Repair, everything: nw.Bounds, aside: Set) -> list[Set]:
+def _ties(search: _HittingSetSearch, everything: nw.Bounds, aside: Set) -> list[Set]:
     """Other optimal sets, of the clusters from which several statements are set aside."""
     found: list[Set] = []
-    for cluster in clusters(repair.pool):
-        rows = [repair.pool[i] for i in cluster]
+    for cluster in clusters(search.pool):
+        rows = [search.pool[i] for i in cluster]
         chosen = aside & _union(rows)
         if len(chosen) < 2:
             continue
-        ways = repair.ways(everything, chosen, rows, [chosen], repair.price(chosen))
-        found += [way | (aside - chosen) for way in islice(ways, MOST_TIES - 1)]
+        ways_out = search.ways_out(everything, chosen, rows, [chosen], search.price(chosen))
+        found += [way | (aside - chosen) for way in islice(ways_out, MOST_TIES - 1)]
     return found
 
 
-def _tell(
-    told: Constraints, network: nw.Network, conflicts: list[Set], said: int, ways: list[Set], tie: bool
+def _conflict(
+    constraints: Constraints, network: nw.Network, conflicts: list[Set], statement: int, ways_out: list[Set], tie: bool
 ) -> Conflict:
     """The first of some conflicts, with ids in place of indices, and the photographs of all."""
-    ids = [told.statements[s].id for s in sorted(conflicts[0])]
-    kinds, names = told.variables.kinds, told.variables.ids
-    touched = nw.touched(network, conflicts[0])
-    pictured = [v for conflict in conflicts for v in nw.touched(network, conflict) if kinds[v] in _OF_PHOTOGRAPH]
+    ids = [constraints.statements[s].id for s in sorted(conflicts[0])]
+    kinds, names = constraints.variables.kinds, constraints.variables.ids
+    variables_of = nw.variables_of(network, conflicts[0])
+    pictured = [v for conflict in conflicts for v in nw.variables_of(network, conflict) if kinds[v] in _OF_PHOTOGRAPH]
     return Conflict(
         id=conflict_id(ids),
         statements=tuple(ids),
-        aside=(told.statements[said].id,),
+        aside=(constraints.statements[statement].id,),
         photographs=tuple(dict.fromkeys(names[v] for v in pictured)),
-        people=tuple(dict.fromkeys(names[v] for v in touched if kinds[v] in (VariableKind.BIRTH, VariableKind.DEATH))),
-        ways_out=tuple(tuple(told.statements[s].id for s in sorted(way)) for way in ways),
+        people=tuple(
+            dict.fromkeys(names[v] for v in variables_of if kinds[v] in (VariableKind.BIRTH, VariableKind.DEATH))
+        ),
+        ways_out=tuple(tuple(constraints.statements[s].id for s in sorted(way)) for way in ways_out),
         tie=tie,
     )
 

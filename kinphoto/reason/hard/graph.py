@@ -11,7 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from kinphoto.reason.hard.laws import Constraints, Ints
+from kinphoto.reason.hard.laws import Constraints
+from kinphoto.reason.model.arrays import Ints, entries, starts
 
 Flags = NDArray[np.bool_]
 NONE: Ints = np.zeros(0, dtype=np.int64)
@@ -76,7 +77,7 @@ def build(constraints: Constraints) -> Network:
     )
 
 
-def part(network: Network, statements: list[int]) -> Network:
+def subnetwork(network: Network, statements: list[int]) -> Network:
     """What rests on these statements (indices, sorted) alone, with the laws on its variables and what they lead to.
 
     Statement i of the part is `statements[i]`; its variables are renumbered.
@@ -84,9 +85,9 @@ def part(network: Network, statements: list[int]) -> Network:
     net = network
     chosen = np.zeros(net.statements, dtype=bool)
     chosen[statements] = True
-    said = arcs_of(net, statements)
-    said = said[[bool(chosen[net.rests[net.rests_start[a] : net.rests_start[a + 1]]].all()) for a in said]]
-    variables = np.unique(np.concatenate([[0], net.source[said] % net.size, net.target[said] % net.size]))
+    arcs = arcs_of(net, statements)
+    arcs = arcs[[bool(chosen[net.rests[net.rests_start[a] : net.rests_start[a + 1]]].all()) for a in arcs]]
+    variables = np.unique(np.concatenate([[0], net.source[arcs] % net.size, net.target[arcs] % net.size]))
     while True:  # laws lead on: a print is not before its exposure, and that not before photography
         nodes = np.concatenate([variables, net.size + variables])
         near = entries(net.into_start, nodes)
@@ -95,7 +96,7 @@ def part(network: Network, statements: list[int]) -> Network:
         if len(reached) == len(variables):
             break
         variables = reached
-    arcs = np.union1d(said, laws)
+    arcs = np.union1d(arcs, laws)
     hulls = np.flatnonzero(np.isin(net.hulls, nodes))
     members = net.members[entries(net.members_start, hulls)]
     return _network(
@@ -148,14 +149,14 @@ def _network(
     )
 
 
-def about(network: Network, variable: int) -> list[int]:
+def statements_about(network: Network, variable: int) -> list[int]:
     """The statements (indices, sorted) of which a constraint names this variable."""
     nodes = np.array([variable, network.size + variable])
     arcs = entries(network.into_start, nodes)
     return sorted({int(s) for s in network.rests[entries(network.rests_start, arcs)]})
 
 
-def touched(network: Network, statements: Collection[int]) -> list[int]:
+def variables_of(network: Network, statements: Collection[int]) -> list[int]:
     """The variables (sorted) that the constraints of these statements name."""
     arcs = arcs_of(network, statements)
     found = np.unique(np.concatenate([network.source[arcs], network.target[arcs]]) % network.size)
@@ -182,13 +183,3 @@ def members_of(net: Network, node: int) -> Ints:
 def arcs_of(net: Network, statements: Collection[int]) -> Ints:
     """The arcs that rest on any of these statements, in ascending order."""
     return np.unique(net.bearing[entries(net.bearing_start, np.array(sorted(statements), dtype=np.int64))])
-
-
-def entries(start: Ints, rows: Ints) -> Ints:
-    """Where the entries of these rows lie, one row behind the other."""
-    sizes = start[rows + 1] - start[rows]
-    return np.repeat(start[rows] - np.cumsum(sizes) + sizes, sizes) + np.arange(sizes.sum())
-
-
-def starts(sizes: Ints) -> Ints:
-    return np.concatenate([np.zeros(1, dtype=np.int64), np.cumsum(sizes)])

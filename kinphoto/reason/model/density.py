@@ -132,13 +132,13 @@ def of_date(date: Dated, start: float, end: float, *, fades: bool = False) -> Da
     If it `fades`, an open end falls off from the day that is told, as "before 1914" does when it is said of a picture.
     A christening is not among these: `before_christening`.
     """
-    first, last = _cut(date, start, end)
+    first, last = _clipped(date, start, end)
     if date.shape is Shape.ABOUT and date.centre is not None and date.spread:
         return DateDensity(first, last, bell=1 - ABOUT_FLAT, centre=date.centre, spread=date.spread)
     fade = _fade(date) if fades else 0.0
     if date.stated is None:
         return DateDensity(first, last, 0.0, first, last, fade) if fade else DateDensity(first, last)
-    inner = _cut(date.stated, start, end)
+    inner = _clipped(date.stated, start, end)
     if date.centre is not None and date.spread:
         return DateDensity(first, last, ANYWHERE / (1 - NEAR_BY), *inner, 0.0, NEAR_BY, date.centre, date.spread)
     if fade:  # a little beyond what was stated
@@ -146,7 +146,7 @@ def of_date(date: Dated, start: float, end: float, *, fades: bool = False) -> Da
     return DateDensity(first, last, ANYWHERE, *inner, fade)
 
 
-def _cut(date: Dated, start: float, end: float) -> tuple[float, float]:
+def _clipped(date: Dated, start: float, end: float) -> tuple[float, float]:
     span = date.span
     first = start if span.first is None else max(float(span.first), start)
     return first, end if span.last is None else min(span.last + 1.0, end)

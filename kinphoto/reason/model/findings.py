@@ -114,7 +114,7 @@ class Findings:
     """The whole answer: estimates in the order of the evidence's photographs, conflicts, and what was set aside.
 
     `births` are of people in photographs whose birth is not known to within two years; `informants` of those of whom
-    something could be learned; `unsettled` are photographs among which messages did not come to rest, so that their
+    something could be learned; `unconverged` are photographs among which messages did not come to rest, so that their
     likely ranges are not to be relied on.
     """
 
@@ -125,4 +125,4 @@ class Findings:
     expected_false_alarms: float
     births: tuple[BirthEstimate, ...] = ()
     informants: tuple[InformantEstimate, ...] = ()
-    unsettled: tuple[str, ...] = ()
+    unconverged: tuple[str, ...] = ()

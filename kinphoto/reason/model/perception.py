@@ -58,7 +58,6 @@ BIAS_SD, SPREAD_SD = 0.08, 0.3
 _B, _B_WEIGHTS = np.polynomial.hermite_e.hermegauss(5)
 _K, _K_WEIGHTS = np.polynomial.hermite_e.hermegauss(3)
 _W = np.outer(_B_WEIGHTS, _K_WEIGHTS).ravel() / (_B_WEIGHTS.sum() * _K_WEIGHTS.sum())
-POINTS = len(_W)
 
 
 @dataclass(frozen=True, eq=False)
@@ -160,16 +159,16 @@ def judged(of: Judgement, younger_than: Callable[[float], Array]) -> Array:
     return mixture(of.doubt, careful, of.careless)
 
 
-def looks(of: Judgement, age: Array, informant: Points = ANYBODY) -> Array:
+def judged_mean(of: Judgement, age: Array, informant: Points = ANYBODY) -> Array:
     """The mean of M over an informant's points: shape as `age`. Below age 0 it is as at 0."""
     years = age[..., None]
     return judged(of, lambda edge: younger(edge, years, informant.bias, informant.factor)) @ informant.weights
 
 
-def seen(of: Judgement | None, stated: StatedAges, age: Array) -> Array:
+def age_likelihood(of: Judgement | None, stated: StatedAges, age: Array) -> Array:
     """All that is said of the age of one person in one picture, by anybody; 0 below age 0."""
     value = stated_ages(stated, age) * np.greater_equal(age, 0)
-    return value if of is None else np.asarray(value * looks(of, age))
+    return value if of is None else np.asarray(value * judged_mean(of, age))
 
 
 def of_nobody(judged_age: Judgement | None, stated: int) -> float:

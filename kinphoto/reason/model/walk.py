@@ -26,7 +26,7 @@ EXACT = 366
 """Days: a birth known this closely is a wall."""
 
 
-def is_wall(birth: Span) -> bool:
+def is_exact(birth: Span) -> bool:
     """Whether a birth is known so closely that nothing said of other photographs can move it."""
     return birth.first is not None and birth.last is not None and birth.last - birth.first <= EXACT
 
@@ -37,7 +37,7 @@ class Kin(Protocol[Id]):
     def families(self, people: Set[Id]) -> Mapping[Id, Set[Id]]:
         """The parents, children and partners of each."""
 
-    def walls(self, people: Set[Id]) -> Set[Id]:
+    def exactly_born(self, people: Set[Id]) -> Set[Id]:
         """Those of them whose birth is known to within a year."""
 
 
@@ -85,7 +85,7 @@ class Walk(Generic[Id]):
         self.people |= pictured
         found: set[Id] = set()
         edge = set(pictured - self.opened)
-        vague = edge - kin.walls(edge)
+        vague = edge - kin.exactly_born(edge)
         while edge:
             if len(edge) > room:
                 self.complete, edge = False, set(sorted(edge)[:room])
@@ -96,7 +96,7 @@ class Walk(Generic[Id]):
             self.people.update(*near.values())
             found |= vague
             edge = {other for one in vague for other in near[one]} - self.opened
-            edge -= kin.walls(edge)
+            edge -= kin.exactly_born(edge)
             vague = edge
         return found
 

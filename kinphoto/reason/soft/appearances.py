@@ -32,20 +32,20 @@ class VagueFace:
     age: Judgement | None
     informant: int
     judged: Sequence[tuple[ev.Age, Judgement]]
-    told: StatedAges
+    stated: StatedAges
 
 
 class Appearances:
     """`known` faces, `vague` faces and `unusual` regions, in ascending order of their groups.
 
     `informants` are the names behind the numbers of faces; the first is nobody in particular. Groups that hear of no
-    others (`alone`) have no vague faces: those are unusual, with births as the tree has them.
+    others (`isolated`) have no vague faces: those are unusual, with births as the tree has them.
     """
 
-    def __init__(self, groups: Groups, lives: Lives, *, alone: bool = False) -> None:
-        self.groups, self.lives, self.alone = groups, lives, alone
-        self.known: list[KnownFace] = []
-        self.vague: list[VagueFace] = []
+    def __init__(self, groups: Groups, lives: Lives, *, isolated: bool = False) -> None:
+        self.groups, self.lives, self.isolated = groups, lives, isolated
+        self.known_faces: list[KnownFace] = []
+        self.vague_faces: list[VagueFace] = []
         self.unusual: dict[int, list[Region]] = defaultdict(list)
         self.numbers: dict[str | None, int] = {None: 0}
         self._lives: dict[str, tuple[bool, KnownBirth | None, Death]] = {}
@@ -68,24 +68,28 @@ class Appearances:
         """Everybody who judged an age."""
         return list(self.numbers)
 
-    def _present(self, row: int, person: str, share: float, judged: Judged, told: StatedAges) -> None:
+    def _present(self, row: int, person: str, share: float, judged: Judged, stated: StatedAges) -> None:
         """Somebody in a picture, under one name that is right with the chance `share`."""
         if person not in self._lives:
-            self._lives[person] = self.lives.tells(person), self.lives.known_birth(person), self.lives.death(person)
-        tells, birth, death = self._lives[person]
-        if not tells:
+            self._lives[person] = (
+                self.lives.is_informative(person),
+                self.lives.known_birth(person),
+                self.lives.death(person),
+            )
+        informative, birth, death = self._lives[person]
+        if not informative:
             return
         age = perception.pooled([j for _, j in judged])
-        rest = (1 - share) * perception.of_nobody(age, len(told))
+        rest = (1 - share) * perception.of_nobody(age, len(stated))
         informant = self._informant(judged)
-        if birth is None and self.alone:
-            name = Candidate(person, share / (1 - share), stated=told)
+        if birth is None and self.isolated:
+            name = Candidate(person, share / (1 - share), stated=stated)
             self.unusual[row].append(Region(self.groups.members[row][0], (name,), judged))
         elif birth is None:
-            self.vague.append(VagueFace(row, person, share, rest, age, informant, judged, told))
-        elif age is not None or told or not self._alive_throughout(row, birth, death):
-            self.known.append(
-                KnownFace(row, person, birth.middle, birth.width, death, share, rest, age, informant, judged, told)
+            self.vague_faces.append(VagueFace(row, person, share, rest, age, informant, judged, stated))
+        elif age is not None or stated or not self._alive_throughout(row, birth, death):
+            self.known_faces.append(
+                KnownFace(row, person, birth.middle, birth.width, death, share, rest, age, informant, judged, stated)
             )
 
     def _informant(self, judged: Judged) -> int:

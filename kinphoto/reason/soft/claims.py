@@ -46,16 +46,16 @@ from math import prod
 
 import numpy as np
 
-from kinphoto.reason.hard.walls import Walls
+from kinphoto.reason.hard.hard_bounds import HardBounds
 from kinphoto.reason.model import density
 from kinphoto.reason.model import evidence as ev
-from kinphoto.reason.model.arrays import SMALLEST, Array, Ints
+from kinphoto.reason.model.arrays import SMALLEST, Array, Ints, starts
 from kinphoto.reason.model.density import DateDensity, Lag, mixture, of_date
 from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH
 from kinphoto.reason.model.lookup import Lookup
-from kinphoto.reason.model.prior import QUARTER, RANGE, Happened, happened
+from kinphoto.reason.model.prior import QUARTER, RANGE, EventDay, event_day
 from kinphoto.reason.model.span import Span
-from kinphoto.reason.soft.grid import Grid, grid, matching, starts
+from kinphoto.reason.soft.grid import Grid, grid, matching
 
 NOT_LATER = (ev.Claim.WRITTEN, ev.Claim.POSTMARK)
 _LAGS = {ev.Claim.POSTMARK: density.POSTED, ev.Claim.WRITTEN: density.WRITTEN}
@@ -117,7 +117,7 @@ class Prints:
     than all starts, later than the first of them, and so on. A reading is a row of `made`, with u in steps of `height`.
     """
 
-    def __init__(self, told: Sequence[Object]) -> None:
+    def __init__(self, told: Sequence[PhotographClues]) -> None:
         told = [t for t in told if t.printed]
         self.row: Ints = np.array([t.row for t in told], dtype=np.int64)
         self.indexed, self.allowed, self.share, self.prompt, self.wrong = (
@@ -137,7 +137,7 @@ class Prints:
             for since in (0.0, *days)
         ]
         limits = np.array([t.limits for t, *_ in readings]).reshape(-1, 2)
-        cuts = [(i, day) for i, (_, clues, _) in enumerate(readings) for clue in clues for day in _cuts(clue)]
+        cuts = [(i, day) for i, (_, clues, _) in enumerate(readings) for clue in clues for day in _step_edges(clue)]
         which, at = (np.array([c[k] for c in cuts]) for k in (0, 1))
         self.made = grid(limits[:, 0], limits[:, 1], which.astype(np.int64), at, lattice=False)
         clues = Clues([(i, t.allowed, clue) for i, (t, some, _) in enumerate(readings) for clue in some])
@@ -154,9 +154,9 @@ class Prints:
         sizes = self.made.sizes[reading]
         kind = [v[which] for v in (self.share, self.prompt, self.copied)]
         total = np.zeros(len(at))
-        for rank in range(int(sizes.max(initial=0))):
-            some = np.flatnonzero(sizes > rank)
-            step = self.made.start[reading[some]] + rank
+        for step_number in range(int(sizes.max(initial=0))):
+            some = np.flatnonzero(sizes > step_number)
+            step = self.made.start[reading[some]] + step_number
             how = [v[some] for v in kind]
             ends = [
                 _area(edge[step] - left[some], *how) - _area(edge[step] - right[some], *how)
@@ -172,7 +172,7 @@ class Prints:
         return cells.summed(at, np.log(np.maximum(total, SMALLEST)))
 
 
-def _cuts(clue: DayStatement) -> Iterable[float]:
+def _step_edges(clue: DayStatement) -> Iterable[float]:
     """Where to cut u(P) into steps."""
     first, last = float(clue.date.first), float(clue.date.last)
     if clue.lag is not None:
@@ -193,7 +193,7 @@ def _area(wait: Array, share: Array, prompt: Array, copied: Array) -> Array:
 
 
 @dataclass(frozen=True, slots=True)
-class Object:
+class PhotographClues:
     """What is said of one photograph of a group: clues to the exposure, clues to the print, events shown."""
 
     row: int
@@ -233,13 +233,13 @@ class Object:
 class GroupStatements:
     """All that is said of the photographs of some groups, but their people and their relations. The groups are rows."""
 
-    def __init__(self, groups: Sequence[tuple[str, ...]], known: Lookup, walls: Walls) -> None:
-        self.known, self.walls = known, walls
+    def __init__(self, groups: Sequence[tuple[str, ...]], known: Lookup, bounds: HardBounds) -> None:
+        self.known, self.bounds = known, bounds
         originals, negatives = _related(known)
         told = known.claims.keys() | known.made.keys() | known.shown.keys()
         objects = [
-            about(
-                row, photograph, known, walls, copied=not originals[photograph].isdisjoint(members),
+            clues_of(
+                row, photograph, known, bounds, copied=not originals[photograph].isdisjoint(members),
                 prints=negatives[photograph].intersection(members),
             )
             for row, members in enumerate(groups)
@@ -249,7 +249,7 @@ class GroupStatements:
         self.clues = Clues([(o.row, o.allowed, clue) for o in objects for clue in o.exposure])
         self.prints = Prints(objects)
         shown = [
-            (o, right, happened(key, known, walls.of_event(key, known))) for o in objects for right, key in o.events
+            (o, right, event_day(key, known, bounds.of_event(key, known))) for o in objects for right, key in o.events
         ]
         self.events = [(o.row, o.allowed, right, when) for o, right, when in shown if when is not None]
         cuts = [(o.row, day) for o in objects for day in o.breaks()]
@@ -277,7 +277,7 @@ class GroupStatements:
         return np.asarray(total)
 
 
-def _shown_before(day: Array, when: Happened) -> Array:
+def _shown_before(day: Array, when: EventDay) -> Array:
     """The chance that a picture of an event was taken before these points, if claim and date are right.
 
     The event is on any of the `when.step` days about each of `when.days` alike, so h is averaged over them.
@@ -289,7 +289,7 @@ def _shown_before(day: Array, when: Happened) -> Array:
     return np.asarray(when.weight @ (area(since + 0.5 + half) - area(since + 0.5 - half)) / when.step)
 
 
-def _breaks_of_event(when: Happened) -> Iterator[float]:
+def _breaks_of_event(when: EventDay) -> Iterator[float]:
     """Days on which the likelihood of a picture of an event jumps."""
     first, last = float(when.days[0] - when.step / 2), float(when.days[-1] + when.step / 2)
     eve, day, *later = density.AFTER_EVENT[0].tolist()
@@ -308,15 +308,15 @@ def _related(known: Lookup) -> tuple[dict[str, set[str]], dict[str, set[str]]]:
     return originals, negatives
 
 
-def about(
-    row: int, photograph: str, known: Lookup, walls: Walls, *, copied: bool, prints: Iterable[str] = ()
-) -> Object:
+def clues_of(
+    row: int, photograph: str, known: Lookup, bounds: HardBounds, *, copied: bool, prints: Iterable[str] = ()
+) -> PhotographClues:
     """Everything said of one photograph but its people and its relations; `copied` when it is a copy of another.
 
     `prints` are others from the same negative.
     """
     object_ = known.photographs[photograph]
-    limits = walls.of_print(photograph, known)
+    limits = bounds.of_print(photograph, known)
     end = object_.indexed + 1.0
     of_print = copied or object_.printed
     exposure: list[DayStatement] = []
@@ -335,7 +335,7 @@ def about(
             printed.append(window if copied else replace(window, since=min(float(window.date.first), earliest)))
         else:
             exposure.append(_window(made, end))
-    return Object(
+    return PhotographClues(
         row,
         photograph,
         exposure,
@@ -356,12 +356,12 @@ def _start(photograph: str, known: Lookup) -> float:
 
 def _window(made: ev.Made, end: float) -> DayStatement:
     """The window of a process or format, with most of it in the years of common use."""
-    first, last = _cut(made.window, end)
-    start, stop = (0.0, 0.0) if made.common is None else _cut(made.common, end)
+    first, last = _clipped(made.window, end)
+    start, stop = (0.0, 0.0) if made.common is None else _clipped(made.common, end)
     uncommon = 1.0 if stop <= start else density.UNCOMMON
     return DayStatement(ev.CHANCE_WRONG[made.trust], DateDensity(first, last, uncommon, start, stop))
 
 
-def _cut(span: Span, end: float) -> tuple[float, float]:
+def _clipped(span: Span, end: float) -> tuple[float, float]:
     first = float(FIRST_PHOTOGRAPH if span.first is None else max(span.first, FIRST_PHOTOGRAPH))
     return first, end if span.last is None else min(span.last + 1.0, end)

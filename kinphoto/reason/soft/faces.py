@@ -76,22 +76,22 @@ def regions(photographs: Iterable[str], known: Lookup) -> list[Region]:
     one body.
     """
     found: list[Region] = []
-    alone: dict[str, list[Region]] = defaultdict(list)
+    by_person: dict[str, list[Region]] = defaultdict(list)
     for photograph in photographs:
-        for said in ev.by_face(ev.undisputed(known.seen.get(photograph, ()))):
-            region = _region(photograph, said, known)
+        for appearances in ev.by_face(ev.undisputed(known.seen.get(photograph, ()))):
+            region = _region(photograph, appearances, known)
             if len(region.names) == 1 and region.names[0].role is ev.Role.PRESENT:
-                alone[region.names[0].person].append(region)
+                by_person[region.names[0].person].append(region)
             elif region.names:
                 found.append(region)
-    return [_one_body(same) for same in alone.values()] + found
+    return [_one_body(same) for same in by_person.values()] + found
 
 
-def _region(photograph: str, said: list[ev.Appearance], known: Lookup) -> Region:
+def _region(photograph: str, appearances: list[ev.Appearance], known: Lookup) -> Region:
     by_person: dict[str, list[ev.Appearance]] = defaultdict(list)
-    for a in said:
+    for a in appearances:
         by_person[a.person or ""].append(a)
-    ages = [age for a in said for age in known.ages.get(a.id, ())]
+    ages = [age for a in appearances for age in known.ages.get(a.id, ())]
     return Region(photograph, tuple(_name(same, known) for same in by_person.values()), judgements(ages))
 
 
@@ -109,10 +109,10 @@ def stated_of(ages: Iterable[ev.Age]) -> StatedAges:
     return tuple((age.low, age.high, age.trust) for age in ages if age.basis is ev.AgeBasis.STATED)
 
 
-def _name(said: list[ev.Appearance], known: Lookup) -> Candidate:
-    best = min(said, key=lambda a: ev.CHANCE_WRONG[a.trust])
+def _name(appearances: list[ev.Appearance], known: Lookup) -> Candidate:
+    best = min(appearances, key=lambda a: ev.CHANCE_WRONG[a.trust])
     q = ev.CHANCE_WRONG[best.trust]
-    stated = stated_of(age for a in said for age in known.ages.get(a.id, ()))
+    stated = stated_of(age for a in appearances for age in known.ages.get(a.id, ()))
     return Candidate(best.person or "", (1 - q) / q, best.role, stated)
 
 
@@ -126,7 +126,7 @@ def _one_body(same: list[Region]) -> Region:
 
 
 @dataclass
-class Unusual:
+class FaceLikelihood:
     """Regions that are not of one name, present. Kernels are made once."""
 
     lives: Lives
@@ -139,7 +139,7 @@ class Unusual:
         unknown = [perception.of_nobody(None, len(n.stated)) for n in region.names]
         total = np.full(len(cells), perception.of_nobody(age, 0) * prod(unknown) / whole)
         for i, name in enumerate(region.names):
-            seen = self.name(name, age, cells)
+            seen = self.of_candidate(name, age, cells)
             share = name.odds / whole * prod(unknown[:i] + unknown[i + 1 :])
             total = total + share * seen
         return np.asarray(np.log(np.maximum(total, SMALLEST)))
@@ -160,10 +160,10 @@ class Unusual:
                 if name.role is ev.Role.LAID_OUT:
                     yield edge + LAID_OUT_WITHIN
 
-    def name(self, name: Candidate, age: Judgement | None, cells: Cells) -> Array:
+    def of_candidate(self, name: Candidate, age: Judgement | None, cells: Cells) -> Array:
         """The likelihood of a region if this name is right, in each cell."""
         day = cells.middle
-        if not self.lives.tells(name.person):
+        if not self.lives.is_informative(name.person):
             return np.full(len(day), perception.of_nobody(age, len(name.stated)))
         if name.role is ev.Role.LIKENESS:
             return self._mean(name.person, _Kernel(None, ()), None, cells) * perception.of_nobody(age, 0)
@@ -224,7 +224,7 @@ class _Kernel:
     stated: StatedAges
 
     def __call__(self, age: Array) -> Array:
-        return perception.seen(self.age, self.stated, age)
+        return perception.age_likelihood(self.age, self.stated, age)
 
 
 def _convolved(part: BirthPart, table: Array, lags: Array, end: Death | None) -> Array:

@@ -11,13 +11,12 @@ flat arrays, and whatever is worked out is worked out for all rows at once.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
-from kinphoto.reason.model.arrays import Array, Ints
+from kinphoto.reason.model.arrays import Array, Ints, entries, ranges, starts
 from kinphoto.reason.model.span import DAYS_PER_YEAR
 
 FINE, MEDIUM = 120, 10 * DAYS_PER_YEAR
@@ -85,9 +84,7 @@ class Grid:
 
     def of(self, rows: Ints) -> tuple[Ints, Ints]:
         """The cells of these rows, one row behind the other (a row may come twice); and where each begins."""
-        first, sizes = self.start[rows], self.sizes[rows]
-        begin = starts(sizes)
-        return np.repeat(first - begin[:-1], sizes) + np.arange(begin[-1]), begin
+        return entries(self.start, rows), starts(self.sizes[rows])
 
     def summed(self, at: Ints, values: Array) -> Array:
         """For each cell the sum of the `values` that fall to it; `at` are the cells."""
@@ -119,6 +116,23 @@ class Grid:
         return np.where(days >= last[rows], 1.0, found)
 
 
+@dataclass(frozen=True)
+class QuarterRows:
+    """Consecutive quarter-years of many rows: row i has `start[i + 1] - start[i]` of them, from `first[i]` on."""
+
+    start: Ints
+    first: Ints
+
+    @cached_property
+    def quarters(self) -> Ints:
+        """The quarter-year of each entry."""
+        return ranges(self.first, np.diff(self.start))
+
+    def of(self, rows: Ints) -> tuple[Ints, Ints]:
+        """The positions of the entries of these rows; and where each row begins among them."""
+        return entries(self.start, rows), starts(self.start[rows + 1] - self.start[rows])
+
+
 def grid(start: Array, end: Array, rows: Ints = NO_INTS, breaks: Array = NO_DAYS, *, lattice: bool = True) -> Grid:
     """Cells from `start` to `end` (points on the line of day numbers, one per row), cut at `breaks` of these `rows`.
 
@@ -132,9 +146,7 @@ def grid(start: Array, end: Array, rows: Ints = NO_INTS, breaks: Array = NO_DAYS
         chosen = np.flatnonzero(kind == which)
         first = np.searchsorted(points, start[chosen], side="right")
         counts = np.maximum(np.searchsorted(points, end[chosen], side="left") - first, 0)
-        begin = starts(counts)
-        at = np.repeat(first - begin[:-1], counts) + np.arange(begin[-1])
-        marks.append(np.repeat(own[chosen], counts) + points[at])
+        marks.append(np.repeat(own[chosen], counts) + points[ranges(first, counts)])
     edges = np.sort(np.concatenate(marks), kind="stable")  # which merges runs that are in order already
     edges = edges[np.diff(edges, prepend=-1.0) > 0]
     row = (edges // _ROW).astype(np.int64)
@@ -148,18 +160,10 @@ def steps(start: Array, end: Array) -> Ints:
     return np.where(end - start <= FINE, 0, np.where(end - start <= MEDIUM, 1, 2))
 
 
-def starts(sizes: Ints) -> Ints:
-    """Where each of some lists begins when they stand one behind the other; and the end of the last."""
-    return np.concatenate([np.zeros(1, dtype=np.int64), np.cumsum(sizes)])
-
-
 def matching(row: Ints, rows: Ints) -> tuple[Ints, Ints]:
     """Of things in ascending order of their `row`: those of these `rows` (ascending), and the place of its row."""
     first, last = np.searchsorted(row, rows, side="left"), np.searchsorted(row, rows, side="right")
-    begin = starts(last - first)
-    return np.repeat(first - begin[:-1], last - first) + np.arange(begin[-1]), np.repeat(
-        np.arange(len(rows)), last - first
-    )
+    return ranges(first, last - first), np.repeat(np.arange(len(rows)), last - first)
 
 
 @dataclass(frozen=True)
@@ -187,12 +191,6 @@ class Cells:
         return len(self.edges) - 1
 
 
-def cells(first: int, last: int, breaks: Iterable[float] = ()) -> Cells:
-    """Cells from the morning of day `first` to the night of day `last`, cut at the days `breaks` inside."""
-    return between(float(first), last + 1.0, breaks)
-
-
-def between(start: float, end: float, breaks: Iterable[float] = ()) -> Cells:
-    """Cells from `start` to `end`, two points on the line of day numbers, cut at the days `breaks` inside."""
-    cut = np.fromiter(breaks, dtype=np.float64)
-    return grid(np.array([start]), np.array([end]), np.zeros(len(cut), dtype=np.int64), cut).cells(0)
+def cells(first: int, last: int) -> Cells:
+    """Cells from the beginning of day `first` to the end of day `last`."""
+    return grid(np.array([float(first)]), np.array([last + 1.0])).cells(0)

@@ -59,29 +59,29 @@ class Informants:
         return name is not None and name in self.known and self.known[name].bias_sd < WELL_KNOWN
 
     @classmethod
-    def learned(cls, said: GroupStatements, bodies: Appearances) -> Informants:
+    def learned(cls, statements: GroupStatements, appearances: Appearances) -> Informants:
         """What the evidence teaches of everybody who judged an age."""
-        ages = _closely_dated(said, bodies)
+        ages = _closely_dated(statements, appearances)
         judged: dict[int, list[KnownFace]] = defaultdict(list)
-        for face in bodies.known:
+        for face in appearances.known_faces:
             of = judged[face.informant]
-            if face.row in ages and face.informant and face.age and not face.told and len(of) < ENOUGH:
+            if face.row in ages and face.informant and face.age and not face.stated and len(of) < ENOUGH:
                 of.append(face)
-        names = bodies.informants
+        names = appearances.informants
         return cls({
             str(names[number]): _learned(str(names[number]), faces, ages) for number, faces in judged.items() if faces
         })  # fmt: skip
 
 
-def _closely_dated(said: GroupStatements, bodies: Appearances) -> dict[int, Array]:
+def _closely_dated(statements: GroupStatements, appearances: Appearances) -> dict[int, Array]:
     """Groups that their own statements date closely: four days of each, equally likely."""
-    groups = bodies.groups
-    own = np.union1d(said.clues.row, np.array([row for row, *_ in said.events], dtype=np.int64))
-    rows = np.intersect1d(own, np.array([f.row for f in bodies.known if f.informant], dtype=np.int64))
+    groups = appearances.groups
+    own = np.union1d(statements.clues.row, np.array([row for row, *_ in statements.events], dtype=np.int64))
+    rows = np.intersect1d(own, np.array([f.row for f in appearances.known_faces if f.informant], dtype=np.int64))
     found: dict[int, Array] = {}
     for some in np.array_split(rows, len(rows) // 500 + 1) if len(rows) else ():
-        cells = grid(groups.first[some], groups.last[some], *said.breaks_of(some))
-        mass = cells.masses(said.likelihood(cells, some))
+        cells = grid(groups.first[some], groups.last[some], *statements.breaks_of(some))
+        mass = cells.masses(statements.likelihood(cells, some))
         for i, row in enumerate(some.tolist()):
             here = slice(cells.start[i], cells.start[i + 1])
             rising = np.cumsum(mass[here])

@@ -34,17 +34,17 @@ KEPT, KEPT_OF_POINTS = 4096, 400
 _ABSCISSAE, _WEIGHTS = np.polynomial.legendre.leggauss(5)
 
 
-def apart(steps: int) -> tuple[Array, Array]:
+def triangular_weights(steps: int) -> tuple[Array, Array]:
     """How much nearer or farther two points of two cells lie than the cells, in cells, and how often each: 1 - |d|."""
     nearer = (np.arange(2 * steps) + 0.5) / steps - 1
     often = 1 - np.abs(nearer)
     return nearer, often / often.sum()
 
 
-_APART, _AS_OFTEN = apart(6)
+_SHIFTS, _SHIFT_WEIGHTS = triangular_weights(6)
 
 
-def places(age: Array) -> tuple[Ints, Array]:
+def nodes_below(age: Array) -> tuple[Ints, Array]:
     """The node at or below each age (years), and the way to the next, 0 to 1."""
     at = np.where(age < TURN, age * 24, 24 * TURN + (age - TURN) * 4)
     at = np.clip(at, 0, len(NODES) - 1.001)
@@ -66,9 +66,9 @@ class Kernels:
         (nodes, points)."""
         return _at_nodes(age, self.points[informant], months)
 
-    def by_quarters(self, age: Judgement | None, informant: int, told: StatedAges, *, surviving: bool) -> Array:
+    def by_quarters(self, age: Judgement | None, informant: int, stated: StatedAges, *, surviving: bool) -> Array:
         """The mean of M, stated ages, and (if `surviving`) survival, between two quarter-years 0 to LAGS apart."""
-        return _by_quarters(age, self.points[informant], told, surviving)
+        return _by_quarters(age, self.points[informant], stated, surviving)
 
 
 def _at_nodes(age: Judgement, points: Points, months: int) -> Array:
@@ -77,17 +77,17 @@ def _at_nodes(age: Judgement, points: Points, months: int) -> Array:
 
 
 @lru_cache(maxsize=KEPT)
-def _by_quarters(age: Judgement | None, points: Points, told: StatedAges, surviving: bool) -> Array:
-    years = np.maximum((np.arange(LAGS + 1)[:, None] + _APART) / 4, -1.0)
+def _by_quarters(age: Judgement | None, points: Points, stated: StatedAges, surviving: bool) -> Array:
+    years = np.maximum((np.arange(LAGS + 1)[:, None] + _SHIFTS) / 4, -1.0)
     value = (years >= 0).astype(np.float64)
     if age is not None:
-        node, more = places(years)
+        node, more = nodes_below(years)
         table = _at_nodes(age, points, 0) @ points.weights
         value *= table[node] * (1 - more) + table[node + 1] * more
-    value *= perception.stated_ages(told, years)
+    value *= perception.stated_ages(stated, years)
     if surviving:
         value *= survival(years)
-    return np.asarray(value @ _AS_OFTEN)
+    return np.asarray(value @ _SHIFT_WEIGHTS)
 
 
 @lru_cache(maxsize=KEPT_OF_POINTS)
@@ -96,7 +96,7 @@ def _younger(edge: float, points: Points) -> Array:
     return perception.younger(edge, NODES[:, None], points.bias, points.factor)
 
 
-class Stack:
+class JudgementTables:
     """Tables of which rows are looked up together, as one array: (tables, nodes, points)."""
 
     def __init__(self, make: Callable[[Judgement, int, int], Array]) -> None:
@@ -115,7 +115,7 @@ class Stack:
 
     def made(self, age: Judgement, informant: int, months: int, years: Array) -> Array:
         """M at these ages (years), of a judgement that need not be among the tables: (ages, points)."""
-        node, more = places(years)
+        node, more = nodes_below(years)
         table = self._make(age, informant, months)
         return np.asarray(table[node] * (1 - more)[:, None] + table[node + 1] * more[:, None])
 
@@ -123,7 +123,7 @@ class Stack:
         """M of each of these tables at an age (years): (ages, points)."""
         if len(self._flat) != len(self._tables) * len(NODES):
             self._flat = np.concatenate(self._tables) if self._tables else self._flat
-        node, more = places(age)
+        node, more = nodes_below(age)
         node += table * len(NODES)
         more = more.astype(np.float32)[:, None]
         low = self._flat.take(node, axis=0)
@@ -138,6 +138,6 @@ def _smoothed(made: Array, years: float) -> Array:
     """The mean of a table over ages `years` wide about each node."""
     total = np.zeros_like(made)
     for abscissa, weight in zip(_ABSCISSAE, _WEIGHTS / 2, strict=True):
-        node, more = places(np.maximum(NODES + abscissa * years / 2, 0.0))
+        node, more = nodes_below(np.maximum(NODES + abscissa * years / 2, 0.0))
         total += weight * (made[node] * (1 - more)[:, None] + made[node + 1] * more[:, None])
     return total

@@ -31,13 +31,12 @@ from typing import Any
 import numpy as np
 from scipy import fft
 
-from kinphoto.reason.model.arrays import Array, Ints
-from kinphoto.reason.soft.grid import starts
+from kinphoto.reason.model.arrays import Array, Ints, entries, ranges, starts
+from kinphoto.reason.soft.grid import QuarterRows
 from kinphoto.reason.soft.orders import LEAST_MESSAGE, Orders
-from kinphoto.reason.soft.quarters import Rows, counted
 from kinphoto.reason.soft.workers import parallel_map
 
-ROUNDS, DAMPED_FROM, DAMPING, SETTLED = 40, 15, 0.3, 0.003
+ROUNDS, DAMPED_FROM, DAMPING, TOLERANCE = 40, 15, 0.3, 0.003
 """At most so many rounds; damped from one on, by this much; a message has settled when its target moves by no more."""
 TOGETHER = 1 << 19
 """Numbers that are transformed at a time."""
@@ -61,27 +60,27 @@ class VagueFaces:
     share: Array
     rest: Array
     alive: Array
-    lasting: Ints
+    late_kernel: Ints
     until: Ints
 
 
 @dataclass(frozen=True)
 class Converged:
     """`births`: the probabilities of all births; `photos`: the logarithms of what came in from births and orders, by
-    photograph. `unsettled` photographs still moved at the end."""
+    photograph. `unconverged` photographs still moved at the end."""
 
     births: Array
     photos: Array
-    unsettled: Ints
+    unconverged: Ints
 
 
-class Spaced:
+class PaddedKernels:
     """Kernels one behind the other, with `longest` zeros between, so that any piece of one can be taken as it is."""
 
     def __init__(self, kernels: Array, longest: int) -> None:
         self.longest, self.every = longest, kernels.shape[1] + longest
-        spaced = np.pad(kernels, ((0, 0), (0, longest))).ravel()
-        self.values = np.concatenate([np.zeros(longest, dtype=spaced.dtype), spaced])
+        padded_kernels = np.pad(kernels, ((0, 0), (0, longest))).ravel()
+        self.values = np.concatenate([np.zeros(longest, dtype=padded_kernels.dtype), padded_kernels])
 
     def from_lag(self, kernel: Ints, lag: Ints, length: int) -> Array:
         """`length` values of each of these kernels from its `lag` on; 0 outside a kernel."""
@@ -90,30 +89,30 @@ class Spaced:
         return np.asarray(pieces[self.longest + kernel * self.every + lag])
 
 
-class Exchange:
+class BeliefPropagation:
     """Messages along all faces and orders. `prior` (probabilities) belongs to `births`, `unary` (logarithms of masses)
     to `photos`; photographs in an order have further cells of their own, see `Orders`."""
 
     def __init__(
-        self, faces: VagueFaces, births: Rows, prior: Array, photos: Rows, unary: Array, orders: Orders | None = None,
-        precision: Any = np.float32, settled: float = SETTLED,
+        self, faces: VagueFaces, births: QuarterRows, prior: Array, photos: QuarterRows, unary: Array, orders: Orders | None = None,
+        precision: Any = np.float32, tolerance: float = TOLERANCE,
     ) -> None:  # fmt: skip
         self.faces, self.births, self.photos, self.orders = faces, births, photos, orders
-        self.precision, self.settled = precision, settled
-        self.to_photo = Rows(*_lists(photos, faces.photo))
-        self.to_birth = Rows(*_lists(births, faces.birth))
+        self.precision, self.tolerance = precision, tolerance
+        self.to_photo = QuarterRows(*_lists(photos, faces.photo))
+        self.to_birth = QuarterRows(*_lists(births, faces.birth))
         self.in_photo = np.zeros(self.to_photo.start[-1], dtype=precision)
         self.in_birth = np.zeros(self.to_birth.start[-1], dtype=precision)
         self.log_birth = np.log(np.maximum(prior, 1e-30)).astype(precision)
         self.unary = unary.astype(precision)
         self.log_photo = self.unary.copy()
         self.given = self._by_length()
-        self.spaced = Spaced(faces.kernels.astype(precision), max((n for n, _ in self.given), default=0))
-        lasting = faces.lasting >= 0
+        self.padded_kernels = PaddedKernels(faces.kernels.astype(precision), max((n for n, _ in self.given), default=0))
+        late_kernel = faces.late_kernel >= 0
         self.early = np.ones(len(prior), dtype=precision)  # 1 / S(L - b), where the death is not recorded
-        self.lasts = lasting
+        self.unrecorded = late_kernel
 
-    def settle(self, chance_of_life: Array | None = None) -> Converged:
+    def run(self, chance_of_life: Array | None = None) -> Converged:
         """Pass messages until they rest. `chance_of_life`: S(L - b) for each entry of `births`."""
         if chance_of_life is not None:
             self.early = (1 / np.maximum(chance_of_life, 1e-6)).astype(self.precision)
@@ -125,7 +124,7 @@ class Exchange:
             photos[f.photo[self._send(births, keep, to_photo=True)]] = True
             ordered = np.zeros_like(photos)
             if self.orders is not None and (number == 0 or photos[self.orders.groups].any()):
-                ordered = self.orders.exchange(self.photos, self.unary, self.log_photo, keep, self.settled)
+                ordered = self.orders.update(self.photos, self.unary, self.log_photo, keep, self.tolerance)
             births = np.zeros_like(births)
             births[f.birth[self._send(photos | ordered, keep, to_photo=False)]] = True
             last, photos = photos | ordered, ordered
@@ -155,12 +154,12 @@ class Exchange:
             by = distances(_normal(log[there], begin), new / old, begin)
             into[here] = np.log(new)
             np.add.at(log, there, into[here] - before)
-            found.append(chosen[by > self.settled])
+            found.append(chosen[by > self.tolerance])
         return np.concatenate(found)
 
     def left_out(self, chosen: Ints, blank: Ints, blank_lasting: Ints, kernels: Array) -> tuple[Array, Array]:
         """s0 and s1 of `known_faces` for these faces; `blank`: their kernels without the judged age, in `kernels`."""
-        self.spaced = Spaced(kernels.astype(self.precision), self.spaced.longest)
+        self.padded_kernels = PaddedKernels(kernels.astype(self.precision), self.padded_kernels.longest)
         s0, s1 = np.zeros(len(chosen)), np.zeros(len(chosen))
         length = np.zeros(len(self.faces.birth), dtype=np.int64)
         for n, some in self.given:
@@ -170,7 +169,7 @@ class Exchange:
 
         def of(batch: Ints, n: int) -> None:
             some = chosen[batch]
-            seen, _ = self._means(some, n, self.faces.kernel[some], self.faces.lasting[some])
+            seen, _ = self._means(some, n, self.faces.kernel[some], self.faces.late_kernel[some])
             there_at_all, _ = self._means(some, n, blank[batch], blank_lasting[batch])
             at, begin = self.photos.of(self.faces.photo[some])
             sizes = np.diff(begin)
@@ -186,11 +185,11 @@ class Exchange:
     def _to_photo(self, chosen: Ints, length: int) -> tuple[Array, Ints]:
         """What these faces tell their photographs: before the scale is set."""
         f = self.faces
-        seen, begin = self._means(chosen, length, f.kernel[chosen], f.lasting[chosen])
+        seen, begin = self._means(chosen, length, f.kernel[chosen], f.late_kernel[chosen])
         share, rest = (np.repeat(v[chosen], np.diff(begin)).astype(self.precision) for v in (f.share, f.rest))
         return share * seen + rest, begin
 
-    def _means(self, chosen: Ints, length: int, kernel: Ints, lasting: Ints) -> tuple[Array, Ints]:
+    def _means(self, chosen: Ints, length: int, kernel: Ints, late_kernel: Ints) -> tuple[Array, Ints]:
         """The mean of these kernels and of life over the births, in each quarter-year of the faces' photographs."""
         at, begin = self.births.of(self.faces.birth[chosen])
         own, _ = self.to_birth.of(chosen)
@@ -199,11 +198,11 @@ class Exchange:
         here, there = self.to_photo.of(chosen)
         out = np.diff(there)
         plain = self._convolved(chosen, cavity, sizes, out, length, kernel)
-        last = np.flatnonzero(lasting >= 0)
+        last = np.flatnonzero(late_kernel >= 0)
         if len(last):
-            some, where = _within(begin, last), _within(there, last)
+            some, where = entries(begin, last), entries(there, last)
             gone = cavity[some] * self.early[at[some]]
-            late = self._convolved(chosen[last], gone, sizes[last], out[last], length, lasting[last])
+            late = self._convolved(chosen[last], gone, sizes[last], out[last], length, late_kernel[last])
             plain[where] = np.where(self._after(chosen[last], out[last]), late, plain[where])
         return self.faces.alive[here] * plain, there
 
@@ -217,15 +216,21 @@ class Exchange:
         _, there = self.to_birth.of(chosen)
         out = np.diff(there)
         weight = cavity * f.alive[own]
-        after = self._after(chosen, sizes) & np.repeat(self.lasts[chosen], sizes)
+        after = self._after(chosen, sizes) & np.repeat(self.unrecorded[chosen], sizes)
         plain = self._convolved(chosen, np.where(after, 0, weight), sizes, out, length, f.kernel[chosen], turned=True)
-        lasting = np.flatnonzero(self.lasts[chosen])
-        if len(lasting):
-            some, where = _within(begin, lasting), _within(there, lasting)
+        late_kernel = np.flatnonzero(self.unrecorded[chosen])
+        if len(late_kernel):
+            some, where = entries(begin, late_kernel), entries(there, late_kernel)
             late = np.where(after[some], weight[some], 0)
-            birth, _ = self.births.of(f.birth[chosen[lasting]])
+            birth, _ = self.births.of(f.birth[chosen[late_kernel]])
             more = self._convolved(
-                chosen[lasting], late, sizes[lasting], out[lasting], length, f.lasting[chosen[lasting]], turned=True
+                chosen[late_kernel],
+                late,
+                sizes[late_kernel],
+                out[late_kernel],
+                length,
+                f.late_kernel[chosen[late_kernel]],
+                turned=True,
             )
             plain[where] += self.early[birth] * more
         share, rest = (np.repeat(v[chosen], out).astype(self.precision) for v in (f.share, f.rest))
@@ -238,20 +243,20 @@ class Exchange:
         f, rows = self.faces, len(chosen)
         births = out if turned else sizes
         padded = np.zeros(rows * length, dtype=self.precision)
-        padded[counted(np.arange(rows) * length, sizes)] = values
+        padded[ranges(np.arange(rows) * length, sizes)] = values
         lag = self.photos.first[f.photo[chosen]] - self.births.first[f.birth[chosen]] - births + 1
         spectrum = fft.rfft(padded.reshape(rows, length), axis=1)
         if turned:
             np.conj(spectrum, out=spectrum)
-        spectrum *= fft.rfft(self.spaced.from_lag(kernel, lag, length), axis=1)
+        spectrum *= fft.rfft(self.padded_kernels.from_lag(kernel, lag, length), axis=1)
         found = fft.irfft(spectrum, length, axis=1).ravel()
-        at = counted(np.arange(rows) * length + births - 1, out, -1 if turned else 1)
+        at = ranges(np.arange(rows) * length + births - 1, out, -1 if turned else 1)
         return np.asarray(np.maximum(found[at], 0))
 
     def _after(self, chosen: Ints, sizes: Ints) -> Array:
         """For each quarter-year of these faces' photographs, whether the person's life is not certain any more."""
         f = self.faces
-        return np.asarray(counted(self.photos.first[f.photo[chosen]] - f.until[chosen], sizes) > 0)
+        return np.asarray(ranges(self.photos.first[f.photo[chosen]] - f.until[chosen], sizes) > 0)
 
     def _by_length(self) -> list[tuple[int, Ints]]:
         """The faces by the length of their transforms; few of them all at once, which is quicker."""
@@ -270,9 +275,9 @@ def _batches(faces: Ints, length: int) -> Iterator[Ints]:
         yield faces[first : first + many]
 
 
-def _normal(log: Array, rows: Rows | Ints) -> Array:
+def _normal(log: Array, rows: QuarterRows | Ints) -> Array:
     """Lists of logarithms as probabilities that add up to 1 each."""
-    begin = rows.start if isinstance(rows, Rows) else rows
+    begin = rows.start if isinstance(rows, QuarterRows) else rows
     if len(begin) == 1:
         return np.exp(log)
     sizes = np.diff(begin)
@@ -287,10 +292,5 @@ def distances(belief: Array, ratio: Array, begin: Ints) -> Array:
     return np.asarray(np.add.reduceat(np.abs(moved - belief), begin[:-1]) / 2)
 
 
-def _lists(rows: Rows, which: Ints) -> tuple[Ints, Ints]:
+def _lists(rows: QuarterRows, which: Ints) -> tuple[Ints, Ints]:
     return starts(rows.start[which + 1] - rows.start[which]), rows.first[which]
-
-
-def _within(begin: Ints, chosen: Ints) -> Ints:
-    """The places of some lists that stand one behind the other and begin there."""
-    return counted(begin[chosen], begin[chosen + 1] - begin[chosen])

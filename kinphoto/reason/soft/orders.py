@@ -33,10 +33,9 @@ from collections.abc import Iterable
 import numpy as np
 
 from kinphoto.reason.model import evidence as ev
-from kinphoto.reason.model.arrays import SMALLEST, Array, Ints
+from kinphoto.reason.model.arrays import SMALLEST, Array, Ints, entries, starts
 from kinphoto.reason.model.lookup import Lookup
-from kinphoto.reason.soft.grid import Grid, starts
-from kinphoto.reason.soft.quarters import Rows
+from kinphoto.reason.soft.grid import Grid, QuarterRows
 
 LEAST_MESSAGE = 1e-12
 """What a message is at least, its greatest value being 1."""
@@ -86,38 +85,37 @@ class Orders:
     def of(self, edges: Ints) -> tuple[Ints, Ints]:
         """Where the messages of some edges stand, one behind the other, and where each begins."""
         sizes = self.start[edges + 1] - self.start[edges]
-        begin = starts(sizes)
-        return np.repeat(self.start[edges] - begin[:-1], sizes) + np.arange(begin[-1]), begin
+        return entries(self.start, edges), starts(sizes)
 
-    def exchange(self, photos: Rows, unary: Array, log_photo: Array, keep: float, settled: float) -> Array:
-        """Send along all orders; the photographs whose belief moved by more than `settled`.
+    def update(self, photos: QuarterRows, unary: Array, log_photo: Array, keep: float, tolerance: float) -> Array:
+        """Send along all orders; the photographs whose belief moved by more than `tolerance`.
 
         `unary` and `log_photo` are the logarithms of what is told of the `photos` by themselves and of what is believed
         of them so far, to which is added what the orders say.
         """
         here, _ = photos.of(self.groups)
-        old, said = self.by_quarter(), self.said()
+        old, said = self.by_quarter(), self.log_likelihood()
         others = log_photo[here] - unary[here] - old
-        heard = self.unary + np.repeat(others, np.diff(np.append(self.quarters, len(self.unary))))
+        local = self.unary + np.repeat(others, np.diff(np.append(self.quarters, len(self.unary))))
         for edges in [*reversed(self.levels), *self.levels]:
-            self._send(edges, heard, keep)
+            self._send(edges, local, keep)
         new = self.by_quarter()
         log_photo[here] += (new - old).astype(log_photo.dtype)
-        mass = np.exp(heard + said - np.repeat(self.cells.per_row(heard + said, np.maximum), self.cells.sizes))
+        mass = np.exp(local + said - np.repeat(self.cells.per_row(local + said, np.maximum), self.cells.sizes))
         mass /= np.repeat(self.cells.per_row(mass), self.cells.sizes)
-        moved = mass * np.exp(self.said() - said)
+        moved = mass * np.exp(self.log_likelihood() - said)
         moved /= np.repeat(self.cells.per_row(moved), self.cells.sizes)
         by = self.cells.per_row(np.abs(moved - mass)) / 2
         flags = np.zeros(len(photos.first), dtype=bool)
-        flags[self.groups[by > settled]] = True
+        flags[self.groups[by > tolerance]] = True
         return flags
 
-    def _send(self, edges: Ints, heard: Array, keep: float) -> None:
+    def _send(self, edges: Ints, local: Array, keep: float) -> None:
         """The messages of some edges."""
         cells = self.cells
         at, begin = cells.of(self.source[edges])
         own, _ = self.of(self.back[edges])
-        log = heard[at] - np.log(cells.width[at]) + self.total[at] - self.sent[own]
+        log = local[at] - np.log(cells.width[at]) + self.total[at] - self.sent[own]
         sizes = np.diff(begin)
         log = np.maximum(log - np.repeat(np.maximum.reduceat(log, begin[:-1]), sizes), _LEAST)
         row = np.repeat(np.arange(len(edges)), sizes)
@@ -141,7 +139,7 @@ class Orders:
         np.add.at(self.total, here, message - self.sent[where])
         self.sent[where] = message
 
-    def said(self) -> Array:
+    def log_likelihood(self) -> Array:
         """The logarithm of L in each cell."""
         cells, target = self.cells, self.target
         all_right = self._relative(self.total, cells.start[:-1], cells.width) * np.repeat(self.right, cells.sizes)
@@ -162,7 +160,7 @@ class Orders:
         """What orders say, by quarter-year: the mean over the cells of each, weighted by what else is believed."""
         top = np.repeat(self.cells.per_row(self.unary, np.maximum), self.cells.sizes)
         weight = np.maximum(np.exp(self.unary - top), SMALLEST)
-        said = np.add.reduceat(weight * np.exp(self.said()), self.quarters)
+        said = np.add.reduceat(weight * np.exp(self.log_likelihood()), self.quarters)
         return np.asarray(np.log(said / np.add.reduceat(weight, self.quarters)))
 
 

@@ -9,7 +9,7 @@ from math import exp, log
 
 import pytest
 
-from kinphoto.reason.advice.hindsight import LOTS, by_chance, hindsight, lots
+from kinphoto.reason.advice.hindsight import FOLDS, by_chance, folds, hindsight
 from kinphoto.reason.dating import date_archive
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.lookup import look_up
@@ -157,12 +157,12 @@ def test_many_are_hidden_in_few_lots() -> None:
     births = tuple(s for s in evidence.statements if not (isinstance(s, ev.LifeDate) and s.person in ("I1", "I2")))
     told = look_up(replace(evidence, statements=births))
     names = [f"K{n}" for n in range(200)]
-    found = lots(names, told, {p: {p} for p in names})
-    assert len(found) == LOTS
+    found = folds(names, told, {p: {p} for p in names})
+    assert len(found) == FOLDS
     assert sorted(p for lot in found for p in lot) == sorted(names)
     for person in ("I1", "I2"):
         pictured = {p for p in names if any(a.person == person for a in told.seen[p])}
-        most = -(-len(pictured) // LOTS)
+        most = -(-len(pictured) // FOLDS)
         assert max(len(pictured.intersection(lot)) for lot in found) <= most + 1
 
 

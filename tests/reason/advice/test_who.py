@@ -8,13 +8,13 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
-from kinphoto.reason.advice.who import STRANGER, UnnamedFace, body, of_a_stranger, unnamed, who
+from kinphoto.reason.advice.who import STRANGER, UnnamedFace, of_a_stranger, unnamed, unnamed_face, who
 from kinphoto.reason.dating import date_locally
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import perception
 from kinphoto.reason.model.span import Dated, Span
-from kinphoto.reason.soft.grid import between
-from kinphoto.reason.soft.readout import Posterior
+from kinphoto.reason.soft.grid import cells
+from kinphoto.reason.soft.summary import Posterior
 
 YEAR = 365.2425
 INDEXED = date(2020, 1, 1).toordinal()
@@ -40,8 +40,8 @@ def family(**lives: tuple[int, int]) -> ev.Evidence:
 
 def flat(first: int, last: int) -> Posterior:
     """Taken on any day from the first of one year to the first of another alike."""
-    cells = between(day(first), day(last))
-    return Posterior(cells.edges, cells.width / cells.width.sum())
+    on = cells(day(first), day(last) - 1)
+    return Posterior(on.edges, on.width / on.width.sum())
 
 
 def careful(ages: np.ndarray, low: float, high: float) -> float:
@@ -125,8 +125,8 @@ def test_who_has_no_name() -> None:
     known = look_up(told)
     found = unnamed("K1", known)
     assert {key: [a.id for a in seen] for key, seen in found.items()} == {"R1": ["A1", "A4"], "A5": ["A5"]}
-    assert body(found["R1"], known).judged == perception.judgement(7, 7, 0.05)
-    assert body(found["A5"], known) == UnnamedFace()
+    assert unnamed_face(found["R1"], known).judged == perception.judgement(7, 7, 0.05)
+    assert unnamed_face(found["A5"], known) == UnnamedFace()
 
 
 def test_a_stranger_is_of_any_age() -> None:

@@ -204,8 +204,8 @@ def test_a_conflict_keeps_its_id_whatever_else_is_said() -> None:
 
 def test_bounds_leave_out_what_was_set_aside() -> None:
     """The photograph is of 1924 then."""
-    walls = hear(statement("S1", 1950, ev.Trust.FAIR), statement("S2", 1924)).walls
-    assert walls.exposure["K1"] == span_of_years(1924, 1924)
+    bounds = hear(statement("S1", 1950, ev.Trust.FAIR), statement("S2", 1924)).bounds
+    assert bounds.exposure["K1"] == span_of_years(1924, 1924)
 
 
 def test_what_a_photograph_s_bounds_rest_on() -> None:

@@ -15,7 +15,7 @@ from kinphoto.reason.advice.hindsight import hindsight
 from kinphoto.reason.advice.question import questions
 from kinphoto.reason.dating import date_archive, date_without
 from kinphoto.reason.hard.conflict import contributions, settle
-from kinphoto.reason.hard.unlikely import oddities
+from kinphoto.reason.hard.unlikely import implausible_facts
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.span import Dated, Span, span_of_years
 
@@ -136,7 +136,7 @@ def test_whatever_else_is_answered_is_plain_too(evidence: ev.Evidence) -> None:
         "conflicts": settled.conflicts,
         "contributions": contributions(settled, "K1"),
         "hindsight": hindsight(evidence),
-        "oddities": oddities(evidence),
+        "oddities": implausible_facts(evidence),
         "questions": questions(evidence, [p.id for p in evidence.photographs]),
     }
     assert [o for name, answer in answers.items() for o in odd(answer, name)] == []

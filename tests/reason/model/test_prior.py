@@ -13,7 +13,7 @@ from scipy.integrate import trapezoid  # NumPy has it only from 2.0 on
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.density import before, of_date
 from kinphoto.reason.model.lookup import Lookup, look_up
-from kinphoto.reason.model.prior import Birth, birth, death, happened, relatives
+from kinphoto.reason.model.prior import Birth, birth, death, event_day, relatives
 from kinphoto.reason.model.span import Dated, Shape, Span, span_of_years
 from kinphoto.reason.model.survival import survival
 
@@ -97,7 +97,7 @@ def test_a_childs_birth_tells_when_a_parent_was_born(sex: str, age: float, sd: f
     centre, wide = day(1900) + 0.5 - age * YEAR, sd * YEAR
     cut = stats.truncnorm((day(1825) - centre) / wide, (day(1890) + 1 - centre) / wide, centre, wide)
     assert moments(found) == pytest.approx((cut.mean(), cut.std()), rel=1e-2, abs=20)
-    assert found.telling
+    assert found.informative
 
 
 def test_a_parents_birth_tells_when_a_child_was_born() -> None:
@@ -203,7 +203,7 @@ def test_an_undated_wedding_is_dated_by_the_couple() -> None:
     """Bride born in 1880, groom in 1875: the product of two normals, 25 +- 6 and 28 +- 7 years later."""
     wedding = ev.Marriage(id="w", trust=T.CERTAIN, event="F1:MARR", spouses=("m", "f"))
     said = [wedding, born("m", exactly(1880)), born("f", exactly(1875))]
-    found = happened("F1:MARR", known(said, m="F", f="M"), Span(day(1890), day(1990)))
+    found = event_day("F1:MARR", known(said, m="F", f="M"), Span(day(1890), day(1990)))
     assert found is not None
     weights = np.array([6.0**-2, 7.0**-2])
     centre = (weights @ [1880 + 25, 1875 + 28]) / weights.sum()
@@ -212,4 +212,4 @@ def test_an_undated_wedding_is_dated_by_the_couple() -> None:
 
 def test_an_event_nobody_dated_says_nothing() -> None:
     """No date, no couple."""
-    assert happened("F1:MARR", known([]), Span(day(1890), day(1990))) is None
+    assert event_day("F1:MARR", known([]), Span(day(1890), day(1990))) is None

@@ -18,7 +18,7 @@ import numpy as np
 import pytest
 from scipy.special import erf
 
-from kinphoto.reason.hard.walls import Walls
+from kinphoto.reason.hard.hard_bounds import HardBounds
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.lookup import look_up
 from kinphoto.reason.model.processes import load
@@ -72,7 +72,7 @@ def looks(person: str, low: float, high: float, photograph: str = "K1", by: str 
 def lives(statements: Iterable[ev.Statement], photographs: Iterable[str] = ("K1",), **walls: dict[str, Span]) -> Lives:
     people = tuple(ev.Person(p, p) for p in "pqrstuvw")
     evidence = ev.Evidence(people, tuple(ev.Photograph(x, INDEXED) for x in photographs), tuple(statements))
-    return Lives(look_up(evidence), Walls(**walls))
+    return Lives(look_up(evidence), HardBounds(**walls))
 
 
 @dataclass
@@ -708,7 +708,7 @@ def test_a_postmark_that_can_hardly_be_read() -> None:
     about = Dated(span_of_years(1921, 1941), Shape.ABOUT, float(day(1931, 7, 2)), 2.5 * YEAR)
     slide = ev.Photograph("K1", INDEXED, printed=False)
     evidence = ev.Evidence((), (slide,), (says(ev.Claim.POSTMARK, about, T.CERTAIN),))
-    here = Lives(look_up(evidence), Walls(exposure={"K1": Span(day(1826), INDEXED)}))
+    here = Lives(look_up(evidence), HardBounds(exposure={"K1": Span(day(1826), INDEXED)}))
     (found,) = believe(here)
     dice, many = np.random.default_rng(5), 400_000
     told = np.where(
@@ -896,7 +896,7 @@ def test_one_exposure_is_one_variable(how: ev.Related) -> None:
     span = Span(day(1905), day(1960))
     walls = {"birth": {"p": Span(day(1900), day(1900))}, "death": {"p": Span(day(1970), None)}}
     here = lives(said, ("K1", "K2"), exposure={"K1": span, "K2": span}, **walls)
-    assert len(Appearances(group_up(here), here).known) == 1
+    assert len(Appearances(group_up(here), here).known_faces) == 1
     alone = belief(said[1:3] + said[4:5], span.first or 0, span.last or 0, **walls)
     both = believe(here)[0]
     days = np.arange(span.first or 0, (span.last or 0) + 2)
@@ -1060,7 +1060,7 @@ def test_a_wrong_face_shows_as_an_unlikely_age() -> None:
 
 def test_likely_ranges_hold_nine_tenths_on_photographs_drawn_from_the_model() -> None:
     """600 pictures drawn from the priors; 90 % within three standard errors (Talts et al. 2018, arXiv:1804.06788)."""
-    from kinphoto.reason.soft.readout import Posterior, shortest
+    from kinphoto.reason.soft.summary import Posterior, shortest
 
     rng = np.random.default_rng(20)
     start, end = day(1900), day(1949, 12, 31)

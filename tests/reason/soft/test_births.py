@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from kinphoto.reason.hard.walls import Walls
+from kinphoto.reason.hard.hard_bounds import HardBounds
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import BirthEstimate
 from kinphoto.reason.model.lookup import look_up
@@ -26,7 +26,7 @@ def told(possible: tuple[int, int, int, int] | None = None) -> BirthEstimate:
 
 def test_a_birth_as_it_was_concluded() -> None:
     """The two halves of a normal distribution about the median, each with its part of the likely range inside."""
-    found = Lives(look_up(EVIDENCE), Walls(), {"p": told()}).birth("p")
+    found = Lives(look_up(EVIDENCE), HardBounds(), {"p": told()}).birth("p")
     [part] = found.parts
     for sign, length in ((-1, 1000), (1, 2000)):
         half = sign * (part.days - BEST) >= 0
@@ -35,13 +35,13 @@ def test_a_birth_as_it_was_concluded() -> None:
         inside = sign * (part.days - BEST) <= length
         assert part.weight[half & inside].sum() / part.weight[half].sum() == pytest.approx(expected, abs=0.02)
     assert part.weight.sum() == pytest.approx(1)
-    assert found.telling
+    assert found.informative
 
 
 def test_it_stays_inside_its_bounds() -> None:
     """What is possible is what both the present evidence and everything together left; where they have nothing in
     common, the present evidence counts."""
-    walls = Walls(birth={"p": Span(BEST - 400, BEST + 9000)}, death={"p": Span(BEST + 100, None)})
+    walls = HardBounds(birth={"p": Span(BEST - 400, BEST + 9000)}, death={"p": Span(BEST + 100, None)})
     lives = walls.narrowed([told((BEST - 800, BEST + 500, BEST + 20_000, BEST + 30_000))])
     assert lives.birth["p"] == Span(BEST - 400, BEST + 500)
     assert lives.death["p"] == Span(BEST + 20_000, BEST + 30_000)

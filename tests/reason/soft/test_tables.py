@@ -10,7 +10,7 @@ from datetime import date
 import numpy as np
 import pytest
 
-from kinphoto.reason.hard.walls import Walls
+from kinphoto.reason.hard.hard_bounds import HardBounds
 from kinphoto.reason.model import density, perception, prior
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH
@@ -50,7 +50,7 @@ DATES = {
 def told(said: list[ev.Statement], first: int, last: int) -> tuple[Grid, np.ndarray]:
     """Cells of one photograph, and the likelihood of everything that is said of it in each."""
     evidence = ev.Evidence((), (ev.Photograph("K1", INDEXED),), tuple(said))
-    statements = GroupStatements([("K1",)], look_up(evidence), Walls())
+    statements = GroupStatements([("K1",)], look_up(evidence), HardBounds())
     cells = grid(np.array([float(first)]), np.array([float(last)]), *statements.breaks_of(ZERO))
     return cells, np.exp(statements.likelihood(cells, ZERO))
 
@@ -117,10 +117,11 @@ def test_a_face_is_what_is_seen_of_somebody_alive(ages: tuple[int, int], width: 
     first, last = np.array([float(day(1880))]), np.array([float(day(1980))])
     known = KnownFaces([face], kernels.at_nodes, [True], first, last)
     cells = grid(first, last)
-    found = np.exp(sum(some.likelihood() for some in known.seen(cells, ZERO)))
+    found = np.exp(sum(some.likelihood() for some in known.factors(cells, ZERO)))
     births = born + (np.arange(int(width)) + 0.5 - int(width) / 2)
     years = (cells.middle[:, None] - births) / YEAR
-    expected = (0.99 * perception.seen(age, stated, years)).mean(axis=1) * dead.alive(cells.middle, born) + 1e-4
+    seen = (0.99 * perception.age_likelihood(age, stated, years)).mean(axis=1)
+    expected = seen * dead.alive(cells.middle, born) + 1e-4
     apart = np.abs(years).min(axis=1) > 1  # at the birth itself a cell is half empty
     assert np.abs(found - expected)[apart].max() < 0.003 * expected.max()
 
@@ -129,7 +130,7 @@ def test_tables_hold_every_judgement_at_their_nodes() -> None:
     """`perception.judged` at each age and point of an informant, learned or not."""
     somebody = perception.points(0.1, 0.03, -0.2, 0.1)
     table = Kernels([perception.ANYBODY, somebody]).at_nodes(perception.judgement(25, 30), 1, 0)
-    expected = perception.looks(perception.judgement(25, 30), NODES, somebody)
+    expected = perception.judged_mean(perception.judgement(25, 30), NODES, somebody)
     assert table @ somebody.weights == pytest.approx(expected)
 
 
@@ -141,5 +142,5 @@ def test_quarter_years_are_means_over_the_days_of_both() -> None:
     apart = (days[:, None] - days).ravel()
     for lag in (0, 1, 20, 28, 31, 60, LAGS // 2):
         years = (lag + apart) / 4
-        expected = perception.seen(age, stated, years) * survival(years)
+        expected = perception.age_likelihood(age, stated, years) * survival(years)
         assert found[lag] == pytest.approx(expected.mean(), rel=0.02)

@@ -30,8 +30,8 @@ from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.arrays import Array
 from kinphoto.reason.model.lookup import Lookup
 from kinphoto.reason.soft.births import Lives
-from kinphoto.reason.soft.groups import SHARING, Groups, group_of
-from kinphoto.reason.soft.readout import Posterior
+from kinphoto.reason.soft.groups import SHARE_EXPOSURE, Groups, adjacency, group_of, reached
+from kinphoto.reason.soft.summary import Posterior
 
 MOST = 24
 """Photographs of a group up to which its relations are doubted: the work grows with their square."""
@@ -40,24 +40,24 @@ NEGLIGIBLE = 1e-4
 
 
 @dataclass(frozen=True, slots=True)
-class Cut:
+class Split:
     """A way in which a group falls apart: its two sides, and the chance that all relations between them are wrong."""
 
     sides: tuple[tuple[str, ...], tuple[str, ...]]
     wrong: float
 
 
-def cuts(members: Collection[str], relations: Collection[ev.Relation]) -> Iterator[Cut]:
+def splits(members: Collection[str], relations: Collection[ev.Relation]) -> Iterator[Split]:
     """The ways in which photographs that these relations join fall apart when one link is taken away.
 
     Of relations that close a ring the least trusted are no links.
     """
     links = _links(members, sorted(relations, key=lambda r: ev.CHANCE_WRONG[r.trust]))
     for link in links:
-        side = _reached(link.photograph, [other for other in links if other is not link])
+        side = reached([link.photograph], adjacency((r.photograph, r.other) for r in links if r is not link))
         between = [r for r in relations if (r.photograph in side) is not (r.other in side)]
         others = tuple(m for m in members if m not in side)
-        yield Cut((tuple(m for m in members if m in side), others), prod(ev.CHANCE_WRONG[r.trust] for r in between))
+        yield Split((tuple(m for m in members if m in side), others), prod(ev.CHANCE_WRONG[r.trust] for r in between))
 
 
 def _links(members: Collection[str], relations: Collection[ev.Relation]) -> list[ev.Relation]:
@@ -72,60 +72,47 @@ def _links(members: Collection[str], relations: Collection[ev.Relation]) -> list
     return links
 
 
-def _reached(start: str, links: Collection[ev.Relation]) -> set[str]:
-    near: dict[str, list[str]] = defaultdict(list)
-    for r in links:
-        near[r.photograph].append(r.other)
-        near[r.other].append(r.photograph)
-    reached, edge = {start}, [start]
-    while edge:
-        new = [other for other in near[edge.pop()] if other not in reached]
-        reached.update(new)
-        edge += new
-    return reached
-
-
 @dataclass(frozen=True)
-class Doubted:
+class UncertainGroups:
     """The groups that may fall apart: for each (a row of `Groups`) its cuts and the rows of `sides` that stand for it.
 
     `sides` holds for every such group the whole of it, and then both sides of every cut.
     """
 
-    cuts: dict[int, tuple[Cut, ...]]
+    splits: dict[int, tuple[Split, ...]]
     first: dict[int, int]
     sides: Groups
 
 
-def doubted(groups: Groups, lives: Lives) -> Doubted:
+def uncertain_groups(groups: Groups, lives: Lives) -> UncertainGroups:
     """Everything that may fall apart."""
     relations = _by_group(groups, lives.known)
-    found: dict[int, tuple[Cut, ...]] = {}
+    found: dict[int, tuple[Split, ...]] = {}
     first: dict[int, int] = {}
     rows: list[tuple[str, ...]] = []
     for row, between in relations.items():
         members = groups.members[row]
         if len(members) <= MOST:
-            found[row], first[row] = tuple(cuts(members, between)), len(rows)
-            rows += [members, *(side for cut in found[row] for side in cut.sides)]
-    return Doubted(found, first, group_of(rows, lives))
+            found[row], first[row] = tuple(splits(members, between)), len(rows)
+            rows += [members, *(side for split in found[row] for side in split.sides)]
+    return UncertainGroups(found, first, group_of(rows, lives))
 
 
 def _by_group(groups: Groups, known: Lookup) -> dict[int, list[ev.Relation]]:
     found: dict[int, list[ev.Relation]] = defaultdict(list)
     for r in known.relations:
-        if r.related in SHARING and r.photograph in groups.of and r.other in groups.of:
+        if r.related in SHARE_EXPOSURE and r.photograph in groups.of and r.other in groups.of:
             found[groups.of[r.photograph]].append(r)
     return found
 
 
-def cases(cuts: Collection[Cut], log_evidence: Array) -> Array:
+def cases(splits: Collection[Split], log_evidence: Array) -> Array:
     """The chance that a group holds together, and of each of its cuts. `log_evidence` are the logarithms of Z: of the
     whole, then of both sides of every cut."""
     odds = [log_evidence[0]]
     odds += [
-        np.log(cut.wrong / (1 - cut.wrong)) + log_evidence[1 + 2 * i] + log_evidence[2 + 2 * i]
-        for i, cut in enumerate(cuts)
+        np.log(split.wrong / (1 - split.wrong)) + log_evidence[1 + 2 * i] + log_evidence[2 + 2 * i]
+        for i, split in enumerate(splits)
     ]
     weight = np.exp(np.array(odds) - max(odds))
     return np.asarray(weight / weight.sum())

@@ -155,7 +155,7 @@ def test_what_else_is_known_decides_between_equals() -> None:
     photographs, statements = (ev.Photograph("K1", INDEXED),), (said(1, year(1931)), said(2, year(1935)), died, seen)
     told = ev.Evidence((ev.Person("odo", "Odo"),), photographs, statements)
     assert date_archive(told).estimates[0].edtf == "1931"
-    assert weigh_equals(settle(told)).tied == frozenset()
+    assert weigh_equals(settle(told)).equally_trusted == frozenset()
 
 
 def test_two_doubtful_years_are_no_choice_of_one() -> None:

@@ -58,11 +58,6 @@ class Posterior:
         return float(below[1] - below[0])
 
 
-def median(posterior: Posterior) -> float:
-    """The posterior median, a point on the line of day numbers."""
-    return posterior.quantile(0.5)
-
-
 def shortest(posterior: Posterior, holds: float = HOLDS) -> tuple[float, float]:
     """The shortest interval that holds exactly `holds`, the middle one among equally short."""
     edges, rising = posterior.edges, posterior.rising
@@ -71,15 +66,15 @@ def shortest(posterior: Posterior, holds: float = HOLDS) -> tuple[float, float]:
     left, right = (np.interp(at, rising, edges) for at in (starts, starts + holds))
     length = right - left
     longest = length.min() + min(TIE, TIE_SHARE * length.min()) + 1e-9
-    tied = np.flatnonzero(length <= longest)
-    start = (left[tied[0]] + left[tied[-1]]) / 2
+    equal = np.flatnonzero(length <= longest)
+    start = (left[equal[0]] + left[equal[-1]]) / 2
     end = np.interp(np.interp(start, edges, rising) + holds, rising, edges)
     if end - start > longest:  # equally short ones lie apart: take one of them as it is
-        start, end = left[tied[len(tied) // 2]], right[tied[len(tied) // 2]]
+        start, end = left[equal[len(equal) // 2]], right[equal[len(equal) // 2]]
     return float(start), float(end)
 
 
-def read(cells: Grid, mass: Array, holds: float = HOLDS) -> tuple[Array, Array, Array]:
+def summaries(cells: Grid, mass: Array, holds: float = HOLDS) -> tuple[Array, Array, Array]:
     """The median, and start and end of the likely range, of every row: what `median` and `shortest` tell of one.
 
     The distribution functions of all rows are set two apart, so that one polygon holds them all.
@@ -109,11 +104,11 @@ def read(cells: Grid, mass: Array, holds: float = HOLDS) -> tuple[Array, Array, 
         length.append(at(inside + holds) - left[-1])
     least = np.minimum.reduceat(np.minimum(*length), first)
     longest = least + np.minimum(TIE, TIE_SHARE * least) + 1e-9
-    tied = [some <= np.repeat(longest, sizes) for some in length]
+    equal = [some <= np.repeat(longest, sizes) for some in length]
     lowest = np.min(
-        [np.minimum.reduceat(np.where(t, x, np.inf), first) for t, x in zip(tied, left, strict=True)], axis=0
+        [np.minimum.reduceat(np.where(t, x, np.inf), first) for t, x in zip(equal, left, strict=True)], axis=0
     )
-    highest = np.max([np.maximum.reduceat(np.where(t, x, 0), first) for t, x in zip(tied, left, strict=True)], axis=0)
+    highest = np.max([np.maximum.reduceat(np.where(t, x, 0), first) for t, x in zip(equal, left, strict=True)], axis=0)
     start = (lowest + highest) / 2
     end = at(np.minimum(own + cells.below(after, np.arange(cells.rows), start) + holds, own + 1.0))
     for i in np.flatnonzero(end - start > longest):
