@@ -1,20 +1,15 @@
-"""How good the estimates are, where the date is known: it is hidden, estimated from everything else, and compared.
+"""How good the estimates are: known dates are hidden, estimated from everything else, and compared.
 
-**What is hidden.** Of a photograph whose date is known, all dated statements and events of everything that shares its
-exposure (copies, prints from the same negative, the same occasion); a photographer's mark stays, for it tells years of
-work and no date. The rest is concluded anew without them: conflicts, births, and what is known of informants.
+**What is hidden.** All dated statements and events of every photograph that shares the exposure; a photographer's mark
+stays. Conflicts, births and informants are worked out again without them.
 
-**Leave-one-out.** Up to `FOLDS` dates are hidden one at a time. Of more, those in one lot are hidden together, put apart
-where one bears on the other directly (a relation, or somebody in both whose birth is vague), so that the whole costs
-`FOLDS` looks at the archive however many dates are known. What was learned of informants misses a lot's share then,
-which makes the estimates a little less sure than they are, never surer.
+**Cross-validation.** Up to `FOLDS` dates are left out one at a time. More are left out in `FOLDS` folds; photographs
+that bear on each other directly (a relation, or a person with a vague birth in both) are put in different folds.
 
-**Compared.** A known date is a span of a year at most, in which every day is as likely. The likely range is *right* to
-the share of that span that it holds; the best date is off by its distance to the middle of the span. For a judged age
+**Comparison.** A known date is a span of a year at most, flat. The likely range is *right* to the share of that span it
+holds; the best date is off by its distance to the middle. For a judged age of somebody whose birth is known to a year,
 
-    difference on the scale = (g(low) + g(after high)) / 2 - g(true age),      difference in years likewise,
-
-where the birth is known to within a year; their mean is the informant's bias, their standard deviation the spread.
+    difference on the scale = (g(low) + g(after high)) / 2 - g(true age),      difference in years likewise.
 """
 
 from __future__ import annotations

@@ -1,22 +1,11 @@
-"""What to ask next: for each thing somebody could still tell, how much the answer would tell of the dates.
+"""What to ask next, ranked by how much the answer would tell about the dates.
 
-The worth of a question is the mutual information between its answer A and the exposures, summed over the photographs it
-bears on, in bits:
+The worth of a question is the mutual information between its answer A and the exposures, in bits, summed over the
+photographs it bears on, times the chance of an answer (`ANSWERED`). How each question is answered, P(a | x), is in the
+table of docs/method.md ("Questions").
 
-    sum over photographs of   sum over x, a of P(x) P(a | x) log2( P(a | x) / P(a) ),
-
-times the chance that it is answered at all (`ANSWERED`). P(a | x) comes from how people answer:
-
-- **How old do they look?** The judgement of `perception` with an unknown bias and spread, in steps on its scale.
-- **When was it taken?** A recollected year: off by 2.5 years, or with the chance of a fair statement by anything.
-- **Which came first?** The true order, or with that chance the other.
-- **When were they born? When did they die?** The year, or with the chance of a strong statement any other.
-- **Who is that?** One of those whom it could be (`somebody`); then their life dates the photograph, and how old they
-  look, which is judged as soon as the name is known if it was not before. Asked also of a photograph in which nobody
-  was noted yet.
-
-An answer about a photograph also tells of another one that shows the same person, if that person's birth is vague: by
-P(a | b) and P(b | x) of `joint_years`, one hop away and no farther. Nothing is changed by asking.
+An answer about one photograph also tells about others of the same person if that birth is vague: by P(a | b) and P(b |
+x) of `joint_years`, one hop and no further. Asking changes nothing.
 """
 
 from __future__ import annotations

@@ -1,10 +1,8 @@
-"""What each statement says of one photograph's date by itself, beside the lives of the people in it.
+"""What each statement alone tells about a photograph's date, beside the lives of the people in it.
 
-The days it *allows*: the bounds of the exposure when of all that was said of the photograph only this statement (and
-the name that an age is of) is left. How *likely* it makes each day: for an age judged from the picture, and for a date
-with a bell around it, which allow much and say more.
-
-Lives are as the tree and other photographs bound them by strong or certain statements, without this photograph.
+The days it *allows*: the bounds of the exposure if of all statements about the photograph only this one (and the name
+that an age belongs to) is kept. How *likely* it makes each day: for judged ages, and for dates with a normal component.
+Lives are as the tree and other photographs bound them, without this photograph.
 """
 
 from __future__ import annotations

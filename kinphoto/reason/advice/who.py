@@ -1,14 +1,11 @@
-"""Who somebody without a name could be: by nearness in the family, by lives, and by how old they look.
+"""Who an unnamed person could be: by nearness in the family, by lifespans, and by apparent age.
 
-Before the picture is looked at, the person is one of those who are near to it, each i with a weight w_i (*closeness*,
-which the caller knows from who is named beside them), or somebody else with a weight w_0. With x the exposure, L_i(x)
-the likelihood of the body if it is i (`faces`: E_b[ age(x - b) alive(x | b) ]) and A_i(x) the same without any age,
+The formulas are in docs/method.md ("Somebody without a name"); w_i is *closeness*, given by the caller, L_i the
+likelihood of `faces`, and
 
-    P(i) ~ w_i  int P(x) L_i(x) dx,
-    P(somebody else) ~ w_0 * (the mean likelihood of the age over the ordinary ages 0 to 80),
-    w_0 = max(STRANGER, AT_LEAST / (1 - AT_LEAST) * sum over i of w_i  int P(x) A_i(x) dx).
+    w_0 = max(STRANGER, AT_LEAST / (1 - AT_LEAST) * sum over i of w_i  int P(x) A_i(x) dx),
 
-That is a guess to be shown with its reasons, never evidence: nothing is concluded from it.
+with A_i the likelihood without any age. It is a guess to be shown with its reasons, never evidence.
 """
 
 from __future__ import annotations

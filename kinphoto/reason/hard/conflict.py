@@ -1,27 +1,24 @@
-"""What does not fit together, and the least costly statements to set aside so that the rest does.
+"""What cannot all be true, and the least costly statements to set aside so that the rest can.
 
-**Conflicts.** Where the network cannot be satisfied it names witnesses: sets of statements that cannot all be true.
-From a witness, with everything that rests on its statements alone and the laws on the variables concerned, statement by
-statement is left out for good as long as what remains still cannot be true. The rest is *irreducible*: take any one
-away and the others can all be true.
+The method and its sources are in docs/method.md ("What does not fit together").
 
-**What to set aside.** With q the chance that a statement is wrong, the most probable explanation leaves out the set
-whose costs ln((1 − q)/q) add up to the least and that contains a statement of every conflict. There are too many
-conflicts to list, so they are found as they are needed (implicit hitting sets: Davies & Bacchus, "Solving MAXSAT by
-solving a sequence of simpler SAT instances", CP 2011): find an irreducible conflict from every witness that shares no
-statement with another; find the cheapest set that hits all conflicts found so far, an integer program; leave it out;
-repeat while something still does not fit. The last set is optimal, because it is the cheapest for a part of the
-conflicts and settles them all. Conflicts that share no statement, even through others (a *cluster*), are solved
-apart. Costs are whole numbers, thousandths. Of equally cheap sets the one of later statements is taken, and that
-there are several is told.
+**Conflicts.** A contradiction in the network names witnesses: sets of statements that cannot all be true. Statement by
+statement is left out for good as long as the rest of a witness is still infeasible; what remains is an *irreducible*
+infeasible subset.
 
-**Equal testimonies.** Where two dates stated for one picture cannot both be true and nothing tells which is wrong,
-there is no reason to choose: neither is set aside, neither builds a wall, and both are weighed (`weigh_equals`).
+**What to set aside** is the minimum-cost hitting set of all conflicts, with costs ln((1 − q)/q) in whole thousandths.
+Conflicts are found as they are needed: one from every witness that shares no statement with another; then the cheapest
+set that hits all conflicts so far, by an integer program; then again without that set, until everything is feasible.
+The last set is optimal, because it is the cheapest for a part of the conflicts and resolves them all. Clusters of
+conflicts that share no statement are solved apart. Of equally cheap sets the one of later statements is taken, and the
+tie is reported.
 
-**What is told.** For each statement set aside one irreducible conflict among it and the statements that stay. There is
-one, since a set with a statement that need not be in it would not be the cheapest. Its id is made of its statements, so
-that the same conflict keeps it whatever else is said. Where a wrong death speaks against ten photographs, the conflict
-is that with one of them and names the others too; each is found by leaving out what is said of those found so far.
+**Equal testimonies.** Where two dates stated for one picture contradict each other and nothing tells which is wrong,
+neither is set aside and neither is a bound: both are weighed (`weigh_equals`).
+
+**What is reported.** For each statement set aside, one irreducible conflict between it and statements that stay. Its id
+depends on its statements alone. Where a wrong death contradicts ten photographs, the conflict is that with one of them
+and names the others too; each is found by leaving out the statements on the photographs found so far.
 """
 
 from __future__ import annotations
@@ -68,9 +65,9 @@ class Settled:
     """The hard layer's answer.
 
     `everything` are the bounds from all statements but those set aside, `strong` those from the statements of strong
-    or certain trust among them: from `strong` come the first and last possible day that anybody is told. Both are
-    indexed by `constraints.variables`. `aside` are statement ids in the order of the evidence. `equally_trusted` are those of
-    equal testimonies, once these are weighed instead of chosen from.
+    or certain trust among them: from `strong` come the first and last possible day that is shown. Both are
+    indexed by `constraints.variables`. `aside` are statement ids in the order of the evidence; `equally_trusted` are those
+    of equal testimonies, if these are weighed.
     """
 
     constraints: Constraints

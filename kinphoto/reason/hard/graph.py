@@ -1,7 +1,4 @@
-"""The graph behind the network of constraints: arcs between the bounds of variables, and who rests on what.
-
-`network` tells what the graph means and finds the tightest bounds on it.
-"""
+"""The graph of a constraint network: arcs between bounds, and the statements each rests on. `network` explains it."""
 
 from __future__ import annotations
 

@@ -1,32 +1,26 @@
-"""What is possible: every law and every statement as constraints between days.
+"""Laws and statements as constraints between days: `_parent_links` forbids a child before its mother's own birth.
 
-A constraint says `left − right ≤ days`, in whole days. Its variables are the birth and the death of everybody, the
-events of the tree, the exposure of every photograph and, where the object was made later than the picture was taken
-(prints and copies), its making. Variable 0 is the origin, day 0, so `x − origin ≤ c` is a plain upper bound. Each
-constraint carries the set of statements it *rests* on and is off when one of them is set aside: an age told of a
-face falls with the name of the face. Laws rest on none and are never in doubt; a law of kinship rests on the link.
+`_lives`, `_pictures`, `_parent_links`, `_marriages` and `_appearances` are the laws of docs/method.md, with their
+numbers in `model/limits.py`. A constraint says `left − right ≤ days`. Variables are births, deaths, events, exposures
+and, where an object was made later than the picture was taken (prints and copies), its making. Variable 0 is the
+origin, day 0, so `x − origin ≤ c` is an upper bound. Each constraint *rests* on a set of statements and is off when one
+of them is set aside: an age stated for a face is off with the name of the face. Laws rest on nothing; a law of kinship
+rests on the link.
 
-**What binds nothing.** An age judged from the picture, a denial and the name it denies (two people disagree, as over
-rival names, so neither binds alone), somebody not identified, and whatever refers to an album page (which has no date
-of its own) or to something the evidence does not hold.
+**What makes no constraint.** Judged ages, a denial and the name it denies (two people disagree, so neither is taken at
+their word), people not identified, and whatever refers to an album page or to something outside the evidence.
 
-**Copies.** The exposure of a copy is its original's. So what tells of the object (a process, a format, a photographer's
-mark) binds only when the copy was made, and the exposure merely as what came before.
+**Rival names.** One of several names on a region is right and nobody knows which, so X, the day of the picture, is only
+known to be in the hull of what each allows. That is not a difference constraint, but can be written with two kinds of
+helping variables. An *alternative* is the day of the picture if this name is right: constraints lead from the person's
+life and stated ages to it and never back, so a name that may be wrong narrows nobody's life. A *hull* is no earlier
+than the earliest of its alternatives and no later than the latest, and constraints lead from it to X and never back.
+This is sound, since X is at least one of its alternatives, and concludes nothing else. The constraint between hull and
+X rests on all the names.
 
-**Rival names.** Of several names on one region one is right and nobody knows which, so X, the day of the picture, is
-only known to lie in the hull of what each alone allows. That is no difference constraint, but can be written with
-two kinds of helping variables. An *alternative* is the day of the picture if this name is right: constraints lead from
-the person's life and stated ages to it and never back, so a name that may be wrong narrows nobody's life. A *hull*
-is no earlier than the earliest of its alternatives and no later than the latest, and constraints lead from it to X and
-never back. Sound, since X is at least one of its alternatives; as loose as can be, since nothing else is concluded: X
-is impossible only where every rival is. The constraint between hull and X rests on all the names.
-
-**Orders.** Of two photographs of one day either can be the earlier, so "before" says of days no more than `≤`, and a
-ring of such orders would go unseen. Each photograph that takes part in one therefore has a *rank* besides, which no day
-bounds: before and after put a step between two ranks, and one exposure has one rank.
-
-The longest life documented lasted 122 years and 164 days. The other numbers of the laws are judgements of the project,
-wide enough to be walls; docs/method.md lists them.
+**Orders.** Of two photographs of one day either can be the earlier, so "before" means `≤`, and a ring of such orders
+would go unseen. Each photograph with an order therefore has a *rank* besides, without bounds: "before" and "after" put
+a step between two ranks, and one exposure has one rank.
 """
 
 from __future__ import annotations

@@ -1,27 +1,23 @@
-"""The tightest bounds of every variable: shortest paths from and to the origin of a simple temporal network.
-
-(Dechter, Meiri & Pearl, "Temporal constraint networks", Artificial Intelligence 49, 1991.)
+"""The tightest bounds of every variable: shortest paths in a simple temporal network (sources: docs/method.md).
 
 From `u − v ≤ c` follow `upper(u) ≤ upper(v) + c` and `lower(v) ≥ lower(u) − c`. With −lower in place of lower both have
-one form, `day(target) ≤ day(source) + weight`, so a network of n variables becomes a graph of 2n *nodes*, where node v
-holds upper(v) and node n + v holds −lower(v), and of two *arcs* per constraint. All bounds are then the shortest
-distances from the two nodes of the origin, which stay at 0:
+the form `day(target) ≤ day(source) + weight`, so n variables become a graph of 2n *nodes* (node v holds upper(v), node
+n + v holds −lower(v)) and each constraint two *arcs*. The bounds are the shortest distances from the two nodes of the
+origin, which stay at 0:
 
         u − v ≤ c        ⟶        v ──c──▸ u        n + u ──c──▸ n + v
 
-Arcs lie sorted by target, so one sweep takes the least of all candidates per target with `minimum.reduceat`; it looks
-only at arcs that leave nodes the sweep before has changed. Every node starts at a far wall, so that also a
-contradiction among variables that nothing ties to the origin is found; what ends up near the wall is open. A *hull* is
-no arc: its node takes the greatest of its alternatives (`laws` tells why).
+Arcs are sorted by target, so one sweep takes the least candidate of each target with `minimum.reduceat`; it looks only
+at arcs that leave nodes changed by the sweep before. Every node starts `FAR` away, so that a contradiction among
+variables without a path from the origin is found too. A *hull* takes the greatest of its alternatives (`laws`).
 
-**What cannot be.** When upper + (−lower) < 0 at a variable, the two paths that led there cannot both be true; the
-variable goes on to nobody. A loop of negative weight that never meets a bound sweeps on and on: after a number of
-sweeps loops of the predecessors are looked for by pointer doubling. A predecessor is set on a strict decrease only, so
-any loop of them has negative weight, unless it runs through a hull, where another alternative may hold; that one ends
-by itself because the photograph of a hull is bounded both ways.
+**Contradictions.** When upper + (−lower) < 0 at a variable, the two paths that led there cannot both hold; the variable
+passes nothing on. A negative cycle that never crosses a bound would go on for ever, so after a number of sweeps cycles
+of predecessors are looked for by pointer doubling. A predecessor is set on a strict decrease only, so any cycle of them
+is negative, unless it runs through a hull; that one ends by itself because the photograph of a hull is bounded.
 
 **Small changes.** A statement taken back in relaxes its arcs and what they reach. For one left out, the nodes whose
-path used it go back to the wall and are reached again from around them.
+path used it are reset and reached again from around them.
 """
 
 from __future__ import annotations

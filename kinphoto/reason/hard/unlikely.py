@@ -1,7 +1,7 @@
-"""What can be in a family and hardly is: limits far inside the laws, each with how far it is passed.
+"""What is possible in a family and hardly ever happens: limits far inside the laws.
 
-A limit counts as passed only when it is for every day the dates leave possible: "about 1850" accuses nobody. All limits
-are judgements of the project (docs/trees.md), wide enough that what passes one is more often a slip of the pen, or two
+A limit counts as passed only if it is for every day the dates leave possible: "about 1850" accuses nobody. All limits
+are judgements of the project (docs/trees.md), wide enough that passing one is more often a slip of the pen, or two
 namesakes taken for one, than the truth.
 """
 

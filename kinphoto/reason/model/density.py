@@ -1,13 +1,12 @@
-"""Every density of the soft layer over days, in plain numpy, and the mixture in which every statement counts.
+"""Every density over days, in plain numpy, and the mixture by which every statement counts.
 
-Each is a pure function of points, which broadcast with its parameters. Day d is the interval [d, d + 1) on the line of
-days. What is needed of a density is its mean over some cell of time, so it is written as its distribution function F:
-the mean is (F(end) - F(start)) / (end - start). Of two of them the integral of F is written besides, for a sum over
-steps in which one day is not known exactly.
+Each is a pure function of points, which broadcast with its parameters. Day d is the interval [d, d + 1). A density is
+written as its distribution function F, because what is needed is its mean over a cell: (F(end) - F(start)) / (end -
+start).
 
-Ages stand in `perception`, lives in `survival`, what is put together of them for somebody's birth and death, or for an
-event, in `prior`. `kinphoto/reason/soft` tabulates and multiplies these functions for a whole archive at once; nothing
-there is a density of its own. *Ours* marks a judgement of this project.
+Ages are in `perception`, lifespans in `survival`, and the priors made of them in `prior`. `kinphoto/reason/soft`
+multiplies and tabulates these functions for a whole archive; it has no density of its own. *Ours* marks a judgement of
+this project.
 """
 
 from __future__ import annotations

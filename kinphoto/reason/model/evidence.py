@@ -1,14 +1,11 @@
-"""What the reasoner is told: people, photographs and statements, as plain values.
+"""The evidence: people, photographs and statements, as plain values.
 
-Nothing here computes a date. `Evidence` is everything one family knows at one moment; the other modules of
-`reason` read it and nothing else, so a result depends on its evidence alone: no clock, no files, no database.
+Nothing here computes a date. A result depends on its `Evidence` alone: no clock, no files, no database. Identifiers are
+strings chosen by the caller and are only compared.
 
-Identifiers are strings chosen by the caller and are only compared. A `Statement` is anything somebody or
-something claims that bears on a date or an identity; each has a `trust` and can be set aside. What can never be
-set aside (nobody is photographed alive after death) is a law and stands in `laws.py`.
-
-Each kind of statement says here what it is called (`kind`), whom and what it is about, what hangs together by it
-(`touches`), and how far it is believed when nobody said. The kinds of dated statement are the members of `Claim`.
+A `Statement` is anything somebody or something claims that bears on a date or an identity. It has a `trust` and can be
+set aside. What can never be set aside (nobody is photographed alive after death) is a law, in `hard/laws.py`. The kinds
+of dated statement are the members of `Claim`.
 """
 
 from __future__ import annotations

@@ -1,8 +1,5 @@
-"""The part of the evidence that can bear on one photograph, so that "what if" questions need not ask the whole archive.
-
-Evidence hangs together: a statement touches people, photographs and events. From the photograph everything within
-reach is collected (`walk`), and of the statements those that touch nothing else.
-"""
+"""The part of the evidence that can bear on one photograph (`walk`), so that "what if" questions need not use all of
+it."""
 
 from __future__ import annotations
 

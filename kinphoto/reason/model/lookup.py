@@ -1,4 +1,4 @@
-"""Only for speed: the evidence by what it is about, built once, so that no later step searches all statements."""
+"""Only for speed: the evidence by what it is about, built once."""
 
 from __future__ import annotations
 

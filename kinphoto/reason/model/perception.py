@@ -1,31 +1,19 @@
-"""How people judge an age from a picture: the likelihood of a judgement, given the true age.
+"""How people judge ages from a picture: the likelihood of a judgement, given the true age.
 
-A judged age is normal on the scale
-
-    g(a) = ln(a + 2)                  up to 51 years,
-    g(a) = ln 53 + (a - 51) / 53      from there on (the tangent),
-
-with standard deviation tau = 0.17. As a year is worth 1/(a + 2) of that scale, this is 4 months for a newborn, 2 years
-at 10, 5.4 at 30 and 9 from 51 on: children are judged far more closely than adults. Its root mean square over adult
-faces agrees with the published overall error of about 8 years (Clifford, Watson and White 2018, Royal Society Open
-Science 5, doi 10.1098/rsos.180841). No published table by age band was found, so tau is a judgement of this project.
-
-Somebody who says "6 to 8" names an interval of completed years, 6 <= age < 9. The likelihood is interval-censored:
+A judgement is normal, with standard deviation tau, on the scale g (`scale`) on which children and adults are judged
+equally well; sources and the meaning of tau are in docs/method.md. "6 to 8" names an interval of completed years, 6 <=
+age < 9, so its likelihood is interval-censored:
 
     N(a; b, k) = Phi((g(a2 + 1) - g(a) - b) / (k tau)) - Phi((g(a1) - g(a) - b) / (k tau)),
 
-with no lower limit when a1 = 0. An informant sees everybody older or younger by a bias b ~ N(0, 0.08^2), and more or
-less exactly by a factor k with ln k ~ N(0, 0.3^2). Neither is known, so both are integrated out by Gauss-Hermite
-quadrature (Abramowitz and Stegun 25.4.46): five points for b, three for ln k. The faces that one informant judged in
-one photograph share the points; a point estimate in their place would be too sure of itself. Against a fine grid the
-posterior of a photograph with three such faces is off by 0.4 % in the mean (total variation), with twelve by 5 %.
+with no lower limit when a1 = 0. An informant has a bias b ~ N(0, 0.08^2) and a factor k with ln k ~ N(0, 0.3^2). Both
+are integrated out by Gauss-Hermite quadrature (Abramowitz and Stegun 25.4.46), five points for b and three for ln k.
+Against a fine grid, the posterior of a photograph with three such faces is off by 0.4 % in the mean (total variation),
+with twelve by 5 %.
 
-One judgement in twenty has nothing to do with the age (a slip, the wrong face) and is flat over 0 to 100. With d the
-chance of that, never less than 1 in 20, and c = (a2 + 1 - a1) / 100, what a judgement says of an age is
+With d the chance that a judgement is careless (a slip, the wrong face) and c = (a2 + 1 - a1) / 100, its likelihood is
 
     M(a; b, k) = (1 - d) N(a; b, k) + d c.
-
-An age that was stated is known or told, and not judged: `stated_age`.
 """
 
 from __future__ import annotations

@@ -1,28 +1,18 @@
-"""What is known of births, deaths and events before any photograph is looked at: distributions over days.
+"""Priors of births, deaths and events, before any photograph is looked at.
 
-A date somebody wrote is a span with a shape (`span.Shape`); `density.before` is its distribution function.
-
-**Births.** The density of somebody's birth inside its bounds is a product
+**Births.** The prior of a birth inside its bounds is
 
     p(b) ~ family(b) * lifespan(b) * [(1 - q) shape(b) + q / R],
 
-with q the chance that the tree's date is wrong and R = 323 years, what the laws allow (`density.mixture`). A birth
-known to within two years is left as it is. Others take from the family: a parent's age at a birth is normal, the
-mother's with mean 28 and standard deviation 6.5 years, the father's 32 and 7.5, where the other birth is itself known
-to within a standard deviation of three years (which is added in). The births of several children say less than as many
-strangers' would, for one mother's ages at them hang together: a share of the variance is common to all, so n children
-give the variance s^2 (0.4 + 0.6 / n). Where no child's birth is known, a marriage speaks instead. Somebody with a known
-death was born an ordinary lifespan before it.
+with q the chance that the tree's date is wrong and R = 323 years, the range the laws allow. The ages at which people
+become parents and marry, from which family(b) is made, are in docs/method.md; a relative's date is used only if its
+standard deviation is at most three years. The children of one parent share part of the variance, so n of them give s^2
+(0.4 + 0.6 / n). Relations between two vague births enter as bounds only.
 
-**Deaths.** A recorded death has its shape. An unrecorded one is conditioned on the first day L and the last day U that
-the laws leave it:
+**Deaths.** A recorded death has the shape of its date. An unrecorded one is conditioned on the first day L and the last
+day U that the laws leave:
 
-    P(D >= x | b) = 1 for x <= L,   (S(x - b) - S(U - b)) / (S(L - b) - S(U - b)) after it,
-
-`survival.surviving`; with no U in sight this is S(x - b) / S(L - b).
-
-Relations between two births that are both vague enter by bounds only. Messages along them would multiply into
-`births` as further factors beside `family`.
+    P(D >= x | b) = 1 for x <= L,   (S(x - b) - S(U - b)) / (S(L - b) - S(U - b)) after it.
 """
 
 from __future__ import annotations

@@ -1,13 +1,12 @@
-"""What can bear on a photograph: the walk from it to everything that hangs together with it.
+"""What can bear on a photograph: a walk over people, photographs and events.
 
-- From a photograph it goes to everybody in it, to the photographs it is related to, and to the events it shows; from an
-  event that is shown to the couple, or to whose birth or death it is, and to the other photographs that show it.
+- A photograph leads to everybody in it, to related photographs, and to the events it shows; an event leads to its
+  couple (or to the person born or dead) and to other photographs that show it.
 - Everybody in a picture, or of an event that is shown, is *opened*: their parents, children and partners are reached.
-- Somebody whose birth is known to within a year is a wall: the dates of their family tell when they can have been
-  alive, but nothing else said of them can move this photograph. From anybody else it goes on to all their photographs,
-  and their family is opened too, up to its walls.
+- A birth known to within a year blocks the path: relatives' dates bound that person's life, but nothing else about them
+  can move this photograph. From anybody else the walk goes on to all their photographs and opens their family too.
 
-A `Source` answers what lies next to what, for evidence in memory (`focus`) or for the rows of an archive.
+A `Source` answers what is next to what, for evidence in memory (`focus`) or for the rows of an archive.
 """
 
 from __future__ import annotations

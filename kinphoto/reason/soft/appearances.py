@@ -1,8 +1,8 @@
-"""The people of all photographs, sorted by how their faces are worked out.
+"""The faces in all photographs, sorted by how they are worked out.
 
-Somebody whose birth is known goes to `known_faces`, somebody whose birth is vague to `messages`, and what is not one
-name, present, to `faces`. Faces that say nothing (of people whose life only the laws bound, or who were alive for
-certain as long as the picture can be) are left out.
+Faces of people with a known birth go to `known_faces`, with a vague birth to `messages`, and everything but one name,
+present, to `faces`. Faces that carry no information are left out: of people bounded by the laws alone, and of people
+certainly alive for as long as the picture can date from.
 """
 
 from __future__ import annotations

@@ -1,17 +1,18 @@
-"""The posteriors of all exposures: what is said, who is seen, and what other photographs tell.
+"""Where the posterior of each exposure, and with it a photograph's likely range, is computed.
 
-    statements  --->  claims, crowd, faces  --->  groups  <--- messages --->  births, other groups  --->  read-out
+    claims, known_faces, faces  --->  groups  <--- messages, orders --->  births, other groups
+                                        |
+                                        v
+                              posterior  --->  summary
 
-- A **group** is one variable: photographs with one exposure (copies, prints from one negative, one occasion). Its prior
-  is flat inside the bounds of all its members.
-- What is **said** of it (`claims`) and the **faces** of people whose births are known (`known_faces`) or that are
-  unusual (`faces`: rivals, likenesses) multiply on its cells. Nothing else bears on seven photographs in ten.
-- Groups with faces of people whose births are vague, and ordered groups, hear from other groups (`messages`, `orders`).
+- A **group** is one variable: photographs that share an exposure. Its prior is flat inside the bounds of its members.
+- What is stated about it (`claims`) and its faces (`known_faces`, `faces`) are factors on its cells. For seven
+  photographs in ten these are all there is.
+- Groups that show people with vague births, or that are ordered, also exchange messages (`messages`, `orders`).
+- `shared_exposure` allows for the relations that hold a group together being wrong.
 
-What is told of a photograph that shares its exposure with others allows for that being wrong (`sharing`).
-
-Whatever is worked out is worked out for some thousand groups at once, on ragged arrays (`grid`). A posterior that has
-drawn together is worked out again on finer cells, without the tails that hold less than a hundred-thousandth.
+Some thousand groups are worked out together, on ragged arrays (`grid`). A narrow posterior is computed again on finer
+cells, without the tails that hold less than a hundred-thousandth.
 """
 
 from __future__ import annotations
@@ -32,7 +33,6 @@ from kinphoto.reason.soft.faces import FaceLikelihood
 from kinphoto.reason.soft.grid import Grid, grid, matching, steps
 from kinphoto.reason.soft.groups import Groups
 from kinphoto.reason.soft.informants import Informants
-from kinphoto.reason.soft.kernels import Kernels
 from kinphoto.reason.soft.known_faces import FaceFactors, JudgementDoubt, KnownFaces
 from kinphoto.reason.soft.neighbours import Neighbours
 from kinphoto.reason.soft.shared_exposure import UncertainGroups, cases, mixed, uncertain_groups
@@ -76,11 +76,9 @@ class Beliefs:
         self.statements = GroupStatements(groups.members, lives.known, lives.bounds)
         self.appearances = Appearances(groups, lives, isolated=isolated)
         self.informants = informants or Informants.learned(self.statements, self.appearances)
-        self.kernels = Kernels([self.informants.points(name) for name in self.appearances.informants])
+        self.points = [self.informants.points(name) for name in self.appearances.informants]
         well_known = [self.informants.well_known(name) for name in self.appearances.informants]
-        self.known_faces = KnownFaces(
-            self.appearances.known_faces, self.kernels.at_nodes, well_known, groups.first, groups.last
-        )
+        self.known_faces = KnownFaces(self.appearances.known_faces, self.points, well_known, groups.first, groups.last)
         self.unusual = FaceLikelihood(lives)
         self.break_row, self.breaks = self._breaks()
         self.neighbours = Neighbours(self)

@@ -1,13 +1,12 @@
-"""Who was born when, as far as the soft layer is concerned: known births, vague ones, and those that say nothing.
+"""Births as the soft layer uses them: known, vague, or without information.
 
-A birth known to within two years is *known*: its distribution is taken for a flat one with the same mean and variance,
-and no message is sent to or from it. Any other birth of which the tree or the family tells something is *vague* and a
-variable on quarter-years (`messages`). Somebody whose life only the laws bound says nothing of a date.
+A birth known to within two years is *known*: it is taken as flat with the same mean and variance, and no message is
+sent to or from it. Any other birth that the tree or the family tells something about is *vague*, a latent variable on
+quarter-years (`messages`). A person bounded by the laws alone carries no information about a date.
 
-Where only a part of what bears on a birth is looked at, what was concluded of it from everything can stand for the
-rest: the median m and the likely range (l, r) as a normal distribution of two halves, with standard deviations
-(m - l) / 1.645 and (r - m) / 1.645. What is looked at is then counted twice, which matters little where it is a small
-part.
+Where only part of the evidence about a birth is at hand, the earlier estimate stands for the rest: median m and likely
+range (l, r) as two halves of a normal distribution, with standard deviations (m - l) / 1.645 and (r - m) / 1.645. The
+evidence at hand is then counted twice, which matters little where it is a small part.
 """
 
 from __future__ import annotations

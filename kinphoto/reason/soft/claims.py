@@ -1,40 +1,22 @@
-"""What is said of a photograph's date other than by its people: the likelihood of each kind of statement.
+"""The likelihood of what is stated about a photograph's date, apart from the people in it.
 
-**Dated claims.** With q the chance that the claim is wrong, f the density of its shape (`density.before`, `of_date`)
-and R the days the laws allow,
+The formulas are in docs/method.md ("The soft layer") and `density`. What is added here:
 
-    L(x) = (1 - q) R f(x) + q,
-
-`density.mixture` in units in which knowing nothing is 1. "Before a" and "after a" said of the picture fade away from a:
-nobody says "before 1914" of a picture of 1860.
-
-**Events.** A picture of an event at E was taken at x with density h(x - E) (`density.after_event`): the day itself, or
-the days after, or some weeks later, when the couple goes to the photographer when next in town. L(x) = c R (p_E * h)(x)
-+ 1 - c, where c is the chance that claim and date are both right.
-
-**Print against exposure.** The making of a print, P, follows the exposure with the distribution K(P - x)
-(`density.printed`). Statements about P (a window of a process, a stamp, a postmark, something written) multiply into a
-step function u(P) in the same units, and P is summed out:
+**Print and exposure.** A print was made at P, after the exposure x, with the distribution K(P - x) (`density.printed`).
+Statements about P multiply into a step function u(P), and P is summed out:
 
     L(x) = sum over steps s of u_s [K(end_s - x) - K(start_s - x)] / K(indexed - x).
 
-The denominator keeps the prior of x flat: every print was made before it was indexed. A photographer's mark speaks of
-the exposure, and on a copy of P.
+The denominator keeps the prior of x flat: every print was made before it was indexed. For an x before the documented
+start of a process or format, that clue's factor in u is q, whatever P is.
 
-**Documented starts.** Where a process or format is identified rightly and nobody says that the print is a copy, the
-picture itself was not taken before the start of the window: it was taken to be printed so. For earlier x the clue's
-factor in u is q, whatever P is. Another print from the same negative moves that start to its own, if that is earlier.
-
-**Postmarks and what is written** are some time after the print. With D the day they tell, P = D - T, and the density of
-P (`density.before_lag`) takes the place of f.
-
-**Copies.** A picture is copied in one year as well as in another, so a copy made at P says that x <= P and no more:
+**Copies** are made in any year alike, so a copy made at P says that x <= P and no more:
 
     L(x) = sum over steps of u_s |s after x| / R  +  (product of all q) (1 - (indexed - x) / R),
 
-the last term since nothing is said if all the clues are wrong.
+the last term because nothing is known if every clue is wrong.
 
-All photographs are worked out together, on a ragged `grid`; a likelihood is its mean over each cell, as a logarithm.
+All photographs are worked out together on a ragged `grid`; a likelihood is its mean over each cell, as a logarithm.
 """
 
 from __future__ import annotations

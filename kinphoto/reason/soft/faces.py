@@ -1,18 +1,16 @@
-"""What the people in a picture say of its date: who they are, how old they look, and when they lived.
+"""The likelihood of the faces that need care: rival names, likenesses, and people photographed after death.
 
-A *region* is one body. Its rival names are right with odds (1 - q) / q each, or none of them is. Somebody outside the
-family whose life is not known would be as likely on any day, so a region has the likelihood
+A *region* is one body. With odds w = (1 - q) / q for each rival name, and w_0 = 1 for "none of them", its likelihood is
 
-    w_0 * careless + sum over names i of w_i * E_b[ age(x - b) * alive(x | b) ],
+    w_0 * careless + sum over names i of w_i * E_b[ age(x - b) * alive(x | b) ]        (divided by the sum of the odds).
 
-the mean taken over the birth b of i. The ages judged on a region belong to the body, whatever its name; a stated age
-belongs to the name. Most regions are of one name, present: `known_faces` and `messages` work them out, all at once. The
-others (rivals, likenesses, somebody laid out) are worked out here one by one, with the births as the tree has them.
+Judged ages belong to the body, whatever its name; a stated age belongs to the name. Most regions have one name and show
+somebody present: `known_faces` and `messages` work those out for all photographs together.
 
-A birth known to within a month is a point. Any other lies on a lattice of months or quarter-years, where the mean is a
-convolution. An unrecorded death (`prior`) splits it into
+A birth known to within a month is a point. Any other has a lattice of months or quarter-years, where the mean is a
+convolution. An unrecorded death (`prior`) splits it, with Z = S(L - b) - S(U - b):
 
-    x <= L:   p * age          x > L:   (p / Z) * (age S) - (p S(U - b) / Z) * age,     Z = S(L - b) - S(U - b).
+    x <= L:   p * age          x > L:   (p / Z) * (age S) - (p S(U - b) / Z) * age.
 """
 
 from __future__ import annotations

@@ -1,12 +1,10 @@
-"""Only for speed: cells of time, in which the posteriors of many photographs are held in flat arrays.
+"""Only for speed: cells of time, in which the posteriors of many photographs are kept in flat arrays.
 
-A day d is the interval [d, d + 1) on the line of day numbers. Cells follow the calendar, because that is how people
-date things: quarter-years where the possible span is long, months under ten years, days under four months. The ends of
-a span cut cells into fractions, and so do the days on which a statement's likelihood jumps (`breaks`), so that "1923"
-fills whole cells. Every cell lies inside one quarter-year, whatever its size.
+Day d is the interval [d, d + 1). Cells follow the calendar, as dates do: quarter-years where the possible span is long,
+months under ten years, days under four months. The ends of a span cut cells, and so do the days on which a likelihood
+jumps (`breaks`), so that "1923" fills whole cells. Every cell is inside one quarter-year.
 
-Photographs have spans of all lengths, so a `Grid` is *ragged*: the cells of all its rows stand one behind the other in
-flat arrays, and whatever is worked out is worked out for all rows at once.
+A `Grid` is ragged: the cells of all rows are one behind the other in flat arrays, and are computed together.
 """
 
 from __future__ import annotations

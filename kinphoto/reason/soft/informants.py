@@ -1,14 +1,12 @@
-"""How far each informant is off: learned where the truth is known from elsewhere.
+"""The bias and spread of each informant, learned where the true age is nearly known.
 
-Somebody judged the age of a person whose birth is known, in a photograph that is dated without any age (a date on the
-back, a stamp, an event). There the true age is known nearly, and what was judged tells of the judge. With b and ln k as
-in `perception`, the posterior of one informant is
+That is: the age of somebody whose birth is known was judged in a photograph that something other than ages dates
+closely. With b and ln k as in `perception`, the posterior of one informant is
 
     p(b, ln k) ~ N(b; 0, 0.08) N(ln k; 0, 0.3) * product over judgements of  E_x[ share M(x - birth; b, k) + rest ],
 
-on a grid of b and ln k, the mean taken over what the photograph's own statements leave of x. It is then summed out, as
-two normals with its means and standard deviations, wherever that informant judged an age; nothing is plugged in. Once
-the bias is known to a hundredth or so, it no longer ties the faces of one photograph together.
+on a grid of b and ln k, the mean taken over the exposure x. It is then integrated over, as two normals with its means
+and standard deviations, wherever this informant judged an age.
 """
 
 from __future__ import annotations

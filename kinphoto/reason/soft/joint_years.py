@@ -1,16 +1,16 @@
-"""Exposures and births together, in whole years: what one tells of the other, coarsely and for many at once.
+"""Births and exposures together, in whole years: coarse, and for many at a time (for `question`).
 
 An *edge* is somebody's appearance in a photograph. With x the year of the exposure and b that of the birth,
 
     P(b | x) ~ cavity(b) f(x, b),        f(x, b) = age(x - b) alive(x | b),        P(x, b) = P(x) P(b | x),
 
-where P(x) is the posterior of the exposure, age() the likelihood of what was judged and told of the age so far, and
-cavity(b) the prior of the birth times what the person's other photographs say of it: the messages
+where P(x) is the posterior of the exposure and cavity(b) the prior of the birth times the messages of the person's
+other photographs,
 
     sum over x of P(x) f(x, b) / m(x),        m(x) = sum over b of cavity(b) f(x, b).
 
-Two rounds of these are near enough. Within their years both days are taken as any day alike, so an age is spread as a
-triangle over a year either way.
+Two rounds are near enough. Any day of a year is as likely as another, so an age is spread as a triangle over a year
+either way.
 """
 
 from __future__ import annotations

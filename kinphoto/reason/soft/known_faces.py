@@ -1,29 +1,24 @@
-"""Only for speed: the faces of people whose births are known, of all photographs at once.
+"""Only for speed: the faces of people whose births are known, for all photographs together.
 
-Three faces in four are of this kind: one name, somebody present, a birth known to within two years. With b the middle
-of the birth and w its width, such a face has the likelihood (`faces` tells why)
+Three faces in four have one name, show somebody present, and a birth known to within two years. With b its middle,
 
     F(x) = share * A(x) M(x - b) + rest,          A(x) = P(born by x) * P(not dead at x) * stated ages,
 
-where M is `perception.judged` (`kernels`), smoothed by w, and A the product of `perception.born`, `prior.Death.alive`
-and `perception.stated_age`. Nothing is left to be summed out but the bias and spread
-of the informant. Faces that one informant judged in one photograph form a *set*: their F are multiplied at each of the
-fifteen points and the points summed out of the product. A face whose informant judged no other there, or is known well
-enough (`informants`), is summed out by itself.
+where M is `perception.judged`, smoothed by the width of the birth (`kernels`). Faces that one informant judged in one
+photograph form a *set*: their F are multiplied at each of the informant's fifteen points of bias and spread, and the
+points are summed out of the product. A face that shares no informant, or whose informant is known well, is summed out
+by itself.
 
-**Left out.** With mass q(x, i) over cells and points, the chance that a judged age has nothing to do with the true age,
-the judgement itself left out of the rest, is
+**Doubts.** With q(x, i) the probability of a cell and a point, the chance that a judgement has nothing to do with the
+true age, given everything else, is
 
-    d c s0 / s1,        s0 = sum of q A / F,        s1 = sum of q A M / F,
-
-for q / F is what the rest makes likely, M = d c + (1 - d) N, and so s1 / s0 is the chance of this judgement if its
-judge is careless with chance d.
+    d c s0 / s1,        s0 = sum of q A / F,        s1 = sum of q A M / F.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from math import inf
 
@@ -33,7 +28,7 @@ from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import perception
 from kinphoto.reason.model.arrays import SMALLEST, Array, Ints, entries, starts
 from kinphoto.reason.model.density import DateDensity, before, mixture, of_date
-from kinphoto.reason.model.perception import Judgement, StatedAges
+from kinphoto.reason.model.perception import Judgement, Points, StatedAges
 from kinphoto.reason.model.prior import MONTH, POINT, Death
 from kinphoto.reason.model.span import DAYS_PER_YEAR
 from kinphoto.reason.model.survival import survival, surviving
@@ -231,7 +226,7 @@ class FaceFactors:
         face, here = self.arrays.faces[int(batch.faces[i])], slice(batch.begin[i], batch.begin[i + 1])
         years = (self.cells.middle[self.at[batch.here][here]] - face.born) / DAYS_PER_YEAR
         for age, judged in face.judged:
-            m = self.arrays.tables.made(judged, face.informant, _months(face.width), years)
+            m = self.arrays.tables.likelihood(judged, face.informant, _months(face.width), years)
             s0, s1 = float(others[here].sum()), float((others[here] * m).sum())
             chance = judged.slip * s0 / max(s1, SMALLEST)
             if chance > above:
@@ -242,7 +237,7 @@ class KnownFaces:
     """All faces of people whose births are known: those alone, and those that share their informant's points."""
 
     def __init__(
-        self, faces: Iterable[KnownFace], tables: Callable[[Judgement, int, int], Array], well_known: Sequence[bool],
+        self, faces: Iterable[KnownFace], informants: Sequence[Points], well_known: Sequence[bool],
         first: Array, last: Array,
     ) -> None:  # fmt: skip
         together: dict[tuple[int, int], list[KnownFace]] = defaultdict(list)
@@ -255,15 +250,14 @@ class KnownFaces:
                 together[face.row, face.informant].append(face)
         for same in together.values():
             (shared if len(same) > 1 else single).extend(same)
-        weights = perception.ANYBODY.weights
         self.both: list[FaceArrays] = []
-        for some, points in ((single, np.ones(1)), (shared, weights)):
-            stack = JudgementTables(tables if len(points) > 1 else lambda *key: tables(*key) @ weights[:, None])
+        for some, points in ((single, np.ones(1)), (shared, perception.ANYBODY.weights)):
+            tables = JudgementTables(informants, averaged=len(points) == 1)
             for face in sorted(some, key=lambda f: f.informant):
                 if face.age is not None:
-                    face.table = stack.index(face.age, face.informant, _months(face.width))
+                    face.table = tables.index(face.age, face.informant, _months(face.width))
             some.sort(key=lambda f: (f.row, f.informant))
-            self.both.append(FaceArrays(some, stack, points, first, last))
+            self.both.append(FaceArrays(some, tables, points, first, last))
 
     def factors(self, cells: Grid, rows: Ints) -> list[FaceFactors]:
         """All faces of these rows; `cells` has a row for each."""

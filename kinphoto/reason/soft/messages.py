@@ -1,25 +1,21 @@
-"""Births that are not known, and the photographs that date them: messages between the two.
+"""Loopy belief propagation between vague births and exposures.
 
-Somebody whose birth is vague and who is in five photographs is older in each by the same unknown amount. The birth is
-therefore a variable beside the exposures, and what all photographs say of it comes back to each (Kschischang, Frey and
-Loeliger, "Factor graphs and the sum-product algorithm", IEEE Transactions on Information Theory 47, 2001). A face joins
-birth b and exposure x by
+Somebody with a vague birth looks older in each of their photographs by the same unknown amount, so the birth is a
+latent variable that joins these photographs. A face is a factor between birth b and exposure x,
 
     f(x, b) = share * K(x - b) alive(x | b) + rest,
 
-with K of `kernels.by_quarters`. Both live on quarter-years, so that its two messages are
+with K of `kernels.by_quarters`. Both variables are on quarter-years, so the two messages of a face are
 
     to x:  share * alive (K * p)(x) + rest,       to b:  share * (K~ * alive q)(b) + rest,
 
-where p and q, the *cavities*, are what is believed of b and of x apart from this face (a difference of logarithms), and
-* is a convolution, K~ being K turned round: by FFT, for many faces of about one length at a time. A death that nobody
-recorded depends on the birth: after the last day L on which somebody is known to have lived, K S takes the place of K
-and p / S(L - b) that of p, with S of `survival`.
+where p and q are the cavities (the beliefs of b and of x without this face's own message), * is a convolution by FFT,
+and K~ is K reversed. An unrecorded death depends on the birth: after L, the last day on which somebody is known to have
+lived, K S replaces K and p / S(L - b) replaces p, with S of `survival`.
 
-Messages go to and fro until none moves what its target believes by more than 0.003 (total variation); only what a moved
-message reaches is worked out again. On a tree the result is exact; on loops it is an approximation (Murphy, Weiss and
-Jordan, "Loopy belief propagation for approximate inference", UAI 1999), damped after 15 rounds and given up after 40.
-Orders between photographs (`orders`) take part in the same rounds.
+Only what a changed message reaches is computed again. Rounds stop when no belief moves by more than 0.003 (total
+variation); they are damped after 15 and given up after 40. `orders` between photographs take part in the same rounds.
+Sources: docs/method.md.
 """
 
 from __future__ import annotations
@@ -94,8 +90,8 @@ class BeliefPropagation:
     to `photos`; photographs in an order have further cells of their own, see `Orders`."""
 
     def __init__(
-        self, faces: VagueFaces, births: QuarterRows, prior: Array, photos: QuarterRows, unary: Array, orders: Orders | None = None,
-        precision: Any = np.float32, tolerance: float = TOLERANCE,
+        self, faces: VagueFaces, births: QuarterRows, prior: Array, photos: QuarterRows, unary: Array,
+        orders: Orders | None = None, precision: Any = np.float32, tolerance: float = TOLERANCE,
     ) -> None:  # fmt: skip
         self.faces, self.births, self.photos, self.orders = faces, births, photos, orders
         self.precision, self.tolerance = precision, tolerance
@@ -108,9 +104,8 @@ class BeliefPropagation:
         self.log_photo = self.unary.copy()
         self.given = self._by_length()
         self.padded_kernels = PaddedKernels(faces.kernels.astype(precision), max((n for n, _ in self.given), default=0))
-        late_kernel = faces.late_kernel >= 0
         self.early = np.ones(len(prior), dtype=precision)  # 1 / S(L - b), where the death is not recorded
-        self.unrecorded = late_kernel
+        self.unrecorded = faces.late_kernel >= 0
 
     def run(self, chance_of_life: Array | None = None) -> Converged:
         """Pass messages until they rest. `chance_of_life`: S(L - b) for each entry of `births`."""

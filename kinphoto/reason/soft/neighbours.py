@@ -1,26 +1,25 @@
-"""The groups that hear of others: the births that join them, their orders, and what both tell.
+"""The groups that exchange messages: their latent births, their orders, and the messages they receive.
 
-Messages (`messages`) run between quarter-years of births and of groups. Here the variables and faces are made from the
-evidence, and what came in is taken over, linearly between the middles of quarter-years, to whatever cells a posterior
-is worked out on.
+The variables and factors of `messages` are built from the evidence here, and the results are interpolated from
+quarter-years to the cells of each posterior.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Protocol
 
 import numpy as np
 
 from kinphoto.reason.model.arrays import Array, Ints, starts
 from kinphoto.reason.model.findings import BirthEstimate
-from kinphoto.reason.model.perception import Judgement, StatedAges
+from kinphoto.reason.model.perception import Judgement, Points, StatedAges
 from kinphoto.reason.soft.appearances import Appearances, VagueFace
 from kinphoto.reason.soft.births import HALF, Lives, depends_on_birth, vague_births
 from kinphoto.reason.soft.grid import QUARTERS, Grid, QuarterRows
 from kinphoto.reason.soft.groups import Groups
-from kinphoto.reason.soft.kernels import LAGS, Kernels
+from kinphoto.reason.soft.kernels import LAGS, by_quarters
 from kinphoto.reason.soft.known_faces import Deaths, JudgementDoubt
 from kinphoto.reason.soft.messages import BeliefPropagation, Converged, VagueFaces
 from kinphoto.reason.soft.orders import Orders, orders
@@ -37,7 +36,7 @@ class LocalFactors(Protocol):
     groups: Groups
     lives: Lives
     appearances: Appearances
-    kernels: Kernels
+    points: list[Points]
 
     def cells(self, rows: Ints, start: Array, end: Array) -> Grid:
         """The cells of these rows between these days."""
@@ -67,7 +66,7 @@ class Neighbours:
             place = {int(row): i for i, row in enumerate(self.rows)}
             named = {(place[i], place[j]): factor for (i, j), factor in pairs.items()}
             self.orders = Orders(np.searchsorted(self.rows, ordered), *chains, named)
-        self.tables = _Tables(beliefs.kernels)
+        self.tables = _Tables(beliefs.points)
         faces, until = self._joints(beliefs.lives)
         self.propagation = BeliefPropagation(
             faces, self.births.rows, self.births.prior, self.photos, unary, self.orders
@@ -127,11 +126,11 @@ class Neighbours:
         if not judged:
             return []
         chosen = np.array(judged, dtype=np.int64)
-        blank, by_survival = (np.array([
-            self.tables.index(self.faces[i], surviving=late, blank=True) if not late or self.propagation.unrecorded[i] else -1
-            for i in judged
-        ], dtype=np.int64) for late in (False, True))  # fmt: skip
-        s0, s1 = self.propagation.left_out(chosen, blank, by_survival, self.tables.array())
+        number, unrecorded = self.tables.index, self.propagation.unrecorded[chosen]
+        faces = [self.faces[i] for i in judged]
+        blank = np.array([number(f, surviving=False, blank=True) for f in faces], dtype=np.int64)
+        late = [number(f, surviving=True, blank=True) if s else -1 for f, s in zip(faces, unrecorded, strict=True)]
+        s0, s1 = self.propagation.left_out(chosen, blank, np.array(late, dtype=np.int64), self.tables.array())
         found = []
         for i, a, b in zip(judged, s0.tolist(), s1.tolist(), strict=True):
             (age, judgement) = self.faces[i].judged[0]
@@ -214,8 +213,8 @@ def _interpolated(source: Grid, values: Array, cells: Grid, to: Ints) -> Array:
 class _Tables:
     """Kernels by quarter-years, each once."""
 
-    def __init__(self, kernels: Kernels) -> None:
-        self.kernels = kernels
+    def __init__(self, informants: Sequence[Points]) -> None:
+        self.informants = informants
         self.numbers: dict[tuple[Judgement | None, int, StatedAges, bool], int] = {}
 
     def index(self, face: VagueFace, *, surviving: bool, blank: bool = False) -> int:
@@ -227,5 +226,5 @@ class _Tables:
         """All of them."""
         found = np.empty((len(self.numbers), LAGS + 1))
         for (age, who, stated, late), number in sorted(self.numbers.items(), key=lambda item: item[0][1]):
-            found[number] = self.kernels.by_quarters(age, who, stated, surviving=late)
+            found[number] = by_quarters(age, self.informants[who], stated, late)
         return found

@@ -1,28 +1,17 @@
-"""Orders between photographs: "this one was taken before that one", as messages.
+"""Messages along "this one was taken before that one".
 
-An order passes on a bound. With b the density of what i believes apart from j, its greatest value being 1, and j the
-later of the two,
+With b the belief of i without j, scaled to a maximum of 1, and j the later of the two,
 
-    m(x_j) = max of b(x_i) over x_i <= x_j,        m(x_i) = max of b(x_j) over x_j >= x_i      the other way:
+    m(x_j) = max of b(x_i) over x_i <= x_j,        m(x_i) = max of b(x_j) over x_j >= x_i.
 
-how well the best day that leaves x_j possible goes with everything else. A maximum and not a sum, for a photograph of
-which little is known can lie anywhere between its neighbours and is no reason to move them. With sums, ten undated
-pictures between two of 1920 and 1930 would have a hundred years to spread out in if a single order were wrong, which
-outweighs any chance of that.
+Why a maximum, and how a wrong order is allowed for (the mixture L), is in docs/method.md. L is what the photograph
+itself and the births in it receive. Other photographs receive h, as if all orders were right: over a chain in which
+nothing else supports an order, the message would otherwise fade after a few steps.
 
-**An order may be wrong**, and then says nothing. As with every statement the chance of it does not depend on how much
-room the order leaves, so what is right is divided by its mean over the days of x. With h the product of the messages of
-all orders of a photograph, h_e that without the order e, q_e the chance that e is wrong, and r_e = q_e / (1 - q_e),
-
-    L(x) = p h / mean(h) + (1 - p) sum over e of (r_e / sum of r) h_e / mean(h_e),         p = product of (1 - q_e).
-
-This is what the photograph itself and the births of the people in it hear. Others hear of it as if all its orders were
-right; where nothing else speaks for an order, theirs would otherwise be lost over a few steps.
-
-Albums make long chains, along which a message should run in one go: all groups of one depth in their component send
-together, from the deepest to the root and back, which is exact where nothing closes a ring. Ordered groups keep cells
-of their own, finer than the quarter-years on which births speak to them (`messages`); to those an order is the mean of
-its messages over a quarter-year, weighted by what is believed otherwise.
+Albums make long chains, along which one sweep should suffice: all groups at one depth of their component send together,
+from the deepest to the root and back, which is exact without rings. Ordered groups keep cells of their own, finer than
+the quarter-years on which births send (`messages`); for those, an order is the mean of its messages over a
+quarter-year, weighted by the rest of the belief.
 """
 
 from __future__ import annotations

@@ -1,20 +1,13 @@
 """Photographs that are said to share an exposure, in case that is wrong.
 
-Copies, prints from one negative and pictures of one occasion are one variable (`groups`), as if nobody could be wrong
-about it. What they tell births and other photographs stays as it is; but what is told of each photograph allows for its
-relations being wrong, as of any other statement. Taking away one link of the chain that holds a group together leaves
-two sides, A and B; q is the chance that all relations between the two are wrong. With
+Copies, prints from one negative and pictures of one occasion are one variable (`groups`). For the estimate of each of
+these photographs, every way in which one broken link would split the group in two, A and B, is a mixture component.
+With q the chance that every relation between the two sides is wrong, the odds are
 
-    Z_S = 1/R * integral of what is said of the photographs of S,
+    Z_AB   to   q / (1 - q) * Z_A * Z_B      for each split,        Z = the evidence (mean likelihood over R days).
 
-in units in which knowing nothing is 1, the group holds together, or falls apart in one of these ways, with odds of
-
-    Z_AB   to   q / (1 - q) * Z_A * Z_B      for every cut,
-
-and what is believed of a photograph is the mean of what its side makes likely in each case. So two photographs that
-agree speak for their relation and two that differ against it, and of a photograph of which nothing else is said the
-relation is right with the chance 1 - q. The sides are worked out by themselves: of births that are vague they know what
-the tree and the family say, and nothing of orders.
+So photographs that agree support their relation and those that differ count against it. Each side is worked out by
+itself: it uses births as the tree and the family give them, and no orders.
 """
 
 from __future__ import annotations

@@ -1,16 +1,12 @@
-"""From a posterior to what a person reads: the best date, the likely range, and their form for metadata.
+"""From a posterior to what a person reads: best date, likely range, and EDTF.
 
-**Best** is the posterior median: it has the least mean absolute error, and unlike the most probable day it does not
-jump to the ends where the posterior is flat.
+**Best** is the median: the mean absolute error is least, and it does not jump to an end of a flat posterior.
 
-**The likely range** is the shortest single interval that holds exactly 90 %. Inside a cell probability is spread
-evenly, so the distribution function F is a polygon and the length of [x, F^-1(F(x) + 0.9)] is linear between the points
-where x or the other end is an edge of a cell: the shortest has one end on an edge. Among equally short ones (all of
-them, where the posterior is flat) it is the middle one; lengths that differ by less than a day (or by half a percent,
-if that is less) count as equal, or a hair's breadth in the posterior would move the range from one end to the other.
+**The likely range** is the shortest interval that holds 90 %. The distribution function is a polygon, so one end of the
+shortest is on the edge of a cell. Among equally short intervals it is the middle one; lengths that differ by less than
+a day (or half a percent, if that is less) count as equal, or rounding would move the range from one end to the other.
 
-**EDTF** (Extended Date/Time Format, Library of Congress, 2019). An inferred date is always qualified: `1923?` when
-the likely range lies inside one year, else `[1918..1925]`, "some year of these". What a person stated stays as stated.
+**EDTF** (Extended Date/Time Format, Library of Congress, 2019): see docs/method.md.
 """
 
 from __future__ import annotations

@@ -19,7 +19,7 @@ from kinphoto.reason.model.span import Dated, Shape, Span, doubted, span_of_year
 from kinphoto.reason.model.survival import survival
 from kinphoto.reason.soft.claims import GroupStatements
 from kinphoto.reason.soft.grid import Grid, grid
-from kinphoto.reason.soft.kernels import LAGS, NODES, Kernels
+from kinphoto.reason.soft.kernels import LAGS, NODES, at_nodes, by_quarters
 from kinphoto.reason.soft.known_faces import Deaths, KnownFace, KnownFaces
 
 YEAR = 365.2425
@@ -113,9 +113,8 @@ def test_a_face_is_what_is_seen_of_somebody_alive(ages: tuple[int, int], width: 
     age, stated = perception.judgement(*ages), ((5.0, 9.0, T.STRONG),) if ages == (6, 8) and width == 1 else ()
     born, dead = day(1890) + width / 2, prior.Death(about(1975), 0.99, float(day(1965)), float(day(2010)))
     face = KnownFace(0, "p", born, width, dead, 0.99, 1e-4, age, 0, (), stated)
-    kernels = Kernels([perception.ANYBODY])
     first, last = np.array([float(day(1880))]), np.array([float(day(1980))])
-    known = KnownFaces([face], kernels.at_nodes, [True], first, last)
+    known = KnownFaces([face], [perception.ANYBODY], [True], first, last)
     cells = grid(first, last)
     found = np.exp(sum(some.likelihood() for some in known.factors(cells, ZERO)))
     births = born + (np.arange(int(width)) + 0.5 - int(width) / 2)
@@ -129,7 +128,7 @@ def test_a_face_is_what_is_seen_of_somebody_alive(ages: tuple[int, int], width: 
 def test_tables_hold_every_judgement_at_their_nodes() -> None:
     """`perception.judged` at each age and point of an informant, learned or not."""
     somebody = perception.points(0.1, 0.03, -0.2, 0.1)
-    table = Kernels([perception.ANYBODY, somebody]).at_nodes(perception.judgement(25, 30), 1, 0)
+    table = at_nodes(perception.judgement(25, 30), somebody, 0)
     expected = perception.judged_mean(perception.judgement(25, 30), NODES, somebody)
     assert table @ somebody.weights == pytest.approx(expected)
 
@@ -137,7 +136,7 @@ def test_tables_hold_every_judgement_at_their_nodes() -> None:
 def test_quarter_years_are_means_over_the_days_of_both() -> None:
     """The likelihood of "6 to 8" and of surviving, the mean over the days of two quarter-years so many apart."""
     age, stated = perception.judgement(6, 8), ((7.0, 7.0, T.STRONG),)
-    found = Kernels([perception.ANYBODY]).by_quarters(age, 0, stated, surviving=True)
+    found = by_quarters(age, perception.ANYBODY, stated, True)
     days = (np.arange(90) + 0.5) / 90
     apart = (days[:, None] - days).ravel()
     for lag in (0, 1, 20, 28, 31, 60, LAGS // 2):
