@@ -15,7 +15,7 @@ import typer.main
 from kinphoto.cli.main import app
 
 ROOT = Path(__file__).parent.parent
-CODE = ("kinphoto/web", "kinphoto/cli")
+CODE = ("kinphoto/web", "kinphoto/cli", "kinphoto/reason")
 """Folders whose strings are looked at, those of templates and scripts too."""
 PAGES = ("README.md", "docs", "CHANGELOG.md")
 GENERATED = ("docs/reference.md", "kinphoto/cli/documents.py")

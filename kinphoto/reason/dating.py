@@ -56,9 +56,7 @@ from kinphoto.reason.soft.summary import (
 )
 
 _Summary = tuple[float, float, float]  # median, start and end of the likely range
-_Components = tuple[
-    tuple[float, float, Dated], ...
-]  # dates of which one is right: share of the posterior, median in it
+_Components = tuple[tuple[float, float, Dated], ...]  # of equal testimonies: share of the posterior, median in it, date
 
 REPORTED = 0.9
 """A judged age is reported when the chance that it has nothing to do with the age is above this."""

@@ -33,7 +33,7 @@ from kinphoto.reason.model.walk import EXACT
 from kinphoto.reason.soft.groups import together
 
 FOLDS = 25
-"""Looks at the whole archive that hindsight takes at most."""
+"""Times that the whole archive is dated again at most."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +81,7 @@ class Judge:
 
 @dataclass(frozen=True, slots=True)
 class Hindsight:
-    """The whole comparison. `undated` are photographs (ids) of whose date nothing else tells."""
+    """The whole comparison. `undated` are photographs (ids) without any other evidence of their date."""
 
     rows: tuple[Row, ...]
     undated: tuple[str, ...]
@@ -206,8 +206,8 @@ def folds(photographs: Sequence[str], lookup: Lookup, shared: Mapping[str, set[s
 def _ties(
     photographs: Sequence[str], lookup: Lookup, shared: Mapping[str, set[str]]
 ) -> dict[str, list[defaultdict[int, int]]]:
-    """What each photograph hangs together by, as a count of those that are in each lot already: their exposure, each
-    of their relations, each vague person in them."""
+    """What links each photograph to others (exposure, relations, people with vague births), each with a count of the
+    photographs it links that are in each fold already."""
     of: dict[object, defaultdict[int, int]] = defaultdict(lambda: defaultdict(int))
     names: dict[str, set[object]] = {p: {("exposure", *sorted(shared[p]))} for p in photographs}
     for r in lookup.relations:
@@ -220,7 +220,7 @@ def _ties(
 
 
 def _birth(person: str, lookup: Lookup) -> float | None:
-    """The middle of a birth that the tree tells to within a year."""
+    """The middle of a birth known to within a year."""
     statement = lookup.lives.get((person, ev.LifeEvent.BIRTH))
     if statement is None or _width(statement.date.span) is None:
         return None
@@ -243,7 +243,7 @@ def _judges(known: Mapping[str, tuple[_Dating, Span]], lookup: Lookup) -> Iterat
     """Each informant's ages beside the true ones, blind ones apart; who judged most first."""
     differences: dict[tuple[str | None, bool], list[tuple[float, float]]] = defaultdict(list)
     for photograph, (_, span) in known.items():
-        unambiguous = _unambiguous(lookup.seen.get(photograph, ()))
+        unambiguous = {a.id for a in ev.unrivalled(lookup.seen.get(photograph, ()))}
         for seen, age in _judged(photograph, lookup):
             born = None if seen.id not in unambiguous else _birth(seen.person or "", lookup)
             years = None if born is None else (((span.first or 0) + (span.last or 0)) / 2 - born) / DAYS_PER_YEAR
@@ -255,12 +255,6 @@ def _judges(known: Mapping[str, tuple[_Dating, Span]], lookup: Lookup) -> Iterat
         yield Judge(informant, blind, len(found), fmean(in_years), fmean(on_scale), spread)
 
 
-def _unambiguous(seen: Iterable[ev.Appearance]) -> set[str]:
-    """The appearances (ids) whose name nobody denies and has no rival."""
-    names = ev.undisputed(seen)
-    return {a.id for a in names} - {a.id for same in ev.rivals(names) for a in same}
-
-
 def _difference(age: ev.Age, years: float) -> tuple[float, float]:
     """How much older somebody of this many years was judged: in years, and on the scale."""
     low, high = age.low, float(perception.after(age.high))
@@ -269,8 +263,8 @@ def _difference(age: ev.Age, years: float) -> tuple[float, float]:
 
 
 def by_chance(photographs: int, share: float = HOLDS) -> tuple[int, int]:
-    """Between how many and how many of so many likely ranges are right nineteen times out of twenty, if each is right
-    with the chance `share` (the binomial distribution)."""
+    """The 2.5th and 97.5th percentiles of the number of likely ranges that are right, if each is right with the chance
+    `share` (binomial)."""
     at_most = bdtr(np.arange(photographs + 1), photographs, share)
     low, high = np.searchsorted(at_most, [0.025, 0.975])
     return int(low), int(high)

@@ -71,14 +71,14 @@ STEP = 0.12
 UNSURE = 0.02
 """An order whose chance is nearer to 0 or 1 than this is not asked for."""
 SHORTLIST = 12
-"""People of whom each one's being the unnamed one is weighed; the others count as somebody else."""
+"""Candidates for an unnamed person that are weighed one by one; all others count as somebody else."""
 LEAST = 0.001
 """Bits below which nothing is worth asking."""
 
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """Something worth asking: about these photographs and people (ids), worth so many bits. `appearance` is the one
+    """Something worth asking about these photographs and people (ids), and its worth in bits. `appearance` is the one
     whose age or name is asked for."""
 
     kind: QuestionKind
@@ -90,9 +90,9 @@ class Question:
 
 @dataclass(frozen=True)
 class Context:
-    """What the reasoner is not told otherwise: in which container photographs lie (`boxes`), who unnamed people could
+    """What the evidence does not hold: the container of each photograph (`boxes`), who unnamed people could
     be (`closeness`: by appearance, the weights of `somebody.who`), who could be in a photograph in which nobody was
-    noted yet (`company`: by photograph, the same weights), and of whom it is known that they are dead (`dead`).
+    noted yet (`company`: by photograph, the same weights), and who is known to be dead (`dead`).
     """
 
     boxes: Mapping[str, str] = field(default_factory=dict)
@@ -171,19 +171,14 @@ class _Tables:
 
     def _named_in(self, photograph: str) -> Iterator[ev.Appearance]:
         """Whoever is named in a photograph, there in person, without rivals."""
-        named = ev.undisputed(self.known.seen.get(photograph, ()))
-        rivals: dict[str | None, set[str | None]] = defaultdict(set)
-        for a in named:
-            rivals[a.region].add(a.person)
         done: set[str | None] = set()
-        for a in named:
-            unrivalled = a.region is None or len(rivals[a.region]) == 1
-            if a.role is ev.Role.PRESENT and unrivalled and a.person not in done and a.person in self.known.sexes:
+        for a in ev.unrivalled(self.known.seen.get(photograph, ())):
+            if a.role is ev.Role.PRESENT and a.person not in done and a.person in self.known.sexes:
                 done.add(a.person)
                 yield a
 
     def _ages_of(self, a: ev.Appearance) -> list[ev.Age]:
-        """The ages said of somebody in a photograph, on whichever note of them."""
+        """All ages judged or stated of somebody in a photograph."""
         same = (o for o in self.known.seen.get(a.photograph, ()) if o.person == a.person and not o.denied)
         return [age for one in same for age in self.known.ages.get(one.id, ())]
 
@@ -226,7 +221,7 @@ class _Tables:
         return np.where(total[:, None] > 0, mean / np.where(total > 0, total, 1.0)[:, None], overall[None, :])
 
     def ages(self) -> Iterator[Question]:
-        """How old somebody looks, where nobody has judged or told it."""
+        """How old somebody looks, where nobody has given an age."""
         for person, places in self.seen.items():
             known = self.people[person]
             if not self.lives.is_informative(person):
@@ -243,7 +238,7 @@ class _Tables:
                 yield self._question(QuestionKind.AGE, (i,), (person,), bits, a.id)
 
     def dates(self) -> Iterator[Question]:
-        """When it was taken, where nobody told the year."""
+        """When it was taken, where nobody has stated the year."""
         there: dict[int, list[str]] = defaultdict(list)
         for person, places in self.seen.items():
             for i, _ in places:
@@ -302,7 +297,7 @@ class _Tables:
         return {a.person or "": a.id for a in self.known.seen.get(self.codes[photograph], ()) if not a.denied}
 
     def births(self) -> Iterator[Question]:
-        """When somebody was born of whom the tree does not say, or hardly."""
+        """When somebody with a vague or unknown birth was born."""
         for person, known in self.people.items():
             if known.vague:
                 answers = _exactly(len(known.birth.chance))
@@ -365,8 +360,8 @@ class _Tables:
         return self._question(QuestionKind.WHO, (i,), tuple(best[:5]), bits, appearance)
 
     def _with_their_age(self, people: Sequence[str], exposure: Years, chances: Array) -> Array:
-        """P(name and judged age | x): once a name is told, anybody can say how old they look. `chances` has a column
-        for each of the people and one for somebody else, whose age tells nothing."""
+        """P(name and judged age | x): once the name is known, anybody can judge the age. `chances` has a column
+        for each of the people and one for somebody else, whose age carries no information."""
         answers = [chances[:, len(people) :]]
         for person, chance in zip(people, chances.T, strict=False):
             birth = joint_years.of_birth(self.lives.birth(person))

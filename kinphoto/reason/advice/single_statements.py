@@ -31,7 +31,7 @@ from kinphoto.reason.soft.summary import Posterior
 
 @dataclass(frozen=True)
 class SingleStatements:
-    """One photograph (its id) and what was said of it: `own` are the ids of statements about it in `evidence`."""
+    """One photograph (its id) and the statements about it: `own` are their ids in `evidence`."""
 
     evidence: ev.Evidence
     photograph: str
@@ -39,7 +39,7 @@ class SingleStatements:
 
     @cached_property
     def _network(self) -> tuple[Settled, nw.Flags]:
-        """The network without anything said of the photograph; and what else is never taken in."""
+        """The network without the photograph's own statements; and flags of all that are left out."""
         constraints = build_constraints(self.evidence)
         out = np.array([s.id in self.own or s.firmness not in BELIEVED for s in constraints.statements], dtype=bool)
         bounds = nw.solve(nw.build(constraints), out)
@@ -71,14 +71,14 @@ class SingleStatements:
         )
 
     def _inside(self, span: Span) -> Span:
-        """A span with an end open where it says no more than the laws."""
+        """A span, with an end open where only the laws bound it."""
         indexed = next(p.indexed for p in self.evidence.photographs if p.id == self.photograph)
         first = None if span.first is None or span.first <= FIRST_PHOTOGRAPH else span.first
         return Span(first, None if span.last is None or span.last >= indexed else span.last)
 
 
 def age_likelihood(statement: ev.Age, seen: ev.Appearance, lives: Lives, cells: Cells) -> Array | None:
-    """How likely an age judged from the picture makes each cell, up to a factor; None where it tells nothing."""
+    """The likelihood of a judged age in each cell, up to a factor; None where it carries no information."""
     if seen.person is None or seen.role is ev.Role.LIKENESS or seen.person not in lives.known.sexes:
         return None
     if not lives.is_informative(seen.person):

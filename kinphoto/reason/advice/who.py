@@ -34,7 +34,7 @@ AT_LEAST = 0.2
 
 @dataclass(frozen=True, slots=True)
 class UnnamedFace:
-    """Somebody without a name, as they are seen: how they are in the picture, and the ages judged by eye and told."""
+    """Somebody without a name: their role in the picture, and the ages judged and stated."""
 
     role: ev.Role = ev.Role.PRESENT
     judged: Judgement | None = None
@@ -47,7 +47,7 @@ class UnnamedFace:
 
 @dataclass(frozen=True, slots=True)
 class Guess:
-    """Somebody whom it could be. `suits` tells how much better or worse the ages suit them than a stranger, as a
+    """Somebody it could be. `suits` is how much better or worse the ages suit them than a stranger, as a
     factor (1 where none was given)."""
 
     person: str
@@ -64,7 +64,7 @@ class Guesses:
 
 
 def unnamed(photograph: str, known: Lookup) -> dict[str, list[ev.Appearance]]:
-    """Those in a photograph whom nobody has named: the appearances of each body, by its region, or by its own id."""
+    """The people in a photograph without a name: the appearances of each body, by its region, or by its own id."""
     seen = known.seen.get(photograph, ())
     named = {a.region for a in ev.undisputed(seen) if a.region is not None}
     found: dict[str, list[ev.Appearance]] = {}
@@ -88,7 +88,7 @@ def likelihood(person: str, seen: UnnamedFace, cells: Cells, faces: FaceLikeliho
 
 
 def of_a_stranger(seen: UnnamedFace) -> float:
-    """The likelihood of a body if it is somebody of whom nothing is known."""
+    """The likelihood of a body if it is somebody about whom nothing is known."""
     if seen.judged is None or seen.role is ev.Role.LIKENESS:
         return perception.of_nobody(seen.judged, len(seen.stated))
     looks = perception.judged_mean(seen.judged, np.arange(0.0, ORDINARY, 0.25)).mean()

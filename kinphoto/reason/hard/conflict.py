@@ -1,6 +1,6 @@
 """What cannot all be true, and the least costly statements to set aside so that the rest can.
 
-The method and its sources are in docs/method.md ("What does not fit together").
+The method and its sources are in docs/method.md ("Contradictions, and what is set aside").
 
 **Conflicts.** A contradiction in the network names witnesses: sets of statements that cannot all be true. Statement by
 statement is left out for good as long as the rest of a witness is still infeasible; what remains is an *irreducible*
@@ -53,9 +53,9 @@ FEW = 500
 COST: dict[ev.Trust, int] = {trust: round(1000 * log((1 - q) / q)) for trust, q in ev.CHANCE_WRONG.items()}
 """What setting aside a statement of each trust costs."""
 FAR_FETCHED = max(COST.values())
-"""By how much more than the best a way out may cost and still be told; so any one statement may be set aside."""
+"""By how much more than the best a way out may cost and still be listed; so any one statement may be set aside."""
 BELIEVED = (ev.Trust.CERTAIN, ev.Trust.STRONG)
-"""Trusts of the statements that build walls."""
+"""Trusts of the statements that make hard bounds."""
 
 Set = frozenset[int]  # of statements, as indices into `Constraints.statements`
 
@@ -65,9 +65,9 @@ class Settled:
     """The hard layer's answer.
 
     `everything` are the bounds from all statements but those set aside, `strong` those from the statements of strong
-    or certain trust among them: from `strong` come the first and last possible day that is shown. Both are
-    indexed by `constraints.variables`. `aside` are statement ids in the order of the evidence; `equally_trusted` are those
-    of equal testimonies, if these are weighed.
+    or certain trust among them: from `strong` come the first and last possible day that is shown. Both are indexed by
+    `constraints.variables`. `aside` are statement ids in the order of the evidence, `equally_trusted` those of equal
+    testimonies, if these are weighed.
     """
 
     constraints: Constraints
@@ -104,9 +104,9 @@ class Contributions:
 
 
 def settle(evidence: ev.Evidence) -> Settled:
-    """What is possible, what does not fit together, and what to set aside.
+    """What is possible, what is contradictory, and what to set aside.
 
-    Raises ValueError when the laws alone cannot be met: a photograph indexed before there was photography.
+    Raises ValueError when the laws alone are infeasible: a photograph indexed before photography was invented.
     """
     constraints = build_constraints(evidence)
     network = nw.build(constraints)
@@ -121,7 +121,7 @@ def settle(evidence: ev.Evidence) -> Settled:
 
 
 def weigh_equals(settled: Settled) -> Settled:
-    """The same where dates that contradict each other with equal right are neither set aside nor build a wall."""
+    """The same, with equal testimonies that contradict each other neither set aside nor used as bounds."""
     statement = settled.constraints.statements
     stated = {s.id: s.photograph for s in statement if isinstance(s, ev.DateClaim) and s.claim.of_exposure}
     tie = [c for c in settled.conflicts if c.tie and stated.keys() >= set(c.statements)]
@@ -166,7 +166,7 @@ class _HittingSetSearch:
         return -self.constraints.statements[statement].order, -statement
 
     def statements_on_photographs(self, conflict: Set) -> Set:
-        """Everything said of the photographs that a conflict is about."""
+        """Every statement about the photographs of a conflict."""
         kinds = self.constraints.variables.kinds
         pictured = [v for v in nw.variables_of(self.network, conflict) if kinds[v] in _OF_PHOTOGRAPH]
         return frozenset(s for v in pictured for s in nw.statements_about(self.network, v))
@@ -198,7 +198,7 @@ class _HittingSetSearch:
     def ways_out(
         self, start: nw.Bounds, back: Set, rows: list[Set], barred: Sequence[Set], budget: int | None
     ) -> Iterator[Set]:
-        """Sets that settle everything when left out of `start` while the rest of `back` is taken back in.
+        """Sets that resolve everything when left out of `start` while the rest of `back` is taken back in.
 
         Cheapest first. `rows` are conflicts known to be among what is then left, to which those found are added; sets
         that contain one of `barred` or cost more than `budget` (None: whatever it costs) do not count.
@@ -335,7 +335,7 @@ def _conflicts(search: _HittingSetSearch, everything: nw.Bounds, aside: Set) -> 
 
 def _all_against(search: _HittingSetSearch, everything: nw.Bounds, statement: int) -> list[Set]:
     """Irreducible conflicts of a statement set aside with those that stay, of other photographs each: when one is
-    found, whatever is said of its photographs is left out, so that the next is no other way to the same."""
+    found, every statement about its photographs is left out, so that the next one is about others."""
     found: list[Set] = []
     out: set[int] = set()
     while True:

@@ -19,9 +19,9 @@ NONE: Ints = np.zeros(0, dtype=np.int64)
 class Network:
     """The graph of `size` variables. Arcs are indices into `source`, `target` and `weight`, sorted by target.
 
-    Lists per thing lie one behind the other, those of thing i from `start[i]` to `start[i + 1]`: the arcs `into` each
+    Lists are one behind the other in one array, list i from `start[i]` to `start[i + 1]`: the arcs `into` each
     node, the arcs `leaving` it, the statements an arc `rests` on, the arcs that are `bearing` on a statement, and the
-    nodes that are `members` of a hull. `hulls` are nodes; `hull_of` is a node's hull, or −1. `real` tells the variables
+    nodes that are `members` of a hull. `hulls` are nodes; `hull_of` is a node's hull, or −1. `real` flags the variables
     that must be possible: all but alternatives and hulls.
     """
 
@@ -147,7 +147,7 @@ def _network(
 
 
 def statements_about(network: Network, variable: int) -> list[int]:
-    """The statements (indices, sorted) of which a constraint names this variable."""
+    """The statements (indices, sorted) with a constraint on this variable."""
     nodes = np.array([variable, network.size + variable])
     arcs = entries(network.into_start, nodes)
     return sorted({int(s) for s in network.rests[entries(network.rests_start, arcs)]})

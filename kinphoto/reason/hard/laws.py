@@ -157,7 +157,7 @@ class _VariableIndex:
         return {name: first + i for i, name in enumerate(new)}
 
     def _events(self, by_kind: dict[type[ev.Statement], list[Any]]) -> dict[str, int]:
-        """Events by key; somebody's birth or death told as an event (`I12:BIRT`) is the variable of that."""
+        """Events by key; somebody's birth or death as an event (`I12:BIRT`) is the variable of that."""
         chosen = (s.event for kind in (ev.EventDate, ev.Marriage, ev.EventClaim) for s in by_kind[kind])
         keys = {key: self._life_event(key) for key in chosen}
         lives = {key: life for key, life in keys.items() if life is not None}
@@ -169,7 +169,7 @@ class _VariableIndex:
         return None if lives is None else lives.get(person)
 
     def binds(self, statements: ev.Appearance) -> bool:
-        """Whether an undisputed appearance says anything hard."""
+        """Whether an undisputed appearance makes constraints."""
         return statements.person in self.births and statements.photograph in self.dated
 
     def joins(self, statements: ev.Relation) -> bool:
@@ -199,7 +199,7 @@ class _ConstraintBuilder:
         self.blocks.append((left, right, days, on.T))
 
     def within(self, variables: Any, spans: Sequence[Span], *rests: Any) -> None:
-        """Each variable lies in its span."""
+        """Each variable is in its span."""
         self.not_after(variables, spans, *rests)
         self.not_before(variables, spans, *rests)
 
@@ -270,7 +270,7 @@ def _rivals(variables: _VariableIndex, builder: _ConstraintBuilder) -> None:
 
 
 def _life_dates(statements: list[ev.LifeDate], variables: _VariableIndex, builder: _ConstraintBuilder) -> None:
-    """A birth or death lies in its span; a christening is not before the birth, a burial not before the death;
+    """A birth or death is in its span; a christening is not before the birth, a burial not before the death;
     somebody who is alive was born and has not died."""
     statements = [s for s in statements if s.person in variables.births]
     for event, lives, close in (
@@ -288,14 +288,14 @@ def _life_dates(statements: list[ev.LifeDate], variables: _VariableIndex, builde
 
 
 def _event_dates(statements: list[ev.EventDate], variables: _VariableIndex, builder: _ConstraintBuilder) -> None:
-    """An event lies in the span of its date."""
+    """An event is in the span of its date."""
     builder.within(
         [variables.events[s.event] for s in statements], [s.date.span for s in statements], variables.of(statements)
     )
 
 
 def _parent_links(statements: list[ev.ParentLink], variables: _VariableIndex, builder: _ConstraintBuilder) -> None:
-    """A parent is neither a child nor too old at the birth; the mother is alive, the father was within the year."""
+    """A parent is neither a child nor too old at the birth; the mother is alive then, the father was within a year."""
     statements = [s for s in statements if s.child in variables.births and s.parent in variables.births]
     child, parent = (
         _columns(variables.births, ids) for ids in ([s.child for s in statements], [s.parent for s in statements])
@@ -386,7 +386,7 @@ def _event_claims(statements: list[ev.EventClaim], variables: _VariableIndex, bu
 def _made(statements: list[ev.Made], variables: _VariableIndex, builder: _ConstraintBuilder) -> None:
     """A process or format bounds the making of a print, and the exposure of what lay in the camera.
 
-    A copy may lie in a camera too (a slide of an old portrait); its window bounds when it was copied.
+    A copy may have been in a camera too (a slide of an old portrait); its window bounds when it was copied.
     """
     statements = [s for s in statements if s.photograph in variables.dated]
     taken = [s.original and s.photograph not in variables.copies for s in statements]
@@ -396,7 +396,7 @@ def _made(statements: list[ev.Made], variables: _VariableIndex, builder: _Constr
 
 
 def _relations(statements: list[ev.Relation], variables: _VariableIndex, builder: _ConstraintBuilder) -> None:
-    """Before or after; within a day of each other; or the same exposure. A part of a page says nothing."""
+    """Before or after; within a day of each other; or the same exposure. A part of a page makes no constraint."""
     for related, ahead, back in (
         (ev.Related.BEFORE, 0, None),
         (ev.Related.AFTER, None, 0),

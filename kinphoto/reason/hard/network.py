@@ -49,7 +49,7 @@ from kinphoto.reason.model.span import Span
 __all__ = ["FAR", "Bounds", "Flags", "Network", "build", "solve", "statements_about", "subnetwork", "variables_of"]
 
 FAR = 10**9
-"""The wall, in days. No path of real dates comes near half of it."""
+"""Days that stand for infinity. No path of real dates comes near half of it."""
 Before = list[tuple[NDArray[Any], Ints, NDArray[Any]]]
 """What stood where, in the order in which it was written over: values, places, what they were."""
 PATIENCE = 64

@@ -26,7 +26,7 @@ AFTER_FATHERS_DEATH = 300
 BURIED_WITHIN = 60
 MOST_CHILDREN = 20
 
-_Fact = tuple[Span, str]  # when, and the statement that says so
+_Fact = tuple[Span, str]  # the date, and the id of its statement
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,7 +145,7 @@ def _parent(link: ev.ParentLink, facts: _Facts) -> Iterator[ImplausibleFact]:
 
 
 def _siblings(facts: _Facts) -> Iterator[ImplausibleFact]:
-    children: dict[str, dict[str, str]] = defaultdict(dict)  # by mother: child, and the link that says so
+    children: dict[str, dict[str, str]] = defaultdict(dict)  # by mother: child, and the id of the link
     for link in facts.links:
         if link.parent_sex == "F":
             children[link.parent].setdefault(link.child, link.id)

@@ -26,9 +26,9 @@ Value = Array | float
 ABOUT_FLAT = 0.05
 """Share of an ABOUT date that is flat over its span; the rest is normal (ours)."""
 NEAR_BY, ANYWHERE = 0.35, 0.05
-"""Shares of a DOUBTFUL date: normal about its middle, and flat on all it can be; the rest is as stated (ours)."""
+"""Shares of a DOUBTFUL date: normal about its middle, and flat over all possible days; the rest is as stated (ours)."""
 FADE = 10 * DAYS_PER_YEAR
-"""Mean distance of a picture from the day it is said to be before or after (ours)."""
+"""Mean distance of a picture from the day it is stated to be before or after (ours)."""
 SOON, SOON_SHARE, LATE_MEAN = 60.0, 0.8, 5 * DAYS_PER_YEAR
 """Christenings: 80 % come within 60 days, the others 5 years later in the mean (ours)."""
 PROMPT_SHARE, PROMPT, LATER_MEAN = 0.85, DAYS_PER_YEAR, 20 * DAYS_PER_YEAR
@@ -48,7 +48,7 @@ week, the rest within 60 days (ours)."""
 def mixture(share: Value, right: Value, otherwise: Value = 1.0) -> Array:
     """(1 - q) right + q otherwise. Of a statement or judgement, q is the chance that it is wrong, or careless.
 
-    `otherwise` is then the likelihood of what was said: a broad density, or 1 in units in which knowing nothing is 1.
+    `otherwise` is then the likelihood of the statement: a broad density, or 1 in units in which knowing nothing is 1.
     """
     return np.asarray((1 - share) * right + share * otherwise)
 
@@ -87,7 +87,7 @@ class DateDensity:
     first: Value
     last: Value
     wide: Value = 1.0
-    """Share of what is not normal that is flat from `first` to `last`; the rest lies from `start` to `end`."""
+    """Share of what is not normal that is flat from `first` to `last`; the rest is from `start` to `end`."""
     start: Value = 0.0
     end: Value = 0.0
     fade: Value = 0.0
@@ -128,7 +128,7 @@ def before(day: Value, date: DateDensity) -> Array:
 def of_date(date: Dated, start: float, end: float, *, fades: bool = False) -> DateDensity:
     """The density of a date as it was written (the table "Dates as spans" of docs/method.md), cut to `start`..`end`.
 
-    If it `fades`, an open end falls off from the day that is told, as "before 1914" does when it is said of a picture.
+    If it `fades`, an open end falls off from the stated day, as "before 1914" does for a picture.
     A christening is not among these: `before_christening`.
     """
     first, last = _clipped(date, start, end)

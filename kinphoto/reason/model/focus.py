@@ -27,7 +27,7 @@ def focus(evidence: ev.Evidence, photograph: str) -> ev.Evidence:
 
 
 class _Evidence:
-    """The source of the walk: things lie next to each other when one statement touches both."""
+    """The source of the walk: things are neighbours when one statement touches both."""
 
     def __init__(self, evidence: ev.Evidence, touched: list[tuple[ev.Thing, ...]]) -> None:
         self.near: dict[ev.Thing, set[ev.Thing]] = defaultdict(set)
@@ -64,7 +64,7 @@ class _Evidence:
 
 
 def _things(statement: ev.Statement, seen: dict[str, ev.Appearance]) -> tuple[ev.Thing, ...]:
-    """What hangs together by a statement; an age is of its appearance."""
+    """What a statement connects; an age belongs to its appearance."""
     if not isinstance(statement, ev.Age):
         return statement.touches()
     return seen[statement.appearance].touches() if statement.appearance in seen else ()

@@ -24,7 +24,7 @@ class Lookup:
     shown: dict[str, list[ev.EventClaim]] = field(default_factory=lambda: defaultdict(list))
     made: dict[str, list[ev.Made]] = field(default_factory=lambda: defaultdict(list))
     relations: list[ev.Relation] = field(default_factory=list)
-    """All but part-of, which says nothing about dates; between known, different photographs only."""
+    """All but part-of, which has no bearing on dates; between known, different photographs only."""
     lives: dict[tuple[str, ev.LifeEvent], ev.LifeDate] = field(default_factory=dict)
     """The first of each kind per person."""
     events: dict[str, ev.EventDate] = field(default_factory=dict)

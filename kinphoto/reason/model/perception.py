@@ -37,7 +37,7 @@ CARELESS = 0.05
 OLDEST = 100.0
 """A careless age is flat from 0 to this."""
 ORDINARY = 80.0
-"""Somebody of whom nothing is known is of any age up to this alike (a judgement of the project)."""
+"""Somebody about whom nothing is known has any age up to this with equal probability (a judgement of the project)."""
 BEND = 51.0
 """From this age on the scale is a straight line."""
 BIAS_SD, SPREAD_SD = 0.08, 0.3
@@ -66,7 +66,7 @@ def points(bias: float = 0.0, bias_sd: float = BIAS_SD, log_factor: float = 0.0,
 
 
 ANYBODY = points()
-"""The points of somebody of whom nothing is known."""
+"""The points of an informant about whom nothing is known."""
 
 NEARLY = 0.1
 """Share of stated ages that are a year off, as "in her seventh year" is (a judgement of the project)."""
@@ -88,7 +88,7 @@ def age_at(place: Value) -> Array:
 
 
 def after(high: Value) -> Array:
-    """The age at which `high` completed years are over: 8 lasts until 9; 0.5, told in months, lasts one month."""
+    """The age at which `high` completed years are over: 8 lasts until 9; 0.5, in months, lasts one month."""
     return np.asarray(high + np.where(np.equal(high, np.floor(high)), 1.0, 1 / 12))
 
 
@@ -140,7 +140,7 @@ def younger(edge: Value, age: Value, bias: Value = 0.0, factor: Value = 1.0) -> 
 
 
 def judged(of: Judgement, younger_than: Callable[[float], Array]) -> Array:
-    """M: the likelihood of a judgement, from what `younger` says of an edge, at whichever ages, b and k."""
+    """M: the likelihood of a judgement, from the values of `younger` at its edges, for any ages, b and k."""
     careful = younger_than(of.high)
     if isfinite(of.low):
         careful = careful - younger_than(of.low)
@@ -154,7 +154,7 @@ def judged_mean(of: Judgement, age: Array, informant: Points = ANYBODY) -> Array
 
 
 def age_likelihood(of: Judgement | None, stated: StatedAges, age: Array) -> Array:
-    """All that is said of the age of one person in one picture, by anybody; 0 below age 0."""
+    """The likelihood of all ages judged and stated of one person in one picture; 0 below age 0."""
     value = stated_ages(stated, age) * np.greater_equal(age, 0)
     return value if of is None else np.asarray(value * judged_mean(of, age))
 
@@ -165,7 +165,7 @@ def of_nobody(judged_age: Judgement | None, stated: int) -> float:
 
 
 def stated_age(low: Value, high: Value, age: Array, width: Value = 0.0, *, exact: Value, doubt: Value) -> Array:
-    """The likelihood of an age that was known or told, shape as `age` (with which all others broadcast); 0 below age 0.
+    """The likelihood of a stated age, shape as `age` (with which all others broadcast); 0 below age 0.
 
     1 - `doubt` of it is flat on `low` to `high` completed years, of which a tenth is spread over a year more either
     way unless `exact`; `doubt` is flat over 0 to 100. For a birth that is known to within `width` years, the mean.

@@ -50,19 +50,19 @@ COMMON_SHARE = 0.4
 MARRIAGE_AGE = {"F": (25.0, 6.0), "M": (28.0, 7.0), "U": (26.5, 7.0)}
 """The same for the age at a marriage (judgements of the project)."""
 INFORMATIVE_SD = 3 * DAYS_PER_YEAR
-"""A relative's date tells something when its standard deviation is at most this."""
+"""The greatest standard deviation with which a relative's date is used."""
 RANGE = (LONGEST_LIFE + 200) * DAYS_PER_YEAR
 """What the laws allow a birth: a life before the first photograph, and 200 years of photographs."""
 BURIAL_WAIT = 14
 """Days within which a burial follows a death (common practice)."""
 DAY_BY_DAY = 62
-"""Events known to within so many days are held day by day, others by weeks."""
+"""Events known to within this many days are kept by days, others by weeks."""
 POINT = 31
 """Spans of up to this many days count as their middle."""
 
 
 def _birth_cumulative(statement: ev.LifeDate, at: Array, start: float, end: float) -> Array:
-    """The distribution function of the birth that a birth or christening date speaks of."""
+    """The distribution function of a birth, from the date of the birth or christening."""
     span = statement.date.span
     if statement.event is ev.LifeEvent.BIRTH or span.last is None:
         return before(at, of_date(statement.date, start, end))
@@ -129,7 +129,7 @@ def birth(person: str, known: Lookup, bounds: Span) -> Birth:
     first = start if span.first is None else max(start, float(span.first))
     last = end if span.last is None else min(end, span.last + 1.0)
     parts = [shared.part(a, b, right=main) for a, b in pairwise(_boundaries(main, first, last)) if a < b]
-    if not parts or (first, last) != (start, end):  # otherwise the date is a wall, and right inside it
+    if not parts or (first, last) != (start, end):  # otherwise the date is a hard bound, and right inside it
         parts.append(shared.part(start, end, wrong=main))
     return Birth(_normal(parts), True)
 
@@ -194,7 +194,7 @@ def _normal(parts: list[BirthPart]) -> tuple[BirthPart, ...]:
 
 
 def relatives(person: str, known: Lookup) -> list[tuple[float, float]]:
-    """What the family says of a birth: mean and standard deviation (days) of one normal factor each."""
+    """The family's factors of a birth: mean and standard deviation (days) of one normal each."""
     found = []
     for link in known.parents.get(person, ()):
         other = moments(link.parent, known)
@@ -225,7 +225,7 @@ def _together(factors: list[tuple[float, float]]) -> tuple[float, float]:
 
 
 def moments(person: str, known: Lookup) -> tuple[float, float] | None:
-    """Mean and standard deviation (days) of a birth that the tree dates closely enough to tell of others; or None."""
+    """Mean and standard deviation (days) of a birth that is dated closely enough to be used for relatives; or None."""
     statement = known.lives.get((person, ev.LifeEvent.BIRTH))
     if statement is not None:
         return _moments(statement.date)
@@ -306,7 +306,7 @@ class Death:
 
 
 def death(person: str, known: Lookup, bounds: Span) -> Death:
-    """What is known of somebody's death inside its `bounds` (both ends closed)."""
+    """The distribution of somebody's death inside its `bounds` (both ends closed)."""
     first, last = _ends(bounds)
     statement = known.lives.get((person, ev.LifeEvent.DEATH))
     buried = known.lives.get((person, ev.LifeEvent.BURIAL))
@@ -316,7 +316,7 @@ def death(person: str, known: Lookup, bounds: Span) -> Death:
     if dated is None and grave.first is not None and grave.last is not None:
         dated = Dated(Span(grave.first - BURIAL_WAIT, grave.last))
         source = buried
-    if dated is None and statement is not None:  # BEF, AFT: a wall on one side
+    if dated is None and statement is not None:  # BEF, AFT: a bound on one side
         if statement.date.span.first is not None:
             first = min(max(first, float(statement.date.span.first)), last)
         if statement.date.span.last is not None:
@@ -337,7 +337,7 @@ class EventDay:
 
 
 def event_day(event: str, known: Lookup, bounds: Span) -> EventDay | None:
-    """The distribution of an event of the tree inside its `bounds`; None when nothing is known of it.
+    """The distribution of an event of the tree inside its `bounds`; None when nothing is known about it.
 
     A marriage without a date is dated by the couple's births.
     """

@@ -22,11 +22,11 @@ Id = TypeVar("Id", str, int)
 """What photographs and people are known by in a source: codes, or row ids. Events have keys: `F3:MARR`, `I12:BIRT`."""
 
 EXACT = 366
-"""Days: a birth known this closely is a wall."""
+"""Days: a birth known this closely blocks the walk."""
 
 
 def is_exact(birth: Span) -> bool:
-    """Whether a birth is known so closely that nothing said of other photographs can move it."""
+    """Whether a birth is known so closely that other photographs cannot move it."""
     return birth.first is not None and birth.last is not None and birth.last - birth.first <= EXACT
 
 
@@ -41,7 +41,7 @@ class Kin(Protocol[Id]):
 
 
 class Source(Kin[Id], Protocol[Id]):
-    """Answers what lies next to what."""
+    """Answers what is next to what."""
 
     def shown(self, photographs: Set[Id]) -> tuple[Set[Id], Set[Id], Set[str]]:
         """The photographs related to these, everybody in them or of the events they show, and these events."""
@@ -79,8 +79,8 @@ class Walk(Generic[Id]):
     complete: bool = True
 
     def open(self, kin: Kin[Id], pictured: Set[Id], room: int = sys.maxsize) -> set[Id]:
-        """Open everybody pictured, at most so many, and on and on the families of those who are no walls; these are
-        returned."""
+        """Open everybody pictured (`room` at most), then the families of those with inexact births, and so on; returns
+        the people with inexact births."""
         self.people |= pictured
         found: set[Id] = set()
         edge = set(pictured - self.opened)

@@ -71,7 +71,7 @@ class Beliefs:
     def __init__(
         self, groups: Groups, lives: Lives, informants: Informants | None = None, *, isolated: bool = False
     ) -> None:
-        """`isolated`: groups that hear of no others, and that hold together."""
+        """`isolated`: groups without messages, whose relations are certain."""
         self.groups, self.lives = groups, lives
         self.statements = GroupStatements(groups.members, lives.known, lives.bounds)
         self.appearances = Appearances(groups, lives, isolated=isolated)
@@ -87,7 +87,7 @@ class Beliefs:
     def posteriors(self, rows: Ints, above: float = 1.0) -> Iterator[PosteriorBlock]:
         """The posteriors of all photographs of these groups (ascending), in parts of some thousand.
 
-        Doubts are told where their chance is greater than `above`.
+        Doubts are included where their chance is greater than `above`.
         """
         apart = np.array([row for row in rows.tolist() if row in self.uncertain.splits], dtype=np.int64)
         for parts in parallel_map(
@@ -120,7 +120,7 @@ class Beliefs:
     def _cases(
         self, row: int, member: str, whole: Posterior, evidence: dict[int, float], of_sides: dict[int, Posterior]
     ) -> list[tuple[float, Posterior]]:
-        """What is believed of a photograph if its group holds together, and for each of its cuts; with the chances."""
+        """The mixture of a photograph: its posterior in the whole group and in each split, with their weights."""
         some, first = self.uncertain.splits[row], self.uncertain.first[row]
         chance = cases(some, np.array([evidence[first + i] for i in range(1 + 2 * len(some))])).tolist()
         side = [first + 1 + 2 * i + (member not in split.sides[0]) for i, split in enumerate(some)]
@@ -160,7 +160,7 @@ class Beliefs:
         return found
 
     def chunks(self, rows: Ints) -> Iterable[Ints]:
-        """Groups, so many at a time as make CELLS cells."""
+        """These groups in chunks of about CELLS cells."""
         sizes = (self.groups.last - self.groups.first)[rows] / 91 + 1
         return np.split(rows, np.flatnonzero(np.diff(np.cumsum(sizes) // CELLS)) + 1) if len(rows) else []
 

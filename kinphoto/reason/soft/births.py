@@ -28,7 +28,7 @@ from kinphoto.reason.model.survival import survival
 from kinphoto.reason.soft.grid import QUARTERS, QuarterRows
 
 HARDLY_KNOWN = 150 * DAYS_PER_YEAR
-"""Somebody whose birth only the laws bound, to no less than this, says nothing."""
+"""A birth bounded by the laws alone, to no less than this, carries no information."""
 HALF = 45.0
 """Days from the beginning of a quarter-year to its middle."""
 NOTHING = 1e-9
@@ -54,7 +54,7 @@ class Lives:
     known: Lookup
     bounds: HardBounds
     estimates: Mapping[str, BirthEstimate] = field(default_factory=dict)
-    """What is known from elsewhere of births of which not everything is looked at."""
+    """Estimates from the whole archive, where this evidence is a part of it."""
     _births: dict[str, Birth] = field(default_factory=dict)
     _deaths: dict[str, Death] = field(default_factory=dict)
     _known: dict[str, KnownBirth | None] = field(default_factory=dict)

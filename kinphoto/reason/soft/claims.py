@@ -47,8 +47,8 @@ _LAGS = {ev.Claim.POSTMARK: density.POSTED, ev.Claim.WRITTEN: density.WRITTEN}
 class DayStatement:
     """A statement about one day: wrong with chance `q`, else with the density `date`.
 
-    With a `lag`, that tells the day of something that happened so long after the day in question, which lies anywhere
-    up to its last. An exposure before `since` is one of which a clue to the print is wrong.
+    With a `lag`, the date is that of something that happened later, by a wait of that distribution. For an exposure
+    before `since`, the clue to the print is wrong.
     """
 
     q: float
@@ -93,29 +93,29 @@ class Clues:
 
 
 class Prints:
-    """What is said of the making of prints, summed out.
+    """Statements about the making of prints, summed out.
 
     Each print has as many *readings* as it has starts before the exposure, and one: u(P) if the exposure is earlier
     than all starts, later than the first of them, and so on. A reading is a row of `made`, with u in steps of `height`.
     """
 
-    def __init__(self, told: Sequence[PhotographClues]) -> None:
-        told = [t for t in told if t.printed]
-        self.row: Ints = np.array([t.row for t in told], dtype=np.int64)
+    def __init__(self, objects: Sequence[PhotographClues]) -> None:
+        objects = [t for t in objects if t.printed]
+        self.row: Ints = np.array([t.row for t in objects], dtype=np.int64)
         self.indexed, self.allowed, self.share, self.prompt, self.wrong = (
-            np.array([(t.indexed, t.allowed, *t.promptness, prod(c.q for c in t.printed)) for t in told])
+            np.array([(t.indexed, t.allowed, *t.promptness, prod(c.q for c in t.printed)) for t in objects])
             .reshape(-1, 5)
             .T
         )
-        self.copied = np.array([t.copied for t in told], dtype=bool)
-        starts_of = [sorted({c.since for c in t.printed if c.since}) for t in told]
-        self.starts: Array = np.full((len(told), max(map(len, starts_of), default=0)), np.inf)
+        self.copied = np.array([t.copied for t in objects], dtype=bool)
+        starts_of = [sorted({c.since for c in t.printed if c.since}) for t in objects]
+        self.starts: Array = np.full((len(objects), max(map(len, starts_of), default=0)), np.inf)
         for row, days in zip(self.starts, starts_of, strict=True):
             row[: len(days)] = days
         self.reading = starts(np.array([len(days) + 1 for days in starts_of], dtype=np.int64))
         readings = [
             (t, [c for c in t.printed if c.since <= since], prod(c.q for c in t.printed if c.since > since))
-            for t, days in zip(told, starts_of, strict=True)
+            for t, days in zip(objects, starts_of, strict=True)
             for since in (0.0, *days)
         ]
         limits = np.array([t.limits for t, *_ in readings]).reshape(-1, 2)
@@ -155,7 +155,7 @@ class Prints:
 
 
 def _step_edges(clue: DayStatement) -> Iterable[float]:
-    """Where to cut u(P) into steps."""
+    """The days at which the steps of u(P) begin."""
     first, last = float(clue.date.first), float(clue.date.last)
     if clue.lag is not None:
         width = last - first
@@ -176,7 +176,7 @@ def _area(wait: Array, share: Array, prompt: Array, copied: Array) -> Array:
 
 @dataclass(frozen=True, slots=True)
 class PhotographClues:
-    """What is said of one photograph of a group: clues to the exposure, clues to the print, events shown."""
+    """The statements about one photograph of a group: clues to the exposure, clues to the print, events shown."""
 
     row: int
     photograph: str
@@ -213,12 +213,12 @@ class PhotographClues:
 
 
 class GroupStatements:
-    """All that is said of the photographs of some groups, but their people and their relations. The groups are rows."""
+    """All statements about the photographs of some groups, apart from people and relations. The groups are rows."""
 
     def __init__(self, groups: Sequence[tuple[str, ...]], known: Lookup, bounds: HardBounds) -> None:
         self.known, self.bounds = known, bounds
         originals, negatives = _related(known)
-        told = known.claims.keys() | known.made.keys() | known.shown.keys()
+        stated = known.claims.keys() | known.made.keys() | known.shown.keys()
         objects = [
             clues_of(
                 row, photograph, known, bounds, copied=not originals[photograph].isdisjoint(members),
@@ -226,7 +226,7 @@ class GroupStatements:
             )
             for row, members in enumerate(groups)
             for photograph in members
-            if photograph in told
+            if photograph in stated
         ]  # fmt: skip
         self.clues = Clues([(o.row, o.allowed, clue) for o in objects for clue in o.exposure])
         self.prints = Prints(objects)
@@ -246,7 +246,7 @@ class GroupStatements:
         return place, self.breaks[mine]
 
     def likelihood(self, cells: Grid, rows: Ints) -> Array:
-        """The logarithm of the product of everything said, in each cell; `cells` has a row for each of `rows`."""
+        """The log-likelihood of all these statements, in each cell; `cells` has a row for each of `rows`."""
         total = self.clues.likelihood(cells, rows) + self.prints.likelihood(cells, rows)
         place = {int(row): i for i, row in enumerate(rows)} if self.events else {}
         for row, allowed, right, when in self.events:
@@ -293,7 +293,7 @@ def _related(known: Lookup) -> tuple[dict[str, set[str]], dict[str, set[str]]]:
 def clues_of(
     row: int, photograph: str, known: Lookup, bounds: HardBounds, *, copied: bool, prints: Iterable[str] = ()
 ) -> PhotographClues:
-    """Everything said of one photograph but its people and its relations; `copied` when it is a copy of another.
+    """The statements about one photograph apart from people and relations; `copied` if it is a copy of another.
 
     `prints` are others from the same negative.
     """

@@ -38,7 +38,7 @@ from kinphoto.reason.soft.grid import Cells
 from kinphoto.reason.soft.kernels import OLDEST
 
 Judged = tuple[tuple[ev.Age, Judgement], ...]
-"""Ages judged by eye, with what each says."""
+"""Judged ages, each with its likelihood."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +94,7 @@ def _region(photograph: str, appearances: list[ev.Appearance], known: Lookup) ->
 
 
 def judgements(ages: Iterable[ev.Age]) -> Judged:
-    """The ages judged by eye, with what each says."""
+    """The judged ages among these, each with its likelihood."""
     return tuple(
         (age, perception.judgement(age.low, age.high, ev.CHANCE_WRONG[age.trust]))
         for age in ages
@@ -103,7 +103,7 @@ def judgements(ages: Iterable[ev.Age]) -> Judged:
 
 
 def stated_of(ages: Iterable[ev.Age]) -> StatedAges:
-    """The ages that were known or told."""
+    """The stated ages among these."""
     return tuple((age.low, age.high, age.trust) for age in ages if age.basis is ev.AgeBasis.STATED)
 
 
@@ -226,8 +226,9 @@ class _Kernel:
 
 
 def _convolved(part: BirthPart, table: Array, lags: Array, end: Death | None) -> Array:
-    """The mean over a lattice of births, on the days of the same lattice that all `lags` reach."""
-    plain = _convolve(table, part.weight)
+    """The mean over a lattice of births, on the days of the same lattice that all `lags` reach. Convolved directly, not
+    by FFT, to keep small values exact."""
+    plain = np.convolve(table, part.weight, "valid")
     if end is None:
         return plain
     day = part.first + part.step * lags[len(part.weight) - 1 :]
@@ -241,12 +242,7 @@ def _surviving(part: BirthPart, table: Array, lags: Array, end: Death) -> Array:
     """The mean over births of kernel and survival, for days after the first possible death."""
     weight = part.weight / end.given(part.days)
     gone = survival((end.last - part.days) / DAYS_PER_YEAR)
-    value = _convolve(table * survival(lags * part.step / DAYS_PER_YEAR), weight)
+    value = np.convolve(table * survival(lags * part.step / DAYS_PER_YEAR), weight, "valid")
     if gone.max() > 1e-12:
-        value = value - _convolve(table, weight * gone)
+        value = value - np.convolve(table, weight * gone, "valid")
     return np.maximum(value, 0.0)
-
-
-def _convolve(table: Array, weight: Array) -> Array:
-    """`table` convolved with `weight` where they overlap wholly; direct, to keep small values exact."""
-    return np.convolve(table, weight, "valid")

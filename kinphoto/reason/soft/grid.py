@@ -67,7 +67,7 @@ class Grid:
 
     @cached_property
     def quarter(self) -> Ints:
-        """The quarter-year in which each cell lies."""
+        """The quarter-year of each cell."""
         return np.searchsorted(QUARTERS, self.middle, side="right") - 1
 
     @property
@@ -162,6 +162,22 @@ def matching(row: Ints, rows: Ints) -> tuple[Ints, Ints]:
     """Of things in ascending order of their `row`: those of these `rows` (ascending), and the place of its row."""
     first, last = np.searchsorted(row, rows, side="left"), np.searchsorted(row, rows, side="right")
     return ranges(first, last - first), np.repeat(np.arange(len(rows)), last - first)
+
+
+def normalised(log: Array, begin: Ints) -> Array:
+    """Lists of logarithms, each beginning where `begin` says, as probabilities that add up to 1 in each list."""
+    if len(begin) == 1:
+        return np.exp(log)
+    sizes = np.diff(begin)
+    weight = np.exp(log - np.repeat(np.maximum.reduceat(log, begin[:-1]), sizes))
+    return np.asarray(weight / np.repeat(np.add.reduceat(weight, begin[:-1]), sizes))
+
+
+def distances(belief: Array, ratio: Array, begin: Ints) -> Array:
+    """By how much lists of probabilities move (total variation) when they are multiplied by `ratio`."""
+    moved, sizes = belief * ratio, np.diff(begin)
+    moved /= np.repeat(np.maximum(np.add.reduceat(moved, begin[:-1]), 1e-30), sizes)
+    return np.asarray(np.add.reduceat(np.abs(moved - belief), begin[:-1]) / 2)
 
 
 @dataclass(frozen=True)

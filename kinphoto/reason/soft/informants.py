@@ -32,7 +32,7 @@ from kinphoto.reason.soft.known_faces import KnownFace
 CLOSE = 2 * DAYS_PER_YEAR
 """A photograph is dated closely enough when nine tenths of what is left of it are within this."""
 ENOUGH = 300
-"""Judgements from which one informant is learned at most; more would not tell more."""
+"""Judgements from which one informant is learned at most; more would add nothing."""
 WELL_KNOWN = 0.012
 """Standard deviation of a bias below which it does not tie faces together any more."""
 _SHARES: Array = (np.arange(4) + 0.5) / 4

@@ -129,7 +129,7 @@ class Edge:
 
     @classmethod
     def of(cls, photograph: int, exposure: Years, ages: Sequence[ev.Age]) -> Edge:
-        """An edge with these ages said of it."""
+        """An edge with these ages."""
         judged = [one for _, one in judgements(ages)]
         return cls(photograph, exposure, perception.pooled(judged), stated_of(ages))
 
@@ -155,7 +155,7 @@ class BirthFactor:
 
     @property
     def vague(self) -> bool:
-        """Whether their photographs tell anything of one another."""
+        """Whether the birth joins this person's photographs."""
         return len(self.birth.chance) > 2
 
 
@@ -173,7 +173,7 @@ def birth_factor(birth: Years, death: Death, edges: Sequence[Edge]) -> BirthFact
 
 
 def _message(exposure: Array, factor: Array, cavity: Array) -> Array:
-    """The logarithm of what one exposure says of the birth."""
+    """The logarithm of the message from one exposure to the birth."""
     below = factor @ cavity
     cavity_of_exposure = np.divide(exposure, below, out=np.zeros_like(exposure), where=below > 0)
     return np.asarray(np.log(np.maximum(cavity_of_exposure @ factor, SMALLEST)))

@@ -20,6 +20,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from math import inf
 
 import numpy as np
@@ -37,21 +38,27 @@ from kinphoto.reason.soft.kernels import JudgementTables
 
 
 @dataclass(slots=True)
-class KnownFace:
-    """Somebody whose birth is known, in group `row`. `informant` is the number of who judged the age (0: several, or
-    nobody named); `judged` are the statements and judgements behind `age`; `stated` the stated ages."""
+class Face:
+    """Somebody present in group `row`, under one name. `informant` is the number of who judged the age (0: several, or
+    nobody named); `judged` are the statements and judgements behind `age`."""
 
     row: int
     person: str
+    share: float
+    rest: float
+    age: Judgement | None
+    informant: int
+    judged: Sequence[tuple[ev.Age, Judgement]]
+    stated: StatedAges
+
+
+@dataclass(slots=True)
+class KnownFace(Face):
+    """Somebody whose birth is known: to within `width` days about `born`."""
+
     born: float
     width: float
     death: Death
-    share: float
-    rest: float
-    age: Judgement | None = None
-    informant: int = 0
-    judged: Sequence[tuple[ev.Age, Judgement]] = ()
-    stated: StatedAges = ()
     table: int = -1
 
 
@@ -153,28 +160,26 @@ class FaceArrays:
         return a, m
 
     def _there(self, faces: Ints, day: Array, years: Array) -> Array:
-        """A: born, not dead, and as old as somebody said."""
+        """A: the probability of being born and not dead, times the likelihood of stated ages."""
         width = self.width[faces] / DAYS_PER_YEAR
         value = perception.born(years, width)
         late = np.flatnonzero(day > self.life.until[faces])
         value[late] *= self.life.alive(faces[late], day[late])
-        for which, ages in self._stated_ages():
+        for which, ages in self._stated_ages:
             some = np.flatnonzero(which[faces] >= 0)
             low, high, doubt, exact = ages[:, which[faces[some]]]
             value[some] *= perception.stated_age(low, high, years[some], width[some], exact=exact > 0, doubt=doubt)
         return value
 
+    @cached_property
     def _stated_ages(self) -> list[tuple[Ints, Array]]:
         """First, second ... stated ages: for each face its column, or -1; and low, high, doubt, exact in columns."""
-        if not hasattr(self, "_stated"):
-            most = max((len(f.stated) for f in self.faces), default=0)
-            self._stated = [_columns(self.faces, k) for k in range(most)]
-        return self._stated
+        return [_columns(self.faces, k) for k in range(max((len(f.stated) for f in self.faces), default=0))]
 
 
 @dataclass(frozen=True, slots=True)
 class FaceBatch:
-    """One face of each of some sets: its row in `cells`, where its cells lie in the product, and A, M and F there."""
+    """One face of each of some sets: its row in `cells`, the positions of its cells in the product, A, M and F."""
 
     faces: Ints
     row: Ints
@@ -204,7 +209,7 @@ class FaceFactors:
     def doubts(self, mass: Array, rows: Array, above: float) -> Iterator[JudgementDoubt]:
         """The judged ages that have nothing to do with the true age with a chance greater than `above`.
 
-        `mass` is the probability of each cell; only faces of the flagged `rows` are looked at.
+        `mass` is the probability of each cell; only faces of the flagged `rows` count.
         """
         joint = self.product * self.arrays.weights.astype(np.float32)
         joint *= (mass[self.at] / np.maximum(_summed(joint), SMALLEST)).astype(np.float32)[:, None]

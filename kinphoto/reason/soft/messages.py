@@ -28,16 +28,16 @@ import numpy as np
 from scipy import fft
 
 from kinphoto.reason.model.arrays import Array, Ints, entries, ranges, starts
-from kinphoto.reason.soft.grid import QuarterRows
+from kinphoto.reason.soft.grid import QuarterRows, distances, normalised
 from kinphoto.reason.soft.orders import LEAST_MESSAGE, Orders
 from kinphoto.reason.soft.workers import parallel_map
 
 ROUNDS, DAMPED_FROM, DAMPING, TOLERANCE = 40, 15, 0.3, 0.003
-"""At most so many rounds; damped from one on, by this much; a message has settled when its target moves by no more."""
+"""The most rounds; the first damped one and by how much; the change of a belief below which a message has converged."""
 TOGETHER = 1 << 19
 """Numbers that are transformed at a time."""
 FEW_CELLS = 1 << 18
-"""Numbers to be transformed that are not worth the threads, as where one photograph is looked at by itself."""
+"""Numbers to be transformed that are not worth the threads, as for a single photograph."""
 
 
 @dataclass(frozen=True)
@@ -108,12 +108,12 @@ class BeliefPropagation:
         self.unrecorded = faces.late_kernel >= 0
 
     def run(self, chance_of_life: Array | None = None) -> Converged:
-        """Pass messages until they rest. `chance_of_life`: S(L - b) for each entry of `births`."""
+        """Pass messages until they converge. `chance_of_life`: S(L - b) for each entry of `births`."""
         if chance_of_life is not None:
             self.early = (1 / np.maximum(chance_of_life, 1e-6)).astype(self.precision)
         f = self.faces
         births = np.ones(len(self.births.first), dtype=bool)
-        photos = np.ones(len(self.photos.first), dtype=bool)  # at first everybody speaks
+        photos = np.ones(len(self.photos.first), dtype=bool)  # at first everybody sends
         for number in range(ROUNDS):
             keep = DAMPING if number >= DAMPED_FROM else 0.0
             photos[f.photo[self._send(births, keep, to_photo=True)]] = True
@@ -126,7 +126,8 @@ class BeliefPropagation:
             if not births.any() and not ordered.any():
                 last[:] = False
                 break
-        return Converged(_normal(self.log_birth, self.births), self.log_photo - self.unary, np.flatnonzero(last))
+        posteriors = normalised(self.log_birth, self.births.start)
+        return Converged(posteriors, self.log_photo - self.unary, np.flatnonzero(last))
 
     def _send(self, moved: Array, keep: float, *, to_photo: bool) -> Ints:
         """Work out the messages of the faces whose other end has `moved`; the faces whose message moved."""
@@ -146,7 +147,7 @@ class BeliefPropagation:
             if keep:
                 new = keep * old + (1 - keep) * new
             there, _ = rows.of(target[chosen])
-            by = distances(_normal(log[there], begin), new / old, begin)
+            by = distances(normalised(log[there], begin), new / old, begin)
             into[here] = np.log(new)
             np.add.at(log, there, into[here] - before)
             found.append(chosen[by > self.tolerance])
@@ -169,7 +170,7 @@ class BeliefPropagation:
             at, begin = self.photos.of(self.faces.photo[some])
             sizes = np.diff(begin)
             share, rest = (np.repeat(v[some], sizes) for v in (self.faces.share, self.faces.rest))
-            others = _normal(self.log_photo[at], begin) / np.maximum(share * seen + rest, 1e-30)
+            others = normalised(self.log_photo[at], begin) / np.maximum(share * seen + rest, 1e-30)
             s0[batch] = np.add.reduceat(others * there_at_all, begin[:-1])
             s1[batch] = np.add.reduceat(others * seen, begin[:-1])
 
@@ -178,7 +179,7 @@ class BeliefPropagation:
         return s0, s1
 
     def _to_photo(self, chosen: Ints, length: int) -> tuple[Array, Ints]:
-        """What these faces tell their photographs: before the scale is set."""
+        """The messages of these faces to their photographs, not yet scaled."""
         f = self.faces
         seen, begin = self._means(chosen, length, f.kernel[chosen], f.late_kernel[chosen])
         share, rest = (np.repeat(v[chosen], np.diff(begin)).astype(self.precision) for v in (f.share, f.rest))
@@ -188,7 +189,7 @@ class BeliefPropagation:
         """The mean of these kernels and of life over the births, in each quarter-year of the faces' photographs."""
         at, begin = self.births.of(self.faces.birth[chosen])
         own, _ = self.to_birth.of(chosen)
-        cavity = _normal(self.log_birth[at] - self.in_birth[own], begin)
+        cavity = normalised(self.log_birth[at] - self.in_birth[own], begin)
         sizes = np.diff(begin)
         here, there = self.to_photo.of(chosen)
         out = np.diff(there)
@@ -202,11 +203,11 @@ class BeliefPropagation:
         return self.faces.alive[here] * plain, there
 
     def _to_birth(self, chosen: Ints, length: int) -> tuple[Array, Ints]:
-        """What these faces tell their births."""
+        """The messages of these faces to their births, not yet scaled."""
         f = self.faces
         at, begin = self.photos.of(f.photo[chosen])
         own, _ = self.to_photo.of(chosen)
-        cavity = _normal(self.log_photo[at] - self.in_photo[own], begin)
+        cavity = normalised(self.log_photo[at] - self.in_photo[own], begin)
         sizes = np.diff(begin)
         _, there = self.to_birth.of(chosen)
         out = np.diff(there)
@@ -254,7 +255,7 @@ class BeliefPropagation:
         return np.asarray(ranges(self.photos.first[f.photo[chosen]] - f.until[chosen], sizes) > 0)
 
     def _by_length(self) -> list[tuple[int, Ints]]:
-        """The faces by the length of their transforms; few of them all at once, which is quicker."""
+        """The faces by the length of their transforms; a few of them in one batch, which is quicker."""
         need = np.diff(self.to_photo.start) + np.diff(self.to_birth.start)
         longest = fft.next_fast_len(int(need.max(initial=1)), real=True)
         if len(need) * longest <= FEW_CELLS:
@@ -268,23 +269,6 @@ def _batches(faces: Ints, length: int) -> Iterator[Ints]:
     many = max(1, TOGETHER // length)
     for first in range(0, len(faces), many):
         yield faces[first : first + many]
-
-
-def _normal(log: Array, rows: QuarterRows | Ints) -> Array:
-    """Lists of logarithms as probabilities that add up to 1 each."""
-    begin = rows.start if isinstance(rows, QuarterRows) else rows
-    if len(begin) == 1:
-        return np.exp(log)
-    sizes = np.diff(begin)
-    weight = np.exp(log - np.repeat(np.maximum.reduceat(log, begin[:-1]), sizes))
-    return np.asarray(weight / np.repeat(np.add.reduceat(weight, begin[:-1]), sizes))
-
-
-def distances(belief: Array, ratio: Array, begin: Ints) -> Array:
-    """By how much lists of probabilities move (total variation) when they are multiplied by `ratio`."""
-    moved, sizes = belief * ratio, np.diff(begin)
-    moved /= np.repeat(np.maximum(np.add.reduceat(moved, begin[:-1]), 1e-30), sizes)
-    return np.asarray(np.add.reduceat(np.abs(moved - belief), begin[:-1]) / 2)
 
 
 def _lists(rows: QuarterRows, which: Ints) -> tuple[Ints, Ints]:

@@ -15,23 +15,23 @@ import numpy as np
 from kinphoto.reason.model.arrays import Array, Ints, starts
 from kinphoto.reason.model.findings import BirthEstimate
 from kinphoto.reason.model.perception import Judgement, Points, StatedAges
-from kinphoto.reason.soft.appearances import Appearances, VagueFace
+from kinphoto.reason.soft.appearances import Appearances
 from kinphoto.reason.soft.births import HALF, Lives, depends_on_birth, vague_births
 from kinphoto.reason.soft.grid import QUARTERS, Grid, QuarterRows
 from kinphoto.reason.soft.groups import Groups
 from kinphoto.reason.soft.kernels import LAGS, by_quarters
-from kinphoto.reason.soft.known_faces import Deaths, JudgementDoubt
+from kinphoto.reason.soft.known_faces import Deaths, Face, JudgementDoubt
 from kinphoto.reason.soft.messages import BeliefPropagation, Converged, VagueFaces
 from kinphoto.reason.soft.orders import Orders, orders
 from kinphoto.reason.soft.summary import days, summaries
 from kinphoto.reason.soft.workers import parallel_map
 
 FACES = 5_000
-"""Faces that are looked at together."""
+"""Faces that are computed together."""
 
 
 class LocalFactors(Protocol):
-    """What is believed of groups by themselves, before any hears of another."""
+    """The factors of groups by themselves, before any messages."""
 
     groups: Groups
     lives: Lives
@@ -42,14 +42,14 @@ class LocalFactors(Protocol):
         """The cells of these rows between these days."""
 
     def unary(self, rows: Ints, cells: Grid) -> Array:
-        """The logarithm of what is told of each of these rows by itself, in each cell."""
+        """The log-likelihood of each row without messages, in each cell."""
 
     def chunks(self, rows: Ints) -> Iterable[Ints]:
         """These rows in parts that are worked out together."""
 
 
 class Neighbours:
-    """Groups with vague births or orders (`rows` of `Groups`), and what they tell each other."""
+    """Groups with vague births or orders (`rows` of `Groups`), and the messages between them."""
 
     def __init__(self, beliefs: LocalFactors) -> None:
         groups, self.faces = beliefs.groups, beliefs.appearances.vague_faces
@@ -79,11 +79,11 @@ class Neighbours:
 
     @property
     def unconverged(self) -> Ints:
-        """The groups whose messages did not come to rest."""
+        """The groups whose messages did not converge."""
         return self.rows[self.converged.unconverged] if len(self.rows) else self.rows
 
     def incoming_messages(self, rows: Ints, cells: Grid) -> Array:
-        """What other groups tell these, as a logarithm in each cell."""
+        """The logarithm of the messages from other groups, in each cell."""
         total = np.zeros(len(cells.left))
         if not len(self.rows):
             return total
@@ -101,7 +101,7 @@ class Neighbours:
         return total
 
     def birth_estimates(self) -> list[BirthEstimate]:
-        """What is concluded of the births of these people: inside their walls, past which quarter-years may reach."""
+        """The posteriors of these people's births, cut to their hard bounds, which quarter-years can exceed."""
         if not self.births.people:
             return []
         seen, found = Counter(f.person for f in self.faces), []
@@ -194,7 +194,7 @@ class Neighbours:
 
 
 def _matched(rows: Ints, wanted: Ints) -> tuple[Ints, Ints]:
-    """Where the `wanted` stand in `rows` (both ascending), and which of them do."""
+    """The positions in `rows` of the `wanted` that are there (both ascending), and which those are."""
     place = np.searchsorted(rows, wanted)
     found = np.flatnonzero(rows[np.minimum(place, len(rows) - 1)] == wanted)
     return place[found], found
@@ -217,8 +217,8 @@ class _Tables:
         self.informants = informants
         self.numbers: dict[tuple[Judgement | None, int, StatedAges, bool], int] = {}
 
-    def index(self, face: VagueFace, *, surviving: bool, blank: bool = False) -> int:
-        """Where the kernel of a face stands; without the judged age if it is `blank`."""
+    def index(self, face: Face, *, surviving: bool, blank: bool = False) -> int:
+        """The number of the kernel of a face; without the judged age if it is `blank`."""
         key = None if blank else face.age, face.informant, face.stated, surviving
         return self.numbers.setdefault(key, len(self.numbers))
 

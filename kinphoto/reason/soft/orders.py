@@ -24,7 +24,7 @@ import numpy as np
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.arrays import SMALLEST, Array, Ints, entries, starts
 from kinphoto.reason.model.lookup import Lookup
-from kinphoto.reason.soft.grid import Grid, QuarterRows
+from kinphoto.reason.soft.grid import Grid, QuarterRows, distances, normalised
 
 LEAST_MESSAGE = 1e-12
 """What a message is at least, its greatest value being 1."""
@@ -72,29 +72,26 @@ class Orders:
         self.each *= (1 - self.right)[self.target]
 
     def of(self, edges: Ints) -> tuple[Ints, Ints]:
-        """Where the messages of some edges stand, one behind the other, and where each begins."""
+        """The positions of the messages of some edges, and where each begins among them."""
         sizes = self.start[edges + 1] - self.start[edges]
         return entries(self.start, edges), starts(sizes)
 
     def update(self, photos: QuarterRows, unary: Array, log_photo: Array, keep: float, tolerance: float) -> Array:
         """Send along all orders; the photographs whose belief moved by more than `tolerance`.
 
-        `unary` and `log_photo` are the logarithms of what is told of the `photos` by themselves and of what is believed
-        of them so far, to which is added what the orders say.
+        `unary` is the log-likelihood of the `photos` without messages; the messages of orders are added to their
+        log-belief `log_photo`.
         """
         here, _ = photos.of(self.groups)
-        old, said = self.by_quarter(), self.log_likelihood()
+        old, before = self.by_quarter(), self.log_likelihood()
         others = log_photo[here] - unary[here] - old
         local = self.unary + np.repeat(others, np.diff(np.append(self.quarters, len(self.unary))))
         for edges in [*reversed(self.levels), *self.levels]:
             self._send(edges, local, keep)
         new = self.by_quarter()
         log_photo[here] += (new - old).astype(log_photo.dtype)
-        mass = np.exp(local + said - np.repeat(self.cells.per_row(local + said, np.maximum), self.cells.sizes))
-        mass /= np.repeat(self.cells.per_row(mass), self.cells.sizes)
-        moved = mass * np.exp(self.log_likelihood() - said)
-        moved /= np.repeat(self.cells.per_row(moved), self.cells.sizes)
-        by = self.cells.per_row(np.abs(moved - mass)) / 2
+        belief = normalised(local + before, self.cells.start)
+        by = distances(belief, np.exp(self.log_likelihood() - before), self.cells.start)
         flags = np.zeros(len(photos.first), dtype=bool)
         flags[self.groups[by > tolerance]] = True
         return flags
@@ -149,8 +146,8 @@ class Orders:
         """What orders say, by quarter-year: the mean over the cells of each, weighted by what else is believed."""
         top = np.repeat(self.cells.per_row(self.unary, np.maximum), self.cells.sizes)
         weight = np.maximum(np.exp(self.unary - top), SMALLEST)
-        said = np.add.reduceat(weight * np.exp(self.log_likelihood()), self.quarters)
-        return np.asarray(np.log(said / np.add.reduceat(weight, self.quarters)))
+        mean = np.add.reduceat(weight * np.exp(self.log_likelihood()), self.quarters)
+        return np.asarray(np.log(mean / np.add.reduceat(weight, self.quarters)))
 
 
 def _levels(source: Ints, target: Ints, groups: int) -> list[Ints]:

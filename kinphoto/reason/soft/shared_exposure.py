@@ -34,14 +34,14 @@ NEGLIGIBLE = 1e-4
 
 @dataclass(frozen=True, slots=True)
 class Split:
-    """A way in which a group falls apart: its two sides, and the chance that all relations between them are wrong."""
+    """A split of a group: its two sides, and the probability that all relations between them are wrong."""
 
     sides: tuple[tuple[str, ...], tuple[str, ...]]
     wrong: float
 
 
 def splits(members: Collection[str], relations: Collection[ev.Relation]) -> Iterator[Split]:
-    """The ways in which photographs that these relations join fall apart when one link is taken away.
+    """The splits of photographs joined by these relations when one link is removed.
 
     Of relations that close a ring the least trusted are no links.
     """
@@ -67,9 +67,9 @@ def _links(members: Collection[str], relations: Collection[ev.Relation]) -> list
 
 @dataclass(frozen=True)
 class UncertainGroups:
-    """The groups that may fall apart: for each (a row of `Groups`) its cuts and the rows of `sides` that stand for it.
+    """The groups whose relations may be wrong: for each (a row of `Groups`) its splits and its first row of `sides`.
 
-    `sides` holds for every such group the whole of it, and then both sides of every cut.
+    `sides` holds for every such group the whole of it, and then both sides of every split.
     """
 
     splits: dict[int, tuple[Split, ...]]
@@ -78,7 +78,7 @@ class UncertainGroups:
 
 
 def uncertain_groups(groups: Groups, lives: Lives) -> UncertainGroups:
-    """Everything that may fall apart."""
+    """All groups whose relations may be wrong."""
     relations = _by_group(groups, lives.known)
     found: dict[int, tuple[Split, ...]] = {}
     first: dict[int, int] = {}
@@ -100,8 +100,8 @@ def _by_group(groups: Groups, known: Lookup) -> dict[int, list[ev.Relation]]:
 
 
 def cases(splits: Collection[Split], log_evidence: Array) -> Array:
-    """The chance that a group holds together, and of each of its cuts. `log_evidence` are the logarithms of Z: of the
-    whole, then of both sides of every cut."""
+    """The probability of the whole group, and of each split. `log_evidence` is log Z of the whole, then of both sides
+    of every split."""
     odds = [log_evidence[0]]
     odds += [
         np.log(split.wrong / (1 - split.wrong)) + log_evidence[1 + 2 * i] + log_evidence[2 + 2 * i]

@@ -65,13 +65,13 @@ def shortest(posterior: Posterior, holds: float = HOLDS) -> tuple[float, float]:
     equal = np.flatnonzero(length <= longest)
     start = (left[equal[0]] + left[equal[-1]]) / 2
     end = np.interp(np.interp(start, edges, rising) + holds, rising, edges)
-    if end - start > longest:  # equally short ones lie apart: take one of them as it is
+    if end - start > longest:  # equally short ones are not contiguous: take one of them as it is
         start, end = left[equal[len(equal) // 2]], right[equal[len(equal) // 2]]
     return float(start), float(end)
 
 
 def summaries(cells: Grid, mass: Array, holds: float = HOLDS) -> tuple[Array, Array, Array]:
-    """The median, and start and end of the likely range, of every row: what `median` and `shortest` tell of one.
+    """The median, and start and end of the likely range, of every row: what `shortest` finds for one.
 
     The distribution functions of all rows are set two apart, so that one polygon holds them all.
     """
@@ -94,7 +94,7 @@ def summaries(cells: Grid, mass: Array, holds: float = HOLDS) -> tuple[Array, Ar
         return np.asarray(np.interp(height, heights, days_))
 
     left, length = [], []
-    for begin in (before, after - holds):  # an end of the shortest lies on an edge
+    for begin in (before, after - holds):  # one end of the shortest is on an edge
         inside = row + np.clip(begin, 0.0, 1 - holds)
         left.append(at(inside))
         length.append(at(inside + holds) - left[-1])

@@ -112,7 +112,7 @@ def test_a_face_is_what_is_seen_of_somebody_alive(ages: tuple[int, int], width: 
     """share * seen * alive + rest, the mean over the days of the birth: within 0.3 % of the greatest."""
     age, stated = perception.judgement(*ages), ((5.0, 9.0, T.STRONG),) if ages == (6, 8) and width == 1 else ()
     born, dead = day(1890) + width / 2, prior.Death(about(1975), 0.99, float(day(1965)), float(day(2010)))
-    face = KnownFace(0, "p", born, width, dead, 0.99, 1e-4, age, 0, (), stated)
+    face = KnownFace(0, "p", 0.99, 1e-4, age, 0, (), stated, born, width, dead)
     first, last = np.array([float(day(1880))]), np.array([float(day(1980))])
     known = KnownFaces([face], [perception.ANYBODY], [True], first, last)
     cells = grid(first, last)
