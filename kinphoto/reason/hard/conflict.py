@@ -188,7 +188,7 @@ class _HittingSetSearch:
                 if key not in solved:
                     solved[key] = self.hitting_set([self.pool[i] for i in cluster]) or frozenset()
                 aside |= solved[key]
-            bounds = nw.solve(self.network, self._flags(aside))
+            bounds = nw.solve(self.network, np.isin(np.arange(len(self.cost)), list(aside)))
         return bounds, aside
 
     def conflicts_of(self, bounds: nw.Bounds) -> list[Set]:
@@ -270,11 +270,6 @@ class _HittingSetSearch:
         bounds = nw.solve(self.network, np.ones(len(self.cost), dtype=bool))
         names = sorted({self.constraints.variables.ids[v] for v in bounds.crossed})
         return f"first indexed before there was photography: {', '.join(names)}; see to the clock of the computer"
-
-    def _flags(self, statements: Set) -> nw.Flags:
-        flags = np.zeros(len(self.cost), dtype=bool)
-        flags[list(statements)] = True
-        return flags
 
 
 def clusters(rows: Sequence[Set]) -> list[list[int]]:

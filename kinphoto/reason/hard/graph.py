@@ -65,7 +65,7 @@ def build(constraints: Constraints) -> Network:
         target[keep],
         c.days[edges],
         np.diff(c.start)[edges],
-        c.rests[entries(c.start, edges)],
+        c.rests[entries(c.start, edges)[0]],
         len(c.statements),
         np.concatenate([c.hulls, size + c.hulls]),
         np.tile(np.diff(c.hull_start), 2),
@@ -87,7 +87,7 @@ def subnetwork(network: Network, statements: list[int]) -> Network:
     variables = np.unique(np.concatenate([[0], net.source[arcs] % net.size, net.target[arcs] % net.size]))
     while True:  # laws lead on: a print is not before its exposure, and that not before photography
         nodes = np.concatenate([variables, net.size + variables])
-        near = entries(net.into_start, nodes)
+        near = entries(net.into_start, nodes)[0]
         laws = near[net.rests_start[near] == net.rests_start[near + 1]]
         reached = np.union1d(variables, net.source[laws] % net.size)
         if len(reached) == len(variables):
@@ -95,13 +95,13 @@ def subnetwork(network: Network, statements: list[int]) -> Network:
         variables = reached
     arcs = np.union1d(arcs, laws)
     hulls = np.flatnonzero(np.isin(net.hulls, nodes))
-    members = net.members[entries(net.members_start, hulls)]
+    members = net.members[entries(net.members_start, hulls)[0]]
     return _network(
         np.searchsorted(nodes, net.source[arcs]),
         np.searchsorted(nodes, net.target[arcs]),
         net.weight[arcs],
         net.rests_start[arcs + 1] - net.rests_start[arcs],
-        np.searchsorted(statements, net.rests[entries(net.rests_start, arcs)]),
+        np.searchsorted(statements, net.rests[entries(net.rests_start, arcs)[0]]),
         len(statements),
         np.searchsorted(nodes, net.hulls[hulls]),
         net.members_start[hulls + 1] - net.members_start[hulls],
@@ -149,8 +149,8 @@ def _network(
 def statements_about(network: Network, variable: int) -> list[int]:
     """The statements (indices, sorted) with a constraint on this variable."""
     nodes = np.array([variable, network.size + variable])
-    arcs = entries(network.into_start, nodes)
-    return sorted({int(s) for s in network.rests[entries(network.rests_start, arcs)]})
+    arcs = entries(network.into_start, nodes)[0]
+    return sorted({int(s) for s in network.rests[entries(network.rests_start, arcs)[0]]})
 
 
 def variables_of(network: Network, statements: Collection[int]) -> list[int]:
@@ -163,7 +163,7 @@ def variables_of(network: Network, statements: Collection[int]) -> list[int]:
 def leaving(net: Network, nodes: Ints) -> Ints:
     """The arcs that leave these nodes, in ascending order."""
     if len(nodes) * 16 < 2 * net.size:
-        return np.sort(net.leaving[entries(net.leaving_start, nodes)])
+        return np.sort(net.leaving[entries(net.leaving_start, nodes)[0]])
     chosen = np.zeros(2 * net.size, dtype=bool)
     chosen[nodes] = True
     return np.flatnonzero(chosen[net.source])
@@ -179,4 +179,4 @@ def members_of(net: Network, node: int) -> Ints:
 
 def arcs_of(net: Network, statements: Collection[int]) -> Ints:
     """The arcs that rest on any of these statements, in ascending order."""
-    return np.unique(net.bearing[entries(net.bearing_start, np.array(sorted(statements), dtype=np.int64))])
+    return np.unique(net.bearing[entries(net.bearing_start, np.array(sorted(statements), dtype=np.int64))[0]])

@@ -138,7 +138,8 @@ class _VariableIndex:
         ranked = [r for r in by_kind[ev.Relation] if r.related in _RANKING and self.joins(r)]
         self.ranks = self.add(VariableKind.RANK, dict.fromkeys(p for r in ranked for p in (r.photograph, r.other)))
         self.events = self._events(by_kind)
-        seen = [a for a in ev.undisputed(by_kind[ev.Appearance]) if self.binds(a)]
+        named = ev.undisputed(by_kind[ev.Appearance])
+        seen = [a for a in named if a.person in self.births and a.photograph in self.dated]
         self.rivals = ev.rivals(seen)
         faces = [a for group in self.rivals for a in group]
         first = len(self.ids)
@@ -168,13 +169,9 @@ class _VariableIndex:
         lives = {"BIRT": self.births, "DEAT": self.deaths}.get(tag)
         return None if lives is None else lives.get(person)
 
-    def binds(self, statements: ev.Appearance) -> bool:
-        """Whether an undisputed appearance makes constraints."""
-        return statements.person in self.births and statements.photograph in self.dated
-
-    def joins(self, statements: ev.Relation) -> bool:
+    def joins(self, relation: ev.Relation) -> bool:
         """Whether a relation joins two photographs that have dates."""
-        return statements.photograph in self.dated and statements.other in self.dated
+        return relation.photograph in self.dated and relation.other in self.dated
 
     def making(self, photograph: str) -> int:
         """When the object was made: its printing or copying, otherwise the exposure."""

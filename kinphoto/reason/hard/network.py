@@ -194,7 +194,7 @@ def _change(bounds: Bounds, out: Collection[int], back: Collection[int], before:
     lost = _lost(net, predecessor, net.target[gone[predecessor[net.target[gone]] == gone]])
     _put(days, lost, FAR, before)
     _put(predecessor, lost, -1, before)
-    anew = np.union1d(entries(net.into_start, lost), arcs[~inactive[arcs]])
+    anew = np.union1d(entries(net.into_start, lost)[0], arcs[~inactive[arcs]])
     return _settle(bounds, anew, before)
 
 

@@ -26,6 +26,9 @@ def ranges(first: Ints, sizes: Ints, step: int = 1) -> Ints:
     return np.asarray(np.repeat(first - step * begin[:-1], sizes) + step * np.arange(begin[-1]))
 
 
-def entries(start: Ints, rows: Ints) -> Ints:
-    """The positions of the entries of some lists; list i has the positions from `start[i]` to `start[i + 1]`."""
-    return ranges(start[rows], start[rows + 1] - start[rows])
+def entries(start: Ints, rows: Ints) -> tuple[Ints, Ints]:
+    """The positions of the entries of some lists, and where each list begins among them; list i has the positions from
+    `start[i]` to `start[i + 1]`."""
+    first = start[rows]
+    begin = starts(start[rows + 1] - first)
+    return np.repeat(first - begin[:-1], np.diff(begin)) + np.arange(begin[-1]), begin

@@ -207,7 +207,8 @@ def relatives(person: str, known: Lookup) -> list[tuple[float, float]]:
     ]
     if children:
         return [*found, _together(children)]
-    weddings = (_event_moments(key, known) for key in known.marriages.get(person, ()))
+    dated = (known.events[key] for key in known.marriages.get(person, ()) if key in known.events)
+    weddings = (_moments(statement.date) for statement in dated)
     age = MARRIAGE_AGE.get(known.sexes.get(person, "U"), MARRIAGE_AGE["U"])
     return found + [_shifted(wedding, age, -1) for wedding in weddings if wedding is not None]
 
@@ -232,11 +233,6 @@ def moments(person: str, known: Lookup) -> tuple[float, float] | None:
     statement = known.lives.get((person, ev.LifeEvent.CHRISTENING))
     found = None if statement is None else _moments(statement.date)
     return None if found is None else (found[0] - SOON / 2, hypot(found[1], DAYS_PER_YEAR))
-
-
-def _event_moments(key: str, known: Lookup) -> tuple[float, float] | None:
-    statement = known.events.get(key)
-    return None if statement is None else _moments(statement.date)
 
 
 def _moments(dated: Dated) -> tuple[float, float] | None:

@@ -98,7 +98,7 @@ class Beliefs:
             yield from self._mixed_over_splits(apart, above)
 
     def _mixed_over_splits(self, rows: Ints, above: float) -> Iterator[PosteriorBlock]:
-        """The posteriors of photographs that share an exposure with others, if that is right."""
+        """The posteriors of photographs whose shared exposure is uncertain."""
         sides = Beliefs(self.uncertain.sides, self.lives, self.informants, isolated=True)
         begin = {row: self.uncertain.first[row] for row in rows.tolist()}
         rows_of_sides = np.array([
@@ -127,7 +127,7 @@ class Beliefs:
         return [(chance[0], whole), *((c, of_sides[s]) for c, s in zip(chance[1:], side, strict=True))]
 
     def log_evidence(self, rows: Ints) -> dict[int, float]:
-        """The logarithm of Z of `sharing`, for each of these groups."""
+        """log Z of `shared_exposure`, for each of these groups."""
         found = {}
         for chunk in self.chunks(rows):
             cells = self.cells(chunk, self.groups.first[chunk], self.groups.last[chunk])

@@ -82,7 +82,7 @@ class Grid:
 
     def of(self, rows: Ints) -> tuple[Ints, Ints]:
         """The cells of these rows, one row behind the other (a row may come twice); and where each begins."""
-        return entries(self.start, rows), starts(self.sizes[rows])
+        return entries(self.start, rows)
 
     def summed(self, at: Ints, values: Array) -> Array:
         """For each cell the sum of the `values` that fall to it; `at` are the cells."""
@@ -128,7 +128,7 @@ class QuarterRows:
 
     def of(self, rows: Ints) -> tuple[Ints, Ints]:
         """The positions of the entries of these rows; and where each row begins among them."""
-        return entries(self.start, rows), starts(self.start[rows + 1] - self.start[rows])
+        return entries(self.start, rows)
 
 
 def grid(start: Array, end: Array, rows: Ints = NO_INTS, breaks: Array = NO_DAYS, *, lattice: bool = True) -> Grid:

@@ -131,7 +131,7 @@ class FaceArrays:
         for batch in range(int(sizes.max(initial=0))):  # first faces, second faces ... of the sets
             chosen = np.flatnonzero(sizes > batch)
             faces, reach = self.sets[mine[chosen]] + batch, begin[chosen + 1] - begin[chosen]
-            here = slice(None) if batch == 0 else entries(begin, chosen)  # of the first, every cell
+            here = slice(None) if batch == 0 else entries(begin, chosen)[0]  # of the first, every cell
             a, m = self._alive_and_judged(faces, reach, cells.middle[at[here]])
             f = self._value(faces, reach, a, m)
             product[here] *= f

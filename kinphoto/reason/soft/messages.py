@@ -196,7 +196,7 @@ class BeliefPropagation:
         plain = self._convolved(chosen, cavity, sizes, out, length, kernel)
         last = np.flatnonzero(late_kernel >= 0)
         if len(last):
-            some, where = entries(begin, last), entries(there, last)
+            some, where = entries(begin, last)[0], entries(there, last)[0]
             gone = cavity[some] * self.early[at[some]]
             late = self._convolved(chosen[last], gone, sizes[last], out[last], length, late_kernel[last])
             plain[where] = np.where(self._after(chosen[last], out[last]), late, plain[where])
@@ -214,20 +214,13 @@ class BeliefPropagation:
         weight = cavity * f.alive[own]
         after = self._after(chosen, sizes) & np.repeat(self.unrecorded[chosen], sizes)
         plain = self._convolved(chosen, np.where(after, 0, weight), sizes, out, length, f.kernel[chosen], turned=True)
-        late_kernel = np.flatnonzero(self.unrecorded[chosen])
-        if len(late_kernel):
-            some, where = entries(begin, late_kernel), entries(there, late_kernel)
-            late = np.where(after[some], weight[some], 0)
-            birth, _ = self.births.of(f.birth[chosen[late_kernel]])
-            more = self._convolved(
-                chosen[late_kernel],
-                late,
-                sizes[late_kernel],
-                out[late_kernel],
-                length,
-                f.late_kernel[chosen[late_kernel]],
-                turned=True,
-            )
+        late = np.flatnonzero(self.unrecorded[chosen])
+        if len(late):
+            some, where = entries(begin, late)[0], entries(there, late)[0]
+            gone = np.where(after[some], weight[some], 0)
+            faces = chosen[late]
+            birth, _ = self.births.of(f.birth[faces])
+            more = self._convolved(faces, gone, sizes[late], out[late], length, f.late_kernel[faces], turned=True)
             plain[where] += self.early[birth] * more
         share, rest = (np.repeat(v[chosen], out).astype(self.precision) for v in (f.share, f.rest))
         return share * plain + rest, there

@@ -73,8 +73,7 @@ class Orders:
 
     def of(self, edges: Ints) -> tuple[Ints, Ints]:
         """The positions of the messages of some edges, and where each begins among them."""
-        sizes = self.start[edges + 1] - self.start[edges]
-        return entries(self.start, edges), starts(sizes)
+        return entries(self.start, edges)
 
     def update(self, photos: QuarterRows, unary: Array, log_photo: Array, keep: float, tolerance: float) -> Array:
         """Send along all orders; the photographs whose belief moved by more than `tolerance`.
