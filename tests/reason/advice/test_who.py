@@ -27,15 +27,15 @@ def day(year: int) -> int:
 
 def family(**lives: tuple[int, int]) -> ev.Evidence:
     """People who were born and died on the first days of these years, and a photograph with somebody unnamed in it."""
-    said: list[ev.Statement] = [ev.Appearance(id="A0", trust=ev.Trust.STRONG, photograph="K1", person=None)]
+    statements: list[ev.Statement] = [ev.Appearance(id="A0", trust=ev.Trust.STRONG, photograph="K1", person=None)]
     for person, years in lives.items():
         for event, year in zip((ev.LifeEvent.BIRTH, ev.LifeEvent.DEATH), years, strict=True):
             date_ = Dated(Span(day(year), day(year)))
-            said.append(
+            statements.append(
                 ev.LifeDate(id=f"{person}{event}", trust=ev.Trust.STRONG, person=person, event=event, date=date_)
             )
     people = tuple(ev.Person(p, p) for p in lives)
-    return ev.Evidence(people, (ev.Photograph("K1", INDEXED, printed=False),), tuple(said))
+    return ev.Evidence(people, (ev.Photograph("K1", INDEXED, printed=False),), tuple(statements))
 
 
 def flat(first: int, last: int) -> Posterior:
@@ -108,7 +108,7 @@ def test_nobody_near_is_somebody_else() -> None:
 def test_who_has_no_name() -> None:
     """A face with a name, or one that was denied, is not asked about; two notes of one face are one body."""
     base = {"trust": ev.Trust.STRONG, "photograph": "K1"}
-    told = ev.Evidence(
+    evidence = ev.Evidence(
         (ev.Person("Ada", "Ada"),), (ev.Photograph("K1", INDEXED),),
         (
             ev.Appearance(id="A1", person=None, region="R1", **base),
@@ -122,7 +122,7 @@ def test_who_has_no_name() -> None:
     )  # fmt: skip
     from kinphoto.reason.model.lookup import look_up
 
-    known = look_up(told)
+    known = look_up(evidence)
     found = unnamed("K1", known)
     assert {key: [a.id for a in seen] for key, seen in found.items()} == {"R1": ["A1", "A4"], "A5": ["A5"]}
     assert unnamed_face(found["R1"], known).judged == perception.judgement(7, 7, 0.05)

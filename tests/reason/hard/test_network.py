@@ -20,9 +20,11 @@ DICE = st.randoms(use_true_random=False)
 SCANNED = date(2025, 6, 1).toordinal()
 
 
-def open_ends(told: Constraints, found: nw.Bounds) -> tuple[list[int], list[int]]:
+def open_ends(constraints: Constraints, found: nw.Bounds) -> tuple[list[int], list[int]]:
     """Bounds of the ordinary variables, open ends as far as the oracles' box."""
-    plain = [v for v, k in enumerate(told.variables.kinds) if k not in (VariableKind.ALTERNATIVE, VariableKind.HULL)]
+    plain = [
+        v for v, k in enumerate(constraints.variables.kinds) if k not in (VariableKind.ALTERNATIVE, VariableKind.HULL)
+    ]
     return [max(int(found.lower[v]), -BOX) for v in plain], [min(int(found.upper[v]), BOX) for v in plain]
 
 
@@ -35,13 +37,13 @@ def walled(days: list[int]) -> list[int]:
 @given(DICE, st.integers(5, 40), st.sampled_from([0.0, 0.02, 0.1]))
 def test_bounds_against_ortools(dice: random.Random, statements: int, careless: float) -> None:
     """Every upper and lower bound is that of GLOP, and where GLOP finds no answer something does not fit."""
-    told = build_constraints(puzzle(dice, statements, careless))
-    found, expected = nw.solve(nw.build(told)), bounds(told, (), by_glop)
+    constraints = build_constraints(puzzle(dice, statements, careless))
+    found, expected = nw.solve(nw.build(constraints)), bounds(constraints, (), by_glop)
     assert found.feasible is (expected is not None)
     if expected is not None:
-        plain = range(len(told.variables.kinds) - len(told.hulls) - len(told.alternatives))
+        plain = range(len(constraints.variables.kinds) - len(constraints.hulls) - len(constraints.alternatives))
         lower, upper = ([days[v] for v in plain] for days in expected)
-        assert open_ends(told, found) == (walled(lower), walled(upper))
+        assert open_ends(constraints, found) == (walled(lower), walled(upper))
 
 
 @settings(max_examples=60, deadline=None)
@@ -82,11 +84,11 @@ def test_what_is_tried_is_put_back(dice: random.Random, statements: int) -> None
 @given(DICE, st.integers(10, 40))
 def test_a_bound_rests_on_the_statements_it_names(dice: random.Random, statements: int) -> None:
     """With these alone it is the same."""
-    told = build_constraints(puzzle(dice, statements, careless=0.02))
-    network = nw.build(told)
+    constraints = build_constraints(puzzle(dice, statements, careless=0.02))
+    network = nw.build(constraints)
     found = nw.solve(network)
     assume(found.feasible)
-    for variable in told.variables.exposures.values():
+    for variable in constraints.variables.exposures.values():
         first, last = found.first_rests_on(variable), found.last_rests_on(variable)
         alone = np.ones(network.statements, dtype=bool)
         alone[[*first, *last]] = False
@@ -124,7 +126,7 @@ def test_a_ring_of_ancestors_is_found_without_any_date() -> None:
 
 
 def test_somebody_who_is_their_own_mother_is_found_at_once() -> None:
-    """A loop of one is a loop: the sweeps end when loops are looked for, not when the far wall is used up."""
+    """A loop of one is a loop: the sweeps end when loops are looked for, not when FAR is used up."""
     found = nw.solve(parents(("a", "a"), ("b", "a")))
     assert not found.feasible
     assert found.witnesses() == [[0]]
@@ -151,8 +153,8 @@ def test_a_long_chain_of_photographs() -> None:
                      date=Dated(span_of_years(year, year)))
         for i, year in ((0, 1920), (n - 1, 1930))
     ]  # fmt: skip
-    told = build_constraints(ev.Evidence((), photographs, (*chain, *ends)))
-    found = nw.solve(nw.build(told))
-    middle = told.variables.exposures["K1000"]
+    constraints = build_constraints(ev.Evidence((), photographs, (*chain, *ends)))
+    found = nw.solve(nw.build(constraints))
+    middle = constraints.variables.exposures["K1000"]
     assert found.span(middle) == Span(date(1920, 1, 1).toordinal(), date(1930, 12, 31).toordinal())
     assert found.last_rests_on(middle) == [*range(1000, 1999), 2000]

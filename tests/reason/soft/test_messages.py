@@ -22,7 +22,7 @@ def test_a_tree_is_exact(seed: int) -> None:
 
 @pytest.mark.parametrize("seed", range(8))
 def test_as_it_is_used_a_tree_is_exact_to_a_thousandth(seed: int) -> None:
-    """In single precision, and with messages at rest when they move by less than 0.003."""
+    """In single precision, and with messages that have converged when they move by less than 0.003."""
     world = World(TREE, seed)
     assert max(distances(world, world.run(np.float32, 0.003))) < 1e-3
 
@@ -34,8 +34,8 @@ def test_a_ring_comes_to_rest_near_the_truth() -> None:
 
 
 def test_orders_take_part() -> None:
-    """The first photograph was before the last, which nothing else joins: each is told of the best quarter-year of the
-    other that leaves its own possible, and the births hear of it too."""
+    """The first photograph was before the last, which nothing else joins: each receives the best quarter-year of the
+    other that leaves its own possible, and the births receive it too."""
     world = World(TREE[:-1], 3)
     first, last = FIRST_PHOTO[0] + np.arange(PHOTOS[0]), FIRST_PHOTO[3] + np.arange(PHOTOS[3])
     quarters = np.concatenate([first, last])

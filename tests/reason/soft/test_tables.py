@@ -47,7 +47,7 @@ DATES = {
 }
 
 
-def told(said: list[ev.Statement], first: int, last: int) -> tuple[Grid, np.ndarray]:
+def likelihood_of(said: list[ev.Statement], first: int, last: int) -> tuple[Grid, np.ndarray]:
     """Cells of one photograph, and the likelihood of everything that is said of it in each."""
     evidence = ev.Evidence((), (ev.Photograph("K1", INDEXED),), tuple(said))
     statements = GroupStatements([("K1",)], look_up(evidence), HardBounds())
@@ -59,7 +59,7 @@ def told(said: list[ev.Statement], first: int, last: int) -> tuple[Grid, np.ndar
 def test_a_dated_claim_is_its_mixture_in_every_cell(kind: str) -> None:
     """(1 - q) R f + q, with f from the distribution function at both ends of each cell."""
     claim = ev.DateClaim(id="c", trust=T.FAIR, photograph="K1", claim=ev.Claim.TAKEN, date=DATES[kind])
-    cells, found = told([claim], day(1890), day(1990))
+    cells, found = likelihood_of([claim], day(1890), day(1990))
     of = density.of_date(DATES[kind], FIRST_PHOTOGRAPH, INDEXED + 1.0, fades=True)
     ends = (np.clip(edge, of.first, of.last) for edge in (cells.right, cells.left))
     upper, lower = (density.before(edge, of) for edge in ends)
@@ -71,7 +71,7 @@ def test_a_print_is_summed_out_over_the_days_it_can_have_been_made(posted: bool)
     """u(P) k(P - x) / K(indexed - x), summed over all days P after the exposure x: 2 % off in all (total variation)."""
     claim = ev.Claim.POSTMARK if posted else ev.Claim.PRINT_STAMP
     said = ev.DateClaim(id="c", trust=T.FAIR, photograph="K1", claim=claim, date=YEAR_1931)
-    cells, found = told([said], day(1900), day(1935))
+    cells, found = likelihood_of([said], day(1900), day(1935))
     days = np.arange(day(1900), INDEXED + 2.0)
     of = density.of_date(YEAR_1931, FIRST_PHOTOGRAPH, INDEXED + 1.0)
     rising = density.before_lag(days, of, density.POSTED, FIRST_PHOTOGRAPH) if posted else density.before(days, of)
