@@ -180,8 +180,8 @@ def _resting(photographs: Iterable[str], lookup: Lookup) -> Iterator[str]:
 
 
 def folds(photographs: Sequence[str], lookup: Lookup, shared: Mapping[str, set[str]]) -> list[list[str]]:
-    """Photographs to be hidden together: each alone, or where they are many in LOTS lots, in each as few as may be that
-    bear on one another directly."""
+    """The photographs of each fold: each alone, or if there are many, FOLDS folds in which as few as possible bear on
+    each other directly."""
     if len(photographs) <= FOLDS:
         return [[photograph] for photograph in photographs]
     ties = _ties(photographs, lookup, shared)

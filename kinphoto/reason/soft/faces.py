@@ -125,7 +125,7 @@ def _one_body(same: list[Region]) -> Region:
 
 @dataclass
 class FaceLikelihood:
-    """Regions that are not of one name, present. Kernels are made once."""
+    """The likelihood of regions, one by one; kernels are kept."""
 
     lives: Lives
     _tables: dict[tuple[_Kernel, float], Array] = field(default_factory=dict)
