@@ -8,16 +8,12 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
+from kinphoto.cli.output import person as named
 from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
     from kinphoto.archive.collection.photograph_cards import InIt, PhotographCard
     from kinphoto.archive.people.pictures import Pictures
-
-
-def register(app: typer.Typer) -> None:
-    """Add this file's commands."""
-    app.command("pictures")(pictures)
 
 
 def pictures(
@@ -46,12 +42,12 @@ def pictures(
         person, ancestors=ancestors, descendants=descendants, beside=beside or (), since=since, until=until
     )
     asked = bool(ancestors or descendants or beside or since or until)
-    answer(as_json, PicturesOf.of(found), lambda: picture_lines(found, narrowed=asked))
+    answer(as_json, PicturesOf.of(found), picture_lines(found, narrowed=asked))
 
 
 def picture_lines(found: Pictures, *, narrowed: bool = False) -> Iterator[str]:
     """The pictures for a reader, a line each; also shown by the demo. `narrowed`: not simply all of one person."""
-    who = f"{found.name or 'no name'} ({found.id})"
+    who = named(found.name, found.id)
     count = len(found.photographs)
     if not count:
         yield f"No picture of {who} matches." if narrowed else f"There is no picture of {who} yet."

@@ -31,31 +31,31 @@ FLAT = 0.02
 """Of the height of a curve: what lies below it is not worth showing."""
 
 
-def object_for_strangers(shown: PhotographPage) -> PhotographPage:
+def photograph_for_strangers(shown: PhotographPage) -> PhotographPage:
     """The object with its picture, title and place, and nothing that was written on it or said about it."""
-    return _without_what_was_said(shown)
+    return _without_statements(shown)
 
 
-def object_for_judges(shown: PhotographPage) -> PhotographPage:
+def photograph_for_judges(shown: PhotographPage) -> PhotographPage:
     """The object without any words, and without its backs: either may tell the year."""
-    return replace(_without_what_was_said(shown), title="", place="", estimate=None)
+    return replace(_without_statements(shown), title="", place="", estimate=None)
 
 
-def _without_what_was_said(shown: PhotographPage) -> PhotographPage:
+def _without_statements(shown: PhotographPage) -> PhotographPage:
     """The object without its backs and what was written or said about it."""
     fronts = tuple(replace(scan, path="") for scan in shown.scans if scan.side != "verso")
     return replace(shown, scans=fronts, note="", rights="", maker="", former_number="", marks=())
 
 
-def faces_for_strangers(seated: PhotographFaces) -> PhotographFaces:
+def faces_for_strangers(recorded: PhotographFaces) -> PhotographFaces:
     """Who is where, but neither who said so and why, nor who somebody is said not to be."""
 
-    def seat(one: NameOnFace) -> NameOnFace:
+    def bare(one: NameOnFace) -> NameOnFace:
         return replace(one, informant=None, why="", contested=False)
 
     return replace(
-        seated, faces=tuple(replace(face, names=tuple(map(seat, face.names)), denied=()) for face in seated.faces),
-        elsewhere=tuple(map(seat, seated.elsewhere)), denied=(),
+        recorded, faces=tuple(replace(face, names=tuple(map(bare, face.names)), denied=()) for face in recorded.faces),
+        elsewhere=tuple(map(bare, recorded.elsewhere)), denied=(),
     )  # fmt: skip
 
 

@@ -23,7 +23,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 if TYPE_CHECKING:
     from collections.abc import AsyncIterator
 
-    from kinphoto.web.access import Door
+    from kinphoto.web.access import Access
 
 LARGEST_FORM = 256 * 1024
 """Bytes of a posted form; files are read by their own page with its own bound."""
@@ -65,7 +65,7 @@ class Guard:
         self.app = app
         self.hosts = {host.casefold() for host in hosts}
         self.large = frozenset(large)
-        self._turns = Turns()
+        self._page_limiter = PageLimiter()
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Let the request pass, or answer why not."""
@@ -76,17 +76,17 @@ class Guard:
         if refusal is not None:
             await _with_headers(refusal, scope, receive, send)
             return
-        async with self._turn(scope):
+        async with self._slot(scope):
             await _with_headers(self.app, scope, receive, send)
 
-    def _turn(self, scope: Scope) -> AbstractAsyncContextManager[None]:
+    def _slot(self, scope: Scope) -> AbstractAsyncContextManager[None]:
         """The turn of a stranger's page; forms are waited for without one, and what is in memory needs none."""
-        door: Door = scope["app"].state.door
-        if not door.open_to_house or scope["method"] == "POST" or scope["path"].startswith("/static/"):
+        access: Access = scope["app"].state.access
+        if not access.open_to_house or scope["method"] == "POST" or scope["path"].startswith("/static/"):
             return nullcontext()
-        if door.visitor(Request(scope)).keeper:
+        if access.visitor(Request(scope)).keeper:
             return nullcontext()
-        return self._turns.of(scope["client"][0] if scope.get("client") else "")
+        return self._page_limiter.slot(scope["client"][0] if scope.get("client") else "")
 
     def _refusal(self, scope: Scope) -> PlainTextResponse | None:
         headers = Headers(scope=scope)
@@ -108,7 +108,7 @@ class Guard:
         return None
 
 
-class Turns:
+class PageLimiter:
     """Whose page is made next: so many at a time in all, and so many for one address."""
 
     def __init__(self) -> None:
@@ -116,7 +116,7 @@ class Turns:
         self._of: WeakValueDictionary[str, asyncio.Semaphore] = WeakValueDictionary()
 
     @asynccontextmanager
-    async def of(self, address: str) -> AsyncIterator[None]:
+    async def slot(self, address: str) -> AsyncIterator[None]:
         """A turn of this address."""
         own = self._of.get(address)
         if own is None:

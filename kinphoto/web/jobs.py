@@ -19,7 +19,7 @@ class Job:
     done: int = 0
     total: int = 0
     running: bool = True
-    said: list[str] = field(default_factory=list)
+    lines: list[str] = field(default_factory=list)
     problem: str = ""
 
     def progress(self, done: int, total: int) -> None:
@@ -56,7 +56,7 @@ class Jobs:
     @staticmethod
     def _run(job: Job, work: Callable[[Progress], list[str]]) -> None:
         try:
-            job.said = work(job.progress)
+            job.lines = work(job.progress)
         except KinphotoError as problem:
             job.problem = str(problem)
         except Exception:

@@ -136,7 +136,7 @@ def test_words_for_those_who_have_signed_in_are_found_by_them_alone(
         assert house.get("/search", params={"q": word[:end]}).text == nothing.replace("xqxq", word[:end])
     browser = Browser(house)
     browser.post("/sign-in", {"password": PASSWORD})
-    found = re.findall(r'class="mounted[^"]*" href="/photograph/(K\d+)"', browser.get(f"/search?q={word}"))
+    found = re.findall(r'class="thumbnail[^"]*" href="/photograph/(K\d+)"', browser.get(f"/search?q={word}"))
     assert found == ([] if word in ("zzinformant", "zzreason") else [SHOWN])
 
 
@@ -189,7 +189,7 @@ def test_a_box_counts_and_shows_what_may_be_shown(house: TestClient, archive: Ar
     for id_, codes in boxes(archive):
         shown = [code for code in codes if archive.photographs.shown_to_anybody([code])]
         answer = house.get(f"/box/{id_}")
-        assert re.findall(r'class="mounted[^"]*" href="/photograph/(K\d+)"', answer.text) == shown
+        assert re.findall(r'class="thumbnail[^"]*" href="/photograph/(K\d+)"', answer.text) == shown
         assert answer.status_code == (200 if shown else 404)
         if shown:
             assert re.search(rf'<p class="fact">{len(shown)} photographs?</p>', answer.text)
@@ -200,7 +200,7 @@ def test_a_box_counts_and_shows_what_may_be_shown(house: TestClient, archive: Ar
 
 
 def test_a_box_of_the_living_alone_is_neither_shown_nor_found(house: TestClient, archive: Archive) -> None:
-    """Its name may be theirs: it stands on no shelf, in no choice and in no search, and its number is nobody's."""
+    """Its name may be theirs: it is on no page, in no choice and in no search, and its number is nobody's."""
     archive.photographs.move(["K00015"], "Zzyear book")
     id_ = next(box.id for box in archive.photographs.container_names() if box.name == "Zzyear book")
     for path in ("/boxes", "/search", "/search?q=zzyear", "/", f"/search?box={id_}&q=a"):
@@ -293,8 +293,8 @@ def test_strangers_are_not_told_when_something_is_changed(house: TestClient, arc
 
 def test_a_stranger_does_not_uncover_a_date_for_the_keeper(house: TestClient) -> None:
     """Two hundred visits of strangers do not make the pages forget what the keeper has seen."""
-    covers = house.app.state.covers  # type: ignore[attr-defined]
+    seen = house.app.state.seen  # type: ignore[attr-defined]
     for _ in range(5):
         house.cookies.clear()
         house.get(f"/photograph/{SHOWN}")
-    assert len(covers._seen) == 0
+    assert len(seen._seen) == 0

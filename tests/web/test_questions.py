@@ -58,13 +58,13 @@ def test_an_age_is_put_down_where_it_stands(browser: Browser, archive: Archive) 
     q = first(archive, "age")
     page = browser.done("/questions", fields(q, person=q.people[0], age="30"), onto=JUDITH)
     assert q.text not in cards(page)
-    seats = [
+    names = [
         seat
         for face in archive.photographs.faces(q.photographs[0]).faces
         for seat in face.names
         if seat.person == q.people[0]
     ]
-    assert [(a.low, a.high, a.blind, a.informant) for a in seats[0].ages] == [(30, 30, False, "Judith Quillern")]
+    assert [(a.low, a.high, a.blind, a.informant) for a in names[0].ages] == [(30, 30, False, "Judith Quillern")]
 
 
 def test_a_remembered_year_is_put_down(browser: Browser, archive: Archive) -> None:

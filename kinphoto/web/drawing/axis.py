@@ -34,7 +34,7 @@ class Axis:
         share = (day - self.first) / max(self.last - self.first, 1)
         return round(self.left + min(max(share, 0.0), 1.0) * (self.right - self.left), 1)
 
-    def holds(self, day: int | None) -> bool:
+    def contains(self, day: int | None) -> bool:
         """Whether a day lies inside the drawing."""
         return day is not None and self.first <= day <= self.last
 
@@ -46,7 +46,7 @@ class Axis:
         return [Tick(self.x(date(year, 1, 1).toordinal()), str(year)) for year in years if year > 0]
 
 
-def around(days: list[int], margin_years: float, left: float, right: float) -> Axis:
+def axis_around(days: list[int], margin_years: float, left: float, right: float) -> Axis:
     """The axis that shows all these days with a margin of years on either side, from and to whole years."""
     margin = int(margin_years * 365.25)
     first, last = year_of(min(days) - margin), year_of(max(days) + margin) + 1

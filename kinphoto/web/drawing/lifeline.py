@@ -9,7 +9,7 @@ from datetime import date
 
 from kinphoto.archive.catalogue.lives import LONGEST, Life
 from kinphoto.archive.people.lifeline import IdentityDoubt, InPicture, Lifeline, Relative
-from kinphoto.web.drawing.axis import Axis, Tick, around
+from kinphoto.web.drawing.axis import Axis, Tick, axis_around
 
 WIDTH = 1200.0
 LEFT = 190.0
@@ -88,7 +88,7 @@ def lifeline(shown: Lifeline) -> LifelineDrawing | None:
     days = [*_days(shown.life), *(day for one in dated for day in _likely(one) or ())]
     if not days:
         return None
-    axis = around(days, 2, LEFT, WIDTH - 24)
+    axis = axis_around(days, 2, LEFT, WIDTH - 24)
     drawn = dated if len(dated) <= MOST_PICTURES else dated[:: -(-len(dated) // MOST_PICTURES)]
     up, down = _lanes(drawn, axis)
     top = 34 + ROW * len(parents)
@@ -189,8 +189,8 @@ def _bar(id_: str, name: str, life: Life, y: float, axis: Axis, kin: str = "") -
     x1 = axis.x(begin[0] if begin[0] is not None else begin[1])
     x2 = axis.x(end[1] if end[1] is not None else end[0], axis.right)
     return LifeBar(
-        id_, name, round(y, 1), x1, max(x2, x1), begin == (None, None) or not axis.holds(begin[0]),
-        end == (None, None) or not axis.holds(end[1]), _wide(begin, axis), _wide(end, axis), kin,
+        id_, name, round(y, 1), x1, max(x2, x1), begin == (None, None) or not axis.contains(begin[0]),
+        end == (None, None) or not axis.contains(end[1]), _wide(begin, axis), _wide(end, axis), kin,
     )  # fmt: skip
 
 

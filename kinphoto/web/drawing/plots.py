@@ -10,7 +10,7 @@ from math import sqrt
 
 from kinphoto.archive.people.overview import BoxDecades, DayProgress
 from kinphoto.web.drawing.axis import Axis, Tick
-from kinphoto.web.wording import NOWHERE
+from kinphoto.web.wording import NOT_IN_A_BOX
 
 MOST_BOXES = 18
 LEFT, CELL, ROW, TOP = 210.0, 46.0, 34.0, 30.0
@@ -78,7 +78,7 @@ def decades(boxes: Sequence[BoxDecades]) -> Decades | None:
         )  # fmt: skip
         words = f"without a date: {box.undated}"
         wanting = cell(last, y, box.undated, words, f"/box/{box.id}?wanting=undated") if box.undated else None
-        rows.append(BoxRow(box.name or NOWHERE, f"/box/{box.id}", y, cells, wanting))
+        rows.append(BoxRow(box.name or NOT_IN_A_BOX, f"/box/{box.id}", y, cells, wanting))
     columns = tuple(Tick(LEFT + CELL * (at + 0.5), f"{decade}s") for at, decade in enumerate(every))
     return Decades(last + CELL, TOP + ROW * len(rows) + 8, columns, tuple(rows), len(boxes) - len(shown), last)
 

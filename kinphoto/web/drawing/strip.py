@@ -112,8 +112,8 @@ def _bracket(likely: tuple[float, float] | None) -> tuple[float, float] | None:
 
 
 def _line(bar: Bar, y: float, axis: Axis) -> StripLine:
-    open1 = not axis.holds(bar.first)
-    open2 = not axis.holds(bar.last)
+    open1 = not axis.contains(bar.first)
+    open2 = not axis.contains(bar.last)
     x1 = axis.x(bar.first)
     x2 = axis.x(None if bar.last is None else bar.last + 1, axis.right)
     return StripLine(bar, round(y, 1), x1, max(x2, x1 + 2), open1, open2, _path(bar.curve, y, axis))
@@ -121,7 +121,7 @@ def _line(bar: Bar, y: float, axis: Axis) -> StripLine:
 
 def _path(curve: Sequence[tuple[int, float]], y: float, axis: Axis) -> str:
     """A curve over its line; what lies outside the drawing, and where it lies flat on the line, is left out."""
-    points = [(axis.x(day), y - CURVE * height) for day, height in curve if axis.holds(day) and height > FLAT]
+    points = [(axis.x(day), y - CURVE * height) for day, height in curve if axis.contains(day) and height > FLAT]
     return "M" + " L".join(f"{x} {up:.1f}" for x, up in points) if len(points) > 1 else ""
 
 

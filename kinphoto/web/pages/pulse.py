@@ -2,16 +2,11 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from kinphoto.web.access import stranger
-
-if TYPE_CHECKING:
-    from kinphoto.archive import Archive
+from kinphoto.web.access import archive_of, stranger
 
 
 def pulse(request: Request) -> Response:
@@ -19,8 +14,7 @@ def pulse(request: Request) -> Response:
     ever told to have changed: it may be something they may not see."""
     if stranger(request):
         return Response(status_code=204)
-    archive: Archive = request.app.state.archive
-    now = archive.statements.revision()
+    now = archive_of(request).statements.revision()
     return Response(status_code=204) if now == request.query_params.get("after") else Response(now)
 
 

@@ -29,8 +29,8 @@ NAMING = f"/photograph/{CODE}?naming=1"
 def told(archive: Archive) -> Archive:
     """A photograph with a date, names, an age by somebody else, words on its back, a title and a box that tell, and a
     face that nobody has judged."""
-    seats = [face.names[0] for face in archive.photographs.faces(CODE).faces]
-    assert len(seats) > 4
+    names = [face.names[0] for face in archive.photographs.faces(CODE).faces]
+    assert len(names) > 4
     archive.statements.record(
         NewClaim(photograph=CODE, kind="inscription", date="1921", text="Summer of 1921, at Aunt Tilly's")
     )
@@ -38,7 +38,7 @@ def told(archive: Archive) -> Archive:
         CODE, Description(title="The jubilee of 1921", place="Tillyport", container="Album 1921", note="see 1921")
     )
     archive.statements.link(
-        Link(photograph=CODE, person=seats[0].person or "-", region=seats[0].id, age="77", by="Rosalind Fenn")
+        Link(photograph=CODE, person=names[0].person or "-", region=names[0].id, age="77", by="Rosalind Fenn")
     )
     archive.statements.link(Link(photograph=CODE, person="-", region="0.01,0.01,0.03,0.03"))
     archive.dates.refresh_photographs([CODE])

@@ -22,12 +22,6 @@ if TYPE_CHECKING:
     from kinphoto.archive.search.searching import SearchResult
 
 
-def register(app: typer.Typer) -> None:
-    """Add this file's commands."""
-    app.command("find")(find)
-    app.command("list")(list_)
-
-
 def find(
     words: Annotated[
         list[str],
@@ -65,7 +59,7 @@ def find(
         "count": found.count,
         "similar": [Named(one.id, one.name) for one in similar.people] if similar else (),
     }
-    answer(as_json, document, lambda: _found_lines(line, found, quotes, similar))
+    answer(as_json, document, _found_lines(line, found, quotes, similar))
 
 
 def _found_lines(
@@ -163,7 +157,7 @@ def list_(
         sheet.writerows(_cells(one) for one in found)
         return
     asked = bool(lacking or box is not None or year)
-    answer(as_json, {"photographs": found}, lambda: _list_lines(found, asked))
+    answer(as_json, {"photographs": found}, _list_lines(found, asked))
 
 
 def _cells(one: ListedPhotograph) -> list[str]:
