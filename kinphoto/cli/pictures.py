@@ -69,7 +69,7 @@ def _when(picture: PhotographCard) -> str:
 def _rest(picture: PhotographCard, person: str) -> Iterator[str]:
     """Who is in it, what it is called, where it is."""
     own = [one for one in picture.people if one.id == person]
-    others = [_called(one) for one in picture.people if one.id != person]
+    others = [name_in_picture(one) for one in picture.people if one.id != person]
     if own and own[0].perhaps:
         yield "perhaps"
     if others:
@@ -80,5 +80,6 @@ def _rest(picture: PhotographCard, person: str) -> Iterator[str]:
         yield picture.scans[0]
 
 
-def _called(one: InIt) -> str:
+def name_in_picture(one: InIt) -> str:
+    """Somebody in a picture by name, with "perhaps" where that is not certain."""
     return f"{'perhaps ' if one.perhaps else ''}{one.name or one.id}"

@@ -20,15 +20,13 @@ from typing import TYPE_CHECKING
 from kinphoto.archive.catalogue.privacy import undisputed
 from kinphoto.archive.dates.strip import whole_years
 from kinphoto.archive.people.lifeline import IdentityDoubt
+from kinphoto.web.drawing.axis import FLAT
 
 if TYPE_CHECKING:
     from kinphoto.archive.collection.photograph_page import PhotographPage
     from kinphoto.archive.dates.strip import Strip
     from kinphoto.archive.people.lifeline import Lifeline
     from kinphoto.archive.statements.faces import NameOnFace, PhotographFaces
-
-FLAT = 0.02
-"""Of the height of a curve: what lies below it is not worth showing."""
 
 
 def photograph_for_strangers(shown: PhotographPage) -> PhotographPage:

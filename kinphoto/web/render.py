@@ -84,28 +84,21 @@ def environment() -> Environment:
 
 
 def when_short(estimate: Estimate) -> str:
-    """A date for a caption: what was stated, "about 1924", or the years between which it lies; "" for an open one."""
+    """A date for a caption: what was stated, "about 1924", or "1921–1930"; "" for an open one."""
     if estimate.best is None or estimate.likely_from is None or estimate.likely_to is None:
-        return (
-            ""
-            if estimate.latest - estimate.earliest > 50 * 365
-            else f"{_year(estimate.earliest)}–{_year(estimate.latest)}"
-        )
+        wide = estimate.latest - estimate.earliest > 50 * 365
+        return "" if wide else f"{year_of(estimate.earliest)}–{year_of(estimate.latest)}"
     if not estimate.inferred:
         return when(estimate)
-    first, last = _year(estimate.likely_from), _year(estimate.likely_to)
-    return first if first == last else f"{first}–{last}"
-
-
-def _year(day: int) -> str:
-    return str(year_of(day))
+    first, last = year_of(estimate.likely_from), year_of(estimate.likely_to)
+    return str(first) if first == last else f"{first}–{last}"
 
 
 def who_short(photograph: PhotographCard) -> str:
     """Who is in a photograph, for a caption: two names and how many more, and how many faces have no name."""
     names = list(photograph.names[:2])
     more = len(photograph.names) - len(names)
-    said = [*names, *([f"{more} more"] if more else [])]
+    shown = [*names, *([f"{more} more"] if more else [])]
     if photograph.nameless:
-        said.append(counted(photograph.nameless, "face without a name", "faces without a name"))
-    return ", ".join(said)
+        shown.append(counted(photograph.nameless, "face without a name", "faces without a name"))
+    return ", ".join(shown)

@@ -41,9 +41,8 @@ def questions(request: Request) -> Response:
     for q in shown:
         if q.kind == "age":  # whose face it is stands beside it, so that whoever reads it is not blind any more
             request.app.state.seen.note_seen(request, q.photographs[0])
-    pictures = {
-        one.code: one for one in archive.photographs.cards(sorted({code for q in shown for code in q.photographs}))
-    }
+    codes = {code for q in shown for code in q.photographs}
+    pictures = {one.code: one for one in archive.photographs.cards(sorted(codes))}
     return page(
         request,
         "questions.html",
