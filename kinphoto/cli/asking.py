@@ -1,4 +1,4 @@
-"""`kinphoto ask`, `who` and `hindsight`: what to ask next, whom unnamed people could be, how good the estimates are."""
+"""`kinphoto ask`, `who` and `hindsight`: what to ask next, who somebody could be, and how good the estimates are."""
 
 from __future__ import annotations
 

@@ -56,7 +56,7 @@ def nest(
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Put a container into another, or take it out again."""
+    """Put a container into a bigger one, or take it out again."""
     done = open_archive(archive).photographs.nest_container(container, into or None)
     answer(as_json, done, f"{done.name} is now {f'in {done.inside}' if done.inside else 'not in any other'}.")
 

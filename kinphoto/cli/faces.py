@@ -1,4 +1,4 @@
-"""`kinphoto frame`, `unname`: a face framed better, and a name removed from a face that stays."""
+"""`kinphoto frame` and `unname`: moving the frame of a face, and removing the name from a face."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ def unname(
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Remove a name from its face, and keep the face for another name.
+    """Remove a name from its face, and keep the face for a different name.
 
     Ages judged by eye stay with the face. To remove the face as well, withdraw it.
     """

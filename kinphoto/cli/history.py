@@ -26,7 +26,7 @@ StatementId = Annotated[
 def withdraw(statement: StatementId, archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
     """Withdraw a statement, or a date, parent or marriage in the tree: it is kept and shown, but no longer used.
 
-    The tree itself does not change. If you import it again with another date there, the new date counts.
+    The tree itself does not change. If you import it again with a different date there, the new date counts.
     """
     done = open_archive(archive).statements.withdraw(statement)
     now = f"is withdrawn. To undo this: kinphoto undo {done.change}" if done.changed else "was already withdrawn."

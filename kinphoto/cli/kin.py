@@ -68,7 +68,7 @@ def _kin_lines(found: Kin) -> Iterator[str]:
 
 
 def _how(path: Path) -> Iterator[str]:
-    """By whom, and how near."""
+    """Through which people, and how closely."""
     if path.through:
         yield f"through {' and '.join(person(one.name, one.id) for one in path.through)}"
     if path.up and path.down:

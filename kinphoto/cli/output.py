@@ -1,7 +1,7 @@
 """What every command shares: the options `--archive` and `--json`, opening the archive, printing one answer.
 
 Nothing heavy is imported at module level here or in any other file of `cli/`, so that `kinphoto --help` and the
-completion of the shell answer at once: commands import what they need when they run.
+completion of the shell answer immediately: commands import what they need when they run.
 """
 
 from __future__ import annotations
@@ -52,7 +52,7 @@ def open_archive(folder: Path | None) -> Archive:
     )
 
 
-# What a terminal obeys instead of showing it, and what makes text look as if it stood in another order: C0, DEL and C1
+# What a terminal obeys instead of showing it, and what makes text appear in a different order: C0, DEL and C1
 # (ISO 6429; but a line may end and have tabs), the line ends of Unicode, the controls that turn the direction of
 # writing round (Unicode Standard Annex 9; the marks that turn nothing round stay), and halves of a character. Names,
 # notes and paths come from files of others.
@@ -60,13 +60,13 @@ _CONTROLS = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2
 
 
 def printable(text: str) -> str:
-    """The text with everything a terminal would obey written out, as `\\x1b`."""
+    """The text with everything that a terminal would obey written out, as `\\x1b`."""
     return _CONTROLS.sub(_written_out, text.replace("\r\n", "\n"))
 
 
 def _written_out(found: re.Match[str]) -> str:
     letter = found[0]
-    if "\udc80" <= letter <= "\udcff":  # a byte of a file's name that is no UTF-8
+    if "\udc80" <= letter <= "\udcff":  # a byte of a file's name that is not UTF-8
         return f"\\x{ord(letter) - 0xDC00:02x}"
     return f"\\x{ord(letter):02x}" if letter < "\u0100" else f"\\u{ord(letter):04x}"
 

@@ -86,11 +86,7 @@ def add(
     added = open_archive(archive).people.add(name, born, died, note)
     for other in added.namesakes:
         warn(f"There is already somebody by that name: {other}. If they are one: kinphoto people same {added.id} ID")
-    answer(
-        as_json,
-        added,
-        f"Added {added.name} as {added.id}. Next: kinphoto link PHOTO {added.id}",
-    )
+    answer(as_json, added, f"Added {added.name} as {added.id}. Next: kinphoto link PHOTO {added.id}")
 
 
 @app.command("same")
@@ -103,11 +99,7 @@ def same(
     """Say who somebody outside the tree turned out to be. Their pictures move along, and both ids work."""
     done = open_archive(archive).people.identify(somebody, turned_out)
     pictures = counted(done.moved, "picture")
-    answer(
-        as_json,
-        done,
-        f"{done.was} is {done.name} ({done.id}): {pictures} moved. To undo: kinphoto undo",
-    )
+    answer(as_json, done, f"{done.was} is {done.name} ({done.id}): {pictures} moved. To undo: kinphoto undo")
 
 
 def _people_lines(found: FoundPeople, text: str) -> Iterator[str]:

@@ -30,7 +30,7 @@ def show(
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Show everything about one photograph: its files and box, who is in it, what we were told, when it was taken.
+    """Show everything about one photograph: files, box, who is in it, what people say about it, when it was taken.
 
     Every name and statement comes with the id that `withdraw`, `unname` and `frame` take. Of a person or a box you get
     a summary, and the command that shows more.

@@ -1,7 +1,7 @@
 """Who is looking. On this machine that is the keeper, who sees everything; when the pages are opened to the house
 network, only those who have signed in see living people and may change anything.
 
-The visitor is told apart by a cookie that is signed, not by anything kept on the server. Each visit also has a secret
+Visitors are recognised by a signed cookie; nothing is kept on the server. Each visit also has a secret
 of its own, from which the token of every form is made.
 """
 
@@ -55,7 +55,7 @@ class Credentials:
 
     @classmethod
     def of(cls, folder: Path) -> Credentials:
-        """Those of an archive, made at the first asking; where the archive may only be read, for this time only."""
+        """Those of an archive, made when first needed; where the archive may only be read, for this time only."""
         path = folder / CREDENTIALS
         try:
             kept = json.loads(path.read_text(encoding="utf-8"))
@@ -82,20 +82,20 @@ class Credentials:
 
 @dataclass(frozen=True, slots=True)
 class Access:
-    """Who gets in: `open_to_house` is True when others than the keeper can reach the pages."""
+    """Who may see and change what: `open_to_house` is True when others at home can reach the pages."""
 
     credentials: Credentials
     open_to_house: bool = False
 
     def visitor(self, request: Request) -> Visitor:
-        """Who sent this request; somebody new gets a visit of their own (see `set_new_cookie`)."""
+        """Who sent this request; a new visitor gets a visit of their own (see `set_new_cookie`)."""
         known = getattr(request.state, "visitor", None)
         if known is None:
             known = request.state.visitor = self._read(request)
         return known
 
     def set_new_cookie(self, request: Request, response: Response) -> None:
-        """Give the browser its cookie, if it has none that holds."""
+        """Give the browser its cookie, if it has no valid one."""
         visitor = self.visitor(request)
         if getattr(request.state, "fresh", False):
             self.set_cookie(response, visitor)
@@ -107,12 +107,12 @@ class Access:
         response.set_cookie(COOKIE, value, max_age=LASTS, httponly=True, samesite="strict")
 
     def token(self, visitor: Visitor) -> str:
-        """What a form of this visit must bring along."""
+        """What a form must contain during this visit."""
         key = self.credentials.secret.encode()
         return hmac.new(key, f"form {visitor.visit}".encode(), hashlib.sha256).hexdigest()
 
     def accepts_token(self, visitor: Visitor, token: str) -> bool:
-        """Whether a form that brought this token stood on one of our pages and was shown to this visitor."""
+        """Whether a form that brought this token came from one of our pages, as shown to this visitor."""
         return hmac.compare_digest(token.encode("utf-8", "replace"), self.token(visitor).encode())
 
     def _read(self, request: Request) -> Visitor:
@@ -139,7 +139,7 @@ def archive_of(request: Request) -> Archive:
 
 
 def access_of(request: Request) -> Access:
-    """The rules of who may see and change it."""
+    """Who may see and change it."""
     access: Access = request.app.state.access
     return access
 
@@ -155,7 +155,7 @@ def stranger(request: Request) -> bool:
 
 
 def keepers_only(endpoint: Callable[[Request], Response]) -> Callable[[Request], Response]:
-    """A page that others are sent on from, to sign in."""
+    """A page for keepers: anybody else is sent on to sign in."""
 
     @wraps(endpoint)
     def guarded(request: Request) -> Response:

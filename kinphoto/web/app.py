@@ -1,4 +1,4 @@
-"""Puts the pages together: every route, and what stands around them."""
+"""Puts the pages together: every route, and what surrounds them."""
 
 from __future__ import annotations
 
@@ -74,7 +74,7 @@ def make_app(archive: Archive, hosts: Collection[str] = THIS_MACHINE, *, open_to
         yield
         await run_in_threadpool(jobs.finish)
         await run_in_threadpool(refresh.stop)
-        await run_in_threadpool(archive.close)  # here, as the server may end by the signal that told it to stop
+        await run_in_threadpool(archive.close)  # here, as the server may end with the signal that stopped it
 
     app = Starlette(
         lifespan=running,

@@ -1,5 +1,5 @@
-"""What is left out of a photograph, for whom: for strangers of the house, whatever could name somebody who may be
-living; for somebody who is judging ages, whatever could tell when it was taken.
+"""What is left out of a photograph: for strangers at home, whatever could name somebody who may be living; for somebody
+who is judging ages, whatever could show when it was taken.
 
 Of the photographs and people that anybody may be shown (`archive/catalogue/privacy.py` says which, and the archive is
 asked with `for_anybody`) a stranger reads: code and former codes, title, place, the names of the boxes around it, the
@@ -7,8 +7,8 @@ front and details, who is named on it, at what age and how, and when it was take
 the events of the tree, and those relatives and pictures that may be shown. The search looks into these words and no
 others.
 
-Everything else that is written on a photograph or said about it (the backs, the words, who said so, why it is dated as
-it is, what does not fit together, the names of the files, notes of boxes and people) is free to name anybody and is for
+Everything else that is written on a photograph or recorded about it (the backs, the words, the informants, why it has
+its date, what does not fit together, the names of the files, notes of boxes and people) may name anybody and is for
 those who have signed in.
 """
 
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
 
 def photograph_for_strangers(shown: PhotographPage) -> PhotographPage:
-    """The object with its picture, title and place, and nothing that was written on it or said about it."""
+    """The object with its picture, title and place, and nothing that was written on it or recorded about it."""
     return _without_statements(shown)
 
 
@@ -40,13 +40,13 @@ def photograph_for_judges(shown: PhotographPage) -> PhotographPage:
 
 
 def _without_statements(shown: PhotographPage) -> PhotographPage:
-    """The object without its backs and what was written or said about it."""
+    """The object without its backs and what was written on it or recorded about it."""
     fronts = tuple(replace(scan, path="") for scan in shown.scans if scan.side != "verso")
     return replace(shown, scans=fronts, note="", rights="", maker="", former_number="", marks=())
 
 
 def faces_for_strangers(recorded: PhotographFaces) -> PhotographFaces:
-    """Who is where, but neither who said so and why, nor who somebody is said not to be."""
+    """Who is where, but not who said so and why, nor who somebody is not."""
 
     def bare(one: NameOnFace) -> NameOnFace:
         return replace(one, informant=None, why="", contested=False)
@@ -58,8 +58,8 @@ def faces_for_strangers(recorded: PhotographFaces) -> PhotographFaces:
 
 
 def strip_for_strangers(evidence: Strip) -> Strip:
-    """When it was taken, and not why: the reasons are told of people and by people. The axis holds what is concluded
-    and no more, as one for everything that was said would tell how far that reaches."""
+    """When it was taken, and not why: the reasons name people. The axis spans the estimate only, as a longer one would
+    show how far the statements reach."""
     e = evidence.estimate
     likely = [day for day, height in evidence.curve if height > FLAT]
     days = [*likely, *(day for day in (e.likely_from, e.likely_to) if day is not None)] or [e.earliest, e.latest]

@@ -1,5 +1,5 @@
-"""The faces of one photograph in the words of its page: who is on each, who says so, how old they look, what they are
-to the one kinship is told from, and how old they were then."""
+"""The faces of one photograph in the words of its page: who it is, who says so, how old they look, how they are related
+to the keeper, and how old they were then."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from kinphoto.reason.model.findings import Estimate
 from kinphoto.reason.model.span import DAYS_PER_YEAR
 
 MOST_YEARS = 9
-"""Between the youngest and the oldest somebody can have been, for it to be worth telling."""
+"""Between the youngest and the oldest somebody can have been, for it to be worth showing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +76,7 @@ class FaceContext:
 
 def to_be_judged(recorded: PhotographFaces, judged: frozenset[str]) -> bool:
     """Whether ages are to be asked here: a face has no name or no age, there is no face yet, or this visitor has begun
-    to judge, and may frame another."""
+    to judge, and may frame more faces."""
     complete = all(any(n.person for n in f.names) and any(n.ages for n in f.names) for f in recorded.faces)
     nobody = not recorded.faces and not any(one.person for one in recorded.elsewhere)
     return nobody or not complete or bool(judged)

@@ -37,7 +37,7 @@ _UNSHOWN = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]")
 
 
 class Form(dict[str, str]):
-    """The fields of a form; one that stands several times has its last value, and all of them in `lists`."""
+    """The fields of a form; one that occurs several times has its last value here, and all of them in `lists`."""
 
     def __init__(self, pairs: list[tuple[str, str]]) -> None:
         super().__init__(pairs)

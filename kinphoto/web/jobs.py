@@ -36,7 +36,7 @@ class Jobs:
         self._thread: Thread | None = None
 
     def start(self, what: str, work: Callable[[Progress], list[str]]) -> Job:
-        """Begin `work`, which returns the lines that tell what it did. Raises ArchiveError while another runs."""
+        """Begin `work`, which returns a line for each thing it did. Raises ArchiveError while another job runs."""
         with self._lock:
             if self.last is not None and self.last.running:
                 raise ArchiveError(

@@ -23,7 +23,7 @@ MARKS = {kind: words.fact for kind, words in KINDS.items() if words.fact} | {
     for related in RELATION_KINDS
     for kind, other in ((related, False), (KINDS[related].other_way or related, True))
 }
-"""What stands in front of what was recorded; of a relation also from the other photograph."""
+"""The label of what was recorded; of a relation also as seen from the other photograph."""
 
 DESCRIBED = {
     "title": "Title",

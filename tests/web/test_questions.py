@@ -125,7 +125,7 @@ def test_guesses_stand_beside_an_unnamed_face(browser: Browser, archive: Archive
     for s in one.suggestions:
         assert s.name in part[0]
         assert s.reasons[0] in html.unescape(part[0])
-    assert "no evidence" in part[0]
+    assert "not evidence" in part[0]
 
 
 def test_guesses_are_covered_with_the_date(browser: Browser) -> None:

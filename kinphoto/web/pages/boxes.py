@@ -80,13 +80,13 @@ def order(request: Request, form: Form) -> Response:
 
 
 def nest(request: Request, form: Form) -> Response:
-    """Put the container into another, or out of the one it is in."""
+    """Put the container into a bigger one, or out of the one it is in."""
     archive_of(request).photographs.nest_container(request.path_params["id"], form.text("into"))
     return RedirectResponse(f"/box/{request.path_params['id']}", 303)
 
 
 def together(request: Request, form: Form) -> Response:
-    """Say that the chosen photographs were taken on the same occasion, or one after the other in this order."""
+    """Record that the chosen photographs were taken on the same occasion, or one after the other in this order."""
     first, *others = _chosen(form, 2)
     relation = form.get("relation", "same-occasion")
     ties = []
@@ -98,14 +98,14 @@ def together(request: Request, form: Form) -> Response:
 
 
 def describe(request: Request, form: Form) -> Response:
-    """Say the same of all chosen photographs: where they were taken, who made them, whose they are."""
+    """Describe all chosen photographs alike: where they were taken, who made them, whose they are."""
     given = {field: form.text(field) for field in ("place", "maker", "rights")}
     archive_of(request).photographs.describe_alike(_chosen(form, 1), Description(**given))
     return back(form, "/boxes")
 
 
 def rename(request: Request, form: Form) -> Response:
-    """Give a container another name."""
+    """Rename a container."""
     archive = archive_of(request)
     archive.photographs.container(request.path_params["id"])  # raises when there is none
     archive.photographs.rename_container(request.path_params["id"], form.get("name", ""))

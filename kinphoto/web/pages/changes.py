@@ -10,7 +10,7 @@ from kinphoto.web.forms import Form, dated_and_back, post_route, whole_number
 from kinphoto.web.render import get_route, page
 
 A_PAGE = 100
-"""Changes shown at once."""
+"""Changes shown on one page."""
 
 
 @keepers_only

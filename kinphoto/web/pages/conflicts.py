@@ -11,7 +11,7 @@ from kinphoto.web.forms import Form, dated_and_back, post_route, whole_number
 from kinphoto.web.render import get_route, page
 
 A_PAGE = 60
-"""Stories shown at once."""
+"""Stories shown on one page."""
 MOST_UNLIKELY = 200
 """Appearances shown that are possible, but unlikely."""
 

@@ -1,4 +1,4 @@
-"""The informants: who told what, who of the tree they are, and two names of one informant put together."""
+"""The informants: what each of them told us, who they are in the tree, and two names of one person merged."""
 
 from __future__ import annotations
 
@@ -13,18 +13,18 @@ from kinphoto.web.render import get_route, page
 
 @keepers_only
 def informants(request: Request) -> Response:
-    """Everybody who told something."""
+    """Everybody who told us something."""
     return page(request, "informants.html", shown=archive_of(request).statements.informants())
 
 
 def note(request: Request, form: Form) -> Response:
-    """Say who an informant is, somebody new or one that is known."""
+    """Record who an informant is, new or known."""
     archive_of(request).statements.add_informant(form.get("name", ""), form.text("person"), form.text("note"))
     return dated_and_back(request, form, "/informants")
 
 
 def rename(request: Request, form: Form) -> Response:
-    """Give an informant another name; when somebody has that name already, the two become one."""
+    """Rename an informant; if somebody has that name already, the two become one."""
     new = form.text("new")
     if new is None:
         raise InvalidValueError("no name was typed", remedy="Type the new name.")

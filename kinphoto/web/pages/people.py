@@ -20,7 +20,7 @@ def people(request: Request) -> Response:
 
 
 MOST = 200
-"""People shown at once."""
+"""People shown on one page."""
 
 
 def add(request: Request, form: Form) -> Response:

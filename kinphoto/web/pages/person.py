@@ -51,7 +51,7 @@ def proband(request: Request, form: Form) -> Response:
 
 
 def same(request: Request, form: Form) -> Response:
-    """Somebody outside the tree turned out to be another."""
+    """Record who somebody outside the tree turned out to be."""
     who = archive_of(request).people.identify(request.path_params["id"], form.get("who", ""))
     return dated_and_back(request, form, f"/person/{who.id}")
 

@@ -1,4 +1,4 @@
-"""One photograph: who is in it, when it was taken and why one thinks so, and everything recorded of the object."""
+"""One photograph: who is in it, when it was probably taken and why, and everything recorded of the object."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.statements.faces import PhotographFaces
 
 GUESSED = 4
-"""Faces without a name for whom it is guessed who they could be."""
+"""Unnamed faces for which names are suggested."""
 
 
 def photograph(request: Request) -> Response:
@@ -45,7 +45,7 @@ def photograph(request: Request) -> Response:
     except KinphotoError:
         if keeper:
             raise
-        return to_sign_in(request)  # which photographs there are and what their files are called is not told either
+        return to_sign_in(request)  # which photographs there are and what their files are called stays hidden too
     recorded = archive.photographs.faces(shown.code)
     if not keeper:
         shown, recorded = discretion.photograph_for_strangers(shown), discretion.faces_for_strangers(recorded)
@@ -139,16 +139,16 @@ def _described(shown: PhotographPage) -> list[tuple[str, str, str]]:
 
 @keepers_only
 def offers(request: Request) -> Response:
-    """Who could be on a face, while somebody types: JSON for the script of the page. What speaks for them is not said
-    while the date is covered."""
+    """Who could be on a face, while somebody types: JSON for the script of the page. The reasons are left out
+    while the date is hidden."""
     seen: SeenByVisitors = request.app.state.seen
     asked, code = request.query_params, request.path_params["code"]
-    telling = not seen.covered(request, code, False)  # what speaks for somebody tells when it was
+    with_reasons = not seen.covered(request, code, False)  # they could give the date away
     age, unread = asked.get("age") or None, ""
     if age:
         try:
             parse_age(age)
-        except InvalidValueError as problem:  # said at once, and whoever it could be is offered all the same
+        except InvalidValueError as problem:  # shown right away; names are offered all the same
             age, unread = None, str(problem)
     found = archive_of(request).asking.name_suggestions(
         code, asked.get("letters", ""), age=age, region=asked.get("region") or None
@@ -156,7 +156,7 @@ def offers(request: Request) -> Response:
     rows = [
         {
             "person": o.id, "name": o.name, "years": life_years(o.life.begin, o.life.end), "kin": o.kin,
-            "why": o.why if telling else "", "fits": o.fits,
+            "why": o.why if with_reasons else "", "fits": o.fits,
         }
         for o in found.people
     ]  # fmt: skip

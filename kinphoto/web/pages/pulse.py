@@ -10,8 +10,8 @@ from kinphoto.web.access import archive_of, stranger
 
 
 def pulse(request: Request) -> Response:
-    """200 when something was changed after the state `after` that a page shows, 204 when not. To strangers nothing is
-    ever told to have changed: it may be something they may not see."""
+    """200 when something was changed after the state `after` that a page shows, 204 when not. Strangers
+    always get 204: the change may be something they may not see."""
     if stranger(request):
         return Response(status_code=204)
     now = archive_of(request).statements.revision()

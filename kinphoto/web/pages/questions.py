@@ -1,4 +1,4 @@
-"""The evening's questions for one informant, the most telling first; each is answered where it stands."""
+"""The evening's questions for one informant, the most useful first; each is answered where it is shown."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 AT_ONCE = 8
 """Questions on a page."""
 MOST_PASSED = 200
-"""Questions that can be passed over in one evening: an address has an end."""
+"""Questions that can be skipped in one evening: an address cannot be endless."""
 
 
 @keepers_only
@@ -39,7 +39,7 @@ def questions(request: Request) -> Response:
     waiting = [q for q in evening.questions if q.key not in passed]
     shown = waiting[:AT_ONCE]
     for q in shown:
-        if q.kind == "age":  # whose face it is stands beside it, so that whoever reads it is not blind any more
+        if q.kind == "age":  # the question shows whose face it is, so the age is no longer judged blind
             request.app.state.seen.note_seen(request, q.photographs[0])
     codes = {code for q in shown for code in q.photographs}
     pictures = {one.code: one for one in archive.photographs.cards(sorted(codes))}
@@ -78,7 +78,7 @@ def _face(archive: Archive, region: str) -> str | None:
 
 
 def _guesses(archive: Archive, q: Asked) -> list[dict[str, Any]]:
-    """Whom the unnamed one could be: five at most."""
+    """Who the unnamed person could be: five at most."""
     found = next(
         (one for one in archive.asking.candidates(q.photographs[0], 5).unnamed if one.appearance == q.appearance), None
     )
@@ -86,7 +86,7 @@ def _guesses(archive: Archive, q: Asked) -> list[dict[str, Any]]:
 
 
 def _address(of: str | None, passed: list[str]) -> str:
-    """The page with these questions passed over."""
+    """The page with these questions skipped."""
     query = urlencode([*([("of", of)] if of else []), *(("passed", key) for key in passed)])
     return f"/questions{'?' + query if query else ''}"
 

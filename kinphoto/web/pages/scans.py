@@ -2,7 +2,7 @@
 
 Only numbers come from outside; which file is behind them the archive says. With the version of the picture in the
 address (`?v=`) a browser keeps it for good, since what is shown under it never changes. Without it, or with an older
-one, the browser asks each time and is told when it has the newest already.
+one, the browser asks each time and learns when it has the newest already.
 """
 
 from __future__ import annotations
@@ -31,8 +31,7 @@ ASK_AGAIN = "private, no-cache"
 
 
 def errors_as_text(endpoint: Endpoint) -> Endpoint:
-    """Answer what cannot be shown in one line of plain text. Where files lie is nobody's business but the keeper's, and
-    a picture is no place to read it, so that is left out."""
+    """Answer with one line of plain text when a picture cannot be shown, and never say where its file is."""
 
     @wraps(endpoint)
     def answered(request: Request) -> Response:
