@@ -38,7 +38,7 @@ app = typer.Typer(
     rich_markup_mode=None,
 )
 for command in (
-    init, demo, find, list_, show, link, state, process, format_, relate, describe, frame, unname, informant,
+    init, demo, find, list_, show, link, state, process, format_, relate, frame, unname, describe, informant,
     informants, withdraw, reinstate, undo, log, remove, replace, dates, explain, conflicts, settle, ask, who,
     hindsight, pictures, families, kin, proband, serve, help_,
 ):  # fmt: skip

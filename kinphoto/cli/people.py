@@ -85,7 +85,7 @@ def add(
     """Add somebody who is not in the tree, such as a neighbour or a classmate."""
     added = open_archive(archive).people.add(name, born, died, note)
     for other in added.namesakes:
-        warn(f"There is already somebody by that name: {other}. If they are one: kinphoto people same {added.id} ID")
+        warn(f"Somebody already has that name: {other}. If it is the same person: kinphoto people same {added.id} ID")
     answer(as_json, added, f"Added {added.name} as {added.id}. Next: kinphoto link PHOTO {added.id}")
 
 

@@ -10,7 +10,8 @@ import typer
 
 from kinphoto.cli.commands import Commands
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive, progress_bar, shortened, warn
-from kinphoto.phrases import counted
+from kinphoto.cli.show import SIDES
+from kinphoto.phrases import counted, listed
 
 if TYPE_CHECKING:
     from kinphoto.archive.collection.joining import Joined
@@ -53,14 +54,14 @@ def add(
 def join(
     scans: Annotated[list[str], typer.Argument(metavar="SCAN SCAN…", help="Codes, paths, or the ends of paths.")],
     side: Annotated[
-        str | None, typer.Option(metavar="recto|verso|detail", help="What the scans after the first one show.")
+        str | None, typer.Option(metavar="front|back|detail", help="What the scans after the first one show.")
     ] = None,
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Join scans of one object (front and back, a rescan, a detail) into one photograph: the first one.
 
-    Without --side, the names and pictures decide whether a scan is a back (verso) or the same front again; if it looks
+    Without --side, the names and pictures decide whether a scan is a back or the same front again; if it looks
     like a different picture, nothing is joined and you are asked. Names and statements of the others move to the
     first, and their codes lead there from then on.
     """
@@ -121,8 +122,8 @@ def _added_lines(result: ScansAdded) -> Iterator[str]:
 
 def _joined_lines(joined: Joined) -> Iterator[str]:
     yield f"{joined.photograph} now has these scans:"
-    yield from (f"  {side}: {path}" for path, side in joined.scans)
+    yield from (f"  {SIDES[side]}: {path}" for path, side in joined.scans)
     if joined.why:
         yield f"Why: {joined.why}. If that is not so: kinphoto undo, and join them with --side."
     if joined.aliases:
-        yield f"It is also found as {', '.join(joined.aliases)}."
+        yield f"You can also find it as {listed(joined.aliases)}."

@@ -94,7 +94,7 @@ def _date_lines(found: AboutPhotograph) -> Iterator[str]:
         yield f"  More: kinphoto explain {code}"
 
 
-_SIDES = {"recto": "front", "verso": "back", "detail": "detail"}
+SIDES = {"recto": "front", "verso": "back", "detail": "detail"}
 
 
 def _scan_line(scan: ScanShown) -> str:
@@ -104,7 +104,7 @@ def _scan_line(scan: ScanShown) -> str:
         size += f", {scan.ppi:.0f} ppi ({across:.1f} × {down:.1f} cm)"
     gone = ", replaced by a better scan" if scan.superseded else ""
     gone += ", no longer where it was" if scan.missing else ""
-    return f"{_SIDES.get(scan.side, scan.side):<7} {scan.path}, {size}{gone}"
+    return f"{SIDES[scan.side]:<7} {scan.path}, {size}{gone}"
 
 
 def _people_lines(found: AboutPhotograph) -> Iterator[str]:
