@@ -31,7 +31,7 @@ def unname(
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Remove a name from its face, and keep the face for a different name.
+    """Remove a name from its face; the face stays, for a different name.
 
     Ages judged by eye stay with the face. To remove the face as well, withdraw it.
     """
