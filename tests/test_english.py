@@ -50,6 +50,10 @@ FORBIDDEN = (
     r"if need be",
     r"indexed by mistake|brought in by mistake",
     r"\bbits\]|on the scale\]",
+    r"\bno evidence\.|and no evidence\b(?!:)",
+    r"\bif they are one\b",
+    r"\bis also found as\b",
+    r"who told what|somebody said who",
 )
 
 

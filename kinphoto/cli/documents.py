@@ -1,8 +1,8 @@
 """What every command prints with `--json`.
 
-Most of it is derived from the data class of the result, where each field is described (`kinphoto/documents.py`). Here
-stand the few documents that differ from what they tell, and which command prints which. Nothing of it is loaded by a
-command that prints words.
+Most of it is derived from the data class of the result, where each field is described (`kinphoto/documents.py`). This
+file holds the few documents that differ from their results, and which command prints which. A command that prints words
+loads none of it.
 """
 
 from __future__ import annotations
@@ -76,7 +76,7 @@ class NewArchive(NamedTuple):
 
 
 class Consequence(NamedTuple):
-    """What follows for a photograph from what was said of it."""
+    """What a new statement means for its photograph."""
 
     date: Annotated[Estimate | None, "the photograph's new date; null for an album page"]
     misfits: Annotated[Sequence[str], "why it does not fit with what else is known, in words"]

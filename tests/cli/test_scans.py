@@ -171,7 +171,7 @@ def test_join_and_part(folder: Path) -> None:
     assert json.loads(parted.stdout) == {"photograph": "K00001", "taken_out_of": "K00002", "scan": back}
     again = kinphoto(folder, "scans", "join", "K2", "K1", "--side", "detail")
     assert again.stdout == (
-        f"K00002 now has these scans:\n  recto: {front}\n  detail: {back}\nIt is also found as K00001.\n"
+        f"K00002 now has these scans:\n  front: {front}\n  detail: {back}\nYou can also find it as K00001.\n"
     )
     assert kinphoto(folder, "scans", "part", "back.jpg").stdout == (
         f"{back} is now K00001, no longer part of K00002.\n"

@@ -282,7 +282,7 @@ def test_one_thing_at_a_time(browser: Browser, empty: Archive, path: str) -> Non
     assert answer.status_code == 422
     assert "Something else is still running: slow work" in answer.text
     assert files(empty) == {}
-    assert job.said == ["done"]
+    assert job.lines == ["done"]
 
 
 def test_a_tree_that_is_none(browser: Browser, empty: Archive) -> None:

@@ -17,7 +17,7 @@ from starlette.testclient import TestClient
 from kinphoto.archive import Archive
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.scans import tiles
-from kinphoto.web.access import Door, Keys
+from kinphoto.web.access import Access, Credentials
 from kinphoto.web.pages import scans
 
 PAPER, RED = (60, 150, 90), (210, 30, 30)
@@ -43,14 +43,14 @@ def archive(tmp_path: Path) -> Archive:
 @pytest.fixture
 def client(archive: Archive) -> TestClient:
     """The keeper's browser on a bare application with nothing but these pages."""
-    return asking(archive, Door(Keys("secret")))
+    return asking(archive, Access(Credentials("secret")))
 
 
-def asking(archive: Archive, door: Door) -> TestClient:
-    """A browser that comes in through this door."""
+def asking(archive: Archive, access: Access) -> TestClient:
+    """A browser that meets this access."""
     app = Starlette(routes=scans.routes)
     app.state.archive = archive
-    app.state.door = door
+    app.state.access = access
     return TestClient(app)
 
 
@@ -195,7 +195,7 @@ def test_who_may_not_see_a_photograph_sees_none_of_its_pictures(
 ) -> None:
     """Somebody of the house who has not signed in, and a face of nobody knows whom: neither picture nor tag, also when
     their browser has it. Once it is known to be somebody long dead, there it is."""
-    guest = asking(archive, Door(Keys("secret", "hash of a password"), open_to_house=True))
+    guest = asking(archive, Access(Credentials("secret", "hash of a password"), open_to_house=True))
     tag = client.get(address).headers["etag"]
     answer = guest.get(address, headers={"If-None-Match": tag})
     missing = "face R1" if address.startswith("/face/") else "scan 1"  # in the words for one that is not there
