@@ -77,6 +77,8 @@ def cards(
     without `recto` (`drawn` is False)."""
     if public is not None:
         ids = [id_ for id_ in ids if id_ in public.photographs]
+    if not ids:
+        return {}
     wanted, p = set(ids), t.photograph.c
     query = select(p.id, p.code, p.title, p.page, *t.estimate.c)
     query = query.outerjoin(t.estimate, t.estimate.c.photograph_id == p.id)

@@ -19,7 +19,7 @@ from sqlalchemy import Connection, Select, and_, func, or_, select
 
 from kinphoto.archive.catalogue.finding import find_person
 from kinphoto.archive.catalogue.folding import fold
-from kinphoto.archive.catalogue.lives import rows_of
+from kinphoto.archive.catalogue.lives import lives, rows_of
 from kinphoto.archive.catalogue.names import kept_names
 from kinphoto.archive.catalogue.person_cards import PersonCard, count_pictures, person_cards
 from kinphoto.archive.catalogue.privacy import Public, photographs_shown, public_view
@@ -88,10 +88,10 @@ def search(connection: Connection, question: SearchQuery, start: int = 0, *, for
     fitting = asked.photographs(question, years)
     ids, count = _page(connection, fitting, years, question.wanting, max(start, 0), public)
     chosen = [asked.person(one) for one in question.people]
-    meant = _named(connection, _among_many(connection, asked.meant(), ids), public)
+    meant = asked.cards_of(_among_many(connection, asked.meant(), ids))
     return SearchResult(
         tuple(cards(connection, ids, public).values()), max(start, 0), count, meant, tuple(asked.boxes_called()),
-        _named(connection, chosen, public),
+        asked.cards_of(chosen),
     )  # fmt: skip
 
 
@@ -193,6 +193,15 @@ class _LookUps:
             called = set.intersection(*map(self._boxes_with, self.words))
             yield from (ContainerName(row.id, row.name) for row in self._boxes if row.id in called)
 
+    def cards_of(self, people: Sequence[int]) -> tuple[PersonCard, ...]:
+        """These people, those in the most pictures first, then the others in their order."""
+        pictures = count_pictures(self.connection, people, self.public)
+        ranked = sorted(dict.fromkeys(people), key=lambda id_: (-pictures[id_], id_) if id_ in pictures else (0, 0))
+        shown = ranked[:MOST_PEOPLE]
+        lived = lives(self.connection, shown, self.called.identity)
+        found = person_cards(self.connection, shown, PersonCard, self.public, lived, pictures)
+        return tuple(found[id_] for id_ in shown)
+
     def _of_run(self, run: Sequence[str], among_these: PhotographSet | None, years: Span | None) -> PhotographSet:
         """Those of the photographs (None: all; those of other years may be left out) in which somebody is called so, or
         that have all the words on them or on their containers."""
@@ -216,6 +225,8 @@ class _LookUps:
     def _with(self, people: Collection[int], among_these: PhotographSet | None, years: Span | None) -> set[int]:
         """Those of the photographs (None: all; those of other years may be left out) that any of these people is in."""
         everywhere = self.called.identity.names(people)
+        if not everywhere:
+            return set()
         a, e = t.appearance.c, t.estimate.c
         theirs = select(a.photograph_id).where(a.denied == 0, a.withdrawn == 0).distinct()
         # of many people: by the photographs, as adding nothing keeps the database from starting with the people
@@ -265,6 +276,8 @@ def _page(
     public: Public | None,
 ) -> tuple[list[int], int]:  # fmt: skip
     """The photographs of one page, and how many there are in all."""
+    if fitting is not None and not fitting.boxes and not fitting.photographs:
+        return [], 0
     p, e = t.photograph.c, t.estimate.c
     query: Select[Any] = select(p.id).select_from(t.photograph)
     query = query.outerjoin(t.estimate, e.photograph_id == p.id)
@@ -278,7 +291,7 @@ def _page(
     query = query.where(*photographs_shown(connection, p.id, public))
     ordered = query.order_by(e.best.is_(None), e.best, e.earliest.is_(None), e.earliest, p.id)
     rows = connection.execute(ordered.add_columns(func.count().over()).limit(A_PAGE).offset(start)).all()
-    count = rows[0][1] if rows else connection.scalar(query.with_only_columns(func.count())) or 0
+    count = rows[0][1] if rows else start and connection.scalar(query.with_only_columns(func.count())) or 0
     return [row[0] for row in rows], count
 
 
@@ -299,11 +312,3 @@ def _among_many(connection: Connection, people: Sequence[int], shown: Sequence[i
     query = select(a.person_id).where(a.denied == 0, a.withdrawn == 0, among(connection, a.photograph_id, shown))
     seen = set(connection.scalars(query)).intersection(people)
     return sorted(seen) if seen else people
-
-
-def _named(connection: Connection, ids: Sequence[int], public: Public | None) -> tuple[PersonCard, ...]:
-    """The people in the most pictures first, then the others as they come."""
-    pictures = count_pictures(connection, ids, public)
-    ranked = sorted(dict.fromkeys(ids), key=lambda id_: (-pictures[id_], id_) if id_ in pictures else (0, 0))
-    found = person_cards(connection, ranked[:MOST_PEOPLE], PersonCard, public)
-    return tuple(found[id_] for id_ in ranked[:MOST_PEOPLE])

@@ -13,6 +13,7 @@ import sqlite3
 import zlib
 from collections.abc import Collection, Iterable, Iterator
 from contextlib import closing
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -55,6 +56,11 @@ class WordList:
         self._path.unlink(missing_ok=True)  # damaged, or none of ours: it can be thrown away
         return self._ask(where, self._path)
 
+    @cached_property
+    def _newest(self) -> int:
+        """The newest change that `connection` sees."""
+        return self._connection.scalar(select(func.max(t.change.c.id))) or 0
+
     def _ask(self, where: str, path: Path | str) -> set[int]:
         with closing(sqlite3.connect(path, timeout=_PATIENCE)) as index, index:
             self._follow(index)
@@ -63,7 +69,7 @@ class WordList:
 
     def _follow(self, index: sqlite3.Connection) -> None:
         """Read again what was changed since the index was last brought up to date."""
-        newest = self._connection.scalar(select(func.max(t.change.c.id))) or 0
+        newest = self._newest
         known = index.execute("SELECT 1 FROM sqlite_master WHERE name = 'state'").fetchone()
         form, as_of = index.execute("SELECT form, as_of FROM state").fetchone() if known else ("", 0)
         if form == _FORM and as_of == newest:

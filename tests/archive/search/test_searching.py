@@ -6,10 +6,11 @@ import sqlite3
 from collections.abc import Callable
 from contextlib import AbstractContextManager, closing
 from datetime import date
+from functools import partial
 from pathlib import Path
 
 import pytest
-from sqlalchemy import insert, select
+from sqlalchemy import event, insert, select
 
 from kinphoto.archive import Archive
 from kinphoto.archive.catalogue.folding import fold
@@ -165,3 +166,21 @@ def test_an_index_that_another_holds_is_not_thrown_away(archive: Archive, monkey
         other.execute("BEGIN EXCLUSIVE").close()
         assert [each.code for each in archive.search.find(SearchQuery(text="rowing")).photographs] == ["K00001"]
     assert (archive.folder / FILE).stat().st_ino == kept
+
+
+def test_a_search_that_finds_nothing_asks_little(archive: Archive) -> None:
+    """Letters that nobody wrote are answered with a few statements: one for what may be shown, the others for what has
+    changed since the last search."""
+    search = partial(archive.search.find, SearchQuery(text="xqxq"), for_anybody=True)
+    search()
+    asked: list[str] = []
+
+    def note(_connection: object, _cursor: object, statement: str, *_more: object) -> None:
+        asked.append(statement)
+
+    event.listen(archive.engine, "before_cursor_execute", note)
+    try:
+        assert search().count == 0
+    finally:
+        event.remove(archive.engine, "before_cursor_execute", note)
+    assert len([statement for statement in asked if statement.startswith("SELECT")]) <= 4
