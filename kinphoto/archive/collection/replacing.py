@@ -15,6 +15,7 @@ from typing import Annotated, Any
 
 from sqlalchemy import Connection, Engine, RowMapping, select
 
+from kinphoto.archive.catalogue.codes import row_of
 from kinphoto.archive.catalogue.finding import find_photograph, find_scan, find_scans, is_code, scans_of
 from kinphoto.archive.catalogue.vocabulary import SIDES, TURNS
 from kinphoto.archive.collection import joining, removing
@@ -110,7 +111,7 @@ def replace(
     work.update(t.scan, [new["id"]], photograph_id=photograph["id"], **fresh)
     work.update(t.scan, [old["id"]], position=last, superseded=1)
     if joined is not None and removing.framed(work.connection, photograph["id"]) > faces:
-        note = f"{note} The faces of {joined} are on it now, too: look whether somebody is there twice.".strip()
+        note = f"{note} It now has the faces of {joined} too: check whether anybody is named twice.".strip()
     work.what = f"replaced {Path(old['path']).name} of {code} by {name}"
     return Replaced(code, old["side"], str(new["path"]), old["path"], faces, note, joined, work.id)
 
@@ -121,7 +122,7 @@ def _old(connection: Connection, photograph: RowMapping, what: str, side: str | 
         (scan, *_) = find_scans(connection, what)
         if scan["superseded"]:
             raise InvalidValueError(
-                "it was replaced by another scan already",
+                "it has already been replaced by another scan",
                 where=scan["path"],
                 remedy=f"To replace that one: kinphoto replace {photograph['code']} FILE.",
             )
@@ -159,17 +160,17 @@ def _taken_in(
         return {**row, "id": id_}, None
     if known["sha256"] != facts["sha256"]:
         raise InvalidValueError(
-            "its file has changed since it was indexed",
+            "its file has changed since it was added",
             where=known["path"],
-            remedy="To take the change in: kinphoto scans add FILE.",
+            remedy="To update it: kinphoto scans add FILE.",
         )
     if known["id"] == old["id"]:
-        raise InvalidValueError("that is the scan it has already", where=known["path"], remedy="Name the better one.")
+        raise InvalidValueError(
+            "the photograph already has this scan", where=known["path"], remedy="Name the better one."
+        )
     if known["photograph_id"] == photograph["id"]:
         return known, None
-    other = work.connection.execute(
-        select(t.photograph).where(t.photograph.c.id == known["photograph_id"])
-    ).mappings().one()  # fmt: skip
+    other = row_of(work.connection, t.photograph, known["photograph_id"])
     if len(scans_of(work.connection, other["id"])) > 1:
         raise InvalidValueError(
             f"it is one of several scans of {other['code']}",
@@ -178,7 +179,7 @@ def _taken_in(
             f"kinphoto scans join {code} {other['code']}.",
         )
     joining.take_over(work, photograph["id"], other)
-    return work.connection.execute(select(t.scan).where(s.id == known["id"])).mappings().one(), other["code"]
+    return row_of(work.connection, t.scan, known["id"]), other["code"]
 
 
 def _faces_on(connection: Connection, photograph_id: int, scan: RowMapping) -> int:
@@ -198,15 +199,15 @@ def _framing(
     if framed_alike(was, (now[1], now[0])) and not turned_by_hand:
         if faces:
             raise InvalidValueError(
-                f"beside the scan it replaces {name} lies on its side, and {counted(faces, 'face')} would be in the "
+                f"{name} is sideways compared with the scan it replaces, so {counted(faces, 'face')} would be in the "
                 "wrong place",
                 remedy="Say which way to turn it: --turn left, or --turn right.",
             )
-        return f"{name} lies on its side beside the older scan. To turn it: kinphoto scans turn {name} left"
-    look = f" Look whether the {counted(faces, 'face')} on it still sit right." if faces > 1 else ""
-    look = " Look whether the face on it still sits right." if faces == 1 else look
+        return f"{name} is sideways compared with the older scan. To turn it: kinphoto scans turn {name} left"
+    frames = "frame still fits" if faces == 1 else f"{faces} frames still fit"
+    look = f" Check that the {frames}." if faces else ""
     across = f"{now[0] / now[1]:.2f} instead of {was[0] / was[1]:.2f} times as wide as high"
-    return f"{name} is framed otherwise than the older scan ({across}).{look}"
+    return f"{name} is framed differently from the older scan ({across}).{look}"
 
 
 def _upright(scan: Mapping[Any, Any], turn: int) -> Size:

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from typing import Annotated, Any, NamedTuple
 
 from kinphoto.archive.catalogue.ages import parse_age
-from kinphoto.archive.catalogue.regions import Region, box, parse_region, same_face
+from kinphoto.archive.catalogue.regions import SIDES, Region, box, parse_region, same_face
 from kinphoto.archive.catalogue.vocabulary import ROLES
-from kinphoto.archive.statements.recorder import Recorder, Row, parse_trust, recorded_with_warnings
+from kinphoto.archive.statements.recorder import ID, Recorder, Row, parse_trust, recorded_with_warnings
 from kinphoto.archive.words.sentences import UNSEEN, aged
-from kinphoto.errors import InvalidValueError, NotFoundError
+from kinphoto.errors import InvalidValueError
 from kinphoto.reason.model.evidence import Role
 from kinphoto.store import tables as t
 
@@ -68,22 +67,24 @@ def link(recorder: Recorder, said: Link) -> Linked:
     ages = [(k, *parse_age(a)) for k, a in (("apparent-age", said.age), ("stated-age", said.stated_age)) if a]
     if said.denied and (person is None or ages):
         raise InvalidValueError("--not needs a person and takes no age", remedy="Say who it is not.")
-    seat = _Position(recorder, photograph, None if person is None else person["id"], region, about, role, said.denied)
-    seat.check()
-    row, changed = seat.take(trust, recorder.informant(said.by), said)
+    position = _Position(
+        recorder, photograph, None if person is None else person["id"], region, about, role, said.denied
+    )
+    position.check()
+    row, changed = position.take(trust, recorder.informant(said.by), said)
     made = [_age(recorder, row, recorder.informant(said.by), trust, *age, blind=said.blind) for age in ages]
     who = "somebody not identified yet" if person is None else f"{person['name']} ({person['code']})"
-    looks = "".join(f", {aged(*age)}" for age in ages)
-    words = f"{'not ' if said.denied else ''}{who}{looks}{f' ({UNSEEN})' if ages and said.blind else ''}"
-    recorder.work.what = f"linked {photograph['code']} to {words}"
+    looks = "".join(f", {aged(*age)}" for age in ages) + (f" ({UNSEEN})" if ages and said.blind else "")
+    did = "said it is not" if said.denied else "marked" if person is None else "named"
+    recorder.work.what = f"{did} {who} in {photograph['code']}{looks}"
     return Linked(
         photograph["code"],
         None if person is None else person["code"],
         f"A{row['id']}",
         tuple(f"S{age.id}" for age in made),
-        () if said.denied else tuple(f"A{rival['id']}" for rival in seat.rivals(row)),
+        () if said.denied else tuple(f"A{rival['id']}" for rival in position.rivals(row)),
         changed or any(age.changed for age in made),
-        words,
+        f"{'not ' if said.denied else ''}{who}{looks}",
         replaced=tuple(each for age in made for each in age.replaced),
     )
 
@@ -116,10 +117,11 @@ class _Position:
     def check(self) -> None:
         """Refuse a second body of one person, unless it is open which of two faces is whose; and a rival without a
         face on which both could be."""
-        if self.region is None and self.person is not None and self._another_has_no_place():
-            (row,) = self.on_face
+        others = [r for r in self.on_face if self.recorder.identity.of(r["person_id"]) not in (None, self.person)]
+        if self.region is None and self.person is not None and others:
+            (row,) = others
             raise InvalidValueError(
-                f"A{row['id']} names somebody else, and has no region on which another name could be",
+                f"A{row['id']} names somebody else and has no frame, so it cannot have a second name",
                 remedy=f"Frame the face first, or withdraw that name: kinphoto withdraw A{row['id']}.",
             )
         if self.taken is not None or self.denied or self.person is None or self.role not in (None, Role.PRESENT):
@@ -128,7 +130,7 @@ class _Position:
         contested = any(self.rivals(row) for row in elsewhere) or any(row["person_id"] for row in self.on_face)
         if elsewhere and not contested:
             raise InvalidValueError(
-                f"this person is in {self.photograph['code']} already, at another place (A{elsewhere[0]['id']})",
+                f"this person is already in {self.photograph['code']}, at a different place (A{elsewhere[0]['id']})",
                 remedy=f"Withdraw that first (kinphoto withdraw A{elsewhere[0]['id']}), or record a likeness.",
             )
 
@@ -200,9 +202,6 @@ class _Position:
         alike = {key: denial[key] for key in ("photograph_id", "region_id", "role", "informant_id", "said_at")}
         self.recorder.add(t.appearance, **alike)
 
-    def _another_has_no_place(self) -> bool:
-        return any(self.recorder.identity.of(row["person_id"]) not in (None, self.person) for row in self.on_face)
-
     def _absorb(self, unnamed: Row, row: Row) -> None:
         """Give a person who is known to be in the picture the ages of the unnamed face that turned out to be theirs."""
         for age in self.recorder.of(t.statement, self.photograph["id"]):
@@ -213,7 +212,7 @@ class _Position:
     def _region_id(self) -> int | None:
         if self.region is None:
             return None
-        frame = dict(zip(("left", "top", "width", "height"), self.region, strict=True))
+        frame = dict(zip(SIDES, self.region, strict=True))
         if self.face is None:
             return self.recorder.add(t.region, photograph_id=self.photograph["id"], **frame)
         if not self.on_face:  # all that was said of it was withdrawn: it is drawn anew
@@ -232,26 +231,12 @@ def _reasons(row: Row, informant: int | None, why: str, by: str | None) -> str:
 def _place(recorder: Recorder, photograph: Row, text: str | None) -> tuple[Region | None, Row | None]:
     """The region that is meant, and the appearance where one was named by its id.
 
-    Raises InvalidValueError for no region at all, NotFoundError for an id that is not of this photograph.
+    Raises InvalidValueError for something else, NotFoundError for an id that is not in this photograph.
     """
-    match = _ID.fullmatch((text or "").strip())
-    if text is None or match is None:
+    if text is None or ID.fullmatch(text.strip().upper()) is None:
         return (None if text is None else parse_region(text)), None
-    kind, number = match[1].upper(), int(match[2])
-    rows = recorder.of(t.region if kind == "R" else t.appearance, photograph["id"])
-    row = next((row for row in rows if row["id"] == number), None)
-    if row is None:
-        raise NotFoundError(
-            f"there is no {text.strip()} in {photograph['code']}",
-            remedy="Give the place itself: left,top,width,height as parts of the upright image.",
-        )
-    if kind == "R":
-        return box(row), None
-    face = next((r for r in recorder.of(t.region, photograph["id"]) if r["id"] == row["region_id"]), None)
-    return (None if face is None else box(face)), row
-
-
-_ID = re.compile(r"([RrAa])([0-9]{1,15})")
+    face, appearance = recorder.meant(photograph, text)
+    return (None if face is None else box(face)), appearance
 
 
 def _role(text: str | None) -> str | None:

@@ -51,7 +51,7 @@ def question_of(asked: QueryParams) -> SearchQuery:
         box=_number(asked.get("box")) or None,
         since=_number(asked.get("from")),
         until=_number(asked.get("to")),
-        wanting=Missing(wanting) if wanting in list(Missing) else None,
+        missing=Missing(wanting) if wanting in list(Missing) else None,
     )
 
 

@@ -157,7 +157,7 @@ def test_words_are_found_where_nothing_may_be_written(
 
 def test_an_index_that_another_holds_is_not_thrown_away(archive: Archive, monkeypatch: pytest.MonkeyPatch) -> None:
     """Whoever waited long enough makes one in memory for this search."""
-    monkeypatch.setattr(word_index, "_PATIENCE", 0.05)
+    monkeypatch.setattr(word_index, "_TIMEOUT", 0.05)
     archive.search.find(SearchQuery(text="ferry"))
     kept = (archive.folder / FILE).stat().st_ino
     with archive.working("another title") as work:

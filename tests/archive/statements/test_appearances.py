@@ -169,7 +169,7 @@ def test_the_log_tells_it_in_words(archive: Archive) -> None:
     """Who, where, how old; and the answer carries the number of the change."""
     done, _ = archive.statements.link(Link(photograph="K1", person="Ada Marsh", age="6-8", stated_age="7"))
     newest = archive.statements.history(1)[0]
-    assert newest.what == "linked K00001 to Ada Marsh (I1), looks 6 to 8, aged 7"
+    assert newest.what == "named Ada Marsh (I1) in K00001, looks 6 to 8, aged 7"
     assert done.change == newest.number
 
 
@@ -205,8 +205,8 @@ def test_the_log_says_that_an_age_was_judged_unseen(archive: Archive) -> None:
     link(archive, "I2", blind=True)
     whats = [change.what for change in archive.statements.history(2)]
     assert whats == [
-        "linked K00001 to Beth Marsh (I2)",
-        "linked K00001 to Ada Marsh (I1), looks 7 (judged before the date was seen)",
+        "named Beth Marsh (I2) in K00001",
+        "named Ada Marsh (I1) in K00001, looks 7 (judged before the date was seen)",
     ]
 
 
