@@ -117,7 +117,7 @@ REFUSED = [
     sheet("an open quote", "link", f'{LINKS}\nK2,"I1\nK3,I1\n', ", line 3", "not proper CSV", "must end with one"),
     sheet("a binary spreadsheet", "link", bytes(range(256)), ": ", "not a text file", "Save the spreadsheet as CSV"),
     sheet("UTF-16 without mark", "link", LINKS.encode("utf-16-le"), ": ", "this is not a text file", "CSV (UTF-8)"),
-    sheet("UTF-16", "link", "photo,person\nK1,Bob\n".encode("utf-16"), ": 1 row", "line 2: there is nobody", "people add"),
+    sheet("UTF-16", "link", "photo,person\nK1,Bob\n".encode("utf-16"), ": 1 row", "there is nobody", "people add"),
     # a row of one
     rows("an unknown person", "link", f"{LINKS}\nK2,Bob", "there is nobody called 'Bob'", 'kinphoto people add "NAME"'),
     rows("an unknown photograph", "link", f"{LINKS}\nK9,I1", "no photograph or scan called 'K9'", "Give a code"),

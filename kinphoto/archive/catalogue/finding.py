@@ -61,7 +61,7 @@ def find_photograph(connection: Connection, text: str, public: Public | None = N
     """The row of the photograph meant by `text`.
 
     Raises NotFoundError when none matches, AmbiguousError when several do. With `public` as if there were only the
-    photographs it holds, and by their codes alone: what files are called is not called.
+    photographs it holds, and by their codes alone: the names of files are not revealed.
     """
     row = _by_code(connection, text)
     if public is not None:

@@ -1,8 +1,8 @@
 """A better scan of the same side: it takes the older one's place, and the faces stay where they are on the picture.
 
-The older scan stays with the photograph, known as superseded, and its file where it is. Regions are parts of the
-upright picture, so they fit any scan of it that is framed alike; where the new one has other proportions, that is said,
-and one that lies on its side has to be turned first.
+The older scan stays with the photograph, marked as superseded, and its file where it is. Regions are parts of the
+upright picture, so they fit any scan of it that is framed the same; a note says where the new one has other
+proportions, and one that is sideways has to be turned first.
 """
 
 from __future__ import annotations
@@ -82,8 +82,7 @@ def replace_scan(
     engine: Engine, what: str, file: Path | str, side: str | None = None, turn: str | None = None
 ) -> Replaced:
     """Put a better scan in the place of a photograph's front, of its `side`, or of the scan named by its path; with
-    `turn` it is shown turned so. Raises NotFoundError, AmbiguousError, InvalidValueError, UnreadableFileError.
-    """
+    `turn` it is turned that way. Raises NotFoundError, AmbiguousError, InvalidValueError, UnreadableFileError."""
     facts = measured(engine, str(file))
     with working(engine, "") as work:
         return replace(work, what, facts, side, turn)
@@ -92,16 +91,13 @@ def replace_scan(
 def replace(
     work: Work, what: str, facts: Mapping[str, Any], side: str | None = None, turn: str | None = None
 ) -> Replaced:
-    """Put a scan, of which `measured` gave the facts, in the place of another: the front of a photograph, or its
-    `side`, or the scan named by its path. With `turn` it is shown turned so.
-
-    Raises NotFoundError, AmbiguousError, InvalidValueError.
-    """
+    """The same with the facts of the file as `measured` gives them."""
     photograph = find_photograph(work.connection, what)
     old = _old(work.connection, photograph, what, side)
     quarters = 0 if turn is None else WAYS[TURNS.read(turn)]
     code, name = photograph["code"], Path(str(facts["path"])).name
-    faces = _faces_on(work.connection, photograph["id"], old)
+    front = front_of(work.connection, photograph["id"])
+    faces = removing.framed(work.connection, photograph["id"]) if front and front["id"] == old["id"] else 0
     new, joined = _taken_in(work, photograph, old, facts)
     now = (new["turn"] + quarters) % 4
     note = _framing(old, new, now, faces, turned_by_hand=turn is not None, name=name)
@@ -182,17 +178,11 @@ def _taken_in(
     return row_of(work.connection, t.scan, known["id"]), other["code"]
 
 
-def _faces_on(connection: Connection, photograph_id: int, scan: RowMapping) -> int:
-    """How many faces are framed on this scan: those of its photograph when it is the front."""
-    front = front_of(connection, photograph_id)
-    return removing.framed(connection, photograph_id) if front is not None and front["id"] == scan["id"] else 0
-
-
 def _framing(
     old: Mapping[Any, Any], new: Mapping[Any, Any], turn: int, faces: int, *, turned_by_hand: bool, name: str
 ) -> str:
-    """What to say of proportions that differ; "" for nothing. Raises InvalidValueError for a scan that lies on its side
-    beside the one that faces were framed on."""
+    """A note about proportions that differ; "" for none. Raises InvalidValueError for a scan that is sideways compared
+    with the one that faces were framed on."""
     was, now = _upright(old, old["turn"]), _upright(new, turn)
     if framed_alike(was, now):
         return ""

@@ -232,14 +232,10 @@ def add_scans(
 
 def _walked(paths: Sequence[str], thumbs: Path, tally: _Tally) -> list[FoundFile]:
     """The image files there are; what cannot be read is noted."""
-    found: list[FoundFile] = []
     ours = frozenset(os.path.realpath(place) for place in (thumbs, thumbs.with_name(TILES)))
-    for each in walk(paths, ours):
-        if isinstance(each, FoundFile):
-            found.append(each)
-        else:
-            tally.unreadable.append(each)
-    return found
+    found = list(walk(paths, ours))
+    tally.unreadable += [each for each in found if isinstance(each, Refused)]
+    return [each for each in found if isinstance(each, FoundFile)]
 
 
 def _known(engine: Engine) -> dict[str, _File]:

@@ -234,14 +234,14 @@ def _of_the_nearest(connection: Connection, people: Collection[int], named: Sequ
     if not named:
         return {}
     identity = read_identity(connection)
-    told, asked = dict.fromkeys(map(identity.of, named)), set(map(identity.of, people))
-    family = _Family(connection, {*told, *asked})
+    known, asked = dict.fromkeys(map(identity.of, named)), set(map(identity.of, people))
+    family = _Family(connection, {*known, *asked})
     nearest: dict[int, KinRelation] = {}
-    for whom in told:
+    for whom in known:
         for who, (relation, *_) in family.relations(whom, asked - {whom}).items():
             nearest[who] = min(relation, nearest.get(who, relation), key=lambda each: each.rank)
     persons = family.persons(nearest.values())
-    names = _named(connection, set(told))
+    names = _named(connection, set(known))
     said = {who: _of(names[found.lines[0].start], words(found, persons)) for who, found in nearest.items()}
     return {id_: said[identity.of(id_)] for id_ in people if identity.of(id_) in said}
 

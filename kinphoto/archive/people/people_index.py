@@ -113,8 +113,8 @@ def _read(connection: Connection, called: NameIndex, stamp: int) -> PeopleIndex:
 
 
 def _lifetimes(connection: Connection, places: dict[int, int], identity: Identity, count: int) -> Lifetimes:
-    """The preferred date of a birth or death itself has the last word, after that of its rite, and after what was told
-    before it was known who somebody is."""
+    """The preferred date of a birth or death itself counts, before that of its rite, and before what was recorded while
+    it was unknown who somebody is."""
     e = t.event.c
     lives = Lifetimes(np.full(count, nan), np.full(count, nan), np.full(count, -inf), np.full(count, inf))
     rows = connection.execute(

@@ -63,7 +63,7 @@ def link(recorder: Recorder, said: Link) -> Linked:
     photograph = recorder.photograph(said.photograph)
     person = None if said.person.strip() == "-" else recorder.person(said.person)
     region, about = _place(recorder, photograph, said.region)
-    role, trust = _role(said.role), parse_trust(said.trust)
+    role, trust = ROLES.read(said.role) if said.role and said.role.strip() else None, parse_trust(said.trust)
     ages = [(k, *parse_age(a)) for k, a in (("apparent-age", said.age), ("stated-age", said.stated_age)) if a]
     if said.denied and (person is None or ages):
         raise InvalidValueError("--not needs a person and takes no age", remedy="Say who it is not.")
@@ -115,8 +115,8 @@ class _Position:
         self.taken = self._taken()
 
     def check(self) -> None:
-        """Refuse a second body of one person, unless it is open which of two faces is whose; and a rival without a
-        face on which both could be."""
+        """Refuse a second appearance of one person, unless it is open which of two faces is whose; and a second name
+        where no face is framed that could have both."""
         others = [r for r in self.on_face if self.recorder.identity.of(r["person_id"]) not in (None, self.person)]
         if self.region is None and self.person is not None and others:
             (row,) = others
@@ -141,8 +141,9 @@ class _Position:
             row = self.unnamed
         if row is None:
             row = self._create_appearance(trust, informant, why)
-            if self.denied and self.region is not None and not self.on_face:
-                self._somebody(row)
+            if self.denied and self.region is not None and not self.on_face:  # a new face is somebody's all the same
+                alike = {key: row[key] for key in ("photograph_id", "region_id", "role", "informant_id", "said_at")}
+                self.recorder.add(t.appearance, **alike)
             return row, True
         if self.person is None and row["person_id"] is not None:
             return row, False  # somebody is named on this face already
@@ -179,7 +180,7 @@ class _Position:
         free = [row for row in self.mine if self.region is None or row["region_id"] is None]
         alike = [row for row in free if row["role"] == (self.role or Role.PRESENT)]
         if self.region is not None and self.role is not None:
-            return alike[0] if alike else None  # a likeness in its place is another appearance than the sitter's
+            return alike[0] if alike else None  # a likeness is a different appearance from the sitter's
         return next(iter(alike + free), None)
 
     def _create_appearance(self, trust: str | None, informant: int | None, why: str) -> Row:
@@ -197,11 +198,6 @@ class _Position:
         )
         return self.present[-1]
 
-    def _somebody(self, denial: Row) -> None:
-        """A face that was never seen before and is not hers is somebody's all the same."""
-        alike = {key: denial[key] for key in ("photograph_id", "region_id", "role", "informant_id", "said_at")}
-        self.recorder.add(t.appearance, **alike)
-
     def _absorb(self, unnamed: Row, row: Row) -> None:
         """Give a person who is known to be in the picture the ages of the unnamed face that turned out to be theirs."""
         for age in self.recorder.of(t.statement, self.photograph["id"]):
@@ -215,7 +211,7 @@ class _Position:
         frame = dict(zip(SIDES, self.region, strict=True))
         if self.face is None:
             return self.recorder.add(t.region, photograph_id=self.photograph["id"], **frame)
-        if not self.on_face:  # all that was said of it was withdrawn: it is drawn anew
+        if not self.on_face:  # everything on it was withdrawn: it is drawn again
             self.recorder.change(t.region, self.face, **frame)
         return int(self.face["id"])
 
@@ -239,10 +235,6 @@ def _place(recorder: Recorder, photograph: Row, text: str | None) -> tuple[Regio
     return (None if face is None else box(face)), appearance
 
 
-def _role(text: str | None) -> str | None:
-    return ROLES.read(text) if text and text.strip() else None
-
-
 class _AgeRecorded(NamedTuple):
     """An age that was recorded: its row's id, whether anything changed, and which ones it took the place of."""
 
@@ -264,7 +256,7 @@ def _age(
 ) -> _AgeRecorded:
     """Record an age; one that the same informant gave earlier for the same person is withdrawn.
 
-    One that was given blind stays so when it is merely said again: whoever gives another has seen more since.
+    One that was given blind stays so when it is merely repeated: whoever gives a different one has seen more since.
     """
     level = trust if kind == "stated-age" else None  # a guess by the eye has its own measure of doubt
     replaced: list[str] = []

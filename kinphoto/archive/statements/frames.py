@@ -46,8 +46,8 @@ class NameRemoved:
 def move_face(recorder: Recorder, photograph: str, what: str, region: str) -> Framed:
     """Move a face (R3), or that of an appearance (A7), to `region`; an appearance that has none gets one.
 
-    All names on the face go with it. Raises NotFoundError, AmbiguousError, or InvalidValueError for a region that is
-    none or where another face is framed already.
+    All names on the face go with it. Raises NotFoundError, AmbiguousError, or InvalidValueError for something that is
+    not a region, or one where another face is framed already.
     """
     photo, place = recorder.photograph(photograph), parse_region(region)
     face, seen = recorder.meant(photo, what)
@@ -83,11 +83,11 @@ def remove_name(recorder: Recorder, appearance: str) -> NameRemoved:
         )
     words = f"{_called(recorder, row)} in {photo['code']}"
     recorder.withdraw(t.appearance, row)
-    heir = None if row["region_id"] is None else _heir(recorder, row)
-    if heir is not None:
-        _hand_over(recorder, row, heir)
+    remaining = None if row["region_id"] is None else _next_on_face(recorder, row)
+    if remaining is not None:
+        _hand_over(recorder, row, remaining)
     recorder.work.what = f"removed a name: {words}"
-    return NameRemoved(photo["code"], f"A{row['id']}", words, None if heir is None else f"A{heir['id']}")
+    return NameRemoved(photo["code"], f"A{row['id']}", words, None if remaining is None else f"A{remaining['id']}")
 
 
 def _photograph_of(recorder: Recorder, text: str) -> Row:
@@ -104,12 +104,9 @@ def _photograph_of(recorder: Recorder, text: str) -> Row:
     return recorder.photograph(code)
 
 
-def _heir(recorder: Recorder, row: Row) -> Row:
+def _next_on_face(recorder: Recorder, row: Row) -> Row:
     """Whoever else is on the face, or somebody not identified yet."""
-    there = [
-        other for other in recorder.of(t.appearance, row["photograph_id"]) if other["region_id"] == row["region_id"]
-    ]
-    left = [other for other in there if not other["denied"]]
+    left = _on_face(recorder, row["photograph_id"], row["region_id"])
     if left:
         return left[0]
     kept = {key: row[key] for key in ("photograph_id", "region_id", "role", "informant_id", "said_at")}
@@ -117,20 +114,23 @@ def _heir(recorder: Recorder, row: Row) -> Row:
     return next(other for other in recorder.of(t.appearance, row["photograph_id"]) if other["id"] == id_)
 
 
-def _hand_over(recorder: Recorder, row: Row, heir: Row) -> None:
+def _hand_over(recorder: Recorder, row: Row, remaining: Row) -> None:
     """What was judged by eye stays with the face, unless the same informant has judged it there already."""
     ages = [age for age in recorder.of(t.statement, row["photograph_id"]) if age["kind"] == "apparent-age"]
-    judged = {age["informant_id"] for age in ages if age["appearance_id"] == heir["id"]}
+    judged = {age["informant_id"] for age in ages if age["appearance_id"] == remaining["id"]}
     for age in ages:
         if age["appearance_id"] == row["id"] and age["informant_id"] not in judged:
-            recorder.change(t.statement, age, appearance_id=heir["id"])
+            recorder.change(t.statement, age, appearance_id=remaining["id"])
 
 
 def _names(recorder: Recorder, photo: Row, region_id: int) -> str:
-    there = [
-        row for row in recorder.of(t.appearance, photo["id"]) if row["region_id"] == region_id and not row["denied"]
-    ]
+    there = _on_face(recorder, photo["id"], region_id)
     return " or ".join(dict.fromkeys(_called(recorder, row) for row in there)) or "a face"
+
+
+def _on_face(recorder: Recorder, photograph_id: int, region_id: int) -> list[Row]:
+    there = recorder.of(t.appearance, photograph_id)
+    return [row for row in there if row["region_id"] == region_id and not row["denied"]]
 
 
 def _called(recorder: Recorder, row: Row) -> str:

@@ -198,7 +198,7 @@ class Recorder:
         found: dict[int, list[Row]] = defaultdict(list)
         for row in self.connection.execute(query).mappings():
             found[row["photograph_id"]].append(dict(row))
-        return dict(found)
+        return found
 
     def _warn_of_near(self, name: str, known: dict[str, str]) -> None:
         from rapidfuzz import fuzz, process
