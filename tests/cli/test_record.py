@@ -146,7 +146,7 @@ SLIPS = [
     ("link K9 X1", "K9"),
     ("link K1 X1 --region 0.9,0.1,0.3,0.1", "not inside the picture"),
     ("link K1 X1 --region 412,300,80,95", "Divide pixels"),
-    ("link K1 X1 --region here", "no region"),
+    ("link K1 X1 --region here", "not a region"),
     ("link K1 X1 --age 300", "nobody is known to have reached 300"),
     ("link K1 X1 --age young", "that means a different age to everybody"),
     ("link K1 X1 --role hiding", "present, likeness, laid-out"),
@@ -170,7 +170,7 @@ SLIPS = [
     ("undo 99", "kinphoto log"),
     ("frame K1 R9 0.1,0.1,0.1,0.1", "there is no R9 in K00001"),
     ("frame K1 Ada 0.1,0.1,0.1,0.1", "'Ada' is not a face"),
-    ("unname A9", "there is no name 'A9'"),
+    ("unname A9", "there is no name on a picture with the id 'A9'"),
     ("informant Edda --person Bob", "there is nobody called 'Bob'"),
     ("link --from none.csv", "none.csv"),
 ]

@@ -30,7 +30,7 @@ TABLES: dict[str, Table] = {
 """Which table the letter of an id means."""
 
 ABOUT_PARENTS = (
-    "This is about who somebody's parents were. Look at it by yourself first, and leave the decision to the archive's "
+    "This is about who somebody's parents were. Look at it alone first, and leave the decision to the archive's "
     "keeper and the people concerned."
 )
 

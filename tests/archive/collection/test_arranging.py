@@ -125,7 +125,7 @@ def test_another_name_for_a_folder(archive: Archive) -> None:
 def test_names_are_not_taken_twice(archive: Archive) -> None:
     """A container could not be told from another by its name then."""
     archive.photographs.move(["K1"], "Blue album")
-    with pytest.raises(InvalidValueError, match="called 'box' already"):
+    with pytest.raises(InvalidValueError, match="there is already another container called 'box'"):
         archive.photographs.rename_container("Blue album", "box")
     with pytest.raises(InvalidValueError, match="needs a name"):
         archive.photographs.rename_container("Blue album", " ")

@@ -180,7 +180,7 @@ def test_a_nearly_known_informant_is_asked_about(archive: Archive) -> None:
     assert warnings == []
     _, warnings = archive.statements.link(Link(photograph="K1", person="I1", by="Aunt Kathi"))
     assert len(warnings) == 1
-    assert "Aunt Käthe is one already" in warnings[0]
+    assert "you already have Aunt Käthe" in warnings[0]
 
 
 def test_an_age_judged_unseen_keeps_its_mark_when_the_face_is_named(archive: Archive) -> None:

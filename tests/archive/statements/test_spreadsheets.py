@@ -83,7 +83,7 @@ def test_decimal_commas_are_understood(archive: Archive, tmp_path: Path) -> None
     ("row", "why"),
     [
         ("K1,,,,,,,,,", "person is missing"),
-        ("K1,I1,0.1,0.1,,,,,,", "no region"),
+        ("K1,I1,0.1,0.1,,,,,,", "not a region"),
         ("K1,I1,,,,,,30,,", "age_to is filled in, but age_from is not"),
         ("K1,I1,,,,,30,300,,", "nobody is known to have reached 300"),
         ("K1,I1,,,,,30,,guessed,", "age_basis"),
@@ -126,7 +126,7 @@ def test_unknown_columns_are_told(archive: Archive, tmp_path: Path) -> None:
         ("\n\na,b\n", "line 3: the columns photo, person are missing"),
         ("photo,person,photo\n", "photo is there twice"),
         ('photo,person\nK1,I1\nK2,"I1\n', "line 3: this is not proper CSV"),
-        (b"\x89PNG\r\n\x1a\n\x00\x00", "no text"),
+        (b"\x89PNG\r\n\x1a\n\x00\x00", "not a text file"),
         ("photo,person,age\nK1,I1,7\n", "line 1: there is no column called age. Rename age to age_from"),
         ("photo,person,ages,by\nK1,I1,7,Edda\n", "Rename ages to age_from .*, by to informant, and try"),
         ("photo,person,age_form\nK1,I1,7\n", "there is no column called age_form. Rename age_form to age_from"),
