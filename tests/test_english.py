@@ -18,6 +18,7 @@ ROOT = Path(__file__).parent.parent
 CODE = (
     "kinphoto/web",
     "kinphoto/cli",
+    "kinphoto/reason",
     "kinphoto/archive/statements",
     "kinphoto/archive/people",
     "kinphoto/archive/search",

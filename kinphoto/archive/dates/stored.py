@@ -70,7 +70,7 @@ def _as_json(findings: Findings) -> str:
         "unlikely": [asdict(u) for u in findings.unlikely],
         "expected_false_alarms": findings.expected_false_alarms,
         "informants": [asdict(i) for i in findings.informants],
-        "unsettled": findings.unsettled,
+        "unsettled": findings.unconverged,
     }
     return json.dumps(kept)
 
