@@ -15,7 +15,16 @@ import typer.main
 from kinphoto.cli.main import app
 
 ROOT = Path(__file__).parent.parent
-CODE = ("kinphoto/web", "kinphoto/cli", "kinphoto/reason")
+CODE = (
+    "kinphoto/web",
+    "kinphoto/cli",
+    "kinphoto/reason",
+    "kinphoto/archive/statements",
+    "kinphoto/archive/people",
+    "kinphoto/archive/search",
+    "kinphoto/archive/catalogue",
+    "kinphoto/archive/collection",
+)
 """Folders whose strings are looked at, those of templates and scripts too."""
 PAGES = ("README.md", "docs", "CHANGELOG.md")
 GENERATED = ("docs/reference.md", "kinphoto/cli/documents.py")
@@ -35,7 +44,7 @@ FORBIDDEN = (
     r"\b(let \w+|stands?) (stand )?again",
     r"(lies|lie|lying) (nowhere|directly|there)\b|where \w+ lies?\b",
     r"(is|are) theirs now",
-    r"(?<!there )\bis no (age|trust|number|address|picture|name|form|question|date)\b",
+    r"(?<!there )\bis no (age|trust|number|address|picture|name|form|question|date|face|region|text|proper)\b",
     r"(taken|takes?|took) (it|this|them|that|what \w+ \w+|either|everything|a change|the last change)? ?back\b",
     r"(have|had) (it|them)? ?again\b",
     r"bears? on nothing",
@@ -48,6 +57,9 @@ FORBIDDEN = (
     r"let it stand",
     r"\bfits? (that|what you asked)",
     r"if need be",
+    r"(nobody|no \w+( or \w+)?) fits\b|\bfits '",
+    r"noted the informant|noted more about",
+    r"look whether|sit right|framed rightly",
     r"indexed by mistake|brought in by mistake",
     r"\bbits\]|on the scale\]",
     r"\bno evidence\.|and no evidence\b(?!:)",

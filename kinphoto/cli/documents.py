@@ -206,7 +206,7 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.asking.who import Who
     from kinphoto.archive.collection.arranging import Arranged
     from kinphoto.archive.collection.container_pages import ContainerPage, ContainerRow
-    from kinphoto.archive.collection.joining import Joined, Parted
+    from kinphoto.archive.collection.joining import Joined, Separated
     from kinphoto.archive.collection.photograph_cards import PhotographCard
     from kinphoto.archive.collection.photograph_page import ContainerName
     from kinphoto.archive.collection.removing import Removal
@@ -244,7 +244,7 @@ def documents() -> dict[str, dict[str, str]]:
         "tree check": TreeCheck,
         "scans add": ScansAdded,
         "scans join": Joined,
-        "scans part": Parted,
+        "scans part": Separated,
         "scans turn": Turned,
         "link": (Linked, Consequence, Applied),
         **dict.fromkeys(("state", "process", "format", "relate"), (Recorded, Consequence, Applied)),

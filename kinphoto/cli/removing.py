@@ -49,7 +49,7 @@ def _removed_lines(done: Removal) -> Iterator[str]:
 
 def _removed_line(one: Removed) -> str:
     if one.whole:
-        went = f", with {one.resting.words}" if one.resting.words else ""
+        went = f", with {one.contents.words}" if one.contents.words else ""
         return f"{one.photograph} is removed ({counted(len(one.scans), 'scan')}{went})."
     return f"{', '.join(Path(path).name for path in one.scans)} is no longer a scan of {one.photograph}."
 

@@ -51,7 +51,7 @@ def show(
 
 
 def _photograph_lines(found: AboutPhotograph) -> Iterator[str]:
-    shown = found.mount
+    shown = found.page
     yield f"{shown.code}  {shown.title}".rstrip()
     yield from _date_lines(found)
     yield "Files:"
@@ -84,7 +84,7 @@ def _date_lines(found: AboutPhotograph) -> Iterator[str]:
     if found.explanation is None:
         yield "An album page: it has no date of its own."
         return
-    code, estimate = found.mount.code, found.explanation.dated.estimate
+    code, estimate = found.page.code, found.explanation.dated.estimate
     head = when(estimate)
     yield f"Taken: {head}" if not head.startswith("not") else opening(head)
     yield from (f"  {opening(reason)}" for reason in found.reasons)
@@ -110,7 +110,7 @@ def _scan_line(scan: ScanShown) -> str:
 def _people_lines(found: AboutPhotograph) -> Iterator[str]:
     faces = found.faces
     if not (faces.faces or faces.elsewhere or faces.denied):
-        yield f'Nobody is named in it yet: kinphoto link {found.mount.code} "NAME" --age AGE'
+        yield f'Nobody is named in it yet: kinphoto link {found.page.code} "NAME" --age AGE'
         return
     yield "Who is in it:"
     for face in faces.faces:

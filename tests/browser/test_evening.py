@@ -119,7 +119,7 @@ def test_with_the_keyboard_alone(own: Served, context: Any) -> None:
         expect(page.get_by_role("option").first).to_be_visible()
         page.keyboard.press("Enter")
         expect(page.locator(".faces > li")).to_have_count(before + number + 1)
-    assert own.archive.statements.history(1)[0].what.startswith("linked K00014")
+    assert own.archive.statements.history(1)[0].what.startswith("named ")
     page.keyboard.press("Escape")
     page.keyboard.press("u")
     expect(page.locator(".faces > li")).to_have_count(before + 1)

@@ -192,7 +192,7 @@ def test_looking_around(terminal: Terminal, truth: dict[str, Any]) -> None:
 
 def test_a_photograph_removed_and_left_out(terminal: Terminal) -> None:
     """It is asked first, left out when its folder is indexed again, and undone."""
-    assert "would go with K00012" in terminal.run("remove", "K00012", fails=1)
+    assert "removing K00012 would also remove" in terminal.run("remove", "K00012", fails=1)
     done = terminal.document("remove", "K00012", "--with-statements")
     assert (done["removed"][0]["photograph"], done["removed"][0]["whole"]) == ("K00012", True)
     again = terminal.document("scans", "add", "../scans")
@@ -227,7 +227,7 @@ def test_containers_informants_and_the_log(terminal: Terminal) -> None:
     assert terminal.document("container", "nest", "Green album", "Tin trunk")["inside"] == "Tin trunk"
     boxes = {each["name"]: each for each in terminal.document("container", "list")["containers"]}
     assert (boxes["Green album"]["photographs"], boxes["Green album"]["depth"]) == (2, 1)
-    assert "cannot lie in" in terminal.run("container", "nest", "Tin trunk", "Green album", fails=1)
+    assert "cannot go into" in terminal.run("container", "nest", "Tin trunk", "Green album", fails=1)
     assert terminal.document("container", "nest", "Green album")["inside"] is None
     assert terminal.document("informant", "Aunt Elin", "--rename", "Great-aunt Elin")["changed"]
     assert "Great-aunt Elin" in {each["name"] for each in terminal.document("informants")["informants"]}

@@ -30,7 +30,7 @@ def test_the_page_shows_what_is_found(browser: Browser, archive: Archive, query:
     from kinphoto.archive.collection.container_pages import Missing
 
     if "wanting" in query:
-        question = replace(question, wanting=Missing.RESOLUTION)
+        question = replace(question, missing=Missing.RESOLUTION)
     found = archive.search.find(question)
     text = browser.get(f"/search?{query}").partition('<ol class="sheet found">')[2]
     assert re.findall(r'class="thumbnail[^"]*" href="/photograph/(K\d+)"', text) == [

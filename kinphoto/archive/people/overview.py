@@ -1,4 +1,4 @@
-"""How much is in an archive and how far it has got: what a newcomer asks first, and what an evening begins with."""
+"""How much is in an archive and how far along it is: what a newcomer asks first, and what an evening begins with."""
 
 from __future__ import annotations
 
@@ -128,8 +128,8 @@ def _progress(connection: Connection, public: Public | None) -> Iterable[DayProg
     names = select(a.photograph_id, func.min(a.said_at).label("at"), literal(1).label("named")).where(
         a.withdrawn == 0, a.denied == 0, a.person_id.is_not(None)
     )
-    told = select(s.photograph_id, func.min(s.said_at).label("at"), literal(0).label("named")).where(s.withdrawn == 0)
-    both = union_all(names.group_by(a.photograph_id), told.group_by(s.photograph_id)).subquery()
+    others = select(s.photograph_id, func.min(s.said_at).label("at"), literal(0).label("named")).where(s.withdrawn == 0)
+    both = union_all(names.group_by(a.photograph_id), others.group_by(s.photograph_id)).subquery()
     first_name = func.min(case((both.c.named == 1, both.c.at)))
     each = (
         select(func.substr(first_name, 1, 10), func.substr(func.min(both.c.at), 1, 10), func.min(e.best))

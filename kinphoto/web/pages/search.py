@@ -48,7 +48,7 @@ def question_of(asked: QueryParams) -> SearchQuery:
         box=whole_number(asked.get("box")) or None,
         since=whole_number(asked.get("from")),
         until=whole_number(asked.get("to")),
-        wanting=Missing(wanting) if wanting in list(Missing) else None,
+        missing=Missing(wanting) if wanting in list(Missing) else None,
     )
 
 

@@ -171,5 +171,5 @@ def test_it_is_withdrawn_and_undone(printed: list[tuple[str, str]]) -> None:
     assert answers(printed, "withdraw")[0].startswith("S1 (uniform 1939 of K00001) is withdrawn.")
     assert "not dated yet" in answers(printed, "dates K00001")[0]
     assert answers(printed, "reinstate") == ["S1 (uniform 1939 of K00001) is used again."]
-    assert "recorded of K00003: uniform 1914" in answers(printed, "undo")[1]
+    assert "recorded for K00003: uniform 1914" in answers(printed, "undo")[1]
     assert "1914" not in answers(printed, "show K00003")[0]

@@ -196,7 +196,7 @@ def test_somebody_not_born_yet(archive: Archive) -> None:
 
 def test_a_born_digital_file_needs_a_word(archive: Archive) -> None:
     """Without a date from a camera `taken exif` is refused; nothing is concluded from a file alone."""
-    with pytest.raises(NotFoundError, match="camera"):
+    with pytest.raises(NotFoundError, match="records when it was taken"):
         archive.statements.record(NewClaim(photograph="K1", kind="taken", date="exif"))
     assert archive.dates.estimates(["K1"])[0].estimate.state == "open"
 
