@@ -55,12 +55,12 @@ def converted(source: decode.TreeFile, seven: bool, was_seven: bool, into: Path)
     xrefs, tags = _pointers(source)
     rules = SevenWriter(xrefs, tags)
     with into.open("w", encoding="utf-8", newline="\n") as out:
-        for line in _whole(_records(source), rules):
+        for line in _converted_records(_records(source), rules):
             out.writelines(lines_of(line))
-    return Converted(decode.examine(into), _told(rules.extensions))
+    return Converted(decode.examine(into), _extension_warning(rules.extensions))
 
 
-def _whole(found: Iterator[Line], rules: SevenWriter) -> Iterator[Line]:
+def _converted_records(found: Iterator[Line], rules: SevenWriter) -> Iterator[Line]:
     """All records in 7.0, with a header and an end even if the file has none."""
     first = next(found, Line("HEAD"))
     if first.tag == "HEAD":
@@ -71,7 +71,7 @@ def _whole(found: Iterator[Line], rules: SevenWriter) -> Iterator[Line]:
     yield from rules.end()
 
 
-def _told(extensions: Counter[str]) -> tuple[str, ...]:
+def _extension_warning(extensions: Counter[str]) -> tuple[str, ...]:
     if not extensions:
         return ()
     tags = ", ".join(f"{tag} ({count})" for tag, count in sorted(extensions.items()))
@@ -81,12 +81,12 @@ def _told(extensions: Counter[str]) -> tuple[str, ...]:
 def _records(source: decode.TreeFile) -> Iterator[Line]:
     warn = Warnings(most=0)
     for record in records.split(decode.blocks(source, warn), warn):
-        found = _tree(record, warn)
+        found = _structure(record, warn)
         if found is not None:
             yield found
 
 
-def _tree(record: Record, warn: Warnings) -> Line | None:
+def _structure(record: Record, warn: Warnings) -> Line | None:
     """A record's lines as what hangs below what."""
     stack: list[Line] = []
     for text in records.tidied(record, warn)[0]:
@@ -98,7 +98,7 @@ def _tree(record: Record, warn: Warnings) -> Line | None:
             value = _BANNED.sub("", value)
         if found[3] in ("CONT", "CONC"):
             if 0 < level <= len(stack):
-                stack[level - 1].go_on(("\n" if found[3] == "CONT" else "") + value)
+                stack[level - 1].append(("\n" if found[3] == "CONT" else "") + value)
             continue
         pointer = _POINTER.fullmatch(value) if "@" in value else None
         line = Line(
@@ -134,7 +134,7 @@ def lines_of(line: Line, level: int = 0) -> Iterator[str]:
     """A structure and what hangs below it as lines of GEDCOM 7.0, each with its line feed."""
     xref = f"{line.xref} " if line.xref else ""
     first, *more = line.value.split("\n")
-    value = line.leads or _escaped(first)
+    value = line.pointer or _escaped(first)
     yield f"{level} {xref}{line.tag}{' ' if value else ''}{value}\n"
     for text in more:
         yield f"{level + 1} CONT{' ' if text else ''}{_escaped(text)}\n"

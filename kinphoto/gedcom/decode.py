@@ -67,12 +67,12 @@ def examine(path: Path) -> TreeFile:
         start = file.read(_HEAD)
         width = _width(start)
         header = _header(path, start, width)
-        found = _Bytes(width)
+        found = _EncodingDetector(width)
         while start:
-            found.take(start)
+            found.feed(start)
             start = file.read(BLOCK)
     declared, language = _CHAR.search(header), _LANGUAGE.search(header)
-    encoding, oddity = found.settle(declared[1] if declared else "", language[1] if language else "")
+    encoding, oddity = found.result(declared[1] if declared else "", language[1] if language else "")
     line = header.count("\n", 0, declared.start()) + 1 if declared else 1
     return TreeFile(path, encoding, found.size, found.hash.hexdigest(), oddity, line, found.mixed)
 
@@ -114,7 +114,7 @@ def _header(path: Path, start: bytes, width: str) -> str:
     raise UnreadableFileError(what, where=str(path), remedy=REMEDY)
 
 
-class _Bytes:
+class _EncodingDetector:
     """What a look through the whole file finds out."""
 
     def __init__(self, width: str) -> None:
@@ -126,7 +126,7 @@ class _Bytes:
         self._letters = self._stray = self._marks = self._odd_marks = 0
         self._rest = b""
 
-    def take(self, block: bytes) -> None:
+    def feed(self, block: bytes) -> None:
         """Count the next block."""
         self.hash.update(block)
         self.size += len(block)
@@ -149,12 +149,12 @@ class _Bytes:
         self._marks += len(following)
         self._odd_marks += sum(not mark.isalpha() for mark in following)
 
-    def settle(self, declared: str, language: str) -> tuple[str, str]:
+    def result(self, declared: str, language: str) -> tuple[str, str]:
         """The encoding, and what is odd about what the header says ("" when nothing is)."""
         self._count(self._rest)
-        meant = encodings.meant(declared)
+        meant = encodings.by_name(declared)
         if self.width:
-            return self.width, _says(declared, self.width) if declared and meant != "UTF-16" else ""
+            return self.width, _mismatch(declared, self.width) if declared and meant != "UTF-16" else ""
         unknown = f'the header says the encoding is "{declared}", which is none that is known; ' if declared else ""
         unknown = "" if meant else unknown
         if self.ascii:
@@ -162,7 +162,7 @@ class _Bytes:
         if self._letters and self._letters >= self._stray:  # chance makes no letter of UTF-8, let alone as many
             self.mixed = self._stray > 0
             wrong = meant not in ("", "UTF-8")
-            return "UTF-8", _says(declared, "UTF-8") if wrong else unknown and unknown + "read as UTF-8"
+            return "UTF-8", _mismatch(declared, "UTF-8") if wrong else unknown and unknown + "read as UTF-8"
         if meant == "ANSEL" and self._odd_marks * 4 > self._marks:
             meant = "ASCII"
         if meant in ("", "UTF-8", "UTF-16", "ASCII", encodings.ANSI):
@@ -172,17 +172,17 @@ class _Bytes:
     @staticmethod
     def _windows(declared: str, unknown: str, meant: str, language: str) -> tuple[str, str]:
         """Bytes that are neither UTF-8 nor of an encoding that can be told: those of Windows, by the language."""
-        found = encodings.of_language(language)
+        found = encodings.by_language(language)
         if unknown:
             return found, f"{unknown}read as {found}"
         if meant != encodings.ANSI:
-            return found, _says(declared or "nothing", found)
+            return found, _mismatch(declared or "nothing", found)
         if found != encodings.ANSI:
             return found, f"the header says {declared}, which is no one encoding; {language}, so read as {found}"
         return found, ""
 
 
-def _says(declared: str, found: str) -> str:
+def _mismatch(declared: str, found: str) -> str:
     return f"the header says {declared}, but the letters are {found}; read as {found}"
 
 
@@ -257,7 +257,7 @@ def _to_utf8(source: TreeFile, block: bytes, line: int, warn: Warn) -> bytes:
             _warn_of_lost(block.decode(), line, warn)
         return block
     if source.encoding == "UTF-8":
-        return _mend(block, line, warn)
+        return _repair(block, line, warn)
     if source.encoding == "ANSEL":
         return _from_ansel(block, line, warn)
     text = block.decode(encodings.codec(source.encoding), "replace")
@@ -265,17 +265,17 @@ def _to_utf8(source: TreeFile, block: bytes, line: int, warn: Warn) -> bytes:
     return text.encode()
 
 
-def _mend(block: bytes, line: int, warn: Warn) -> bytes:
+def _repair(block: bytes, line: int, warn: Warn) -> bytes:
     """A block of UTF-8 in which some lines are not: those are taken as Windows-1252."""
-    mended = []
+    repaired = []
     for number, text in enumerate(block.split(b"\n"), line):
         try:
             text.decode()
         except UnicodeDecodeError:
             warn(number, "some letters here are not UTF-8; read as Windows-1252")
             text = text.decode("cp1252", "replace").encode()
-        mended.append(text)
-    return b"\n".join(mended)
+        repaired.append(text)
+    return b"\n".join(repaired)
 
 
 def _from_ansel(block: bytes, line: int, warn: Warn) -> bytes:

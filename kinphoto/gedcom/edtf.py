@@ -62,7 +62,7 @@ def read(text: str) -> Dated | None:
     if found is None:
         return None
     if found.span == Span():
-        raise _says_nothing(text)
+        raise _unbounded_error(text)
     return replace(found, words=text)
 
 
@@ -92,7 +92,7 @@ def _between(ends: list[str], text: str) -> Dated | None:
 def _single(value: str, text: str) -> Dated | None:
     """One date, without intervals and sets."""
     if "XXXX" in value:
-        raise _says_nothing(text)
+        raise _unbounded_error(text)
     masked = _MASKED.fullmatch(value) if "X" in value else None
     if masked is not None:
         return _masked(masked, text)
@@ -143,7 +143,7 @@ def _fits(digits: str, number: int) -> bool:
 def _parse(value: str, text: str) -> Any:
     """An object of the `edtf` package, or None."""
     if _HUGE.fullmatch(value):
-        raise _beyond(text)
+        raise _out_of_range_error(text)
     try:
         return edtf.parse_edtf(value)
     except Exception:  # its grammar says ParseException, what it builds from it stumbles over some of what that lets in
@@ -197,15 +197,15 @@ def _over_new_year(parsed: Any, last: bool, text: str) -> int:
 def _number(limit: tuple[int, ...], text: str) -> int:
     year, month, day = limit
     if abs(year) > LAST_YEAR:
-        raise _beyond(text)
+        raise _out_of_range_error(text)
     return day_number(year, month, min(day, month_length(year, month)))
 
 
-def _says_nothing(text: str) -> InvalidValueError:
+def _unbounded_error(text: str) -> InvalidValueError:
     return InvalidValueError(f'the date "{text}" says nothing', remedy="Give a year at least on one side.")
 
 
-def _beyond(text: str) -> InvalidValueError:
+def _out_of_range_error(text: str) -> InvalidValueError:
     return InvalidValueError(
         f'the year of "{text}" is beyond those this program counts in', remedy="Give a year from 1 to 9999."
     )

@@ -33,7 +33,7 @@ _OF_LANGUAGE = {
 _PAGE_OF = {language: page for page, names in _OF_LANGUAGE.items() for language in names.split()}
 
 
-def meant(declared: str) -> str:
+def by_name(declared: str) -> str:
     """The encoding that a header means by its CHAR line, "" for none that is known."""
     name = " ".join(declared.upper().replace("(", " ").replace(")", " ").split())
     if name in _NAMED:
@@ -45,7 +45,7 @@ def meant(declared: str) -> str:
     return ""
 
 
-def of_language(language: str) -> str:
+def by_language(language: str) -> str:
     """Where Windows keeps the letters of a language, as HEAD.LANG names it: ANSI is no one encoding."""
     page = _PAGE_OF.get(language.strip().upper())
     return f"Windows-{page}" if page else ANSI

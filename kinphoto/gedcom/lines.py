@@ -10,24 +10,24 @@ VOID = "@VOID@"
 
 @dataclass(slots=True)
 class Line:
-    """One structure: its value with CONC and CONT joined in, or the pointer it leads by (with its @), and what hangs
-    below it. `xref` is a record's own pointer."""
+    """One structure: its value with CONC and CONT joined in, or its pointer to a record (with its @), and the
+    structures below it. `xref` is a record's own pointer."""
 
     tag: str
     value: str = ""
-    leads: str = ""
+    pointer: str = ""
     xref: str = ""
     below: list[Line] = field(default_factory=list)
 
-    def go_on(self, text: str) -> None:
+    def append(self, text: str) -> None:
         """More of the value; what looked like a pointer until here is text then."""
-        self.value, self.leads = self.value + self.leads + text, ""
+        self.value, self.pointer = self.value + self.pointer + text, ""
 
     def get(self, tag: str) -> Line | None:
         """The first structure of this tag below."""
         return next((each for each in self.below if each.tag == tag), None)
 
-    def take(self, tag: str) -> Line | None:
+    def pop(self, tag: str) -> Line | None:
         """The same, taken out."""
         found = self.get(tag)
         if found is not None:

@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Iterable
 
 
-def loops(links: Iterable[tuple[int, int]]) -> list[list[int]]:
+def find_loops(links: Iterable[tuple[int, int]]) -> list[list[int]]:
     """Loops among (child, parent) links, each as the ids along it from child to parent; none shares anybody with
     another. Empty exactly when nobody is their own ancestor."""
     parents: dict[int, list[int]] = defaultdict(list)
@@ -14,16 +14,16 @@ def loops(links: Iterable[tuple[int, int]]) -> list[list[int]]:
     for child, parent in links:
         parents[child].append(parent)
         children[parent].append(child)
-    inside = _peeled(_peeled(set(parents) | set(children), parents, children), children, parents)
+    inside = _on_or_below_loops(_on_or_below_loops(set(parents) | set(children), parents, children), children, parents)
     found = []
     while inside:
         loop = _walk(min(inside), parents, inside)
         found.append(loop)
-        inside = _peeled(_peeled(inside.difference(loop), parents, children), children, parents)
+        inside = _on_or_below_loops(_on_or_below_loops(inside.difference(loop), parents, children), children, parents)
     return found
 
 
-def _peeled(inside: set[int], up: dict[int, list[int]], down: dict[int, list[int]]) -> set[int]:
+def _on_or_below_loops(inside: set[int], up: dict[int, list[int]], down: dict[int, list[int]]) -> set[int]:
     """Without everybody who has nobody left above, again and again."""
     waiting = {one: sum(other in inside for other in up.get(one, ())) for one in inside}
     edge = [one for one, count in waiting.items() if count == 0]

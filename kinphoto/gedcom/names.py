@@ -9,12 +9,12 @@ from typing import NamedTuple
 from kinphoto.gedcom.parse import Item
 
 _PIECES = ("NPFX", "GIVN", "SPFX", "SURN", "NSFX")
-_OTHERS = {
+_NESTED_TAGS = {
     "_MARNM": "married", "_MARN": "married", "_AKA": "aka", "FONE": "phonetic", "ROMN": "romanized",
     "TRAN": "translation", "_HEB": "translation",
 }  # fmt: skip
 """Names that stand below another, and what they are."""
-ALONE = {"_MARNM": "married", "_MARN": "married", "_AKA": "aka", "ALIA": "aka"}
+SEPARATE_TAGS = {"_MARNM": "married", "_MARN": "married", "_AKA": "aka", "ALIA": "aka"}
 """Names that some programs write beside NAME instead."""
 _QUOTED = re.compile(r"[\"“”„]([^\"“”„/]+)[\"“”„]")
 
@@ -36,9 +36,9 @@ def read(item: Item, words: Callable[[str], str]) -> list[Name]:
     for below in item.below:
         tag = below.tag
         if tag in pieces:
-            pieces[tag] = pieces[tag] or _in_words(below, words)
-        elif tag in _OTHERS and below.value.strip():
-            others.append(plain(words(below.value), _OTHERS[tag]))
+            pieces[tag] = pieces[tag] or _piece(below, words)
+        elif tag in _NESTED_TAGS and below.value.strip():
+            others.append(plain(words(below.value), _NESTED_TAGS[tag]))
     value = words(item.value)
     if not value:
         value = " ".join(pieces[tag] for tag in _PIECES if pieces[tag])
@@ -51,11 +51,11 @@ def read(item: Item, words: Callable[[str], str]) -> list[Name]:
             pieces["NICK"] or found.nickname,
             found.kind,
         ),
-        *(_whole(other, found, pieces["SURN"]) for other in others if other.text),
+        *(_complete_married_name(other, found, pieces["SURN"]) for other in others if other.text),
     ]
 
 
-def _in_words(item: Item, words: Callable[[str], str]) -> str:
+def _piece(item: Item, words: Callable[[str], str]) -> str:
     """A piece of a name, or its kind; GEDCOM 7.0 says OTHER for a kind it has no word for, and the word as PHRASE."""
     value = words(item.value)
     if value.upper() != "OTHER":
@@ -73,7 +73,7 @@ def plain(value: str, kind: str) -> Name:
     return Name(text, " ".join(given.split()), surname.strip(), called[1].strip() if called else "", kind)
 
 
-def _whole(name: Name, first: Name, surname: str) -> Name:
+def _complete_married_name(name: Name, first: Name, surname: str) -> Name:
     """Of a married name programs often give the surname alone: the given name is that of the first name."""
     if name.kind != "married" or name.given or " " in name.text or not first.given:
         return name

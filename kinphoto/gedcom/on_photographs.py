@@ -2,7 +2,7 @@
 
 In a tree "05" is the year 5 and "1904/5" the English year that ended in March; on the back of a photograph they are
 1905 and either year. What can be read in two ways is refused with both, since whoever types it knows which; how it was
-read is told in any case. In capitals here, like `spelling`.
+read is shown in any case. In capitals here, like `spelling`.
 """
 
 from __future__ import annotations
@@ -45,9 +45,9 @@ def in_full(text: str, today: date) -> str:
     Raises InvalidValueError for what is no date, and for what can be read in two ways.
     """
     value = " ".join(text.upper().replace("’", "'").split()).rstrip(".,;!")
-    for pattern, told in _REFUSED:
+    for pattern, remedy in _REFUSED:
         if pattern.search(value):
-            raise InvalidValueError(f'"{text}" is not a date', remedy=told)
+            raise InvalidValueError(f'"{text}" is not a date', remedy=remedy)
     value = _war(value, text)
     for pattern, change in _CHANGES:
         value = pattern.sub(partial(change, text=text, today=today), value)
@@ -91,12 +91,12 @@ def _day_month_year(found: re.Match[str], text: str, today: date) -> str:
     orders = [(one, other)] if found["mark"] == "." and other <= 12 else [(one, other), (other, one)]
     days = list(dict.fromkeys(f"{day} {MONTHS[month - 1]} {full}" for day, month in orders if 1 <= month <= 12))
     if len(days) == 2:
-        both = " or ".join(_said(day) for day in days)
+        both = " or ".join(_day_in_words(day) for day in days)
         raise InvalidValueError(f'"{text}" can be {both}', remedy="Write the month as a word.")
     return days[0] if days else found[0]
 
 
-def _said(day: str) -> str:
+def _day_in_words(day: str) -> str:
     number, month, year = day.split()
     return f"{number} {_NAMES[month]} {year}"
 
@@ -194,7 +194,7 @@ _REFUSED = tuple(
         (r"^(?:\?+|UNKNOWN|UNDATED|NOT KNOWN|NO DATE|N\.? ?D|NONE|-+)$",
          "Leave the date out, and put what is known into words (--text)."),
         (r"\bWHEN\b.*\b(?:WAS|WERE)\b",
-         "An age is told with the name: kinphoto link K00001 “Ada Marsh” --stated-age 7."),
+         "Give an age together with the name: kinphoto link K00001 “Ada Marsh” --stated-age 7."),
         (r"\b(?:AGO|YESTERDAY|TODAY|TOMORROW|LAST|RECENTLY)\b", REMEDY),
     )
 )  # fmt: skip

@@ -43,7 +43,7 @@ class Item(Element):
         """Whether a line of this tag hangs below."""
         return any(item.tag == tag for item in self.below)
 
-    def said(self, tag: str) -> str:
+    def value_of(self, tag: str) -> str:
         """The value of the first line of this tag below, without blanks around it; "" when there is none."""
         return next((item.value.strip() for item in self.below if item.tag == tag), "")
 
@@ -61,14 +61,14 @@ def words(record: Record, warn: Warnings) -> str:
 
 def _roots(record: Record, warn: Warnings) -> list[Item]:
     """The lines of level 0, of which a sound record has one."""
-    roots = _hung(record.text.decode(), count(record.line))
+    roots = _nested(record.text.decode(), count(record.line))
     if roots is not None and len(roots) == 1:
         return roots
     tidy, numbers = records.tidied(record, warn)
-    return _hung("".join(tidy), numbers) or []
+    return _nested("".join(tidy), numbers) or []
 
 
-def _hung(text: str, numbers: Iterable[int]) -> list[Item] | None:
+def _nested(text: str, numbers: Iterable[int]) -> list[Item] | None:
     """The lines of level 0 with all others below them; None where one breaks the grammar. `numbers` are those of the
     lines."""
     found = _LINE.findall(text)

@@ -93,16 +93,16 @@ class Family(NamedTuple):
 
 
 def read_tree(
-    source: decode.TreeFile, warn: Warnings, passed: Callable[[int], None] | None = None
+    source: decode.TreeFile, warn: Warnings, progress: Callable[[int], None] | None = None
 ) -> Iterator[Header | PersonRecord | Family | SharedNote]:
     """Everything a file says, in its order, after its Header. Constant memory.
 
-    What is odd about the file as a whole is told of line 0. `passed` is called with the count of bytes of text behind
+    What is odd about the file as a whole is told of line 0. `progress` is called with the count of bytes of text behind
     us, for a progress bar.
     """
     reader = _Reader(warn)
     tag, line, ended = "", 0, False
-    for record in records.split(_counted(decode.blocks(source, warn), passed), warn):
+    for record in records.split(_counted(decode.blocks(source, warn), progress), warn):
         if not line and record.tag != "HEAD":
             warn(0, "the file does not begin with HEAD: its beginning may be missing; what is there is read")
         tag, line = record.tag, record.line
@@ -130,11 +130,11 @@ def read_tree(
         )
 
 
-def _counted(blocks: Iterator[bytes], passed: Callable[[int], None] | None) -> Iterator[bytes]:
+def _counted(blocks: Iterator[bytes], progress: Callable[[int], None] | None) -> Iterator[bytes]:
     for block in blocks:
         yield block
-        if passed is not None:
-            passed(len(block))
+        if progress is not None:
+            progress(len(block))
 
 
 class _Reader:
@@ -149,13 +149,13 @@ class _Reader:
         version = ""
         for item in parse.items(record, self.warn):
             if item.tag == "GEDC":
-                version = item.said("VERS")
+                version = item.value_of("VERS")
         self.seven = version.startswith("7")
         return Header(version)
 
     def person(self, record: Record) -> PersonRecord:
         """An INDI record."""
-        called: list[Name] = []
+        person_names: list[Name] = []
         events: list[Event] = []
         parents: dict[str, str] = {}
         adopted_by: list[tuple[str, str]] = []
@@ -172,13 +172,13 @@ class _Reader:
                     continue
                 events += self._events(item)
                 if tag == "ADOP" or tag == "BIRT":
-                    _of_birth(item, tag, parents, adopted_by)
+                    _add_birth_families(item, tag, parents, adopted_by)
             elif tag == "NAME":
-                called += names.read(item, self._text)
+                person_names += names.read(item, self._text)
             elif tag == "SEX":
                 sex = self._sex(item)
             elif tag == "FAMC":
-                _child_of(item, parents)
+                _add_parents(item, parents)
             elif tag == "FAMS":
                 families.append(_code(item.value))
             elif tag in tags.SHARED_NOTES:
@@ -189,8 +189,8 @@ class _Reader:
                 flag = _living(item.value, flag)
             elif tag == "NO":
                 flag = 1 if item.value.strip() == "DEAT" and not item.has("DATE") else flag
-            elif tag in names.ALONE and "@" not in item.value:
-                called += [n for n in (names.plain(self._text(item.value), names.ALONE[tag]),) if n.text]
+            elif tag in names.SEPARATE_TAGS and "@" not in item.value:
+                person_names += [n for n in (names.plain(self._text(item.value), names.SEPARATE_TAGS[tag]),) if n.text]
             elif tag not in tags.OTHER_LINES:
                 self._unused(item)
         known = [uid for _, uid in sorted(uids, key=itemgetter(0)) if uid]
@@ -198,7 +198,7 @@ class _Reader:
             code=_code(record.pointer),
             line=record.line,
             sex=sex,
-            names=tuple(called),
+            names=tuple(person_names),
             events=tuple(events),
             parents=tuple(parents.items()),
             families=tuple(families),
@@ -263,7 +263,7 @@ class _Reader:
         reading = read_gedcom(text)
         if reading.warning:
             self.warn(item.line, reading.warning)
-        phrase = item.said("PHRASE") if item.below else ""
+        phrase = item.value_of("PHRASE") if item.below else ""
         if not phrase:
             return reading.dated
         return replace(reading.dated, words=f"{text} ({phrase})" if text else f"({phrase})")
@@ -302,11 +302,11 @@ def _code(pointer: str) -> str:
     return pointer.strip().strip("@").strip()
 
 
-def _of_birth(item: Item, tag: str, parents: dict[str, str], adopted_by: list[tuple[str, str]]) -> None:
+def _add_birth_families(item: Item, tag: str, parents: dict[str, str], adopted_by: list[tuple[str, str]]) -> None:
     """Below ADOP and BIRT the file may say of which family, and which of its partners adopted."""
     for below in item.below:
         if below.tag == "FAMC" and (code := _code(below.value)) and code != "VOID":
-            who = below.said("ADOP").upper() if tag == "ADOP" else ""
+            who = below.value_of("ADOP").upper() if tag == "ADOP" else ""
             if who in ("HUSB", "WIFE"):
                 adopted_by.append((code, who))
                 parents.setdefault(code, "birth")
@@ -314,30 +314,30 @@ def _of_birth(item: Item, tag: str, parents: dict[str, str], adopted_by: list[tu
                 parents[code] = "adopted" if tag == "ADOP" else "birth"
 
 
-def _child_of(item: Item, parents: dict[str, str]) -> None:
-    """FAMC with its PEDI; what ADOP said stands."""
+def _add_parents(item: Item, parents: dict[str, str]) -> None:
+    """FAMC with its PEDI; what ADOP says counts."""
     code = _code(item.value)
-    said = ""
+    pedigree = ""
     for below in item.below:
         if below.tag == "PEDI":
-            said = _pedigree(below)
-    if code and code != "VOID" and (said or code not in parents):
-        parents[code] = said or "birth"
+            pedigree = _pedigree(below)
+    if code and code != "VOID" and (pedigree or code not in parents):
+        parents[code] = pedigree or "birth"
 
 
 def _pedigree(item: Item) -> str:
     """A PEDI value of either version; OTHER is what its PHRASE says."""
     value = item.value.strip().lower()
     if value == "other":
-        phrase = item.said("PHRASE").lower()
+        phrase = item.value_of("PHRASE").lower()
         value = "step" if "step" in phrase else "foster" if "foster" in phrase else "unknown"
     return _PEDIGREES.get(value, "unknown")
 
 
 def _child(item: Item) -> Child:
     """CHIL, below which some programs give the pedigree towards each parent."""
-    said = {below.tag: _pedigree(below) for below in item.below}
-    return Child(_code(item.value), said.get("_FREL", ""), said.get("_MREL", ""))
+    pedigree = {below.tag: _pedigree(below) for below in item.below}
+    return Child(_code(item.value), pedigree.get("_FREL", ""), pedigree.get("_MREL", ""))
 
 
 def _quality(item: Item) -> int | None:
@@ -353,7 +353,7 @@ def _uid(item: Item, tag: str) -> str:
     if tag in ("UID", "_UID"):
         bare = value.replace("-", "").strip("{}").upper()
         return bare[:32] if len(bare) in (32, 36) else value
-    return f"{tag} {value} {item.said('TYPE')}".strip() if value else ""
+    return f"{tag} {value} {item.value_of('TYPE')}".strip() if value else ""
 
 
 def _living(value: str, before: int | None) -> int | None:

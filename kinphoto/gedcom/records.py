@@ -37,7 +37,7 @@ class Warnings:
     most: int = 10_000
     kept: list[Warned] = field(default_factory=list)
     count: int = 0
-    _said: set[str] = field(default_factory=set)
+    _noted_once: set[str] = field(default_factory=set)
 
     def __call__(self, line: int, text: str) -> None:
         """Note one."""
@@ -47,8 +47,8 @@ class Warnings:
 
     def once(self, line: int, text: str) -> None:
         """Note what a file has everywhere or nowhere: only the first place."""
-        if text not in self._said:
-            self._said.add(text)
+        if text not in self._noted_once:
+            self._noted_once.add(text)
             self(line, text)
 
 

@@ -75,7 +75,7 @@ class SevenWriter:
         self.xrefs, self.extensions = xrefs, Counter[str]()
         renamed = {"NOTE": "SNOTE"}
         records = _KINDS[""]
-        self._leads_to = {xrefs[old]: records.get(renamed.get(tag, tag), "") for old, tag in tags.items()}
+        self._pointed_types = {xrefs[old]: records.get(renamed.get(tag, tag), "") for old, tag in tags.items()}
         self._seen: set[str] = set()
         self._new: list[Line] = []  # records for media that stood where they were used
         self._rules: dict[str, Callable[[Line, str], None]] = {
@@ -87,16 +87,16 @@ class SevenWriter:
 
     def header(self, line: Line) -> Line:
         """The header: its version first, without what says how 5.5.1 is encoded."""
-        self._lead(line)
+        self._rename_pointers(line)
         line.below = [each for each in line.below if each.tag not in ("GEDC", "CHAR")]
         line.below.insert(0, Line("GEDC").add("VERS", "7.0"))
-        self._below(line, _HEAD)
+        self._convert_below(line, _HEAD)
         return Line("HEAD", below=line.below)
 
     def record(self, line: Line) -> Line:
         """A record as it is in 7.0."""
-        self._lead(line)
-        self._numbered(line)
+        self._rename_pointers(line)
+        self._convert_record(line)
         return line
 
     def end(self) -> Iterator[Line]:
@@ -104,7 +104,7 @@ class SevenWriter:
         yield from self._new
         yield Line("TRLR")
 
-    def _numbered(self, line: Line) -> None:
+    def _convert_record(self, line: Line) -> None:
         line.tag = "SNOTE" if line.tag == "NOTE" else line.tag
         had_pointer = bool(line.xref)
         self._own_pointer(line)
@@ -112,11 +112,11 @@ class SevenWriter:
             self._media_record(line)
         kind = _KINDS[""].get(line.tag, "")
         if kind:
-            self._mend(line, kind)
+            self._fit_value(line, kind)
         if had_pointer and kind and self._fits(line, kind):
-            self._below(line, kind)
+            self._convert_below(line, kind)
         elif not line.tag.startswith("_"):
-            self._extend(line)
+            self._make_extension(line)
 
     def _own_pointer(self, line: Line) -> None:
         """Every record of 7.0 has a pointer, and none has that of another."""
@@ -126,21 +126,21 @@ class SevenWriter:
         self._seen.add(line.xref)
 
     def _free(self, name: str) -> str:
-        number, taken = 1, {*self._leads_to, *self._seen}
+        number, taken = 1, {*self._pointed_types, *self._seen}
         while f"@{name}_{number}@" in taken:
             number += 1
         self._seen.add(f"@{name}_{number}@")
         return f"@{name}_{number}@"
 
-    def _lead(self, line: Line) -> None:
+    def _rename_pointers(self, line: Line) -> None:
         """The pointers in a record by their new names; what leads nowhere leads to nobody (VOID)."""
-        if line.leads:
-            line.leads = self.xrefs.get(line.leads, VOID)
+        if line.pointer:
+            line.pointer = self.xrefs.get(line.pointer, VOID)
         line.value = line.value.replace("@@", "@") if line.tag != "DATE" else line.value
         for each in line.below:
-            self._lead(each)
+            self._rename_pointers(each)
 
-    def _below(self, parent: Line, kind: str) -> None:
+    def _convert_below(self, parent: Line, kind: str) -> None:
         for line in parent.below:
             if line.tag.startswith("_"):
                 continue
@@ -148,13 +148,13 @@ class SevenWriter:
                 self._rules[line.tag](line, kind)
             found = _KINDS.get(kind, {}).get(line.tag)
             if found is not None:
-                self._mend(line, found)
+                self._fit_value(line, found)
             if found is None or not self._fits(line, found):
-                self._extend(line)
+                self._make_extension(line)
             else:
-                self._below(line, found)
+                self._convert_below(line, found)
 
-    def _extend(self, line: Line) -> None:
+    def _make_extension(self, line: Line) -> None:
         line.tag = f"_{line.tag}"
         self.extensions[line.tag] += 1
 
@@ -162,8 +162,10 @@ class SevenWriter:
         """Whether the value is one that a structure of this kind has."""
         payload = _PAYLOADS.get(kind, "")
         if payload.startswith("@<"):
-            return line.leads == VOID or (bool(line.leads) and self._leads_to.get(line.leads) == payload[2:-2])
-        if line.leads:
+            return line.pointer == VOID or (
+                bool(line.pointer) and self._pointed_types.get(line.pointer) == payload[2:-2]
+            )
+        if line.pointer:
             return False
         if payload.endswith("#Language"):
             return bool(re.fullmatch(r"[A-Za-z]{2,3}(-[A-Za-z0-9]{1,8})*", line.value))
@@ -175,24 +177,24 @@ class SevenWriter:
             return set(line.value.replace(" ", "").split(",")) <= set(allowed.split())
         return payload == _TEXT or _is_of(kind, line.value)
 
-    def _mend(self, line: Line, kind: str) -> None:
+    def _fit_value(self, line: Line, kind: str) -> None:
         """What can be said otherwise where the value is of the wrong kind: capitals, a phrase, a note."""
         payload = _PAYLOADS.get(kind, "")
         name, inside = kind.removeprefix(_TERMS), _KINDS.get(kind, {})
-        said = line.value.strip()
+        value = line.value.strip()
         if payload != _TEXT:
-            line.value = said
+            line.value = value
         if name in _ENUMERATIONS:
-            line.value = _SYNONYMS.get(said.upper(), said.upper())
+            line.value = _SYNONYMS.get(value.upper(), value.upper())
             if not self._fits(line, kind) and "PHRASE" in inside and "OTHER" in _ENUMERATIONS[name]:
-                line.add("PHRASE", said).value = "OTHER"
-        elif payload in ("", "Y|<NULL>") and said not in ("", "Y") and "NOTE" in inside:
+                line.add("PHRASE", value).value = "OTHER"
+        elif payload in ("", "Y|<NULL>") and value not in ("", "Y") and "NOTE" in inside:
             line.add("NOTE", line.value).value = ""
-        elif payload.startswith("@<") and not line.leads and (said or line.below):
+        elif payload.startswith("@<") and not line.pointer and (value or line.below):
             words = "PHRASE" if "PHRASE" in inside else "NOTE" if "NOTE" in inside else ""
-            if said and words:
+            if value and words:
                 line.add(words, line.value).value = ""
-            line.leads = "" if line.value else VOID
+            line.pointer = "" if line.value else VOID
         elif name == "SOUR-EVEN" and not self._is_event(line.value):
             line.add("PHRASE", line.value).value = "EVEN"
         elif name == "INDI-NAME":
@@ -219,14 +221,14 @@ class SevenWriter:
 
     def _age(self, line: Line, _: str) -> None:
         text = line.value.strip()
-        said = _AGES.get(text.upper()) or re.sub(r"^([<>])\s*", r"\1 ", text.lower())
-        said = said if _is_of(f"{_TERMS}AGE", said) else ""
-        if said != text and (not said or text.upper() in _AGES):
+        value = _AGES.get(text.upper()) or re.sub(r"^([<>])\s*", r"\1 ", text.lower())
+        value = value if _is_of(f"{_TERMS}AGE", value) else ""
+        if value != text and (not value or text.upper() in _AGES):
             line.add("PHRASE", text)
-        line.value = said
+        line.value = value
 
     def _note(self, line: Line, _: str) -> None:
-        line.tag = "SNOTE" if line.leads else "NOTE"
+        line.tag = "SNOTE" if line.pointer else "NOTE"
 
     def _mail(self, line: Line, _: str) -> None:
         line.tag = "EMAIL"
@@ -245,19 +247,19 @@ class SevenWriter:
 
     def _citation(self, line: Line, kind: str) -> None:
         """Below a citation of a source that has no record of its own, its text belongs to DATA."""
-        if kind != _HEAD and not line.leads and (text := line.take("TEXT")) is not None:
+        if kind != _HEAD and not line.pointer and (text := line.pop("TEXT")) is not None:
             data = line.get("DATA")
             if data is None:
                 line.below.append(data := Line("DATA"))
             data.below.append(text)
 
     def _alias(self, line: Line, _: str) -> None:
-        if not line.leads:
+        if not line.pointer:
             line.tag = "NAME"
             line.add("TYPE", "AKA")
 
     def _association(self, line: Line, _: str) -> None:
-        relation = line.take("RELA")
+        relation = line.pop("RELA")
         if relation is not None:
             line.below.insert(0, Line("ROLE", relation.value))
 
@@ -266,11 +268,11 @@ class SevenWriter:
 
     def _form(self, line: Line, kind: str) -> None:
         if kind in (f"{_TERMS}FILE", f"{_TERMS}FILE-TRAN"):
-            said = line.value.strip()
-            line.value = said if "/" in said else _MEDIA_TYPES.get(said.lower().lstrip("."), _OTHER_MEDIUM)
-            if line.value == _OTHER_MEDIUM and said:
-                line.add("_FORM", said)
-            if (medium := line.take("TYPE")) is not None:
+            value = line.value.strip()
+            line.value = value if "/" in value else _MEDIA_TYPES.get(value.lower().lstrip("."), _OTHER_MEDIUM)
+            if line.value == _OTHER_MEDIUM and value:
+                line.add("_FORM", value)
+            if (medium := line.pop("TYPE")) is not None:
                 line.below.append(Line("MEDI", medium.value))
 
     def _file(self, line: Line, kind: str) -> None:
@@ -281,22 +283,22 @@ class SevenWriter:
 
     def _media(self, line: Line, _: str) -> None:
         """A medium that is described where it is used gets a record of its own."""
-        if line.leads or line.value.strip() or line.get("FILE") is None:
+        if line.pointer or line.value.strip() or line.get("FILE") is None:
             return
         record = Line("OBJE", xref=self._free("O"), below=line.below)
-        self._leads_to[record.xref] = f"{_TERMS}record-OBJE"
+        self._pointed_types[record.xref] = f"{_TERMS}record-OBJE"
         self._media_record(record)
-        self._below(record, f"{_TERMS}record-OBJE")
+        self._convert_below(record, f"{_TERMS}record-OBJE")
         self._new.append(record)
-        line.below, line.leads = [], record.xref
+        line.below, line.pointer = [], record.xref
 
     @staticmethod
     def _media_record(line: Line) -> None:
         """FORM and TITL of a record or link belong to its files."""
         files = [each for each in line.below if each.tag == "FILE"]
         for tag in ("FORM", "TITL"):
-            found = line.take(tag) if files else None
-            if found is not None and found.tag == "FORM" and (medium := line.take("MEDI")) is not None:
+            found = line.pop(tag) if files else None
+            if found is not None and found.tag == "FORM" and (medium := line.pop("MEDI")) is not None:
                 found.below.append(Line("TYPE", medium.value))
             for file in files if found is not None else ():
                 if file.get(tag) is None:

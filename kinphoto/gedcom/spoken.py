@@ -29,10 +29,10 @@ _EARLY_HUNDREDS = 14
 
 def in_gedcom(text: str) -> str:
     """The date in GEDCOM's words; what is none of these comes back as it was."""
-    for pattern, told in _FORMS:
+    for pattern, convert in _FORMS:
         found = pattern.fullmatch(text)
         if found is not None:
-            return told(found)
+            return convert(found)
     return text
 
 
@@ -106,8 +106,8 @@ _DECADE = r"(?P<year>\d{3}0)(?:['’]?S|ER)"
 _PART = r"(?P<part>EARLY|MID|MIDDLE|LATE)[ -](?:THE )?"
 _SEASON = f"(?P<season>{'|'.join(_SEASONS)})"
 _FORMS: tuple[tuple[re.Pattern[str], Callable[[re.Match[str]], str]], ...] = tuple(
-    (re.compile(form), told)
-    for form, told in (
+    (re.compile(form), convert)
+    for form, convert in (
         (rf"{_SEASON} {_YEAR}", _season),
         (rf"{_YEAR} {_SEASON}", _season),
         (rf"(?:WINTER|HIVER) {_YEAR}", _winter),

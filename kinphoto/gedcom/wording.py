@@ -8,16 +8,16 @@ from kinphoto.gedcom.calendars import month_length, year_month_day, years_later
 from kinphoto.reason.model.span import DAYS_PER_YEAR, WIDENED, Dated, Shape
 
 _FORMS = {"calculated": "{} (calculated)", "about": "about {}", "estimated": "about {} (estimated)"}
-"""How dates that are widened are said."""
+"""How dates that are widened are worded."""
 
 
 def words(dated: Dated) -> str:
     """The date in plain English; a date without days is its own words, or "no date"."""
-    said = _said(dated.as_stated)
-    return f"perhaps {said}" if dated.doubtful else said
+    text = _in_words(dated.as_stated)
+    return f"perhaps {text}" if dated.doubtful else text
 
 
-def _said(dated: Dated) -> str:
+def _in_words(dated: Dated) -> str:
     first, last = dated.span.first, dated.span.last
     if first is None:
         return _own_words(dated) if last is None else f"before {_end(last)}"
@@ -40,8 +40,8 @@ def _about(dated: Dated, first: int, last: int) -> str:
     first, last = years_later(first, years), years_later(last, -years)
     if last - first < 3:  # a day; 29 February may have moved
         first = last = int(dated.centre or first)
-    said = _within(first, last)
-    return f"roughly {said}" if said.startswith("between") else form.format(said)
+    text = _within(first, last)
+    return f"roughly {text}" if text.startswith("between") else form.format(text)
 
 
 def _own(years: float) -> float:

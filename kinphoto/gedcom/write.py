@@ -172,7 +172,7 @@ class TreeWriter:
             yield text
             last = text or last
         if not ended and (rest := b"".join(lines.new_media())):
-            yield _closed(last, self.file.end)[len(last) :] + rest
+            yield _with_line_end(last, self.file.end)[len(last) :] + rest
 
     def _media_record(self, piece: Piece, code: str, lines: _Lines) -> bytes:
         """A record of ours: brought up to date, or b"" when it is not true any more and nothing else refers to it."""
@@ -182,7 +182,7 @@ class TreeWriter:
         wanted = b"".join(lines.of_file(code))
         at = next((n for n, each in enumerate(structures) if each.split()[1:2] == [b"FILE"]), None)
         if at is None:
-            return b"".join([_closed(head, self.file.end), wanted, *structures])
+            return b"".join([_with_line_end(head, self.file.end), wanted, *structures])
         if not same_lines(structures[at], wanted):
             structures[at] = wanted
         return b"".join([head, *structures])
@@ -206,7 +206,7 @@ class TreeWriter:
                 kept.append(structure)
         new = [line for shown, crop in links.items() for line in lines.of_link(shown, crop)]
         new += [lines.of_note(note)] if note else []
-        return b"".join([_closed(b"".join(kept), self.file.end), *new] if new else kept)
+        return b"".join([_with_line_end(b"".join(kept), self.file.end), *new] if new else kept)
 
     @staticmethod
     def _link(structure: bytes, wanted: Sequence[bytes]) -> bytes:
@@ -272,6 +272,6 @@ def _free(code: str, used: set[bytes]) -> bytes:
     return next(each for each in (f"@{name}@".encode() for name in names) if each not in used)
 
 
-def _closed(text: bytes, end: bytes) -> bytes:
+def _with_line_end(text: bytes, end: bytes) -> bytes:
     """The text with its last line ended."""
     return text if text.endswith((b"\r", b"\n")) else text + end

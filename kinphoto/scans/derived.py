@@ -9,7 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from kinphoto.store.whole import remove, written_whole
+from kinphoto.store.atomic import atomic_write, remove
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -24,7 +24,7 @@ def make(path: Path, root: Path, write: Callable[[Path], None]) -> None:
 
     Raises ArchiveError when it cannot be stored.
     """
-    with written_whole(path, _PROBLEM, REMEDY, within=root, lasting=False) as part:
+    with atomic_write(path, _PROBLEM, REMEDY, within=root, durable=False) as part:
         write(part)
 
 
@@ -35,6 +35,6 @@ def save(picture: Image.Image, path: Path) -> None:
 
 def discard(path: Path, root: Path) -> None:
     """Take away what is at `path`, at once for everybody who looks there. Raises ArchiveError."""
-    with written_whole(path, _PROBLEM, REMEDY, within=root, lasting=False) as part:
+    with atomic_write(path, _PROBLEM, REMEDY, within=root, durable=False) as part:
         path.replace(part)
         remove(part)

@@ -37,7 +37,7 @@ _FRONTS = "front frontside recto vorderseite vorne avers obverse voorkant framsi
 # Letters (harbour_a, harbour_b) are left out: as often they count pictures.
 
 
-class Sight(StrEnum):
+class Likeness(StrEnum):
     """What the second of two scans seems to be to the first."""
 
     BACK = "back"
@@ -45,11 +45,11 @@ class Sight(StrEnum):
     ANOTHER = "another"
 
 
-def marked(first: str, second: str) -> str | None:
+def side_by_name(first: str, second: str) -> str | None:
     """ "back" when the second file is named as the back of the first, "front" when it is the other way round; None when
     the names do not tell. Names are without folder and suffix."""
-    one, one_mark = _parted(first)
-    two, two_mark = _parted(second)
+    one, one_mark = _split_side(first)
+    two, two_mark = _split_side(second)
     if one != two or one_mark == two_mark:
         return None
     if two_mark == "back":
@@ -57,7 +57,7 @@ def marked(first: str, second: str) -> str | None:
     return "front" if one_mark == "back" else None
 
 
-def _parted(name: str) -> tuple[str, str]:
+def _split_side(name: str) -> tuple[str, str]:
     """A name without its mark of a side, and that mark: "harbour_7", "back"."""
     plain = name.casefold()
     found = re.fullmatch(r"(?:(.*[^\W_])[\s._()\[\]-]+)?([^\W\d_]+)[)\]]?", plain)
@@ -72,11 +72,11 @@ def bits_apart(one: str | None, other: str | None) -> int:
     return (int(one, 16) ^ int(other, 16)).bit_count() if one and other else 64
 
 
-def sight(first: Image.Image, second: Image.Image, apart: int) -> Sight:
+def likeness(first: Image.Image, second: Image.Image, apart: int) -> Likeness:
     """What the second picture seems to be to the first, whose perceptual hashes differ by so many bits."""
     if apart <= SAME_BITS and (tone(first) > MOST_TONE or tone(second) > MOST_TONE):
-        return Sight.SAME
-    return Sight.BACK if tone(second) <= MOST_TONE else Sight.ANOTHER
+        return Likeness.SAME
+    return Likeness.BACK if tone(second) <= MOST_TONE else Likeness.ANOTHER
 
 
 def tone(picture: Image.Image) -> float:

@@ -21,12 +21,12 @@ from kinphoto.scans.kinds import FileType
 from kinphoto.scans.pages import page_path
 from kinphoto.scans.picture import (
     decoded,
-    faults_told,
     opened,
     orientation,
     pages_of,
     refuse_too_many_pixels,
     size_as_stored,
+    unreadable_if_damaged,
     write_thumbnail,
 )
 from kinphoto.scans.thumbnails import thumbnail_path
@@ -133,7 +133,7 @@ def _paged(found: _File, thumbs: Path | None, memory: int | None) -> Measured:
     for page in found.pages:
         where = page_path(found.path, page)
         try:
-            with faults_told(where):
+            with unreadable_if_damaged(where):
                 found.image.seek(page - 1)
                 refuse_too_many_pixels(found.image.size, where)
                 scans.append(_measured(found, page, thumbs, memory))

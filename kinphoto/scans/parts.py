@@ -18,8 +18,8 @@ from kinphoto.scans import upright
 from kinphoto.scans.colour import Colours
 from kinphoto.scans.fixity import reading_bytes, sha256_of
 from kinphoto.scans.kinds import FileType
+from kinphoto.scans.memory import BUDGET
 from kinphoto.scans.picture import eight_bits, opened, orientation
-from kinphoto.scans.room import ROOM
 from kinphoto.scans.upright import ScanFile
 
 if TYPE_CHECKING:
@@ -91,7 +91,7 @@ def shown(scan: ScanFile, share: Callable[[upright.Size], float] = full_size) ->
             )
         with (
             opened(file, scan.path, scan.page) as (kind, image),
-            ROOM.lent(_prepared(image, kind, share(image.size), scan.path)),
+            BUDGET.reserved(_prepared(image, kind, share(image.size), scan.path)),
         ):
             image.load()
             yield Upright(image, scan.turn)
@@ -101,10 +101,10 @@ def _prepared(image: ImageFile, kind: FileType, share: float, where: str) -> int
     """Set by how much a JPEG is shrunk while decoding (1, 2, 4 or 8 times); the bytes that decoding then takes."""
     shrink = 1
     if kind is FileType.JPEG:
-        while shrink < 8 and (share * shrink * 2 <= 1 or _memory_for(image, kind, shrink) > ROOM.memory):
+        while shrink < 8 and (share * shrink * 2 <= 1 or _memory_for(image, kind, shrink) > BUDGET.memory):
             shrink *= 2
     needed = _memory_for(image, kind, shrink)
-    if needed > ROOM.memory:
+    if needed > BUDGET.memory:
         raise UnreadableFileError(
             f"showing it takes {needed / _GIGABYTE:.1f} GB of memory, more than this computer can give",
             where=where,

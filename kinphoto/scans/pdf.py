@@ -124,9 +124,9 @@ def _planned(page: Any) -> _Plan:
     """How a page is to be decoded."""
     images = [(image, *_sides(image)) for image in _images(page)]
     width, height = page.get_size()
-    if len(images) == 1 and _is_all(page, images[0][0]):
+    if len(images) == 1 and _is_only_image(page, images[0][0]):
         image, right, up = images[0]
-        pointing = _pointing(right, page), _pointing(up, page)
+        pointing = _direction(right, page), _direction(up, page)
         across, down = image.get_px_size()
         if pointing in _TURNS and across and down:
             turn = _TURNS[pointing]
@@ -150,7 +150,7 @@ def _sides(image: Any) -> tuple[tuple[float, float], tuple[float, float]]:
     return (a, b), (c, d)
 
 
-def _pointing(side: tuple[float, float], page: Any) -> _Vector:
+def _direction(side: tuple[float, float], page: Any) -> _Vector:
     """Left, right, up or down, as the page is shown; (0, 0) for a slant."""
     x, y = side
     for _ in range(page.get_rotation() // 90 % 4):  # clockwise
@@ -161,7 +161,7 @@ def _pointing(side: tuple[float, float], page: Any) -> _Vector:
     return (round(x / length), 0) if abs(x) > abs(y) else (0, round(y / length))
 
 
-def _is_all(page: Any, image: Any) -> bool:
+def _is_only_image(page: Any, image: Any) -> bool:
     """Whether the image is all that is to be seen: beside it there are only words that nobody sees."""
     if image.level or raw.FPDFPageObj_HasTransparency(image):
         return False

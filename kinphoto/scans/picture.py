@@ -20,7 +20,7 @@ from kinphoto.scans.colour import Colours
 from kinphoto.scans.derived import REMEDY
 from kinphoto.scans.kinds import HEAD, READ, FileType, other_kind, type_of
 from kinphoto.scans.pages import MOST_PAGES
-from kinphoto.store.whole import written_whole
+from kinphoto.store.atomic import atomic_write
 
 if TYPE_CHECKING:
     from PIL.ImageFile import ImageFile
@@ -55,7 +55,7 @@ def opened(file: BinaryIO, where: str, page: int = 0) -> Iterator[tuple[FileType
     file.seek(0)
     kind = _kind(file.read(HEAD), where)
     file.seek(0)
-    with faults_told(where), _open(file, kind) as image:
+    with unreadable_if_damaged(where), _open(file, kind) as image:
         if page:
             image.seek(page - 1)
         refuse_too_many_pixels(image.size, where)
@@ -63,7 +63,7 @@ def opened(file: BinaryIO, where: str, page: int = 0) -> Iterator[tuple[FileType
 
 
 @contextmanager
-def faults_told(where: str) -> Iterator[None]:
+def unreadable_if_damaged(where: str) -> Iterator[None]:
     """Raise whatever a damaged file makes a decoder do as UnreadableFileError, except NeedsMemoryError."""
     try:
         with warnings.catch_warnings():
@@ -162,7 +162,7 @@ def write_thumbnail(picture: Image.Image, path: Path, profile: bytes | None = No
     # Hamming: about as good as bicubic for making smaller, in half the time.
     small.thumbnail((THUMBNAIL_EDGE, THUMBNAIL_EDGE), Image.Resampling.HAMMING, reducing_gap=2.0)
     small = Colours(profile).converted(small)
-    with written_whole(path, "a thumbnail cannot be stored", REMEDY, within=path.parents[1], lasting=False) as part:
+    with atomic_write(path, "a thumbnail cannot be stored", REMEDY, within=path.parents[1], durable=False) as part:
         small.save(part, "JPEG", quality=85, comment=b"")
 
 

@@ -20,9 +20,9 @@ from PIL import Image
 from kinphoto.errors import NotFoundError
 from kinphoto.scans import thumbnails
 from kinphoto.scans.derived import discard, make, save
+from kinphoto.scans.memory import exclusively
 from kinphoto.scans.parts import Upright, shown
 from kinphoto.scans.picture import THUMBNAIL_EDGE
-from kinphoto.scans.room import alone
 from kinphoto.scans.upright import Box, Region, ScanFile, Size, region_word
 from kinphoto.scans.workers import cores
 
@@ -66,37 +66,39 @@ def small_path(folder: Path, scan: ScanFile) -> Path:
     thumbs = folder / thumbnails.FOLDER
     as_filed = thumbnails.thumbnail_path(thumbs, scan.sha256)
     if scan.turn == 0:
-        return _once(as_filed, thumbs, partial(_write_whole, scan, THUMBNAIL_EDGE))
+        return _ensured(as_filed, thumbs, partial(_write_whole, scan, THUMBNAIL_EDGE))
     if as_filed.exists():
-        return _once(_place(folder, scan, ".small.jpg"), folder / FOLDER, partial(_write_turned, as_filed, scan.turn))
+        return _ensured(
+            _place(folder, scan, ".small.jpg"), folder / FOLDER, partial(_write_turned, as_filed, scan.turn)
+        )
     return view_path(folder, scan, THUMBNAIL_EDGE)
 
 
 def view_path(folder: Path, scan: ScanFile, edge: int = VIEW_EDGE) -> Path:
     """The whole scan in one JPEG of at most `edge` pixels. Raises UnreadableFileError, ArchiveError."""
-    return _once(_place(folder, scan, f".{edge}.jpg"), folder / FOLDER, partial(_write_whole, scan, edge))
+    return _ensured(_place(folder, scan, f".{edge}.jpg"), folder / FOLDER, partial(_write_whole, scan, edge))
 
 
 def face_path(folder: Path, scan: ScanFile, region: Region) -> Path:
     """A face: the region with its surroundings, about square, FACE_EDGE pixels at most; UnreadableFileError,
     ArchiveError."""
-    return _once(_face_place(folder, scan, region, ""), folder / FOLDER, partial(_write_face, scan, region))
+    return _ensured(_face_place(folder, scan, region, ""), folder / FOLDER, partial(_write_face, scan, region))
 
 
 def face_in_small_path(folder: Path, scan: ScanFile, region: Region) -> Path:
     """The same from the thumbnail, for when the scan's file is not there. Raises UnreadableFileError, ArchiveError."""
     small = small_path(folder, scan)
     place = _face_place(folder, scan, region, "-small")
-    return _once(place, folder / FOLDER, partial(_write_face_in_small, small, region))
+    return _ensured(place, folder / FOLDER, partial(_write_face_in_small, small, region))
 
 
 def pyramid(folder: Path, scan: ScanFile) -> Pyramid:
     """The tiles of a scan, made if need be. Raises UnreadableFileError, ArchiveError."""
     place = _place(folder, scan)
-    found = _known(place)
+    found = _stored_pyramid(place)
     if found is None:
-        with alone(str(place)):
-            found = _known(place) or _made(place, folder / FOLDER, scan)
+        with exclusively(str(place)):
+            found = _stored_pyramid(place) or _make_pyramid(place, folder / FOLDER, scan)
     return found
 
 
@@ -138,10 +140,10 @@ def _face_place(folder: Path, scan: ScanFile, region: Region, ending: str) -> Pa
     return _place(folder, scan, f".face-{region_word(region)}{ending}.jpg")
 
 
-def _once(path: Path, root: Path, write: Callable[[Path], None]) -> Path:
+def _ensured(path: Path, root: Path, write: Callable[[Path], None]) -> Path:
     """The file at `path`, made if it is not there."""
     if not path.exists():
-        with alone(str(path)):
+        with exclusively(str(path)):
             if not path.exists():
                 make(path, root, write)
     return path
@@ -174,7 +176,7 @@ def _write_face_in_small(small: Path, region: Region, part: Path) -> None:
     save(face, part)
 
 
-def _known(place: Path) -> Pyramid | None:
+def _stored_pyramid(place: Path) -> Pyramid | None:
     """The pyramid that is there."""
     try:
         return Pyramid(**json.loads((place / _FACTS).read_text(encoding="utf-8")))
@@ -182,7 +184,7 @@ def _known(place: Path) -> Pyramid | None:
         return None
 
 
-def _made(place: Path, root: Path, scan: ScanFile) -> Pyramid:
+def _make_pyramid(place: Path, root: Path, scan: ScanFile) -> Pyramid:
     """Make the pyramid of a scan, in the place of what may be left of one."""
     if place.exists():
         discard(place, root)

@@ -60,7 +60,7 @@ def upright_size(stored: Size, orientation: int) -> Size:
     return (height, width) if orientation >= 5 else (width, height)
 
 
-def framed_alike(one: Size, other: Size) -> bool:
+def same_proportions(one: Size, other: Size) -> bool:
     """Whether two upright pictures have the same proportions, as far as scans of one object do."""
     return abs(one[0] * other[1] - other[0] * one[1]) <= _ALIKE * max(one[0] * other[1], other[0] * one[1])
 

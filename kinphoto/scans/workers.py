@@ -22,7 +22,7 @@ from types import TracebackType
 from typing import Any
 
 from kinphoto.errors import ArchiveError, UnreadableFileError
-from kinphoto.store.whole import remove_parts
+from kinphoto.store.atomic import remove_parts
 
 _CODE = "from kinphoto.scans.worker import serve; serve()"
 READY = "ready\n"

@@ -24,7 +24,7 @@ from sqlalchemy.exc import DatabaseError, DisconnectionError, NoResultFound
 
 from kinphoto.errors import ArchiveError
 from kinphoto.store import tables as t
-from kinphoto.store.problems import beside, damaged, explain, explained, not_readable, not_writable, unwritable
+from kinphoto.store.problems import companions, damaged, explain, explained, not_readable, not_writable, unwritable
 
 DATABASE = "kinphoto.db"
 _PATIENCE = 20_000
@@ -70,7 +70,7 @@ def connect(url: str | URL) -> Engine:
     return engine
 
 
-def look_for(folder: Path) -> None:
+def require_archive(folder: Path) -> None:
     """Raise ArchiveError, which says what to do, when there is no archive in this folder or nobody may look."""
     path = folder / DATABASE
     try:
@@ -80,14 +80,14 @@ def look_for(folder: Path) -> None:
     except (OSError, ValueError):  # none there, or a name that no folder can have
         found = False
     if not found:
-        refuse_remains(path)
+        refuse_leftovers(path)
         raise ArchiveError("there is no archive here", where=str(folder), remedy="Make one: kinphoto init DIR.")
 
 
 def is_here(folder: Path) -> bool:
     """Whether there is an archive in this folder, or what is left of one, as far as anybody may look."""
     path = folder / DATABASE
-    return os.path.isfile(path) or (not os.path.lexists(path) and bool(_remains(path)))  # noqa: PTH113 (Path.is_file raises where it may not look)
+    return os.path.isfile(path) or (not os.path.lexists(path) and bool(_leftovers(path)))  # noqa: PTH113 (Path.is_file raises where it may not look)
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +108,7 @@ def _open_by_path(engine: Engine, path: Path) -> None:
         arguments[0], options["uri"] = f"{path.as_uri()}?{opened.options}", True
 
     @event.listens_for(engine, "checkout")
-    def _still_so(_connection: Any, record: Any, _proxy: Any) -> None:
+    def _reopen_if_changed(_connection: Any, record: Any, _proxy: Any) -> None:
         opened = record.info.get("opened")
         if opened is not None and (opened.seen or _read_only(record)) and opened != _how_to_open(path):
             raise DisconnectionError  # the pool makes another connection
@@ -123,7 +123,7 @@ def _how_to_open(path: Path) -> _Opened:
         raise not_readable(path)
     wal, shm = (real.with_name(real.name + suffix) for suffix in ("-wal", "-shm"))
     if not _size(wal):
-        return _Opened("mode=ro&immutable=1", _seen(real))
+        return _Opened("mode=ro&immutable=1", _fingerprint(real))
     if shm.exists():
         return _Opened("mode=ro")
     raise ArchiveError(
@@ -152,7 +152,7 @@ def _size(path: Path) -> int:
         return 0
 
 
-def _seen(path: Path) -> tuple[int, ...]:
+def _fingerprint(path: Path) -> tuple[int, ...]:
     """What tells whether a file was changed or replaced."""
     found = path.stat()
     return found.st_dev, found.st_ino, found.st_size, found.st_mtime_ns, found.st_ctime_ns
@@ -168,7 +168,7 @@ def unchanged(engine: Engine, connection: Connection) -> Iterator[None]:
     path = Path(os.path.realpath(engine.url.database or ""))
 
     def changed() -> bool:
-        return seen is not None and (not path.exists() or _seen(path) != seen)
+        return seen is not None and (not path.exists() or _fingerprint(path) != seen)
 
     try:
         yield
@@ -207,7 +207,7 @@ def create(engine: Engine) -> None:
     """
     path = Path(engine.url.database) if engine.dialect.name == "sqlite" and engine.url.database else None
     if path is not None:
-        _claim(path)
+        _make_empty(path)
     try:
         _use_wal(engine)
         with engine.connect().execution_options(begin="BEGIN IMMEDIATE") as connection, connection.begin():
@@ -217,21 +217,21 @@ def create(engine: Engine) -> None:
     except BaseException as problem:
         if path is not None:
             engine.dispose()
-            for each in (path, *beside(path)):
+            for each in (path, *companions(path)):
                 each.unlink(missing_ok=True)
-        told = explain(engine, problem) if isinstance(problem, DatabaseError) else None
-        if told is None:
+        refusal = explain(engine, problem) if isinstance(problem, DatabaseError) else None
+        if refusal is None:
             raise
-        raise told from problem
+        raise refusal from problem
 
 
-def _claim(path: Path) -> None:
+def _make_empty(path: Path) -> None:
     """Make an empty file, unless there is an archive or what is left of one."""
     if os.path.lexists(path):
         raise ArchiveError(
             "this folder holds an archive already", where=str(path.parent), remedy="Use it, or name another folder."
         )
-    refuse_remains(path)
+    refuse_leftovers(path)
     try:
         os.close(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666))
     except OSError as problem:
@@ -242,10 +242,10 @@ def _claim(path: Path) -> None:
         ) from problem
 
 
-def refuse_remains(path: Path) -> None:
+def refuse_leftovers(path: Path) -> None:
     """Raise ArchiveError when the files that SQLite keeps beside a database are there without it: they may hold the
     newest changes, and a new database of that name would destroy them."""
-    if (left := _remains(path)) and not os.path.lexists(path):
+    if (left := _leftovers(path)) and not os.path.lexists(path):
         raise ArchiveError(
             f"{path.name} is missing, and {' and '.join(left)}, which may hold the newest changes, is still there",
             where=str(path.parent),
@@ -254,8 +254,8 @@ def refuse_remains(path: Path) -> None:
         )
 
 
-def _remains(path: Path) -> list[str]:
-    return [each.name for each in beside(path) if os.path.lexists(each)]
+def _leftovers(path: Path) -> list[str]:
+    return [each.name for each in companions(path) if os.path.lexists(each)]
 
 
 def check(engine: Engine) -> None:

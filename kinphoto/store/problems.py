@@ -31,10 +31,10 @@ def explained(engine: Engine) -> Iterator[None]:
     try:
         yield
     except DatabaseError as problem:
-        told = explain(engine, problem)
-        if told is None:
+        refusal = explain(engine, problem)
+        if refusal is None:
             raise
-        raise told from problem
+        raise refusal from problem
 
 
 def explain(engine: Engine, problem: DatabaseError) -> ArchiveError | None:
@@ -100,11 +100,11 @@ def not_writable(path: Path) -> ArchiveError:
 def unwritable(path: Path) -> Path | None:
     """The first of what must be written to in order to change a database that this person may not write to: the file,
     those that SQLite keeps beside it, and their folder."""
-    there = [path, *(each for each in beside(path) if os.path.lexists(each)), path.parent]
+    there = [path, *(each for each in companions(path) if os.path.lexists(each)), path.parent]
     return next((each for each in there if not os.access(each, os.W_OK)), None)
 
 
-def beside(path: Path) -> list[Path]:
+def companions(path: Path) -> list[Path]:
     """The files that SQLite keeps beside a database."""
     return [path.with_name(path.name + suffix) for suffix in ("-wal", "-shm", "-journal")]
 

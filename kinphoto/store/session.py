@@ -207,7 +207,7 @@ class Work:
             .mappings()
             .all()
         )
-        self._refuse_if_rested_on(change_id, notes)
+        self._refuse_if_changed_later(change_id, notes)
         self._undoes = change_id
         self._change()
         try:
@@ -285,7 +285,7 @@ class Work:
         if there & here:
             _set(self.connection, table, [row for row in before if row["id"] in here])
 
-    def _refuse_if_rested_on(self, change_id: int, notes: Sequence[RowMapping]) -> None:
+    def _refuse_if_changed_later(self, change_id: int, notes: Sequence[RowMapping]) -> None:
         """Rows are swapped only while they are as the change left them, never under a later one that stands.
 
         So every later change of these rows must be out of force again: whoever made it, took it back and had it again

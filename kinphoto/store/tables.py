@@ -123,7 +123,7 @@ former_id = _table(
 """Ids that a person or a family had in earlier files of the tree; each row is of one of the two."""
 
 proband = _table("proband", _to("person"))
-"""From whom kinship is told ("your great-grandmother"): one row, or none."""
+"""From whom relationships are given ("your great-grandmother"): one row, or none."""
 
 # The collection ------------------------------------------------------------------------------------------------
 
@@ -224,7 +224,7 @@ appearance = _table(
     Column("why", Text, nullable=False, default=""),
     Column("said_at", Text, nullable=False),
     Column("withdrawn", Integer, nullable=False, default=0),
-    Index(None, "photograph_id", "person_id", "denied", "withdrawn"),  # who is in which is told by these alone
+    Index(None, "photograph_id", "person_id", "denied", "withdrawn"),  # these alone say who is in which
     Index(None, "person_id", "photograph_id", "denied", "withdrawn"),
 )
 

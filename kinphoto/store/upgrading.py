@@ -17,7 +17,7 @@ from sqlalchemy import Connection, Engine
 from sqlalchemy.exc import DatabaseError
 
 from kinphoto.errors import ArchiveError
-from kinphoto.store.whole import written_whole
+from kinphoto.store.atomic import atomic_write
 
 SCRIPTS = Path(__file__).parent / "migrations"
 VERSIONS = (SCRIPTS / "versions",)
@@ -52,7 +52,7 @@ def set_aside(engine: Engine, suffix: str) -> Path | None:
         return None
     source = Path(engine.url.database)
     copy = source.with_name(f"{source.name}.{suffix}")
-    with written_whole(
+    with atomic_write(
         copy,
         "the archive is older than this kinphoto and no copy of it can be set aside",
         "Make room or give leave to write there, then run the command again; nothing was changed.",

@@ -22,7 +22,7 @@ from itsdangerous import BadSignature, URLSafeTimedSerializer
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
-from kinphoto.store.whole import written_whole
+from kinphoto.store.atomic import atomic_write
 
 KEYS = "pages.json"
 """The file of an archive that holds the key of its cookies and, once the pages were opened to the house, the hash of
@@ -70,7 +70,7 @@ class Keys:
     def keep(self, folder: Path) -> None:
         """Write them, whole or not at all, for the owner's eyes only. Raises ArchiveError when that cannot be."""
         remedy = "Move whatever is in its place, and make sure you may write to the folder."
-        with written_whole(
+        with atomic_write(
             folder / KEYS, "the password file of the pages cannot be written", remedy, private=True
         ) as part:
             part.write_text(json.dumps({"secret": self.secret, "password": self.password}), encoding="utf-8")

@@ -23,7 +23,7 @@ from kinphoto.archive.catalogue.vocabulary import SIDES
 from kinphoto.archive.collection.images import source_of
 from kinphoto.archive.collection.removing import see_to_sides
 from kinphoto.errors import InvalidValueError, KinphotoError
-from kinphoto.scans.likeness import Sight, bits_apart, marked, sight
+from kinphoto.scans.likeness import Likeness, bits_apart, likeness, side_by_name
 from kinphoto.scans.pages import file_path
 from kinphoto.store import tables as t
 from kinphoto.store.opening import folder_of
@@ -99,7 +99,7 @@ def _seen(first: RowMapping, second: RowMapping, folder: Path, *, alone: bool) -
     """
     files = [Path(file_path(row["path"], row["page"])) for row in (first, second)]
     one, other = (Path(row["path"]).name for row in (first, second))
-    named = marked(files[0].stem, files[1].stem)
+    named = side_by_name(files[0].stem, files[1].stem)
     if named == "front":
         return {first["id"]: "verso", second["id"]: "recto"}, f"{one} is named as the back of {other}"
     if named == "back":
@@ -109,12 +109,12 @@ def _seen(first: RowMapping, second: RowMapping, folder: Path, *, alone: bool) -
         return (
             ({second["id"]: "verso"}, f"{other} cannot be looked at and was taken for the back") if alone else ({}, "")
         )
-    match sight(pictures[0], pictures[1], bits_apart(first["phash"], second["phash"])):
-        case Sight.BACK:
+    match likeness(pictures[0], pictures[1], bits_apart(first["phash"], second["phash"])):
+        case Likeness.BACK:
             return {
                 second["id"]: "verso"
             }, f"{other} shows hardly more than paper and writing and was taken for the back"
-        case Sight.SAME:
+        case Likeness.SAME:
             return {
                 second["id"]: "recto"
             }, f"{other} shows the same picture and was taken for another scan of the front"

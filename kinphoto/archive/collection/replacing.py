@@ -23,7 +23,7 @@ from kinphoto.archive.collection.rotation import WAYS
 from kinphoto.errors import InvalidValueError, NotFoundError, UnreadableFileError
 from kinphoto.phrases import counted
 from kinphoto.scans import thumbnails
-from kinphoto.scans.upright import Size, framed_alike, turned, upright_size
+from kinphoto.scans.upright import Size, same_proportions, turned, upright_size
 from kinphoto.scans.walk import Refused, shown, walk
 from kinphoto.scans.workers import Workers
 from kinphoto.store import tables as t
@@ -193,9 +193,9 @@ def _framing(
     """What to say of proportions that differ; "" for nothing. Raises InvalidValueError for a scan that lies on its side
     beside the one that faces were framed on."""
     was, now = _upright(old, old["turn"]), _upright(new, turn)
-    if framed_alike(was, now):
+    if same_proportions(was, now):
         return ""
-    if framed_alike(was, (now[1], now[0])) and not turned_by_hand:
+    if same_proportions(was, (now[1], now[0])) and not turned_by_hand:
         if faces:
             raise InvalidValueError(
                 f"beside the scan it replaces {name} lies on its side, and {counted(faces, 'face')} would be in the "

@@ -123,7 +123,7 @@ class _Words:
             story.id,
             story.headline,
             self._people(story.people),
-            tuple(self._fact(said) for said in story.statements),
+            tuple(self._fact(statement) for statement in story.statements),
             laws_behind(self.say.statements[s] for s in conflict.statements),
             story.advice,
             story.aside,
@@ -136,8 +136,8 @@ class _Words:
             found.kind, in_words(found, self.say), self._people(found.people), facts, limit(found.kind)
         )
 
-    def _fact(self, said: StatementInWords) -> Fact:
-        return Fact(said, self.lines.get(said.id), self.families.get(said.id))
+    def _fact(self, statement: StatementInWords) -> Fact:
+        return Fact(statement, self.lines.get(statement.id), self.families.get(statement.id))
 
     def _people(self, codes: Iterable[str]) -> tuple[Named, ...]:
         return tuple(Named(code, self.say.name(code)) for code in codes)

@@ -17,7 +17,7 @@ from kinphoto.errors import ArchiveError, UnreadableFileError
 from kinphoto.gedcom import decode
 from kinphoto.gedcom.package import opened
 from kinphoto.store import tables as t
-from kinphoto.store.whole import written_whole
+from kinphoto.store.atomic import atomic_write
 
 FOLDER = "trees"
 """The folder of the copies within an archive."""
@@ -43,14 +43,14 @@ def keep(archive: Path, source: decode.TreeFile) -> None:
     if copy.exists():
         return
     remedy = "Check free space and permissions of the archive folder; nothing was changed."
-    with written_whole(copy, "the copy of the tree cannot be stored", remedy) as part:
+    with atomic_write(copy, "the copy of the tree cannot be stored", remedy) as part:
         if _pack(source.path, part) != source.sha256:
             raise ArchiveError(
                 "the file changed while it was read", where=str(source.path), remedy="Import it once it is finished."
             )
 
 
-def kept(connection: Connection, archive: Path) -> TreeCopy:
+def latest(connection: Connection, archive: Path) -> TreeCopy:
     """The tree file that was imported last. Raises ArchiveError when there is none, or no good copy of it."""
     row = connection.execute(select(t.tree_file).order_by(t.tree_file.c.id.desc()).limit(1)).mappings().first()
     if row is None:

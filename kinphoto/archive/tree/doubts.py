@@ -12,9 +12,9 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
 from kinphoto.archive.tree import same_ids
-from kinphoto.archive.tree.identifying import PersonTraits
 from kinphoto.archive.tree.matching import Matched, resemblance
 from kinphoto.archive.tree.relatives import ENOUGH, Kin, shared
+from kinphoto.archive.tree.traits import PersonTraits
 
 GONE_ID = "-gone"
 """What stands behind the id of somebody who is gone when somebody else has it now."""
@@ -56,8 +56,8 @@ def doubts(
     concerned = sorted(linked & before.keys())
     if not concerned:
         return (), {}
-    people = {known.code: known for known in now}
-    owner = {uid: known for known in people.values() for uid in known.uids}
+    people = {person.code: person for person in now}
+    owner = {uid: person for person in people.values() for uid in person.uids}
     likeness = _Likeness(matched, before, people, kin_before, kin_now)
     code_of = {row_id: code for code, row_id in matched.people.items()}
     found: list[MatchDoubt] = []
@@ -71,26 +71,26 @@ def doubts(
     return tuple(found), merged
 
 
-def _id_before(known: PersonTraits) -> str:
+def _id_before(person: PersonTraits) -> str:
     """The id somebody had while they were in the tree."""
-    return known.code.partition(GONE_ID)[0]
+    return person.code.partition(GONE_ID)[0]
 
 
-def _holder(known: PersonTraits, owner: dict[str, PersonTraits]) -> PersonTraits | None:
-    return next((owner[uid] for uid in known.uids if uid in owner), None)
+def _holder(person: PersonTraits, owner: dict[str, PersonTraits]) -> PersonTraits | None:
+    return next((owner[uid] for uid in person.uids if uid in owner), None)
 
 
 def _doubts_about(
     row_id: int, code: str | None, holder: PersonTraits | None, matched: Matched, likeness: _Likeness
 ) -> Iterator[MatchDoubt]:
     if code is None:
-        if others := likeness.like(row_id, new_only=False):
+        if others := likeness.candidates(row_id, new_only=False):
             yield MatchDoubt(row_id, GONE, others)
-    elif code in matched.thin:
-        yield MatchDoubt(row_id, f"found by {matched.thin[code]}", (code,))
+    elif code in matched.weak:
+        yield MatchDoubt(row_id, f"found by {matched.weak[code]}", (code,))
     elif holder is not None and holder.code != code:
         yield MatchDoubt(row_id, EXCHANGED, (holder.code,))
-    elif others := likeness.like(row_id, new_only=True):
+    elif others := likeness.candidates(row_id, new_only=True):
         yield MatchDoubt(row_id, SPLIT, others)
 
 
@@ -109,31 +109,31 @@ class _Likeness:
         self._kin_before, self._kin_now = kin_before, kin_now
         self._codes = {row_id: code for code, row_id in matched.people.items()}
         self._namesakes: dict[str, list[str]] = defaultdict(list)
-        for code, known in now.items():
-            for name in known.names:
+        for code, person in now.items():
+            for name in person.names:
                 self._namesakes[name].append(code)
 
-    def like(self, row_id: int, *, new_only: bool) -> tuple[str, ...]:
+    def candidates(self, row_id: int, *, new_only: bool) -> tuple[str, ...]:
         """The most alike, at most three; of those who are new in the file, or of all."""
         if new_only and len(self._matched.people) == len(self._now):
             return ()
-        known = self._before[row_id]
-        near = {code for name in known.names for code in self._namesakes.get(name, ())} | self._beside(row_id)
-        near |= {_id_before(known)} & self._now.keys()
+        person = self._before[row_id]
+        near = {code for name in person.names for code in self._namesakes.get(name, ())}
+        near |= self._relatives_of_relatives(row_id) | ({_id_before(person)} & self._now.keys())
         scores = {}
         for code in near - {self._codes.get(row_id)}:
-            found, same_record = code in self._matched.people, self._has_their_id(known, self._now[code])
-            if found and (new_only or not (same_record or self._can_be_one(known, self._now[code]))):
+            found, same_record = code in self._matched.people, self._has_their_id(person, self._now[code])
+            if found and (new_only or not (same_record or self._can_be_one(person, self._now[code]))):
                 continue
-            likeness = resemblance(known, self._now[code])
-            kindred = shared(code, row_id, self._matched.people, self._kin_before(), self._kin_now())
-            by_likeness = likeness >= ENOUGH and (kindred or likeness >= ENOUGH + 0.9)
-            by_record = same_record or (not found and self._can_be_one_record(known, self._now[code], kindred))
+            likeness = resemblance(person, self._now[code])
+            common = shared(code, row_id, self._matched.people, self._kin_before(), self._kin_now())
+            by_likeness = likeness >= ENOUGH and (common or likeness >= ENOUGH + 0.9)
+            by_record = same_record or (not found and self._can_be_one_record(person, self._now[code], common))
             if by_likeness or (by_record and not new_only):
-                scores[code] = likeness + len(kindred)
+                scores[code] = likeness + len(common)
         return tuple(sorted(scores, key=lambda code: (-scores[code], code))[:MOST])
 
-    def _beside(self, row_id: int) -> set[str]:
+    def _relatives_of_relatives(self, row_id: int) -> set[str]:
         """The relatives, in the file, of those who were this one's."""
         kin = self._kin_now()
         beside = (self._codes[other] for _, other in self._kin_before().get(row_id, ()) if other in self._codes)
@@ -141,14 +141,14 @@ class _Likeness:
 
     def _has_their_id(self, a: PersonTraits, b: PersonTraits) -> bool:
         """Whether b has the id that a had, and the same name, in a file that keeps its ids."""
-        return self._matched.stable and _id_before(a) == b.code and not set(a.names).isdisjoint(b.names)
+        return self._matched.keeps_ids and _id_before(a) == b.code and not set(a.names).isdisjoint(b.names)
 
-    def _can_be_one_record(self, a: PersonTraits, b: PersonTraits, kindred: list[str]) -> bool:
+    def _can_be_one_record(self, a: PersonTraits, b: PersonTraits, common: list[str]) -> bool:
         """Whether somebody left in the archive and somebody left in the file can be one, though their births are far
         apart or their names are others: by their relatives, or by an id that the file keeps."""
-        if self._matched.stable and a.code == b.code and {a.sex, b.sex} != {"M", "F"}:
-            return bool(kindred) or same_ids.given_similar(a, b)
-        return same_ids.can_be_one_record(a, b, kindred)
+        if self._matched.keeps_ids and a.code == b.code and {a.sex, b.sex} != {"M", "F"}:
+            return bool(common) or same_ids.given_similar(a, b)
+        return same_ids.can_be_one_record(a, b, common)
 
     @staticmethod
     def _can_be_one(a: PersonTraits, b: PersonTraits) -> bool:

@@ -20,8 +20,8 @@ from sqlalchemy import Connection, Engine, func, insert, or_, select
 
 from kinphoto.archive.dates.estimates import refresh
 from kinphoto.archive.tree import copies
-from kinphoto.archive.tree import pictures as tree_pictures
 from kinphoto.archive.tree.media import MediaSelection
+from kinphoto.archive.tree.pictures import pictures_for_tree
 from kinphoto.errors import ArchiveError, InvalidValueError, KinphotoError, NotFoundError
 from kinphoto.gedcom import decode
 from kinphoto.gedcom.convert import converted
@@ -30,9 +30,9 @@ from kinphoto.gedcom.recode import recoded
 from kinphoto.gedcom.verbatim import Verbatim
 from kinphoto.gedcom.write import PicturesToWrite, TreeWriter, codes
 from kinphoto.store import tables as t
+from kinphoto.store.atomic import atomic_write
 from kinphoto.store.opening import folder_of
 from kinphoto.store.session import reading, working
-from kinphoto.store.whole import written_whole
 
 VERSIONS = ("5.5.1", "7.0")
 SUFFIXES = (".ged", ".gdz")
@@ -86,20 +86,20 @@ def write_tree(
     mark = _mark(engine)
     with reading(engine) as connection:
         _refuse_own(path, connection)
-        kept = copies.kept(connection, folder_of(engine))
-        shown = tree_pictures.in_tree(connection)
+        kept = copies.latest(connection, folder_of(engine))
+        shown = pictures_for_tree(connection)
         outside = set(connection.scalars(select(t.person.c.code).where(t.person.c.outside == 1)))
     was_seven = kept.version.startswith("7")
     seven = packed or (was_seven if version is None else version == "7.0")
     with tempfile.TemporaryDirectory(prefix="kinphoto-") as folder:
         tree = converted(kept.source, seven, was_seven, Path(folder, "converted.ged"))
         writer = TreeWriter(Verbatim(tree.source), mark, codes(Verbatim(kept.source), outside))
-        shelf = MediaSelection(
+        media = MediaSelection(
             shown, path, writer.survey, kept.origin, packed=packed, leave_out_living=leave_out_living
         )
-        pictures = shelf.pictures(writer.people)
+        pictures = media.pictures(writer.people)
         writer = _with_letters(writer, pictures, mark, Path(folder, "recoded.ged"))
-        size, changed = _put(path, writer, pictures, shelf, replace)
+        size, changed = _put(path, writer, pictures, media, replace)
     return TreeWritten(
         path=os.path.abspath(path),  # noqa: PTH100 (Path.absolute keeps `..`)
         version=writer.survey.version,
@@ -111,11 +111,11 @@ def write_tree(
         doubtful=shown.doubtful,
         outside=shown.outside,
         living=len(shown.living & pictures.media.keys()),
-        left_out=shelf.left_out,
-        missing=tuple(shelf.missing),
+        left_out=media.left_out,
+        missing=tuple(media.missing),
         size=size,
         changed=changed,
-        warnings=(*tree.warnings, *shelf.warnings, *_stale(kept)),
+        warnings=(*tree.warnings, *media.warnings, *_stale(kept)),
     )
 
 
@@ -183,21 +183,21 @@ def _with_letters(writer: TreeWriter, pictures: PicturesToWrite, mark: str, into
     except UnicodeEncodeError:
         ours = None
     survey = writer.survey
-    said = survey.seven or survey.says_encoding or writer.file.wide
-    if ours is not None and (said or ours.isascii()):
+    declares_encoding = survey.seven or survey.says_encoding or writer.file.wide
+    if ours is not None and (declares_encoding or ours.isascii()):
         return writer
     return TreeWriter(Verbatim(recoded(writer.file, survey.seven, into)), mark, writer.people)
 
 
 def _put(
-    path: Path, writer: TreeWriter, pictures: PicturesToWrite, shelf: MediaSelection, replace: bool
+    path: Path, writer: TreeWriter, pictures: PicturesToWrite, media: MediaSelection, replace: bool
 ) -> tuple[int, bool]:
     """Write the file. Returns its size in bytes, and whether it is another than was there."""
-    with written_whole(path, "the tree cannot be written") as part:
+    with atomic_write(path, "the tree cannot be written") as part:
         tree = writer.file.stored(writer.pieces(pictures))
         with part.open("wb") as out:
-            if shelf.packed:
-                write_package(out, tree, 2 * writer.file.source.size, shelf.files)
+            if media.packed:
+                write_package(out, tree, 2 * writer.file.source.size, media.files)
             else:
                 out.writelines(tree)
         size = part.stat().st_size

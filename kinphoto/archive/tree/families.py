@@ -74,23 +74,23 @@ class Families:
         """Every family's, with a warning for whoever is named and not there."""
         self._warn_of_missing_families()
         for code, entry in self._families.items():
-            said = [self._id(ref, code, entry.line) for ref in entry.partners]
-            partners = _once([*said, *(who for who, _ in self._partners.get(code, ()))])
+            named = [self._id(ref, code, entry.line) for ref in entry.partners]
+            partners = _once([*named, *(who for who, _ in self._partners.get(code, ()))])
             listed = {self._id(ref, code, entry.line): ref for ref in entry.children}
             children = _once([*listed, *(who for who, _ in self._children.get(code, ()))])
-            roles = dict(zip(said, entry.roles, strict=True))
+            roles = dict(zip(named, entry.roles, strict=True))
             links = []
             for child in children:
                 if child in partners:
                     self._warn(entry.line, f"somebody is given as their own parent in family {code}; left out")
                     continue
                 pedigree = self._pedigrees.get((code, child), "birth")
-                sides = self._towards(code, child, listed.get(child) or child)
+                sides = self._pedigree_by_side(code, child, listed.get(child) or child)
                 links += [(child, parent, sides.get(roles.get(parent, "")) or pedigree) for parent in partners]
             yield Members(entry.family_id, partners, tuple(links))
 
-    def _towards(self, family: str, child: int, ref: Ref) -> dict[str, str]:
-        """The child's pedigree towards HUSB and WIFE, where it is said for one of them alone."""
+    def _pedigree_by_side(self, family: str, child: int, ref: Ref) -> dict[str, str]:
+        """The child's pedigree towards HUSB and WIFE, where it is given for one of them alone."""
         adopter = self._adopters.get((family, child))
         sides = self._sides.get((family, ref), {})
         return {**sides, adopter: "adopted"} if adopter else sides

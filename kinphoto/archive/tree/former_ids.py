@@ -28,7 +28,7 @@ def remember(work: Work, table: Table, before: Ids) -> None:
     _note(work, table, others)
 
 
-def hand_over(work: Work, people: Iterable[int]) -> None:
+def pass_on(work: Work, people: Iterable[int]) -> None:
     """Of people who are about to be removed: whoever turned out to be somebody else leaves them their ids."""
     leaving, identity = sorted(people), read_identity(work.connection)
     going = [row_id for row_id in leaving if identity.is_another(row_id)]

@@ -16,7 +16,7 @@ from sqlalchemy import Connection, exists, select
 
 from kinphoto.archive.catalogue.garbage import no_collection
 from kinphoto.archive.tree import copies, former_ids, report, unchanged
-from kinphoto.archive.tree.leaving import EventsShown, bring_together, leave, rested_on
+from kinphoto.archive.tree.gone import EventsShown, merge_people, people_in_use, remove_gone
 from kinphoto.archive.tree.plan import Plan, make_plan
 from kinphoto.archive.tree.reading import Progress, Reading
 from kinphoto.archive.tree.report import Listing, Merged, Uncertain
@@ -70,8 +70,8 @@ def import_tree(work: Work, path: Path | str, progress: Progress | None = None) 
         return TreeImported(**known, altered=False)
     with no_collection():
         done = _import(work, source, progress)
-    told = {f.name: getattr(done, f.name) for f in fields(done) if f.name not in ("altered", "merged", "uncertain")}
-    unchanged.note(work.connection, source, told)
+    answer = {f.name: getattr(done, f.name) for f in fields(done) if f.name not in ("altered", "merged", "uncertain")}
+    unchanged.note(work.connection, source, answer)
     return done
 
 
@@ -90,16 +90,16 @@ def _import(work: Work, source: decode.TreeFile, progress: Progress | None, list
     )
     reading = Reading(source, _outside(work.connection), progress, passes=2 if again else 1)
     shown, withdrawn = EventsShown(work), StayWithdrawn(work)
-    linked = rested_on(work, shown)
+    linked = people_in_use(work, shown)
     plan = make_plan(work.connection, reading.records(), linked) if again else Plan()
     before = report.everybody(work.connection) if listed else {}
     ids = [(table, former_ids.ids_of(work.connection, table)) for table in (t.person, t.family)] if again else []
-    kept = leave(work, plan, linked, shown) if again else frozenset()
+    kept = remove_gone(work, plan, linked, shown) if again else frozenset()
     done = Storing(work, plan, reading, again)
     done.carry_out()
-    shown.follow()
-    withdrawn.follow(reading.warnings)
-    merged, together = bring_together(work, plan)
+    shown.update_codes()
+    withdrawn.reapply(reading.warnings)
+    merged, together = merge_people(work, plan)
     for table, were in ids:
         former_ids.remember(work, table, were)
     _note_file(work, source, done.version)

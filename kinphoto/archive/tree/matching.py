@@ -27,9 +27,9 @@ from typing import Generic, TypeVar
 from rapidfuzz import fuzz
 
 from kinphoto.archive.tree import relatives, same_ids
-from kinphoto.archive.tree.identifying import FamilyTraits, PersonTraits
 from kinphoto.archive.tree.relatives import Kin
-from kinphoto.archive.tree.same_ids import apart
+from kinphoto.archive.tree.same_ids import days_apart
+from kinphoto.archive.tree.traits import FamilyTraits, PersonTraits
 from kinphoto.reason.model.span import Span
 
 K = TypeVar("K")
@@ -42,12 +42,14 @@ _EXACT = 31  # days: a birth known this closely tells people apart
 
 @dataclass(frozen=True, slots=True)
 class Matched:
-    """For each pointer of the newer file the id of the same person in the archive, if there is one; `thin` are those
-    whose name or life is another, or of whom nothing but the name tells. `stable` when the file keeps its pointers."""
+    """For each pointer of the newer file the id of the same person in the archive, if there is one.
+
+    `weak` says, for those found on thin grounds, what they were found by. `keeps_ids` when the file keeps its pointers.
+    """
 
     people: dict[str, int]
-    thin: dict[str, str]
-    stable: bool = False
+    weak: dict[str, str]
+    keeps_ids: bool = False
 
 
 def match_people(
@@ -62,39 +64,39 @@ def match_people(
     everybody, people = list(before.values()), list(matching.now.values())
     full_names = _once(k.name for k in everybody) & _once(k.name for k in people)
     apart_by_birth = _once((k.name, k.born) for k in everybody) & _once((k.name, k.born) for k in people)
-    matching.by(_best_uid, _same)
-    matching.by(
-        lambda known: known.code if (known.name, known.born) in apart_by_birth else None,
+    matching.match_by(_best_uid, _same)
+    matching.match_by(
+        lambda person: person.code if (person.name, person.born) in apart_by_birth else None,
         lambda a, b: _same(a, b) and claims.allow(a, b),
     )
-    matching.by(lambda known: known.name_and_year, claims.allow)
-    matching.by(_best_uid, _may_be)
-    matching.by_any_uid(_may_be)
+    matching.match_by(lambda person: person.name_and_year, claims.allow)
+    matching.match_by(_best_uid, _may_be)
+    matching.match_by_any_identifier(_may_be)
     if matching.before and matching.now:
-        relatives.by_relatives(matching, kin_before(), kin_now(), resemblance)
-    thin: dict[str, str] = {}
-    for code in matching.by(lambda known: known.code, _compatible):
+        relatives.match_by_relatives(matching, kin_before(), kin_now(), resemblance)
+    weak: dict[str, str] = {}
+    for code in matching.match_by(lambda person: person.code, _compatible):
         if not alike(matching.all_before[matching.found[code]], matching.all_now[code]):
-            thin[code] = "the same pointer and day of birth, but another name"
+            weak[code] = "the same pointer and day of birth, but another name"
         elif matching.all_now[code].name not in full_names and not matching.all_now[code].born.bounded:
-            thin[code] = "the same pointer and a name that others have too"
+            weak[code] = "the same pointer and a name that others have too"
     whole = {name for name in full_names if " " in name}
-    for code in matching.by(lambda k: k.name if k.name in whole else None, lambda a, b: lives_fit(a, b)):
-        thin[code] = "the same name, and nothing else that tells"
-    for code in matching.by(_best_uid):
-        thin[code] = "the same identifier, but another name and life"
-    stable = same_ids.stable(matching.found, before)
-    if stable and matching.before and matching.now:
-        thin |= same_ids.by_same_ids(matching, kin_before(), kin_now())
-    return Matched(matching.found, thin, stable)
+    for code in matching.match_by(lambda k: k.name if k.name in whole else None, lambda a, b: lives_fit(a, b)):
+        weak[code] = "the same name, and nothing else that tells"
+    for code in matching.match_by(_best_uid):
+        weak[code] = "the same identifier, but another name and life"
+    keeps_ids = same_ids.keeps_ids(matching.found, before)
+    if keeps_ids and matching.before and matching.now:
+        weak |= same_ids.match_by_same_ids(matching, kin_before(), kin_now())
+    return Matched(matching.found, weak, keeps_ids)
 
 
 def match_families(before: dict[int, FamilyTraits], now: Iterable[FamilyTraits]) -> dict[str, int]:
     """For each family's pointer in the newer file, the id of the same family in the archive, if there is one."""
     matching = _Matching(before, now)
-    matching.by(lambda group: group.code, lambda a, b: a.partners == b.partners and bool(a.partners))
-    matching.by(lambda group: group.partners or None)
-    matching.by(lambda group: group.code, _share)
+    matching.match_by(lambda group: group.code, lambda a, b: a.partners == b.partners and bool(a.partners))
+    matching.match_by(lambda group: group.partners or None)
+    matching.match_by(lambda group: group.code, _share)
     return matching.found
 
 
@@ -108,7 +110,7 @@ class _Matching(Generic[T]):
         self.now: dict[str, T] = dict(self.all_now)
         self.found: dict[str, int] = {}
 
-    def by(self, key: Callable[[T], Hashable], fits: Callable[[T, T], bool] = lambda _a, _b: True) -> list[str]:
+    def match_by(self, key: Callable[[T], Hashable], fits: Callable[[T, T], bool] = lambda _a, _b: True) -> list[str]:
         """Match those left by a key that only one on each side has, if the two also fit; returns their codes."""
         here = _only((key(each), row_id) for row_id, each in self.before.items())
         there = _only((key(each), code) for code, each in self.now.items())
@@ -118,7 +120,9 @@ class _Matching(Generic[T]):
             self.pair(code, row_id)
         return [code for code, _ in pairs]
 
-    def by_any_uid(self: _Matching[PersonTraits], fits: Callable[[PersonTraits, PersonTraits], bool]) -> None:
+    def match_by_any_identifier(
+        self: _Matching[PersonTraits], fits: Callable[[PersonTraits, PersonTraits], bool]
+    ) -> None:
         """Match those left by any of the identifiers that the newer file gives somebody."""
         here = _only((uid, row_id) for row_id, each in self.before.items() for uid in each.uids)
         there = _only((uid, code) for code, each in self.now.items() for uid in each.uids)
@@ -137,8 +141,8 @@ class _Claims:
     """Identifiers that say of two people that they are not one: each is somebody else's in the other file."""
 
     def __init__(self, before: dict[int, PersonTraits], now: dict[str, PersonTraits]) -> None:
-        self._before = {known.uids[0]: known for known in before.values() if known.uids}
-        self._now = {uid: known for known in now.values() for uid in known.uids}
+        self._before = {person.uids[0]: person for person in before.values() if person.uids}
+        self._now = {uid: person for person in now.values() for uid in person.uids}
 
     def allow(self, a: PersonTraits, b: PersonTraits) -> bool:
         """Whether `a` of the archive can be `b` of the file, as far as identifiers tell.
@@ -166,8 +170,8 @@ def _once(values: Iterable[K]) -> set[K]:
     return {value for value, count in Counter(values).items() if count == 1}
 
 
-def _best_uid(known: PersonTraits) -> str | None:
-    return known.uids[0] if known.uids else None
+def _best_uid(person: PersonTraits) -> str | None:
+    return person.uids[0] if person.uids else None
 
 
 def _same(a: PersonTraits, b: PersonTraits) -> bool:
@@ -195,7 +199,7 @@ def resemblance(a: PersonTraits, b: PersonTraits) -> float:
 
 def lives_fit(a: PersonTraits, b: PersonTraits) -> bool:
     """Whether births and deaths are not farther apart than a correction moves them."""
-    return apart(a.born, b.born) <= FAR and apart(a.died, b.died) <= FAR
+    return days_apart(a.born, b.born) <= FAR and days_apart(a.died, b.died) <= FAR
 
 
 def alike(a: PersonTraits, b: PersonTraits) -> bool:

@@ -67,20 +67,20 @@ class TreePictures:
     outside: int
 
 
-def in_tree(connection: Connection) -> TreePictures:
+def pictures_for_tree(connection: Connection) -> TreePictures:
     """Gather it. The caller has seen to it that the conflicts are fresh."""
     named = _Named(connection)
-    sound = named.sound()
+    undisputed = named.undisputed()
     p = t.person.c
     in_file = select(p.id, p.code).where(p.outside == 0, p.gone == 0)
     people = {row.id: row.code for row in rows_of(connection, in_file, p.id, named.who)}
     scans = _scans(connection, {photo for photo, _ in named.rows})
     links: dict[str, dict[str, Region | None]] = defaultdict(dict)
-    for (photo, who), region in sound.items():
+    for (photo, who), region in undisputed.items():
         if who in people and photo in scans:
             links[people[who]][scans[photo].code] = region
     living = may_be_living(connection, named.who)
-    doubted = {who for photo, who in named.rows if (photo, who) not in sound}
+    doubted = {who for photo, who in named.rows if (photo, who) not in undisputed}
     sure = {id_: code for id_, code in people.items() if id_ not in doubted}
     return TreePictures(
         scans={scan.code: scan for scan in scans.values()},
@@ -88,8 +88,8 @@ def in_tree(connection: Connection) -> TreePictures:
         notes=_notes(connection, sure),
         living=frozenset(scans[photo].code for photo, who in named.rows if who in living and photo in scans),
         people_living=frozenset(people[who] for who in living if who in people),
-        doubtful=len(named.rows) - len(sound),
-        outside=len({who for _, who in sound} - people.keys()),
+        doubtful=len(named.rows) - len(undisputed),
+        outside=len({who for _, who in undisputed} - people.keys()),
     )
 
 
@@ -126,17 +126,17 @@ class _Named:
         self.who = {who for _, who in self.rows}
         self._rivals = with_rivals((row.region_id, who) for (_, who), rows in self.rows.items() for row in rows)
 
-    def sound(self) -> dict[tuple[int, int], Region | None]:
+    def undisputed(self) -> dict[tuple[int, int], Region | None]:
         """The names that nobody doubts, with the person's region; their own rather than that of a likeness."""
         found: dict[tuple[int, int], Region | None] = {}
         for key, rows in self.rows.items():
-            rows = [] if key in self._denied else [row for row in rows if self._is_sound(row)]
+            rows = [] if key in self._denied else [row for row in rows if self._is_undisputed(row)]
             if rows:
                 best = min(rows, key=lambda row: (row.role == Role.LIKENESS, row.left is None))
                 found[key] = None if best.left is None else (best.left, best.top, best.width, best.height)
         return found
 
-    def _is_sound(self, row: Any) -> bool:
+    def _is_undisputed(self, row: Any) -> bool:
         return row.region_id not in self._rivals and row.trust != Trust.WEAK and f"A{row.id}" not in self._disputed
 
 

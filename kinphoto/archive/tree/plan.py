@@ -15,9 +15,9 @@ from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.archive.tree import doubts as tree_doubts
 from kinphoto.archive.tree import matching
 from kinphoto.archive.tree.doubts import MatchDoubt
-from kinphoto.archive.tree.identifying import FamilyTraits, PersonTraits
 from kinphoto.archive.tree.matching import Matched
 from kinphoto.archive.tree.relatives import Kin, kin_of
+from kinphoto.archive.tree.traits import FamilyTraits, PersonTraits
 from kinphoto.gedcom import read
 from kinphoto.reason.model.span import Span
 from kinphoto.store import tables as t
@@ -53,20 +53,20 @@ def make_plan(
     file = _File()
     for record, code in records:
         file.add(record, code)
-    before, groups = _known_people(connection), _known_families(connection)
+    before, groups = _people_in_archive(connection), _families_in_archive(connection)
 
     @cache
     def kin_before() -> Kin[int]:
         return kin_of((group.partners, group.children) for group in groups.values())
 
     matched = matching.match_people(before, file.people, kin_before, file.kin)
-    _to_heirs(matched.people, before, read_identity(connection))
+    _prefer_corrected(matched.people, before, read_identity(connection))
     families = matching.match_families(groups, file.groups(matched.people))
     doubts, merged = tree_doubts.doubts(matched, before, file.people, linked, kin_before, file.kin)
     return Plan(
         matched.people,
         families,
-        frozenset(known.code for known in file.people),
+        frozenset(person.code for person in file.people),
         frozenset(code for code, _, _ in file.families),
         tuple(sorted(before.keys() - set(matched.people.values()))),
         tuple(sorted(groups.keys() - set(families.values()))),
@@ -75,15 +75,15 @@ def make_plan(
     )
 
 
-def _to_heirs(people: dict[str, int], before: Container[int], identity: Identity) -> None:
+def _prefer_corrected(people: dict[str, int], before: Container[int], identity: Identity) -> None:
     """Whoever was said to be one with somebody else, and is found again while that other is not, is that other: a
     birth that was corrected and is now as it was before."""
     found = set(people.values())
     for code, row_id in people.items():
-        heir = identity.of(row_id)
-        if heir in before and heir not in found:
-            people[code] = heir
-            found.add(heir)
+        other = identity.of(row_id)
+        if other in before and other not in found:
+            people[code] = other
+            found.add(other)
 
 
 def _with_names(
@@ -94,11 +94,11 @@ def _with_names(
     now: Iterable[PersonTraits],
 ) -> Iterator[MatchDoubt]:
     """The doubts, with the names of before of those who were found by little under another."""
-    names, p = {known.code: known.name for known in now}, t.person.c
+    names, p = {person.code: person.name for person in now}, t.person.c
     for doubt in doubts:
         if (
             doubt.others[:1]
-            and doubt.others[0] in matched.thin
+            and doubt.others[0] in matched.weak
             and names[doubt.others[0]] != before[doubt.person_id].name
         ):
             was = connection.scalar(select(p.name).where(p.id == doubt.person_id))
@@ -121,7 +121,7 @@ class _File:
     def add(self, record: read.Header | read.PersonRecord | read.Family, code: str) -> None:
         """Note one record."""
         if isinstance(record, read.PersonRecord):
-            self.people.append(_known(record, code))
+            self.people.append(_traits_of(record, code))
             self.codes.setdefault(record.code, code)
             for family in record.families:
                 self._partner_of[family].append(code)
@@ -158,7 +158,7 @@ class _File:
         )
 
 
-def _known(person: read.PersonRecord, code: str) -> PersonTraits:
+def _traits_of(person: read.PersonRecord, code: str) -> PersonTraits:
     names = tuple(dict.fromkeys(fold(name.text) for name in person.names))
     given = tuple(dict.fromkeys(_given(*name[:3]) for name in person.names))
     return PersonTraits(code, person.uids, names, _when(person, "BIRT"), _when(person, "DEAT"), person.sex, given)
@@ -173,7 +173,7 @@ def _when(person: read.PersonRecord, tag: str) -> Span:
     return next((e.date.span for e in person.events if e.tag == tag and e.date.span != Span()), Span())
 
 
-def _known_people(connection: Connection) -> dict[int, PersonTraits]:
+def _people_in_archive(connection: Connection) -> dict[int, PersonTraits]:
     """The people of the archive's tree, the gone ones included: they may come back."""
     e, p, n = t.event.c, t.person.c, t.name.c
     spans: dict[str, dict[int, Span]] = {"BIRT": {}, "DEAT": {}}
@@ -203,7 +203,7 @@ def _known_people(connection: Connection) -> dict[int, PersonTraits]:
     }
 
 
-def _known_families(connection: Connection) -> dict[int, FamilyTraits]:
+def _families_in_archive(connection: Connection) -> dict[int, FamilyTraits]:
     partners: dict[int, set[int]] = {}
     children: dict[int, set[int]] = {}
     for family_id, person_id in connection.execute(select(t.partner.c.family_id, t.partner.c.person_id)):

@@ -28,13 +28,13 @@ class Reading:
         self.notes: dict[str, str] = {}
         self._taken = taken
         self._progress = progress
-        self._behind, self._total = 0, source.size * passes
+        self._done, self._total = 0, source.size * passes
 
     def records(self) -> Iterator[Coded]:
         """All of them, in order. `warnings` are those of the newest reading."""
         self.warnings = Warnings()
         people, families = set(self._taken), set[str]()
-        for record in read.read_tree(self.source, self.warnings, self._passed):
+        for record in read.read_tree(self.source, self.warnings, self._advance):
             if isinstance(record, read.Header):
                 yield record, ""
             elif isinstance(record, read.SharedNote):
@@ -63,7 +63,7 @@ class Reading:
         used.add(code)
         return code
 
-    def _passed(self, count: int) -> None:
-        self._behind += count
+    def _advance(self, count: int) -> None:
+        self._done += count
         if self._progress is not None:
-            self._progress(min(self._behind, self._total), self._total)
+            self._progress(min(self._done, self._total), self._total)

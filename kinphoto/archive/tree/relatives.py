@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Iterator
 from typing import TYPE_CHECKING, Any, TypeVar
 
 if TYPE_CHECKING:
-    from kinphoto.archive.tree.identifying import PersonTraits
+    from kinphoto.archive.tree.traits import PersonTraits
 
 K = TypeVar("K", int, str)
 
@@ -34,7 +34,7 @@ def kin_of(families: Iterable[tuple[Iterable[K], Iterable[K]]]) -> Kin[K]:
     return kin
 
 
-def by_relatives(
+def match_by_relatives(
     matching: Any, before: Kin[int], now: Kin[str], resemblance: Callable[[PersonTraits, PersonTraits], float]
 ) -> None:
     """Match those left whose relatives were found, again and again as more are found.

@@ -21,32 +21,32 @@ from kinphoto.phrases import listed
 from kinphoto.reason.model.span import Span, year_of
 
 if TYPE_CHECKING:
-    from kinphoto.archive.tree.identifying import PersonTraits
+    from kinphoto.archive.tree.traits import PersonTraits
 
-STABLE = 0.95
+KEPT_IDS = 0.95
 """The share of the other people found again who must have kept their ids. A judgement of the project."""
 SIMILAR = 60
 """Of 100: how alike two given names must be that can be one name spelled in two ways (Mary and Marie: 67)."""
 
 
-def stable(found: Mapping[str, int], before: Mapping[int, PersonTraits]) -> bool:
+def keeps_ids(found: Mapping[str, int], before: Mapping[int, PersonTraits]) -> bool:
     """Whether those found again kept their ids, nearly all of them."""
     kept = sum(before[row_id].code == code for code, row_id in found.items())
-    return bool(found) and kept >= STABLE * len(found)
+    return bool(found) and kept >= KEPT_IDS * len(found)
 
 
-def by_same_ids(matching: Any, before: Kin[int], now: Kin[str]) -> dict[str, str]:
+def match_by_same_ids(matching: Any, before: Kin[int], now: Kin[str]) -> dict[str, str]:
     """Match those left who have the same id and a relative in common, where neither can be anybody else who is left;
     again and again, as more relatives are found. Returns their codes, with what they were found by.
 
-    `matching` is as in `tree_kin.by_relatives`.
+    `matching` is as in `relatives.match_by_relatives`.
     """
-    told: dict[str, str] = {}
+    reasons: dict[str, str] = {}
     while pairs := _clear_pairs(matching, before, now):
         for code, row_id, common in pairs:
-            told[code] = _found_by(matching.before[row_id], matching.now[code], common)
+            reasons[code] = _found_by(matching.before[row_id], matching.now[code], common)
             matching.pair(code, row_id)
-    return told
+    return reasons
 
 
 def can_be_one_record(a: PersonTraits, b: PersonTraits, common: Collection[str]) -> bool:
@@ -62,13 +62,13 @@ def can_be_one_record(a: PersonTraits, b: PersonTraits, common: Collection[str])
     born_the_same = a.born == b.born and a.born.bounded
     if born_the_same or _given_agree(a, b):
         return True
-    apart_in_time = apart(a.born, b.born) or apart(a.died, b.died)
+    apart_in_time = days_apart(a.born, b.born) or days_apart(a.died, b.died)
     if given_similar(a, b):
         return not apart_in_time or ("child" in common and len(common) > 1)
     return not apart_in_time and len(common) > 1 and any(how != "parent" for how in common)
 
 
-def apart(a: Span, b: Span) -> int:
+def days_apart(a: Span, b: Span) -> int:
     """Days between two spans; 0 where they can overlap or nothing is known."""
     gap = 0
     if a.first is not None and b.last is not None:
@@ -105,18 +105,20 @@ def _clear_pairs(matching: Any, before: Kin[int], now: Kin[str]) -> list[tuple[s
 
 def _by_name(people: Mapping[Any, PersonTraits]) -> dict[str, list[Any]]:
     found: dict[str, list[Any]] = defaultdict(list)
-    for key, known in people.items():
-        for name in known.names:
+    for key, person in people.items():
+        for name in person.names:
             found[name].append(key)
     return found
 
 
 def _namesakes(
-    known: PersonTraits, by_name: Mapping[str, list[Any]], people: Mapping[Any, PersonTraits], but: object
+    person: PersonTraits, by_name: Mapping[str, list[Any]], people: Mapping[Any, PersonTraits], but: object
 ) -> bool:
     """Whether somebody left other than `but` has one of these names, with a life that can be the same."""
-    others = {key for name in known.names if name for key in by_name.get(name, ())} - {but}
-    return any(not apart(known.born, people[o].born) and not apart(known.died, people[o].died) for o in others)
+    others = {key for name in person.names if name for key in by_name.get(name, ())} - {but}
+    return any(
+        not days_apart(person.born, people[o].born) and not days_apart(person.died, people[o].died) for o in others
+    )
 
 
 def _one_after_the_other(a: PersonTraits, b: PersonTraits) -> bool:
@@ -142,8 +144,8 @@ def given_similar(a: PersonTraits, b: PersonTraits) -> bool:
     return any(fuzz.ratio(word, other) >= SIMILAR for word in words for other in others)
 
 
-def _given(known: PersonTraits) -> list[set[str]]:
-    return [set(given.split()) for given in known.given if given]
+def _given(person: PersonTraits) -> list[set[str]]:
+    return [set(given.split()) for given in person.given if given]
 
 
 def _found_by(a: PersonTraits, b: PersonTraits, common: Iterable[str]) -> str:
@@ -151,8 +153,8 @@ def _found_by(a: PersonTraits, b: PersonTraits, common: Iterable[str]) -> str:
     roles = listed([f"a {how}" for how in dict.fromkeys(sorted(common))])
     differs = [
         *(["the name is another"] if a.name != b.name else []),
-        *(["the birth" + _moved(a.born, b.born)] if apart(a.born, b.born) else []),
-        *(["the death" + _moved(a.died, b.died)] if apart(a.died, b.died) else []),
+        *(["the birth" + _moved(a.born, b.born)] if days_apart(a.born, b.born) else []),
+        *(["the death" + _moved(a.died, b.died)] if days_apart(a.died, b.died) else []),
     ]
     return f"the same id, with {roles} in common" + (f", though {'; '.join(differs)}" if differs else "")
 

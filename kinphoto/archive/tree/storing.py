@@ -12,7 +12,7 @@ from kinphoto.archive.tree.families import Families
 from kinphoto.archive.tree.plan import Plan
 from kinphoto.archive.tree.reading import Reading
 from kinphoto.gedcom import read
-from kinphoto.gedcom.loops import loops
+from kinphoto.gedcom.loops import find_loops
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
 
@@ -94,7 +94,7 @@ class Storing:
             self._change(changed, "family")
             links += [(child, parent) for members in batch for child, parent, _ in members.links]
             births.update(child for members in batch for child, _, pedigree in members.links if pedigree == "birth")
-        for loop in loops(links):
+        for loop in find_loops(links):
             self._warn_of_loop(loop)
         for child in sorted(child for child, count in births.items() if count > 2):
             self._warn_of_parents(child)

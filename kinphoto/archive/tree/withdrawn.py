@@ -20,7 +20,7 @@ _OWNER = ("person_id", "family_id", "tag")
 
 
 class StayWithdrawn:
-    """What was withdrawn before an import; `follow` marks it again in the rows as they are after it."""
+    """What was withdrawn before an import; `reapply` marks it again in the rows as they are after it."""
 
     def __init__(self, work: Work) -> None:
         self._work = work
@@ -29,13 +29,13 @@ class StayWithdrawn:
         self._links = _withdrawn(connection, t.parent_link)
         self._couples = {f["id"]: _partners(connection, f["id"]) for f in _withdrawn(connection, t.family)}
 
-    def follow(self, warnings: Warnings) -> None:
+    def reapply(self, warnings: Warnings) -> None:
         """Mark again what the tree still says; of what it says otherwise now, warn."""
-        self._follow_events(warnings)
-        self._follow_links(warnings)
-        self._follow_couples(warnings)
+        self._reapply_events(warnings)
+        self._reapply_links(warnings)
+        self._reapply_couples(warnings)
 
-    def _follow_events(self, warnings: Warnings) -> None:
+    def _reapply_events(self, warnings: Warnings) -> None:
         """By the date itself, since its place among several of its kind may have changed."""
         dates: dict[tuple[Any, ...], set[tuple[Any, ...]]] = {}
         for row in self._events:
@@ -52,7 +52,7 @@ class StayWithdrawn:
                     f"that was withdrawn, so it counts. If it does not fit either: kinphoto withdraw E{instead['id']}",
                 )
 
-    def _follow_links(self, warnings: Warnings) -> None:
+    def _reapply_links(self, warnings: Warnings) -> None:
         """By child and parent, since the child may stand in another family of that parent now."""
         c = t.parent_link.c
         for child, parent in dict.fromkeys((row["child_id"], row["parent_id"]) for row in self._links):
@@ -68,7 +68,7 @@ class StayWithdrawn:
                     f"way now, so it counts. If that is not so either: kinphoto withdraw L{now[0]['id']}",
                 )
 
-    def _follow_couples(self, warnings: Warnings) -> None:
+    def _reapply_couples(self, warnings: Warnings) -> None:
         for family_id, before in self._couples.items():
             if not _rows(self._work.connection, t.family, t.family.c.id == family_id):
                 continue

@@ -25,7 +25,7 @@ from starlette.routing import Route
 from kinphoto.errors import InvalidValueError, KinphotoError
 from kinphoto.phrases import counted
 from kinphoto.scans.kinds import HEAD, READ, SUFFIXES, suffix, type_of
-from kinphoto.store.whole import written_whole
+from kinphoto.store.atomic import atomic_write
 from kinphoto.web.access import Door, keepers_only, visitor
 from kinphoto.web.forms import TOKEN, Form, post_route
 from kinphoto.web.guard import CLOSE, LARGEST_FILES, announced
@@ -221,7 +221,7 @@ def _start(request: Request, what: str, work: Callable[[Progress], list[str]]) -
 def _store(sent: UploadFile, target: Path) -> None:
     """Write what was sent. Raises ArchiveError when it cannot be kept."""
     remedy = "Make sure there is room on the disk, then send the files again."
-    with written_whole(target, "the files cannot be saved", remedy) as part, part.open("wb") as file:
+    with atomic_write(target, "the files cannot be saved", remedy) as part, part.open("wb") as file:
         sent.file.seek(0)
         shutil.copyfileobj(sent.file, file)
 

@@ -21,19 +21,19 @@ _STALE = 3600  # seconds after which nobody is still writing a part
 
 
 @contextmanager
-def written_whole(
+def atomic_write(
     path: Path,
     problem: str,
     remedy: str = "Check free space and permissions there.",
     *,
     within: Path | None = None,
-    lasting: bool = True,
+    durable: bool = True,
     private: bool = False,
 ) -> Iterator[Path]:
     """Where to write what is called `path` when the block has ended; a block that removes it again changes nothing.
 
     It lies in the folder `within`, otherwise in that of `path`; both are made if need be. A file that is replaced gives
-    its permissions to the new one; a `private` one is its owner's alone. What can be made again need not be `lasting`:
+    its permissions to the new one; a `private` one is its owner's alone. What can be made again need not be `durable`:
     then nobody waits for the disk, and it may be a folder. Raises ArchiveError, which begins with `problem` ("the tree
     cannot be written"), when anything about it fails; nothing is left of it then.
     """
@@ -46,12 +46,12 @@ def written_whole(
         if private:
             os.close(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600))
         yield part
-        if lasting and part.exists():
-            _settle(part, path, private)
+        if durable and part.exists():
+            _sync(part, path, private)
         if part.exists():
-            _name(part, path)
-        if lasting:
-            _onto_the_disk(path.parent)
+            _move_into_place(part, path)
+        if durable:
+            _sync_folder(path.parent)
     except OSError as cause:
         raise ArchiveError(f"{problem} ({cause.strerror or cause})", where=str(path), remedy=remedy) from cause
     finally:
@@ -81,7 +81,7 @@ def _is_stale(part: Path) -> bool:
     return part.stat().st_mtime < time.time() - _STALE
 
 
-def _settle(part: Path, path: Path, private: bool) -> None:
+def _sync(part: Path, path: Path, private: bool) -> None:
     """See that its bytes are on the disk before it gets its name, and to its permissions."""
     with part.open("rb+") as file:
         os.fsync(file.fileno())
@@ -90,7 +90,7 @@ def _settle(part: Path, path: Path, private: bool) -> None:
             part.chmod(stat.S_IMODE(path.stat().st_mode))
 
 
-def _name(part: Path, path: Path) -> None:
+def _move_into_place(part: Path, path: Path) -> None:
     try:
         part.replace(path)
     except OSError:
@@ -98,7 +98,7 @@ def _name(part: Path, path: Path) -> None:
             raise
 
 
-def _onto_the_disk(folder: Path) -> None:
+def _sync_folder(folder: Path) -> None:
     """See that the new name is on the disk, where the system lets a folder be asked for that."""
     with suppress(OSError):
         descriptor = os.open(folder, os.O_RDONLY)

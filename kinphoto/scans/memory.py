@@ -14,46 +14,46 @@ from weakref import WeakValueDictionary
 
 from kinphoto.scans.workers import physical_memory
 
-AT_ONCE = 2
+MOST_PICTURES = 2
 """How many pictures are decoded at the same time."""
 
 
-class Room:
-    """Memory that is lent to at most AT_ONCE borrowers, `memory` bytes in all."""
+class MemoryBudget:
+    """Memory that is lent to at most MOST_PICTURES borrowers, `memory` bytes in all."""
 
     def __init__(self, memory: int) -> None:
         self.memory = memory
         self._free = memory
-        self._borrowers = 0
+        self._pictures = 0
         self._changed = threading.Condition()
 
     @contextmanager
-    def lent(self, needed: int) -> Iterator[None]:
+    def reserved(self, needed: int) -> Iterator[None]:
         """Wait until there are `needed` bytes, at most `memory`, and keep them for the block."""
         with self._changed:
-            self._changed.wait_for(lambda: self._borrowers < AT_ONCE and needed <= self._free)
+            self._changed.wait_for(lambda: self._pictures < MOST_PICTURES and needed <= self._free)
             self._free -= needed
-            self._borrowers += 1
+            self._pictures += 1
         try:
             yield
         finally:
             with self._changed:
                 self._free += needed
-                self._borrowers -= 1
+                self._pictures -= 1
                 self._changed.notify_all()
 
 
-ROOM = Room(physical_memory() // 2)
+BUDGET = MemoryBudget(physical_memory() // 2)
 """What this process lends itself."""
 
 _locks: WeakValueDictionary[str, threading.Lock] = WeakValueDictionary()
-_looking = threading.Lock()
+_registry = threading.Lock()
 
 
 @contextmanager
-def alone(name: str) -> Iterator[None]:
+def exclusively(name: str) -> Iterator[None]:
     """Keep everybody else in this process who wants to make `name` waiting for the block."""
-    with _looking:
+    with _registry:
         lock = _locks.setdefault(name, threading.Lock())
     with lock:
         yield

@@ -33,7 +33,7 @@ class EventsShown:
         self.families = self._owners(t.family)
         self.people = self._owners(t.person)
 
-    def follow(self) -> None:
+    def update_codes(self) -> None:
         """Write the codes that their people and families go by now."""
         codes = {**self._codes(t.person, self.people), **self._codes(t.family, self.families)}
         changed = []
@@ -58,7 +58,7 @@ class EventsShown:
         return {statement: codes[owner] for statement, owner in owners.items()}
 
 
-def rested_on(work: Work, shown: EventsShown) -> set[int]:
+def people_in_use(work: Work, shown: EventsShown) -> set[int]:
     """People whom something else names: a picture, an informant, somebody outside the tree who is the same, the one
     from whom kinship is told, a photograph of an event of theirs."""
     columns = (t.appearance.c.person_id, t.informant.c.person_id, t.person.c.same_as_id, t.proband.c.person_id)
@@ -66,7 +66,7 @@ def rested_on(work: Work, shown: EventsShown) -> set[int]:
     return named | set(shown.people.values())
 
 
-def leave(work: Work, plan: Plan, linked: set[int], shown: EventsShown) -> frozenset[int]:
+def remove_gone(work: Work, plan: Plan, linked: set[int], shown: EventsShown) -> frozenset[int]:
     """Remove or mark who is in the file no longer, make way for codes that now mean somebody else, and return which
     people stay: those who are `linked`."""
     people = frozenset(plan.gone) & linked
@@ -75,16 +75,16 @@ def leave(work: Work, plan: Plan, linked: set[int], shown: EventsShown) -> froze
     _remove_people(work, sorted(set(plan.gone) - people))
     _mark(work, t.person, people)
     _mark(work, t.family, families)
-    _make_way(work, t.person, plan.people, plan.codes)
-    _make_way(work, t.family, plan.families, plan.family_codes)
+    _free_codes(work, t.person, plan.people, plan.codes)
+    _free_codes(work, t.family, plan.families, plan.family_codes)
     return people
 
 
-def bring_together(work: Work, plan: Plan) -> tuple[tuple[Merged, ...], list[MatchDoubt]]:
+def merge_people(work: Work, plan: Plan) -> tuple[tuple[Merged, ...], list[MatchDoubt]]:
     """Bring the pictures of those who went up in somebody else to that person; let those who came back be themselves
     again. What cannot be brought together is a doubt."""
     merged: list[Merged] = []
-    doubts = [MatchDoubt(who, BACK, (code,)) for who, code in _part_again(work, plan)]
+    doubts = [MatchDoubt(who, BACK, (code,)) for who, code in _separate_returned(work, plan)]
     for gone, into in plan.merged.items():
         try:
             moved = take_over(work, gone, into)
@@ -95,7 +95,7 @@ def bring_together(work: Work, plan: Plan) -> tuple[tuple[Merged, ...], list[Mat
     return tuple(merged), doubts
 
 
-def _part_again(work: Work, plan: Plan) -> list[tuple[int, str]]:
+def _separate_returned(work: Work, plan: Plan) -> list[tuple[int, str]]:
     """People of the tree who had gone up in somebody else and are in the file again, and who that was (code)."""
     p, other = t.person.c, t.person.alias()
     query = select(p.id, other.c.code).join(other, other.c.id == p.same_as_id).where(p.outside == 0, p.gone == 0)
@@ -117,7 +117,7 @@ def _remove_families(work: Work, ids: list[int]) -> None:
 
 
 def _remove_people(work: Work, ids: list[int]) -> None:
-    former_ids.hand_over(work, ids)
+    former_ids.pass_on(work, ids)
     for table, column in (
         (t.partner, "person_id"), (t.parent_link, "child_id"), (t.parent_link, "parent_id"), (t.event, "person_id"),
         (t.name, "person_id"), (t.person, "id"),
@@ -131,7 +131,7 @@ def _mark(work: Work, table: Table, ids: Iterable[int]) -> None:
         work.update(table, batch, gone=1)
 
 
-def _make_way(work: Work, table: Table, matched: dict[str, int], codes: frozenset[str]) -> None:
+def _free_codes(work: Work, table: Table, matched: dict[str, int], codes: frozenset[str]) -> None:
     """Codes are unique. Whoever has one that the file gives to somebody else takes another before that is written: for
     good when they are gone, until their own turn comes otherwise."""
     rows = work.connection.execute(select(table.c.id, table.c.code)).all()
