@@ -1,7 +1,7 @@
-"""Writing a file so that it is there whole or not at all, whatever ends the program, or the power, in the middle.
+"""Writing a file atomically: it is complete or not there at all, even if the program or the power fails half way.
 
 It is written beside its place under another name and then renamed. What a killed process leaves under such a name is
-never taken for anything, and is removed by whoever writes to the same folder an hour later.
+ignored, and removed by the next write to the same folder an hour later.
 """
 
 from __future__ import annotations
@@ -30,12 +30,12 @@ def atomic_write(
     durable: bool = True,
     private: bool = False,
 ) -> Iterator[Path]:
-    """Where to write what is called `path` when the block has ended; a block that removes it again changes nothing.
+    """Where to write what becomes `path` when the block ends; a block that removes it again changes nothing.
 
-    It lies in the folder `within`, otherwise in that of `path`; both are made if need be. A file that is replaced gives
-    its permissions to the new one; a `private` one is its owner's alone. What can be made again need not be `durable`:
+    It is in the folder `within`, otherwise in that of `path`; both are created if missing. A replaced file passes its
+    permissions on to the new one; a `private` one is for its owner alone. What can be made again need not be `durable`:
     then nobody waits for the disk, and it may be a folder. Raises ArchiveError, which begins with `problem` ("the tree
-    cannot be written"), when anything about it fails; nothing is left of it then.
+    cannot be written"), when anything about it fails, and leaves nothing behind.
     """
     folder = within or path.parent
     part = folder / f".kinphoto-{os.getpid()}-{uuid4().hex}.part"
@@ -68,7 +68,7 @@ def remove(path: Path) -> None:
 
 
 def remove_parts(folder: Path, process: int | None = None) -> None:
-    """Remove what a `process` that has ended left half written in a folder, or whoever was killed over an hour ago."""
+    """Remove half-written files from a folder: those of a `process` that has ended, or all that are an hour old."""
     begins = f".kinphoto-{process}-" if process else ".kinphoto-"
     with suppress(OSError):  # no such folder, or somebody else was quicker
         for name in os.listdir(folder):  # noqa: PTH208 (it takes half the time, and a thumbnail is soon written)
@@ -82,7 +82,7 @@ def _is_stale(part: Path) -> bool:
 
 
 def _sync(part: Path, path: Path, private: bool) -> None:
-    """See that its bytes are on the disk before it gets its name, and to its permissions."""
+    """Flush its bytes to the disk before it gets its name, and set its permissions."""
     with part.open("rb+") as file:
         os.fsync(file.fileno())
     with suppress(FileNotFoundError):
@@ -99,7 +99,7 @@ def _move_into_place(part: Path, path: Path) -> None:
 
 
 def _sync_folder(folder: Path) -> None:
-    """See that the new name is on the disk, where the system lets a folder be asked for that."""
+    """Flush the new name to the disk, where the system allows that for folders."""
     with suppress(OSError):
         descriptor = os.open(folder, os.O_RDONLY)
         try:

@@ -63,7 +63,7 @@ def sheet(kind: str, command: str, given: Given, place: str, what: str, remedy: 
 def rows(kind: str, command: str, given: str, what: str, remedy: str) -> Slip:
     """A spreadsheet whose second row, in line 3, cannot be applied; the first one is sound."""
     columns, sound, bad = given.split("\n")
-    place = ": 1 row(s) cannot be applied, so none was: line 3: "
+    place = ": 1 row cannot be used, so nothing was changed: line 3: "
     return sheet(kind, command, f"{columns}\n{sound}\n{bad}\n", place, what, remedy)
 
 
@@ -152,8 +152,8 @@ REFUSED = [
     Slip("letters that are no UTF-8", "informant J\udcf6rg", "'J\\udcf6rg'", "is not UTF-8", "Set the terminal"),
     # changes
     Slip("an unknown change", "undo 99", "change 99", "there is no", "kinphoto log"),
-    Slip("undone twice", "undo 3", "change 3 ", "was taken back already", "kinphoto undo 4"),
-    Slip("what later changes rest on", "undo 5", "change 5", "cannot be taken back", "Take those back first"),
+    Slip("undone twice", "undo 3", "change 3 ", "was already undone", "kinphoto undo 4"),
+    Slip("what later changes rest on", "undo 5", "change 5", "cannot be undone before change", "Undo that one first"),
     Slip("withdrawing a photograph", "withdraw K5", "'K5'", "cannot be withdrawn", "Give an id"),
     Slip("a marriage that was not", "withdraw M99", "M99", "there is no statement", "kinphoto conflicts"),
     Slip("reinstating nothing", "reinstate ''", "''", "cannot be reinstated", "Give an id"),
@@ -163,18 +163,18 @@ REFUSED = [
     Slip("an unknown statement", "withdraw S99", "S99", "there is no statement", "kinphoto explain PHOTO"),
     # the archive itself
     Slip("no archive", "dates --archive nowhere", "nowhere: ", "there is no archive here", "kinphoto init DIR"),
-    Slip("an archive where one is", "init family", "family: ", "holds an archive already", "name another folder"),
+    Slip("an archive where one is", "init family", "family: ", "already an archive", "choose another folder"),
     Slip("an archive in a file", "init f", "f: ", "cannot be made", "Name a folder", {"f": "a file"}),
     Slip(
-        "a database of noise", "dates", "family/kinphoto.db", "is no archive, or is damaged", "backup",
+        "a database of noise", "dates", "family/kinphoto.db", "is not a kinphoto archive, or", "backup",
         {"family/kinphoto.db": urandom(9000)},
     ),
     Slip(
-        "a database damaged in part", "log", "family/kinphoto.db", "is no archive, or is damaged", "backup",
+        "a database damaged in part", "log", "family/kinphoto.db", "is not a kinphoto archive, or", "backup",
         {"family/kinphoto.db": spoilt},
     ),
     Slip(
-        "a database of a newer program", "dates", "family/kinphoto.db", "the archive has schema 9999", "the newest",
+        "a database of a newer program", "dates", "family/kinphoto.db", "made by a newer kinphoto", "the newest",
         {"family/kinphoto.db": of_a_newer_program},
     ),
 ]  # fmt: skip

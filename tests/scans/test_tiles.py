@@ -384,7 +384,7 @@ def test_memory_is_lent_only_while_there_is_some() -> None:
     lending, order = MemoryBudget(100), []
 
     def borrow(name: str, needed: int, inside: threading.Event, until: threading.Event) -> None:
-        with lending.lent(needed):
+        with lending.reserved(needed):
             order.append(name)
             inside.set()
             until.wait(10)
