@@ -1,8 +1,7 @@
-"""How much is decoded at once: two pictures at a time, together in half of the computer's memory, and never the same
-one twice.
+"""Limits for decoding: two pictures at a time, together in half of the computer's memory, and never the same one twice.
 
-A page with sixty pictures asks for all of them in the same moment. Each of those that has to be made waits here for
-its turn; whoever asked for the same one meanwhile finds it made.
+A page with sixty pictures asks for all of them at the same moment. Those that have to be made wait here for their turn;
+a second request for the same one finds it made.
 """
 
 from __future__ import annotations
@@ -19,7 +18,7 @@ MOST_PICTURES = 2
 
 
 class MemoryBudget:
-    """Memory that is lent to at most MOST_PICTURES borrowers, `memory` bytes in all."""
+    """Memory for decoding at most MOST_PICTURES pictures at a time, `memory` bytes in all."""
 
     def __init__(self, memory: int) -> None:
         self.memory = memory
@@ -29,7 +28,7 @@ class MemoryBudget:
 
     @contextmanager
     def reserved(self, needed: int) -> Iterator[None]:
-        """Wait until there are `needed` bytes, at most `memory`, and keep them for the block."""
+        """Wait until `needed` bytes (at most `memory`) are free, and reserve them for the block."""
         with self._changed:
             self._changed.wait_for(lambda: self._pictures < MOST_PICTURES and needed <= self._free)
             self._free -= needed
@@ -44,7 +43,7 @@ class MemoryBudget:
 
 
 BUDGET = MemoryBudget(physical_memory() // 2)
-"""What this process lends itself."""
+"""That of this process."""
 
 _locks: WeakValueDictionary[str, threading.Lock] = WeakValueDictionary()
 _registry = threading.Lock()
@@ -52,7 +51,7 @@ _registry = threading.Lock()
 
 @contextmanager
 def exclusively(name: str) -> Iterator[None]:
-    """Keep everybody else in this process who wants to make `name` waiting for the block."""
+    """Keep every other thread that wants to make `name` waiting until the block ends."""
     with _registry:
         lock = _locks.setdefault(name, threading.Lock())
     with lock:

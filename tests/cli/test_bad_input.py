@@ -236,14 +236,14 @@ def bomb(path: Path) -> None:
 
 
 BAD_SCANS: list[tuple[str, str, Given, str]] = [
-    ("a JPEG of no bytes", "a.jpg", b"", "the file is empty (0 bytes); scan it again or take a copy"),
-    ("a JPEG that is cut off", "b.jpg", half, "the end of the file is missing; scan it again or take a copy"),
-    ("a text named .jpg", "c.jpg", "Dear all", "it is no picture; kinphoto reads JPEG, TIFF, PNG"),
+    ("a JPEG of no bytes", "a.jpg", b"", "the file is empty (0 bytes); scan it again, or restore it"),
+    ("a JPEG that is cut off", "b.jpg", half, "the end of the file is missing; scan it again, or restore it"),
+    ("a text named .jpg", "c.jpg", "Dear all", "it is not a picture file; kinphoto reads JPEG"),
     ("a decompression bomb", "d.png", bomb, "100000 × 100000 pixels are more than"),
     ("a corrupt TIFF", "e.tif", b"II*\0\x08\0\0\0" + b"\xff" * 99, "is damaged or cut off; scan it again"),
     ("a file name that is not UTF-8", fsdecode(b"J\xf6rg.jpg"), half, "its name is not valid UTF-8; rename it"),
-    ("links in a circle", "g.jpg", link_to_itself, "it is a link that leads in a circle; mend the link or remove it"),
-    ("a link to nothing", "h.jpg", lambda p: p.symlink_to("no"), "a file that is not there; mend the link or"),
+    ("links in a circle", "g.jpg", link_to_itself, "it is a circular link; correct the link or remove it"),
+    ("a link to nothing", "h.jpg", lambda p: p.symlink_to("no"), "a file that does not exist; correct the link"),
     ("a picture of another kind", "i.gif", b"GIF89a", "it is a GIF picture; kinphoto reads JPEG, TIFF, PNG"),
 ]  # fmt: skip
 

@@ -236,10 +236,10 @@ def test_a_scan_that_is_gone_or_changed_is_told(tmp_path: Path) -> None:
     scan, folder = source(path), tmp_path / "archive"
     tiles.small_path(folder, scan)
     path.unlink()
-    with pytest.raises(UnreadableFileError, match="not there any more"):
+    with pytest.raises(UnreadableFileError, match="no longer there"):
         tiles.pyramid(folder, scan)
     soft(700, 531).save(path)
-    with pytest.raises(UnreadableFileError, match="changed since it was indexed"):
+    with pytest.raises(UnreadableFileError, match="changed since it was added"):
         tiles.view_path(folder, scan)
     assert tiles.small_path(folder, scan).exists()
     assert tiles.face_in_small_path(folder, scan, (0.4, 0.4, 0.1, 0.1)).exists()
