@@ -1,11 +1,11 @@
-"""A structure of a tree file as it is changed on its way to another version."""
+"""A structure of a tree file while it is converted to another version."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
 
 VOID = "@VOID@"
-"""The pointer to nothing of GEDCOM 7.0."""
+"""GEDCOM 7.0's pointer to nothing."""
 
 
 @dataclass(slots=True)
@@ -20,21 +20,21 @@ class Line:
     below: list[Line] = field(default_factory=list)
 
     def append(self, text: str) -> None:
-        """More of the value; what looked like a pointer until here is text then."""
+        """Add text to the value; what looked like a pointer becomes text."""
         self.value, self.pointer = self.value + self.pointer + text, ""
 
     def get(self, tag: str) -> Line | None:
-        """The first structure of this tag below."""
+        """The first substructure with this tag."""
         return next((each for each in self.below if each.tag == tag), None)
 
     def pop(self, tag: str) -> Line | None:
-        """The same, taken out."""
+        """Remove and return it."""
         found = self.get(tag)
         if found is not None:
             self.below.remove(found)
         return found
 
     def add(self, tag: str, value: str) -> Line:
-        """Hang a structure below; returns this one."""
+        """Add a substructure; returns this structure."""
         self.below.append(Line(tag, value))
         return self

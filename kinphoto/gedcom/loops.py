@@ -1,4 +1,4 @@
-"""Loops of ancestry: people who, as the links between parents and children go, are their own ancestors."""
+"""Loops of ancestry: people who are their own ancestors by the links between parents and children."""
 
 from __future__ import annotations
 
@@ -7,8 +7,8 @@ from collections.abc import Iterable
 
 
 def find_loops(links: Iterable[tuple[int, int]]) -> list[list[int]]:
-    """Loops among (child, parent) links, each as the ids along it from child to parent; none shares anybody with
-    another. Empty exactly when nobody is their own ancestor."""
+    """Loops among (child, parent) links, each as its ids from child to parent; no two share a person. Empty exactly
+    when nobody is their own ancestor."""
     parents: dict[int, list[int]] = defaultdict(list)
     children: dict[int, list[int]] = defaultdict(list)
     for child, parent in links:
@@ -24,7 +24,7 @@ def find_loops(links: Iterable[tuple[int, int]]) -> list[list[int]]:
 
 
 def _on_or_below_loops(inside: set[int], up: dict[int, list[int]], down: dict[int, list[int]]) -> set[int]:
-    """Without everybody who has nobody left above, again and again."""
+    """Repeatedly without everybody who has nobody left above them."""
     waiting = {one: sum(other in inside for other in up.get(one, ())) for one in inside}
     edge = [one for one, count in waiting.items() if count == 0]
     while edge:
@@ -39,7 +39,7 @@ def _on_or_below_loops(inside: set[int], up: dict[int, list[int]], down: dict[in
 
 
 def _walk(start: int, parents: dict[int, list[int]], inside: set[int]) -> list[int]:
-    """From somebody up through the parents until somebody comes again."""
+    """From somebody up through the parents until somebody is met again."""
     way, at = [start], {start: 0}
     while True:
         following = next(parent for parent in parents[way[-1]] if parent in inside)

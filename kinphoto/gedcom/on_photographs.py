@@ -1,8 +1,8 @@
-"""Dates that somebody gives of a photograph: what only such a date can mean, and what is refused with a better way.
+"""Dates that somebody gives for a photograph: what only they can mean, and what is refused with a better suggestion.
 
 In a tree "05" is the year 5 and "1904/5" the English year that ended in March; on the back of a photograph they are
-1905 and either year. What can be read in two ways is refused with both, since whoever types it knows which; how it was
-read is shown in any case. In capitals here, like `spelling`.
+1905 and either year. What has two meanings is refused with both, since whoever types it knows which. All texts are in
+capitals here, as in `spelling`.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from kinphoto.gedcom.calendars import month_length
 from kinphoto.gedcom.spelling import MONTHS
 
 FIRST_YEAR = 1826
-"""That of the oldest surviving photograph from nature."""
+"""The year of the oldest surviving photograph from nature."""
 WAYS = "1931, June 1931, 12 June 1931, about 1931, 1931?, the 1930s, before 1914 or 1930 to 1935"
 REMEDY = f"Write it like {WAYS}."
 
@@ -34,15 +34,15 @@ _DECADES = {
 _CLOSE = 3
 """Years that "shortly before" lasts (a judgement of the project)."""
 _LONGEST_RANGE = 50
-"""Years that a range with a shortened end lasts at most: 1923-21 is a season in EDTF."""
+"""The longest range with a shortened end, in years: 1923-21 is a season in EDTF."""
 _LONG_AGO, _EARLIEST_DECADE, _LATEST_DECADE = 60, 20, 80
-""" '60 may be 1860; but "the sixties" are said of the 1960s, and only 1910s, 1890s and 1990s are said in full."""
+""" '60 may be 1860; but "the sixties" means the 1960s, while the 1910s, 1890s and 1990s have to be given in full."""
 
 
 def in_full(text: str, today: date) -> str:
-    """The date with its years written in full and of one meaning, for `dates.parse_date`.
+    """The date with its years in full and a single meaning, for `dates.parse_date`.
 
-    Raises InvalidValueError for what is no date, and for what can be read in two ways.
+    Raises InvalidValueError for what is not a date, and for what has two meanings.
     """
     value = " ".join(text.upper().replace("’", "'").split()).rstrip(".,;!")
     for pattern, remedy in _REFUSED:
@@ -55,19 +55,19 @@ def in_full(text: str, today: date) -> str:
 
 
 def meant_instead(year: int, today: date) -> str:
-    """The years that somebody may have meant by one in which there was no photograph: "1905", "1850 or 1950"."""
+    """The years that somebody may have meant by an impossible one: "1905", "1850 or 1950"."""
     near = [century + year % 100 for century in ((1900,) if year >= today.year else (1800, 1900, 2000))]
     return " or ".join(str(other) for other in near if FIRST_YEAR <= other <= today.year and other != year)
 
 
 def _year(two: str, text: str, today: date) -> int:
-    """The year behind two digits, where there can be but one. Raises InvalidValueError."""
+    """The year behind two digits. Raises InvalidValueError where it can be two."""
     short = int(two)
     if short > today.year % 100 and short < _LONG_AGO:
         return 1900 + short
     century = 2000 if short <= today.year % 100 else 1800
     both = " or ".join(str(year) for year in sorted((century + short, 1900 + short)))
-    raise InvalidValueError(f'"{text}" can be {both}', remedy="Write the year in full.")
+    raise InvalidValueError(f'"{text}" could be {both}', remedy="Write the year in full.")
 
 
 def _two_digits(found: re.Match[str], text: str, today: date) -> str:
@@ -75,24 +75,24 @@ def _two_digits(found: re.Match[str], text: str, today: date) -> str:
 
 
 def _decade(found: re.Match[str], text: str, today: date) -> str:
-    """ "The thirties", "30s": those of the last century, where no other can be meant."""
+    """ "The thirties", "30s": those of the last century, where no other is likely."""
     word = found["word"]
     ten = _DECADES[word] if word in _DECADES else int(found["tens"])
     if _EARLIEST_DECADE <= ten <= _LATEST_DECADE:
         return f"{1900 + ten}S"
     other = f"the 18{ten}s or the 19{ten}s" if ten > _LATEST_DECADE else f"the 19{ten:02}s or the 20{ten:02}s"
-    raise InvalidValueError(f'"{text}" can be {other}', remedy="Write the decade in full.")
+    raise InvalidValueError(f'"{text}" could be {other}', remedy="Write the decade in full.")
 
 
 def _day_month_year(found: re.Match[str], text: str, today: date) -> str:
-    """ "12.6.31": with dots the day comes first; with strokes nobody can tell unless one of them is above 12."""
+    """ "12.6.31": with dots the day comes first; with slashes it is unclear unless one number is above 12."""
     one, other, year = int(found["one"]), int(found["other"]), found["year"]
     full = int(year) if len(year) == 4 else _year(year, text, today)
     orders = [(one, other)] if found["mark"] == "." and other <= 12 else [(one, other), (other, one)]
     days = list(dict.fromkeys(f"{day} {MONTHS[month - 1]} {full}" for day, month in orders if 1 <= month <= 12))
     if len(days) == 2:
         both = " or ".join(_day_in_words(day) for day in days)
-        raise InvalidValueError(f'"{text}" can be {both}', remedy="Write the month as a word.")
+        raise InvalidValueError(f'"{text}" could be {both}', remedy="Write the month as a word.")
     return days[0] if days else found[0]
 
 
@@ -102,7 +102,7 @@ def _day_in_words(day: str) -> str:
 
 
 def _month_and_number(found: re.Match[str], text: str, today: date) -> str:
-    """ "Aug. 05", "Dec. 25": a day or a year; "Jun 31" can be no day."""
+    """ "Aug. 05", "Dec. 25": a day or a year; "Jun 31" cannot be a day."""
     month, number = _NAMES[found["month"][:3]], found["number"]
     if int(number) > month_length(1904, MONTHS.index(found["month"][:3]) + 1):
         return f"{found['month'][:3]} {_year(number, text, today)}"
@@ -115,7 +115,7 @@ def _month_and_number(found: re.Match[str], text: str, today: date) -> str:
 
 
 def _digit_missing(found: re.Match[str], text: str, today: date) -> str:
-    """ "190?", "19--": the digits that nobody can read."""
+    """ "190?", "19--": with digits that nobody can read."""
     known = found["three"] or found["two"]
     return f"BET {known:0<4} AND {known:9<4}"
 
@@ -132,18 +132,19 @@ def _either_year(found: re.Match[str], text: str, today: date) -> str:
     if last > first + 1 and (number <= 12 or (found["mark"] == "-" and 21 <= number <= 24)):
         other = f"{_NAMES[MONTHS[number - 1]]} {first}" if 1 <= number <= 12 else f"a season of {first}"
         raise InvalidValueError(
-            f'"{text}" can be {first} to {last} or {other}', remedy="Write both years in full, or the month as a word."
+            f'"{text}" could be {first} to {last} or {other}',
+            remedy="Write both years in full, or the month as a word.",
         )
     return f"{found['before']}{first}-{last}"
 
 
 def _too_short(found: re.Match[str], text: str, today: date) -> str:
     missing = f"Write {found[0]}? if a digit cannot be read. " if len(found[0]) == 3 else ""
-    raise InvalidValueError(f'"{text}" is not a year of photography', remedy=missing + REMEDY)
+    raise InvalidValueError(f'"{text}" is not a year that a photograph can have', remedy=missing + REMEDY)
 
 
 def _war(value: str, text: str) -> str:
-    """The years of the wars that have a name. Raises InvalidValueError for "the war"."""
+    """The years of the named wars. Raises InvalidValueError for "the war"."""
     if re.fullmatch(r"BETWEEN THE (?:TWO )?(?:WORLD )?WARS|INTER-?WAR(?: YEARS)?", value):
         return "BET 1918 AND 1939"
     value = re.sub(
@@ -192,7 +193,7 @@ _REFUSED = tuple(
     (re.compile(pattern), remedy)
     for pattern, remedy in (
         (r"^(?:\?+|UNKNOWN|UNDATED|NOT KNOWN|NO DATE|N\.? ?D|NONE|-+)$",
-         "Leave the date out, and put what is known into words (--text)."),
+         "Leave the date out, and write what you know in words (--text)."),
         (r"\bWHEN\b.*\b(?:WAS|WERE)\b",
          "Give an age together with the name: kinphoto link K00001 “Ada Marsh” --stated-age 7."),
         (r"\b(?:AGO|YESTERDAY|TODAY|TOMORROW|LAST|RECENTLY)\b", REMEDY),

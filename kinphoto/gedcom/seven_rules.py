@@ -1,4 +1,4 @@
-"""What GEDCOM 7.0 writes otherwise than 5.5.1, rule by rule.
+"""What GEDCOM 7.0 writes differently from 5.5.1, rule by rule.
 
 The rules follow the specification (FamilySearch GEDCOM 7.0, the descriptions of the structures and the guide to
 migrating from 5.5.1): notes that others point to are SNOTE, dates name their calendar in words and carry phrases,
@@ -16,7 +16,9 @@ from urllib.parse import quote
 
 from gedcom7 import cast, const
 
+from kinphoto.gedcom.calendars import month_length
 from kinphoto.gedcom.lines import VOID, Line
+from kinphoto.gedcom.spelling import MONTHS
 
 _TERMS = "https://gedcom.io/terms/v7/"
 _KINDS: dict[str, dict[str, str]] = const.substructures
@@ -61,14 +63,14 @@ _LANGUAGES = {
     "UKRAINIAN": "uk", "YIDDISH": "yi",
 }  # fmt: skip
 _SCRIPTS = {"kana": "ja-hrkt", "hangul": "ko-hang", "romaji": "ja-Latn", "pinyin": "zh-Latn-pinyin"}
-"""The ways of writing that 5.5.1 names below FONE and ROMN."""
+"""The scripts that 5.5.1 names below FONE and ROMN."""
 _OTHER_MEDIUM = "application/octet-stream"
 _SYNONYMS = {"NATURAL": "BIRTH", "ALIAS": "AKA"}
 _ID_TYPES = {"AFN": f"{_TERMS}AFN", "RFN": f"{_TERMS}RFN", "RIN": f"{_TERMS}RIN"}
 
 
 class SevenWriter:
-    """Turns the records of one file. `xrefs` are its new pointers, `tags` the tag of the record each leads to.
+    """Turns the records of one file. `xrefs` are its new pointers, `tags` the tag of each pointer's record.
     `extensions` counts what was kept under a tag with an underscore."""
 
     def __init__(self, xrefs: dict[str, str], tags: dict[str, str]) -> None:
@@ -86,7 +88,7 @@ class SevenWriter:
         }  # fmt: skip
 
     def header(self, line: Line) -> Line:
-        """The header: its version first, without what says how 5.5.1 is encoded."""
+        """The header: its version first, without the encoding of 5.5.1."""
         self._rename_pointers(line)
         line.below = [each for each in line.below if each.tag not in ("GEDC", "CHAR")]
         line.below.insert(0, Line("GEDC").add("VERS", "7.0"))
@@ -94,13 +96,13 @@ class SevenWriter:
         return Line("HEAD", below=line.below)
 
     def record(self, line: Line) -> Line:
-        """A record as it is in 7.0."""
+        """A record in 7.0."""
         self._rename_pointers(line)
         self._convert_record(line)
         return line
 
     def end(self) -> Iterator[Line]:
-        """The records that had to be made, and the end."""
+        """The records that had to be added, and the trailer."""
         yield from self._new
         yield Line("TRLR")
 
@@ -119,7 +121,7 @@ class SevenWriter:
             self._make_extension(line)
 
     def _own_pointer(self, line: Line) -> None:
-        """Every record of 7.0 has a pointer, and none has that of another."""
+        """In 7.0 every record has a pointer of its own."""
         line.xref = self.xrefs.get(f"@{line.xref.strip('@').strip()}@", "")
         if not line.xref or line.xref in self._seen:
             line.xref = self._free(line.xref.strip("@") or line.tag.strip("_"))
@@ -133,7 +135,7 @@ class SevenWriter:
         return f"@{name}_{number}@"
 
     def _rename_pointers(self, line: Line) -> None:
-        """The pointers in a record by their new names; what leads nowhere leads to nobody (VOID)."""
+        """Give the pointers in a record their new names; one to a missing record becomes VOID."""
         if line.pointer:
             line.pointer = self.xrefs.get(line.pointer, VOID)
         line.value = line.value.replace("@@", "@") if line.tag != "DATE" else line.value
@@ -159,7 +161,7 @@ class SevenWriter:
         self.extensions[line.tag] += 1
 
     def _fits(self, line: Line, kind: str) -> bool:
-        """Whether the value is one that a structure of this kind has."""
+        """Whether the value is allowed in a structure of this kind."""
         payload = _PAYLOADS.get(kind, "")
         if payload.startswith("@<"):
             return line.pointer == VOID or (
@@ -178,7 +180,7 @@ class SevenWriter:
         return payload == _TEXT or _is_of(kind, line.value)
 
     def _fit_value(self, line: Line, kind: str) -> None:
-        """What can be said otherwise where the value is of the wrong kind: capitals, a phrase, a note."""
+        """Rewrite a value of the wrong kind where possible: in capitals, as a phrase, as a note."""
         payload = _PAYLOADS.get(kind, "")
         name, inside = kind.removeprefix(_TERMS), _KINDS.get(kind, {})
         value = line.value.strip()
@@ -205,8 +207,8 @@ class SevenWriter:
         return any(value in _KINDS[f"{_TERMS}record-{record}"] for record in ("INDI", "FAM")) and value.isupper()
 
     def _date(self, line: Line, _: str) -> None:
-        """Calendars and eras in words; of a dual year (1699/00) the later, which is that of the calendar; what was said
-        otherwise as a phrase."""
+        """Calendars and eras as words; a dual year (1699/00) as the later year, which is the calendar's; anything else
+        as a phrase."""
         text, phrase = line.value.strip(), ""
         if found := re.fullmatch(r"(?:INT\s+(.*?)\s*)?\((.*)\)", text, re.S | re.I):
             text, phrase = found[1] or "", found[2]
@@ -234,19 +236,19 @@ class SevenWriter:
         line.tag = "EMAIL"
 
     def _number(self, line: Line, _: str) -> None:
-        """An identifier by which some program or registry knows a record."""
+        """An identifier of a record in some program or registry."""
         line.add("TYPE", _ID_TYPES[line.tag])
         line.tag = "EXID"
 
     def _spelling(self, line: Line, _: str) -> None:
-        """A name by its sound or in Latin letters is a translation in 7.0, which has a language: "und" where 5.5.1 does
-        not say which (BCP 47)."""
+        """A phonetic or romanised name is a translation in 7.0, with a language: "und" where 5.5.1 does not give it
+        (BCP 47)."""
         how = line.get("TYPE")
         line.below.insert(0, Line("LANG", _SCRIPTS.get(how.value.strip().lower() if how else "", "und")))
         line.tag = "TRAN"
 
     def _citation(self, line: Line, kind: str) -> None:
-        """Below a citation of a source that has no record of its own, its text belongs to DATA."""
+        """In a citation of a source without a record of its own, the text moves to DATA."""
         if kind != _HEAD and not line.pointer and (text := line.pop("TEXT")) is not None:
             data = line.get("DATA")
             if data is None:
@@ -282,7 +284,7 @@ class SevenWriter:
                 line.below.insert(0, Line("FORM", line.value.rpartition(".")[2]))
 
     def _media(self, line: Line, _: str) -> None:
-        """A medium that is described where it is used gets a record of its own."""
+        """A medium described where it is used gets a record of its own."""
         if line.pointer or line.value.strip() or line.get("FILE") is None:
             return
         record = Line("OBJE", xref=self._free("O"), below=line.below)
@@ -307,7 +309,7 @@ class SevenWriter:
 
 @lru_cache(maxsize=1 << 14)
 def _is_of(kind: str, value: str) -> bool:
-    """Whether gedcom7 can make what it should be of the value of a structure of this kind."""
+    """Whether gedcom7 accepts this value for a structure of this kind."""
     try:
         cast.cast_value(value, kind)
     except ValueError:
@@ -316,14 +318,20 @@ def _is_of(kind: str, value: str) -> bool:
 
 
 def _seven_date(text: str) -> str | None:
-    """A date of 5.5.1 in the words of 7.0, "" for none; None when it is no date."""
+    """A date of 5.5.1 in 7.0, "" for none; None when it is not a date."""
     text = re.sub(
         r"@#D([A-Z ]+?)\s*@\s*", lambda m: f"{m[1].strip().replace(' ', '_')} ", " ".join(text.upper().split())
     )
     text = re.sub(r"\s*\bB\.?\s?C\.?(?=\s|$)", " BCE", text)
     text = re.sub(r"(?<![\d/])(\d{3,4})/(\d{2}|\d{4})(?![\d/])", _later_year, text)
     words = re.findall(r"[A-Z_]+", text)
-    return text if set(words) <= _WORDS and _is_of(f"{_TERMS}DATE", text) else None
+    return text if set(words) <= _WORDS and _is_of(f"{_TERMS}DATE", text) and _days_exist(text) else None
+
+
+def _days_exist(text: str) -> bool:
+    """Whether every month in a date has its day, as in any year: 29 FEB, but not 31 FEB."""
+    days = [(int(day), month) for day, month in re.findall(r"(\d+) ([A-Z]{3})\b", text) if month in MONTHS]
+    return all(1 <= day <= month_length(2000, MONTHS.index(month) + 1) for day, month in days)
 
 
 def _later_year(dual: re.Match[str]) -> str:
@@ -339,7 +347,7 @@ def _name(value: str) -> str:
 
 
 def _uri(path: str) -> str:
-    """The path of a file as a URI reference: as it is for an address, file:// for a whole path."""
+    """The path of a file as a URI reference: unchanged for an address, file:// for an absolute path."""
     if re.match(r"[A-Za-z][A-Za-z0-9+.-]+://", path):
         return path
     path = path.replace("\\", "/")

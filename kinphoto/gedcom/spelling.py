@@ -1,8 +1,7 @@
-"""The spellings of a date, brought to the one that is parsed: GEDCOM 5.5.1.
+"""The spellings of a date, changed to the one that is parsed: GEDCOM 5.5.1.
 
 GEDCOM 7.0 writes calendars and eras as words; people write "c. 1900", "1900?", "1900-1905" or "1 January 1900" where
-the standard wants ABT, a phrase, BET and JAN. The first are as good as the standard; the second are read too, and
-the tree's keeper is told how.
+the standard has ABT, a phrase, BET and JAN. Those of 7.0 are standard; the others are read with a warning.
 """
 
 from __future__ import annotations
@@ -79,14 +78,14 @@ def _needs_more(text: str) -> bool:
 
 
 def _later_year(dual: re.Match[str]) -> str:
-    """1699/00 is 1700; anything but the next year is no dual year and stays as it is."""
+    """1699/00 is 1700; a pair that is not of successive years is not a dual year and stays as it is."""
     following = int(dual[1]) + 1
     return str(following) if following % 10 ** len(dual[2]) == int(dual[2]) else dual[0]
 
 
 def human(text: str) -> str:
-    """The same for the most common ways in which people write a date (in English and in the languages of
-    `vernacular`); what is none of them comes back as it was. `text` has gone through `standard`."""
+    """The same for the commonest ways in which people write a date, in English and the languages of `vernacular`;
+    anything else stays as it was. `text` has gone through `standard`."""
     text = _AT.sub("", vernacular.in_english(text.replace(" OF ", " ").replace(",", "")))
     for pattern, word in _WORDS:
         text = pattern.sub(word, text)
@@ -107,7 +106,8 @@ def human(text: str) -> str:
 
 
 def two_days(text: str) -> str:
-    """3/4/1900 is 3 April here and 4 March there: both and what lies between, or the one there is; else as it was."""
+    """3/4/1900 is 3 April to some and 4 March to others: the span of both, or the only one that exists; else as it
+    was."""
     found = _SLASHED_DAY.fullmatch(text)
     if found is None:
         return text
@@ -129,7 +129,7 @@ def _dotted_day(found: re.Match[str]) -> str:
 
 
 def _short_years(found: re.Match[str]) -> str:
-    """1914-18 is 1914 to 1918. (1900-05 may be May 1900 as well, which lies within.)"""
+    """1914-18 is 1914 to 1918. (1900-05 may also mean May 1900, which is within that.)"""
     century, first, last = found[1], found[2], found[3]
     if int(last) > int(first):
         return f"BET {century}{first} AND {century}{last}"

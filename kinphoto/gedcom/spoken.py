@@ -1,8 +1,8 @@
-"""Dates as they are said at home, in capitals, put into GEDCOM: "summer of 1931", "early 1930s", "Xmas 1931".
+"""Everyday dates, in capitals, as GEDCOM: "summer of 1931", "early 1930s", "Xmas 1931".
 
-What is here means the same of a tree and of a photograph. What only whoever holds a photograph in their hands can mean,
-such as "the thirties", stands in `on_photographs`. The years behind the words are judgements of the project; they stand
-in one table of docs/method.md. Seasons are those of the northern hemisphere, as in `edtf`.
+These mean the same in a tree and on a photograph. What only somebody with a photograph in their hands can mean, such as
+"the thirties", is in `on_photographs`. The years behind the words are judgements of the project, listed in a table of
+docs/method.md. Seasons are those of the northern hemisphere, as in `edtf`.
 """
 
 from __future__ import annotations
@@ -24,11 +24,11 @@ _OF_A_YEAR = ((1, 4), (5, 8), (9, 12))
 _OF_A_DECADE = ((0, 4), (3, 7), (5, 9))
 _OF_A_CENTURY = ((0, 30), (40, 60), (70, 99))
 _EARLY_HUNDREDS = 14
-""" "Early 1900s" are the first fifteen years: as a decade or as a century, nobody means more by it."""
+""" "Early 1900s" are the first fifteen years, whether a decade or a century is meant."""
 
 
 def in_gedcom(text: str) -> str:
-    """The date in GEDCOM's words; what is none of these comes back as it was."""
+    """The date in GEDCOM; anything else stays as it was."""
     for pattern, convert in _FORMS:
         found = pattern.fullmatch(text)
         if found is not None:

@@ -8,11 +8,11 @@ from kinphoto.gedcom.calendars import month_length, year_month_day, years_later
 from kinphoto.reason.model.span import DAYS_PER_YEAR, WIDENED, Dated, Shape
 
 _FORMS = {"calculated": "{} (calculated)", "about": "about {}", "estimated": "about {} (estimated)"}
-"""How dates that are widened are worded."""
+"""The words for widened dates."""
 
 
 def words(dated: Dated) -> str:
-    """The date in plain English; a date without days is its own words, or "no date"."""
+    """The date in plain English; for a date without days its original words, or "no date"."""
     text = _in_words(dated.as_stated)
     return f"perhaps {text}" if dated.doubtful else text
 
@@ -50,7 +50,7 @@ def _own(years: float) -> float:
 
 
 def _within(first: int, last: int) -> str:
-    """A day, month, year or decade as such, anything else as a range."""
+    """A day, month, year or decade, anything else as a range."""
     if first == last:
         return day(first)
     (y1, m1, d1), (y2, m2, d2) = year_month_day(first), year_month_day(last)

@@ -93,13 +93,13 @@ LONG = "x" * 300
 
 REFUSED = [
     # a tree
-    tree("a binary file named .ged", bytes(range(256)), "this is no GEDCOM file", "Export the tree again"),
-    tree("an empty .ged", "", "the file is empty", "Export the tree again"),
+    tree("a binary file named .ged", bytes(range(256)), "this is not a family tree file", "Export the tree from"),
+    tree("an empty .ged", "", "the file is empty", "Export the tree from"),
     tree("an image named .ged", lambda p: Image.new("L", (9, 9)).save(p, "JPEG"), "a JPEG image", "Export the tree"),
-    tree("a letter named .ged", "Dear all,\n", "does not begin with 0 HEAD", "Export the tree again"),
+    tree("a letter named .ged", "Dear all,\n", "does not begin with 0 HEAD", "Export the tree from"),
     tree("a folder named .ged", Path.mkdir, "cannot be read (Is a directory)", "Check that it is a file"),
     tree("a file that nobody may read", link_to_itself, "cannot be read", "Check that it is a file you may read"),
-    Slip("a package that is none", "tree import t.gdz", "t.gdz: ", "not a zip file", "Export the tree again",
+    Slip("a package that is none", "tree import t.gdz", "t.gdz: ", "not a zip file", "Export the tree from",
          {"t.gdz": "tree"}),
     Slip("no such tree", "tree import none.ged", "none.ged: ", "there is no such file", "Check the spelling"),
     Slip("a name that is too long", f"tree import {LONG}", f"{LONG}: ", "name too long", "Check that it is a file"),
@@ -191,7 +191,7 @@ THREE_PARENTS = (
     "0 @F1@ FAM\n1 HUSB @I2@\n1 WIFE @I3@\n1 CHIL @I1@\n0 @F2@ FAM\n1 HUSB @I4@\n1 WIFE @I3@\n1 CHIL @I1@\n"
 )
 ODD_TREES: list[tuple[str, str | bytes, str]] = [
-    ("a truncated tree", f"{dated('31 FEB 1900')[: -len(END)]}0 @I2@ INDI\n1 NA", ": the file ends early"),
+    ("a truncated tree", f"{dated('31 FEB 1900')[: -len(END)]}0 @I2@ INDI\n1 NA", ": the file ends without TRLR"),
     ("no HEAD", GORM + END, ": the file does not begin with HEAD"),
     ("another encoding than declared", (HEAD + GORM.replace("Gorm", "Jörg") + END).encode("cp1252"), ", line 4: the "
      "header says UTF-8, but the letters are Windows-1252; read as"),
@@ -201,9 +201,9 @@ ODD_TREES: list[tuple[str, str | bytes, str]] = [
     ("their own parent", f"{HEAD}{GORM}0 @F1@ FAM\n1 HUSB @I1@\n1 CHIL @I1@\n{END}", ", line 7: somebody is given as "
      "their own parent in family F1; left out"),
     ("a child of two families", HEAD + GORM + THREE_PARENTS + END, ": Gorm Holm (I1) is the child by birth of 3"),
-    ("a day that is not", dated("31 FEB 1900"), ', line 8: there is no such date as "31 FEB 1900"; kept as words'),
-    ("a year far off", dated("1 JAN 99999"), ', line 8: there is no such date as "1 JAN 99999"; kept as words'),
-    ("a month that is not", dated("4 XYZ 1900"), ', line 8: the date "4 XYZ 1900" cannot be read; kept as words'),
+    ("a day that is not", dated("31 FEB 1900"), ', line 8: there is no such date as "31 FEB 1900"; kept as text'),
+    ("a year far off", dated("1 JAN 99999"), ', line 8: there is no such date as "1 JAN 99999"; kept as text'),
+    ("a month that is not", dated("4 XYZ 1900"), ', line 8: the date "4 XYZ 1900" cannot be understood; kept as text'),
     ("a pointer to no family", f"{HEAD}{GORM}1 FAMS @F9@\n{END}", ", line 5: this person belongs to the family @F9@, "
      "which is not in the file; left out"),
     ("a pointer to nobody", f"{HEAD}0 @F1@ FAM\n1 HUSB @I9@\n{END}", ", line 5: family F1 names @I9@, who is not in"),
@@ -373,7 +373,7 @@ def test_the_file_as_a_whole_comes_before_hundreds_of_lines(terminal: Terminal) 
     people = "".join(f"0 @I{n}@ INDI\n1 BIRT\n2 DATE 31 FEB {1500 + n}\n" for n in range(300))
     terminal.give("t.ged", HEAD + people)
     lines = terminal.type("tree import t.ged")[2].splitlines()
-    assert lines[0].startswith("t.ged: the file ends early")
+    assert lines[0].startswith("t.ged: the file ends without TRLR")
     assert lines[-1].startswith("and 281 more warnings")
 
 

@@ -51,7 +51,7 @@ def test_json_holds_the_whole_answer(folder: Path) -> None:
         "changed": 0,
         "removed": 0,
         "kept_with_pictures": 0,
-        "warnings": [{"line": 7, "text": 'there is no such date as "31 FEB 1900"; kept as words'}],
+        "warnings": [{"line": 7, "text": 'there is no such date as "31 FEB 1900"; kept as text'}],
         "warning_count": 1,
         "encoding": "UTF-8",
         "version": "7.0",
@@ -60,7 +60,7 @@ def test_json_holds_the_whole_answer(folder: Path) -> None:
         "uncertain": [],
         "plan": None,
     }
-    assert done.stderr == 'holm.ged, line 7: there is no such date as "31 FEB 1900"; kept as words\n'
+    assert done.stderr == 'holm.ged, line 7: there is no such date as "31 FEB 1900"; kept as text\n'
 
 
 def test_words_for_a_person(folder: Path) -> None:
