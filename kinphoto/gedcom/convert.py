@@ -119,7 +119,7 @@ def _pointers(source: decode.TreeFile) -> tuple[dict[str, str], dict[str, str]]:
     warn = Warnings(most=0)
     for record in records.split(decode.blocks(source, warn), warn):
         pointer = f"@{record.pointer.strip('@').strip()}@"
-        if not record.pointer or pointer in new:
+        if not record.pointer or pointer in new or record.tag in ("HEAD", "TRLR"):  # which lose theirs
             continue
         plain = re.sub(r"[^A-Z0-9_]", "_", pointer.strip("@").upper())
         name, number = f"@{plain}@", 2

@@ -227,6 +227,7 @@ VALUES = [
     )
 )  # fmt: skip
 @example(lines=[(1, "", "DATE", "31 FEB 1900")])
+@example(lines=[(0, "", "INDI", ""), (1, "", "INDI", "@I1@"), (0, "@I1@ ", "TRLR", "")])
 def test_any_mess_becomes_valid(
     tmp_path_factory: pytest.TempPathFactory, lines: list[tuple[int, str, str, str]]
 ) -> None:

@@ -1,8 +1,8 @@
-"""What is uncertain about people with pictures when a tree comes again: told, and nobody's pictures are moved for it.
+"""What is uncertain about people with pictures when a tree is imported again: reported, without moving any pictures.
 
-Somebody may have been found by too little, may be gone although somebody like them is there, or may have become two in
-the tree. Only where the tree itself says that two are one now (it gives one the identifiers of both) their pictures are
-brought together.
+Somebody may have been found on thin grounds, may be missing although somebody like them is there, or may have become
+two in the tree. Only where the tree itself says that two are one now (one has the identifiers of both) are their
+pictures moved.
 """
 
 from __future__ import annotations
@@ -17,15 +17,15 @@ from kinphoto.archive.tree.relatives import ENOUGH, Kin, shared
 from kinphoto.archive.tree.traits import PersonTraits
 
 GONE_ID = "-gone"
-"""What stands behind the id of somebody who is gone when somebody else has it now."""
+"""Added to the id of somebody who is gone when somebody else has it now."""
 MOST = 3
-"""People who are named at most as possibly the same."""
+"""How many people are listed at most as possibly the same."""
 
 
 @dataclass(frozen=True, slots=True)
 class MatchDoubt:
-    """Something uncertain about a person of the archive (row id): why, and which people of the file (codes) it is
-    about. `was` is the name they went by, where they are found under another."""
+    """Something uncertain about a person in the archive (row id): why, and which people in the file (codes) it is
+    about. `was` is their former name, where they were found under a different one."""
 
     person_id: int
     why: str
@@ -34,14 +34,14 @@ class MatchDoubt:
 
     @property
     def open(self) -> bool:
-        """Whether the keeper can say that the person is one of the others: only of somebody who is gone."""
+        """Whether the keeper can say that the person is one of the others: only for somebody who is gone."""
         return self.why == GONE
 
 
-GONE = "not in the file any more; somebody there can be the same"
-SPLIT = "found again, but somebody new in the file can be the same"
-BACK = "in the file again after having been one with somebody else, who has kept the pictures"
-EXCHANGED = "found by name and life, but somebody else has their identifier now"
+GONE = "no longer in the file, but somebody there may be the same person"
+SPLIT = "found again, but somebody new in the file may be the same person"
+BACK = "in the file again as a separate person; the pictures stayed with the other one"
+EXCHANGED = "found by name and life, but somebody else in the file now has their identifier"
 
 
 def doubts(
@@ -52,7 +52,7 @@ def doubts(
     kin_before: Callable[[], Kin[int]],
     kin_now: Callable[[], Kin[str]],
 ) -> tuple[tuple[MatchDoubt, ...], dict[int, int]]:
-    """The doubts about those who are `linked`, and who of them went up in whom (ids)."""
+    """The doubts about those who are `linked`, and which of them were merged into whom (ids)."""
     concerned = sorted(linked & before.keys())
     if not concerned:
         return (), {}
@@ -95,7 +95,7 @@ def _doubts_about(
 
 
 class _Likeness:
-    """Who in the file can be somebody of the archive: namesakes, and relatives of the same relatives."""
+    """Who in the file may be a person of the archive: namesakes, and relatives of the same relatives."""
 
     def __init__(
         self,
@@ -114,7 +114,7 @@ class _Likeness:
                 self._namesakes[name].append(code)
 
     def candidates(self, row_id: int, *, new_only: bool) -> tuple[str, ...]:
-        """The most alike, at most three; of those who are new in the file, or of all."""
+        """The most alike, at most three; among those new in the file, or among all."""
         if new_only and len(self._matched.people) == len(self._now):
             return ()
         person = self._before[row_id]
@@ -134,7 +134,7 @@ class _Likeness:
         return tuple(sorted(scores, key=lambda code: (-scores[code], code))[:MOST])
 
     def _relatives_of_relatives(self, row_id: int) -> set[str]:
-        """The relatives, in the file, of those who were this one's."""
+        """The relatives in the file of this person's former relatives."""
         kin = self._kin_now()
         beside = (self._codes[other] for _, other in self._kin_before().get(row_id, ()) if other in self._codes)
         return {one for code in beside for _, one in kin.get(code, ())}
@@ -144,15 +144,15 @@ class _Likeness:
         return self._matched.keeps_ids and _id_before(a) == b.code and not set(a.names).isdisjoint(b.names)
 
     def _can_be_one_record(self, a: PersonTraits, b: PersonTraits, common: list[str]) -> bool:
-        """Whether somebody left in the archive and somebody left in the file can be one, though their births are far
-        apart or their names are others: by their relatives, or by an id that the file keeps."""
+        """Whether somebody left in the archive and somebody left in the file can be one person although their births
+        are far apart or their names differ: by their relatives, or by an id that the file keeps."""
         if self._matched.keeps_ids and a.code == b.code and {a.sex, b.sex} != {"M", "F"}:
             return bool(common) or same_ids.given_similar(a, b)
         return same_ids.can_be_one_record(a, b, common)
 
     @staticmethod
     def _can_be_one(a: PersonTraits, b: PersonTraits) -> bool:
-        """Whether two people who stood side by side in the tree before can have been one all the time: of the very
-        same name, and of lives that need no correction. A dead child and a sister named after it are two."""
+        """Whether two people who were both in the tree before can have been one all along: with exactly the same name,
+        and lives that need no correction. A dead child and a sister named after it are two."""
         born, died = a.born.meet(b.born), a.died.meet(b.died)
         return not set(a.names).isdisjoint(b.names) and not born.empty and not died.empty

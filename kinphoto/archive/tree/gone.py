@@ -1,7 +1,7 @@
-"""People and families who are in the newer file no longer, and codes that mean somebody else there.
+"""People and families who are no longer in the file, and codes that belong to somebody else there.
 
-Nobody with a picture is lost: they stay, marked as gone. And whatever names somebody by their code (the event that a
-photograph is said to show) goes on to mean the same person.
+Nobody with a picture is lost: they stay, marked as gone. And whatever refers to somebody by their code (the event shown
+in a photograph) continues to mean the same person.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ class EventsShown:
         self.people = self._owners(t.person)
 
     def update_codes(self) -> None:
-        """Write the codes that their people and families go by now."""
+        """Write the present codes of their people and families."""
         codes = {**self._codes(t.person, self.people), **self._codes(t.family, self.families)}
         changed = []
         for statement, code in codes.items():
@@ -59,16 +59,16 @@ class EventsShown:
 
 
 def people_in_use(work: Work, shown: EventsShown) -> set[int]:
-    """People whom something else names: a picture, an informant, somebody outside the tree who is the same, the one
-    from whom kinship is told, a photograph of an event of theirs."""
+    """People whom something else refers to: a picture, an informant, the same person outside the tree, the choice of
+    whose relationships are shown, a photograph of one of their events."""
     columns = (t.appearance.c.person_id, t.informant.c.person_id, t.person.c.same_as_id, t.proband.c.person_id)
     named = {id_ for column in columns for id_ in work.connection.scalars(select(column).distinct()) if id_}
     return named | set(shown.people.values())
 
 
 def remove_gone(work: Work, plan: Plan, linked: set[int], shown: EventsShown) -> frozenset[int]:
-    """Remove or mark who is in the file no longer, make way for codes that now mean somebody else, and return which
-    people stay: those who are `linked`."""
+    """Remove or mark who is no longer in the file, free codes that now belong to somebody else, and return the people
+    who stay: those who are `linked`."""
     people = frozenset(plan.gone) & linked
     families = frozenset(plan.gone_families) & set(shown.families.values())
     _remove_families(work, sorted(set(plan.gone_families) - families))
@@ -81,22 +81,22 @@ def remove_gone(work: Work, plan: Plan, linked: set[int], shown: EventsShown) ->
 
 
 def merge_people(work: Work, plan: Plan) -> tuple[tuple[Merged, ...], list[MatchDoubt]]:
-    """Bring the pictures of those who went up in somebody else to that person; let those who came back be themselves
-    again. What cannot be brought together is a doubt."""
+    """Move the pictures of people merged into somebody else to that person; make those who came back separate again.
+    What cannot be merged is a doubt."""
     merged: list[Merged] = []
     doubts = [MatchDoubt(who, BACK, (code,)) for who, code in _separate_returned(work, plan)]
     for gone, into in plan.merged.items():
         try:
             moved = take_over(work, gone, into)
         except InvalidValueError as problem:
-            doubts.append(MatchDoubt(gone, f"one with somebody in the file, but {problem.what}"))
+            doubts.append(MatchDoubt(gone, f"the same person as somebody in the file, but {problem.what}"))
         else:
             merged.append(Merged(*_called(work, gone), *_called(work, into), moved))
     return tuple(merged), doubts
 
 
 def _separate_returned(work: Work, plan: Plan) -> list[tuple[int, str]]:
-    """People of the tree who had gone up in somebody else and are in the file again, and who that was (code)."""
+    """People of the tree who were merged into somebody else (code) and are in the file again."""
     p, other = t.person.c, t.person.alias()
     query = select(p.id, other.c.code).join(other, other.c.id == p.same_as_id).where(p.outside == 0, p.gone == 0)
     there = set(plan.people.values())
@@ -132,8 +132,8 @@ def _mark(work: Work, table: Table, ids: Iterable[int]) -> None:
 
 
 def _free_codes(work: Work, table: Table, matched: dict[str, int], codes: frozenset[str]) -> None:
-    """Codes are unique. Whoever has one that the file gives to somebody else takes another before that is written: for
-    good when they are gone, until their own turn comes otherwise."""
+    """Codes are unique. Whoever has one that the file gives to somebody else gets another before that is written: for
+    good when they are gone, otherwise until their own record is written."""
     rows = work.connection.execute(select(table.c.id, table.c.code)).all()
     used = {*codes, *(row.code for row in rows)}
     turn_comes = set(matched.values())

@@ -1,8 +1,8 @@
 """Importing a family tree: the first time, and again when it has grown.
 
 The file is read record by record and written in batches, in one transaction. Where the archive holds a tree already,
-the file is read twice: first to decide who is who (`tree_matching`), then to write what is different. Memory holds
-the pointers, who belongs to which family, and the notes that people share, nothing else of the file.
+the file is read twice: first to decide who is who (`matching`), then to write what is different. Memory holds the
+pointers, who belongs to which family, and shared notes, but nothing else of the file.
 """
 
 from __future__ import annotations
@@ -32,23 +32,20 @@ from kinphoto.store.session import Work
 
 @dataclass(frozen=True, slots=True)
 class TreeImported:
-    """What an import did. One of the archive is changed also when they have other parents, partners or dates of
-    marriage."""
+    """What an import did. A person counts as changed also when their parents, partners or dates of marriage changed."""
 
     people: Annotated[int, "how many people the file holds"]
     families: Annotated[int, "how many families"]
     events: Annotated[int, "how many events"]
     added: Annotated[int, "people who are new in the archive"]
-    changed: Annotated[int, "people of whom something has changed"]
-    removed: Annotated[int, "people who are not in the file any more and have no pictures"]
-    kept_with_pictures: Annotated[
-        int, "people who are not in the file any more and are kept because they have pictures"
-    ]
+    changed: Annotated[int, "people about whom something has changed"]
+    removed: Annotated[int, "people without pictures who are no longer in the file"]
+    kept_with_pictures: Annotated[int, "people who are no longer in the file and are kept because they have pictures"]
     warnings: tuple[Warned, ...]
-    warning_count: Annotated[int, "how many warnings there were; `warnings` are some thousands of them at most"]
-    encoding: Annotated[str, "how the file's letters are written"]
+    warning_count: Annotated[int, "how many warnings there were; `warnings` has only the first thousands"]
+    encoding: Annotated[str, "the character encoding of the file"]
     version: Annotated[str, "the version of GEDCOM"]
-    altered: Annotated[bool, "false when the archive is as it was"]
+    altered: Annotated[bool, "false when nothing in the archive changed"]
     merged: tuple[Merged, ...] = ()
     uncertain: tuple[Uncertain, ...] = ()
     listing: Annotated[Listing | None, Key("plan"), "what the import would do, with `--dry-run`; null without it"] = (
@@ -57,10 +54,10 @@ class TreeImported:
 
 
 def import_tree(work: Work, path: Path | str, progress: Progress | None = None) -> TreeImported:
-    """Bring the tree up to the GEDCOM file at `path`, the first time or again; a copy of it is kept in the archive's
-    folder. `progress` is called with bytes read and bytes to read.
+    """Import the GEDCOM file at `path`, the first time or again; a copy of it is kept in the archive's folder.
+    `progress` is called with bytes read and bytes to read.
 
-    Raises NotFoundError, or UnreadableFileError when the file is no GEDCOM. The same file again changes nothing and
+    Raises NotFoundError, or UnreadableFileError when the file is not GEDCOM. The same file again changes nothing and
     leaves no line in the log.
     """
     source = decode.examine(Path(path))
@@ -76,8 +73,8 @@ def import_tree(work: Work, path: Path | str, progress: Progress | None = None) 
 
 
 def rehearse(work: Work, path: Path | str, progress: Progress | None = None) -> TreeImported:
-    """What an import of this tree would do, with everybody named. It is carried out in `work`, which the caller throws
-    away. Raises NotFoundError, or UnreadableFileError when the file is no GEDCOM."""
+    """What an import of this tree would do, with everybody's name. It is carried out in `work`, which the caller rolls
+    back. Raises NotFoundError, or UnreadableFileError when the file is not GEDCOM."""
     source = decode.examine(Path(path))
     with no_collection():
         return _import(work, source, progress, listed=True)
@@ -134,7 +131,7 @@ def _outside(connection: Connection) -> set[str]:
 
 
 def _note_file(work: Work, source: decode.TreeFile, version: str) -> None:
-    """Note which file this was, unless it is the one that was imported last and nothing has changed."""
+    """Note which file this was, unless it was also the last one and nothing has changed."""
     c = t.tree_file.c
     newest = work.connection.scalar(select(c.sha256).order_by(c.id.desc()).limit(1))
     if newest != source.sha256 or work.id is not None:

@@ -1,4 +1,4 @@
-"""What a newer tree file means for the archive, found out before anything is written: who is who, and who has gone."""
+"""What a newer tree file means for the archive, before anything is written: who is who, and who is gone."""
 
 from __future__ import annotations
 
@@ -25,8 +25,8 @@ from kinphoto.store import tables as t
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """Who is who: codes of the file to ids of the archive; all codes of the file; who is in it no longer; what is
-    doubtful about people whom something rests on, and who of them went up in whom (ids)."""
+    """Who is who: ids in the archive by code in the file; all codes in the file; who is no longer in it; the doubts
+    about people in use, and which of them were merged into whom (ids)."""
 
     people: dict[str, int] = field(default_factory=dict)
     families: dict[str, int] = field(default_factory=dict)
@@ -39,7 +39,7 @@ class Plan:
 
 
 def free(code: str, used: Container[str]) -> str:
-    """The code itself, or with the first number behind it that makes it one nobody has."""
+    """The code itself, or with the first number added that makes it unique."""
     return next(each for each in chain([code], (f"{code}-{n}" for n in count(2))) if each not in used)
 
 
@@ -48,8 +48,8 @@ def make_plan(
     records: Iterable[tuple[read.Header | read.PersonRecord | read.Family, str]],
     linked: set[int],
 ) -> Plan:
-    """Compare who is in a file (its records, each with the code it will go by) with who is in the archive; `linked`
-    are the people whom something rests on."""
+    """Compare the people in a file (its records, each with its future code) with those in the archive; `linked` are the
+    people in use."""
     file = _File()
     for record, code in records:
         file.add(record, code)
@@ -76,8 +76,8 @@ def make_plan(
 
 
 def _prefer_corrected(people: dict[str, int], before: Container[int], identity: Identity) -> None:
-    """Whoever was said to be one with somebody else, and is found again while that other is not, is that other: a
-    birth that was corrected and is now as it was before."""
+    """Whoever was declared the same as somebody else, and is found while that other is not, is that other: a corrected
+    birth that is now as it was before."""
     found = set(people.values())
     for code, row_id in people.items():
         other = identity.of(row_id)
@@ -93,7 +93,7 @@ def _with_names(
     before: dict[int, PersonTraits],
     now: Iterable[PersonTraits],
 ) -> Iterator[MatchDoubt]:
-    """The doubts, with the names of before of those who were found by little under another."""
+    """The doubts, with the former names of those found on thin grounds under a different one."""
     names, p = {person.code: person.name for person in now}, t.person.c
     for doubt in doubts:
         if (
@@ -108,7 +108,7 @@ def _with_names(
 
 
 class _File:
-    """What tells the people and families of a file apart. Families hold pointers; `codes` says who goes by which."""
+    """The traits of the people and families of a file. Families hold pointers; `codes` maps them to codes."""
 
     def __init__(self) -> None:
         self.people: list[PersonTraits] = []
@@ -119,7 +119,7 @@ class _File:
         self._child_of: dict[str, list[str]] = defaultdict(list)
 
     def add(self, record: read.Header | read.PersonRecord | read.Family, code: str) -> None:
-        """Note one record."""
+        """Add a record."""
         if isinstance(record, read.PersonRecord):
             self.people.append(_traits_of(record, code))
             self.codes.setdefault(record.code, code)
@@ -133,7 +133,7 @@ class _File:
             self.families.append((code, partners, tuple(child.code for child in record.children)))
 
     def groups(self, people: dict[str, int]) -> list[FamilyTraits]:
-        """The families by those of their people who are known already; -1 stands for somebody new."""
+        """The families by those of their people who are in the archive; -1 stands for somebody new."""
         found = {pointer: people[code] for pointer, code in self.codes.items() if code in people}
         return [
             FamilyTraits(
@@ -145,7 +145,7 @@ class _File:
         ]
 
     def kin(self) -> Kin[str]:
-        """The relatives of everybody, as either side has them."""
+        """The relatives of everybody, from the records of either side."""
         if not hasattr(self, "_kin"):
             self._kin = kin_of(self._members(*family) for family in self.families)
         return self._kin
@@ -165,7 +165,7 @@ def _traits_of(person: read.PersonRecord, code: str) -> PersonTraits:
 
 
 def _given(text: str, given: str, surname: str) -> str:
-    """Given names, folded; of a name that is not parted, all words but the last."""
+    """Given names, folded; in a name without parts, all words but the last."""
     return fold(given if given or surname else text.rpartition(" ")[0] or text)
 
 

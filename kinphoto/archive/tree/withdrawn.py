@@ -1,7 +1,7 @@
-"""What somebody withdrew of the tree, through an import: it stays withdrawn as long as the tree says the same.
+"""Facts of the tree that somebody withdrew stay withdrawn through an import, as long as the tree says the same.
 
-Where the file has another date, parentage or couple in its place, that counts, and the import says so: the tree may
-have been mended for this very reason.
+Where the file has a different date, parentage or couple instead, that is used, and the import says so: the tree may
+have been corrected for this very reason.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ _OWNER = ("person_id", "family_id", "tag")
 
 
 class StayWithdrawn:
-    """What was withdrawn before an import; `reapply` marks it again in the rows as they are after it."""
+    """What was withdrawn before an import; `reapply` marks it again in the rows after it."""
 
     def __init__(self, work: Work) -> None:
         self._work = work
@@ -30,13 +30,13 @@ class StayWithdrawn:
         self._couples = {f["id"]: _partners(connection, f["id"]) for f in _withdrawn(connection, t.family)}
 
     def reapply(self, warnings: Warnings) -> None:
-        """Mark again what the tree still says; of what it says otherwise now, warn."""
+        """Mark again what the tree still says, and warn of what it says differently now."""
         self._reapply_events(warnings)
         self._reapply_links(warnings)
         self._reapply_couples(warnings)
 
     def _reapply_events(self, warnings: Warnings) -> None:
-        """By the date itself, since its place among several of its kind may have changed."""
+        """By the date itself, since its position among several of its kind may have changed."""
         dates: dict[tuple[Any, ...], set[tuple[Any, ...]]] = {}
         for row in self._events:
             dates.setdefault(_of(row, _OWNER), set()).add(_date(row))
@@ -48,12 +48,13 @@ class StayWithdrawn:
             if instead is not None and len({_date(row) for row in now if row["id"] in same}) < len(gone):
                 warnings(
                     instead["line"] or 0,
-                    f"{in_short(self._work.connection, t.event, instead)}: the tree says so now in place of a date "
-                    f"that was withdrawn, so it counts. If it does not fit either: kinphoto withdraw E{instead['id']}",
+                    f"{in_short(self._work.connection, t.event, instead)}: the tree has this now instead of a date "
+                    "that was withdrawn, so it is used. If you do not believe it either: "
+                    f"kinphoto withdraw E{instead['id']}",
                 )
 
     def _reapply_links(self, warnings: Warnings) -> None:
-        """By child and parent, since the child may stand in another family of that parent now."""
+        """By child and parent, since the child may be in a different family of that parent now."""
         c = t.parent_link.c
         for child, parent in dict.fromkeys((row["child_id"], row["parent_id"]) for row in self._links):
             kinds = {row["pedigree"] for row in self._links if (row["child_id"], row["parent_id"]) == (child, parent)}
@@ -64,8 +65,9 @@ class StayWithdrawn:
                 names = _names(self._work.connection, child, parent)
                 warnings(
                     0,
-                    f"that {names[parent]} is a parent of {names[child]} was withdrawn; the tree tells it in another "
-                    f"way now, so it counts. If that is not so either: kinphoto withdraw L{now[0]['id']}",
+                    f"that {names[parent]} is a parent of {names[child]} was withdrawn, but the tree now has "
+                    "a different kind of link, so it is used. If you do not believe it either: "
+                    f"kinphoto withdraw L{now[0]['id']}",
                 )
 
     def _reapply_couples(self, warnings: Warnings) -> None:
@@ -76,9 +78,9 @@ class StayWithdrawn:
                 self._work.update(t.family, [family_id], withdrawn=0)
                 warnings(
                     0,
-                    f"the tree has another couple now where a marriage was withdrawn: "
-                    f"{couple(self._work.connection, family_id)}; so it counts. If it does not fit either: kinphoto "
-                    f"withdraw M{family_id}",
+                    f"the tree now has a different couple where a marriage was withdrawn: "
+                    f"{couple(self._work.connection, family_id)}; so it is used. If you do not believe it either: "
+                    f"kinphoto withdraw M{family_id}",
                 )
 
     def _events_of(self, owner: tuple[Any, ...]) -> list[RowMapping]:
@@ -103,7 +105,7 @@ def _of(row: RowMapping, columns: tuple[str, ...]) -> tuple[Any, ...]:
 
 
 def _date(row: RowMapping) -> tuple[Any, ...]:
-    """The days; of a date without any, its words."""
+    """The days of a date; its words where it has none."""
     return _of(row, _DATE) if _of(row, _DATE[:2]) != (None, None) else (row["date_text"],)
 
 

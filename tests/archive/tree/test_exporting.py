@@ -310,5 +310,5 @@ def test_what_else_to_know(tmp_path: Path) -> None:
     assert archive.tree.write_file(tmp_path / "out.ged").warnings == ()
     (tmp_path / "holm.ged").write_text(FIVE)
     moved, stale = archive.tree.write_file(tmp_path / "else" / "out.ged").warnings
-    assert "1 media files of the tree itself" in moved
+    assert "The tree itself refers to 1 media file" in moved
     assert "has changed since it was imported" in stale
