@@ -18,6 +18,9 @@ from ged4py.calendar import CalendarType
 _JULIAN_DAY_OF_ORDINAL_0 = 1721424.5  # 31 December of 1 B.C., midnight
 _CYCLE_YEARS, _CYCLE_DAYS = 400, 146097  # after 400 years the Gregorian calendar repeats itself
 LAST_YEAR = 9999
+MONTH_NAMES = "January February March April May June July August September October November December".split()
+MONTHS = tuple(name[:3].upper() for name in MONTH_NAMES)
+"""The months as GEDCOM writes them."""
 
 
 def day_number(year: int, month: int, day: int) -> int:

@@ -18,16 +18,14 @@ from ged4py.date import DateValue, DateValueTypes
 from kinphoto.errors import InvalidValueError
 from kinphoto.gedcom import edtf, on_photographs, spelling
 from kinphoto.gedcom.approximate import WIDENING, approximate
-from kinphoto.gedcom.calendars import days_of, year_month_day
+from kinphoto.gedcom.calendars import MONTHS, days_of, year_month_day
 from kinphoto.gedcom.wording import words
 from kinphoto.reason.model.span import Dated, Shape, Span
-
-__all__ = ["ParsedDate", "parse_date", "read_gedcom", "words"]
 
 _PERHAPS = re.compile(r"^(?:PERHAPS|PROBABLY|MAYBE|POSSIBLY|PRESUMABLY)\b ?|\s*\(\?\)$|[ ?]+$")
 _WRAPPED = re.compile(r"\[([^\[\].,]*|[^\[\]]*[A-Z][^\[\]]*)\]|\(([^()]*)\)")
 _PLAIN_DAY = re.compile(r"(\d{1,2}) ([A-Z]{3}) (\d{4})")
-_MONTHS = {name: number for number, name in enumerate(spelling.MONTHS, 1)}
+_MONTHS = {name: number for number, name in enumerate(MONTHS, 1)}
 _REMEDY = on_photographs.REMEDY
 
 
@@ -203,9 +201,8 @@ def _about(rest: str, text: str) -> Dated | None:
 
 def _read_plain_iso(value: str, text: str) -> Dated | None:
     """A whole ISO day, common in spreadsheets, without loading the EDTF grammar."""
-    if len(value) != 10 or not value.replace("-", "").isdigit():
-        return None
-    return _read(spelling.human(value), text)
+    whole = len(value) == 10 and value.replace("-", "").isdigit()
+    return _read(spelling.human(value), text) if whole else None
 
 
 def _read_edtf_inside(text: str) -> Dated | None:

@@ -13,16 +13,14 @@ from functools import partial
 from typing import Protocol
 
 from kinphoto.errors import InvalidValueError
-from kinphoto.gedcom.calendars import month_length
-from kinphoto.gedcom.spelling import MONTHS
+from kinphoto.gedcom.calendars import MONTH_NAMES, MONTHS, month_length
 
 FIRST_YEAR = 1826
 """The year of the oldest surviving photograph from nature."""
 WAYS = "1931, June 1931, 12 June 1931, about 1931, 1931?, the 1930s, before 1914 or 1930 to 1935"
 REMEDY = f"Write it like {WAYS}."
 
-_NAMES = dict(zip(MONTHS, ("January February March April May June July August September October November "
-                           "December").split(), strict=True))  # fmt: skip
+_NAMES = dict(zip(MONTHS, MONTH_NAMES, strict=True))
 _MONTH = (
     r"(?P<month>JAN(?:UARY)?|FEB(?:RUARY)?|MAR(?:CH)?|APR(?:IL)?|MAY|JUNE?|JULY?|AUG(?:UST)?|SEPT?(?:EMBER)?|"
     r"OCT(?:OBER)?|NOV(?:EMBER)?|DEC(?:EMBER)?)\.?"
@@ -50,7 +48,7 @@ def in_full(text: str, today: date) -> str:
             raise InvalidValueError(f'"{text}" is not a date', remedy=remedy)
     value = _war(value, text)
     for pattern, change in _CHANGES:
-        value = pattern.sub(partial(change, text=text, today=today), value)
+        value = pattern.sub(change if isinstance(change, str) else partial(change, text=text, today=today), value)
     return value
 
 
@@ -163,14 +161,6 @@ def _war(value: str, text: str) -> str:
     return value
 
 
-def _iso(found: re.Match[str], text: str, today: date) -> str:
-    return f"{found['year']}-{found['month']}-{found['day']}"
-
-
-def _century(found: re.Match[str], text: str, today: date) -> str:
-    return f"BET {found['year']} AND {found['year'][:2]}99"
-
-
 def _winter(found: re.Match[str], text: str, today: date) -> str:
     year = int(found["year"])
     return f"BET DEC {year} AND FEB {year + 1}"
@@ -179,14 +169,6 @@ def _winter(found: re.Match[str], text: str, today: date) -> str:
 def _close_to(found: re.Match[str], text: str, today: date) -> str:
     year = int(found["year"])
     return f"BET {year - _CLOSE} AND {year}" if found["side"] == "BEFORE" else f"BET {year} AND {year + _CLOSE}"
-
-
-def _to(found: re.Match[str], text: str, today: date) -> str:
-    return "-"
-
-
-def _turn(found: re.Match[str], text: str, today: date) -> str:
-    return "BET 1895 AND 1905"
 
 
 _REFUSED = tuple(
@@ -205,19 +187,19 @@ class _Change(Protocol):
     def __call__(self, found: re.Match[str], /, text: str, today: date) -> str: ...
 
 
-_CHANGES: tuple[tuple[re.Pattern[str], _Change], ...] = tuple(
+_CHANGES: tuple[tuple[re.Pattern[str], str | _Change], ...] = tuple(
     (re.compile(pattern), change)
     for pattern, change in (
         (r"(?<!\d)(?:(?P<three>\d{3})[?_–-]|(?P<two>\d\d)(?:\?\?|__|--|––))(?!\S)", _digit_missing),
-        (r"^(?:THE )?(?P<year>1[78]00)'?S$", _century),
+        (r"^(?:THE )?(1[78])00'?S$", r"BET \g<1>00 AND \g<1>99"),
         (r"^(?:WINTER|HIVER) (?P<year>\d{4})\s?[/–-]\s?(?P<next>\d\d|\d{4})$", _winter),
         (r"^(?:A FEW YEARS|SHORTLY|JUST|SOON) (?P<side>BEFORE|AFTER) (?P<year>\d{4})$", _close_to),
-        (r"(?<=\d{4})\s?\.\.+\s?(?=\d{4}$)", _to),
-        (r"^(?P<year>\d{4}):?(?P<month>\d\d):?(?P<day>\d\d)$", _iso),
+        (r"(?<=\d{4})\s?\.\.+\s?(?=\d{4}$)", "-"),
+        (r"^(\d{4}):?(\d\d):?(\d\d)$", r"\1-\2-\3"),
         (r"(?:\bTHE )?(?<!\d)(?P<word>'?(?P<tens>\d0)'?S|TWENTIES|THIRTIES|FORTIES|FIFTIES|SIXTIES|SEVENTIES|EIGHTIES|"
          r"NINETIES|TEENS)\b", _decade),
         (r"(?:\bDIE )?(?<!\d)(?P<word>(?P<tens>\d0)ER)(?: JAHRE)?\b", _decade),
-        (r"^TURN OF THE CENTURY$|^TURN OF THE (?:20TH|TWENTIETH) CENTURY$", _turn),
+        (r"^TURN OF THE (?:(?:20TH|TWENTIETH) )?CENTURY$", "BET 1895 AND 1905"),
         (r"^(?P<one>\d{1,2})(?P<mark>[./-])\s?(?P<other>\d{1,2})(?P=mark)\s?'?(?P<year>\d{4}|\d\d)$", _day_month_year),
         (r"(?P<before>)'(?P<two>\d\d)(?!\d)", _two_digits),
         (rf"(?P<before>^(?:\d{{1,2}}(?:ST|ND|RD|TH)? (?:OF )?{_MONTH}|{_MONTH.replace('?P<month>', '?:')} "

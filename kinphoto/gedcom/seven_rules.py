@@ -16,9 +16,9 @@ from urllib.parse import quote
 
 from gedcom7 import cast, const
 
-from kinphoto.gedcom.calendars import month_length
+from kinphoto.gedcom.calendars import MONTHS, month_length
 from kinphoto.gedcom.lines import VOID, Line
-from kinphoto.gedcom.spelling import MONTHS
+from kinphoto.gedcom.spelling import later_year
 
 _TERMS = "https://gedcom.io/terms/v7/"
 _KINDS: dict[str, dict[str, str]] = const.substructures
@@ -39,7 +39,7 @@ _ENUMERATIONS = {
 }
 """The values of 7.0 by the end of the structure's name."""
 _MONTHS = {
-    "": "JAN FEB MAR APR MAY JUN JUL AUG SEP OCT NOV DEC",
+    "": " ".join(MONTHS),
     "FRENCH_R": "VEND BRUM FRIM NIVO PLUV VENT GERM FLOR PRAI MESS THER FRUC COMP",
     "HEBREW": "TSH CSH KSL TVT SHV ADR ADS NSN IYR SVN TMZ AAV ELL",
 }
@@ -323,7 +323,7 @@ def _seven_date(text: str) -> str | None:
         r"@#D([A-Z ]+?)\s*@\s*", lambda m: f"{m[1].strip().replace(' ', '_')} ", " ".join(text.upper().split())
     )
     text = re.sub(r"\s*\bB\.?\s?C\.?(?=\s|$)", " BCE", text)
-    text = re.sub(r"(?<![\d/])(\d{3,4})/(\d{2}|\d{4})(?![\d/])", _later_year, text)
+    text = re.sub(r"(?<![\d/])(\d{3,4})/(\d{2}|\d{4})(?![\d/])", later_year, text)
     words = re.findall(r"[A-Z_]+", text)
     return text if set(words) <= _WORDS and _is_of(f"{_TERMS}DATE", text) and _days_exist(text) else None
 
@@ -332,12 +332,6 @@ def _days_exist(text: str) -> bool:
     """Whether every month in a date has its day, as in any year: 29 FEB, but not 31 FEB."""
     days = [(int(day), month) for day, month in re.findall(r"(\d+) ([A-Z]{3})\b", text) if month in MONTHS]
     return all(1 <= day <= month_length(2000, MONTHS.index(month) + 1) for day, month in days)
-
-
-def _later_year(dual: re.Match[str]) -> str:
-    """1699/00 is 1700; anything but the next year is no dual year and stays as it is."""
-    following = int(dual[1]) + 1
-    return str(following) if following % 10 ** len(dual[2]) == int(dual[2]) else dual[0]
 
 
 def _name(value: str) -> str:

@@ -13,12 +13,13 @@ from datetime import date, timedelta
 
 from convertdate.holidays import easter
 
+from kinphoto.gedcom.calendars import MONTHS
+
 _SEASONS = {
     "SPRING": (3, 5), "FRUHLING": (3, 5), "FRUHJAHR": (3, 5), "PRINTEMPS": (3, 5),
     "SUMMER": (6, 8), "SOMMER": (6, 8), "ETE": (6, 8),
     "AUTUMN": (9, 11), "FALL": (9, 11), "HERBST": (9, 11), "AUTOMNE": (9, 11),
 }  # fmt: skip
-_MONTHS = ("JAN", "FEB", "MAR", "APR", "MAY", "JUN", "JUL", "AUG", "SEP", "OCT", "NOV", "DEC")
 _PARTS = {"EARLY": 0, "MID": 1, "MIDDLE": 1, "LATE": 2}
 _OF_A_YEAR = ((1, 4), (5, 8), (9, 12))
 _OF_A_DECADE = ((0, 4), (3, 7), (5, 9))
@@ -43,7 +44,7 @@ def _years(first: int, last: int) -> str:
 def _season(found: re.Match[str]) -> str:
     year = int(found["year"])
     first, last = _SEASONS[found["season"]]
-    return f"BET {_MONTHS[first - 1]} {year} AND {_MONTHS[last - 1]} {year}"
+    return f"BET {MONTHS[first - 1]} {year} AND {MONTHS[last - 1]} {year}"
 
 
 def _winter(found: re.Match[str]) -> str:
@@ -69,12 +70,12 @@ def _new_year(found: re.Match[str]) -> str:
 
 
 def _day(day: date) -> str:
-    return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
+    return f"{day.day} {MONTHS[day.month - 1]} {day.year}"
 
 
 def _part_of_a_year(found: re.Match[str]) -> str:
     first, last = _OF_A_YEAR[_PARTS[found["part"]]]
-    return f"BET {_MONTHS[first - 1]} {found['year']} AND {_MONTHS[last - 1]} {found['year']}"
+    return f"BET {MONTHS[first - 1]} {found['year']} AND {MONTHS[last - 1]} {found['year']}"
 
 
 def _part_of_a_decade(found: re.Match[str]) -> str:

@@ -27,14 +27,12 @@ OUR_NOTE = "kinphoto: "
 
 SHARED_NOTES = frozenset(("NOTE", "SNOTE"))
 
-PASSED_OVER = frozenset(("CHAN", "CREA", "OBJE", "SOUR", "ASSO", "SUBM"))
-"""What stands at level 1 and is of no use here."""
-
 OTHER_RECORDS = frozenset(("HEAD", "SOUR", "REPO", "OBJE", "SUBM", "SUBN", "TRLR"))
 """Records that are known and not about people."""
 
-OTHER_LINES = PASSED_OVER | frozenset(
+OTHER_LINES = frozenset(
     (
+        "CHAN", "CREA", "OBJE", "SOUR", "ASSO", "SUBM",
         "ALIA", "ANCI", "DESI", "RFN", "AFN", "RIN", "SSN", "NCHI", "NMR", "NO", "SNOTE", "BAPL", "CONL", "ENDL",
         "INIL", "SLGC", "SLGS", "REFN", "UID", "_UID", "EXID", "NOTE", "RESN", "CONT", "CONC",
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from math import hypot, sqrt
 
-from kinphoto.gedcom.calendars import month_length, year_month_day, years_later
+from kinphoto.gedcom.calendars import MONTH_NAMES, month_length, year_month_day, years_later
 from kinphoto.reason.model.span import DAYS_PER_YEAR, WIDENED, Dated, Shape
 
 _FORMS = {"calculated": "{} (calculated)", "about": "about {}", "estimated": "about {} (estimated)"}
@@ -61,9 +61,9 @@ def _within(first: int, last: int) -> str:
         if y1 > 0 and y1 % 10 == 0 and y2 == y1 + 9:
             return f"the {y1}s"
     if whole_months and (y1, m1) == (y2, m2):
-        return f"{_month(m1)} {_year(y1)}"
+        return f"{MONTH_NAMES[m1 - 1]} {_year(y1)}"
     if whole_months and y1 == y2:
-        return f"between {_month(m1)} and {_month(m2)} {_year(y1)}"
+        return f"between {MONTH_NAMES[m1 - 1]} and {MONTH_NAMES[m2 - 1]} {_year(y1)}"
     if (y1, m1) == (y2, m2):
         return f"between {day(first)} and {day(last)}"
     return f"between {_start(first)} and {_end(last)}"
@@ -72,7 +72,7 @@ def _within(first: int, last: int) -> str:
 def day(ordinal: int) -> str:
     """One day: "2 May 1917"."""
     year, month, of_month = year_month_day(ordinal)
-    return f"{of_month} {_month(month)} {_year(year)}"
+    return f"{of_month} {MONTH_NAMES[month - 1]} {_year(year)}"
 
 
 def year(ordinal: int) -> str:
@@ -85,7 +85,7 @@ def _start(first: int) -> str:
     year, month, of_month = year_month_day(first)
     if (month, of_month) == (1, 1):
         return _year(year)
-    return f"{_month(month)} {_year(year)}" if of_month == 1 else day(first)
+    return f"{MONTH_NAMES[month - 1]} {_year(year)}" if of_month == 1 else day(first)
 
 
 def _end(last: int) -> str:
@@ -93,12 +93,7 @@ def _end(last: int) -> str:
     year, month, of_month = year_month_day(last)
     if (month, of_month) == (12, 31):
         return _year(year)
-    return f"{_month(month)} {_year(year)}" if of_month == month_length(year, month) else day(last)
-
-
-def _month(number: int) -> str:
-    return ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
-            "November", "December")[number - 1]  # fmt: skip
+    return f"{MONTH_NAMES[month - 1]} {_year(year)}" if of_month == month_length(year, month) else day(last)
 
 
 def _year(year: int) -> str:
