@@ -237,7 +237,7 @@ def test_writing_for_a_person(folder: Path) -> None:
         (("there.ged",), "--replace"),
         (("out.ged", "--version", "6"), "5.5.1 or 7.0"),
         (("none/out.ged",), "no such folder"),
-        (("out.ged", "--version", "5.5.1"), "no place"),
+        (("out.ged", "--version", "5.5.1"), "cannot hold everything"),
     ],
 )
 def test_what_cannot_be_written_is_refused_in_one_line(folder: Path, words: tuple[str, ...], word: str) -> None:

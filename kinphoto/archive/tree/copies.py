@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import gzip
 import hashlib
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -60,7 +61,9 @@ def latest(connection: Connection, archive: Path) -> TreeCopy:
     copy = _path(archive, row["sha256"])
     if not copy.exists():
         raise ArchiveError("there is no copy of the tree in this archive", where=row["path"], remedy=_AGAIN)
-    source = _examined(copy)
+    source = None
+    with suppress(UnreadableFileError):
+        source = decode.examine(copy)
     if source is None or source.sha256 != row["sha256"]:
         raise ArchiveError(
             "the archive's copy of the tree is damaged",
@@ -68,13 +71,6 @@ def latest(connection: Connection, archive: Path) -> TreeCopy:
             remedy="Delete that copy, then import the tree again (kinphoto tree import FILE.ged).",
         )
     return TreeCopy(source, Path(row["path"]), row["version"])
-
-
-def _examined(copy: Path) -> decode.TreeFile | None:
-    try:
-        return decode.examine(copy)
-    except UnreadableFileError:
-        return None
 
 
 def _path(archive: Path, sha256: str) -> Path:

@@ -7,7 +7,6 @@ pictures moved.
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
@@ -63,7 +62,8 @@ def doubts(
     found: list[MatchDoubt] = []
     merged: dict[int, int] = {}
     for row_id in concerned:
-        code, holder = code_of.get(row_id), _holder(before[row_id], owner)
+        code = code_of.get(row_id)
+        holder = next((owner[uid] for uid in before[row_id].uids if uid in owner), None)
         if code is None and holder is not None and holder.code in matched.people:
             merged[row_id] = matched.people[holder.code]
         else:
@@ -74,10 +74,6 @@ def doubts(
 def _id_before(person: PersonTraits) -> str:
     """The id somebody had while they were in the tree."""
     return person.code.partition(GONE_ID)[0]
-
-
-def _holder(person: PersonTraits, owner: dict[str, PersonTraits]) -> PersonTraits | None:
-    return next((owner[uid] for uid in person.uids if uid in owner), None)
 
 
 def _doubts_about(
@@ -108,10 +104,7 @@ class _Likeness:
         self._matched, self._before, self._now = matched, before, now
         self._kin_before, self._kin_now = kin_before, kin_now
         self._codes = {row_id: code for code, row_id in matched.people.items()}
-        self._namesakes: dict[str, list[str]] = defaultdict(list)
-        for code, person in now.items():
-            for name in person.names:
-                self._namesakes[name].append(code)
+        self._namesakes = same_ids.by_name(now)
 
     def candidates(self, row_id: int, *, new_only: bool) -> tuple[str, ...]:
         """The most alike, at most three; among those new in the file, or among all."""

@@ -7,7 +7,6 @@ keeper asks for it.
 
 from __future__ import annotations
 
-import hashlib
 import os
 import tempfile
 import uuid
@@ -22,6 +21,7 @@ from kinphoto.archive.dates.estimates import refresh
 from kinphoto.archive.tree import copies
 from kinphoto.archive.tree.media import MediaSelection
 from kinphoto.archive.tree.pictures import pictures_for_tree
+from kinphoto.archive.tree.reading import codes_outside
 from kinphoto.errors import ArchiveError, InvalidValueError, KinphotoError, NotFoundError
 from kinphoto.gedcom import decode
 from kinphoto.gedcom.convert import converted
@@ -29,6 +29,7 @@ from kinphoto.gedcom.packing import write_package
 from kinphoto.gedcom.recode import recoded
 from kinphoto.gedcom.verbatim import Verbatim
 from kinphoto.gedcom.write import PicturesToWrite, TreeWriter, codes
+from kinphoto.scans.fixity import sha256_at
 from kinphoto.store import tables as t
 from kinphoto.store.atomic import atomic_write
 from kinphoto.store.opening import folder_of
@@ -88,7 +89,7 @@ def write_tree(
         _refuse_own(path, connection)
         kept = copies.latest(connection, folder_of(engine))
         shown = pictures_for_tree(connection)
-        outside = set(connection.scalars(select(t.person.c.code).where(t.person.c.outside == 1)))
+        outside = codes_outside(connection)
     was_seven = kept.version.startswith("7")
     seven = packed or (was_seven if version is None else version == "7.0")
     with tempfile.TemporaryDirectory(prefix="kinphoto-") as folder:
@@ -205,7 +206,7 @@ def _put(
             else:
                 out.writelines(tree)
         size = part.stat().st_size
-        if path.is_file() and path.stat().st_size == size and _digest(path) == _digest(part):
+        if path.is_file() and path.stat().st_size == size and sha256_at(str(path)) == sha256_at(str(part)):
             part.unlink()
             return size, False
         if os.path.lexists(path) and not replace:
@@ -213,11 +214,6 @@ def _put(
                 "there is already another file", where=str(path), remedy="Use another name, or --replace."
             )
     return size, True
-
-
-def _digest(path: Path) -> str:
-    with path.open("rb") as file:
-        return hashlib.file_digest(file, "sha256").hexdigest()
 
 
 def _stale(kept: copies.TreeCopy) -> Iterator[str]:

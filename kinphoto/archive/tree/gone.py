@@ -47,14 +47,12 @@ class EventsShown:
         """Statement to row of a table."""
         if not self._values:
             return {}
-        rows = {row.code: row.id for row in self._work.connection.execute(select(table.c.id, table.c.code))}
+        rows = {code: id_ for id_, code in former_ids.ids_of(self._work.connection, table).items()}
         named = {statement: value.partition(":")[0] for statement, value in self._values.items()}
         return {statement: rows[code] for statement, code in named.items() if code in rows}
 
     def _codes(self, table: Table, owners: dict[int, int]) -> dict[int, str]:
-        if not owners:
-            return {}
-        codes = {row.id: row.code for row in self._work.connection.execute(select(table.c.id, table.c.code))}
+        codes = former_ids.ids_of(self._work.connection, table) if owners else {}
         return {statement: codes[owner] for statement, owner in owners.items()}
 
 

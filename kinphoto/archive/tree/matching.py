@@ -81,7 +81,7 @@ def match_people(
         elif matching.all_now[code].name not in full_names and not matching.all_now[code].born.bounded:
             weak[code] = "the same id and a name that others have too"
     whole = {name for name in full_names if " " in name}
-    for code in matching.match_by(lambda k: k.name if k.name in whole else None, lambda a, b: lives_fit(a, b)):
+    for code in matching.match_by(lambda k: k.name if k.name in whole else None, lives_fit):
         weak[code] = "the same name and nothing else"
     for code in matching.match_by(_best_uid):
         weak[code] = "the same identifier, but name and life are different"
@@ -178,11 +178,6 @@ def _same(a: PersonTraits, b: PersonTraits) -> bool:
     return a.name == b.name and a.born == b.born
 
 
-def can_be_same(a: PersonTraits, b: PersonTraits) -> bool:
-    """Whether name and life can be those of one person; a married name for a maiden name is allowed."""
-    return resemblance(a, b) > 0
-
-
 def resemblance(a: PersonTraits, b: PersonTraits) -> float:
     """How alike two people are, from 0 (cannot be one person) to 3: by the name (0.9 when only the first given name is
     the same), and a birth and a death known to be the same."""
@@ -214,7 +209,7 @@ def _is_known(a: Span, b: Span) -> bool:
 
 
 def _may_be(a: PersonTraits, b: PersonTraits) -> bool:
-    return can_be_same(a, b) or _compatible(a, b)
+    return resemblance(a, b) > 0 or _compatible(a, b)
 
 
 def _compatible(a: PersonTraits, b: PersonTraits) -> bool:

@@ -4,14 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
+from sqlalchemy import Connection, select
+
 from kinphoto.archive.tree.plan import free
 from kinphoto.gedcom import decode, read
 from kinphoto.gedcom.records import Warnings
+from kinphoto.store import tables as t
 
 Progress = Callable[[int, int], None]
 """Called with the bytes read so far and the bytes to read in all."""
 Coded = tuple[read.Header | read.PersonRecord | read.Family, str]
 """A record and its code, "" for the header."""
+
+
+def codes_outside(connection: Connection) -> set[str]:
+    """The codes of people outside the tree."""
+    return set(connection.scalars(select(t.person.c.code).where(t.person.c.outside == 1)))
 
 
 class Reading:

@@ -42,6 +42,12 @@ def in_batches(items: Iterable[T], size: int = BATCH) -> Iterator[list[T]]:
         yield batch
 
 
+def names_of(connection: Connection, ids: Iterable[int]) -> dict[int, str]:
+    """Name and code of these people, by row id: "Ada Marsh (I12)"."""
+    rows = _where_in(connection, t.person, ("name", "code"), "id", ids)
+    return {id_: f"{name or 'somebody'} ({code})" for id_, (name, code) in rows}
+
+
 def person_row(person: PersonRecord, code: str) -> Row:
     """The row of table person."""
     name = person.names[0].text if person.names else ""

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable, Mapping
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from rapidfuzz import fuzz
 
@@ -22,6 +22,8 @@ from kinphoto.reason.model.span import Span, year_of
 
 if TYPE_CHECKING:
     from kinphoto.archive.tree.traits import PersonTraits
+
+K = TypeVar("K")
 
 KEPT_IDS = 0.95
 """The share of the people found again who must have kept their ids. A judgement of the project."""
@@ -94,7 +96,7 @@ def _clear_pairs(matching: Any, before: Kin[int], now: Kin[str]) -> list[tuple[s
     ]
     if not same_id:
         return []
-    here, there = _by_name(left_before), _by_name(left_now)
+    here, there = by_name(left_before), by_name(left_now)
     return [
         (code, row_id, common)
         for code, row_id, common in same_id
@@ -103,8 +105,9 @@ def _clear_pairs(matching: Any, before: Kin[int], now: Kin[str]) -> list[tuple[s
     ]
 
 
-def _by_name(people: Mapping[Any, PersonTraits]) -> dict[str, list[Any]]:
-    found: dict[str, list[Any]] = defaultdict(list)
+def by_name(people: Mapping[K, PersonTraits]) -> dict[str, list[K]]:
+    """The people by each of their folded names."""
+    found: dict[str, list[K]] = defaultdict(list)
     for key, person in people.items():
         for name in person.names:
             found[name].append(key)

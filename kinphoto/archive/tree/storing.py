@@ -104,7 +104,7 @@ class Storing:
         by_birth = select(c.parent_id).where(c.child_id == child, c.pedigree == "birth", c.withdrawn == 0)
         parents = sorted(set(self.work.connection.scalars(by_birth)))
         if len(parents) > 2:
-            people = self._called([child, *parents[:8]])
+            people = tree_rows.names_of(self.work.connection, [child, *parents[:8]])
             self.reading.warnings(
                 0,
                 f"{people[child]} has {len(parents)} birth parents, "
@@ -113,16 +113,11 @@ class Storing:
 
     def _warn_of_loop(self, loop: list[int]) -> None:
         shown = loop[:8]
-        people = self._called(shown)
+        people = tree_rows.names_of(self.work.connection, shown)
         way = " → ".join(people[id_] for id_ in [*shown, *([] if len(loop) > len(shown) else shown[:1])])
         self.reading.warnings(
             0, f"people who are their own ancestors, each the child of the next: {way}; correct it in the tree"
         )
-
-    def _called(self, ids: list[int]) -> dict[int, str]:
-        p = t.person.c
-        rows = self.work.connection.execute(select(p.id, p.code, p.name).where(p.id.in_(ids)))
-        return {id_: f"{name or 'somebody'} ({code})" for id_, code, name in rows}
 
     def _change(self, ids: Iterable[int], what: str) -> None:
         for id_ in ids:

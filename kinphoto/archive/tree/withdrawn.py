@@ -11,6 +11,7 @@ from typing import Any
 from sqlalchemy import Connection, RowMapping, Table, select
 
 from kinphoto.archive.statements.withdrawing import couple, in_short
+from kinphoto.archive.tree.rows import names_of
 from kinphoto.gedcom.records import Warnings
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
@@ -62,7 +63,7 @@ class StayWithdrawn:
             same = {row["id"] for row in now if row["pedigree"] in kinds}
             self._mark(t.parent_link, now, same)
             if now and not same:
-                names = _names(self._work.connection, child, parent)
+                names = names_of(self._work.connection, (child, parent))
                 warnings(
                     0,
                     f"that {names[parent]} is a parent of {names[child]} was withdrawn, but the tree now has "
@@ -112,9 +113,3 @@ def _date(row: RowMapping) -> tuple[Any, ...]:
 def _partners(connection: Connection, family_id: int) -> frozenset[int]:
     r = t.partner.c
     return frozenset(connection.scalars(select(r.person_id).where(r.family_id == family_id)))
-
-
-def _names(connection: Connection, *ids: int) -> dict[int, str]:
-    p = t.person.c
-    rows = connection.execute(select(p.id, p.name, p.code).where(p.id.in_(ids)))
-    return {id_: f"{name or 'somebody'} ({code})" for id_, name, code in rows}

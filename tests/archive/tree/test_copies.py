@@ -82,5 +82,5 @@ def test_a_copy_that_is_not_good(archive: Archive, harm: object, word: str) -> N
 def test_no_tree(tmp_path: Path) -> None:
     """An archive without a tree says so."""
     empty = Archive.create(tmp_path / "empty")
-    with empty.reading() as connection, pytest.raises(ArchiveError, match="no tree"):
+    with empty.reading() as connection, pytest.raises(ArchiveError, match="no family tree"):
         tree_copies.latest(connection, empty.folder)
