@@ -15,7 +15,9 @@ import typer.main
 from kinphoto.cli.main import app
 
 ROOT = Path(__file__).parent.parent
-CODE = ("kinphoto/web", "kinphoto/cli")
+CODE = (
+    "kinphoto/web", "kinphoto/cli", "kinphoto/archive/tree", "kinphoto/gedcom", "kinphoto/scans", "kinphoto/store",
+)  # fmt: skip
 """Folders whose strings are looked at, those of templates and scripts too."""
 PAGES = ("README.md", "docs", "CHANGELOG.md")
 GENERATED = ("docs/reference.md", "kinphoto/cli/documents.py")
@@ -50,6 +52,10 @@ FORBIDDEN = (
     r"if need be",
     r"indexed by mistake|brought in by mistake",
     r"\bbits\]|on the scale\]",
+    r"went up in",
+    r"(?<!there )\bis no (GEDCOM|archive|version|family|person)\b|which is none",
+    r"read the other way round|nothing that is used here|is in use already",
+    r"given as their own|names? @|one with somebody",
 )
 
 
