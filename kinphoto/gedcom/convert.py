@@ -115,18 +115,16 @@ def _pointers(source: decode.TreeFile) -> tuple[dict[str, str], dict[str, str]]:
     """For each pointer of the file its spelling in 7.0, and the tag of its record."""
     new: dict[str, str] = {}
     tags: dict[str, str] = {}
-    used = {VOID}
+    used = {VOID.strip("@")}
     warn = Warnings(most=0)
     for record in records.split(decode.blocks(source, warn), warn):
         pointer = f"@{record.pointer.strip('@').strip()}@"
         if not record.pointer or pointer in new or record.tag in ("HEAD", "TRLR"):  # which lose theirs
             continue
         plain = re.sub(r"[^A-Z0-9_]", "_", pointer.strip("@").upper())
-        name, number = f"@{plain}@", 2
-        while name in used:
-            name, number = f"@{plain}_{number}@", number + 1
+        name = records.first_free(plain, used, "_")
         used.add(name)
-        new[pointer], tags[pointer] = name, record.tag
+        new[pointer], tags[pointer] = f"@{name}@", record.tag
     return new, tags
 
 

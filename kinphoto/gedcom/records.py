@@ -7,8 +7,9 @@ nothing extra.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Container, Iterable, Iterator
 from dataclasses import dataclass, field
+from itertools import chain, count
 from typing import Annotated, NamedTuple
 
 LONGEST, MOST_LINES = 4 << 20, 100_000
@@ -18,6 +19,11 @@ _RECORD = rb"[ \t]*0+[ \t]+(?:@[^@\n]*@[ \t]*[A-Za-z_]|[A-Z_][A-Z0-9_]{2,}[ \t]*
 _BOUNDARY = re.compile(rb"\n(?=%s)" % _RECORD)
 _FIRST = re.compile(rb"\s*0+[ \t]+(?:(@[^@\n]+@)[ \t]*)?(\w*)")
 _LINE = re.compile(r"[ \t]*(\d{1,3})[ \t]+(?:(@[^@]+@)[ \t]*)?([A-Za-z_][A-Za-z0-9_]*)(?:[ \t](.*))?$", re.ASCII)
+
+
+def first_free(name: str, used: Container[str], mark: str = "-") -> str:
+    """The name itself, or with the first number added that makes it unique."""
+    return next(each for each in chain([name], (f"{name}{mark}{n}" for n in count(2))) if each not in used)
 
 
 class Warned(NamedTuple):

@@ -18,6 +18,7 @@ from dataclasses import dataclass, field
 from itertools import chain, count
 
 from kinphoto.errors import UnreadableFileError
+from kinphoto.gedcom.records import first_free
 from kinphoto.gedcom.tags import OUR_NOTE
 from kinphoto.gedcom.verbatim import Piece, Verbatim, below, same_lines
 
@@ -82,8 +83,7 @@ def codes(file: Verbatim, taken: Collection[str] = ()) -> list[str]:
     for piece in file.pieces():
         if piece.is_person:
             pointer = file.text(piece.pointer).strip().strip("@").strip()
-            names = chain([pointer], (f"{pointer}-{n}" for n in count(2)))
-            found.append(next(each for each in names if each not in used))
+            found.append(first_free(pointer, used))
             used.add(found[-1])
     return found
 

@@ -14,9 +14,10 @@ from kinphoto.archive.people.people import take_over
 from kinphoto.archive.tree import former_ids
 from kinphoto.archive.tree import rows as tree_rows
 from kinphoto.archive.tree.doubts import BACK, GONE_ID, MatchDoubt
-from kinphoto.archive.tree.plan import Plan, free
+from kinphoto.archive.tree.plan import Plan
 from kinphoto.archive.tree.report import Merged
 from kinphoto.errors import InvalidValueError
+from kinphoto.gedcom.records import first_free
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
 
@@ -138,7 +139,7 @@ def _free_codes(work: Work, table: Table, matched: dict[str, int], codes: frozen
     moved = []
     for row in rows:
         if row.code in codes and matched.get(row.code) != row.id:
-            code = f"~{row.id}" if row.id in turn_comes else free(f"{row.code}{GONE_ID}", used)
+            code = f"~{row.id}" if row.id in turn_comes else first_free(f"{row.code}{GONE_ID}", used)
             used.add(code)
             moved.append({"id": row.id, "code": code})
     for batch in tree_rows.in_batches(moved):

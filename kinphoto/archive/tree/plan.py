@@ -6,7 +6,6 @@ from collections import defaultdict
 from collections.abc import Container, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from functools import cache
-from itertools import chain, count
 
 from sqlalchemy import Connection, or_, select
 
@@ -36,11 +35,6 @@ class Plan:
     gone_families: tuple[int, ...] = ()
     doubts: tuple[MatchDoubt, ...] = ()
     merged: dict[int, int] = field(default_factory=dict)
-
-
-def free(code: str, used: Container[str]) -> str:
-    """The code itself, or with the first number added that makes it unique."""
-    return next(each for each in chain([code], (f"{code}-{n}" for n in count(2))) if each not in used)
 
 
 def make_plan(

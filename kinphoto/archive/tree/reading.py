@@ -6,9 +6,8 @@ from collections.abc import Callable, Iterator
 
 from sqlalchemy import Connection, select
 
-from kinphoto.archive.tree.plan import free
 from kinphoto.gedcom import decode, read
-from kinphoto.gedcom.records import Warnings
+from kinphoto.gedcom.records import Warnings, first_free
 from kinphoto.store import tables as t
 
 Progress = Callable[[int, int], None]
@@ -66,7 +65,7 @@ class Reading:
     def _code(self, record: read.PersonRecord | read.Family, used: set[str]) -> str:
         code = record.code
         if code in used:
-            code = free(record.code, used)
+            code = first_free(record.code, used)
             self.warnings(record.line, f"@{record.code}@ is used more than once; this record was given the id {code}")
         used.add(code)
         return code
