@@ -22,12 +22,8 @@ class KinphotoError(Exception):
     def __str__(self) -> str:
         line = f"{self.where}: {self.what}" if self.where else self.what
         if self.remedy:
-            line = f"{_ended(line)} {self.remedy}"
+            line = f"{line}{'' if line.endswith(('?', '.')) else '.'} {self.remedy}"
         return " ".join(line.split())
-
-
-def _ended(sentence: str) -> str:
-    return sentence if sentence.endswith(("?", ".")) else f"{sentence}."
 
 
 class NotFoundError(KinphotoError):

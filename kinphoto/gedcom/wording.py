@@ -20,16 +20,13 @@ def words(dated: Dated) -> str:
 def _in_words(dated: Dated) -> str:
     first, last = dated.span.first, dated.span.last
     if first is None:
-        return _own_words(dated) if last is None else f"before {_end(last)}"
+        own_words = dated.words.strip().removeprefix("(").removesuffix(")")
+        return own_words or "no date" if last is None else f"before {_end(last)}"
     if last is None:
         return f"after {_start(first)}"
     if dated.shape is Shape.ABOUT and dated.centre is not None:
         return _about(dated, first, last)
     return _within(first, last)
-
-
-def _own_words(dated: Dated) -> str:
-    return dated.words.strip().removeprefix("(").removesuffix(")") or "no date"
 
 
 def _about(dated: Dated, first: int, last: int) -> str:

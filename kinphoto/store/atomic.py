@@ -73,12 +73,12 @@ def remove_parts(folder: Path, process: int | None = None) -> None:
     with suppress(OSError):  # no such folder, or somebody else was quicker
         for name in os.listdir(folder):  # noqa: PTH208 (it takes half the time, and a thumbnail is soon written)
             part = folder / name
-            if name.startswith(begins) and name.endswith(".part") and (process or _is_stale(part)):
+            if (
+                name.startswith(begins)
+                and name.endswith(".part")
+                and (process or part.stat().st_mtime < time.time() - _STALE)
+            ):
                 remove(part)
-
-
-def _is_stale(part: Path) -> bool:
-    return part.stat().st_mtime < time.time() - _STALE
 
 
 def _sync(part: Path, path: Path, private: bool) -> None:
