@@ -24,6 +24,10 @@ CODE = (
     "kinphoto/archive/search",
     "kinphoto/archive/catalogue",
     "kinphoto/archive/collection",
+    "kinphoto/archive/tree",
+    "kinphoto/gedcom",
+    "kinphoto/scans",
+    "kinphoto/store",
 )
 """Folders whose strings are looked at, those of templates and scripts too."""
 PAGES = ("README.md", "docs", "CHANGELOG.md")
@@ -66,6 +70,10 @@ FORBIDDEN = (
     r"\bif they are one\b",
     r"\bis also found as\b",
     r"who told what|somebody said who",
+    r"went up in",
+    r"(?<!there )\bis no (GEDCOM|archive|version|family|person)\b|which is none",
+    r"read the other way round|nothing that is used here|is in use already",
+    r"given as their own|names? @|one with somebody",
 )
 
 

@@ -52,7 +52,7 @@ class Archive:
     def open(cls, folder: Path) -> Archive:
         """The archive in `folder`. Raises ArchiveError when there is none, it is newer than this program, or it cannot
         be opened."""
-        opening.look_for(folder)
+        opening.require_archive(folder)
         engine = opening.connect(opening.database_url(folder))
         opening.check(engine)
         return cls(folder, engine)

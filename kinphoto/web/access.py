@@ -23,7 +23,7 @@ from itsdangerous import BadSignature, URLSafeTimedSerializer
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
-from kinphoto.store.whole import written_whole
+from kinphoto.store.atomic import atomic_write
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
@@ -74,7 +74,7 @@ class Credentials:
     def keep(self, folder: Path) -> None:
         """Write them, whole or not at all, for the owner's eyes only. Raises ArchiveError when that cannot be."""
         remedy = "Move whatever is in its place, and make sure you may write to the folder."
-        with written_whole(
+        with atomic_write(
             folder / CREDENTIALS, "the password file of the pages cannot be written", remedy, private=True
         ) as part:
             part.write_text(json.dumps({"secret": self.secret, "password": self.password}), encoding="utf-8")

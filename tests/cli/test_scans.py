@@ -62,7 +62,7 @@ def test_add_answers_in_json(folder: Path) -> None:
         "unreadable": [
             {
                 "path": str(folder / "box" / "letter.jpg"),
-                "why": "it is no picture; kinphoto reads JPEG, TIFF, PNG, WebP, HEIC and PDF",
+                "why": "it is not a picture file; kinphoto reads JPEG, TIFF, PNG, WebP, HEIC and PDF",
             }
         ],
         "photographs": 2,
@@ -97,7 +97,7 @@ def test_add_tells_a_person_what_it_did(folder: Path) -> None:
         "Copies of scans you already have, not added again (1):",
         f"  {box}/wedding.jpg is the same as {box}/copy.jpg",
         "Could not be read (1):",
-        f"  {box}/empty.jpg: the file is empty (0 bytes); scan it again or take a copy",
+        f"  {box}/empty.jpg: the file is empty (0 bytes); scan it again, or restore it from a copy",
     ]
 
 

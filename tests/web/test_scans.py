@@ -167,7 +167,7 @@ def test_while_the_file_is_away_its_thumbnail_serves(client: TestClient, archive
     assert "etag" not in whole.headers
     assert max(picture(client.get("/face/1.jpg").content).size) < 100
     gone = client.get("/scan/1/tiles.json")
-    assert (gone.status_code, gone.text) == (404, "it is not there any more\n")
+    assert (gone.status_code, gone.text) == (404, "the file is no longer there\n")
     away.rename(path)
     assert picture(client.get("/scan/1/view.jpg").content).size == (1500, 1100)
     assert picture(client.get("/face/1.jpg").content).size == (160, 160)
@@ -178,7 +178,7 @@ def test_a_changed_file_is_not_shown_as_the_old_one(client: TestClient, archive:
     path = Path(archive.scans.picture(1).source.path)
     Image.new("RGB", (1500, 1100), RED).save(path)
     assert picture(client.get("/scan/1/view.jpg").content).size == (512, 375)
-    assert "changed since it was indexed" in client.get("/scan/1/tiles.json").text
+    assert "changed since it was added" in client.get("/scan/1/tiles.json").text
 
 
 def test_a_full_disk_is_told_as_such(client: TestClient, archive: Archive) -> None:

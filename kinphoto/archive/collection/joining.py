@@ -29,7 +29,7 @@ from kinphoto.archive.catalogue.vocabulary import SIDES
 from kinphoto.archive.collection.images import source_of
 from kinphoto.archive.collection.removing import show_superseded_again
 from kinphoto.errors import InvalidValueError, KinphotoError
-from kinphoto.scans.likeness import Sight, bits_apart, marked, sight
+from kinphoto.scans.likeness import Likeness, bits_apart, likeness, side_by_name
 from kinphoto.scans.pages import file_path
 from kinphoto.store import tables as t
 from kinphoto.store.opening import folder_of
@@ -105,7 +105,7 @@ def _seen(first: RowMapping, second: RowMapping, folder: Path, *, alone: bool) -
     """
     files = [Path(file_path(row["path"], row["page"])) for row in (first, second)]
     one, other = (Path(row["path"]).name for row in (first, second))
-    named = marked(files[0].stem, files[1].stem)
+    named = side_by_name(files[0].stem, files[1].stem)
     if named == "front":
         return {first["id"]: "verso", second["id"]: "recto"}, f"{one} is named as the back of {other}"
     if named == "back":
@@ -114,11 +114,11 @@ def _seen(first: RowMapping, second: RowMapping, folder: Path, *, alone: bool) -
     if pictures[0] is None or pictures[1] is None:
         why = f"{other} cannot be opened, so it was taken to be the back"
         return ({second["id"]: "verso"}, why) if alone else ({}, "")
-    match sight(pictures[0], pictures[1], bits_apart(first["phash"], second["phash"])):
-        case Sight.BACK:
+    match likeness(pictures[0], pictures[1], bits_apart(first["phash"], second["phash"])):
+        case Likeness.BACK:
             why = f"{other} shows little more than paper and writing, so it was taken to be the back"
             return {second["id"]: "verso"}, why
-        case Sight.SAME:
+        case Likeness.SAME:
             why = f"{other} shows the same picture, so it was taken to be another scan of the front"
             return {second["id"]: "recto"}, why
     raise InvalidValueError(

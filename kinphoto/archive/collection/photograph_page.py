@@ -25,7 +25,7 @@ from kinphoto.gedcom.wording import words as plain
 from kinphoto.phrases import opening
 from kinphoto.reason.model import processes
 from kinphoto.reason.model.findings import Estimate
-from kinphoto.scans.upright import ScanFile, framed_alike, turned, upright_size
+from kinphoto.scans.upright import ScanFile, same_proportions, turned, upright_size
 from kinphoto.store import tables as t
 
 
@@ -107,7 +107,7 @@ class PhotographPage:
         front = self.recto
         older = [s for s in self.scans if s.superseded and front is not None and s.side == front.side]
         return front is not None and any(
-            not framed_alike((front.width, front.height), (s.width, s.height)) for s in older
+            not same_proportions((front.width, front.height), (s.width, s.height)) for s in older
         )
 
     @property

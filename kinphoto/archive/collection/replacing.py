@@ -24,7 +24,7 @@ from kinphoto.archive.collection.rotation import WAYS
 from kinphoto.errors import InvalidValueError, NotFoundError, UnreadableFileError
 from kinphoto.phrases import counted
 from kinphoto.scans import thumbnails
-from kinphoto.scans.upright import Size, framed_alike, turned, upright_size
+from kinphoto.scans.upright import Size, same_proportions, turned, upright_size
 from kinphoto.scans.walk import Refused, shown, walk
 from kinphoto.scans.workers import Workers
 from kinphoto.store import tables as t
@@ -184,9 +184,9 @@ def _framing(
     """A note about proportions that differ; "" for none. Raises InvalidValueError for a scan that is sideways compared
     with the one that faces were framed on."""
     was, now = _upright(old, old["turn"]), _upright(new, turn)
-    if framed_alike(was, now):
+    if same_proportions(was, now):
         return ""
-    if framed_alike(was, (now[1], now[0])) and not turned_by_hand:
+    if same_proportions(was, (now[1], now[0])) and not turned_by_hand:
         if faces:
             raise InvalidValueError(
                 f"{name} is sideways compared with the scan it replaces, so {counted(faces, 'face')} would be in the "

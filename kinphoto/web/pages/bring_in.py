@@ -24,7 +24,7 @@ from starlette.routing import Route
 from kinphoto.errors import InvalidValueError, KinphotoError
 from kinphoto.phrases import counted
 from kinphoto.scans.kinds import HEAD, READ, SUFFIXES, suffix, type_of
-from kinphoto.store.whole import written_whole
+from kinphoto.store.atomic import atomic_write
 from kinphoto.web.access import access_of, archive_of, keepers_only, visitor
 from kinphoto.web.forms import TOKEN, Form, post_route
 from kinphoto.web.guard import CLOSE, LARGEST_FILES, announced
@@ -211,7 +211,7 @@ def _store_and_start(
 
     try:
         for upload, path in files:
-            with written_whole(path, "the files cannot be saved", remedy) as part, part.open("wb") as file:
+            with atomic_write(path, "the files cannot be saved", remedy) as part, part.open("wb") as file:
                 upload.file.seek(0)
                 shutil.copyfileobj(upload.file, file)
             stored.append(path)

@@ -145,7 +145,7 @@ def test_indexed_anew_when_asked_for(archive: Archive, box: Path) -> None:
     again = archive.scans.add([box / "1.png"], again=True)
     assert (again.added, again.left_out) == (1, ())
     assert archive.photographs.details("1.png").code == "K00005"
-    with pytest.raises(KinphotoError, match="came after it"):
+    with pytest.raises(KinphotoError, match="cannot be undone before change 10"):
         archive.statements.undo(change)
     archive.statements.undo()
     archive.statements.undo(change)
@@ -266,7 +266,7 @@ def test_the_older_scan_shows_it_again_when_the_better_one_goes(archive: Archive
     [
         ("K2", "nowhere.png", "there is no such file"),
         ("K2", ".", "this is a folder"),
-        ("K2", "notes.png", "no picture"),
+        ("K2", "notes.png", "not a picture file"),
         ("K2", "box/2.png", "the photograph already has this scan"),
         ("K1", "box/3.png", "it is one of several scans of K00002"),
         ("K77", "box/4.png", "there is no photograph or scan called"),

@@ -254,7 +254,7 @@ def test_unreadable_files_are_reported_and_the_rest_go_on(archive: Archive, scan
     assert counts(result) == (3, 1, 0, 0, 0, 2)
     assert {Path(each.path).name: each.why.split(";")[0] for each in result.unreadable} == {
         "a.jpg": "the file is empty (0 bytes)",
-        "c.jpg": "it is no picture",
+        "c.jpg": "it is not a picture file",
     }
     draw(scans / "a.jpg", 9)
     assert counts(archive.scans.add([scans])) == (3, 1, 1, 0, 0, 1)

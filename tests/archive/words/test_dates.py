@@ -7,7 +7,8 @@ from datetime import date
 import pytest
 
 from kinphoto.archive.words.dates import Vital, life_years, when
-from kinphoto.gedcom.dates import parse_date, read_gedcom, words
+from kinphoto.gedcom.dates import parse_date, read_gedcom
+from kinphoto.gedcom.wording import words
 from kinphoto.reason.model.findings import Estimate, State
 from kinphoto.reason.model.span import Dated, Span
 from kinphoto.reason.soft.summary import stated_edtf
