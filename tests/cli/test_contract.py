@@ -115,7 +115,7 @@ def test_every_photograph_has_an_estimate(desk: Desk, truth: dict[str, Any]) -> 
 def test_explain_in_words_and_as_json(desk: Desk) -> None:
     """The explanation calls an inferred date inferred and gives each statement its part."""
     found = desk.document("explain", "K00001")
-    assert "(inferred)" in found["text"]
+    assert "(worked out)" in found["text"]
     assert {s["kind"] for s in found["statements"]} >= {"appearance", "apparent-age", "birth"}
     assert found["text"] in desk.run("explain", "K00001", "--all")
     told = desk.run("explain", "K00001")

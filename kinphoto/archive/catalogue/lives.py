@@ -40,7 +40,7 @@ class LifeEnd(NamedTuple):
         if vital is None:
             return cls("", None, None)
         span = vital.date.span
-        return cls(vital.text, iso(span.first) if vital.said in ("born", "died") else None, iso(span.last))
+        return cls(vital.text, iso(span.first) if vital.verb in ("born", "died") else None, iso(span.last))
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +86,7 @@ class Life:
 
     @staticmethod
     def _opens(vital: Vital | None) -> bool:
-        return vital is not None and vital.said == "born" and vital.date.span.first is not None
+        return vital is not None and vital.verb == "born" and vital.date.span.first is not None
 
     @staticmethod
     def _closes(vital: Vital | None) -> bool:

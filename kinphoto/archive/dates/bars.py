@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -28,7 +28,7 @@ STANDING, OFF, ASIDE, WITHDRAWN = "standing", "off", "aside", "withdrawn"
 POINTS = 120
 """Points of a bar's curve."""
 MOST_OTHERS = 3
-"""Statements that one which is set aside is said not to fit with."""
+"""Statements named in the note of one that does not fit with them."""
 Points = tuple[tuple[int, float], ...]
 _BORN = (ev.LifeEvent.BIRTH, ev.LifeEvent.CHRISTENING)
 _DIED = (ev.LifeEvent.DEATH, ev.LifeEvent.BURIAL)
@@ -36,14 +36,14 @@ _DIED = (ev.LifeEvent.DEATH, ev.LifeEvent.BURIAL)
 
 @dataclass(frozen=True, slots=True)
 class Bar:
-    """One statement. `label` and `source` are its two lines, `words` say in full what it allows or makes likely.
+    """One statement. `label` and `source` are its two lines; `words` say in full what it allows or makes likely.
 
     `first` to `last` are the days it allows by itself, None where it leaves them open. A *soft* bar (an age judged by
     eye) rules nothing out: its span holds nine tenths of its `curve`, points (day, height 0 to 1). A *hesitant* one
-    moves the likely range but builds no wall. `state` is "standing", "off" (for this look), "aside" (it does not fit)
-    or "withdrawn" (by a person), told in `note`. `without` is the date without it in words, where that was asked for;
-    `of` is the appearance an age or a life date belongs to, `lives` are the dates of life an appearance brings with it;
-    `person` and `other` are codes of somebody and of another photograph to link to.
+    moves the likely range without ruling days out. `state` is "standing", "off" (for this view), "aside" (it does not
+    fit) or "withdrawn" (by a person), explained in `note`. `without` is the date without it in words, if asked for;
+    `of` is the appearance an age or a life date belongs to, `lives` are the dates of life that come with an appearance;
+    `person` and `other` are codes of a person and a photograph to link to.
     """
 
     id: str
@@ -70,9 +70,8 @@ class Bar:
 class Bars:
     """What the bars of one photograph (its code) are made from.
 
-    `evidence` is all that bears on it and `local_inference` what was concluded without the statements `off` and
-    those set `aside`, with the conflict that each is set aside for. `withdrawn` are statements about it that no longer
-    stand.
+    `evidence` is all that bears on it, `local_inference` what was concluded without the statements `off` and those set
+    `aside` (each with its conflict), and `withdrawn` the withdrawn statements about it.
     """
 
     code: str
@@ -129,8 +128,8 @@ class Bars:
         return None
 
     def state(self, said: ev.Statement) -> str:
-        """Whether it stands."""
-        if said.id in self._gone:
+        """Whether it is used, or why not."""
+        if said.id in {each.id for each in self.withdrawn}:
             return WITHDRAWN
         seen = self._seen(said)
         names = {said.id} if seen is None else {said.id, seen.id}
@@ -140,29 +139,27 @@ class Bars:
         """The days it allows, and that in words."""
         if isinstance(said, ev.Appearance):
             if said.denied or said.person is None:
-                return Span(), "says nothing of the date"
+                return Span(), "says nothing about the date"
             span = self._apart(said).life(said)
         elif isinstance(said, ev.Made) and not said.original:
-            return said.window, f"made {from_to(said.window)}; the picture itself is older only if this is a copy"
+            return said.window, f"made {from_to(said.window)}; the picture can only be older if this is a copy"
         elif isinstance(said, ev.LifeDate):
             born, died = said.event in _BORN, said.event in _DIED
             span = Span(said.date.span.first if born else None, said.date.span.last if died else None)
         elif isinstance(said, ev.Age) and said.basis is ev.AgeBasis.APPARENT:
-            return Span(), "says nothing of the date, as nothing is known of this life"
+            return Span(), "says nothing about the date, because no dates are known for this person"
         else:
             seen = self._seen(said)
             span = self._apart(said).allows({said.id} if seen is None else {said.id, seen.id})
         return span, from_to(span)
 
     def _apart(self, said: ev.Statement) -> SingleStatements:
-        """Where to look for what a statement says by itself: among those that stand, or beside them if it does not."""
+        """Where to look up what a statement says by itself: among those in use, with it added if it is not."""
         if self.state(said) == STANDING:
             return self._standing
         seen = self._seen(said)
-        more = [s for s in (seen, said) if s is not None and s.id not in self._kept]
-        evidence = ev.Evidence(
-            self._left.people, self._left.photographs, (*self._left.statements, *dict.fromkeys(more))
-        )
+        more = [s for s in (seen, said) if s is not None and s not in self._left.statements]
+        evidence = replace(self._left, statements=(*self._left.statements, *more))
         return SingleStatements(evidence, self.code, self._own | {s.id for s in more})
 
     def _seen(self, said: ev.Statement) -> ev.Appearance | None:
@@ -180,24 +177,19 @@ class Bars:
         if state == WITHDRAWN:
             return "withdrawn"
         if state == OFF:
-            return "switched off for this look"
+            return "switched off for now"
         if state == ASIDE:
             seen = self._seen(said)
-            conflict = self.aside.get(said.id) or (self.aside[seen.id] if seen is not None else None)
-            return "" if conflict is None else self._unfit(said, conflict)
-        if isinstance(said, ev.Appearance) and said.id in self._contested:
-            return DENIED
-        if isinstance(said, ev.Appearance) and said.id in self._rivals:
-            return "one of several names for this face"
-        return ""
+            return self._unfit(said, self.aside[said.id if said.id in self.aside or seen is None else seen.id])
+        contested, rivals = self._names
+        return DENIED if said.id in contested else "one of several names for this face" if said.id in rivals else ""
 
     def _unfit(self, said: ev.Statement, conflict: Conflict) -> str:
-        """ "does not fit with …; without it all the rest agree" """
+        """ "does not fit with …; without it, the rest agrees" """
         others = [self.say.sentence(s) for s in conflict.statements if s != said.id and s in self.say.statements]
-        told = [f"that {words}" for words in others[:MOST_OTHERS]]
-        if len(others) > MOST_OTHERS:
-            told.append(f"{len(others) - MOST_OTHERS} more")
-        return f"does not fit with {listed(told) or 'the rest'}; without it all the rest agree"
+        more = [f"{len(others) - MOST_OTHERS} more"] if len(others) > MOST_OTHERS else []
+        against = listed([*others[:MOST_OTHERS], *more]) or "the rest"
+        return f"does not fit with: {against}; without it, the rest agrees"
 
     @cached_property
     def _whole(self) -> Cells:
@@ -210,20 +202,12 @@ class Bars:
         return self.evidence.without(self.off | self.aside.keys())
 
     @cached_property
-    def _kept(self) -> set[str]:
-        return {s.id for s in self._left.statements}
-
-    @cached_property
     def _own(self) -> frozenset[str]:
         return frozenset(s.id for s in self._left.statements if is_own(s, self.code, self.say))
 
     @cached_property
     def _standing(self) -> SingleStatements:
         return SingleStatements(self._left, self.code, self._own)
-
-    @cached_property
-    def _gone(self) -> set[str]:
-        return {s.id for s in self.withdrawn}
 
     @cached_property
     def _dates(self) -> dict[str, list[ev.LifeDate]]:
@@ -234,21 +218,12 @@ class Bars:
         return found
 
     @cached_property
-    def _faces(self) -> list[ev.Appearance]:
-        return [s for s in self._left.statements if isinstance(s, ev.Appearance) and s.photograph == self.code]
-
-    @cached_property
-    def _contested(self) -> set[str]:
-        names = {s.id for s in self._faces if s.person is not None and not s.denied}
-        return names - {s.id for s in ev.undisputed(self._faces)}
-
-    @cached_property
-    def _rivals(self) -> set[str]:
-        by_region: dict[str, list[ev.Appearance]] = defaultdict(list)
-        for seen in ev.undisputed(self._faces):
-            if seen.region is not None:
-                by_region[seen.region].append(seen)
-        return {s.id for rivals in by_region.values() if len({s.person for s in rivals}) > 1 for s in rivals}
+    def _names(self) -> tuple[set[str], set[str]]:
+        """The names on this photograph that somebody denies, and those of which several are on one face."""
+        seen = [s for s in self._left.statements if isinstance(s, ev.Appearance) and s.photograph == self.code]
+        undisputed = ev.undisputed(seen)
+        names = {s.id for s in seen if s.person is not None and not s.denied}
+        return names - {s.id for s in undisputed}, {s.id for group in ev.rivals(undisputed) for s in group}
 
 
 def _soft(likelihood: Array, on: Cells) -> tuple[Span, str]:

@@ -106,7 +106,7 @@ def _is_known(begin: Vital | None) -> bool:
 
 def _says_more(birth: BirthEstimate, begin: Vital | None) -> bool:
     """Whether the photographs say something of a birth that is not known that the tree does not."""
-    if begin is None or begin.said != "born" or not begin.date.span.bounded:
+    if begin is None or begin.verb != "born" or not begin.date.span.bounded:
         return True
     dated, first, last = begin.date, begin.date.span.first or 0, begin.date.span.last or 0
     if dated.shape is Shape.ABOUT and dated.centre is not None and dated.spread:

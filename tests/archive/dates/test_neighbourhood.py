@@ -151,7 +151,7 @@ def test_a_bound(tmp_path: Path) -> None:
     with archive.reading() as connection:
         ids = list(connection.scalars(select(t.photograph.c.id)))
         for one in ids:
-            wide, narrow = (reach(connection, one, Bound(most, 30)).photographs for most in (100, 3))
+            wide, narrow = (reach(connection, one, Bound(most, 30)).found.photographs for most in (100, 3))
             assert narrow[0] == wide[0] == one
             assert len(narrow) == min(len(wide), 3)
             said = select(t.statement.c.id).where(t.statement.c.photograph_id == one, t.statement.c.appearance_id > 0)
