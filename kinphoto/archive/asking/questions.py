@@ -23,7 +23,7 @@ from kinphoto.archive.catalogue.freshness import freshness
 from kinphoto.archive.catalogue.kinds import AGE_KINDS, OF_EXPOSURE, RELATION_KINDS
 from kinphoto.archive.catalogue.living import may_be_living
 from kinphoto.archive.catalogue.namesakes import named_apart
-from kinphoto.archive.dates.estimates import as_estimate, read_settlement
+from kinphoto.archive.dates.estimates import as_estimate, kept_findings
 from kinphoto.archive.dates.evidence import gather
 from kinphoto.archive.people.people_index import PeopleIndex, kept_people
 from kinphoto.archive.statements.faces import faces
@@ -130,7 +130,7 @@ def everything(connection: Connection, people_index: PeopleIndex) -> tuple[Asked
     boxes = {row["code"]: str(row["container_id"]) for row in rows if row["container_id"] is not None}
     candidates = _Candidates(connection, people_index, evidence, rows)
     beside = reasoned.Context(boxes, candidates.unnamed(), candidates.nobody_noted(), _dead(connection, evidence))
-    found = reasoned.questions(evidence, photographs, beside, read_settlement(connection).informants or None)
+    found = reasoned.questions(evidence, photographs, beside, kept_findings(connection).informants or None)
     return tuple(_Wording(connection, evidence, rows, found[:KEPT]).asked())
 
 

@@ -8,7 +8,7 @@ date for its photographs (`one_photograph`), and the background for all (`backgr
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated, Any
 
 from sqlalchemy import Connection, Engine, select
@@ -24,7 +24,7 @@ from kinphoto.archive.words import conflict_stories
 from kinphoto.archive.words.conflict_stories import StoryBook
 from kinphoto.documents import INLINE, read_json
 from kinphoto.errors import InvalidValueError
-from kinphoto.reason.model.findings import Conflict, Estimate, InformantEstimate, State, Unlikely
+from kinphoto.reason.model.findings import Conflict, Estimate, Findings, InformantEstimate, State, Unlikely
 from kinphoto.store import tables as t
 from kinphoto.store.session import reading
 
@@ -37,19 +37,6 @@ class DatedPhotograph:
     title: Annotated[str, "its title"]
     scans: Annotated[tuple[str, ...], "paths of its scans, the front first"]
     estimate: Annotated[Estimate, INLINE]
-
-
-@dataclass(frozen=True, slots=True)
-class Settlement:
-    """The conflicts of the whole archive, what is set aside for them, and what is unlikely; what was learned about
-    informants; and the photographs (codes) whose likely ranges cannot be relied on."""
-
-    conflicts: tuple[Conflict, ...]
-    aside: tuple[str, ...]
-    unlikely: tuple[Unlikely, ...]
-    expected_false_alarms: float
-    informants: tuple[InformantEstimate, ...] = ()
-    unsettled: tuple[str, ...] = ()
 
 
 @no_collection()
@@ -146,9 +133,9 @@ def as_estimate(row: Mapping[Any, Any]) -> Estimate:
     return Estimate(row["code"], **same, state=State(row["state"]), inferred=bool(row["inferred"]))
 
 
-def read_settlement(connection: Connection) -> Settlement:
-    """The conflicts as they are kept."""
-    return settlement_of(setting(connection, FINDINGS))
+def kept_findings(connection: Connection) -> Findings:
+    """What was found in the whole archive, as it is kept: without estimates and births."""
+    return findings_from_json(setting(connection, FINDINGS))
 
 
 def read_stories(connection: Connection) -> StoryBook:
@@ -158,17 +145,17 @@ def read_stories(connection: Connection) -> StoryBook:
 
 def set_aside(connection: Connection) -> frozenset[str]:
     """The statements that are set aside, by the estimates as they are kept."""
-    return frozenset(read_settlement(connection).aside)
+    return frozenset(kept_findings(connection).aside)
 
 
-def settlement_of(kept: str | None) -> Settlement:
-    """The conflicts from the JSON they are kept as; None is none."""
-    found = read_json(kept or "{}")
-    return Settlement(
-        tuple(Conflict(**c) for c in found.get("conflicts", ())),
-        found.get("aside", ()),
-        tuple(Unlikely(**u) for u in found.get("unlikely", ())),
-        float(found.get("expected_false_alarms", 0.0)),
-        tuple(InformantEstimate(**i) for i in found.get("informants", ())),
-        found.get("unsettled", ()),
+def findings_from_json(kept: str | None) -> Findings:
+    """The findings from the JSON they are kept as; None is none."""
+    if kept is None:
+        return Findings((), (), (), (), 0.0)
+    found = {"estimates": (), "informants": ()} | read_json(kept)
+    return replace(
+        Findings(**found),
+        conflicts=tuple(Conflict(**c) for c in found["conflicts"]),
+        unlikely=tuple(Unlikely(**u) for u in found["unlikely"]),
+        informants=tuple(InformantEstimate(**i) for i in found["informants"]),
     )

@@ -20,7 +20,7 @@ from kinphoto.archive.dates.contributions import (
     range_words,
     weighed,
 )
-from kinphoto.archive.dates.estimates import DatedPhotograph, estimates, find_dated, read_settlement
+from kinphoto.archive.dates.estimates import DatedPhotograph, estimates, find_dated, kept_findings
 from kinphoto.archive.dates.one_photograph import near
 from kinphoto.archive.words.dates import one_of, when
 from kinphoto.archive.words.kinds import words_of
@@ -66,7 +66,7 @@ def explain(connection: Connection, photograph: str, *, everything: bool = True)
     AmbiguousError."""
     wanted = find_dated(connection, photograph)
     dated = estimates(connection, [wanted])[wanted]
-    settled, around = read_settlement(connection), near(connection, wanted)
+    settled, around = kept_findings(connection), near(connection, wanted)
     namesakes = named_apart(connection, {p.id for p in around.gathered.people})
     code, evidence, aside = dated.code, around.evidence, frozenset(settled.aside)
     what_if = WhatIf(evidence.without(aside), code, dated.estimate, around.births)

@@ -20,7 +20,7 @@ from sqlalchemy import Connection, Engine, select
 
 from kinphoto.archive.catalogue.finding import find_photograph
 from kinphoto.archive.catalogue.freshness import setting, stamp
-from kinphoto.archive.dates.estimates import DatedPhotograph, Settlement, estimates, refresh, settlement_of
+from kinphoto.archive.dates.estimates import DatedPhotograph, estimates, findings_from_json, refresh
 from kinphoto.archive.dates.evidence import gather_reached, withdrawn_of
 from kinphoto.archive.dates.neighbourhood import reach
 from kinphoto.archive.dates.stored import BIRTHS, FINDINGS, keep_some
@@ -28,7 +28,7 @@ from kinphoto.archive.dates.whole import Whole, is_small
 from kinphoto.archive.statements.history import touched
 from kinphoto.archive.statements.withdrawing import standing
 from kinphoto.reason.model import evidence as ev
-from kinphoto.reason.model.findings import BirthEstimate, Conflict, Estimate, InformantEstimate, State
+from kinphoto.reason.model.findings import BirthEstimate, Conflict, Estimate, Findings, InformantEstimate, State
 from kinphoto.reason.model.focus import focus
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
@@ -97,9 +97,9 @@ def near(connection: Connection, photograph_id: int, whole: Whole | None = None)
     births = _births(connection, reached.cut, whole)
     kept: tuple[Conflict, ...] = ()
     informants = None
-    if whole is None and (findings := setting(connection, FINDINGS)) is not None:
-        settlement = _settlement(findings)
-        kept, informants = _concerning(connection, settlement.conflicts, evidence, code), settlement.informants
+    if whole is None and (text := setting(connection, FINDINGS)) is not None:
+        found = _findings(text)
+        kept, informants = _concerning(connection, found.conflicts, evidence, code), found.informants
     return Neighbourhood(
         code, evidence, gathered, withdrawn_of(reached), kept, reached.found.complete, informants, births, whole
     )
@@ -165,5 +165,5 @@ def _kept_births(kept: str | None) -> dict[str, BirthEstimate]:
 
 
 @lru_cache(maxsize=2)
-def _settlement(kept: str) -> Settlement:
-    return settlement_of(kept)
+def _findings(kept: str) -> Findings:
+    return findings_from_json(kept)

@@ -158,7 +158,9 @@ def _words(known: list[ev.Evidence], withdrawn: Iterable[ev.Statement], namesake
 def _bars(bars: Bars, estimate: Estimate, births: Sequence[BirthEstimate], *, withouts: bool) -> Iterator[Bar]:
     """The bars in the order of an explanation. Dates of a life in use are part of that person's bar."""
     evidence, say = bars.evidence, bars.say
-    own = [s for s in (*evidence.statements, *bars.withdrawn) if is_own(s, bars.code, say) and _bears(s)]
+    own = [
+        s for s in (*evidence.statements, *bars.withdrawn) if is_own(s, bars.code, say) and s.kind != ev.Related.PART_OF
+    ]
     not_standing = {*bars.aside, *bars.off}
     shown = [
         s for s in own_in_order(own, evidence, not_standing) if not isinstance(s, ev.LifeDate) or s.id in not_standing
@@ -171,10 +173,6 @@ def _bars(bars: Bars, estimate: Estimate, births: Sequence[BirthEstimate], *, wi
     for said in (*shown, *far_that_matter(own, evidence, what_if, not_standing, say)):
         words = range_words(what_if.without(said.id), what_if.supported) if said.id in standing else None
         yield replace(bars.bar(said), without=words and f"without it: {words}")
-
-
-def _bears(said: ev.Statement) -> bool:
-    return not isinstance(said, ev.Relation) or said.related is not ev.Related.PART_OF
 
 
 def _note(estimate: Estimate, off: Collection[str]) -> str:

@@ -22,8 +22,8 @@ from kinphoto.archive.catalogue.freshness import setting
 from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.archive.catalogue.kinds import AGE_KINDS
 from kinphoto.archive.catalogue.lives import lives, rows_of
-from kinphoto.archive.dates.estimates import settlement_of
-from kinphoto.archive.dates.stored import BIRTHS, FINDINGS
+from kinphoto.archive.dates.estimates import kept_findings
+from kinphoto.archive.dates.stored import BIRTHS
 from kinphoto.archive.words.dates import Vital
 from kinphoto.documents import INLINE
 from kinphoto.reason.hard.unlikely import AFTER_FATHERS_DEATH, OLD_FATHER, OLD_MOTHER, YOUNG_FATHER, YOUNG_MOTHER
@@ -130,7 +130,7 @@ def _aged(connection: Connection, people: Collection[int], identity: Identity) -
 
 def _doubtful(connection: Connection, found: Mapping[int, BirthEstimate], identity: Identity) -> set[int]:
     """Those who are part of a conflict, or in a photograph whose likely range is not to be relied on."""
-    settled = settlement_of(setting(connection, FINDINGS))
+    settled = kept_findings(connection)
     disputed = {code for conflict in settled.conflicts for code in conflict.people}
     a, p = t.appearance.c, t.photograph.c
     query = select(a.person_id).join(t.photograph, p.id == a.photograph_id)

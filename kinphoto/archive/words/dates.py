@@ -8,14 +8,13 @@ statement supports: the median of a flat year is always July. A date that somebo
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 
-from kinphoto.gedcom.wording import words, year
+from kinphoto.gedcom.wording import day, words, year
 from kinphoto.phrases import counted
 from kinphoto.reason.model.findings import BirthEstimate, Estimate
 from kinphoto.reason.model.span import Dated, Shape, year_of
 
-_MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
-           "December")  # fmt: skip
 NO_PROOF = "What photographs suggest is not proof: whoever judged the ages may have known the tree."
 """Shown once with any births that photographs suggest."""
 
@@ -86,7 +85,7 @@ def _range(edtf: str) -> str:
     if not first:
         return f"before {_value(last)}"
     if len(first) == len(last) == len("1931-06") and first[:4] == last[:4]:
-        return f"between {_MONTHS[int(first[5:]) - 1]} and {_value(last)}"
+        return f"between {_value(first).split()[0]} and {_value(last)}"
     return f"between {_value(first)} and {_value(last)}" if last else f"after {_value(first)}"
 
 
@@ -94,9 +93,9 @@ def _value(edtf: str) -> str:
     """`1931-06-12`, `1931-06`, `1931` or `193X` in words."""
     if edtf.endswith("X"):
         return f"the {int(edtf[:-1])}0s"
-    year_, *rest = [int(part) for part in edtf.split("-")]
-    month = [_MONTHS[rest[0] - 1]] if rest else []
-    return " ".join([*map(str, rest[1:]), *month, str(year_)])
+    if len(edtf) == len("1931-06"):
+        return f"{date.fromisoformat(f'{edtf}-01'):%B %Y}"
+    return day(date.fromisoformat(edtf).toordinal()) if "-" in edtf else edtf
 
 
 def _years(dated: Dated) -> str:
