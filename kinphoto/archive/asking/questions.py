@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
 from itertools import islice
 from typing import TYPE_CHECKING, Annotated
 from weakref import WeakKeyDictionary
@@ -59,15 +60,13 @@ class Asked:
     photographs: Annotated[tuple[str, ...], "codes of the photographs it is about, at most twelve"]
     people: Annotated[
         tuple[str, ...],
-        ("ids of the people it is about; with `who` of those it could be, with `date` of those in the photograph"),
+        "ids of the people it is about; with `who` of those it could be, with `date` of those in the photograph",
     ]
     names: Annotated[tuple[str, ...], "what these people are called"]
     bits: Annotated[
         float,
-        (
-            "how much the answer would tell about dates, summed over all photographs it bears on: the "
-            "expected information, times the chance that there is an answer"
-        ),
+        "how much the answer would tell about dates, summed over all photographs it bears on: the "
+        "expected information, times the chance that there is an answer",
     ]
     informants: Annotated[tuple[str, ...], "who could know: informants who are living, and were there or knew who was"]
     appearance: Annotated[str | None, "with `age` and `who`: the appearance asked about, `A7`"]
@@ -247,7 +246,8 @@ class _Wording:
         self.titles = {row.code: row.title for row in connection.execute(select(p.code, p.title).where(p.title != ""))}
         self.lives = self._lives(evidence)
         self.informants = self._living_informants()
-        self._knowing: dict[tuple[str, str], bool] = {}
+        nothing = Span()
+        self._knew = cache(lambda *pair: can_have_known(*(self.lives.get(one, nothing) for one in pair)))
 
     def asked(self) -> list[Asked]:
         """The questions in words, most useful first, those about the order of pictures last.
@@ -304,13 +304,13 @@ class _Wording:
     def _lives(self, evidence: ev.Evidence) -> dict[str, Span]:
         """First possible birth to last possible death, as the tree has it."""
         found: dict[str, Span] = {}
-        for said in evidence.statements:
-            if isinstance(said, ev.LifeDate):
-                old = found.get(said.person, Span())
-                if said.event is ev.LifeEvent.BIRTH:
-                    found[said.person] = Span(said.date.span.first, old.last)
-                elif said.event in (ev.LifeEvent.DEATH, ev.LifeEvent.BURIAL):
-                    found[said.person] = Span(old.first, said.date.span.last)
+        for statement in evidence.statements:
+            if isinstance(statement, ev.LifeDate):
+                old = found.get(statement.person, Span())
+                if statement.event is ev.LifeEvent.BIRTH:
+                    found[statement.person] = Span(statement.date.span.first, old.last)
+                elif statement.event in (ev.LifeEvent.DEATH, ev.LifeEvent.BURIAL):
+                    found[statement.person] = Span(old.first, statement.date.span.last)
         return found
 
     def _living_informants(self) -> list[tuple[str, str]]:
@@ -347,8 +347,3 @@ class _Wording:
         """Whether somebody was old enough for memories when the photograph was likely taken."""
         born, taken = self.lives.get(person, Span()).first, self.taken.get(photograph)
         return born is None or taken is None or born + FIRST_MEMORIES <= taken.last
-
-    def _knew(self, one: str, other: str) -> bool:
-        if (one, other) not in self._knowing:
-            self._knowing[one, other] = can_have_known(self.lives.get(one, Span()), self.lives.get(other, Span()))
-        return self._knowing[one, other]

@@ -116,8 +116,11 @@ def _looked_at(
     """The codes of these people, and the photograph looked at closely together with what the tree says of them."""
     p = t.person.c
     codes = {row.id: row.code for row in rows_of(connection, select(p.id, p.code), p.id, people)}
-    together = replace(around, evidence=_together(around.evidence, gather_reached(reach_people(connection, people))))
-    return codes, together.look()
+    here, tree = around.evidence, gather_reached(reach_people(connection, people))
+    everybody = {p.id: p for p in (*here.people, *tree.people)}
+    statements = {s.id: s for s in (*here.statements, *tree.statements)}
+    together = ev.Evidence(tuple(everybody.values()), here.photographs, tuple(statements.values()))
+    return codes, replace(around, evidence=together).look()
 
 
 def _ages(seen: Sequence[ev.Appearance], evidence: ev.Evidence) -> list[ev.Age]:
@@ -143,13 +146,6 @@ def shortlist(
     suits = fit(people_index.lives, taken.first, taken.last, age)
     best = np.argsort(-weights * np.maximum(suits, 1e-6), kind="stable")[:LOOKED_AT]
     return {int(people_index.ids[place]): float(weights[place]) for place in best if weights[place] > 0}
-
-
-def _together(one: ev.Evidence, other: ev.Evidence) -> ev.Evidence:
-    """Both together, each person and statement once."""
-    people = {p.id: p for p in (*one.people, *other.people)}
-    statements = {s.id: s for s in (*one.statements, *other.statements)}
-    return ev.Evidence(tuple(people.values()), one.photographs, tuple(statements.values()))
 
 
 def _when(looked: LocalInference, code: str) -> Posterior:

@@ -76,29 +76,29 @@ class WhatIf:
         return {day for x in close for day in (x.first, x.last) if day is not None}
 
 
-def is_own(said: ev.Statement, code: str, say: Sentences) -> bool:
+def is_own(statement: ev.Statement, code: str, say: Sentences) -> bool:
     """Whether a statement is about the photograph `code` itself."""
-    return code in say.photographs(said.id)
+    return code in say.photographs(statement.id)
 
 
 def own_in_order(own: Sequence[ev.Statement], near: ev.Evidence, aside: Collection[str]) -> Iterator[ev.Statement]:
     """A photograph's own statements: each name, then its ages, then the dates of that person's life that matter."""
     lives: dict[str, list[ev.LifeDate]] = defaultdict(list)
-    for said in near.statements:
-        if isinstance(said, ev.LifeDate):
-            lives[said.person].append(said)
+    for statement in near.statements:
+        if isinstance(statement, ev.LifeDate):
+            lives[statement.person].append(statement)
     shown = {s.id for s in own}
     ages: dict[str, list[ev.Statement]] = defaultdict(list)
-    for said in own:
-        if isinstance(said, ev.Age):
-            ages[said.appearance].append(said)
-    for said in own:
-        if isinstance(said, ev.Age):
+    for statement in own:
+        if isinstance(statement, ev.Age):
+            ages[statement.appearance].append(statement)
+    for statement in own:
+        if isinstance(statement, ev.Age):
             continue
-        yield said
-        if isinstance(said, ev.Appearance):
-            yield from ages[said.id]
-            for life in lives.get(said.person or "", ()):
+        yield statement
+        if isinstance(statement, ev.Appearance):
+            yield from ages[statement.id]
+            for life in lives.get(statement.person or "", ()):
                 bounds = life.event in (ev.LifeEvent.BIRTH, ev.LifeEvent.DEATH)
                 if life.id not in shown and (bounds or life.id in aside):
                     shown.add(life.id)
@@ -112,30 +112,42 @@ def far_that_matter(
     shown = {s.id for s in own_in_order(own, near, aside)}
     people = {p for s in own if isinstance(s, ev.Appearance) for p in say.about(s.id)}
     events = {s.event for s in own if isinstance(s, ev.EventClaim)}
-    for said in near.statements:
-        if isinstance(said, ev.EventDate) and said.event in events and said.id not in shown:
-            yield said
+    for statement in near.statements:
+        if isinstance(statement, ev.EventDate) and statement.event in events and statement.id not in shown:
+            yield statement
             continue
-        far = said.id not in shown and said.id not in aside and not isinstance(said, ev.Made)
-        if far and not people.isdisjoint(say.about(said.id)) and what_if.moves(said.id) >= NOTABLE:
-            yield said
+        far = statement.id not in shown and statement.id not in aside and not isinstance(statement, ev.Made)
+        if far and not people.isdisjoint(say.about(statement.id)) and what_if.moves(statement.id) >= NOTABLE:
+            yield statement
 
 
-def weighed(said: ev.Statement, aside: bool, what_if: WhatIf, say: Sentences) -> Contribution:
+def weighed(statement: ev.Statement, aside: bool, what_if: WhatIf, say: Sentences) -> Contribution:
     """One statement with what the date would be without it."""
-    without = None if aside else what_if.without(said.id)
-    effect = "It does not fit with the rest." if aside else _effect(said, what_if)
+    without = None if aside else what_if.without(statement.id)
+    effect = "It does not fit with the rest." if aside else _effect(statement, what_if)
     return Contribution(
-        said.id, said.kind, say.opening(said.id), str(said.trust), said.informant, aside, without, effect
+        statement.id,
+        statement.kind,
+        say.opening(statement.id),
+        str(statement.trust),
+        statement.informant,
+        aside,
+        without,
+        effect,
     )
 
 
-def _effect(said: ev.Statement, what_if: WhatIf) -> str:
-    if isinstance(said, ev.Appearance) and said.person and not said.denied and said.id in what_if.contested:
+def _effect(statement: ev.Statement, what_if: WhatIf) -> str:
+    if (
+        isinstance(statement, ev.Appearance)
+        and statement.person
+        and not statement.denied
+        and statement.id in what_if.contested
+    ):
         return DENIED
     supported = what_if.supported
-    without = range_words(what_if.without(said.id), supported)
-    if what_if.moves(said.id) < NOTABLE or without == range_words(what_if.present, supported):
+    without = range_words(what_if.without(statement.id), supported)
+    if what_if.moves(statement.id) < NOTABLE or without == range_words(what_if.present, supported):
         return "It makes little difference."
     return f"Without it: {without}."
 

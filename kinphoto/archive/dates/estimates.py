@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Annotated, Any
 
 from sqlalchemy import Connection, Engine, select
@@ -24,7 +25,15 @@ from kinphoto.archive.words import conflict_stories
 from kinphoto.archive.words.conflict_stories import StoryBook
 from kinphoto.documents import INLINE, read_json
 from kinphoto.errors import InvalidValueError
-from kinphoto.reason.model.findings import Conflict, Estimate, Findings, InformantEstimate, State, Unlikely
+from kinphoto.reason.model.findings import (
+    BirthEstimate,
+    Conflict,
+    Estimate,
+    Findings,
+    InformantEstimate,
+    State,
+    Unlikely,
+)
 from kinphoto.store import tables as t
 from kinphoto.store.session import reading
 
@@ -148,6 +157,7 @@ def set_aside(connection: Connection) -> frozenset[str]:
     return frozenset(kept_findings(connection).aside)
 
 
+@lru_cache(maxsize=2)
 def findings_from_json(kept: str | None) -> Findings:
     """The findings from the JSON they are kept as; None is none."""
     if kept is None:
@@ -159,3 +169,9 @@ def findings_from_json(kept: str | None) -> Findings:
         unlikely=tuple(Unlikely(**u) for u in found["unlikely"]),
         informants=tuple(InformantEstimate(**i) for i in found["informants"]),
     )
+
+
+@lru_cache(maxsize=2)
+def births_from_json(kept: str | None) -> dict[str, BirthEstimate]:
+    """The births, by person, from the JSON they are kept as; None is none."""
+    return {row["person"]: BirthEstimate(**row) for row in read_json(kept or "[]")}

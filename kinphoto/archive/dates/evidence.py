@@ -17,12 +17,12 @@ from sqlalchemy import Connection, RowMapping, Table, select
 from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.archive.catalogue.kinds import AGE_KINDS, FROM_MEMORY, MADE_KINDS, RELATION_KINDS
 from kinphoto.archive.catalogue.recorded_dates import dated
-from kinphoto.archive.dates.neighbourhood import BOUND, Reach, reach
+from kinphoto.archive.dates.neighbourhood import Reach
 from kinphoto.archive.statements.trusts import BY_QUALITY, can_have_known, default_trust
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import processes
 from kinphoto.reason.model.span import Span, doubted
-from kinphoto.reason.model.walk import Bound, Walk, is_wall
+from kinphoto.reason.model.walk import Walk, is_wall
 from kinphoto.store import tables as t
 
 Row = Mapping[str, Any] | RowMapping
@@ -47,17 +47,12 @@ def gather(connection: Connection) -> ev.Evidence:
     return _evidence(rows, rows.reach())
 
 
-def gather_near(connection: Connection, photograph_id: int, bound: Bound = BOUND) -> ev.Evidence:
-    """The evidence that can bear on one photograph, without reading the rest of the archive.
-
-    For this photograph it is as good as the whole: `focus` picks the same statements from both. Only where more is
-    connected than `bound` allows, the farther photographs and families are left out.
-    """
-    return gather_reached(reach(connection, photograph_id, bound))
-
-
 def gather_reached(reached: Reach) -> ev.Evidence:
-    """The evidence in the rows that were reached, with the names of others that a sentence may need."""
+    """The evidence in the rows that were reached, with the names of others that a sentence may need.
+
+    For one photograph it is as good as the whole: `focus` picks the same statements from both, unless more is connected
+    than the bound allowed.
+    """
     return _evidence(_Rows(reached.rows, reached.identity), reached.people)
 
 
@@ -199,23 +194,14 @@ class _Rows:
         """Parent links by birth, and marriages of families that have a marriage event."""
         for link in self.links:
             if link["child_id"] in reached and link["parent_id"] in reached:
-                yield ev.ParentLink(
-                    id=f"L{link['id']}",
-                    trust=ev.Trust.CERTAIN,
-                    child=self.people[link["child_id"]]["code"],
-                    parent=self.people[link["parent_id"]]["code"],
-                    parent_sex=self.people[link["parent_id"]]["sex"],
-                )
+                child, parent = self.people[link["child_id"]]["code"], self.people[link["parent_id"]]
+                ends = {"child": child, "parent": parent["code"], "parent_sex": parent["sex"]}
+                yield ev.ParentLink(id=f"L{link['id']}", trust=ev.Trust.CERTAIN, **ends)
         married = {e["family_id"] for e in self.events if e["tag"] == "MARR" and e["family_id"] is not None}
         for family_id in sorted(married & self.wed):
-            spouses = [p for p in self.partners[family_id] if p in reached]
-            if spouses:
-                yield ev.Marriage(
-                    id=f"M{family_id}",
-                    trust=ev.Trust.CERTAIN,
-                    event=f"{self.family[family_id]}:MARR",
-                    spouses=tuple(str(self.people[p]["code"]) for p in spouses),
-                )
+            if spouses := tuple(str(self.people[p]["code"]) for p in self.partners[family_id] if p in reached):
+                event = f"{self.family[family_id]}:MARR"
+                yield ev.Marriage(id=f"M{family_id}", trust=ev.Trust.CERTAIN, event=event, spouses=spouses)
 
     def event_dates(self, reached: set[int]) -> Iterable[ev.EventDate]:
         """Dates of marriages, and of other events that some photograph shows."""
@@ -223,8 +209,10 @@ class _Rows:
         done = set()
         for e in self.events:
             key = self._event_key(e)
-            if key is None or key in done or not _has_date(e) or self._is_of_a_life(e, key):
+            if key is None or key in done or not _has_date(e):
                 continue
+            if e["tag"] in ("BIRT", "DEAT") and key == f"{self.code(e['person_id'])}:{e['tag']}":
+                continue  # a date of somebody's life, which is in the evidence already
             near = e["tag"] == "MARR" and any(p in reached for p in self.partners[e["family_id"] or 0])
             if near or key in claimed:
                 done.add(key)
@@ -267,10 +255,10 @@ class _Rows:
 
     def _is_hearsay(self, s: Row) -> bool:
         """Whether somebody recalls a time before they were born, and no trust is recorded for it."""
-        teller = self.informants[s["informant_id"]]["person_id"] if s["informant_id"] is not None else None
+        teller = self._teller(s)
         if teller is None or s["trust"] or s["kind"] not in FROM_MEMORY:
             return False
-        born = self.births.get(self.identity.of(teller), Span()).first
+        born = self.births.get(teller, Span()).first
         until = s["last"] if s["centre"] is None else s["centre"]
         return born is not None and until is not None and until < born
 
@@ -278,10 +266,6 @@ class _Rows:
         if e["family_id"] is not None:
             return f"{self.family[e['family_id']]}:{e['tag']}"
         return None if e["person_id"] is None else f"{self.people[e['person_id']]['code']}:{e['tag']}"
-
-    def _is_of_a_life(self, e: Row, key: str) -> bool:
-        """Whether this is a birth or death, whose date is in the evidence already."""
-        return e["tag"] in ("BIRT", "DEAT") and key == f"{self.code(e['person_id'])}:{e['tag']}"
 
     def _of_claimed_events(self) -> set[int]:
         """People of the events that photographs show."""
@@ -296,11 +280,14 @@ class _Rows:
     def _appearance_trust(self, a: Row) -> ev.Trust:
         if a["trust"]:
             return ev.Trust(a["trust"])
-        teller = self.informants[a["informant_id"]]["person_id"] if a["informant_id"] is not None else None
-        if teller is None or a["person_id"] is None:
-            return default_trust("appearance")
-        known = can_have_known(self.lives[self.identity.of(teller)], self.lives[self.identity.of(a["person_id"])])
+        teller, who = self._teller(a), self.identity.of(a["person_id"])
+        known = teller is None or who is None or can_have_known(self.lives[teller], self.lives[who])
         return default_trust("appearance") if known else ev.Trust.FAIR
+
+    def _teller(self, row: Row) -> int | None:
+        return (
+            None if row["informant_id"] is None else self.identity.of(self.informants[row["informant_id"]]["person_id"])
+        )
 
     @cached_property
     def near(self) -> dict[int, set[int]]:

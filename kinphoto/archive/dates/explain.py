@@ -100,9 +100,9 @@ def _text(estimate: Estimate, clues: list[Clue], what_if: WhatIf, say: Sentences
 def _clues(standing: Sequence[ev.Statement], what_if: WhatIf, say: Sentences) -> Iterator[Clue]:
     """The few clues that matter, as clauses, weightiest first."""
     by_subject: dict[str, list[str]] = defaultdict(list)
-    for said in standing:
-        event = said.event if isinstance(said, ev.EventClaim | ev.EventDate) else None
-        by_subject[event or _whose(said, say) or said.id].append(said.id)
+    for statement in standing:
+        event = statement.event if isinstance(statement, ev.EventClaim | ev.EventDate) else None
+        by_subject[event or _whose(statement, say) or statement.id].append(statement.id)
     for at, ids in enumerate(that_matter([tuple(ids) for ids in by_subject.values()], what_if)):
         clause = _clause(ids, what_if, say)
         text = opening(clause) if at == 0 else clause
@@ -143,19 +143,19 @@ def _clause(ids: Sequence[str], what_if: WhatIf, say: Sentences) -> str:
     return _person_clause(person, ids, what_if.code, weight, say) or say.sentence(ids[0])
 
 
-def _whose(said: ev.Statement, say: Sentences) -> str | None:
+def _whose(statement: ev.Statement, say: Sentences) -> str | None:
     """Whose life or looks a statement is about; None when it is about something else."""
-    match said:
+    match statement:
         case ev.LifeDate(event=ev.LifeEvent.BIRTH | ev.LifeEvent.DEATH) | ev.Age() | ev.Appearance(denied=False):
-            return next(iter(say.about(said.id)), None)
+            return next(iter(say.about(statement.id)), None)
     return None
 
 
 def _person_clause(person: str, ids: Sequence[str], code: str, weight: dict[str, int], say: Sentences) -> str:
     """ "Ada Marsh was born on 2 May 1917 and looks 6 to 8"; "" when nothing of it matters."""
-    said = [say.statements[i] for i in ids]
-    ages = [s for s in said if isinstance(s, ev.Age) and code in say.photographs(s.id)]
-    lives = [s for s in said if isinstance(s, ev.LifeDate)]
+    statement = [say.statements[i] for i in ids]
+    ages = [s for s in statement if isinstance(s, ev.Age) and code in say.photographs(s.id)]
+    lives = [s for s in statement if isinstance(s, ev.LifeDate)]
     born = [
         f"was born {on(s.date)}" for s in lives if s.event is ev.LifeEvent.BIRTH and (ages or weight[s.id] >= NOTABLE)
     ]
@@ -164,10 +164,10 @@ def _person_clause(person: str, ids: Sequence[str], code: str, weight: dict[str,
     return f"{say.name(person)} {listed(clauses)}" if clauses else ""
 
 
-def _ages(said: list[ev.Age]) -> Iterator[str]:
+def _ages(statement: list[ev.Age]) -> Iterator[str]:
     """ "looks 6 to 8 or 7": judged ages together, and stated ones together."""
     for basis, verb in ((ev.AgeBasis.APPARENT, "looks"), (ev.AgeBasis.STATED, "is")):
-        ages = dict.fromkeys(age_words(s.low, s.high) for s in said if s.basis is basis)
+        ages = dict.fromkeys(age_words(s.low, s.high) for s in statement if s.basis is basis)
         if ages:
             yield f"{verb} {' or '.join(ages)}"
 
@@ -175,8 +175,8 @@ def _ages(said: list[ev.Age]) -> Iterator[str]:
 def _counterfactual(statements: Sequence[ev.Statement], what_if: WhatIf, say: Sentences) -> Iterator[str]:
     """ "Without her age it could be any time from May 1917 to November 1926." """
     moving = [s for s in statements if what_if.moves(s.id) >= NOTABLE]
-    said = [s for s in moving if isinstance(s, ev.Age | ev.DateClaim | ev.EventClaim | ev.Made | ev.Relation)]
-    best = max(said or moving, key=lambda s: what_if.moves(s.id), default=None)
+    statement = [s for s in moving if isinstance(s, ev.Age | ev.DateClaim | ev.EventClaim | ev.Made | ev.Relation)]
+    best = max(statement or moving, key=lambda s: what_if.moves(s.id), default=None)
     if best is None:
         return
     other = what_if.without(best.id)

@@ -10,17 +10,15 @@ conflict here is found right away.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from sqlalchemy import Connection, Engine, select
 
 from kinphoto.archive.catalogue.finding import find_photograph
 from kinphoto.archive.catalogue.freshness import setting, stamp
-from kinphoto.archive.dates.estimates import DatedPhotograph, estimates, findings_from_json, refresh
+from kinphoto.archive.dates.estimates import DatedPhotograph, births_from_json, estimates, findings_from_json, refresh
 from kinphoto.archive.dates.evidence import gather_reached, withdrawn_of
 from kinphoto.archive.dates.neighbourhood import reach
 from kinphoto.archive.dates.stored import BIRTHS, FINDINGS, keep_some
@@ -28,7 +26,7 @@ from kinphoto.archive.dates.whole import Whole, is_small
 from kinphoto.archive.statements.history import touched
 from kinphoto.archive.statements.withdrawing import standing
 from kinphoto.reason.model import evidence as ev
-from kinphoto.reason.model.findings import BirthEstimate, Conflict, Estimate, Findings, InformantEstimate, State
+from kinphoto.reason.model.findings import BirthEstimate, Conflict, Estimate, InformantEstimate, State
 from kinphoto.reason.model.focus import focus
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
@@ -98,7 +96,7 @@ def near(connection: Connection, photograph_id: int, whole: Whole | None = None)
     kept: tuple[Conflict, ...] = ()
     informants = None
     if whole is None and (text := setting(connection, FINDINGS)) is not None:
-        found = _findings(text)
+        found = findings_from_json(text)
         kept, informants = _concerning(connection, found.conflicts, evidence, code), found.informants
     return Neighbourhood(
         code, evidence, gathered, withdrawn_of(reached), kept, reached.found.complete, informants, births, whole
@@ -155,15 +153,5 @@ def _births(connection: Connection, people: Collection[int], whole: Whole | None
     if not people:
         return ()
     codes = connection.scalars(select(t.person.c.code).where(among(connection, t.person.c.id, people)))
-    found = _kept_births(setting(connection, BIRTHS)) if whole is None else whole.births
+    found = births_from_json(setting(connection, BIRTHS)) if whole is None else whole.births
     return tuple(found[code] for code in codes if code in found)
-
-
-@lru_cache(maxsize=2)
-def _kept_births(kept: str | None) -> dict[str, BirthEstimate]:
-    return {row["person"]: BirthEstimate(**row) for row in json.loads(kept or "[]")}
-
-
-@lru_cache(maxsize=2)
-def _findings(kept: str) -> Findings:
-    return findings_from_json(kept)

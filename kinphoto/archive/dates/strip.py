@@ -7,7 +7,7 @@ each statement has to be worked out for each, so only on request. Being mounted 
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING
@@ -104,11 +104,13 @@ def strip(engine: Engine, photograph: str, off: Collection[str] = (), *, without
         local_inference = around.look(off=left_out)
         conflicts = [*around.standing(left_out), *local_inference.settled.conflicts]
         far = _far(connection, around)
-        namesakes = named_apart(connection, {p.id for known in (around.gathered, *far) for p in known.people})
+        people = tuple(p for known in (around.gathered, *far) for p in known.people)
+        namesakes = named_apart(connection, {p.id for p in people})
         cut_off = current and not around.complete and whole is None and not left_out
         as_kept = estimates(connection, [found]) if cut_off else {}
     aside = {s: c for c in conflicts for s in c.aside}
-    say = _words([around.gathered, *far], around.withdrawn, namesakes)
+    statements = (*(s for known in (around.gathered, *far) for s in known.statements), *around.withdrawn)
+    say = Sentences(ev.Evidence(people, (), statements), namesakes)
     bars = Bars(around.code, around.evidence, around.withdrawn, local_inference, left_out, aside, say)
     estimate = around.estimate(local_inference, around.code, left_out)
     drawn = [*_bars(bars, estimate, around.births, withouts=withouts)]
@@ -150,11 +152,6 @@ def _far(connection: Connection, around: Neighbourhood) -> list[ev.Evidence]:
     ]
 
 
-def _words(known: list[ev.Evidence], withdrawn: Iterable[ev.Statement], namesakes: Mapping[str, str]) -> Sentences:
-    statements = (*(s for e in known for s in e.statements), *withdrawn)
-    return Sentences(ev.Evidence(tuple(p for e in known for p in e.people), (), statements), namesakes)
-
-
 def _bars(bars: Bars, estimate: Estimate, births: Sequence[BirthEstimate], *, withouts: bool) -> Iterator[Bar]:
     """The bars in the order of an explanation. Dates of a life in use are part of that person's bar."""
     evidence, say = bars.evidence, bars.say
@@ -170,9 +167,9 @@ def _bars(bars: Bars, estimate: Estimate, births: Sequence[BirthEstimate], *, wi
         return
     what_if = WhatIf(evidence.without(frozenset(not_standing)), bars.code, estimate, births)
     standing = {s.id for s in what_if.evidence.statements}
-    for said in (*shown, *far_that_matter(own, evidence, what_if, not_standing, say)):
-        words = range_words(what_if.without(said.id), what_if.supported) if said.id in standing else None
-        yield replace(bars.bar(said), without=words and f"without it: {words}")
+    for statement in (*shown, *far_that_matter(own, evidence, what_if, not_standing, say)):
+        words = range_words(what_if.without(statement.id), what_if.supported) if statement.id in standing else None
+        yield replace(bars.bar(statement), without=words and f"without it: {words}")
 
 
 def _note(estimate: Estimate, off: Collection[str]) -> str:

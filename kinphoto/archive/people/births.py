@@ -11,7 +11,6 @@ somebody's parents were, and a guess must not do that.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any
@@ -22,7 +21,7 @@ from kinphoto.archive.catalogue.freshness import setting
 from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.archive.catalogue.kinds import AGE_KINDS
 from kinphoto.archive.catalogue.lives import lives, rows_of
-from kinphoto.archive.dates.estimates import kept_findings
+from kinphoto.archive.dates.estimates import births_from_json, kept_findings
 from kinphoto.archive.dates.stored import BIRTHS
 from kinphoto.archive.words.dates import Vital
 from kinphoto.documents import INLINE
@@ -91,7 +90,7 @@ def known_in_file(connection: Connection, people: Collection[int]) -> set[int]:
 
 
 def _kept(connection: Connection) -> dict[str, BirthEstimate]:
-    return {row["person"]: BirthEstimate(**row) for row in json.loads(setting(connection, BIRTHS) or "[]")}
+    return births_from_json(setting(connection, BIRTHS))
 
 
 def _text(begin: Vital | None) -> str:

@@ -226,8 +226,8 @@ KINDS: dict[str, Words] = {
 }  # fmt: skip
 
 
-def words_of(said: ev.Statement) -> Words:
+def words_of(statement: ev.Statement) -> Words:
     """The words of a statement's kind."""
-    if isinstance(said, ev.Appearance):
-        return KINDS["denied" if said.denied else said.role]
-    return KINDS[said.kind]
+    if isinstance(statement, ev.Appearance):
+        return KINDS["denied" if statement.denied else statement.role]
+    return KINDS[statement.kind]
