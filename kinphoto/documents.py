@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import dataclasses
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from enum import Enum
 from functools import cache
 from types import NoneType, UnionType
@@ -142,7 +142,7 @@ def _walk(kind: Any, path: str, says: str) -> Iterator[tuple[str, str]]:
     elif isinstance(kind, list | tuple):
         for each in kind:
             yield from _walk(each, f"{path}[]" if isinstance(kind, list) else path, "")
-    elif origin in (list, tuple):
+    elif origin in (list, tuple, Sequence):
         yield from _walk(parts[0], f"{path}[]", says)
     elif origin is dict and get_origin(parts[0]) is Literal:
         for key in get_args(parts[0]):

@@ -303,7 +303,7 @@ from kinphoto.errors import ArchiveError
 
 resource.setrlimit(resource.RLIMIT_FSIZE, (int(sys.argv[3]),) * 2)
 try:
-    getattr(Archive, sys.argv[1])(Path(sys.argv[2])).add_person("Tom Holm", note="x" * 1_000_000)
+    getattr(Archive, sys.argv[1])(Path(sys.argv[2])).people.add("Tom Holm", note="x" * 1_000_000)
 except ArchiveError as problem:
     print(problem)
 """

@@ -85,10 +85,6 @@ class Strip:
         """Whether it is part of a conflict."""
         return self.estimate.state is State.DISPUTED
 
-    def table(self) -> list[tuple[str, str, str, str, str]]:
-        """The bars in words: statement, source, what it allows, trust, note."""
-        return [(bar.label, bar.source, bar.words, bar.trust, bar.note) for bar in self.bars]
-
 
 def strip(engine: Engine, photograph: str, off: Collection[str] = (), *, withouts: bool = False) -> Strip:
     """The evidence strip of one photograph without the statements (ids) `off`, which are shown as switched off.

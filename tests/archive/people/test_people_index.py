@@ -20,8 +20,8 @@ from kinphoto.store import tables as t
 def archive(sample: Path, tmp_path_factory: pytest.TempPathFactory) -> Archive:
     """The sample, with somebody outside the tree who turned out to be in it."""
     made = copied(sample, tmp_path_factory.mktemp("names") / "sample")
-    made.add_person("Nolly from the Ferry")
-    made.same_person("X2", "I27")
+    made.people.add("Nolly from the Ferry")
+    made.people.identify("X2", "I27")
     return made
 
 
