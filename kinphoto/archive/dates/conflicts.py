@@ -35,7 +35,17 @@ class SettledConflict:
 def conflicts(connection: Connection) -> StoryBook:
     """The conflicts of the whole archive as they were last found, without those since resolved by a withdrawal."""
     book = read_stories(connection)
-    return book if freshness(connection).fresh else _what_stands(connection, book)
+    if freshness(connection).fresh:
+        return book
+    named = [s.id for story in book.stories for s in story.statements]
+    stand = standing(connection, [*named, *book.aside, *(u.statement for u in book.unlikely)])
+    return replace(
+        book,
+        stories=tuple(story for story in book.stories if stand.issuperset(s.id for s in story.statements)),
+        aside=tuple(each for each in book.aside if each in stand),
+        unlikely=tuple(u for u in book.unlikely if u.statement in stand),
+        current=False,
+    )
 
 
 def settle(work: Work, conflict: str, way: Sequence[str]) -> SettledConflict:
@@ -59,18 +69,6 @@ def settle(work: Work, conflict: str, way: Sequence[str]) -> SettledConflict:
 def has_to_be_found_again(connection: Connection, conflict: str, way: Sequence[str]) -> bool:
     """Whether something this conflict rests on was changed, or there is no such conflict."""
     return _find(connection, conflict) is None
-
-
-def _what_stands(connection: Connection, book: StoryBook) -> StoryBook:
-    named = [s.id for story in book.stories for s in story.statements]
-    stand = standing(connection, [*named, *book.aside, *(u.statement for u in book.unlikely)])
-    return replace(
-        book,
-        stories=tuple(story for story in book.stories if stand.issuperset(s.id for s in story.statements)),
-        aside=tuple(each for each in book.aside if each in stand),
-        unlikely=tuple(u for u in book.unlikely if u.statement in stand),
-        current=False,
-    )
 
 
 def _find(connection: Connection, conflict: str) -> Story | None:

@@ -134,13 +134,18 @@ def that_matter(clues: Sequence[tuple[str, ...]], what_if: WhatIf) -> list[tuple
 
 
 def _clause(ids: Sequence[str], what_if: WhatIf, say: Sentences) -> str:
-    """One clue in words; of somebody's life and looks only what matters."""
-    first = say.statements[ids[0]]
-    person = _whose(first, say)
+    """One clue in words: "Ada Marsh was born on 2 May 1917 and looks 6 to 8"; of a life and looks only what matters."""
+    statements = [say.statements[each] for each in ids]
+    person = _whose(statements[0], say)
     if person is None:
         return "; ".join(say.sentence(each) for each in ids)
-    weight = {each: what_if.moves(each) for each in ids}
-    return _person_clause(person, ids, what_if.code, weight, say) or say.sentence(ids[0])
+    ages = [s for s in statements if isinstance(s, ev.Age) and what_if.code in say.photographs(s.id)]
+    lives = [s for s in statements if isinstance(s, ev.LifeDate)]
+    matters = {s.id for s in lives if what_if.moves(s.id) >= NOTABLE}
+    born = [f"was born {on(s.date)}" for s in lives if s.event is ev.LifeEvent.BIRTH and (ages or s.id in matters)]
+    died = [f"died {on(s.date)}" for s in lives if s.event is ev.LifeEvent.DEATH and s.id in matters]
+    clauses = [*born, *_ages(ages), *died]
+    return f"{say.name(person)} {listed(clauses)}" if clauses else say.sentence(ids[0])
 
 
 def _whose(statement: ev.Statement, say: Sentences) -> str | None:
@@ -149,19 +154,6 @@ def _whose(statement: ev.Statement, say: Sentences) -> str | None:
         case ev.LifeDate(event=ev.LifeEvent.BIRTH | ev.LifeEvent.DEATH) | ev.Age() | ev.Appearance(denied=False):
             return next(iter(say.about(statement.id)), None)
     return None
-
-
-def _person_clause(person: str, ids: Sequence[str], code: str, weight: dict[str, int], say: Sentences) -> str:
-    """ "Ada Marsh was born on 2 May 1917 and looks 6 to 8"; "" when nothing of it matters."""
-    statement = [say.statements[i] for i in ids]
-    ages = [s for s in statement if isinstance(s, ev.Age) and code in say.photographs(s.id)]
-    lives = [s for s in statement if isinstance(s, ev.LifeDate)]
-    born = [
-        f"was born {on(s.date)}" for s in lives if s.event is ev.LifeEvent.BIRTH and (ages or weight[s.id] >= NOTABLE)
-    ]
-    died = [f"died {on(s.date)}" for s in lives if s.event is ev.LifeEvent.DEATH and weight[s.id] >= NOTABLE]
-    clauses = [*born, *_ages(ages), *died]
-    return f"{say.name(person)} {listed(clauses)}" if clauses else ""
 
 
 def _ages(statement: list[ev.Age]) -> Iterator[str]:

@@ -28,6 +28,7 @@ def test_the_sample_in_hindsight(shared_sample: Archive) -> None:
                        "estimated from everything else."  # fmt: skip
     assert any(line.startswith("These are too few to be sure") for line in lines)
     assert any("Judith Quillern" in line for line in lines)
+    assert not any("scale" in line or "spread" in line for line in lines)  # for --json
 
 
 def test_it_changes_nothing(own_sample: Archive) -> None:
