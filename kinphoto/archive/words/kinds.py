@@ -56,7 +56,7 @@ def _age(sentence: str, label: str, fact: str) -> Words:
     )  # fmt: skip
 
 
-def _life(sentence: str, question: str, doubt: str = "the {kind} date of {who} may be wrong") -> Words:
+def _life(sentence: str, question: str, doubt: str = "the {kind} date of {who} may not be right") -> Words:
     return Words(sentence=sentence, doubt=doubt, question=question, called="the {kind} of {who}")
 
 
@@ -213,7 +213,7 @@ KINDS: dict[str, Words] = {
     "burial": _life("{who} was buried {when}", "When was {who} buried?"),
     "alive": _life("{who} was alive {when}", "Was {who} alive {when}?", "{who} may not have been alive {at}"),
     "event-date": Words(
-        sentence="{event} was {when}", doubt="the date of {event} may be wrong", question="When was {event}?",
+        sentence="{event} was {when}", doubt="the date of {event} may not be right", question="When was {event}?",
         called="that",
     ),
     "parent-link": Words(

@@ -56,7 +56,7 @@ def test_each_way_out_says_what_it_would_mean(archive: Archive) -> None:
     assert {way.statements: way.words for way in story.ways} == {
         ("A1",): "It may not be Ada Marsh in K00001",
         ("S1",): "K00001 may not have been taken in 1910",
-        ("E1",): "The birth date of Ada Marsh may be wrong",
+        ("E1",): "The birth date of Ada Marsh may not be right",
     }
     assert story.ways[0].statements == story.aside
     assert all(way.words in story.advice for way in story.ways)

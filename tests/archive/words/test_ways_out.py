@@ -43,19 +43,19 @@ SAYINGS: list[tuple[ev.Statement, str]] = [
     (said(ev.Age, appearance="A7", low=6, high=8), "Tom Holm may not have been 6 to 8 in K1"),
     (
         said(ev.LifeDate, person="I1", event=ev.LifeEvent.BIRTH, date=parse_date("4 JUN 1931")),
-        "The birth date of Ada Marsh may be wrong",
+        "The birth date of Ada Marsh may not be right",
     ),
     (
         said(ev.LifeDate, person="I1", event=ev.LifeEvent.DEATH, date=parse_date("ABT 1990")),
-        "The death date of Ada Marsh may be wrong",
+        "The death date of Ada Marsh may not be right",
     ),
     (
         said(ev.LifeDate, person="I1", event=ev.LifeEvent.BURIAL, date=parse_date("1990?")),
-        "The burial date of Ada Marsh may be wrong",
+        "The burial date of Ada Marsh may not be right",
     ),
     (
         said(ev.EventDate, event="F1:MARR", date=parse_date("1950")),
-        "The date of the marriage of Ada Marsh and Tom Holm may be wrong",
+        "The date of the marriage of Ada Marsh and Tom Holm may not be right",
     ),
     (
         said(ev.ParentLink, child="I2", parent="I1", parent_sex="F"),
