@@ -15,7 +15,14 @@ import typer.main
 from kinphoto.cli.main import app
 
 ROOT = Path(__file__).parent.parent
-CODE = ("kinphoto/web", "kinphoto/cli", "kinphoto/archive/words", "kinphoto/archive/dates", "kinphoto/archive/asking")
+CODE = (
+    "kinphoto/web",
+    "kinphoto/cli",
+    "kinphoto/reason",
+    "kinphoto/archive/words",
+    "kinphoto/archive/dates",
+    "kinphoto/archive/asking",
+)
 """Folders whose strings are looked at, those of templates and scripts too."""
 PAGES = ("README.md", "docs", "CHANGELOG.md")
 GENERATED = ("docs/reference.md", "kinphoto/cli/documents.py")

@@ -32,7 +32,7 @@ from kinphoto.store import tables as t
 if TYPE_CHECKING:
     from kinphoto.reason.advice.who import Guesses
     from kinphoto.reason.dating import LocalInference
-    from kinphoto.reason.soft.readout import Posterior
+    from kinphoto.reason.soft.summary import Posterior
 
 LOOKED_AT = 40
 """People who are examined closely; the others are far less likely."""
@@ -99,7 +99,7 @@ def who(connection: Connection, photograph: str, most: int = 8, faces_at_most: i
     found = []
     for key, seen in bodies.items():
         guesses = somebody.who(
-            somebody.body(seen, looked.lives.known), {codes[i]: weight for i, weight in near[key].items()},
+            somebody.unnamed_face(seen, looked.lives.known), {codes[i]: weight for i, weight in near[key].items()},
             _when(looked, around.code), looked.lives,
         )  # fmt: skip
         suggestions = tuple(_suggested(connection, people_index, guesses, beside[key], taken, most))
@@ -151,7 +151,7 @@ def shortlist(
 def _when(looked: LocalInference, code: str) -> Posterior:
     """When the photograph was taken; every possible day alike, where nothing is likely."""
     from kinphoto.reason.soft import grid
-    from kinphoto.reason.soft.readout import Posterior
+    from kinphoto.reason.soft.summary import Posterior
 
     found = looked.dated_exposures[code]
     if found.posterior is not None:

@@ -21,7 +21,7 @@ from kinphoto.reason.model.findings import HOLDS, Conflict
 from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH
 from kinphoto.reason.model.span import Span
 from kinphoto.reason.soft.grid import Cells, cells
-from kinphoto.reason.soft.readout import days, shortest
+from kinphoto.reason.soft.summary import days, shortest
 
 STANDING, OFF, ASIDE, WITHDRAWN = "standing", "off", "aside", "withdrawn"
 POINTS = 120

@@ -163,8 +163,9 @@ def findings_from_json(kept: str | None) -> Findings:
     if kept is None:
         return Findings((), (), (), (), 0.0)
     found = {"estimates": (), "informants": ()} | read_json(kept)
+    unconverged = found.pop("unsettled", ())
     return replace(
-        Findings(**found),
+        Findings(**found, unconverged=unconverged),
         conflicts=tuple(Conflict(**c) for c in found["conflicts"]),
         unlikely=tuple(Unlikely(**u) for u in found["unlikely"]),
         informants=tuple(InformantEstimate(**i) for i in found["informants"]),

@@ -22,7 +22,7 @@ from kinphoto.archive.statements.trusts import BY_QUALITY, can_have_known, defau
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import processes
 from kinphoto.reason.model.span import Span, doubted
-from kinphoto.reason.model.walk import Walk, is_wall
+from kinphoto.reason.model.walk import Walk, is_exact
 from kinphoto.store import tables as t
 
 Row = Mapping[str, Any] | RowMapping
@@ -123,16 +123,16 @@ class _Rows:
         found = Walk[int]()
         named = {self.identity.of(a["person_id"]) for a in self.seen if a["person_id"] is not None}
         found.open(self, named | self._of_claimed_events())
-        found.open(self, found.people - self.walls(found.people))
+        found.open(self, found.people - self.exactly_born(found.people))
         return found.people
 
     def families(self, people: Set[int]) -> Mapping[int, Set[int]]:
         """The parents, children and partners of each."""
         return {one: self.near[one] for one in people}
 
-    def walls(self, people: Set[int]) -> set[int]:
+    def exactly_born(self, people: Set[int]) -> set[int]:
         """Those of them whose birth is known to within a year."""
-        return {one for one in people if is_wall(self.births.get(one, Span()))}
+        return {one for one in people if is_exact(self.births.get(one, Span()))}
 
     def photographs(self) -> tuple[ev.Photograph, ...]:
         """Every photograph; one is a print unless it is recorded as a camera original."""

@@ -18,7 +18,7 @@ from sqlalchemy import Column, Connection, RowMapping, Select, Table, bindparam,
 from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.archive.catalogue.kinds import RELATION_KINDS
 from kinphoto.reason.model.span import Span
-from kinphoto.reason.model.walk import Bound, Walk, is_wall, walk
+from kinphoto.reason.model.walk import Bound, Walk, is_exact, walk
 from kinphoto.store import tables as t
 from kinphoto.store.among import FEW, among
 
@@ -187,13 +187,13 @@ class _Tables:
                 near[one] |= couple
         return {one: near[one] for one in people}
 
-    def walls(self, people: Set[int]) -> set[int]:
+    def exactly_born(self, people: Set[int]) -> set[int]:
         """Those whose birth is known closely by every one of its dates."""
         names = self.identity.names(people)
         dates: dict[int, list[bool]] = defaultdict(list)
         for row in self.rows(_BIRTHS, _e.person_id, names):
             if row["first"] is not None or row["last"] is not None:
-                dates[names[row["person_id"]]].append(is_wall(Span(row["first"], row["last"])))
+                dates[names[row["person_id"]]].append(is_exact(Span(row["first"], row["last"])))
         return {one for one, exact in dates.items() if all(exact)}
 
     def events(self, people: Set[int]) -> set[str]:

@@ -56,7 +56,7 @@ def keep_all(engine: Engine, findings: Findings, stories: StoryBook, made: Stamp
         later = {i: entry for i, entry in _since(connection).items() if entry > made.entry}
         _set(connection, AS_OF, str(made))
         found = asdict(replace(findings, estimates=()))
-        births = found.pop("births")
+        births, found["unsettled"] = found.pop("births"), found.pop("unconverged")
         for key, value in {FINDINGS: found, BIRTHS: births, SINCE: later, STORIES: asdict(stories)}.items():
             _set(connection, key, json.dumps(value))
 

@@ -29,7 +29,7 @@ from kinphoto.gedcom.wording import day
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import BirthEstimate, Estimate, State
 from kinphoto.reason.model.span import DAYS_PER_YEAR, year_of
-from kinphoto.reason.soft.readout import Posterior
+from kinphoto.reason.soft.summary import Posterior
 from kinphoto.store import tables as t
 
 if TYPE_CHECKING:

@@ -133,7 +133,7 @@ def _doubtful(connection: Connection, found: Mapping[int, BirthEstimate], identi
     disputed = {code for conflict in settled.conflicts for code in conflict.people}
     a, p = t.appearance.c, t.photograph.c
     query = select(a.person_id).join(t.photograph, p.id == a.photograph_id)
-    there = connection.scalars(query.where(among(connection, p.code, settled.unsettled)))
+    there = connection.scalars(query.where(among(connection, p.code, settled.unconverged)))
     unsettled = {identity.of(who) for who in there}
     return {i for i, birth in found.items() if birth.person in disputed or i in unsettled}
 

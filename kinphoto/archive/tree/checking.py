@@ -26,7 +26,7 @@ from kinphoto.archive.words.sentences import Sentences
 from kinphoto.archive.words.tree_laws import in_words, laws_behind, limit
 from kinphoto.documents import INLINE, Key
 from kinphoto.reason.hard.conflict import settle
-from kinphoto.reason.hard.unlikely import Oddity, oddities, rival_dates
+from kinphoto.reason.hard.unlikely import ImplausibleFact, implausible_facts, rival_dates
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import Conflict
 from kinphoto.store import tables as t
@@ -91,7 +91,7 @@ def check(connection: Connection) -> TreeCheck:
     """What in the tree cannot be, what is unlikely, and the births that photographs suggest."""
     evidence, others = gather_tree(connection)
     settled = settle(evidence)
-    odd = [*oddities(evidence.without(frozenset(settled.aside))), *rival_dates(evidence, others)]
+    odd = [*implausible_facts(evidence.without(frozenset(settled.aside))), *rival_dates(evidence, others)]
     concerned = {s for c in settled.conflicts for s in c.statements} | {s for o in odd for s in o.statements}
     everything = ev.Evidence(evidence.people, (), (*evidence.statements, *others))
     words = _Words(connection, everything, concerned)
@@ -129,7 +129,7 @@ class _Words:
             story.aside,
         )
 
-    def unlikely(self, found: Oddity) -> UnlikelyFacts:
+    def unlikely(self, found: ImplausibleFact) -> UnlikelyFacts:
         """Something unlikely."""
         facts = tuple(self._fact(statement_in_words(self.say, s)) for s in found.statements)
         return UnlikelyFacts(

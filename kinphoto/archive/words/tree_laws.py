@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 
 from kinphoto.archive.words.sentences import Sentences
 from kinphoto.reason.hard import unlikely
-from kinphoto.reason.hard.unlikely import Oddity
+from kinphoto.reason.hard.unlikely import ImplausibleFact
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import limits
 
@@ -65,7 +65,7 @@ _LIMITS = {
 }
 
 
-def in_words(found: Oddity, say: Sentences) -> str:
+def in_words(found: ImplausibleFact, say: Sentences) -> str:
     """Something unlikely as a sentence without its full stop."""
     return _WORDS[found.kind].format(*(say.name(person) for person in found.people), figure=int(found.figure))
 

@@ -10,7 +10,7 @@ from kinphoto.archive.words.dates import Vital, life_years, when
 from kinphoto.gedcom.dates import parse_date, read_gedcom, words
 from kinphoto.reason.model.findings import Estimate, State
 from kinphoto.reason.model.span import Dated, Span
-from kinphoto.reason.soft.readout import stated_edtf
+from kinphoto.reason.soft.summary import stated_edtf
 
 
 def _day(text: str) -> int:
