@@ -99,8 +99,8 @@ def hindsight(archive: ArchiveOption = None, as_json: JsonOption = False) -> Non
 
     Ages judged before the date was seen are counted separately: the others may have followed it.
     """
-    from kinphoto.archive.dates.hindsight import told
+    from kinphoto.archive.dates.hindsight import in_words
     from kinphoto.cli.documents import Hindsight as Compared
 
     found = open_archive(archive).dates.hindsight()
-    answer(as_json, Compared.of(found), told(found))
+    answer(as_json, Compared.of(found), in_words(found))

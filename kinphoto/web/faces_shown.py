@@ -123,7 +123,7 @@ def _name(one: NameOnFace, rivals: int, context: FaceContext) -> NameShown:
 
 def _then(life: Life, estimate: Estimate | None) -> str:
     """How old somebody probably was in it: "was 34 to 38 at the time"; "" where that says little."""
-    born = life.begin.date.span if life.begin and life.begin.said == "born" else None
+    born = life.begin.date.span if life.begin and life.begin.verb == "born" else None
     if born is None or born.first is None or born.last is None or estimate is None:
         return ""
     if estimate.likely_from is None or estimate.likely_to is None:

@@ -115,7 +115,7 @@ def test_every_photograph_has_an_estimate(terminal: Terminal, truth: dict[str, A
 def test_explain_in_words_and_as_json(terminal: Terminal) -> None:
     """The explanation calls an inferred date inferred and gives each statement its part."""
     found = terminal.document("explain", "K00001")
-    assert "(inferred)" in found["text"]
+    assert "(worked out)" in found["text"]
     assert {s["kind"] for s in found["statements"]} >= {"appearance", "apparent-age", "birth"}
     assert found["text"] in terminal.run("explain", "K00001", "--all")
     told = terminal.run("explain", "K00001")

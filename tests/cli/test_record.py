@@ -42,7 +42,7 @@ def test_an_evening_of_recording(archive: Archive) -> None:
     """What is typed, and what is answered."""
     assert typed("link", "K1", "Ada Marsh", "--age", "6-8", "--region", "0.4,0.3,0.1,0.1", "--by", "Edda") == [
         "K00001: Ada Marsh (X1), looks 6 to 8 [A1]",
-        "Date of K00001: between 1921 and 1929, about 1925 (inferred).",
+        "Date of K00001: between 1921 and 1929, about 1925 (worked out).",
     ]
     assert typed("link", "K1", "-", "--age", "6m")[0] == "K00001: somebody not identified yet, looks 6 months [A2]"
     assert typed("link", "K1", "X2", "--region", "0.4,0.3,0.1,0.1")[:2] == [
@@ -70,7 +70,7 @@ def test_faces_are_judged_framed_and_named_as_typed(archive: Archive) -> None:
     """An age judged unseen, a better frame, a name and its being taken off again."""
     assert typed("link", "K1", "-", "--age", "7", "--unseen", "--region", "0.4,0.3,0.1,0.1") == [
         "K00001: somebody not identified yet, looks 7 (judged before the date was seen) [A1]",
-        "Date of K00001: not dated yet, possible from 1826 to 2021.",
+        "Date of K00001: not dated yet, between 1826 and 2021.",
     ]
     assert typed("frame", "K1", "a1", "0.41,0.3,0.1,0.12") == ["K00001: R1 is now framed at 0.41, 0.3, 0.1, 0.12"]
     assert typed("frame", "K1", "R1", "0.41,0.3,0.1,0.12") == [
@@ -93,7 +93,7 @@ def test_a_link_ends_with_the_new_date(archive: Archive) -> None:
     """A child born on 2 May 1917 that looks 7 was photographed in the 1920s; a document carries a date too."""
     line = typed("link", "K2", "Ada Marsh", "--age", "7")[-1]
     assert line.startswith("Date of K00002: between 19")
-    assert "(inferred)" in line
+    assert "(worked out)" in line
     done = document("state", "K2", "taken", "1925", "--trust", "certain")
     assert (done["date"]["earliest"], done["date"]["latest"]) == ("1925-01-01", "1925-12-31")
     assert done["misfits"] == []

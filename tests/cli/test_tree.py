@@ -170,7 +170,7 @@ def test_births_beside_what_the_tree_says(folder: Path) -> None:
     assert said[1:] == [
         "Births that photographs suggest (1):",
         f"  Gorm Holm (I1): {birth['text']}. The tree says between 1890 and 1940.",
-        "  What photographs suggest is no proof: whoever judged the ages may have known the tree.",
+        "  What photographs suggest is not proof: whoever judged the ages may have known the tree.",
     ]
     assert "Notes suggest 1 birth that the tree leaves open." in kinphoto(folder, "tree", "write", "out.ged").stdout
 

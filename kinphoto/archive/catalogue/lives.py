@@ -40,7 +40,7 @@ class LifeEnd(NamedTuple):
         if vital is None:
             return cls("", None, None)
         span = vital.date.span
-        return cls(vital.text, iso(span.first) if vital.said in ("born", "died") else None, iso(span.last))
+        return cls(vital.text, iso(span.first) if vital.verb in ("born", "died") else None, iso(span.last))
 
 
 @dataclass(frozen=True, slots=True)

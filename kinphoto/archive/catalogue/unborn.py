@@ -28,7 +28,7 @@ def unborn(connection: Connection, photograph: str, people: Collection[int], dat
     late = [
         (begin.date.span.first, id_, begin.date)
         for id_, begin in begins.items()
-        if begin is not None and begin.said == "born" and begin.date.span.first is not None
+        if begin is not None and begin.verb == "born" and begin.date.span.first is not None
     ]
     late = sorted((each for each in late if each[0] > last), key=lambda each: each[:2])
     if not late:

@@ -11,7 +11,6 @@ somebody's parents were, and a guess must not do that.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import Annotated
@@ -22,8 +21,8 @@ from kinphoto.archive.catalogue.freshness import setting
 from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.archive.catalogue.kinds import AGE_KINDS
 from kinphoto.archive.catalogue.lives import lives, rows_of
-from kinphoto.archive.dates.estimates import settlement_of
-from kinphoto.archive.dates.stored import BIRTHS, FINDINGS
+from kinphoto.archive.dates.estimates import births_from_json, kept_findings
+from kinphoto.archive.dates.stored import BIRTHS
 from kinphoto.archive.words.dates import Vital
 from kinphoto.documents import INLINE
 from kinphoto.reason.hard.unlikely import AFTER_FATHERS_DEATH, OLD_FATHER, OLD_MOTHER, YOUNG_FATHER, YOUNG_MOTHER
@@ -94,7 +93,7 @@ def known_in_file(connection: Connection, people: Collection[int]) -> set[int]:
 
 
 def _kept(connection: Connection) -> dict[str, BirthEstimate]:
-    return {row["person"]: BirthEstimate(**row) for row in json.loads(setting(connection, BIRTHS) or "[]")}
+    return births_from_json(setting(connection, BIRTHS))
 
 
 def _is_known(begin: Vital | None) -> bool:
@@ -105,7 +104,7 @@ def _is_known(begin: Vital | None) -> bool:
 
 def _says_more(birth: BirthEstimate, begin: Vital | None) -> bool:
     """Whether the photographs say something of a birth that is not known that the tree does not."""
-    if begin is None or begin.said != "born" or not begin.date.span.bounded:
+    if begin is None or begin.verb != "born" or not begin.date.span.bounded:
         return True
     dated, first, last = begin.date, begin.date.span.first or 0, begin.date.span.last or 0
     if dated.shape is Shape.ABOUT and dated.centre is not None and dated.spread:
@@ -129,11 +128,11 @@ def _aged(connection: Connection, people: Collection[int], identity: Identity) -
 
 def _doubtful(connection: Connection, found: Mapping[int, BirthEstimate], identity: Identity) -> set[int]:
     """Those who are part of a conflict, or in a photograph whose likely range is not to be relied on."""
-    settled = settlement_of(setting(connection, FINDINGS))
+    settled = kept_findings(connection)
     disputed = {code for conflict in settled.conflicts for code in conflict.people}
     a, p = t.appearance.c, t.photograph.c
     query = select(a.person_id).join(t.photograph, p.id == a.photograph_id)
-    there = connection.scalars(query.where(among(connection, p.code, settled.unsettled)))
+    there = connection.scalars(query.where(among(connection, p.code, settled.unconverged)))
     unsettled = {identity.of(who) for who in there}
     return {i for i, birth in found.items() if birth.person in disputed or i in unsettled}
 

@@ -225,7 +225,7 @@ def _can_have_met(one: Life, other: Life) -> bool:
 
 def _ended_before(one: Life, other: Life) -> bool:
     end = one.end.date.span.last if one.end else None
-    begin = other.begin.date.span.first if other.begin and other.begin.said == "born" else None
+    begin = other.begin.date.span.first if other.begin and other.begin.verb == "born" else None
     return end is not None and begin is not None and end < begin
 
 

@@ -14,7 +14,7 @@ from sqlalchemy import Connection, Select, and_, case, func, literal, select, un
 
 from kinphoto.archive.catalogue.privacy import Public, photographs_shown, public_view
 from kinphoto.archive.collection.container_pages import Missing, Tally, lacks, tally
-from kinphoto.archive.dates.estimates import read_settlement
+from kinphoto.archive.dates.estimates import kept_findings
 from kinphoto.archive.people.proband import proband_id
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
@@ -65,7 +65,7 @@ class Overview:
 def overview(connection: Connection, *, for_anybody: bool = False) -> Overview:
     """How much is in the archive, and how far it has got. With `for_anybody` as if there were only what anybody may
     see, no conflict and nothing to do."""
-    public, conflicts = public_view(connection, for_anybody), len(read_settlement(connection).conflicts)
+    public, conflicts = public_view(connection, for_anybody), len(kept_findings(connection).conflicts)
     a, p, s = t.appearance.c, t.photograph.c, t.scan.c
     named = and_(a.withdrawn == 0, a.denied == 0, *photographs_shown(connection, a.photograph_id, public))
     scans = select(func.count()).select_from(t.scan).where(*photographs_shown(connection, s.photograph_id, public))

@@ -21,7 +21,7 @@ from kinphoto.archive.catalogue.person_cards import Named
 from kinphoto.archive.dates.evidence import gather_tree
 from kinphoto.archive.people import births
 from kinphoto.archive.people.births import SuggestedBirth
-from kinphoto.archive.words.conflict_stories import StatementInWords, tell, told
+from kinphoto.archive.words.conflict_stories import StatementInWords, statement_in_words, story_of
 from kinphoto.archive.words.sentences import Sentences
 from kinphoto.archive.words.tree_laws import in_words, laws_behind, limit
 from kinphoto.documents import INLINE, Key
@@ -118,7 +118,7 @@ class _Words:
 
     def impossible(self, conflict: Conflict) -> Impossible:
         """A conflict."""
-        story = tell(self.say, conflict)
+        story = story_of(self.say, conflict)
         return Impossible(
             story.id,
             story.headline,
@@ -131,7 +131,7 @@ class _Words:
 
     def unlikely(self, found: ImplausibleFact) -> UnlikelyFacts:
         """Something unlikely."""
-        facts = tuple(self._fact(told(self.say, s)) for s in found.statements)
+        facts = tuple(self._fact(statement_in_words(self.say, s)) for s in found.statements)
         return UnlikelyFacts(
             found.kind, in_words(found, self.say), self._people(found.people), facts, limit(found.kind)
         )

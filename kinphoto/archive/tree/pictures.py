@@ -18,7 +18,7 @@ from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.lives import rows_of
 from kinphoto.archive.catalogue.living import may_be_living
 from kinphoto.archive.catalogue.rivals import with_rivals
-from kinphoto.archive.dates.estimates import read_settlement
+from kinphoto.archive.dates.estimates import kept_findings
 from kinphoto.archive.people import births
 from kinphoto.archive.words.dates import NO_PROOF, born
 from kinphoto.gedcom.write import Crop
@@ -116,7 +116,7 @@ class _Named:
         identity = read_identity(connection)
         self.rows: dict[tuple[int, int], list[Any]] = defaultdict(list)
         self._denied: set[tuple[int, int]] = set()
-        self._disputed = {id_ for conflict in read_settlement(connection).conflicts for id_ in conflict.statements}
+        self._disputed = {id_ for conflict in kept_findings(connection).conflicts for id_ in conflict.statements}
         for row in connection.execute(query):
             who = identity.of(row.person_id)
             if row.denied:
