@@ -216,7 +216,7 @@ def test_records_of_every_kind(terminal: Terminal) -> None:
     assert terminal.document("scans", "part", "box_01/print_0005.jpg")["photograph"] == "K00005"
     assert terminal.document("withdraw", "A1")["changed"]
     assert terminal.document("undo")["what"].startswith("withdrew A1")
-    assert terminal.document("log")["changes"][0]["what"].startswith("took back")
+    assert terminal.document("log")["changes"][0]["what"].startswith("undid")
 
 
 def test_containers_informants_and_the_log(terminal: Terminal) -> None:

@@ -70,7 +70,7 @@ class Life:
         first, last = self._years(self.begin), self._years(self.end)
         if not first and not last:
             return False
-        is_born = self.begin is not None and self.begin.said == "born" and self.begin.date.span.first is not None
+        is_born = self.begin is not None and self.begin.verb == "born" and self.begin.date.span.first is not None
         has_ended = self.end is not None and self.end.date.span.last is not None
         start = min(first) if is_born else max(first or last) - LONGEST
         end = max(last) if has_ended else min(last or first) + LONGEST
