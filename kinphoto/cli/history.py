@@ -49,7 +49,11 @@ def _withdrawn_lines(done: Withdrawn, now: str) -> Iterator[str]:
 def undo(
     number: Annotated[
         int | None,
-        typer.Argument(metavar="[N]", help="The change's number in the log; otherwise the newest.", show_default=False),
+        typer.Argument(
+            metavar="[N]",
+            help="The change's number in the log; otherwise the newest that is in force.",
+            show_default=False,
+        ),
     ] = None,
     archive: ArchiveOption = None,
     as_json: JsonOption = False,

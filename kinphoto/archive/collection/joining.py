@@ -123,8 +123,8 @@ def _seen(first: RowMapping, second: RowMapping, folder: Path, *, alone: bool) -
             return {second["id"]: "recto"}, why
     raise InvalidValueError(
         f"{other} looks like a different picture, not the back of {one}; nothing was joined",
-        remedy="If they show the same print or slide, say which side it shows: verso (the back), recto (the same picture again) or "
-        "detail.",
+        remedy="If they show the same print or slide, say which side it shows: verso (the back), recto (the same "
+        "picture again) or detail.",
     )
 
 

@@ -106,9 +106,10 @@ def revision(connection: Connection) -> str:
 
 
 def undo(work: Work, number: int | None = None) -> Undone:
-    """Undo a change, or the newest that is not undone.
+    """Undo a change, or the newest that is in force and no undo itself.
 
-    Raises ArchiveError when there is none, it was undone already, or a later change depends on it; NotFoundError.
+    Raises ArchiveError when there is none, it is undone already, a later change of the same entries is in force, or
+    something it needs is gone; NotFoundError.
     """
     if number is None:
         number = last_change(work.connection)
