@@ -1,9 +1,8 @@
 """Every table of an archive.
 
-Days are proleptic Gregorian ordinals (`reason/model/span.py`), times are UTC ISO 8601 text, flags are 0 or 1, regions are
-left, top, width, height in 0..1 of the upright image. Every table that the change log covers has an integer `id`,
-assigned from `counter` and never used twice, so that undoing and redoing a change can never touch
-an unrelated row.
+Days are proleptic Gregorian ordinals (`reason/model/span.py`), times are UTC ISO 8601 text, flags are 0 or 1, regions
+are left, top, width, height in 0..1 of the upright image. Every table that the change log covers has an integer `id`,
+assigned from `counter` and never used twice, so that undoing and redoing a change can never touch an unrelated row.
 """
 
 from __future__ import annotations

@@ -292,8 +292,8 @@ def _event_dates(statements: list[ev.EventDate], variables: _VariableIndex, buil
 
 
 def _parent_links(statements: list[ev.ParentLink], variables: _VariableIndex, builder: _ConstraintBuilder) -> None:
-    """A parent is at least ten years older than the child, so nobody is born before their mother, and not too old at the
-    birth; the mother is alive then, the father was within a year."""
+    """A parent is at least ten years older than the child, so nobody is born before their mother, and not too old at
+    the birth; the mother is alive then, the father was within a year."""
     statements = [s for s in statements if s.child in variables.births and s.parent in variables.births]
     child, parent = (
         _columns(variables.births, ids) for ids in ([s.child for s in statements], [s.parent for s in statements])
@@ -347,8 +347,8 @@ def _ages(statements: list[ev.Age], variables: _VariableIndex, builder: _Constra
 
 
 def _date_claims(statements: list[ev.DateClaim], variables: _VariableIndex, builder: _ConstraintBuilder) -> None:
-    """A claim bounds the exposure, the making of the print, or both, on both sides or only from above. A printer's stamp
-    is not earlier than the exposure.
+    """A claim bounds the exposure, the making of the print, or both, on both sides or only from above. A printer's
+    stamp is not earlier than the exposure.
 
     A photographer's mark dates both, but on a copy only the copying: the exposure is its original's.
     """
