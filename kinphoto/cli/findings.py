@@ -158,7 +158,8 @@ def _ways(story: Story) -> Iterator[str]:
     if not story.ways:
         yield "   They cannot all be true."
         return
-    yield f"   They cannot all be true{', and nothing here shows which is not' if story.tie else ''}. Perhaps:"
+    which = ", and nothing here shows which is not" if story.tie else ""
+    yield f"   They cannot all be true{which}. One of these would explain it:"
     for letter, way in zip(ascii_lowercase, story.ways, strict=False):
         yield f"     {letter}  {way.words}.{' This is set aside for now.' if way.is_best else ''}"
     if any(way.touches_parentage for way in story.ways):
