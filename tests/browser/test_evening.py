@@ -208,6 +208,6 @@ def test_two_browsers_see_each_other_s_changes(own: Served, context: Any) -> Non
     one.locator("#object").get_by_role("button", name="Save").click()
     expect(one.locator("#status")).to_contain_text("Saved")
     other.locator("#object").get_by_role("button", name="Save").click()
-    expect(other.locator("#status")).to_contain_text("changed the place of K00009 to “Port Lissom” meanwhile")
+    expect(other.locator("#status")).to_contain_text("has just changed the place of K00009 to “Port Lissom”")
     assert own.archive.photographs.details("K00009").place == "Port Lissom"
     assert other.get_by_label("Where it was taken").input_value() == "Sandle Point", "what was typed is still there"

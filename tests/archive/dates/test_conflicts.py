@@ -80,7 +80,7 @@ def test_each_way_settles_the_conflict_in_one_change(archive: Archive, at: int) 
 def test_a_way_by_its_letter(archive: Archive) -> None:
     """Ways are told with letters, and the letter is enough; one that is none names those there are."""
     story = only_story(archive)
-    with pytest.raises(InvalidValueError, match=r"Its ways out are: a \(\w+\); or b \(\w+\); or c"):
+    with pytest.raises(InvalidValueError, match=r"Choose one of: a \(\w+\); or b \(\w+\); or c"):
         archive.dates.settle(story.id, ["d"])
     assert [each.statement for each in archive.dates.settle(story.id, ["b"]).withdrawn] == list(
         story.ways[1].statements
