@@ -6,13 +6,14 @@
         faces: Annotated[int, "how many faces turned with it"]
 
 `document(turned)` is what `--json` prints, and `described(Turned)` what docs/reference.md says of it. A property whose
-return type is annotated like that is told too. A field belongs to the document unless it is INTERNAL, under its own
+return type is annotated like that is included. A field belongs to the document unless it is INTERNAL, under its own
 name unless there is a Key.
 """
 
 from __future__ import annotations
 
 import dataclasses
+import json
 from collections.abc import Callable, Iterator, Sequence
 from enum import Enum
 from functools import cache
@@ -21,10 +22,10 @@ from typing import Annotated, Any, Literal, NamedTuple, Union, get_args, get_ori
 
 
 class Mark(Enum):
-    """How a field stands in the document, unless it simply does."""
+    """How a field appears in the document."""
 
-    INTERNAL = "not told: for the program itself"
-    INLINE = "what it holds stands among the fields of its owner"
+    INTERNAL = "left out: for the program itself"
+    INLINE = "its own fields are among those of its owner"
     OR_NULL = "null when it is empty"
 
 
@@ -48,18 +49,18 @@ class Together(NamedTuple):
 
 
 class Field(NamedTuple):
-    """A field of a document: its key, the attribute it is read from, its type, what it is ("" for not described)."""
+    """A field of a document: its key, the attribute it is read from, its type and its description ("" for none)."""
 
     key: str
     attribute: str
     type: Any
-    says: str
+    description: str
     is_inline: bool
     or_null: bool
 
 
 def stand_in(original: type, document: type, of: Callable[[Any], Any]) -> None:
-    """Tell every `original` as the `document` that `of` makes of it."""
+    """Write every `original` as the `document` that `of` makes from it."""
     _stand_ins[original] = document, of
 
 
@@ -72,6 +73,17 @@ def document(value: Any) -> Any:
     if isinstance(value, list | tuple):
         return [document(each) for each in value]
     return {key: document(each) for key, each in value.items()} if isinstance(value, dict) else value
+
+
+def read_json(text: str) -> Any:
+    """What was kept as JSON of a result, whose lists were tuples."""
+    return _with_tuples(json.loads(text))
+
+
+def _with_tuples(value: Any) -> Any:
+    if isinstance(value, list):
+        return tuple(map(_with_tuples, value))
+    return {key: _with_tuples(each) for key, each in value.items()} if isinstance(value, dict) else value
 
 
 def described(kind: Any) -> dict[str, str]:
@@ -88,11 +100,11 @@ def fields(cls: Any) -> tuple[Field, ...]:
     """The fields of the documents of a class, in their order; then its properties that are described."""
     hints = get_type_hints(cls, include_extras=True)
     names = [each.name for each in dataclasses.fields(cls)] if dataclasses.is_dataclass(cls) else list(hints)
-    told = [(name, hints[name]) for name in names]
+    members = [(name, hints[name]) for name in names]
     for name, member in vars(cls).items():
         if isinstance(member, property) and str(member.fget.__annotations__.get("return")).startswith("Annotated["):
-            told.append((name, get_type_hints(member.fget, include_extras=True)["return"]))
-    return tuple(_field(name, *_parted(hint)) for name, hint in told if INTERNAL not in _parted(hint)[1])
+            members.append((name, get_type_hints(member.fget, include_extras=True)["return"]))
+    return tuple(_field(name, *_parted(hint)) for name, hint in members if INTERNAL not in _parted(hint)[1])
 
 
 def _field(name: str, kind: Any, marks: tuple[Any, ...]) -> Field:
@@ -105,26 +117,24 @@ def _says(marks: tuple[Any, ...]) -> str:
 
 
 def _of_fields(value: Any) -> dict[str, Any]:
-    told: dict[str, Any] = {}
+    found: dict[str, Any] = {}
     kind: Any = type(value)
     for field in fields(kind):
         of = getattr(value, field.attribute)
         if not field.is_inline:
-            told[field.key] = document(of or None if field.or_null else of)
-        elif of is None:
-            told |= dict.fromkeys(_keys(field.type))
+            found[field.key] = document(of or None if field.or_null else of)
         else:
-            told |= document(of)
-    return told
+            found |= dict.fromkeys(_keys(field.type)) if of is None else document(of)
+    return found
 
 
 def _keys(kind: Any) -> Iterator[str]:
-    for field in fields(_told_as(kind)):
+    for field in fields(_written_as(kind)):
         yield from _keys(field.type) if field.is_inline else (field.key,)
 
 
 def _walk(kind: Any, path: str, says: str) -> Iterator[tuple[str, str]]:
-    kind = _told_as(kind)
+    kind = _written_as(kind)
     origin, parts = get_origin(kind), get_args(kind)
     if isinstance(kind, dict):
         for key, each in kind.items():
@@ -142,12 +152,12 @@ def _walk(kind: Any, path: str, says: str) -> Iterator[tuple[str, str]]:
             yield path, says
         for field in fields(kind):
             inside = path if field.is_inline else f"{path}.{field.key}" if path else field.key
-            yield from _walk(field.type, inside, field.says)
+            yield from _walk(field.type, inside, field.description)
     else:
         yield path, says
 
 
-def _told_as(kind: Any) -> Any:
+def _written_as(kind: Any) -> Any:
     """The type without marks and without `| None`, or what stands in for it."""
     kind = _parted(kind)[0]
     if get_origin(kind) in (Union, UnionType):

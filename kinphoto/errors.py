@@ -1,11 +1,13 @@
 """Every error a person can meet: one root, and each says what happened, where, and what to do about it.
 
-A message is one line. `where` and `remedy` stand apart so that a program (and the pages) can show them in their
-own place; `str(error)` joins the three. Anything that is not a `KinphotoError` and reaches the command line is a
-fault of the program, not of the person using it.
+A message is one line. `where` and `remedy` are kept apart so that programs and pages can show them in their own place;
+`str(error)` joins the three. Anything else that reaches the command line is a fault of the program, not of the person
+using it.
 """
 
 from __future__ import annotations
+
+from kinphoto.phrases import counted
 
 
 class KinphotoError(Exception):
@@ -20,12 +22,8 @@ class KinphotoError(Exception):
     def __str__(self) -> str:
         line = f"{self.where}: {self.what}" if self.where else self.what
         if self.remedy:
-            line = f"{_ended(line)} {self.remedy}"
+            line = f"{line}{'' if line.endswith(('?', '.')) else '.'} {self.remedy}"
         return " ".join(line.split())
-
-
-def _ended(sentence: str) -> str:
-    return sentence if sentence.endswith(("?", ".")) else f"{sentence}."
 
 
 class NotFoundError(KinphotoError):
@@ -33,7 +31,7 @@ class NotFoundError(KinphotoError):
 
 
 class AmbiguousError(KinphotoError):
-    """A name or path that fits several; `candidates` lists them in words."""
+    """A name or path with several matches; `candidates` lists them in words."""
 
     def __init__(self, what: str, candidates: list[str], *, where: str = "", remedy: str = "") -> None:
         super().__init__(f"{what}: {'; '.join(candidates)}", where=where, remedy=remedy)
@@ -49,11 +47,11 @@ class UnreadableFileError(KinphotoError):
 
 
 class ArchiveError(KinphotoError):
-    """The archive itself: missing, in use, from a newer version, or a change that cannot be taken back."""
+    """The archive itself: missing, in use, from a newer version, or a change that cannot be undone."""
 
 
 class ChangedMeanwhileError(KinphotoError):
-    """What somebody is about to change was changed by another since they looked at it."""
+    """What somebody is about to change was changed by somebody else since they looked at it."""
 
 
 class RowsRejectedError(KinphotoError):
@@ -63,8 +61,8 @@ class RowsRejectedError(KinphotoError):
         shown = "; ".join(f"line {line}: {why.rstrip('.')}" for line, why in rejected[:5])
         more = f"; and {len(rejected) - 5} more" if len(rejected) > 5 else ""
         super().__init__(
-            f"{len(rejected)} row(s) cannot be applied, so none was: {shown}{more}",
+            f"{counted(len(rejected), 'row')} cannot be used, so nothing was changed: {shown}{more}",
             where=where,
-            remedy="Mend them, or use --keep-going to apply the others.",
+            remedy="Make the corrections, or use --keep-going to apply the other rows.",
         )
         self.rejected = rejected

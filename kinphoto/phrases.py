@@ -1,4 +1,4 @@
-"""How numbers and lists are said in a sentence: one way for the command line, the pages and the log."""
+"""Numbers and lists in a sentence: one way for the command line, the pages and the log."""
 
 from __future__ import annotations
 
@@ -16,5 +16,5 @@ def listed(words: Sequence[str]) -> str:
 
 
 def opening(clause: str) -> str:
-    """The clause as a sentence begins: "ada looks seven" as "Ada looks seven"."""
+    """The clause as the start of a sentence: "Ada looks seven" for "ada looks seven"."""
     return clause[:1].upper() + clause[1:]

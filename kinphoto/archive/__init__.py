@@ -1,7 +1,7 @@
 """The one front door: everything a person can do is a method of one of the parts of `Archive`.
 
 `archive.tree.import_file(path)`, `archive.statements.undo()`: the command line and the pages call the same methods.
-The tables of them stand in `parts.py`, what kinds there are in `part.py`; the work is done in the folders beside them.
+They are listed in `parts.py`, what kinds there are in `part.py`; the work is done in the folders beside them.
 """
 
 from __future__ import annotations
@@ -34,8 +34,8 @@ class Archive:
 
     @classmethod
     def create(cls, folder: Path) -> Archive:
-        """A new empty archive in `folder` (made if need be). Raises ArchiveError when it holds one already, or what is
-        left of one, or cannot be made."""
+        """A new empty archive in `folder`, which is made if it is not there. Raises ArchiveError when it holds one
+        already, or what is left of one, or cannot be made."""
         try:
             folder.mkdir(parents=True, exist_ok=True)
         except OSError as problem:
@@ -52,7 +52,7 @@ class Archive:
     def open(cls, folder: Path) -> Archive:
         """The archive in `folder`. Raises ArchiveError when there is none, it is newer than this program, or it cannot
         be opened."""
-        opening.look_for(folder)
+        opening.require_archive(folder)
         engine = opening.connect(opening.database_url(folder))
         opening.check(engine)
         return cls(folder, engine)

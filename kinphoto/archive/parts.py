@@ -27,7 +27,6 @@ if TYPE_CHECKING:
         couples,
         kinship,
         lifeline,
-        newcomers,
         overview,
         people,
         pictures,
@@ -55,7 +54,7 @@ else:
     conflicts, estimates, explain, hindsight = later("dates", "conflicts estimates explain hindsight")
     one_photograph, outcome, strip = later("dates", "one_photograph outcome strip")
     births, couples, kinship, lifeline = later("people", "births couples kinship lifeline")
-    newcomers, overview, people, pictures, proband = later("people", "newcomers overview people pictures proband")
+    overview, people, pictures, proband = later("people", "overview people pictures proband")
     about, listing, searching = later("search", "about listing searching")
     appearances, claims, descriptions, faces = later("statements", "appearances claims descriptions faces")
     frames, history, informants = later("statements", "frames history informants")
@@ -77,7 +76,7 @@ class Scans(Part):
 
     add = writes_in_steps(scanning.add_scans)
     join = writes(joining.join)
-    separate = writes(joining.part)
+    separate = writes(joining.separate)
     turn = writes(rotation.turn)
     replace = writes_in_steps(replacing.replace_scan)
     folders = reads(containers.folders)
@@ -86,7 +85,7 @@ class Scans(Part):
 
 
 class Photographs(Part):
-    """The photographs as objects, each with everything recorded of it, and the containers in which they lie."""
+    """The photographs as objects, each with everything recorded about it, and the containers they are in."""
 
     details = reads(photograph_page.read_page)
     cards = reads(photograph_cards.cards_by_code)
@@ -94,7 +93,7 @@ class Photographs(Part):
     describe = writes(descriptions.describe_one)
     describe_alike = writes(descriptions.describe_alike)
     remove = writes(removing.remove)
-    removal_preview = reads(removing.resting)
+    removal_preview = reads(removing.preview)
 
     containers = reads(container_pages.container_rows)
     container_names = reads(container_pages.named_boxes)
@@ -118,7 +117,7 @@ class People(Part):
     suggested_births = reads(births.suggested)
     living = reads(privacy.the_living)
     add = writes(people.add)
-    identify = writes(people.same)
+    identify = writes(people.identify)
 
     kin_phrases = reads(kinship.phrases_by_code)
     kinship = reads(kinship.kin)
@@ -130,9 +129,9 @@ class Statements(Part):
     """What somebody says of a photograph, by itself or in a spreadsheet, who says it, and the log of every change."""
 
     link = writes(appearances.record_link)
-    link_newcomer = writes(newcomers.link_newcomer)
-    move_face = writes(frames.frame)
-    take_name_off = writes(frames.unname)
+    link_newcomer = writes(people.link_newcomer)
+    move_face = writes(frames.move_face)
+    take_name_off = writes(frames.remove_name)
     record = writes(claims.record)
     record_making = writes(claims.record_making)
     relate = writes(claims.record_relation)
@@ -141,13 +140,13 @@ class Statements(Part):
     withdraw = writes(withdrawing.withdraw)
     reinstate = writes(withdrawing.reinstate)
 
-    add_informant = writes(informants.informant)
+    add_informant = writes(informants.add)
     rename_informant = writes(informants.rename)
     informant_names = reads(informants.names)
     informants = reads(informants.informants)
 
     undo = writes(history.undo)
-    revision = reads(history.pulse)
+    revision = reads(history.revision)
     history = reads(history.log)
 
 

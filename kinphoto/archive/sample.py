@@ -1,6 +1,6 @@
-"""Builds the sample archive: an invented family, its tree, its box of drawn photographs, and what its people told.
+"""Builds the sample archive: an invented family, its tree, its box of drawn photographs, and what its people told us.
 
-Everything goes through the same methods as a real family's evening would, in the same order.
+Everything goes through the methods that a real family would use, in the same order.
 """
 
 from __future__ import annotations
@@ -58,17 +58,17 @@ def build(folder: Path) -> Sample:
     tree = archive.tree.import_file(origin / "family.ged")
     for row in _rows(origin / "outside.csv"):
         archive.people.add(row["name"], row["born"] or None, row["died"] or None, row["note"])
-    told = _rows(origin / "informants.csv")
     informants = [
-        archive.statements.add_informant(row["name"], row["person"] or None, row["note"]).name for row in told
+        archive.statements.add_informant(row["name"], row["person"] or None, row["note"]).name
+        for row in _rows(origin / "informants.csv")
     ]
     scans = archive.scans.add([folder / "scans"])
     for row in _rows(origin / "joins.csv"):
         archive.scans.join([row["first"], row["other"]], row["side"])
     applied = {name: archive.statements.apply_spreadsheet(name, origin / file).applied for name, file in SHEETS}
     photographs = len(archive.dates.estimates())
-    said = applied["statements"] + applied["relations"] + applied["objects"]
-    return Sample(archive, tree, scans, photographs, tuple(informants), applied["links"], said)
+    statements = applied["statements"] + applied["relations"] + applied["objects"]
+    return Sample(archive, tree, scans, photographs, tuple(informants), applied["links"], statements)
 
 
 def _rows(path: Path) -> Iterator[dict[str, str]]:

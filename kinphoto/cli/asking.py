@@ -1,4 +1,4 @@
-"""`kinphoto ask`, `who` and `hindsight`: what to ask next, whom unnamed people could be, how good the estimates are."""
+"""`kinphoto ask`, `who` and `hindsight`: what to ask next, who somebody could be, and how good the estimates are."""
 
 from __future__ import annotations
 
@@ -7,18 +7,11 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
+from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive, person
 
 if TYPE_CHECKING:
     from kinphoto.archive.asking.questions import Asked, QuestionList
     from kinphoto.archive.asking.who import UnnamedPerson, Who
-
-
-def register(app: typer.Typer) -> None:
-    """Add this file's commands."""
-    app.command("ask")(ask)
-    app.command("who")(who)
-    app.command("hindsight")(hindsight)
 
 
 SHOWN = 12
@@ -35,7 +28,7 @@ def ask(
 ) -> None:
     """Suggest what to ask next and who to ask, the most useful questions first."""
     found = open_archive(archive).asking.questions(of)
-    answer(as_json, found, lambda: _ask_lines(found))
+    answer(as_json, found, _ask_lines(found))
 
 
 def _ask_lines(found: QuestionList) -> Iterator[str]:
@@ -73,7 +66,7 @@ def who(
     These are guesses from the family, their lives and how old they look. Nothing is recorded.
     """
     found = open_archive(archive).asking.candidates(photograph)
-    answer(as_json, found, lambda: _who_lines(found))
+    answer(as_json, found, _who_lines(found))
 
 
 def _who_lines(found: Who) -> Iterator[str]:
@@ -92,8 +85,8 @@ def _unnamed_lines(photograph: str, one: UnnamedPerson) -> Iterator[str]:
     where = f"Face {one.number} of {photograph} ({one.region})" if one.number else f"Somebody in {photograph}"
     yield f"{where}{', ' + one.looks if one.looks else ''}:"
     for s in one.suggestions:
-        named = f"{s.name} ({s.person}{', ' + s.life.years if s.life.years else ''})"
-        yield f"  {_percent(s.probability):>5}  {named}{': ' if s.reasons else ''}{'; '.join(s.reasons)}"
+        name = person(s.name, s.person, s.life.years)
+        yield f"  {_percent(s.probability):>5}  {name}{': ' if s.reasons else ''}{'; '.join(s.reasons)}"
     yield f"  {_percent(one.somebody_else):>5}  somebody else"
 
 
@@ -106,8 +99,8 @@ def hindsight(archive: ArchiveOption = None, as_json: JsonOption = False) -> Non
 
     Ages judged before the date was seen are counted separately: the others may have followed it.
     """
-    from kinphoto.archive.dates.hindsight import told
+    from kinphoto.archive.dates.hindsight import in_words
     from kinphoto.cli.documents import Hindsight as Compared
 
     found = open_archive(archive).dates.hindsight()
-    answer(as_json, Compared.of(found), lambda: told(found))
+    answer(as_json, Compared.of(found), in_words(found))

@@ -1,6 +1,6 @@
-"""How the commands are laid out: headings in the help, answers to misspelt commands, options before the command.
+"""The headings of the help, answers to misspelt commands, and options before the command.
 
-Only what comes with Python is imported here, so that help answers at once.
+Only what comes with Python is imported here, so that help answers immediately.
 """
 
 from __future__ import annotations
@@ -42,25 +42,25 @@ OTHER_WORDS: dict[str, str] = {
 """Words that people try for a command, and what to type instead."""
 
 _MOVED = {"--archive": 1, "--json": 0}
-"""Options that may stand before the command, and how many values each takes."""
+"""Options that may come before the command, and how many values each takes."""
 
 
 class Commands(TyperGroup):
-    """A group of commands that shows them under headings, takes `--archive` before them too, and answers a word that is
-    none with the nearest."""
+    """A group of commands that shows them under headings, takes `--archive` before them too, and answers an unknown
+    word with the nearest command."""
 
     def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
-        """Put `--archive` and `--json` that stand before the command behind it."""
+        """Move `--archive` and `--json` from before the command to after it."""
         return list(super().parse_args(ctx, behind_command(args)))
 
     def resolve_command(self, ctx: Any, args: list[str]) -> Any:
-        """The command that is meant; otherwise which one is nearest."""
+        """The command of this name; otherwise an error that names the nearest one."""
         if args and args[0] not in self.commands and not args[0].startswith("-") and not ctx.resilient_parsing:
             ctx.fail(self.unknown(args[0], at_top=ctx.parent is None))
         return super().resolve_command(ctx, args)
 
     def unknown(self, word: str, *, at_top: bool) -> str:
-        """What to say of a word that is no command."""
+        """The answer to a word that is not a command."""
         instead = OTHER_WORDS.get(word.casefold()) if at_top else None
         if instead is not None:
             return f"there is no command '{word}'. Use: kinphoto {instead}"
@@ -87,7 +87,7 @@ class Commands(TyperGroup):
 
 
 def behind_command(args: list[str]) -> list[str]:
-    """The same arguments with the options of `_MOVED` that stand before the first word put behind it."""
+    """The same arguments with the options of `_MOVED` moved from before the first word to after it."""
     at = first_word(args)
     if at is None or not at > 0:
         return args
@@ -95,8 +95,8 @@ def behind_command(args: list[str]) -> list[str]:
 
 
 def first_word(args: list[str]) -> int | None:
-    """Where the first argument is that is no option, nor the value of one; None when an option comes first that
-    belongs to the program as a whole."""
+    """Where the first argument is that is neither an option nor the value of one; None when an option of the whole
+    program comes first."""
     at = 0
     while at < len(args):
         name, equals, _ = args[at].partition("=")

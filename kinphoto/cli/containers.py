@@ -12,7 +12,6 @@ from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
 from kinphoto.phrases import counted, listed
 
 if TYPE_CHECKING:
-    from kinphoto.archive.collection.arranging import Arranged
     from kinphoto.archive.collection.container_pages import ContainerRow
 
 app = typer.Typer(cls=Commands, no_args_is_help=True, help="Name boxes, albums and envelopes, and say what is in them.")
@@ -32,7 +31,7 @@ def container() -> None:
 def list_(archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
     """List the containers, each below the one it is in, with the number of photographs in each."""
     found = open_archive(archive).photographs.containers()
-    answer(as_json, {"containers": found}, lambda: _shelf(found))
+    answer(as_json, {"containers": found}, _container_lines(found))
 
 
 @app.command("rename")
@@ -44,7 +43,7 @@ def rename(
 ) -> None:
     """Rename a container. Its folder of scans keeps its own name."""
     done = open_archive(archive).photographs.rename_container(container, new)
-    _answer(as_json, done, f"It is now called {done.name}." if done.changed else f"It is already called {done.name}.")
+    answer(as_json, done, f"It is now called {done.name}." if done.changed else f"It is already called {done.name}.")
 
 
 @app.command("nest")
@@ -57,9 +56,9 @@ def nest(
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Put a container into another, or take it out again."""
+    """Put a container into a bigger one, or take it out again."""
     done = open_archive(archive).photographs.nest_container(container, into or None)
-    _answer(as_json, done, f"{done.name} is now {f'in {done.inside}' if done.inside else 'not in any other'}.")
+    answer(as_json, done, f"{done.name} is now {f'in {done.inside}' if done.inside else 'not in any other'}.")
 
 
 @app.command("place")
@@ -75,7 +74,7 @@ def place(
     done = open_archive(archive).photographs.move(photographs, container)
     are = "is" if len(done.photographs) == 1 else "are"
     where = f"now in {done.name}{' (new)' if done.made else ''}" if done.name else "no longer in any box"
-    _answer(as_json, done, f"{listed(done.photographs)} {are} {where}.")
+    answer(as_json, done, f"{listed(done.photographs)} {are} {where}.")
 
 
 @app.command("order")
@@ -84,14 +83,10 @@ def order(
 ) -> None:
     """Move photographs to the front of a container, in this order; the others follow as they were."""
     done = open_archive(archive).photographs.reorder(container, photographs)
-    _answer(as_json, done, f"{done.name} now begins with {listed(done.photographs)}.")
+    answer(as_json, done, f"{done.name} now begins with {listed(done.photographs)}.")
 
 
-def _answer(as_json: bool, done: Arranged, told: str) -> None:
-    answer(as_json, done, lambda: iter([told]))
-
-
-def _shelf(found: tuple[ContainerRow, ...]) -> Iterator[str]:
+def _container_lines(found: tuple[ContainerRow, ...]) -> Iterator[str]:
     if not found:
         yield "There are no containers yet. To make one: kinphoto container place NAME PHOTO..."
     for each in found:

@@ -25,11 +25,6 @@ CLOSER_LOOK = "K00009"
 _BIRTHS = 3  # that rest on the most photographs
 
 
-def register(app: typer.Typer) -> None:
-    """Add this file's commands."""
-    app.command("demo")(demo)
-
-
 def demo(
     folder: Annotated[Path, typer.Argument(metavar="[DIR]", help="Where to build it: a new or empty folder.")] = Path(
         "kinphoto-demo"
@@ -37,11 +32,11 @@ def demo(
 ) -> None:
     """Build a sample archive of an invented family and show what kinphoto makes of it."""
     from kinphoto.archive.sample import build
-    from kinphoto.cli.output import closed_in_the_end, say, warn
+    from kinphoto.cli.output import closed_at_exit, say, warn
 
     warn("Building the sample (an invented family, drawn photographs) ...")
     built = build(folder)
-    closed_in_the_end(built.archive)
+    closed_at_exit(built.archive)
     for line in _report(built, folder):
         say(line)
 

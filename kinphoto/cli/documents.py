@@ -1,8 +1,8 @@
 """What every command prints with `--json`.
 
-Most of it is derived from the data class of the result, where each field is described (`kinphoto/documents.py`). Here
-stand the few documents that differ from what they tell, and which command prints which. Nothing of it is loaded by a
-command that prints words.
+Most of it is derived from the data class of the result, where each field is described (`kinphoto/documents.py`). This
+file holds the few documents that differ from their results, and which command prints which. A command that prints words
+loads none of it.
 """
 
 from __future__ import annotations
@@ -76,7 +76,7 @@ class NewArchive(NamedTuple):
 
 
 class Consequence(NamedTuple):
-    """What follows for a photograph from what was said of it."""
+    """What a new statement means for its photograph."""
 
     date: Annotated[Estimate | None, "the photograph's new date; null for an album page"]
     misfits: Annotated[Sequence[str], "why it does not fit with what else is known, in words"]
@@ -206,7 +206,7 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.asking.who import Who
     from kinphoto.archive.collection.arranging import Arranged
     from kinphoto.archive.collection.container_pages import ContainerPage, ContainerRow
-    from kinphoto.archive.collection.joining import Joined, Parted
+    from kinphoto.archive.collection.joining import Joined, Separated
     from kinphoto.archive.collection.photograph_cards import PhotographCard
     from kinphoto.archive.collection.photograph_page import ContainerName
     from kinphoto.archive.collection.removing import Removal
@@ -244,7 +244,7 @@ def documents() -> dict[str, dict[str, str]]:
         "tree check": TreeCheck,
         "scans add": ScansAdded,
         "scans join": Joined,
-        "scans part": Parted,
+        "scans part": Separated,
         "scans turn": Turned,
         "link": (Linked, Consequence, Applied),
         **dict.fromkeys(("state", "process", "format", "relate"), (Recorded, Consequence, Applied)),

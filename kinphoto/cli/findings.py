@@ -24,18 +24,10 @@ Photographs = Annotated[
 OnePhotograph = Annotated[str, typer.Argument(metavar="PHOTO", help="A code such as K00042, or a scan's path.")]
 
 
-def register(app: typer.Typer) -> None:
-    """Add this file's commands."""
-    app.command("dates")(dates)
-    app.command("explain")(explain)
-    app.command("conflicts")(conflicts)
-    app.command("settle")(settle)
-
-
 def dates(photographs: Photographs = None, archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
     """Show when each photograph was taken: what is possible, what is likely, and the best single date."""
     found = open_archive(archive).dates.estimates(photographs or [])
-    answer(as_json, {"photographs": found}, lambda: date_lines(found))
+    answer(as_json, {"photographs": found}, date_lines(found))
 
 
 def explain(
@@ -48,13 +40,13 @@ def explain(
 ) -> None:
     """Explain the date of a photograph: the clues that matter, and what it would be without each."""
     found = open_archive(archive).dates.explanation(photograph, everything=everything or as_json)
-    answer(as_json, found, lambda: _explanation_lines(found, everything=everything))
+    answer(as_json, found, _explanation_lines(found, everything=everything))
 
 
 def conflicts(archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
     """Show what does not fit together, and the smallest set of statements to set aside."""
     found = open_archive(archive).dates.conflicts()
-    answer(as_json, found, lambda: story_lines(found))
+    answer(as_json, found, story_lines(found))
 
 
 def settle(
@@ -71,7 +63,7 @@ def settle(
     The statements this rules out are withdrawn: kept and shown, but no longer used.
     """
     done = open_archive(archive).dates.settle(conflict, way)
-    answer(as_json, done, lambda: _settled_lines(done))
+    answer(as_json, done, _settled_lines(done))
 
 
 def _settled_lines(done: SettledConflict) -> Iterator[str]:
@@ -166,7 +158,8 @@ def _ways(story: Story) -> Iterator[str]:
     if not story.ways:
         yield "   They cannot all be true."
         return
-    yield f"   They cannot all be true{', and nothing here shows which is not' if story.tie else ''}. Perhaps:"
+    which = ", and nothing here shows which is not" if story.tie else ""
+    yield f"   They cannot all be true{which}. One of these would explain it:"
     for letter, way in zip(ascii_lowercase, story.ways, strict=False):
         yield f"     {letter}  {way.words}.{' This is set aside for now.' if way.is_best else ''}"
     if any(way.touches_parentage for way in story.ways):

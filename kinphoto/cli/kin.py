@@ -7,17 +7,11 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
+from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive, person
 
 if TYPE_CHECKING:
     from kinphoto.archive.people.kinship import Kin, Path, Somebody
     from kinphoto.archive.people.proband import Proband
-
-
-def register(app: typer.Typer) -> None:
-    """Add this file's commands."""
-    for command in (kin, proband):
-        app.command()(command)
 
 
 def kin(
@@ -31,7 +25,7 @@ def kin(
     Lines of descent come first, then a marriage at either end of one, then marriages of close relatives.
     """
     found = open_archive(archive).people.kinship(one, other)
-    answer(as_json, found, lambda: _lines(found))
+    answer(as_json, found, _kin_lines(found))
 
 
 def proband(
@@ -48,16 +42,17 @@ def proband(
         raise typer.BadParameter("give a person or --nobody, not both.")
     people = open_archive(archive).people
     done = people.proband() if person is None and not nobody else people.choose_proband(person)
-    answer(as_json, done, lambda: iter([_point_of_view(done)]))
+    answer(as_json, done, _point_of_view(done))
 
 
-def _lines(found: Kin) -> Iterator[str]:
+def _kin_lines(found: Kin) -> Iterator[str]:
     one, other = found.one, found.other
+    first, second = person(one.name, one.id), person(other.name, other.id)
     if found.same:
-        yield f"Both are {_called(one)}."
+        yield f"Both are {first}."
     elif not found.paths:
         yield (
-            f"No relationship found between {_called(one)} and {_called(other)}: no common ancestor, no marriage at "
+            f"No relationship found between {first} and {second}: no common ancestor, no marriage at "
             f"the end of a line, and no marriages that link them within {found.within} steps."
         )
         for who in (one, other):
@@ -65,20 +60,20 @@ def _lines(found: Kin) -> Iterator[str]:
                 where = "outside the tree" if who.outside else "no longer in the tree"
                 yield f"{who.name or who.id} is {where}, so their family may not be recorded."
     else:
-        yield f"{_called(one)} is {_whose(other)} {found.words}."
+        yield f"{first} is {_whose(other)} {found.words}."
         if found.in_return != found.words:
-            yield f"{_called(other)} is {_whose(one)} {found.in_return}."
+            yield f"{second} is {_whose(one)} {found.in_return}."
         for path in found.paths:
             yield f"  {path.words}: {'; '.join(_how(path))}"
 
 
 def _how(path: Path) -> Iterator[str]:
-    """By whom, and how near."""
+    """Through which people, and how closely."""
     if path.through:
-        yield f"through {' and '.join(_called(one) for one in path.through)}"
+        yield f"through {' and '.join(person(one.name, one.id) for one in path.through)}"
     if path.up and path.down:
         shared = "common ancestor" + ("s" if len(path.ancestors) > 1 else "")
-        yield f"{shared} {' and '.join(_called(one) for one in path.ancestors)}"
+        yield f"{shared} {' and '.join(person(one.name, one.id) for one in path.ancestors)}"
     if path.up or path.down:
         yield ", ".join(_generations(path))
     if path.civil:
@@ -92,10 +87,6 @@ def _generations(path: Path) -> Iterator[str]:
     steps = [(count, way) for count, way in ((path.up, "up"), (path.down, "down")) if count]
     for at, (count, way) in enumerate(steps):
         yield f"{count} {'' if at else 'generation ' if count == 1 else 'generations '}{way}"
-
-
-def _called(one: Somebody) -> str:
-    return f"{one.name or 'no name'} ({one.id})"
 
 
 def _whose(one: Somebody) -> str:

@@ -9,29 +9,25 @@ from typing import Annotated
 
 import typer
 
-from kinphoto.cli import (
-    asking,
-    containers,
-    couples,
-    demo,
-    findings,
-    framing,
-    helping,
-    kin,
-    looking,
-    objects,
-    people,
-    pictures,
-    record,
-    removing,
-    scans,
-    serve,
-    showing,
-    start,
-    tree,
-)
+from kinphoto.cli import containers, people, scans, tree
+from kinphoto.cli.asking import ask, hindsight, who
 from kinphoto.cli.commands import Commands
+from kinphoto.cli.demo import demo
+from kinphoto.cli.faces import frame, unname
+from kinphoto.cli.families import families
+from kinphoto.cli.findings import conflicts, dates, explain, settle
+from kinphoto.cli.help import help_
+from kinphoto.cli.history import log, reinstate, undo, withdraw
+from kinphoto.cli.informants import informant, informants
+from kinphoto.cli.kin import kin, proband
 from kinphoto.cli.output import errors_in_one_line
+from kinphoto.cli.pictures import pictures
+from kinphoto.cli.record import describe, format_, link, process, relate, state
+from kinphoto.cli.removing import remove, replace
+from kinphoto.cli.search import find, list_
+from kinphoto.cli.serve import serve
+from kinphoto.cli.show import show
+from kinphoto.cli.start import init
 
 app = typer.Typer(
     name="kinphoto",
@@ -41,24 +37,12 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
-for group in (
-    start,
-    demo,
-    looking,
-    showing,
-    record,
-    framing,
-    objects,
-    removing,
-    findings,
-    asking,
-    pictures,
-    couples,
-    kin,
-    serve,
-    helping,
-):
-    group.register(app)
+for command in (
+    init, demo, find, list_, show, link, state, process, format_, relate, frame, unname, describe, informant,
+    informants, withdraw, reinstate, undo, log, remove, replace, dates, explain, conflicts, settle, ask, who,
+    hindsight, pictures, families, kin, proband, serve, help_,
+):  # fmt: skip
+    app.command(command.__name__.rstrip("_"))(command)
 app.add_typer(tree.app, name="tree")
 app.add_typer(people.app, name="people")
 app.add_typer(scans.app, name="scans")

@@ -1,7 +1,7 @@
 """What every command shares: the options `--archive` and `--json`, opening the archive, printing one answer.
 
 Nothing heavy is imported at module level here or in any other file of `cli/`, so that `kinphoto --help` and the
-completion of the shell answer at once: commands import what they need when they run.
+completion of the shell answer immediately: commands import what they need when they run.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ import json
 import os
 import re
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -40,11 +40,11 @@ def open_archive(folder: Path | None) -> Archive:
     from kinphoto.store.opening import is_here
 
     if folder is not None:
-        return closed_in_the_end(Archive.open(folder))
+        return closed_at_exit(Archive.open(folder))
     here = Path.cwd()
     for candidate in (here, *here.parents):
         if is_here(candidate):
-            return closed_in_the_end(Archive.open(candidate))
+            return closed_at_exit(Archive.open(candidate))
     raise ArchiveError(
         "there is no archive in this folder or above it",
         where=str(here),
@@ -52,21 +52,21 @@ def open_archive(folder: Path | None) -> Archive:
     )
 
 
-# What a terminal obeys instead of showing it, and what makes text look as if it stood in another order: C0, DEL and C1
+# What a terminal obeys instead of showing it, and what makes text appear in a different order: C0, DEL and C1
 # (ISO 6429; but a line may end and have tabs), the line ends of Unicode, the controls that turn the direction of
 # writing round (Unicode Standard Annex 9; the marks that turn nothing round stay), and halves of a character. Names,
 # notes and paths come from files of others.
-_OBEYED = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
+_CONTROLS = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
 
 
 def printable(text: str) -> str:
-    """The text with everything a terminal would obey written out, as `\\x1b`."""
-    return _OBEYED.sub(_written_out, text.replace("\r\n", "\n"))
+    """The text with everything that a terminal would obey written out, as `\\x1b`."""
+    return _CONTROLS.sub(_written_out, text.replace("\r\n", "\n"))
 
 
 def _written_out(found: re.Match[str]) -> str:
     letter = found[0]
-    if "\udc80" <= letter <= "\udcff":  # a byte of a file's name that is no UTF-8
+    if "\udc80" <= letter <= "\udcff":  # a byte of a file's name that is not UTF-8
         return f"\\x{ord(letter) - 0xDC00:02x}"
     return f"\\x{ord(letter):02x}" if letter < "\u0100" else f"\\u{ord(letter):04x}"
 
@@ -76,14 +76,14 @@ def say(line: str) -> None:
     sys.stdout.write(printable(line) + "\n")
 
 
-def closed_in_the_end(archive: Archive) -> Archive:
+def closed_at_exit(archive: Archive) -> Archive:
     """An archive that is closed when the command ends, so that `kinphoto.db` alone holds everything then."""
     atexit.register(archive.close)
     return archive
 
 
-def answer(as_json: bool, found: Any, words: Callable[[], Iterator[str]]) -> None:
-    """Print what was found as a JSON document, or the lines that `words` yields for a reader.
+def answer(as_json: bool, found: Any, lines: str | Iterable[str]) -> None:
+    """Print what was found as a JSON document, or the line or lines of it for a reader, which are only made for one.
 
     The document is derived from the data class of what was found (`cli/documents.py`). JSON keeps every letter of the
     data; those that a terminal would obey are escaped as JSON does it.
@@ -92,10 +92,22 @@ def answer(as_json: bool, found: Any, words: Callable[[], Iterator[str]]) -> Non
         from kinphoto.cli.documents import document
 
         text = json.dumps(document(found), ensure_ascii=False, indent=2)
-        sys.stdout.write(_OBEYED.sub(lambda found: f"\\u{ord(found[0]):04x}", text) + "\n")
+        sys.stdout.write(_CONTROLS.sub(lambda found: f"\\u{ord(found[0]):04x}", text) + "\n")
         return
-    for line in words():
+    for line in [lines] if isinstance(lines, str) else lines:
         say(line)
+
+
+def shortened(lines: Sequence[str], most: int) -> Iterator[str]:
+    """The first lines of one kind, indented, and how many more there are."""
+    yield from (f"  {line}" for line in lines[:most])
+    if len(lines) > most:
+        yield f"  and {len(lines) - most} more (all of them with --json)"
+
+
+def person(name: str, id_: str, years: str = "") -> str:
+    """ "Ada Marsh (I12, 1890 to 1961)" """
+    return f"{name or 'no name'} ({id_}{f', {years}' if years else ''})"
 
 
 def warn(line: str) -> None:

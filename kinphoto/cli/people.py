@@ -20,8 +20,8 @@ from kinphoto.phrases import counted
 if TYPE_CHECKING:
     from kinphoto.archive.people.people import FoundPeople, FoundPerson
 
-_KIN_OF = 100  # people of whom is told what they are to the proband; more are no list to choose from
-_SIMILAR = 20  # people of nearly the same name that are shown
+_KIN_OF = 100  # shown with how they are related to you; more are too many to choose from
+_SIMILAR = 20  # people with nearly the same name who are shown
 
 
 class _FindUnlessCommand(Commands):
@@ -65,8 +65,8 @@ def find(
     found = store.people.find(line)
     kin = store.people.kin_phrases([one.id for one in found.people]) if len(found.people) <= _KIN_OF else {}
     births = store.people.suggested_births([one.id for one in found.people])
-    told = [replace(one, kin=kin.get(one.id), suggested_birth=births.get(one.id)) for one in found.people]
-    answer(as_json, {"people": told}, lambda: _lines(replace(found, people=tuple(told)), line))
+    people = [replace(one, kin=kin.get(one.id), suggested_birth=births.get(one.id)) for one in found.people]
+    answer(as_json, {"people": people}, _people_lines(replace(found, people=tuple(people)), line))
 
 
 @app.command("add")
@@ -85,12 +85,8 @@ def add(
     """Add somebody who is not in the tree, such as a neighbour or a classmate."""
     added = open_archive(archive).people.add(name, born, died, note)
     for other in added.namesakes:
-        warn(f"There is already somebody by that name: {other}. If they are one: kinphoto people same {added.id} ID")
-    answer(
-        as_json,
-        added,
-        lambda: iter([f"Added {added.name} as {added.id}. Next: kinphoto link PHOTO {added.id}"]),
-    )
+        warn(f"Somebody already has that name: {other}. If it is the same person: kinphoto people same {added.id} ID")
+    answer(as_json, added, f"Added {added.name} as {added.id}. Next: kinphoto link PHOTO {added.id}")
 
 
 @app.command("same")
@@ -103,14 +99,10 @@ def same(
     """Say who somebody outside the tree turned out to be. Their pictures move along, and both ids work."""
     done = open_archive(archive).people.identify(somebody, turned_out)
     pictures = counted(done.moved, "picture")
-    answer(
-        as_json,
-        done,
-        lambda: iter([f"{done.was} is {done.name} ({done.id}): {pictures} moved. To undo: kinphoto undo"]),
-    )
+    answer(as_json, done, f"{done.was} is {done.name} ({done.id}): {pictures} moved. To undo: kinphoto undo")
 
 
-def _lines(found: FoundPeople, text: str) -> Iterator[str]:
+def _people_lines(found: FoundPeople, text: str) -> Iterator[str]:
     from kinphoto.archive.words.dates import NO_PROOF
 
     if not found.people:
@@ -124,14 +116,14 @@ def _lines(found: FoundPeople, text: str) -> Iterator[str]:
         yield f"No exact match for '{text}'. Nearly the same:"
         shown = found.people[:_SIMILAR]
     for one in shown:
-        yield _line(one)
+        yield _person_line(one)
     if len(shown) < len(found.people):
         yield f"and {len(found.people) - len(shown)} more; type more of the name, or a year."
     if any(one.suggested_birth for one in shown):
         yield NO_PROOF
 
 
-def _line(one: FoundPerson) -> str:
+def _person_line(one: FoundPerson) -> str:
     """ "I12  Ada Marsh (Holm), about 1890 to 1961, 3 pictures, your great-aunt" """
     from kinphoto.archive.words.dates import born
 

@@ -8,16 +8,12 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
+from kinphoto.cli.output import person as named
 from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
     from kinphoto.archive.collection.photograph_cards import InIt, PhotographCard
     from kinphoto.archive.people.pictures import Pictures
-
-
-def register(app: typer.Typer) -> None:
-    """Add this file's commands."""
-    app.command("pictures")(pictures)
 
 
 def pictures(
@@ -46,12 +42,12 @@ def pictures(
         person, ancestors=ancestors, descendants=descendants, beside=beside or (), since=since, until=until
     )
     asked = bool(ancestors or descendants or beside or since or until)
-    answer(as_json, PicturesOf.of(found), lambda: picture_lines(found, narrowed=asked))
+    answer(as_json, PicturesOf.of(found), picture_lines(found, narrowed=asked))
 
 
 def picture_lines(found: Pictures, *, narrowed: bool = False) -> Iterator[str]:
     """The pictures for a reader, a line each; also shown by the demo. `narrowed`: not simply all of one person."""
-    who = f"{found.name or 'no name'} ({found.id})"
+    who = named(found.name, found.id)
     count = len(found.photographs)
     if not count:
         yield f"No picture of {who} matches." if narrowed else f"There is no picture of {who} yet."
@@ -73,7 +69,7 @@ def _when(picture: PhotographCard) -> str:
 def _rest(picture: PhotographCard, person: str) -> Iterator[str]:
     """Who is in it, what it is called, where it is."""
     own = [one for one in picture.people if one.id == person]
-    others = [_called(one) for one in picture.people if one.id != person]
+    others = [name_in_picture(one) for one in picture.people if one.id != person]
     if own and own[0].perhaps:
         yield "perhaps"
     if others:
@@ -84,5 +80,6 @@ def _rest(picture: PhotographCard, person: str) -> Iterator[str]:
         yield picture.scans[0]
 
 
-def _called(one: InIt) -> str:
+def name_in_picture(one: InIt) -> str:
+    """Somebody in a picture by name, with "perhaps" where that is not certain."""
     return f"{'perhaps ' if one.perhaps else ''}{one.name or one.id}"

@@ -1,4 +1,4 @@
-"""`kinphoto link`, `state`, `process`, `format`, `relate`: what people tell us, one by one or many at a time."""
+"""`kinphoto link`, `state`, `process`, `format`, `relate`, `describe`: one by one, or many at a time."""
 
 from __future__ import annotations
 
@@ -33,14 +33,6 @@ From = Annotated[
 KeepGoing = Annotated[
     bool, typer.Option("--keep-going", help="With --from: apply the good rows even if others cannot be.")
 ]
-
-
-def register(app: typer.Typer) -> None:
-    """Add this file's commands."""
-    for name, command in (
-        ("link", link), ("state", state), ("process", process), ("format", format_), ("relate", relate)
-    ):  # fmt: skip
-        app.command(name)(command)
 
 
 def link(
@@ -89,13 +81,13 @@ def link(
     """
     store = open_archive(archive)
     if source is not None:
-        apply_sheet(store, "links", source, keep_going, as_json, alone=not (photograph or person))
+        _apply_sheet(store, "links", source, keep_going, as_json, alone=not (photograph or person))
         return
     if unseen and not (age or stated_age):
         raise typer.BadParameter("--unseen is about an age: give --age too.")
     from kinphoto.archive.statements.appearances import Link
 
-    said = Link(
+    link_ = Link(
         photograph=_needed(photograph, "PHOTO"),
         person=_needed(person, "PERSON"),
         region=region,
@@ -108,10 +100,10 @@ def link(
         why=why,
         blind=unseen,
     )
-    done, warnings = store.statements.link(said)
+    done, warnings = store.statements.link(link_)
     _warn_all(warnings)
     then = store.dates.outcome(done.photograph, [done.appearance, *done.statements])
-    answer(as_json, _with(done, then), lambda: _linked(done, then))
+    answer(as_json, _with_consequence(done, then), _linked_lines(done, then))
 
 
 def state(
@@ -152,7 +144,7 @@ def state(
     """Record a clue to when a photograph was taken, or the words on its back."""
     store = open_archive(archive)
     if source is not None:
-        apply_sheet(store, "statements", source, keep_going, as_json, alone=not (photograph or kind or event))
+        _apply_sheet(store, "statements", source, keep_going, as_json, alone=not (photograph or kind or event))
         return
     from kinphoto.archive.statements.claims import NewClaim
 
@@ -160,10 +152,10 @@ def state(
         if kind is not None and (date is not None or kind.casefold() != "event"):
             raise typer.BadParameter("give KIND and DATE, or --event, not both.")
         kind, date = "event", event
-    said = NewClaim(
+    claim = NewClaim(
         photograph=_needed(photograph, "PHOTO"), kind=_needed(kind, "KIND"), date=date, text=text, trust=trust, by=by
     )
-    _tell(store, as_json, *store.statements.record(said))
+    _answer_recorded(store, as_json, *store.statements.record(claim))
 
 
 def process(
@@ -223,7 +215,7 @@ def relate(
     """Record how two photographs are related; their dates follow."""
     store = open_archive(archive)
     if source is not None:
-        apply_sheet(store, "relations", source, keep_going, as_json, alone=not (photograph or relation))
+        _apply_sheet(store, "relations", source, keep_going, as_json, alone=not (photograph or relation))
         return
     from kinphoto.archive.statements.claims import Tie
 
@@ -234,10 +226,47 @@ def relate(
         trust=trust,
         by=by,
     )
-    _tell(store, as_json, *store.statements.relate(tie))
+    _answer_recorded(store, as_json, *store.statements.relate(tie))
 
 
-def apply_sheet(store: Archive, name: str, source: Path, keep_going: bool, as_json: bool, *, alone: bool) -> None:
+def describe(
+    photograph: Photo = None,
+    title: Annotated[str | None, typer.Option(metavar="TEXT", help="A short title.")] = None,
+    place: Annotated[str | None, typer.Option(metavar="TEXT", help="Where it was taken.")] = None,
+    note: Annotated[str | None, typer.Option(metavar="TEXT", help="Anything else about it.")] = None,
+    rights: Annotated[str | None, typer.Option(metavar="TEXT", help="Whose it is, and who may use it.")] = None,
+    maker: Annotated[str | None, typer.Option(metavar="TEXT", help="The photographer or studio.")] = None,
+    former_number: Annotated[str | None, typer.Option(metavar="TEXT", help="An earlier number.")] = None,
+    container: Annotated[str | None, typer.Option(metavar="NAME", help="The box, album or envelope it is in.")] = None,
+    source: From = None,
+    keep_going: KeepGoing = False,
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Describe the object: title, place, maker, the box it is in."""
+    store = open_archive(archive)
+    if source is not None:
+        _apply_sheet(store, "objects", source, keep_going, as_json, alone=photograph is None)
+        return
+    if photograph is None:
+        raise typer.BadParameter("PHOTO is missing (or give a spreadsheet with --from).")
+    from kinphoto.archive.statements.descriptions import Description
+
+    description = Description(
+        title=title,
+        place=place,
+        note=note,
+        rights=rights,
+        maker=maker,
+        former_number=former_number,
+        container=container,
+    )
+    done = store.photographs.describe(photograph, description)
+    fields = "; ".join(f"{name.replace('_', ' ')}: {value or '(nothing)'}" for name, value in done.given.items())
+    answer(as_json, done, f"{done.photograph}: {fields}")
+
+
+def _apply_sheet(store: Archive, name: str, source: Path, keep_going: bool, as_json: bool, *, alone: bool) -> None:
     """Apply a spreadsheet and print what became of its rows; `alone` is False when a photograph was named beside it."""
     from kinphoto.archive.statements.spreadsheets import Applied, RejectedRow
     from kinphoto.errors import RowsRejectedError
@@ -248,10 +277,10 @@ def apply_sheet(store: Archive, name: str, source: Path, keep_going: bool, as_js
         done = store.statements.apply_spreadsheet(name, source, keep_going)
     except RowsRejectedError as problem:
         if as_json:
-            answer(True, Applied(0, tuple(RejectedRow(*row) for row in problem.rejected), ()), lambda: iter(()))
+            answer(True, Applied(0, tuple(RejectedRow(*row) for row in problem.rejected), ()), iter(()))
         raise
     _warn_all(done.warnings)
-    answer(as_json, done, lambda: _sheet_lines(done.applied, done.rejected))
+    answer(as_json, done, _sheet_lines(done.applied, done.rejected))
 
 
 def _made(
@@ -261,9 +290,9 @@ def _made(
     store = open_archive(archive)
     if source is not None:
         sheet = {"process": "processes", "format": "formats"}[kind]
-        apply_sheet(store, sheet, source, keep_going, as_json, alone=not (photograph or name))
+        _apply_sheet(store, sheet, source, keep_going, as_json, alone=not (photograph or name))
         return
-    _tell(
+    _answer_recorded(
         store,
         as_json,
         *store.statements.record_making(_needed(photograph, "PHOTO"), kind, _needed(name, "NAME"), trust, by),
@@ -282,31 +311,31 @@ def _sheet_lines(applied: int, rejected: Rejected) -> Iterator[str]:
         yield f"  line {line} was left out: {why}"
 
 
-def _tell(store: Archive, as_json: bool, done: Recorded, warnings: list[str]) -> None:
+def _answer_recorded(store: Archive, as_json: bool, done: Recorded, warnings: list[str]) -> None:
     _warn_all(warnings)
     then = store.dates.outcome(done.photograph, [done.statement])
-    answer(as_json, _with(done, then), lambda: _recorded(done, then))
+    answer(as_json, _with_consequence(done, then), _recorded_lines(done, then))
 
 
-def _recorded(done: Recorded, then: Outcome | None) -> Iterator[str]:
+def _recorded_lines(done: Recorded, then: Outcome | None) -> Iterator[str]:
     before = "" if done.changed else " (already recorded)"
     yield f"{done.photograph}: {done.words} [{done.statement}]{before}"
     for caution in done.cautions:
         yield f"Take care: {caution}"
-    yield from _outcome(then, done.change)
+    yield from _outcome_lines(then, done.change)
 
 
-def _linked(done: Linked, then: Outcome | None) -> Iterator[str]:
+def _linked_lines(done: Linked, then: Outcome | None) -> Iterator[str]:
     before = "" if done.changed else " (already recorded)"
     yield f"{done.photograph}: {done.words} [{done.appearance}]{before}"
     for each in done.replaced:
         yield f"It replaces the earlier age: {each}."
     if done.rivals:
         yield f"There is another name on this face ({', '.join(done.rivals)}): one is right, and neither counts alone."
-    yield from _outcome(then, done.change)
+    yield from _outcome_lines(then, done.change)
 
 
-def _outcome(then: Outcome | None, change: int | None) -> Iterator[str]:
+def _outcome_lines(then: Outcome | None, change: int | None) -> Iterator[str]:
     """What follows from it: the date as it is now, or what does not fit."""
     if then is None:
         return
@@ -323,7 +352,7 @@ def _outcome(then: Outcome | None, change: int | None) -> Iterator[str]:
     yield f"Date of {then.dated.code}: {then.date}."
 
 
-def _with(done: Linked | Recorded, then: Outcome | None) -> Together:
+def _with_consequence(done: Linked | Recorded, then: Outcome | None) -> Together:
     """The same for scripts."""
     from kinphoto.cli.documents import Consequence
     from kinphoto.documents import Together

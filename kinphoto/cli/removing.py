@@ -16,12 +16,6 @@ if TYPE_CHECKING:
     from kinphoto.archive.collection.replacing import Replaced
 
 
-def register(app: typer.Typer) -> None:
-    """Add this file's commands."""
-    app.command("remove")(remove)
-    app.command("replace")(replace)
-
-
 def remove(
     what: Annotated[
         list[str],
@@ -42,7 +36,7 @@ def remove(
     adds them again.
     """
     done = open_archive(archive).photographs.remove(what, with_statements=with_statements)
-    answer(as_json, done, lambda: _removed_lines(done))
+    answer(as_json, done, _removed_lines(done))
 
 
 def _removed_lines(done: Removal) -> Iterator[str]:
@@ -55,7 +49,7 @@ def _removed_lines(done: Removal) -> Iterator[str]:
 
 def _removed_line(one: Removed) -> str:
     if one.whole:
-        went = f", with {one.resting.words}" if one.resting.words else ""
+        went = f", with {one.contents.words}" if one.contents.words else ""
         return f"{one.photograph} is removed ({counted(len(one.scans), 'scan')}{went})."
     return f"{', '.join(Path(path).name for path in one.scans)} is no longer a scan of {one.photograph}."
 
@@ -79,7 +73,7 @@ def replace(
     to check the faces. `kinphoto undo` undoes it.
     """
     done = open_archive(archive).scans.replace(what, file, side, turn)
-    answer(as_json, done, lambda: _replaced_lines(done))
+    answer(as_json, done, _replaced_lines(done))
 
 
 _SIDES = {"recto": "the front", "verso": "the back", "detail": "a detail"}

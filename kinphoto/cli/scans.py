@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from kinphoto.cli.commands import Commands
-from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive, progress_bar, warn
-from kinphoto.phrases import counted
+from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive, progress_bar, shortened, warn
+from kinphoto.cli.show import SIDES
+from kinphoto.phrases import counted, listed
 
 if TYPE_CHECKING:
     from kinphoto.archive.collection.joining import Joined
@@ -46,26 +47,26 @@ def add(
     except KeyboardInterrupt:
         warn("kinphoto: stopped. The scans read so far are kept; run the same command again to go on with the rest.")
         raise typer.Exit(130) from None
-    answer(as_json, result, lambda: _in_words(result))
+    answer(as_json, result, _added_lines(result))
 
 
 @app.command("join")
 def join(
     scans: Annotated[list[str], typer.Argument(metavar="SCAN SCAN…", help="Codes, paths, or the ends of paths.")],
     side: Annotated[
-        str | None, typer.Option(metavar="recto|verso|detail", help="What the scans after the first one show.")
+        str | None, typer.Option(metavar="front|back|detail", help="What the scans after the first one show.")
     ] = None,
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
     """Join scans of one object (front and back, a rescan, a detail) into one photograph: the first one.
 
-    Without --side, the names and pictures decide whether a scan is a back (verso) or the same front again; if it looks
+    Without --side, the names and pictures decide whether a scan is a back or the same front again; if it looks
     like a different picture, nothing is joined and you are asked. Names and statements of the others move to the
     first, and their codes lead there from then on.
     """
     joined = open_archive(archive).scans.join(scans, side)
-    answer(as_json, joined, lambda: _joined_in_words(joined))
+    answer(as_json, joined, _joined_lines(joined))
 
 
 @app.command("part")
@@ -79,11 +80,7 @@ def part(
     If it had a code before it was joined, it gets that back, with everything that was recorded there.
     """
     parted = open_archive(archive).scans.separate(scan)
-    answer(
-        as_json,
-        parted,
-        lambda: iter([f"{parted.scan} is now {parted.photograph}, no longer part of {parted.taken_out_of}."]),
-    )
+    answer(as_json, parted, f"{parted.scan} is now {parted.photograph}, no longer part of {parted.taken_out_of}.")
 
 
 @app.command("turn")
@@ -99,16 +96,16 @@ def turn(
     front scan. `kinphoto undo` turns everything back.
     """
     turned = open_archive(archive).scans.turn(scan, way)
-    answer(as_json, turned, lambda: iter([_turned_in_words(turned)]))
+    answer(as_json, turned, _turned_line(turned))
 
 
-def _turned_in_words(turned: Turned) -> str:
+def _turned_line(turned: Turned) -> str:
     now = ("as it is in its file", "turned right", "turned over", "turned left")[turned.turn]
     faces = {0: "", 1: " The face on it turned too."}.get(turned.faces, f" The {turned.faces} faces on it turned too.")
     return f"{turned.scan} ({turned.photograph}) is now shown {now}.{faces}"
 
 
-def _in_words(result: ScansAdded) -> Iterator[str]:
+def _added_lines(result: ScansAdded) -> Iterator[str]:
     if not result.seen and not result.vanished:
         yield "There are no pictures there. kinphoto reads JPEG, TIFF, PNG, WebP, HEIC and PDF files."
         return
@@ -118,22 +115,15 @@ def _in_words(result: ScansAdded) -> Iterator[str]:
     from kinphoto.archive.collection.scan_report import notes
 
     for heading, lines in notes(result):
-        yield from _listed(heading, lines)
+        if lines:
+            yield f"{heading} ({len(lines)}):"
+        yield from shortened(lines, _SHOWN)
 
 
-def _listed(heading: str, lines: list[str]) -> Iterator[str]:
-    if not lines:
-        return
-    yield f"{heading} ({len(lines)}):"
-    yield from (f"  {line}" for line in lines[:_SHOWN])
-    if len(lines) > _SHOWN:
-        yield f"  and {len(lines) - _SHOWN} more (all of them with --json)"
-
-
-def _joined_in_words(joined: Joined) -> Iterator[str]:
+def _joined_lines(joined: Joined) -> Iterator[str]:
     yield f"{joined.photograph} now has these scans:"
-    yield from (f"  {side}: {path}" for path, side in joined.scans)
+    yield from (f"  {SIDES[side]}: {path}" for path, side in joined.scans)
     if joined.why:
         yield f"Why: {joined.why}. If that is not so: kinphoto undo, and join them with --side."
     if joined.aliases:
-        yield f"It is also found as {', '.join(joined.aliases)}."
+        yield f"You can also find it as {listed(joined.aliases)}."

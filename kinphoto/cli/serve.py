@@ -13,11 +13,6 @@ if TYPE_CHECKING:
     from kinphoto.archive import Archive
 
 
-def register(app: typer.Typer) -> None:
-    """Add this file's commands."""
-    app.command("serve")(serve)
-
-
 def serve(
     port: Annotated[
         int, typer.Option(metavar="N", help="The port to listen on; 0 takes any free one.", min=0, max=65535)
@@ -40,7 +35,7 @@ def serve(
 
     opened = open_archive(archive)
     if lan:
-        _see_to_password(opened, new_password)
+        _choose_password(opened, new_password)
 
     def started(address: str) -> None:
         say(address)
@@ -49,13 +44,13 @@ def serve(
     run(opened, port, lan, started)
 
 
-def _see_to_password(archive: Archive, another: bool) -> None:
+def _choose_password(archive: Archive, new: bool) -> None:
     """Have the password chosen, unless there is one."""
-    from kinphoto.web.access import Keys
-    from kinphoto.web.passwords import choose, fits
+    from kinphoto.web.access import Credentials
+    from kinphoto.web.passwords import choose, matches
 
-    given, kept = os.environ.get("KINPHOTO_PASSWORD") or None, Keys.of(archive.folder).password
-    if kept is not None and not another and (given is None or fits(given, kept)):
+    given, kept = os.environ.get("KINPHOTO_PASSWORD") or None, Credentials.of(archive.folder).password
+    if kept is not None and not new and (given is None or matches(given, kept)):
         return
     if given is None:
         given = typer.prompt("Choose a password for the pages", hide_input=True, confirmation_prompt=True, err=True)

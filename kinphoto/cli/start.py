@@ -7,12 +7,7 @@ from typing import Annotated
 
 import typer
 
-from kinphoto.cli.output import JsonOption, answer, closed_in_the_end
-
-
-def register(app: typer.Typer) -> None:
-    """Add this file's commands."""
-    app.command("init")(init)
+from kinphoto.cli.output import JsonOption, answer, closed_at_exit
 
 
 def init(
@@ -23,14 +18,9 @@ def init(
     from kinphoto.archive import Archive
     from kinphoto.cli.documents import NewArchive
 
-    archive = closed_in_the_end(Archive.create(folder))
+    archive = closed_at_exit(Archive.create(folder))
     answer(
         as_json,
         NewArchive(str(archive.folder.resolve())),
-        lambda: iter(
-            [
-                f"Made a new archive in {archive.folder}.",
-                "Next: kinphoto tree import FILE.ged, and kinphoto scans add FOLDER",
-            ]
-        ),
+        f"Made a new archive in {archive.folder}.\nNext: kinphoto tree import FILE.ged, and kinphoto scans add FOLDER",
     )

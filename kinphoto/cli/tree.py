@@ -54,10 +54,10 @@ def import_(
         warn(f"{file.name}, line {line}: {text}" if line else f"{file.name}: {text}")
     if done.warning_count > _SHOWN:
         warn(f"and {done.warning_count - _SHOWN} more warnings (all of them with --json)")
-    answer(as_json, done, lambda: _words(done))
+    answer(as_json, done, _import_lines(done))
 
 
-def _words(done: TreeImported) -> Iterator[str]:
+def _import_lines(done: TreeImported) -> Iterator[str]:
     from kinphoto.cli import tree_plan
 
     kind = f"GEDCOM {done.version}" if done.version else "GEDCOM"
@@ -84,7 +84,7 @@ def check(archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
     from kinphoto.cli import tree_findings
 
     found = open_archive(archive).tree.check()
-    answer(as_json, found, lambda: tree_findings.lines(found))
+    answer(as_json, found, tree_findings.lines(found))
 
 
 @app.command("write")
@@ -126,10 +126,10 @@ def write(
             "ask them before you pass this file on, and do not publish it. "
             "--leave-out-living leaves those pictures out."
         )
-    answer(as_json, done, lambda: _written_words(done))
+    answer(as_json, done, _written_lines(done))
 
 
-def _written_words(done: TreeWritten) -> Iterator[str]:
+def _written_lines(done: TreeWritten) -> Iterator[str]:
     from kinphoto.archive.words.dates import NO_PROOF
 
     kind = f"GEDCOM {done.version}" if done.version else "GEDCOM"

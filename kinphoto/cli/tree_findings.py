@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
+from kinphoto.cli.output import person
 from kinphoto.phrases import opening
 
 if TYPE_CHECKING:
@@ -22,7 +23,7 @@ def lines(found: TreeCheck) -> Iterator[str]:
         yield f"Cannot all be true ({len(found.impossible)}):"
     for number, one in enumerate(found.impossible[:_SHOWN], 1):
         yield f"{number}. {one.headline}"
-        yield from (f"     {_told(fact)}" for fact in one.facts)
+        yield from (f"     {_fact_line(fact)}" for fact in one.facts)
         yield from (f"     law: {law}." for law in one.laws)
         yield f"   {one.advice}"
     yield from _more(len(found.impossible))
@@ -30,7 +31,7 @@ def lines(found: TreeCheck) -> Iterator[str]:
         yield f"Possible, but unlikely ({len(found.unlikely)}):"
     for odd in found.unlikely[:_SHOWN]:
         yield f"  {odd.text} ({', '.join(code for code, _ in odd.people)}). {opening(odd.limit)}."
-        yield from (f"     {_told(fact)}" for fact in odd.facts)
+        yield from (f"     {_fact_line(fact)}" for fact in odd.facts)
     yield from _more(len(found.unlikely))
     if found.births:
         yield f"Births that photographs suggest ({len(found.births)}):"
@@ -44,11 +45,11 @@ def birth_lines(births: Sequence[SuggestedBirth]) -> Iterator[str]:
 
     for one in births:
         tree = f"The tree says {one.tree}." if one.tree else "The tree has no date."
-        yield f"  {one.name or 'no name'} ({one.id}): {born(one.birth)}. {tree}"
+        yield f"  {person(one.name, one.id)}: {born(one.birth)}. {tree}"
     yield f"  {NO_PROOF}"
 
 
-def _told(fact: Fact) -> str:
+def _fact_line(fact: Fact) -> str:
     where = f"line {fact.line}" if fact.line else f"family {fact.family}" if fact.family else ""
     return f"{fact.told.id:<6} {fact.told.text}" + (f" [{where}]" if where else "") + "."
 

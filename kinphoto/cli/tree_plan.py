@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
+from kinphoto.cli.output import shortened
 from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
@@ -27,13 +28,11 @@ def lines(done: TreeImported) -> Iterator[str]:
         yield "Nothing was changed. To import it, leave out --dry-run; kinphoto undo undoes it."
 
 
-def _some(title: str, told: Iterable[str]) -> Iterator[str]:
-    every = list(told)
+def _some(title: str, found: Iterable[str]) -> Iterator[str]:
+    every = list(found)
     if every:
         yield f"{title}:"
-        yield from (f"  {line}" for line in every[:_SHOWN])
-    if len(every) > _SHOWN:
-        yield f"  and {len(every) - _SHOWN} more (all of them with --json)"
+    yield from shortened(every, _SHOWN)
 
 
 def _called(code: str, name: str) -> str:

@@ -1,1 +1,1 @@
-"""The family tree as a file: bytes to lines, lines to people, and the dates people write in it."""
+"""The family tree as a file: bytes to lines, lines to people, and the dates people write."""

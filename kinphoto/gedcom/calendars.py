@@ -1,8 +1,8 @@
 """The calendars of a GEDCOM date, each turned into days of one line: proleptic Gregorian ordinals.
 
-`convertdate` knows the calendars; what stands here is what a family tree adds to them: a date may lack its day or
-its month and then covers all of them, and a day that never was (31 February) is none of them. Years are
-astronomical: 0 is 1 B.C., -1 is 2 B.C.
+`convertdate` knows the calendars; this module adds what family trees need: a date may lack its day or its month and
+then covers all of them, and a day that never was (31 February) is not a date. Years are astronomical: 0 is 1 B.C., -1
+is 2 B.C.
 """
 
 from __future__ import annotations
@@ -18,10 +18,13 @@ from ged4py.calendar import CalendarType
 _JULIAN_DAY_OF_ORDINAL_0 = 1721424.5  # 31 December of 1 B.C., midnight
 _CYCLE_YEARS, _CYCLE_DAYS = 400, 146097  # after 400 years the Gregorian calendar repeats itself
 LAST_YEAR = 9999
+MONTH_NAMES = "January February March April May June July August September October November December".split()
+MONTHS = tuple(name[:3].upper() for name in MONTH_NAMES)
+"""The months as GEDCOM writes them."""
 
 
 def day_number(year: int, month: int, day: int) -> int:
-    """Ordinal of a proleptic Gregorian day of any year. Raises ValueError when there is no such day."""
+    """The ordinal of a proleptic Gregorian day of any year. Raises ValueError when there is no such day."""
     cycles = 0 if 1 <= year <= LAST_YEAR else (year - 2000) // _CYCLE_YEARS
     return date(year - cycles * _CYCLE_YEARS, month, day).toordinal() + cycles * _CYCLE_DAYS
 
@@ -95,8 +98,7 @@ def days_of(
 ) -> tuple[int, int] | None:
     """First to last day of a year, a month or a day of `calendar`; None when there is no such date.
 
-    Months are numbered in the order GEDCOM lists them. In a Hebrew year of twelve months there is one Adar,
-    whichever of the two names it goes by.
+    Months are numbered in the order of GEDCOM. A Hebrew year of twelve months has one Adar, under either of its names.
     """
     rules = _RULES[calendar]
     if not rules.first_year <= year <= rules.last_year:

@@ -1,6 +1,6 @@
-"""What somebody wrote as a date, read as a span of days and a shape of likelihood; and back into plain words.
+"""Dates as people write them, read as a span of days and a shape of likelihood.
 
-Trees write GEDCOM dates, spreadsheets and people also EDTF and everyday English. All end as `Dated`. Reading is
+Trees write GEDCOM dates, spreadsheets and people also EDTF and everyday English. All become a `Dated`. Results are
 cached by the text, since a tree repeats its dates.
 """
 
@@ -18,32 +18,30 @@ from ged4py.date import DateValue, DateValueTypes
 from kinphoto.errors import InvalidValueError
 from kinphoto.gedcom import edtf, on_photographs, spelling
 from kinphoto.gedcom.approximate import WIDENING, approximate
-from kinphoto.gedcom.calendars import days_of, year_month_day
+from kinphoto.gedcom.calendars import MONTHS, days_of, year_month_day
 from kinphoto.gedcom.wording import words
 from kinphoto.reason.model.span import Dated, Shape, Span
-
-__all__ = ["ParsedDate", "parse_date", "read_gedcom", "words"]
 
 _PERHAPS = re.compile(r"^(?:PERHAPS|PROBABLY|MAYBE|POSSIBLY|PRESUMABLY)\b ?|\s*\(\?\)$|[ ?]+$")
 _WRAPPED = re.compile(r"\[([^\[\].,]*|[^\[\]]*[A-Z][^\[\]]*)\]|\(([^()]*)\)")
 _PLAIN_DAY = re.compile(r"(\d{1,2}) ([A-Z]{3}) (\d{4})")
-_MONTHS = {name: number for number, name in enumerate(spelling.MONTHS, 1)}
+_MONTHS = {name: number for number, name in enumerate(MONTHS, 1)}
 _REMEDY = on_photographs.REMEDY
 
 
 class ParsedDate(NamedTuple):
-    """A date as read, and what its reader should be told ("" when all is well)."""
+    """A date as read, and a warning about it ("" when all is well)."""
 
     dated: Dated
     warning: str = ""
 
 
 class _NoSuchDateError(Exception):
-    """A day, month or year that is in no calendar. Never leaves this module."""
+    """A day, month or year that no calendar has. Never leaves this module."""
 
 
 class _BackwardsError(Exception):
-    """A range whose second date comes before its first. `turned` is what it says the other way round."""
+    """A range whose second date comes before its first. `turned` is the range with the two swapped."""
 
     def __init__(self, turned: Dated) -> None:
         super().__init__(turned)
@@ -54,8 +52,8 @@ class _BackwardsError(Exception):
 def read_gedcom(text: str) -> ParsedDate:
     """Read the value of a GEDCOM DATE line (5.5.1 or 7.0).
 
-    What cannot be read is kept as words with an open span; `warning` then says why. A phrase in brackets is no
-    fault and has no warning.
+    What cannot be read is kept as words with an open span; `warning` then says why. A phrase in brackets is standard
+    and gets no warning.
     """
     dated = _plain_day(text)
     if dated is not None:
@@ -67,22 +65,22 @@ def read_gedcom(text: str) -> ParsedDate:
             return ParsedDate(dated)
         dated = _read_human(value, text) or _read_human(spelling.two_days(value), text) or _read_edtf_inside(text)
     except _NoSuchDateError as problem:
-        return ParsedDate(_phrase(text), f'there is no such date as "{problem}"; kept as words')
+        return ParsedDate(_phrase(text), f'there is no such date as "{problem}"; kept as text')
     except _BackwardsError as problem:
-        return ParsedDate(problem.turned, f'"{text}" ends before it begins; read the other way round')
+        return ParsedDate(problem.turned, f'"{text}" ends before it begins; the two dates were swapped')
     if dated is not None:
-        return ParsedDate(dated, f'"{text}" is not how GEDCOM writes dates; read as {words(dated)}')
+        return ParsedDate(dated, f'"{text}" is not a standard date; understood as {words(dated)}')
     if not value or (value.startswith("(") and value.endswith(")")):
         return ParsedDate(_phrase(text))
-    return ParsedDate(_phrase(text), f'the date "{text}" cannot be read; kept as words')
+    return ParsedDate(_phrase(text), f'the date "{text}" cannot be understood; kept as text')
 
 
 @lru_cache(maxsize=1 << 13)
 def parse_date(text: str, shown: str | None = None) -> Dated:
     """Read a date that a person gave: GEDCOM, EDTF, or everyday English such as "about 1900".
 
-    `shown` are the words as they were given, if `text` is not. Raises InvalidValueError when it is none of them, is a
-    bare phrase, or names a day that never was.
+    `shown` is what the person wrote, where `text` is not. Raises InvalidValueError when it is none of them, is a phrase
+    without a date, or names a day that never was.
     """
     shown = text if shown is None else shown
     wrapped = _WRAPPED.fullmatch(text.strip().upper())
@@ -103,17 +101,17 @@ def parse_date(text: str, shown: str | None = None) -> Dated:
 
 
 def parse_photograph_date(text: str, today: date) -> Dated:
-    """Read a date that a person gave of a photograph, in any of these ways or as people say it: "the thirties".
+    """Read a date that a person gave for a photograph, in any of these ways or as people say it: "the thirties".
 
-    Raises InvalidValueError when it is none, can be read in two ways, or is wholly before photography or after `today`;
-    each with what was probably meant.
+    Raises InvalidValueError when it is not a date, has two meanings, or is entirely before photography or after
+    `today`; each with what was probably meant.
     """
     dated = parse_date(on_photographs.in_full(text, today), text)
     first, last = dated.span.first, dated.span.last
     if dated.shape is Shape.ABOUT and dated.centre is not None:
         first = last = int(dated.centre)
     if first is not None and first > today.toordinal():
-        raise _impossible(text, first, "that is still to come", today)
+        raise _impossible(text, first, "that is in the future", today)
     if last is not None and last < date(on_photographs.FIRST_YEAR, 1, 1).toordinal():
         raise _impossible(text, last, f"there are no photographs from before {on_photographs.FIRST_YEAR}", today)
     return replace(dated, words=text)
@@ -121,11 +119,11 @@ def parse_photograph_date(text: str, today: date) -> Dated:
 
 def _impossible(text: str, day: int, why: str, today: date) -> InvalidValueError:
     meant = on_photographs.meant_instead(year_month_day(day)[0], today)
-    return InvalidValueError(f'"{text}" cannot be: {why}', remedy=f"Was {meant} meant?" if meant else _REMEDY)
+    return InvalidValueError(f'"{text}" cannot be: {why}', remedy=f"Did you mean {meant}?" if meant else _REMEDY)
 
 
 def _plain_day(text: str) -> Dated | None:
-    """A day such as 2 MAY 1917, of which a tree has more than of anything else, without asking the whole grammar."""
+    """A day such as 2 MAY 1917, the commonest date in a tree, without using the whole grammar."""
     found = _PLAIN_DAY.fullmatch(text)
     month = _MONTHS.get(found[2]) if found else None
     if found is None or month is None:
@@ -143,11 +141,11 @@ def _phrase(text: str) -> Dated:
 
 def _read(value: str, text: str) -> Dated | None:
     """A date value of GEDCOM 5.5.1 in capitals; None when it is something else."""
-    if "/" in value:  # a dual year has become a year by now
+    if "/" in value:  # a dual year was replaced by a year already
         return None
     try:
         parsed: Any = DateValue.parse(value)
-    except ValueError:  # a calendar that nobody knows
+    except ValueError:  # an unknown calendar
         return None
     kind = parsed.kind
     if kind is DateValueTypes.PHRASE or not all(_month_is_known(date) for date in parsed.key()):
@@ -186,7 +184,7 @@ def _days(written: CalendarDate) -> tuple[int, int]:
 
 
 def _read_human(value: str, text: str) -> Dated | None:
-    """What people write instead of GEDCOM, a question mark at the end or "perhaps" before it included."""
+    """What people write instead of GEDCOM, including a question mark after it or "perhaps" before it."""
     sure = _PERHAPS.sub("", _PERHAPS.sub("", value))
     plain = spelling.human(sure)
     dated = _read(plain, text) or (_about(plain[4:], text) if plain.startswith("ABT ") else None)
@@ -202,14 +200,13 @@ def _about(rest: str, text: str) -> Dated | None:
 
 
 def _read_plain_iso(value: str, text: str) -> Dated | None:
-    """A whole ISO day, as spreadsheets are full of them: not worth starting a grammar for."""
-    if len(value) != 10 or not value.replace("-", "").isdigit():
-        return None
-    return _read(spelling.human(value), text)
+    """A whole ISO day, common in spreadsheets, without loading the EDTF grammar."""
+    whole = len(value) == 10 and value.replace("-", "").isdigit()
+    return _read(spelling.human(value), text) if whole else None
 
 
 def _read_edtf_inside(text: str) -> Dated | None:
-    """EDTF in a tree file; what tells nothing, or ends before it begins, is no date there."""
+    """EDTF in a tree file; one that says nothing, or ends before it begins, does not count as a date."""
     try:
         dated = _read_edtf(text)
     except InvalidValueError:

@@ -1,8 +1,8 @@
-"""From the bytes of a tree file to UTF-8 text with plain line ends, whatever it was written in.
+"""From the bytes of a tree file to UTF-8 text with plain line ends, whatever its encoding.
 
-The reader of records knows UTF-8 only; trees come in eight encodings and three kinds of line end, and what their
-header says about it is often not true. The file is looked through once (which also gives its checksum), so that the
-encoding is settled before the first record is read; the second time it streams. Both need constant memory.
+The reader of records knows UTF-8 only; trees come in many encodings and three kinds of line end, and what their header
+says about it is often not true. The file is read through once (which also gives its checksum) to determine the encoding
+before the first record is read, and then streamed. Both need constant memory.
 """
 
 from __future__ import annotations
@@ -23,13 +23,13 @@ from kinphoto.gedcom.package import REMEDY, opened
 
 BLOCK = 1 << 20
 LONGEST_LINE = 2 << 20
-"""Bytes of a line; what is longer (a picture in the middle of a tree) is cut off there."""
+"""Bytes of a line; a longer one (a picture in the middle of a tree) is cut off there."""
 _HEAD = 1 << 16
 
 ansel.register()
 
 Warn = Callable[[int, str], None]
-"""Called with a line number and what is odd there."""
+"""Called with a line number and what is wrong there."""
 
 _KNOWN_BINARY = (
     (b"\xff\xd8\xff", "a JPEG image"), (b"\x89PNG", "a PNG image"), (b"II*\0", "a TIFF image"),
@@ -46,8 +46,8 @@ _HEADER_ENDS = re.compile(r"\n[ \t]*0[ \t]")
 
 @dataclass(frozen=True, slots=True)
 class TreeFile:
-    """A tree file as found: its encoding, its size in bytes, its checksum, and whether its letters go against its
-    header (`oddity`, with the line of the header that is wrong)."""
+    """A tree file as found: its encoding, its size in bytes, its checksum, and how its letters contradict its header,
+    if they do (`oddity`, with that line of the header)."""
 
     path: Path
     encoding: str
@@ -59,20 +59,20 @@ class TreeFile:
 
 
 def examine(path: Path) -> TreeFile:
-    """Look through a file and settle its encoding.
+    """Read through a file and determine its encoding.
 
-    Raises NotFoundError when it is not there, UnreadableFileError when it is no GEDCOM at all.
+    Raises NotFoundError when it does not exist, UnreadableFileError when it is not a GEDCOM file.
     """
     with opened(path) as file:
         start = file.read(_HEAD)
         width = _width(start)
         header = _header(path, start, width)
-        found = _Bytes(width)
+        found = _EncodingDetector(width)
         while start:
-            found.take(start)
+            found.feed(start)
             start = file.read(BLOCK)
     declared, language = _CHAR.search(header), _LANGUAGE.search(header)
-    encoding, oddity = found.settle(declared[1] if declared else "", language[1] if language else "")
+    encoding, oddity = found.result(declared[1] if declared else "", language[1] if language else "")
     line = header.count("\n", 0, declared.start()) + 1 if declared else 1
     return TreeFile(path, encoding, found.size, found.hash.hexdigest(), oddity, line, found.mixed)
 
@@ -85,7 +85,7 @@ def blocks(source: TreeFile, warn: Warn) -> Iterator[bytes]:
     for block in _whole_lines(_plain_line_ends(_bytes_of(source)), warn):
         text = _to_utf8(source, block, line, warn)
         if b"\0" in text:
-            warn(line + text.count(b"\n", 0, text.index(b"\0")), "there are NUL bytes here; they were left out")
+            warn(line + text.count(b"\n", 0, text.index(b"\0")), "there are NUL bytes here; they were removed")
             text = text.replace(b"\0", b"")
         yield text
         line += text.count(b"\n")
@@ -101,7 +101,7 @@ def _width(start: bytes) -> str:
 
 
 def _header(path: Path, start: bytes, width: str) -> str:
-    """The first record as text with plain line ends; raises UnreadableFileError when it is no GEDCOM."""
+    """The first record as text with plain line ends; raises UnreadableFileError when it is not GEDCOM."""
     if not start.strip(b" \t\r\n\0"):
         raise UnreadableFileError("the file is empty", where=str(path), remedy=REMEDY)
     text = start.decode(encodings.codec(width or "UTF-8"), "replace")
@@ -110,23 +110,24 @@ def _header(path: Path, start: bytes, width: str) -> str:
         end = _HEADER_ENDS.search(text)
         return text[: end.start()] if end else text
     kind = next((words for magic, words in _KNOWN_BINARY if start.startswith(magic)), "")
-    what = f"this is {kind}, no GEDCOM file" if kind else "this is no GEDCOM file: it does not begin with 0 HEAD"
+    what = "this is not a family tree file (GEDCOM): "
+    what += f"it is {kind}" if kind else "it does not begin with 0 HEAD"
     raise UnreadableFileError(what, where=str(path), remedy=REMEDY)
 
 
-class _Bytes:
-    """What a look through the whole file finds out."""
+class _EncodingDetector:
+    """Determines the encoding from all the bytes of a file."""
 
     def __init__(self, width: str) -> None:
         self.width = width
         self.hash = hashlib.sha256()
         self.size = 0
         self.ascii = True
-        self.mixed = False  # UTF-8 with stray bytes that are not
+        self.mixed = False  # UTF-8 with stray bytes of another encoding
         self._letters = self._stray = self._marks = self._odd_marks = 0
         self._rest = b""
 
-    def take(self, block: bytes) -> None:
+    def feed(self, block: bytes) -> None:
         """Count the next block."""
         self.hash.update(block)
         self.size += len(block)
@@ -149,20 +150,20 @@ class _Bytes:
         self._marks += len(following)
         self._odd_marks += sum(not mark.isalpha() for mark in following)
 
-    def settle(self, declared: str, language: str) -> tuple[str, str]:
-        """The encoding, and what is odd about what the header says ("" when nothing is)."""
+    def result(self, declared: str, language: str) -> tuple[str, str]:
+        """The encoding, and how the header contradicts it ("" when it does not)."""
         self._count(self._rest)
-        meant = encodings.meant(declared)
+        meant = encodings.by_name(declared)
         if self.width:
-            return self.width, _says(declared, self.width) if declared and meant != "UTF-16" else ""
-        unknown = f'the header says the encoding is "{declared}", which is none that is known; ' if declared else ""
+            return self.width, _mismatch(declared, self.width) if declared and meant != "UTF-16" else ""
+        unknown = f'the header names an unknown encoding, "{declared}"; ' if declared else ""
         unknown = "" if meant else unknown
         if self.ascii:
             return ("UTF-8" if meant in ("", "UTF-16") else meant), unknown and unknown + "read as UTF-8"
-        if self._letters and self._letters >= self._stray:  # chance makes no letter of UTF-8, let alone as many
+        if self._letters and self._letters >= self._stray:  # letters of UTF-8 do not arise by chance, let alone as many
             self.mixed = self._stray > 0
             wrong = meant not in ("", "UTF-8")
-            return "UTF-8", _says(declared, "UTF-8") if wrong else unknown and unknown + "read as UTF-8"
+            return "UTF-8", _mismatch(declared, "UTF-8") if wrong else unknown and unknown + "read as UTF-8"
         if meant == "ANSEL" and self._odd_marks * 4 > self._marks:
             meant = "ASCII"
         if meant in ("", "UTF-8", "UTF-16", "ASCII", encodings.ANSI):
@@ -171,23 +172,26 @@ class _Bytes:
 
     @staticmethod
     def _windows(declared: str, unknown: str, meant: str, language: str) -> tuple[str, str]:
-        """Bytes that are neither UTF-8 nor of an encoding that can be told: those of Windows, by the language."""
-        found = encodings.of_language(language)
+        """Bytes that are neither UTF-8 nor of an encoding that can be recognised: one of Windows, by the language."""
+        found = encodings.by_language(language)
         if unknown:
             return found, f"{unknown}read as {found}"
         if meant != encodings.ANSI:
-            return found, _says(declared or "nothing", found)
+            return found, _mismatch(declared or "nothing", found)
         if found != encodings.ANSI:
-            return found, f"the header says {declared}, which is no one encoding; {language}, so read as {found}"
+            return (
+                found,
+                f"the header says {declared}, which can be several encodings; read as {found}, because of {language}",
+            )
         return found, ""
 
 
-def _says(declared: str, found: str) -> str:
+def _mismatch(declared: str, found: str) -> str:
     return f"the header says {declared}, but the letters are {found}; read as {found}"
 
 
 def _last_start(block: bytes) -> int:
-    """Where the last UTF-8 letter that may go on in the next block begins."""
+    """Where the last UTF-8 letter begins that may continue in the next block."""
     for back in range(1, min(4, len(block)) + 1):
         byte = block[-back]
         if byte >= 0xC0:
@@ -198,7 +202,7 @@ def _last_start(block: bytes) -> int:
 
 
 def _bytes_of(source: TreeFile) -> Iterator[bytes]:
-    """The file in blocks, UTF-16 turned into UTF-8, without its mark."""
+    """The file in blocks, UTF-16 turned into UTF-8, without its byte order mark."""
     wide = source.encoding.startswith("UTF-16")
     decoder = codecs.getincrementaldecoder(encodings.codec(source.encoding))("replace") if wide else None
     first = True
@@ -223,7 +227,7 @@ def _plain_line_ends(pieces: Iterator[bytes]) -> Iterator[bytes]:
 
 
 def _whole_lines(pieces: Iterator[bytes], warn: Warn) -> Iterator[bytes]:
-    """The same in blocks that end where a line does, none of which is longer than a line may be."""
+    """The same in blocks of whole lines, none longer than allowed."""
     waiting: list[bytes] = []
     length, line = 0, 1
     for piece in pieces:
@@ -232,7 +236,7 @@ def _whole_lines(pieces: Iterator[bytes], warn: Warn) -> Iterator[bytes]:
             whole = b"".join([*waiting, piece[:end]])
             yield _cut(whole, line, warn) if len(whole) > LONGEST_LINE else whole
             waiting, length, line = [], 0, line + whole.count(b"\n")
-        if end < len(piece) and length <= LONGEST_LINE:  # of an endless line only the beginning is held
+        if end < len(piece) and length <= LONGEST_LINE:  # only the beginning of an endless line is kept
             waiting.append(piece[end:])
             length += len(piece) - end
     if waiting:
@@ -240,11 +244,11 @@ def _whole_lines(pieces: Iterator[bytes], warn: Warn) -> Iterator[bytes]:
 
 
 def _cut(block: bytes, first: int, warn: Warn) -> bytes:
-    """Lines no longer than they may be."""
+    """The lines of a block, cut off at the longest allowed."""
     lines = block.split(b"\n")
     for at, line in enumerate(lines):
         if len(line) > LONGEST_LINE:
-            warn(first + at, f"this line is longer than {LONGEST_LINE >> 20} MB; cut off there")
+            warn(first + at, f"this line is longer than {LONGEST_LINE >> 20} MB; the rest was left out")
             lines[at] = line[: _last_start(line[:LONGEST_LINE])]
     return b"\n".join(lines)
 
@@ -257,7 +261,7 @@ def _to_utf8(source: TreeFile, block: bytes, line: int, warn: Warn) -> bytes:
             _warn_of_lost(block.decode(), line, warn)
         return block
     if source.encoding == "UTF-8":
-        return _mend(block, line, warn)
+        return _repair(block, line, warn)
     if source.encoding == "ANSEL":
         return _from_ansel(block, line, warn)
     text = block.decode(encodings.codec(source.encoding), "replace")
@@ -265,21 +269,21 @@ def _to_utf8(source: TreeFile, block: bytes, line: int, warn: Warn) -> bytes:
     return text.encode()
 
 
-def _mend(block: bytes, line: int, warn: Warn) -> bytes:
-    """A block of UTF-8 in which some lines are not: those are taken as Windows-1252."""
-    mended = []
+def _repair(block: bytes, line: int, warn: Warn) -> bytes:
+    """A block of UTF-8 in which some lines are not: those are read as Windows-1252."""
+    repaired = []
     for number, text in enumerate(block.split(b"\n"), line):
         try:
             text.decode()
         except UnicodeDecodeError:
             warn(number, "some letters here are not UTF-8; read as Windows-1252")
             text = text.decode("cp1252", "replace").encode()
-        mended.append(text)
-    return b"\n".join(mended)
+        repaired.append(text)
+    return b"\n".join(repaired)
 
 
 def _from_ansel(block: bytes, line: int, warn: Warn) -> bytes:
-    """ANSEL puts marks before their letter; only what is not ASCII goes through the codec, and each such run once."""
+    """ANSEL puts accents before their letter; only what is not ASCII goes through the codec, and each such run once."""
     seen: dict[bytes, bytes] = {}
 
     def composed(run: re.Match[bytes]) -> bytes:
@@ -297,4 +301,4 @@ def _from_ansel(block: bytes, line: int, warn: Warn) -> bytes:
 
 def _warn_of_lost(text: str, line: int, warn: Warn) -> None:
     if "\ufffd" in text:
-        warn(line + text.count("\n", 0, text.index("\ufffd")), "some letters here mean nothing in this encoding")
+        warn(line + text.count("\n", 0, text.index("\ufffd")), "some letters here are not valid in the file's encoding")

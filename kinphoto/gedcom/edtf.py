@@ -1,12 +1,11 @@
 """Dates in the Extended Date/Time Format (ISO 8601-2; the Library of Congress's levels 0 to 2).
 
-The `edtf` package knows the grammar of a single date; here its objects become spans. It is slow to load and to parse
-(some milliseconds a date), so that this module is imported only when a date is nothing simpler. Intervals, sets and
-months or days of which a digit is unspecified (`1923-06-0X`) are taken apart here: the package reads few of them.
+The `edtf` package knows the grammar of a single date; here its objects become spans. Intervals, sets and months or days
+with an unspecified digit (`1923-06-0X`) are taken apart here, because the package reads few of them.
 
-Approximate (`~`) and uncertain and approximate (`%`) dates are read like GEDCOM's ABT, an uncertain one (`?`) as it
-stands but doubtful. `[a..b]` and `a/b` are a first and a last day, sets the span from the first to the last member,
-seasons those of the northern hemisphere.
+Approximate (`~`) and uncertain and approximate (`%`) dates are read like GEDCOM's ABT, uncertain ones (`?`) as they are
+but doubtful. `[a..b]` and `a/b` are a first and a last day, sets the span from the first to the last member, seasons
+those of the northern hemisphere.
 """
 
 from __future__ import annotations
@@ -26,7 +25,7 @@ from kinphoto.reason.model.span import Dated, Shape, Span
 
 _LOOKS = re.compile(r"[\[{]?[-?~%.,/\dXYEST:Z+ ]+[\]}]?")
 _LONGEST = 200
-"""Characters of the longest date that is looked at."""
+"""Characters of the longest date that is read."""
 _SET = re.compile(r"\[(.*)\]|\{(.*)\}")
 _SEASON = re.compile(r"(-?\d{4}-(?:2[1-9]|3\d|4[01]))([?~%])")
 _OVER_NEW_YEAR = ("24", "28", "30")  # winter, northern winter, southern summer
@@ -39,7 +38,7 @@ _ENDLESS = Dated(Span())
 
 
 def looks_like(text: str) -> bool:
-    """Whether a text holds nothing but what EDTF is made of."""
+    """Whether a text holds nothing but characters of EDTF."""
     plain = text.strip()
     return (
         len(plain) <= _LONGEST and _LOOKS.fullmatch(plain) is not None and any(c.isdigit() or c == "X" for c in plain)
@@ -62,7 +61,7 @@ def read(text: str) -> Dated | None:
     if found is None:
         return None
     if found.span == Span():
-        raise _says_nothing(text)
+        raise _unbounded_error(text)
     return replace(found, words=text)
 
 
@@ -81,8 +80,7 @@ def _set(members: str, text: str) -> Dated | None:
 
 
 def _between(ends: list[str], text: str) -> Dated | None:
-    """From the beginning of one date to the end of another; `..` and nothing at all are both open, since neither says
-    when."""
+    """From the beginning of one date to the end of another; `..` and an empty end are both open."""
     if len(ends) != 2:
         return None
     lower, upper = (_ENDLESS if end in ("", "..") else _single(end, text) for end in ends)
@@ -92,11 +90,11 @@ def _between(ends: list[str], text: str) -> Dated | None:
 def _single(value: str, text: str) -> Dated | None:
     """One date, without intervals and sets."""
     if "XXXX" in value:
-        raise _says_nothing(text)
+        raise _unbounded_error(text)
     masked = _MASKED.fullmatch(value) if "X" in value else None
     if masked is not None:
         return _masked(masked, text)
-    if "X" in value and "-" in value[1:]:  # the package prints what it stumbles over
+    if "X" in value and "-" in value[1:]:  # the package prints its exceptions
         return None
     season = _SEASON.fullmatch(value)
     parsed = _parse(season[1] if season else value, text)
@@ -109,7 +107,7 @@ def _single(value: str, text: str) -> Dated | None:
 
 
 def _masked(found: re.Match[str], text: str) -> Dated | None:
-    """A date of which digits are unspecified: from the first to the last day that they can stand for."""
+    """A date with unspecified digits: from the first to the last day it can mean."""
     year, month, day = found["year"], found["month"], found["day"] or "XX"
     first, last = (_outermost_day(year, month, day, step) for step in (1, -1))
     if first is None or last is None:
@@ -121,7 +119,7 @@ def _masked(found: re.Match[str], text: str) -> Dated | None:
 
 
 def _outermost_day(year: str, month: str, day: str, step: int) -> int | None:
-    """The first (`step` 1) or last (-1) day of which these are the digits, X for any; None when there is none."""
+    """The first (`step` 1) or last (-1) day with these digits, X for any; None when there is none."""
     sign = -1 if year.startswith("-") else 1
     each = [string.digits if digit == "X" else digit for digit in year.lstrip("-")]
     years = sorted(sign * int("".join(digits)) for digits in product(*each))
@@ -135,7 +133,7 @@ def _outermost_day(year: str, month: str, day: str, step: int) -> int | None:
 
 
 def _fits(digits: str, number: int) -> bool:
-    """Whether a number can be written so, X for any digit."""
+    """Whether a number has these digits, X for any."""
     written = f"{number:0{len(digits)}d}"
     return all(wanted in ("X", found) for wanted, found in zip(digits, written, strict=True))
 
@@ -143,10 +141,10 @@ def _fits(digits: str, number: int) -> bool:
 def _parse(value: str, text: str) -> Any:
     """An object of the `edtf` package, or None."""
     if _HUGE.fullmatch(value):
-        raise _beyond(text)
+        raise _out_of_range_error(text)
     try:
         return edtf.parse_edtf(value)
-    except Exception:  # its grammar says ParseException, what it builds from it stumbles over some of what that lets in
+    except Exception:  # its grammar raises ParseException; the objects built from it can fail in other ways
         return None
 
 
@@ -176,7 +174,7 @@ def _joined(lower: Dated, upper: Dated) -> Dated:
 
 
 def _day(parsed: Any, last: bool, text: str) -> int:
-    """First or last day of anything that is one date."""
+    """The first or last day of a single date."""
     if isinstance(parsed, edtf.UncertainOrApproximate):
         return _day(parsed.date, last, text)
     if getattr(parsed, "season", None) in _OVER_NEW_YEAR:
@@ -197,15 +195,13 @@ def _over_new_year(parsed: Any, last: bool, text: str) -> int:
 def _number(limit: tuple[int, ...], text: str) -> int:
     year, month, day = limit
     if abs(year) > LAST_YEAR:
-        raise _beyond(text)
+        raise _out_of_range_error(text)
     return day_number(year, month, min(day, month_length(year, month)))
 
 
-def _says_nothing(text: str) -> InvalidValueError:
-    return InvalidValueError(f'the date "{text}" says nothing', remedy="Give a year at least on one side.")
+def _unbounded_error(text: str) -> InvalidValueError:
+    return InvalidValueError(f'the date "{text}" names no year', remedy="Give a year on at least one side.")
 
 
-def _beyond(text: str) -> InvalidValueError:
-    return InvalidValueError(
-        f'the year of "{text}" is beyond those this program counts in', remedy="Give a year from 1 to 9999."
-    )
+def _out_of_range_error(text: str) -> InvalidValueError:
+    return InvalidValueError(f'the year of "{text}" is out of range', remedy="Give a year from 1 to 9999.")

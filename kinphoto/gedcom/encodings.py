@@ -1,4 +1,4 @@
-"""The encodings of tree files: what stands behind CHAR in the header, what it means, and how it is decoded."""
+"""The encodings of tree files: the names in the header's CHAR line, what they mean, and how they are decoded."""
 
 from __future__ import annotations
 
@@ -33,20 +33,20 @@ _OF_LANGUAGE = {
 _PAGE_OF = {language: page for page, names in _OF_LANGUAGE.items() for language in names.split()}
 
 
-def meant(declared: str) -> str:
-    """The encoding that a header means by its CHAR line, "" for none that is known."""
+def by_name(declared: str) -> str:
+    """The encoding that a header names in its CHAR line, "" for an unknown one."""
     name = " ".join(declared.upper().replace("(", " ").replace(")", " ").split())
     if name in _NAMED:
         return _NAMED[name]
     if page := _CODE_PAGE.fullmatch(name):
         return f"Windows-{page[1]}" if page[1].startswith("125") else f"IBM {page[1]}"
     if (iso := _ISO.fullmatch(name)) and _exists(f"iso8859-{iso[1]}"):
-        return ANSI if iso[1] == "1" else f"ISO 8859-{iso[1]}"  # those who declare ISO 8859-1 write 1252 all the same
+        return ANSI if iso[1] == "1" else f"ISO 8859-{iso[1]}"  # files that declare ISO 8859-1 use 1252 all the same
     return ""
 
 
-def of_language(language: str) -> str:
-    """Where Windows keeps the letters of a language, as HEAD.LANG names it: ANSI is no one encoding."""
+def by_language(language: str) -> str:
+    """The Windows encoding for a language, as HEAD.LANG names it, because ANSI can be any of them."""
     page = _PAGE_OF.get(language.strip().upper())
     return f"Windows-{page}" if page else ANSI
 

@@ -1,4 +1,4 @@
-"""Loops of ancestry: people who, as the links between parents and children go, are their own ancestors."""
+"""Loops of ancestry: people who are their own ancestors by the links between parents and children."""
 
 from __future__ import annotations
 
@@ -6,25 +6,25 @@ from collections import defaultdict
 from collections.abc import Iterable
 
 
-def loops(links: Iterable[tuple[int, int]]) -> list[list[int]]:
-    """Loops among (child, parent) links, each as the ids along it from child to parent; none shares anybody with
-    another. Empty exactly when nobody is their own ancestor."""
+def find_loops(links: Iterable[tuple[int, int]]) -> list[list[int]]:
+    """Loops among (child, parent) links, each as its ids from child to parent; no two share a person. Empty exactly
+    when nobody is their own ancestor."""
     parents: dict[int, list[int]] = defaultdict(list)
     children: dict[int, list[int]] = defaultdict(list)
     for child, parent in links:
         parents[child].append(parent)
         children[parent].append(child)
-    inside = _peeled(_peeled(set(parents) | set(children), parents, children), children, parents)
+    inside = _on_or_below_loops(_on_or_below_loops(set(parents) | set(children), parents, children), children, parents)
     found = []
     while inside:
         loop = _walk(min(inside), parents, inside)
         found.append(loop)
-        inside = _peeled(_peeled(inside.difference(loop), parents, children), children, parents)
+        inside = _on_or_below_loops(_on_or_below_loops(inside.difference(loop), parents, children), children, parents)
     return found
 
 
-def _peeled(inside: set[int], up: dict[int, list[int]], down: dict[int, list[int]]) -> set[int]:
-    """Without everybody who has nobody left above, again and again."""
+def _on_or_below_loops(inside: set[int], up: dict[int, list[int]], down: dict[int, list[int]]) -> set[int]:
+    """Repeatedly without everybody who has nobody left above them."""
     waiting = {one: sum(other in inside for other in up.get(one, ())) for one in inside}
     edge = [one for one, count in waiting.items() if count == 0]
     while edge:
@@ -39,7 +39,7 @@ def _peeled(inside: set[int], up: dict[int, list[int]], down: dict[int, list[int
 
 
 def _walk(start: int, parents: dict[int, list[int]], inside: set[int]) -> list[int]:
-    """From somebody up through the parents until somebody comes again."""
+    """From somebody up through the parents until somebody is met again."""
     way, at = [start], {start: 0}
     while True:
         following = next(parent for parent in parents[way[-1]] if parent in inside)

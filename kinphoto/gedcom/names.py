@@ -1,4 +1,4 @@
-"""The names of a person: in one line or in pieces, the married ones, what they were called, and in other scripts."""
+"""The names of a person: in one line or in pieces, married names, nicknames, and in other scripts."""
 
 from __future__ import annotations
 
@@ -9,13 +9,13 @@ from typing import NamedTuple
 from kinphoto.gedcom.parse import Item
 
 _PIECES = ("NPFX", "GIVN", "SPFX", "SURN", "NSFX")
-_OTHERS = {
+_NESTED_TAGS = {
     "_MARNM": "married", "_MARN": "married", "_AKA": "aka", "FONE": "phonetic", "ROMN": "romanized",
     "TRAN": "translation", "_HEB": "translation",
 }  # fmt: skip
-"""Names that stand below another, and what they are."""
-ALONE = {"_MARNM": "married", "_MARN": "married", "_AKA": "aka", "ALIA": "aka"}
-"""Names that some programs write beside NAME instead."""
+"""Tags of names below another name, with their kind."""
+SEPARATE_TAGS = {"_MARNM": "married", "_MARN": "married", "_AKA": "aka", "ALIA": "aka"}
+"""Tags of names that some programs write beside NAME, with their kind."""
 _QUOTED = re.compile(r"[\"“”„]([^\"“”„/]+)[\"“”„]")
 
 
@@ -30,15 +30,15 @@ class Name(NamedTuple):
 
 
 def read(item: Item, words: Callable[[str], str]) -> list[Name]:
-    """A NAME line and the names below it; `words` gives a value as it is meant."""
+    """A NAME line and the names below it; `words` unescapes a value."""
     pieces = dict.fromkeys((*_PIECES, "NICK", "TYPE"), "")
     others = []
     for below in item.below:
         tag = below.tag
         if tag in pieces:
-            pieces[tag] = pieces[tag] or _in_words(below, words)
-        elif tag in _OTHERS and below.value.strip():
-            others.append(plain(words(below.value), _OTHERS[tag]))
+            pieces[tag] = pieces[tag] or _piece(below, words)
+        elif tag in _NESTED_TAGS and below.value.strip():
+            others.append(plain(words(below.value), _NESTED_TAGS[tag]))
     value = words(item.value)
     if not value:
         value = " ".join(pieces[tag] for tag in _PIECES if pieces[tag])
@@ -51,12 +51,13 @@ def read(item: Item, words: Callable[[str], str]) -> list[Name]:
             pieces["NICK"] or found.nickname,
             found.kind,
         ),
-        *(_whole(other, found, pieces["SURN"]) for other in others if other.text),
+        *(_complete_married_name(other, found, pieces["SURN"]) for other in others if other.text),
     ]
 
 
-def _in_words(item: Item, words: Callable[[str], str]) -> str:
-    """A piece of a name, or its kind; GEDCOM 7.0 says OTHER for a kind it has no word for, and the word as PHRASE."""
+def _piece(item: Item, words: Callable[[str], str]) -> str:
+    """A piece of a name, or its kind; for a kind of their own files in GEDCOM 7.0 have OTHER, with the word as
+    PHRASE."""
     value = words(item.value)
     if value.upper() != "OTHER":
         return value
@@ -64,7 +65,7 @@ def _in_words(item: Item, words: Callable[[str], str]) -> str:
 
 
 def plain(value: str, kind: str) -> Name:
-    """A name from one line, its surname between slashes and what somebody was called between quotation marks."""
+    """A name from one line, with the surname between slashes and a nickname between quotation marks."""
     before, slash, after = value.partition("/")
     surname, _, behind = after.partition("/")
     called = _QUOTED.search(value)
@@ -73,8 +74,8 @@ def plain(value: str, kind: str) -> Name:
     return Name(text, " ".join(given.split()), surname.strip(), called[1].strip() if called else "", kind)
 
 
-def _whole(name: Name, first: Name, surname: str) -> Name:
-    """Of a married name programs often give the surname alone: the given name is that of the first name."""
+def _complete_married_name(name: Name, first: Name, surname: str) -> Name:
+    """A married name with the given name of the first name, where the program wrote only the surname."""
     if name.kind != "married" or name.given or " " in name.text or not first.given:
         return name
     return Name(f"{first.given} {name.text}", first.given, name.surname or name.text, "", name.kind)

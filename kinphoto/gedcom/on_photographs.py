@@ -1,8 +1,8 @@
-"""Dates that somebody gives of a photograph: what only such a date can mean, and what is refused with a better way.
+"""Dates that somebody gives for a photograph: what only they can mean, and what is refused with a better suggestion.
 
 In a tree "05" is the year 5 and "1904/5" the English year that ended in March; on the back of a photograph they are
-1905 and either year. What can be read in two ways is refused with both, since whoever types it knows which; how it was
-read is told in any case. In capitals here, like `spelling`.
+1905 and either year. What has two meanings is refused with both, since whoever types it knows which. All texts are in
+capitals here, as in `spelling`.
 """
 
 from __future__ import annotations
@@ -13,16 +13,14 @@ from functools import partial
 from typing import Protocol
 
 from kinphoto.errors import InvalidValueError
-from kinphoto.gedcom.calendars import month_length
-from kinphoto.gedcom.spelling import MONTHS
+from kinphoto.gedcom.calendars import MONTH_NAMES, MONTHS, month_length
 
 FIRST_YEAR = 1826
-"""That of the oldest surviving photograph from nature."""
+"""The year of the oldest surviving photograph from nature."""
 WAYS = "1931, June 1931, 12 June 1931, about 1931, 1931?, the 1930s, before 1914 or 1930 to 1935"
 REMEDY = f"Write it like {WAYS}."
 
-_NAMES = dict(zip(MONTHS, ("January February March April May June July August September October November "
-                           "December").split(), strict=True))  # fmt: skip
+_NAMES = dict(zip(MONTHS, MONTH_NAMES, strict=True))
 _MONTH = (
     r"(?P<month>JAN(?:UARY)?|FEB(?:RUARY)?|MAR(?:CH)?|APR(?:IL)?|MAY|JUNE?|JULY?|AUG(?:UST)?|SEPT?(?:EMBER)?|"
     r"OCT(?:OBER)?|NOV(?:EMBER)?|DEC(?:EMBER)?)\.?"
@@ -34,40 +32,40 @@ _DECADES = {
 _CLOSE = 3
 """Years that "shortly before" lasts (a judgement of the project)."""
 _LONGEST_RANGE = 50
-"""Years that a range with a shortened end lasts at most: 1923-21 is a season in EDTF."""
+"""The longest range with a shortened end, in years: 1923-21 is a season in EDTF."""
 _LONG_AGO, _EARLIEST_DECADE, _LATEST_DECADE = 60, 20, 80
-""" '60 may be 1860; but "the sixties" are said of the 1960s, and only 1910s, 1890s and 1990s are said in full."""
+""" '60 may be 1860; but "the sixties" means the 1960s, while the 1910s, 1890s and 1990s have to be given in full."""
 
 
 def in_full(text: str, today: date) -> str:
-    """The date with its years written in full and of one meaning, for `dates.parse_date`.
+    """The date with its years in full and a single meaning, for `dates.parse_date`.
 
-    Raises InvalidValueError for what is no date, and for what can be read in two ways.
+    Raises InvalidValueError for what is not a date, and for what has two meanings.
     """
     value = " ".join(text.upper().replace("’", "'").split()).rstrip(".,;!")
-    for pattern, told in _REFUSED:
+    for pattern, remedy in _REFUSED:
         if pattern.search(value):
-            raise InvalidValueError(f'"{text}" is not a date', remedy=told)
+            raise InvalidValueError(f'"{text}" is not a date', remedy=remedy)
     value = _war(value, text)
     for pattern, change in _CHANGES:
-        value = pattern.sub(partial(change, text=text, today=today), value)
+        value = pattern.sub(change if isinstance(change, str) else partial(change, text=text, today=today), value)
     return value
 
 
 def meant_instead(year: int, today: date) -> str:
-    """The years that somebody may have meant by one in which there was no photograph: "1905", "1850 or 1950"."""
+    """The years that somebody may have meant by an impossible one: "1905", "1850 or 1950"."""
     near = [century + year % 100 for century in ((1900,) if year >= today.year else (1800, 1900, 2000))]
     return " or ".join(str(other) for other in near if FIRST_YEAR <= other <= today.year and other != year)
 
 
 def _year(two: str, text: str, today: date) -> int:
-    """The year behind two digits, where there can be but one. Raises InvalidValueError."""
+    """The year behind two digits. Raises InvalidValueError where it can be two."""
     short = int(two)
     if short > today.year % 100 and short < _LONG_AGO:
         return 1900 + short
     century = 2000 if short <= today.year % 100 else 1800
     both = " or ".join(str(year) for year in sorted((century + short, 1900 + short)))
-    raise InvalidValueError(f'"{text}" can be {both}', remedy="Write the year in full.")
+    raise InvalidValueError(f'"{text}" could be {both}', remedy="Write the year in full.")
 
 
 def _two_digits(found: re.Match[str], text: str, today: date) -> str:
@@ -75,34 +73,34 @@ def _two_digits(found: re.Match[str], text: str, today: date) -> str:
 
 
 def _decade(found: re.Match[str], text: str, today: date) -> str:
-    """ "The thirties", "30s": those of the last century, where no other can be meant."""
+    """ "The thirties", "30s": those of the last century, where no other is likely."""
     word = found["word"]
     ten = _DECADES[word] if word in _DECADES else int(found["tens"])
     if _EARLIEST_DECADE <= ten <= _LATEST_DECADE:
         return f"{1900 + ten}S"
     other = f"the 18{ten}s or the 19{ten}s" if ten > _LATEST_DECADE else f"the 19{ten:02}s or the 20{ten:02}s"
-    raise InvalidValueError(f'"{text}" can be {other}', remedy="Write the decade in full.")
+    raise InvalidValueError(f'"{text}" could be {other}', remedy="Write the decade in full.")
 
 
 def _day_month_year(found: re.Match[str], text: str, today: date) -> str:
-    """ "12.6.31": with dots the day comes first; with strokes nobody can tell unless one of them is above 12."""
+    """ "12.6.31": with dots the day comes first; with slashes it is unclear unless one number is above 12."""
     one, other, year = int(found["one"]), int(found["other"]), found["year"]
     full = int(year) if len(year) == 4 else _year(year, text, today)
     orders = [(one, other)] if found["mark"] == "." and other <= 12 else [(one, other), (other, one)]
     days = list(dict.fromkeys(f"{day} {MONTHS[month - 1]} {full}" for day, month in orders if 1 <= month <= 12))
     if len(days) == 2:
-        both = " or ".join(_said(day) for day in days)
-        raise InvalidValueError(f'"{text}" can be {both}', remedy="Write the month as a word.")
+        both = " or ".join(_day_in_words(day) for day in days)
+        raise InvalidValueError(f'"{text}" could be {both}', remedy="Write the month as a word.")
     return days[0] if days else found[0]
 
 
-def _said(day: str) -> str:
+def _day_in_words(day: str) -> str:
     number, month, year = day.split()
     return f"{number} {_NAMES[month]} {year}"
 
 
 def _month_and_number(found: re.Match[str], text: str, today: date) -> str:
-    """ "Aug. 05", "Dec. 25": a day or a year; "Jun 31" can be no day."""
+    """ "Aug. 05", "Dec. 25": a day or a year; "Jun 31" cannot be a day."""
     month, number = _NAMES[found["month"][:3]], found["number"]
     if int(number) > month_length(1904, MONTHS.index(found["month"][:3]) + 1):
         return f"{found['month'][:3]} {_year(number, text, today)}"
@@ -115,7 +113,7 @@ def _month_and_number(found: re.Match[str], text: str, today: date) -> str:
 
 
 def _digit_missing(found: re.Match[str], text: str, today: date) -> str:
-    """ "190?", "19--": the digits that nobody can read."""
+    """ "190?", "19--": with digits that nobody can read."""
     known = found["three"] or found["two"]
     return f"BET {known:0<4} AND {known:9<4}"
 
@@ -132,18 +130,19 @@ def _either_year(found: re.Match[str], text: str, today: date) -> str:
     if last > first + 1 and (number <= 12 or (found["mark"] == "-" and 21 <= number <= 24)):
         other = f"{_NAMES[MONTHS[number - 1]]} {first}" if 1 <= number <= 12 else f"a season of {first}"
         raise InvalidValueError(
-            f'"{text}" can be {first} to {last} or {other}', remedy="Write both years in full, or the month as a word."
+            f'"{text}" could be {first} to {last} or {other}',
+            remedy="Write both years in full, or the month as a word.",
         )
     return f"{found['before']}{first}-{last}"
 
 
 def _too_short(found: re.Match[str], text: str, today: date) -> str:
     missing = f"Write {found[0]}? if a digit cannot be read. " if len(found[0]) == 3 else ""
-    raise InvalidValueError(f'"{text}" is not a year of photography', remedy=missing + REMEDY)
+    raise InvalidValueError(f'"{text}" is not a year that a photograph can have', remedy=missing + REMEDY)
 
 
 def _war(value: str, text: str) -> str:
-    """The years of the wars that have a name. Raises InvalidValueError for "the war"."""
+    """The years of the named wars. Raises InvalidValueError for "the war"."""
     if re.fullmatch(r"BETWEEN THE (?:TWO )?(?:WORLD )?WARS|INTER-?WAR(?: YEARS)?", value):
         return "BET 1918 AND 1939"
     value = re.sub(
@@ -162,14 +161,6 @@ def _war(value: str, text: str) -> str:
     return value
 
 
-def _iso(found: re.Match[str], text: str, today: date) -> str:
-    return f"{found['year']}-{found['month']}-{found['day']}"
-
-
-def _century(found: re.Match[str], text: str, today: date) -> str:
-    return f"BET {found['year']} AND {found['year'][:2]}99"
-
-
 def _winter(found: re.Match[str], text: str, today: date) -> str:
     year = int(found["year"])
     return f"BET DEC {year} AND FEB {year + 1}"
@@ -180,21 +171,13 @@ def _close_to(found: re.Match[str], text: str, today: date) -> str:
     return f"BET {year - _CLOSE} AND {year}" if found["side"] == "BEFORE" else f"BET {year} AND {year + _CLOSE}"
 
 
-def _to(found: re.Match[str], text: str, today: date) -> str:
-    return "-"
-
-
-def _turn(found: re.Match[str], text: str, today: date) -> str:
-    return "BET 1895 AND 1905"
-
-
 _REFUSED = tuple(
     (re.compile(pattern), remedy)
     for pattern, remedy in (
         (r"^(?:\?+|UNKNOWN|UNDATED|NOT KNOWN|NO DATE|N\.? ?D|NONE|-+)$",
-         "Leave the date out, and put what is known into words (--text)."),
+         "Leave the date out, and write what you know in words (--text)."),
         (r"\bWHEN\b.*\b(?:WAS|WERE)\b",
-         "An age is told with the name: kinphoto link K00001 “Ada Marsh” --stated-age 7."),
+         "Give an age together with the name: kinphoto link K00001 “Ada Marsh” --stated-age 7."),
         (r"\b(?:AGO|YESTERDAY|TODAY|TOMORROW|LAST|RECENTLY)\b", REMEDY),
     )
 )  # fmt: skip
@@ -204,19 +187,19 @@ class _Change(Protocol):
     def __call__(self, found: re.Match[str], /, text: str, today: date) -> str: ...
 
 
-_CHANGES: tuple[tuple[re.Pattern[str], _Change], ...] = tuple(
+_CHANGES: tuple[tuple[re.Pattern[str], str | _Change], ...] = tuple(
     (re.compile(pattern), change)
     for pattern, change in (
         (r"(?<!\d)(?:(?P<three>\d{3})[?_–-]|(?P<two>\d\d)(?:\?\?|__|--|––))(?!\S)", _digit_missing),
-        (r"^(?:THE )?(?P<year>1[78]00)'?S$", _century),
+        (r"^(?:THE )?(1[78])00'?S$", r"BET \g<1>00 AND \g<1>99"),
         (r"^(?:WINTER|HIVER) (?P<year>\d{4})\s?[/–-]\s?(?P<next>\d\d|\d{4})$", _winter),
         (r"^(?:A FEW YEARS|SHORTLY|JUST|SOON) (?P<side>BEFORE|AFTER) (?P<year>\d{4})$", _close_to),
-        (r"(?<=\d{4})\s?\.\.+\s?(?=\d{4}$)", _to),
-        (r"^(?P<year>\d{4}):?(?P<month>\d\d):?(?P<day>\d\d)$", _iso),
+        (r"(?<=\d{4})\s?\.\.+\s?(?=\d{4}$)", "-"),
+        (r"^(\d{4}):?(\d\d):?(\d\d)$", r"\1-\2-\3"),
         (r"(?:\bTHE )?(?<!\d)(?P<word>'?(?P<tens>\d0)'?S|TWENTIES|THIRTIES|FORTIES|FIFTIES|SIXTIES|SEVENTIES|EIGHTIES|"
          r"NINETIES|TEENS)\b", _decade),
         (r"(?:\bDIE )?(?<!\d)(?P<word>(?P<tens>\d0)ER)(?: JAHRE)?\b", _decade),
-        (r"^TURN OF THE CENTURY$|^TURN OF THE (?:20TH|TWENTIETH) CENTURY$", _turn),
+        (r"^TURN OF THE (?:(?:20TH|TWENTIETH) )?CENTURY$", "BET 1895 AND 1905"),
         (r"^(?P<one>\d{1,2})(?P<mark>[./-])\s?(?P<other>\d{1,2})(?P=mark)\s?'?(?P<year>\d{4}|\d\d)$", _day_month_year),
         (r"(?P<before>)'(?P<two>\d\d)(?!\d)", _two_digits),
         (rf"(?P<before>^(?:\d{{1,2}}(?:ST|ND|RD|TH)? (?:OF )?{_MONTH}|{_MONTH.replace('?P<month>', '?:')} "

@@ -1,7 +1,7 @@
-"""Opening a tree file: as it lies there, compressed (`.gz`), or in a package (GEDZIP, a ZIP with a `gedcom.ged`).
+"""Opening a tree file: plain, compressed (`.gz`), or in a package (GEDZIP, a ZIP with a `gedcom.ged`).
 
-A package may be made to swell when it is unpacked, so what it would come to is looked at first. Nothing is ever
-unpacked to the disk.
+A package may be built to become huge when unpacked, so its unpacked size is checked first. Nothing is ever unpacked to
+the disk.
 """
 
 from __future__ import annotations
@@ -19,18 +19,18 @@ from kinphoto.errors import NotFoundError, UnreadableFileError
 MEMBER = "gedcom.ged"
 """The name of the tree in its package (GEDCOM 7.0, section GEDZIP)."""
 LARGEST = 4 << 30
-"""Bytes of the largest tree that is taken out of a package."""
-SWELLING, SMALL = 250, 64 << 20
-"""A tree of more than SMALL bytes that was packed to less than one SWELLING-th of them is no tree."""
-REMEDY = "Export the tree again as GEDCOM (a file ending in .ged) and import that."
+"""Bytes of the largest tree that is read from a package."""
+LARGEST_RATIO, SMALL = 250, 64 << 20
+"""A tree of more than SMALL bytes that was compressed more than LARGEST_RATIO times is not a tree."""
+REMEDY = "Export the tree from your family tree program as GEDCOM (a file ending in .ged) and import that."
 
 
 @contextmanager
 def opened(path: Path) -> Iterator[IO[bytes]]:
     """The bytes of the tree, to be read once from the start.
 
-    Raises NotFoundError when there is no such file and UnreadableFileError when it, or its package, cannot be read;
-    also while it is being read.
+    Raises NotFoundError when there is no such file and UnreadableFileError when it, or its package, cannot be read, now
+    or while it is being read.
     """
     try:
         with path.open("rb") as file:
@@ -46,7 +46,7 @@ def opened(path: Path) -> Iterator[IO[bytes]]:
         raise NotFoundError("there is no such file", where=str(path), remedy="Check the spelling.") from problem
     except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError) as problem:
         raise _refused(path, f"the package is damaged ({problem})") from problem
-    except (OSError, ValueError) as problem:  # a ValueError is a name that no file can have
+    except (OSError, ValueError) as problem:  # ValueError: a name that no file can have
         why = getattr(problem, "strerror", None) or problem
         raise UnreadableFileError(
             f"the file cannot be read ({why})", where=str(path), remedy="Check that it is a file you may read."
@@ -54,7 +54,7 @@ def opened(path: Path) -> Iterator[IO[bytes]]:
 
 
 def _is_package(path: Path, file: IO[bytes]) -> bool:
-    """Whether it is meant to be a package, or is a ZIP archive that holds a tree."""
+    """Whether it is named as a package, or is a ZIP archive that holds a tree."""
     if path.suffix.lower() == ".gdz":
         return True
     start = file.read(4)
@@ -71,17 +71,19 @@ def _is_package(path: Path, file: IO[bytes]) -> bool:
 
 
 def _member(path: Path, package: zipfile.ZipFile) -> zipfile.ZipInfo:
-    """The tree in a package. Raises UnreadableFileError when there is none, or none that can be taken out."""
+    """The tree in a package. Raises UnreadableFileError when there is none, or none that can be unpacked."""
     found = package.NameToInfo.get(MEMBER)
     if found is None:
-        raise _refused(path, f"there is no {MEMBER} in this package")
+        raise _refused(path, f"this package holds no family tree ({MEMBER})")
     if found.flag_bits & 0x1:
-        raise _refused(path, f"{MEMBER} in this package is locked with a password")
+        raise _refused(path, f"the tree in this package ({MEMBER}) is locked with a password")
     if found.compress_type not in (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED):
-        raise _refused(path, f"{MEMBER} in this package is packed in a way that GEDZIP does not have")
-    swells = found.file_size > SMALL and found.file_size > SWELLING * found.compress_size
-    if swells or found.file_size > LARGEST:
-        raise _refused(path, f"{MEMBER} in this package would swell to {found.file_size >> 20} MB")
+        raise _refused(path, f"the tree in this package ({MEMBER}) is compressed in a way that GEDZIP does not allow")
+    too_packed = found.file_size > SMALL and found.file_size > LARGEST_RATIO * found.compress_size
+    if too_packed or found.file_size > LARGEST:
+        raise _refused(
+            path, f"the tree in this package ({MEMBER}) would unpack to {found.file_size >> 20} MB, which no tree needs"
+        )
     return found
 
 

@@ -1,7 +1,7 @@
 """Writing a tree and its pictures as one package (GEDZIP: a ZIP archive with gedcom.ged and the files it names).
 
-The same tree and pictures give the same bytes: nothing of the day, the machine or the order on the disk gets in.
-Pictures are stored as they are, since they are packed already.
+The same tree and pictures give the same bytes, whatever the day, the machine or the order on the disk. Pictures are
+stored as they are, since they are compressed already.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from typing import IO
 from kinphoto.gedcom.package import MEMBER
 
 FOLDER = "media"
-"""Where our pictures lie in the package."""
+"""The folder of our pictures in the package."""
 
 _DATE = (1980, 1, 1, 0, 0, 0)  # the first that a ZIP archive can hold
 _LARGE = 1 << 31  # bytes beyond which a member needs the longer form of its sizes
@@ -24,7 +24,7 @@ _LARGE = 1 << 31  # bytes beyond which a member needs the longer form of its siz
 
 @dataclass(frozen=True, slots=True)
 class File:
-    """A file to be packed: where it lies, and the name it has there if that place is a package itself."""
+    """A file to be packed: its path, and its name in there if that is a package itself."""
 
     path: Path
     member: str = ""

@@ -1,8 +1,7 @@
 """From a tree file to its people and families, as plain values, one record at a time.
 
-What the records say is taken out here, for GEDCOM 5.5 to 7.0 alike, and for what programs commonly write beside the
-standards. Pointers come without their @. The values are named tuples,
-not data classes, because a tree has a million of them and they are made three times as fast.
+This reads GEDCOM 5.5 to 7.0, and what programs commonly write beyond the standards. Pointers come without their @. The
+values are named tuples, not data classes, because a tree has a million of them and they are made three times as fast.
 """
 
 from __future__ import annotations
@@ -35,7 +34,7 @@ class Header(NamedTuple):
 
 
 class Event(NamedTuple):
-    """An event or a dated fact. `kind` are the words of its TYPE line, or its own; `quality` is QUAY, 0 to 3."""
+    """An event or a dated fact. `kind` is its TYPE line, or its own value; `quality` is QUAY, 0 to 3."""
 
     tag: str
     kind: str
@@ -48,8 +47,8 @@ class Event(NamedTuple):
 class PersonRecord(NamedTuple):
     """A person; `parents` holds (family, pedigree), `families` those in which they are a partner.
 
-    `shared` are pointers to notes that stand in records of their own. `uid` is the best of `uids`, all that tells them
-    apart beyond this file. `adopted_by` holds (family, HUSB or WIFE) where one partner of it alone adopted them.
+    `shared` are pointers to notes in records of their own. `uid` is the best of `uids`, all the identifiers that are
+    valid beyond this file. `adopted_by` holds (family, HUSB or WIFE) where only one partner adopted them.
     """
 
     code: str
@@ -93,27 +92,27 @@ class Family(NamedTuple):
 
 
 def read_tree(
-    source: decode.TreeFile, warn: Warnings, passed: Callable[[int], None] | None = None
+    source: decode.TreeFile, warn: Warnings, progress: Callable[[int], None] | None = None
 ) -> Iterator[Header | PersonRecord | Family | SharedNote]:
-    """Everything a file says, in its order, after its Header. Constant memory.
+    """The records of a file in their order, after its Header, in constant memory.
 
-    What is odd about the file as a whole is told of line 0. `passed` is called with the count of bytes of text behind
+    What is odd about the file as a whole is told of line 0. `progress` is called with the count of bytes of text behind
     us, for a progress bar.
     """
     reader = _Reader(warn)
     tag, line, ended = "", 0, False
-    for record in records.split(_counted(decode.blocks(source, warn), passed), warn):
+    for record in records.split(_counted(decode.blocks(source, warn), progress), warn):
         if not line and record.tag != "HEAD":
-            warn(0, "the file does not begin with HEAD: its beginning may be missing; what is there is read")
+            warn(0, "the file does not begin with HEAD, so its beginning may be missing; the rest was read")
         tag, line = record.tag, record.line
         if ended:
-            warn.once(line, "there is more behind TRLR, the end of the file; read all the same")
+            warn.once(line, "there are records after TRLR, the end of the file; they were read all the same")
         ended = ended or tag == "TRLR"
         if tag == "INDI" or tag == "FAM":
             if record.pointer:
                 yield reader.person(record) if tag == "INDI" else reader.family(record)
             else:
-                warn(line, f"this {tag} record has no pointer; left out")
+                warn(line, f"this {tag} record has no id; left out")
         elif tag == "HEAD":
             yield reader.header(record)
         elif tag in tags.SHARED_NOTES and record.pointer:
@@ -121,24 +120,24 @@ def read_tree(
         elif not tag:
             warn(line, "this record cannot be read; left out")
         elif tag not in tags.OTHER_RECORDS:
-            warn.once(line, f"records called {tag} say nothing that is used here; left out")
+            warn.once(line, f"kinphoto does not use {tag} records; left out")
     if not ended:
         warn(
             0,
-            f"the file ends early, without TRLR, in the record of line {line}: it may have been cut off. What is there "
-            "was read; export the tree again if you can",
+            f"the file ends without TRLR, in the record of line {line}, so it may have been cut off. What is "
+            "there was read; export the tree again if you can",
         )
 
 
-def _counted(blocks: Iterator[bytes], passed: Callable[[int], None] | None) -> Iterator[bytes]:
+def _counted(blocks: Iterator[bytes], progress: Callable[[int], None] | None) -> Iterator[bytes]:
     for block in blocks:
         yield block
-        if passed is not None:
-            passed(len(block))
+        if progress is not None:
+            progress(len(block))
 
 
 class _Reader:
-    """Takes records apart. It remembers the version, which decides how @ is written."""
+    """Reads records. The version of the file decides how @ is written."""
 
     def __init__(self, warn: Warnings) -> None:
         self.warn = warn
@@ -149,13 +148,13 @@ class _Reader:
         version = ""
         for item in parse.items(record, self.warn):
             if item.tag == "GEDC":
-                version = item.said("VERS")
+                version = item.value_of("VERS")
         self.seven = version.startswith("7")
         return Header(version)
 
     def person(self, record: Record) -> PersonRecord:
         """An INDI record."""
-        called: list[Name] = []
+        person_names: list[Name] = []
         events: list[Event] = []
         parents: dict[str, str] = {}
         adopted_by: list[tuple[str, str]] = []
@@ -172,13 +171,13 @@ class _Reader:
                     continue
                 events += self._events(item)
                 if tag == "ADOP" or tag == "BIRT":
-                    _of_birth(item, tag, parents, adopted_by)
+                    _add_birth_families(item, tag, parents, adopted_by)
             elif tag == "NAME":
-                called += names.read(item, self._text)
+                person_names += names.read(item, self._text)
             elif tag == "SEX":
                 sex = self._sex(item)
             elif tag == "FAMC":
-                _child_of(item, parents)
+                _add_parents(item, parents)
             elif tag == "FAMS":
                 families.append(_code(item.value))
             elif tag in tags.SHARED_NOTES:
@@ -189,8 +188,8 @@ class _Reader:
                 flag = _living(item.value, flag)
             elif tag == "NO":
                 flag = 1 if item.value.strip() == "DEAT" and not item.has("DATE") else flag
-            elif tag in names.ALONE and "@" not in item.value:
-                called += [n for n in (names.plain(self._text(item.value), names.ALONE[tag]),) if n.text]
+            elif tag in names.SEPARATE_TAGS and "@" not in item.value:
+                person_names += [n for n in (names.plain(self._text(item.value), names.SEPARATE_TAGS[tag]),) if n.text]
             elif tag not in tags.OTHER_LINES:
                 self._unused(item)
         known = [uid for _, uid in sorted(uids, key=itemgetter(0)) if uid]
@@ -198,7 +197,7 @@ class _Reader:
             code=_code(record.pointer),
             line=record.line,
             sex=sex,
-            names=tuple(called),
+            names=tuple(person_names),
             events=tuple(events),
             parents=tuple(parents.items()),
             families=tuple(families),
@@ -238,7 +237,7 @@ class _Reader:
         return SharedNote(_code(record.pointer), "" if words.startswith(tags.OUR_NOTE) else self._text(words))
 
     def _events(self, item: Item) -> list[Event]:
-        """An event; once for each of its dates where it has several, the first of which is the preferred one."""
+        """An event, once for each of its dates, the preferred one first."""
         dates: list[Dated] = []
         place, kind, quality = "", self._text(item.value), None
         for below in item.below:
@@ -246,7 +245,7 @@ class _Reader:
             if what == "DATE":
                 if dates:
                     self.warn(
-                        below.line, f"{item.tag} has another date already, which counts; this one is kept beside it"
+                        below.line, f"{item.tag} already has a date, which is used; this one is kept as an alternative"
                     )
                 dates.append(self._date(below))
             elif what == "PLAC":
@@ -263,13 +262,13 @@ class _Reader:
         reading = read_gedcom(text)
         if reading.warning:
             self.warn(item.line, reading.warning)
-        phrase = item.said("PHRASE") if item.below else ""
+        phrase = item.value_of("PHRASE") if item.below else ""
         if not phrase:
             return reading.dated
         return replace(reading.dated, words=f"{text} ({phrase})" if text else f"({phrase})")
 
     def _unused(self, item: Item) -> None:
-        self.warn.once(item.line, f"lines called {item.tag} say nothing that is used here; left out")
+        self.warn.once(item.line, f"kinphoto does not use {item.tag} lines; left out")
 
     def _sex(self, item: Item) -> str:
         value = item.value.strip().upper()
@@ -277,12 +276,12 @@ class _Reader:
             return _SEXES[value]
         found = _SEXES_IN_WORDS.get(value, "U")
         self.warn(
-            item.line, f'the sex "{value}" is not one GEDCOM knows; read as {"unknown" if found == "U" else found}'
+            item.line, f'"{value}" is not a standard sex (M, F, X or U); read as {"unknown" if found == "U" else found}'
         )
         return found
 
     def _note(self, item: Item, notes: list[str], shared: list[str]) -> None:
-        """The words of a note, or its pointer to a shared one; none of a note that we wrote ourselves."""
+        """The text of a note, or its pointer to a shared one; "" for a note that we wrote ourselves."""
         value = item.text
         if value[:1] == "@" and value.rstrip()[-1:] == "@" and value[:2] != "@@":
             shared.append(_code(value))
@@ -290,7 +289,7 @@ class _Reader:
             notes.append("" if value.startswith(tags.OUR_NOTE) else self._text(value))
 
     def _text(self, value: str) -> str:
-        """A value as meant: 5.5.1 doubles every @, 7.0 only one that comes first."""
+        """A value without its escapes: 5.5.1 doubles every @, 7.0 only one at the start."""
         if "@" not in value:
             return value.strip()
         if not self.seven:
@@ -302,11 +301,11 @@ def _code(pointer: str) -> str:
     return pointer.strip().strip("@").strip()
 
 
-def _of_birth(item: Item, tag: str, parents: dict[str, str], adopted_by: list[tuple[str, str]]) -> None:
-    """Below ADOP and BIRT the file may say of which family, and which of its partners adopted."""
+def _add_birth_families(item: Item, tag: str, parents: dict[str, str], adopted_by: list[tuple[str, str]]) -> None:
+    """ADOP and BIRT may name their family, and which of its partners adopted."""
     for below in item.below:
         if below.tag == "FAMC" and (code := _code(below.value)) and code != "VOID":
-            who = below.said("ADOP").upper() if tag == "ADOP" else ""
+            who = below.value_of("ADOP").upper() if tag == "ADOP" else ""
             if who in ("HUSB", "WIFE"):
                 adopted_by.append((code, who))
                 parents.setdefault(code, "birth")
@@ -314,30 +313,30 @@ def _of_birth(item: Item, tag: str, parents: dict[str, str], adopted_by: list[tu
                 parents[code] = "adopted" if tag == "ADOP" else "birth"
 
 
-def _child_of(item: Item, parents: dict[str, str]) -> None:
-    """FAMC with its PEDI; what ADOP said stands."""
+def _add_parents(item: Item, parents: dict[str, str]) -> None:
+    """FAMC with its PEDI; ADOP has precedence."""
     code = _code(item.value)
-    said = ""
+    pedigree = ""
     for below in item.below:
         if below.tag == "PEDI":
-            said = _pedigree(below)
-    if code and code != "VOID" and (said or code not in parents):
-        parents[code] = said or "birth"
+            pedigree = _pedigree(below)
+    if code and code != "VOID" and (pedigree or code not in parents):
+        parents[code] = pedigree or "birth"
 
 
 def _pedigree(item: Item) -> str:
-    """A PEDI value of either version; OTHER is what its PHRASE says."""
+    """A PEDI value of either version; for OTHER, its PHRASE."""
     value = item.value.strip().lower()
     if value == "other":
-        phrase = item.said("PHRASE").lower()
+        phrase = item.value_of("PHRASE").lower()
         value = "step" if "step" in phrase else "foster" if "foster" in phrase else "unknown"
     return _PEDIGREES.get(value, "unknown")
 
 
 def _child(item: Item) -> Child:
-    """CHIL, below which some programs give the pedigree towards each parent."""
-    said = {below.tag: _pedigree(below) for below in item.below}
-    return Child(_code(item.value), said.get("_FREL", ""), said.get("_MREL", ""))
+    """CHIL, with the pedigree towards each parent that some programs give."""
+    pedigree = {below.tag: _pedigree(below) for below in item.below}
+    return Child(_code(item.value), pedigree.get("_FREL", ""), pedigree.get("_MREL", ""))
 
 
 def _quality(item: Item) -> int | None:
@@ -348,16 +347,16 @@ def _quality(item: Item) -> int | None:
 
 
 def _uid(item: Item, tag: str) -> str:
-    """An identifier that can be compared: a UUID without its dashes and check sum, others with their tag and type."""
+    """An identifier for comparison: a UUID without its dashes and checksum, others with their tag and type."""
     value: str = item.value.strip()
     if tag in ("UID", "_UID"):
         bare = value.replace("-", "").strip("{}").upper()
         return bare[:32] if len(bare) in (32, 36) else value
-    return f"{tag} {value} {item.said('TYPE')}".strip() if value else ""
+    return f"{tag} {value} {item.value_of('TYPE')}".strip() if value else ""
 
 
 def _living(value: str, before: int | None) -> int | None:
-    """A flag that somebody lives; a restriction for privacy is taken for one."""
+    """A flag that somebody is living; a privacy restriction counts as one."""
     words = {word.strip() for word in value.upper().split(",")}
     if words & {"Y", "YES", "TRUE", "1", "PRIVACY", "CONFIDENTIAL"}:
         return 1

@@ -1,4 +1,4 @@
-"""The same tree in UTF-8, for when something must be written into it that its own encoding has no letters for."""
+"""The same tree in UTF-8, for when its own encoding lacks letters of what is to be written into it."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ _UTF_8 = b"1 CHAR UTF-8\n"
 def recoded(file: Verbatim, seven: bool, into: Path) -> decode.TreeFile:
     """Write the lines of a file, as they are read, to `into` in UTF-8 with the same line ends.
 
-    The header says so: in GEDCOM 5.5.1 its CHAR line is replaced, or put at its end; GEDCOM 7 knows UTF-8 only.
+    The header says so: in GEDCOM 5.5.1 its CHAR line is replaced or added; GEDCOM 7 is always UTF-8.
     """
     with into.open("wb") as out:
         for number, block in enumerate(decode.blocks(file.source, lambda *_: None)):

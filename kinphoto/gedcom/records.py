@@ -1,18 +1,19 @@
-"""From text to records: the lines from one level 0 to the next, made to obey the grammar where they do not.
+"""From text to records: the lines from one level 0 to the next, corrected where they break the grammar.
 
-The grammar is checked by the parser of the records. Only a record it refuses is looked at line by line here, so that
-a sound file costs nothing extra.
+The parser checks the grammar. Only a record it refuses is corrected here, line by line, so that a correct file costs
+nothing extra.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Container, Iterable, Iterator
 from dataclasses import dataclass, field
+from itertools import chain, count
 from typing import Annotated, NamedTuple
 
 LONGEST, MOST_LINES = 4 << 20, 100_000
-"""Bytes and lines of the longest record that is read whole; taken apart, a longer one would not fit into memory."""
+"""Bytes and lines of the longest record that is read; once parsed, a longer one would not fit into memory."""
 
 _RECORD = rb"[ \t]*0+[ \t]+(?:@[^@\n]*@[ \t]*[A-Za-z_]|[A-Z_][A-Z0-9_]{2,}[ \t]*(?:\n|$))"
 _BOUNDARY = re.compile(rb"\n(?=%s)" % _RECORD)
@@ -20,42 +21,47 @@ _FIRST = re.compile(rb"\s*0+[ \t]+(?:(@[^@\n]+@)[ \t]*)?(\w*)")
 _LINE = re.compile(r"[ \t]*(\d{1,3})[ \t]+(?:(@[^@]+@)[ \t]*)?([A-Za-z_][A-Za-z0-9_]*)(?:[ \t](.*))?$", re.ASCII)
 
 
-class Warned(NamedTuple):
-    """Something odd in a file."""
+def first_free(name: str, used: Container[str], mark: str = "-") -> str:
+    """The name itself, or with the first number added that makes it unique."""
+    return next(each for each in chain([name], (f"{name}{mark}{n}" for n in count(2))) if each not in used)
 
-    line: Annotated[int, "line of the file; 0 for what concerns the whole"]
-    text: Annotated[str, "what was odd there and what was done about it"]
+
+class Warned(NamedTuple):
+    """A warning about a file."""
+
+    line: Annotated[int, "line of the file; 0 for the whole file"]
+    text: Annotated[str, "what is wrong there and what was done about it"]
 
 
 @dataclass(slots=True)
 class Warnings:
-    """What is odd about a file, as (line, text), line 0 for what concerns the whole; `count` counts them all.
+    """Collects the warnings about a file; line 0 stands for the whole file. `count` counts them all.
 
-    At most `most` are kept, and those of line 0 in any case.
+    At most `most` are kept, besides those of line 0.
     """
 
     most: int = 10_000
     kept: list[Warned] = field(default_factory=list)
     count: int = 0
-    _said: set[str] = field(default_factory=set)
+    _noted_once: set[str] = field(default_factory=set)
 
     def __call__(self, line: int, text: str) -> None:
-        """Note one."""
+        """Add a warning."""
         self.count += 1
         if len(self.kept) < self.most or not line:
             self.kept.append(Warned(line, text))
 
     def once(self, line: int, text: str) -> None:
-        """Note what a file has everywhere or nowhere: only the first place."""
-        if text not in self._said:
-            self._said.add(text)
+        """Add a warning only the first time: for what a file has everywhere or nowhere."""
+        if text not in self._noted_once:
+            self._noted_once.add(text)
             self(line, text)
 
 
 @dataclass(frozen=True, slots=True)
 class Record:
-    """One record: its first line's number, pointer (with its @, "" for none), tag, and text that ends with a line
-    feed."""
+    """One record: the number, pointer (with its @, "" for none) and tag of its first line, and its text, which ends
+    with a line feed."""
 
     line: int
     pointer: str
@@ -64,7 +70,7 @@ class Record:
 
 
 def split(blocks: Iterable[bytes], warn: Warnings) -> Iterator[Record]:
-    """Cut blocks of whole lines into records. Of one that is too long only the beginning is kept."""
+    """Cut blocks of whole lines into records, keeping only the beginning of one that is too long."""
     line, rest, dropped = 1, b"", 0  # `dropped` lines of the record under way are gone
     for block in blocks:
         *complete, rest = _BOUNDARY.split(rest + block)
@@ -89,7 +95,9 @@ def _bounded(line: int, text: bytes, warn: Warnings) -> bytes:
         if at == MOST_LINES:
             end = found.end()
             break
-    warn.once(line, f"the record from line {line} on is too long to be one person's; only its beginning is read")
+    warn.once(
+        line, f"the record that begins in line {line} is far too long for one person; only its beginning was read"
+    )
     return text[: text.rfind(b"\n", 0, end) + 1] or text[:end]
 
 
@@ -101,10 +109,10 @@ def _record(line: int, text: bytes) -> Record:
 
 
 def tidied(record: Record, warn: Warnings) -> tuple[list[str], list[int]]:
-    """A record's lines as the grammar wants them, and the number of each in the file.
+    """A record's lines in correct grammar, and the number of each in the file.
 
-    Indentation and blank lines go, a level that jumps comes down, and a line without level or tag goes on with the
-    text of the line before it; so does one that only seems to have them ("2 sons and a daughter").
+    Indentation and blank lines are removed, a level that is too deep is lowered, and a line without level or tag
+    continues the text before it; so does one that only seems to have them ("2 sons and a daughter").
     """
     lines: list[str] = []
     numbers: list[int] = []
@@ -114,15 +122,15 @@ def tidied(record: Record, warn: Warnings) -> tuple[list[str], list[int]]:
         if not raw.strip():
             warn.once(number, "there are blank lines; left out")
         elif level < 0 and (found is None or int(found[1]) > 0):
-            warn(number, "this line belongs to nothing; left out")
+            warn(number, "this line belongs to no record; left out")
         elif found is None or (level >= 0 and int(found[1]) == 0) or not found[3].isupper():
-            warn(number, "this line has no level and tag; taken as more of the text before it")
+            warn(number, "this line has no level and tag; read as more of the text before it")
             level = text + 1
             lines.append(f"{level} CONT {raw}\n")
             numbers.append(number)
         else:
             if raw[0] in " \t":
-                warn.once(number, "lines are indented; read as if they were not")
+                warn.once(number, "lines are indented; the indentation was ignored")
             if int(found[1]) > level + 1:
                 warn(number, f"the level jumps from {level} to {found[1]}; read as {level + 1}")
             level = min(int(found[1]), level + 1)

@@ -1,4 +1,4 @@
-"""What GEDCOM 7.0 writes otherwise than 5.5.1, rule by rule.
+"""What GEDCOM 7.0 writes differently from 5.5.1, rule by rule.
 
 The rules follow the specification (FamilySearch GEDCOM 7.0, the descriptions of the structures and the guide to
 migrating from 5.5.1): notes that others point to are SNOTE, dates name their calendar in words and carry phrases,
@@ -16,7 +16,9 @@ from urllib.parse import quote
 
 from gedcom7 import cast, const
 
+from kinphoto.gedcom.calendars import MONTHS, month_length
 from kinphoto.gedcom.lines import VOID, Line
+from kinphoto.gedcom.spelling import later_year
 
 _TERMS = "https://gedcom.io/terms/v7/"
 _KINDS: dict[str, dict[str, str]] = const.substructures
@@ -37,7 +39,7 @@ _ENUMERATIONS = {
 }
 """The values of 7.0 by the end of the structure's name."""
 _MONTHS = {
-    "": "JAN FEB MAR APR MAY JUN JUL AUG SEP OCT NOV DEC",
+    "": " ".join(MONTHS),
     "FRENCH_R": "VEND BRUM FRIM NIVO PLUV VENT GERM FLOR PRAI MESS THER FRUC COMP",
     "HEBREW": "TSH CSH KSL TVT SHV ADR ADS NSN IYR SVN TMZ AAV ELL",
 }
@@ -61,21 +63,21 @@ _LANGUAGES = {
     "UKRAINIAN": "uk", "YIDDISH": "yi",
 }  # fmt: skip
 _SCRIPTS = {"kana": "ja-hrkt", "hangul": "ko-hang", "romaji": "ja-Latn", "pinyin": "zh-Latn-pinyin"}
-"""The ways of writing that 5.5.1 names below FONE and ROMN."""
+"""The scripts that 5.5.1 names below FONE and ROMN."""
 _OTHER_MEDIUM = "application/octet-stream"
 _SYNONYMS = {"NATURAL": "BIRTH", "ALIAS": "AKA"}
 _ID_TYPES = {"AFN": f"{_TERMS}AFN", "RFN": f"{_TERMS}RFN", "RIN": f"{_TERMS}RIN"}
 
 
 class SevenWriter:
-    """Turns the records of one file. `xrefs` are its new pointers, `tags` the tag of the record each leads to.
+    """Turns the records of one file. `xrefs` are its new pointers, `tags` the tag of each pointer's record.
     `extensions` counts what was kept under a tag with an underscore."""
 
     def __init__(self, xrefs: dict[str, str], tags: dict[str, str]) -> None:
         self.xrefs, self.extensions = xrefs, Counter[str]()
         renamed = {"NOTE": "SNOTE"}
         records = _KINDS[""]
-        self._leads_to = {xrefs[old]: records.get(renamed.get(tag, tag), "") for old, tag in tags.items()}
+        self._pointed_types = {xrefs[old]: records.get(renamed.get(tag, tag), "") for old, tag in tags.items()}
         self._seen: set[str] = set()
         self._new: list[Line] = []  # records for media that stood where they were used
         self._rules: dict[str, Callable[[Line, str], None]] = {
@@ -86,25 +88,25 @@ class SevenWriter:
         }  # fmt: skip
 
     def header(self, line: Line) -> Line:
-        """The header: its version first, without what says how 5.5.1 is encoded."""
-        self._lead(line)
+        """The header: its version first, without the encoding of 5.5.1."""
+        self._rename_pointers(line)
         line.below = [each for each in line.below if each.tag not in ("GEDC", "CHAR")]
         line.below.insert(0, Line("GEDC").add("VERS", "7.0"))
-        self._below(line, _HEAD)
+        self._convert_below(line, _HEAD)
         return Line("HEAD", below=line.below)
 
     def record(self, line: Line) -> Line:
-        """A record as it is in 7.0."""
-        self._lead(line)
-        self._numbered(line)
+        """A record in 7.0."""
+        self._rename_pointers(line)
+        self._convert_record(line)
         return line
 
     def end(self) -> Iterator[Line]:
-        """The records that had to be made, and the end."""
+        """The records that had to be added, and the trailer."""
         yield from self._new
         yield Line("TRLR")
 
-    def _numbered(self, line: Line) -> None:
+    def _convert_record(self, line: Line) -> None:
         line.tag = "SNOTE" if line.tag == "NOTE" else line.tag
         had_pointer = bool(line.xref)
         self._own_pointer(line)
@@ -112,35 +114,35 @@ class SevenWriter:
             self._media_record(line)
         kind = _KINDS[""].get(line.tag, "")
         if kind:
-            self._mend(line, kind)
+            self._fit_value(line, kind)
         if had_pointer and kind and self._fits(line, kind):
-            self._below(line, kind)
+            self._convert_below(line, kind)
         elif not line.tag.startswith("_"):
-            self._extend(line)
+            self._make_extension(line)
 
     def _own_pointer(self, line: Line) -> None:
-        """Every record of 7.0 has a pointer, and none has that of another."""
+        """In 7.0 every record has a pointer of its own."""
         line.xref = self.xrefs.get(f"@{line.xref.strip('@').strip()}@", "")
         if not line.xref or line.xref in self._seen:
             line.xref = self._free(line.xref.strip("@") or line.tag.strip("_"))
         self._seen.add(line.xref)
 
     def _free(self, name: str) -> str:
-        number, taken = 1, {*self._leads_to, *self._seen}
+        number, taken = 1, {*self._pointed_types, *self._seen}
         while f"@{name}_{number}@" in taken:
             number += 1
         self._seen.add(f"@{name}_{number}@")
         return f"@{name}_{number}@"
 
-    def _lead(self, line: Line) -> None:
-        """The pointers in a record by their new names; what leads nowhere leads to nobody (VOID)."""
-        if line.leads:
-            line.leads = self.xrefs.get(line.leads, VOID)
+    def _rename_pointers(self, line: Line) -> None:
+        """Give the pointers in a record their new names; one to a missing record becomes VOID."""
+        if line.pointer:
+            line.pointer = self.xrefs.get(line.pointer, VOID)
         line.value = line.value.replace("@@", "@") if line.tag != "DATE" else line.value
         for each in line.below:
-            self._lead(each)
+            self._rename_pointers(each)
 
-    def _below(self, parent: Line, kind: str) -> None:
+    def _convert_below(self, parent: Line, kind: str) -> None:
         for line in parent.below:
             if line.tag.startswith("_"):
                 continue
@@ -148,22 +150,24 @@ class SevenWriter:
                 self._rules[line.tag](line, kind)
             found = _KINDS.get(kind, {}).get(line.tag)
             if found is not None:
-                self._mend(line, found)
+                self._fit_value(line, found)
             if found is None or not self._fits(line, found):
-                self._extend(line)
+                self._make_extension(line)
             else:
-                self._below(line, found)
+                self._convert_below(line, found)
 
-    def _extend(self, line: Line) -> None:
+    def _make_extension(self, line: Line) -> None:
         line.tag = f"_{line.tag}"
         self.extensions[line.tag] += 1
 
     def _fits(self, line: Line, kind: str) -> bool:
-        """Whether the value is one that a structure of this kind has."""
+        """Whether the value is allowed in a structure of this kind."""
         payload = _PAYLOADS.get(kind, "")
         if payload.startswith("@<"):
-            return line.leads == VOID or (bool(line.leads) and self._leads_to.get(line.leads) == payload[2:-2])
-        if line.leads:
+            return line.pointer == VOID or (
+                bool(line.pointer) and self._pointed_types.get(line.pointer) == payload[2:-2]
+            )
+        if line.pointer:
             return False
         if payload.endswith("#Language"):
             return bool(re.fullmatch(r"[A-Za-z]{2,3}(-[A-Za-z0-9]{1,8})*", line.value))
@@ -175,24 +179,24 @@ class SevenWriter:
             return set(line.value.replace(" ", "").split(",")) <= set(allowed.split())
         return payload == _TEXT or _is_of(kind, line.value)
 
-    def _mend(self, line: Line, kind: str) -> None:
-        """What can be said otherwise where the value is of the wrong kind: capitals, a phrase, a note."""
+    def _fit_value(self, line: Line, kind: str) -> None:
+        """Rewrite a value of the wrong kind where possible: in capitals, as a phrase, as a note."""
         payload = _PAYLOADS.get(kind, "")
         name, inside = kind.removeprefix(_TERMS), _KINDS.get(kind, {})
-        said = line.value.strip()
+        value = line.value.strip()
         if payload != _TEXT:
-            line.value = said
+            line.value = value
         if name in _ENUMERATIONS:
-            line.value = _SYNONYMS.get(said.upper(), said.upper())
+            line.value = _SYNONYMS.get(value.upper(), value.upper())
             if not self._fits(line, kind) and "PHRASE" in inside and "OTHER" in _ENUMERATIONS[name]:
-                line.add("PHRASE", said).value = "OTHER"
-        elif payload in ("", "Y|<NULL>") and said not in ("", "Y") and "NOTE" in inside:
+                line.add("PHRASE", value).value = "OTHER"
+        elif payload in ("", "Y|<NULL>") and value not in ("", "Y") and "NOTE" in inside:
             line.add("NOTE", line.value).value = ""
-        elif payload.startswith("@<") and not line.leads and (said or line.below):
+        elif payload.startswith("@<") and not line.pointer and (value or line.below):
             words = "PHRASE" if "PHRASE" in inside else "NOTE" if "NOTE" in inside else ""
-            if said and words:
+            if value and words:
                 line.add(words, line.value).value = ""
-            line.leads = "" if line.value else VOID
+            line.pointer = "" if line.value else VOID
         elif name == "SOUR-EVEN" and not self._is_event(line.value):
             line.add("PHRASE", line.value).value = "EVEN"
         elif name == "INDI-NAME":
@@ -203,8 +207,8 @@ class SevenWriter:
         return any(value in _KINDS[f"{_TERMS}record-{record}"] for record in ("INDI", "FAM")) and value.isupper()
 
     def _date(self, line: Line, _: str) -> None:
-        """Calendars and eras in words; of a dual year (1699/00) the later, which is that of the calendar; what was said
-        otherwise as a phrase."""
+        """Calendars and eras as words; a dual year (1699/00) as the later year, which is the calendar's; anything else
+        as a phrase."""
         text, phrase = line.value.strip(), ""
         if found := re.fullmatch(r"(?:INT\s+(.*?)\s*)?\((.*)\)", text, re.S | re.I):
             text, phrase = found[1] or "", found[2]
@@ -219,45 +223,45 @@ class SevenWriter:
 
     def _age(self, line: Line, _: str) -> None:
         text = line.value.strip()
-        said = _AGES.get(text.upper()) or re.sub(r"^([<>])\s*", r"\1 ", text.lower())
-        said = said if _is_of(f"{_TERMS}AGE", said) else ""
-        if said != text and (not said or text.upper() in _AGES):
+        value = _AGES.get(text.upper()) or re.sub(r"^([<>])\s*", r"\1 ", text.lower())
+        value = value if _is_of(f"{_TERMS}AGE", value) else ""
+        if value != text and (not value or text.upper() in _AGES):
             line.add("PHRASE", text)
-        line.value = said
+        line.value = value
 
     def _note(self, line: Line, _: str) -> None:
-        line.tag = "SNOTE" if line.leads else "NOTE"
+        line.tag = "SNOTE" if line.pointer else "NOTE"
 
     def _mail(self, line: Line, _: str) -> None:
         line.tag = "EMAIL"
 
     def _number(self, line: Line, _: str) -> None:
-        """An identifier by which some program or registry knows a record."""
+        """An identifier of a record in some program or registry."""
         line.add("TYPE", _ID_TYPES[line.tag])
         line.tag = "EXID"
 
     def _spelling(self, line: Line, _: str) -> None:
-        """A name by its sound or in Latin letters is a translation in 7.0, which has a language: "und" where 5.5.1 does
-        not say which (BCP 47)."""
+        """A phonetic or romanised name is a translation in 7.0, with a language: "und" where 5.5.1 does not give it
+        (BCP 47)."""
         how = line.get("TYPE")
         line.below.insert(0, Line("LANG", _SCRIPTS.get(how.value.strip().lower() if how else "", "und")))
         line.tag = "TRAN"
 
     def _citation(self, line: Line, kind: str) -> None:
-        """Below a citation of a source that has no record of its own, its text belongs to DATA."""
-        if kind != _HEAD and not line.leads and (text := line.take("TEXT")) is not None:
+        """In a citation of a source without a record of its own, the text moves to DATA."""
+        if kind != _HEAD and not line.pointer and (text := line.pop("TEXT")) is not None:
             data = line.get("DATA")
             if data is None:
                 line.below.append(data := Line("DATA"))
             data.below.append(text)
 
     def _alias(self, line: Line, _: str) -> None:
-        if not line.leads:
+        if not line.pointer:
             line.tag = "NAME"
             line.add("TYPE", "AKA")
 
     def _association(self, line: Line, _: str) -> None:
-        relation = line.take("RELA")
+        relation = line.pop("RELA")
         if relation is not None:
             line.below.insert(0, Line("ROLE", relation.value))
 
@@ -266,11 +270,11 @@ class SevenWriter:
 
     def _form(self, line: Line, kind: str) -> None:
         if kind in (f"{_TERMS}FILE", f"{_TERMS}FILE-TRAN"):
-            said = line.value.strip()
-            line.value = said if "/" in said else _MEDIA_TYPES.get(said.lower().lstrip("."), _OTHER_MEDIUM)
-            if line.value == _OTHER_MEDIUM and said:
-                line.add("_FORM", said)
-            if (medium := line.take("TYPE")) is not None:
+            value = line.value.strip()
+            line.value = value if "/" in value else _MEDIA_TYPES.get(value.lower().lstrip("."), _OTHER_MEDIUM)
+            if line.value == _OTHER_MEDIUM and value:
+                line.add("_FORM", value)
+            if (medium := line.pop("TYPE")) is not None:
                 line.below.append(Line("MEDI", medium.value))
 
     def _file(self, line: Line, kind: str) -> None:
@@ -280,23 +284,23 @@ class SevenWriter:
                 line.below.insert(0, Line("FORM", line.value.rpartition(".")[2]))
 
     def _media(self, line: Line, _: str) -> None:
-        """A medium that is described where it is used gets a record of its own."""
-        if line.leads or line.value.strip() or line.get("FILE") is None:
+        """A medium described where it is used gets a record of its own."""
+        if line.pointer or line.value.strip() or line.get("FILE") is None:
             return
         record = Line("OBJE", xref=self._free("O"), below=line.below)
-        self._leads_to[record.xref] = f"{_TERMS}record-OBJE"
+        self._pointed_types[record.xref] = f"{_TERMS}record-OBJE"
         self._media_record(record)
-        self._below(record, f"{_TERMS}record-OBJE")
+        self._convert_below(record, f"{_TERMS}record-OBJE")
         self._new.append(record)
-        line.below, line.leads = [], record.xref
+        line.below, line.pointer = [], record.xref
 
     @staticmethod
     def _media_record(line: Line) -> None:
         """FORM and TITL of a record or link belong to its files."""
         files = [each for each in line.below if each.tag == "FILE"]
         for tag in ("FORM", "TITL"):
-            found = line.take(tag) if files else None
-            if found is not None and found.tag == "FORM" and (medium := line.take("MEDI")) is not None:
+            found = line.pop(tag) if files else None
+            if found is not None and found.tag == "FORM" and (medium := line.pop("MEDI")) is not None:
                 found.below.append(Line("TYPE", medium.value))
             for file in files if found is not None else ():
                 if file.get(tag) is None:
@@ -305,7 +309,7 @@ class SevenWriter:
 
 @lru_cache(maxsize=1 << 14)
 def _is_of(kind: str, value: str) -> bool:
-    """Whether gedcom7 can make what it should be of the value of a structure of this kind."""
+    """Whether gedcom7 accepts this value for a structure of this kind."""
     try:
         cast.cast_value(value, kind)
     except ValueError:
@@ -314,20 +318,20 @@ def _is_of(kind: str, value: str) -> bool:
 
 
 def _seven_date(text: str) -> str | None:
-    """A date of 5.5.1 in the words of 7.0, "" for none; None when it is no date."""
+    """A date of 5.5.1 in 7.0, "" for none; None when it is not a date."""
     text = re.sub(
         r"@#D([A-Z ]+?)\s*@\s*", lambda m: f"{m[1].strip().replace(' ', '_')} ", " ".join(text.upper().split())
     )
     text = re.sub(r"\s*\bB\.?\s?C\.?(?=\s|$)", " BCE", text)
-    text = re.sub(r"(?<![\d/])(\d{3,4})/(\d{2}|\d{4})(?![\d/])", _later_year, text)
+    text = re.sub(r"(?<![\d/])(\d{3,4})/(\d{2}|\d{4})(?![\d/])", later_year, text)
     words = re.findall(r"[A-Z_]+", text)
-    return text if set(words) <= _WORDS and _is_of(f"{_TERMS}DATE", text) else None
+    return text if set(words) <= _WORDS and _is_of(f"{_TERMS}DATE", text) and _days_exist(text) else None
 
 
-def _later_year(dual: re.Match[str]) -> str:
-    """1699/00 is 1700; anything but the next year is no dual year and stays as it is."""
-    following = int(dual[1]) + 1
-    return str(following) if following % 10 ** len(dual[2]) == int(dual[2]) else dual[0]
+def _days_exist(text: str) -> bool:
+    """Whether every month in a date has its day, as in any year: 29 FEB, but not 31 FEB."""
+    days = [(int(day), month) for day, month in re.findall(r"(\d+) ([A-Z]{3})\b", text) if month in MONTHS]
+    return all(1 <= day <= month_length(2000, MONTHS.index(month) + 1) for day, month in days)
 
 
 def _name(value: str) -> str:
@@ -337,7 +341,7 @@ def _name(value: str) -> str:
 
 
 def _uri(path: str) -> str:
-    """The path of a file as a URI reference: as it is for an address, file:// for a whole path."""
+    """The path of a file as a URI reference: unchanged for an address, file:// for an absolute path."""
     if re.match(r"[A-Za-z][A-Za-z0-9+.-]+://", path):
         return path
     path = path.replace("\\", "/")

@@ -1,8 +1,7 @@
-"""The spellings of a date, brought to the one that is parsed: GEDCOM 5.5.1.
+"""The spellings of a date, changed to the one that is parsed: GEDCOM 5.5.1.
 
 GEDCOM 7.0 writes calendars and eras as words; people write "c. 1900", "1900?", "1900-1905" or "1 January 1900" where
-the standard wants ABT, a phrase, BET and JAN. The first are as good as the standard; the second are read too, and
-the tree's keeper is told how.
+the standard has ABT, a phrase, BET and JAN. Those of 7.0 are standard; the others are read with a warning.
 """
 
 from __future__ import annotations
@@ -10,8 +9,7 @@ from __future__ import annotations
 import re
 
 from kinphoto.gedcom import spoken, vernacular
-
-MONTHS = ("JAN", "FEB", "MAR", "APR", "MAY", "JUN", "JUL", "AUG", "SEP", "OCT", "NOV", "DEC")
+from kinphoto.gedcom.calendars import MONTHS
 
 _CALENDAR_WORD = re.compile(r"(?<![@#\w])(GREGORIAN|JULIAN|FRENCH_R|HEBREW)\s+")
 _ESCAPE = re.compile(r"@#D([A-Z_ ]+?)@\s*")
@@ -22,9 +20,9 @@ _MONTH_NAME = re.compile(
     r"\b(JAN)(?:UARY)?\b\.?|\b(FEB)(?:RUARY)?\b\.?|\b(MAR)(?:CH)?\b\.?|\b(APR)(?:IL)?\b\.?|\b(JUNE?)\b\.?|\b(JULY?)\b\.?"
     r"|\b(AUG)(?:UST)?\b\.?|\b(SEP)(?:T|TEMBER)?\b\.?|\b(OCT)(?:OBER)?\b\.?|\b(NOV)(?:EMBER)?\b\.?|\b(DEC)(?:EMBER)?\b\.?"
 )
-_ISO_DAY = re.compile(r"\b(\d{4})[-/.](\d\d)[-/.](\d\d)\b")
-_ISO_MONTH = re.compile(r"^(\d{1,2})[/.](\d{4})$")
-_DOTTED_DAY = re.compile(r"\b(\d{1,2})\.\s?(\d{1,2})\.\s?(\d{4})\b")
+_ISO_DAY = re.compile(r"\b(?P<year>\d{4})[-/.](?P<month>\d\d)[-/.](?P<day>\d\d)\b")
+_NUMBERED_MONTH = re.compile(r"^(?P<day>)(?P<month>\d{1,2})[/.](?P<year>\d{4})$")
+_DOTTED_DAY = re.compile(r"\b(?P<day>\d{1,2})\.\s?(?P<month>\d{1,2})\.\s?(?P<year>\d{4})\b")
 _SLASHED_DAY = re.compile(r"(\d{1,2})[/-](\d{1,2})[/-](\d{4})")
 _SHORT_YEARS = re.compile(r"^(\d\d)(\d\d)\s?[-–—/]\s?(\d\d)$")
 _DECADE = re.compile(r"^(\d{3})0(?:S|'S|ER|-TALLET|-TALET|ERNE)$")
@@ -71,31 +69,30 @@ def standard(text: str) -> str:
     text = _ESCAPE.sub(lambda m: f"@#D{m[1].replace('_', ' ')}@ ", text)
     text = _ESCAPE_FIRST.sub(r"\2\1", text)
     text = _ERA.sub(" B.C.", text)
-    return _DUAL.sub(_later_year, text)
+    return _DUAL.sub(later_year, text)
 
 
 def _needs_more(text: str) -> bool:
     return any(mark in text for mark in ("@", "/", ".", "BC", "JULIAN", "GREG", "FRENCH", "HEBREW"))
 
 
-def _later_year(dual: re.Match[str]) -> str:
-    """1699/00 is 1700; anything but the next year is no dual year and stays as it is."""
+def later_year(dual: re.Match[str]) -> str:
+    """1699/00 is 1700; a pair that is not of successive years is not a dual year and stays as it is."""
     following = int(dual[1]) + 1
     return str(following) if following % 10 ** len(dual[2]) == int(dual[2]) else dual[0]
 
 
 def human(text: str) -> str:
-    """The same for the most common ways in which people write a date (in English and in the languages of
-    `vernacular`); what is none of them comes back as it was. `text` has gone through `standard`."""
+    """The same for the commonest ways in which people write a date, in English and the languages of `vernacular`;
+    anything else stays as it was. `text` has gone through `standard`."""
     text = _AT.sub("", vernacular.in_english(text.replace(" OF ", " ").replace(",", "")))
     for pattern, word in _WORDS:
         text = pattern.sub(word, text)
     text = _MONTH_NAME.sub(lambda m: next(g for g in m.groups() if g)[:3], text)
     for pattern, plain in _JOINED:
         text = pattern.sub(plain, text)
-    text = _ISO_DAY.sub(_iso_day, text)
-    text = _ISO_MONTH.sub(_iso_month, text)
-    text = _DOTTED_DAY.sub(_dotted_day, text)
+    for pattern in (_ISO_DAY, _NUMBERED_MONTH, _DOTTED_DAY):
+        text = pattern.sub(_with_month_name, text)
     text = re.sub(r"\b(\d{1,2})(?:ST|ND|RD|TH)\b", r"\1", text)
     text = re.sub(r"\b([A-Z]{3}) (\d{1,2}) (\d{4})\b", r"\2 \1 \3", text)  # May 2 1917
     text = re.sub(r"^BET (.+?) ?(?:-|–|—|&|TO) ?(.+)$", r"BET \1 AND \2", text)
@@ -107,7 +104,8 @@ def human(text: str) -> str:
 
 
 def two_days(text: str) -> str:
-    """3/4/1900 is 3 April here and 4 March there: both and what lies between, or the one there is; else as it was."""
+    """3/4/1900 is 3 April to some and 4 March to others: the span of both, or the only one that exists; else as it
+    was."""
     found = _SLASHED_DAY.fullmatch(text)
     if found is None:
         return text
@@ -118,25 +116,15 @@ def two_days(text: str) -> str:
     return days[0] if len(days) == 1 else f"BET {days[0]} AND {days[1]}" if days else text
 
 
-def _iso_day(found: re.Match[str]) -> str:
-    month = int(found[2])
-    return f"{int(found[3])} {MONTHS[month - 1]} {found[1]}" if 1 <= month <= 12 else found[0]
-
-
-def _dotted_day(found: re.Match[str]) -> str:
-    month = int(found[2])
-    return f"{int(found[1])} {MONTHS[month - 1]} {found[3]}" if 1 <= month <= 12 else found[0]
+def _with_month_name(found: re.Match[str]) -> str:
+    month, day = int(found["month"]), found["day"].lstrip("0") or found["day"][:1]
+    return f"{day} {MONTHS[month - 1]} {found['year']}".lstrip() if 1 <= month <= 12 else found[0]
 
 
 def _short_years(found: re.Match[str]) -> str:
-    """1914-18 is 1914 to 1918. (1900-05 may be May 1900 as well, which lies within.)"""
+    """1914-18 is 1914 to 1918. (1900-05 may also mean May 1900, which is within that.)"""
     century, first, last = found[1], found[2], found[3]
     if int(last) > int(first):
         return f"BET {century}{first} AND {century}{last}"
     month = int(last)
     return f"{MONTHS[month - 1]} {century}{first}" if 1 <= month <= 12 else found[0]
-
-
-def _iso_month(found: re.Match[str]) -> str:
-    month = int(found[1])
-    return f"{MONTHS[month - 1]} {found[2]}" if 1 <= month <= 12 else found[0]

@@ -1,8 +1,8 @@
-"""Dates as they are said at home, in capitals, put into GEDCOM: "summer of 1931", "early 1930s", "Xmas 1931".
+"""Everyday dates, in capitals, as GEDCOM: "summer of 1931", "early 1930s", "Xmas 1931".
 
-What is here means the same of a tree and of a photograph. What only whoever holds a photograph in their hands can mean,
-such as "the thirties", stands in `on_photographs`. The years behind the words are judgements of the project; they stand
-in one table of docs/method.md. Seasons are those of the northern hemisphere, as in `edtf`.
+These mean the same in a tree and on a photograph. What only somebody with a photograph in their hands can mean, such as
+"the thirties", is in `on_photographs`. The years behind the words are judgements of the project, listed in a table of
+docs/method.md. Seasons are those of the northern hemisphere, as in `edtf`.
 """
 
 from __future__ import annotations
@@ -13,26 +13,27 @@ from datetime import date, timedelta
 
 from convertdate.holidays import easter
 
+from kinphoto.gedcom.calendars import MONTHS
+
 _SEASONS = {
     "SPRING": (3, 5), "FRUHLING": (3, 5), "FRUHJAHR": (3, 5), "PRINTEMPS": (3, 5),
     "SUMMER": (6, 8), "SOMMER": (6, 8), "ETE": (6, 8),
     "AUTUMN": (9, 11), "FALL": (9, 11), "HERBST": (9, 11), "AUTOMNE": (9, 11),
 }  # fmt: skip
-_MONTHS = ("JAN", "FEB", "MAR", "APR", "MAY", "JUN", "JUL", "AUG", "SEP", "OCT", "NOV", "DEC")
 _PARTS = {"EARLY": 0, "MID": 1, "MIDDLE": 1, "LATE": 2}
 _OF_A_YEAR = ((1, 4), (5, 8), (9, 12))
 _OF_A_DECADE = ((0, 4), (3, 7), (5, 9))
 _OF_A_CENTURY = ((0, 30), (40, 60), (70, 99))
 _EARLY_HUNDREDS = 14
-""" "Early 1900s" are the first fifteen years: as a decade or as a century, nobody means more by it."""
+""" "Early 1900s" are the first fifteen years, whether a decade or a century is meant."""
 
 
 def in_gedcom(text: str) -> str:
-    """The date in GEDCOM's words; what is none of these comes back as it was."""
-    for pattern, told in _FORMS:
+    """The date in GEDCOM; anything else stays as it was."""
+    for pattern, convert in _FORMS:
         found = pattern.fullmatch(text)
         if found is not None:
-            return told(found)
+            return convert(found)
     return text
 
 
@@ -43,7 +44,7 @@ def _years(first: int, last: int) -> str:
 def _season(found: re.Match[str]) -> str:
     year = int(found["year"])
     first, last = _SEASONS[found["season"]]
-    return f"BET {_MONTHS[first - 1]} {year} AND {_MONTHS[last - 1]} {year}"
+    return f"BET {MONTHS[first - 1]} {year} AND {MONTHS[last - 1]} {year}"
 
 
 def _winter(found: re.Match[str]) -> str:
@@ -69,12 +70,12 @@ def _new_year(found: re.Match[str]) -> str:
 
 
 def _day(day: date) -> str:
-    return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
+    return f"{day.day} {MONTHS[day.month - 1]} {day.year}"
 
 
 def _part_of_a_year(found: re.Match[str]) -> str:
     first, last = _OF_A_YEAR[_PARTS[found["part"]]]
-    return f"BET {_MONTHS[first - 1]} {found['year']} AND {_MONTHS[last - 1]} {found['year']}"
+    return f"BET {MONTHS[first - 1]} {found['year']} AND {MONTHS[last - 1]} {found['year']}"
 
 
 def _part_of_a_decade(found: re.Match[str]) -> str:
@@ -106,8 +107,8 @@ _DECADE = r"(?P<year>\d{3}0)(?:['’]?S|ER)"
 _PART = r"(?P<part>EARLY|MID|MIDDLE|LATE)[ -](?:THE )?"
 _SEASON = f"(?P<season>{'|'.join(_SEASONS)})"
 _FORMS: tuple[tuple[re.Pattern[str], Callable[[re.Match[str]], str]], ...] = tuple(
-    (re.compile(form), told)
-    for form, told in (
+    (re.compile(form), convert)
+    for form, convert in (
         (rf"{_SEASON} {_YEAR}", _season),
         (rf"{_YEAR} {_SEASON}", _season),
         (rf"(?:WINTER|HIVER) {_YEAR}", _winter),

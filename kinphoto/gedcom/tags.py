@@ -1,6 +1,6 @@
-"""The tags of a tree file: which tell of an event, and which are known but say nothing that is used here.
+"""The tags of a tree file: those of events, and those that are known but not used here.
 
-From GEDCOM 5.5.1, 5.5.5 and 7.0; the ones with an underscore are what programs commonly write beside them.
+From GEDCOM 5.5.1, 5.5.5 and 7.0; those with an underscore are common extensions.
 """
 
 from __future__ import annotations
@@ -18,25 +18,23 @@ FAMILY_EVENTS = frozenset(
 DEATH = frozenset(("DEAT", "BURI", "CREM"))
 
 IDENTIFIERS = ("UID", "_UID", "EXID", "REFN")
-"""What tells somebody apart beyond one file, the best first."""
+"""Identifiers that are valid beyond one file, the best first."""
 
 LIVING = frozenset(("RESN", "_LIVING", "_LIV"))
 
 OUR_NOTE = "kinphoto: "
-"""What a note that we wrote into the tree begins with: written anew each time, and never read as one of theirs."""
+"""The beginning of every note that we write into a tree: written anew each time, and never read as the family's."""
 
 SHARED_NOTES = frozenset(("NOTE", "SNOTE"))
 
-PASSED_OVER = frozenset(("CHAN", "CREA", "OBJE", "SOUR", "ASSO", "SUBM"))
-"""What stands at level 1 and is of no use here."""
-
 OTHER_RECORDS = frozenset(("HEAD", "SOUR", "REPO", "OBJE", "SUBM", "SUBN", "TRLR"))
-"""Records that are known and say nothing of people."""
+"""Records that are known and not about people."""
 
-OTHER_LINES = PASSED_OVER | frozenset(
+OTHER_LINES = frozenset(
     (
+        "CHAN", "CREA", "OBJE", "SOUR", "ASSO", "SUBM",
         "ALIA", "ANCI", "DESI", "RFN", "AFN", "RIN", "SSN", "NCHI", "NMR", "NO", "SNOTE", "BAPL", "CONL", "ENDL",
         "INIL", "SLGC", "SLGS", "REFN", "UID", "_UID", "EXID", "NOTE", "RESN", "CONT", "CONC",
     )
 )  # fmt: skip
-"""What may stand at level 1 of a person or a family, is known, and says nothing that is used here."""
+"""Tags at level 1 of a person or a family that are known and not used here."""

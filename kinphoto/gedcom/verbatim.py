@@ -1,8 +1,8 @@
-"""A tree file record by record with every byte as it is, to be written again with some lines added.
+"""A tree file record by record with every byte unchanged, to be written again with some lines added.
 
-`decode` and `records` read a tree for what it says and mend what is odd; here nothing is mended. All the encodings of
-trees but UTF-16 keep digits, blanks and tags as in ASCII, so that records can be told apart in the bytes themselves.
-UTF-16 is worked on as the UTF-8 of it and turned back, a stray half of a letter included.
+`decode` and `records` interpret a tree and correct its faults; here nothing is corrected. All encodings of trees but
+UTF-16 keep digits, blanks and tags as in ASCII, so that records can be found in the bytes themselves. UTF-16 is
+converted to UTF-8 and back, including stray halves of letters.
 """
 
 from __future__ import annotations
@@ -33,12 +33,12 @@ class Piece:
 
     @property
     def is_person(self) -> bool:
-        """Whether it is a person's record that others can refer to."""
+        """Whether it is the record of a person, with a pointer."""
         return self.tag == b"INDI" and bool(self.pointer)
 
 
 class Verbatim:
-    """A file to be read as it is, and what it takes to write more lines into it: its line end and its letters."""
+    """A file read unchanged, with what is needed to add lines: its line end and its letters."""
 
     def __init__(self, source: decode.TreeFile) -> None:
         self.source = source
@@ -63,7 +63,7 @@ class Verbatim:
                     yield block
                     continue
                 even = len(block) & ~1
-                if not even:  # half a letter at the very end: nothing follows it, nothing is made of it
+                if not even:  # half a letter at the very end, which means nothing
                     break
                 yield self._narrow(block[:even])
                 held = block[even:]
@@ -90,12 +90,12 @@ class Verbatim:
         if self.source.encoding != "ANSEL":
             return text.encode(codec(self.source.encoding))
         data = unicodedata.normalize("NFD", text).encode("gedcom")
-        if unicodedata.normalize("NFC", data.decode("gedcom")) != text:  # a file's name must come back as it was
-            raise UnicodeEncodeError("gedcom", text, 0, len(text), "would come back changed")
+        if unicodedata.normalize("NFC", data.decode("gedcom")) != text:  # a file's name must not change
+            raise UnicodeEncodeError("gedcom", text, 0, len(text), "would be changed")
         return data
 
     def text(self, data: bytes) -> str:
-        """What some bytes of the file say."""
+        """Some bytes of the file as text."""
         if data.isascii():
             return data.decode()
         if self.source.encoding == "ANSEL":
@@ -104,12 +104,12 @@ class Verbatim:
 
 
 def below(text: bytes, level: int = 1) -> list[bytes]:
-    """A record's (or at level 2 a structure's) own lines, then each structure below it."""
+    """A record's (or at level 2 a structure's) own lines, then each of its substructures."""
     return _BELOW[level].split(text)
 
 
 def same_lines(one: bytes, other: bytes) -> bool:
-    """Whether two texts differ in nothing but blanks and line ends."""
+    """Whether two texts differ only in blanks and line ends."""
     return [line.strip() for line in _LINE_END.split(one)] == [line.strip() for line in _LINE_END.split(other)]
 
 

@@ -1,7 +1,7 @@
-"""Dates in German, French, Dutch, Spanish, Italian and the Scandinavian languages, put into English.
+"""Dates in German, French, Dutch, Spanish, Italian and the Scandinavian languages, translated into English.
 
-Words are taken in capitals without their accents. A word that means different things in two languages is told by what
-comes with it: "fra 1900 til 1905" is Norwegian, "fra il 1900 e il 1905" Italian. Months and words from memory.
+Words are in capitals without accents. A word that means different things in two languages is recognised by its
+context: "fra 1900 til 1905" is Norwegian, "fra il 1900 e il 1905" Italian. Months and words from memory.
 """
 
 from __future__ import annotations
@@ -63,7 +63,7 @@ _PATTERNS = tuple((re.compile(pattern), english) for pattern, english in _PHRASE
 
 
 def in_english(text: str) -> str:
-    """A date in capitals with its foreign words turned into those of GEDCOM; what is none of them stays."""
+    """A date in capitals with its foreign words turned into those of GEDCOM; other words stay."""
     text = _bare(text)
     for pattern, english in _PATTERNS:
         text = pattern.sub(english, text)
@@ -71,7 +71,7 @@ def in_english(text: str) -> str:
 
 
 def _bare(text: str) -> str:
-    """Without accents; a dot that makes a number an ordinal goes, and so does that of French (1er)."""
+    """Without accents, and without the marks of ordinal numbers ("1.", French "1er")."""
     apart = unicodedata.normalize("NFD", text.replace("Ø", "O").replace("Æ", "AE").replace("’", "'"))
     text = "".join(letter for letter in apart if not unicodedata.combining(letter))
     return re.sub(r"\b(\d{1,2})(?:\. ?|ER |º |°)(?=[A-Z])", r"\1 ", text)

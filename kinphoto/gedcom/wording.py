@@ -4,32 +4,29 @@ from __future__ import annotations
 
 from math import hypot, sqrt
 
-from kinphoto.gedcom.calendars import month_length, year_month_day, years_later
+from kinphoto.gedcom.calendars import MONTH_NAMES, month_length, year_month_day, years_later
 from kinphoto.reason.model.span import DAYS_PER_YEAR, WIDENED, Dated, Shape
 
 _FORMS = {"calculated": "{} (calculated)", "about": "about {}", "estimated": "about {} (estimated)"}
-"""How dates that are widened are said."""
+"""The words for widened dates."""
 
 
 def words(dated: Dated) -> str:
-    """The date in plain English; a date without days is its own words, or "no date"."""
-    said = _said(dated.as_stated)
-    return f"perhaps {said}" if dated.doubtful else said
+    """The date in plain English; for a date without days its original words, or "no date"."""
+    text = _in_words(dated.as_stated)
+    return f"perhaps {text}" if dated.doubtful else text
 
 
-def _said(dated: Dated) -> str:
+def _in_words(dated: Dated) -> str:
     first, last = dated.span.first, dated.span.last
     if first is None:
-        return _own_words(dated) if last is None else f"before {_end(last)}"
+        own_words = dated.words.strip().removeprefix("(").removesuffix(")")
+        return own_words or "no date" if last is None else f"before {_end(last)}"
     if last is None:
         return f"after {_start(first)}"
     if dated.shape is Shape.ABOUT and dated.centre is not None:
         return _about(dated, first, last)
     return _within(first, last)
-
-
-def _own_words(dated: Dated) -> str:
-    return dated.words.strip().removeprefix("(").removesuffix(")") or "no date"
 
 
 def _about(dated: Dated, first: int, last: int) -> str:
@@ -40,8 +37,8 @@ def _about(dated: Dated, first: int, last: int) -> str:
     first, last = years_later(first, years), years_later(last, -years)
     if last - first < 3:  # a day; 29 February may have moved
         first = last = int(dated.centre or first)
-    said = _within(first, last)
-    return f"roughly {said}" if said.startswith("between") else form.format(said)
+    text = _within(first, last)
+    return f"roughly {text}" if text.startswith("between") else form.format(text)
 
 
 def _own(years: float) -> float:
@@ -50,7 +47,7 @@ def _own(years: float) -> float:
 
 
 def _within(first: int, last: int) -> str:
-    """A day, month, year or decade as such, anything else as a range."""
+    """A day, month, year or decade, anything else as a range."""
     if first == last:
         return day(first)
     (y1, m1, d1), (y2, m2, d2) = year_month_day(first), year_month_day(last)
@@ -61,9 +58,9 @@ def _within(first: int, last: int) -> str:
         if y1 > 0 and y1 % 10 == 0 and y2 == y1 + 9:
             return f"the {y1}s"
     if whole_months and (y1, m1) == (y2, m2):
-        return f"{_month(m1)} {_year(y1)}"
+        return f"{MONTH_NAMES[m1 - 1]} {_year(y1)}"
     if whole_months and y1 == y2:
-        return f"between {_month(m1)} and {_month(m2)} {_year(y1)}"
+        return f"between {MONTH_NAMES[m1 - 1]} and {MONTH_NAMES[m2 - 1]} {_year(y1)}"
     if (y1, m1) == (y2, m2):
         return f"between {day(first)} and {day(last)}"
     return f"between {_start(first)} and {_end(last)}"
@@ -72,7 +69,7 @@ def _within(first: int, last: int) -> str:
 def day(ordinal: int) -> str:
     """One day: "2 May 1917"."""
     year, month, of_month = year_month_day(ordinal)
-    return f"{of_month} {_month(month)} {_year(year)}"
+    return f"{of_month} {MONTH_NAMES[month - 1]} {_year(year)}"
 
 
 def year(ordinal: int) -> str:
@@ -85,7 +82,7 @@ def _start(first: int) -> str:
     year, month, of_month = year_month_day(first)
     if (month, of_month) == (1, 1):
         return _year(year)
-    return f"{_month(month)} {_year(year)}" if of_month == 1 else day(first)
+    return f"{MONTH_NAMES[month - 1]} {_year(year)}" if of_month == 1 else day(first)
 
 
 def _end(last: int) -> str:
@@ -93,12 +90,7 @@ def _end(last: int) -> str:
     year, month, of_month = year_month_day(last)
     if (month, of_month) == (12, 31):
         return _year(year)
-    return f"{_month(month)} {_year(year)}" if of_month == month_length(year, month) else day(last)
-
-
-def _month(number: int) -> str:
-    return ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October",
-            "November", "December")[number - 1]  # fmt: skip
+    return f"{MONTH_NAMES[month - 1]} {_year(year)}" if of_month == month_length(year, month) else day(last)
 
 
 def _year(year: int) -> str:

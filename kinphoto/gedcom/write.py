@@ -2,10 +2,10 @@
 
 Every line that is not about our pictures stays as it is. A media record is ours when it carries our mark: the
 photograph's code as its reference number (REFN) with a TYPE that names this archive, which GEDCOM 5.5.1 and 7.0 both
-have and other programs hand on. So a file that was written, imported and written again is the same: what is ours is
-found, brought up to date where it stands, and taken out when it is true no longer.
+have and other programs keep. So a file that was written, imported and written again is the same: our lines are found,
+updated in place, and removed when they are no longer true.
 
-Records are laid out as in GEDCOM 5.5.1 (MULTIMEDIA_RECORD, MULTIMEDIA_LINK) and 7.0 (the same, with a media type, and
+Records have the form of GEDCOM 5.5.1 (MULTIMEDIA_RECORD, MULTIMEDIA_LINK) and 7.0 (the same, with a media type, and
 CROP in a link for the part of the picture in which somebody is).
 """
 
@@ -18,11 +18,12 @@ from dataclasses import dataclass, field
 from itertools import chain, count
 
 from kinphoto.errors import UnreadableFileError
+from kinphoto.gedcom.records import first_free
 from kinphoto.gedcom.tags import OUR_NOTE
 from kinphoto.gedcom.verbatim import Piece, Verbatim, below, same_lines
 
 MARK = "kinphoto"
-"""What the TYPE of our reference numbers begins with."""
+"""The beginning of the TYPE of our reference numbers."""
 
 Crop = tuple[int, int, int, int]
 """Top, left, height, width in pixels of the picture as it is shown."""
@@ -48,8 +49,8 @@ class Medium:
 
 @dataclass(frozen=True, slots=True)
 class PicturesToWrite:
-    """What a file shall say: for each person (by code) the photographs they are in, with the part they are in where
-    that is known; and a note on what the photographs suggest, for those of whom they do."""
+    """What to write: for each person (by code) the photographs they are in, with their part of the picture where that
+    is known; and notes on what the photographs suggest about people."""
 
     media: Mapping[str, Medium]
     links: Mapping[str, Mapping[str, Crop | None]]
@@ -58,7 +59,7 @@ class PicturesToWrite:
 
 @dataclass(slots=True)
 class Survey:
-    """What a look through a file finds: its version, whether it names its encoding, pointers in use, our media
+    """What is found in a file: its version, whether it names its encoding, pointers in use, our media
     records with the photograph of each, pointers to media from elsewhere than people, files of other media.
     """
 
@@ -76,15 +77,13 @@ class Survey:
 
 
 def codes(file: Verbatim, taken: Collection[str] = ()) -> list[str]:
-    """The codes by which the people of an imported file go in the archive, in the order of their records: their
-    pointers, unless those are taken, by somebody outside the tree or an earlier record; then the first free number is
-    put behind."""
+    """The codes of an imported file's people in the archive, in the order of their records: their pointers, with the
+    first free number added where somebody outside the tree or an earlier record has the same."""
     used, found = set(taken), list[str]()
     for piece in file.pieces():
         if piece.is_person:
             pointer = file.text(piece.pointer).strip().strip("@").strip()
-            names = chain([pointer], (f"{pointer}-{n}" for n in count(2)))
-            found.append(next(each for each in names if each not in used))
+            found.append(first_free(pointer, used))
             used.add(found[-1])
     return found
 
@@ -101,13 +100,13 @@ class TreeWriter:
         found = sum(self._note(piece) for piece in file.pieces())
         if found != len(people):
             raise UnreadableFileError(
-                "the records cannot be told apart: there are NUL bytes between them",
+                "the records cannot be separated, because there are NUL bytes between them",
                 where=str(file.source.path),
                 remedy="Export the tree again from your program and import that.",
             )
 
     def _note(self, piece: Piece) -> bool:
-        """Note what a record says of the file; returns whether it is a person's."""
+        """Add a record to the survey; returns whether it is a person's."""
         found = self.survey
         found.pointers.add(piece.pointer)
         code = self._code_of_ours(piece)
@@ -132,13 +131,15 @@ class TreeWriter:
         found = self.survey
         if b"OBJE" in piece.text:
             references = [each for each in map(_REFERENCE.match, piece.text.splitlines()) if each]
-            found.pointers.update(each[2] for each in references)  # one that leads nowhere must not lead to ours
+            found.pointers.update(
+                each[2] for each in references
+            )  # a pointer to a missing record must not become one to ours
             found.elsewhere.update(each[2] for each in references if piece.tag != b"INDI" or each[1] != b"1")
         if b"FILE" in piece.text:
             found.files += [self.file.text(path).strip() for path in _FILE.findall(piece.text)]
 
     def _code_of_ours(self, piece: Piece) -> str | None:
-        """The photograph a media record of ours is for, None when the record is not ours."""
+        """The photograph of a media record of ours, None when it is not ours."""
         if piece.tag != b"OBJE" or not piece.pointer or MARK.encode() not in piece.text:
             return None
         for structure in below(piece.text):
@@ -172,17 +173,17 @@ class TreeWriter:
             yield text
             last = text or last
         if not ended and (rest := b"".join(lines.new_media())):
-            yield _closed(last, self.file.end)[len(last) :] + rest
+            yield _with_line_end(last, self.file.end)[len(last) :] + rest
 
     def _media_record(self, piece: Piece, code: str, lines: _Lines) -> bytes:
-        """A record of ours: brought up to date, or b"" when it is not true any more and nothing else refers to it."""
+        """A record of ours: updated, or b"" when it is no longer true and nothing else refers to it."""
         if lines.pointers.get(code) != piece.pointer:
             return piece.text if piece.pointer in self.survey.elsewhere else b""
         head, *structures = below(piece.text)
         wanted = b"".join(lines.of_file(code))
         at = next((n for n, each in enumerate(structures) if each.split()[1:2] == [b"FILE"]), None)
         if at is None:
-            return b"".join([_closed(head, self.file.end), wanted, *structures])
+            return b"".join([_with_line_end(head, self.file.end), wanted, *structures])
         if not same_lines(structures[at], wanted):
             structures[at] = wanted
         return b"".join([head, *structures])
@@ -206,11 +207,11 @@ class TreeWriter:
                 kept.append(structure)
         new = [line for shown, crop in links.items() for line in lines.of_link(shown, crop)]
         new += [lines.of_note(note)] if note else []
-        return b"".join([_closed(b"".join(kept), self.file.end), *new] if new else kept)
+        return b"".join([_with_line_end(b"".join(kept), self.file.end), *new] if new else kept)
 
     @staticmethod
     def _link(structure: bytes, wanted: Sequence[bytes]) -> bytes:
-        """A link of ours, to the record and with the CROP it should have, and with what others put below it."""
+        """A link of ours with the right record and CROP, keeping what others added to it."""
         head, *structures = below(structure, 2)
         crop = [each for each in structures if _CROP.match(each)]
         if same_lines(head, wanted[0]) and same_lines(b"".join(crop), b"".join(wanted[1:])):
@@ -231,7 +232,7 @@ class _Lines:
         self._new = [code for code in pictures.media if code not in known]
 
     def new_media(self) -> Iterator[bytes]:
-        """The records of the photographs that the file does not have yet."""
+        """The records of photographs that are new in the file."""
         for code in self._new:
             yield self.file.line(f"0 {self.file.text(self.pointers[code])} OBJE")
             yield from self.of_file(code)
@@ -255,11 +256,11 @@ class _Lines:
         return [self.file.line(line) for line in lines]
 
     def of_note(self, text: str) -> bytes:
-        """What the photographs suggest of somebody, as a note of ours."""
+        """What the photographs suggest about somebody, as a note of ours."""
         return self.file.line(f"1 NOTE {OUR_NOTE}{self._value(' '.join(text.split()))}")
 
     def _value(self, text: str) -> str:
-        """Every @ is doubled in 5.5.1, one that comes first in 7.0; control characters have no place in either."""
+        """Every @ is doubled in 5.5.1, only one at the start in 7.0; control characters are allowed in neither."""
         text = "".join(c for c in text if unicodedata.category(c) != "Cc")
         if not self.seven:
             return text.replace("@", "@@")
@@ -272,6 +273,6 @@ def _free(code: str, used: set[bytes]) -> bytes:
     return next(each for each in (f"@{name}@".encode() for name in names) if each not in used)
 
 
-def _closed(text: bytes, end: bytes) -> bytes:
+def _with_line_end(text: bytes, end: bytes) -> bytes:
     """The text with its last line ended."""
     return text if text.endswith((b"\r", b"\n")) else text + end

@@ -1,28 +1,23 @@
 """The front door of the reasoner: from evidence to findings.
 
-First the hard layer settles what does not fit together and bounds every variable (`conflict`); then, without what was
-set aside, the soft layer works out what is likely inside the bounds (`belief`, `orders`); then each posterior is read
-out (`readout`).
+    Inference:  hard/conflict (set aside, bounds)  --->  soft/belief (posteriors)  --->  soft/summary (likely ranges)
 
 **State.** A photograph is *dated* when a statement of its own bears on when it was taken: a claim, a process or format,
-an event whose day something is known of, the appearance of somebody whose life is known at least in part (they were
-alive), or a relation to a photograph that is dated so. An appearance is a statement like any other, so a photograph
-with merely a name is dated as soon as that person's birth or death bounds it. What is left is *open*: the laws alone
-say that it is neither older than photography nor younger than its scan, and nothing likely is claimed. A photograph
-that bears on a conflict is *disputed*; it has a likely range only when something of its own is left that bears on it.
+an event about whose day something is known, the appearance of somebody whose life is bounded, or a relation to a dated
+photograph. Otherwise it is *open*: the laws alone bound it, and no likely range is given. A photograph in a conflict is
+*disputed*; it has a likely range only if some other statement of its own is left.
 
-**One of several dates.** Where dates were stated that contradict each other with equal right, and everything else that
-is known leaves at least one fifth to each, the answer is "one of these", EDTF `[1931,1935]`, and `best` the median
-inside the likeliest: that of the whole could be a day between them on which nobody said it was taken.
+**One of several dates.** Where the dates of equal testimonies are mixture components with at least a fifth of the
+posterior each, the answer is "one of these", EDTF `[1931,1935]`, and `best` is the median of the likeliest component:
+the median of the mixture could be a day that nobody stated.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TypeVar
 
 import numpy as np
 
@@ -43,36 +38,33 @@ from kinphoto.reason.model.findings import (
 from kinphoto.reason.model.focus import focus
 from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH
 from kinphoto.reason.model.lookup import look_up
-from kinphoto.reason.model.prior import happened
+from kinphoto.reason.model.prior import event_day
 from kinphoto.reason.model.span import Dated, Shape, Span
 from kinphoto.reason.soft.belief import Beliefs
 from kinphoto.reason.soft.births import Lives
-from kinphoto.reason.soft.groups import Groups, group_up
+from kinphoto.reason.soft.groups import Groups, adjacency, group_up, reached
 from kinphoto.reason.soft.informants import Informants
 from kinphoto.reason.soft.known_faces import JudgementDoubt
-from kinphoto.reason.soft.readout import (
+from kinphoto.reason.soft.summary import (
     Posterior,
     days,
     inferred_edtf,
-    median,
     one_of_edtf,
     posterior,
     shortest,
     stated_edtf,
 )
 
-_Read = tuple[float, float, float]  # median, start and end of the likely range
-_Either = tuple[tuple[float, float, Dated], ...]  # dates of which one is right: share of the posterior, median in it
-_T = TypeVar("_T")
+_Summary = tuple[float, float, float]  # median, start and end of the likely range
+_Components = tuple[tuple[float, float, Dated], ...]  # of equal testimonies: share of the posterior, median in it, date
 
 REPORTED = 0.9
 """A judged age is reported when the chance that it has nothing to do with the age is above this."""
 AS_WIDE = 0.75
-"""A stated date stands as stated while the likely range is not narrower than this share of its own."""
+"""A stated date stays as stated unless the likely range is narrower than this share of its own."""
 
 ONE_OF = 0.2
-"""The share of the posterior from which on one of several dates is told beside the likelier ones (a judgement of the
-project)."""
+"""The least share of the posterior with which one of several dates is listed (a judgement of the project)."""
 
 
 @dataclass(frozen=True)
@@ -85,7 +77,7 @@ class DatedExposure:
 
 @dataclass(frozen=True)
 class LocalInference:
-    """A part of the evidence settled by itself, and the outlooks of the photographs asked about, by id."""
+    """Inference from a part of the evidence: the photographs asked about, by id, and what their dates rest on."""
 
     settled: Settled
     lives: Lives
@@ -93,11 +85,11 @@ class LocalInference:
 
 
 class Inference:
-    """Evidence looked at: what does not fit together is settled and all messages have come to rest. What is concluded
-    of everything, or of some photographs, is read out of it.
+    """Everything inferred from the evidence: conflicts are resolved and messages have converged. Estimates of all or of
+    some photographs are read from it.
 
-    `informants` is what is known of them from elsewhere; None: they are learned from this evidence. `births` are known
-    from elsewhere where this evidence has not everything that bears on them.
+    `informants` and `births` are estimates from the whole archive, where this evidence is a part of it; without
+    `informants`, they are learned from this evidence.
     """
 
     def __init__(
@@ -106,53 +98,74 @@ class Inference:
     ) -> None:  # fmt: skip
         self.settled = weigh_equals(settle(evidence))
         self.disputed = {p for conflict in self.settled.conflicts for p in conflict.photographs}
-        standing = look_up(evidence.without(frozenset(self.settled.aside)))
-        told = {b.person: b for b in births}
-        self.lives = Lives(standing, self.settled.walls.narrowed(told.values()), told)
-        self.tied = _tied(self.lives, self.settled.tied)
+        kept = look_up(evidence.without(frozenset(self.settled.aside)))
+        estimates = {b.person: b for b in births}
+        self.lives = Lives(kept, self.settled.bounds.narrowed(estimates.values()), estimates)
+        self.alternatives = _alternative_dates(self.lives, self.settled.equally_trusted)
         self.groups = group_up(self.lives)
-        self.bearing = _bearing(self.groups, self.lives)
+        self.dated_groups = _dated_groups(self.groups, self.lives)
         learned = None if informants is None else Informants({i.informant: i for i in informants})
         self.beliefs = Beliefs(self.groups, self.lives, learned)
 
     def findings(self) -> Findings:
-        """Everything that can be concluded. Nobody else may be reading out of it meanwhile."""
+        """Everything that can be concluded. No other thread may use this object meanwhile."""
         groups, lives, neighbours = self.groups, self.lives, self.beliefs.neighbours
-        read_out: dict[str, _Read] = {}
-        either: dict[str, _Either] = {}
+        summary_of: dict[str, _Summary] = {}
+        components: dict[str, _Components] = {}
         doubts = neighbours.doubts(REPORTED)
-        for part in self.beliefs.posteriors(self.bearing, REPORTED):
+        for part in self.beliefs.posteriors(self.dated_groups, REPORTED):
             doubts += part.doubts
-            for members, *days_ in zip(part.members, *(v.tolist() for v in part.read_out), strict=True):
-                read_out.update(dict.fromkeys(members, tuple(days_)))
-            for i, members in enumerate(part.members if self.tied else ()):
-                for p in self.tied.keys() & set(members):
-                    either[p] = _either(self.tied[p], posterior(part.cells, part.mass, i))
+            for members, *days_ in zip(part.members, *(v.tolist() for v in part.summaries), strict=True):
+                summary_of.update(dict.fromkeys(members, tuple(days_)))
+            for i, members in enumerate(part.members if self.alternatives else ()):
+                for p in self.alternatives.keys() & set(members):
+                    components[p] = _mixture_components(self.alternatives[p], posterior(part.cells, part.mass, i))
         photographs = [p.id for p in lives.known.photographs.values() if not p.page]
         suspects = sorted((_unlikely(d, lives) for d in doubts), key=lambda u: -u.probability)
         return Findings(
-            tuple(_estimate(p, read_out.get(p), lives, self.disputed, either.get(p, ())) for p in photographs),
+            tuple(self._estimate(p, summary_of.get(p), components.get(p, ())) for p in photographs),
             self.settled.conflicts,
             self.settled.aside,
             tuple(suspects),
             sum(1 - u.probability for u in suspects),
             tuple(neighbours.birth_estimates()),
             tuple(self.beliefs.informants.known.values()),
-            tuple(p for row in neighbours.unsettled for p in groups.members[row]),
+            tuple(p for row in neighbours.unconverged for p in groups.members[row]),
         )
 
     def dated_exposures(self, photographs: Sequence[str]) -> dict[str, DatedExposure]:
-        """What is concluded for these photographs (ids); an album page has its bounds and nothing likely."""
+        """Estimates and posteriors of these photographs (ids); an album page has bounds and no posterior."""
         groups = self.groups
         asked = np.unique(np.array([groups.of[p] for p in photographs if p in groups.of], dtype=np.int64))
         found: dict[str, Posterior] = {}
-        for part in self.beliefs.posteriors(np.intersect1d(self.bearing, asked)):
+        for part in self.beliefs.posteriors(np.intersect1d(self.dated_groups, asked)):
             for i, members in enumerate(part.members):
                 found.update(dict.fromkeys(members, posterior(part.cells, part.mass, i)))
-        return {
-            p: DatedExposure(_looked(p, found.get(p), self.lives, self.disputed, self.tied.get(p, ())), found.get(p))
-            for p in photographs
-        }
+        return {p: self._dated_exposure(p, found.get(p)) for p in photographs}
+
+    def _dated_exposure(self, photograph: str, found: Posterior | None) -> DatedExposure:
+        if found is None:
+            return DatedExposure(self._estimate(photograph), None)
+        components = _mixture_components(self.alternatives.get(photograph, ()), found)
+        return DatedExposure(self._estimate(photograph, (found.quantile(0.5), *shortest(found)), components), found)
+
+    def _estimate(self, photograph: str, summary: _Summary | None = None, components: _Components = ()) -> Estimate:
+        known = self.lives.known
+        bounds = self.lives.bounds.of_exposure(photograph, known)
+        earliest, latest = bounds.first or 0, bounds.last or 0
+        state = State.DISPUTED if photograph in self.disputed else State.OPEN if summary is None else State.DATED
+        if summary is None:
+            return Estimate(photograph, earliest, latest, None, None, None, "", state)
+        middle, start, end = summary
+        first, last, best = (min(max(day, earliest), latest) for day in (*days(start, end), int(middle)))
+        stated = _stated(known.claims.get(photograph, ()), first, best, last)
+        edtf = inferred_edtf(first, last) if stated is None else stated_edtf(stated)
+        if components:
+            _, middle, _ = max(components, key=lambda one: one[0])
+            best = min(max(int(middle), earliest), latest)
+            edtf = one_of_edtf(date for *_, date in components)
+        inferred = stated is None and not components
+        return Estimate(photograph, earliest, latest, first, last, best, edtf, state, inferred)
 
     def local_inference(self, photographs: Sequence[str]) -> LocalInference:
         """The same, with what it rests on."""
@@ -167,11 +180,8 @@ def date_archive(evidence: ev.Evidence) -> Findings:
 def date_without(
     evidence: ev.Evidence, photograph: str, without: Collection[str] = (), births: Iterable[BirthEstimate] = ()
 ) -> DatedExposure:
-    """What would be concluded for one photograph (its id) without the statements of the ids `without`.
-
-    Only the part of the evidence that can bear on it is looked at. Conflicts are settled anew. `births` are known from
-    elsewhere where the evidence has not everything that bears on them.
-    """
+    """One photograph (its id) dated without the statements of the ids `without`, from the part of the evidence that can
+    bear on it; conflicts are resolved again. `births` as in `Inference`."""
     near = focus(evidence, photograph).without(frozenset(without))
     return date_locally(near, [photograph], births=births).dated_exposures[photograph]
 
@@ -180,36 +190,26 @@ def date_locally(
     near: ev.Evidence, photographs: Sequence[str], informants: Iterable[InformantEstimate] | None = None,
     births: Iterable[BirthEstimate] = (),
 ) -> LocalInference:  # fmt: skip
-    """What is concluded for these photographs (ids).
-
-    `informants` is what the whole archive has taught of them (None: they are learned from this evidence alone), and
-    `births` what it has taught of people on whom more bears than this evidence.
-    """
+    """These photographs (ids) dated from evidence near them; `informants` and `births` as in `Inference`."""
     return Inference(near, informants, births).local_inference(photographs)
 
 
-def _looked(
-    photograph: str, found: Posterior | None, lives: Lives, disputed: Collection[str], tied: Sequence[Dated]
-) -> Estimate:
-    if found is None:
-        return _estimate(photograph, None, lives, disputed)
-    return _estimate(photograph, (median(found), *shortest(found)), lives, disputed, _either(tied, found))
-
-
-def _tied(lives: Lives, tied: Collection[str]) -> dict[str, list[Dated]]:
+def _alternative_dates(lives: Lives, equally_trusted: Collection[str]) -> dict[str, list[Dated]]:
     """By photograph the dates of equal testimonies, each once, the earlier first."""
     found: dict[str, list[Dated]] = defaultdict(list)
-    for said in (lives.known.statements[s] for s in tied):
-        if isinstance(said, ev.DateClaim) and all(d.span != said.date.span for d in found[said.photograph]):
-            found[said.photograph].append(said.date)
+    for statement in (lives.known.statements[s] for s in equally_trusted):
+        if isinstance(statement, ev.DateClaim) and all(
+            d.span != statement.date.span for d in found[statement.photograph]
+        ):
+            found[statement.photograph].append(statement.date)
     return {p: sorted(dates, key=lambda d: d.span.first or 0) for p, dates in found.items()}
 
 
-def _either(tied: Sequence[Dated], found: Posterior) -> _Either:
-    """Those of the dates of which one is right; nothing when all but one are ruled out by what else is known, or when
-    the picture may as well be of another time."""
+def _mixture_components(alternatives: Sequence[Dated], found: Posterior) -> _Components:
+    """The dates that are likely enough to be listed as "one of these"; none if only one is, or if the picture may well
+    be of a different time."""
     likely = []
-    for date in tied:
+    for date in alternatives:
         ends = (
             -np.inf if date.span.first is None else date.span.first,
             np.inf if date.span.last is None else date.span.last + 1,
@@ -221,18 +221,18 @@ def _either(tied: Sequence[Dated], found: Posterior) -> _Either:
 
 
 def _unlikely(doubt: JudgementDoubt, lives: Lives) -> Unlikely:
-    """A doubt as it is told, with the photograph on which the age was judged (a group has several)."""
+    """A doubt with the photograph on which the age was judged (a group has several)."""
     seen = lives.known.statements[doubt.age.appearance]
     photograph = seen.photograph if isinstance(seen, ev.Appearance) else ""
     return Unlikely(photograph, doubt.person, doubt.age.id, doubt.probability)
 
 
-def _bearing(groups: Groups, lives: Lives) -> Ints:
+def _dated_groups(groups: Groups, lives: Lives) -> Ints:
     """The groups that are dated: something of their own bears on them, or relates them to one that is."""
     known = lives.known
-    ties = ((r.photograph, r.other) for r in known.relations)
-    told = known.claims.keys() | known.made.keys() | known.shown.keys()
-    own = [p for p in told if _own(p, lives)]
+    links = ((r.photograph, r.other) for r in known.relations)
+    stated = known.claims.keys() | known.made.keys() | known.shown.keys()
+    own = [p for p in stated if _has_own_date(p, lives)]
     bounded: dict[str, bool] = {}
     for photograph, seen in known.seen.items():
         for a in ev.undisputed(seen):
@@ -241,32 +241,17 @@ def _bearing(groups: Groups, lives: Lives) -> Ints:
             if bounded[a.person or ""]:
                 own.append(photograph)
                 break
-    reached = _spread([p for p in own if p in groups.of], ties)
-    return np.unique(np.array([groups.of[p] for p in reached if p in groups.of], dtype=np.int64))
+    dated = reached([p for p in own if p in groups.of], adjacency(links))
+    return np.unique(np.array([groups.of[p] for p in dated if p in groups.of], dtype=np.int64))
 
 
-def _spread(start: Iterable[_T], ties: Iterable[tuple[_T, _T]]) -> set[_T]:
-    """Everything that ties join to the start."""
-    near: dict[_T, list[_T]] = defaultdict(list)
-    for one, other in ties:
-        near[one].append(other)
-        near[other].append(one)
-    edge = list(start)
-    reached = set(edge)
-    while edge:
-        new = [other for other in near.get(edge.pop(), ()) if other not in reached]
-        reached.update(new)
-        edge += new
-    return reached
-
-
-def _own(photograph: str, lives: Lives) -> bool:
+def _has_own_date(photograph: str, lives: Lives) -> bool:
     """Whether a claim, a process, a format or an event bears on it."""
     known = lives.known
     if known.made.get(photograph) or any(_says(c.date.span) for c in known.claims.get(photograph, ())):
         return True
     keys = (s.event for s in known.shown.get(photograph, ()))
-    return any(happened(key, known, lives.walls.of_event(key, known)) is not None for key in keys)
+    return any(event_day(key, known, lives.bounds.of_event(key, known)) is not None for key in keys)
 
 
 def _says(span: Span) -> bool:
@@ -274,40 +259,14 @@ def _says(span: Span) -> bool:
 
 
 def _life_bounds(person: str, lives: Lives) -> bool:
-    """Whether anything is known of somebody's life that tells when they can have been photographed."""
-    known, walls = lives.known, lives.walls
-    born, died = walls.of_birth(person, known), walls.of_death(person, known)
-    return (born.first or 0) > FIRST_PHOTOGRAPH or (died.last or 0) < known.last_indexed or lives.tells(person)
-
-
-def _estimate(
-    photograph: str, read_out: _Read | None, lives: Lives, disputed: Collection[str], either: _Either = ()
-) -> Estimate:
-    bounds = lives.walls.of_exposure(photograph, lives.known)
-    earliest, latest = bounds.first or 0, bounds.last or 0
-    state = State.DISPUTED if photograph in disputed else State.OPEN if read_out is None else State.DATED
-    if read_out is None:
-        return Estimate(photograph, earliest, latest, None, None, None, "", state)
-    middle, start, end = read_out
-    inside = _clipped(earliest, latest)
-    first, last = (inside(day) for day in days(start, end))
-    best = inside(int(middle))
-    if either:
-        _, middle, _ = max(either, key=lambda one: one[0])
-        edtf = one_of_edtf(date for *_, date in either)
-        return Estimate(photograph, earliest, latest, first, last, inside(int(middle)), edtf, state, inferred=False)
-    stated = _stated(lives.known.claims.get(photograph, ()), first, best, last)
-    if stated is None:
-        return Estimate(photograph, earliest, latest, first, last, best, inferred_edtf(first, last), state)
-    return Estimate(photograph, earliest, latest, first, last, best, stated_edtf(stated), state, inferred=False)
-
-
-def _clipped(earliest: int, latest: int) -> Callable[[int], int]:
-    return lambda day: min(max(day, earliest), latest)
+    """Whether what is known about somebody's life limits when they can have been photographed."""
+    known, bounds = lives.known, lives.bounds
+    born, died = bounds.of_birth(person, known), bounds.of_death(person, known)
+    return (born.first or 0) > FIRST_PHOTOGRAPH or (died.last or 0) < known.last_indexed or lives.is_informative(person)
 
 
 def _stated(claims: Iterable[ev.DateClaim], first: int, best: int, last: int) -> Dated | None:
-    """The date that somebody stated and that nothing has made narrower or moved; the most exact, if several did."""
+    """The most exact of the dates that somebody stated and that nothing has narrowed or moved."""
     fitting = [(width, c.date) for c in claims if c.claim.of_exposure for width in _width(c.date, first, last)]
     fitting = [(width, date) for width, date in fitting if last + 1 - first >= AS_WIDE * width and _is_in(date, best)]
     return min(fitting, key=lambda pair: pair[0])[1] if fitting else None

@@ -1,1 +1,1 @@
-"""Scans as they lie on disk: walking folders, measuring image files. Turns files into plain values, writes to none."""
+"""Scans on disk: walking folders and measuring image files. Turns files into plain values and writes to none."""

@@ -1,8 +1,8 @@
 """The colours of a scan as a browser shows them: eight bits, sRGB.
 
-Scanners and cameras describe their colours by an ICC profile in the file. A tile would carry the same profile, half a
-megabyte of it sometimes, and browsers differ in what they make of it; so colours are converted once, and what is
-shown needs no profile. Where the profile is broken or describes other channels, colours stay as they are.
+Scanners and cameras describe their colours by an ICC profile in the file. Every tile would have to carry that profile,
+sometimes half a megabyte, and browsers interpret it differently; so colours are converted once, and what is shown needs
+no profile. Where the profile is broken or describes other channels, colours stay as they are.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from PIL import Image, ImageCms
 
 
 class Colours:
-    """Converts pictures whose colours the same ICC profile describes; `profile` None leaves them as they are."""
+    """Converts pictures that share an ICC profile; with `profile` None they stay as they are."""
 
     def __init__(self, profile: bytes | None) -> None:
         self._profile = profile

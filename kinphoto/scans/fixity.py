@@ -1,4 +1,4 @@
-"""The bytes of a file: opening it for reading, and the SHA-256 that tells whether it is still what it was."""
+"""The bytes of a file: opening it for reading, and the SHA-256 that shows whether it has changed."""
 
 from __future__ import annotations
 
@@ -14,10 +14,12 @@ def reading_bytes(path: str) -> BufferedReader:
     try:
         return Path(path).open("rb")
     except FileNotFoundError as problem:
-        raise UnreadableFileError("it is not there any more", where=path) from problem
+        raise UnreadableFileError(
+            "the file is no longer there", where=path, remedy="If it was moved, add it again: kinphoto scans add."
+        ) from problem
     except PermissionError as problem:
         raise UnreadableFileError(
-            "there is no permission to read it", where=path, remedy="Allow yourself to read it, then add it again."
+            "you do not have permission to read it", where=path, remedy="Change its permissions, then add it again."
         ) from problem
     except OSError as problem:
         raise UnreadableFileError(f"the disk could not read it ({problem.strerror})", where=path) from problem

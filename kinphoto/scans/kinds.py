@@ -1,7 +1,7 @@
-"""Which files are pictures, told from their names and their first bytes without decoding anything.
+"""Which files are pictures, judged by their names and first bytes without decoding anything.
 
 A scan is a JPEG, TIFF, PNG, WebP, HEIC or PDF file. Pictures of other kinds (a camera's raw files, GIF, Photoshop files
-...) are recognised too, so that they can be reported instead of being passed over in silence.
+...) are recognised too, so that they can be reported instead of being ignored.
 """
 
 from __future__ import annotations
@@ -12,11 +12,11 @@ READ = "JPEG, TIFF, PNG, WebP, HEIC and PDF"
 """The kinds of picture that are read, in words."""
 
 HEAD = 32
-"""How many first bytes of a file tell its kind."""
+"""How many of a file's first bytes are needed to tell its kind."""
 
 
 class FileType(StrEnum):
-    """The kinds of picture that are read; the values stand in the table of scans."""
+    """The kinds of picture that are read; the values are stored in the table of scans."""
 
     JPEG = "JPEG"
     TIFF = "TIFF"
@@ -41,7 +41,7 @@ OTHER_SUFFIXES = {
     ".avif": "an AVIF picture",
     ".jxl": "a JPEG XL picture",
 }
-"""Suffixes of pictures that are not read, and what to call them."""
+"""Suffixes of pictures that are not read, with their names."""
 
 _STARTS: tuple[tuple[bytes, FileType], ...] = (
     (b"\xff\xd8\xff", FileType.JPEG),
@@ -68,7 +68,7 @@ def suffix(name: str) -> str:
 
 
 def type_of(head: bytes) -> FileType | None:
-    """The kind of picture that begins with these bytes (`HEAD` of them), None when it is none of those read."""
+    """The kind of picture that begins with these bytes (`HEAD` of them), None when it is not one that is read."""
     for start, kind in _STARTS:
         if head.startswith(start):
             return kind
@@ -80,10 +80,10 @@ def type_of(head: bytes) -> FileType | None:
 
 
 def other_kind(head: bytes) -> str:
-    """What a file that is no picture of ours seems to be, in words."""
+    """What a file that is not read seems to be, in words."""
     if head[4:12] == b"ftypavif":
         return OTHER_SUFFIXES[".avif"]
     for start, words in _OTHER_STARTS:
         if head.startswith(start):
             return words
-    return "no picture"
+    return "not a picture file"

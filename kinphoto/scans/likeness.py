@@ -1,9 +1,9 @@
-"""What two scans look to be of one another: the same picture again, a front and its back, or two pictures.
+"""How two scans seem to be related: the same picture again, a front and its back, or two pictures.
 
-The name decides first (`ada_back.jpg` beside `ada.jpg`). Then what is to be seen, on thumbnails: the same picture has
-nearly the same perceptual hash; a back is paper with writing, stamps or print, while a photograph has tones, that is,
-areas apart from its paper that are broad. It is a guess that saves a question where it is plain, and no more: where it
-is not, the person is asked.
+The name decides first (`ada_back.jpg` beside `ada.jpg`), then the thumbnails: the same picture has nearly the same
+perceptual hash; a back is paper with writing, stamps or print, while a photograph has tones, that is, broad areas that
+differ from its paper. It is a guess that saves a question where the answer is plain; where it is not, the person is
+asked.
 """
 
 from __future__ import annotations
@@ -20,24 +20,24 @@ if TYPE_CHECKING:
 
 SAME_BITS = 10
 """Bits of 64 by which the perceptual hashes of one picture scanned twice differ at most; those of two pictures differ
-by about 32 (a project's judgement, after scans of the sample made again)."""
+by about 32 (a judgement of the project, from scanning the sample twice)."""
 MOST_TONE = 0.05
-"""The part of a back that broad tones cover at most: stamps and stains (likewise: in the sample backs have at most 0.03
-and fronts at least 0.07)."""
+"""The share of a back that broad tones (stamps, stains) cover at most. Likewise: in the sample backs have at most 0.03
+and fronts at least 0.07."""
 
 _EDGE = 256
-_MARGIN = 0.06  # of each side is left out: the bed of the scanner, the edges of the paper
+_MARGIN = 0.06  # of each side is ignored: the bed of the scanner, the edges of the paper
 _BROAD = 9  # pixels of _EDGE: broader than the strokes of a pen or of print
-_APART = (10.0, 0.18)  # grey levels, or this part of the range of greys, that a tone differs from the paper at least
+_APART = (10.0, 0.18)  # grey levels, or share of the range of greys, by which a tone differs from the paper at least
 
 _BACKS = (
     "back backside reverse rear verso rückseite rueckseite hinten dos retro revers achterkant baksida bagside rewers"
 )
 _FRONTS = "front frontside recto vorderseite vorne avers obverse voorkant framsida forside awers"
-# Letters (harbour_a, harbour_b) are left out: as often they count pictures.
+# Letters (harbour_a, harbour_b) are no sign: just as often they number pictures.
 
 
-class Sight(StrEnum):
+class Likeness(StrEnum):
     """What the second of two scans seems to be to the first."""
 
     BACK = "back"
@@ -45,11 +45,11 @@ class Sight(StrEnum):
     ANOTHER = "another"
 
 
-def marked(first: str, second: str) -> str | None:
-    """ "back" when the second file is named as the back of the first, "front" when it is the other way round; None when
-    the names do not tell. Names are without folder and suffix."""
-    one, one_mark = _parted(first)
-    two, two_mark = _parted(second)
+def side_by_name(first: str, second: str) -> str | None:
+    """ "back" when the second file is named as the back of the first, "front" when the first is named as the back of
+    the second; None when the names do not say. Names are without folder and suffix."""
+    one, one_mark = _split_side(first)
+    two, two_mark = _split_side(second)
     if one != two or one_mark == two_mark:
         return None
     if two_mark == "back":
@@ -57,8 +57,8 @@ def marked(first: str, second: str) -> str | None:
     return "front" if one_mark == "back" else None
 
 
-def _parted(name: str) -> tuple[str, str]:
-    """A name without its mark of a side, and that mark: "harbour_7", "back"."""
+def _split_side(name: str) -> tuple[str, str]:
+    """A name without the word for its side, and that side: "harbour_7", "back"."""
     plain = name.casefold()
     found = re.fullmatch(r"(?:(.*[^\W_])[\s._()\[\]-]+)?([^\W\d_]+)[)\]]?", plain)
     stem, word = (found[1] or "", found[2]) if found else (plain, "")
@@ -68,21 +68,21 @@ def _parted(name: str) -> tuple[str, str]:
 
 
 def bits_apart(one: str | None, other: str | None) -> int:
-    """By how many bits two perceptual hashes differ; 64 when one is not known."""
+    """The number of bits in which two perceptual hashes differ; 64 when one is unknown."""
     return (int(one, 16) ^ int(other, 16)).bit_count() if one and other else 64
 
 
-def sight(first: Image.Image, second: Image.Image, apart: int) -> Sight:
-    """What the second picture seems to be to the first, whose perceptual hashes differ by so many bits."""
+def likeness(first: Image.Image, second: Image.Image, apart: int) -> Likeness:
+    """What the second picture seems to be to the first; their perceptual hashes differ in `apart` bits."""
     if apart <= SAME_BITS and (tone(first) > MOST_TONE or tone(second) > MOST_TONE):
-        return Sight.SAME
-    return Sight.BACK if tone(second) <= MOST_TONE else Sight.ANOTHER
+        return Likeness.SAME
+    return Likeness.BACK if tone(second) <= MOST_TONE else Likeness.ANOTHER
 
 
 def tone(picture: Image.Image) -> float:
-    """The part of a picture that broad areas apart from its paper cover, 0 to 1.
+    """The share of a picture that is broad areas unlike its paper, 0 to 1.
 
-    The paper is the plane through the commonest grey: an uneven lamp does not count as tone.
+    The paper is the plane through the commonest grey, so that uneven light does not count as tone.
     """
     small = picture.convert("L")
     small.thumbnail((_EDGE, _EDGE))
@@ -98,7 +98,7 @@ def tone(picture: Image.Image) -> float:
 
 
 def _paper(grey: NDArray[np.float32], far: float) -> NDArray[np.float32]:
-    """The plane through what is near the commonest grey, fitted three times."""
+    """The plane through the pixels near the commonest grey, fitted three times."""
     rows, columns = np.indices(grey.shape, dtype=np.float32)
     terms = np.stack([np.ones_like(grey), rows / grey.shape[0], columns / grey.shape[1]], axis=-1)
     counts = np.convolve(np.bincount(grey.astype(np.uint8).ravel(), minlength=256), np.ones(9), "same")

@@ -1,7 +1,6 @@
-"""What one image file says about itself: its bytes, its pixels and its metadata, as one plain value.
+"""What is stored about one image file: its bytes, its pixels and its metadata, as one plain value.
 
-The file is opened for reading only. Everything about it is taken from one opening, and a file that changes
-meanwhile (a scanner still writing it) is refused rather than recorded half.
+The file is opened for reading only, and once; one that changes meanwhile (a scanner is still writing it) is refused.
 """
 
 from __future__ import annotations
@@ -21,12 +20,12 @@ from kinphoto.scans.kinds import FileType
 from kinphoto.scans.pages import page_path
 from kinphoto.scans.picture import (
     decoded,
-    faults_told,
     opened,
     orientation,
     pages_of,
     refuse_too_many_pixels,
     size_as_stored,
+    unreadable_if_damaged,
     write_thumbnail,
 )
 from kinphoto.scans.thumbnails import thumbnail_path
@@ -44,7 +43,7 @@ _BAND = 256
 """Rows of a picture that are hashed at once."""
 _CM_PER_INCH = 2.54
 _UNKNOWN_PPI = 72
-"""What the EXIF standard tells a program to write when it does not know the resolution."""
+"""What the EXIF standard has programs write when they do not know the resolution."""
 _SCANNERS = (1, 2)
 """EXIF FileSource: a scanner for film, a scanner for prints (3 is a camera)."""
 
@@ -54,12 +53,12 @@ class Measurement:
     """One scan: a picture file, or one page of it.
 
     `path` names it (`pages.page_path`), `page` counts from 1 and is 0 for a file with one picture. `sha256` is that of
-    the file's bytes, or for a page that of its pixels, so that a page stays the same one when others are added to the
-    file; `file_sha256` is that of the file in which such a page lies.
+    the file's bytes, or for a page that of its pixels, so that a page stays the same when others are added to the file;
+    `file_sha256` is that of the file of such a page.
 
     `width` and `height` are pixels as stored, before the turning that `orientation` (EXIF, 1 to 8) asks for. `ppi` is
     None when unknown. `bits` are per channel, `mode` is Pillow's name for how the pixels are kept. `exif_original` and
-    `exif_digitized` are EXIF's DateTimeOriginal and DateTimeDigitized as written, nearly always the day of scanning.
+    `exif_digitized` are EXIF's DateTimeOriginal and DateTimeDigitized as written, usually the day of scanning.
     `phash` is the perceptual hash of 64 bits as 16 hexadecimal digits.
     """
 
@@ -85,7 +84,7 @@ class Measurement:
 
 @dataclass(frozen=True, slots=True)
 class Measured:
-    """One file: a measurement for each of its pictures, and why there is none of some pages."""
+    """One file: a measurement of each of its pictures, and why some pages cannot be read."""
 
     scans: tuple[Measurement, ...]
     unread: tuple[UnreadableFileError, ...] = ()
@@ -94,8 +93,8 @@ class Measured:
 def measure(path: str, thumbs: Path | None = None, *, sha256: str | None = None, memory: int | None = None) -> Measured:
     """Measure the image file at `path`, all its pages, and store their thumbnails under the folder `thumbs`.
 
-    `sha256` spares reading the bytes when they were hashed before. Raises UnreadableFileError when nothing of it can be
-    read, and NeedsMemoryError when decoding takes more than `memory` bytes.
+    `sha256` is given where it is known already, which saves reading the bytes. Raises UnreadableFileError when nothing
+    can be read, and NeedsMemoryError when decoding takes more than `memory` bytes.
     """
     with reading_bytes(path) as file:
         before = os.fstat(file.fileno())
@@ -108,7 +107,7 @@ def measure(path: str, thumbs: Path | None = None, *, sha256: str | None = None,
         after = os.fstat(file.fileno())
     if (before.st_size, before.st_mtime_ns) != (after.st_size, after.st_mtime_ns):
         raise UnreadableFileError(
-            "it was written to while it was read", where=path, remedy="Add it again when it is done."
+            "it was being written while it was read", where=path, remedy="Add it again when it is finished."
         )
     return measured
 
@@ -127,13 +126,13 @@ class _File:
 
 
 def _paged(found: _File, thumbs: Path | None, memory: int | None) -> Measured:
-    """Each page by itself: one that is damaged keeps no other from being read."""
+    """Each page by itself: a damaged one does not keep the others from being read."""
     scans: list[Measurement] = []
     unread: list[UnreadableFileError] = []
     for page in found.pages:
         where = page_path(found.path, page)
         try:
-            with faults_told(where):
+            with unreadable_if_damaged(where):
                 found.image.seek(page - 1)
                 refuse_too_many_pixels(found.image.size, where)
                 scans.append(_measured(found, page, thumbs, memory))
@@ -197,7 +196,7 @@ def pixels_sha256(image: Image.Image) -> str:
 
 
 def _bits(file: BufferedReader, image: Any, kind: FileType) -> int | None:
-    """Bits per channel as stored, which Pillow's mode does not tell: it reads colour of 16 bits as 8."""
+    """Bits per channel as stored. Pillow's mode is not enough: it reads colour of 16 bits as 8."""
     if kind is FileType.TIFF:
         return int(image.tag_v2.get(_BITS_PER_SAMPLE, (1,))[0])
     if kind is FileType.PNG:
@@ -230,9 +229,9 @@ def _exif(image: Image.Image) -> tuple[dict[int, Any], dict[int, Any]]:
 
 
 def _ppi(image: Image.Image, exif: dict[int, Any], detail: dict[int, Any]) -> float | None:
-    """Pixels per inch of the object, None where the file says nothing that can be true.
+    """Pixels per inch of the object, None where the file says nothing credible.
 
-    A camera writes some number, but it does not know how far away the print lay.
+    A camera writes a number too, but it does not know how far away the print was.
     """
     if _by_camera(detail):
         return None
@@ -248,7 +247,7 @@ def _header_resolution(image: Image.Image) -> tuple[Any, Any]:
 
 
 def _exif_resolution(exif: dict[int, Any]) -> tuple[Any, Any]:
-    """Across and up, as EXIF or a TIFF's tags have it. Unit 1 is no unit, 2 (or none said) inches, 3 centimetres."""
+    """Across and up, as EXIF or a TIFF's tags have it. Unit 1 means none, 2 (the default) inches, 3 centimetres."""
     across = exif.get(_X_RESOLUTION)
     up = exif.get(_Y_RESOLUTION, across)
     unit = exif.get(_RESOLUTION_UNIT, 2)
@@ -259,7 +258,7 @@ def _exif_resolution(exif: dict[int, Any]) -> tuple[Any, Any]:
 
 
 def _number(value: Any) -> float:
-    """EXIF keeps numbers as fractions; not a number where the denominator is 0 or something else stands there."""
+    """A number that EXIF stores as a fraction; NaN where the denominator is 0 or the value is something else."""
     try:
         return value[0] / value[1] if isinstance(value, tuple) else float(value)
     except (TypeError, ValueError, ZeroDivisionError, IndexError):
@@ -267,7 +266,7 @@ def _number(value: Any) -> float:
 
 
 def _credible(resolution: tuple[Any, Any]) -> float | None:
-    """The resolution, unless it is missing, absurd, different across and up, or the 72 that means unknown."""
+    """The resolution, unless it is missing, absurd, different across and up, or the 72 that stands for unknown."""
     try:
         across, up = float(resolution[0]), float(resolution[1])
     except (TypeError, ValueError, ZeroDivisionError):
@@ -278,7 +277,7 @@ def _credible(resolution: tuple[Any, Any]) -> float | None:
 
 
 def _by_camera(detail: dict[int, Any]) -> bool:
-    """Whether a lens took it: the file names an exposure or a camera as its source, and no scanner."""
+    """Whether a camera took it: the file names an exposure, or a camera as its source, and not a scanner."""
     source = detail.get(_FILE_SOURCE)
     number = source[0] if isinstance(source, bytes) and source else source
     if number in _SCANNERS:
@@ -287,13 +286,13 @@ def _by_camera(detail: dict[int, Any]) -> bool:
 
 
 def _moment(value: Any) -> str | None:
-    """An EXIF date as written, None when it is blank or all zeros, which is EXIF's way to say unknown."""
+    """An EXIF date as written, None when it is blank or all zeros, which in EXIF means unknown."""
     words = _text(value)
     return words if words and re.search("[1-9]", words) else None
 
 
 def _device(exif: dict[int, Any]) -> str | None:
-    """Make and model, the make not said twice."""
+    """Make and model, without repeating the make."""
     make, model = _text(exif.get(_MAKE)), _text(exif.get(_MODEL))
     if make and model.casefold().startswith(make.casefold()):
         make = ""
@@ -301,7 +300,7 @@ def _device(exif: dict[int, Any]) -> str | None:
 
 
 def _text(value: Any) -> str:
-    """EXIF text without its padding and whatever else cannot be printed."""
+    """EXIF text without padding and unprintable characters."""
     if isinstance(value, bytes):
         value = value.decode("utf-8", "replace")
     if not isinstance(value, str):

@@ -1,7 +1,7 @@
 """Pages of one file: each is a scan of its own, named by the path of the file and `#page=3`.
 
-That is how RFC 8118 names a page of a PDF; here a TIFF or HEIC file with several pictures is named alike. A file with
-one picture is named by its path alone, and page 0 stands for it. Pages count from 1, as programs that show them do.
+That is how RFC 8118 names a page of a PDF; the pictures of a TIFF or HEIC file are named the same way. A file with one
+picture is named by its path alone and counts as page 0. Pages count from 1, as in viewers.
 """
 
 from __future__ import annotations
@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 
 MOST_PAGES = 2000
-"""Pages of one file. An album of family photographs has some hundred; a film has more."""
+"""Pages of one file. A family album has a hundred or so; only a film has more than this."""
 
 _NAMED = re.compile(r"(.+?)(?:#page=|,? page )([1-9][0-9]{0,5})", re.DOTALL | re.IGNORECASE)
 
@@ -20,7 +20,7 @@ def page_path(file: str, page: int) -> str:
 
 
 def file_path(path: str, page: int) -> str:
-    """The path of the file in which the scan of this name lies."""
+    """The path of the file that holds the scan of this name."""
     return path.removesuffix(f"#page={page}") if page else path
 
 

@@ -1,8 +1,8 @@
-"""A scan opened to be shown: any part of it can be had upright, in eight bits and sRGB.
+"""A scan opened for display: any part of it upright, in eight bits and sRGB.
 
-The picture is decoded once and stays as the decoder left it; turning, converting and shrinking are done to the part
-asked for. So showing a scan takes the memory of one decoded picture and no second one, which for a glass plate of 640
-million pixels is the difference between 2.6 GB and 5 GB.
+The picture is decoded once and left as it is; only the part asked for is turned, converted and shrunk. So showing a
+scan takes the memory of one decoded picture instead of two, which for a glass plate of 640 million pixels is 2.6 GB
+instead of 5 GB.
 """
 
 from __future__ import annotations
@@ -18,8 +18,8 @@ from kinphoto.scans import upright
 from kinphoto.scans.colour import Colours
 from kinphoto.scans.fixity import reading_bytes, sha256_of
 from kinphoto.scans.kinds import FileType
+from kinphoto.scans.memory import BUDGET
 from kinphoto.scans.picture import eight_bits, opened, orientation
-from kinphoto.scans.room import ROOM
 from kinphoto.scans.upright import ScanFile
 
 if TYPE_CHECKING:
@@ -44,7 +44,7 @@ class Upright:
     def __init__(self, image: Image.Image, turn: int) -> None:
         self._colours = Colours(image.info.get("icc_profile"))
         self._orientation = upright.turned(orientation(image), turn)
-        # Real numbers are scaled from the darkest to the lightest of all, so the whole is converted.
+        # Real numbers are scaled from the darkest to the lightest of the whole picture, so all of it is converted.
         self._image = eight_bits(image) if image.mode in ("I", "F") else image
         self.size = upright.upright_size(image.size, self._orientation)
 
@@ -62,7 +62,7 @@ class Upright:
     def fitted(self, box: upright.Box, edge: int) -> Image.Image:
         """The part in `box`, no longer than `edge` pixels."""
         longest = max(box[2] - box[0], box[3] - box[1])
-        piece = self.part(box, max(1, longest // (2 * edge)))  # so far by averages, which is quick
+        piece = self.part(box, max(1, longest // (2 * edge)))  # by averages as far as possible, which is quick
         piece.thumbnail((edge, edge), Image.Resampling.LANCZOS, reducing_gap=None)
         return piece
 
@@ -79,36 +79,36 @@ def full_size(_stored: upright.Size) -> float:
 
 @contextmanager
 def shown(scan: ScanFile, share: Callable[[upright.Size], float] = full_size) -> Iterator[Upright]:
-    """The decoded picture of a scan whose bytes are what they were.
+    """The decoded picture of a scan whose bytes have not changed.
 
-    `share` tells, from the stored size, to which part of its size it may be shrunk while decoding; a JPEG then takes a
-    fraction of the time. One that does not fit into the memory otherwise is shrunk too. Raises UnreadableFileError.
+    `share` gives, from the stored size, the share of it to which the picture may be shrunk while decoding; a JPEG then
+    takes a fraction of the time. One that does not fit into memory is shrunk too. Raises UnreadableFileError.
     """
     with reading_bytes(scan.path) as file:
         if sha256_of(file, scan.path) != (scan.file_sha256 or scan.sha256):
             raise UnreadableFileError(
-                "the file has changed since it was indexed", where=scan.path, remedy="Add it again: kinphoto scans add."
+                "the file has changed since it was added", where=scan.path, remedy="Add it again: kinphoto scans add."
             )
         with (
             opened(file, scan.path, scan.page) as (kind, image),
-            ROOM.lent(_prepared(image, kind, share(image.size), scan.path)),
+            BUDGET.reserved(_prepared(image, kind, share(image.size), scan.path)),
         ):
             image.load()
             yield Upright(image, scan.turn)
 
 
 def _prepared(image: ImageFile, kind: FileType, share: float, where: str) -> int:
-    """Set by how much a JPEG is shrunk while decoding (1, 2, 4 or 8 times); the bytes that decoding then takes."""
+    """Set how much a JPEG is shrunk while decoding (1, 2, 4 or 8 times); returns the bytes that decoding then takes."""
     shrink = 1
     if kind is FileType.JPEG:
-        while shrink < 8 and (share * shrink * 2 <= 1 or _memory_for(image, kind, shrink) > ROOM.memory):
+        while shrink < 8 and (share * shrink * 2 <= 1 or _memory_for(image, kind, shrink) > BUDGET.memory):
             shrink *= 2
     needed = _memory_for(image, kind, shrink)
-    if needed > ROOM.memory:
+    if needed > BUDGET.memory:
         raise UnreadableFileError(
-            f"showing it takes {needed / _GIGABYTE:.1f} GB of memory, more than this computer can give",
+            f"showing it takes {needed / _GIGABYTE:.1f} GB of memory, more than this computer can spare",
             where=where,
-            remedy="Save it smaller or in parts.",
+            remedy="Save a smaller copy, or save it in parts.",
         )
     image.draft(None, (max(1, image.width // shrink), max(1, image.height // shrink)))
     return needed
@@ -118,7 +118,7 @@ def _memory_for(image: Image.Image, kind: FileType, shrink: int) -> int:
     """Bytes that decoding takes: Pillow keeps 1 byte per grey pixel, 2 at 16 bits, 4 for colour.
 
     A HEIC, WebP or PDF file is held twice more by its decoder; a TIFF that asks for turning, and what is converted as a
-    whole, is there twice for a moment; a progressive JPEG keeps up to 6 bytes per pixel of its full size beside it.
+    whole, is in memory twice for a moment; a progressive JPEG also keeps up to 6 bytes per pixel of its full size.
     """
     pixels = image.width * image.height
     per_pixel = 1 if image.mode in ("1", "L", "P") else 2 if image.mode.startswith("I;16") else 4

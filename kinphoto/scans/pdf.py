@@ -1,8 +1,8 @@
 """A PDF of scans as a picture with pages, so that it is read like a TIFF with several.
 
-A page that is nothing but one image (and the invisible words of a text recognition) gives the very image that was
-scanned, turned as the page shows it, without any rendering. Every other page is rendered as finely as the finest image
-on it. A page without an image is text or a drawing and no scan; `pictures` leaves it out.
+A page that holds one image and nothing else (but the invisible words of text recognition) gives the very image that was
+scanned, turned as the page shows it, without rendering. Every other page is rendered at the resolution of the finest
+image on it. A page without an image is text or a drawing, not a scan; `pictures` leaves it out.
 
 PDFium may be used by one thread at a time only, hence the lock.
 """
@@ -20,9 +20,9 @@ from PIL import Image, ImageFile
 
 POINTS_PER_INCH = 72
 COARSEST, FINEST = 150, 1200
-"""Pixels per inch of a page that is rendered: as many as the finest image on it has, within these."""
+"""Pixels per inch of a rendered page: those of the finest image on it, within these limits."""
 _LARGEST = 200_000_000
-"""Pixels of a page that is rendered; a larger one is rendered more coarsely."""
+"""Pixels of a rendered page at most; a larger one is rendered more coarsely."""
 _LOCK = threading.RLock()
 
 _Vector = tuple[int, int]
@@ -36,8 +36,8 @@ _TURNS: dict[tuple[_Vector, _Vector], Image.Transpose | None] = {
     ((0, 1), (1, 0)): Image.Transpose.TRANSVERSE,
     ((0, -1), (-1, 0)): Image.Transpose.TRANSPOSE,
 }
-"""What brings an image into the place it has on the page, by where its right and its upper side point there (ISO
-32000-1, 8.3: x to the right, y upwards)."""
+"""How an image is turned to stand as on its page, by where its right and its upper side point there (ISO 32000-1, 8.3:
+x to the right, y upwards)."""
 _ON_THEIR_SIDE = (
     Image.Transpose.ROTATE_90, Image.Transpose.ROTATE_270, Image.Transpose.TRANSPOSE, Image.Transpose.TRANSVERSE,
 )  # fmt: skip
@@ -45,7 +45,7 @@ _ON_THEIR_SIDE = (
 
 @dataclass(frozen=True, slots=True)
 class _Plan:
-    """How a page becomes a picture of `size` pixels: as its one image, turned, or rendered at `ppi`."""
+    """How a page becomes a picture of `size` pixels: its only image, turned, or rendered at `ppi`."""
 
     size: tuple[int, int]
     ppi: float
@@ -103,7 +103,7 @@ class PdfImageFile(ImageFile.ImageFile):
         return Image.Image.load(self)
 
     def close(self) -> None:
-        """Give the document back; the file stays open, which is the caller's."""
+        """Close the document; the file belongs to the caller and stays open."""
         with _LOCK:
             self._document.close()
 
@@ -124,9 +124,9 @@ def _planned(page: Any) -> _Plan:
     """How a page is to be decoded."""
     images = [(image, *_sides(image)) for image in _images(page)]
     width, height = page.get_size()
-    if len(images) == 1 and _is_all(page, images[0][0]):
+    if len(images) == 1 and _is_only_image(page, images[0][0]):
         image, right, up = images[0]
-        pointing = _pointing(right, page), _pointing(up, page)
+        pointing = _direction(right, page), _direction(up, page)
         across, down = image.get_px_size()
         if pointing in _TURNS and across and down:
             turn = _TURNS[pointing]
@@ -150,8 +150,8 @@ def _sides(image: Any) -> tuple[tuple[float, float], tuple[float, float]]:
     return (a, b), (c, d)
 
 
-def _pointing(side: tuple[float, float], page: Any) -> _Vector:
-    """Left, right, up or down, as the page is shown; (0, 0) for a slant."""
+def _direction(side: tuple[float, float], page: Any) -> _Vector:
+    """Left, right, up or down, as the page is shown; (0, 0) for anything slanted."""
     x, y = side
     for _ in range(page.get_rotation() // 90 % 4):  # clockwise
         x, y = y, -x
@@ -161,8 +161,8 @@ def _pointing(side: tuple[float, float], page: Any) -> _Vector:
     return (round(x / length), 0) if abs(x) > abs(y) else (0, round(y / length))
 
 
-def _is_all(page: Any, image: Any) -> bool:
-    """Whether the image is all that is to be seen: beside it there are only words that nobody sees."""
+def _is_only_image(page: Any, image: Any) -> bool:
+    """Whether the image is all there is to see: nothing else is on the page but invisible words."""
     if image.level or raw.FPDFPageObj_HasTransparency(image):
         return False
     return all(

@@ -1,8 +1,8 @@
 """Opening a scan and turning it into something to look at: upright, eight bits, grey or RGB.
 
-Scans come in every depth and colour model a scanner can write. What looks at them (the perceptual hash, thumbnails,
-faces) wants one kind. Whatever a damaged file makes the decoders do comes out as an UnreadableFileError whose words
-a family member understands. Nothing here writes to a scan.
+Scans come in every depth and colour model a scanner can write; the perceptual hash, thumbnails and faces need one. Any
+exception a damaged file causes in a decoder becomes an UnreadableFileError in words a family member understands.
+Nothing here writes to a scan.
 """
 
 from __future__ import annotations
@@ -20,14 +20,14 @@ from kinphoto.scans.colour import Colours
 from kinphoto.scans.derived import REMEDY
 from kinphoto.scans.kinds import HEAD, READ, FileType, other_kind, type_of
 from kinphoto.scans.pages import MOST_PAGES
-from kinphoto.store.whole import written_whole
+from kinphoto.store.atomic import atomic_write
 
 if TYPE_CHECKING:
     from PIL.ImageFile import ImageFile
 
 MAX_PIXELS = 1_000_000_000
 """The most pixels of a picture that is opened. A glass plate of 24 by 30 cm at 2400 ppi has 640 million, a panorama of
-25 by 100 cm at 1200 ppi 560 million; beyond that it is far more likely a file made to exhaust the memory."""
+25 by 100 cm at 1200 ppi 560 million; a larger one is far more likely a file made to exhaust the memory."""
 
 THUMBNAIL_EDGE = 512
 """The long edge of a thumbnail in pixels."""
@@ -49,13 +49,13 @@ class NeedsMemoryError(Exception):
 def opened(file: BinaryIO, where: str, page: int = 0) -> Iterator[tuple[FileType, ImageFile]]:
     """The kind of a file and its picture, not decoded yet; `page` counts from 1, 0 is the only or first one.
 
-    Whatever goes wrong inside the block too is raised as UnreadableFileError, except NeedsMemoryError, and what an
-    incomplete installation lacks: then no scan is to be called damaged.
+    Errors inside the block are raised as UnreadableFileError too, except NeedsMemoryError and ImportError: an
+    incomplete installation is no reason to call a scan damaged.
     """
     file.seek(0)
     kind = _kind(file.read(HEAD), where)
     file.seek(0)
-    with faults_told(where), _open(file, kind) as image:
+    with unreadable_if_damaged(where), _open(file, kind) as image:
         if page:
             image.seek(page - 1)
         refuse_too_many_pixels(image.size, where)
@@ -63,8 +63,8 @@ def opened(file: BinaryIO, where: str, page: int = 0) -> Iterator[tuple[FileType
 
 
 @contextmanager
-def faults_told(where: str) -> Iterator[None]:
-    """Raise whatever a damaged file makes a decoder do as UnreadableFileError, except NeedsMemoryError."""
+def unreadable_if_damaged(where: str) -> Iterator[None]:
+    """Raise any exception that a damaged file causes in a decoder as UnreadableFileError, except NeedsMemoryError."""
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
@@ -74,28 +74,33 @@ def faults_told(where: str) -> Iterator[None]:
     except MemoryError as problem:
         raise NeedsMemoryError(0) from problem
     except Exception as problem:  # a damaged file can make a decoder raise anything at all
-        remedy = "Save a copy without a password." if _is_locked(problem) else "Scan it again or take a copy."
+        remedy = (
+            "Save a copy without a password." if _is_locked(problem) else "Scan it again, or restore it from a copy."
+        )
         raise UnreadableFileError(_reason(problem), where=where, remedy=remedy) from problem
 
 
 def pages_of(image: ImageFile, where: str) -> list[int]:
-    """The pages of a file that are pictures, counted from 1; [0] for a file that has one and names no pages.
+    """The pages of a file that are pictures, counted from 1; [0] for a file with a single picture.
 
-    The reduced copies that some programs store in a TIFF beside it are no pages, nor are the previews and depth maps in
-    the JPEG of a telephone, nor a page of a PDF that holds text alone. Raises UnreadableFileError for none at all, and
-    for far too many.
+    Reduced copies that some programs store in a TIFF do not count, nor previews and depth maps in the JPEG of a
+    telephone, nor a page of a PDF with text only. Raises UnreadableFileError when there is none, and for too many.
     """
     count = getattr(image, "n_frames", 1) if image.format not in ("JPEG", "MPO") else 1
     if count > MOST_PAGES:
         raise UnreadableFileError(
-            f"it has {count:,} pages, more than the {MOST_PAGES:,} kinphoto reads",
+            f"it has {count:,} pages; kinphoto reads at most {MOST_PAGES:,}",
             where=where,
-            remedy="Save it in parts.",
+            remedy="Save it as several files.",
         )
     if image.format == "PDF":
         pages = [number + 1 for number in image.pictures()]  # type: ignore[attr-defined]
         if not pages:
-            raise UnreadableFileError("no page of it holds a picture, only words or drawings", where=where)
+            raise UnreadableFileError(
+                "none of its pages holds a picture, only text or drawings",
+                where=where,
+                remedy="Add your scans instead.",
+            )
     elif image.format == "TIFF":
         pages = [number + 1 for number in range(count) if not _is_reduced_copy(image, number)] or [1]
         image.seek(0)
@@ -127,9 +132,9 @@ def orientation(image: Image.Image) -> int:
 def decoded(image: ImageFile, memory: int | None = None, least_edge: int = THUMBNAIL_EDGE) -> Image.Image:
     """The picture upright, in eight bits, mode L or RGB, in full size.
 
-    A JPEG comes at a half, a quarter or an eighth of its size as long as its long edge keeps `least_edge` pixels: the
-    decoder leaves the finest detail out, which takes a fraction of the time. Raises NeedsMemoryError when decoding
-    would take more than `memory` bytes.
+    A JPEG comes at a half, a quarter or an eighth of its size as long as its long edge keeps `least_edge` pixels,
+    because decoding without the finest detail takes a fraction of the time. Raises NeedsMemoryError when decoding would
+    take more than `memory` bytes.
     """
     shrink = least_edge / max(image.size)
     image.draft(None, (max(1, round(image.width * shrink)), max(1, round(image.height * shrink))))
@@ -141,7 +146,7 @@ def decoded(image: ImageFile, memory: int | None = None, least_edge: int = THUMB
 
 
 def eight_bits(image: Image.Image) -> Image.Image:
-    """The picture in mode L or RGB, what is transparent on white."""
+    """The picture in mode L or RGB, transparent parts on white."""
     if image.mode in ("L", "RGB"):
         return image
     if image.mode in ("I", "F") or image.mode.startswith("I;16"):
@@ -154,7 +159,7 @@ def eight_bits(image: Image.Image) -> Image.Image:
 
 
 def write_thumbnail(picture: Image.Image, path: Path, profile: bytes | None = None) -> None:
-    """Store the picture, at most THUMBNAIL_EDGE pixels long, as a JPEG in sRGB that is there whole or not at all.
+    """Store the picture, at most THUMBNAIL_EDGE pixels long, as a JPEG in sRGB, atomically.
 
     `path` comes from `thumbnail_path`, `profile` is the ICC profile its colours are in. Raises ArchiveError.
     """
@@ -162,13 +167,15 @@ def write_thumbnail(picture: Image.Image, path: Path, profile: bytes | None = No
     # Hamming: about as good as bicubic for making smaller, in half the time.
     small.thumbnail((THUMBNAIL_EDGE, THUMBNAIL_EDGE), Image.Resampling.HAMMING, reducing_gap=2.0)
     small = Colours(profile).converted(small)
-    with written_whole(path, "a thumbnail cannot be stored", REMEDY, within=path.parents[1], lasting=False) as part:
+    with atomic_write(path, "a thumbnail cannot be stored", REMEDY, within=path.parents[1], durable=False) as part:
         small.save(part, "JPEG", quality=85, comment=b"")
 
 
 def _kind(head: bytes, where: str) -> FileType:
     if not head:
-        raise UnreadableFileError("the file is empty (0 bytes)", where=where, remedy="Scan it again or take a copy.")
+        raise UnreadableFileError(
+            "the file is empty (0 bytes)", where=where, remedy="Scan it again, or restore it from a copy."
+        )
     kind = type_of(head)
     if kind is None:
         raise UnreadableFileError(f"it is {other_kind(head)}; kinphoto reads {READ}", where=where)
@@ -176,7 +183,7 @@ def _kind(head: bytes, where: str) -> FileType:
 
 
 def _open(file: BinaryIO, kind: FileType) -> ImageFile:
-    # MAX_PIXELS takes the place of Pillow's own limit, which warns at a tenth of it.
+    # MAX_PIXELS replaces Pillow's own limit, which warns at a tenth of it.
     Image.MAX_IMAGE_PIXELS = None
     if kind is FileType.HEIF:
         import pillow_heif  # a quarter of a second, so only for those who have such files
@@ -194,9 +201,9 @@ def refuse_too_many_pixels(size: tuple[int, int], where: str) -> None:
     width, height = size
     if width * height > MAX_PIXELS:
         raise UnreadableFileError(
-            f"{width} × {height} pixels are more than the {MAX_PIXELS // 1_000_000} million kinphoto opens",
+            f"{width} × {height} pixels are more than kinphoto opens ({MAX_PIXELS // 1_000_000} million)",
             where=where,
-            remedy="If it is a real scan, save it smaller or in parts.",
+            remedy="If it is a real scan, save a smaller copy, or save it in parts.",
         )
 
 
@@ -230,7 +237,7 @@ def _reason(problem: Exception) -> str:
     if _is_locked(problem):
         return "it is locked with a password"
     if isinstance(problem, UnidentifiedImageError):
-        return "what describes the picture is damaged or cut off"
+        return "the beginning of the file is damaged or cut off"
     if isinstance(problem, EOFError) or "truncated" in words or "end of file" in words:
         return "the picture is cut off: the end of the file is missing"
     if isinstance(problem, OSError) and problem.errno is not None:

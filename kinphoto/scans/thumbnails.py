@@ -1,5 +1,5 @@
-"""Where thumbnails lie: in one folder of the archive, named after the bytes of their scan, so that a renamed scan keeps
-its own and identical copies share one. The folder can be thrown away at any time."""
+"""Where thumbnails are: in one folder of the archive, named after the bytes of their scan, so that a renamed scan keeps
+its own and identical copies share one. The folder can be deleted at any time."""
 
 from __future__ import annotations
 
@@ -8,9 +8,9 @@ from pathlib import Path
 FOLDER = "thumbs"
 """The folder of thumbnails within an archive."""
 TILES = "tiles"
-"""The folder of everything else that is made from scans to be shown."""
+"""The folder of everything else that is made from scans for display."""
 
 
 def thumbnail_path(thumbs: Path, sha256: str) -> Path:
-    """Where the thumbnail of the scan with this SHA-256 lies below the folder `thumbs`."""
+    """The place below the folder `thumbs` of the thumbnail of the scan with this SHA-256."""
     return thumbs / sha256[:2] / f"{sha256}.jpg"

@@ -1,9 +1,9 @@
 """What pages show of scans: small pictures, whole ones, faces, and tiles for looking closely.
 
-No browser likes a picture of 35 million pixels, let alone of 640. A scan is cut into tiles, at full size, at half, at
-a quarter ... until one tile holds all of it; whoever looks closer fetches the few that are in view. Everything is
-made once, when somebody first asks, lies in the archive's folder `tiles` under the SHA-256 of the scan and how it is
-turned, and can be thrown away. All of it is encoded anew: no byte of the scan's file leaves with it.
+Browsers struggle with a picture of 35 million pixels, let alone 640. A scan is cut into tiles, at full size, at half,
+at a quarter ... until one tile holds all of it; whoever looks closer fetches the few in view. Everything is made when
+it is first asked for, is kept in the archive's folder `tiles` under the SHA-256 of the scan and its turn, and can be
+deleted. All of it is encoded anew: no byte of the scan's file is passed on.
 """
 
 from __future__ import annotations
@@ -20,9 +20,9 @@ from PIL import Image
 from kinphoto.errors import NotFoundError
 from kinphoto.scans import thumbnails
 from kinphoto.scans.derived import discard, make, save
+from kinphoto.scans.memory import exclusively
 from kinphoto.scans.parts import Upright, shown
 from kinphoto.scans.picture import THUMBNAIL_EDGE
-from kinphoto.scans.room import alone
 from kinphoto.scans.upright import Box, Region, ScanFile, Size, region_word
 from kinphoto.scans.workers import cores
 
@@ -30,19 +30,19 @@ FOLDER = thumbnails.TILES
 TILE = 512
 """Width and height of a tile in pixels; those at the right and lower edge are smaller."""
 VIEW_EDGE = 1600
-"""The long edge in pixels of what a page shows before anybody looks closer."""
+"""The long edge in pixels of what a page shows before zooming."""
 FACE_EDGE = 256
 """The most pixels of a face across and down."""
 FACE_MARGIN = 0.3
-"""What a face shows around its region on each side, as a part of the longer side: hair and collar help to recognise."""
+"""The margin around a face on each side, as a share of its longer side: hair and collar help to recognise people."""
 
 _FACTS = "pyramid.json"
 
 
 @dataclass(frozen=True, slots=True)
 class Pyramid:
-    """The tiles of a scan whose upright picture has `width` by `height` pixels. Level 0 is all of them, every further
-    one half the size of the one before, rounded up, and the last one a single tile."""
+    """The tiles of a scan whose upright picture has `width` by `height` pixels. Level 0 is the full size, each further
+    level half the one before, rounded up, and the last a single tile."""
 
     width: int
     height: int
@@ -61,42 +61,44 @@ class Pyramid:
 def small_path(folder: Path, scan: ScanFile) -> Path:
     """The thumbnail (THUMBNAIL_EDGE pixels) of a scan in the archive at `folder`, made again if it is gone.
 
-    Raises UnreadableFileError when only the scan could give it and its file is gone or has changed; ArchiveError.
+    Raises UnreadableFileError when it has to be made and the scan's file is gone or has changed; ArchiveError.
     """
     thumbs = folder / thumbnails.FOLDER
     as_filed = thumbnails.thumbnail_path(thumbs, scan.sha256)
     if scan.turn == 0:
-        return _once(as_filed, thumbs, partial(_write_whole, scan, THUMBNAIL_EDGE))
+        return _ensured(as_filed, thumbs, partial(_write_whole, scan, THUMBNAIL_EDGE))
     if as_filed.exists():
-        return _once(_place(folder, scan, ".small.jpg"), folder / FOLDER, partial(_write_turned, as_filed, scan.turn))
+        return _ensured(
+            _place(folder, scan, ".small.jpg"), folder / FOLDER, partial(_write_turned, as_filed, scan.turn)
+        )
     return view_path(folder, scan, THUMBNAIL_EDGE)
 
 
 def view_path(folder: Path, scan: ScanFile, edge: int = VIEW_EDGE) -> Path:
     """The whole scan in one JPEG of at most `edge` pixels. Raises UnreadableFileError, ArchiveError."""
-    return _once(_place(folder, scan, f".{edge}.jpg"), folder / FOLDER, partial(_write_whole, scan, edge))
+    return _ensured(_place(folder, scan, f".{edge}.jpg"), folder / FOLDER, partial(_write_whole, scan, edge))
 
 
 def face_path(folder: Path, scan: ScanFile, region: Region) -> Path:
-    """A face: the region with its surroundings, about square, FACE_EDGE pixels at most; UnreadableFileError,
+    """A face: the region with a margin, about square, FACE_EDGE pixels at most. Raises UnreadableFileError,
     ArchiveError."""
-    return _once(_face_place(folder, scan, region, ""), folder / FOLDER, partial(_write_face, scan, region))
+    return _ensured(_face_place(folder, scan, region, ""), folder / FOLDER, partial(_write_face, scan, region))
 
 
 def face_in_small_path(folder: Path, scan: ScanFile, region: Region) -> Path:
     """The same from the thumbnail, for when the scan's file is not there. Raises UnreadableFileError, ArchiveError."""
     small = small_path(folder, scan)
     place = _face_place(folder, scan, region, "-small")
-    return _once(place, folder / FOLDER, partial(_write_face_in_small, small, region))
+    return _ensured(place, folder / FOLDER, partial(_write_face_in_small, small, region))
 
 
 def pyramid(folder: Path, scan: ScanFile) -> Pyramid:
-    """The tiles of a scan, made if need be. Raises UnreadableFileError, ArchiveError."""
+    """The tiles of a scan, made if they are missing. Raises UnreadableFileError, ArchiveError."""
     place = _place(folder, scan)
-    found = _known(place)
+    found = _stored_pyramid(place)
     if found is None:
-        with alone(str(place)):
-            found = _known(place) or _made(place, folder / FOLDER, scan)
+        with exclusively(str(place)):
+            found = _stored_pyramid(place) or _make_pyramid(place, folder / FOLDER, scan)
     return found
 
 
@@ -105,17 +107,17 @@ def tile_path(folder: Path, scan: ScanFile, level: int, column: int, row: int) -
     tiles = pyramid(folder, scan)
     columns, rows = tiles.grid(level) if 0 <= level < tiles.levels else (0, 0)
     if not (0 <= column < columns and 0 <= row < rows):
-        raise NotFoundError("there is no such part of the picture")
+        raise NotFoundError("the picture has no such part", remedy="Reload the page.")
     path = _place(folder, scan) / str(level) / f"{column}-{row}.jpg"
-    if not path.exists():  # somebody threw away a part of the folder
+    if not path.exists():  # somebody deleted part of the folder
         discard(_place(folder, scan), folder / FOLDER)
         pyramid(folder, scan)
     return path
 
 
 def face_box(region: Region, size: Size) -> Box:
-    """The square around a region of an upright picture of `size`, in pixels; moved inside at the edges, and no square
-    where the picture is too narrow for one."""
+    """The square around a region of an upright picture of `size`, in pixels; moved inside at the edges, and narrower
+    where the picture is."""
     (left, top, width, height), (across, down) = region, size
     side = max(width * across, height * down) * (1 + 2 * FACE_MARGIN)
     start, end = _within(left * across + width * across / 2, side, across)
@@ -138,10 +140,10 @@ def _face_place(folder: Path, scan: ScanFile, region: Region, ending: str) -> Pa
     return _place(folder, scan, f".face-{region_word(region)}{ending}.jpg")
 
 
-def _once(path: Path, root: Path, write: Callable[[Path], None]) -> Path:
+def _ensured(path: Path, root: Path, write: Callable[[Path], None]) -> Path:
     """The file at `path`, made if it is not there."""
     if not path.exists():
-        with alone(str(path)):
+        with exclusively(str(path)):
             if not path.exists():
                 make(path, root, write)
     return path
@@ -174,16 +176,16 @@ def _write_face_in_small(small: Path, region: Region, part: Path) -> None:
     save(face, part)
 
 
-def _known(place: Path) -> Pyramid | None:
-    """The pyramid that is there."""
+def _stored_pyramid(place: Path) -> Pyramid | None:
+    """The pyramid made earlier, if there is one."""
     try:
         return Pyramid(**json.loads((place / _FACTS).read_text(encoding="utf-8")))
     except (OSError, ValueError, TypeError):
         return None
 
 
-def _made(place: Path, root: Path, scan: ScanFile) -> Pyramid:
-    """Make the pyramid of a scan, in the place of what may be left of one."""
+def _make_pyramid(place: Path, root: Path, scan: ScanFile) -> Pyramid:
+    """Make the pyramid of a scan, in place of what may be left of one."""
     if place.exists():
         discard(place, root)
     with shown(scan) as picture:
@@ -195,8 +197,8 @@ def _made(place: Path, root: Path, scan: ScanFile) -> Pyramid:
 def _write_pyramid(picture: Upright, tiles: Pyramid, part: Path) -> None:
     """All levels in one pass over the rows of the picture.
 
-    Each level takes the rows of the one before, a tile's height at a time, cuts them up and hands them on at half the
-    size; so beside the picture only one band of rows of each level is kept.
+    Each level takes the rows of the one before, a tile's height at a time, cuts them up and passes them on at half the
+    size; so beside the picture only one band of rows of each level is in memory.
     """
     with ThreadPoolExecutor(cores()) as pool:
         bands = _bands(picture)

@@ -1,8 +1,7 @@
-"""Which way up a scan is: as its file asks to be turned, and as a person turned it on top of that.
+"""Which way up a scan is: as its file says, and as a person turned it on top of that.
 
-Both are one of the eight orientations of EXIF (1 to 8: four quarter turns, and the same mirrored), so that a turn by a
-person leads from one orientation to another and nothing else has to know that there are two. Only arithmetic here, no
-pixels.
+Both are one of the eight orientations of EXIF (1 to 8: four quarter turns, and the same mirrored): a turn by a person
+leads from one orientation to another, and nothing else has to know that there are two. Only arithmetic, no pixels.
 """
 
 from __future__ import annotations
@@ -17,18 +16,18 @@ Region = tuple[float, float, float, float]
 """Left, top, width and height as parts of the upright picture, 0 to 1."""
 
 _CLOCKWISE = {1: 6, 6: 3, 3: 8, 8: 1, 2: 7, 7: 4, 4: 5, 5: 2}
-"""What an orientation (EXIF 3.0, tag 274) becomes with a quarter turn clockwise more."""
+"""What an orientation (EXIF 3.0, tag 274) becomes after a further quarter turn clockwise."""
 
 _ALIKE = 0.03
-"""By how much the proportions of two scans of one picture may differ, as parts of the wider one's."""
+"""How much the proportions of two scans of one picture may differ, relative to the wider one."""
 _EXACT = 12  # digits after the point: four turns must not leave 0.1 as 0.09999999999999998
 
 
 @dataclass(frozen=True, slots=True)
 class ScanFile:
-    """A scan to be shown: the file at `path`, its SHA-256 when it was indexed, and by how many quarters clockwise (0 to
-    3) a person turned it on top of what the file itself asks for. A page of a file (from 1) has a SHA-256 of its own
-    beside that of the file."""
+    """A scan for display: the file at `path`, its SHA-256 when it was added, and the quarter turns clockwise (0 to 3)
+    that a person added to the file's own orientation. A page of a file (from 1) has a SHA-256 of its own beside that of
+    the file."""
 
     path: str
     sha256: str
@@ -38,17 +37,17 @@ class ScanFile:
 
     @property
     def name(self) -> str:
-        """What is made from it is called after its bytes and its turn, so that it can never be out of date."""
+        """The name of what is made from it: its bytes and its turn, so that it can never be out of date."""
         return f"{self.sha256}-{self.turn}" if self.turn else self.sha256
 
     @property
     def version(self) -> str:
-        """A short word for addresses, another one whenever what is shown changes."""
+        """A short word for addresses, which changes whenever the display does."""
         return f"{self.sha256[:10]}-{self.turn}"
 
 
 def turned(orientation: int, turn: int) -> int:
-    """The orientation (1 to 8) of a file that a person turned by `turn` quarters clockwise on top of its own."""
+    """The orientation (1 to 8) of a file after a person turned it by `turn` more quarters clockwise."""
     for _ in range(turn % 4):
         orientation = _CLOCKWISE[orientation]
     return orientation
@@ -60,13 +59,13 @@ def upright_size(stored: Size, orientation: int) -> Size:
     return (height, width) if orientation >= 5 else (width, height)
 
 
-def framed_alike(one: Size, other: Size) -> bool:
-    """Whether two upright pictures have the same proportions, as far as scans of one object do."""
+def same_proportions(one: Size, other: Size) -> bool:
+    """Whether two upright pictures have the same proportions, within what differs between scans of one object."""
     return abs(one[0] * other[1] - other[0] * one[1]) <= _ALIKE * max(one[0] * other[1], other[0] * one[1])
 
 
 def stored_box(box: Box, stored: Size, orientation: int) -> Box:
-    """Where a box of the upright picture lies in the stored one, whose size is `stored`."""
+    """The place in the stored picture, whose size is `stored`, of a box of the upright one."""
     left, top, right, lower = box
     if orientation >= 5:  # 5: mirrored along the diagonal; 6 to 8 are 5 with flips of the stored picture
         left, top, right, lower = top, left, lower, right
@@ -87,5 +86,5 @@ def turned_region(region: Region, turn: int) -> Region:
 
 
 def region_word(region: Region) -> str:
-    """A region as part of a file's name or of an address, to a hundred-thousandth."""
+    """A region in a file's name or an address, to a hundred-thousandth."""
     return "-".join(str(round(side * 100_000)) for side in region)

@@ -1,8 +1,8 @@
-"""Which image files lie in the folders somebody names.
+"""The image files in the folders somebody names.
 
-Folders are walked in the order of their names, a copy behind its original. A link to a folder is followed, but no
-folder is entered twice, so that links in a circle come to an end. Nothing is opened except files whose name does not
-tell what they are, and of those only the first bytes.
+Folders are walked in the order of their names, a copy after its original. Links to folders are followed, but no folder
+is entered twice, so that circular links come to an end. Only files whose name does not say what they are are opened,
+and only their first bytes are read.
 """
 
 from __future__ import annotations
@@ -37,7 +37,7 @@ class FoundFile:
 
 @dataclass(frozen=True, slots=True)
 class Refused:
-    """A picture or folder that cannot be read. A path that is no text shows its odd bytes as `\\xff`."""
+    """A picture or folder that cannot be read. Bytes of a path that are not UTF-8 are shown as `\\xff`."""
 
     path: Annotated[str, "what could not be read"]
     why: Annotated[str, "the reason"]
@@ -46,8 +46,8 @@ class Refused:
 def walk(paths: Sequence[str], leave_out: frozenset[str] = frozenset()) -> Iterator[FoundFile | Refused]:
     """Every image file at or below `paths`, each once; folders in `leave_out` (real paths) are not entered.
 
-    Hidden files and folders and what is no picture are passed over. Raises NotFoundError before anything else when
-    one of the paths is not there.
+    Hidden files and folders and whatever is not a picture are left out. Raises NotFoundError first of all when one of
+    the paths does not exist.
     """
     for path in paths:
         if not os.path.lexists(path):
@@ -67,8 +67,7 @@ _COPY = re.compile(r"(?: ?\(\d+\)| - Copy(?: \(\d+\))?| copy(?: \d+)?)(?=\.[^./]
 
 
 def plain_name(path: str) -> str:
-    """The name that a file had before a system named its copy: "a (1).jpg", "a - Copy.jpg" and "a copy.jpg" were
-    "a.jpg"."""
+    """The name of the original of a copied file: "a.jpg" for "a (1).jpg", "a - Copy.jpg" and "a copy.jpg"."""
     return _COPY.sub("", path)
 
 
@@ -78,12 +77,12 @@ def _copies_last(entry: os.DirEntry[str]) -> tuple[str, bool, str]:
 
 
 def shown(path: str) -> str:
-    """A path that can be printed, also when its bytes are no UTF-8."""
+    """A path that can be printed, even when its bytes are not UTF-8."""
     return os.fsencode(path).decode("utf-8", "backslashreplace")
 
 
 def is_text(path: str) -> bool:
-    """False for a path whose bytes are no UTF-8: no scan in an archive has one."""
+    """False for a path whose bytes are not UTF-8: no scan in an archive has one."""
     try:
         path.encode()
     except UnicodeEncodeError:
@@ -92,7 +91,7 @@ def is_text(path: str) -> bool:
 
 
 def _named(path: str) -> Iterator[FoundFile | Refused]:
-    """A file that somebody named: taken to be a picture whatever it is called."""
+    """A file that somebody named: treated as a picture whatever it is called."""
     absolute = Path(path).absolute()
     folder, name = os.path.realpath(absolute.parent), absolute.name
     yield from _file(str(Path(folder, name)), folder)
@@ -101,7 +100,7 @@ def _named(path: str) -> Iterator[FoundFile | Refused]:
 def _folder(
     path: str, root: str, leave_out: frozenset[str], entered: set[tuple[int, int]]
 ) -> Iterator[FoundFile | Refused]:
-    """What lies in a folder and below, by name. Not recursive: folders nest deeper than Python's stack."""
+    """The files in a folder and below, by name. Not recursive: folders can nest deeper than Python's stack."""
     waiting: list[Iterator[os.DirEntry[str]]] = []
     refused = _enter(path, leave_out, entered, waiting)
     if refused:
@@ -163,7 +162,7 @@ def _looks_like_a_picture(entry: os.DirEntry[str]) -> bool:
 
 
 def _file(path: str, root: str) -> Iterator[FoundFile | Refused]:
-    """One file that is or should be a picture. What is neither file nor folder (a pipe, a device) is passed over."""
+    """One file that is or should be a picture. Pipes, devices and the like are left out."""
     other = OTHER_SUFFIXES.get(suffix(path))
     if not is_text(path):
         yield Refused(shown(path), "its name is not valid UTF-8; rename it, then add it again")
@@ -173,11 +172,11 @@ def _file(path: str, root: str) -> Iterator[FoundFile | Refused]:
         try:
             state = Path(path).stat()
         except FileNotFoundError:
-            yield Refused(path, "it is a link to a file that is not there; mend the link or remove it")
+            yield Refused(path, "it is a link to a file that does not exist; correct the link or remove it")
         except OSError as problem:
             circle = problem.errno == errno.ELOOP
-            why = "it is a link that leads in a circle" if circle else f"it cannot be opened ({problem.strerror})"
-            yield Refused(path, f"{why}; {'mend the link or remove it' if circle else 'check that you may read it'}")
+            why = "it is a circular link" if circle else f"it cannot be opened ({problem.strerror})"
+            yield Refused(path, f"{why}; {'correct the link or remove it' if circle else 'check that you may read it'}")
         else:
             if stat.S_ISREG(state.st_mode):
                 yield FoundFile(path, root, state.st_size, state.st_mtime_ns)

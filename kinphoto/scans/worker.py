@@ -1,6 +1,6 @@
-"""What one measuring process runs: a request a line on standard input, a reply a line on standard output.
+"""What a measuring process runs: one request per line on standard input, one reply per line on standard output.
 
-Kept apart from `workers` so that such a process loads as little as it can before its first scan.
+A module of its own, so that such a process loads as little as possible before its first scan.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ def serve() -> None:
     """Answer requests until there are no more."""
     replies = os.fdopen(os.dup(1), "w", encoding="utf-8")
     print("ready", file=replies, flush=True)
-    os.dup2(2, 1)  # whatever a library prints must not look like a reply
+    os.dup2(2, 1)  # nothing that a library prints may look like a reply
     for line in sys.stdin:
         print(json.dumps(reply(json.loads(line))), file=replies, flush=True)
 

@@ -1,9 +1,9 @@
 """Measuring many scans at once, one process per core.
 
-Each thread of a small pool owns one process that is handed a path at a time and answers with a measurement. Plain
-processes and pipes instead of `multiprocessing`, for four reasons: the workers import what measuring needs and not the
-program that called; a path that ends its worker (a decoder that crashes, a system out of memory) is known at once
-and is the only one lost; Ctrl-C does not reach them; and when the caller is killed their pipe closes and they end.
+Each thread of a small pool owns one process, which gets one path at a time and answers with a measurement. Plain
+processes and pipes instead of `multiprocessing`, for four reasons: the workers import only what measuring needs; a path
+that ends its worker (a decoder crashes, the system is out of memory) is known immediately and the only one lost; Ctrl-C
+does not reach them; and when the caller is killed their pipe closes and they end.
 """
 
 from __future__ import annotations
@@ -22,18 +22,18 @@ from types import TracebackType
 from typing import Any
 
 from kinphoto.errors import ArchiveError, UnreadableFileError
-from kinphoto.store.whole import remove_parts
+from kinphoto.store.atomic import remove_parts
 
 _CODE = "from kinphoto.scans.worker import serve; serve()"
 READY = "ready\n"
-"""What a worker says first."""
+"""The first line of a worker."""
 
 _GIGABYTE = 1_000_000_000
 
 
 @dataclass(frozen=True, slots=True)
 class FileMeasured:
-    """The pictures in a file, as the fields of a `Measurement` each, and why some pages of it cannot be read."""
+    """The pictures in a file, each as the fields of a `Measurement`, and why some of its pages cannot be read."""
 
     scans: list[dict[str, Any]]
     unread: list[UnreadableFileError]
@@ -54,12 +54,12 @@ def physical_memory() -> int:
     """Bytes of memory this computer has."""
     try:
         return os.sysconf("SC_PAGE_SIZE") * os.sysconf("SC_PHYS_PAGES")
-    except (AttributeError, ValueError, OSError):  # not on every system; half of what few computers lack
+    except (AttributeError, ValueError, OSError):  # not available on every system; nearly every computer has this much
         return 8 * _GIGABYTE
 
 
 class Workers:
-    """Processes that measure scans and store thumbnails under `thumbs`. Use as a context; its end stops them."""
+    """Processes that measure scans and store thumbnails under `thumbs`. A context, whose end stops them."""
 
     def __init__(self, thumbs: Path, count: int) -> None:
         self._count = max(count, 1)
@@ -88,23 +88,23 @@ class Workers:
         return self._pool.map(lambda request: self._answer(*request), requests)
 
     def _answer(self, path: str, sha256: str | None) -> Answer:
-        """Measured among others; what breaks its worker or needs too much memory again, by itself."""
+        """Measured beside others; after a crash or with too little memory a second time, alone."""
         reply = self._ask(path, sha256, physical_memory() // (2 * self._count))
         if reply is None or "needs" in reply:
             with self._alone:
                 reply = self._ask(path, sha256, physical_memory() // 2)
         if reply is None:
             return UnreadableFileError(
-                "reading it breaks the program that reads pictures: it is damaged, or too large for this "
-                "computer's memory",
+                "the program that reads pictures crashed on it: it is damaged, or too large for this computer's memory",
                 where=path,
+                remedy="Scan it again, or save a smaller copy.",
             )
         if "needs" in reply:
             amount = f"{reply['needs'] / _GIGABYTE:.1f} GB of memory, more" if reply["needs"] else "more memory"
             return UnreadableFileError(
-                f"opening it takes {amount} than this computer can give",
+                f"opening it takes {amount} than this computer can spare",
                 where=path,
-                remedy="Save it smaller or in parts.",
+                remedy="Save a smaller copy, or save it in parts.",
             )
         if "stop" in reply:
             raise ArchiveError(**reply["stop"])
@@ -140,18 +140,18 @@ class Workers:
         return process
 
     def _end(self, process: subprocess.Popen[str]) -> None:
-        """Make sure it has ended, and remove the thumbnail it may have left half written."""
+        """Make sure it has ended, and remove a thumbnail it may have left half written."""
         process.kill()
         process.wait()
         remove_parts(self._thumbs, process.pid)
         for pipe in (process.stdin, process.stdout):
             if pipe:
-                with suppress(OSError):  # the rest of a request that nobody reads any more
+                with suppress(OSError):  # the rest of a request that nobody will read
                     pipe.close()
 
 
 def _start() -> subprocess.Popen[str]:
-    """A worker that finds the same modules as this process and is in no danger from its terminal or folder."""
+    """A worker that finds the same modules as this process and does not depend on its terminal or folder."""
     places = os.pathsep.join(place for place in sys.path if place)
     process = subprocess.Popen(
         [sys.executable, "-P", "-c", _CODE],

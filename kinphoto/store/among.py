@@ -1,6 +1,6 @@
 """Asking for the rows of very many ids in one query, with a single parameter.
 
-A list of thousands of parameters costs more to write and to read than the rows themselves, and databases bound its
+A list of thousands of parameters takes longer to write and parse than the rows themselves, and databases limit its
 length.
 """
 
@@ -13,7 +13,7 @@ from typing import Any
 from sqlalchemy import JSON, ColumnElement, Connection, Text, bindparam, cast, func, select
 
 FEW = 200
-"""Values that are quicker listed one by one."""
+"""Up to this number, values are quicker as single parameters."""
 
 
 def among(connection: Connection, column: ColumnElement[Any], values: Collection[int] | Collection[str]) -> Any:

@@ -1,7 +1,7 @@
 """Ancestors and descendants, by one recursive query each.
 
-`UNION` keeps a pair of person and generation once, and the depth is bounded, so a loop in the data (somebody recorded
-as their own great-grandparent) ends the search instead of running for ever.
+`UNION` keeps each pair of person and generation once, and the depth is bounded, so a loop in the data (somebody
+recorded as their own great-grandparent) cannot make the search run for ever.
 """
 
 from __future__ import annotations
@@ -17,8 +17,8 @@ MOST_GENERATIONS = 120
 def ancestors(connection: Connection, person_id: int) -> dict[int, int]:
     """Ids of a person's ancestors with the fewest generations between: 1 for parents, 2 for grandparents.
 
-    Links by birth and by adoption alike, but none that somebody withdrew. The person is left out, also where a loop
-    leads back.
+    Links by birth and by adoption count alike, withdrawn ones do not. The person is left out, even where a loop leads
+    back to them.
     """
     return _walk(connection, person_id, t.parent_link.c.child_id, t.parent_link.c.parent_id)
 

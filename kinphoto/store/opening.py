@@ -1,11 +1,10 @@
-"""The file of an archive's database: making it, opening it for writing or only for reading, and bringing everything
-that was changed into it.
+"""The file of an archive's database: creating it, opening it for writing or only for reading, and checkpoints.
 
-SQLite writes what is changed to a second file first, `kinphoto.db-wal`, and moves it into `kinphoto.db` later: that is
-a checkpoint. With the second one goes a third, `-shm`, which whoever only reads must be able to write as well. Where
-that is not allowed, the database is opened as one that nobody changes (`immutable`), which is safe only while nothing
-stands in `-wal` and the file stays as it is; so both are looked at before and after. See
-https://www.sqlite.org/wal.html and https://www.sqlite.org/uri.html.
+SQLite writes changes to a second file first, `kinphoto.db-wal`, and moves them into `kinphoto.db` later: that is a
+checkpoint. A third file, `-shm`, goes with the second, and even a reader must be able to write to it. Where that is not
+allowed, the database is opened as one that nobody changes (`immutable`), which is safe only while `-wal` is empty and
+the file stays as it is; so both are checked before and after. See https://www.sqlite.org/wal.html and
+https://www.sqlite.org/uri.html.
 """
 
 from __future__ import annotations
@@ -24,7 +23,7 @@ from sqlalchemy.exc import DatabaseError, DisconnectionError, NoResultFound
 
 from kinphoto.errors import ArchiveError
 from kinphoto.store import tables as t
-from kinphoto.store.problems import beside, damaged, explain, explained, not_readable, not_writable, unwritable
+from kinphoto.store.problems import companions, damaged, explain, explained, not_readable, not_writable, unwritable
 
 DATABASE = "kinphoto.db"
 _PATIENCE = 20_000
@@ -45,7 +44,7 @@ def connect(url: str | URL) -> Engine:
     """An engine for the archive's database; SQLite gets WAL, foreign keys and a patient lock.
 
     Transactions are begun by us (`BEGIN IMMEDIATE` for writing), not implicitly by the driver, so that two
-    processes wait for each other instead of failing half way. A file that is not there is not made: `create` does that.
+    processes wait for each other instead of failing half way. It never creates the file: `create` does that.
     """
     engine = create_engine(url)
     if engine.dialect.name == "sqlite":
@@ -70,8 +69,8 @@ def connect(url: str | URL) -> Engine:
     return engine
 
 
-def look_for(folder: Path) -> None:
-    """Raise ArchiveError, which says what to do, when there is no archive in this folder or nobody may look."""
+def require_archive(folder: Path) -> None:
+    """Raise ArchiveError, which says what to do, when this folder holds no archive or may not be read."""
     path = folder / DATABASE
     try:
         found = stat.S_ISREG(path.stat().st_mode)
@@ -80,26 +79,26 @@ def look_for(folder: Path) -> None:
     except (OSError, ValueError):  # none there, or a name that no folder can have
         found = False
     if not found:
-        refuse_remains(path)
-        raise ArchiveError("there is no archive here", where=str(folder), remedy="Make one: kinphoto init DIR.")
+        refuse_leftovers(path)
+        raise ArchiveError("there is no archive here", where=str(folder), remedy="Create one: kinphoto init DIR.")
 
 
 def is_here(folder: Path) -> bool:
-    """Whether there is an archive in this folder, or what is left of one, as far as anybody may look."""
+    """Whether there is an archive, or what is left of one, in this folder; False where it may not be read."""
     path = folder / DATABASE
-    return os.path.isfile(path) or (not os.path.lexists(path) and bool(_remains(path)))  # noqa: PTH113 (Path.is_file raises where it may not look)
+    return os.path.isfile(path) or (not os.path.lexists(path) and bool(_leftovers(path)))  # noqa: PTH113 (Path.is_file raises where it may not look)
 
 
 @dataclass(frozen=True, slots=True)
 class _Opened:
-    """How a file was opened, and what it was then, if it has to stay so."""
+    """How a file was opened, and its fingerprint if it must not change meanwhile."""
 
     options: str
     seen: tuple[int, ...] | None = None
 
 
 def _open_by_path(engine: Engine, path: Path) -> None:
-    """Open connections to this file as far as it is permitted at that moment, and older ones anew when it changed."""
+    """Open connections to this file with the permissions of the moment, and reopen older ones when it has changed."""
 
     @event.listens_for(engine, "do_connect")
     def _connect(_dialect: Any, record: Any, arguments: list[Any], options: dict[str, Any]) -> None:
@@ -108,14 +107,14 @@ def _open_by_path(engine: Engine, path: Path) -> None:
         arguments[0], options["uri"] = f"{path.as_uri()}?{opened.options}", True
 
     @event.listens_for(engine, "checkout")
-    def _still_so(_connection: Any, record: Any, _proxy: Any) -> None:
+    def _reopen_if_changed(_connection: Any, record: Any, _proxy: Any) -> None:
         opened = record.info.get("opened")
         if opened is not None and (opened.seen or _read_only(record)) and opened != _how_to_open(path):
             raise DisconnectionError  # the pool makes another connection
 
 
 def _how_to_open(path: Path) -> _Opened:
-    """For writing where that is permitted, else for reading. Raises ArchiveError where neither is."""
+    """For writing where permitted, else for reading. Raises ArchiveError where neither is."""
     real = Path(os.path.realpath(path))
     if not os.path.exists(real) or unwritable(real) is None:  # noqa: PTH110 (Path.exists raises where it may not look)
         return _Opened("mode=rw")
@@ -123,18 +122,18 @@ def _how_to_open(path: Path) -> _Opened:
         raise not_readable(path)
     wal, shm = (real.with_name(real.name + suffix) for suffix in ("-wal", "-shm"))
     if not _size(wal):
-        return _Opened("mode=ro&immutable=1", _seen(real))
+        return _Opened("mode=ro&immutable=1", _fingerprint(real))
     if shm.exists():
         return _Opened("mode=ro")
     raise ArchiveError(
-        f"the newest changes are in {wal.name}, which cannot be read without permission to write here",
+        f"the newest changes are in {wal.name}, which can only be read with permission to write here",
         where=str(path.parent),
-        remedy="Copy the whole folder to where you may write, and use the copy.",
+        remedy="Copy the whole folder to a place where you may write, and use the copy.",
     )
 
 
 def refuse_to_change(engine: Engine) -> None:
-    """Raise ArchiveError, which says why, where the database may be read and not be changed."""
+    """Raise ArchiveError, which says why, where the database may be read but not changed."""
     path = engine.url.database if engine.dialect.name == "sqlite" else None
     if path and unwritable(Path(os.path.realpath(path))) is not None:
         raise not_writable(Path(path))
@@ -152,23 +151,23 @@ def _size(path: Path) -> int:
         return 0
 
 
-def _seen(path: Path) -> tuple[int, ...]:
-    """What tells whether a file was changed or replaced."""
+def _fingerprint(path: Path) -> tuple[int, ...]:
+    """Shows whether a file was changed or replaced."""
     found = path.stat()
     return found.st_dev, found.st_ino, found.st_size, found.st_mtime_ns, found.st_ctime_ns
 
 
 @contextmanager
 def unchanged(engine: Engine, connection: Connection) -> Iterator[None]:
-    """See to it that a database which was opened as one that nobody changes was not changed while it was read.
+    """Check that a database opened as `immutable` was not changed while it was read.
 
-    Raises ArchiveError when it was: whatever was read must not be used, and nothing is damaged.
+    Raises ArchiveError when it was: nothing is damaged, but what was read must not be used.
     """
     seen = getattr(connection.connection.info.get("opened"), "seen", None)
     path = Path(os.path.realpath(engine.url.database or ""))
 
     def changed() -> bool:
-        return seen is not None and (not path.exists() or _seen(path) != seen)
+        return seen is not None and (not path.exists() or _fingerprint(path) != seen)
 
     try:
         yield
@@ -181,8 +180,8 @@ def unchanged(engine: Engine, connection: Connection) -> Iterator[None]:
 
 
 def keep_in_memory(connection: Connection, tables: Sequence[Table]) -> None:
-    """Put a copy of these tables, in memory, in front of those of a database that was opened only for reading. SQLite
-    finds it first wherever this connection names them."""
+    """Shadow these tables by copies in memory where the database was opened only for reading: SQLite finds the copies
+    first wherever this connection names them."""
     if not _read_only(connection.connection):
         return
     connection.exec_driver_sql("PRAGMA temp_store=MEMORY")
@@ -196,18 +195,18 @@ def keep_in_memory(connection: Connection, tables: Sequence[Table]) -> None:
 
 def _changed_meanwhile(path: Path) -> ArchiveError:
     return ArchiveError(
-        "the archive was changed by somebody else while it was read", where=str(path), remedy="Run the command again."
+        "somebody else changed the archive while it was being read", where=str(path), remedy="Run the command again."
     )
 
 
 def create(engine: Engine) -> None:
-    """Make every table, marked with the newest migration, in one transaction, in a new file.
+    """Create every table, marked with the newest migration, in one transaction, in a new file.
 
     Raises ArchiveError where there is one already or it cannot be written; then no file of ours is left.
     """
     path = Path(engine.url.database) if engine.dialect.name == "sqlite" and engine.url.database else None
     if path is not None:
-        _claim(path)
+        _make_empty(path)
     try:
         _use_wal(engine)
         with engine.connect().execution_options(begin="BEGIN IMMEDIATE") as connection, connection.begin():
@@ -217,51 +216,53 @@ def create(engine: Engine) -> None:
     except BaseException as problem:
         if path is not None:
             engine.dispose()
-            for each in (path, *beside(path)):
+            for each in (path, *companions(path)):
                 each.unlink(missing_ok=True)
-        told = explain(engine, problem) if isinstance(problem, DatabaseError) else None
-        if told is None:
+        refusal = explain(engine, problem) if isinstance(problem, DatabaseError) else None
+        if refusal is None:
             raise
-        raise told from problem
+        raise refusal from problem
 
 
-def _claim(path: Path) -> None:
-    """Make an empty file, unless there is an archive or what is left of one."""
+def _make_empty(path: Path) -> None:
+    """Create an empty file, unless there is an archive or what is left of one."""
     if os.path.lexists(path):
         raise ArchiveError(
-            "this folder holds an archive already", where=str(path.parent), remedy="Use it, or name another folder."
+            "there is already an archive in this folder",
+            where=str(path.parent),
+            remedy="Use it, or choose another folder.",
         )
-    refuse_remains(path)
+    refuse_leftovers(path)
     try:
         os.close(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o666))
     except OSError as problem:
         raise ArchiveError(
-            f"no archive can be made here ({problem.strerror})",
+            f"no archive can be created here ({problem.strerror})",
             where=str(path.parent),
-            remedy="Check free space and permissions, or name another folder.",
+            remedy="Check free space and permissions, or choose another folder.",
         ) from problem
 
 
-def refuse_remains(path: Path) -> None:
-    """Raise ArchiveError when the files that SQLite keeps beside a database are there without it: they may hold the
-    newest changes, and a new database of that name would destroy them."""
-    if (left := _remains(path)) and not os.path.lexists(path):
+def refuse_leftovers(path: Path) -> None:
+    """Raise ArchiveError when the files SQLite keeps beside a database are there without it: they may hold the newest
+    changes, and a new database of that name would destroy them."""
+    if (left := _leftovers(path)) and not os.path.lexists(path):
         raise ArchiveError(
-            f"{path.name} is missing, and {' and '.join(left)}, which may hold the newest changes, is still there",
+            f"{path.name} is missing, but {' and '.join(left)} is still here and may hold the newest changes",
             where=str(path.parent),
-            remedy=f"Put {path.name} back beside it, from where it was moved to. If there is none any more, move "
-            "what is left to another folder, and do not delete it before you are sure.",
+            remedy=f"Put {path.name} back beside it. If you no longer have it, move what is left to another folder, "
+            "and do not delete that before you are sure.",
         )
 
 
-def _remains(path: Path) -> list[str]:
-    return [each.name for each in beside(path) if os.path.lexists(each)]
+def _leftovers(path: Path) -> list[str]:
+    return [each.name for each in companions(path) if os.path.lexists(each)]
 
 
 def check(engine: Engine) -> None:
-    """See to it that the database is an archive of this program's schema; bring an older one up to it.
+    """Check that the database is an archive of this program's schema; upgrade an older one.
 
-    Raises ArchiveError when it is no archive, a newer one than this program knows, or cannot be opened.
+    Raises ArchiveError when it is not an archive, is newer than this program, or cannot be opened.
     """
     path = Path(engine.url.database or "")
     try:
@@ -277,7 +278,7 @@ def check(engine: Engine) -> None:
         return
     if found > t.SCHEMA:
         raise ArchiveError(
-            f"the archive has schema {found}, this kinphoto knows {t.SCHEMA}",
+            f"the archive was made by a newer kinphoto (its tables are version {found}, this program knows {t.SCHEMA})",
             where=str(engine.url.database),
             remedy="Install the newest kinphoto.",
         )
@@ -287,8 +288,8 @@ def check(engine: Engine) -> None:
 
 
 def _use_wal(engine: Engine) -> None:
-    """Have a database that may be written to keep changes in `-wal` first, so that nobody who reads waits for one who
-    writes. The file remembers it; nothing is done to one that is no archive."""
+    """Have a writable database keep changes in `-wal` first, so that no reader waits for a writer. The file remembers
+    it; a file that is not an archive is left alone."""
     if engine.dialect.name != "sqlite":
         return
     with engine.connect().execution_options(begin="SELECT 1") as connection:  # not inside a transaction
@@ -300,17 +301,17 @@ def _no_tables(path: Path) -> ArchiveError:
     if _size(path):
         return damaged(path)
     return ArchiveError(
-        f"{path.name} is empty: making the archive was cut short, or its content is lost",
+        f"{path.name} is empty: creating the archive was interrupted, or its content is lost",
         where=str(path),
         remedy="If it was new, move this file away and run kinphoto init again; otherwise restore a backup.",
     )
 
 
 def checkpoint(engine: Engine) -> bool:
-    """Bring every change into `kinphoto.db` itself, so that this file alone is the whole archive.
+    """Move every change into `kinphoto.db` itself, so that this file alone is the whole archive.
 
-    Waits for nobody: while others read or write, or where the disk refuses, what is left stays where it is safe too,
-    in `kinphoto.db-wal`. Returns whether everything was brought in.
+    Never waits: while others read or write, or where the disk refuses, the rest stays in `kinphoto.db-wal`, where it is
+    just as safe. Returns whether everything was moved.
     """
     if engine.dialect.name != "sqlite" or not engine.url.database:
         return True
@@ -319,7 +320,7 @@ def checkpoint(engine: Engine) -> bool:
         return False
     try:
         with closing(sqlite3.connect(f"{path.absolute().as_uri()}?mode=rw", uri=True, timeout=0)) as connection:
-            connection.execute("PRAGMA wal_checkpoint(PASSIVE)").close()  # as much as can be
+            connection.execute("PRAGMA wal_checkpoint(PASSIVE)").close()  # as much as possible
             busy, _, _ = connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
             return not busy
     except sqlite3.Error:

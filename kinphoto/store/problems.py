@@ -1,5 +1,5 @@
-"""What SQLite's refusals mean for the person whose archive it is: damaged, in use, not permitted, no room, or a disk
-that fails. An archive that is whole must never be called damaged, because the remedy for that is a backup.
+"""What SQLite's errors mean for the person whose archive it is: damaged, in use, not permitted, no room, or a failing
+disk. An intact archive must never be called damaged, because the remedy for that is a backup.
 
 SQLite's result codes: https://www.sqlite.org/rescode.html. The lower byte is the kind.
 """
@@ -21,24 +21,24 @@ _DAMAGED = {sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB}
 _IN_USE = {sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sqlite3.SQLITE_PROTOCOL}
 _NOT_PERMITTED = {sqlite3.SQLITE_READONLY, sqlite3.SQLITE_PERM}
 _NO_ROOM = {sqlite3.SQLITE_IOERR_WRITE, sqlite3.SQLITE_IOERR_SHMSIZE}
-"""What is answered when a file may not grow (a quota, a limit); a full disk has a code of its own."""
+"""The codes for a file that may not grow (a quota, a limit); a full disk has a code of its own."""
 NOTHING_CHANGED = "nothing was changed."
 
 
 @contextmanager
 def explained(engine: Engine) -> Iterator[None]:
-    """Turn what the database refuses into an ArchiveError that says why and what to do."""
+    """Turn an error of the database into an ArchiveError that says why and what to do."""
     try:
         yield
     except DatabaseError as problem:
-        told = explain(engine, problem)
-        if told is None:
+        refusal = explain(engine, problem)
+        if refusal is None:
             raise
-        raise told from problem
+        raise refusal from problem
 
 
 def explain(engine: Engine, problem: DatabaseError) -> ArchiveError | None:
-    """What a refusal means; None where it is a fault of the program."""
+    """What an error means; None where it is a fault of the program."""
     code = getattr(problem.orig, "sqlite_errorcode", None)
     path = Path(engine.url.database or "")
     kind = None if code is None else code & 0xFF
@@ -48,21 +48,21 @@ def explain(engine: Engine, problem: DatabaseError) -> ArchiveError | None:
         return ArchiveError(
             "the archive is in use by another program",
             where=str(path),
-            remedy=f"Wait until that one is done, or close it, and try again; {NOTHING_CHANGED}",
+            remedy=f"Wait until it is finished, or close it, and try again; {NOTHING_CHANGED}",
         )
     if kind in _NOT_PERMITTED:
         return not_writable(path)
     if kind == sqlite3.SQLITE_FULL or code in _NO_ROOM:
         return ArchiveError(
-            "there is no room left to write to",
+            "the disk is full",
             where=str(path.parent),
-            remedy=f"Free some space on that disk, or raise your quota there, and try again; {NOTHING_CHANGED}",
+            remedy=f"Free some space on it, or raise your quota, and try again; {NOTHING_CHANGED}",
         )
     if kind == sqlite3.SQLITE_CANTOPEN:
         return _cannot_be_opened(path)
     if kind == sqlite3.SQLITE_IOERR:
         return ArchiveError(
-            f"the disk answered with an error ({problem.orig})",
+            f"the disk reported an error ({problem.orig})",
             where=str(path),
             remedy=f"Check that the disk is still connected and has room, and try again; {NOTHING_CHANGED}",
         )
@@ -76,41 +76,41 @@ def explain(engine: Engine, problem: DatabaseError) -> ArchiveError | None:
 
 
 def damaged(path: Path) -> ArchiveError:
-    """What is there is no archive, or not a whole one."""
+    """The file is not an archive, or not a complete one."""
     return ArchiveError(
-        f"{path.name} is no archive, or is damaged",
+        f"{path.name} is not a kinphoto archive, or it is damaged",
         where=str(path),
-        remedy="Keep it, and restore a backup in another folder; the scans themselves are untouched.",
+        remedy="Keep it, and restore a backup to a different folder; your scans are untouched.",
     )
 
 
 def not_writable(path: Path) -> ArchiveError:
-    """The archive can be read, perhaps, and not written to."""
+    """The archive cannot be written to, though perhaps read."""
     if _on_read_only_disk(path):
-        why, remedy = "it is on a disk that can only be read", "Copy the whole folder to another disk and use that"
+        why, remedy = "it is on a read-only disk", "Copy the whole folder to another disk and use that"
     elif missing := unwritable(path):
         why = f"you do not have permission to write to {missing.name or missing}"
         remedy = "Ask whoever it belongs to, or change its permissions"
     else:
-        why = "its file was moved or replaced, or may only be read"
+        why = "its file was moved, replaced or made read-only"
         remedy = "Close every kinphoto that has it open, and try again"
     return ArchiveError(f"the archive cannot be changed: {why}", where=str(path), remedy=f"{remedy}; {NOTHING_CHANGED}")
 
 
 def unwritable(path: Path) -> Path | None:
-    """The first of what must be written to in order to change a database that this person may not write to: the file,
-    those that SQLite keeps beside it, and their folder."""
-    there = [path, *(each for each in beside(path) if os.path.lexists(each)), path.parent]
+    """The first of what a change of a database writes to (the file, those SQLite keeps beside it, their folder) that
+    this person may not write to."""
+    there = [path, *(each for each in companions(path) if os.path.lexists(each)), path.parent]
     return next((each for each in there if not os.access(each, os.W_OK)), None)
 
 
-def beside(path: Path) -> list[Path]:
+def companions(path: Path) -> list[Path]:
     """The files that SQLite keeps beside a database."""
     return [path.with_name(path.name + suffix) for suffix in ("-wal", "-shm", "-journal")]
 
 
 def not_readable(path: Path) -> ArchiveError:
-    """There is something that this person is not allowed to read."""
+    """This person is not allowed to read the archive."""
     return ArchiveError(
         "you do not have permission to read this archive",
         where=str(path),
@@ -121,7 +121,7 @@ def not_readable(path: Path) -> ArchiveError:
 def _cannot_be_opened(path: Path) -> ArchiveError:
     if not os.path.lexists(path):
         return ArchiveError(
-            f"{path.name} is not there any more",
+            f"{path.name} is no longer there",
             where=str(path),
             remedy="Was the folder moved, or its disk disconnected? Bring it back and try again.",
         )
@@ -132,7 +132,7 @@ def _cannot_be_opened(path: Path) -> ArchiveError:
     return ArchiveError(
         "the archive cannot be opened",
         where=str(path),
-        remedy="Check the permissions of the folder and of the files in it, and that no other program holds them.",
+        remedy="Check the permissions of the folder and of the files in it, and close other programs that use them.",
     )
 
 

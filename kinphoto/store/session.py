@@ -1,8 +1,8 @@
 """Units of work on an archive's database, and the journal through which every change of it goes.
 
 One unit of work is one transaction and one line of the change log. `Work` writes rows and notes, for each, what is
-needed to take it back: for an insert only the range of ids, for an update or a delete the rows as they were. Undo
-swaps the noted state with the present one and notes that in turn, so an undo can be undone.
+needed to undo it: for an insert only the range of ids, for an update or a delete the rows as they were. Undo swaps the
+noted state with the present one and notes that in turn, so an undo can be undone.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ from datetime import UTC, datetime
 from typing import Any
 
 from sqlalchemy import (
+    ColumnElement,
     Connection,
     Engine,
     RowMapping,
@@ -31,6 +32,7 @@ from sqlalchemy.exc import IntegrityError
 
 from kinphoto.errors import ArchiveError, NotFoundError
 from kinphoto.store import tables as t
+from kinphoto.store.among import among
 from kinphoto.store.opening import keep_in_memory, unchanged
 from kinphoto.store.problems import explained
 
@@ -53,12 +55,12 @@ def reading(engine: Engine) -> Iterator[Connection]:
 
 @contextmanager
 def working(engine: Engine, what: str, extends: int | None = None) -> Iterator[Work]:
-    """One change: committed with its log line when the block ends, rolled back whole when it raises.
+    """One change: committed with its log line when the block ends, rolled back when it raises.
 
     A block that writes nothing leaves no line. `Work.what` may be set inside the block when the words are only
-    known later. With `extends`, the id of an earlier change, what is written joins that change as long as no other
-    came after it; so a long command can commit as it goes and still be one line. Raises ArchiveError when another
-    process holds the archive for more than twenty seconds, when it may not be written to, or when there is no room.
+    known later. With `extends`, the id of an earlier change, what is written joins that change unless another came
+    after it; so a long command can commit as it goes and still be one line. Raises ArchiveError when another
+    process holds the archive for more than twenty seconds, when it may not be written to, or when the disk is full.
     """
     with explained(engine), _writing(engine) as connection:
         work = Work(connection, what)
@@ -70,8 +72,8 @@ def working(engine: Engine, what: str, extends: int | None = None) -> Iterator[W
 
 @contextmanager
 def deriving(engine: Engine) -> Iterator[Connection]:
-    """Keep what follows from everything else, which leaves no line of the log. Where the archive may only be read,
-    it is kept in memory, for the next one who reads. Raises ArchiveError as `working` does."""
+    """Store what is derived from everything else, without a line in the log. Where the archive may only be read, it is
+    kept in memory, for the next reader. Raises ArchiveError as `working` does."""
     with explained(engine), _writing(engine) as connection:
         keep_in_memory(connection, (t.estimate, t.setting))
         yield connection
@@ -79,7 +81,7 @@ def deriving(engine: Engine) -> Iterator[Connection]:
 
 @contextmanager
 def rehearsing(engine: Engine) -> Iterator[Work]:
-    """A change that is carried out to see what it would do, and never kept. Raises ArchiveError as `working` does."""
+    """A change made to see what it would do, and always rolled back. Raises ArchiveError as `working` does."""
     try:
         with working(engine, "") as work:
             yield work
@@ -109,9 +111,9 @@ class Work:
         self._undoes: int | None = None
 
     def extend(self, change_id: int) -> None:
-        """Join what follows to an earlier change, if that is the newest there is.
+        """Add what follows to an earlier change, if that is the newest there is.
 
-        Estimates made meanwhile count as made after that change, so they are marked as out of date.
+        Estimates made since then are marked as out of date, because they count as made after that change.
         """
         if change_id == self.connection.scalar(select(func.max(t.change.c.id))):
             self.id = change_id
@@ -127,8 +129,8 @@ class Work:
         return ids
 
     def insert_many(self, table: Table, columns: Sequence[str], rows: Sequence[tuple[Any, ...]]) -> range:
-        """The same for very many rows, as tuples in the order of `columns`, which leave out only what the database
-        itself has a default for. Twice as fast: the values go to the driver as they are, many rows at once."""
+        """The same for very many rows, as tuples in the order of `columns`; only columns with a default in the database
+        may be missing. Twice as fast: the values go to the driver as they are, many rows in one statement."""
         if not rows:
             return range(0)
         ids = self.take(table.name, len(rows))
@@ -175,8 +177,8 @@ class Work:
             self.connection.execute(delete(table).where(table.c.id.in_(chunk)))
 
     def take(self, name: str, count: int = 1) -> range:
-        """The next `count` numbers of a counter (a table's name, `photograph.code` ...). None is given out twice,
-        whatever is undone."""
+        """The next `count` numbers of a counter (a table's name, `photograph.code` ...), each used only once, whatever
+        is undone."""
         c = t.counter.c
         found = self.connection.scalar(select(c.next).where(c.name == name).with_for_update())
         start = int(found or 1)
@@ -187,18 +189,18 @@ class Work:
         return range(start, start + count)
 
     def undo(self, change_id: int) -> str:
-        """Take change `change_id` back and return its words.
+        """Undo change `change_id` and return its words.
 
-        Raises NotFoundError when there is no such change, ArchiveError when it was taken back already or a later
-        change rests on it.
+        Raises NotFoundError when there is no such change, ArchiveError when it was already undone or a later change
+        has to be undone first.
         """
         found = self.connection.execute(select(t.change).where(t.change.c.id == change_id)).mappings().first()
         if found is None:
-            raise NotFoundError(f"there is no change {change_id}", remedy="`kinphoto log` lists them.")
+            raise NotFoundError(f"there is no change {change_id}", remedy="To see them all: kinphoto log.")
         if found["undone_by_id"] is not None:
             raise ArchiveError(
-                f"change {change_id} was taken back already",
-                remedy=f"To have it again: kinphoto undo {found['undone_by_id']}.",
+                f"change {change_id} was already undone",
+                remedy=f"To redo it: kinphoto undo {found['undone_by_id']}.",
             )
         notes = (
             self.connection.execute(
@@ -207,17 +209,14 @@ class Work:
             .mappings()
             .all()
         )
-        self._refuse_if_rested_on(change_id, notes)
+        self._refuse_if_changed_later(change_id, notes)
         self._undoes = change_id
         self._change()
-        try:
-            for note in notes:
+        for note in notes:
+            try:
                 self._swap(note)
-        except IntegrityError as problem:
-            raise ArchiveError(
-                f"change {change_id} cannot be taken back, because later changes rest on it",
-                remedy="Take those back first; `kinphoto log` lists them.",
-            ) from problem
+            except IntegrityError as problem:
+                raise self._blocked(change_id, self._in_the_way(note)) from problem
         self._mark_undone(change_id)
         return str(found["what"])
 
@@ -277,7 +276,7 @@ class Work:
         if here - there:
             self.connection.execute(delete(table).where(inside))
         if there - here:
-            apart = _references_to_itself(table)  # rows that refer to each other cannot be there one after the other
+            apart = _references_to_itself(table)  # rows that refer to each other cannot be inserted one after the other
             missing = [row for row in before if row["id"] not in here]
             self.connection.execute(insert(table), [row | apart for row in missing])
             if apart:
@@ -285,35 +284,65 @@ class Work:
         if there & here:
             _set(self.connection, table, [row for row in before if row["id"] in here])
 
-    def _refuse_if_rested_on(self, change_id: int, notes: Sequence[RowMapping]) -> None:
-        """Rows are swapped only while they are as the change left them, never under a later one that stands.
+    def _refuse_if_changed_later(self, change_id: int, notes: Sequence[RowMapping]) -> None:
+        """Rows are swapped only while they are as the change left them, never under a later change still in force.
 
-        So every later change of these rows must be out of force again: whoever made it, took it back and had it again
-        turned it on and off, and what was turned an even number of times is as it was.
+        A later change of these rows that was undone, or redone and undone again, is no obstacle: its undos switch it
+        off and on, and after an even number of switches everything is as it was.
         """
         r, c = t.change_row.c, t.change.c
-        later: dict[int, str] = {}
+        later: set[int] = set()
         for note in notes:
             touching = (
-                select(c.id, c.what)
+                select(c.id)
                 .join(t.change_row, r.change_id == c.id)
                 .where(r.table_name == note["table_name"], r.first_id <= note["last_id"], r.last_id >= note["first_id"])
                 .where(c.id > change_id)
                 .distinct()
             )
-            later.update((row.id, row.what) for row in self.connection.execute(touching))
+            later.update(self.connection.scalars(touching))
         roots = self._roots(later)
         turned = Counter(roots.values())
         if standing := [id_ for id_ in later if turned[roots[id_]] % 2]:
-            other = max(standing)
-            raise ArchiveError(
-                f"change {change_id} cannot be taken back alone: change {other} ({later[other]}) came after "
-                "it and touches the same entries",
-                remedy=f"Take that back first: kinphoto undo {other}.",
-            )
+            raise self._blocked(change_id, max(standing))
+
+    def _blocked(self, change_id: int, later: int) -> ArchiveError:
+        what = self.connection.scalar(select(t.change.c.what).where(t.change.c.id == later))
+        return ArchiveError(
+            f"change {change_id} cannot be undone before change {later} ({what})",
+            remedy=f"Undo that one first: kinphoto undo {later}.",
+        )
+
+    def _in_the_way(self, note: RowMapping) -> int:
+        """The newest change of a row that keeps a note's rows from being put back: one that refers to them, one of the
+        same name or code where only one may have it, or one that they refer to and that is gone."""
+        target, before = t.metadata.tables[note["table_name"]], rows_before(note)
+        rows: list[tuple[str, Iterable[int]]] = []
+        for table in t.metadata.tables.values():
+            for key in table.foreign_keys:
+                if key.references(target) and "id" in table.c:
+                    refers = key.parent.between(note["first_id"], note["last_id"])
+                    rows.append((table.name, self._ids(table, refers)))
+        for column in target.c:
+            values = {row[column.name] for row in before} - {None}
+            if column.unique:
+                rows.append((target.name, self._ids(target, among(self.connection, column, values))))
+            for key in column.foreign_keys:
+                there = self._ids(key.column.table, among(self.connection, key.column, values))
+                rows.append((key.column.table.name, values.difference(there)))
+        r = t.change_row.c
+        newest = select(func.max(r.change_id)).where(r.change_id != self.id)
+        return max(
+            self.connection.scalar(newest.where(r.table_name == name, r.first_id <= id_, r.last_id >= id_)) or 0
+            for name, ids in rows
+            for id_ in ids
+        )
+
+    def _ids(self, table: Table, which: ColumnElement[bool]) -> Sequence[int]:
+        return self.connection.scalars(select(table.c.id).where(which)).all()
 
     def _roots(self, changes: Iterable[int]) -> dict[int, int]:
-        """What each of these changes turns on or off: itself, or the change at the end of its chain of undos."""
+        """What each of these changes switches on or off: itself, or the change at the end of its chain of undos."""
         c = t.change.c
         found = self.connection.execute(select(c.id, c.undoes_id).where(c.undoes_id.is_not(None)))
         undoes = {row.id: row.undoes_id for row in found}
@@ -326,7 +355,7 @@ class Work:
         return roots
 
     def _mark_undone(self, change_id: int) -> None:
-        """Down the chain of undos, every second one stands: taking back an undo makes what it undid stand again."""
+        """Along the chain of undos every second one is in force: undoing an undo redoes what it had undone."""
         by: int | None = self._change()
         current: int | None = change_id
         while current is not None:
@@ -336,14 +365,13 @@ class Work:
 
 
 def rows_before(note: RowMapping) -> list[Row]:
-    """The rows of a note of the journal (`change_row`) as they were before the change; those that were not there yet
-    are missing."""
+    """The rows of a note of the journal (`change_row`) as they were before the change, without those it added."""
     found: list[Row] = [] if note["before"] is None else json.loads(zlib.decompress(note["before"]))
     return found
 
 
 def last_change(connection: Connection) -> int | None:
-    """The newest change that is no undo and still stands."""
+    """The newest change that is not an undo and has not been undone."""
     c = t.change.c
     found = connection.scalar(select(func.max(c.id)).where(c.undone_by_id.is_(None), c.undoes_id.is_(None)))
     return None if found is None else int(found)
@@ -356,12 +384,12 @@ def _set(connection: Connection, table: Table, rows: Sequence[Mapping[str, Any]]
 
 
 def _references_to_itself(table: Table) -> dict[str, None]:
-    """The columns that refer to rows of the same table, with nothing in them."""
+    """The columns that refer to rows of the same table, each with None."""
     return {column.name: None for column in table.c if any(key.references(table) for key in column.foreign_keys)}
 
 
 def _flat(ids: range, rows: Sequence[tuple[Any, ...]], start: int, end: int) -> tuple[Any, ...]:
-    """The values of some rows in one line, each behind its id."""
+    """The values of some rows in one flat tuple, each row after its id."""
     values: list[Any] = []
     for at in range(start, end):
         values.append(ids[at])

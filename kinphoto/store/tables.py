@@ -1,9 +1,8 @@
 """Every table of an archive.
 
-Days are proleptic Gregorian ordinals (`reason.span`), times are UTC ISO 8601 text, flags are 0 or 1, regions are
-left, top, width, height in 0..1 of the upright image. Every table that the change log covers has an integer `id`,
-assigned from `counter` and never used twice, so that taking a change back and having it again can never meet a
-stranger's row.
+Days are proleptic Gregorian ordinals (`reason/model/span.py`), times are UTC ISO 8601 text, flags are 0 or 1, regions
+are left, top, width, height in 0..1 of the upright image. Every table that the change log covers has an integer `id`,
+assigned from `counter` and never used twice, so that undoing and redoing a change can never touch an unrelated row.
 """
 
 from __future__ import annotations
@@ -123,7 +122,7 @@ former_id = _table(
 """Ids that a person or a family had in earlier files of the tree; each row is of one of the two."""
 
 proband = _table("proband", _to("person"))
-"""From whom kinship is told ("your great-grandmother"): one row, or none."""
+"""From whom relationships are given ("your great-grandmother"): one row, or none."""
 
 # The collection ------------------------------------------------------------------------------------------------
 
@@ -191,7 +190,7 @@ removed_scan = _table(
     Column("size", Integer, nullable=False),
     Column("code", Text, nullable=False, index=True),  # of the photograph it was
 )
-"""Scans that somebody removed from the archive; they are not indexed again unasked."""
+"""Scans that somebody removed from the archive; they are added again only on request."""
 
 # What people say -----------------------------------------------------------------------------------------------
 
@@ -224,7 +223,7 @@ appearance = _table(
     Column("why", Text, nullable=False, default=""),
     Column("said_at", Text, nullable=False),
     Column("withdrawn", Integer, nullable=False, default=0),
-    Index(None, "photograph_id", "person_id", "denied", "withdrawn"),  # who is in which is told by these alone
+    Index(None, "photograph_id", "person_id", "denied", "withdrawn"),  # these alone say who is in which
     Index(None, "person_id", "photograph_id", "denied", "withdrawn"),
 )
 
@@ -290,7 +289,7 @@ estimate = Table(
     Column(
         "photograph_id",
         Integer,
-        ForeignKey("photograph.id", ondelete="CASCADE"),  # derived: must not keep a change from being taken back
+        ForeignKey("photograph.id", ondelete="CASCADE"),  # derived: must not keep a change from being undone
         primary_key=True,
         autoincrement=False,
     ),

@@ -1,4 +1,4 @@
-"""Bringing the database of an older release up to this one, after a copy of it was set aside.
+"""Upgrading the database of an older release, after a copy of it was set aside.
 
 Imported only when an archive is older: Alembic takes longer to start than most commands.
 """
@@ -17,7 +17,7 @@ from sqlalchemy import Connection, Engine
 from sqlalchemy.exc import DatabaseError
 
 from kinphoto.errors import ArchiveError
-from kinphoto.store.whole import written_whole
+from kinphoto.store.atomic import atomic_write
 
 SCRIPTS = Path(__file__).parent / "migrations"
 VERSIONS = (SCRIPTS / "versions",)
@@ -31,20 +31,20 @@ def upgrade(engine: Engine, schema: str) -> None:
     changed, when the copy or a migration fails.
     """
     copy = set_aside(engine, f"before-{schema}")
-    kept = f"; a copy from before lies in {copy}" if copy else ""
+    kept = f"; a copy from before the upgrade is in {copy}" if copy else ""
     try:
         with _migrating(engine) as connection:
             command.upgrade(_config(connection), schema)
     except (DatabaseError, CommandError) as problem:
         raise ArchiveError(
-            f"the archive could not be brought up to schema {schema}: {getattr(problem, 'orig', problem)}",
+            f"the archive could not be upgraded for this kinphoto ({getattr(problem, 'orig', problem)})",
             where=str(engine.url.database),
-            remedy=f"Nothing was changed{kept}. Use the kinphoto you had before, and report this.",
+            remedy=f"Nothing was changed{kept}. Use the version of kinphoto you had before, and report this.",
         ) from problem
 
 
 def set_aside(engine: Engine, suffix: str) -> Path | None:
-    """A copy of a database in a file, beside it, made while others may use it; None where there is no such file.
+    """Copy a database file to a place beside it, also while others use it; None where there is no such file.
 
     Raises ArchiveError when it cannot be written.
     """
@@ -52,10 +52,10 @@ def set_aside(engine: Engine, suffix: str) -> Path | None:
         return None
     source = Path(engine.url.database)
     copy = source.with_name(f"{source.name}.{suffix}")
-    with written_whole(
+    with atomic_write(
         copy,
-        "the archive is older than this kinphoto and no copy of it can be set aside",
-        "Make room or give leave to write there, then run the command again; nothing was changed.",
+        "the archive comes from an older kinphoto, and it cannot be copied before the upgrade",
+        "Check free space and permissions there, then run the command again; nothing was changed.",
     ) as part:
         try:
             with closing(sqlite3.connect(source, timeout=20)) as here, closing(sqlite3.connect(part)) as there:
@@ -67,7 +67,7 @@ def set_aside(engine: Engine, suffix: str) -> Path | None:
 
 @contextmanager
 def _migrating(engine: Engine) -> Iterator[Connection]:
-    """One transaction in which tables may be made anew without taking along the rows that refer to them."""
+    """One transaction in which tables can be rebuilt without deleting the rows that refer to them."""
     with engine.connect().execution_options(begin="BEGIN IMMEDIATE") as connection:
         is_sqlite = engine.dialect.name == "sqlite"
         if is_sqlite:
@@ -76,7 +76,7 @@ def _migrating(engine: Engine) -> Iterator[Connection]:
             with connection.begin():
                 yield connection
                 if is_sqlite and connection.exec_driver_sql("PRAGMA foreign_key_check").first():
-                    raise CommandError("rows would refer to others that are not there")
+                    raise CommandError("some rows would refer to rows that do not exist")
         finally:
             if is_sqlite:
                 connection.connection.cursor().execute("PRAGMA foreign_keys=ON")

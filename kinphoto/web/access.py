@@ -1,7 +1,7 @@
 """Who is looking. On this machine that is the keeper, who sees everything; when the pages are opened to the house
 network, only those who have signed in see living people and may change anything.
 
-The visitor is told apart by a cookie that is signed, not by anything kept on the server. Each visit also has a secret
+Visitors are recognised by a signed cookie; nothing is kept on the server. Each visit also has a secret
 of its own, from which the token of every form is made.
 """
 
@@ -16,15 +16,19 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from functools import wraps
 from pathlib import Path
+from typing import TYPE_CHECKING
 from urllib.parse import urlencode
 
 from itsdangerous import BadSignature, URLSafeTimedSerializer
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
-from kinphoto.store.whole import written_whole
+from kinphoto.store.atomic import atomic_write
 
-KEYS = "pages.json"
+if TYPE_CHECKING:
+    from kinphoto.archive import Archive
+
+CREDENTIALS = "pages.json"
 """The file of an archive that holds the key of its cookies and, once the pages were opened to the house, the hash of
 the password. Readable by its owner only; without it, everybody signs in again."""
 SHORTEST_SECRET = 32
@@ -43,16 +47,16 @@ class Visitor:
 
 
 @dataclass(frozen=True, slots=True)
-class Keys:
+class Credentials:
     """The secret of an archive's pages, and the hash of the password; None when the pages are for this machine only."""
 
     secret: str
     password: str | None = None
 
     @classmethod
-    def of(cls, folder: Path) -> Keys:
-        """Those of an archive, made at the first asking; where the archive may only be read, for this time only."""
-        path = folder / KEYS
+    def of(cls, folder: Path) -> Credentials:
+        """Those of an archive, made when first needed; where the archive may only be read, for this time only."""
+        path = folder / CREDENTIALS
         try:
             kept = json.loads(path.read_text(encoding="utf-8"))
             secret, password = str(kept["secret"]), kept.get("password")
@@ -61,66 +65,66 @@ class Keys:
         except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
             secret, password = "", None
         if len(secret) < SHORTEST_SECRET or not isinstance(password, str | None):
-            keys = cls(secrets.token_urlsafe(32))
+            credentials = cls(secrets.token_urlsafe(32))
             if os.access(folder, os.W_OK):
-                keys.keep(folder)
-            return keys
+                credentials.keep(folder)
+            return credentials
         return cls(secret, password)
 
     def keep(self, folder: Path) -> None:
         """Write them, whole or not at all, for the owner's eyes only. Raises ArchiveError when that cannot be."""
         remedy = "Move whatever is in its place, and make sure you may write to the folder."
-        with written_whole(
-            folder / KEYS, "the password file of the pages cannot be written", remedy, private=True
+        with atomic_write(
+            folder / CREDENTIALS, "the password file of the pages cannot be written", remedy, private=True
         ) as part:
             part.write_text(json.dumps({"secret": self.secret, "password": self.password}), encoding="utf-8")
 
 
 @dataclass(frozen=True, slots=True)
-class Door:
-    """Who gets in: `open_to_house` is True when others than the keeper can reach the pages."""
+class Access:
+    """Who may see and change what: `open_to_house` is True when others at home can reach the pages."""
 
-    keys: Keys
+    credentials: Credentials
     open_to_house: bool = False
 
     def visitor(self, request: Request) -> Visitor:
-        """Who sent this request; somebody new gets a visit of their own (see `greet`)."""
+        """Who sent this request; a new visitor gets a visit of their own (see `set_new_cookie`)."""
         known = getattr(request.state, "visitor", None)
         if known is None:
             known = request.state.visitor = self._read(request)
         return known
 
-    def greet(self, request: Request, response: Response) -> None:
-        """Give the browser its cookie, if it has none that holds."""
+    def set_new_cookie(self, request: Request, response: Response) -> None:
+        """Give the browser its cookie, if it has no valid one."""
         visitor = self.visitor(request)
         if getattr(request.state, "fresh", False):
-            self.remember(response, visitor)
+            self.set_cookie(response, visitor)
 
-    def remember(self, response: Response, visitor: Visitor) -> None:
+    def set_cookie(self, response: Response, visitor: Visitor) -> None:
         """Set the cookie of a visit. That everybody at this machine is the keeper is not written into it: it would hold
         when the pages are opened to the house."""
-        value = self._seal().dumps([visitor.visit, visitor.keeper and self.open_to_house])
+        value = self._signer().dumps([visitor.visit, visitor.keeper and self.open_to_house])
         response.set_cookie(COOKIE, value, max_age=LASTS, httponly=True, samesite="strict")
 
     def token(self, visitor: Visitor) -> str:
-        """What a form of this visit must bring along."""
-        key = self.keys.secret.encode()
+        """What a form must contain during this visit."""
+        key = self.credentials.secret.encode()
         return hmac.new(key, f"form {visitor.visit}".encode(), hashlib.sha256).hexdigest()
 
-    def holds(self, visitor: Visitor, token: str) -> bool:
-        """Whether a form that brought this token stood on one of our pages and was shown to this visitor."""
+    def accepts_token(self, visitor: Visitor, token: str) -> bool:
+        """Whether a form that brought this token came from one of our pages, as shown to this visitor."""
         return hmac.compare_digest(token.encode("utf-8", "replace"), self.token(visitor).encode())
 
     def _read(self, request: Request) -> Visitor:
         try:
-            visit, keeper = self._seal().loads(request.cookies.get(COOKIE, ""), max_age=LASTS)
+            visit, keeper = self._signer().loads(request.cookies.get(COOKIE, ""), max_age=LASTS)
         except (BadSignature, ValueError, TypeError):
             request.state.fresh = True
             return Visitor(new_visit(), keeper=not self.open_to_house)
         return Visitor(str(visit), bool(keeper) or not self.open_to_house)
 
-    def _seal(self) -> URLSafeTimedSerializer:
-        return URLSafeTimedSerializer(self.keys.secret, salt="visit")
+    def _signer(self) -> URLSafeTimedSerializer:
+        return URLSafeTimedSerializer(self.credentials.secret, salt="visit")
 
 
 def new_visit() -> str:
@@ -128,10 +132,21 @@ def new_visit() -> str:
     return secrets.token_urlsafe(12)
 
 
+def archive_of(request: Request) -> Archive:
+    """The archive whose pages are served."""
+    archive: Archive = request.app.state.archive
+    return archive
+
+
+def access_of(request: Request) -> Access:
+    """Who may see and change it."""
+    access: Access = request.app.state.access
+    return access
+
+
 def visitor(request: Request) -> Visitor:
     """Who sent this request."""
-    door: Door = request.app.state.door
-    return door.visitor(request)
+    return access_of(request).visitor(request)
 
 
 def stranger(request: Request) -> bool:
@@ -140,7 +155,7 @@ def stranger(request: Request) -> bool:
 
 
 def keepers_only(endpoint: Callable[[Request], Response]) -> Callable[[Request], Response]:
-    """A page that others are sent on from, to sign in."""
+    """A page for keepers: anybody else is sent on to sign in."""
 
     @wraps(endpoint)
     def guarded(request: Request) -> Response:

@@ -1,4 +1,4 @@
-"""Puts the pages together: every route, and what stands around them."""
+"""Puts the pages together: every route, and what surrounds them."""
 
 from __future__ import annotations
 
@@ -15,8 +15,7 @@ from starlette.responses import Response
 
 from kinphoto.archive.dates.background import BackgroundRefresh
 from kinphoto.errors import KinphotoError, NotFoundError
-from kinphoto.web.access import Door, Keys
-from kinphoto.web.covers import Covers
+from kinphoto.web.access import Access, Credentials
 from kinphoto.web.guard import Guard
 from kinphoto.web.jobs import Jobs
 from kinphoto.web.pages import (
@@ -36,8 +35,9 @@ from kinphoto.web.pages import (
     sign_in,
     static,
 )
-from kinphoto.web.passwords import Tries
+from kinphoto.web.passwords import SignInAttempts
 from kinphoto.web.render import refused
+from kinphoto.web.seen import SeenByVisitors
 
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
@@ -74,7 +74,7 @@ def make_app(archive: Archive, hosts: Collection[str] = THIS_MACHINE, *, open_to
         yield
         await run_in_threadpool(jobs.finish)
         await run_in_threadpool(refresh.stop)
-        await run_in_threadpool(archive.close)  # here, as the server may end by the signal that told it to stop
+        await run_in_threadpool(archive.close)  # here, as the server may end with the signal that stopped it
 
     app = Starlette(
         lifespan=running,
@@ -83,12 +83,12 @@ def make_app(archive: Archive, hosts: Collection[str] = THIS_MACHINE, *, open_to
         exception_handlers={KinphotoError: _refused, HTTPException: _not_there},
     )
     app.state.archive = archive
-    app.state.covers = Covers()
+    app.state.seen = SeenByVisitors()
     app.state.jobs = jobs
     app.state.overviews = {}
     app.state.refresh = refresh
-    app.state.tries = Tries()
-    app.state.door = Door(Keys.of(archive.folder), open_to_house)
+    app.state.attempts = SignInAttempts()
+    app.state.access = Access(Credentials.of(archive.folder), open_to_house)
     return app
 
 

@@ -19,7 +19,7 @@ def assets() -> dict[str, tuple[bytes, str]]:
 
 @cache
 def version() -> str:
-    """A word that is another whenever one of the files is."""
+    """A word that changes whenever one of the files does."""
     whole = hashlib.sha256()
     for name, (data, _) in sorted(assets().items()):
         whole.update(f"{name} {len(data)} ".encode() + data)

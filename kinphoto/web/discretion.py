@@ -1,5 +1,5 @@
-"""What is left out of a photograph, for whom: for strangers of the house, whatever could name somebody who may be
-living; for somebody who is judging ages, whatever could tell when it was taken.
+"""What is left out of a photograph: for strangers at home, whatever could name somebody who may be living; for somebody
+who is judging ages, whatever could show when it was taken.
 
 Of the photographs and people that anybody may be shown (`archive/catalogue/privacy.py` says which, and the archive is
 asked with `for_anybody`) a stranger reads: code and former codes, title, place, the names of the boxes around it, the
@@ -7,8 +7,8 @@ front and details, who is named on it, at what age and how, and when it was take
 the events of the tree, and those relatives and pictures that may be shown. The search looks into these words and no
 others.
 
-Everything else that is written on a photograph or said about it (the backs, the words, who said so, why it is dated as
-it is, what does not fit together, the names of the files, notes of boxes and people) is free to name anybody and is for
+Everything else that is written on a photograph or recorded about it (the backs, the words, the informants, why it has
+its date, what does not fit together, the names of the files, notes of boxes and people) may name anybody and is for
 those who have signed in.
 """
 
@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING
 from kinphoto.archive.catalogue.privacy import undisputed
 from kinphoto.archive.dates.strip import whole_years
 from kinphoto.archive.people.lifeline import IdentityDoubt
+from kinphoto.web.drawing.axis import FLAT
 
 if TYPE_CHECKING:
     from kinphoto.archive.collection.photograph_page import PhotographPage
@@ -27,41 +28,38 @@ if TYPE_CHECKING:
     from kinphoto.archive.people.lifeline import Lifeline
     from kinphoto.archive.statements.faces import NameOnFace, PhotographFaces
 
-FLAT = 0.02
-"""Of the height of a curve: what lies below it is not worth showing."""
+
+def photograph_for_strangers(shown: PhotographPage) -> PhotographPage:
+    """The object with its picture, title and place, and nothing that was written on it or recorded about it."""
+    return _without_statements(shown)
 
 
-def object_for_strangers(shown: PhotographPage) -> PhotographPage:
-    """The object with its picture, title and place, and nothing that was written on it or said about it."""
-    return _without_what_was_said(shown)
-
-
-def object_for_judges(shown: PhotographPage) -> PhotographPage:
+def photograph_for_judges(shown: PhotographPage) -> PhotographPage:
     """The object without any words, and without its backs: either may tell the year."""
-    return replace(_without_what_was_said(shown), title="", place="", estimate=None)
+    return replace(_without_statements(shown), title="", place="", estimate=None)
 
 
-def _without_what_was_said(shown: PhotographPage) -> PhotographPage:
-    """The object without its backs and what was written or said about it."""
+def _without_statements(shown: PhotographPage) -> PhotographPage:
+    """The object without its backs and what was written on it or recorded about it."""
     fronts = tuple(replace(scan, path="") for scan in shown.scans if scan.side != "verso")
     return replace(shown, scans=fronts, note="", rights="", maker="", former_number="", marks=())
 
 
-def faces_for_strangers(seated: PhotographFaces) -> PhotographFaces:
-    """Who is where, but neither who said so and why, nor who somebody is said not to be."""
+def faces_for_strangers(recorded: PhotographFaces) -> PhotographFaces:
+    """Who is where, but not who said so and why, nor who somebody is not."""
 
-    def seat(one: NameOnFace) -> NameOnFace:
+    def bare(one: NameOnFace) -> NameOnFace:
         return replace(one, informant=None, why="", contested=False)
 
     return replace(
-        seated, faces=tuple(replace(face, names=tuple(map(seat, face.names)), denied=()) for face in seated.faces),
-        elsewhere=tuple(map(seat, seated.elsewhere)), denied=(),
+        recorded, faces=tuple(replace(face, names=tuple(map(bare, face.names)), denied=()) for face in recorded.faces),
+        elsewhere=tuple(map(bare, recorded.elsewhere)), denied=(),
     )  # fmt: skip
 
 
 def strip_for_strangers(evidence: Strip) -> Strip:
-    """When it was taken, and not why: the reasons are told of people and by people. The axis holds what is concluded
-    and no more, as one for everything that was said would tell how far that reaches."""
+    """When it was taken, and not why: the reasons name people. The axis spans the estimate only, as a longer one would
+    show how far the statements reach."""
     e = evidence.estimate
     likely = [day for day, height in evidence.curve if height > FLAT]
     days = [*likely, *(day for day in (e.likely_from, e.likely_to) if day is not None)] or [e.earliest, e.latest]

@@ -9,7 +9,7 @@ from __future__ import annotations
 import asyncio
 import re
 from collections.abc import Callable
-from urllib.parse import parse_qsl, urlsplit
+from urllib.parse import parse_qsl, quote, unquote, urlsplit
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import ClientDisconnect, Request
@@ -17,11 +17,12 @@ from starlette.responses import PlainTextResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from kinphoto.errors import InvalidValueError, KinphotoError
-from kinphoto.web.access import Door
+from kinphoto.web.access import access_of, archive_of
 from kinphoto.web.guard import CLOSE, LARGEST_FORM, announced
 from kinphoto.web.render import refused
 
 TOKEN = "token"
+INFORMANT_COOKIE = "last_informant"
 MOST_FIELDS = 2000
 LONGEST = 1000
 LONGEST_WORDS = 50_000
@@ -36,7 +37,7 @@ _UNSHOWN = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]")
 
 
 class Form(dict[str, str]):
-    """The fields of a form; one that stands several times has its last value, and all of them in `lists`."""
+    """The fields of a form; one that occurs several times has its last value here, and all of them in `lists`."""
 
     def __init__(self, pairs: list[tuple[str, str]]) -> None:
         super().__init__(pairs)
@@ -48,18 +49,17 @@ class Form(dict[str, str]):
         """Every value of a field, in order."""
         return self.lists.get(key, [])
 
-    def said(self, key: str) -> str | None:
+    def text(self, key: str) -> str | None:
         """What was typed into a field, without the space around it; None for nothing."""
         return self.get(key, "").strip() or None
 
     def number(self, key: str) -> int | None:
         """The whole number in a field; None for nothing. Raises InvalidValueError for anything else."""
-        text = self.said(key)
-        if text is None:
-            return None
-        if not (text.isascii() and text.isdecimal() and len(text) < 19):
+        text = self.text(key)
+        number = whole_number(text, 18)
+        if text is not None and number is None:
             raise InvalidValueError(f"'{text[:40]}' is not a number", remedy="Reload the page and try again.")
-        return int(text)
+        return number
 
     def check(self) -> None:
         """Refuse what nobody types: control characters, and more than a field can hold. What stood in a field before
@@ -75,6 +75,12 @@ class Form(dict[str, str]):
                 raise InvalidValueError(f"that is longer than {most:,} letters", remedy="Shorten it and try again.")
 
 
+def whole_number(text: str | None, digits: int = 8) -> int | None:
+    """The whole number that a text is, of at most this many digits; None when it is anything else."""
+    plain = (text or "").strip()
+    return int(plain) if plain.isascii() and plain.isdecimal() and len(plain) <= digits else None
+
+
 def post_route(path: str, carry_out: Callable[[Request, Form], Response], *, by_anybody: bool = False) -> Route:
     """A route for a form: `carry_out` runs in a thread of its own, with the sender checked and the fields read.
 
@@ -84,8 +90,8 @@ def post_route(path: str, carry_out: Callable[[Request, Form], Response], *, by_
     """
 
     async def endpoint(request: Request) -> Response:
-        door: Door = request.app.state.door
-        visitor = door.visitor(request)
+        access = access_of(request)
+        visitor = access.visitor(request)
         if not visitor.keeper and not by_anybody:
             return RedirectResponse("/sign-in", 303)
         try:
@@ -96,7 +102,7 @@ def post_route(path: str, carry_out: Callable[[Request, Form], Response], *, by_
             return PlainTextResponse("The form took too long to arrive. Go back and try again.\n", 408, headers=CLOSE)
         except ValueError:
             return PlainTextResponse("That is more than one form can hold.\n", 413, headers=CLOSE)
-        if not door.holds(visitor, form.get(TOKEN, "")):
+        if not access.accepts_token(visitor, form.get(TOKEN, "")):
             return PlainTextResponse(
                 "This form is from an earlier visit. Go back, reload the page, and try again.\n", 403
             )
@@ -131,11 +137,29 @@ async def read(request: Request, most: int = LARGEST_FORM) -> Form:
 
 
 def back(form: Form, otherwise: str) -> RedirectResponse:
-    """On to the page the form asks for with its field `next`, if that is one of ours; else to `otherwise`."""
-    return RedirectResponse(ours(form.get("next", "")) or otherwise, 303)
+    """On to the page the form asks for with its field `next`, if it is a path of these pages; else to `otherwise`."""
+    return RedirectResponse(own_path(form.get("next", "")) or otherwise, 303)
 
 
-def ours(address: str) -> str | None:
+def dated_and_back(request: Request, form: Form, otherwise: str, codes: list[str] | None = None) -> RedirectResponse:
+    """Estimate the dates that a change touched (of these photographs only, if given), then go on as `back` does."""
+    archive_of(request).dates.refresh_photographs(codes)
+    return back(form, otherwise)
+
+
+def last_informant(request: Request) -> str:
+    """Who told us something last, in this browser, so that their name need not be typed at every face."""
+    return unquote(request.cookies.get(INFORMANT_COOKIE, ""))
+
+
+def remember_informant(response: Response, form: Form) -> Response:
+    """The answer to a form, with a cookie for whoever it names as the informant."""
+    if by := form.text("by"):
+        response.set_cookie(INFORMANT_COOKIE, quote(by), max_age=12 * 3600, samesite="strict", httponly=True)
+    return response
+
+
+def own_path(address: str) -> str | None:
     """The address when it is a path of these pages; None for anything that leads elsewhere."""
     try:
         parts = urlsplit(address)

@@ -3,7 +3,7 @@
 The pages listen on this machine only, but a browser on it runs other people's scripts too. Three things keep those out:
 the `Host` must be one of ours (a foreign name that was pointed at 127.0.0.1 is not), a post must come from our own
 pages (`Sec-Fetch-Site`, `Origin`, and a token in the form, see `forms.py`), and the Content-Security-Policy lets a page
-load nothing but our own files and run no script that stands in the page itself.
+load nothing but our own files and run no script within the page itself.
 """
 
 from __future__ import annotations
@@ -23,12 +23,12 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 if TYPE_CHECKING:
     from collections.abc import AsyncIterator
 
-    from kinphoto.web.access import Door
+    from kinphoto.web.access import Access
 
 LARGEST_FORM = 256 * 1024
 """Bytes of a posted form; files are read by their own page with its own bound."""
 LARGEST_FILES = 2 * 1024**3
-"""Bytes that are sent at once where files are."""
+"""Bytes of one upload."""
 LONGEST_PATH = 2000
 """Letters of an address without its question: longer than any name of a person or file."""
 LONGEST_QUESTION = 16_000
@@ -42,8 +42,8 @@ POLICY = "; ".join((
 CLOSE = {"Connection": "close"}
 """With an answer to something that was not read to its end: nobody need send the rest."""
 STRANGERS_AT_ONCE, OF_ONE = 4, 2
-"""Pages that are made at a time for those who have not signed in, in all and for one address: whoever asks for
-thousands waits for their own, and not the keeper for them."""
+"""Pages made at a time for visitors who have not signed in, in all and for one address, so that nobody who asks for
+thousands keeps the keeper waiting."""
 HEADERS = {
     "Content-Security-Policy": POLICY,
     "X-Content-Type-Options": "nosniff",
@@ -65,7 +65,7 @@ class Guard:
         self.app = app
         self.hosts = {host.casefold() for host in hosts}
         self.large = frozenset(large)
-        self._turns = Turns()
+        self._page_limiter = PageLimiter()
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Let the request pass, or answer why not."""
@@ -76,17 +76,17 @@ class Guard:
         if refusal is not None:
             await _with_headers(refusal, scope, receive, send)
             return
-        async with self._turn(scope):
+        async with self._slot(scope):
             await _with_headers(self.app, scope, receive, send)
 
-    def _turn(self, scope: Scope) -> AbstractAsyncContextManager[None]:
-        """The turn of a stranger's page; forms are waited for without one, and what is in memory needs none."""
-        door: Door = scope["app"].state.door
-        if not door.open_to_house or scope["method"] == "POST" or scope["path"].startswith("/static/"):
+    def _slot(self, scope: Scope) -> AbstractAsyncContextManager[None]:
+        """A slot for a stranger's page; forms and what is in memory need none."""
+        access: Access = scope["app"].state.access
+        if not access.open_to_house or scope["method"] == "POST" or scope["path"].startswith("/static/"):
             return nullcontext()
-        if door.visitor(Request(scope)).keeper:
+        if access.visitor(Request(scope)).keeper:
             return nullcontext()
-        return self._turns.of(scope["client"][0] if scope.get("client") else "")
+        return self._page_limiter.slot(scope["client"][0] if scope.get("client") else "")
 
     def _refusal(self, scope: Scope) -> PlainTextResponse | None:
         headers = Headers(scope=scope)
@@ -108,16 +108,16 @@ class Guard:
         return None
 
 
-class Turns:
-    """Whose page is made next: so many at a time in all, and so many for one address."""
+class PageLimiter:
+    """Makes pages a few at a time, in all and for each address."""
 
     def __init__(self) -> None:
         self._all = asyncio.Semaphore(STRANGERS_AT_ONCE)
         self._of: WeakValueDictionary[str, asyncio.Semaphore] = WeakValueDictionary()
 
     @asynccontextmanager
-    async def of(self, address: str) -> AsyncIterator[None]:
-        """A turn of this address."""
+    async def slot(self, address: str) -> AsyncIterator[None]:
+        """A slot for this address."""
         own = self._of.get(address)
         if own is None:
             own = self._of[address] = asyncio.Semaphore(OF_ONE)
@@ -126,7 +126,7 @@ class Turns:
 
 
 def name_of(host: str) -> str:
-    """The host without its port, `[::1]` for `[::1]:8080`; "" for what is no host."""
+    """The host without its port, `[::1]` for `[::1]:8080`; "" for anything else."""
     found = re.fullmatch(r"(\[[0-9A-Fa-f:.]+\]|[^\[\]:@/?#\\\s]+)(:[0-9]{1,5})?", host)
     return found[1] if found else ""
 

@@ -19,7 +19,7 @@ class Job:
     done: int = 0
     total: int = 0
     running: bool = True
-    said: list[str] = field(default_factory=list)
+    lines: list[str] = field(default_factory=list)
     problem: str = ""
 
     def progress(self, done: int, total: int) -> None:
@@ -36,7 +36,7 @@ class Jobs:
         self._thread: Thread | None = None
 
     def start(self, what: str, work: Callable[[Progress], list[str]]) -> Job:
-        """Begin `work`, which returns the lines that tell what it did. Raises ArchiveError while another runs."""
+        """Begin `work`, which returns a line for each thing it did. Raises ArchiveError while another job runs."""
         with self._lock:
             if self.last is not None and self.last.running:
                 raise ArchiveError(
@@ -56,7 +56,7 @@ class Jobs:
     @staticmethod
     def _run(job: Job, work: Callable[[Progress], list[str]]) -> None:
         try:
-            job.said = work(job.progress)
+            job.lines = work(job.progress)
         except KinphotoError as problem:
             job.problem = str(problem)
         except Exception:

@@ -1,8 +1,7 @@
-"""What one connection, one address and all of them together may take of the server, so that nobody in the house network
-can shut out the others: not by holding connections open, nor by sending or reading ever so slowly, nor by filling the
-log.
+"""What one connection, one address and all of them together may take of the server, so that nobody at home can
+shut out the others by holding connections open, by sending or reading very slowly, or by filling the log.
 
-It stands on uvicorn's own protocol and timers and adds what they leave open: a request has no deadline there before it
+It builds on uvicorn's own protocol and timers and adds what they leave open: a request has no deadline there before it
 is whole, and the only bound on connections (`limit_concurrency`) refuses everybody alike once a single sender has used
 it up. Here whoever holds most makes room: of the address with too many connections, or with most of them, the one goes
 on which nothing has been asked for longest.
@@ -66,7 +65,7 @@ class PatientProtocol(H11Protocol):
             self.give_up()
 
     def send_400_response(self, msg: str) -> None:
-        """Refuse what is no HTTP. A page that is still reading a body learns that no more will come."""
+        """Refuse what is not HTTP. A page that is still reading a body learns that no more will come."""
         if self.cycle is not None and not self.cycle.response_complete:
             self.cycle.disconnected = True
             self.cycle.message_event.set()
@@ -90,7 +89,7 @@ class PatientProtocol(H11Protocol):
         return self._since
 
     def give_up(self) -> None:
-        """End the connection at once."""
+        """End the connection immediately."""
         self.given_up = True
         self.transport.abort()
 
@@ -107,7 +106,7 @@ class PatientProtocol(H11Protocol):
         min(waiting, key=lambda one: one.since, default=self).give_up()
 
     def _look(self) -> None:
-        """Give up whoever keeps us waiting."""
+        """Give up a connection that keeps us waiting."""
         if self._late(self.loop.time()):
             self.give_up()
         else:
@@ -184,6 +183,6 @@ def room_for(most: int = MOST) -> int:
 
 
 def protocol(most: int) -> type[asyncio.Protocol]:
-    """The protocol for so many connections at a time."""
+    """The protocol, for this many connections at a time."""
     fields: dict[str, Any] = {"most": most}
     return type("PatientProtocol", (PatientProtocol,), fields)

@@ -13,7 +13,7 @@ from argon2 import PasswordHasher
 from argon2.exceptions import InvalidHashError, VerificationError
 
 from kinphoto.errors import InvalidValueError
-from kinphoto.web.access import Keys
+from kinphoto.web.access import Credentials
 
 SHORTEST = 8
 FREE = 5
@@ -26,18 +26,18 @@ AT_LARGE = 100
 the row, so that one address, which has to wait so long between two, never shuts out the others."""
 
 
-def choose(folder: Path, password: str) -> Keys:
+def choose(folder: Path, password: str) -> Credentials:
     """Set the password of an archive; everybody has to sign in again. Raises InvalidValueError for a short one."""
     if len(password) < SHORTEST:
         raise InvalidValueError(
             f"the password is shorter than {SHORTEST} letters", remedy="Choose a longer one, such as three odd words."
         )
-    keys = Keys(secrets.token_urlsafe(32), PasswordHasher().hash(password))
-    keys.keep(folder)
-    return keys
+    credentials = Credentials(secrets.token_urlsafe(32), PasswordHasher().hash(password))
+    credentials.keep(folder)
+    return credentials
 
 
-def fits(password: str, kept: str) -> bool:
+def matches(password: str, kept: str) -> bool:
     """Whether this is the password of a hash."""
     try:
         return PasswordHasher().verify(kept, password)
@@ -45,8 +45,8 @@ def fits(password: str, kept: str) -> bool:
         return False
 
 
-class Tries:
-    """Tries to sign in, by the address they come from. One is checked at a time: a hash is costly on purpose."""
+class SignInAttempts:
+    """Attempts to sign in, by the address they come from. One is checked at a time: a hash is costly on purpose."""
 
     def __init__(self, clock: Callable[[], float] = time.monotonic) -> None:
         self._clock = clock
@@ -59,12 +59,12 @@ class Tries:
         until = max(self._wrong.get(address, (0, 0.0))[1], self._anywhere[1])
         return max(0.0, until - self._clock())
 
-    def right(self, address: str, password: str, kept: str | None) -> bool:
+    def accepts(self, address: str, password: str, kept: str | None) -> bool:
         """Whether this is the password of the hash `kept`; False also while the address has to wait."""
         with self._lock:
             if kept is None or self.wait(address):
                 return False
-            if not fits(password, kept):
+            if not matches(password, kept):
                 self._note(address)
                 return False
             self._wrong.pop(address, None)

@@ -15,14 +15,13 @@ from kinphoto.archive.words.dates import NO_PROOF, born, life_years, when
 from kinphoto.errors import AmbiguousError, KinphotoError, NotFoundError
 from kinphoto.phrases import counted
 from kinphoto.reason.model.span import year_of
+from kinphoto.web.access import access_of, archive_of
 from kinphoto.web.assets import asset
-from kinphoto.web.wording import NOWHERE, nth
+from kinphoto.web.wording import NOT_IN_A_BOX, nth
 
 if TYPE_CHECKING:
-    from kinphoto.archive import Archive
     from kinphoto.archive.collection.photograph_cards import PhotographCard
     from kinphoto.reason.model.findings import Estimate
-    from kinphoto.web.access import Door
 
 
 def get_route(path: str, make: Callable[[Request], Response]) -> Route:
@@ -31,8 +30,7 @@ def get_route(path: str, make: Callable[[Request], Response]) -> Route:
 
     @wraps(make)
     def endpoint(request: Request) -> Response:
-        archive: Archive = request.app.state.archive
-        request.state.change = archive.statements.revision()
+        request.state.change = archive_of(request).statements.revision()
         return make(request)
 
     return Route(path, endpoint)
@@ -40,9 +38,9 @@ def get_route(path: str, make: Callable[[Request], Response]) -> Route:
 
 def page(request: Request, template: str, status: int = 200, **shown: Any) -> HTMLResponse:
     """The page that a template makes of these values; the archive's name, the visitor and the form token come along."""
-    door: Door = request.app.state.door
-    archive: Archive = request.app.state.archive
-    who = door.visitor(request)
+    access = access_of(request)
+    archive = archive_of(request)
+    who = access.visitor(request)
     text = environment().get_template(template).render(
         request=request,
         here=request.url.path,
@@ -50,12 +48,12 @@ def page(request: Request, template: str, status: int = 200, **shown: Any) -> HT
         dated=not who.keeper or archive.dates.freshness().fresh,
         archive_name=archive.folder.absolute().name,
         keeper=who.keeper,
-        house=door.open_to_house,
-        token=door.token(who),
+        house=access.open_to_house,
+        token=access.token(who),
         **shown,
     )  # fmt: skip
     response = HTMLResponse(text, status)
-    door.greet(request, response)
+    access.set_new_cookie(request, response)
     return response
 
 
@@ -72,7 +70,7 @@ def environment() -> Environment:
         loader=PackageLoader("kinphoto.web"), autoescape=True, undefined=StrictUndefined, trim_blocks=True,
         lstrip_blocks=True,
     )  # fmt: skip
-    made.globals.update(asset=asset, no_proof=NO_PROOF, nowhere=NOWHERE)
+    made.globals.update(asset=asset, no_proof=NO_PROOF, not_in_a_box=NOT_IN_A_BOX)
     made.filters.update(
         when=when,
         born=born,
@@ -86,28 +84,21 @@ def environment() -> Environment:
 
 
 def when_short(estimate: Estimate) -> str:
-    """A date for a caption: what was stated, "about 1924", or the years between which it lies; "" for an open one."""
+    """A date for a caption: what was stated, "about 1924", or "1921–1930"; "" for an open one."""
     if estimate.best is None or estimate.likely_from is None or estimate.likely_to is None:
-        return (
-            ""
-            if estimate.latest - estimate.earliest > 50 * 365
-            else f"{_year(estimate.earliest)}–{_year(estimate.latest)}"
-        )
+        wide = estimate.latest - estimate.earliest > 50 * 365
+        return "" if wide else f"{year_of(estimate.earliest)}–{year_of(estimate.latest)}"
     if not estimate.inferred:
         return when(estimate)
-    first, last = _year(estimate.likely_from), _year(estimate.likely_to)
-    return first if first == last else f"{first}–{last}"
-
-
-def _year(day: int) -> str:
-    return str(year_of(day))
+    first, last = year_of(estimate.likely_from), year_of(estimate.likely_to)
+    return str(first) if first == last else f"{first}–{last}"
 
 
 def who_short(photograph: PhotographCard) -> str:
     """Who is in a photograph, for a caption: two names and how many more, and how many faces have no name."""
     names = list(photograph.names[:2])
     more = len(photograph.names) - len(names)
-    said = [*names, *([f"{more} more"] if more else [])]
+    shown = [*names, *([f"{more} more"] if more else [])]
     if photograph.nameless:
-        said.append(counted(photograph.nameless, "face without a name", "faces without a name"))
-    return ", ".join(said)
+        shown.append(counted(photograph.nameless, "face without a name", "faces without a name"))
+    return ", ".join(shown)

@@ -25,7 +25,7 @@ BACKLOG = 128
 
 
 def serve(archive: Archive, port: int, lan: bool, started: Callable[[str], None]) -> None:
-    """Serve the pages until the process is told to stop; `started` is called with their address.
+    """Serve the pages until the process is stopped; `started` is called with their address.
 
     Port 0 takes a free one. Raises ArchiveError when the port is taken.
     """
@@ -58,7 +58,7 @@ def _listen(address: str, port: int) -> socket.socket:
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
     try:
         listening.bind((address, port))
-        listening.listen(BACKLOG)  # whoever asks as soon as the address is told is heard
+        listening.listen(BACKLOG)  # so that the address works as soon as it is printed
     except (OSError, OverflowError) as problem:
         listening.close()
         raise ArchiveError(

@@ -7,12 +7,12 @@ from kinphoto.archive.words.kinds import KINDS
 from kinphoto.phrases import opening
 from kinphoto.reason.model.evidence import Role
 
-NOWHERE = "Not in any box yet"
+NOT_IN_A_BOX = "Not in any box yet"
 """The name of the photographs that are in no container."""
 
 SIDES = {"recto": "the front", "verso": "the back", "detail": "a detail"}
 
-SAID, MADE, RELATIONS, ROLES = (
+DATED, MADE, RELATIONS, ROLES = (
     {kind: words.choice for kind, words in KINDS.items() if kind in kinds}
     for kinds in (DATED_KINDS, MADE_KINDS, RELATION_KINDS, tuple(Role))
 )
@@ -23,7 +23,7 @@ MARKS = {kind: words.fact for kind, words in KINDS.items() if words.fact} | {
     for related in RELATION_KINDS
     for kind, other in ((related, False), (KINDS[related].other_way or related, True))
 }
-"""What stands in front of what was recorded; of a relation also from the other photograph."""
+"""The label of what was recorded; of a relation also as seen from the other photograph."""
 
 DESCRIBED = {
     "title": "Title",

@@ -340,7 +340,11 @@ def test_steps_join_one_line_while_nobody_else_writes(
             archive.people.add("Joan Pym")
 
     archive.scans.add([files / "more"], progress=somebody_says)
-    assert [change.what.split()[0] for change in archive.statements.history(3)] == ["indexed", "named", "indexed"]
+    assert [" ".join(change.what.split()[:2]) for change in archive.statements.history(3)] == [
+        "added 1",
+        "added Joan",
+        "added 1",
+    ]
 
 
 def _but(found: Rows, *tables: str) -> Rows:

@@ -32,7 +32,8 @@ from oracles import BOX, glop_model, rows_of
 
 from kinphoto.reason.hard import network as nw
 from kinphoto.reason.hard.conflict import BELIEVED, settle
-from kinphoto.reason.hard.laws import Constraints, Ints, constraints
+from kinphoto.reason.hard.laws import Constraints, build_constraints
+from kinphoto.reason.model.arrays import Ints
 from kinphoto.scans.workers import cores
 
 RUNS = 5
@@ -78,7 +79,7 @@ def walled(days: list[float]) -> Ints:
 def hard_layer(people: int, photographs: int) -> None:
     """Invent evidence and time what becomes of it."""
     evidence = large(people, photographs, seed=1)
-    told = constraints(evidence)
+    told = build_constraints(evidence)
     network = nw.build(told)
     print(
         f"{photographs:,} photographs, {people:,} people, {len(evidence.statements):,} statements: "
@@ -88,7 +89,7 @@ def hard_layer(people: int, photographs: int) -> None:
     believed = np.array([s.trust in BELIEVED for s in told.statements], dtype=bool)
     against_glop("bounds from all statements", told, network, ~believed & False)
     against_glop("bounds from strong and certain statements", told, network, ~believed)
-    print(f"{'constraints, made of statements':44}{timed(lambda: constraints(evidence)):9.3f}s")
+    print(f"{'constraints, made of statements':44}{timed(lambda: build_constraints(evidence)):9.3f}s")
     print(f"{'network, built of constraints':44}{timed(lambda: nw.build(told)):9.3f}s")
     print(f"{'settle, with all of these':44}{timed(lambda: settle(evidence)):9.3f}s")
 

@@ -36,7 +36,7 @@ from kinphoto.reason.model.span import Dated, Span
 from kinphoto.reason.soft.belief import Beliefs
 from kinphoto.reason.soft.births import Lives
 from kinphoto.reason.soft.groups import group_up
-from kinphoto.reason.soft.readout import posterior, shortest
+from kinphoto.reason.soft.summary import posterior, shortest
 
 CERTAIN = ev.Trust.CERTAIN
 PEOPLE, VAGUE, DATED, UNDATED, TELLERS, SWEEPS = 12, 4, 25, 100, 3, 40

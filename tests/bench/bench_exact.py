@@ -21,13 +21,13 @@ from oracles import BOX, bounds, by_glop, by_networkx, in_z3
 
 from kinphoto.reason.hard import network as nw
 from kinphoto.reason.hard.conflict import COST, settle
-from kinphoto.reason.hard.laws import constraints
+from kinphoto.reason.hard.laws import build_constraints
 
 
 def same_bounds(seed: int) -> tuple[bool, bool, float, float]:
     """Whether GLOP agrees, whether everything fits together, and the seconds of both."""
     dice = random.Random(seed)
-    told = constraints(puzzle(dice, dice.randrange(5, 40), dice.choice((0.0, 0.02, 0.1))))
+    told = build_constraints(puzzle(dice, dice.randrange(5, 40), dice.choice((0.0, 0.02, 0.1))))
     network = nw.build(told)
     start = process_time()
     found = nw.solve(network)

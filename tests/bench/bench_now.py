@@ -29,7 +29,7 @@ from sqlalchemy import select
 
 from kinphoto.archive import Archive
 from kinphoto.archive.dates.background import BackgroundRefresh, Doing
-from kinphoto.archive.dates.evidence import gather_near
+from kinphoto.archive.dates.evidence import gather_reached
 from kinphoto.archive.dates.neighbourhood import Reach, reach
 from kinphoto.archive.dates.one_photograph import near
 from kinphoto.archive.statements.appearances import Link
@@ -61,7 +61,7 @@ def measure(archive: Archive, title: str, codes: Sequence[str], people: Sequence
         reached = [reach(connection, ids[code]) for code in codes]
         rows = [clocked(lambda one=one: bare(database, one)) for one in reached]
         rows = [clocked(lambda one=one: bare(database, one)) for one in reached]
-        gathered = [clocked(lambda code=code: gather_near(connection, ids[code])) for code in codes]
+        gathered = [clocked(lambda code=code: gather_reached(reach(connection, ids[code]))) for code in codes]
     photographs, everybody = (median(len(getattr(n, what)) for n in reached) for what in ("photographs", "people"))
     print(
         f"\n{title}: {len(codes)} of them; reached in the median {photographs:.0f} photographs, {everybody:.0f} people"

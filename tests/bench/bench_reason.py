@@ -27,7 +27,7 @@ from drawn import Archive, family
 from kinphoto.archive.catalogue.garbage import no_collection
 from kinphoto.reason.dating import date_archive
 from kinphoto.reason.hard import network as nw
-from kinphoto.reason.hard.laws import constraints
+from kinphoto.reason.hard.laws import build_constraints
 from kinphoto.reason.model.findings import Findings
 from kinphoto.reason.model.lookup import look_up
 
@@ -45,7 +45,7 @@ def measured(photographs: int) -> dict[str, float]:
     took, worked = perf_counter() - start, process_time() - cpu
     most = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
     start = process_time()
-    nw.solve(nw.build(constraints(evidence)))
+    nw.solve(nw.build(build_constraints(evidence)))
     look_up(evidence)
     least = process_time() - start
     return {

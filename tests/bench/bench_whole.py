@@ -87,7 +87,7 @@ def measured(folder: Path) -> dict[str, Any]:
 def _swept(archive: Archive) -> dict[str, float]:
     """Seconds of solving all bounds, and of the bare sweeps that it needed."""
     with archive.reading() as connection:
-        net = network.build(laws.constraints(gather(connection)))
+        net = network.build(laws.build_constraints(gather(connection)))
     bounds = network.solve(net)
     sweeps, relax = 0, network._relax
 

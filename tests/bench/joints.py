@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import numpy as np
 
+from kinphoto.reason.soft.grid import QuarterRows
 from kinphoto.reason.soft.kernels import LAGS
-from kinphoto.reason.soft.messages import Converged, Exchange, VagueFaces
+from kinphoto.reason.soft.messages import BeliefPropagation, Converged, VagueFaces
 from kinphoto.reason.soft.orders import Orders
-from kinphoto.reason.soft.quarters import Rows
 
 Array = np.ndarray
 BIRTHS, PHOTOS = (40, 25, 30), (50, 35, 60, 20)  # quarter-years of each
@@ -43,7 +43,7 @@ class World:
         mass = np.exp(-0.5 * ((np.arange(n) - dice.uniform(0, n)) / dice.uniform(3, n)) ** 2) + 0.01
         return mass / mass.sum()
 
-    def settle(self, precision: type = np.float64, settled: float = 1e-13, orders: Orders | None = None) -> Converged:
+    def run(self, precision: type = np.float64, tolerance: float = 1e-13, orders: Orders | None = None) -> Converged:
         """What messages make of it."""
         survival = self.kernels[-1]
         tables = np.array([*self.kernels[:-1], *(k * survival for k in self.kernels[:-1])])
@@ -56,14 +56,14 @@ class World:
         faces = VagueFaces(
             birth, photo, np.arange(n), tables, self.share, self.rest, alive, after, np.array(UNTIL)[birth]
         )
-        births = Rows(np.cumsum([0, *BIRTHS]), np.array(FIRST_BIRTH))
-        photos = Rows(np.cumsum([0, *PHOTOS]), np.array(FIRST_PHOTO))
-        exchange = Exchange(
+        births = QuarterRows(np.cumsum([0, *BIRTHS]), np.array(FIRST_BIRTH))
+        photos = QuarterRows(np.cumsum([0, *PHOTOS]), np.array(FIRST_PHOTO))
+        propagation = BeliefPropagation(
             faces, births, np.concatenate(self.prior), photos, np.log(np.concatenate(self.unary)), orders,
-            precision, settled,
+            precision, tolerance,
         )  # fmt: skip
-        self.exchange = exchange
-        return exchange.settle(np.concatenate(self.life))
+        self.propagation = propagation
+        return propagation.run(np.concatenate(self.life))
 
     def factor(self, joint: int) -> Array:
         """f(b, x) of one face, for every pair of quarter-years."""
@@ -92,10 +92,10 @@ class World:
         return found[: len(BIRTHS)], found[len(BIRTHS) :]
 
 
-def distances(world: World, settled: Converged, extra: tuple[tuple[str, Array], ...] = ()) -> list[float]:
+def distances(world: World, converged: Converged, extra: tuple[tuple[str, Array], ...] = ()) -> list[float]:
     """Total variation of every birth and photograph."""
     births, photos = world.summed(extra)
-    mine = np.split(settled.births, np.cumsum(BIRTHS)[:-1])
-    logs = np.split(settled.photos + np.log(np.concatenate(world.unary)), np.cumsum(PHOTOS)[:-1])
+    mine = np.split(converged.births, np.cumsum(BIRTHS)[:-1])
+    logs = np.split(converged.photos + np.log(np.concatenate(world.unary)), np.cumsum(PHOTOS)[:-1])
     masses = [np.exp(log - log.max()) / np.exp(log - log.max()).sum() for log in logs]
     return [0.5 * float(np.abs(a - b).sum()) for a, b in zip([*mine, *masses], [*births, *photos], strict=True)]

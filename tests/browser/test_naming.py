@@ -152,7 +152,7 @@ def test_a_face_that_could_not_be_saved_is_there_again_with_what_was_typed(own: 
     page.goto(f"{own.address}/photograph/{code}?naming=1")
     page.route("**/name", lambda route: route.abort())
     press(page, "1", "2", "Enter", *"katr", "Enter")
-    expect(page.locator("#told")).to_contain_text("What you typed is still here")
+    expect(page.locator("#status")).to_contain_text("What you typed is still here")
     expect(page.locator("[aria-current=true][data-face]")).to_have_attribute("data-face", first or "")
     expect(page.locator("#naming [name=age]")).to_have_value("12")
     expect(page.locator("#person")).to_have_value("katr")
@@ -222,7 +222,7 @@ def test_a_frame_is_moved_with_the_keys(own: Served, context: Any) -> None:
     for _ in range(3):
         page.keyboard.press("ArrowUp")
     page.keyboard.press("Enter")
-    expect(page.locator("#told")).to_contain_text("Frame moved")
+    expect(page.locator("#status")).to_contain_text("Frame moved")
     moved = next(one for one in own.archive.photographs.faces(code).faces if one.region == face.region)
     assert moved.box[0] == pytest.approx(face.box[0], abs=0.001)
     assert moved.box[1] == pytest.approx(face.box[1] - 0.06, abs=0.001)

@@ -72,7 +72,7 @@ def test_the_report_needs_no_other_reading(tmp_path: Path) -> None:
     assert done.exit_code == 0
     for part in (
         "82 people in 25 families",
-        "(inferred)",
+        "(worked out)",
         "When did Clemence Ombry die?",
         "set aside for now",
         "Every picture of Clemence Ombry",

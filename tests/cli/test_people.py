@@ -125,7 +125,7 @@ def test_births_that_photographs_suggest(archive: Archive) -> None:
         "X3     Jon Tveit, born between 1890 and 1940, died 2001, 1 picture, outside the tree, born about 19"
     )
     assert others == []
-    assert last == "What photographs suggest is no proof: whoever judged the ages may have known the tree."
+    assert last == "What photographs suggest is not proof: whoever judged the ages may have known the tree."
     birth = document("people", "jon")["people"][0]["suggested_birth"]
     assert line.endswith(", " + birth["text"])
     assert birth["text"] == (

@@ -62,7 +62,7 @@ def test_add_answers_in_json(folder: Path) -> None:
         "unreadable": [
             {
                 "path": str(folder / "box" / "letter.jpg"),
-                "why": "it is no picture; kinphoto reads JPEG, TIFF, PNG, WebP, HEIC and PDF",
+                "why": "it is not a picture file; kinphoto reads JPEG, TIFF, PNG, WebP, HEIC and PDF",
             }
         ],
         "photographs": 2,
@@ -92,12 +92,12 @@ def test_add_tells_a_person_what_it_did(folder: Path) -> None:
         "4 pictures found, 0 added. The archive holds 2 photographs.",
         "Moved or renamed, code and links kept (1):",
         f"  {box}/front.jpg is now {box}/copy.jpg",
-        "Changed since they were indexed (1):",
+        "Changed since they were added (1):",
         f"  K00001  {box}/back.jpg",
-        "Copies of scans that are there already, not added again (1):",
+        "Copies of scans you already have, not added again (1):",
         f"  {box}/wedding.jpg is the same as {box}/copy.jpg",
         "Could not be read (1):",
-        f"  {box}/empty.jpg: the file is empty (0 bytes); scan it again or take a copy",
+        f"  {box}/empty.jpg: the file is empty (0 bytes); scan it again, or restore it from a copy",
     ]
 
 
@@ -125,9 +125,9 @@ def test_add_says_the_codes_and_what_is_worth_a_look(folder: Path) -> None:
     (box / "back.jpg").unlink()
     again = kinphoto(folder, "scans", "add", "box").stdout.splitlines()
     assert again[1:] == [
-        "Changed since they were indexed (1):",
-        f"  K00002  {box}/front.jpg: is the face on it still framed rightly?",
-        "Not there any more; what was recorded is kept. If they were moved, add the folder where they are now (1):",
+        "Changed since they were added (1):",
+        f"  K00002  {box}/front.jpg: is the face on it still framed correctly?",
+        "Missing files; what you recorded about them is kept. If they were moved, add the folder they are in now (1):",
         f"  K00001  {box}/back.jpg",
     ]
     document = json.loads(kinphoto(folder, "scans", "add", "box", "--json").stdout)
@@ -143,7 +143,7 @@ def test_two_portraits_are_not_joined_as_front_and_back(folder: Path) -> None:
     kinphoto(folder, "scans", "add", "box")
     asked = kinphoto(folder, "scans", "join", "ada.png", "tom.png")
     assert (asked.returncode, asked.stdout) == (1, "")
-    assert "tom.png looks like another picture, not like the back of ada.png; nothing was joined" in asked.stderr
+    assert "tom.png looks like a different picture, not the back of ada.png; nothing was joined" in asked.stderr
     assert kinphoto(folder, "scans", "join", "ada.png", "tom.png", "--side", "verso").returncode == 0
 
 
@@ -171,7 +171,7 @@ def test_join_and_part(folder: Path) -> None:
     assert json.loads(parted.stdout) == {"photograph": "K00001", "taken_out_of": "K00002", "scan": back}
     again = kinphoto(folder, "scans", "join", "K2", "K1", "--side", "detail")
     assert again.stdout == (
-        f"K00002 now has these scans:\n  recto: {front}\n  detail: {back}\nIt is also found as K00001.\n"
+        f"K00002 now has these scans:\n  front: {front}\n  detail: {back}\nYou can also find it as K00001.\n"
     )
     assert kinphoto(folder, "scans", "part", "back.jpg").stdout == (
         f"{back} is now K00001, no longer part of K00002.\n"
@@ -183,12 +183,12 @@ def test_join_and_part(folder: Path) -> None:
     [
         (("add", "nowhere"), "nowhere: there is no such file or folder. Check the spelling."),
         (("add", "box", "--container", ""), "a container needs a name"),
-        (("join", "front.jpg", "nobody.jpg"), "no photograph or scan fits 'nobody.jpg'"),
+        (("join", "front.jpg", "nobody.jpg"), "there is no photograph or scan called 'nobody.jpg'"),
         (("join", "front.jpg"), "one scan alone cannot be joined"),
         (("join", "front.jpg", "back.jpg", "--side", "left"), "unknown side 'left'"),
-        (("join", ".jpg", "back.jpg"), "'.jpg' fits 2 scans"),
+        (("join", ".jpg", "back.jpg"), "2 scans match '.jpg'"),
         (("part", "K1"), "it is the only scan of K00001"),
-        (("part", "K99"), "no photograph or scan fits 'K99'"),
+        (("part", "K99"), "there is no photograph or scan called 'K99'"),
     ],
 )
 def test_what_cannot_be_done_is_said_in_one_line(folder: Path, arguments: tuple[str, ...], words: str) -> None:

@@ -20,7 +20,7 @@ import pytest
 
 from kinphoto.archive import Archive
 from kinphoto.store import tables as t
-from kinphoto.web.access import KEYS
+from kinphoto.web.access import CREDENTIALS
 
 PATIENCE = 60.0
 
@@ -157,16 +157,16 @@ def test_the_house_is_let_in_with_the_password_of_the_surroundings(folder: Path)
         assert re.fullmatch(r"http://[^/]+:\d+/", address)
         with urllib.request.urlopen(f"{at_this_machine(address)}log", timeout=PATIENCE) as answer:
             assert "/sign-in" in answer.url
-    kept = (folder / KEYS).read_bytes()
+    kept = (folder / CREDENTIALS).read_bytes()
     assert b"three odd words" not in kept
     with served(folder, "--lan") as (_, address):
         assert status(at_this_machine(address)) == 200
-    assert (folder / KEYS).read_bytes() == kept
+    assert (folder / CREDENTIALS).read_bytes() == kept
 
 
 def test_a_folder_in_the_place_of_the_keys(folder: Path) -> None:
     """One line, status 1."""
-    (folder / KEYS).mkdir()
+    (folder / CREDENTIALS).mkdir()
     process = command(folder, "--port", "0")
     out, said = process.communicate(timeout=PATIENCE)
     assert (process.returncode, out) == (1, "")

@@ -51,7 +51,7 @@ def test_json_holds_the_whole_answer(folder: Path) -> None:
         "changed": 0,
         "removed": 0,
         "kept_with_pictures": 0,
-        "warnings": [{"line": 7, "text": 'there is no such date as "31 FEB 1900"; kept as words'}],
+        "warnings": [{"line": 7, "text": 'there is no such date as "31 FEB 1900"; kept as text'}],
         "warning_count": 1,
         "encoding": "UTF-8",
         "version": "7.0",
@@ -60,7 +60,7 @@ def test_json_holds_the_whole_answer(folder: Path) -> None:
         "uncertain": [],
         "plan": None,
     }
-    assert done.stderr == 'holm.ged, line 7: there is no such date as "31 FEB 1900"; kept as words\n'
+    assert done.stderr == 'holm.ged, line 7: there is no such date as "31 FEB 1900"; kept as text\n'
 
 
 def test_words_for_a_person(folder: Path) -> None:
@@ -170,7 +170,7 @@ def test_births_beside_what_the_tree_says(folder: Path) -> None:
     assert said[1:] == [
         "Births that photographs suggest (1):",
         f"  Gorm Holm (I1): {birth['text']}. The tree says between 1890 and 1940.",
-        "  What photographs suggest is no proof: whoever judged the ages may have known the tree.",
+        "  What photographs suggest is not proof: whoever judged the ages may have known the tree.",
     ]
     assert "Notes suggest 1 birth that the tree leaves open." in kinphoto(folder, "tree", "write", "out.ged").stdout
 
@@ -237,7 +237,7 @@ def test_writing_for_a_person(folder: Path) -> None:
         (("there.ged",), "--replace"),
         (("out.ged", "--version", "6"), "5.5.1 or 7.0"),
         (("none/out.ged",), "no such folder"),
-        (("out.ged", "--version", "5.5.1"), "no place"),
+        (("out.ged", "--version", "5.5.1"), "cannot hold everything"),
     ],
 )
 def test_what_cannot_be_written_is_refused_in_one_line(folder: Path, words: tuple[str, ...], word: str) -> None:

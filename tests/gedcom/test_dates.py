@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 
 from kinphoto.errors import InvalidValueError
 from kinphoto.gedcom.calendars import day_number, year_month_day
-from kinphoto.gedcom.dates import parse_date, read_gedcom, words
+from kinphoto.gedcom.dates import parse_date, read_gedcom
+from kinphoto.gedcom.wording import words
 from kinphoto.reason.model.span import DAYS_PER_YEAR, Shape, iso
 
 

@@ -6,7 +6,7 @@ import networkx as nx
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kinphoto.gedcom.loops import loops
+from kinphoto.gedcom.loops import find_loops
 
 links = st.lists(st.tuples(st.integers(0, 12), st.integers(0, 12)), max_size=30)
 
@@ -15,7 +15,7 @@ links = st.lists(st.tuples(st.integers(0, 12), st.integers(0, 12)), max_size=30)
 def test_loops_against_networkx(pairs: list[tuple[int, int]]) -> None:
     """There is a loop exactly when the graph has a cycle; each found is one; without them none is left."""
     graph = nx.DiGraph(pairs)
-    found = loops(pairs)
+    found = find_loops(pairs)
     assert bool(found) == (not nx.is_directed_acyclic_graph(graph))
     for loop in found:
         assert all(graph.has_edge(child, parent) for child, parent in zip(loop, [*loop[1:], loop[0]], strict=True))
@@ -25,4 +25,4 @@ def test_loops_against_networkx(pairs: list[tuple[int, int]]) -> None:
 
 def test_a_person_who_is_their_own_grandparent() -> None:
     """From child to parent, and round."""
-    assert loops([(1, 2), (2, 1), (3, 1), (1, 4)]) == [[1, 2]]
+    assert find_loops([(1, 2), (2, 1), (3, 1), (1, 4)]) == [[1, 2]]

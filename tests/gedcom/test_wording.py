@@ -6,7 +6,8 @@ from datetime import date
 
 import pytest
 
-from kinphoto.gedcom.dates import parse_date, read_gedcom, words
+from kinphoto.gedcom.dates import parse_date, read_gedcom
+from kinphoto.gedcom.wording import words
 from kinphoto.reason.model.span import Dated, Span
 
 

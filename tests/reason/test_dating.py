@@ -86,7 +86,7 @@ def test_a_girl_and_her_father() -> None:
 
 
 def test_without_her_age_it_could_be_any_time_while_both_lived() -> None:
-    """What a statement contributes is told by the range without it."""
+    """What a statement contributes is seen from the range without it."""
     evidence = archive([*GIRL, *FATHER])
     without = date_without(evidence, "K1", ["girl looks in K1"]).estimate
     assert (without.earliest, without.latest) == (day(1917, 5, 2), day(1926, 11, 9))
@@ -120,8 +120,11 @@ def test_a_name_with_a_life_dates_a_photograph() -> None:
 
 def test_part_of_says_nothing_about_dates() -> None:
     """A print on an album page: the page has no date, and gives none."""
-    said = [related("K1", ev.Related.PART_OF, "K2"), says(ev.Claim.INSCRIPTION, Dated(span_of_years(1923, 1923)), "K2")]
-    findings = date_archive(archive(said, "K1", "K2", pages=("K2",)))
+    statements = [
+        related("K1", ev.Related.PART_OF, "K2"),
+        says(ev.Claim.INSCRIPTION, Dated(span_of_years(1923, 1923)), "K2"),
+    ]
+    findings = date_archive(archive(statements, "K1", "K2", pages=("K2",)))
     assert [(e.photograph, e.state) for e in findings.estimates] == [("K1", State.OPEN)]
 
 
@@ -133,7 +136,7 @@ def test_what_a_person_stated_stays_as_stated() -> None:
 
 
 def test_a_stated_day_is_kept_to_the_day() -> None:
-    """`taken` on 5 August 1931, strong: a wall of one day."""
+    """`taken` on 5 August 1931, strong: a hard bound of one day."""
     found = estimate(archive([says(ev.Claim.TAKEN, exactly(1931, 8, 5), trust=T.STRONG)]))
     assert found.edtf == "1931-08-05"
     assert found.earliest == found.latest == found.best == found.likely_from == found.likely_to == day(1931, 8, 5)
@@ -154,12 +157,12 @@ def test_about_stays_about() -> None:
 
 
 def test_an_order_dates_the_other_photograph() -> None:
-    """K2 before K1 of 1923: dated, earlier, and not told an exact year."""
-    said = [
+    """K2 before K1 of 1923: dated, earlier, and without an exact year."""
+    statements = [
         related("K2", ev.Related.BEFORE, "K1"),
         says(ev.Claim.TAKEN, Dated(span_of_years(1923, 1923)), trust=T.STRONG),
     ]
-    found = estimate(archive(said, "K1", "K2"), "K2")
+    found = estimate(archive(statements, "K1", "K2"), "K2")
     assert found.state is State.DATED
     first, best, last = years(found)
     assert first < 1850
@@ -171,9 +174,9 @@ def test_photographs_in_order_stay_between_their_ends() -> None:
     """Five in a row, the first of 1920 and the last of 1930, all orders fairly trusted: those between are of 1920 to
     1930, and none is dated after one that it comes before."""
     names = [f"K{i}" for i in range(1, 6)]
-    said: list[ev.Statement] = [related(a, ev.Related.BEFORE, b) for a, b in pairwise(names)]
-    said += [says(ev.Claim.INSCRIPTION, Dated(span_of_years(y, y)), k) for k, y in (("K1", 1920), ("K5", 1930))]
-    found = [years(e) for e in date_archive(archive(said, *names)).estimates]
+    statements: list[ev.Statement] = [related(a, ev.Related.BEFORE, b) for a, b in pairwise(names)]
+    statements += [says(ev.Claim.INSCRIPTION, Dated(span_of_years(y, y)), k) for k, y in (("K1", 1920), ("K5", 1930))]
+    found = [years(e) for e in date_archive(archive(statements, *names)).estimates]
     assert [best for _, best, _ in found] == sorted(best for _, best, _ in found)
     for first, best, last in found[1:-1]:
         assert (first, best, last) == (1920, 1925, 1930)
@@ -181,19 +184,19 @@ def test_photographs_in_order_stay_between_their_ends() -> None:
 
 def test_a_copy_takes_the_date_of_its_original() -> None:
     """One exposure: both have the same likely range."""
-    said = [related("K2", ev.Related.COPY_OF, "K1"), says(ev.Claim.TAKEN, Dated(span_of_years(1890, 1890)))]
-    evidence = archive(said, "K1", "K2")
+    statements = [related("K2", ev.Related.COPY_OF, "K1"), says(ev.Claim.TAKEN, Dated(span_of_years(1890, 1890)))]
+    evidence = archive(statements, "K1", "K2")
     assert years(estimate(evidence, "K2")) == years(estimate(evidence, "K1")) == (1890, 1890, 1890)
 
 
 def test_what_does_not_fit_is_set_aside_and_disputed() -> None:
     """A boy born in 1930 in a picture that was taken in 1920: disputed, and estimated without what was set aside."""
-    said = [
+    statements = [
         life("boy", ev.LifeEvent.BIRTH, 1930),
         seen("boy"),
         says(ev.Claim.RECOLLECTION, Dated(span_of_years(1920, 1920))),
     ]
-    findings = date_archive(archive(said))
+    findings = date_archive(archive(statements))
     assert findings.aside == ("recollection K1",)
     (found,) = findings.estimates
     assert found.state is State.DISPUTED
@@ -204,7 +207,7 @@ def test_what_does_not_fit_is_set_aside_and_disputed() -> None:
 
 def test_a_name_on_the_wrong_face_is_told_as_unlikely() -> None:
     """Two children of about 7 and an aunt of 45 who also "looks 7": possible, but unlikely."""
-    said = [
+    statements = [
         *GIRL,
         life("boy", ev.LifeEvent.BIRTH, 1916, 1, 1),
         seen("boy"),
@@ -213,7 +216,7 @@ def test_a_name_on_the_wrong_face_is_told_as_unlikely() -> None:
         seen("aunt"),
         looks("aunt", 6, 8),
     ]
-    findings = date_archive(archive(said))
+    findings = date_archive(archive(statements))
     (suspect,) = findings.unlikely
     assert (suspect.photograph, suspect.person, suspect.statement) == ("K1", "aunt", "aunt looks in K1")
     assert suspect.probability > 0.9
@@ -222,8 +225,8 @@ def test_a_name_on_the_wrong_face_is_told_as_unlikely() -> None:
 
 def test_estimates_come_in_the_order_of_the_photographs() -> None:
     """One for each photograph, whatever groups they form."""
-    said = [related("K3", ev.Related.SAME_NEGATIVE, "K1"), says(ev.Claim.TAKEN, exactly(1931, 8, 5), "K3")]
-    findings = date_archive(archive(said, "K1", "K2", "K3"))
+    statements = [related("K3", ev.Related.SAME_NEGATIVE, "K1"), says(ev.Claim.TAKEN, exactly(1931, 8, 5), "K3")]
+    findings = date_archive(archive(statements, "K1", "K2", "K3"))
     assert [e.photograph for e in findings.estimates] == ["K1", "K2", "K3"]
 
 

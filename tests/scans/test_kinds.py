@@ -46,7 +46,7 @@ def test_pictures_of_other_kinds_are_named(kind: str, words: str) -> None:
 def test_anything_else_is_no_picture(head: bytes) -> None:
     """Text, sound, film and rubbish."""
     assert type_of(head) is None
-    assert other_kind(head) == "no picture"
+    assert other_kind(head) == "not a picture file"
 
 
 @pytest.mark.parametrize(

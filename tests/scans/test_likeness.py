@@ -11,7 +11,7 @@ import pytest
 from PIL import Image, ImageDraw, ImageFilter
 
 from kinphoto.archive.sample import source
-from kinphoto.scans.likeness import Sight, bits_apart, marked, sight, tone
+from kinphoto.scans.likeness import Likeness, bits_apart, likeness, side_by_name, tone
 
 
 @pytest.mark.parametrize(
@@ -32,7 +32,7 @@ from kinphoto.scans.likeness import Sight, bits_apart, marked, sight, tone
 )
 def test_names_of_a_front_and_its_back(first: str, second: str, told: str | None) -> None:
     """Common ways to name a back, in either order; numbers that follow each other say nothing."""
-    assert marked(first, second) == told
+    assert side_by_name(first, second) == told
 
 
 def writing(paper: int, ink: int, seed: int) -> Image.Image:
@@ -64,7 +64,7 @@ def portrait(seed: int) -> Image.Image:
 def test_paper_with_writing_is_a_back(seed: int) -> None:
     """Light paper or dark card, and an uneven lamp."""
     back = writing(*((200, 60), (60, 180), (150, 120))[seed % 3], seed)
-    assert sight(portrait(seed), back, 32) is Sight.BACK
+    assert likeness(portrait(seed), back, 32) is Likeness.BACK
 
 
 @pytest.mark.parametrize("seed", range(6))
@@ -72,8 +72,8 @@ def test_another_portrait_is_no_back(seed: int) -> None:
     """Two sitters before one backdrop, a faded print among them."""
     other = portrait(seed + 100)
     faded = other.point(lambda grey: 150 + grey // 6)
-    assert sight(portrait(seed), other, 30) is Sight.ANOTHER
-    assert sight(portrait(seed), faded, 30) is Sight.ANOTHER
+    assert likeness(portrait(seed), other, 30) is Likeness.ANOTHER
+    assert likeness(portrait(seed), faded, 30) is Likeness.ANOTHER
 
 
 def test_the_same_picture_again_is_a_front() -> None:
@@ -82,14 +82,14 @@ def test_the_same_picture_again_is_a_front() -> None:
     again = first.resize((270, 384)).point(lambda grey: min(255, grey + 12))
     one, other = imagehash.phash(first), imagehash.phash(again)
     assert bits_apart(str(one), str(other)) == one - other
-    assert sight(first, again, one - other) is Sight.SAME
+    assert likeness(first, again, one - other) is Likeness.SAME
     assert bits_apart(None, "0") == 64
 
 
 def test_blank_backs_are_not_the_same_picture() -> None:
     """The hash of plain paper is an accident: two blank sides that agree in it are still paper."""
     blank = Image.new("L", (300, 200), 220)
-    assert sight(blank, blank, 0) is Sight.BACK
+    assert likeness(blank, blank, 0) is Likeness.BACK
 
 
 def test_the_sample_s_backs_and_rescans_are_told() -> None:
@@ -98,7 +98,7 @@ def test_the_sample_s_backs_and_rescans_are_told() -> None:
     for row in csv.DictReader((root / "joins.csv").read_text(encoding="utf-8").splitlines()):
         first, other = (small(root / "scans" / row[key]) for key in ("first", "other"))
         apart = imagehash.phash(first) - imagehash.phash(other)
-        assert sight(first, other, apart) is {"verso": Sight.BACK, "recto": Sight.SAME}[row["side"]], row
+        assert likeness(first, other, apart) is {"verso": Likeness.BACK, "recto": Likeness.SAME}[row["side"]], row
 
 
 def test_tone_is_a_share() -> None:

@@ -309,7 +309,7 @@ def png_with_a_wrong_checksum() -> bytes:
     ("name", "data", "words"),
     [
         ("empty.jpg", b"", "empty"),
-        ("text.jpg", b"Dear aunt, here are the pictures.", "no picture"),
+        ("text.jpg", b"Dear aunt, here are the pictures.", "not a picture file"),
         ("gif.jpg", stored("GIF"), "a GIF picture"),
         ("pdf.tif", b"%PDF-1.7 and so on", "damaged or cut off"),
         ("start-only.jpg", stored("JPEG")[:20], "damaged"),
@@ -361,7 +361,7 @@ def test_a_file_that_is_still_being_written_is_refused(tmp_path: Path, monkeypat
         return result
 
     monkeypatch.setattr(measuring, "_measured", with_a_scanner_at_work)
-    with pytest.raises(UnreadableFileError, match="written to while it was read"):
+    with pytest.raises(UnreadableFileError, match="being written while it was read"):
         measure(path)
 
 

@@ -128,7 +128,7 @@ def test_pages_without_a_picture_are_no_scans(tmp_path: Path) -> None:
         (1, 2, f"{path}#page=1"), (3, 2, f"{path}#page=3"),
     ]  # fmt: skip
     path.write_bytes(pdf(words))
-    with pytest.raises(UnreadableFileError, match="no page of it holds a picture"):
+    with pytest.raises(UnreadableFileError, match="none of its pages holds a picture"):
         measure(str(path))
 
 

@@ -18,8 +18,8 @@ import pytest
 from PIL import Image, ImageCms, ImageOps
 
 from kinphoto.errors import ArchiveError, NotFoundError, UnreadableFileError
-from kinphoto.scans import parts, room, tiles
-from kinphoto.scans.room import Room
+from kinphoto.scans import memory, parts, tiles
+from kinphoto.scans.memory import MemoryBudget
 from kinphoto.scans.thumbnails import thumbnail_path
 from kinphoto.scans.tiles import TILE, Pyramid
 from kinphoto.scans.upright import ScanFile
@@ -236,10 +236,10 @@ def test_a_scan_that_is_gone_or_changed_is_told(tmp_path: Path) -> None:
     scan, folder = source(path), tmp_path / "archive"
     tiles.small_path(folder, scan)
     path.unlink()
-    with pytest.raises(UnreadableFileError, match="not there any more"):
+    with pytest.raises(UnreadableFileError, match="no longer there"):
         tiles.pyramid(folder, scan)
     soft(700, 531).save(path)
-    with pytest.raises(UnreadableFileError, match="changed since it was indexed"):
+    with pytest.raises(UnreadableFileError, match="changed since it was added"):
         tiles.view_path(folder, scan)
     assert tiles.small_path(folder, scan).exists()
     assert tiles.face_in_small_path(folder, scan, (0.4, 0.4, 0.1, 0.1)).exists()
@@ -339,7 +339,7 @@ def test_a_jpeg_too_large_for_the_memory_is_shown_at_half_its_size(
 ) -> None:
     """4 bytes a pixel for 1600 by 1200 are 7.7 MB; with 2 MB there is room for half the size. A TIFF is refused with
     the figure."""
-    monkeypatch.setattr(parts, "ROOM", Room(2_000_000))
+    monkeypatch.setattr(parts, "BUDGET", MemoryBudget(2_000_000))
     monkeypatch.setattr(parts, "_GIGABYTE", 1_000_000)
     soft(1600, 1200).save(tmp_path / "a.jpg", quality=95)
     soft(1600, 1200).save(tmp_path / "a.tif")
@@ -376,15 +376,15 @@ def test_many_askers_start_few_decoders(tmp_path: Path, monkeypatch: pytest.Monk
     for thread in threads:
         thread.join()
     assert sorted(made) == [(600, 400), (601, 400), (602, 400)]
-    assert 1 <= most <= room.AT_ONCE == 2
+    assert 1 <= most <= memory.MOST_PICTURES == 2
 
 
 def test_memory_is_lent_only_while_there_is_some() -> None:
     """Who needs all of it waits until the other has given back his."""
-    lending, order = Room(100), []
+    lending, order = MemoryBudget(100), []
 
     def borrow(name: str, needed: int, inside: threading.Event, until: threading.Event) -> None:
-        with lending.lent(needed):
+        with lending.reserved(needed):
             order.append(name)
             inside.set()
             until.wait(10)

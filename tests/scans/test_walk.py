@@ -132,7 +132,9 @@ def test_pipes_are_passed_over_and_dead_links_reported(tmp_path: Path) -> None:
     os.mkfifo(tmp_path / "pipe.jpg")
     (tmp_path / "dead.jpg").symlink_to(tmp_path / "gone.jpg")
     assert names(tmp_path) == []
-    assert refused(tmp_path) == {"dead.jpg": "it is a link to a file that is not there; mend the link or remove it"}
+    assert refused(tmp_path) == {
+        "dead.jpg": "it is a link to a file that does not exist; correct the link or remove it"
+    }
 
 
 def test_folders_left_out_are_not_entered(tmp_path: Path) -> None:

@@ -130,8 +130,8 @@ def test_a_block_that_writes_nothing_leaves_no_line(engine: Engine) -> None:
         assert connection.scalar(select(func.count()).select_from(t.change)) == 0
 
 
-def test_no_change_is_taken_back_under_a_later_one(engine: Engine) -> None:
-    """The refusal names the later change, and after that one is taken back it works."""
+def test_no_change_is_undone_under_a_later_one(engine: Engine) -> None:
+    """The refusal names the later change, and after that one is undone it works."""
     row, added = add_box(engine, "Suitcase")
     renamed = rename_box(engine, row, "Blue suitcase")
     with pytest.raises(ArchiveError, match=rf"renamed to Blue suitcase.*kinphoto undo {renamed}"):
@@ -142,13 +142,44 @@ def test_no_change_is_taken_back_under_a_later_one(engine: Engine) -> None:
 
 
 def test_what_others_refer_to_is_not_taken_away(engine: Engine) -> None:
-    """A box with a picture in it stays, though no later change touched the box itself."""
+    """A box with a picture in it stays, though no later change touched the box itself; the refusal names the change
+    that put the picture there, not a newer one of something else."""
     row, added = add_box(engine, "Suitcase")
     with session.working(engine, "indexed") as work:
         work.insert_one(t.photograph, code="K00001", container_id=row, indexed=738000)
-    with pytest.raises(ArchiveError, match="later changes rest on it"):
+    add_box(engine, "Attic")
+    with pytest.raises(
+        ArchiveError, match=rf"{added} cannot be undone before change {work.id} \(indexed\).*undo {work.id}\."
+    ):
         take_back(engine, added)
-    assert list(seen(engine)["container"]) == [row]
+    assert list(seen(engine)["container"]) == [row, row + 1]
+
+
+def test_what_is_gone_since_is_needed_first(engine: Engine) -> None:
+    """A picture that was removed cannot come back into a box that was thrown away after it."""
+    row, _ = add_box(engine, "Suitcase")
+    with session.working(engine, "indexed") as work:
+        photograph = work.insert_one(t.photograph, code="K00001", container_id=row, indexed=738000)
+    with session.working(engine, "removed K00001") as removed:
+        removed.delete(t.photograph, [photograph])
+    with session.working(engine, "thrown away") as thrown:
+        thrown.delete(t.container, [row])
+    assert removed.id is not None
+    with pytest.raises(ArchiveError, match=rf"cannot be undone before change {thrown.id} \(thrown away\)"):
+        take_back(engine, removed.id)
+
+
+def test_a_name_that_somebody_else_has_now(engine: Engine) -> None:
+    """An informant who was renamed cannot have the old name again while somebody new goes by it."""
+    with session.working(engine, "Edda") as work:
+        edda = work.insert_one(t.informant, name="Edda")
+    with session.working(engine, "renamed") as renamed:
+        renamed.update(t.informant, [edda], name="Edda Marsh")
+    with session.working(engine, "another Edda") as other:
+        other.insert_one(t.informant, name="Edda")
+    assert renamed.id is not None
+    with pytest.raises(ArchiveError, match=rf"before change {other.id} \(another Edda\)"):
+        take_back(engine, renamed.id)
 
 
 def test_an_undo_is_not_taken_back_over_later_changes(engine: Engine) -> None:

@@ -112,7 +112,7 @@ def test_an_older_archive_is_brought_up_after_a_copy(
     ("more", "problem"),
     [
         ('op.execute("INSERT INTO nowhere VALUES (1)")', "no such table"),
-        ('op.execute("DELETE FROM container")', "rows would refer to others that are not there"),
+        ('op.execute("DELETE FROM container")', "some rows would refer to rows that do not exist"),
     ],
 )
 def test_a_migration_that_fails_changes_nothing(
@@ -130,7 +130,7 @@ def test_without_a_copy_nothing_is_changed(older: Path, tmp_path: Path, monkeypa
     """When the copy cannot be written the archive stays as old as it was."""
     release(monkeypatch, tmp_path / "next")
     (older / f"kinphoto.db.before-{NEXT}").mkdir()
-    with pytest.raises(ArchiveError, match=r"no copy of it can be set aside.*nothing was changed"):
+    with pytest.raises(ArchiveError, match=r"it cannot be copied before the upgrade.*nothing was changed"):
         Archive.open(older)
     assert rows(older / "kinphoto.db", "SELECT version_num FROM alembic_version") == [(NOW,)]
     assert not (older / f"kinphoto.db.before-{NEXT}.part").exists()
@@ -140,8 +140,8 @@ def test_without_a_copy_nothing_is_changed(older: Path, tmp_path: Path, monkeypa
     ("command", "problem"),
     [
         ("UPDATE alembic_version SET version_num = '9999'", "Install the newest kinphoto"),
-        ("DELETE FROM alembic_version", "no archive, or is damaged"),
-        ("DROP TABLE alembic_version", "no archive, or is damaged"),
+        ("DELETE FROM alembic_version", "not a kinphoto archive, or it is damaged"),
+        ("DROP TABLE alembic_version", "not a kinphoto archive, or it is damaged"),
     ],
 )
 def test_what_is_newer_or_no_archive_is_refused(older: Path, command: str, problem: str) -> None:

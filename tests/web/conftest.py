@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import html
 import re
+from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
+from building import copied
 from httpx2 import Response
 from starlette.testclient import TestClient
 
@@ -19,6 +22,14 @@ from kinphoto.web.passwords import choose
 def archive(own_sample: Archive) -> Archive:
     """A copy of the sample, in a folder of its own."""
     return own_sample
+
+
+@pytest.fixture(scope="module")
+def pages(sample: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
+    """The pages of the sample, for tests in which it does not matter what is changed."""
+    opened = copied(sample, tmp_path_factory.mktemp("pages") / "sample")
+    yield TestClient(make_app(opened), base_url="http://127.0.0.1:5817")
+    opened.engine.dispose()
 
 
 class Browser:

@@ -73,6 +73,7 @@ class Crawl:
     """The answers of every address of ours that can be reached from a start, by address (path and query)."""
 
     pages: dict[str, str] = field(default_factory=dict)
+    documents: dict[str, Document] = field(default_factory=dict)
     files: dict[str, bytes] = field(default_factory=dict)
     status: dict[str, int] = field(default_factory=dict)
     landed: dict[str, str] = field(default_factory=dict)
@@ -103,7 +104,8 @@ def crawl(client: TestClient, *starts: str, most: int = 3000) -> Crawl:
             found.files[address] = answer.content
             continue
         found.pages[address] = answer.text
-        for link in Document(answer.text).addresses(*LINKS):
+        document = found.documents[address] = Document(answer.text)
+        for link in document.addresses(*LINKS):
             parts = urlsplit(urljoin(str(answer.url), link))
             onward = parts.path + (f"?{parts.query}" if parts.query else "")
             here = f"{parts.scheme}://{parts.netloc}" == f"{answer.url.scheme}://{answer.url.netloc.decode()}"

@@ -6,30 +6,19 @@ script, handler or style that stands in the page itself is taken, so none may st
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
-from building import copied
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from starlette.routing import Route
 from starlette.testclient import TestClient
 
-from kinphoto.web.app import PAGES, make_app
+from kinphoto.web.app import PAGES
 from kinphoto.web.guard import HEADERS
 
 from .conftest import Browser
-from .crawling import Crawl, Document, crawl
-
-
-@pytest.fixture(scope="module")
-def pages(sample: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
-    """The pages of the sample, for tests in which it does not matter what is changed."""
-    opened = copied(sample, tmp_path_factory.mktemp("pages") / "sample")
-    yield TestClient(make_app(opened), base_url="http://127.0.0.1:5817")
-    opened.engine.dispose()
+from .crawling import Crawl, crawl
 
 
 @pytest.fixture(scope="module")
@@ -56,16 +45,14 @@ def test_no_link_leads_nowhere(everything: Crawl) -> None:
         "bring-in",
     }
     assert len(everything.pages) > 200
-    for address, text in everything.pages.items():
-        document = Document(text)
+    for address, document in everything.documents.items():
         inside = [link[1:] for link in document.addresses("href") if link.startswith("#") and len(link) > 1]
         assert set(inside) <= document.ids, address
 
 
 def test_nothing_in_a_page_is_run(everything: Crawl) -> None:
     """No script or style in the page, no handler, no address that is a script, nothing from elsewhere."""
-    for address, text in everything.pages.items():
-        document = Document(text)
+    for address, document in everything.documents.items():
         assert not any(words.strip() for words in document.scripts), address
         for tag, attributes in document.tags:
             assert tag not in ("style", "iframe", "object", "embed", "base"), address
@@ -80,8 +67,8 @@ def test_nothing_in_a_page_is_run(everything: Crawl) -> None:
 def test_every_form_has_its_token_and_leads_to_a_page(everything: Crawl) -> None:
     """Forms that change something are posts with the token, and a route waits for each; the others only ask."""
     routes = [route for module in PAGES for route in module.routes if isinstance(route, Route)]
-    for address, text in everything.pages.items():
-        for form in Document(text).forms:
+    for address, document in everything.documents.items():
+        for form in document.forms:
             method = {"post": "POST", "get": "GET"}[form.method]
             assert ("token" in form.fields) == (method == "POST"), (address, form.action)
             for action in (form.action, *form.elsewhere):

@@ -1,4 +1,4 @@
-"""The shelf and a box opened: what its forms do to the ticked photographs, all of them or none."""
+"""The boxes and one box opened: what its forms do to the ticked photographs, all of them or none."""
 
 from __future__ import annotations
 
@@ -18,11 +18,11 @@ def box_of(archive: Archive, code: str) -> int:
     return archive.photographs.details(code).boxes[-1].id
 
 
-def test_the_shelf_and_every_box(browser: Browser, archive: Archive) -> None:
-    """Every container is on the shelf and can be opened, whole and for each thing it may want."""
-    shelf = browser.get("/boxes")
+def test_the_boxes_page_and_every_box(browser: Browser, archive: Archive) -> None:
+    """Every container is on the page and can be opened, whole and for each thing it may want."""
+    listed = browser.get("/boxes")
     for box in archive.photographs.containers():
-        assert f'href="/box/{box.id}"' in shelf
+        assert f'href="/box/{box.id}"' in listed
         for wanting in ("", "?wanting=undated", "?wanting=unnamed", "?wanting=disputed"):
             text = browser.get(f"/box/{box.id}{wanting}")
             assert text.count('class="card-of"') <= A_PAGE

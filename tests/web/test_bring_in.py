@@ -94,14 +94,14 @@ def test_the_pages_of_a_pdf_are_photographs(browser: Browser, empty: Archive) ->
 
 
 def test_what_is_odd_about_a_sheet_is_told(browser: Browser, empty: Archive) -> None:
-    """A column that is passed over is named, as on the command line; one that is nearly ours is refused."""
+    """A column that is ignored is named, as on the command line; one that is nearly ours is refused."""
     send(browser, [("ferry.jpg", jpeg(1))])
     browser.post("/bring-in/sheet", {"kind": "links"}, files={"sheet": ("a.csv", b"photo,person,colour\nK1,-,blue\n")})
     told = done(browser)
     assert "1 row saved as names on faces." in told
-    assert "no column here is called colour; passed over" in told
+    assert "ignored colour" in told
     browser.post("/bring-in/sheet", {"kind": "links"}, files={"sheet": ("a.csv", b"photo,person,age\nK1,-,7\n")})
-    assert "no column here is called age" in done(browser)
+    assert "there is no column called age" in done(browser)
 
 
 def test_the_tree_is_imported_as_by_the_command(browser: Browser, empty: Archive, tmp_path: Path) -> None:
@@ -282,7 +282,7 @@ def test_one_thing_at_a_time(browser: Browser, empty: Archive, path: str) -> Non
     assert answer.status_code == 422
     assert "Something else is still running: slow work" in answer.text
     assert files(empty) == {}
-    assert job.said == ["done"]
+    assert job.lines == ["done"]
 
 
 def test_a_tree_that_is_none(browser: Browser, empty: Archive) -> None:

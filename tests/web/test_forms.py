@@ -16,7 +16,7 @@ from kinphoto.errors import InvalidValueError
 from kinphoto.web import forms, guard
 from kinphoto.web.app import make_app
 from kinphoto.web.forms import LARGEST_OF_ANYBODY, MOST_FIELDS, Form
-from kinphoto.web.guard import Turns, name_of
+from kinphoto.web.guard import PageLimiter, name_of
 
 from .conftest import PASSWORD, Browser
 from .test_house import posts
@@ -203,9 +203,9 @@ def test_strangers_take_turns(addresses: int, fits: int) -> None:
     """Of one address two pages are made at a time, of all strangers four, and everybody's in the end."""
     at_once = most = made = 0
 
-    async def make(turns: Turns, address: str) -> None:
+    async def make(limiter: PageLimiter, address: str) -> None:
         nonlocal at_once, most, made
-        async with turns.of(address):
+        async with limiter.slot(address):
             at_once += 1
             most = max(most, at_once)
             await asyncio.sleep(0.001)
@@ -213,9 +213,9 @@ def test_strangers_take_turns(addresses: int, fits: int) -> None:
             made += 1
 
     async def everybody() -> None:
-        turns = Turns()
-        await asyncio.gather(*(make(turns, f"10.0.0.{n % addresses}") for n in range(100)))
-        assert not turns._of, "an address that asks nothing any more is still remembered"
+        limiter = PageLimiter()
+        await asyncio.gather(*(make(limiter, f"10.0.0.{n % addresses}") for n in range(100)))
+        assert not limiter._of, "an address that asks nothing any more is still remembered"
 
     finished(everybody())
     assert (most, made) == (fits, 100)

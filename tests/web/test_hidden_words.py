@@ -10,8 +10,10 @@ import re
 from collections import defaultdict
 from collections.abc import Iterator
 from html import unescape
+from pathlib import Path
 
 import pytest
+from building import copied
 from sqlalchemy import select
 from starlette.testclient import TestClient
 
@@ -22,8 +24,10 @@ from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.archive.statements.descriptions import Description
 from kinphoto.store import tables as t
+from kinphoto.web.app import make_app
+from kinphoto.web.passwords import choose
 
-from .conftest import PASSWORD, Browser
+from .conftest import LAN, PASSWORD, Browser
 
 SHOWN = "K00009"
 """A photograph that may be shown to anybody; K00015 is one that may not."""
@@ -31,10 +35,12 @@ TITLED = {"K00015": "Qqwillow terrace", SHOWN: "Qqferry landing"}
 HIDDEN = ("zznote", "zzrights", "zzmaker", "zzformer", "zzinscribed", "zzremembered", "zzinformant", "zzreason")
 
 
-@pytest.fixture
-def told(archive: Archive) -> Archive:
+@pytest.fixture(scope="module")
+def annotated(sample: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Archive]:
     """The sample with a word of its own in every kind of text that is for those who have signed in, about a photograph
-    that may be shown, and with titles on it and on one that may not."""
+    that may be shown, and with titles on it and on one that may not. Nobody changes it any more."""
+    archive = copied(sample, tmp_path_factory.mktemp("annotated") / "sample")
+    choose(archive.folder, PASSWORD)
     assert archive.photographs.shown_to_anybody(list(TITLED)) == {SHOWN}, "the sample has changed: take others"
     archive.photographs.describe(
         SHOWN, Description(note="zznote", rights="zzrights", maker="zzmaker", former_number="zzformer")
@@ -49,7 +55,14 @@ def told(archive: Archive) -> Archive:
     for code, title in TITLED.items():
         archive.photographs.describe(code, Description(title=title, place=f"{title.split()[0]} quay"))
     archive.dates.refresh()
-    return archive
+    yield archive
+    archive.close()
+
+
+@pytest.fixture
+def guest(annotated: Archive) -> TestClient:
+    """The browser of a stranger in the house network, before its pages."""
+    return TestClient(make_app(annotated, ["192.168.7.7"], open_to_house=True), base_url=LAN)
 
 
 def words_of(*texts: str) -> set[str]:
@@ -86,34 +99,36 @@ class Readable:
     def __init__(self, house: TestClient, archive: Archive) -> None:
         self.house = house
         self.words: dict[str, str] = {}
+        self._people: dict[str, str] = {}
         for code in sorted(archive.photographs.shown_to_anybody([one.code for one in archive.dates.estimates()])):
             page = house.get(f"/photograph/{code}", follow_redirects=False)
             assert page.status_code == 200, code
-            people = set(re.findall(r'href="(/person/[^"]+)"', page.text))
-            pages = [page.text, *(self._page(person) for person in people)]
-            self.words[code] = " " + " ".join(fold(text_of(one)) for one in pages)
+            people = sorted(set(re.findall(r'href="(/person/[^"]+)"', page.text)))
+            self.words[code] = " ".join(["", fold(text_of(page.text)), *map(self._words_of_person, people)])
 
-    def _page(self, path: str) -> str:
-        answer = self.house.get(path, follow_redirects=False)
-        assert answer.status_code == 200, path
-        return answer.text
+    def _words_of_person(self, path: str) -> str:
+        if path not in self._people:
+            answer = self.house.get(path, follow_redirects=False)
+            assert answer.status_code == 200, path
+            self._people[path] = fold(text_of(answer.text))
+        return self._people[path]
 
 
 @pytest.fixture
-def readable(told: Archive, house: TestClient) -> Readable:
+def readable(annotated: Archive, guest: TestClient) -> Readable:
     """The same of the sample."""
-    return Readable(house, told)
+    return Readable(guest, annotated)
 
 
-def test_no_word_finds_a_photograph_on_which_it_cannot_be_read(readable: Readable, told: Archive) -> None:
+def test_no_word_finds_a_photograph_on_which_it_cannot_be_read(readable: Readable, annotated: Archive) -> None:
     """Each word written anywhere in the archive, and each beginning of one: a stranger finds only photographs on whose
     pages it stands, and of people only those whom the pages name."""
-    asked = beginnings(everything_written(told))
+    asked = beginnings(everything_written(annotated))
     assert len(asked) > 3_000
     names = " ".join(readable.words.values())
     found_by: dict[str, int] = defaultdict(int)
     for word in sorted(asked):
-        found = told.search.find(SearchQuery(text=word), for_anybody=True)
+        found = annotated.search.find(SearchQuery(text=word), for_anybody=True)
         for one in found.photographs:
             assert one.code in readable.words, f"{word} finds {one.code}, which may not be shown"
             if not word.isdigit() or len(word) != 4:  # four digits are a year, not a word
@@ -121,29 +136,29 @@ def test_no_word_finds_a_photograph_on_which_it_cannot_be_read(readable: Readabl
         assert found.count <= len(readable.words)
         for person in found.people:
             assert fold(person.name) in names or not person.pictures, f"{word} names {person.name}"
-            assert not told.people.living([person.id]), f"{word} names {person.name}"
+            assert not annotated.people.living([person.id]), f"{word} names {person.name}"
         found_by[word] = found.count
     assert found_by["qqferry"] == 1  # what can be read is found
 
 
 @pytest.mark.parametrize("word", HIDDEN)
 def test_words_for_those_who_have_signed_in_are_found_by_them_alone(
-    house: TestClient, told: Archive, word: str
+    guest: TestClient, annotated: Archive, word: str
 ) -> None:
     """Letter by letter a stranger gets the same page as for letters that nobody wrote; the keeper finds the words."""
-    nothing = house.get("/search", params={"q": "xqxq"}).text
+    nothing = guest.get("/search", params={"q": "xqxq"}).text
     for end in range(3, len(word) + 1):
-        assert house.get("/search", params={"q": word[:end]}).text == nothing.replace("xqxq", word[:end])
-    browser = Browser(house)
+        assert guest.get("/search", params={"q": word[:end]}).text == nothing.replace("xqxq", word[:end])
+    browser = Browser(guest)
     browser.post("/sign-in", {"password": PASSWORD})
-    found = re.findall(r'class="mounted[^"]*" href="/photograph/(K\d+)"', browser.get(f"/search?q={word}"))
+    found = re.findall(r'class="thumbnail[^"]*" href="/photograph/(K\d+)"', browser.get(f"/search?q={word}"))
     assert found == ([] if word in ("zzinformant", "zzreason") else [SHOWN])
 
 
-def test_a_title_that_may_be_read_is_found_and_one_that_may_not_is_not(house: TestClient, told: Archive) -> None:
+def test_a_title_that_may_be_read_is_found_and_one_that_may_not_is_not(guest: TestClient, annotated: Archive) -> None:
     """Of two photographs with a title, a stranger finds the one that may be shown."""
-    assert f'href="/photograph/{SHOWN}"' in house.get("/search?q=qqferry").text
-    assert "Nothing found" in house.get("/search?q=qqwillow").text
+    assert f'href="/photograph/{SHOWN}"' in guest.get("/search?q=qqferry").text
+    assert "Nothing found" in guest.get("/search?q=qqwillow").text
 
 
 def walked(house: TestClient, start: str, rel: str) -> list[str]:
@@ -189,7 +204,7 @@ def test_a_box_counts_and_shows_what_may_be_shown(house: TestClient, archive: Ar
     for id_, codes in boxes(archive):
         shown = [code for code in codes if archive.photographs.shown_to_anybody([code])]
         answer = house.get(f"/box/{id_}")
-        assert re.findall(r'class="mounted[^"]*" href="/photograph/(K\d+)"', answer.text) == shown
+        assert re.findall(r'class="thumbnail[^"]*" href="/photograph/(K\d+)"', answer.text) == shown
         assert answer.status_code == (200 if shown else 404)
         if shown:
             assert re.search(rf'<p class="fact">{len(shown)} photographs?</p>', answer.text)
@@ -200,7 +215,7 @@ def test_a_box_counts_and_shows_what_may_be_shown(house: TestClient, archive: Ar
 
 
 def test_a_box_of_the_living_alone_is_neither_shown_nor_found(house: TestClient, archive: Archive) -> None:
-    """Its name may be theirs: it stands on no shelf, in no choice and in no search, and its number is nobody's."""
+    """Its name may be theirs: it is on no page, in no choice and in no search, and its number is nobody's."""
     archive.photographs.move(["K00015"], "Zzyear book")
     id_ = next(box.id for box in archive.photographs.container_names() if box.name == "Zzyear book")
     for path in ("/boxes", "/search", "/search?q=zzyear", "/", f"/search?box={id_}&q=a"):
@@ -293,8 +308,8 @@ def test_strangers_are_not_told_when_something_is_changed(house: TestClient, arc
 
 def test_a_stranger_does_not_uncover_a_date_for_the_keeper(house: TestClient) -> None:
     """Two hundred visits of strangers do not make the pages forget what the keeper has seen."""
-    covers = house.app.state.covers  # type: ignore[attr-defined]
+    seen = house.app.state.seen  # type: ignore[attr-defined]
     for _ in range(5):
         house.cookies.clear()
         house.get(f"/photograph/{SHOWN}")
-    assert len(covers._seen) == 0
+    assert len(seen._seen) == 0

@@ -32,4 +32,4 @@ def test_two_people_of_the_tree_stay_two(browser: Browser, archive: Archive) -> 
     """Informants who are two people of the tree are not put together by a slip."""
     one, other = [entry for entry in archive.statements.informants() if entry.person][:2]
     said = browser.refused("/informants/rename", {"old": one.name, "new": other.name}, archive)
-    assert "are two people of the tree" in said
+    assert "are two different people in the tree" in said

@@ -17,7 +17,8 @@ from starlette.routing import Route
 from starlette.testclient import TestClient
 
 from kinphoto.archive import Archive
-from kinphoto.web.app import PAGES
+from kinphoto.web.access import Access, Credentials
+from kinphoto.web.app import PAGES, make_app
 
 from .conftest import Browser
 from .crawling import Document
@@ -74,10 +75,10 @@ def asked(path: str) -> Iterator[tuple[str, str]]:
 
 
 @pytest.mark.parametrize("path", sorted(set(routes("GET"))))
-def test_odd_values_in_addresses(client: TestClient, path: str) -> None:
+def test_odd_values_in_addresses(pages: TestClient, path: str) -> None:
     """An answer, a refusal, or nothing there."""
     for what, address in asked(path):
-        answer = client.get(address, follow_redirects=False)
+        answer = pages.get(address, follow_redirects=False)
         assert answer.status_code < 500, (what, address[:80])
         assert "Traceback" not in answer.text
 
@@ -140,12 +141,15 @@ MANY_WORDS = "%20".join(f"{letter}{number}" for number in range(60) for letter i
     ],
     ids=lambda address: address[:24],
 )  # fmt: skip
-def test_very_long_questions(client: TestClient, house: TestClient, address: str) -> None:
+def test_very_long_questions(pages: TestClient, address: str) -> None:
     """More words than a database looks for, more digits than Python reads: an answer for everybody."""
-    for who in (client, house):
+    access = Access(Credentials("secret", "a hash"), open_to_house=True)
+    stranger = TestClient(make_app(pages.app.state.archive), base_url="http://127.0.0.1:5817")  # type: ignore[attr-defined]
+    stranger.app.state.access = access  # type: ignore[attr-defined]
+    for who in (pages, stranger):
         assert who.get(address, follow_redirects=False).status_code in (200, 303, 404, 422)
 
 
-def test_questions_longer_than_any_page_asks(client: TestClient) -> None:
+def test_questions_longer_than_any_page_asks(pages: TestClient) -> None:
     """They are not read."""
-    assert client.get("/search?q=" + "a" * 16_000).status_code == 414
+    assert pages.get("/search?q=" + "a" * 16_000).status_code == 414

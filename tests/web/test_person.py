@@ -20,11 +20,11 @@ def test_every_picture_of_a_person_is_on_the_page(browser: Browser, archive: Arc
 
 
 def test_a_birth_that_photographs_suggest(browser: Browser, archive: Archive) -> None:
-    """With its range, and that it is no proof; nothing of the kind where the tree knows the birth."""
+    """With its range, and that it is not proof; nothing of the kind where the tree knows the birth."""
     text = browser.get("/person/I8")
     assert "Born about 1865 (between 1862 and 1868, from 6 photographs)." in text
-    assert "is no proof" in text
-    assert "is no proof" not in browser.get("/person/I13")
+    assert "is not proof" in text
+    assert "is not proof" not in browser.get("/person/I13")
 
 
 def test_strangers_are_told_of_no_such_birth(stranger: Browser) -> None:

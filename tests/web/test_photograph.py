@@ -176,7 +176,7 @@ def test_what_two_people_change_at_once_is_not_lost(browser: Browser, archive: A
     first, second, third = as_shown(archive), as_shown(archive), as_shown(archive)
     browser.done(f"{HERE}/describe", {**first, "title": "The ferry"}, HERE)
     said = browser.refused(f"{HERE}/describe", {**second, "title": "A boat", "place": "Skerry"}, archive)
-    assert "somebody else has changed the title of K00009 to “The ferry”" in said[0].lower() + said[1:]
+    assert "somebody else has just changed the title of K00009 to “The ferry”" in said[0].lower() + said[1:]
     assert "A boat" in said
     shown = archive.photographs.details("K00009")
     assert (shown.title, shown.place) == ("The ferry", first["place"])

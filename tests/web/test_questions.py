@@ -58,13 +58,13 @@ def test_an_age_is_put_down_where_it_stands(browser: Browser, archive: Archive) 
     q = first(archive, "age")
     page = browser.done("/questions", fields(q, person=q.people[0], age="30"), onto=JUDITH)
     assert q.text not in cards(page)
-    seats = [
+    names = [
         seat
         for face in archive.photographs.faces(q.photographs[0]).faces
         for seat in face.names
         if seat.person == q.people[0]
     ]
-    assert [(a.low, a.high, a.blind, a.informant) for a in seats[0].ages] == [(30, 30, False, "Judith Quillern")]
+    assert [(a.low, a.high, a.blind, a.informant) for a in names[0].ages] == [(30, 30, False, "Judith Quillern")]
 
 
 def test_a_remembered_year_is_put_down(browser: Browser, archive: Archive) -> None:
@@ -125,7 +125,7 @@ def test_guesses_stand_beside_an_unnamed_face(browser: Browser, archive: Archive
     for s in one.suggestions:
         assert s.name in part[0]
         assert s.reasons[0] in html.unescape(part[0])
-    assert "no evidence" in part[0]
+    assert "not evidence" in part[0]
 
 
 def test_guesses_are_covered_with_the_date(browser: Browser) -> None:

@@ -17,7 +17,7 @@ from starlette.testclient import TestClient
 from kinphoto.archive import Archive
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.scans import tiles
-from kinphoto.web.access import Door, Keys
+from kinphoto.web.access import Access, Credentials
 from kinphoto.web.pages import scans
 
 PAPER, RED = (60, 150, 90), (210, 30, 30)
@@ -43,14 +43,14 @@ def archive(tmp_path: Path) -> Archive:
 @pytest.fixture
 def client(archive: Archive) -> TestClient:
     """The keeper's browser on a bare application with nothing but these pages."""
-    return asking(archive, Door(Keys("secret")))
+    return asking(archive, Access(Credentials("secret")))
 
 
-def asking(archive: Archive, door: Door) -> TestClient:
-    """A browser that comes in through this door."""
+def asking(archive: Archive, access: Access) -> TestClient:
+    """A browser that meets this access."""
     app = Starlette(routes=scans.routes)
     app.state.archive = archive
-    app.state.door = door
+    app.state.access = access
     return TestClient(app)
 
 
@@ -167,7 +167,7 @@ def test_while_the_file_is_away_its_thumbnail_serves(client: TestClient, archive
     assert "etag" not in whole.headers
     assert max(picture(client.get("/face/1.jpg").content).size) < 100
     gone = client.get("/scan/1/tiles.json")
-    assert (gone.status_code, gone.text) == (404, "it is not there any more\n")
+    assert (gone.status_code, gone.text) == (404, "the file is no longer there\n")
     away.rename(path)
     assert picture(client.get("/scan/1/view.jpg").content).size == (1500, 1100)
     assert picture(client.get("/face/1.jpg").content).size == (160, 160)
@@ -178,7 +178,7 @@ def test_a_changed_file_is_not_shown_as_the_old_one(client: TestClient, archive:
     path = Path(archive.scans.picture(1).source.path)
     Image.new("RGB", (1500, 1100), RED).save(path)
     assert picture(client.get("/scan/1/view.jpg").content).size == (512, 375)
-    assert "changed since it was indexed" in client.get("/scan/1/tiles.json").text
+    assert "changed since it was added" in client.get("/scan/1/tiles.json").text
 
 
 def test_a_full_disk_is_told_as_such(client: TestClient, archive: Archive) -> None:
@@ -195,7 +195,7 @@ def test_who_may_not_see_a_photograph_sees_none_of_its_pictures(
 ) -> None:
     """Somebody of the house who has not signed in, and a face of nobody knows whom: neither picture nor tag, also when
     their browser has it. Once it is known to be somebody long dead, there it is."""
-    guest = asking(archive, Door(Keys("secret", "hash of a password"), open_to_house=True))
+    guest = asking(archive, Access(Credentials("secret", "hash of a password"), open_to_house=True))
     tag = client.get(address).headers["etag"]
     answer = guest.get(address, headers={"If-None-Match": tag})
     missing = "face R1" if address.startswith("/face/") else "scan 1"  # in the words for one that is not there

@@ -30,10 +30,10 @@ def test_the_page_shows_what_is_found(browser: Browser, archive: Archive, query:
     from kinphoto.archive.collection.container_pages import Missing
 
     if "wanting" in query:
-        question = replace(question, wanting=Missing.RESOLUTION)
+        question = replace(question, missing=Missing.RESOLUTION)
     found = archive.search.find(question)
     text = browser.get(f"/search?{query}").partition('<ol class="sheet found">')[2]
-    assert re.findall(r'class="mounted[^"]*" href="/photograph/(K\d+)"', text) == [
+    assert re.findall(r'class="thumbnail[^"]*" href="/photograph/(K\d+)"', text) == [
         one.code for one in found.photographs
     ]
 
@@ -50,7 +50,7 @@ def test_pages_are_turned(browser: Browser, archive: Archive) -> None:
     assert len(archive.search.find(SearchQuery(since=1800), start=A_PAGE).photographs) == max(
         0, min(count - A_PAGE, A_PAGE)
     )
-    assert 'class="mounted' not in browser.get("/search?from=1800&start=99999")
+    assert 'class="thumbnail' not in browser.get("/search?from=1800&start=99999")
 
 
 def test_somebody_who_cannot_be_told_is_asked_back(browser: Browser) -> None:

@@ -23,9 +23,9 @@ from starlette.testclient import TestClient
 from kinphoto.archive import Archive
 from kinphoto.errors import ArchiveError, InvalidValueError
 from kinphoto.web import passwords
-from kinphoto.web.access import KEYS, Keys
+from kinphoto.web.access import CREDENTIALS, Credentials
 from kinphoto.web.app import make_app
-from kinphoto.web.passwords import AT_LARGE, FREE, LONGEST_WAIT, Tries, choose
+from kinphoto.web.passwords import AT_LARGE, FREE, LONGEST_WAIT, SignInAttempts, choose
 
 from .conftest import LAN, PASSWORD, Browser
 
@@ -156,17 +156,17 @@ class Clock:
 @pytest.fixture
 def clock(monkeypatch: pytest.MonkeyPatch) -> Clock:
     """The clock; the costly hash is left out, since it is not what these tests are about."""
-    monkeypatch.setattr(passwords, "fits", lambda password, kept: password == kept)
+    monkeypatch.setattr(passwords, "matches", lambda password, kept: password == kept)
     return Clock()
 
 
 def test_the_sixth_wrong_password_has_to_wait_and_each_more_doubles(clock: Clock) -> None:
     """Five may be wrong; then two seconds, four, eight ... up to a quarter of an hour."""
-    tries = Tries(clock)
+    attempts = SignInAttempts(clock)
     waits = []
     for _ in range(20):
-        assert not tries.right("1.1.1.1", "wrong", "right")
-        waits.append(tries.wait("1.1.1.1"))
+        assert not attempts.accepts("1.1.1.1", "wrong", "right")
+        waits.append(attempts.wait("1.1.1.1"))
         clock.now += waits[-1]
     assert waits[:4] == [0] * (FREE - 1)
     assert waits[4:13] == [2.0, 4, 8, 16, 32, 64, 128, 256, 512]
@@ -175,58 +175,58 @@ def test_the_sixth_wrong_password_has_to_wait_and_each_more_doubles(clock: Clock
 
 def test_while_one_waits_the_right_password_does_not_open_and_does_not_tell(clock: Clock) -> None:
     """It is answered like a wrong one, and does not make the wait longer; after the wait it opens."""
-    tries = Tries(clock)
+    attempts = SignInAttempts(clock)
     for _ in range(FREE):
-        tries.right("1.1.1.1", "wrong", "right")
-    wait = tries.wait("1.1.1.1")
+        attempts.accepts("1.1.1.1", "wrong", "right")
+    wait = attempts.wait("1.1.1.1")
     assert wait > 0
-    assert not tries.right("1.1.1.1", "right", "right")
-    assert not tries.right("1.1.1.1", "wrong", "right")
-    assert tries.wait("1.1.1.1") == wait
+    assert not attempts.accepts("1.1.1.1", "right", "right")
+    assert not attempts.accepts("1.1.1.1", "wrong", "right")
+    assert attempts.wait("1.1.1.1") == wait
     clock.now += wait
-    assert tries.right("1.1.1.1", "right", "right")
-    assert tries.wait("1.1.1.1") == 0
+    assert attempts.accepts("1.1.1.1", "right", "right")
+    assert attempts.wait("1.1.1.1") == 0
 
 
 def test_one_address_does_not_shut_out_another(clock: Clock) -> None:
     """However long somebody at one address goes on guessing, whoever is at another gets in at once."""
-    tries = Tries(clock)
+    attempts = SignInAttempts(clock)
     for _ in range(5 * AT_LARGE):
-        tries.right("1.1.1.1", "wrong", "right")
-        assert tries.wait("2.2.2.2") == 0
-        clock.now += tries.wait("1.1.1.1")
-    assert tries.right("2.2.2.2", "right", "right")
+        attempts.accepts("1.1.1.1", "wrong", "right")
+        assert attempts.wait("2.2.2.2") == 0
+        clock.now += attempts.wait("1.1.1.1")
+    assert attempts.accepts("2.2.2.2", "right", "right")
 
 
 def test_many_addresses_together_have_to_wait(clock: Clock) -> None:
     """A hundred wrong passwords from a hundred addresses: then everybody waits, and longer with each more."""
-    tries = Tries(clock)
+    attempts = SignInAttempts(clock)
     for number in range(AT_LARGE):
-        assert tries.wait("9.9.9.9") == 0
-        tries.right(f"10.0.0.{number}", "wrong", "right")
-    first = tries.wait("9.9.9.9")
+        assert attempts.wait("9.9.9.9") == 0
+        attempts.accepts(f"10.0.0.{number}", "wrong", "right")
+    first = attempts.wait("9.9.9.9")
     assert first > 0
-    assert not tries.right("9.9.9.9", "right", "right")
+    assert not attempts.accepts("9.9.9.9", "right", "right")
     clock.now += first
-    tries.right("10.0.1.1", "wrong", "right")
-    assert tries.wait("9.9.9.9") > first
+    attempts.accepts("10.0.1.1", "wrong", "right")
+    assert attempts.wait("9.9.9.9") > first
     clock.now += LONGEST_WAIT
-    assert tries.right("9.9.9.9", "right", "right")
+    assert attempts.accepts("9.9.9.9", "right", "right")
 
 
 def test_what_is_remembered_of_guesses_is_bounded(clock: Clock) -> None:
     """Any number of addresses leaves no more than a thousand in memory."""
-    tries = Tries(clock)
+    attempts = SignInAttempts(clock)
     for number in range(1200):
-        tries.right(str(number), "wrong", "right")
+        attempts.accepts(str(number), "wrong", "right")
         clock.now += LONGEST_WAIT
-    assert len(tries._wrong) == passwords.MOST_ADDRESSES
+    assert len(attempts._wrong) == passwords.MOST_ADDRESSES
 
 
 def test_the_page_tells_how_long_to_wait(stranger: Browser, monkeypatch: pytest.MonkeyPatch) -> None:
     """After five wrong ones the page says so with status 429 (RFC 6585), also to the right one."""
-    monkeypatch.setattr(passwords, "fits", lambda password, kept: password == PASSWORD)
-    stranger.client.app.state.tries = Tries(Clock())
+    monkeypatch.setattr(passwords, "matches", lambda password, kept: password == PASSWORD)
+    stranger.client.app.state.attempts = SignInAttempts(Clock())
     for _ in range(FREE - 1):
         assert stranger.post("/sign-in", {"password": "wrong"}).status_code == 403
     for password in ("wrong", PASSWORD, "wrong"):
@@ -243,14 +243,14 @@ def test_the_keys_are_for_their_owners_eyes(tmp_path: Path) -> None:
     """pages.json can be read by its owner only, whatever the umask, and holds no password."""
     before = os.umask(0)
     try:
-        keys = Keys.of(tmp_path)
+        credentials = Credentials.of(tmp_path)
         choose(tmp_path, PASSWORD)
     finally:
         os.umask(before)
-    assert stat.S_IMODE((tmp_path / KEYS).stat().st_mode) == 0o600
-    assert PASSWORD not in (tmp_path / KEYS).read_text()
-    assert len(keys.secret) >= 40
-    assert [path.name for path in tmp_path.iterdir()] == [KEYS]
+    assert stat.S_IMODE((tmp_path / CREDENTIALS).stat().st_mode) == 0o600
+    assert PASSWORD not in (tmp_path / CREDENTIALS).read_text()
+    assert len(credentials.secret) >= 40
+    assert [path.name for path in tmp_path.iterdir()] == [CREDENTIALS]
 
 
 @pytest.mark.parametrize(
@@ -271,30 +271,30 @@ def test_the_keys_are_for_their_owners_eyes(tmp_path: Path) -> None:
 )
 def test_keys_that_cannot_be_read_are_made_anew(tmp_path: Path, text: str) -> None:
     """A damaged file, or one with a secret that could be guessed: everybody signs in again."""
-    (tmp_path / KEYS).write_text(text)
-    keys = Keys.of(tmp_path)
-    assert len(keys.secret) >= 40
-    assert keys.password is None
-    assert Keys.of(tmp_path) == keys
+    (tmp_path / CREDENTIALS).write_text(text)
+    credentials = Credentials.of(tmp_path)
+    assert len(credentials.secret) >= 40
+    assert credentials.password is None
+    assert Credentials.of(tmp_path) == credentials
 
 
 def test_a_link_in_the_place_of_the_keys_is_not_written_through(tmp_path: Path) -> None:
     """The file it leads to stays as it is; a new password takes the place of the link."""
     (tmp_path / "other").write_text("mine")
-    (tmp_path / KEYS).symlink_to(tmp_path / "other")
+    (tmp_path / CREDENTIALS).symlink_to(tmp_path / "other")
     choose(tmp_path, PASSWORD)
     assert (tmp_path / "other").read_text() == "mine"
-    assert not (tmp_path / KEYS).is_symlink()
-    assert json.loads((tmp_path / KEYS).read_text())["password"].startswith("$argon2id$")
+    assert not (tmp_path / CREDENTIALS).is_symlink()
+    assert json.loads((tmp_path / CREDENTIALS).read_text())["password"].startswith("$argon2id$")
 
 
 def test_a_folder_in_the_place_of_the_keys(tmp_path: Path) -> None:
     """It is said in one line, and nothing is left lying about."""
-    (tmp_path / KEYS).mkdir()
+    (tmp_path / CREDENTIALS).mkdir()
     with pytest.raises(ArchiveError, match="the password file of the pages cannot be written") as told:
-        Keys.of(tmp_path)
+        Credentials.of(tmp_path)
     assert "\n" not in str(told.value)
-    assert [path.name for path in tmp_path.iterdir()] == [KEYS]
+    assert [path.name for path in tmp_path.iterdir()] == [CREDENTIALS]
 
 
 def test_where_nothing_may_be_written_there_are_keys_all_the_same(
@@ -303,7 +303,7 @@ def test_where_nothing_may_be_written_there_are_keys_all_the_same(
     """For this time only, so that an archive that may only be read can be looked at."""
     shared.chmod(0o555)
     with without_rights():
-        assert len(Keys.of(shared).secret) >= 40
+        assert len(Credentials.of(shared).secret) >= 40
     assert list(shared.iterdir()) == []
 
 
@@ -312,9 +312,9 @@ def test_the_keys_of_somebody_else_stay(
 ) -> None:
     """Whoever shares the folder and may not read them does not take their password away."""
     kept = choose(shared, PASSWORD)
-    (shared / KEYS).chmod(0o000)
+    (shared / CREDENTIALS).chmod(0o000)
     shared.chmod(0o777)
     with without_rights():
-        assert Keys.of(shared).password is None
-    (shared / KEYS).chmod(0o600)
-    assert Keys.of(shared) == kept
+        assert Credentials.of(shared).password is None
+    (shared / CREDENTIALS).chmod(0o600)
+    assert Credentials.of(shared) == kept

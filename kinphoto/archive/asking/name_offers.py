@@ -1,9 +1,9 @@
 """Who could be on this face: people offered while somebody types a name, best first.
 
 An offer is a guess about whom the person at the keyboard means, never a statement about the photograph. Every hint
-counts as evidence does, by the logarithm of how much likelier it makes a person; the weights are judgements of the
-project and stand here, in one place. Nobody whom the letters fit is hidden but those of whom it is known already that
-they are not on this face: whoever cannot have been there (not born yet, dead) comes last, and it is said why.
+counts as the logarithm of how much likelier it makes a person; the weights are judgements of the project, all of them
+here. Everybody whose name fits the letters is offered, except those already known not to be on this face: whoever
+cannot have been there (not born yet, dead) comes last, with the reason.
 """
 
 from __future__ import annotations
@@ -24,6 +24,8 @@ from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.lives import lives
 from kinphoto.archive.catalogue.name_search import understood
 from kinphoto.archive.catalogue.person_cards import PersonCard, person_cards
+from kinphoto.archive.dates.contributions import shown_range
+from kinphoto.archive.dates.estimates import as_estimate
 from kinphoto.archive.people.age_fit import fit
 from kinphoto.archive.people.kinship import phrases
 from kinphoto.archive.people.people_index import NEAREST, PeopleIndex, kept_people
@@ -31,16 +33,17 @@ from kinphoto.archive.people.proband import proband_id
 from kinphoto.archive.words.sentences import age_words
 from kinphoto.phrases import counted
 from kinphoto.reason.model.arrays import Array
+from kinphoto.reason.model.findings import Estimate
 from kinphoto.reason.model.span import DAYS_PER_YEAR, year_of
 from kinphoto.store import tables as t
 
 KIN = (0.0, 3.0, 2.0, 1.2, 0.6, 0.0)
-"""For each step of kinship to somebody named in the photograph: parents, children, brothers and sisters, partners; then
-grandparents, uncles, in-laws; cousins; and one step more. Somebody who is named already has no kinship to add."""
+"""For each step of kinship to somebody named in the photograph: none for that person; parents, children, siblings,
+partners; then grandparents, uncles, in-laws; cousins; and one step more."""
 KIN_IN_BOX, KIN_OF_PROBAND = 0.5, 0.25
 """How much of that counts for those named elsewhere in the container, and for the proband."""
 NOT_YET = KIN[NEAREST]
-"""The most for somebody who is near by a marriage that came later: no more than for the farthest of kin."""
+"""The most for somebody related by a marriage that came later: no more than for the farthest of kin."""
 OFTEN = 1.0
 """For the logarithm of 1 + the photographs of the container somebody is named in."""
 RECENT = 1.0
@@ -50,21 +53,21 @@ HERE = 4.0
 BEGINS = 4.0
 """For letters with which a name begins, against letters within one."""
 GONE = -2.0
-"""For somebody whom the newest import of the tree does not have any more."""
-_LEAST = 1e-3  # a factor below which nothing more is to be told apart
+"""For somebody who is no longer in the newest import of the tree."""
+_LEAST = 1e-3  # a factor below which differences no longer matter
 _IMPOSSIBLE = 1000.0  # more than all that can speak for somebody
 _NAMES_APART = 1e-9
-_NARROW = 25  # years that an age may be uncertain by for it to be worth telling
-_TELLING = 3  # people of the container whose kinship is told where nobody is named in the photograph itself
+_NARROW = 25  # years by which an age may be uncertain and still be shown
+_OFTENEST = 3  # people of the container whose kin are shown where nobody is named in the photograph itself
 _ONE_LOT = 40  # people whose years are looked up at a time
 _MANY = 10_000  # times a word stands in names, beyond which it is quicker to look through the names in order
 
 
 @dataclass(frozen=True, slots=True)
 class Offer(PersonCard):
-    """Somebody who could be on the face. `found_as` is the other name the letters fitted, "" when it was `name`; `kin`
-    says who they are to somebody named already or to the proband; `why` what speaks for them, or against them when
-    `fits` is False."""
+    """Somebody who could be on the face. `found_as` is the other name that matched the letters, "" when it was `name`;
+    `kin` is their relationship to somebody named already; `why` is what speaks for them, or against them when `fits` is
+    False."""
 
     found_as: str
     kin: str
@@ -74,7 +77,7 @@ class Offer(PersonCard):
 
 @dataclass(frozen=True, slots=True)
 class Offers:
-    """The first few of those who could be meant, best first; `more` when there are others whom the letters fit."""
+    """The first few who could be meant, best first; `more` when the letters fit others too."""
 
     photograph: str
     letters: str
@@ -84,12 +87,17 @@ class Offers:
 
 @dataclass(frozen=True, slots=True)
 class Taken:
-    """When the photograph was taken: likely, and at all. Days."""
+    """The days on which the photograph was likely taken, and the first and last possible day."""
 
     first: int
     last: int
     earliest: int
     latest: int
+
+    @classmethod
+    def of(cls, estimate: Estimate) -> Taken:
+        """By an estimate; every possible day where none is likely."""
+        return cls(*shown_range(estimate), estimate.earliest, estimate.latest)
 
 
 def offers(
@@ -101,12 +109,8 @@ def offers(
     region: str | None = None,
     most: int = 8,
 ) -> Offers:
-    """Who could be on the face `region` (an id, or left,top,width,height), with these letters in their names: while
-    somebody types, best first.
-
-    By the estimate that was made last; it is not made anew for this. Raises NotFoundError, AmbiguousError,
-    InvalidValueError.
-    """
+    """Who could be on the face `region` (an id, or left,top,width,height), with these letters in their names, best
+    first, by the estimate as it is kept. Raises NotFoundError, AmbiguousError, InvalidValueError."""
     years = parse_age(age) if age else None
     row = find_photograph(connection, photograph)
     around, taken = nearby_people(connection, row, region), when_taken(connection, row["id"])
@@ -117,18 +121,16 @@ def offers(
     fitting = (one for one in _matching(people_index, order, letters) if one[0] not in out)
     typed = _years(letters)
     shown = _first(_with_years(connection, fitting, people_index, typed) if typed else fitting, score, most + 1)
-    told = _told(connection, people_index, shown[:most], around, taken, letters)
-    return Offers(row["code"], letters, tuple(told), len(shown) > most)
+    made = _offered(connection, people_index, shown[:most], around, taken, letters)
+    return Offers(row["code"], letters, tuple(made), len(shown) > most)
 
 
 def when_taken(connection: Connection, photograph_id: int) -> Taken | None:
-    """The estimate as it was made last; None where there is none."""
-    e = connection.execute(select(t.estimate).where(t.estimate.c.photograph_id == photograph_id)).mappings().first()
-    if e is None:
-        return None
-    likely = e["likely_from"] is not None and e["likely_to"] is not None
-    first, last = (e["likely_from"], e["likely_to"]) if likely else (e["earliest"], e["latest"])
-    return Taken(first, last, e["earliest"], e["latest"])
+    """By the estimate as it is kept; None where there is none."""
+    p, e = t.photograph.c, t.estimate.c
+    query = select(p.code, *e).join(t.photograph, p.id == e.photograph_id).where(p.id == photograph_id)
+    row = connection.execute(query).mappings().first()
+    return None if row is None else Taken.of(as_estimate(row))
 
 
 def _matching(people_index: PeopleIndex, order: Array, letters: str) -> Iterator[tuple[int, bool]]:
@@ -139,7 +141,7 @@ def _matching(people_index: PeopleIndex, order: Array, letters: str) -> Iterator
         return
     words = _words(letters)
     for word in words:
-        if people_index.called.text.count(word) < _MANY:  # those who have what many have are never far
+        if people_index.called.text.count(word) < _MANY:  # a word that is in many names is never far
             order = order[people_index.called.having(word)[order]]
     for year in _years(letters):
         order = order[people_index.alive_in(year)[order]]
@@ -166,7 +168,7 @@ def _score(
     taken: Taken | None,
     years: tuple[float, float] | None,
 ) -> Array:
-    """What speaks for everybody, before any letter; those who cannot have been there come after all others."""
+    """The score of everybody, before any letter is typed; those who cannot have been there come last."""
     score = closeness(connection, people_index, around, inf if taken is None else taken.last)
     if taken is not None:
         score += np.log(np.maximum(fit(people_index.lives, taken.first, taken.last, years), _LEAST))
@@ -177,9 +179,9 @@ def _score(
 
 
 def closeness(connection: Connection, people_index: PeopleIndex, around: NearbyPeople, day: float = inf) -> Array:
-    """How near everybody is to the company of a face, as the logarithm of how much likelier that makes them: 0 for
-    those whom nothing brings near. Whoever married into the family after `day`, the last on which the photograph was
-    likely taken, is hardly near yet, however often they are in the box."""
+    """How near everybody is to the people around a face, as the logarithm of how much likelier that makes them, 0 for
+    not near at all. Whoever married into the family after `day`, the last on which the photograph was likely taken, is
+    hardly near yet, however often they are in the box."""
     weights = np.array(KIN)
     steps = people_index.steps_from(around.beside, day)
     near = weights[steps]
@@ -199,7 +201,7 @@ def closeness(connection: Connection, people_index: PeopleIndex, around: NearbyP
 def _with_years(
     connection: Connection, fitting: Iterator[tuple[int, bool]], people_index: PeopleIndex, years: list[int]
 ) -> Iterator[tuple[int, bool]]:
-    """Those of them whose life has these years in it."""
+    """Those of them who were alive in these years."""
     identity = read_identity(connection)
     while lot := list(islice(fitting, _ONE_LOT)):
         lived = lives(connection, {int(people_index.ids[place]) for place, _ in lot}, identity)
@@ -207,8 +209,8 @@ def _with_years(
 
 
 def _first(fitting: Iterator[tuple[int, bool]], score: Array, most: int) -> list[int]:
-    """The best of those who fit, who come in the order of their scores: once even a name that begins with the letters
-    could not bring one of those left before the last of the best, there is no need to look farther."""
+    """The best of those who fit, who come in the order of their scores: the search ends once even a name that begins
+    with the letters would not be enough."""
     best: list[tuple[float, int]] = []
     for place, begins in fitting:
         if len(best) == most and best[0][0] >= score[place] + BEGINS:
@@ -219,7 +221,7 @@ def _first(fitting: Iterator[tuple[int, bool]], score: Array, most: int) -> list
     return [-place for _, place in sorted(best, reverse=True)]
 
 
-def _told(
+def _offered(
     connection: Connection,
     people_index: PeopleIndex,
     places: list[int],
@@ -244,11 +246,11 @@ def _told(
 def kin_to(connection: Connection, ids: list[int], around: NearbyPeople) -> dict[int, str]:
     """Who they are to those named in the photograph, or to those named most often in the container."""
     often = sorted(around.often, key=lambda id_: -around.often[id_])
-    return phrases(connection, ids, around.beside or often[:_TELLING])
+    return phrases(connection, ids, around.beside or often[:_OFTENEST])
 
 
 def _against(people_index: PeopleIndex, place: int, taken: Taken | None) -> str:
-    """Why somebody cannot have been there; "" when they can."""
+    """Why somebody cannot have been there; "" when they can have been."""
     if taken is None:
         return ""
     if people_index.lives.not_before[place] > taken.latest:
@@ -261,7 +263,7 @@ def _against(people_index: PeopleIndex, place: int, taken: Taken | None) -> str:
 def speaks_for(
     people_index: PeopleIndex, place: int, id_: int, around: NearbyPeople, taken: Taken | None
 ) -> Iterator[str]:
-    """What speaks for somebody, in a few words each."""
+    """What speaks for somebody, a few words each."""
     if id_ in around.on_face:
         yield "named on this face"
     elif id_ in around.waiting:
@@ -270,14 +272,13 @@ def speaks_for(
         born, late = people_index.lives.born[place], people_index.lives.born_last[place]
         low, high = (int((day - birth) / DAYS_PER_YEAR) for day, birth in ((taken.first, late), (taken.last, born)))
         if 0 <= high - max(low, 0) <= _NARROW:
-            yield f"was {age_words(max(low, 0), high)} then"
-    times = around.often.get(id_, 0)
-    if times:
-        yield f"{counted(times, 'time')} in {around.box}"
+            yield f"would have been {age_words(max(low, 0), high)}"
+    if times := around.often.get(id_, 0):
+        yield f"in {counted(times, 'other picture')} in {around.box}"
 
 
 def _found_as(called: Sequence[tuple[str, str]], words: list[str]) -> str:
-    """The other names that the words stand in, "" where the one they go by has them all."""
+    """The other names that have the words, "" where the one they go by has them all."""
     names: dict[str, None] = {}
     for word in words:
         names.setdefault(min((as_ for as_, folded in called if word in folded), default=""))

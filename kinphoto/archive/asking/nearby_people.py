@@ -1,4 +1,4 @@
-"""The company a face is in: who was named beside it, who lies in the same container, who was named last.
+"""The people around a face: those named beside it, those in the same container, those named last.
 
 By queries on indexes, for somebody who is typing.
 """
@@ -39,14 +39,15 @@ class NearbyPeople:
 
 
 def nearby_people(connection: Connection, photograph: RowMapping, region: str | None) -> NearbyPeople:
-    """The company of a face: `region` is its id, or left,top,width,height; None for somebody who is on no face.
+    """The people around a face: `region` is its id, or left,top,width,height; None for somebody who is on no face.
 
-    Raises NotFoundError for an id that is not of this photograph, InvalidValueError for no region at all.
+    Raises NotFoundError for an id of another photograph, InvalidValueError for something that is not a region.
     """
     identity = read_identity(connection)
-    rows = [
-        dict(row) | {"person_id": identity.of(row["person_id"])} for row in _appearances(connection, photograph["id"])
-    ]
+    a = t.appearance.c
+    query = select(a.person_id, a.region_id, a.role, a.denied).where(a.photograph_id == photograph["id"])
+    found = connection.execute(query.where(a.withdrawn == 0).order_by(a.id)).mappings()
+    rows = [dict(row) | {"person_id": identity.of(row["person_id"])} for row in found]
     face = _face(connection, photograph, region)
     named = [row for row in rows if row["person_id"] is not None and not row["denied"]]
     on_face = {row["person_id"] for row in named if face is not None and row["region_id"] == face}
@@ -66,19 +67,16 @@ def nearby_people(connection: Connection, photograph: RowMapping, region: str | 
 def _excluded(rows: list[dict[str, Any]], face: int | None, framed: bool) -> set[int]:
     """Those denied here or in the whole photograph, and those who are at another place of it.
 
-    Of two or more names on one face it is open which is right, so neither keeps its person from another; and a face
-    that has a name already can have any rival. A likeness is no body.
+    While a face has several names, nobody knows which is right, so its people may be elsewhere; and a face that has a
+    name can be given any other as well. A likeness takes nobody's place.
     """
-    said_not = {row["person_id"] for row in rows if row["denied"] and row["region_id"] in (None, face)}
+    denied = {row["person_id"] for row in rows if row["denied"] and row["region_id"] in (None, face)}
     named = [row for row in rows if row["person_id"] is not None and not row["denied"] and row["role"] != Role.LIKENESS]
     if face is not None and any(row["region_id"] == face for row in named):
-        return said_not
-    elsewhere = set()
+        return denied
     unsettled = {None, *with_rivals((row["region_id"], row["person_id"]) for row in named)}
-    for row in named:
-        if row["region_id"] not in unsettled or not framed:
-            elsewhere.add(row["person_id"])
-    return said_not | elsewhere
+    elsewhere = {row["person_id"] for row in named if row["region_id"] not in unsettled or not framed}
+    return denied | elsewhere
 
 
 def _face(connection: Connection, photograph: RowMapping, region: str | None) -> int | None:
@@ -93,12 +91,6 @@ def _face(connection: Connection, photograph: RowMapping, region: str | None) ->
         return int(plain[1:])
     found = same_face(parse_region(region), rows)
     return None if found is None else int(found["id"])
-
-
-def _appearances(connection: Connection, photograph_id: int) -> list[RowMapping]:
-    a = t.appearance.c
-    query = select(a.person_id, a.region_id, a.role, a.denied).where(a.photograph_id == photograph_id, a.withdrawn == 0)
-    return list(connection.execute(query.order_by(a.id)).mappings())
 
 
 def _often(connection: Connection, photograph: RowMapping, identity: Identity) -> dict[int, int]:
@@ -119,7 +111,7 @@ def _often(connection: Connection, photograph: RowMapping, identity: Identity) -
 
 
 def _lately(connection: Connection, identity: Identity) -> tuple[int, ...]:
-    """Whoever the newest changes of appearances name: a face that is named later keeps its row."""
+    """The people named in the newest changes: a face that is named later keeps its row."""
     r, a = t.change_row.c, t.appearance.c
     newest = select(r.table_name, r.first_id, r.last_id).order_by(r.id.desc()).limit(3 * LATELY)
     ids: dict[int, None] = {}

@@ -1,28 +1,30 @@
-"""What to ask next, most telling first: each question in words that can be read aloud, with who could know.
+"""What to ask next, the most useful questions first, in words to read aloud, and who could know.
 
-What a question is worth is worked out in `reason/advice/question.py` from the archive as a whole; who could know is
-told from the lives of the informants: whoever is living and is in the photograph, or shared five years with somebody
-who is.
+`reason/advice/question.py` works out how useful a question is. An informant could know who is living and is in the
+photograph, or was alive for five years at the same time as somebody who is.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cache
+from itertools import islice
 from typing import TYPE_CHECKING, Annotated
 from weakref import WeakKeyDictionary
 
 from sqlalchemy import Connection, Engine, RowMapping, func, select
 
+from kinphoto.archive.asking.name_offers import Taken
 from kinphoto.archive.asking.nearby_people import nearby_people
-from kinphoto.archive.asking.who import shortlist, taken_of
+from kinphoto.archive.asking.who import shortlist
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.freshness import freshness
 from kinphoto.archive.catalogue.kinds import AGE_KINDS, OF_EXPOSURE, RELATION_KINDS
 from kinphoto.archive.catalogue.living import may_be_living
 from kinphoto.archive.catalogue.namesakes import named_apart
-from kinphoto.archive.dates.estimates import as_estimate, read_settlement
+from kinphoto.archive.dates.estimates import as_estimate, kept_findings
 from kinphoto.archive.dates.evidence import gather
 from kinphoto.archive.people.people_index import PeopleIndex, kept_people
 from kinphoto.archive.statements.faces import faces
@@ -43,9 +45,9 @@ NOBODY_LEFT = 0.25
 FIRST_MEMORIES = at_least(4)
 """Days of a life before which nobody remembers anything later (common practice: about the fourth year)."""
 KEPT = 1000
-"""Questions that are told, the best."""
+"""Questions that are kept, the best."""
 MOST_SHOWN = 12
-"""Photographs that a question about a life names."""
+"""Photographs named in a question about a life."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,20 +55,18 @@ class Asked:
     """A question in words."""
 
     key: Annotated[str, "names the question as long as it is the same one"]
-    kind: Annotated[str, "`age`, `date`, `order` (which came first), `birth`, `death` or `who`; most telling first"]
+    kind: Annotated[str, "`age`, `date`, `order` (which came first), `birth`, `death` or `who`; most useful first"]
     text: Annotated[str, "the question, to be read aloud"]
     photographs: Annotated[tuple[str, ...], "codes of the photographs it is about, at most twelve"]
     people: Annotated[
         tuple[str, ...],
-        ("ids of the people it is about; with `who` of those whom it could be, with `date` of those in the photograph"),
+        "ids of the people it is about; with `who` of those it could be, with `date` of those in the photograph",
     ]
     names: Annotated[tuple[str, ...], "what these people are called"]
     bits: Annotated[
         float,
-        (
-            "how much the answer would tell about dates, summed over all photographs it bears on: the "
-            "expected information, times the chance that there is an answer"
-        ),
+        "how much the answer would tell about dates, summed over all photographs it bears on: the "
+        "expected information, times the chance that there is an answer",
     ]
     informants: Annotated[tuple[str, ...], "who could know: informants who are living, and were there or knew who was"]
     appearance: Annotated[str | None, "with `age` and `who`: the appearance asked about, `A7`"]
@@ -77,25 +77,25 @@ class Asked:
 class QuestionList:
     """The questions, for one informant or for anybody."""
 
-    informant: Annotated[str | None, "whom they are for; null for anybody"]
-    known: Annotated[bool, "true when it is known who of the tree that is, so that only what they could know is asked"]
-    living: Annotated[bool, "true when they can be living, as far as is known"]
+    informant: Annotated[str | None, "who they are for; null for anybody"]
+    known: Annotated[bool, "true when their person in the tree is known, so that only what they could know is asked"]
+    living: Annotated[bool, "true unless they are known to have died"]
     questions: tuple[Asked, ...]
 
 
 _KEPT: WeakKeyDictionary[Engine, tuple[int | None, tuple[Asked, ...]]] = WeakKeyDictionary()
-"""Of each archive that is open: after which change everything was last dated, and the questions worked out then."""
+"""For each open archive: after which change everything was last dated, and the questions worked out then."""
 
 
 def ask(connection: Connection, of: str | None = None) -> QuestionList:
-    """Everything worth asking, of one informant or of anybody, most telling first. Raises NotFoundError when nobody is
-    called `of`."""
+    """Everything worth asking one informant, or anybody, most useful first. Raises NotFoundError when nobody is called
+    `of`."""
     work_out(connection)
     return kept(connection, of)
 
 
 def kept(connection: Connection, of: str | None = None) -> QuestionList:
-    """The same as it was last worked out, without what was answered since."""
+    """The same as last worked out, without questions answered since."""
     name, person = (None, None) if of is None else _informant(connection, of)
     living = person is None or bool(may_be_living(connection, {person}))
     if connection.engine not in _KEPT:
@@ -107,46 +107,42 @@ def kept(connection: Connection, of: str | None = None) -> QuestionList:
 
 
 def work_out(connection: Connection) -> None:
-    """Work out everything worth asking of anybody, once for each look at the whole archive."""
+    """Work out everything worth asking anybody, once each time the whole archive is dated."""
     if not are_current(connection):
         as_of, people_index = freshness(connection).as_of, kept_people(connection)
         _KEPT[connection.engine] = as_of, everything(connection, people_index)
 
 
 def are_current(connection: Connection) -> bool:
-    """Whether the questions that are kept are from the last look at the whole archive."""
+    """Whether the questions that are kept are from when the whole archive was last dated."""
     found = _KEPT.get(connection.engine)
     return found is not None and found[0] == freshness(connection).as_of
 
 
 def everything(connection: Connection, people_index: PeopleIndex) -> tuple[Asked, ...]:
-    """Everything worth asking of anybody, most telling first."""
+    """Everything worth asking anybody, most useful first."""
     from kinphoto.reason.advice import question as reasoned
 
     evidence = gather(connection)
     rows = _widest(connection, reasoned.MOST)
     photographs = [row["code"] for row in rows]
     boxes = {row["code"]: str(row["container_id"]) for row in rows if row["container_id"] is not None}
-    beside = reasoned.Context(
-        boxes,
-        _unnamed(connection, people_index, evidence, rows),
-        _of_nobody(connection, people_index, evidence, rows),
-        _dead(connection, evidence),
-    )
-    found = reasoned.questions(evidence, photographs, beside, read_settlement(connection).informants or None)
-    return tuple(_Telling(connection, evidence, rows, found[:KEPT]).told())
+    candidates = _Candidates(connection, people_index, evidence, rows)
+    beside = reasoned.Context(boxes, candidates.unnamed(), candidates.nobody_noted(), _dead(connection, evidence))
+    found = reasoned.questions(evidence, photographs, beside, kept_findings(connection).informants or None)
+    return tuple(_Wording(connection, evidence, rows, found[:KEPT]).asked())
 
 
 def still_open(connection: Connection, asked: Sequence[Asked]) -> tuple[Asked, ...]:
-    """Those of the questions that nobody has answered since they were worked out."""
+    """The questions that nobody has answered since they were worked out."""
     s, a, p, o = t.statement.c, t.appearance.c, t.photograph.c, t.photograph.alias()
     stands = s.withdrawn == 0
     aged = set(connection.scalars(select(s.appearance_id).where(stands, s.kind.in_(AGE_KINDS))))
     unnamed = set(connection.scalars(select(a.id).where(a.withdrawn == 0, a.person_id.is_(None))))
     noted = set(connection.scalars(select(p.code).join(t.appearance, a.photograph_id == p.id).where(a.withdrawn == 0)))
     named = set(connection.scalars(select(a.id).where(a.withdrawn == 0, a.person_id.is_not(None))))
-    told = select(p.code).join(t.statement, s.photograph_id == p.id).where(stands, s.kind.in_(OF_EXPOSURE))
-    dated = set(connection.scalars(told.where(s.first.is_not(None), s.last.is_not(None))))
+    claimed = select(p.code).join(t.statement, s.photograph_id == p.id).where(stands, s.kind.in_(OF_EXPOSURE))
+    dated = set(connection.scalars(claimed.where(s.first.is_not(None), s.last.is_not(None))))
     ties = select(p.code, o.c.code.label("other")).join(t.statement, s.photograph_id == p.id)
     related = {
         frozenset((row.code, row.other))
@@ -166,11 +162,13 @@ def still_open(connection: Connection, asked: Sequence[Asked]) -> tuple[Asked, .
 
 
 def _informant(connection: Connection, name: str) -> tuple[str, int | None]:
-    """What an informant is called and who of the tree that is."""
+    """An informant's name and person in the tree."""
     rows = connection.execute(select(t.informant)).mappings().all()
     alike = [row for row in rows if fold(row["name"]) == fold(name)]
     if not alike:
-        raise NotFoundError(f"there is no informant called '{name}'", remedy="They are listed by: kinphoto informants.")
+        raise NotFoundError(
+            f"there is no informant called '{name}'", remedy="To see who has told you things: kinphoto informants."
+        )
     return alike[0]["name"], alike[0]["person_id"]
 
 
@@ -184,58 +182,51 @@ def _widest(connection: Connection, most: int) -> Sequence[RowMapping]:
     return connection.execute(query.order_by(width.desc(), p.code).limit(most)).mappings().all()
 
 
-def _unnamed(
-    connection: Connection, people_index: PeopleIndex, evidence: ev.Evidence, rows: Sequence[RowMapping]
-) -> dict[str, Mapping[str, float]]:
-    """Who the unnamed people of these photographs could be, by appearance."""
-    from kinphoto.reason.advice.who import unnamed
-    from kinphoto.reason.model.lookup import look_up
+class _Candidates:
+    """Who the unnamed people of these photographs could be, as weights of people (codes)."""
 
-    known = look_up(evidence)
-    codes = dict(_codes(connection))
-    found: dict[str, Mapping[str, float]] = {}
-    for row in rows:
-        for seen in unnamed(row["code"], known).values():
-            if len(found) == MOST_UNNAMED:
-                return found
-            found[seen[0].id] = _could_be_there(connection, people_index, codes, row, seen[0].region)
-    return found
+    def __init__(
+        self, connection: Connection, people_index: PeopleIndex, evidence: ev.Evidence, rows: Sequence[RowMapping]
+    ) -> None:
+        self.connection, self.people_index, self.evidence, self.rows = connection, people_index, evidence, rows
+        self.codes = _codes(connection)
 
+    def unnamed(self) -> dict[str, Mapping[str, float]]:
+        """By appearance."""
+        from kinphoto.reason.advice.who import unnamed
+        from kinphoto.reason.model.lookup import look_up
 
-def _of_nobody(
-    connection: Connection, people_index: PeopleIndex, evidence: ev.Evidence, rows: Sequence[RowMapping]
-) -> dict[str, Mapping[str, float]]:
-    """Who could be in those of these photographs in which nobody was noted yet, by photograph."""
-    noted = {s.photograph for s in evidence.statements if isinstance(s, ev.Appearance)}
-    codes = dict(_codes(connection))
-    of_nobody = [row for row in rows if row["code"] not in noted][:MOST_UNNAMED]
-    return {row["code"]: _could_be_there(connection, people_index, codes, row, None) for row in of_nobody}
+        known = look_up(self.evidence)
+        seen = ((row, of_face[0]) for row in self.rows for of_face in unnamed(row["code"], known).values())
+        return {first.id: self._near(row, first.region) for row, first in islice(seen, MOST_UNNAMED)}
 
+    def nobody_noted(self) -> dict[str, Mapping[str, float]]:
+        """Of photographs in which nobody is noted yet, by photograph."""
+        noted = {s.photograph for s in self.evidence.statements if isinstance(s, ev.Appearance)}
+        rows = [row for row in self.rows if row["code"] not in noted][:MOST_UNNAMED]
+        return {row["code"]: self._near(row, None) for row in rows}
 
-def _could_be_there(
-    connection: Connection, people_index: PeopleIndex, codes: Mapping[int, str], row: RowMapping, region: str | None
-) -> dict[str, float]:
-    """The weights of those (codes) who are near to a photograph, or to one region of it."""
-    of_it = select(t.photograph).where(t.photograph.c.id == row["photograph"])
-    beside = nearby_people(connection, connection.execute(of_it).mappings().one(), region)
-    near = shortlist(connection, people_index, beside, taken_of(as_estimate(row)))
-    return {codes[i]: weight for i, weight in near.items()}
+    def _near(self, row: RowMapping, region: str | None) -> dict[str, float]:
+        of_it = select(t.photograph).where(t.photograph.c.id == row["photograph"])
+        beside = nearby_people(self.connection, self.connection.execute(of_it).mappings().one(), region)
+        near = shortlist(self.connection, self.people_index, beside, Taken.of(as_estimate(row)))
+        return {self.codes[i]: weight for i, weight in near.items()}
 
 
-def _codes(connection: Connection) -> Iterable[tuple[int, str]]:
-    return ((row.id, row.code) for row in connection.execute(select(t.person.c.id, t.person.c.code)))
+def _codes(connection: Connection) -> dict[int, str]:
+    return {row.id: row.code for row in connection.execute(select(t.person.c.id, t.person.c.code))}
 
 
 def _dead(connection: Connection, evidence: ev.Evidence) -> frozenset[str]:
-    """The people (codes) of the evidence who cannot be living."""
+    """The people (codes) in the evidence who cannot be living."""
     wanted = {p.id for p in evidence.people}
-    rows = {id_: code for id_, code in _codes(connection) if code in wanted}
+    rows = {id_: code for id_, code in _codes(connection).items() if code in wanted}
     living = may_be_living(connection, rows.keys())
     return frozenset(code for id_, code in rows.items() if id_ not in living)
 
 
-class _Telling:
-    """Puts questions into words, and says who could know."""
+class _Wording:
+    """The questions in words, and who could know."""
 
     def __init__(
         self, connection: Connection, evidence: ev.Evidence, rows: Sequence[RowMapping], found: Sequence[Question]
@@ -243,7 +234,7 @@ class _Telling:
         self.connection = connection
         self.found = found
         self.say = Sentences(evidence, named_apart(connection, {p for q in found for p in q.people}))
-        self.taken = {row["code"]: taken_of(as_estimate(row)) for row in rows}
+        self.taken = {row["code"]: Taken.of(as_estimate(row)) for row in rows}
         self.there: dict[str, set[str]] = defaultdict(set)
         self.regions: dict[str, str | None] = {}
         for a in evidence.statements:
@@ -255,32 +246,32 @@ class _Telling:
         self.titles = {row.code: row.title for row in connection.execute(select(p.code, p.title).where(p.title != ""))}
         self.lives = self._lives(evidence)
         self.informants = self._living_informants()
-        self._knowing: dict[tuple[str, str], bool] = {}
+        nothing = Span()
+        self._knew = cache(lambda *pair: can_have_known(*(self.lives.get(one, nothing) for one in pair)))
 
-    def told(self) -> list[Asked]:
-        """The questions in words, most telling first, and at the end those for the order of pictures.
+    def asked(self) -> list[Asked]:
+        """The questions in words, most useful first, those about the order of pictures last.
 
-        Of a photograph in which nobody was noted yet it is asked who is in it before it is asked when it was taken:
-        more people can tell, and a name is wanted anyhow.
+        Where nobody in a photograph is named yet, that comes before when it was taken: more people know, and a name is
+        wanted anyway.
         """
-        told = list(self._told())
-        when = {q.photographs[0]: q.bits for q in told if q.kind == "date"}
-        asked = [
-            replace(q, bits=max(q.bits, when.get(q.photographs[0], 0.0))) if q.kind == "who" and not q.appearance else q
-            for q in told
-        ]
+        asked = list(self._asked())
+        when = {q.photographs[0]: q.bits for q in asked if q.kind == "date"}
+        for at, q in enumerate(asked):
+            if q.kind == "who" and not q.appearance:
+                asked[at] = replace(q, bits=max(q.bits, when.get(q.photographs[0], 0.0)))
         return sorted(asked, key=lambda q: (q.kind == "order", -q.bits, q.photographs, q.kind != "who"))
 
-    def _told(self) -> Iterator[Asked]:
+    def _asked(self) -> Iterator[Asked]:
         for q in self.found:
             photographs = q.photographs[:MOST_SHOWN]
             key = "-".join((str(q.kind), *(q.photographs if q.kind not in ("birth", "death") else q.people),
                             *((q.appearance,) if q.appearance else ())))  # fmt: skip
             informants = self._who_could_know(q)
-            is_for_nobody = bool(self.informants) and not informants
+            nobody_left = bool(self.informants) and not informants
             yield Asked(
                 key, str(q.kind), self._text(q), photographs, q.people, tuple(self.say.name(p) for p in q.people),
-                q.bits * (NOBODY_LEFT if is_for_nobody else 1), informants, q.appearance,
+                q.bits * (NOBODY_LEFT if nobody_left else 1), informants, q.appearance,
                 self.regions.get(q.appearance or ""),
             )  # fmt: skip
 
@@ -297,53 +288,49 @@ class _Telling:
                 return f"When was {self.say.name(q.people[0])} born?"
             case "death":
                 return f"When did {self.say.name(q.people[0])} die?"
-        return f"Who is {self._unnamed(q)} in {named[0]}?" if q.appearance else f"Who is in {named[0]}?"
+        return f"Who is {self._unnamed(q)}in {named[0]}?"
 
     def _photograph(self, code: str) -> str:
         title = self.titles.get(code)
-        return f"{code} (“{title}”)" if title else code
+        return f"“{title}” ({code})" if title else code
 
     def _unnamed(self, q: Question) -> str:
-        region = self.regions.get(q.appearance or "")
-        if region is None:
-            return "the person without a name"
+        if not q.appearance:
+            return ""
+        region = self.regions.get(q.appearance)
         numbers = {f.region: n for n, f in enumerate(faces(self.connection, q.photographs[0]).faces, 1)}
-        return f"face {numbers[region]}" if region in numbers else "the person without a name"
+        return f"face {numbers[region]} " if region in numbers else "the unnamed person "
 
     def _lives(self, evidence: ev.Evidence) -> dict[str, Span]:
         """First possible birth to last possible death, as the tree has it."""
         found: dict[str, Span] = {}
-        for said in evidence.statements:
-            if isinstance(said, ev.LifeDate):
-                old = found.get(said.person, Span())
-                if said.event is ev.LifeEvent.BIRTH:
-                    found[said.person] = Span(said.date.span.first, old.last)
-                elif said.event in (ev.LifeEvent.DEATH, ev.LifeEvent.BURIAL):
-                    found[said.person] = Span(old.first, said.date.span.last)
+        for statement in evidence.statements:
+            if isinstance(statement, ev.LifeDate):
+                old = found.get(statement.person, Span())
+                if statement.event is ev.LifeEvent.BIRTH:
+                    found[statement.person] = Span(statement.date.span.first, old.last)
+                elif statement.event in (ev.LifeEvent.DEATH, ev.LifeEvent.BURIAL):
+                    found[statement.person] = Span(old.first, statement.date.span.last)
         return found
 
     def _living_informants(self) -> list[tuple[str, str]]:
-        """Names and people (codes) of the informants who are somebody we know of and may be living."""
+        """Names and people (codes) of the informants whose person is known and may be living."""
         i = t.informant.c
         rows = self.connection.execute(select(i.name, i.person_id).where(i.person_id.is_not(None)).order_by(i.id)).all()
         living = may_be_living(self.connection, {row.person_id for row in rows})
-        codes = dict(_codes(self.connection))
-        for row in rows:
-            self._read_life(row.person_id, codes[row.person_id])
+        codes = _codes(self.connection)
+        e = t.event.c
+        for id_ in {row.person_id for row in rows}:
+            if codes[id_] not in self.lives:  # in no photograph
+                birth = select(e.first).where(e.person_id == id_, e.tag == "BIRT", e.withdrawn == 0)
+                self.lives[codes[id_]] = Span(self.connection.scalar(birth.order_by(e.position)), None)
         return [(row.name, codes[row.person_id]) for row in rows if row.person_id in living]
 
-    def _read_life(self, person_id: int, code: str) -> None:
-        """The birth of an informant who is in no photograph."""
-        if code not in self.lives:
-            e = t.event.c
-            query = select(e.first).where(e.person_id == person_id, e.tag == "BIRT", e.withdrawn == 0)
-            self.lives[code] = Span(self.connection.scalar(query.order_by(e.position)), None)
-
     def _who_could_know(self, q: Question) -> tuple[str, ...]:
-        """The informants who were there, then those who knew somebody who was; everybody, where it is enough to look.
+        """The informants who were there, then those who knew somebody who was; everybody, where looking is enough.
 
-        When a picture was taken is asked of those alone who can remember the time; who somebody is, of those who knew
-        one of the people it could be, by whatever later picture of them.
+        When a picture was taken is only for those who can remember the time; who somebody is, for those who knew one of
+        the people it could be, even from later pictures.
         """
         if str(q.kind) == "age":
             return tuple(name for name, _ in self.informants)
@@ -360,8 +347,3 @@ class _Telling:
         """Whether somebody was old enough for memories when the photograph was likely taken."""
         born, taken = self.lives.get(person, Span()).first, self.taken.get(photograph)
         return born is None or taken is None or born + FIRST_MEMORIES <= taken.last
-
-    def _knew(self, one: str, other: str) -> bool:
-        if (one, other) not in self._knowing:
-            self._knowing[one, other] = can_have_known(self.lives.get(one, Span()), self.lives.get(other, Span()))
-        return self._knowing[one, other]

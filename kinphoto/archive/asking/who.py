@@ -1,7 +1,7 @@
-"""Who the unnamed people of a photograph could be, with what speaks for each: shown, never put down by itself.
+"""Who the unnamed people of a photograph could be, with what speaks for each: shown, never saved by itself.
 
-Those near in the family or the container are looked at (`offering.closeness`), the likeliest of them as closely as the
-photograph's own date is (`reason.somebody`).
+Candidates are near in the family or the container (`name_offers.closeness`); the likeliest of them are examined as
+closely as the photograph's own date (`reason/advice/who.py`).
 """
 
 from __future__ import annotations
@@ -32,22 +32,21 @@ from kinphoto.store import tables as t
 if TYPE_CHECKING:
     from kinphoto.reason.advice.who import Guesses
     from kinphoto.reason.dating import LocalInference
-    from kinphoto.reason.model.findings import Estimate
-    from kinphoto.reason.soft.readout import Posterior
+    from kinphoto.reason.soft.summary import Posterior
 
 LOOKED_AT = 40
-"""People who are looked at closely; the others are less likely by far."""
+"""People who are examined closely; the others are far less likely."""
 SHOWN = 0.005
-"""Probability below which nobody is told."""
+"""Probability below which nobody is shown."""
 SUITS, HARDLY = 1.5, 0.5
-"""How much better or worse than a stranger's the ages must suit somebody for it to be told."""
+"""How much better or worse than a stranger's the ages must suit somebody to be mentioned."""
 
 
 @dataclass(frozen=True, slots=True)
 class Suggestion:
-    """Somebody whom it could be."""
+    """Somebody it could be."""
 
-    person: Annotated[str, "the id of somebody whom it could be, likeliest first"]
+    person: Annotated[str, "the id of somebody it could be, likeliest first"]
     name: Annotated[str, "their name"]
     life: Annotated[Life, INLINE]
     probability: Annotated[float, "how likely it is them; a guess, never evidence"]
@@ -89,24 +88,24 @@ def who(connection: Connection, photograph: str, most: int = 8, faces_at_most: i
     if not bodies:
         return Who(around.code, ())
     bodies = dict(list(bodies.items())[:faces_at_most])
-    taken = taken_of(around.look().dated_exposures[around.code].estimate)
+    taken = Taken.of(around.look().dated_exposures[around.code].estimate)
     numbers = {face.region: n for n, face in enumerate(faces(connection, around.code).faces, 1)}
     beside = {key: nearby_people(connection, row, seen[0].region) for key, seen in bodies.items()}
-    ages = {key: _said(seen, around.evidence) for key, seen in bodies.items()}
+    ages = {key: _ages(seen, around.evidence) for key, seen in bodies.items()}
+    judged = {key: (of[0].low, of[0].high) if of else None for key, of in ages.items()}
     people_index = kept_people(connection)
-    near = {key: shortlist(connection, people_index, beside[key], taken, _judged(ages[key])) for key in bodies}
+    near = {key: shortlist(connection, people_index, beside[key], taken, judged[key]) for key in bodies}
     codes, looked = _looked_at(connection, around, {i for ids in near.values() for i in ids})
     found = []
     for key, seen in bodies.items():
         guesses = somebody.who(
-            somebody.body(seen, looked.lives.known), {codes[i]: weight for i, weight in near[key].items()},
+            somebody.unnamed_face(seen, looked.lives.known), {codes[i]: weight for i, weight in near[key].items()},
             _when(looked, around.code), looked.lives,
         )  # fmt: skip
         suggestions = tuple(_suggested(connection, people_index, guesses, beside[key], taken, most))
+        looks = "; ".join(dict.fromkeys(aged(age.kind, age.low, age.high) for age in ages[key]))
         found.append(
-            UnnamedPerson(
-                seen[0].id, seen[0].region, numbers.get(key, 0), _looks(ages[key]), suggestions, guesses.somebody_else
-            )
+            UnnamedPerson(seen[0].id, seen[0].region, numbers.get(key, 0), looks, suggestions, guesses.somebody_else)
         )
     return Who(around.code, tuple(found))
 
@@ -117,18 +116,17 @@ def _looked_at(
     """The codes of these people, and the photograph looked at closely together with what the tree says of them."""
     p = t.person.c
     codes = {row.id: row.code for row in rows_of(connection, select(p.id, p.code), p.id, people)}
-    together = replace(around, evidence=_together(around.evidence, gather_reached(reach_people(connection, people))))
-    return codes, together.look()
+    here, tree = around.evidence, gather_reached(reach_people(connection, people))
+    everybody = {p.id: p for p in (*here.people, *tree.people)}
+    statements = {s.id: s for s in (*here.statements, *tree.statements)}
+    together = ev.Evidence(tuple(everybody.values()), here.photographs, tuple(statements.values()))
+    return codes, replace(around, evidence=together).look()
 
 
-def _said(seen: Sequence[ev.Appearance], evidence: ev.Evidence) -> list[ev.Age]:
-    """The ages said of somebody."""
+def _ages(seen: Sequence[ev.Appearance], evidence: ev.Evidence) -> list[ev.Age]:
+    """The ages recorded for somebody."""
     ids = {a.id for a in seen}
     return [s for s in evidence.statements if isinstance(s, ev.Age) and s.appearance in ids]
-
-
-def _judged(ages: Sequence[ev.Age]) -> tuple[float, float] | None:
-    return (ages[0].low, ages[0].high) if ages else None
 
 
 def shortlist(
@@ -138,8 +136,8 @@ def shortlist(
     taken: Taken,
     age: tuple[float, float] | None = None,
 ) -> dict[int, float]:
-    """The weights of those (row ids) who are near to the company of a face and likeliest to have been there; of all who
-    can have been, where nobody is near."""
+    """The weights of the people (row ids) around a face who are likeliest to have been there; of everybody who can have
+    been, where nobody is near."""
     near = closeness(connection, people_index, beside, taken.last)
     weights = np.where(near > 0, np.exp(near), 0.0) if near.any() else np.ones_like(near)
     weights[[people_index.places[i] for i in beside.excluded if i in people_index.places]] = 0.0
@@ -150,34 +148,16 @@ def shortlist(
     return {int(people_index.ids[place]): float(weights[place]) for place in best if weights[place] > 0}
 
 
-def _together(one: ev.Evidence, other: ev.Evidence) -> ev.Evidence:
-    """All that either holds, each thing once."""
-    people = {p.id: p for p in (*one.people, *other.people)}
-    statements = {s.id: s for s in (*one.statements, *other.statements)}
-    return ev.Evidence(tuple(people.values()), one.photographs, tuple(statements.values()))
-
-
 def _when(looked: LocalInference, code: str) -> Posterior:
-    """When the photograph was taken; all days that are possible alike, where nothing is likely."""
+    """When the photograph was taken; every possible day alike, where nothing is likely."""
     from kinphoto.reason.soft import grid
-    from kinphoto.reason.soft.readout import Posterior
+    from kinphoto.reason.soft.summary import Posterior
 
     found = looked.dated_exposures[code]
     if found.posterior is not None:
         return found.posterior
     cells = grid.cells(found.estimate.earliest, found.estimate.latest)
     return Posterior(cells.edges, cells.width / cells.width.sum())
-
-
-def taken_of(e: Estimate) -> Taken:
-    if e.likely_from is None or e.likely_to is None:
-        return Taken(e.earliest, e.latest, e.earliest, e.latest)
-    return Taken(e.likely_from, e.likely_to, e.earliest, e.latest)
-
-
-def _looks(ages: Sequence[ev.Age]) -> str:
-    """How old they look or are known to be, "" where nobody said."""
-    return "; ".join(dict.fromkeys(aged(age.kind, age.low, age.high) for age in ages))
 
 
 def _suggested(
@@ -194,7 +174,7 @@ def _suggested(
         id_, code, name = rows[guess.person]
         reasons = [kin.get(id_, ""), *speaks_for(people_index, people_index.places[id_], id_, beside, taken)]
         if guess.suits >= SUITS:
-            reasons.append("suits how old they look")
+            reasons.append("the age fits")
         elif guess.suits <= HARDLY:
-            reasons.append("hardly suits how old they look")
+            reasons.append("the age hardly fits")
         yield Suggestion(code, name or code, lived[id_], guess.probability, tuple(filter(None, reasons)))

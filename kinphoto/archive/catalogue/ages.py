@@ -99,11 +99,11 @@ def _read(plain: str, text: str) -> tuple[float, float]:
 
 
 def _unclear(words: str, text: str) -> InvalidValueError:
-    """What to say of words that are no age, or none that can be written down."""
+    """The error for words that are not an age, or not a definite one."""
     example = AGES_UNCLEAR.get(words)
     if example is not None:
         return InvalidValueError(
-            "everybody means another age by that", where=f"age '{text}'", remedy=f"Give years, such as {example}."
+            "that means a different age to everybody", where=f"age '{text}'", remedy=f"Give years, such as {example}."
         )
     near = [] if re.search(r"\d", words) else nearest(words, {word: word for word in (*AGES, *NUMBERS, *TENS)}, 1)
     hint = f"Did you mean {' or '.join(near)}? " if near else ""

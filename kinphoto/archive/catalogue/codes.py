@@ -10,6 +10,16 @@ from sqlalchemy import Connection, RowMapping, Select, Table, func, select
 from kinphoto.store import tables as t
 
 
+def row_of(connection: Connection, table: Table, id_: int) -> RowMapping:
+    """The row with this id; it has to be there."""
+    return connection.execute(select(table).where(table.c.id == id_)).mappings().one()
+
+
+def with_id(person: RowMapping) -> str:
+    """How a message names somebody (a row of table person): "Ada Marsh (I12)"."""
+    return f"{person['name'] or 'somebody without a name'} ({person['code']})"
+
+
 def with_code(connection: Connection, table: Table, text: str) -> RowMapping | None:
     """The person or family whose id this is, with or without its @: as it stands, or else in other letter case."""
     return next(iter(_having(connection, select(table), table, text)), None)

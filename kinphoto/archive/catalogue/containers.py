@@ -1,11 +1,13 @@
-"""Containers: boxes, albums and envelopes, which nest as the folders of scans do unless somebody said otherwise."""
+"""Containers: boxes, albums and envelopes, nested like the folders of scans unless arranged by hand."""
 
 from __future__ import annotations
 
+from collections.abc import Collection, Mapping
 from pathlib import Path
 
 from sqlalchemy import Connection, func, select
 
+from kinphoto.archive.catalogue.codes import row_of
 from kinphoto.archive.catalogue.finding import find_container
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
@@ -19,6 +21,15 @@ def folders(connection: Connection) -> list[str]:
     return sorted(str(folder) for folder in connection.scalars(query))
 
 
+def within(parents: Mapping[int, int | None], boxes: Collection[int]) -> set[int]:
+    """These containers (row ids) and everything inside them, from what each is directly inside."""
+    found = edge = set(boxes)
+    while edge:
+        edge = {id_ for id_, parent in parents.items() if parent in edge} - found
+        found = found | edge
+    return found
+
+
 class Containers:
     """The containers as they are within one unit of work; those that are missing are made when asked for."""
 
@@ -29,7 +40,7 @@ class Containers:
         self._of_folder: dict[str, int] = {folder: id_ for folder, id_ in rows}  # noqa: C416 (rows are no pairs to mypy)
 
     def named(self, name: str) -> int:
-        """The container of this name. Raises AmbiguousError when several folders are called so."""
+        """The container of this name, made if it is not there. Raises AmbiguousError when several have it."""
         found = find_container(self._work.connection, name)
         return found["id"] if found else self._work.insert_one(t.container, name=name.strip())
 
@@ -61,8 +72,7 @@ class Containers:
         One that was put into another container than its folder's stays there. A container that is left empty and
         whose folder is gone goes too.
         """
-        p = t.photograph.c
-        container_id = self._work.connection.scalar(select(p.container_id).where(p.id == photograph_id))
+        container_id = row_of(self._work.connection, t.photograph, photograph_id)["container_id"]
         if old_folder == new_folder or container_id is None or self._of_folder.get(old_folder) != container_id:
             return
         self._work.update(t.photograph, [photograph_id], container_id=self.of_folder(new_folder, root))
@@ -70,14 +80,12 @@ class Containers:
 
     def _drop_if_deserted(self, container_id: int | None) -> None:
         while container_id is not None:
-            row = self._work.connection.execute(select(t.container).where(t.container.c.id == container_id)).one()
-            if row.folder is None or row.note or Path(row.folder).exists() or self._in_use(container_id):
+            row = row_of(self._work.connection, t.container, container_id)
+            inside = select(t.photograph.c.id).where(t.photograph.c.container_id == container_id)
+            nested = select(t.container.c.id).where(t.container.c.parent_id == container_id)
+            in_use = self._work.connection.execute(inside.union_all(nested).limit(1)).first() is not None
+            if row["folder"] is None or row["note"] or Path(row["folder"]).exists() or in_use:
                 return
             self._work.delete(t.container, [container_id])
-            del self._of_folder[row.folder]
-            container_id = row.parent_id
-
-    def _in_use(self, container_id: int) -> bool:
-        inside = select(t.photograph.c.id).where(t.photograph.c.container_id == container_id)
-        nested = select(t.container.c.id).where(t.container.c.parent_id == container_id)
-        return self._work.connection.execute(inside.union_all(nested).limit(1)).first() is not None
+            del self._of_folder[row["folder"]]
+            container_id = row["parent_id"]

@@ -1,10 +1,9 @@
 """Which photograph, scan, container or person somebody means by a code, a path, the end of one, or a name.
 
-Every command that names a photograph asks here, so that all understand the same words: `K00042` in any case and
-with or without its zeros, the code of a photograph that was joined into another, the path of a scan, and as much
-of the end of a path as tells it from all others. So does every command that names a person: `I12` or `@I12@` of the
-tree, `X7` of somebody outside it, a name that only one person has, or an id of an earlier file of the tree; and every
-one that names a couple or an event of the tree: `F3`, "Lambert and Agnes", `F3:MARR`, "wedding of Lambert and Agnes",
+All commands look things up here, so that all understand the same words. A photograph: `K00042` in any case and with or
+without its zeros, the code of one that was joined into another, the path of a scan, or enough of the end of a path. A
+person: `I12` or `@I12@` in the tree, `X7` outside it, a name that only one person has, or an id in an earlier version
+of the tree. A couple or an event of the tree: `F3`, "Lambert and Agnes", `F3:MARR`, "wedding of Lambert and Agnes",
 "Ada's christening".
 """
 
@@ -12,13 +11,14 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from itertools import islice
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from sqlalchemy import ColumnElement, Connection, RowMapping, func, or_, select
+from sqlalchemy import ColumnElement, Connection, RowMapping, Table, func, or_, select
 
-from kinphoto.archive.catalogue.codes import formerly, with_code
+from kinphoto.archive.catalogue.codes import formerly, row_of, with_code
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.name_search import known_as
@@ -60,8 +60,8 @@ def photograph_code(number: int) -> str:
 def find_photograph(connection: Connection, text: str, public: Public | None = None) -> RowMapping:
     """The row of the photograph meant by `text`.
 
-    Raises NotFoundError when none fits, AmbiguousError when several do. With `public` as if there were only the
-    photographs it holds, and by their codes alone: what files are called is not told.
+    Raises NotFoundError when none matches, AmbiguousError when several do. With `public` as if there were only the
+    photographs it holds, and by their codes alone: the names of files are not revealed.
     """
     row = _by_code(connection, text)
     if public is not None:
@@ -74,8 +74,8 @@ def find_photograph(connection: Connection, text: str, public: Public | None = N
         scans = _scans_with_path(connection, text)
         owners = list(dict.fromkeys(scan["photograph_id"] for scan in scans))
         if len(owners) > 1:
-            raise _ambiguous(text, scans)
-        row = _photograph(connection, owners[0]) if owners else None
+            raise _several_scans(text, scans)
+        row = row_of(connection, t.photograph, owners[0]) if owners else None
     if row is None:
         raise _not_found(connection, text)
     return row
@@ -87,48 +87,43 @@ def is_code(text: str) -> bool:
 
 
 def find_scans(connection: Connection, text: str) -> Sequence[RowMapping]:
-    """The scans meant by `text`: all of a photograph whose code it is, or the one whose path it fits.
+    """The scans meant by `text`: all of a photograph whose code it is, or the one whose path it matches.
 
-    Raises NotFoundError when none fits, AmbiguousError when several paths do.
+    Raises NotFoundError when none matches, AmbiguousError when several paths do.
     """
     photograph = _by_code(connection, text)
     if photograph is not None:
         return scans_of(connection, photograph["id"])
-    scans = _scans_with_path(connection, text)
-    if not scans:
-        raise _not_found(connection, text)
-    if len(scans) > 1:
-        raise _ambiguous(text, scans)
-    return scans
+    return [_only(connection, text, _scans_with_path(connection, text))]
 
 
 def find_scan(connection: Connection, text: str) -> RowMapping:
     """The row of the scan meant by `text`; a photograph's code will do when it has one scan only.
 
-    Raises NotFoundError when none fits, AmbiguousError when several do.
+    Raises NotFoundError when none matches, AmbiguousError when several do.
     """
-    scans = find_scans(connection, text)
+    return _only(connection, text, find_scans(connection, text))
+
+
+def _only(connection: Connection, text: str, scans: Sequence[RowMapping]) -> RowMapping:
     if not scans:
         raise _not_found(connection, text)
     if len(scans) > 1:
-        raise _ambiguous(text, scans)
+        raise _several_scans(text, scans)
     return scans[0]
 
 
 def scans_of(connection: Connection, photograph_id: int) -> Sequence[RowMapping]:
     """The scans of a photograph, in their order."""
     s = t.scan.c
-    return (
-        connection.execute(select(t.scan).where(s.photograph_id == photograph_id).order_by(s.position, s.id))
-        .mappings()
-        .all()
-    )
+    query = select(t.scan).where(s.photograph_id == photograph_id).order_by(s.position, s.id)
+    return connection.execute(query).mappings().all()
 
 
 def find_container(connection: Connection, name: str) -> RowMapping | None:
     """The container of this name (one that a person named, before one that stands for a folder), or None.
 
-    Raises InvalidValueError for an empty name, AmbiguousError when several folders are called so.
+    Raises InvalidValueError for an empty name, AmbiguousError when several folders have it.
     """
     if not name.strip():
         raise InvalidValueError("a container needs a name", remedy="Give one, such as 'Blue album'.")
@@ -136,18 +131,18 @@ def find_container(connection: Connection, name: str) -> RowMapping | None:
     found = connection.execute(select(t.container).where(c.name == name.strip()).order_by(c.id)).mappings().all()
     found = [row for row in found if row["folder"] is None][:1] or found
     if len(found) > 1:
-        raise AmbiguousError(f"'{name}' is the name of {len(found)} containers", [row["folder"] for row in found])
+        raise AmbiguousError(f"{len(found)} containers are called '{name}'", [row["folder"] for row in found])
     return found[0] if found else None
 
 
 def find_person(connection: Connection, text: str, public: Public | None = None) -> RowMapping:
     """The row of the person meant by `text`; one who turned out to be somebody else is that other.
 
-    A name fits when it is the same, letter case and accents aside; otherwise when all its words stand in a person's
-    name; otherwise when they stand in their names, nicknames and husbands' surnames taken together. Somebody no longer
-    in the tree is found only when nobody else fits. Where nobody is called so, an id of an earlier file of the tree
-    will do. With `public` as if there were only the people it holds. Raises NotFoundError (with the nearest names) when
-    nobody fits, AmbiguousError (with life years) when several do.
+    A name matches when it is the same, letter case and accents aside; otherwise when all its words are in a person's
+    name; otherwise when they are in their names, nicknames and husbands' surnames taken together. Somebody no longer in
+    the tree is found only when nobody else matches, and an id in an earlier version of the tree when nobody has the
+    name. With `public` as if there were only the people it holds. Raises NotFoundError (with the nearest names) when
+    nobody matches, AmbiguousError (with life years) when several do.
     """
     row = with_code(connection, t.person, text)
     if row is not None and public is not None and row["id"] not in public.people:
@@ -156,16 +151,20 @@ def find_person(connection: Connection, text: str, public: Public | None = None)
         ids = _people_named(connection, text, public)
         if len(ids) > 1:
             count = len(ids) if len(ids) < _MANY else "very many"
-            raise _several(connection, f"'{text}' fits {count} people", ids)
-        ids = ids or [i for i in _formerly(connection, text) if public is None or i in public.people]
+            raise _several(connection, f"{count} people match '{text}'", ids)
+        if not ids:
+            once = {_resolved(connection, row)["id"]: None for row in formerly(connection, t.person, text)}
+            ids = [id_ for id_ in once if public is None or id_ in public.people]
         if len(ids) > 1:
-            raise _several(connection, f"'{text}' was the id of {len(ids)} people in earlier files of the tree", ids)
-        row = _person(connection, ids[0]) if ids else None
+            raise _several(connection, f"'{text}' was the id of {len(ids)} people in earlier versions of the tree", ids)
+        row = row_of(connection, t.person, ids[0]) if ids else None
     if row is None and public is not None:
-        raise NotFoundError(f"nobody who can be shown fits '{text}'", remedy="Give more of the name, or another.")
+        raise NotFoundError(
+            f"there is nobody to show called '{text}'", remedy="Try more of the name, or a different spelling."
+        )
     if row is None:
         raise _nobody(connection, text)
-    return _in_the_end(connection, row)
+    return _resolved(connection, row)
 
 
 def find_families(connection: Connection, text: str) -> list[int]:
@@ -193,15 +192,13 @@ def find_family(connection: Connection, text: str) -> RowMapping:
         apart = len(_AND.split(text.strip())) > 1
         raise NotFoundError(
             f"there is no couple '{text}' in the tree" if apart else f"'{text}' has no partner in the tree",
-            remedy="See who is: kinphoto families, with one of their names.",
+            remedy="To look for couples: kinphoto families NAME.",
         )
     if len(found) > 1:
-        shown = list(couple_words(connection, found[:_SHOWN]).values())
-        more = [f"and {len(found) - _SHOWN} more"] if len(found) > _SHOWN else []
-        raise AmbiguousError(
-            f"'{text}' fits {len(found)} couples", shown + more, remedy="Give the id of the one you mean, such as F3."
-        )
-    return connection.execute(select(t.family).where(t.family.c.id == found[0])).mappings().one()
+        couples = couple_words(connection, found[:_SHOWN]).values()
+        remedy = "Give the id of the one you mean, such as F3."
+        raise _ambiguous(f"{len(found)} couples match '{text}'", couples, len(found), remedy)
+    return row_of(connection, t.family, found[0])
 
 
 def find_event(connection: Connection, text: str) -> str:
@@ -230,16 +227,16 @@ def find_event(connection: Connection, text: str) -> str:
     tags = EVENTS[what.casefold()]
     if tags[0] in _COUPLES:
         row = find_family(connection, who)
-        column, told = t.event.c.family_id, couple_words(connection, [row["id"]])[row["id"]]
+        column, called = t.event.c.family_id, couple_words(connection, [row["id"]])[row["id"]]
     else:
         row = find_person(connection, who)
-        column, told = t.event.c.person_id, life_words(connection, [row["id"]])[row["id"]]
+        column, called = t.event.c.person_id, life_words(connection, [row["id"]])[row["id"]]
     there = set(connection.scalars(select(t.event.c.tag).where(column == row["id"])))
     found = next((tag for tag in tags if tag in there), None)
     if found is None:
         known = ", ".join(f"{row['code']}:{other}" for other in sorted(there)) or "none"
         raise NotFoundError(
-            f"the tree has no {what.casefold()} of {told}",
+            f"the tree has no {what.casefold()} of {called}",
             remedy=f"Its events: {known}. If you know when it was: kinphoto state PHOTO taken DATE.",
         )
     return f"{row['code']}:{found}"
@@ -248,24 +245,19 @@ def find_event(connection: Connection, text: str) -> str:
 def couple_words(connection: Connection, ids: Sequence[int]) -> dict[int, str]:
     """For each family (by row id) "Lambert Quillern (1861–1938), I3, and Agnes Ombry (1864–1940), I4, married 1887:
     F1": the words that tell couples apart."""
-    m, e, f = t.partner.c, t.event.c, t.family.c
+    m, f = t.partner.c, t.family.c
     partners: dict[int, list[int]] = {id_: [] for id_ in ids}
     for family_id, person_id in connection.execute(
         select(m.family_id, m.person_id).where(m.family_id.in_(ids)).order_by(m.position, m.id)
     ):
         partners[family_id].append(person_id)
     lives = life_words(connection, [person for people in partners.values() for person in people])
-    married: dict[int, str] = {}
-    for row in connection.execute(
-        select(e.family_id, e.first, e.last)
-        .where(e.family_id.in_(ids), e.tag == "MARR", e.withdrawn == 0)
-        .order_by(e.position.desc())
-    ):
-        married[row.family_id] = _year_words(row.first, row.last)
+    years = _years(connection, t.event.c.family_id, ("MARR",), ids)
+    married = {id_: f", married {words}" for (id_, _), words in years.items() if words}
     codes = {row.id: row.code for row in connection.execute(select(f.id, f.code).where(f.id.in_(ids)))}
     return {
         id_: f"{', and '.join(lives[person] for person in partners[id_] if person in lives) or 'nobody'}"
-        f"{f', married {married[id_]}' if married.get(id_) else ''}: {codes[id_]}"
+        f"{married.get(id_, '')}: {codes[id_]}"
         for id_ in ids
         if id_ in codes
     }
@@ -273,20 +265,24 @@ def couple_words(connection: Connection, ids: Sequence[int]) -> dict[int, str]:
 
 def life_words(connection: Connection, ids: Sequence[int]) -> dict[int, str]:
     """For each person (by row id) "Ada Marsh (1850-1920), I12": the words that tell namesakes apart."""
-    e, p = t.event.c, t.person.c
-    years: dict[tuple[int, str], str] = {}
-    for row in connection.execute(
-        select(e.person_id, e.tag, e.first, e.last)
-        .where(e.person_id.in_(ids), e.tag.in_(("BIRT", "DEAT")), e.withdrawn == 0)
-        .order_by(e.position.desc())
-    ):
-        years[row.person_id, row.tag] = _year_words(row.first, row.last)
+    p = t.person.c
+    years = _years(connection, t.event.c.person_id, ("BIRT", "DEAT"), ids)
     found = {}
     for id_, name, code in connection.execute(select(p.id, p.name, p.code).where(p.id.in_(ids))):
         life = [years.get((id_, tag), "") for tag in ("BIRT", "DEAT")]
         when = f" ({'–'.join(life)})" if any(life) else ""
         found[id_] = f"{name or 'no name'}{when}, {code}"
     return {i: found[i] for i in ids if i in found}
+
+
+def _years(
+    connection: Connection, owner: ColumnElement[int], tags: Sequence[str], ids: Sequence[int]
+) -> dict[tuple[int, str], str]:
+    """The years of the preferred events of these kinds, by whose they are and the kind."""
+    e = t.event.c
+    query = select(owner, e.tag, e.first, e.last).where(owner.in_(ids), e.tag.in_(tags), e.withdrawn == 0)
+    rows = connection.execute(query.order_by(e.position.desc()))  # so that the preferred one comes last, and stays
+    return {(id_, tag): _year_words(first, last) for id_, tag, first, last in rows}
 
 
 def _by_code(connection: Connection, text: str) -> RowMapping | None:
@@ -298,12 +294,8 @@ def _by_code(connection: Connection, text: str) -> RowMapping | None:
     row = connection.execute(select(t.photograph).where(t.photograph.c.code == code)).mappings().first()
     if row is None:
         owner = connection.scalar(select(t.alias.c.photograph_id).where(t.alias.c.code == code))
-        row = None if owner is None else _photograph(connection, owner)
+        row = None if owner is None else row_of(connection, t.photograph, owner)
     return row
-
-
-def _photograph(connection: Connection, id_: int) -> RowMapping:
-    return connection.execute(select(t.photograph).where(t.photograph.c.id == id_)).mappings().one()
 
 
 def _scans_with_path(connection: Connection, text: str) -> Sequence[RowMapping]:
@@ -355,11 +347,8 @@ def _copied(connection: Connection, text: str) -> Sequence[RowMapping]:
     except (OSError, ValueError, UnreadableFileError):
         sha256 = ""
     if sha256:
-        return (
-            connection.execute(select(t.scan).where(or_(s.sha256 == sha256, s.file_sha256 == sha256)).order_by(s.id))
-            .mappings()
-            .all()
-        )
+        same = select(t.scan).where(or_(s.sha256 == sha256, s.file_sha256 == sha256)).order_by(s.id)
+        return connection.execute(same).mappings().all()
     end = os.path.normpath(text)
     stem, dot, ending = os.path.basename(end).rpartition(".")  # noqa: PTH119 (a string is meant)
     rows = connection.execute(select(t.scan).where(s.path.contains(stem or ending, autoescape=True))).mappings()
@@ -370,38 +359,43 @@ def _copied(connection: Connection, text: str) -> Sequence[RowMapping]:
 
 def _not_found(connection: Connection, text: str) -> NotFoundError:
     match = _CODE.fullmatch(text.strip())
-    change = removed_in(connection, photograph_code(int(match[1]))) if match else None
-    if change is not None:
-        return NotFoundError(f"{shown(text)} was removed", remedy=f"To have it again: kinphoto undo {change}.")
+    change = _removed_in(connection, photograph_code(int(match[1]))) if match else 0
+    if change:
+        return NotFoundError(f"{shown(text)} was removed", remedy=f"To bring it back: kinphoto undo {change}.")
     return NotFoundError(
-        f"no photograph or scan fits '{shown(text)}'",
-        remedy="Give its code (K00042), the path of a scan, or the end of one; `kinphoto list` lists all.",
+        f"there is no photograph or scan called '{shown(text)}'",
+        remedy="Give a code such as K00042, or the path of a scan or the end of it; `kinphoto list` shows every "
+        "photograph.",
     )
 
 
-def _ambiguous(text: str, scans: Sequence[RowMapping]) -> AmbiguousError:
-    candidates = [scan["path"] for scan in scans[:_SHOWN]]
-    if len(scans) > _SHOWN:
-        candidates.append(f"and {len(scans) - _SHOWN} more")
-    return AmbiguousError(f"'{text}' fits {len(scans)} scans", candidates, remedy="Give more of the path, or a code.")
+def _ambiguous(what: str, candidates: Iterable[str], count: int, remedy: str) -> AmbiguousError:
+    """Several match: the first of them, and how many more there are."""
+    more = [f"and {count - _SHOWN} more"] if count > _SHOWN else []
+    return AmbiguousError(what, [*islice(candidates, _SHOWN), *more], remedy=remedy)
 
 
-def removed_in(connection: Connection, code: str) -> int | None:
-    """The change in which the photograph with this code was removed, if it was: the newest that remembered a scan of
-    it as removed."""
-    r, c = t.removed_scan.c, t.change_row.c
-    noted = (c.table_name == "removed_scan") & c.before.is_(None) & (c.first_id <= r.id) & (c.last_id >= r.id)
-    found = connection.scalar(select(func.max(c.change_id)).join(t.removed_scan, noted).where(r.code == code))
-    return None if found is None else int(found)
+def _several_scans(text: str, scans: Sequence[RowMapping]) -> AmbiguousError:
+    what, paths = f"{len(scans)} scans match '{text}'", (scan["path"] for scan in scans)
+    return _ambiguous(what, paths, len(scans), "Give more of the path, or a code.")
 
 
-def _person(connection: Connection, id_: int) -> RowMapping:
-    return connection.execute(select(t.person).where(t.person.c.id == id_)).mappings().one()
+def added_in(connection: Connection, table: Table, id_: int) -> int:
+    """The newest change that added this row; 0 when none did."""
+    c = t.change_row.c
+    adding = select(func.max(c.change_id)).where(c.table_name == table.name, c.before.is_(None))
+    return connection.scalar(adding.where(c.first_id <= id_, c.last_id >= id_)) or 0
 
 
-def _in_the_end(connection: Connection, row: RowMapping) -> RowMapping:
-    """Whom this person turned out to be."""
-    return row if row["same_as_id"] is None else _person(connection, read_identity(connection).of(row["id"]))
+def _removed_in(connection: Connection, code: str) -> int:
+    """The newest change that remembered a scan of the photograph with this code as removed; 0 when none did."""
+    removed = connection.scalars(select(t.removed_scan.c.id).where(t.removed_scan.c.code == code)).all()
+    return max((added_in(connection, t.removed_scan, id_) for id_ in removed), default=0)
+
+
+def _resolved(connection: Connection, row: RowMapping) -> RowMapping:
+    """The person this one turned out to be."""
+    return row if row["same_as_id"] is None else row_of(connection, t.person, read_identity(connection).of(row["id"]))
 
 
 def _people_named(connection: Connection, text: str, public: Public | None) -> list[int]:
@@ -419,15 +413,9 @@ def _people_named(connection: Connection, text: str, public: Public | None) -> l
     return named or _named(connection, t.person.c.id.in_(known_as(connection, text, public)[:_MANY]), public)
 
 
-def _formerly(connection: Connection, text: str) -> list[int]:
-    """Who in the end those are who had this id in an earlier file of the tree."""
-    return list(dict.fromkeys(_in_the_end(connection, row)["id"] for row in formerly(connection, t.person, text)))
-
-
 def _several(connection: Connection, what: str, ids: Sequence[int]) -> AmbiguousError:
-    shown = list(life_words(connection, ids[:_SHOWN]).values())
-    more = [f"and {len(ids) - _SHOWN} more"] if len(ids) > _SHOWN else []
-    return AmbiguousError(what, shown + more, remedy="Give the id of the one you mean.")
+    people = life_words(connection, ids[:_SHOWN]).values()
+    return _ambiguous(what, people, len(ids), "Give the id of the one you mean.")
 
 
 def _with_name(which: ColumnElement[bool]) -> ColumnElement[bool]:
@@ -438,7 +426,7 @@ def _named(connection: Connection, which: ColumnElement[bool], public: Public | 
     """Who these people are in the end, each once; those no longer in the tree only when there is nobody else."""
     rows = connection.execute(select(t.person).where(which).order_by(t.person.c.id)).mappings()
     shown = (row for row in rows if public is None or row["id"] in public.people)
-    people = {found["id"]: found for found in (_in_the_end(connection, row) for row in shown)}
+    people = {found["id"]: found for found in (_resolved(connection, row) for row in shown)}
     here = [id_ for id_, found in people.items() if not found["gone"]]
     return here or list(people)
 
@@ -450,7 +438,7 @@ def _called(connection: Connection, name: str, *, whole: bool) -> set[int]:
     """
     row = with_code(connection, t.person, name)
     if row is not None:
-        return {int(_in_the_end(connection, row)["id"])}
+        return {int(_resolved(connection, row)["id"])}
     if whole:
         return set(_named(connection, _with_name(t.name.c.folded == " ".join(fold(name).split()))))
     found = set(known_as(connection, name))
@@ -474,14 +462,14 @@ def _families_of(connection: Connection, people: Sequence[set[int]]) -> list[int
     ):
         partners.setdefault(family_id, set()).add(identity.of(person_id))
         gone[family_id] = is_gone
-    fitting = [id_ for id_, couple in partners.items() if _each_another(couple, people)]
+    fitting = [id_ for id_, couple in partners.items() if _are_partners(couple, people)]
     return sorted([id_ for id_ in fitting if not gone[id_]] or fitting)
 
 
-def _each_another(couple: set[int], people: Sequence[set[int]]) -> bool:
+def _are_partners(couple: set[int], people: Sequence[set[int]]) -> bool:
     if not people:
         return True
-    return any(_each_another(couple - {one}, people[1:]) for one in couple & people[0])
+    return any(_are_partners(couple - {one}, people[1:]) for one in couple & people[0])
 
 
 def _event_by_key(connection: Connection, code: str, tag: str) -> str:
@@ -495,8 +483,8 @@ def _event_by_key(connection: Connection, code: str, tag: str) -> str:
         known = ", ".join(f"{owner['code']}:{other}" for other in tags) or "none"
         raise NotFoundError(f"{owner['code']} has no event {tag} in the tree", remedy=f"Its events: {known}.")
     raise NotFoundError(
-        f"there is nobody and no family {code} in the tree",
-        remedy="Look them up: kinphoto families, or kinphoto people.",
+        f"the tree has no person or family {code}",
+        remedy="To look them up: kinphoto families, or kinphoto people.",
     )
 
 
@@ -510,7 +498,7 @@ def _owner_of_events(connection: Connection, code: str) -> tuple[RowMapping | No
     once = [(row, column) for table, column in columns for row in formerly(connection, table, code)]
     if len(once) > 1:
         raise AmbiguousError(
-            f"{code} was the id of {len(once)} in earlier files of the tree",
+            f"{code} was the id of {len(once)} in earlier versions of the tree",
             [row["code"] for row, _ in once],
             remedy="Give the id that the one you mean has now.",
         )
@@ -518,11 +506,11 @@ def _owner_of_events(connection: Connection, code: str) -> tuple[RowMapping | No
 
 
 def _no_event(text: str) -> InvalidValueError:
-    """What to say of words that name no event: a slip of the pen in its name, or how it is named."""
+    """The error for words that do not name an event: the name that was probably meant, or how to name one."""
     near = _near_event(text)
     hint = f"Did you mean “{near[0]} {text.split(None, 1)[1]}”? " if near else ""
     return InvalidValueError(
-        f"'{text}' names no event",
+        f"'{text}' does not name an event",
         remedy=f'{hint}Name it like "wedding of Lambert and Agnes", or by its key such as F3:MARR or I12:GRAD; '
         "`kinphoto families` lists the couples.",
     )
@@ -541,10 +529,9 @@ def _nobody(connection: Connection, text: str) -> NotFoundError:
     near = process.extract(fold(text), names, scorer=fuzz.WRatio, limit=3, score_cutoff=75)
     ids = connection.scalars(select(t.name.c.person_id).where(t.name.c.id.in_([key for _, _, key in near]))).all()
     people = "; ".join(life_words(connection, list(dict.fromkeys(ids))).values())
-    hint = (
-        f"Did you mean {people}? If not," if people else "See who is there: kinphoto people. If the person is missing,"
-    )
-    return NotFoundError(f"nobody fits '{text}'", remedy=f'{hint} name somebody new: kinphoto people add "NAME".')
+    hint = f"Did you mean {people}?" if people else "To see everybody: kinphoto people."
+    remedy = f'{hint} To add somebody new: kinphoto people add "NAME".'
+    return NotFoundError(f"there is nobody called '{text}'", remedy=remedy)
 
 
 def _year_words(first: int | None, last: int | None) -> str:

@@ -12,6 +12,12 @@ from kinphoto.version import __version__
 AS_OF = "estimates_as_of"
 SINCE = "estimates_since"
 """The keys under which it is kept after which change everything was dated, and single photographs since."""
+_MOMENT = select(
+    select(func.max(t.change.c.id)).scalar_subquery(),
+    select(func.max(t.change_row.c.id)).scalar_subquery(),
+    *(select(t.setting.c.value).where(t.setting.c.key == key).scalar_subquery() for key in (AS_OF, SINCE)),
+)
+"""Asked before every search and every page for somebody who has not signed in: one statement, made once."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,20 +43,23 @@ class Freshness:
 
 def stamp(connection: Connection) -> Stamp:
     """The present moment of the archive."""
-    newest = connection.scalar(select(func.max(t.change.c.id)))
-    entry = connection.scalar(select(func.max(t.change_row.c.id)))
-    return Stamp(newest or 0, entry or 0)
+    return _moment(connection)[0]
 
 
 def freshness(connection: Connection) -> Freshness:
-    """How old what is kept is."""
-    kept, now = setting(connection, AS_OF), stamp(connection)
+    """How old the kept dates are."""
+    now, kept, _ = _moment(connection)
     return Freshness(int(kept.split()[0]) if kept else None, now.change, kept == str(now))
 
 
 def as_of(connection: Connection) -> str:
-    """A word that is another whenever any row or estimate was changed since it was asked, also within one change."""
-    return f"{stamp(connection)}; {setting(connection, AS_OF)}; {setting(connection, SINCE)}"
+    """A word that changes whenever any row or estimate does, also within one change."""
+    return "; ".join(map(str, _moment(connection)))
+
+
+def _moment(connection: Connection) -> tuple[Stamp, str | None, str | None]:
+    newest, entry, kept, since = connection.execute(_MOMENT).one()
+    return Stamp(newest or 0, entry or 0), kept, since
 
 
 def setting(connection: Connection, key: str) -> str | None:

@@ -1,6 +1,6 @@
 """When people lived, as the tree or whoever named them says: one birth or christening, one death or burial each.
 
-A date that somebody withdrew is not told."""
+A date that somebody withdrew is left out."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ class LifeEnd(NamedTuple):
         if vital is None:
             return cls("", None, None)
         span = vital.date.span
-        return cls(vital.text, iso(span.first) if vital.said in ("born", "died") else None, iso(span.last))
+        return cls(vital.text, iso(span.first) if vital.verb in ("born", "died") else None, iso(span.last))
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,8 +70,10 @@ class Life:
         first, last = self._years(self.begin), self._years(self.end)
         if not first and not last:
             return False
-        start = min(first) if first and self._opens(self.begin) else max(first or last) - LONGEST
-        end = max(last) if last and self._closes(self.end) else min(last or first) + LONGEST
+        is_born = self.begin is not None and self.begin.verb == "born" and self.begin.date.span.first is not None
+        has_ended = self.end is not None and self.end.date.span.last is not None
+        start = min(first) if is_born else max(first or last) - LONGEST
+        end = max(last) if has_ended else min(last or first) + LONGEST
         return start <= year <= end
 
     def turns(self, year: int) -> bool:
@@ -84,21 +86,13 @@ class Life:
         days = (vital.date.span.first, vital.date.span.last) if vital else ()
         return [year_of(day) for day in days if day is not None]
 
-    @staticmethod
-    def _opens(vital: Vital | None) -> bool:
-        return vital is not None and vital.said == "born" and vital.date.span.first is not None
-
-    @staticmethod
-    def _closes(vital: Vital | None) -> bool:
-        return vital is not None and vital.date.span.last is not None
-
 
 def lives(connection: Connection, ids: Collection[int], identity: Identity | None = None) -> dict[int, Life]:
     """The lives of these people (row ids). By `identity`, what is known of people outside the
     tree fills what is not known of those whom they turned out to be.
 
-    Of several dates for one end of a life the one told has days rather than mere words, is the person's own, is of
-    the event itself rather than of its rite, and is the tree's preferred one, in this order.
+    Of several dates for one end of a life the one taken has days rather than mere words, is the person's own, is of the
+    event itself rather than of its rite, and is the tree's preferred one, in this order.
     """
     e, wanted, identity = t.event.c, set(ids), identity or Identity({})
     asked = identity.names(wanted)
@@ -115,7 +109,7 @@ def lives(connection: Connection, ids: Collection[int], identity: Identity | Non
         place = no_days, identity.is_another(person_id), tag not in _THEMSELVES, position
         if end not in best or place < best[end][0]:
             best[end] = place, row
-    vitals = {end: _vital(*row[1:2], *row[3:]) for end, (_, row) in best.items()}
+    vitals = {end: _vital(row) for end, (_, row) in best.items()}
     return {id_: Life(vitals.get((id_, False)), vitals.get((id_, True))) for id_ in wanted}
 
 
@@ -125,7 +119,6 @@ def rows_of(connection: Connection, query: Select[Any], owner: Column[Any], ids:
         yield from connection.execute(query.where(among(connection, owner, ids))).all()
 
 
-def _vital(
-    tag: str, text: str, first: int | None, last: int | None, shape: str, centre: float, spread: float, doubtful: int
-) -> Vital:
-    return Vital(_SAID[tag], Dated(Span(first, last), _SHAPES[shape], centre, spread, text, bool(doubtful)))
+def _vital(row: Any) -> Vital:
+    span, shape = Span(row.first, row.last), _SHAPES[row.shape]
+    return Vital(_SAID[row.tag], Dated(span, shape, row.centre, row.spread, row.date_text, bool(row.doubtful)))

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from sqlalchemy import ColumnElement, Connection, or_, select, true
 
-from kinphoto.archive.catalogue.codes import formerly, with_code
+from kinphoto.archive.catalogue.codes import formerly, row_of, with_code
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.archive.catalogue.lives import Life, lives, rows_of
@@ -44,7 +44,7 @@ class Match:
 
 @dataclass(frozen=True, slots=True)
 class Matches:
-    """Who was found, best first; `similar` when nobody is written so and names of like spelling are shown."""
+    """Who was found, best first; `similar` when there was no exact match and these have similar names."""
 
     people: tuple[Match, ...]
     lives: dict[int, Life]
@@ -56,8 +56,9 @@ def search(connection: Connection, text: str, most: int | None = None, public: P
     many may be left out; with `public` as if there were only the people it holds, without those of like spelling."""
     identity = read_identity(connection)
     words, years = understood(text)
-    found: dict[int, str] | None = _of_code(connection, text, identity)
-    if found is not None:
+    row = with_code(connection, t.person, text)
+    if row is not None:
+        found = {identity.of(row["id"]): ""}
         if public is not None and not public.people.issuperset(found):
             return Matches((), {})
         return Matches(tuple(Match(id_) for id_ in found), lives(connection, found, identity))
@@ -97,12 +98,6 @@ def understood(text: str) -> tuple[list[str], list[int]]:
         else:
             words += [word for word in fold(token).split() if word not in _UNSAID]
     return words, years
-
-
-def _of_code(connection: Connection, text: str, identity: Identity) -> dict[int, str] | None:
-    """The person whose id the whole text is, or None."""
-    row = with_code(connection, t.person, text)
-    return None if row is None else {identity.of(row["id"]): ""}
 
 
 class Names:
@@ -167,7 +162,9 @@ class Names:
         for person_id, as_, folded in (*written, *self.nicknames, *married):
             who = self.identity.of(person_id)
             if self._shown(who):
-                yield who, as_ if who == person_id else as_ or self._first_name(person_id), folded
+                if who != person_id:
+                    as_ = as_ or row_of(self.connection, t.person, person_id)["name"]
+                yield who, as_, folded
 
     def _married(self, surnames: Sequence[tuple[int, str]], words: Sequence[str]) -> Iterable[tuple[int, str, str]]:
         """Women, and those of the surnames of the men they married that have one of the words."""
@@ -189,9 +186,6 @@ class Names:
 
     def _shown(self, person_id: int) -> bool:
         return self._people is None or person_id in self._people
-
-    def _first_name(self, person_id: int) -> str:
-        return str(self.connection.scalar(select(t.person.c.name).where(t.person.c.id == person_id)))
 
 
 def _fitting(words: Sequence[str]) -> ColumnElement[bool]:

@@ -58,18 +58,12 @@ _KEPT: WeakKeyDictionary[Engine, dict[bool, NameIndex]] = WeakKeyDictionary()
 
 
 def kept_names(connection: Connection, public: Public | None = None) -> NameIndex:
-    """The same as `current`, kept in memory from one question to the next."""
-    called = _KEPT.setdefault(connection.engine, {})
-    found = called[public is None] = current(connection, called.get(public is None), public)
-    return found
-
-
-def current(connection: Connection, known: NameIndex | None = None, public: Public | None = None) -> NameIndex:
-    """What everybody, or whoever `public` holds, is called now; `known` when nothing about that has changed since."""
-    stamp = last_change(connection, _TABLES)
-    if known is not None and known.stamp == stamp and _people(known.public) == _people(public):
-        return known
-    return _read(connection, stamp, public)
+    """What everybody, or everybody in `public`, is called now; kept in memory until something about that changes."""
+    kept, stamp = _KEPT.setdefault(connection.engine, {}), last_change(connection, _TABLES)
+    known = kept.get(public is None)
+    if known is None or known.stamp != stamp or _people(known.public) != _people(public):
+        known = kept[public is None] = _read(connection, stamp, public)
+    return known
 
 
 def _people(public: Public | None) -> frozenset[int] | None:

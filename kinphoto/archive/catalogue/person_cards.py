@@ -50,12 +50,14 @@ def person_cards(
     kind: type[Card],
     public: Public | None = None,
     lived: Mapping[int, Life] | None = None,
+    pictures: Mapping[int, int] | None = None,
 ) -> dict[int, Card]:
-    """These people by their row ids, as cards of this `kind`. `lived` are their lives where these are known already.
-    With `public` as if there were only the photographs it holds, and without what was noted of people."""
+    """These people by their row ids, as cards of this `kind`. `lived` are their lives and `pictures` how many they are
+    in, where these are known already. With `public` as if there were only the photographs it holds, and without notes.
+    """
     wanted, p = set(ids), t.person.c
     lived = lives(connection, wanted, read_identity(connection)) if lived is None else lived
-    pictures = count_pictures(connection, wanted, public)
+    pictures = count_pictures(connection, wanted, public) if pictures is None else pictures
     query = select(p.id, p.code, p.name, p.sex, p.outside, p.gone, p.note)
     return {
         row.id: kind(

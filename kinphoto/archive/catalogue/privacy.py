@@ -1,13 +1,13 @@
 """What may be shown to somebody who has not signed in: nothing of people who may be living.
 
-A photograph is kept back when anybody named in it may be living; a name may be on it by mistake, so that how old the
-photograph is does not matter. One with a face without a name, or in which nobody is named, is kept back unless it was
-certainly taken so long ago that nobody in it can be living. Who stands in it without a frame and without a name nobody
-can know: whoever opens an archive to others decides that with care.
+A photograph is kept back when anybody named in it may be living; how old it is does not matter, because a name may be
+on it by mistake. One with a face without a name, or in which nobody is named, is kept back unless it was certainly
+taken so long ago that nobody in it can be living. Nobody can know who is in it without a frame and without a name:
+whoever opens an archive to others should decide that with care.
 
 `Public` is all of it at once. Whatever lists, counts, searches or turns a page for somebody who has not signed in is
 given it, and works as if nothing else were in the archive: what is kept back is neither found nor counted, and no gap,
-order or refusal tells of it.
+order or error reveals it.
 """
 
 from __future__ import annotations
@@ -48,15 +48,10 @@ def public_view(connection: Connection, for_anybody: bool) -> Public | None:
     """What may be shown `for_anybody`, kept in memory until something changes; None, for everything, to a keeper."""
     if not for_anybody:
         return None
-    engine = connection.engine
-    public = _KEPT[engine] = current(connection, _KEPT.get(engine))
-    return public
-
-
-def current(connection: Connection, known: Public | None = None) -> Public:
-    """What may be shown now; `known` when nothing was changed or dated again since, on the same day."""
-    moment = as_of(connection), date.today().toordinal()
-    return known if known is not None and known.as_of == moment else _read(connection, moment)
+    known, moment = _KEPT.get(connection.engine), (as_of(connection), date.today().toordinal())
+    if known is None or known.as_of != moment:  # changed or dated again since, or another day
+        known = _KEPT[connection.engine] = _read(connection, moment)
+    return known
 
 
 def _read(connection: Connection, moment: tuple[str, int]) -> Public:

@@ -24,7 +24,7 @@ def parse_region(text: str) -> Region:
     try:
         left, top, width, height = (float(part) for part in text.replace(";", ",").split(","))
     except ValueError:
-        raise InvalidValueError("this is no region", where=f"region '{text}'", remedy=remedy) from None
+        raise InvalidValueError("not a region", where=f"region '{text}'", remedy=remedy) from None
     if not (
         0 <= left < 1 and 0 <= top < 1 and width > 0 and height > 0 and left + width <= 1.001 and top + height <= 1.001
     ):

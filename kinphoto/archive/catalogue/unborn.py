@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection
 
+from kinphoto.archive.catalogue.codes import row_of
 from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.lives import lives
 from kinphoto.archive.words.sentences import on
@@ -27,19 +28,14 @@ def unborn(connection: Connection, photograph: str, people: Collection[int], dat
     late = [
         (begin.date.span.first, id_, begin.date)
         for id_, begin in begins.items()
-        if begin is not None and begin.said == "born" and begin.date.span.first is not None
+        if begin is not None and begin.verb == "born" and begin.date.span.first is not None
     ]
     late = sorted((each for each in late if each[0] > last), key=lambda each: each[:2])
     if not late:
         return ""
-    p = t.person.c
-    names = {
-        row.id: row.name for row in connection.execute(select(p.id, p.name).where(p.id.in_([i for _, i, _ in late])))
-    }
-    told = listed([f"{names[id_]} was born {on(born)}" for _, id_, born in late[:3]])
-    if len(late) == len(people):
-        return f"nobody named in {photograph} was born by {year(last)}: {told}"
-    return f"not everybody named in {photograph} was born by {year(last)}: {told}"
+    births = [f"{row_of(connection, t.person, id_)['name']} was born {on(born)}" for _, id_, born in late[:3]]
+    who = "nobody" if len(late) == len(people) else "not everybody"
+    return f"{who} named in {photograph} was born by {year(last)}: {listed(births)}"
 
 
 def in_the_picture(role: str, denied: int, person_id: int | None) -> bool:

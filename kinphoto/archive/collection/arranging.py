@@ -1,7 +1,7 @@
-"""Containers arranged by hand, as the objects lie: named, put into one another, filled, and brought into order.
+"""Arranging containers by hand: naming them, putting them into each other, filling them and ordering what is inside.
 
 What is arranged here stays so when scans are added again, also where a container stands for a folder of scans: folders
-say how objects were scanned, and a person says how they lie.
+say how objects were scanned, and a person says where they are.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from typing import Annotated
 
 from sqlalchemy import Connection, RowMapping, select
 
+from kinphoto.archive.catalogue.codes import row_of
 from kinphoto.archive.catalogue.containers import Containers
 from kinphoto.archive.catalogue.finding import find_container, find_photograph, is_row_id
 from kinphoto.errors import InvalidValueError, NotFoundError
@@ -26,9 +27,9 @@ _SHOWN = 3  # codes that a line of the log names
 class Arranged:
     """A container after something was done with it."""
 
-    id: Annotated[int | None, "the container's number; null for nowhere"]
+    id: Annotated[int | None, "the container's number; null for none"]
     name: Annotated[str, "its name"]
-    inside: Annotated[str | None, "the name of the one it lies in, or null"]
+    inside: Annotated[str | None, "the name of the one it is inside, or null"]
     photographs: Annotated[tuple[str, ...], "codes of the photographs concerned"]
     changed: Annotated[bool, "false when it was so before"]
     made: Annotated[bool, "true when a container was made for it"] = False
@@ -44,7 +45,7 @@ def rename(work: Work, container: str | int, new: str) -> Arranged:
     c = t.container.c
     if work.connection.scalar(select(c.id).where(c.name == plain, c.id != row["id"]).limit(1)) is not None:
         raise InvalidValueError(
-            f"another container is called '{plain}' already",
+            f"there is already another container called '{plain}'",
             remedy="Choose another name, or move the photographs there: kinphoto container place.",
         )
     if row["name"] != plain:
@@ -54,30 +55,30 @@ def rename(work: Work, container: str | int, new: str) -> Arranged:
 
 
 def nest(work: Work, container: str | int, into: str | int | None) -> Arranged:
-    """Put a container into another, which is made if need be, or (None or "") out of the one it lies in.
+    """Put a container into another, which is made if it is not there, or (None or "") take it out of the one it is in.
 
-    Raises NotFoundError, AmbiguousError, or InvalidValueError when it would lie in itself.
+    Raises NotFoundError, AmbiguousError, or InvalidValueError when it would be inside itself.
     """
     row = find(work.connection, container)
-    outer, made = (None, False) if into in (None, "") else _found_or_made(work, into)
+    outer, made = (None, False) if into in (None, "") else _find_or_create(work, into)
     if outer is not None:
         _refuse_loop(work.connection, row, outer)
     if row["parent_id"] != outer:
         work.update(t.container, [row["id"]], parent_id=outer)
-        before = None if row["parent_id"] is None else _row(work.connection, row["parent_id"])["name"]
-        to = f"into {_row(work.connection, outer)['name']}" if outer is not None else f"out of {before}"
-        work.what = f"put the container {row['name']} {to}"
+        where = "into" if outer is not None else "out of"
+        other = row_of(work.connection, t.container, outer or row["parent_id"])["name"]
+        work.what = f"moved the container {row['name']} {where} {other}"
     return _arranged(work, row["id"], changed=row["parent_id"] != outer, made=made)
 
 
 def place(work: Work, photographs: Sequence[str], container: str | int) -> Arranged:
-    """Put photographs into a container, which is made if need be, behind those that lie there already; those among them
-    stay where they are. For "" they lie nowhere.
+    """Put photographs into a container, which is made if it is not there, after those that are in it; any that are in
+    it already stay where they are. For "" they are in none.
 
     Raises NotFoundError, AmbiguousError, InvalidValueError when none was given.
     """
     rows = _photographs(work.connection, photographs)
-    target, made = (None, False) if container == "" else _found_or_made(work, container)
+    target, made = (None, False) if container == "" else _find_or_create(work, container)
     moving = [row for row in rows if row["container_id"] != target]
     positions: Sequence[int] = [0] * len(moving)
     if target is not None:
@@ -91,22 +92,22 @@ def place(work: Work, photographs: Sequence[str], container: str | int) -> Arran
     )
     codes = tuple(str(row["code"]) for row in rows)
     if target is None:
-        work.what = f"took {_some(codes)} out of their containers"
+        work.what = f"took {_some(codes)} out of {'its box' if len(codes) == 1 else 'their boxes'}"
         return Arranged(None, "", None, codes, bool(moving), False, work.id)
-    work.what = f"put {_some(codes)} into {_row(work.connection, target)['name']}"
+    work.what = f"put {_some(codes)} in {row_of(work.connection, t.container, target)['name']}"
     return _arranged(work, target, codes, changed=bool(moving), made=made)
 
 
 def reorder(work: Work, container: str | int, photographs: Sequence[str]) -> Arranged:
-    """Bring a container into its physical order: first these photographs as given, then the others as they were.
+    """Put a container's photographs in their physical order: first these, then the others as they were.
 
-    Raises NotFoundError, AmbiguousError, or InvalidValueError for a photograph that is named twice or lies elsewhere.
+    Raises NotFoundError, AmbiguousError, or InvalidValueError for a photograph that is named twice or not in it.
     """
     row, first = find(work.connection, container), _photographs(work.connection, photographs)
     elsewhere = next((each["code"] for each in first if each["container_id"] != row["id"]), None)
     if elsewhere is not None:
         raise InvalidValueError(
-            f"{elsewhere} does not lie in '{row['name']}'",
+            f"{elsewhere} is not in '{row['name']}'",
             remedy=f'Put it there first: kinphoto container place "{row["name"]}" {elsewhere}.',
         )
     p = t.photograph.c
@@ -117,7 +118,7 @@ def reorder(work: Work, container: str | int, photographs: Sequence[str]) -> Arr
     ids = dict.fromkeys([each["id"] for each in first] + list(before))
     moved = [{"id": id_, "position": at} for at, id_ in enumerate(ids, start=1) if before[id_] != at]
     work.rewrite(t.photograph, moved)
-    work.what = f"put the photographs of {row['name']} in order"
+    work.what = f"reordered the photographs in {row['name']}"
     return _arranged(work, row["id"], tuple(str(each["code"]) for each in first), changed=bool(moved))
 
 
@@ -139,7 +140,7 @@ def _known(connection: Connection, container: str | int) -> RowMapping | None:
     return folder or find_container(connection, container) or find_container(connection, " ".join(container.split()))
 
 
-def _found_or_made(work: Work, container: str | int) -> tuple[int, bool]:
+def _find_or_create(work: Work, container: str | int) -> tuple[int, bool]:
     known = _known(work.connection, container)
     if known is None and isinstance(container, int):
         raise _unknown(work.connection, str(container))
@@ -151,7 +152,7 @@ def _unknown(connection: Connection, text: str) -> NotFoundError:
 
     names = list(dict.fromkeys(connection.scalars(select(t.container.c.name))))
     near = [name for name, _, _ in process.extract(text, names, scorer=fuzz.WRatio, score_cutoff=70, limit=3)]
-    remedy = f"Did you mean {' or '.join(near)}?" if near else "They are listed by: kinphoto container list."
+    remedy = f"Did you mean {' or '.join(near)}?" if near else "To see them all: kinphoto container list."
     return NotFoundError(f"there is no container '{text}'", remedy=remedy)
 
 
@@ -171,27 +172,23 @@ def _photographs(connection: Connection, texts: Sequence[str]) -> list[RowMappin
 def _refuse_loop(connection: Connection, row: RowMapping, outer: int) -> None:
     """Raise InvalidValueError when the container `outer` is this one, or lies in it."""
     if outer == row["id"]:
-        raise InvalidValueError(f"'{row['name']}' cannot lie in itself", remedy="Name another container.")
+        raise InvalidValueError(f"'{row['name']}' cannot go into itself", remedy="Name another container.")
     above: int | None = outer
     while above is not None:
-        above = _row(connection, above)["parent_id"]
+        above = row_of(connection, t.container, above)["parent_id"]
         if above == row["id"]:
-            name = _row(connection, outer)["name"]
+            name = row_of(connection, t.container, outer)["name"]
             raise InvalidValueError(
-                f"'{row['name']}' cannot lie in '{name}', which lies in it",
+                f"'{row['name']}' cannot go into '{name}', which is inside it",
                 remedy=f'Take that out first: kinphoto container nest "{name}".',
             )
-
-
-def _row(connection: Connection, container_id: int) -> RowMapping:
-    return connection.execute(select(t.container).where(t.container.c.id == container_id)).mappings().one()
 
 
 def _arranged(
     work: Work, container_id: int, codes: tuple[str, ...] = (), *, changed: bool, made: bool = False
 ) -> Arranged:
-    row = _row(work.connection, container_id)
-    inside = None if row["parent_id"] is None else str(_row(work.connection, row["parent_id"])["name"])
+    row = row_of(work.connection, t.container, container_id)
+    inside = None if row["parent_id"] is None else row_of(work.connection, t.container, row["parent_id"])["name"]
     return Arranged(container_id, row["name"], inside, codes, changed or made, made, work.id)
 
 

@@ -1,7 +1,6 @@
-"""Containers as one sees them: the shelf with every box on it, and one box opened, its photographs in physical order.
+"""Containers as they are shown: the list of all of them, and one of them with its photographs in physical order.
 
-Read by queries on indexes, a page at a time, so that a shelf of a hundred thousand photographs opens as fast as a
-shoe box.
+Read by queries on indexes, a page at a time, so that a hundred thousand photographs open as fast as a shoe box.
 """
 
 from __future__ import annotations
@@ -13,19 +12,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Annotated, Any
 
-from sqlalchemy import (
-    ColumnElement,
-    Connection,
-    Integer,
-    Select,
-    and_,
-    cast,
-    exists,
-    false,
-    func,
-    or_,
-    select,
-)
+from sqlalchemy import ColumnElement, Connection, Integer, Select, and_, cast, exists, false, func, or_, select
 
 from kinphoto.archive.catalogue.finding import is_row_id
 from kinphoto.archive.catalogue.privacy import Public, photographs_shown, public_view
@@ -47,29 +34,29 @@ class Missing(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Tally:
-    """How many photographs there are, and how many of them want something. Album pages are not counted."""
+    """How many photographs there are, and how many of them lack something. Album pages are not counted."""
 
-    photographs: Annotated[int, "how many photographs lie in it, those of containers in it left out"] = 0
+    photographs: Annotated[int, "how many photographs are in it, without those of containers inside it"] = 0
     undated: Annotated[int, "how many of them are not dated"] = 0
     unnamed: Annotated[int, "in how many nobody is named"] = 0
-    disputed: Annotated[int, "how many bear on a conflict"] = 0
+    disputed: Annotated[int, "how many are part of a conflict"] = 0
 
 
 @dataclass(frozen=True, slots=True)
 class ContainerRow:
-    """One container on the shelf, with what lies directly in it. `cover` is a scan in it."""
+    """One container in the list, with what is directly in it. `cover` is a scan in it."""
 
-    id: Annotated[int, "its number, for programs; 0 for the photographs that lie nowhere"]
+    id: Annotated[int, "its number, for programs; 0 for the photographs in none"]
     name: Annotated[str, "its name"]
-    depth: Annotated[int, "in how many others it lies; the one it lies in comes before it"]
+    depth: Annotated[int, "how many others it is inside; the one it is in comes before it"]
     tally: Annotated[Tally, INLINE]
     cover: Annotated[ScanShown | None, INTERNAL]
 
 
 @dataclass(frozen=True, slots=True)
 class ContainerPage:
-    """A container opened: those above it, those in it, and a page of its photographs from number `start` (0 the first)
-    of `count` that fit what was asked for. `id` is None for photographs that lie nowhere yet."""
+    """A container with those it is inside, those in it, and a page of its photographs from number `start` (0 the first)
+    of `count` that match. `id` is None for photographs that are in no container yet."""
 
     id: Annotated[int | None, "a container's number, for programs"]
     name: Annotated[str, "its name"]
@@ -83,7 +70,7 @@ class ContainerPage:
     count: Annotated[int, INTERNAL]
 
     @property
-    def above_names(self) -> Annotated[list[str], Key("inside"), "the containers it lies in, the outermost first"]:
+    def above_names(self) -> Annotated[list[str], Key("inside"), "the containers it is inside, the outermost first"]:
         """The names of those above it."""
         return [box.name for box in self.above]
 
@@ -98,10 +85,10 @@ A_PAGE = 120
 
 
 def container_rows(connection: Connection, *, for_anybody: bool = False) -> tuple[ContainerRow, ...]:
-    """Every container, each behind the one it lies in, in the order of their names; last what lies nowhere, if any.
+    """Every container, each after the one it is in, in the order of their names; last the photographs in none, if any.
 
-    Folders of scans whose photographs were all put elsewhere are left out. With `for_anybody` as if
-    there were only what anybody may see.
+    Folders of scans whose photographs were all moved elsewhere are left out. With `for_anybody` as if there were only
+    what anybody may see.
     """
     public = public_view(connection, for_anybody)
     tallies, covers = tally(connection, None, public), _covers(connection, None, public)
@@ -109,7 +96,7 @@ def container_rows(connection: Connection, *, for_anybody: bool = False) -> tupl
     nowhere = [ContainerRow(0, "", 0, loose, covers.get(None))] if loose else []
     there = (
         ContainerRow(row.id, row.name, depth, tallies.get(row.id, Tally()), covers.get(row.id))
-        for row, depth in _container_row(connection, public)
+        for row, depth in _in_order(connection, public)
     )
     return (*there, *nowhere)
 
@@ -117,12 +104,12 @@ def container_rows(connection: Connection, *, for_anybody: bool = False) -> tupl
 def named_boxes(connection: Connection, *, for_anybody: bool = False) -> tuple[ContainerName, ...]:
     """The same containers by name only, in the same order."""
     return tuple(
-        ContainerName(row.id, row.name) for row, _ in _container_row(connection, public_view(connection, for_anybody))
+        ContainerName(row.id, row.name) for row, _ in _in_order(connection, public_view(connection, for_anybody))
     )
 
 
-def _container_row(connection: Connection, public: Public | None) -> Iterator[tuple[Any, int]]:
-    """The containers (id, name) in the order of the shelf, each with how deep it lies."""
+def _in_order(connection: Connection, public: Public | None) -> Iterator[tuple[Any, int]]:
+    """The containers (id, name) in the order of the list, each with its depth."""
     c = t.container.c
     filled = exists().where(t.photograph.c.container_id == c.id)
     below: dict[int | None, list[Any]] = defaultdict(list)
@@ -141,10 +128,10 @@ def _container_row(connection: Connection, public: Public | None) -> Iterator[tu
 
 
 def container_page(
-    connection: Connection, container_id: int | None, wanting: Missing | None = None, start: int = 0, *,
+    connection: Connection, container_id: int | None, missing: Missing | None = None, start: int = 0, *,
     for_anybody: bool = False,
 ) -> ContainerPage:  # fmt: skip
-    """One container (its row id; None: what lies nowhere yet), a page of its photographs from number `start` on. Raises
+    """One container (its row id; None: what is in none yet), a page of its photographs from number `start` on. Raises
     NotFoundError. With `for_anybody` as if there were only what anybody may see."""
     public = public_view(connection, for_anybody)
     c, p = t.container.c, t.photograph.c
@@ -152,15 +139,15 @@ def container_page(
     if container_id is not None and is_row_id(container_id) and (public is None or container_id in public.containers):
         row = connection.execute(select(t.container).where(c.id == container_id)).mappings().first()
     if row is None and container_id is not None:
-        raise NotFoundError(f"there is no box {container_id}", remedy="It may have been renamed: look on the shelf.")
-    # == None becomes IS NULL, for what lies nowhere
+        raise NotFoundError(f"there is no box {container_id}", remedy="Look for it in the list of boxes.")
+    # == None becomes IS NULL, for what is in none
     here = and_(p.container_id == container_id, *photographs_shown(connection, p.id, public))
-    fitting = here if wanting is None else and_(here, lacks(wanting, public))
+    fitting = here if missing is None else and_(here, lacks(missing, public))
     ids = connection.scalars(
         _dated(select(p.id)).where(fitting).order_by(p.position, p.id).limit(A_PAGE).offset(max(start, 0))
     ).all()
     own = tally(connection, {container_id}, public).get(container_id, Tally())
-    count = own.photographs if wanting is None else getattr(own, wanting.value)
+    count = own.photographs if missing is None else getattr(own, missing.value)
     pages = connection.scalar(select(func.count()).select_from(t.photograph).where(here, p.page == 1)) or 0
     return ContainerPage(
         container_id,
@@ -172,34 +159,33 @@ def container_page(
         own,
         tuple(cards(connection, ids, public).values()),
         max(start, 0),
-        count + (pages if wanting is None else 0),
+        count + (pages if missing is None else 0),
     )
 
 
-def lacks(wanting: Missing, public: Public | None = None) -> ColumnElement[bool]:
-    """The photographs (joined with their estimates) that want this; what is disputed is not told to the `public`."""
-    p, e = t.photograph.c, t.estimate.c
-    if wanting is Missing.RESOLUTION and public is not None:
-        return false()
-    match wanting:
-        case Missing.DATE:
-            return and_(p.page == 0, or_(e.state.is_(None), e.state == State.OPEN))
-        case Missing.NAMES:
-            return and_(p.page == 0, ~_named())
-    return and_(p.page == 0, e.state == State.DISPUTED)
+def lacks(missing: Missing, public: Public | None = None) -> ColumnElement[bool]:
+    """The photographs (joined with their estimates) that lack this; disputes are not shown to the `public`."""
+    a, p, e = t.appearance.c, t.photograph.c, t.estimate.c
+    named = exists().where(a.photograph_id == p.id, a.person_id.is_not(None), a.denied == 0, a.withdrawn == 0)
+    conditions: dict[Missing, ColumnElement[bool]] = {
+        Missing.DATE: or_(e.state.is_(None), e.state == State.OPEN),
+        Missing.NAMES: ~named,
+        Missing.RESOLUTION: e.state == State.DISPUTED if public is None else false(),
+    }
+    return and_(p.page == 0, conditions[missing])
 
 
 def tally(
     connection: Connection, containers: Collection[int | None] | None, public: Public | None = None
 ) -> dict[int | None, Tally]:
-    """Counts of what lies directly in these containers (row ids; None: nowhere), or in each; with `public` of what that
+    """Counts of what is directly in these containers (row ids; None: in none), or in each; with `public` of what that
     holds."""
     p = t.photograph.c
 
     def number(condition: ColumnElement[bool]) -> ColumnElement[int]:
         return func.sum(cast(condition, Integer))
 
-    query = _dated(select(p.container_id, func.count(), *(number(lacks(wanting, public)) for wanting in Missing)))
+    query = _dated(select(p.container_id, func.count(), *(number(lacks(missing, public)) for missing in Missing)))
     query = query.where(p.page == 0, *photographs_shown(connection, p.id, public)).group_by(p.container_id)
     if containers is not None:
         wanted = [p.container_id.in_([id_ for id_ in containers if id_ is not None])]
@@ -210,12 +196,6 @@ def tally(
 def _dated(query: Select[Any]) -> Select[Any]:
     p = t.photograph.c
     return query.select_from(t.photograph).outerjoin(t.estimate, t.estimate.c.photograph_id == p.id)
-
-
-def _named() -> ColumnElement[bool]:
-    """That somebody is named in the photograph."""
-    a, p = t.appearance.c, t.photograph.c
-    return exists().where(a.photograph_id == p.id, a.person_id.is_not(None), a.denied == 0, a.withdrawn == 0)
 
 
 def _inside(connection: Connection, container_id: int | None, public: Public | None) -> Iterator[ContainerRow]:

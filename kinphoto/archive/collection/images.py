@@ -43,7 +43,7 @@ def scan_picture(connection: Connection, scan_id: int) -> ScanPicture:
     s = t.scan.c
     row = connection.execute(select(t.scan).where(s.id == _row_id(scan_id))).mappings().first()
     if row is None:
-        raise NotFoundError(f"there is no scan {scan_id}", remedy="It may have been taken back: see kinphoto log.")
+        raise NotFoundError(f"there is no scan {scan_id}", remedy="It may have been undone: see kinphoto log.")
     return _picture(row)
 
 
@@ -53,7 +53,7 @@ def face_picture(connection: Connection, region_id: int) -> FacePicture:
     row = connection.execute(select(t.region).where(r.id == _row_id(region_id))).mappings().first()
     scan = None if row is None else front_of(connection, row["photograph_id"])
     if row is None or scan is None:
-        raise NotFoundError(f"there is no face R{region_id}", remedy="It may have been taken back: see kinphoto log.")
+        raise NotFoundError(f"there is no face R{region_id}", remedy="It may have been undone: see kinphoto log.")
     return FacePicture(region_id, box(row), _picture(scan))
 
 
@@ -61,9 +61,8 @@ def front_of(connection: Connection, photograph_id: int) -> RowMapping | None:
     """The scan that shows the picture and that regions are drawn on: the first recto, of several rescans too."""
     s = t.scan.c
     order = (s.side != "recto", s.position, s.id)
-    return (
-        connection.execute(select(t.scan).where(s.photograph_id == photograph_id).order_by(*order)).mappings().first()
-    )
+    query = select(t.scan).where(s.photograph_id == photograph_id).order_by(*order)
+    return connection.execute(query).mappings().first()
 
 
 def _picture(row: RowMapping) -> ScanPicture:
@@ -72,9 +71,8 @@ def _picture(row: RowMapping) -> ScanPicture:
 
 def source_of(row: RowMapping) -> ScanFile:
     """The file and page that a row of table scan stands for."""
-    return ScanFile(
-        file_path(row["path"], row["page"]), row["sha256"], row["turn"], row["page"], row["file_sha256"]
-    )  # fmt: skip
+    path = file_path(row["path"], row["page"])
+    return ScanFile(path, row["sha256"], row["turn"], row["page"], row["file_sha256"])
 
 
 def _row_id(number: int) -> int:

@@ -7,8 +7,6 @@ recorded on a photograph before it was joined, and gives it that back.
 
 from __future__ import annotations
 
-import json
-import zlib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -18,16 +16,24 @@ from typing import Annotated, Any, NamedTuple
 from PIL import Image
 from sqlalchemy import Column, Connection, RowMapping, Table, select
 
-from kinphoto.archive.catalogue.finding import find_photograph, find_scan, find_scans, photograph_code, scans_of
+from kinphoto.archive.catalogue.codes import row_of
+from kinphoto.archive.catalogue.finding import (
+    added_in,
+    find_photograph,
+    find_scan,
+    find_scans,
+    photograph_code,
+    scans_of,
+)
 from kinphoto.archive.catalogue.vocabulary import SIDES
 from kinphoto.archive.collection.images import source_of
-from kinphoto.archive.collection.removing import see_to_sides
+from kinphoto.archive.collection.removing import show_superseded_again
 from kinphoto.errors import InvalidValueError, KinphotoError
-from kinphoto.scans.likeness import Sight, bits_apart, marked, sight
+from kinphoto.scans.likeness import Likeness, bits_apart, likeness, side_by_name
 from kinphoto.scans.pages import file_path
 from kinphoto.store import tables as t
 from kinphoto.store.opening import folder_of
-from kinphoto.store.session import Work
+from kinphoto.store.session import Work, rows_before
 
 _WORDS = ("title", "place", "rights", "maker", "former_number")
 
@@ -46,11 +52,11 @@ class Joined:
     photograph: Annotated[str, "the photograph they are now"]
     scans: Annotated[tuple[JoinedScan, ...], "its scans"]
     aliases: Annotated[tuple[str, ...], "codes that lead to it from now on"]
-    why: Annotated[str, "why the others were taken for what they are now; empty where `--side` said it"] = ""
+    why: Annotated[str, "why the others were taken to be what they are now; empty where `--side` said it"] = ""
 
 
 @dataclass(frozen=True, slots=True)
-class Parted:
+class Separated:
     """A scan that is a photograph of its own again."""
 
     photograph: Annotated[str, "the code of the scan that is a photograph of its own again"]
@@ -99,29 +105,26 @@ def _seen(first: RowMapping, second: RowMapping, folder: Path, *, alone: bool) -
     """
     files = [Path(file_path(row["path"], row["page"])) for row in (first, second)]
     one, other = (Path(row["path"]).name for row in (first, second))
-    named = marked(files[0].stem, files[1].stem)
+    named = side_by_name(files[0].stem, files[1].stem)
     if named == "front":
         return {first["id"]: "verso", second["id"]: "recto"}, f"{one} is named as the back of {other}"
     if named == "back":
         return {second["id"]: "verso"}, f"{other} is named as the back of {one}"
     pictures = [_small(row, folder) for row in (first, second)]
     if pictures[0] is None or pictures[1] is None:
-        return (
-            ({second["id"]: "verso"}, f"{other} cannot be looked at and was taken for the back") if alone else ({}, "")
-        )
-    match sight(pictures[0], pictures[1], bits_apart(first["phash"], second["phash"])):
-        case Sight.BACK:
-            return {
-                second["id"]: "verso"
-            }, f"{other} shows hardly more than paper and writing and was taken for the back"
-        case Sight.SAME:
-            return {
-                second["id"]: "recto"
-            }, f"{other} shows the same picture and was taken for another scan of the front"
+        why = f"{other} cannot be opened, so it was taken to be the back"
+        return ({second["id"]: "verso"}, why) if alone else ({}, "")
+    match likeness(pictures[0], pictures[1], bits_apart(first["phash"], second["phash"])):
+        case Likeness.BACK:
+            why = f"{other} shows little more than paper and writing, so it was taken to be the back"
+            return {second["id"]: "verso"}, why
+        case Likeness.SAME:
+            why = f"{other} shows the same picture, so it was taken to be another scan of the front"
+            return {second["id"]: "recto"}, why
     raise InvalidValueError(
-        f"{other} looks like another picture, not like the back of {one}; nothing was joined",
-        remedy="If they are one object, say which side it shows: verso (the back), recto (the same picture again) or "
-        "detail.",
+        f"{other} looks like a different picture, not the back of {one}; nothing was joined",
+        remedy="If they show the same print or slide, say which side it shows: verso (the back), recto (the same "
+        "picture again) or detail.",
     )
 
 
@@ -136,14 +139,14 @@ def _small(row: RowMapping, folder: Path) -> Image.Image | None:
         return None
 
 
-def part(work: Work, text: str) -> Parted:
+def separate(work: Work, text: str) -> Separated:
     """Take a scan out into a photograph of its own.
 
     A scan that was joined under a code of its own gets it back, with what had been recorded there; any other gets a
     new code, and links stay. Raises InvalidValueError when it is the only scan, NotFoundError, AmbiguousError.
     """
     scan = find_scan(work.connection, text)
-    whole = _photograph(work.connection, scan["photograph_id"])
+    whole = row_of(work.connection, t.photograph, scan["photograph_id"])
     if len(scans_of(work.connection, whole["id"])) < 2:
         raise InvalidValueError(
             f"it is the only scan of {whole['code']}",
@@ -158,14 +161,14 @@ def part(work: Work, text: str) -> Parted:
     else:
         code, new = alias["code"], _given_back(work, alias, whole)
     work.update(t.scan, [scan["id"]], photograph_id=new, side="recto", position=0, superseded=0)
-    see_to_sides(work, whole["id"])
-    work.what = f"took {Path(scan['path']).name} out of {whole['code']} as {code}"
-    return Parted(code, whole["code"], scan["path"])
+    show_superseded_again(work, whole["id"])
+    work.what = f"separated {Path(scan['path']).name} from {whole['code']} as {code}"
+    return Separated(code, whole["code"], scan["path"])
 
 
 def take_over(work: Work, keeper_id: int, other: RowMapping) -> None:
     """Move everything from one photograph to another and drop the emptied one."""
-    keeper = _photograph(work.connection, keeper_id)
+    keeper = row_of(work.connection, t.photograph, keeper_id)
     scans = [*scans_of(work.connection, keeper_id), *scans_of(work.connection, other["id"])]
     rows = [{"id": scan["id"], "photograph_id": keeper_id, "position": at} for at, scan in enumerate(scans)]
     work.rewrite(t.scan, rows)
@@ -219,7 +222,7 @@ def _new_photograph(work: Work, scan: RowMapping, whole: RowMapping) -> tuple[st
 
 def _given_back(work: Work, alias: RowMapping, whole: RowMapping) -> int:
     """The photograph that was joined under this code, made again with what had been recorded on it; its id."""
-    change_id = _made_by(work.connection, alias)
+    change_id = added_in(work.connection, t.alias, alias["id"])  # in which it was joined
     old = next(row for row in _before(work.connection, change_id, t.photograph) if row["code"] == alias["code"])
     work.delete(t.alias, [alias["id"]])
     box = work.connection.scalar(select(t.container.c.id).where(t.container.c.id == old["container_id"]))
@@ -259,27 +262,12 @@ def _relate_again(work: Work, change_id: int, old: int, whole: int, new: int) ->
             work.insert_one(t.statement, **{key: value for key, value in row.items() if key != "id"} | place)
 
 
-def _made_by(connection: Connection, alias: RowMapping) -> int:
-    """The change in which a photograph was joined: the newest that added its code to the aliases."""
-    r = t.change_row.c
-    found = connection.scalar(
-        select(r.change_id)
-        .where(r.table_name == "alias", r.first_id <= alias["id"], r.last_id >= alias["id"], r.before.is_(None))
-        .order_by(r.id.desc())
-    )
-    return int(found or 0)
-
-
 def _before(connection: Connection, change_id: int, table: Table) -> Iterator[dict[str, Any]]:
     """The rows of a table as they were before a change."""
     r = t.change_row.c
-    notes = select(r.before).where(r.change_id == change_id, r.table_name == table.name, r.before.is_not(None))
-    for packed in connection.scalars(notes.order_by(r.id)).all():
-        yield from json.loads(zlib.decompress(packed))
-
-
-def _photograph(connection: Connection, id_: int) -> RowMapping:
-    return connection.execute(select(t.photograph).where(t.photograph.c.id == id_)).mappings().one()
+    notes = select(t.change_row).where(r.change_id == change_id, r.table_name == table.name)
+    for note in connection.execute(notes.order_by(r.id)).mappings().all():
+        yield from rows_before(note)
 
 
 def _joined(connection: Connection, keeper: RowMapping) -> Joined:

@@ -77,17 +77,19 @@ def cards(
     without `recto` (`drawn` is False)."""
     if public is not None:
         ids = [id_ for id_ in ids if id_ in public.photographs]
+    if not ids:
+        return {}
     wanted, p = set(ids), t.photograph.c
     query = select(p.id, p.code, p.title, p.page, *t.estimate.c)
     query = query.outerjoin(t.estimate, t.estimate.c.photograph_id == p.id)
     rows = {row[0]: row._mapping for row in rows_of(connection, query, p.id, wanted)}
     fronts, scans, backs = _scans(connection, wanted, public, drawn)
     people, nameless = _who(connection, wanted, public)
-    told = undisputed if public is not None else lambda estimate: estimate
+    shown = undisputed if public is not None else lambda estimate: estimate
     return {
         id_: PhotographCard(
             row["code"], row["title"], bool(row["page"]), fronts.get(id_), tuple(scans[id_]), id_ in backs,
-            people.get(id_, ()), nameless.get(id_, 0), None if row["state"] is None else told(as_estimate(row)),
+            people.get(id_, ()), nameless.get(id_, 0), None if row["state"] is None else shown(as_estimate(row)),
         )
         for id_, row in ((id_, rows[id_]) for id_ in ids if id_ in rows)
     }  # fmt: skip

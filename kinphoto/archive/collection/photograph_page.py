@@ -1,5 +1,5 @@
-"""One photograph as an object with everything recorded of it: its scans, where it lies and between which others, what
-is written on it, how it was made, and what it hangs together with. Who is in it and when it was taken stand elsewhere.
+"""One photograph as an object with everything recorded of it: its scans, where it is and between which others, what is
+written on it, how it was made, and what it is related to. Who is in it and when it was taken is shown elsewhere.
 
 Read by queries on indexes only, so that a large archive answers as fast as a small one.
 """
@@ -11,6 +11,7 @@ from typing import Annotated, Any
 
 from sqlalchemy import Connection, RowMapping, select
 
+from kinphoto.archive.catalogue.codes import row_of
 from kinphoto.archive.catalogue.finding import find_photograph, scans_of
 from kinphoto.archive.catalogue.kinds import DATED_KINDS, MADE_KINDS, RELATION_KINDS
 from kinphoto.archive.catalogue.privacy import Public, public_view
@@ -24,8 +25,7 @@ from kinphoto.gedcom.wording import words as plain
 from kinphoto.phrases import opening
 from kinphoto.reason.model import processes
 from kinphoto.reason.model.findings import Estimate
-from kinphoto.reason.model.span import Dated
-from kinphoto.scans.upright import ScanFile, framed_alike, turned, upright_size
+from kinphoto.scans.upright import ScanFile, same_proportions, turned, upright_size
 from kinphoto.store import tables as t
 
 
@@ -83,8 +83,8 @@ class PhotographPage:
     former_number: Annotated[str, "a number it had before"]
     scans: tuple[ScanShown, ...]
     boxes: Annotated[tuple[ContainerName, ...], INTERNAL]
-    place_in_box: Annotated[int, OR_NULL, "its place in the innermost container, from 1; null when it lies nowhere"]
-    box_size: Annotated[int, OR_NULL, "how many lie there"]
+    place_in_box: Annotated[int, OR_NULL, "its place in the innermost container, from 1; null when it is in none"]
+    box_size: Annotated[int, OR_NULL, "how many are in that container"]
     before: Annotated[str | None, "the code of the one before it there, or null"]
     after: Annotated[str | None, "the code of the one after it, or null"]
     marks: Annotated[tuple[StatementShown, ...], Key("statements")]
@@ -92,8 +92,8 @@ class PhotographPage:
     estimate: Annotated[Estimate | None, INLINE]
 
     @property
-    def box_names(self) -> Annotated[list[str], Key("boxes"), "the containers it lies in, the outermost first"]:
-        """The names of the containers it lies in."""
+    def box_names(self) -> Annotated[list[str], Key("boxes"), "the containers it is inside, the outermost first"]:
+        """The names of the containers it is inside."""
         return [box.name for box in self.boxes]
 
     @property
@@ -107,7 +107,7 @@ class PhotographPage:
         front = self.recto
         older = [s for s in self.scans if s.superseded and front is not None and s.side == front.side]
         return front is not None and any(
-            not framed_alike((front.width, front.height), (s.width, s.height)) for s in older
+            not same_proportions((front.width, front.height), (s.width, s.height)) for s in older
         )
 
     @property
@@ -122,6 +122,9 @@ def read_page(connection: Connection, photograph: str, *, for_anybody: bool = Fa
     public = public_view(connection, for_anybody)
     row = find_photograph(connection, photograph, public)
     before, after, place, size = _neighbours(connection, row, public)
+    e, code = t.estimate.c, t.alias.c.code
+    dated_row = connection.execute(select(t.estimate).where(e.photograph_id == row["id"])).mappings().first()
+    aliases = connection.scalars(select(code).where(t.alias.c.photograph_id == row["id"]).order_by(code))
     return PhotographPage(
         code=row["code"],
         page=bool(row["page"]),
@@ -133,12 +136,8 @@ def read_page(connection: Connection, photograph: str, *, for_anybody: bool = Fa
         before=before,
         after=after,
         marks=tuple(_marks(connection, row)),
-        aliases=tuple(
-            connection.scalars(
-                select(t.alias.c.code).where(t.alias.c.photograph_id == row["id"]).order_by(t.alias.c.code)
-            )
-        ),
-        estimate=_estimate(connection, row),
+        aliases=tuple(aliases),
+        estimate=as_estimate({"code": row["code"], **dated_row}) if dated_row else None,
     )
 
 
@@ -156,22 +155,21 @@ def scanned(row: RowMapping) -> ScanShown:
 
 
 def boxes_above(connection: Connection, container_id: int | None) -> list[ContainerName]:
-    """A container and those it lies in, the outermost first."""
-    c = t.container.c
+    """A container and those it is inside, the outermost first."""
     found: list[ContainerName] = []
     seen: set[int] = set()
     while container_id is not None and container_id not in seen:
         seen.add(container_id)
-        row = connection.execute(select(c.name, c.parent_id).where(c.id == container_id)).one()
-        found.insert(0, ContainerName(container_id, row.name))
-        container_id = row.parent_id
+        row = row_of(connection, t.container, container_id)
+        found.insert(0, ContainerName(container_id, row["name"]))
+        container_id = row["parent_id"]
     return found
 
 
 def _neighbours(
     connection: Connection, row: RowMapping, public: Public | None
 ) -> tuple[str | None, str | None, int, int]:
-    """The codes before and after it in its container, its place there and how many lie there; 0 of 0 for none."""
+    """The codes before and after it in its container, its place there and how many are there."""
     p = t.photograph.c
     inside = p.container_id == row["container_id"]  # IS NULL for those in none
     rows = connection.execute(select(p.id, p.code).where(inside).order_by(p.position, p.id))
@@ -182,13 +180,8 @@ def _neighbours(
     return before, after, at + 1, len(codes)
 
 
-def _estimate(connection: Connection, row: RowMapping) -> Estimate | None:
-    e = connection.execute(select(t.estimate).where(t.estimate.c.photograph_id == row["id"])).mappings().first()
-    return None if e is None else as_estimate({"code": row["code"], **e})
-
-
 def _marks(connection: Connection, photograph: RowMapping) -> list[StatementShown]:
-    """What was stated of the object, relations told from either side."""
+    """What was stated about the object, with relations recorded from either side."""
     photograph_id = photograph["id"]
     s, i, p = t.statement.c, t.informant.c, t.photograph.c
     columns = (
@@ -208,14 +201,10 @@ def _marks(connection: Connection, photograph: RowMapping) -> list[StatementShow
     people = {person for role, denied, person in seen if in_the_picture(role, denied, person)}
     marks = []
     for row in rows:
-        date = _date(row)
+        date = dated(row) if row["kind"] in DATED_KINDS and row["date_text"] else None
         odd = "" if date is None or row["withdrawn"] else unborn(connection, photograph["code"], people, date.as_stated)
         marks.append(_mark(connection, row, False, (f"{opening(odd)}.",) if odd else ()))
     return [*marks, *(_mark(connection, row, True) for row in back)]
-
-
-def _date(row: RowMapping) -> Dated | None:
-    return dated(row) if row["kind"] in DATED_KINDS and row["date_text"] else None
 
 
 def _mark(connection: Connection, row: RowMapping, turned: bool, cautions: tuple[str, ...] = ()) -> StatementShown:

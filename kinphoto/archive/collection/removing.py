@@ -1,8 +1,8 @@
-"""Taking a photograph or a scan that was indexed by mistake out of the archive again. The files stay where they are.
+"""Removing a photograph or a scan from the archive that was added by mistake. The files stay where they are.
 
 A removal is one change of the log and undone like any other: names, statements and relations come back with it. What
-was removed is remembered by its bytes, so that indexing its folder again leaves it out and says so; `scans add --again`
-indexes it anew.
+was removed is remembered by its bytes, so that adding its folder again leaves it out and says so; `scans add --again`
+adds it.
 """
 
 from __future__ import annotations
@@ -14,9 +14,9 @@ from typing import Annotated, Any
 
 from sqlalchemy import Connection, Engine, RowMapping, Table, case, func, or_, select
 
-from kinphoto.archive.catalogue.finding import find_photograph, find_scans, scans_of
+from kinphoto.archive.catalogue.finding import added_in, find_photograph, find_scans, scans_of
 from kinphoto.archive.collection.images import front_of
-from kinphoto.archive.statements.withdrawing import see_to_page
+from kinphoto.archive.statements.withdrawing import update_page_flag
 from kinphoto.documents import INLINE
 from kinphoto.errors import InvalidValueError, KinphotoError
 from kinphoto.phrases import counted, listed
@@ -31,9 +31,9 @@ _DESCRIBED = ("title", "place", "note", "rights", "maker", "former_number")
 
 @dataclass(frozen=True, slots=True)
 class RemovalPreview:
-    """What goes with a photograph. What was withdrawn is not counted."""
+    """What is removed with a photograph. What was withdrawn is not counted."""
 
-    names: Annotated[int, "how many names went with it"] = 0
+    names: Annotated[int, "how many names were removed with it"] = 0
     faces: Annotated[int, "how many faces without a name"] = 0
     statements: Annotated[int, "how many statements, ages among them"] = 0
     related: Annotated[tuple[str, ...], "photographs that had been related to it"] = ()
@@ -59,7 +59,7 @@ class Removed:
     photograph: Annotated[str, "the code of a photograph"]
     whole: Annotated[bool, "true when it is gone as a whole, false when only some of its scans are"]
     scans: Annotated[tuple[str, ...], "paths of the scans removed; the files are where they were"]
-    resting: Annotated[RemovalPreview, INLINE]
+    contents: Annotated[RemovalPreview, INLINE]
     note: Annotated[str, "what to look at; empty for nothing"] = ""
 
 
@@ -100,12 +100,12 @@ def remove(work: Work, photographs: Sequence[str], *, with_statements: bool = Fa
     return Removal(tuple(done), work.id)
 
 
-def resting(connection: Connection, photograph: str) -> RemovalPreview:
-    """What would go with a photograph if it were removed. Raises NotFoundError or AmbiguousError."""
-    return _resting(connection, find_photograph(connection, photograph))
+def preview(connection: Connection, photograph: str) -> RemovalPreview:
+    """What would be removed with a photograph. Raises NotFoundError or AmbiguousError."""
+    return _preview(connection, find_photograph(connection, photograph))
 
 
-def _resting(connection: Connection, photograph: RowMapping) -> RemovalPreview:
+def _preview(connection: Connection, photograph: RowMapping) -> RemovalPreview:
     a, s, p = t.appearance.c, t.statement.c, t.photograph.c
     here = photograph["id"]
     standing = select(a.person_id).where(a.photograph_id == here, a.withdrawn == 0)
@@ -123,8 +123,8 @@ def _resting(connection: Connection, photograph: RowMapping) -> RemovalPreview:
     )
 
 
-def see_to_sides(work: Work, photograph_id: int) -> None:
-    """Where only superseded scans of a side are left, the first of them shows it again."""
+def show_superseded_again(work: Work, photograph_id: int) -> None:
+    """Where only superseded scans of a side are left, show the first of them again."""
     sides: dict[str, list[RowMapping]] = {}
     for scan in scans_of(work.connection, photograph_id):
         sides.setdefault(scan["side"], []).append(scan)
@@ -146,7 +146,7 @@ def without_removed(engine: Engine, found: Sequence[FoundFile]) -> tuple[list[Fo
         here = set(connection.scalars(select(of_file).where(or_(s.sha256.in_(hashes), s.file_sha256.in_(hashes)))))
         removed = {row.sha256: row for row in rows if row.sha256 not in here}
         sizes = {row.size for row in removed.values()}
-        changes = {row.sha256: _made_in(connection, row.id) for row in removed.values()}
+        changes = {row.sha256: added_in(connection, t.removed_scan, row.id) for row in removed.values()}
     kept: list[FoundFile] = []
     left_out: list[LeftOut] = []
     for each in found:
@@ -183,12 +183,12 @@ def _meant(connection: Connection, texts: Sequence[str]) -> list[tuple[RowMappin
 
 
 def _remove_photograph(work: Work, photograph: RowMapping, with_statements: bool) -> Removed:
-    with_it = _resting(work.connection, photograph)
+    with_it = _preview(work.connection, photograph)
     code = photograph["code"]
     if with_it.words and not with_statements:
         raise InvalidValueError(
-            f"{with_it.words} would go with {code}",
-            remedy=f"To remove it all the same: kinphoto remove {code} --with-statements. `kinphoto undo` brings "
+            f"removing {code} would also remove {with_it.words}",
+            remedy=f"To remove it anyway: kinphoto remove {code} --with-statements. `kinphoto undo` brings "
             f"everything back. For a better scan of it: kinphoto replace {code} FILE.",
         )
     here, s = photograph["id"], t.statement.c
@@ -201,7 +201,7 @@ def _remove_photograph(work: Work, photograph: RowMapping, with_statements: bool
         work.delete(table, _ids(work.connection, table, table.c.photograph_id, here))
     work.delete(t.photograph, [here])
     for page in dict.fromkeys(pages):
-        see_to_page(work, page)
+        update_page_flag(work, page)
     _remember(work, scans, code)
     return Removed(code, True, tuple(scan["path"] for scan in scans), with_it)
 
@@ -223,15 +223,15 @@ def _remove_scans(work: Work, photograph: RowMapping, scans: list[RowMapping]) -
                 remedy=f"For a better scan: kinphoto replace {code} FILE. To remove the photograph as a whole: "
                 f"kinphoto remove {code}.",
             )
-        note = f"{faces} shown on {Path(next_front['path']).name} now: look whether the frames still sit right."
+        note = f"{faces} shown on {Path(next_front['path']).name} now: check that the frames still fit."
     work.delete(t.scan, sorted(gone))
-    see_to_sides(work, here)
+    show_superseded_again(work, here)
     _remember(work, scans, code)
     return Removed(code, False, tuple(scan["path"] for scan in scans), RemovalPreview(), note)
 
 
 def framed(connection: Connection, photograph_id: int) -> int:
-    """On how many faces of a photograph somebody stands, named or not."""
+    """How many faces of a photograph have somebody on them, named or not."""
     a = t.appearance.c
     query = select(func.count(a.region_id.distinct())).where(a.photograph_id == photograph_id, a.withdrawn == 0)
     return connection.scalar(query) or 0
@@ -249,17 +249,6 @@ def _remember(work: Work, scans: Sequence[RowMapping], code: str) -> None:
     work.insert(t.removed_scan, rows)
 
 
-def _made_in(connection: Connection, removed_id: int) -> int:
-    """The change that removed a scan: the newest that added this row."""
-    r = t.change_row.c
-    found = connection.scalar(
-        select(func.max(r.change_id)).where(
-            r.table_name == "removed_scan", r.first_id <= removed_id, r.last_id >= removed_id, r.before.is_(None)
-        )
-    )
-    return int(found or 0)
-
-
 def _sha256(each: FoundFile) -> str:
     """The hash of a file; "" for one that cannot be read, of which whoever indexes it will tell."""
     try:
@@ -270,6 +259,6 @@ def _sha256(each: FoundFile) -> str:
 
 def _in_short(one: Removed) -> str:
     if one.whole:
-        return f"{one.photograph}{f' with {one.resting.words}' if one.resting.words else ''}"
+        return f"{one.photograph}{f' with {one.contents.words}' if one.contents.words else ''}"
     names = listed([Path(path).name for path in one.scans])
     return f"{names} of {one.photograph}"

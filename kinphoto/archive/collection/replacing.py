@@ -1,8 +1,8 @@
 """A better scan of the same side: it takes the older one's place, and the faces stay where they are on the picture.
 
-The older scan stays with the photograph, known as superseded, and its file where it is. Regions are parts of the
-upright picture, so they fit any scan of it that is framed alike; where the new one has other proportions, that is said,
-and one that lies on its side has to be turned first.
+The older scan stays with the photograph, marked as superseded, and its file where it is. Regions are parts of the
+upright picture, so they fit any scan of it that is framed the same; a note says where the new one has other
+proportions, and one that is sideways has to be turned first.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from typing import Annotated, Any
 
 from sqlalchemy import Connection, Engine, RowMapping, select
 
+from kinphoto.archive.catalogue.codes import row_of
 from kinphoto.archive.catalogue.finding import find_photograph, find_scan, find_scans, is_code, scans_of
 from kinphoto.archive.catalogue.vocabulary import SIDES, TURNS
 from kinphoto.archive.collection import joining, removing
@@ -23,7 +24,7 @@ from kinphoto.archive.collection.rotation import WAYS
 from kinphoto.errors import InvalidValueError, NotFoundError, UnreadableFileError
 from kinphoto.phrases import counted
 from kinphoto.scans import thumbnails
-from kinphoto.scans.upright import Size, framed_alike, turned, upright_size
+from kinphoto.scans.upright import Size, same_proportions, turned, upright_size
 from kinphoto.scans.walk import Refused, shown, walk
 from kinphoto.scans.workers import Workers
 from kinphoto.store import tables as t
@@ -81,8 +82,7 @@ def replace_scan(
     engine: Engine, what: str, file: Path | str, side: str | None = None, turn: str | None = None
 ) -> Replaced:
     """Put a better scan in the place of a photograph's front, of its `side`, or of the scan named by its path; with
-    `turn` it is shown turned so. Raises NotFoundError, AmbiguousError, InvalidValueError, UnreadableFileError.
-    """
+    `turn` it is turned that way. Raises NotFoundError, AmbiguousError, InvalidValueError, UnreadableFileError."""
     facts = measured(engine, str(file))
     with working(engine, "") as work:
         return replace(work, what, facts, side, turn)
@@ -91,16 +91,13 @@ def replace_scan(
 def replace(
     work: Work, what: str, facts: Mapping[str, Any], side: str | None = None, turn: str | None = None
 ) -> Replaced:
-    """Put a scan, of which `measured` gave the facts, in the place of another: the front of a photograph, or its
-    `side`, or the scan named by its path. With `turn` it is shown turned so.
-
-    Raises NotFoundError, AmbiguousError, InvalidValueError.
-    """
+    """The same with the facts of the file as `measured` gives them."""
     photograph = find_photograph(work.connection, what)
     old = _old(work.connection, photograph, what, side)
     quarters = 0 if turn is None else WAYS[TURNS.read(turn)]
     code, name = photograph["code"], Path(str(facts["path"])).name
-    faces = _faces_on(work.connection, photograph["id"], old)
+    front = front_of(work.connection, photograph["id"])
+    faces = removing.framed(work.connection, photograph["id"]) if front and front["id"] == old["id"] else 0
     new, joined = _taken_in(work, photograph, old, facts)
     now = (new["turn"] + quarters) % 4
     note = _framing(old, new, now, faces, turned_by_hand=turn is not None, name=name)
@@ -110,7 +107,7 @@ def replace(
     work.update(t.scan, [new["id"]], photograph_id=photograph["id"], **fresh)
     work.update(t.scan, [old["id"]], position=last, superseded=1)
     if joined is not None and removing.framed(work.connection, photograph["id"]) > faces:
-        note = f"{note} The faces of {joined} are on it now, too: look whether somebody is there twice.".strip()
+        note = f"{note} It now has the faces of {joined} too: check whether anybody is named twice.".strip()
     work.what = f"replaced {Path(old['path']).name} of {code} by {name}"
     return Replaced(code, old["side"], str(new["path"]), old["path"], faces, note, joined, work.id)
 
@@ -121,7 +118,7 @@ def _old(connection: Connection, photograph: RowMapping, what: str, side: str | 
         (scan, *_) = find_scans(connection, what)
         if scan["superseded"]:
             raise InvalidValueError(
-                "it was replaced by another scan already",
+                "it has already been replaced by another scan",
                 where=scan["path"],
                 remedy=f"To replace that one: kinphoto replace {photograph['code']} FILE.",
             )
@@ -159,17 +156,17 @@ def _taken_in(
         return {**row, "id": id_}, None
     if known["sha256"] != facts["sha256"]:
         raise InvalidValueError(
-            "its file has changed since it was indexed",
+            "its file has changed since it was added",
             where=known["path"],
-            remedy="To take the change in: kinphoto scans add FILE.",
+            remedy="To update it: kinphoto scans add FILE.",
         )
     if known["id"] == old["id"]:
-        raise InvalidValueError("that is the scan it has already", where=known["path"], remedy="Name the better one.")
+        raise InvalidValueError(
+            "the photograph already has this scan", where=known["path"], remedy="Name the better one."
+        )
     if known["photograph_id"] == photograph["id"]:
         return known, None
-    other = work.connection.execute(
-        select(t.photograph).where(t.photograph.c.id == known["photograph_id"])
-    ).mappings().one()  # fmt: skip
+    other = row_of(work.connection, t.photograph, known["photograph_id"])
     if len(scans_of(work.connection, other["id"])) > 1:
         raise InvalidValueError(
             f"it is one of several scans of {other['code']}",
@@ -178,35 +175,29 @@ def _taken_in(
             f"kinphoto scans join {code} {other['code']}.",
         )
     joining.take_over(work, photograph["id"], other)
-    return work.connection.execute(select(t.scan).where(s.id == known["id"])).mappings().one(), other["code"]
-
-
-def _faces_on(connection: Connection, photograph_id: int, scan: RowMapping) -> int:
-    """How many faces are framed on this scan: those of its photograph when it is the front."""
-    front = front_of(connection, photograph_id)
-    return removing.framed(connection, photograph_id) if front is not None and front["id"] == scan["id"] else 0
+    return row_of(work.connection, t.scan, known["id"]), other["code"]
 
 
 def _framing(
     old: Mapping[Any, Any], new: Mapping[Any, Any], turn: int, faces: int, *, turned_by_hand: bool, name: str
 ) -> str:
-    """What to say of proportions that differ; "" for nothing. Raises InvalidValueError for a scan that lies on its side
-    beside the one that faces were framed on."""
+    """A note about proportions that differ; "" for none. Raises InvalidValueError for a scan that is sideways compared
+    with the one that faces were framed on."""
     was, now = _upright(old, old["turn"]), _upright(new, turn)
-    if framed_alike(was, now):
+    if same_proportions(was, now):
         return ""
-    if framed_alike(was, (now[1], now[0])) and not turned_by_hand:
+    if same_proportions(was, (now[1], now[0])) and not turned_by_hand:
         if faces:
             raise InvalidValueError(
-                f"beside the scan it replaces {name} lies on its side, and {counted(faces, 'face')} would be in the "
+                f"{name} is sideways compared with the scan it replaces, so {counted(faces, 'face')} would be in the "
                 "wrong place",
                 remedy="Say which way to turn it: --turn left, or --turn right.",
             )
-        return f"{name} lies on its side beside the older scan. To turn it: kinphoto scans turn {name} left"
-    look = f" Look whether the {counted(faces, 'face')} on it still sit right." if faces > 1 else ""
-    look = " Look whether the face on it still sits right." if faces == 1 else look
+        return f"{name} is sideways compared with the older scan. To turn it: kinphoto scans turn {name} left"
+    frames = "frame still fits" if faces == 1 else f"{faces} frames still fit"
+    look = f" Check that the {frames}." if faces else ""
     across = f"{now[0] / now[1]:.2f} instead of {was[0] / was[1]:.2f} times as wide as high"
-    return f"{name} is framed otherwise than the older scan ({across}).{look}"
+    return f"{name} is framed differently from the older scan ({across}).{look}"
 
 
 def _upright(scan: Mapping[Any, Any], turn: int) -> Size:

@@ -1,7 +1,7 @@
 """Turning a scan upright: noted in the archive, on top of what the file itself asks for; the file stays as it is.
 
 Regions are drawn on the upright picture of a photograph's first recto. When that one is turned, they turn with it in
-the same change, so that every frame stays on its face, and taking the change back puts both back. The other scans (the
+the same change, so that every frame stays on its face, and undoing the change turns both back. The other scans (the
 back, a detail, a rescan of the front) have no regions of their own, and turning them moves none.
 """
 
@@ -13,6 +13,7 @@ from typing import Annotated
 
 from sqlalchemy import select
 
+from kinphoto.archive.catalogue.codes import row_of
 from kinphoto.archive.catalogue.finding import find_scan
 from kinphoto.archive.catalogue.regions import SIDES, box
 from kinphoto.archive.catalogue.vocabulary import TURNS
@@ -48,12 +49,9 @@ def turn(work: Work, scan: str, way: str) -> Turned:
     work.update(t.scan, [row["id"]], turn=now)
     front = front_of(work.connection, row["photograph_id"])
     faces = _turn_faces(work, row["photograph_id"], quarters) if front and front["id"] == row["id"] else 0
-    code = str(work.connection.scalar(select(t.photograph.c.code).where(t.photograph.c.id == row["photograph_id"])))
-    work.what = f"turned {Path(row['path']).name} of {code} {_WORDS[way]}"
+    code = row_of(work.connection, t.photograph, row["photograph_id"])["code"]
+    work.what = f"turned {Path(row['path']).name} of {code} {way if way == 'over' else f'to the {way}'}"
     return Turned(code, row["path"], now, faces, work.id)
-
-
-_WORDS = {"right": "to the right", "over": "over", "left": "to the left"}
 
 
 def _turn_faces(work: Work, photograph_id: int, quarters: int) -> int:

@@ -1,4 +1,4 @@
-"""What indexing found, in words: the same for the command line and the pages."""
+"""What adding scans found, in words: the same for the command line and the pages."""
 
 from __future__ import annotations
 
@@ -13,17 +13,17 @@ def notes(result: ScansAdded) -> Iterator[tuple[str, list[str]]]:
     found = (
         ("Files with several pages, each a photograph of its own", [_paged(each) for each in result.paged]),
         ("Moved or renamed, code and links kept", [f"{old} is now {new}" for old, new in result.moved]),
-        ("Changed since they were indexed", [_changed(each) for each in result.changed]),
+        ("Changed since they were added", [_changed(each) for each in result.changed]),
         (
-            "Not there any more; what was recorded is kept. If they were moved, add the folder where they are now",
+            "Missing files; what you recorded about them is kept. If they were moved, add the folder they are in now",
             [f"{each.photograph}  {each.path}" for each in result.vanished],
         ),
         (
-            "Copies of scans that are there already, not added again",
+            "Copies of scans you already have, not added again",
             [f"{path} is the same as {original}" for path, original in result.duplicates],
         ),
         (
-            "Removed earlier, left out (to index them anew: --again)",
+            "Removed earlier, so not added again (to add them all the same: --again)",
             [f"{one.path}, which was {one.photograph}: kinphoto undo {one.change}" for one in result.left_out],
         ),
         ("Could not be read", [f"{each.path}: {each.why}" for each in result.unreadable]),
@@ -37,7 +37,6 @@ def _paged(each: PagedFile) -> str:
 
 def _changed(each: FiledScan) -> str:
     """A face was framed on the picture as it was, which may have been cropped or turned since."""
-    question = {0: "", 1: ": is the face on it still framed rightly?"}.get(
-        each.faces, f": are the {each.faces} faces on it still framed rightly?"
-    )
+    faces = "is the face on it" if each.faces == 1 else f"are the {each.faces} faces on it"
+    question = f": {faces} still framed correctly?" if each.faces else ""
     return f"{each.photograph}  {each.path}{question}"

@@ -1,14 +1,14 @@
-"""Indexing image files: each new one becomes a photograph in the container of its folder.
+"""Adding image files: each new one becomes a photograph in the container of its folder.
 
-What a file is, its bytes decide. A file whose size and time are as they were is not opened. One that could be an old
-acquaintance (a known path with another time, an unknown path with a known size) is hashed: the same bytes under
-another name are the same scan, moved. Only what is left is decoded. Each page of a file with several (a PDF, a TIFF of
-many pages) is a scan and a photograph of its own; when such a file changes, a page is known by its pixels.
+A file is identified by its bytes. One whose size and time have not changed is not opened. One that may be known already
+(a known path with another time, an unknown path with a known size) is hashed: the same bytes under another name are the
+same scan, moved. Only the others are decoded. Each page of a file with several (a PDF, a TIFF of many pages) is a scan
+and a photograph of its own; when such a file changes, a page is recognised by its pixels.
 
-What was indexed below the same folders and is not there any more is noted as missing and told; nothing is deleted.
+Scans below the same folders whose files are gone are noted and reported as missing; nothing is deleted.
 
-Files are committed as they are measured, half a second's worth at a time, all under one line of the log: whoever
-stops the command, by whatever means, keeps what was done, and the next run goes on from there.
+Files are committed as they are measured, every half second, all under one line of the log: if the command is stopped,
+by whatever means, what was done is kept, and the next run goes on from there.
 """
 
 from __future__ import annotations
@@ -117,30 +117,20 @@ class ScansAdded:
 
 
 @dataclass(frozen=True, slots=True)
-class _Scan:
-    """A scan as the archive knows it."""
-
-    id: int
-    photograph_id: int
-    path: str
-    page: int
-
-
-@dataclass(frozen=True, slots=True)
 class _File:
-    """A file as the archive knows it, with the scans in it."""
+    """A file that the archive knows, with the rows of the scans in it."""
 
     path: str
     sha256: str
     size: int
     mtime_ns: int
     missing: int
-    scans: tuple[_Scan, ...]
+    scans: list[Any]
     first_only: bool
     """Its first page alone is known, as before there were others."""
 
 
-@dataclass(slots=True)
+@dataclass
 class _Tally:
     """What was done so far."""
 
@@ -172,12 +162,12 @@ def code_ranges(codes: Sequence[str]) -> str:
 
 
 def _words(added: int, moved: int, changed: int, missing: int) -> str:
-    """For the log: "indexed 12 scans, found 3 moved and 1 changed"."""
+    """For the history: "added 12 scans, found 3 moved and 1 changed"."""
     kinds = ((moved, "moved"), (changed, "changed"), (missing, "missing"))
     found = [f"{count} {word}" for count, word in kinds if count]
-    parts = [f"indexed {counted(added, 'scan')}"] if added else []
+    parts = [f"added {counted(added, 'scan')}"] if added else []
     parts += [f"found {listed(found)}"] if found else []
-    return ", ".join(parts) or "noted new times of unchanged scans"
+    return ", ".join(parts) or "noted new file times of unchanged scans"
 
 
 class _Log:
@@ -188,7 +178,7 @@ class _Log:
         self._tally = tally
         self._where = shown(paths[0]) + (f" and {len(paths) - 1} more" if len(paths) > 1 else "")
         self._change: int | None = None
-        self._told = self._so_far = (0, 0, 0, 0)  # what earlier lines tell, and what is committed
+        self._before = self._so_far = (0, 0, 0, 0)  # what is in earlier lines, and what is committed
 
     @contextmanager
     def working(self) -> Iterator[Work]:
@@ -196,17 +186,11 @@ class _Log:
         with working(self._engine, "", self._change) as work:
             yield work
             if work.id != self._change:
-                self._told = self._so_far
+                self._before = self._so_far
             self._so_far = self._tally.counts()
-            since = (now - told for now, told in zip(self._so_far, self._told, strict=True))
+            since = (now - before for now, before in zip(self._so_far, self._before, strict=True))
             work.what = f"{_words(*since)} in {self._where}"
         self._change = work.id or self._change
-
-    @contextmanager
-    def reading(self) -> Iterator[Connection]:
-        """A look at what is recorded by now."""
-        with reading(self._engine) as connection:
-            yield connection
 
 
 def add_scans(
@@ -242,50 +226,34 @@ def add_scans(
         _measure(
             log, thumbs, new, hashes, container, tally, lambda done: report(len(rest) - len(new) + done, len(rest))
         )
-    _note_vanished(log, texts, found, tally)
+    _note_missing(engine, log, texts, found, tally)
     return _result(engine, tally)
 
 
 def _walked(paths: Sequence[str], thumbs: Path, tally: _Tally) -> list[FoundFile]:
     """The image files there are; what cannot be read is noted."""
-    found: list[FoundFile] = []
     ours = frozenset(os.path.realpath(place) for place in (thumbs, thumbs.with_name(TILES)))
-    for each in walk(paths, ours):
-        if isinstance(each, FoundFile):
-            found.append(each)
-        else:
-            tally.unreadable.append(each)
-    return found
+    found = list(walk(paths, ours))
+    tally.unreadable += [each for each in found if isinstance(each, Refused)]
+    return [each for each in found if isinstance(each, FoundFile)]
 
 
 def _known(engine: Engine) -> dict[str, _File]:
     """The files of the archive by their paths."""
-    with reading(engine) as connection:
-        return _files(connection)
-
-
-def _files(connection: Connection) -> dict[str, _File]:
     s = t.scan.c
     columns = (
         s.id, s.photograph_id, s.path, s.page, s.sha256, s.file_sha256, s.size, s.mtime_ns, s.missing, s.pages
     )  # fmt: skip
-    rows: dict[str, list[Any]] = defaultdict(list)
-    for row in connection.execute(select(*columns).order_by(s.id)):
-        rows[file_path(row.path, row.page)].append(row)
-    return {path: _as_file(path, scans) for path, scans in rows.items()}
-
-
-def _as_file(path: str, rows: list[Any]) -> _File:
-    first = rows[0]
-    return _File(
-        path,
-        first.file_sha256 or first.sha256,
-        first.size,
-        first.mtime_ns,
-        max(row.missing for row in rows),
-        tuple(_Scan(row.id, row.photograph_id, row.path, row.page) for row in rows),
-        first.page == 0 and first.pages > 1,
-    )
+    files: dict[str, list[Any]] = defaultdict(list)
+    with reading(engine) as connection:
+        for row in connection.execute(select(*columns).order_by(s.id)):
+            files[file_path(row.path, row.page)].append(row)
+    found: dict[str, _File] = {}
+    for path, rows in files.items():
+        first, missing = rows[0], max(row.missing for row in rows)
+        sha256, first_only = first.file_sha256 or first.sha256, first.page == 0 and first.pages > 1
+        found[path] = _File(path, sha256, first.size, first.mtime_ns, missing, rows, first_only)
+    return found
 
 
 def _without_unchanged(
@@ -418,18 +386,15 @@ def _set_files(work: Work, files: list[tuple[_File, FoundFile]]) -> None:
     )
 
 
-def _note_vanished(log: _Log, paths: Sequence[str], found: list[FoundFile], tally: _Tally) -> None:
-    """Note and tell which scans below these folders are not there any more."""
+def _note_missing(engine: Engine, log: _Log, paths: Sequence[str], found: list[FoundFile], tally: _Tally) -> None:
+    """Note and report the scans below these folders whose files are gone."""
     roots = {os.path.realpath(path) for path in paths if Path(path).is_dir()}
     there = {each.path for each in found}
-    with log.reading() as connection:
-        gone = [
-            file
-            for file in _files(connection).values()
-            if file.path not in there and _below(file.path, roots) and _is_gone(file.path)
-        ]
+    known = _known(engine).values()
+    gone = [file for file in known if file.path not in there and _below(file.path, roots) and _is_gone(file.path)]
+    with reading(engine) as connection:
         away = _filed(connection, [scan.id for file in gone for scan in file.scans])
-    tally.vanished += [each for each in away if each.path not in {told.path for told in tally.vanished}]
+    tally.vanished += [each for each in away if each.path not in {other.path for other in tally.vanished}]
     fresh = [scan.id for file in gone if not file.missing for scan in file.scans]
     if fresh:
         tally.missing += len(fresh)
@@ -591,22 +556,18 @@ def _matched(
     picture of a file is its first page). Then the pages that are new, and the scans without a page."""
     pairs: list[tuple[RowMapping, dict[str, Any]]] = []
     left, free = list(rows), list(scans)
-    for same in (_same_pixels, _same_number):
+    keys: tuple[Callable[[Mapping[Any, Any]], object], ...] = (
+        lambda scan: scan["sha256"],
+        lambda scan: max(scan["page"], 1),
+    )
+    for key in keys:
         for scan in list(free):
-            row = next((row for row in left if same(row, scan)), None)
+            row = next((row for row in left if key(row) == key(scan)), None)
             if row is not None:
                 pairs.append((row, scan))
                 left.remove(row)
                 free.remove(scan)
     return pairs, free, left
-
-
-def _same_pixels(row: RowMapping, scan: dict[str, Any]) -> bool:
-    return bool(row["sha256"] == scan["sha256"])
-
-
-def _same_number(row: RowMapping, scan: dict[str, Any]) -> bool:
-    return bool(max(row["page"], 1) == max(scan["page"], 1))
 
 
 def _insert(work: Work, fresh: list[tuple[FoundFile, dict[str, Any]]], container: str | None) -> list[str]:
@@ -656,22 +617,6 @@ def _refused(problem: UnreadableFileError) -> Refused:
 def _result(engine: Engine, tally: _Tally) -> ScansAdded:
     with reading(engine) as connection:
         photographs = connection.scalar(select(func.count()).select_from(t.photograph)) or 0
-    return ScansAdded(
-        seen=len(tally.new)
-        + tally.unchanged
-        + len(tally.moved)
-        + len(tally.changed)
-        + len(tally.unreadable)
-        + len(tally.left_out),
-        added=len(tally.new),
-        unchanged=tally.unchanged,
-        moved=tuple(tally.moved),
-        changed=tuple(tally.changed),
-        unreadable=tuple(tally.unreadable),
-        duplicates=tuple(tally.duplicates),
-        photographs=photographs,
-        left_out=tuple(tally.left_out),
-        new=tuple(tally.new),
-        paged=tuple(tally.paged),
-        vanished=tuple(tally.vanished),
-    )
+    lists: dict[str, Any] = {name: tuple(each) for name, each in vars(tally).items() if isinstance(each, list)}
+    seen = sum(len(lists[name]) for name in ("new", "moved", "changed", "unreadable", "left_out")) + tally.unchanged
+    return ScansAdded(seen=seen, added=len(tally.new), unchanged=tally.unchanged, photographs=photographs, **lists)

@@ -1,11 +1,9 @@
 """Everything dated again in the background, in a process of its own, so that nobody who turns a page waits for it.
 
 `python -m kinphoto.archive.dates.background DIR` does it once, with low priority. A server has one
-`BackgroundRefresh` and pokes it after each change; it waits until nothing has been changed for a moment, brings the
-changes into `kinphoto.db` itself (a checkpoint), runs that command, and again if something was changed meanwhile.
-What is kept is read by everybody as it is, so a refresh that is killed or fails costs nothing but its time. An
-archive of a family's size is dated in the server's own process, a matter of seconds, which then holds what was
-concluded (`whole`).
+`BackgroundRefresh` and pokes it after each change. It waits for a moment without changes, makes a checkpoint, runs that
+command, and again if something was changed meanwhile. A refresh that is killed or fails costs nothing but its time. An
+archive of a family's size is dated in the server's own process within seconds, and then held there (`whole`).
 """
 
 from __future__ import annotations
@@ -30,12 +28,12 @@ QUIET = 2.0
 LOOK = 60.0
 """Seconds between looks at what other programs may have changed."""
 NICE = 10
-"""How far the process steps back behind what somebody waits for."""
+"""The niceness of the process."""
 _PATIENCE = 10.0  # seconds given to the process when it is asked to end
 
 
 class Doing(StrEnum):
-    """What the background is at."""
+    """What the background is doing."""
 
     IDLE = "idle"
     WAITING = "waiting"
@@ -46,8 +44,8 @@ class Doing(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class RefreshState:
-    """After which change everything was last dated (None: never), whether there were any since, and what is being done
-    about it; `why` tells what failed."""
+    """After which change everything was last dated (None: never), whether that is the newest, what is being done about
+    it, and `why` it failed."""
 
     as_of: int | None
     fresh: bool
@@ -73,13 +71,13 @@ class BackgroundRefresh:
         self._thread: Thread | None = None
 
     def start(self) -> None:
-        """Begin; what was changed while no server ran is seen to first."""
+        """Begin with what was changed while no server ran."""
         self._thread = Thread(target=self._run, name="background refresh", daemon=True)
         self._thread.start()
         self.poke()
 
     def poke(self) -> None:
-        """Something may have been changed."""
+        """Look again: something may have been changed."""
         with self._changed:
             self._due = monotonic() + self._quiet
             self._changed.notify_all()
@@ -106,12 +104,8 @@ class BackgroundRefresh:
         while self._wait():
             self._archive.checkpoint()
             try:
-                if self._here():
-                    if not self._fresh():  # something was changed meanwhile
-                        self.poke()
-                elif not self._fresh():
-                    self._refresh()
-            except Exception as problem:  # the thread must outlive whatever the archive has to say
+                self._refresh()
+            except Exception as problem:  # the thread must outlive any problem of the archive
                 self._set(Doing.FAILED, str(problem) or type(problem).__name__)
 
     def _wait(self) -> bool:
@@ -131,14 +125,6 @@ class BackgroundRefresh:
                 self._changed.wait(left)
             return False
 
-    def _here(self) -> bool:
-        """Date everything in this process, if it is little enough."""
-        with self._changed:
-            if self._stopping:
-                return True
-            self._doing, self._why = Doing.WORKING, ""
-        return self._archive.dates.refresh_in_memory()
-
     def _fresh(self) -> bool:
         with self._archive.reading() as connection:
             fresh = freshness(connection).fresh
@@ -151,20 +137,29 @@ class BackgroundRefresh:
             if self._stopping:
                 return
             self._doing, self._why = Doing.WORKING, ""
+        if (self._archive.dates.refresh_in_memory() or self._refresh_apart()) and not self._fresh():
+            self.poke()  # something was changed meanwhile
+
+    def _refresh_apart(self) -> bool:
+        """Date everything in a process of its own; False when there is nothing more to do."""
+        if self._fresh():
+            return False
+        with self._changed:
+            if self._stopping:
+                return False
             command = [sys.executable, "-m", "kinphoto.archive.dates.background", str(self._archive.folder.absolute())]
             pipe = subprocess.PIPE
             self._process = process = subprocess.Popen(command, stdin=subprocess.DEVNULL, stderr=pipe, text=True)
-        _, told = process.communicate()
+        _, errors = process.communicate()
         with self._changed:
             self._process = None
             if self._stopping:
                 self._doing = Doing.IDLE
-                return
+                return False
         if process.returncode:
-            lines = told.strip().splitlines()
+            lines = errors.strip().splitlines()
             self._set(Doing.FAILED, lines[-1] if lines else f"it ended with status {process.returncode}")
-        elif not self._fresh():  # something was changed meanwhile
-            self.poke()
+        return not process.returncode
 
     def _set(self, doing: Doing, why: str = "") -> None:
         with self._changed:
@@ -181,8 +176,7 @@ def _end(process: subprocess.Popen[str]) -> None:
 
 
 def main(arguments: list[str]) -> int:
-    """Date everything in the archive folder named by the only argument; 0 when done, 1 with a line of why not,
-    2 for wrong usage."""
+    """Date everything in the archive folder given. The exit status is 1 with a line saying why not, 2 for usage."""
     from kinphoto.archive import Archive
     from kinphoto.errors import KinphotoError
 

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
@@ -22,13 +21,13 @@ from kinphoto.reason.model.findings import HOLDS, Conflict
 from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH
 from kinphoto.reason.model.span import Span
 from kinphoto.reason.soft.grid import Cells, cells
-from kinphoto.reason.soft.readout import days, shortest
+from kinphoto.reason.soft.summary import days, shortest
 
 STANDING, OFF, ASIDE, WITHDRAWN = "standing", "off", "aside", "withdrawn"
 POINTS = 120
 """Points of a bar's curve."""
 MOST_OTHERS = 3
-"""Statements that one which is set aside is said not to fit with."""
+"""Statements named in the note of one that does not fit with them."""
 Points = tuple[tuple[int, float], ...]
 _BORN = (ev.LifeEvent.BIRTH, ev.LifeEvent.CHRISTENING)
 _DIED = (ev.LifeEvent.DEATH, ev.LifeEvent.BURIAL)
@@ -36,14 +35,14 @@ _DIED = (ev.LifeEvent.DEATH, ev.LifeEvent.BURIAL)
 
 @dataclass(frozen=True, slots=True)
 class Bar:
-    """One statement. `label` and `source` are its two lines, `words` say in full what it allows or makes likely.
+    """One statement. `label` and `source` are its two lines; `words` say in full what it allows or makes likely.
 
     `first` to `last` are the days it allows by itself, None where it leaves them open. A *soft* bar (an age judged by
     eye) rules nothing out: its span holds nine tenths of its `curve`, points (day, height 0 to 1). A *hesitant* one
-    moves the likely range but builds no wall. `state` is "standing", "off" (for this look), "aside" (it does not fit)
-    or "withdrawn" (by a person), told in `note`. `without` is the date without it in words, where that was asked for;
-    `of` is the appearance an age or a life date belongs to, `lives` are the dates of life an appearance brings with it;
-    `person` and `other` are codes of somebody and of another photograph to link to.
+    moves the likely range without ruling days out. `state` is "standing", "off" (for this view), "aside" (it does not
+    fit) or "withdrawn" (by a person), explained in `note`. `without` is the date without it in words, if asked for;
+    `of` is the appearance an age or a life date belongs to, `lives` are the dates of life that come with an appearance;
+    `person` and `other` are codes of a person and a photograph to link to.
     """
 
     id: str
@@ -70,9 +69,8 @@ class Bar:
 class Bars:
     """What the bars of one photograph (its code) are made from.
 
-    `evidence` is all that bears on it and `local_inference` what was concluded without the statements `off` and
-    those set `aside`, with the conflict that each is set aside for. `withdrawn` are statements about it that no longer
-    stand.
+    `evidence` is all that bears on it, `local_inference` what was concluded without the statements `off` and those set
+    `aside` (each with its conflict), and `withdrawn` the withdrawn statements about it.
     """
 
     code: str
@@ -83,121 +81,128 @@ class Bars:
     aside: Mapping[str, Conflict]
     say: Sentences
 
-    def bar(self, said: ev.Statement) -> Bar:
+    def bar(self, statement: ev.Statement) -> Bar:
         """The bar of one statement."""
-        curve = self.likelihood(said, self._whole)
-        span, words = self._hard(said) if curve is None else _soft(curve, self._whole)
-        state = self.state(said)
-        seen = said if isinstance(said, ev.Appearance) else self._seen(said)
-        life = self._life(seen) if said is seen and seen is not None and not seen.denied else []
+        curve = self.likelihood(statement, self._whole)
+        span, words = self._hard(statement) if curve is None else _soft(curve, self._whole)
+        state = self.state(statement)
+        seen = statement if isinstance(statement, ev.Appearance) else self._seen(statement)
+        life = self._life(seen) if statement is seen and seen is not None and not seen.denied else []
         return Bar(
-            id=said.id,
-            kind=said.kind,
-            label=label(self.say, said, self.code),
-            source=source(self.say, said, life),
+            id=statement.id,
+            kind=statement.kind,
+            label=label(self.say, statement, self.code),
+            source=source(self.say, statement, life),
             words=words,
             first=span.first,
             last=span.last,
             soft=curve is not None,
-            hesitant=curve is None and said.firmness not in BELIEVED,
+            hesitant=curve is None and statement.firmness not in BELIEVED,
             curve=(),
-            trust=str(said.trust),
+            trust=str(statement.trust),
             state=state,
-            note=self._note(said, state),
-            of=None if seen is None or seen is said else seen.id,
+            note=self._note(statement, state),
+            of=None if seen is None or seen is statement else seen.id,
             lives=tuple(date.id for date in life),
-            person=next(iter(self.say.about(said.id)), None),
-            other=next((p for p in self.say.photographs(said.id) if p != self.code), None),
+            person=next(iter(self.say.about(statement.id)), None),
+            other=next((p for p in self.say.photographs(statement.id) if p != self.code), None),
         )
 
-    def curve(self, said: ev.Statement, first: int, last: int) -> Points:
+    def curve(self, statement: ev.Statement, first: int, last: int) -> Points:
         """How likely a soft statement makes the days from `first` to `last`."""
         axis = Cells(np.linspace(first, last + 1.0, POINTS + 1))
-        height = self.likelihood(said, axis)
+        height = self.likelihood(statement, axis)
         if height is None or height.max() <= 0:
             return ()
         heights = (height / height.max()).round(4).tolist()
         return tuple(zip(axis.middle.astype(int).tolist(), heights, strict=True))
 
-    def likelihood(self, said: ev.Statement, on: Cells) -> Array | None:
+    def likelihood(self, statement: ev.Statement, on: Cells) -> Array | None:
         """How likely a statement makes each cell, where that says more than the days it allows."""
-        if isinstance(said, ev.DateClaim) and said.claim.of_exposure:
-            return date_likelihood(said, on)
-        seen = self._seen(said)
-        if isinstance(said, ev.Age) and said.basis is ev.AgeBasis.APPARENT and seen is not None:
-            return age_likelihood(said, seen, self.local_inference.lives, on)
+        if isinstance(statement, ev.DateClaim) and statement.claim.of_exposure:
+            return date_likelihood(statement, on)
+        seen = self._seen(statement)
+        if isinstance(statement, ev.Age) and statement.basis is ev.AgeBasis.APPARENT and seen is not None:
+            return age_likelihood(statement, seen, self.local_inference.lives, on)
         return None
 
-    def state(self, said: ev.Statement) -> str:
-        """Whether it stands."""
-        if said.id in self._gone:
+    def state(self, statement: ev.Statement) -> str:
+        """Whether it is used, or why not."""
+        if statement.id in {each.id for each in self.withdrawn}:
             return WITHDRAWN
-        seen = self._seen(said)
-        names = {said.id} if seen is None else {said.id, seen.id}
+        seen = self._seen(statement)
+        names = {statement.id} if seen is None else {statement.id, seen.id}
         return OFF if names & self.off else ASIDE if not names.isdisjoint(self.aside) else STANDING
 
-    def _hard(self, said: ev.Statement) -> tuple[Span, str]:
+    def _hard(self, statement: ev.Statement) -> tuple[Span, str]:
         """The days it allows, and that in words."""
-        if isinstance(said, ev.Appearance):
-            if said.denied or said.person is None:
-                return Span(), "says nothing of the date"
-            span = self._apart(said).life(said)
-        elif isinstance(said, ev.Made) and not said.original:
-            return said.window, f"made {from_to(said.window)}; the picture itself is older only if this is a copy"
-        elif isinstance(said, ev.LifeDate):
-            born, died = said.event in _BORN, said.event in _DIED
-            span = Span(said.date.span.first if born else None, said.date.span.last if died else None)
-        elif isinstance(said, ev.Age) and said.basis is ev.AgeBasis.APPARENT:
-            return Span(), "says nothing of the date, as nothing is known of this life"
+        if isinstance(statement, ev.Appearance):
+            if statement.denied or statement.person is None:
+                return Span(), "says nothing about the date"
+            span = self._apart(statement).life(statement)
+        elif isinstance(statement, ev.Made) and not statement.original:
+            return (
+                statement.window,
+                f"made {from_to(statement.window)}; the picture can be older if this is a copy",
+            )
+        elif isinstance(statement, ev.LifeDate):
+            born, died = statement.event in _BORN, statement.event in _DIED
+            span = Span(statement.date.span.first if born else None, statement.date.span.last if died else None)
+        elif isinstance(statement, ev.Age) and statement.basis is ev.AgeBasis.APPARENT:
+            return Span(), "says nothing about the date, because no dates are known for this person"
         else:
-            seen = self._seen(said)
-            span = self._apart(said).allows({said.id} if seen is None else {said.id, seen.id})
+            seen = self._seen(statement)
+            span = self._apart(statement).allows({statement.id} if seen is None else {statement.id, seen.id})
         return span, from_to(span)
 
-    def _apart(self, said: ev.Statement) -> SingleStatements:
-        """Where to look for what a statement says by itself: among those that stand, or beside them if it does not."""
-        if self.state(said) == STANDING:
+    def _apart(self, statement: ev.Statement) -> SingleStatements:
+        """Where to look up what a statement says by itself: among those in use, with it added if it is not."""
+        if self.state(statement) == STANDING:
             return self._standing
-        seen = self._seen(said)
-        more = [s for s in (seen, said) if s is not None and s.id not in self._kept]
-        evidence = ev.Evidence(
-            self._left.people, self._left.photographs, (*self._left.statements, *dict.fromkeys(more))
-        )
+        seen = self._seen(statement)
+        more = [s for s in (seen, statement) if s is not None and s not in self._left.statements]
+        evidence = replace(self._left, statements=(*self._left.statements, *more))
         return SingleStatements(evidence, self.code, self._own | {s.id for s in more})
 
-    def _seen(self, said: ev.Statement) -> ev.Appearance | None:
+    def _seen(self, statement: ev.Statement) -> ev.Appearance | None:
         """The appearance that an age is of."""
-        found = self.say.statements.get(said.appearance) if isinstance(said, ev.Age) else None
+        found = self.say.statements.get(statement.appearance) if isinstance(statement, ev.Age) else None
         return found if isinstance(found, ev.Appearance) else None
 
     def _life(self, seen: ev.Appearance) -> list[ev.LifeDate]:
         """The dates that begin and end the life of somebody in it."""
-        dates = {s.event: s for s in reversed(self._dates.get(seen.person or "", []))}
+        known = (
+            s for s in reversed(self.evidence.statements) if isinstance(s, ev.LifeDate) and s.person == seen.person
+        )
+        dates = {s.event: s for s in known}
         ends = (next((dates[e] for e in events if e in dates), None) for events in (_BORN, _DIED))
         return [date for date in ends if date is not None]
 
-    def _note(self, said: ev.Statement, state: str) -> str:
+    def _note(self, statement: ev.Statement, state: str) -> str:
         if state == WITHDRAWN:
             return "withdrawn"
         if state == OFF:
-            return "switched off for this look"
+            return "switched off for now"
         if state == ASIDE:
-            seen = self._seen(said)
-            conflict = self.aside.get(said.id) or (self.aside[seen.id] if seen is not None else None)
-            return "" if conflict is None else self._unfit(said, conflict)
-        if isinstance(said, ev.Appearance) and said.id in self._contested:
-            return DENIED
-        if isinstance(said, ev.Appearance) and said.id in self._rivals:
-            return "one of several names for this face"
-        return ""
+            seen = self._seen(statement)
+            return self._unfit(
+                statement, self.aside[statement.id if statement.id in self.aside or seen is None else seen.id]
+            )
+        contested, rivals = self._names
+        return (
+            DENIED
+            if statement.id in contested
+            else "one of several names for this face"
+            if statement.id in rivals
+            else ""
+        )
 
-    def _unfit(self, said: ev.Statement, conflict: Conflict) -> str:
-        """ "does not fit with …; without it all the rest agree" """
-        others = [self.say.sentence(s) for s in conflict.statements if s != said.id and s in self.say.statements]
-        told = [f"that {words}" for words in others[:MOST_OTHERS]]
-        if len(others) > MOST_OTHERS:
-            told.append(f"{len(others) - MOST_OTHERS} more")
-        return f"does not fit with {listed(told) or 'the rest'}; without it all the rest agree"
+    def _unfit(self, statement: ev.Statement, conflict: Conflict) -> str:
+        """ "does not fit with …; without it, the rest agrees" """
+        others = [self.say.sentence(s) for s in conflict.statements if s != statement.id and s in self.say.statements]
+        more = [f"{len(others) - MOST_OTHERS} more"] if len(others) > MOST_OTHERS else []
+        against = listed([*others[:MOST_OTHERS], *more]) or "the rest"
+        return f"does not fit with: {against}; without it, the rest agrees"
 
     @cached_property
     def _whole(self) -> Cells:
@@ -210,10 +215,6 @@ class Bars:
         return self.evidence.without(self.off | self.aside.keys())
 
     @cached_property
-    def _kept(self) -> set[str]:
-        return {s.id for s in self._left.statements}
-
-    @cached_property
     def _own(self) -> frozenset[str]:
         return frozenset(s.id for s in self._left.statements if is_own(s, self.code, self.say))
 
@@ -222,33 +223,12 @@ class Bars:
         return SingleStatements(self._left, self.code, self._own)
 
     @cached_property
-    def _gone(self) -> set[str]:
-        return {s.id for s in self.withdrawn}
-
-    @cached_property
-    def _dates(self) -> dict[str, list[ev.LifeDate]]:
-        found: dict[str, list[ev.LifeDate]] = defaultdict(list)
-        for said in self.evidence.statements:
-            if isinstance(said, ev.LifeDate):
-                found[said.person].append(said)
-        return found
-
-    @cached_property
-    def _faces(self) -> list[ev.Appearance]:
-        return [s for s in self._left.statements if isinstance(s, ev.Appearance) and s.photograph == self.code]
-
-    @cached_property
-    def _contested(self) -> set[str]:
-        names = {s.id for s in self._faces if s.person is not None and not s.denied}
-        return names - {s.id for s in ev.undisputed(self._faces)}
-
-    @cached_property
-    def _rivals(self) -> set[str]:
-        by_region: dict[str, list[ev.Appearance]] = defaultdict(list)
-        for seen in ev.undisputed(self._faces):
-            if seen.region is not None:
-                by_region[seen.region].append(seen)
-        return {s.id for rivals in by_region.values() if len({s.person for s in rivals}) > 1 for s in rivals}
+    def _names(self) -> tuple[set[str], set[str]]:
+        """The names on this photograph that somebody denies, and those of which several are on one face."""
+        seen = [s for s in self._left.statements if isinstance(s, ev.Appearance) and s.photograph == self.code]
+        undisputed = ev.undisputed(seen)
+        names = {s.id for s in seen if s.person is not None and not s.denied}
+        return names - {s.id for s in undisputed}, {s.id for group in ev.rivals(undisputed) for s in group}
 
 
 def _soft(likelihood: Array, on: Cells) -> tuple[Span, str]:

@@ -1,4 +1,4 @@
-"""What does not fit together, for reading, and settling a conflict by one of its ways out."""
+"""Conflicts for reading, and settling one by one of its ways out."""
 
 from __future__ import annotations
 
@@ -10,15 +10,15 @@ from typing import Annotated
 from sqlalchemy import Connection, and_, or_, select
 
 from kinphoto.archive.catalogue.freshness import freshness, kept_entry
+from kinphoto.archive.dates.estimates import read_stories
 from kinphoto.archive.statements.withdrawing import TABLES, Withdrawn, standing, withdraw_all
-from kinphoto.archive.words import conflict_stories
 from kinphoto.archive.words.conflict_stories import Story, StoryBook
 from kinphoto.errors import InvalidValueError
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
 
 _AT_LARGE = (t.person.name, t.photograph.name, t.partner.name)
-"""Tables on which statements rest beside their own rows: who is who, what is one photograph, who is a couple."""
+"""Tables that statements depend on beside their own rows: who is who, what is one photograph, who is a couple."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,44 +28,15 @@ class SettledConflict:
     conflict: Annotated[str, "the id of the conflict settled"]
     headline: Annotated[str, "the question it raised"]
     withdrawn: Annotated[tuple[Withdrawn, ...], "what was withdrawn"]
-    change: Annotated[int | None, "its number in the log, for `undo`"]
+    change: Annotated[int | None, "the number of this change, for `undo`"]
     cautions: Annotated[tuple[str, ...], "what to take care of"]
 
 
 def conflicts(connection: Connection) -> StoryBook:
-    """The conflicts of the whole archive as stories, as they were last found.
-
-    Where something was changed since, a story is left out when one of its statements was withdrawn.
-    """
-    book = conflict_stories.kept(connection)
-    return book if freshness(connection).fresh else _what_stands(connection, book)
-
-
-def settle(work: Work, conflict: str, way: Sequence[str]) -> SettledConflict:
-    """Withdraw all statements of one way out of a conflict, in one change.
-
-    They are found anew first only where something this one rests on was changed, so that several can be settled one
-    after the other. Raises InvalidValueError when there is no such conflict (any more), or the way is none of its ways
-    out.
-    """
-    story = _find(work.connection, conflict)
-    if story is None:
-        raise InvalidValueError(
-            f"there is no conflict '{conflict.strip()}' any more",
-            remedy="Something was changed since, or its id is another. What does not fit now: kinphoto conflicts.",
-        )
-    done = withdraw_all(work, _fitting(story, way))
-    cautions = tuple(dict.fromkeys(caution for each in done for caution in each.cautions))
-    work.what = f"settled {story.id} ({story.headline}): {work.what}"
-    return SettledConflict(story.id, story.headline, done, work.id, cautions)
-
-
-def has_to_be_found_again(connection: Connection, conflict: str, way: Sequence[str]) -> bool:
-    """Whether something was changed on which this conflict rests, or it is not known."""
-    return _find(connection, conflict) is None
-
-
-def _what_stands(connection: Connection, book: StoryBook) -> StoryBook:
+    """The conflicts of the whole archive as they were last found, without those since resolved by a withdrawal."""
+    book = read_stories(connection)
+    if freshness(connection).fresh:
+        return book
     named = [s.id for story in book.stories for s in story.statements]
     stand = standing(connection, [*named, *book.aside, *(u.statement for u in book.unlikely)])
     return replace(
@@ -77,18 +48,41 @@ def _what_stands(connection: Connection, book: StoryBook) -> StoryBook:
     )
 
 
+def settle(work: Work, conflict: str, way: Sequence[str]) -> SettledConflict:
+    """Withdraw all statements of one way out of a conflict, in one change.
+
+    Conflicts are only looked for again if something this one rests on was changed, so that several can be settled one
+    after the other. Raises InvalidValueError when there is no such conflict (any more) or it has no such way out.
+    """
+    story = _find(work.connection, conflict)
+    if story is None:
+        raise InvalidValueError(
+            f"there is no conflict '{conflict.strip()}' any more",
+            remedy="Something has changed since, or the id is mistyped. See what does not fit now: kinphoto conflicts.",
+        )
+    done = withdraw_all(work, _fitting(story, way))
+    cautions = tuple(dict.fromkeys(caution for each in done for caution in each.cautions))
+    work.what = f"settled {story.id} ({story.headline}): {work.what}"
+    return SettledConflict(story.id, story.headline, done, work.id, cautions)
+
+
+def has_to_be_found_again(connection: Connection, conflict: str, way: Sequence[str]) -> bool:
+    """Whether something this conflict rests on was changed, or there is no such conflict."""
+    return _find(connection, conflict) is None
+
+
 def _find(connection: Connection, conflict: str) -> Story | None:
-    """The conflict of this id as it was kept, if nothing was changed since on which it rests."""
+    """The conflict with this id, if nothing it rests on was changed since it was found."""
     plain = conflict.strip().upper()
-    story = next((each for each in conflict_stories.kept(connection).stories if each.id == plain), None)
+    story = next((each for each in read_stories(connection).stories if each.id == plain), None)
     return story if story is not None and (freshness(connection).fresh or _untouched(connection, story)) else None
 
 
 def _untouched(connection: Connection, story: Story) -> bool:
-    """Whether what changed since the conflicts were found leaves this one as it was.
+    """Whether nothing that changed since the conflicts were found concerns this one.
 
-    The statements of a conflict cannot all be true, whatever else is said. So it is enough that none of them was
-    touched, nor any of its ways out, nor the people and photographs at large.
+    The statements of a conflict cannot all be true, whatever else is recorded. So it is enough that none of them was
+    touched, nor any of its ways out, nor who is who.
     """
     named = {s.id for s in story.statements}.union(*story.ways_out)
     if not standing(connection, sorted(named)).issuperset(named):
@@ -104,17 +98,17 @@ def _untouched(connection: Connection, story: Story) -> bool:
 
 
 def _fitting(story: Story, way: Sequence[str]) -> tuple[str, ...]:
-    """The statements of the way meant: by all their ids, or by the letter under which the way is told."""
+    """The statements of the way meant, given by their ids or by the letter of the way."""
     wanted = {each.strip().upper() for each in way}
-    for letter, told in zip(ascii_uppercase, story.ways, strict=False):
+    for letter, known_way in zip(ascii_uppercase, story.ways, strict=False):
         if wanted == {letter}:
-            return told.statements
+            return known_way.statements
     for known in story.ways_out:
         if wanted == set(known):
             return known
     ways = zip(ascii_lowercase, story.ways, strict=False)
     choice = "; or ".join(f"{letter} ({' '.join(known.statements)})" for letter, known in ways)
     raise InvalidValueError(
-        f"{' '.join(sorted(wanted)) or 'nothing'} is no way out of {story.id}",
-        remedy=f"Its ways out are: {choice}. To withdraw something else: kinphoto withdraw ID.",
+        f"{' '.join(sorted(wanted)) or 'an empty choice'} is not a way out of {story.id}",
+        remedy=f"Choose one of: {choice}. To withdraw something else: kinphoto withdraw ID.",
     )

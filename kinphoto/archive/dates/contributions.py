@@ -1,7 +1,5 @@
-"""The statements behind one photograph's date: in the order a reader meets them, and what each of them is worth.
-
-Shared by the explanation, which tells them, and the strip, which draws them.
-"""
+"""The statements behind one photograph's date, in reading order, and how much each of them matters: for the explanation
+in words and for the strip."""
 
 from __future__ import annotations
 
@@ -21,7 +19,7 @@ from kinphoto.reason.model.span import year_of
 NOTABLE = 200
 """Days by which an end of a range must move for a reader to care."""
 A_MONTH = 31
-DENIED = "Somebody says that it is not, so the name bears on nothing."
+DENIED = "Somebody says that it is not them, so the name is not used."
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,15 +32,15 @@ class Contribution:
     kind: Annotated[str, "`appearance`, `apparent-age`, `stated-age`, `inscription`, `birth`, ..."]
     text: Annotated[str, "the statement as a sentence"]
     trust: Annotated[str, "`certain`, `strong`, `fair` or `weak`"]
-    informant: Annotated[str | None, "who said it, or null"]
-    aside: Annotated[bool, "true when it is set aside because the rest does not fit with it"]
+    informant: Annotated[str | None, "who told us, or null"]
+    aside: Annotated[bool, "true when it is set aside because it does not fit with the rest"]
     without: Annotated[Estimate | None, "the date without this statement; null for one set aside"]
     effect: Annotated[str, "the same in words"]
 
 
 class WhatIf:
-    """Estimates of one photograph with some statement left out, made once each. `births` are those of people on whom
-    more bears than the evidence, as they were concluded from everything."""
+    """Estimates of one photograph without some of the statements, each worked out once. `births` are estimates from the
+    whole archive, for people on whom more bears than this evidence."""
 
     def __init__(
         self, evidence: ev.Evidence, code: str, present: Estimate, births: Sequence[BirthEstimate] = ()
@@ -63,14 +61,14 @@ class WhatIf:
         return self._made[left_out]
 
     def moves(self, *statements: str) -> int:
-        """By how many days the ends of the range move without them: what they are worth."""
+        """By how many days the ends of the range move without them."""
         other = self.without(*statements)
         then, now = shown_range(other), shown_range(self.present)
         return abs(then[0] - now[0]) + abs(then[1] - now[1])
 
     @cached_property
     def supported(self) -> set[int]:
-        """Days that some statement gives to the month or better."""
+        """Days that some statement gives to the month or more closely."""
         spans = (
             s.date.span for s in self.evidence.statements if isinstance(s, ev.LifeDate | ev.EventDate | ev.DateClaim)
         )
@@ -78,30 +76,29 @@ class WhatIf:
         return {day for x in close for day in (x.first, x.last) if day is not None}
 
 
-def is_own(said: ev.Statement, code: str, say: Sentences) -> bool:
+def is_own(statement: ev.Statement, code: str, say: Sentences) -> bool:
     """Whether a statement is about the photograph `code` itself."""
-    return code in say.photographs(said.id)
+    return code in say.photographs(statement.id)
 
 
 def own_in_order(own: Sequence[ev.Statement], near: ev.Evidence, aside: Collection[str]) -> Iterator[ev.Statement]:
-    """A photograph's own statements: ages behind the name they are of, and behind each person the dates of that life
-    that matter."""
+    """A photograph's own statements: each name, then its ages, then the dates of that person's life that matter."""
     lives: dict[str, list[ev.LifeDate]] = defaultdict(list)
-    for said in near.statements:
-        if isinstance(said, ev.LifeDate):
-            lives[said.person].append(said)
+    for statement in near.statements:
+        if isinstance(statement, ev.LifeDate):
+            lives[statement.person].append(statement)
     shown = {s.id for s in own}
     ages: dict[str, list[ev.Statement]] = defaultdict(list)
-    for said in own:
-        if isinstance(said, ev.Age):
-            ages[said.appearance].append(said)
-    for said in own:
-        if isinstance(said, ev.Age):
+    for statement in own:
+        if isinstance(statement, ev.Age):
+            ages[statement.appearance].append(statement)
+    for statement in own:
+        if isinstance(statement, ev.Age):
             continue
-        yield said
-        if isinstance(said, ev.Appearance):
-            yield from ages[said.id]
-            for life in lives.get(said.person or "", ()):
+        yield statement
+        if isinstance(statement, ev.Appearance):
+            yield from ages[statement.id]
+            for life in lives.get(statement.person or "", ()):
                 bounds = life.event in (ev.LifeEvent.BIRTH, ev.LifeEvent.DEATH)
                 if life.id not in shown and (bounds or life.id in aside):
                     shown.add(life.id)
@@ -111,40 +108,52 @@ def own_in_order(own: Sequence[ev.Statement], near: ev.Evidence, aside: Collecti
 def far_that_matter(
     own: Sequence[ev.Statement], near: ev.Evidence, what_if: WhatIf, aside: Collection[str], say: Sentences
 ) -> Iterator[ev.Statement]:
-    """The day of an event it shows, and what else is known of the people in it and moves the range."""
+    """The day of an event it shows, and what else is known about the people in it that moves the range."""
     shown = {s.id for s in own_in_order(own, near, aside)}
     people = {p for s in own if isinstance(s, ev.Appearance) for p in say.about(s.id)}
     events = {s.event for s in own if isinstance(s, ev.EventClaim)}
-    for said in near.statements:
-        if isinstance(said, ev.EventDate) and said.event in events and said.id not in shown:
-            yield said
+    for statement in near.statements:
+        if isinstance(statement, ev.EventDate) and statement.event in events and statement.id not in shown:
+            yield statement
             continue
-        far = said.id not in shown and said.id not in aside and not isinstance(said, ev.Made)
-        if far and not people.isdisjoint(say.about(said.id)) and what_if.moves(said.id) >= NOTABLE:
-            yield said
+        far = statement.id not in shown and statement.id not in aside and not isinstance(statement, ev.Made)
+        if far and not people.isdisjoint(say.about(statement.id)) and what_if.moves(statement.id) >= NOTABLE:
+            yield statement
 
 
-def weighed(said: ev.Statement, aside: bool, what_if: WhatIf, say: Sentences) -> Contribution:
-    """One statement with what it is worth."""
-    without = None if aside else what_if.without(said.id)
-    effect = "The rest does not fit with it." if aside else _effect(said, what_if)
+def weighed(statement: ev.Statement, aside: bool, what_if: WhatIf, say: Sentences) -> Contribution:
+    """One statement with what the date would be without it."""
+    without = None if aside else what_if.without(statement.id)
+    effect = "It does not fit with the rest." if aside else _effect(statement, what_if)
     return Contribution(
-        said.id, said.kind, say.opening(said.id), str(said.trust), said.informant, aside, without, effect
+        statement.id,
+        statement.kind,
+        say.opening(statement.id),
+        str(statement.trust),
+        statement.informant,
+        aside,
+        without,
+        effect,
     )
 
 
-def _effect(said: ev.Statement, what_if: WhatIf) -> str:
-    if isinstance(said, ev.Appearance) and said.person and not said.denied and said.id in what_if.contested:
+def _effect(statement: ev.Statement, what_if: WhatIf) -> str:
+    if (
+        isinstance(statement, ev.Appearance)
+        and statement.person
+        and not statement.denied
+        and statement.id in what_if.contested
+    ):
         return DENIED
     supported = what_if.supported
-    without = range_words(what_if.without(said.id), supported)
-    if what_if.moves(said.id) < NOTABLE or without == range_words(what_if.present, supported):
-        return "It changes little here."
+    without = range_words(what_if.without(statement.id), supported)
+    if what_if.moves(statement.id) < NOTABLE or without == range_words(what_if.present, supported):
+        return "It makes little difference."
     return f"Without it: {without}."
 
 
 def shown_range(estimate: Estimate) -> tuple[int, int]:
-    """The range a reader is told: the likely one, or the possible one where nothing is likely."""
+    """The range a reader sees: the likely one, or the possible one where nothing is likely."""
     if estimate.likely_from is None or estimate.likely_to is None:
         return estimate.earliest, estimate.latest
     return estimate.likely_from, estimate.likely_to

@@ -1,14 +1,15 @@
-"""Estimates and conflicts: made when something has changed, kept in the database, read by all that show them.
+"""Estimates and conflicts: worked out when something has changed, kept in the database, read by everything that shows
+them.
 
-`dates` makes them anew first, which is what a command wants. Pages show what is there (`kept_dates`), which a change
-brings up to date for the photographs concerned (`closeup.py`) and the background for all (`refreshing.py`).
+A command asks for `dates`, worked out again first. Pages show what is kept (`kept_dates`): a change brings that up to
+date for its photographs (`one_photograph`), and the background for all (`background`).
 """
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Annotated, Any
 
 from sqlalchemy import Connection, Engine, select
@@ -18,12 +19,21 @@ from kinphoto.archive.catalogue.freshness import Freshness, freshness, setting, 
 from kinphoto.archive.catalogue.garbage import no_collection
 from kinphoto.archive.catalogue.namesakes import named_apart
 from kinphoto.archive.dates.evidence import gather
-from kinphoto.archive.dates.stored import FINDINGS, keep_all
+from kinphoto.archive.dates.stored import FINDINGS, STORIES, keep_all
 from kinphoto.archive.dates.whole import looking, worked_out
 from kinphoto.archive.words import conflict_stories
-from kinphoto.documents import INLINE
+from kinphoto.archive.words.conflict_stories import StoryBook
+from kinphoto.documents import INLINE, read_json
 from kinphoto.errors import InvalidValueError
-from kinphoto.reason.model.findings import Conflict, Estimate, InformantEstimate, State, Unlikely
+from kinphoto.reason.model.findings import (
+    BirthEstimate,
+    Conflict,
+    Estimate,
+    Findings,
+    InformantEstimate,
+    State,
+    Unlikely,
+)
 from kinphoto.store import tables as t
 from kinphoto.store.session import reading
 
@@ -38,25 +48,12 @@ class DatedPhotograph:
     estimate: Annotated[Estimate, INLINE]
 
 
-@dataclass(frozen=True, slots=True)
-class Settlement:
-    """What does not fit together in the whole archive: the conflicts, what is set aside, what is unlikely; what was
-    learned of informants; and the photographs (codes) whose likely ranges are not to be relied on."""
-
-    conflicts: tuple[Conflict, ...]
-    aside: tuple[str, ...]
-    unlikely: tuple[Unlikely, ...]
-    expected_false_alarms: float
-    informants: tuple[InformantEstimate, ...] = ()
-    unsettled: tuple[str, ...] = ()
-
-
 @no_collection()
 def refresh(engine: Engine) -> None:
-    """Make the estimates again if anything was changed since they were made."""
+    """Work out the estimates again if anything has changed since."""
     if _is_fresh(engine):
         return
-    with looking(engine):  # what two find out of date at once is dated once
+    with looking(engine):  # two that find it out of date work it out once
         if _is_fresh(engine):
             return
         whole = worked_out(engine)
@@ -87,30 +84,27 @@ def _is_fresh(engine: Engine) -> bool:
 
 
 def dates(connection: Connection, photographs: Sequence[str] = ()) -> list[DatedPhotograph]:
-    """The estimates of these photographs (codes or paths), or of all, in the order asked for or of their codes.
+    """The estimates of these photographs (codes or paths), or of all, in the order given or of their codes.
 
-    Raises NotFoundError or AmbiguousError when a photograph cannot be told, InvalidValueError for an album page.
+    Raises NotFoundError, AmbiguousError, and InvalidValueError for an album page.
     """
-    wanted = [find_dated(connection, text) for text in photographs]
-    found = estimates(connection, wanted or None)
-    return [found[i] for i in wanted] if wanted else sorted(found.values(), key=lambda d: d.code)
+    return list(kept_dates(connection, photographs).photographs)
 
 
 @dataclass(frozen=True, slots=True)
 class KeptDates:
-    """Estimates as they are kept, and how old those are that were not made since."""
+    """Estimates as they are kept, and how old they are."""
 
     photographs: tuple[DatedPhotograph, ...]
     freshness: Freshness
 
 
 def kept_dates(connection: Connection, photographs: Sequence[str] = ()) -> KeptDates:
-    """The estimates of these photographs (codes or paths), or of all, as they are kept, and how old they are: nothing
-    is made anew. A photograph never dated yet is left out. Raises NotFoundError, AmbiguousError, InvalidValueError."""
+    """The same as they are kept, without working anything out; photographs not dated yet are left out."""
     wanted = [find_dated(connection, text) for text in photographs]
     found, age = estimates(connection, wanted or None), freshness(connection)
-    told = [found[i] for i in wanted if i in found] if wanted else sorted(found.values(), key=lambda d: d.code)
-    return KeptDates(tuple(told), age)
+    shown = [found[i] for i in wanted if i in found] if wanted else sorted(found.values(), key=lambda d: d.code)
+    return KeptDates(tuple(shown), age)
 
 
 def find_dated(connection: Connection, text: str) -> int:
@@ -125,7 +119,7 @@ def find_dated(connection: Connection, text: str) -> int:
 
 
 def estimates(connection: Connection, ids: Sequence[int] | None) -> dict[int, DatedPhotograph]:
-    """Kept estimates by photograph id; pages have none. The caller has seen to it that they are fresh."""
+    """Kept estimates by photograph id; album pages have none."""
     p, e, s = t.photograph.c, t.estimate.c, t.scan.c
     rows = select(p.code, p.title, *t.estimate.c).join(t.photograph, p.id == e.photograph_id)
     paths = select(s.photograph_id, s.path).order_by(s.side != "recto", s.position, s.id)
@@ -144,45 +138,41 @@ def estimates(connection: Connection, ids: Sequence[int] | None) -> dict[int, Da
 
 def as_estimate(row: Mapping[Any, Any]) -> Estimate:
     """The estimate in a joined row of `photograph` (code) and `estimate`."""
-    return Estimate(
-        row["code"],
-        row["earliest"],
-        row["latest"],
-        row["likely_from"],
-        row["likely_to"],
-        row["best"],
-        row["edtf"],
-        State(row["state"]),
-        bool(row["inferred"]),
-    )
+    same = {name: row[name] for name in ("earliest", "latest", "likely_from", "likely_to", "best", "edtf")}
+    return Estimate(row["code"], **same, state=State(row["state"]), inferred=bool(row["inferred"]))
 
 
-def read_settlement(connection: Connection) -> Settlement:
-    """The conflicts as kept. The caller has seen to it that they are fresh."""
-    return settlement_of(setting(connection, FINDINGS))
+def kept_findings(connection: Connection) -> Findings:
+    """What was found in the whole archive, as it is kept: without estimates and births."""
+    return findings_from_json(setting(connection, FINDINGS))
+
+
+def read_stories(connection: Connection) -> StoryBook:
+    """The conflicts in words, as they are kept."""
+    return conflict_stories.from_json(setting(connection, STORIES))
 
 
 def set_aside(connection: Connection) -> frozenset[str]:
-    """The statements that are set aside, as of the newest estimates; they are not made anew for this."""
-    return frozenset(read_settlement(connection).aside)
+    """The statements that are set aside, by the estimates as they are kept."""
+    return frozenset(kept_findings(connection).aside)
 
 
-def settlement_of(kept: str | None) -> Settlement:
-    """The conflicts in what is kept of them, None for nothing."""
-    found = json.loads(kept or "{}")
-    return Settlement(
-        tuple(Conflict(**_tuples(c)) for c in found.get("conflicts", ())),
-        tuple(found.get("aside", ())),
-        tuple(Unlikely(**u) for u in found.get("unlikely", ())),
-        float(found.get("expected_false_alarms", 0.0)),
-        tuple(InformantEstimate(**i) for i in found.get("informants", ())),
-        tuple(found.get("unsettled", ())),
+@lru_cache(maxsize=2)
+def findings_from_json(kept: str | None) -> Findings:
+    """The findings from the JSON they are kept as; None is none."""
+    if kept is None:
+        return Findings((), (), (), (), 0.0)
+    found = {"estimates": (), "informants": ()} | read_json(kept)
+    unconverged = found.pop("unsettled", ())
+    return replace(
+        Findings(**found, unconverged=unconverged),
+        conflicts=tuple(Conflict(**c) for c in found["conflicts"]),
+        unlikely=tuple(Unlikely(**u) for u in found["unlikely"]),
+        informants=tuple(InformantEstimate(**i) for i in found["informants"]),
     )
 
 
-def _tuples(conflict: dict[str, Any]) -> dict[str, Any]:
-    """JSON has no tuples: give a conflict's lists back their kind."""
-    return {
-        key: tuple(tuple(v) if isinstance(v, list) else v for v in value) if isinstance(value, list) else value
-        for key, value in conflict.items()
-    }
+@lru_cache(maxsize=2)
+def births_from_json(kept: str | None) -> dict[str, BirthEstimate]:
+    """The births, by person, from the JSON they are kept as; None is none."""
+    return {row["person"]: BirthEstimate(**row) for row in read_json(kept or "[]")}

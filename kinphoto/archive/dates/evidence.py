@@ -1,8 +1,8 @@
 """From rows to evidence: everything the archive knows, as the plain values the reasoner reads.
 
-Statement ids tell a reader (and the code that words them) which row they come from: `S12` a statement, `A7` an
-appearance, `E5` a dated event of the tree, `L9` a parent link, `M3` a marriage (the family's id). What somebody
-withdrew of any of these is not told; of several dates for one event the next preferred takes its place.
+A statement's id shows which row it comes from: `S12` a statement, `A7` an appearance, `E5` a dated event of the tree,
+`L9` a parent link, `M3` a marriage (the family's id). What somebody withdrew is left out; of several dates for one
+event the next preferred takes its place.
 """
 
 from __future__ import annotations
@@ -17,12 +17,12 @@ from sqlalchemy import Connection, RowMapping, Table, select
 from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.archive.catalogue.kinds import AGE_KINDS, FROM_MEMORY, MADE_KINDS, RELATION_KINDS
 from kinphoto.archive.catalogue.recorded_dates import dated
-from kinphoto.archive.dates.neighbourhood import BOUND, Reach, reach
+from kinphoto.archive.dates.neighbourhood import Reach
 from kinphoto.archive.statements.trusts import BY_QUALITY, can_have_known, default_trust
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import processes
 from kinphoto.reason.model.span import Span, doubted
-from kinphoto.reason.model.walk import Bound, Walk, is_wall
+from kinphoto.reason.model.walk import Walk, is_exact
 from kinphoto.store import tables as t
 
 Row = Mapping[str, Any] | RowMapping
@@ -42,27 +42,22 @@ ALIVE_TAGS = frozenset(
 
 
 def gather(connection: Connection) -> ev.Evidence:
-    """All evidence of the archive: the photographs, what was said, and the part of the tree that bears on them."""
+    """All evidence of the archive: the photographs, the statements, and the part of the tree that bears on them."""
     rows = _Rows(lambda table: _all(connection, table), read_identity(connection))
     return _evidence(rows, rows.reach())
 
 
-def gather_near(connection: Connection, photograph_id: int, bound: Bound = BOUND) -> ev.Evidence:
-    """The evidence that can bear on one photograph, without reading the rest of the archive.
-
-    For this photograph it is as good as the whole: `focus` picks the same statements from both. Only where more
-    hangs together than `bound` allows, the farther photographs and families are left out.
-    """
-    return gather_reached(reach(connection, photograph_id, bound))
-
-
 def gather_reached(reached: Reach) -> ev.Evidence:
-    """The evidence in the rows that were reached, with the names of others that a sentence may need."""
-    return _evidence(_Rows(reached.rows, reached.identity), reached.people | reached.others)
+    """The evidence in the rows that were reached, with the names of others that a sentence may need.
+
+    For one photograph it is as good as the whole: `focus` picks the same statements from both, unless more is connected
+    than the bound allowed.
+    """
+    return _evidence(_Rows(reached.rows, reached.identity), reached.people)
 
 
 def withdrawn_of(reached: Reach) -> tuple[ev.Statement, ...]:
-    """What was said of the photograph itself and withdrawn by somebody, as if it still stood."""
+    """The statements about the photograph itself that somebody withdrew, as if they were in use."""
     gone = {(table.name, row["id"]) for table in (t.appearance, t.statement) for row in reached.withdrawn(table)}
     if not gone:
         return ()
@@ -73,12 +68,11 @@ def withdrawn_of(reached: Reach) -> tuple[ev.Statement, ...]:
 
     rows = _Rows(as_said, reached.identity)
     names = {f"{name[0].upper()}{i}" for name, i in gone}
-    return tuple(s for s in (*rows.appearances(), *rows.said()) if s.id in names)
+    return tuple(s for s in (*rows.appearances(), *rows.claims()) if s.id in names)
 
 
 def gather_tree(connection: Connection) -> tuple[ev.Evidence, tuple[ev.LifeDate, ...]]:
-    """All evidence of the tree by itself, no photograph; and the dates of lives that do not count, since others are
-    preferred."""
+    """All evidence of the tree without any photograph, and the dates of lives for which another date is preferred."""
     rows = _Rows(lambda table: _all(connection, table) if table in _OF_THE_TREE else [], Identity({}))
     people = {p["id"] for p in rows.people.values() if not p["outside"] and not p["gone"]}
     return _evidence(rows, people), tuple(rows.life_dates(people, preferred=False))
@@ -90,7 +84,7 @@ _OF_THE_TREE = (t.person, t.family, t.partner, t.parent_link, t.event)
 def _evidence(rows: _Rows, reached: set[int]) -> ev.Evidence:
     statements = [
         *rows.appearances(),
-        *rows.said(),
+        *rows.claims(),
         *rows.life_dates(reached),
         *rows.family_ties(reached),
         *rows.event_dates(reached),
@@ -100,10 +94,8 @@ def _evidence(rows: _Rows, reached: set[int]) -> ev.Evidence:
 
 
 class _Rows:
-    """The tables as read once, and each part of the evidence made from them.
-
-    `read` gives the rows of a table in the order of their ids: all, or those that are near one photograph.
-    """
+    """The tables as read once, and the evidence in them. `read` gives the rows of a table by id: all, or those near one
+    photograph."""
 
     def __init__(self, read: Callable[[Table], Sequence[Row]], identity: Identity) -> None:
         self.people = {p["id"]: p for p in read(t.person)}
@@ -111,7 +103,7 @@ class _Rows:
         self.photos = {p["id"]: p for p in read(t.photograph)}
         self.seen = [a for a in read(t.appearance) if not a["withdrawn"]]
         self.statements = [s for s in read(t.statement) if not s["withdrawn"]]
-        self.events = sorted(read(t.event), key=lambda e: (self._is_anothers(e), e["position"], e["id"]))
+        self.events = sorted(read(t.event), key=lambda e: (identity.is_another(e["person_id"]), e["position"], e["id"]))
         families = read(t.family)
         self.family = {f["id"]: f["code"] for f in families}
         self.wed = {f["id"] for f in families if not f["withdrawn"]}
@@ -123,25 +115,24 @@ class _Rows:
         self.processes = processes.load()
 
     def code(self, person_id: int | None) -> str | None:
-        """The code of a person, or None."""
         return None if person_id is None else str(self.people[self.identity.of(person_id)]["code"])
 
     def reach(self) -> set[int]:
-        """The people whose dates can bear on a photograph or on a birth: everybody in a photograph or of an event that
-        one shows, their families, and on and on the families of those of them whose birth is vague."""
+        """The people whose dates can bear on a photograph or a birth: everybody in a photograph or at an event that one
+        shows, their families, and in turn the families of anybody whose birth is vague."""
         found = Walk[int]()
         named = {self.identity.of(a["person_id"]) for a in self.seen if a["person_id"] is not None}
         found.open(self, named | self._of_claimed_events())
-        found.open(self, found.people - self.walls(found.people))
+        found.open(self, found.people - self.exactly_born(found.people))
         return found.people
 
     def families(self, people: Set[int]) -> Mapping[int, Set[int]]:
         """The parents, children and partners of each."""
         return {one: self.near[one] for one in people}
 
-    def walls(self, people: Set[int]) -> set[int]:
+    def exactly_born(self, people: Set[int]) -> set[int]:
         """Those of them whose birth is known to within a year."""
-        return {one for one in people if is_wall(self.births.get(one, Span()))}
+        return {one for one in people if is_exact(self.births.get(one, Span()))}
 
     def photographs(self) -> tuple[ev.Photograph, ...]:
         """Every photograph; one is a print unless it is recorded as a camera original."""
@@ -171,19 +162,18 @@ class _Rows:
                 denied=bool(a["denied"]),
             )
 
-    def said(self) -> Iterable[ev.Statement]:
+    def claims(self) -> Iterable[ev.Statement]:
         """Ages, dated claims, events, processes and formats, relations."""
         appearing = {a["id"] for a in self.seen}
         for s in self.statements:
             if s["appearance_id"] is not None and s["appearance_id"] not in appearing:
                 continue
-            made = self._statement(s)
-            if made is not None:
+            if (made := self._statement(s)) is not None:
                 yield made
 
     def life_dates(self, reached: set[int], *, preferred: bool = True) -> Iterable[ev.LifeDate]:
-        """Births, christenings, deaths and burials: of each the preferred one that has a date (or the others instead).
-        And every date on which somebody was alive."""
+        """Every date on which somebody was alive; of births, christenings, deaths and burials the preferred one with a
+        date, or the others instead."""
         taken = set()
         for e in self.events:
             kind = ev.LifeEvent.ALIVE if e["tag"] in ALIVE_TAGS else LIFE_TAGS.get(e["tag"])
@@ -204,32 +194,25 @@ class _Rows:
         """Parent links by birth, and marriages of families that have a marriage event."""
         for link in self.links:
             if link["child_id"] in reached and link["parent_id"] in reached:
-                yield ev.ParentLink(
-                    id=f"L{link['id']}",
-                    trust=ev.Trust.CERTAIN,
-                    child=self.people[link["child_id"]]["code"],
-                    parent=self.people[link["parent_id"]]["code"],
-                    parent_sex=self.people[link["parent_id"]]["sex"],
-                )
+                child, parent = self.people[link["child_id"]]["code"], self.people[link["parent_id"]]
+                ends = {"child": child, "parent": parent["code"], "parent_sex": parent["sex"]}
+                yield ev.ParentLink(id=f"L{link['id']}", trust=ev.Trust.CERTAIN, **ends)
         married = {e["family_id"] for e in self.events if e["tag"] == "MARR" and e["family_id"] is not None}
         for family_id in sorted(married & self.wed):
-            spouses = [p for p in self.partners[family_id] if p in reached]
-            if spouses:
-                yield ev.Marriage(
-                    id=f"M{family_id}",
-                    trust=ev.Trust.CERTAIN,
-                    event=f"{self.family[family_id]}:MARR",
-                    spouses=tuple(str(self.people[p]["code"]) for p in spouses),
-                )
+            if spouses := tuple(str(self.people[p]["code"]) for p in self.partners[family_id] if p in reached):
+                event = f"{self.family[family_id]}:MARR"
+                yield ev.Marriage(id=f"M{family_id}", trust=ev.Trust.CERTAIN, event=event, spouses=spouses)
 
     def event_dates(self, reached: set[int]) -> Iterable[ev.EventDate]:
-        """Dates of marriages, and of the other events that some photograph is said to show."""
+        """Dates of marriages, and of other events that some photograph shows."""
         claimed = {s["value"] for s in self.statements if s["kind"] == "event"}
         done = set()
         for e in self.events:
             key = self._event_key(e)
-            if key is None or key in done or not _has_date(e) or self._is_of_a_life(e, key):
+            if key is None or key in done or not _has_date(e):
                 continue
+            if e["tag"] in ("BIRT", "DEAT") and key == f"{self.code(e['person_id'])}:{e['tag']}":
+                continue  # a date of somebody's life, which is in the evidence already
             near = e["tag"] == "MARR" and any(p in reached for p in self.partners[e["family_id"] or 0])
             if near or key in claimed:
                 done.add(key)
@@ -271,29 +254,21 @@ class _Rows:
         return ev.DateClaim(**base, photograph=photo, claim=ev.Claim(kind), date=date, hearsay=hearsay)
 
     def _is_hearsay(self, s: Row) -> bool:
-        """Whether somebody tells from memory of a time before they were born, and nobody said how far to trust that."""
-        teller = self.informants[s["informant_id"]]["person_id"] if s["informant_id"] is not None else None
+        """Whether somebody recalls a time before they were born, and no trust is recorded for it."""
+        teller = self._teller(s)
         if teller is None or s["trust"] or s["kind"] not in FROM_MEMORY:
             return False
-        born = self.births.get(self.identity.of(teller), Span()).first
+        born = self.births.get(teller, Span()).first
         until = s["last"] if s["centre"] is None else s["centre"]
         return born is not None and until is not None and until < born
-
-    def _is_anothers(self, e: Row) -> bool:
-        """Whether an event was told of somebody before it was known who that is: their own come before it."""
-        return self.identity.is_another(e["person_id"])
 
     def _event_key(self, e: Row) -> str | None:
         if e["family_id"] is not None:
             return f"{self.family[e['family_id']]}:{e['tag']}"
         return None if e["person_id"] is None else f"{self.people[e['person_id']]['code']}:{e['tag']}"
 
-    def _is_of_a_life(self, e: Row, key: str) -> bool:
-        """Whether the date of this event is that of a birth or death already."""
-        return e["tag"] in ("BIRT", "DEAT") and key == f"{self.code(e['person_id'])}:{e['tag']}"
-
     def _of_claimed_events(self) -> set[int]:
-        """People of the events that photographs are said to show."""
+        """People of the events that photographs show."""
         codes = {s["value"].partition(":")[0] for s in self.statements if s["kind"] == "event"}
         families = [f for f, code in self.family.items() if code in codes]
         people = {p["id"] for p in self.people.values() if p["code"] in codes}
@@ -305,11 +280,14 @@ class _Rows:
     def _appearance_trust(self, a: Row) -> ev.Trust:
         if a["trust"]:
             return ev.Trust(a["trust"])
-        teller = self.informants[a["informant_id"]]["person_id"] if a["informant_id"] is not None else None
-        if teller is None or a["person_id"] is None:
-            return default_trust("appearance")
-        known = can_have_known(self.lives[self.identity.of(teller)], self.lives[self.identity.of(a["person_id"])])
+        teller, who = self._teller(a), self.identity.of(a["person_id"])
+        known = teller is None or who is None or can_have_known(self.lives[teller], self.lives[who])
         return default_trust("appearance") if known else ev.Trust.FAIR
+
+    def _teller(self, row: Row) -> int | None:
+        return (
+            None if row["informant_id"] is None else self.identity.of(self.informants[row["informant_id"]]["person_id"])
+        )
 
     @cached_property
     def near(self) -> dict[int, set[int]]:

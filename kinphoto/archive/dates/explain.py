@@ -1,4 +1,4 @@
-"""Why a photograph is dated as it is, in words: what each statement contributes, and the range without it."""
+"""Why a photograph has its date, in words: what each statement contributes, and the range without it."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from kinphoto.archive.dates.contributions import (
     range_words,
     weighed,
 )
-from kinphoto.archive.dates.estimates import DatedPhotograph, estimates, find_dated, read_settlement
+from kinphoto.archive.dates.estimates import DatedPhotograph, estimates, find_dated, kept_findings
 from kinphoto.archive.dates.one_photograph import near
 from kinphoto.archive.words.dates import one_of, when
 from kinphoto.archive.words.kinds import words_of
@@ -31,14 +31,14 @@ from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import Estimate, State
 
 MOST_CLUES = 5
-"""Clues that a reader is given; what else was said is counted."""
+"""Clues that a reader sees; other statements are counted."""
 CANDIDATES = 12
-"""Clues that are tried beside those that matter by themselves, weightiest first."""
+"""Clues to try beside those that matter by themselves, weightiest first."""
 
 
 @dataclass(frozen=True, slots=True)
 class Clue:
-    """Statements that make one point: somebody's name, life and looks, or an event and its date."""
+    """Statements about one thing: somebody's name, life and looks, or an event and its date."""
 
     statements: Annotated[tuple[str, ...], "the statements that make it"]
     text: Annotated[str, "the clue in words"]
@@ -49,50 +49,49 @@ class Clue:
 class Explanation:
     """One photograph's estimate in words.
 
-    `parts` are all statements, or those alone that are set aside or that somebody denies.
+    `parts` are all statements, or only those that are set aside or denied.
     """
 
     dated: Annotated[DatedPhotograph, INLINE]
     text: Annotated[str, "the explanation in words"]
     clues: Annotated[tuple[Clue, ...], "the clues that matter, weightiest first"]
     parts: Annotated[tuple[Contribution, ...], Key("statements"), "what it rests on, each by itself"]
-    others: Annotated[int, "how many statements are neither in a clue nor told by themselves"]
+    others: Annotated[int, "how many statements are neither in a clue nor listed"]
     laws: Annotated[tuple[str, ...], "the laws at work, in words"]
     conflicts: Annotated[tuple[str, ...], "ids of the conflicts it bears on"]
 
 
 def explain(connection: Connection, photograph: str, *, everything: bool = True) -> Explanation:
-    """Explain one photograph; without `everything` only by what matters, which is quicker. Raises NotFoundError or
-    AmbiguousError when it cannot be told which."""
+    """Explain one photograph; without `everything` only by what matters, which is quicker. Raises NotFoundError,
+    AmbiguousError."""
     wanted = find_dated(connection, photograph)
     dated = estimates(connection, [wanted])[wanted]
-    settled, around = read_settlement(connection), near(connection, wanted)
+    settled, around = kept_findings(connection), near(connection, wanted)
     namesakes = named_apart(connection, {p.id for p in around.gathered.people})
     code, evidence, aside = dated.code, around.evidence, frozenset(settled.aside)
     what_if = WhatIf(evidence.without(aside), code, dated.estimate, around.births)
     say = Sentences(around.gathered, namesakes)
     own = [s for s in evidence.statements if is_own(s, code, say)]
-    told = [*own_in_order(own, evidence, aside), *far_that_matter(own, evidence, what_if, aside, say)]
+    statements = [*own_in_order(own, evidence, aside), *far_that_matter(own, evidence, what_if, aside, say)]
     conflicts = tuple(c.id for c in settled.conflicts if code in c.photographs)
-    standing = [s for s in told if s.id not in aside and s.id not in what_if.contested]
+    standing = [s for s in statements if s.id not in aside and s.id not in what_if.contested]
     clues = [] if dated.estimate.state is State.OPEN else list(_clues(standing, what_if, say))
     text = _text(dated.estimate, clues, what_if, say)
-    shown = told if everything else [s for s in told if s.id in aside or s.id in what_if.contested]
+    shown = [s for s in statements if everything or s.id in aside or s.id in what_if.contested]
     parts = tuple(weighed(s, s.id in aside, what_if, say) for s in shown)
-    others = {s.id for s in told} - {s.id for s in shown} - {each for clue in clues for each in clue.statements}
+    others = {s.id for s in statements} - {s.id for s in shown} - {each for clue in clues for each in clue.statements}
     return Explanation(dated, text, tuple(clues), parts, len(others), _laws(dated.estimate, standing), conflicts)
 
 
 def _text(estimate: Estimate, clues: list[Clue], what_if: WhatIf, say: Sentences) -> str:
     """The paragraph: the date, what it mostly rests on, and what it would be without the weightiest statement."""
     sentences = [opening(when(estimate)) + "."]
-    if estimate.state is State.OPEN:
-        sentences.append("Nothing said about it bears on its date yet.")
-        return " ".join(sentences)
     if clues:
         sentences.append("; ".join(clue.text for clue in clues) + ".")
-    if one_of(estimate.edtf):
-        sentences.append("Nothing else that is known tells which.")
+    if estimate.state is State.OPEN:
+        sentences.append("Nothing recorded so far helps to date it.")
+    elif one_of(estimate.edtf):
+        sentences.append("Nothing else on record shows which.")
     else:
         sentences += _counterfactual([say.statements[each] for clue in clues for each in clue.statements], what_if, say)
     return " ".join(sentences)
@@ -100,20 +99,21 @@ def _text(estimate: Estimate, clues: list[Clue], what_if: WhatIf, say: Sentences
 
 def _clues(standing: Sequence[ev.Statement], what_if: WhatIf, say: Sentences) -> Iterator[Clue]:
     """The few clues that matter, as clauses, weightiest first."""
-    told: dict[str, list[str]] = defaultdict(list)
-    for said in standing:
-        told[_point(said, say)].append(said.id)
-    for at, ids in enumerate(that_matter([tuple(ids) for ids in told.values()], what_if)):
+    by_subject: dict[str, list[str]] = defaultdict(list)
+    for statement in standing:
+        event = statement.event if isinstance(statement, ev.EventClaim | ev.EventDate) else None
+        by_subject[event or _whose(statement, say) or statement.id].append(statement.id)
+    for at, ids in enumerate(that_matter([tuple(ids) for ids in by_subject.values()], what_if)):
         clause = _clause(ids, what_if, say)
         text = opening(clause) if at == 0 else clause
         yield Clue(ids, text, f"Without it: {range_words(what_if.without(*ids), what_if.supported)}.")
 
 
 def that_matter(clues: Sequence[tuple[str, ...]], what_if: WhatIf) -> list[tuple[str, ...]]:
-    """Of clues (the ids of their statements) those that a reader needs, weightiest first, at most MOST_CLUES.
+    """The clues (ids of their statements) that a reader needs, weightiest first, at most MOST_CLUES.
 
-    First those without which the range would be another. Where two say the same, neither is missed as long as there is
-    the other: so whichever brings the range nearest to what it is comes next, until these alone give about that range.
+    First those without which the range would be different. Where two say the same, leaving out one makes no difference:
+    so next comes whichever brings the range nearest to what it is, until these alone give about that range.
     """
     weight = {ids: what_if.moves(*ids) for ids in clues}
     ranked = sorted(clues, key=lambda ids: -weight[ids])
@@ -133,57 +133,42 @@ def that_matter(clues: Sequence[tuple[str, ...]], what_if: WhatIf) -> list[tuple
     return chosen
 
 
-def _point(said: ev.Statement, say: Sentences) -> str:
-    """What a statement makes its point with: a person, an event, or itself."""
-    if isinstance(said, ev.EventClaim | ev.EventDate):
-        return said.event
-    return _whose(said, say) or said.id
-
-
 def _clause(ids: Sequence[str], what_if: WhatIf, say: Sentences) -> str:
-    """One clue in words; of somebody's life and looks only what matters."""
-    first = say.statements[ids[0]]
-    person = _whose(first, say)
+    """One clue in words: "Ada Marsh was born on 2 May 1917 and looks 6 to 8"; of a life and looks only what matters."""
+    statements = [say.statements[each] for each in ids]
+    person = _whose(statements[0], say)
     if person is None:
         return "; ".join(say.sentence(each) for each in ids)
-    weight = {each: what_if.moves(each) for each in ids}
-    return _person_clause(person, ids, weight, say) or say.sentence(ids[0])
+    ages = [s for s in statements if isinstance(s, ev.Age) and what_if.code in say.photographs(s.id)]
+    lives = [s for s in statements if isinstance(s, ev.LifeDate)]
+    matters = {s.id for s in lives if what_if.moves(s.id) >= NOTABLE}
+    born = [f"was born {on(s.date)}" for s in lives if s.event is ev.LifeEvent.BIRTH and (ages or s.id in matters)]
+    died = [f"died {on(s.date)}" for s in lives if s.event is ev.LifeEvent.DEATH and s.id in matters]
+    clauses = [*born, *_ages(ages), *died]
+    return f"{say.name(person)} {listed(clauses)}" if clauses else say.sentence(ids[0])
 
 
-def _whose(said: ev.Statement, say: Sentences) -> str | None:
+def _whose(statement: ev.Statement, say: Sentences) -> str | None:
     """Whose life or looks a statement is about; None when it is about something else."""
-    match said:
+    match statement:
         case ev.LifeDate(event=ev.LifeEvent.BIRTH | ev.LifeEvent.DEATH) | ev.Age() | ev.Appearance(denied=False):
-            return next(iter(say.about(said.id)), None)
+            return next(iter(say.about(statement.id)), None)
     return None
 
 
-def _person_clause(person: str, ids: Sequence[str], weight: dict[str, int], say: Sentences) -> str:
-    """ "Ada Marsh was born on 2 May 1917 and looks 6 to 8"; "" when nothing of it matters."""
-    said = [say.statements[i] for i in ids]
-    ages = [s for s in said if isinstance(s, ev.Age)]
-    lives = [s for s in said if isinstance(s, ev.LifeDate)]
-    born = [
-        f"was born {on(s.date)}" for s in lives if s.event is ev.LifeEvent.BIRTH and (ages or weight[s.id] >= NOTABLE)
-    ]
-    died = [f"died {on(s.date)}" for s in lives if s.event is ev.LifeEvent.DEATH and weight[s.id] >= NOTABLE]
-    clauses = [*born, *_ages(ages), *died]
-    return f"{say.name(person)} {listed(clauses)}" if clauses else ""
-
-
-def _ages(said: list[ev.Age]) -> Iterator[str]:
-    """ "looks 6 to 8 or 7": what several people judge or know, each basis once."""
-    for basis, verb in ((ev.AgeBasis.APPARENT, "looks"), (ev.AgeBasis.STATED, "is said to be")):
-        ages = dict.fromkeys(age_words(s.low, s.high) for s in said if s.basis is basis)
+def _ages(statement: list[ev.Age]) -> Iterator[str]:
+    """ "looks 6 to 8 or 7": judged ages together, and stated ones together."""
+    for basis, verb in ((ev.AgeBasis.APPARENT, "looks"), (ev.AgeBasis.STATED, "is")):
+        ages = dict.fromkeys(age_words(s.low, s.high) for s in statement if s.basis is basis)
         if ages:
             yield f"{verb} {' or '.join(ages)}"
 
 
-def _counterfactual(told: Sequence[ev.Statement], what_if: WhatIf, say: Sentences) -> Iterator[str]:
+def _counterfactual(statements: Sequence[ev.Statement], what_if: WhatIf, say: Sentences) -> Iterator[str]:
     """ "Without her age it could be any time from May 1917 to November 1926." """
-    moving = [s for s in told if what_if.moves(s.id) >= NOTABLE]
-    said = [s for s in moving if isinstance(s, ev.Age | ev.DateClaim | ev.EventClaim | ev.Made | ev.Relation)]
-    best = max(said or moving, key=lambda s: what_if.moves(s.id), default=None)
+    moving = [s for s in statements if what_if.moves(s.id) >= NOTABLE]
+    statement = [s for s in moving if isinstance(s, ev.Age | ev.DateClaim | ev.EventClaim | ev.Made | ev.Relation)]
+    best = max(statement or moving, key=lambda s: what_if.moves(s.id), default=None)
     if best is None:
         return
     other = what_if.without(best.id)
@@ -193,10 +178,7 @@ def _counterfactual(told: Sequence[ev.Statement], what_if: WhatIf, say: Sentence
 
 
 def _laws(estimate: Estimate, standing: Sequence[ev.Statement]) -> tuple[str, ...]:
-    """The laws at work, in words."""
-    laws = []
-    if any(isinstance(s, ev.Appearance) for s in standing):
-        laws.append("nobody is photographed before birth or alive after death")
-    if estimate.state is State.OPEN:
-        laws.append("a photograph is not older than photography, nor younger than its first scan")
-    return tuple(laws)
+    alive = "nobody is photographed before birth or alive after death"
+    taken = "a photograph is not older than photography, nor younger than its first scan"
+    named = any(isinstance(s, ev.Appearance) for s in standing)
+    return (*([alive] if named else []), *([taken] if estimate.state is State.OPEN else []))

@@ -1,4 +1,4 @@
-"""How good the estimates are on this archive's own photographs, in words that can be read aloud."""
+"""How good the estimates are on this archive's own photographs, in words."""
 
 from __future__ import annotations
 
@@ -8,14 +8,15 @@ from typing import TYPE_CHECKING
 from sqlalchemy import Connection
 
 from kinphoto.archive.dates.evidence import gather
+from kinphoto.phrases import counted, listed
 
 if TYPE_CHECKING:
-    from kinphoto.reason.advice.hindsight import Hindsight, Judge, Score
+    from kinphoto.reason.advice.hindsight import Hindsight
 
 FEW = 30
 """Known dates below which chance alone explains much (common practice)."""
 ALIKE = 0.5
-"""Years of bias that nobody would speak of."""
+"""Years of bias too small to mention."""
 
 
 def hindsight(connection: Connection) -> Hindsight:
@@ -25,62 +26,45 @@ def hindsight(connection: Connection) -> Hindsight:
     return reasoned.hindsight(gather(connection))
 
 
-def told(found: Hindsight) -> Iterator[str]:
+def in_words(found: Hindsight) -> Iterator[str]:
     """The comparison in sentences."""
     from kinphoto.reason.advice.hindsight import by_chance
 
     score = found.score
     if score.coverage is None and found.undated:
-        yield f"Nothing but the known date tells when {', '.join(found.undated)} was taken: nothing can be compared."
-        yield "Say who is in such a photograph, and how old they look: kinphoto link PHOTO PERSON --age AGE"
-        return
-    if score.coverage is None:
+        yield f"Nothing but its own date shows when {listed(found.undated)} was taken, so there is nothing to compare."
+        yield "Name somebody in a photograph and say how old they look: kinphoto link PHOTO PERSON --age AGE"
+    elif score.coverage is None:
         yield "No photograph's date is known to within a year yet, so there is nothing to compare the estimates with."
         yield "A date on the back, a stamp, a postmark or a known event would do: kinphoto state PHOTO KIND DATE"
+    if score.coverage is None:
         return
-    yield f"{_photographs(score.photographs)} with a known date. Each was hidden, and estimated from everything else."
-    right = score.coverage * score.photographs
-    yield f"The likely range was right {_times(right, score.photographs)}; it is meant to be, nine times out of ten."
-    yield f"The best date was off by {_years(score.median)} in the middle case, {_years(score.mean)} on average."
+    there = "is one photograph" if score.photographs == 1 else f"are {score.photographs} photographs"
+    yield f"There {there} with a known date. Each was hidden, then estimated from everything else."
+    right = _times(score.coverage * score.photographs, score.photographs)
+    yield f"The likely range was right {right}; it should be right nine times out of ten."
+    yield f"The best date was typically off by {_years(score.median)}, and by {_years(score.mean)} on average."
     if score.photographs < FEW:
         low, high = by_chance(score.photographs)
-        yield (
-            f"Take care: so few say little. With an honest range, chance alone gives {low} to {high} right of "
-            f"{score.photographs}."
-        )
+        yield f"These are too few to be sure: even perfect ranges would be right between {low} and {high} times."
     if found.undated:
-        yield f"Of {', '.join(found.undated)} nothing but that date tells when it was taken."
-    for words, part in (("before the date was seen", found.of(True)), ("after it, or perhaps so", found.of(False))):
-        yield from _apart(words, part)
-    yield from _judges(found.judges)
-
-
-def _apart(words: str, part: Score) -> Iterator[str]:
-    if part.coverage is not None:
-        right = _times(part.coverage * part.photographs, part.photographs)
-        yield f"Where ages were judged {words}: right {right}, off by {_years(part.mean)} on average."
-
-
-def _judges(judges: tuple[Judge, ...]) -> Iterator[str]:
-    from kinphoto.reason.model.perception import TAU
-
-    if judges:
-        yield "How ages were judged, beside the true ones:"
-    for judge in judges:
-        seen = "before seeing the date" if judge.blind else "with the date at hand"
-        spread = "" if judge.spread is None else f"; spread {judge.spread:.2f} where {TAU} is usual"
-        who = f"{judge.informant or 'Nobody in particular'}, {judge.judgements} judged {seen}"
-        yield f"  {who}: {_bias(judge.bias_years)} ({judge.bias:+.2f} on the scale{spread})"
+        yield f"For {listed(found.undated)} there is nothing else to go by than that date."
+    for words, part in (("before seeing the date", found.of(True)), ("with the date in view", found.of(False))):
+        if part.coverage is not None:
+            right = _times(part.coverage * part.photographs, part.photographs)
+            yield f"Where ages were judged {words}: right {right}, off by {_years(part.mean)} on average."
+    if found.judges:
+        yield "How well people judged ages:"
+    for judge in found.judges:
+        seen = "before seeing the date" if judge.blind else "with the date in view"
+        who = judge.informant or "Nobody in particular"
+        yield f"  {who}, {counted(judge.judgements, 'age')} judged {seen}: {_bias(judge.bias_years)}"
 
 
 def _bias(years: float) -> str:
     if abs(years) < ALIKE:
         return "neither too old nor too young"
     return f"{_years(abs(years))} too {'old' if years > 0 else 'young'} on average"
-
-
-def _photographs(count: int) -> str:
-    return "There is one photograph" if count == 1 else f"There are {count} photographs"
 
 
 def _times(right: float, of: int) -> str:

@@ -1,15 +1,14 @@
 """Which rows can bear on one photograph: the walk of `reason/model/walk.py` from row to row, by indexed queries.
 
-Where very much hangs together (somebody of unknown age in hundreds of pictures) the walk ends at a *bound*: the nearest
-come first, and of those equally near the photographs that are dated most closely, since they bound a life the most.
-Whose other photographs were not all reached is told (`cut`): what those say of their births is known from when
-everything was last dated. What is concluded from it stands until everything is dated again.
+Where very much is connected (somebody of unknown age in hundreds of pictures) the walk ends at a *bound*: the nearest
+come first, and of those equally near the photographs with the closest dates, which limit a life the most. `cut` are the
+people in photographs beyond it: what those show about their births comes from when everything was last dated.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Collection, Iterable, Iterator, Set
+from collections.abc import Collection, Iterable, Set
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
@@ -19,13 +18,13 @@ from sqlalchemy import Column, Connection, RowMapping, Select, Table, bindparam,
 from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.archive.catalogue.kinds import RELATION_KINDS
 from kinphoto.reason.model.span import Span
-from kinphoto.reason.model.walk import Bound, Walk, is_wall, walk
+from kinphoto.reason.model.walk import Bound, Walk, is_exact, walk
 from kinphoto.store import tables as t
 from kinphoto.store.among import FEW, among
 
 _PAGE = "part-of"  # the relation that says nothing about dates
 
-# What is read of the rows on the way. Each stands here once and is put together once: a walk asks some sixty times.
+# What is read on the way, built once: a walk asks some sixty times.
 _a, _e, _i, _k, _s = t.appearance.c, t.event.c, t.informant.c, t.parent_link.c, t.statement.c
 _PAGES = select(_s.other_id).where(_s.kind == _PAGE, _s.other_id.is_not(None))
 _SAID = select(_s.photograph_id, _s.other_id, _s.kind, _s.value).where(
@@ -47,88 +46,87 @@ _DATES = select(t.estimate.c.photograph_id, t.estimate.c.earliest, t.estimate.c.
 
 
 BOUND = Bound(photographs=10, people=75)
-"""What is opened where very much hangs together."""
+"""What is opened where very much is connected."""
 
 
 @dataclass(frozen=True)
 class Reach:
-    """What was reached, nearest photographs first. `people` may bear on the photograph; `others` are named by rows.
-    `complete` is False when there was more than the bound allowed; `cut` are then the people who are in photographs
-    that were not reached."""
+    """What was reached. `others` are people whose names a sentence may need, `cut` those in photographs that were not
+    reached."""
 
-    connection: Connection
-    identity: Identity
-    photographs: tuple[int, ...]
-    people: set[int]
+    source: _Tables
+    found: Walk[int]
     others: set[int]
-    families: set[int]
-    complete: bool
     cut: frozenset[int] = frozenset()
+
+    @property
+    def identity(self) -> Identity:
+        """Who is who."""
+        return self.source.identity
+
+    @property
+    def people(self) -> set[int]:
+        """Everybody reached or named."""
+        return self.found.people | self.others
 
     def rows(self, table: Table) -> list[RowMapping]:
         """The rows of a table that were reached, in the order of their ids."""
         if table is t.informant:
-            found: Iterable[RowMapping] = self.connection.execute(select(table)).mappings()
+            found: Iterable[RowMapping] = self.source.connection.execute(select(table)).mappings()
         else:
-            wanted = [_rows(self.connection, _whole(table), column, ids) for column, ids in self._wanted(table)]
+            wanted = [self.source.rows(_whole(table), column, ids) for column, ids in self._wanted(table)]
             found = (row for rows in wanted for row in rows)
         return sorted({row["id"]: row for row in found if self._is_whole(table, row)}.values(), key=lambda r: r["id"])
 
     def withdrawn(self, table: Table) -> list[RowMapping]:
         """The withdrawn rows of appearances or statements that were about the photograph itself."""
-        rows = _rows(self.connection, _whole(table), table.c.photograph_id, self.photographs[:1])
+        rows = self.source.rows(_whole(table), table.c.photograph_id, self.found.photographs[:1])
         return [row for row in rows if row["withdrawn"]]
 
     def _wanted(self, table: Table) -> list[tuple[Column[Any], Collection[int]]]:
         """Of which ids in which columns the rows are."""
-        c = table.c
+        c, photographs, families = table.c, self.found.photographs, self.source.met
         if table is t.photograph:
-            return [(c.id, {*self.photographs, *self._pages()})]
+            pages = (row["other_id"] for row in self.source.rows(_PAGES, _s.photograph_id, photographs))
+            return [(c.id, {*photographs, *pages})]
         if table is t.appearance or table is t.statement:
-            return [(c.photograph_id, self.photographs)]
+            return [(c.photograph_id, photographs)]
         if table is t.person:
-            return [(c.id, self.people | self.others)]
+            return [(c.id, self.people)]
         if table is t.event:
-            return [(c.person_id, self.people | self.others), (c.family_id, self.families)]
+            return [(c.person_id, self.people), (c.family_id, families)]
         if table is t.parent_link:
-            return [(c.child_id, self.people)]
-        return [(c.id if table is t.family else c.family_id, self.families)]
+            return [(c.child_id, self.found.people)]
+        return [(c.id if table is t.family else c.family_id, families)]
 
     def _is_whole(self, table: Table, row: RowMapping) -> bool:
         """Whether the other end of a relation was reached too."""
         far = table is t.statement and row["other_id"] is not None and row["kind"] != _PAGE
-        return not far or row["other_id"] in self.photographs
-
-    def _pages(self) -> Iterator[int]:
-        """The album pages that these photographs are mounted on."""
-        return (row["other_id"] for row in _rows(self.connection, _PAGES, _s.photograph_id, self.photographs))
+        return not far or row["other_id"] in self.found.photographs
 
 
 def reach(connection: Connection, photograph_id: int, bound: Bound = BOUND) -> Reach:
     """What can bear on one photograph."""
-    rows = _Tables(connection)
-    found = walk(rows, photograph_id, bound)
-    tellers = {row["person_id"] for row in _rows(connection, _TELLERS, _s.photograph_id, found.photographs)} - {None}
-    rows.others |= tellers | {rows.identity.of(one) for one in tellers}
-    cut = frozenset[int]() if found.complete else rows.cut(found)
-    return _reached(rows, found, cut)
+    source = _Tables(connection)
+    found = walk(source, photograph_id, bound)
+    source.note({row["person_id"] for row in source.rows(_TELLERS, _s.photograph_id, found.photographs)})
+    cut = frozenset[int]() if found.complete else source.cut(found)
+    return _reached(source, found, cut)
 
 
 def reach_people(connection: Connection, people: Collection[int]) -> Reach:
-    """What the tree says of these people (row ids) and of their parents, children and partners; no photograph."""
-    rows, found = _Tables(connection), Walk[int]()
-    found.people.update(people, *rows.families(set(people)).values())
-    return _reached(rows, found, frozenset())
+    """What the tree says about these people (row ids) and their parents, children and partners; no photograph."""
+    source, found = _Tables(connection), Walk[int]()
+    found.people.update(people, *source.families(set(people)).values())
+    return _reached(source, found, frozenset())
 
 
-def _reached(rows: _Tables, found: Walk[int], cut: frozenset[int]) -> Reach:
-    others = rows.others | (rows.identity.names(found.people).keys() - found.people)
-    photographs = tuple(found.photographs)
-    return Reach(rows.connection, rows.identity, photographs, found.people, others, rows.met, found.complete, cut)
+def _reached(source: _Tables, found: Walk[int], cut: frozenset[int]) -> Reach:
+    return Reach(source, found, source.others | source.identity.names(found.people).keys(), cut)
 
 
 class _Tables:
-    """The source of the walk. It notes whom a sentence may have to name (`others`), and the families that were met."""
+    """The source of the walk. It notes people whose names a sentence may need (`others`), and the families it met."""
 
     def __init__(self, connection: Connection) -> None:
         self.connection = connection
@@ -139,31 +137,35 @@ class _Tables:
     def cut(self, found: Walk[int]) -> frozenset[int]:
         """The people who are in photographs that were not reached."""
         names, reached = self.identity.names(found.people), set(found.photographs)
-        rows = self._rows(_PICTURED, _a.person_id, names)
+        rows = self.rows(_PICTURED, _a.person_id, names)
         return frozenset(names[row["person_id"]] for row in rows if row["photograph_id"] not in reached)
+
+    def note(self, people: Set[int | None]) -> None:
+        """A sentence may have to name these people, or who they turned out to be."""
+        named = {one for one in people if one is not None}
+        self.others |= named | {self.identity.of(one) for one in named}
 
     # --- from photographs -----------------------------------------------------------------------------------------
 
     def shown(self, photographs: Set[int]) -> tuple[set[int], set[int], set[str]]:
-        said = [*self._rows(_SAID, _s.photograph_id, photographs), *self._rows(_SAID, _s.other_id, photographs)]
+        said = [*self.rows(_SAID, _s.photograph_id, photographs), *self.rows(_SAID, _s.other_id, photographs)]
         related = {row[end] for row in said for end in ("photograph_id", "other_id") if row["kind"] != "event"}
         events = {row["value"] for row in said if row["kind"] == "event"}
         return related - {None}, self._seen_in(photographs) | self._people_of(events), events
 
     def _seen_in(self, photographs: Set[int]) -> set[int]:
-        """Everybody in these photographs; who told of it is noted."""
-        rows = self._rows(_SEEN, _a.photograph_id, photographs)
-        named = {row[column] for row in rows for column in ("person_id", "teller")} - {None}
-        self.others |= named | {self.identity.of(one) for one in named}
+        """Everybody in these photographs; whoever told us is noted."""
+        rows = self.rows(_SEEN, _a.photograph_id, photographs)
+        self.note({row[column] for row in rows for column in ("person_id", "teller")})
         return {self.identity.of(row["person_id"]) for row in rows if not row["withdrawn"]} - {None}
 
     def _people_of(self, events: set[str]) -> set[int]:
-        """The couples of marriages, and whose birth or death is shown; whom other events are of is noted."""
+        """The couples of marriages, and people whose birth or death is shown; those of other events are noted."""
         codes = {key.partition(":")[0] for key in events}
-        families = {row["id"] for row in self._rows(_FAMILIES, t.family.c.code, codes)}
+        families = {row["id"] for row in self.rows(_FAMILIES, t.family.c.code, codes)}
         self.met |= families
-        couples = {row["person_id"] for row in self._rows(_PARTNERS, t.partner.c.family_id, families)}
-        known = {row["code"]: row["id"] for row in self._rows(_PEOPLE, t.person.c.code, codes)}
+        couples = {row["person_id"] for row in self.rows(_PARTNERS, t.partner.c.family_id, families)}
+        known = {row["code"]: row["id"] for row in self.rows(_PEOPLE, t.person.c.code, codes)}
         self.others |= set(known.values())
         return couples | {known[code] for code in known if {f"{code}:BIRT", f"{code}:DEAT"} & events}
 
@@ -172,59 +174,55 @@ class _Tables:
     def families(self, people: Set[int]) -> dict[int, set[int]]:
         near: dict[int, set[int]] = defaultdict(set)
         for column in (_k.child_id, _k.parent_id):
-            for row in self._rows(_PARENTS, column, people):
+            for row in self.rows(_PARENTS, column, people):
                 near[row["child_id"]].add(row["parent_id"])
                 near[row["parent_id"]].add(row["child_id"])
-        of = {row["family_id"] for row in self._rows(_PARTNERS, t.partner.c.person_id, people)}
+        of = {row["family_id"] for row in self.rows(_PARTNERS, t.partner.c.person_id, people)}
         self.met |= of
         couples: dict[int, set[int]] = defaultdict(set)
-        for row in self._rows(_PARTNERS, t.partner.c.family_id, of):
+        for row in self.rows(_PARTNERS, t.partner.c.family_id, of):
             couples[row["family_id"]].add(row["person_id"])
         for couple in couples.values():
             for one in couple:
                 near[one] |= couple
         return {one: near[one] for one in people}
 
-    def walls(self, people: Set[int]) -> set[int]:
-        """Those whose birth is known closely whichever of its dates is believed."""
+    def exactly_born(self, people: Set[int]) -> set[int]:
+        """Those whose birth is known closely by every one of its dates."""
         names = self.identity.names(people)
         dates: dict[int, list[bool]] = defaultdict(list)
-        for row in self._rows(_BIRTHS, _e.person_id, names):
+        for row in self.rows(_BIRTHS, _e.person_id, names):
             if row["first"] is not None or row["last"] is not None:
-                dates[names[row["person_id"]]].append(is_wall(Span(row["first"], row["last"])))
+                dates[names[row["person_id"]]].append(is_exact(Span(row["first"], row["last"])))
         return {one for one, exact in dates.items() if all(exact)}
 
     def events(self, people: Set[int]) -> set[str]:
-        codes = [row["code"] for row in self._rows(_PEOPLE, t.person.c.id, people)]
-        of = {row["family_id"] for row in self._rows(_PARTNERS, t.partner.c.person_id, people)}
-        weddings = {f"{row['code']}:MARR" for row in self._rows(_FAMILIES, t.family.c.id, of)}
+        codes = [row["code"] for row in self.rows(_PEOPLE, t.person.c.id, people)]
+        of = {row["family_id"] for row in self.rows(_PARTNERS, t.partner.c.person_id, people)}
+        weddings = {f"{row['code']}:MARR" for row in self.rows(_FAMILIES, t.family.c.id, of)}
         return weddings | {f"{code}:{tag}" for code in codes for tag in ("BIRT", "DEAT")}
 
     # --- to further photographs -----------------------------------------------------------------------------------
 
     def showing(self, people: Set[int], events: Set[str]) -> set[int]:
         found = [
-            *self._rows(_PICTURES, _a.person_id, self.identity.names(people)),
-            *self._rows(_SHOWING, _s.value, events),
+            *self.rows(_PICTURES, _a.person_id, self.identity.names(people)),
+            *self.rows(_SHOWING, _s.value, events),
         ]
         return {row["photograph_id"] for row in found}
 
     def best_first(self, photographs: Set[int]) -> list[int]:
-        rows = self._rows(_DATES, t.estimate.c.photograph_id, photographs)
+        rows = self.rows(_DATES, t.estimate.c.photograph_id, photographs)
         width = {row["photograph_id"]: row["latest"] - row["earliest"] for row in rows}
         return sorted(photographs, key=lambda i: (i not in width, width.get(i, 0), i))
 
-    def _rows(self, query: Select[Any], column: Column[Any], values: Collection[Any]) -> list[RowMapping]:
-        return _rows(self.connection, query, column, values)
-
-
-def _rows(connection: Connection, query: Select[Any], column: Column[Any], values: Collection[Any]) -> list[RowMapping]:
-    """The rows of a query whose `column` has one of the values."""
-    if not values:
-        return []
-    if len(values) > FEW:
-        return list(connection.execute(query.where(among(connection, column, values))).mappings())
-    return list(connection.execute(_listed(query, column), {"wanted": sorted(values)}).mappings())
+    def rows(self, query: Select[Any], column: Column[Any], values: Collection[Any]) -> list[RowMapping]:
+        """The rows of a query whose `column` has one of the values."""
+        if not values:
+            return []
+        if len(values) > FEW:
+            return list(self.connection.execute(query.where(among(self.connection, column, values))).mappings())
+        return list(self.connection.execute(_listed(query, column), {"wanted": sorted(values)}).mappings())
 
 
 @cache

@@ -1,32 +1,30 @@
-"""One photograph and what bears on it, looked at by itself: quick however large the archive is.
+"""One photograph and what bears on it, dated by itself: quick however large the archive is.
 
-Where everything is held in memory (`whole`), what is concluded of one photograph is read out of that, so that its own
-page tells the same as every list. Otherwise what bears on it is gathered up to a bound, and stands until everything is
-dated again.
+Where everything is held in memory (`whole`), the date of one photograph is read from that, so that its own page agrees
+with every list. Otherwise what bears on it is gathered up to a bound, until everything is dated again.
 
-What the last look at the whole archive set aside stays aside, as long as what it does not fit with still stands; so a
-wrong death that twenty photographs speak against is not taken for a wrong face in the twenty-first. Whatever else does
-not fit together here is found here, at once.
+What was set aside when the whole archive was last dated stays aside as long as the statements it conflicts with are in
+use; so a wrong death that twenty photographs speak against is not taken for a wrong face in the twenty-first. Any other
+conflict here is found right away.
 """
 
 from __future__ import annotations
 
-import json
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from sqlalchemy import Connection, Engine, select
 
 from kinphoto.archive.catalogue.finding import find_photograph
 from kinphoto.archive.catalogue.freshness import setting, stamp
-from kinphoto.archive.dates.estimates import DatedPhotograph, Settlement, estimates, refresh, settlement_of
+from kinphoto.archive.dates.estimates import DatedPhotograph, births_from_json, estimates, findings_from_json, refresh
 from kinphoto.archive.dates.evidence import gather_reached, withdrawn_of
 from kinphoto.archive.dates.neighbourhood import reach
 from kinphoto.archive.dates.stored import BIRTHS, FINDINGS, keep_some
 from kinphoto.archive.dates.whole import Whole, is_small
 from kinphoto.archive.statements.history import touched
+from kinphoto.archive.statements.withdrawing import standing
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import BirthEstimate, Conflict, Estimate, InformantEstimate, State
 from kinphoto.reason.model.focus import focus
@@ -37,17 +35,14 @@ from kinphoto.store.session import reading
 if TYPE_CHECKING:
     from kinphoto.reason.dating import LocalInference
 
-_WITHDRAWN = {"S": t.statement, "A": t.appearance, "E": t.event, "L": t.parent_link, "M": t.family}
-"""The table a statement's row is in, by the first letter of its id."""
-
 
 @dataclass(frozen=True)
 class Neighbourhood:
     """What bears on one photograph (its code).
 
-    `evidence` is everything that does, what is set aside included; `gathered` holds the names of others as well, and
-    `withdrawn` what was said of the photograph and was withdrawn, both for telling. `kept` are conflicts of the whole
-    archive that concern it. `complete` is False when more hangs together than was gathered.
+    `evidence` is everything that does, including what is set aside; for sentences, `gathered` also names others, and
+    `withdrawn` has the photograph's withdrawn statements. `kept` are conflicts of the whole archive that concern it.
+    `complete` is False when more is connected than was gathered.
     """
 
     code: str
@@ -57,23 +52,23 @@ class Neighbourhood:
     kept: tuple[Conflict, ...]
     complete: bool
     informants: tuple[InformantEstimate, ...] | None = None
-    """What the whole archive taught of informants; None when it was never looked at."""
+    """What the whole archive showed about informants; None when it was never dated."""
     births: tuple[BirthEstimate, ...] = ()
-    """What the whole archive taught of births on which more bears than was gathered."""
+    """What the whole archive showed about births on which more bears than was gathered."""
     whole: Whole | None = None
-    """Everything, if it is held; a look then finds all conflicts, and none are `kept`."""
+    """Everything, if it is held; a look at it finds all conflicts, so none are `kept`."""
 
     @property
     def photographs(self) -> tuple[str, ...]:
-        """All photographs that hang together with it (codes), itself among them."""
+        """All photographs connected with it (codes), itself included."""
         return tuple(p.id for p in self.evidence.photographs if not p.page)
 
     def standing(self, off: Collection[str] = ()) -> tuple[Conflict, ...]:
-        """The kept conflicts that there still are without the statements `off`."""
+        """The kept conflicts that remain without the statements `off`."""
         return tuple(c for c in self.kept if set(off).isdisjoint(c.statements))
 
     def look(self, photographs: Sequence[str] = (), off: Collection[str] = ()) -> LocalInference:
-        """What is concluded for these photographs, or for this one, without the statements `off`."""
+        """The dates of these photographs, or of this one, without the statements `off`."""
         from kinphoto.reason.dating import Inference, date_locally
 
         asked = list(photographs) or [self.code]
@@ -85,36 +80,34 @@ class Neighbourhood:
         return date_locally(left, asked, self.informants, self.births)
 
     def estimate(self, local_inference: LocalInference, photograph: str, off: Collection[str] = ()) -> Estimate:
-        """What a closeup of this concluded for one photograph, disputed also where the whole archive says so."""
+        """The estimate of one photograph, disputed also where a kept conflict concerns it."""
         found = local_inference.dated_exposures[photograph].estimate
         disputed = any(photograph in c.photographs for c in self.standing(off))
         return replace(found, state=State.DISPUTED) if disputed else found
 
 
 def near(connection: Connection, photograph_id: int, whole: Whole | None = None) -> Neighbourhood:
-    """What bears on one photograph (no page); `whole` is everything, if that is held."""
+    """What bears on one photograph (not an album page); `whole` is everything, if that is held."""
     reached = reach(connection, photograph_id)
     code = str(connection.scalar(select(t.photograph.c.code).where(t.photograph.c.id == photograph_id)))
     gathered = gather_reached(reached)
     evidence = focus(gathered, code)
     births = _births(connection, reached.cut, whole)
-    if whole is not None:
-        return Neighbourhood(
-            code, evidence, gathered, withdrawn_of(reached), (), reached.complete, births=births, whole=whole
-        )
-    kept = _concerning(connection, evidence, code)
-    findings = setting(connection, FINDINGS)
-    informants = None if findings is None else _settled(findings).informants
-    return Neighbourhood(code, evidence, gathered, withdrawn_of(reached), kept, reached.complete, informants, births)
+    kept: tuple[Conflict, ...] = ()
+    informants = None
+    if whole is None and (text := setting(connection, FINDINGS)) is not None:
+        found = findings_from_json(text)
+        kept, informants = _concerning(connection, found.conflicts, evidence, code), found.informants
+    return Neighbourhood(
+        code, evidence, gathered, withdrawn_of(reached), kept, reached.found.complete, informants, births, whole
+    )
 
 
 def date_now(engine: Engine, photographs: Sequence[str] | None = None) -> list[DatedPhotograph]:
     """Date these photographs (codes or paths; None: those that the newest change was about) again, and keep it.
 
-    In an archive of a family's size everything is dated again; in a larger one those that hang together with them, as
-    far as that can be told from what is near, and what is kept of all others stays as of the last look at the whole
-    archive. Returns those asked for, in their order, without album pages, which have no date. Raises NotFoundError or
-    AmbiguousError.
+    In an archive of a family's size everything is dated again; in a larger one only the photographs connected with
+    these. Returns those asked for, in their order, without album pages. Raises NotFoundError or AmbiguousError.
     """
     with reading(engine) as connection:
         if photographs is None:
@@ -132,7 +125,7 @@ def date_now(engine: Engine, photographs: Sequence[str] | None = None) -> list[D
 
 
 def _date_near(engine: Engine, photographs: Sequence[int]) -> None:
-    """Date these again, each with all that hangs together with it if that was reached, else by itself."""
+    """Date these again, each with everything connected with it if that was reached, else by itself."""
     with reading(engine) as connection:
         made, around = stamp(connection), [near(connection, i) for i in dict.fromkeys(photographs)]
     found: dict[str, Estimate] = {}
@@ -144,42 +137,21 @@ def _date_near(engine: Engine, photographs: Sequence[int]) -> None:
     keep_some(engine, found.values(), made)
 
 
-def _concerning(connection: Connection, evidence: ev.Evidence, code: str) -> tuple[Conflict, ...]:
-    """The conflicts that were found in the whole archive, still stand, and concern this part of it."""
-    told = {s.id for s in evidence.statements}
-    kept = _settled(setting(connection, FINDINGS)).conflicts
-    concerning = [c for c in kept if code in c.photographs or not told.isdisjoint(c.aside)]
-    gone = _gone(connection, {s for c in concerning for s in c.statements} - told)
+def _concerning(
+    connection: Connection, conflicts: tuple[Conflict, ...], evidence: ev.Evidence, code: str
+) -> tuple[Conflict, ...]:
+    """The conflicts of the whole archive that concern this part of it, if none of their statements was withdrawn."""
+    known = {s.id for s in evidence.statements}
+    concerning = [c for c in conflicts if code in c.photographs or not known.isdisjoint(c.aside)]
+    named = {s for c in concerning for s in c.statements} - known
+    gone = named - standing(connection, sorted(named))
     return tuple(c for c in concerning if gone.isdisjoint(c.statements))
 
 
 def _births(connection: Connection, people: Collection[int], whole: Whole | None) -> tuple[BirthEstimate, ...]:
-    """What was concluded of these people's births (row ids) when everything was last looked at."""
+    """The estimated births of these people (row ids) when everything was last dated."""
     if not people:
         return ()
     codes = connection.scalars(select(t.person.c.code).where(among(connection, t.person.c.id, people)))
-    found = _kept_births(setting(connection, BIRTHS)) if whole is None else whole.births
+    found = births_from_json(setting(connection, BIRTHS)) if whole is None else whole.births
     return tuple(found[code] for code in codes if code in found)
-
-
-@lru_cache(maxsize=2)
-def _kept_births(kept: str | None) -> dict[str, BirthEstimate]:
-    return {row["person"]: BirthEstimate(**row) for row in json.loads(kept or "[]")}
-
-
-@lru_cache(maxsize=2)
-def _settled(kept: str | None) -> Settlement:
-    return settlement_of(kept)
-
-
-def _gone(connection: Connection, statements: Iterable[str]) -> set[str]:
-    """Those of the statements (ids) that were withdrawn or taken back."""
-    wanted: dict[str, set[int]] = {}
-    for name in statements:
-        wanted.setdefault(name[0], set()).add(int(name[1:]))
-    gone = set()
-    for letter, ids in wanted.items():
-        table = _WITHDRAWN[letter]
-        stands = set(connection.scalars(select(table.c.id).where(table.c.id.in_(ids), table.c.withdrawn == 0)))
-        gone |= {f"{letter}{i}" for i in ids - stands}
-    return gone

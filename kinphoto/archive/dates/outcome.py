@@ -1,7 +1,6 @@
-"""What follows for a photograph from what was just said of it: its new date, or what it does not fit with.
+"""What a new statement means for a photograph: its new date, or what the statement does not fit with.
 
-The inference that dates it again (`local_inference`) finds what does not fit. Of a conflict only the other statements
-are told: what was just said, the person knows.
+Of a conflict only the other statements are shown: the person knows what they have just recorded.
 """
 
 from __future__ import annotations
@@ -23,15 +22,13 @@ from kinphoto.reason.model.findings import Conflict, State
 from kinphoto.store.session import reading
 
 _MOST = 4
-"""Statements of one conflict that are told; `conflicts` has them all."""
+"""Statements of one conflict that are shown; `conflicts` has them all."""
 
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """A photograph's date after something was said of it, and why that does not fit, one sentence for each conflict.
-
-    `touches_parentage`: one of these is about who somebody's parents were.
-    """
+    """A photograph's date after a new statement, and why that does not fit, one sentence for each conflict;
+    `touches_parentage` where one is about who somebody's parents were."""
 
     dated: DatedPhotograph
     misfits: tuple[str, ...]
@@ -44,12 +41,12 @@ class Outcome:
 
     @property
     def disputed(self) -> bool:
-        """Whether something on the photograph does not fit together, whatever was said just now."""
+        """Whether the photograph is part of a conflict, new or old."""
         return self.dated.estimate.state is State.DISPUTED
 
 
-def outcome(engine: Engine, photograph: str, said: Collection[str]) -> Outcome | None:
-    """Date a photograph anew, after the statements and appearances `said` (ids) were recorded.
+def outcome(engine: Engine, photograph: str, new: Collection[str]) -> Outcome | None:
+    """Date a photograph again, after the statements and appearances `new` (ids) were recorded.
 
     None for an album page, which has no date. Raises NotFoundError, AmbiguousError.
     """
@@ -59,23 +56,21 @@ def outcome(engine: Engine, photograph: str, said: Collection[str]) -> Outcome |
     with reading(engine) as connection:
         around = near(connection, int(find_photograph(connection, photograph)["id"]))
         conflicts = {c.id: c for c in (*around.standing(), *around.look().settled.conflicts)}
-        about = [c for c in conflicts.values() if not set(said).isdisjoint(c.statements)]
-        said_of = Sentences(around.gathered)
-        people = {p for c in about for each in c.statements if each in said_of.statements for p in said_of.about(each)}
-        say = Sentences(around.gathered, named_apart(connection, people))
+        about = [c for c in conflicts.values() if not set(new).isdisjoint(c.statements)]
+        say = Sentences(around.gathered, named_apart(connection, {p for c in about for p in c.people}))
     return Outcome(
         found[0],
-        tuple(because for c in about for because in _because(say, c, said)),
+        tuple(because for c in about for because in _because(say, c, new)),
         any(isinstance(say.statements.get(each), ev.ParentLink) for c in about for each in c.statements),
     )
 
 
-def _because(say: Sentences, conflict: Conflict, said: Collection[str]) -> Iterator[str]:
-    """Why what was said does not fit: the other statements of the conflict, if there are any."""
+def _because(say: Sentences, conflict: Conflict, new: Collection[str]) -> Iterator[str]:
+    """Why it does not fit: the other statements of the conflict, if there are any."""
     known = [each for each in conflict.statements if each in say.statements]
-    others = [each for each in known if each not in said]
+    others = [each for each in known if each not in new]
     more = [f"{len(others) - _MOST} more"] if len(others) > _MOST else []
     if not others:
-        yield f"This cannot be true as it stands: {listed([*map(say.sentence, known)])}."
+        yield f"These cannot all be true: {listed([*map(say.sentence, known)])}."
     else:
         yield f"This does not fit, because {listed([*map(say.sentence, others[:_MOST]), *more])}."

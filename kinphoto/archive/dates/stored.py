@@ -1,26 +1,25 @@
-"""Estimates and conflicts as they are kept in the database, and what they are as of.
+"""Estimates and conflicts as they are kept in the database, and the moment they belong to.
 
-What is kept is derived: it may be thrown away at any time and is made again from the evidence. All of it is made anew
-in the background, which takes minutes on a large archive, while single photographs are dated again as soon as something
-is said of them. So the newer of two estimates must win: with each photograph dated by itself stands after which change
-that was, and what is made of a whole archive that was read before it leaves it alone.
+All of it is derived from the evidence and may be thrown away at any time. A large archive takes minutes to date in the
+background, while a single photograph is dated again as soon as somebody says something about it. So the newer of two
+estimates must win: each photograph dated by itself has the moment of that, and a result for a whole archive that was
+read earlier leaves it alone.
 
-Only rows that differ are written, a thousand at a time with a pause between them, so that somebody who saves
-something meanwhile never waits long for the lock.
+Only rows that differ are written, a thousand at a time with a pause in between, so that somebody who saves something
+meanwhile never waits long for the lock.
 """
 
 from __future__ import annotations
 
 import json
 from collections.abc import Collection, Iterable, Sequence
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from time import sleep
 from typing import Any
 
 from sqlalchemy import Connection, Engine, delete, insert, select
 
 from kinphoto.archive.catalogue.freshness import AS_OF, SINCE, Stamp, kept_entry, setting
-from kinphoto.archive.words import conflict_stories
 from kinphoto.archive.words.conflict_stories import StoryBook
 from kinphoto.reason.model.findings import Estimate, Findings
 from kinphoto.store import tables as t
@@ -28,14 +27,15 @@ from kinphoto.store.session import deriving, reading
 
 FINDINGS = "findings"
 BIRTHS = "findings_of_births"
+STORIES = "stories"
 _AT_ONCE = 1000  # rows per transaction: some 10 ms
 _PAUSE = 0.03  # seconds
 Row = dict[str, Any]
 
 
-def keep_all(engine: Engine, findings: Findings, told: StoryBook, made: Stamp) -> None:
-    """Keep what was found in the whole archive as it was at `made`, and its conflicts in words, unless something newer
-    is kept already. Derived tables only: no line in the log."""
+def keep_all(engine: Engine, findings: Findings, stories: StoryBook, made: Stamp) -> None:
+    """Keep the findings of the whole archive as it was at `made`, and its conflicts in words, unless something newer is
+    kept already."""
     gone: list[int] | None = None
     if len(findings.estimates) > _AT_ONCE:
         with reading(engine) as connection:
@@ -54,29 +54,15 @@ def keep_all(engine: Engine, findings: Findings, told: StoryBook, made: Stamp) -
             _write(connection, changed, made)
         _forget(connection, gone)
         later = {i: entry for i, entry in _since(connection).items() if entry > made.entry}
-        kept_as = {
-            AS_OF: str(made), FINDINGS: _as_json(findings), BIRTHS: json.dumps([asdict(b) for b in findings.births]),
-            SINCE: json.dumps(later),
-        }  # fmt: skip
-        for key, value in kept_as.items():
-            _set(connection, key, value)
-        conflict_stories.keep(connection, told)
-
-
-def _as_json(findings: Findings) -> str:
-    kept = {
-        "conflicts": [asdict(c) for c in findings.conflicts],
-        "aside": findings.aside,
-        "unlikely": [asdict(u) for u in findings.unlikely],
-        "expected_false_alarms": findings.expected_false_alarms,
-        "informants": [asdict(i) for i in findings.informants],
-        "unsettled": findings.unsettled,
-    }
-    return json.dumps(kept)
+        _set(connection, AS_OF, str(made))
+        found = asdict(replace(findings, estimates=()))
+        births, found["unsettled"] = found.pop("births"), found.pop("unconverged")
+        for key, value in {FINDINGS: found, BIRTHS: births, SINCE: later, STORIES: asdict(stories)}.items():
+            _set(connection, key, json.dumps(value))
 
 
 def keep_some(engine: Engine, estimates: Iterable[Estimate], made: Stamp) -> None:
-    """Keep what was found of single photographs at `made`, until everything is dated again."""
+    """Keep estimates of single photographs as of `made`, until everything is dated again."""
     with deriving(engine) as connection:
         rows = _rows(connection, list(estimates))
         written = _write(connection, rows, made)
@@ -85,7 +71,7 @@ def keep_some(engine: Engine, estimates: Iterable[Estimate], made: Stamp) -> Non
 
 
 def _differences(connection: Connection, estimates: Sequence[Estimate]) -> tuple[list[Row], list[int]]:
-    """The rows that are not kept so already, and the photographs that no longer have an estimate."""
+    """The rows that differ from what is kept, and the photographs that no longer have an estimate."""
     kept = {row["photograph_id"]: dict(row) for row in connection.execute(select(t.estimate)).mappings()}
     rows = _rows(connection, estimates)
     changed = [row for row in rows if kept.get(row["photograph_id"]) != row]

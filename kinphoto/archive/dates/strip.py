@@ -1,14 +1,13 @@
 """The evidence strip of one photograph: everything that bears on its date, as bars on one axis of time.
 
-Plain values for drawing and for a table; nothing here knows of pixels. What somebody switches off for a look (`off`)
-is left out of the conclusion and stored nowhere. Quick on any archive, as only what bears on the photograph is read;
-what the date would be without each statement takes a look of its own each, and is made only when asked for. That a
-print is mounted on an album page bears on nothing and has no bar.
+Plain values for drawing and for a table, without pixels. What somebody switches off for a moment (`off`) is left out of
+the date and not stored. It is quick on any archive, because only what bears on the photograph is read. The date without
+each statement has to be worked out for each, so only on request. Being mounted on an album page has no bar.
 """
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING
@@ -20,17 +19,17 @@ from kinphoto.archive.catalogue.freshness import freshness
 from kinphoto.archive.catalogue.namesakes import named_apart
 from kinphoto.archive.dates.bars import ASIDE, Bar, Bars, Points
 from kinphoto.archive.dates.contributions import WhatIf, far_that_matter, is_own, own_in_order, range_words
-from kinphoto.archive.dates.estimates import estimates, find_dated
+from kinphoto.archive.dates.estimates import estimates, find_dated, read_stories
 from kinphoto.archive.dates.one_photograph import Neighbourhood, near
 from kinphoto.archive.dates.whole import reading_whole
-from kinphoto.archive.words.conflict_stories import Story, kept, tell
+from kinphoto.archive.words.conflict_stories import Story, story_of
 from kinphoto.archive.words.dates import when
 from kinphoto.archive.words.sentences import Sentences
 from kinphoto.gedcom.wording import day
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import BirthEstimate, Estimate, State
 from kinphoto.reason.model.span import DAYS_PER_YEAR, year_of
-from kinphoto.reason.soft.readout import Posterior
+from kinphoto.reason.soft.summary import Posterior
 from kinphoto.store import tables as t
 
 if TYPE_CHECKING:
@@ -39,7 +38,7 @@ if TYPE_CHECKING:
 POINTS = 200
 """Points of the estimate's curve."""
 ROOM, MARGIN = 15 * DAYS_PER_YEAR, 0.04
-"""How far beyond the possible days a bar's end is still worth showing, and the share of the axis left free."""
+"""How far beyond the possible days a bar's end is still shown, and the share of the axis left free."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,9 +62,9 @@ class Shade:
 class Strip:
     """One photograph's date with all that bears on it.
 
-    `words` tell the date and `note` what is special about it. `curve` are points (day, height 0 to 1) of its
+    `words` are the date, `note` adds what is special about it. `curve` are points (day, height 0 to 1) of its
     probability, none when nothing is likely. `before` and `after` are the days ruled out by laws and strong statements.
-    `current` is False when something was changed since the whole archive was last looked at.
+    `current` is False when something has changed since the whole archive was last dated.
     """
 
     code: str
@@ -83,33 +82,31 @@ class Strip:
 
     @property
     def disputed(self) -> bool:
-        """Whether something here does not fit together."""
+        """Whether it is part of a conflict."""
         return self.estimate.state is State.DISPUTED
-
-    def table(self) -> list[tuple[str, str, str, str, str]]:
-        """The bars in words: what is said, its source, what it allows, how far it is believed, what is noted."""
-        return [(bar.label, bar.source, bar.words, bar.trust, bar.note) for bar in self.bars]
 
 
 def strip(engine: Engine, photograph: str, off: Collection[str] = (), *, withouts: bool = False) -> Strip:
     """The evidence strip of one photograph without the statements (ids) `off`, which are shown as switched off.
 
-    Raises NotFoundError or AmbiguousError when it cannot be told which, InvalidValueError for an album page.
+    Raises NotFoundError, AmbiguousError, and InvalidValueError for an album page.
     """
     with reading_whole(engine) as (connection, whole):
         found = find_dated(connection, photograph)
         around = near(connection, found, whole)
         current = whole is not None or freshness(connection).fresh
-        in_words = {s.id: s for s in kept(connection).stories} if around.kept or whole is not None else {}
+        in_words = {s.id: s for s in read_stories(connection).stories} if around.kept or whole is not None else {}
         left_out = frozenset(off) & {s.id for s in around.evidence.statements}
         local_inference = around.look(off=left_out)
         conflicts = [*around.standing(left_out), *local_inference.settled.conflicts]
         far = _far(connection, around)
-        namesakes = named_apart(connection, {p.id for known in (around.gathered, *far) for p in known.people})
+        people = tuple(p for known in (around.gathered, *far) for p in known.people)
+        namesakes = named_apart(connection, {p.id for p in people})
         cut_off = current and not around.complete and whole is None and not left_out
         as_kept = estimates(connection, [found]) if cut_off else {}
     aside = {s: c for c in conflicts for s in c.aside}
-    say = _words([around.gathered, *far], around.withdrawn, namesakes)
+    statements = (*(s for known in (around.gathered, *far) for s in known.statements), *around.withdrawn)
+    say = Sentences(ev.Evidence(people, (), statements), namesakes)
     bars = Bars(around.code, around.evidence, around.withdrawn, local_inference, left_out, aside, say)
     estimate = around.estimate(local_inference, around.code, left_out)
     drawn = [*_bars(bars, estimate, around.births, withouts=withouts)]
@@ -117,7 +114,7 @@ def strip(engine: Engine, photograph: str, off: Collection[str] = (), *, without
     if found in as_kept and as_kept[found].estimate != estimate:  # what is kept was concluded from more than is near
         estimate, posterior = as_kept[found].estimate, None
     axis = _axis(estimate, posterior, local_inference, drawn)
-    told = {bar.id for bar in drawn}
+    shown = {bar.id for bar in drawn}
     return Strip(
         around.code,
         when(estimate),
@@ -130,9 +127,9 @@ def strip(engine: Engine, photograph: str, off: Collection[str] = (), *, without
             replace(b, curve=bars.curve(say.statements[b.id], axis.first, axis.last)) if b.soft else b for b in drawn
         ),
         tuple(
-            in_words.get(c.id) or tell(say, c)  # as kept, for ways out reach far beyond what is gathered here
+            in_words.get(c.id) or story_of(say, c)  # ways out reach far beyond what is gathered here
             for c in conflicts
-            if around.code in c.photographs or not told.isdisjoint(c.aside)
+            if around.code in c.photographs or not shown.isdisjoint(c.aside)
         ),
         tuple(sorted(left_out)),
         current,
@@ -140,49 +137,41 @@ def strip(engine: Engine, photograph: str, off: Collection[str] = (), *, without
 
 
 def _far(connection: Connection, around: Neighbourhood) -> list[ev.Evidence]:
-    """What tells those statements of conflicts that do not themselves bear on this photograph."""
+    """Evidence with the statements of its conflicts that do not themselves bear on this photograph."""
     if around.whole is not None:
         return [around.whole.evidence]
-    told = {s.id for s in around.gathered.statements}
-    codes = {p for c in around.kept if not told.issuperset(c.statements) for p in c.photographs}
+    known = {s.id for s in around.gathered.statements}
+    codes = {p for c in around.kept if not known.issuperset(c.statements) for p in c.photographs}
     p = t.photograph.c
     return [
         near(connection, i).gathered for i in connection.scalars(select(p.id).where(p.code.in_(codes), p.page == 0))
     ]
 
 
-def _words(known: list[ev.Evidence], withdrawn: Iterable[ev.Statement], namesakes: Mapping[str, str]) -> Sentences:
-    statements = (*(s for e in known for s in e.statements), *withdrawn)
-    return Sentences(ev.Evidence(tuple(p for e in known for p in e.people), (), statements), namesakes)
-
-
 def _bars(bars: Bars, estimate: Estimate, births: Sequence[BirthEstimate], *, withouts: bool) -> Iterator[Bar]:
-    """The bars in the order of an explanation. Dates of a life that stand are part of the bar of that person."""
+    """The bars in the order of an explanation. Dates of a life in use are part of that person's bar."""
     evidence, say = bars.evidence, bars.say
-    own = [s for s in (*evidence.statements, *bars.withdrawn) if is_own(s, bars.code, say) and _bears(s)]
+    own = [
+        s for s in (*evidence.statements, *bars.withdrawn) if is_own(s, bars.code, say) and s.kind != ev.Related.PART_OF
+    ]
     not_standing = {*bars.aside, *bars.off}
-    told = [
+    shown = [
         s for s in own_in_order(own, evidence, not_standing) if not isinstance(s, ev.LifeDate) or s.id in not_standing
     ]
     if not withouts:
-        yield from map(bars.bar, told)
+        yield from map(bars.bar, shown)
         return
     what_if = WhatIf(evidence.without(frozenset(not_standing)), bars.code, estimate, births)
     standing = {s.id for s in what_if.evidence.statements}
-    for said in (*told, *far_that_matter(own, evidence, what_if, not_standing, say)):
-        words = range_words(what_if.without(said.id), what_if.supported) if said.id in standing else None
-        yield replace(bars.bar(said), without=words and f"without it: {words}")
-
-
-def _bears(said: ev.Statement) -> bool:
-    return not isinstance(said, ev.Relation) or said.related is not ev.Related.PART_OF
+    for statement in (*shown, *far_that_matter(own, evidence, what_if, not_standing, say)):
+        words = range_words(what_if.without(statement.id), what_if.supported) if statement.id in standing else None
+        yield replace(bars.bar(statement), without=words and f"without it: {words}")
 
 
 def _note(estimate: Estimate, off: Collection[str]) -> str:
-    told = ["as it would be without what is switched off"] if off else []
-    if estimate.state is State.DISPUTED:
-        told.append("something here does not fit together")
-    return "; ".join(told)
+    without = ["without what is switched off"] if off else []
+    disputed = ["something here does not fit together"] if estimate.state is State.DISPUTED else []
+    return "; ".join([*without, *disputed])
 
 
 def _shades(local_inference: LocalInference, estimate: Estimate, say: Sentences) -> tuple[Shade, Shade]:
@@ -193,18 +182,17 @@ def _shades(local_inference: LocalInference, estimate: Estimate, say: Sentences)
         [settled.constraints.statements[s].id for s in rests]
         for rests in (settled.strong.first_rests_on(variable), settled.strong.last_rests_on(variable))
     )
-    early = _why(first, say) or "photography is not older"
-    late = _why(last, say) or "that is when it was first scanned"
+    early = _why(first, say) or "photography had not been invented"
+    late = _why(last, say) or "it was first scanned then"
     before = f"not before {day(estimate.earliest)}: {early}"
     after = f"not after {day(estimate.latest)}: {late}"
     return Shade(None, estimate.earliest - 1, before), Shade(estimate.latest + 1, None, after)
 
 
 def _why(statements: list[str], say: Sentences) -> str:
-    """What a bound rests on; who is in the picture goes without saying where their life is told."""
-    said = [say.statements[s] for s in statements]
-    telling = [s for s in said if not isinstance(s, ev.Appearance)] or said
-    return " and ".join(say.sentence(s.id) for s in telling)
+    """What a bound rests on; a name is left out where a date of that life is given."""
+    more = [s for s in statements if not isinstance(say.statements[s], ev.Appearance)]
+    return " and ".join(map(say.sentence, more or statements))
 
 
 def _axis(

@@ -1,8 +1,8 @@
-"""An archive of a family's size, looked at as a whole and held in memory until something is changed.
+"""An archive of a family's size, dated as a whole and held in memory until something is changed.
 
-In one family nearly everything hangs together: births that are known vaguely, weddings and orders tie most photographs
-to most others, so that no part of them dates itself. Where there are few enough, dating all of them is the quickest way
-to date one of them rightly. `neighbourhood` and `one_photograph` are for archives where that would take too long.
+In one family nearly everything is connected: vaguely known births, weddings and orders link most photographs to most
+others. Where there are few enough, dating all of them is the quickest way to date one correctly. `neighbourhood` and
+`one_photograph` are for archives where that would take too long.
 """
 
 from __future__ import annotations
@@ -28,14 +28,14 @@ if TYPE_CHECKING:
     from kinphoto.reason.dating import Inference
 
 AT_ONCE = 500
-"""Photographs up to which somebody can wait until everything is dated: half a second."""
+"""Photographs up to which somebody can wait while everything is dated: half a second."""
 HELD = 2000
 """Photographs up to which everything is dated in this process, and held: two or three seconds."""
 
 
 @dataclass(frozen=True)
 class Whole:
-    """Everything as it was at `made`, and what is concluded of it."""
+    """Everything as it was at `made`, dated."""
 
     made: Stamp
     evidence: ev.Evidence
@@ -43,38 +43,38 @@ class Whole:
 
     @cached_property
     def births(self) -> dict[str, BirthEstimate]:
-        """What is concluded of births, by person."""
+        """The estimated births, by person."""
         return {birth.person: birth for birth in self.look.beliefs.neighbours.birth_estimates()}
 
 
 _HELD: WeakKeyDictionary[Engine, Whole] = WeakKeyDictionary()
-"""What was last concluded, of each archive that is open."""
+"""What was last worked out, for each archive that is open."""
 _LOOKING: WeakKeyDictionary[Engine, RLock] = WeakKeyDictionary()
 
 
 def looking(engine: Engine) -> RLock:
-    """Held by whoever works out everything in an archive."""
+    """The lock for working out everything in an archive."""
     return _LOOKING.setdefault(engine, RLock())
 
 
 def is_small(connection: Connection) -> bool:
-    """Whether somebody can wait until everything in the archive is dated."""
+    """Whether somebody can wait while everything in the archive is dated."""
     return _has_at_most(connection, AT_ONCE)
 
 
 def held(engine: Engine) -> Whole | None:
-    """What is concluded of everything as it is now; None where that is not held and would take too long."""
+    """Everything as it is now, dated; None where that is not held and would take too long."""
     return _whole(engine, AT_ONCE)
 
 
 def worked_out(engine: Engine) -> Whole | None:
-    """The same, however long it takes; None where it is too much to hold."""
+    """The same, taking some seconds if need be; None where it is too much to hold."""
     return _whole(engine, HELD)
 
 
 @contextmanager
 def reading_whole(engine: Engine) -> Iterator[tuple[Connection, Whole | None]]:
-    """A view of the rows, and what is concluded of them as `held` has it."""
+    """A view of the rows, and what `held` has for them."""
     for _ in range(3):  # somebody may save something between the two
         found = held(engine)
         with reading(engine) as connection:
@@ -90,7 +90,7 @@ def _whole(engine: Engine, most: int) -> Whole | None:
         if (found := _current(connection)) or not _has_at_most(connection, most):
             return found
     with looking(engine), reading(engine) as connection:
-        if found := _current(connection):  # another has worked it out meanwhile
+        if found := _current(connection):  # somebody else has worked it out meanwhile
             return found
         made, evidence = stamp(connection), gather(connection)
         from kinphoto.reason.dating import Inference

@@ -73,7 +73,7 @@ def _likelihood(age: tuple[float, float] | None) -> Array:
     """P(judgement | age) at each of the ages; without a judgement 1."""
     if age is None:
         return np.ones_like(_AGES)
-    return perception.looks(perception.judgement(*age), _AGES)
+    return perception.judged_mean(perception.judgement(*age), _AGES)
 
 
 def _mean(likelihood: Array, lives: Lifetimes, first: float, last: float) -> Array:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections import defaultdict
 from dataclasses import dataclass
-from typing import Annotated
+from typing import Annotated, Any
 
-from sqlalchemy import Connection, func, select
+from sqlalchemy import Connection, Row, func, select
 
 from kinphoto.archive.catalogue.finding import find_families
 from kinphoto.archive.catalogue.lives import Life, lives, rows_of
@@ -63,9 +63,8 @@ def couples(connection: Connection, text: str = "") -> tuple[Couple, ...]:
         wanted = set(connection.scalars(select(f.id).where(f.gone == 0)))
     families = {row[0]: row for row in rows_of(connection, select(f.id, f.code, f.gone), f.id, wanted)}
     partners: dict[int, list[int]] = defaultdict(list)
-    for family_id, person_id in rows_of(
-        connection, select(m.family_id, m.person_id).order_by(m.position, m.id), m.family_id, wanted
-    ):
+    both = select(m.family_id, m.person_id).order_by(m.position, m.id)
+    for family_id, person_id in rows_of(connection, both, m.family_id, wanted):
         partners[family_id].append(person_id)
     people = {person for both in partners.values() for person in both}
     lived = lives(connection, people)
@@ -76,15 +75,8 @@ def couples(connection: Connection, text: str = "") -> tuple[Couple, ...]:
     for row in rows_of(connection, query, e.family_id, wanted):
         key = f"{families[row.family_id].code}:{row.tag}"
         events[row.family_id].append(CoupleEvent(key, row.tag, _date(row), row.place))
-    children = {
-        row[0]: row[1]
-        for row in rows_of(
-            connection,
-            select(link.family_id, func.count(link.child_id.distinct())).group_by(link.family_id),
-            link.family_id,
-            wanted,
-        )
-    }
+    born = select(link.family_id, func.count(link.child_id.distinct())).group_by(link.family_id)
+    children = {row[0]: row[1] for row in rows_of(connection, born, link.family_id, wanted)}
     found = [
         Couple(
             families[id_].code,
@@ -99,8 +91,7 @@ def couples(connection: Connection, text: str = "") -> tuple[Couple, ...]:
     return tuple(sorted(found, key=lambda couple: ([one.name.casefold() for one in couple.partners], couple.married)))
 
 
-def _date(row: object) -> str:
+def _date(row: Row[Any]) -> str:
     """A date in words; "" for none."""
-    if not row.date_text and row.first is None and row.last is None:  # type: ignore[attr-defined]
-        return ""
-    return words(dated(row._mapping))  # type: ignore[attr-defined]
+    known = row.date_text or row.first is not None or row.last is not None
+    return words(dated(row._mapping)) if known else ""

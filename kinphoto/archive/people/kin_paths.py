@@ -21,7 +21,7 @@ from typing import Any
 PEDIGREES = ("birth", "adopted", "foster", "step", "sealing", "unknown")
 """Kinds of link between parent and child, the closest first."""
 MOST = 6
-"""Relations that are told of two people at most."""
+"""Relations that are given between two people at most."""
 _MARRIAGE = 2  # degrees: a sister-in-law comes before a second cousin, after a niece
 
 
@@ -133,7 +133,7 @@ class Kindred:
     def relations(self, one: int, other: int) -> list[KinRelation]:
         """How `other` is related to `one` by kinship or one marriage at either end, the closest first, at most MOST.
 
-        What marriage makes of people who are kin as well is told only where it takes fewer steps.
+        What marriage makes of people who are kin as well is included only where it takes fewer steps.
         """
         kin = [KinRelation((line,)) for line in self.lines(one, other)]
         married = list(self._married(one, other))
@@ -144,7 +144,10 @@ class Kindred:
 
     def last_resort(self, one: int, other: int, bridge: Bridge | None = None) -> list[KinRelation]:
         """How people are related who are not in the ways above: by a marriage in the middle, or by one at both ends."""
-        found = self._bridged(one, other, bridge) if bridge else []
+        found: list[KinRelation] = []
+        if bridge:
+            before, after = self.lines(one, bridge.one)[:1], self.lines(bridge.other, other)[:1]
+            found = [KinRelation((*before, *after), (bridge.bond,))] if before and after else []
         return sorted(found or self._at_both_ends(one, other), key=lambda relation: relation.rank)[:MOST]
 
     def _married(self, one: int, other: int) -> Iterator[KinRelation]:
@@ -158,10 +161,6 @@ class Kindred:
         for spouse, bond in self._partners.get(other, {}).items():
             for line in self.lines(one, spouse):
                 yield KinRelation((line, there), (bond,))
-
-    def _bridged(self, one: int, other: int, bridge: Bridge) -> list[KinRelation]:
-        before, after = self.lines(one, bridge.one)[:1], self.lines(bridge.other, other)[:1]
-        return [KinRelation((*before, *after), (bridge.bond,))] if before and after else []
 
     def _at_both_ends(self, one: int, other: int) -> Iterator[KinRelation]:
         """A spouse's kin's spouse, and the other spouse of one's own."""

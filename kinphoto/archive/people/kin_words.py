@@ -3,8 +3,8 @@
 Where English has a usual word it is taken, with up to three greats ("great-great-great-grandmother"), then they are
 counted ("four-times-great-grandmother"). Cousins are counted and removed; a half is said wherever the tree tells that
 the two at the top had one parent in common. *Sister-in-law* means a spouse's sister or a brother's wife, and *aunt* may
-be an uncle's wife, so those are told step by step: "wife's sister", "brother's wife", "uncle's wife". Of somebody whose
-sex is not recorded, or is neither, the words say neither.
+be an uncle's wife, so those are spelled out: "wife's sister", "brother's wife", "uncle's wife". Of somebody whose sex
+is not recorded, or is neither, the words say neither.
 """
 
 from __future__ import annotations
@@ -59,8 +59,8 @@ def words(relation: KinRelation, persons: KinFacts) -> str:
 
 def together(relations: Sequence[KinRelation], persons: KinFacts) -> str:
     """All of them: "first cousin, and second cousin through another line"; "" for none."""
-    told = list(each(relations, persons))
-    return ", and ".join(filter(None, (", ".join(told[:-1]), *told[-1:])))
+    said = list(each(relations, persons))
+    return ", and ".join(filter(None, (", ".join(said[:-1]), *said[-1:])))
 
 
 def each(relations: Sequence[KinRelation], persons: KinFacts) -> Iterator[str]:

@@ -14,6 +14,7 @@ from typing import Annotated
 
 from sqlalchemy import Connection, RowMapping, select
 
+from kinphoto.archive.catalogue.codes import row_of
 from kinphoto.archive.catalogue.finding import find_person
 from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.lives import Life, lives, rows_of
@@ -132,7 +133,8 @@ def kin(connection: Connection, one: str, other: str) -> Kin:
     family = _Family(connection, [first["id"], second["id"]])
     relations = family.relations(second["id"], [first["id"]]).get(first["id"], [])
     persons = family.persons(relations)
-    named = _named(connection, {id_ for relation in relations for id_ in _mentioned(relation)})
+    ancestors = {id_ for relation in relations for line in relation.lines for id_ in line.ancestors}
+    named = _named(connection, ancestors.union(*(relation.through for relation in relations)))
     turned = [relation.turned() for relation in relations]
     paths = tuple(_path(relation, persons, named) for relation in turned)
     return Kin(_somebody(first), _somebody(second), together(relations, persons), together(turned, persons), paths)
@@ -141,7 +143,7 @@ def kin(connection: Connection, one: str, other: str) -> Kin:
 def kin_of(connection: Connection, person_id: int, others: Collection[int], whose: str | None = None) -> dict[int, str]:
     """What each of the others is to a person, in short and without names: "her sister", "his wife's uncle".
 
-    Row ids in and out; only the closest relation is told, and whoever has none is left out. `whose` stands for "her"
+    Row ids in and out; only the closest relation is given, and whoever has none is left out. `whose` stands for "her"
     ("your"); the person themselves is left out, too. It takes about as long for many others as for a few.
     """
     identity = read_identity(connection)
@@ -153,30 +155,30 @@ def kin_of(connection: Connection, person_id: int, others: Collection[int], whos
         found = family.relations(person, some)
         persons = family.persons([relation for relations in found.values() for relation in relations])
         said |= {id_: next(each(relations, persons)) for id_, relations in found.items()}
-    whose = whose or {"M": "his", "F": "her"}.get(_sex(connection, person), "their")
+    whose = whose or {"M": "his", "F": "her"}.get(row_of(connection, t.person, person)["sex"], "their")
     return {id_: f"{whose} {said[identity.of(id_)]}" for id_ in others if identity.of(id_) in said}
 
 
 def phrases(connection: Connection, people: Collection[int], named: Sequence[int] = ()) -> dict[int, str]:
     """Who each of these people is, for a list to choose from: "your great-grandmother, sister of Tom Marsh".
 
-    Told from the proband, if there is one, and from whoever of those `named` already (in a photograph) they are most
-    closely related to. Row ids; whoever is related to none of them is left out.
+    From the point of view of the proband, if there is one, and of whoever of those `named` already (in a photograph)
+    they are most closely related to. Row ids; whoever is related to none of them is left out.
     """
-    told: dict[int, list[str]] = {}
+    found: dict[int, list[str]] = {}
     proband = proband_id(connection)
     if proband is not None:
         identity = read_identity(connection)
         for id_, said in kin_of(connection, proband, people, "your").items():
-            told[id_] = [said]
-        told.update({id_: ["you"] for id_ in people if identity.of(id_) == proband})
+            found[id_] = [said]
+        found.update({id_: ["you"] for id_ in people if identity.of(id_) == proband})
     for id_, said in _of_the_nearest(connection, people, [id_ for id_ in named if id_ != proband]).items():
-        told.setdefault(id_, []).append(said)
-    return {id_: ", ".join(said) for id_, said in told.items()}
+        found.setdefault(id_, []).append(said)
+    return {id_: ", ".join(said) for id_, said in found.items()}
 
 
 def phrases_by_code(connection: Connection, people: Sequence[str]) -> dict[str, str]:
-    """The same told from the proband alone, for people by their ids in the tree (`I12`)."""
+    """The same from the point of view of the proband alone, for people by their ids in the tree (`I12`)."""
     p = t.person.c
     codes = {row[1]: row[0] for row in connection.execute(select(p.code, p.id).where(p.code.in_(people)))}
     return {codes[id_]: said for id_, said in phrases(connection, list(codes)).items()}
@@ -223,7 +225,7 @@ def _can_have_met(one: Life, other: Life) -> bool:
 
 def _ended_before(one: Life, other: Life) -> bool:
     end = one.end.date.span.last if one.end else None
-    begin = other.begin.date.span.first if other.begin and other.begin.said == "born" else None
+    begin = other.begin.date.span.first if other.begin and other.begin.verb == "born" else None
     return end is not None and begin is not None and end < begin
 
 
@@ -232,24 +234,20 @@ def _of_the_nearest(connection: Connection, people: Collection[int], named: Sequ
     if not named:
         return {}
     identity = read_identity(connection)
-    told, asked = dict.fromkeys(map(identity.of, named)), set(map(identity.of, people))
-    family = _Family(connection, {*told, *asked})
+    known, asked = dict.fromkeys(map(identity.of, named)), set(map(identity.of, people))
+    family = _Family(connection, {*known, *asked})
     nearest: dict[int, KinRelation] = {}
-    for whom in told:
+    for whom in known:
         for who, (relation, *_) in family.relations(whom, asked - {whom}).items():
             nearest[who] = min(relation, nearest.get(who, relation), key=lambda each: each.rank)
     persons = family.persons(nearest.values())
-    names = _named(connection, set(told))
+    names = _named(connection, set(known))
     said = {who: _of(names[found.lines[0].start], words(found, persons)) for who, found in nearest.items()}
     return {id_: said[identity.of(id_)] for id_ in people if identity.of(id_) in said}
 
 
-def _sex(connection: Connection, id_: int) -> str:
-    return str(connection.scalar(select(t.person.c.sex).where(t.person.c.id == id_)))
-
-
 def _path(relation: KinRelation, persons: KinFacts, named: Mapping[int, Somebody]) -> Path:
-    """A relation that begins with the first person, told."""
+    """A relation that begins with the first person, in words."""
     lines = [line for line in relation.lines if line.civil]
     line = lines[0] if len(lines) == 1 and len(relation.bonds) < 2 else None
     return Path(
@@ -264,10 +262,6 @@ def _path(relation: KinRelation, persons: KinFacts, named: Mapping[int, Somebody
         marriages=len(relation.bonds),
         through=tuple(named[id_] for id_ in relation.through),
     )
-
-
-def _mentioned(relation: KinRelation) -> tuple[int, ...]:
-    return (*relation.through, *(id_ for line in relation.lines for id_ in line.ancestors))
 
 
 def _named(connection: Connection, ids: Collection[int]) -> dict[int, Somebody]:

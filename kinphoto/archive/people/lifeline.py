@@ -1,4 +1,4 @@
-"""One person's life with its pictures: when it began and ended, who stood around it, and where each picture lies in it.
+"""One person's life with its pictures: when it began and ended, their family, and when each picture was taken.
 
 Read by queries on indexes, so that a page of it costs the same in an archive of any size.
 """
@@ -23,6 +23,7 @@ from kinphoto.archive.catalogue.rivals import read_with_rivals
 from kinphoto.archive.collection.photograph_cards import PhotographCard, cards
 from kinphoto.archive.dates.estimates import set_aside
 from kinphoto.archive.people import births, kinship
+from kinphoto.archive.people.pictures import with_any_of
 from kinphoto.documents import INLINE, INTERNAL, OR_NULL, Key
 from kinphoto.reason.model.findings import BirthEstimate
 from kinphoto.store import kindred
@@ -30,7 +31,7 @@ from kinphoto.store import tables as t
 
 
 class IdentityDoubt(StrEnum):
-    """Why nobody is sure that it is this person in a picture."""
+    """Why it is not certain that this person is in a picture."""
 
     RIVAL = "rival"
     """Another name is on the same face."""
@@ -83,7 +84,7 @@ class Lifeline:
     kin: Annotated[str, OR_NULL, "what they are to the proband, or null"]
     outside: Annotated[bool, "true for somebody outside the tree"]
     gone: Annotated[bool, "true for somebody whom the newest import of the tree does not have any more"]
-    may_be_living: Annotated[bool, "true when nothing tells that they are dead"]
+    may_be_living: Annotated[bool, "true when nothing shows that they are dead"]
     note: Annotated[str, "what was noted of them"]
     events: tuple[EventShown, ...]
     pictures: Annotated[tuple[InPicture, ...], INTERNAL]
@@ -105,7 +106,7 @@ class Lifeline:
 
     @property
     def unsure(self) -> tuple[InPicture, ...]:
-        """The pictures nobody is sure of."""
+        """The uncertain pictures."""
         return tuple(one for one in self.pictures if one.doubts)
 
     @property
@@ -132,14 +133,14 @@ def lifeline(connection: Connection, person: str, *, for_anybody: bool = False) 
     near = _near(connection, id_, above, below, public)
     seen_with, alone = _beside(connection, everywhere, identity)
     people = _People(connection, id_, {*near, *seen_with}, identity, public)
-    told = kinship.phrases(connection, [id_])
+    kin = kinship.phrases(connection, [id_])
     return Lifeline(
         row["code"], row["name"], _other_names(connection, everywhere, row["name"]), row["sex"],
-        lives(connection, {id_}, identity)[id_], told.get(id_, ""), bool(row["outside"]), bool(row["gone"]),
+        lives(connection, {id_}, identity)[id_], kin.get(id_, ""), bool(row["outside"]), bool(row["gone"]),
         bool(may_be_living(connection, {id_})), row["note"], _events(connection, id_), pictures,
         tuple(people(who, generation) for who, generation in near.items()),
         tuple((people(who, 0), count) for who, count in seen_with.items()), alone,
-        _in_pictures(connection, above), _in_pictures(connection, below),
+        len(with_any_of(connection, above)), len(with_any_of(connection, below)),
         births.suggested(connection, [row["code"]]).get(row["code"]),
     )  # fmt: skip
 
@@ -259,10 +260,3 @@ def _events(connection: Connection, id_: int) -> tuple[EventShown, ...]:
         EventShown(f"E{row['id']}", row["tag"], row["kind"], row["date_text"], row["place"], bool(row["withdrawn"]))
         for row in rows
     )
-
-
-def _in_pictures(connection: Connection, people: Collection[int]) -> int:
-    """In how many photographs any of these people is."""
-    a = t.appearance.c
-    query = select(a.person_id, a.photograph_id).where(a.denied == 0, a.withdrawn == 0)
-    return len({row[1] for row in rows_of(connection, query, a.person_id, people)})

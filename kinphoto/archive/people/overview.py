@@ -1,4 +1,4 @@
-"""How much is in an archive and how far it has got: what a newcomer asks first, and what an evening begins with."""
+"""How much is in an archive and how far along it is: what a newcomer asks first, and what an evening begins with."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from sqlalchemy import Connection, Select, and_, case, func, literal, select, un
 
 from kinphoto.archive.catalogue.privacy import Public, photographs_shown, public_view
 from kinphoto.archive.collection.container_pages import Missing, Tally, lacks, tally
-from kinphoto.archive.dates.estimates import read_settlement
+from kinphoto.archive.dates.estimates import kept_findings
 from kinphoto.archive.people.proband import proband_id
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
@@ -65,7 +65,7 @@ class Overview:
 def overview(connection: Connection, *, for_anybody: bool = False) -> Overview:
     """How much is in the archive, and how far it has got. With `for_anybody` as if there were only what anybody may
     see, no conflict and nothing to do."""
-    public, conflicts = public_view(connection, for_anybody), len(read_settlement(connection).conflicts)
+    public, conflicts = public_view(connection, for_anybody), len(kept_findings(connection).conflicts)
     a, p, s = t.appearance.c, t.photograph.c, t.scan.c
     named = and_(a.withdrawn == 0, a.denied == 0, *photographs_shown(connection, a.photograph_id, public))
     scans = select(func.count()).select_from(t.scan).where(*photographs_shown(connection, s.photograph_id, public))
@@ -128,8 +128,8 @@ def _progress(connection: Connection, public: Public | None) -> Iterable[DayProg
     names = select(a.photograph_id, func.min(a.said_at).label("at"), literal(1).label("named")).where(
         a.withdrawn == 0, a.denied == 0, a.person_id.is_not(None)
     )
-    told = select(s.photograph_id, func.min(s.said_at).label("at"), literal(0).label("named")).where(s.withdrawn == 0)
-    both = union_all(names.group_by(a.photograph_id), told.group_by(s.photograph_id)).subquery()
+    others = select(s.photograph_id, func.min(s.said_at).label("at"), literal(0).label("named")).where(s.withdrawn == 0)
+    both = union_all(names.group_by(a.photograph_id), others.group_by(s.photograph_id)).subquery()
     first_name = func.min(case((both.c.named == 1, both.c.at)))
     each = (
         select(func.substr(first_name, 1, 10), func.substr(func.min(both.c.at), 1, 10), func.min(e.best))

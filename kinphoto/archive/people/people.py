@@ -1,4 +1,4 @@
-"""People: found by name and year, named though they are in no tree, and told to be the same as somebody else."""
+"""People: found by name and year, added outside the tree, and identified with somebody else."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import Annotated, Any
 
 from sqlalchemy import Connection, RowMapping, func, select
 
-from kinphoto.archive.catalogue.codes import formerly, with_code
+from kinphoto.archive.catalogue.codes import formerly, row_of, with_code, with_id
 from kinphoto.archive.catalogue.finding import find_person, life_words
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.identity import read_identity
@@ -17,6 +17,7 @@ from kinphoto.archive.catalogue.name_search import Match, Matches, search
 from kinphoto.archive.catalogue.person_cards import PersonCard, person_cards
 from kinphoto.archive.catalogue.privacy import Public, photographs_shown, public_view
 from kinphoto.archive.catalogue.recorded_dates import date_columns
+from kinphoto.archive.statements.appearances import Link, Linked, record_link
 from kinphoto.documents import OR_NULL
 from kinphoto.errors import InvalidValueError
 from kinphoto.gedcom.dates import parse_date
@@ -50,7 +51,7 @@ class FoundPerson(PersonCard):
 
 @dataclass(frozen=True, slots=True)
 class FoundPeople:
-    """Who was found, best first; `similar` when nobody is written so and those of nearly that name are given."""
+    """Who was found, best first; `similar` when there was no exact match and these have similar names."""
 
     people: tuple[FoundPerson, ...]
     similar: bool
@@ -72,7 +73,7 @@ class SamePerson:
     id: Annotated[str, "who it turned out to be"]
     was: Annotated[str, "the id of the person outside the tree, which still works"]
     name: Annotated[str, "the name of the person it turned out to be"]
-    moved: Annotated[int, "how many pictures are theirs now"]
+    moved: Annotated[int, "how many pictures moved to that person"]
 
 
 def find(connection: Connection, text: str = "", most: int | None = None, *, for_anybody: bool = False) -> FoundPeople:
@@ -113,7 +114,7 @@ def _described(connection: Connection, matches: Matches, most: int | None, publi
 
 
 def add(work: Work, name: str, born: str | None = None, died: str | None = None, note: str = "") -> AddedPerson:
-    """Name somebody who is in no tree. Slashes may part off the surname: "Ada /Marsh/".
+    """Add somebody who is not in the tree. Slashes may set off the surname: "Ada /Marsh/".
 
     Raises InvalidValueError for an empty name, a date that cannot be understood, or a death before the birth.
     """
@@ -122,7 +123,9 @@ def add(work: Work, name: str, born: str | None = None, died: str | None = None,
         raise InvalidValueError("a person needs a name", remedy='Give one, such as "Mrs Holm from next door".')
     dates = {tag: parse_date(date) for tag, date in (("BIRT", born), ("DEAT", died)) if date is not None}
     _check_order(dates)
-    namesakes = _namesakes(work.connection, fold(text))
+    n = t.name.c
+    alike = work.connection.scalars(select(n.person_id).where(n.folded == fold(text)).order_by(n.person_id))
+    namesakes = tuple(life_words(work.connection, list(dict.fromkeys(alike))[:5]).values())
     code = _new_code(work)
     id_ = work.insert_one(
         t.person, code=code, name=text, outside=1, sex="U", living=0 if died else None, note=note.strip()
@@ -134,38 +137,43 @@ def add(work: Work, name: str, born: str | None = None, died: str | None = None,
     )
     for tag, dated in dates.items():
         work.insert_one(t.event, person_id=id_, tag=tag, date_text=dated.words, **date_columns(dated))
-    work.what = f"named somebody outside the tree: {code}, {text}"
+    work.what = f"added {text} ({code}), who is not in the tree"
     return AddedPerson(code, text, namesakes)
 
 
-def same(work: Work, somebody: str, turned_out: str) -> SamePerson:
+def link_newcomer(work: Work, said: Link, name: str) -> tuple[Linked, list[str]]:
+    """Record that somebody of this name, who is in no tree, is in a photograph. Raises what adding and linking them
+    raise; then nobody was added."""
+    return record_link(work, replace(said, person=add(work, name).id))
+
+
+def identify(work: Work, somebody: str, turned_out: str) -> SamePerson:
     """Somebody outside the tree turned out to be another person: their pictures become that person's.
 
-    Raises NotFoundError or AmbiguousError when it cannot be told who is meant, InvalidValueError when the first is in
-    the tree (and not gone from it), both are one already, or both stand in one photograph at different places.
+    Raises NotFoundError or AmbiguousError when it is unclear who is meant, InvalidValueError when the first is in the
+    tree (and not gone from it), both are one already, or both are in one photograph at different places.
     """
     x, who = find_person(work.connection, somebody), find_person(work.connection, turned_out)
     if x["id"] == who["id"]:
-        raise InvalidValueError(f"{somebody} and {turned_out} are the same person already: {_called(who)}")
+        raise InvalidValueError(f"{somebody} and {turned_out} are the same person already: {with_id(who)}")
     if not x["outside"] and not x["gone"]:
         raise InvalidValueError(
-            f"{_called(x)} is in the tree",
+            f"{with_id(x)} is in the tree",
             remedy="Name the person outside the tree first: kinphoto people same X7 I12.",
         )
     moved = _move_appearances(work, x, who)
     work.update(t.person, [x["id"]], same_as_id=who["id"])
-    work.what = f"{_called(x)} turned out to be {_called(who)}"
+    work.what = f"{with_id(x)} turned out to be {with_id(who)}"
     return SamePerson(who["code"], x["code"], who["name"], moved)
 
 
 def take_over(work: Work, gone: int, into: int) -> int:
-    """Somebody who is gone from the tree (row id) went up in another: their pictures become that person's. Counts them.
+    """Somebody who is gone from the tree (row id) was merged into another: their pictures become that person's. Counts
+    them.
 
-    Raises InvalidValueError when both stand in one photograph at different places.
+    Raises InvalidValueError when both are in one photograph at different places.
     """
-    asked = select(t.person).where(t.person.c.id.in_((gone, into)))
-    rows = {row["id"]: row for row in work.connection.execute(asked).mappings()}
-    moved = _move_appearances(work, rows[gone], rows[into])
+    moved = _move_appearances(work, *(row_of(work.connection, t.person, id_) for id_ in (gone, into)))
     work.update(t.person, [gone], same_as_id=into)
     return moved
 
@@ -176,14 +184,8 @@ def _check_order(dates: dict[str, Dated]) -> None:
         return
     if died.span.last < born.span.first:
         raise InvalidValueError(
-            f"a death {died.words} comes before the birth {born.words}", remedy="Give --born and --died again."
+            f"the death ({died.words}) comes before the birth ({born.words})", remedy="Give --born and --died again."
         )
-
-
-def _namesakes(connection: Connection, folded: str) -> tuple[str, ...]:
-    n = t.name.c
-    ids = list(dict.fromkeys(connection.scalars(select(n.person_id).where(n.folded == folded).order_by(n.person_id))))
-    return tuple(life_words(connection, ids[:5]).values())
 
 
 def _new_code(work: Work) -> str:
@@ -192,10 +194,6 @@ def _new_code(work: Work) -> str:
         code = f"X{work.take('person.outside').start}"
         if with_code(work.connection, t.person, code) is None and not formerly(work.connection, t.person, code):
             return code
-
-
-def _called(row: RowMapping) -> str:
-    return f"{row['name'] or 'somebody without a name'} ({row['code']})"
 
 
 def _move_appearances(work: Work, x: RowMapping, who: RowMapping) -> int:
@@ -219,13 +217,13 @@ def _move_appearances(work: Work, x: RowMapping, who: RowMapping) -> int:
 def _refuse_two_places(
     connection: Connection, row: RowMapping, present: list[dict[str, Any]], x: RowMapping, who: RowMapping
 ) -> None:
-    """Two people who stand next to each other are not one."""
+    """Two people next to each other are not one."""
     for other in present:
         regions = {row["region_id"], other["region_id"]}
         if _counts(row) and _counts(other) and len(regions) == 2 and None not in regions:
-            code = connection.scalar(select(t.photograph.c.code).where(t.photograph.c.id == row["photograph_id"]))
+            code = row_of(connection, t.photograph, row["photograph_id"])["code"]
             raise InvalidValueError(
-                f"{_called(x)} and {_called(who)} are both in {code}, at different places",
+                f"{with_id(x)} and {with_id(who)} are both in {code}, at different places",
                 remedy=f"Withdraw one of the two links first: kinphoto withdraw A{row['id']}, or A{other['id']}.",
             )
 
@@ -241,7 +239,7 @@ def _is_one(row: RowMapping, other: dict[str, Any]) -> bool:
 
 
 def _merge(work: Work, row: RowMapping, twin: dict[str, Any]) -> None:
-    """Let `twin` stand for both: it takes what it lacks, and the ages that were judged."""
+    """Make two appearances one: `twin` takes what it lacks, and the ages that were judged."""
     keep = {key: twin[key] or row[key] for key in ("region_id", "trust", "informant_id", "why")}
     if any(twin[key] != value for key, value in keep.items()):
         work.update(t.appearance, [twin["id"]], **keep)

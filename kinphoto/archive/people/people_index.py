@@ -26,7 +26,7 @@ from kinphoto.reason.model.span import at_least, at_most
 from kinphoto.store import tables as t
 
 _TABLES = ("person", "name", "event", "family", "partner", "parent_link")
-"""What a roster is read from."""
+"""What the index is read from."""
 _BEFORE_RITE, _OPEN = at_most(2), at_most(10)
 """Days before a christening, and beyond a date of which one end is open, in which a birth is looked for."""
 _EVEN = 3**0.5
@@ -86,16 +86,11 @@ _KEPT: WeakKeyDictionary[Engine, PeopleIndex] = WeakKeyDictionary()
 
 
 def kept_people(connection: Connection) -> PeopleIndex:
-    """The people as they are now, kept in memory from one question to the next."""
-    engine = connection.engine
-    people_index = _KEPT[engine] = current(connection, kept_names(connection), _KEPT.get(engine))
-    return people_index
-
-
-def current(connection: Connection, called: NameIndex, known: PeopleIndex | None = None) -> PeopleIndex:
-    """The index as it is now, with what everybody is `called`; `known` when nothing about people has changed since."""
-    stamp = last_change(connection, _TABLES)
-    return known if known is not None and known.stamp == stamp else _read(connection, called, stamp)
+    """The people as they are now, kept in memory until something about people changes."""
+    known, stamp = _KEPT.get(connection.engine), last_change(connection, _TABLES)
+    if known is None or known.stamp != stamp:
+        known = _KEPT[connection.engine] = _read(connection, kept_names(connection), stamp)
+    return known
 
 
 def _read(connection: Connection, called: NameIndex, stamp: int) -> PeopleIndex:
@@ -118,8 +113,8 @@ def _read(connection: Connection, called: NameIndex, stamp: int) -> PeopleIndex:
 
 
 def _lifetimes(connection: Connection, places: dict[int, int], identity: Identity, count: int) -> Lifetimes:
-    """The preferred date of a birth or death itself has the last word, after that of its rite, and after what was told
-    before it was known who somebody is."""
+    """The preferred date of a birth or death itself counts, before that of its rite, and before what was recorded while
+    it was unknown who somebody is."""
     e = t.event.c
     lives = Lifetimes(np.full(count, nan), np.full(count, nan), np.full(count, -inf), np.full(count, inf))
     rows = connection.execute(

@@ -44,9 +44,9 @@ def pictures(
     """
     between = _between(since, until)
     row = find_person(connection, person)
-    ids = _in_photographs(connection, _line(connection, row["id"], ancestors, descendants))
+    ids = with_any_of(connection, _line(connection, row["id"], ancestors, descendants))
     for other in beside:
-        ids &= _in_photographs(connection, {find_person(connection, other)["id"]})
+        ids &= with_any_of(connection, {find_person(connection, other)["id"]})
     found = [one for one in cards(connection, ids, drawn=False).values() if _meets(one, between)]
     return Pictures(row["code"], row["name"], tuple(sorted(found, key=_taken)))
 
@@ -71,7 +71,7 @@ def _line(connection: Connection, person_id: int, ancestors: bool, descendants: 
     return line
 
 
-def _in_photographs(connection: Connection, people: Collection[int]) -> set[int]:
+def with_any_of(connection: Connection, people: Collection[int]) -> set[int]:
     """The photographs any of these people is in."""
     a = t.appearance.c
     query = select(a.person_id, a.photograph_id).where(a.denied == 0, a.withdrawn == 0)

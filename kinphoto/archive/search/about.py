@@ -1,5 +1,5 @@
-"""Everything about one thing that somebody names: a photograph with its files, faces, words and date; a person's life;
-or a box with what lies in it.
+"""Everything about one thing: a photograph with its files, faces, words and date; a person's life; or a box with what
+is in it.
 """
 
 from __future__ import annotations
@@ -10,27 +10,26 @@ from typing import Annotated, NamedTuple
 from sqlalchemy import Connection, RowMapping
 
 from kinphoto.archive.catalogue.finding import find_person, find_photograph, is_code
-from kinphoto.archive.collection import arranging, container_pages
-from kinphoto.archive.collection import photograph_page as mount
+from kinphoto.archive.collection import arranging, container_pages, photograph_page
 from kinphoto.archive.collection.container_pages import ContainerPage
 from kinphoto.archive.collection.photograph_page import PhotographPage
 from kinphoto.archive.dates.explain import Explanation, explain
 from kinphoto.archive.people import lifeline
 from kinphoto.archive.people.lifeline import Lifeline
-from kinphoto.archive.statements import faces as seated
+from kinphoto.archive.statements import faces
 from kinphoto.archive.statements.faces import NameOnFace, PhotographFaces
 from kinphoto.documents import INLINE, INTERNAL, Key
 from kinphoto.errors import InvalidValueError, KinphotoError, NotFoundError
 from kinphoto.reason.model.findings import Estimate
 
 REASONS = 3
-"""Lines that tell why a photograph is dated as it is; `explain` has the rest."""
+"""Lines that say why a photograph is dated as it is; `explain` has the rest."""
 
 
 class NamedFace(NamedTuple):
     """A name and where it is on the photograph."""
 
-    seat: Annotated[NameOnFace, INLINE]
+    name: Annotated[NameOnFace, INLINE]
     region: Annotated[str | None, "the face it is on, `R3`; null for no place in the picture"]
     denied: Annotated[bool, "true when somebody says that it is not this person"]
 
@@ -39,7 +38,7 @@ class NamedFace(NamedTuple):
 class AboutPhotograph:
     """A photograph as an object, who is in it, and why it is dated as it is (None for an album page)."""
 
-    mount: Annotated[PhotographPage, INLINE]
+    page: Annotated[PhotographPage, INLINE]
     faces: Annotated[PhotographFaces, INTERNAL]
     explanation: Annotated[Explanation | None, INTERNAL]
 
@@ -48,13 +47,13 @@ class AboutPhotograph:
         """Every name on it, face by face, the denied after the others."""
         return [
             *(
-                NamedFace(seat, face.region, denied)
+                NamedFace(name, face.region, denied)
                 for face in self.faces.faces
-                for seats, denied in ((face.names, False), (face.denied, True))
-                for seat in seats
+                for names, denied in ((face.names, False), (face.denied, True))
+                for name in names
             ),
-            *(NamedFace(seat, None, False) for seat in self.faces.elsewhere),
-            *(NamedFace(seat, None, True) for seat in self.faces.denied),
+            *(NamedFace(name, None, False) for name in self.faces.elsewhere),
+            *(NamedFace(name, None, True) for name in self.faces.denied),
         ]
 
     @property
@@ -88,11 +87,11 @@ def about(connection: Connection, text: str) -> AboutPhotograph | Lifeline | Con
         return _person_or_box(connection, text)
     code = str(photograph["code"])
     explanation = None if photograph["page"] else explain(connection, code, everything=False)
-    return AboutPhotograph(mount.read_page(connection, code), seated.faces(connection, code), explanation)
+    return AboutPhotograph(photograph_page.read_page(connection, code), faces.faces(connection, code), explanation)
 
 
 def is_dated(connection: Connection, text: str) -> bool:
-    """Whether a photograph is meant, and no album page: what is told of it rests on the estimates."""
+    """Whether a photograph is meant that is not an album page: then the estimates are needed."""
     photograph = _photograph(connection, text) if text.strip() else None
     return photograph is not None and not photograph["page"]
 
@@ -114,7 +113,7 @@ def _person_or_box(connection: Connection, text: str) -> Lifeline | ContainerPag
             box = arranging.find(connection, text)
         except KinphotoError:
             raise NotFoundError(
-                f"no photograph, person or box fits '{text}'",
+                f"there is no photograph, person or box called '{text}'",
                 remedy=f"{_suggestion(nobody)} To look for it: kinphoto find {text}.".strip(),
             ) from nobody
         return container_pages.container_page(connection, box["id"])

@@ -1,4 +1,4 @@
-"""Lists of photographs by what they lack, where they lie and when they were taken; what is asked combines."""
+"""Lists of photographs by what they lack, where they are and when they were taken; conditions combine."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from typing import Annotated
 
 from sqlalchemy import ColumnElement, Connection, or_, select
 
+from kinphoto.archive.catalogue.containers import within
 from kinphoto.archive.collection import arranging
 from kinphoto.archive.collection.container_pages import Missing, lacks, named_boxes
 from kinphoto.archive.collection.photograph_cards import PhotographCard, cards
@@ -20,8 +21,8 @@ from kinphoto.store.among import among
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ListQuery:
-    """What is asked of a list; everything given has to fit. `box` is a container with those inside it, "" for what lies
-    nowhere; `years` is a year, a decade (1920s) or a range (1920-1935)."""
+    """The conditions of a list, which all have to hold. `box` is a container with those inside it, "" for what is in
+    none; `years` is a year, a decade (1920s) or a range (1920-1935)."""
 
     lacking: Collection[Missing] = ()
     box: str | None = None
@@ -34,11 +35,11 @@ class ListedPhotograph:
 
     picture: Annotated[PhotographCard, INLINE]
     place: Annotated[str, "where it was taken"]
-    box: Annotated[str, "the container it lies in; empty for none"]
+    box: Annotated[str, "the container it is in; empty for none"]
 
 
 def listed(connection: Connection, wanted: ListQuery) -> tuple[ListedPhotograph, ...]:
-    """The photographs that fit, as they lie in their boxes; by date where years are asked for.
+    """The photographs that match, in the order of their boxes; by date where years are asked for.
 
     Raises NotFoundError or AmbiguousError for a box, InvalidValueError for years that cannot be understood.
     """
@@ -59,28 +60,23 @@ def listed(connection: Connection, wanted: ListQuery) -> tuple[ListedPhotograph,
     query = query.outerjoin(t.estimate, e.photograph_id == p.id).where(*conditions)
     rows = {row.id: row for row in connection.execute(query.order_by(p.position, p.id))}
     pictures, names = cards(connection, rows, drawn=False), {box.id: box.name for box in named_boxes(connection)}
-    shelf = {id_: at for at, id_ in enumerate(names)}
+    order = {id_: at for at, id_ in enumerate(names)}
     found = [
         ListedPhotograph(pictures[id_], row.place, names.get(row.container_id, ""))
         for id_, row in sorted(
-            rows.items(), key=lambda pair: (shelf.get(pair[1].container_id, len(shelf)), pair[1].position, pair[0])
+            rows.items(), key=lambda pair: (order.get(pair[1].container_id, len(order)), pair[1].position, pair[0])
         )
     ]
     return tuple(found if between is None else sorted(found, key=_taken))
 
 
 def _in_box(connection: Connection, box: str) -> ColumnElement[bool]:
-    """Lying in this container or one inside it; nowhere for ""."""
+    """In this container or one inside it; in none for ""."""
     p, c = t.photograph.c, t.container.c
     if not box.strip():
         return p.container_id.is_(None)
-    within = {int(arranging.find(connection, box)["id"])}
-    inside = {row.id: row.parent_id for row in connection.execute(select(c.id, c.parent_id))}
-    edge = within
-    while edge:
-        edge = {id_ for id_, parent in inside.items() if parent in edge} - within
-        within = within | edge
-    return or_(among(connection, p.container_id, within))
+    parents = {row.id: row.parent_id for row in connection.execute(select(c.id, c.parent_id))}
+    return or_(among(connection, p.container_id, within(parents, {arranging.find(connection, box)["id"]})))
 
 
 def _taken(one: ListedPhotograph) -> tuple[int, str]:

@@ -1,9 +1,9 @@
-"""Finding photographs, people and containers by one line somebody types, or by what they choose: people, a line of
-descent, a box, years, what is still wanting. What is asked combines, and the whole question fits into an address.
+"""Finding photographs, people and containers by one line of text, or by what is chosen: people, a line of descent, a
+box, years, what is still missing. Conditions combine, and the whole query fits into an address.
 
-A run of words that one person's names hold together means that person; every other word stands in the name of somebody
-in the picture, in the name of a container it lies in, or in the words on and about it. Years mean photographs that are
-likely to have been taken then, or can have been where nothing is likely.
+Words that are all in one person's names mean that person; every other word has to be in the name of somebody in the
+picture, in the name of a container it is in, or in the words on and about it. Years mean photographs that were likely
+taken then, or can have been where nothing is likely.
 """
 
 from __future__ import annotations
@@ -17,9 +17,10 @@ from typing import Any
 
 from sqlalchemy import Connection, Select, and_, func, or_, select
 
+from kinphoto.archive.catalogue.containers import within
 from kinphoto.archive.catalogue.finding import find_person
 from kinphoto.archive.catalogue.folding import fold
-from kinphoto.archive.catalogue.lives import rows_of
+from kinphoto.archive.catalogue.lives import lives, rows_of
 from kinphoto.archive.catalogue.names import kept_names
 from kinphoto.archive.catalogue.person_cards import PersonCard, count_pictures, person_cards
 from kinphoto.archive.catalogue.privacy import Public, photographs_shown, public_view
@@ -44,8 +45,8 @@ _YEARS = re.compile(r"(\d{4})(?:(s)|\s*[-–/]\s*(\d{4}))?")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SearchQuery:
-    """What is looked for; everything given has to fit. `people` are all to be in the picture; `since` and `until` are
-    years; `box` is a container (row id) with those inside it."""
+    """What is looked for; all of it has to match. `people` are all to be in the picture; `since` and `until` are years;
+    `box` is a container (row id) with those inside it."""
 
     text: str = ""
     people: tuple[str, ...] = ()
@@ -54,7 +55,7 @@ class SearchQuery:
     box: int | None = None
     since: int | None = None
     until: int | None = None
-    wanting: Missing | None = None
+    missing: Missing | None = None
 
     @property
     def empty(self) -> bool:
@@ -64,8 +65,8 @@ class SearchQuery:
 
 @dataclass(frozen=True, slots=True)
 class SearchResult:
-    """A page of the photographs that fit, from number `start` of `count` on, by best date and the undated last; and the
-    people and containers that the words themselves mean. `chosen` are the people asked for by name."""
+    """A page of the photographs that match, from number `start` of `count` on, by best date and the undated last; and
+    the people and containers that the words themselves mean. `chosen` are the people asked for by name."""
 
     photographs: tuple[PhotographCard, ...]
     start: int
@@ -76,22 +77,22 @@ class SearchResult:
 
 
 def search(connection: Connection, question: SearchQuery, start: int = 0, *, for_anybody: bool = False) -> SearchResult:
-    """The photographs that fit, a page from number `start` on, and the people and containers that the words mean. With
-    `for_anybody` as if there were only what anybody may see, and nothing written but what anybody may read: neither
-    what is found nor how much, nor a refusal, tells that there is more.
+    """The photographs that match, a page from number `start` on, and the people and containers that the words mean.
+    With `for_anybody` as if there were only what anybody may see, and only the words that anybody may read: neither
+    what is found, nor how much, nor an error reveals that there is more.
 
-    Raises NotFoundError or AmbiguousError for people who cannot be told.
+    Raises NotFoundError or AmbiguousError for people who are unclear.
     """
     words, years = understood(question)
     public = public_view(connection, for_anybody)
-    asked = _LookUps(connection, words, public)
+    asked = _Search(connection, words, public)
     fitting = asked.photographs(question, years)
-    ids, count = _page(connection, fitting, years, question.wanting, max(start, 0), public)
+    ids, count = _page(connection, fitting, years, question.missing, max(start, 0), public)
     chosen = [asked.person(one) for one in question.people]
-    meant = _named(connection, _among_many(connection, asked.meant(), ids), public)
+    meant = asked.cards_of(_among_many(connection, asked.meant(), ids))
     return SearchResult(
         tuple(cards(connection, ids, public).values()), max(start, 0), count, meant, tuple(asked.boxes_called()),
-        _named(connection, chosen, public),
+        asked.cards_of(chosen),
     )  # fmt: skip
 
 
@@ -138,8 +139,8 @@ def _words(name: str) -> tuple[str, ...]:
     return tuple(fold(name).split())
 
 
-class _LookUps:
-    """One question's look-ups, each made once."""
+class _Search:
+    """The look-ups of one query, each made once."""
 
     def __init__(self, connection: Connection, words: Sequence[str], public: Public | None) -> None:
         self.connection = connection
@@ -147,7 +148,7 @@ class _LookUps:
         self.public = public
         self.called = kept_names(connection, public)
         self._texts = WordList(connection)
-        self._people = self._having_each(words)
+        self._people = {word: set(self.called.ids[self.called.having(word)].tolist()) for word in words}
         c = t.container.c
         self._boxes = [
             row
@@ -193,22 +194,27 @@ class _LookUps:
             called = set.intersection(*map(self._boxes_with, self.words))
             yield from (ContainerName(row.id, row.name) for row in self._boxes if row.id in called)
 
+    def cards_of(self, people: Sequence[int]) -> tuple[PersonCard, ...]:
+        """These people, those in the most pictures first, then the others in their order."""
+        pictures = count_pictures(self.connection, people, self.public)
+        ranked = sorted(dict.fromkeys(people), key=lambda id_: (-pictures[id_], id_) if id_ in pictures else (0, 0))
+        shown = ranked[:MOST_PEOPLE]
+        lived = lives(self.connection, shown, self.called.identity)
+        found = person_cards(self.connection, shown, PersonCard, self.public, lived, pictures)
+        return tuple(found[id_] for id_ in shown)
+
     def _of_run(self, run: Sequence[str], among_these: PhotographSet | None, years: Span | None) -> PhotographSet:
         """Those of the photographs (None: all; those of other years may be left out) in which somebody is called so, or
         that have all the words on them or on their containers."""
-        first, *more = (PhotographSet(self._within(self._boxes_with(word)), self._written(word)) for word in run)
+        public = self.public is not None
+        first, *more = (
+            PhotographSet(self._within(self._boxes_with(word)), self._texts.having(word, for_anybody=public))
+            for word in run
+        )
         found = self._both(among_these, first)
         for fitting in more:
             found = self._both(found, fitting)
         return PhotographSet(found.boxes, found.photographs | self._with(self._called(run), among_these, years))
-
-    def _having_each(self, words: Sequence[str]) -> dict[str, set[int]]:
-        """For each word the people who have it in a name."""
-        return {word: set(self.called.ids[self.called.having(word)].tolist()) for word in words}
-
-    def _written(self, word: str) -> set[int]:
-        """The photographs in whose words one begins so, of the words that may be read."""
-        return self._texts.having(word, for_anybody=self.public is not None)
 
     def _called(self, run: Sequence[str]) -> set[int]:
         return set.intersection(*(self._people[word] for word in run))
@@ -216,6 +222,8 @@ class _LookUps:
     def _with(self, people: Collection[int], among_these: PhotographSet | None, years: Span | None) -> set[int]:
         """Those of the photographs (None: all; those of other years may be left out) that any of these people is in."""
         everywhere = self.called.identity.names(people)
+        if not everywhere:
+            return set()
         a, e = t.appearance.c, t.estimate.c
         theirs = select(a.photograph_id).where(a.denied == 0, a.withdrawn == 0).distinct()
         # of many people: by the photographs, as adding nothing keeps the database from starting with the people
@@ -234,11 +242,7 @@ class _LookUps:
 
     def _within(self, boxes: set[int]) -> set[int]:
         """These containers and those inside them."""
-        within, edge = set(boxes), set(boxes)
-        while edge:
-            edge = {row.id for row in self._boxes if row.parent_id in edge} - within
-            within |= edge
-        return within
+        return within({row.id: row.parent_id for row in self._boxes}, boxes)
 
     def _both(self, one: PhotographSet | None, other: PhotographSet) -> PhotographSet:
         """What fits both (None: everything)."""
@@ -261,24 +265,26 @@ class _LookUps:
 
 
 def _page(
-    connection: Connection, fitting: PhotographSet | None, years: Span | None, wanting: Missing | None, start: int,
+    connection: Connection, fitting: PhotographSet | None, years: Span | None, missing: Missing | None, start: int,
     public: Public | None,
 ) -> tuple[list[int], int]:  # fmt: skip
     """The photographs of one page, and how many there are in all."""
+    if fitting is not None and not fitting.boxes and not fitting.photographs:
+        return [], 0
     p, e = t.photograph.c, t.estimate.c
     query: Select[Any] = select(p.id).select_from(t.photograph)
     query = query.outerjoin(t.estimate, e.photograph_id == p.id)
     if years is not None:
         query = query.where(taken_in(years))
-    if wanting is not None:
-        query = query.where(lacks(wanting, public))
+    if missing is not None:
+        query = query.where(lacks(missing, public))
     if fitting is not None:
         places = [among(connection, p.container_id, fitting.boxes)] if fitting.boxes else []
         query = query.where(or_(among(connection, p.id, fitting.photographs), *places))
     query = query.where(*photographs_shown(connection, p.id, public))
     ordered = query.order_by(e.best.is_(None), e.best, e.earliest.is_(None), e.earliest, p.id)
     rows = connection.execute(ordered.add_columns(func.count().over()).limit(A_PAGE).offset(start)).all()
-    count = rows[0][1] if rows else connection.scalar(query.with_only_columns(func.count())) or 0
+    count = rows[0][1] if rows else (start and connection.scalar(query.with_only_columns(func.count()))) or 0
     return [row[0] for row in rows], count
 
 
@@ -299,11 +305,3 @@ def _among_many(connection: Connection, people: Sequence[int], shown: Sequence[i
     query = select(a.person_id).where(a.denied == 0, a.withdrawn == 0, among(connection, a.photograph_id, shown))
     seen = set(connection.scalars(query)).intersection(people)
     return sorted(seen) if seen else people
-
-
-def _named(connection: Connection, ids: Sequence[int], public: Public | None) -> tuple[PersonCard, ...]:
-    """The people in the most pictures first, then the others as they come."""
-    pictures = count_pictures(connection, ids, public)
-    ranked = sorted(dict.fromkeys(ids), key=lambda id_: (-pictures[id_], id_) if id_ in pictures else (0, 0))
-    found = person_cards(connection, ranked[:MOST_PEOPLE], PersonCard, public)
-    return tuple(found[id_] for id_ in ranked[:MOST_PEOPLE])

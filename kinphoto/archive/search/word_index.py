@@ -1,18 +1,17 @@
-"""The words that were written on and about each photograph, so that a search among a hundred thousand answers at once.
+"""An index of the words on and about each photograph, so that searching a hundred thousand is immediate.
 
-They lie in a file of their own beside the database, `words.db`, in SQLite's full-text index, folded like names are and
-found by their beginnings. What anybody may read (title, place and code) stands in a column of its own, so that a search
-for somebody who has not signed in looks into nothing else. It is derived: what was changed since it was last asked is
-read again by the change log, and when the file is thrown away it is made anew.
+It is a file of its own beside the database, `words.db`: SQLite's full-text index of the words, folded like names and
+found by their beginnings. What anybody may read (title, place and code) has a column of its own, so that a search for
+somebody who has not signed in looks at nothing else. The index is derived: what was changed since the last search is
+read again by the change log, and a missing file is made again.
 """
 
 from __future__ import annotations
 
-import json
 import sqlite3
-import zlib
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterator
 from contextlib import closing
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -22,15 +21,16 @@ from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.lives import rows_of
 from kinphoto.store import tables as t
 from kinphoto.store.opening import folder_of
+from kinphoto.store.session import rows_before
 
 FILE = "words.db"
-_FORM = "2"  # of the file; another one is made anew
+_FORMAT = "2"  # of the file; one of another format is made again
 _ELSEWHERE = {
     sqlite3.SQLITE_BUSY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR, sqlite3.SQLITE_PERM,
     sqlite3.SQLITE_READONLY,
 }  # fmt: skip
 """Why the file cannot be used just now, whole as it may be: then one is made in memory, for this search only."""
-_PATIENCE = 20.0  # seconds to wait for another who writes to it
+_TIMEOUT = 20.0  # seconds to wait for another who writes to it
 _MANY = 5_000  # photographs beyond which everything is read
 
 
@@ -46,31 +46,36 @@ class WordList:
         that anybody may read."""
         where = f'open : "{word}"*' if for_anybody else f'"{word}"*'
         try:
-            return self._ask(where, self._path)
+            return self._look_up(where, self._path)
         except sqlite3.OperationalError as problem:
             if problem.sqlite_errorcode & 0xFF in _ELSEWHERE:
-                return self._ask(where, ":memory:")
+                return self._look_up(where, ":memory:")
         except sqlite3.DatabaseError:  # damaged
             pass
         self._path.unlink(missing_ok=True)  # damaged, or none of ours: it can be thrown away
-        return self._ask(where, self._path)
+        return self._look_up(where, self._path)
 
-    def _ask(self, where: str, path: Path | str) -> set[int]:
-        with closing(sqlite3.connect(path, timeout=_PATIENCE)) as index, index:
-            self._follow(index)
+    @cached_property
+    def _newest(self) -> int:
+        """The newest change that `connection` sees."""
+        return self._connection.scalar(select(func.max(t.change.c.id))) or 0
+
+    def _look_up(self, where: str, path: Path | str) -> set[int]:
+        with closing(sqlite3.connect(path, timeout=_TIMEOUT)) as index, index:
+            self._update(index)
             found = index.execute("SELECT rowid FROM words WHERE words MATCH ?", (where,))
             return {row[0] for row in found}
 
-    def _follow(self, index: sqlite3.Connection) -> None:
+    def _update(self, index: sqlite3.Connection) -> None:
         """Read again what was changed since the index was last brought up to date."""
-        newest = self._connection.scalar(select(func.max(t.change.c.id))) or 0
+        newest = self._newest
         known = index.execute("SELECT 1 FROM sqlite_master WHERE name = 'state'").fetchone()
         form, as_of = index.execute("SELECT form, as_of FROM state").fetchone() if known else ("", 0)
-        if form == _FORM and as_of == newest:
+        if form == _FORMAT and as_of == newest:
             return
         index.execute("BEGIN IMMEDIATE")
-        if form != _FORM or as_of > newest:
-            self._lay_out(index)
+        if form != _FORMAT or as_of > newest:
+            self._create_tables(index)
             as_of = 0
         touched = self._touched(as_of) if as_of else None
         if touched is not None and len(touched) > _MANY:
@@ -78,15 +83,15 @@ class WordList:
         self._write(index, touched)
         index.execute("UPDATE state SET as_of = ?", (newest,))
 
-    def _lay_out(self, index: sqlite3.Connection) -> None:
+    def _create_tables(self, index: sqlite3.Connection) -> None:
         for name in ("words", "state"):
             index.execute(f"DROP TABLE IF EXISTS {name}")
         index.execute("CREATE VIRTUAL TABLE words USING fts5(open, kept, prefix='2 3')")
         index.execute("CREATE TABLE state (form TEXT, as_of INTEGER)")
-        index.execute("INSERT INTO state VALUES (?, 0)", (_FORM,))
+        index.execute("INSERT INTO state VALUES (?, 0)", (_FORMAT,))
 
     def _write(self, index: sqlite3.Connection, ids: set[int] | None) -> None:
-        """Put down the words of these photographs, or of all."""
+        """Write the words of these photographs, or of all."""
         if ids is None:
             index.execute("DELETE FROM words")
         else:
@@ -100,25 +105,16 @@ class WordList:
     def _touched(self, as_of: int) -> set[int]:
         """The photographs in which something was changed after change `as_of`."""
         r, s = t.change_row.c, t.statement.c
-        notes = self._connection.execute(
-            select(r.table_name, r.first_id, r.last_id, r.before).where(
-                r.change_id > as_of, r.table_name.in_(("photograph", "statement"))
-            )
-        ).all()
+        notes = select(t.change_row).where(r.change_id > as_of, r.table_name.in_(("photograph", "statement")))
         found: set[int] = set()
-        for table, first, last, before in notes:
-            if table == "photograph":
+        for note in self._connection.execute(notes).mappings().all():
+            first, last = note["first_id"], note["last_id"]
+            if note["table_name"] == "photograph":
                 found.update(range(first, last + 1))
                 continue
             found.update(self._connection.scalars(select(s.photograph_id).where(s.id.between(first, last))))
-            found.update(row["photograph_id"] for row in _rows(before))
+            found.update(row["photograph_id"] for row in rows_before(note))
         return found
-
-
-def _rows(packed: bytes | None) -> Iterable[dict[str, int]]:
-    """The rows a change noted as they were before."""
-    rows: list[dict[str, int]] = [] if packed is None else json.loads(zlib.decompress(packed))
-    return rows
 
 
 def _texts(connection: Connection, ids: Collection[int] | None) -> dict[int, tuple[str, str]]:
@@ -126,10 +122,12 @@ def _texts(connection: Connection, ids: Collection[int] | None) -> dict[int, tup
     p, s = t.photograph.c, t.statement.c
     open_ = select(p.id, p.code, p.title, p.place)
     own = select(p.id, p.note, p.maker, p.former_number, p.rights)
-    said = select(s.photograph_id, s.text, s.date_text).where(s.withdrawn == 0, (s.text != "") | (s.date_text != ""))
+    statements = select(s.photograph_id, s.text, s.date_text).where(
+        s.withdrawn == 0, (s.text != "") | (s.date_text != "")
+    )
     read = {row[0]: " ".join(filter(None, row[1:])) for row in _read(connection, open_, ids)}
     kept = {row[0]: " ".join(filter(None, row[1:])) for row in _read(connection, own, ids)}
-    for photograph_id, *words in _read(connection, said, ids):
+    for photograph_id, *words in _read(connection, statements, ids):
         if photograph_id in kept:
             kept[photograph_id] += " " + " ".join(words)
     return {id_: (words, kept[id_]) for id_, words in read.items()}

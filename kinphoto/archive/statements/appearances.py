@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from typing import Annotated, Any, NamedTuple
 
 from kinphoto.archive.catalogue.ages import parse_age
-from kinphoto.archive.catalogue.regions import Region, box, parse_region, same_face
+from kinphoto.archive.catalogue.regions import SIDES, Region, box, parse_region, same_face
 from kinphoto.archive.catalogue.vocabulary import ROLES
-from kinphoto.archive.statements.recorder import Recorder, Row, parse_trust, recorded_with_warnings
+from kinphoto.archive.statements.recorder import ID, Recorder, Row, parse_trust, recorded_with_warnings
 from kinphoto.archive.words.sentences import UNSEEN, aged
-from kinphoto.errors import InvalidValueError, NotFoundError
+from kinphoto.errors import InvalidValueError
 from kinphoto.reason.model.evidence import Role
 from kinphoto.store import tables as t
 
@@ -64,26 +63,28 @@ def link(recorder: Recorder, said: Link) -> Linked:
     photograph = recorder.photograph(said.photograph)
     person = None if said.person.strip() == "-" else recorder.person(said.person)
     region, about = _place(recorder, photograph, said.region)
-    role, trust = _role(said.role), parse_trust(said.trust)
+    role, trust = ROLES.read(said.role) if said.role and said.role.strip() else None, parse_trust(said.trust)
     ages = [(k, *parse_age(a)) for k, a in (("apparent-age", said.age), ("stated-age", said.stated_age)) if a]
     if said.denied and (person is None or ages):
         raise InvalidValueError("--not needs a person and takes no age", remedy="Say who it is not.")
-    seat = _Position(recorder, photograph, None if person is None else person["id"], region, about, role, said.denied)
-    seat.check()
-    row, changed = seat.take(trust, recorder.informant(said.by), said)
+    position = _Position(
+        recorder, photograph, None if person is None else person["id"], region, about, role, said.denied
+    )
+    position.check()
+    row, changed = position.take(trust, recorder.informant(said.by), said)
     made = [_age(recorder, row, recorder.informant(said.by), trust, *age, blind=said.blind) for age in ages]
     who = "somebody not identified yet" if person is None else f"{person['name']} ({person['code']})"
-    looks = "".join(f", {aged(*age)}" for age in ages)
-    words = f"{'not ' if said.denied else ''}{who}{looks}{f' ({UNSEEN})' if ages and said.blind else ''}"
-    recorder.work.what = f"linked {photograph['code']} to {words}"
+    looks = "".join(f", {aged(*age)}" for age in ages) + (f" ({UNSEEN})" if ages and said.blind else "")
+    did = "said it is not" if said.denied else "marked" if person is None else "named"
+    recorder.work.what = f"{did} {who} in {photograph['code']}{looks}"
     return Linked(
         photograph["code"],
         None if person is None else person["code"],
         f"A{row['id']}",
         tuple(f"S{age.id}" for age in made),
-        () if said.denied else tuple(f"A{rival['id']}" for rival in seat.rivals(row)),
+        () if said.denied else tuple(f"A{rival['id']}" for rival in position.rivals(row)),
         changed or any(age.changed for age in made),
-        words,
+        f"{'not ' if said.denied else ''}{who}{looks}",
         replaced=tuple(each for age in made for each in age.replaced),
     )
 
@@ -114,12 +115,13 @@ class _Position:
         self.taken = self._taken()
 
     def check(self) -> None:
-        """Refuse a second body of one person, unless it is open which of two faces is whose; and a rival without a
-        face on which both could be."""
-        if self.region is None and self.person is not None and self._another_has_no_place():
-            (row,) = self.on_face
+        """Refuse a second appearance of one person, unless it is open which of two faces is whose; and a second name
+        where no face is framed that could have both."""
+        others = [r for r in self.on_face if self.recorder.identity.of(r["person_id"]) not in (None, self.person)]
+        if self.region is None and self.person is not None and others:
+            (row,) = others
             raise InvalidValueError(
-                f"A{row['id']} names somebody else, and has no region on which another name could be",
+                f"A{row['id']} names somebody else and has no frame, so it cannot have a second name",
                 remedy=f"Frame the face first, or withdraw that name: kinphoto withdraw A{row['id']}.",
             )
         if self.taken is not None or self.denied or self.person is None or self.role not in (None, Role.PRESENT):
@@ -128,7 +130,7 @@ class _Position:
         contested = any(self.rivals(row) for row in elsewhere) or any(row["person_id"] for row in self.on_face)
         if elsewhere and not contested:
             raise InvalidValueError(
-                f"this person is in {self.photograph['code']} already, at another place (A{elsewhere[0]['id']})",
+                f"this person is already in {self.photograph['code']}, at a different place (A{elsewhere[0]['id']})",
                 remedy=f"Withdraw that first (kinphoto withdraw A{elsewhere[0]['id']}), or record a likeness.",
             )
 
@@ -139,8 +141,9 @@ class _Position:
             row = self.unnamed
         if row is None:
             row = self._create_appearance(trust, informant, why)
-            if self.denied and self.region is not None and not self.on_face:
-                self._somebody(row)
+            if self.denied and self.region is not None and not self.on_face:  # a new face is somebody's all the same
+                alike = {key: row[key] for key in ("photograph_id", "region_id", "role", "informant_id", "said_at")}
+                self.recorder.add(t.appearance, **alike)
             return row, True
         if self.person is None and row["person_id"] is not None:
             return row, False  # somebody is named on this face already
@@ -177,7 +180,7 @@ class _Position:
         free = [row for row in self.mine if self.region is None or row["region_id"] is None]
         alike = [row for row in free if row["role"] == (self.role or Role.PRESENT)]
         if self.region is not None and self.role is not None:
-            return alike[0] if alike else None  # a likeness in its place is another appearance than the sitter's
+            return alike[0] if alike else None  # a likeness is a different appearance from the sitter's
         return next(iter(alike + free), None)
 
     def _create_appearance(self, trust: str | None, informant: int | None, why: str) -> Row:
@@ -195,14 +198,6 @@ class _Position:
         )
         return self.present[-1]
 
-    def _somebody(self, denial: Row) -> None:
-        """A face that was never seen before and is not hers is somebody's all the same."""
-        alike = {key: denial[key] for key in ("photograph_id", "region_id", "role", "informant_id", "said_at")}
-        self.recorder.add(t.appearance, **alike)
-
-    def _another_has_no_place(self) -> bool:
-        return any(self.recorder.identity.of(row["person_id"]) not in (None, self.person) for row in self.on_face)
-
     def _absorb(self, unnamed: Row, row: Row) -> None:
         """Give a person who is known to be in the picture the ages of the unnamed face that turned out to be theirs."""
         for age in self.recorder.of(t.statement, self.photograph["id"]):
@@ -213,10 +208,10 @@ class _Position:
     def _region_id(self) -> int | None:
         if self.region is None:
             return None
-        frame = dict(zip(("left", "top", "width", "height"), self.region, strict=True))
+        frame = dict(zip(SIDES, self.region, strict=True))
         if self.face is None:
             return self.recorder.add(t.region, photograph_id=self.photograph["id"], **frame)
-        if not self.on_face:  # all that was said of it was withdrawn: it is drawn anew
+        if not self.on_face:  # everything on it was withdrawn: it is drawn again
             self.recorder.change(t.region, self.face, **frame)
         return int(self.face["id"])
 
@@ -232,30 +227,12 @@ def _reasons(row: Row, informant: int | None, why: str, by: str | None) -> str:
 def _place(recorder: Recorder, photograph: Row, text: str | None) -> tuple[Region | None, Row | None]:
     """The region that is meant, and the appearance where one was named by its id.
 
-    Raises InvalidValueError for no region at all, NotFoundError for an id that is not of this photograph.
+    Raises InvalidValueError for something else, NotFoundError for an id that is not in this photograph.
     """
-    match = _ID.fullmatch((text or "").strip())
-    if text is None or match is None:
+    if text is None or ID.fullmatch(text.strip().upper()) is None:
         return (None if text is None else parse_region(text)), None
-    kind, number = match[1].upper(), int(match[2])
-    rows = recorder.of(t.region if kind == "R" else t.appearance, photograph["id"])
-    row = next((row for row in rows if row["id"] == number), None)
-    if row is None:
-        raise NotFoundError(
-            f"there is no {text.strip()} in {photograph['code']}",
-            remedy="Give the place itself: left,top,width,height as parts of the upright image.",
-        )
-    if kind == "R":
-        return box(row), None
-    face = next((r for r in recorder.of(t.region, photograph["id"]) if r["id"] == row["region_id"]), None)
-    return (None if face is None else box(face)), row
-
-
-_ID = re.compile(r"([RrAa])([0-9]{1,15})")
-
-
-def _role(text: str | None) -> str | None:
-    return ROLES.read(text) if text and text.strip() else None
+    face, appearance = recorder.meant(photograph, text)
+    return (None if face is None else box(face)), appearance
 
 
 class _AgeRecorded(NamedTuple):
@@ -279,7 +256,7 @@ def _age(
 ) -> _AgeRecorded:
     """Record an age; one that the same informant gave earlier for the same person is withdrawn.
 
-    One that was given blind stays so when it is merely said again: whoever gives another has seen more since.
+    One that was given blind stays so when it is merely repeated: whoever gives a different one has seen more since.
     """
     level = trust if kind == "stated-age" else None  # a guess by the eye has its own measure of doubt
     replaced: list[str] = []

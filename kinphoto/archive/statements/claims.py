@@ -1,4 +1,4 @@
-"""What bears on a photograph's date: what was said or written, what it is, and what it hangs together with."""
+"""What affects a photograph's date: what was said or written, what it is, and how it is related to others."""
 
 from __future__ import annotations
 
@@ -75,21 +75,21 @@ def state(recorder: Recorder, said: NewClaim) -> Recorded:
     values: dict[str, Any] = {"text": text}
     if kind == "event":
         values["value"] = find_event(recorder.connection, written)
-        told = event_words(recorder.connection, values["value"])
+        summary = event_words(recorder.connection, values["value"])
     elif written.casefold() == "exif" and kind == "taken":
         values |= _day_of_camera(recorder, photograph) | ({"text": text} if text else {})
-        told = f"taken {words(parse_photograph_date(values['date_text'], _today(recorder)))}, by its camera"
+        summary = f"taken {words(parse_photograph_date(values['date_text'], _today(recorder)))}, by its camera"
     elif written:
         written = marked_as_in(text, written)
         dated = parse_photograph_date(written, _today(recorder))
         values |= date_columns(dated) | {"date_text": written}
-        told = f"{kind} {words(dated)}"
+        summary = f"{kind} {words(dated)}"
         recorder.warnings += _doubts(recorder, photograph, dated)
     elif text:
-        told = f"{kind} “{shorten(text, 80, placeholder=' …')}”"
+        summary = f"{kind} “{shorten(text, 80, placeholder=' …')}”"
     else:
         raise InvalidValueError(f"a statement of kind {kind} needs a date or words", remedy="Add a date, or --text.")
-    return _record(recorder, photograph, kind, values, trust, said.by, told)
+    return _record(recorder, photograph, kind, values, trust, said.by, summary)
 
 
 record = recorded_with_warnings(state)
@@ -113,7 +113,7 @@ def _today(recorder: Recorder) -> date:
 
 
 def _doubts(recorder: Recorder, photograph: Row, dated: Dated) -> list[str]:
-    """What to say at once of a date that was recorded all the same."""
+    """What is odd about a date that was recorded all the same."""
     seen = recorder.of(t.appearance, photograph["id"])
     people = {a["person_id"] for a in seen if in_the_picture(a["role"], a["denied"], a["person_id"])}
     found = unborn(recorder.connection, photograph["code"], people, dated)
@@ -131,19 +131,19 @@ def made(
     """
     row, entry = recorder.photograph(photograph), find_process(name, kind)
     level, informant = parse_trust(trust), recorder.informant(by)
-    told = f"{kind} {entry.title}"
+    summary = f"{kind} {entry.title}"
     for old in list(recorder.of(t.statement, row["id"])) if kind == "process" else ():
         if (old["kind"], old["informant_id"]) == (kind, informant) and old["value"] != entry.name:
             recorder.withdraw(t.statement, old)
-            told += f", not {processes.load()[old['value']].title} (S{old['id']}, withdrawn)"
-    return _record(recorder, row, kind, {"value": entry.name, "text": ""}, level, by, told, entry.cautions)
+            summary += f", not {processes.load()[old['value']].title} (S{old['id']}, withdrawn)"
+    return _record(recorder, row, kind, {"value": entry.name, "text": ""}, level, by, summary, entry.cautions)
 
 
 record_making = recorded_with_warnings(made)
 
 
 def relate(recorder: Recorder, tie: Tie) -> Recorded:
-    """Record how two photographs hang together.
+    """Record how two photographs are related.
 
     Raises InvalidValueError for a photograph and itself, and for two that would each be the copy or page of the other.
     """
@@ -153,11 +153,11 @@ def relate(recorder: Recorder, tie: Tie) -> Recorded:
         raise InvalidValueError(
             f"{one['code']} cannot be related to itself", remedy="For a back or rescan: kinphoto scans join."
         )
-    trust, told = parse_trust(tie.trust), f"{relation} {other['code']}"
+    trust, summary = parse_trust(tie.trust), f"{relation} {other['code']}"
     turned = _turned(recorder, one["id"], relation, other["id"])
     if turned is not None and relation in ("copy-of", "part-of"):
         raise InvalidValueError(
-            f"{other['code']} is recorded as {relation} {one['code']} already (S{turned['id']})",
+            f"{other['code']} is already recorded as {relation} {one['code']} (S{turned['id']})",
             remedy=f"If that is the wrong way round: kinphoto withdraw S{turned['id']}, then this again.",
         )
     opposite = _opposite(recorder, one["id"], relation, other["id"])
@@ -170,8 +170,8 @@ def relate(recorder: Recorder, tie: Tie) -> Recorded:
         recorder.change(t.photograph, other, page=1)
     if turned is not None and turned["informant_id"] == recorder.informant(tie.by):  # said already, from the other side
         changed = trust is not None and recorder.change(t.statement, turned, trust=trust)
-        return Recorded(one["code"], f"S{turned['id']}", told, changed)
-    return _record(recorder, one, relation, {"other_id": other["id"], "text": ""}, trust, tie.by, told)
+        return Recorded(one["code"], f"S{turned['id']}", summary, changed)
+    return _record(recorder, one, relation, {"other_id": other["id"], "text": ""}, trust, tie.by, summary)
 
 
 record_relation = recorded_with_warnings(relate)
@@ -199,10 +199,7 @@ def _opposite(recorder: Recorder, one: int, relation: str, other: int) -> Row | 
     """A statement that puts two photographs in the other order."""
     if relation not in _TURNED:
         return None
-    said = next(
-        (s for s in recorder.of(t.statement, one) if (s["kind"], s["other_id"]) == (_TURNED[relation], other)), None
-    )
-    return said or _turned(recorder, one, _TURNED[relation], other)
+    return _turned(recorder, other, relation, one) or _turned(recorder, one, _TURNED[relation], other)
 
 
 def find_process(name: str, kind: str) -> processes.Process:
@@ -221,23 +218,23 @@ def find_process(name: str, kind: str) -> processes.Process:
                                 f"kinphoto {other} PHOTO {elsewhere.name}.")  # fmt: skip
     near = processes.near(name, kind)
     known = ", ".join(near or (p.name for p in processes.load().values() if p.kind == kind))
-    remedy = f"Did you mean {known}?" if near else f"There are: {known}."
+    remedy = f"Did you mean {known}?" if near else f"Choose one of {known}."
     raise InvalidValueError(f"there is no {kind} '{name}'", remedy=remedy)
 
 
 def _record(
     recorder: Recorder, photograph: Any, kind: str, values: dict[str, Any], trust: str | None, by: str | None,
-    told: str, cautions: tuple[str, ...] = (),
+    summary: str, cautions: tuple[str, ...] = (),
 ) -> Recorded:  # fmt: skip
     """Record a statement, or find that the same informant said the same before."""
     said = {"kind": kind, "informant_id": recorder.informant(by), **values}
     for old in recorder.of(t.statement, photograph["id"]):
         if all(old[key] == value for key, value in said.items()):
             changed = trust is not None and recorder.change(t.statement, old, trust=trust)
-            return Recorded(photograph["code"], f"S{old['id']}", told, changed, cautions)
+            return Recorded(photograph["code"], f"S{old['id']}", summary, changed, cautions)
     id_ = recorder.add(t.statement, photograph_id=photograph["id"], trust=trust, said_at=recorder.work.at, **said)
-    recorder.work.what = f"recorded of {photograph['code']}: {told}"
-    return Recorded(photograph["code"], f"S{id_}", told, True, cautions)
+    recorder.work.what = f"recorded for {photograph['code']}: {summary}"
+    return Recorded(photograph["code"], f"S{id_}", summary, True, cautions)
 
 
 def event_words(connection: Connection, key: str) -> str:
@@ -267,13 +264,11 @@ def _day_of_camera(recorder: Recorder, photograph: Any) -> dict[str, Any]:
     for written in found:
         day = str(written)[:10].replace(":", "-")
         try:
-            return date_columns(parse_photograph_date(day, _today(recorder))) | {
-                "date_text": day,
-                "text": "born digital",
-            }
+            columns = date_columns(parse_photograph_date(day, _today(recorder)))
+            return columns | {"date_text": day, "text": "born digital"}
         except InvalidValueError:
             continue
     raise NotFoundError(
-        f"no scan of {photograph['code']} says when its camera took it",
-        remedy=f"Give the date itself: kinphoto state {photograph['code']} taken DATE.",
+        f"no scan of {photograph['code']} records when it was taken",
+        remedy=f"Give the date yourself: kinphoto state {photograph['code']} taken DATE.",
     )

@@ -1,4 +1,4 @@
-"""What is known about the object: its description, and the container it lies in."""
+"""What is known about the object: its description, and the container it is in."""
 
 from __future__ import annotations
 
@@ -6,8 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, fields
 from typing import Annotated, Literal, get_args
 
-from sqlalchemy import select
-
+from kinphoto.archive.catalogue.codes import row_of
 from kinphoto.archive.statements.recorder import Recorder, Row, recorded
 from kinphoto.errors import ChangedMeanwhileError, InvalidValueError
 from kinphoto.store import tables as t
@@ -88,15 +87,12 @@ def _refuse_overwriting(recorder: Recorder, row: Row, said: Description, seen: D
         wanted, was = getattr(said, field.name), getattr(seen, field.name)
         if wanted is None or was is None:
             continue
-        present = _container_name(recorder, row) if field.name == "container" else row[field.name]
+        present = row.get(field.name) or ""
+        if field.name == "container" and row["container_id"] is not None:
+            present = row_of(recorder.connection, t.container, row["container_id"])["name"]
         if " ".join(present.split()) not in (" ".join(was.split()), " ".join(wanted.split())):
             what = field.name.replace("_", " ")
             raise ChangedMeanwhileError(
-                f"somebody else has changed the {what} of {row['code']} to “{present}” meanwhile",
+                f"somebody else has just changed the {what} of {row['code']} to “{present}”",
                 remedy=f"Yours was “{wanted}”. Look at it again, and save what it should be.",
             )
-
-
-def _container_name(recorder: Recorder, row: Row) -> str:
-    c = t.container.c
-    return str(recorder.connection.scalar(select(c.name).where(c.id == row["container_id"])) or "")

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Annotated, Any
+from typing import Annotated
 
 from sqlalchemy import Connection, RowMapping, select
 
@@ -125,7 +125,9 @@ def _everybody(connection: Connection, photograph_id: int) -> list[tuple[int | N
     identity = read_identity(connection)
     who = {row["id"]: identity.of(row["person_id"]) for row in rows}
     known = {id_ for id_ in who.values() if id_ is not None}
-    names = _names(connection, known)
+    p = t.person.c
+    people = connection.execute(select(p.id, p.code, p.name).where(p.id.in_(known)))
+    names: dict[int | None, tuple[str | None, str]] = {row.id: (row.code, row.name) for row in people}
     lived = lives(connection, known, identity)
     ages = _ages(connection, photograph_id)
     rivals = with_rivals((row["region_id"], who[row["id"]]) for row in rows if not row["denied"])
@@ -156,15 +158,8 @@ def _appearances(connection: Connection, photograph_id: int) -> Sequence[RowMapp
     return connection.execute(query).mappings().all()
 
 
-def _names(connection: Connection, ids: set[int]) -> dict[Any, tuple[str, str]]:
-    p = t.person.c
-    return {
-        row.id: (row.code, row.name) for row in connection.execute(select(p.id, p.code, p.name).where(p.id.in_(ids)))
-    }
-
-
 def _ages(connection: Connection, photograph_id: int) -> dict[int, list[AgeSaid]]:
-    """The ages that stand, by appearance."""
+    """The ages that are not withdrawn, by appearance."""
     s, i = t.statement.c, t.informant.c
     query = (
         select(s.id, s.appearance_id, s.kind, s.age_low, s.age_high, s.blind, i.name.label("informant"))

@@ -1,25 +1,23 @@
-"""Moving the frame round a face, and taking a name off a face that stays.
+"""Moving the frame around a face, and removing a name while keeping the face.
 
-A name that is withdrawn takes its face along, which is right for a face drawn by mistake. Where only the name was
-mistaken, the face is still somebody's and still looks six to eight: what was judged by eye stays with it, what was told
-of the person goes with the name.
+Withdrawing a name removes its face too, which is right for a face drawn by mistake. Where only the name was mistaken,
+the face is still somebody's and still looks six to eight: an age judged by eye stays with it, and what is known about
+the person goes with the name.
 """
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from typing import Annotated
 
 from sqlalchemy import select
 
+from kinphoto.archive.catalogue.codes import with_id
 from kinphoto.archive.catalogue.regions import SIDES, Region, parse_region, same_face
-from kinphoto.archive.statements.recorder import Recorder, Row, recorded
+from kinphoto.archive.statements.recorder import ID, Recorder, Row, recorded
 from kinphoto.documents import Key
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.store import tables as t
-
-_ID = re.compile(r"([RA])([0-9]{1,15})")
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,20 +43,20 @@ class NameRemoved:
 
 
 @recorded
-def frame(recorder: Recorder, photograph: str, what: str, region: str) -> Framed:
+def move_face(recorder: Recorder, photograph: str, what: str, region: str) -> Framed:
     """Move a face (R3), or that of an appearance (A7), to `region`; an appearance that has none gets one.
 
-    All names on the face go with it. Raises NotFoundError, AmbiguousError, or InvalidValueError for a region that is
-    none or where another face is framed already.
+    All names on the face go with it. Raises NotFoundError, AmbiguousError, or InvalidValueError for something that is
+    not a region, or one where another face is framed already.
     """
     photo, place = recorder.photograph(photograph), parse_region(region)
-    face, seen = _meant(recorder, photo, what)
+    face, seen = recorder.meant(photo, what)
     standing = {row["region_id"] for row in recorder.of(t.appearance, photo["id"])}
     others = [r for r in recorder.of(t.region, photo["id"]) if r is not face and r["id"] in standing]
     taken = same_face(place, others)
     if taken is not None:
         raise InvalidValueError(
-            f"another face is framed there already (R{taken['id']})",
+            f"there is already a face framed there (R{taken['id']})",
             remedy=f"Record the name on that face: kinphoto link {photo['code']} PERSON --region R{taken['id']}.",
         )
     sides = dict(zip(SIDES, place, strict=True))
@@ -72,63 +70,43 @@ def frame(recorder: Recorder, photograph: str, what: str, region: str) -> Framed
 
 
 @recorded
-def unname(recorder: Recorder, appearance: str) -> NameRemoved:
+def remove_name(recorder: Recorder, appearance: str) -> NameRemoved:
     """Withdraw a name and leave its face, as somebody not identified yet unless another name is on it.
 
     Raises NotFoundError, and InvalidValueError for an appearance that names nobody.
     """
     photo = _photograph_of(recorder, appearance)
-    _, row = _meant(recorder, photo, appearance)
+    _, row = recorder.meant(photo, appearance)
     if row is None or row["person_id"] is None or row["denied"]:
         raise InvalidValueError(
-            f"{appearance} names nobody", remedy=f"To take it away altogether: kinphoto withdraw {appearance}."
+            f"{appearance} names nobody", remedy=f"To remove it altogether: kinphoto withdraw {appearance}."
         )
     words = f"{_called(recorder, row)} in {photo['code']}"
     recorder.withdraw(t.appearance, row)
-    heir = None if row["region_id"] is None else _heir(recorder, row)
-    if heir is not None:
-        _hand_over(recorder, row, heir)
-    recorder.work.what = f"took a name off a face: {words}"
-    return NameRemoved(photo["code"], f"A{row['id']}", words, None if heir is None else f"A{heir['id']}")
+    remaining = None if row["region_id"] is None else _next_on_face(recorder, row)
+    if remaining is not None:
+        _hand_over(recorder, row, remaining)
+    recorder.work.what = f"removed a name: {words}"
+    return NameRemoved(photo["code"], f"A{row['id']}", words, None if remaining is None else f"A{remaining['id']}")
 
 
 def _photograph_of(recorder: Recorder, text: str) -> Row:
     """The photograph that an appearance is in."""
-    match = _ID.fullmatch(text.strip().upper())
+    match = ID.fullmatch(text.strip().upper())
     a, p = t.appearance.c, t.photograph.c
     number = int(match[2]) if match is not None and match[1] == "A" else None
     code = recorder.connection.scalar(select(p.code).join(t.appearance, a.photograph_id == p.id).where(a.id == number))
     if code is None:
         raise NotFoundError(
-            f"there is no name '{text.strip()}' on a picture",
+            f"there is no name on a picture with the id '{text.strip()}'",
             remedy="Give its id, such as A7; `kinphoto explain PHOTO` shows them.",
         )
     return recorder.photograph(code)
 
 
-def _meant(recorder: Recorder, photo: Row, text: str) -> tuple[Row | None, Row | None]:
-    """The region and the appearance that an id means; of a face that has several names, the region alone."""
-    match = _ID.fullmatch(text.strip().upper())
-    if match is None:
-        raise InvalidValueError(
-            f"'{text}' is no face", remedy="Give the id of a face (R3) or of a name on a picture (A7)."
-        )
-    regions = {row["id"]: row for row in recorder.of(t.region, photo["id"])}
-    rows = {row["id"]: row for row in recorder.of(t.appearance, photo["id"])}
-    found = (regions if match[1] == "R" else rows).get(int(match[2]))
-    if found is None:
-        raise NotFoundError(
-            f"there is no {text.strip()} in {photo['code']}", remedy="It may have been withdrawn: see kinphoto log."
-        )
-    return (found, None) if match[1] == "R" else (regions.get(found["region_id"]), found)
-
-
-def _heir(recorder: Recorder, row: Row) -> Row:
+def _next_on_face(recorder: Recorder, row: Row) -> Row:
     """Whoever else is on the face, or somebody not identified yet."""
-    there = [
-        other for other in recorder.of(t.appearance, row["photograph_id"]) if other["region_id"] == row["region_id"]
-    ]
-    left = [other for other in there if not other["denied"]]
+    left = _on_face(recorder, row["photograph_id"], row["region_id"])
     if left:
         return left[0]
     kept = {key: row[key] for key in ("photograph_id", "region_id", "role", "informant_id", "said_at")}
@@ -136,24 +114,24 @@ def _heir(recorder: Recorder, row: Row) -> Row:
     return next(other for other in recorder.of(t.appearance, row["photograph_id"]) if other["id"] == id_)
 
 
-def _hand_over(recorder: Recorder, row: Row, heir: Row) -> None:
+def _hand_over(recorder: Recorder, row: Row, remaining: Row) -> None:
     """What was judged by eye stays with the face, unless the same informant has judged it there already."""
     ages = [age for age in recorder.of(t.statement, row["photograph_id"]) if age["kind"] == "apparent-age"]
-    judged = {age["informant_id"] for age in ages if age["appearance_id"] == heir["id"]}
+    judged = {age["informant_id"] for age in ages if age["appearance_id"] == remaining["id"]}
     for age in ages:
         if age["appearance_id"] == row["id"] and age["informant_id"] not in judged:
-            recorder.change(t.statement, age, appearance_id=heir["id"])
+            recorder.change(t.statement, age, appearance_id=remaining["id"])
 
 
 def _names(recorder: Recorder, photo: Row, region_id: int) -> str:
-    there = [
-        row for row in recorder.of(t.appearance, photo["id"]) if row["region_id"] == region_id and not row["denied"]
-    ]
+    there = _on_face(recorder, photo["id"], region_id)
     return " or ".join(dict.fromkeys(_called(recorder, row) for row in there)) or "a face"
 
 
+def _on_face(recorder: Recorder, photograph_id: int, region_id: int) -> list[Row]:
+    there = recorder.of(t.appearance, photograph_id)
+    return [row for row in there if row["region_id"] == region_id and not row["denied"]]
+
+
 def _called(recorder: Recorder, row: Row) -> str:
-    if row["person_id"] is None:
-        return "somebody not identified yet"
-    person = recorder.named(row["person_id"])
-    return f"{person['name'] or 'somebody without a name'} ({person['code']})"
+    return "somebody not identified yet" if row["person_id"] is None else with_id(recorder.named(row["person_id"]))

@@ -1,4 +1,4 @@
-"""The change log: what was done, and taking it back."""
+"""The history of changes: what was done, and undoing it."""
 
 from __future__ import annotations
 
@@ -8,13 +8,14 @@ from typing import Annotated
 
 from sqlalchemy import Connection, func, select
 
+from kinphoto.archive.catalogue.freshness import freshness
 from kinphoto.archive.catalogue.lives import rows_of
 from kinphoto.errors import ArchiveError, NotFoundError
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work, last_change, rows_before
 
 _LAST = 2**63 - 1
-_FEW = 12  # photographs of one change that are told
+_FEW = 12  # photographs of one change that are named
 _FEW_ROWS = 100  # rows of a change up to which it is looked whose they are
 _OF_PHOTOGRAPH = (
     (t.photograph, t.photograph.c.id), (t.appearance, t.appearance.c.photograph_id),
@@ -31,22 +32,22 @@ class Change:
     number: Annotated[int, "the change's number"]
     at: Annotated[str, "when, UTC"]
     what: Annotated[str, "what was done"]
-    undoes: Annotated[int | None, "the change it took back, or null"]
-    undone_by: Annotated[int | None, "the change that took it back, or null"]
+    undoes: Annotated[int | None, "the change it undid, or null"]
+    undone_by: Annotated[int | None, "the change that undid it, or null"]
     photographs: Annotated[tuple[str, ...], "codes of the photographs it touched, when they are a few"] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Undone:
-    """What was taken back."""
+    """What was undone."""
 
-    change: Annotated[int, "the number of the change taken back"]
+    change: Annotated[int, "the number of the change that was undone"]
     what: Annotated[str, "what it had done"]
-    logged_as: Annotated[int, "the number under which the taking back is logged; undo that to have the change again"]
+    logged_as: Annotated[int, "the number of the undoing itself in the log; undo that to bring the change back"]
 
 
 def log(connection: Connection, most: int | None = None, before: int | None = None) -> Sequence[Change]:
-    """The log, newest first: at most so many changes, of those before the change `before`."""
+    """The log, newest first: at most `most` changes, of those before the change `before`."""
     query = select(t.change).order_by(t.change.c.id.desc()).limit(most)
     if before is not None:
         query = query.where(t.change.c.id < min(before, _LAST))
@@ -98,24 +99,24 @@ def touched(connection: Connection) -> tuple[str, ...]:
     return tuple(codes) if len(codes) <= _FEW else ()
 
 
-def pulse(connection: Connection) -> str:
-    """A word that is another whenever anything was changed, or estimated anew, since it was asked."""
-    newest = connection.scalar(select(func.max(t.change.c.id))) or 0
-    made = connection.scalar(select(t.setting.c.value).where(t.setting.c.key == "estimates_as_of")) or "0"
-    return f"{newest}-{made.split()[0]}"
+def revision(connection: Connection) -> str:
+    """A word that changes whenever anything is changed, or estimated again."""
+    known = freshness(connection)
+    return f"{known.newest}-{known.as_of or 0}"
 
 
 def undo(work: Work, number: int | None = None) -> Undone:
-    """Take back a change, or the newest that still stands.
+    """Undo a change, or the newest that is in force and no undo itself.
 
-    Raises ArchiveError when there is none, it was taken back already, or a later change rests on it; NotFoundError.
+    Raises ArchiveError when there is none, it is undone already, a later change of the same entries is in force, or
+    something it needs is gone; NotFoundError.
     """
     if number is None:
         number = last_change(work.connection)
     if number is None:
-        raise ArchiveError("there is nothing to take back", remedy="`kinphoto log` lists what was done.")
+        raise ArchiveError("there is nothing to undo", remedy="`kinphoto log` lists what was done.")
     if not 0 < number <= _LAST:
         raise NotFoundError(f"there is no change {number}", remedy="`kinphoto log` lists them.")
     what = work.undo(number)
-    work.what = f"took back change {number}: {what}"
+    work.what = f"undid change {number}: {what}"
     return Undone(number, what, work.id or 0)

@@ -1,4 +1,4 @@
-"""Who told it: informants, who of the tree they are, how much each has said, and one who goes by two names."""
+"""Informants: who told us, who they are in the tree, how much each has told, and merging two names of one."""
 
 from __future__ import annotations
 
@@ -17,14 +17,14 @@ from kinphoto.store.session import Work
 
 @dataclass(frozen=True, slots=True)
 class Informant:
-    """Who told it."""
+    """Somebody who told us something."""
 
     name: Annotated[str, "the informant's name"]
-    person: Annotated[str | None, "who of the tree that is, or null"]
+    person: Annotated[str | None, "who that is in the tree, or null"]
     note: Annotated[str, "what was noted"]
     changed: Annotated[bool, "false when all of it was known"]
     change: Annotated[int | None, "its number in the log, for `undo`; null when nothing changed"] = None
-    merged: Annotated[bool, "true when they were known by the new name already, and both are one now"] = False
+    merged: Annotated[bool, "true when there was an informant of the new name already, and the two were merged"] = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,16 +32,16 @@ class InformantEntry:
     """One informant in a list."""
 
     name: Annotated[str, "the informant's name"]
-    person: Annotated[str | None, "the id of who of the tree that is, or null"]
+    person: Annotated[str | None, "the id of that person in the tree, or null"]
     person_name: Annotated[str | None, "that person's name, or null"]
     note: Annotated[str, "what was noted"]
-    statements: Annotated[int, "how many statements of theirs stand, ages among them"]
+    statements: Annotated[int, "how many statements of theirs are in use, ages among them"]
     appearances: Annotated[int, "how many names on pictures"]
-    last_said: Annotated[str, "when they last said one of these, UTC; empty when none stands"]
+    last_said: Annotated[str, "when they last said one of these, UTC; empty for none"]
 
 
 def informants(connection: Connection) -> tuple[InformantEntry, ...]:
-    """Everybody who told something or was noted, in the order of their names."""
+    """All informants, in the order of their names."""
     rows = connection.execute(select(t.informant)).mappings().all()
     identity = read_identity(connection)
     who = {row["id"]: identity.of(row["person_id"]) for row in rows if row["person_id"] is not None}
@@ -66,15 +66,15 @@ def names(connection: Connection) -> tuple[str, ...]:
     return tuple(sorted(connection.scalars(select(t.informant.c.name)), key=fold))
 
 
-def informant(work: Work, name: str, person: str | None = None, note: str | None = None) -> Informant:
-    """Make an informant known, or say more about one. Raises NotFoundError, AmbiguousError, InvalidValueError."""
+def add(work: Work, name: str, person: str | None = None, note: str | None = None) -> Informant:
+    """Add an informant, or details about one. Raises NotFoundError, AmbiguousError, InvalidValueError."""
     plain = _plain(name)
     who = None if person is None else find_person(work.connection, person)
     row = _named(work.connection, plain)
     if row is None:
         values = {"name": plain, "person_id": who["id"] if who else None, "note": (note or "").strip()}
         work.insert_one(t.informant, **values)
-        work.what = f"noted the informant {plain}"
+        work.what = f"added the informant {plain}"
         return Informant(plain, who["code"] if who else None, str(values["note"]), True, work.id)
     fresh: dict[str, object] = {}
     if who is not None and row["person_id"] != who["id"]:
@@ -83,16 +83,15 @@ def informant(work: Work, name: str, person: str | None = None, note: str | None
         fresh["note"] = note.strip()
     if fresh:
         work.update(t.informant, [row["id"]], **fresh)
-        work.what = f"noted more about the informant {row['name']}"
+        work.what = f"added details about the informant {row['name']}"
     return _after(work, row["id"], changed=bool(fresh))
 
 
 def rename(work: Work, old: str, new: str) -> Informant:
-    """Give an informant another name. Where the new one is known already, they are one from now on: what either said is
-    said by that one, with both notes.
+    """Give an informant another name. Where that is another informant's, the two are merged, with both notes.
 
-    Raises NotFoundError when nobody is called `old`, InvalidValueError for no name, or when each is somebody else in
-    the tree.
+    Raises NotFoundError when nobody is called `old`, InvalidValueError for no name, or when they are two people in the
+    tree.
     """
     plain = _plain(new)
     row = _named(work.connection, _plain(old))
@@ -113,8 +112,8 @@ def _merge(work: Work, row: RowMapping, into: RowMapping) -> Informant:
     people = {identity.of(each["person_id"]) for each in (row, into)} - {None}
     if len(people) > 1:
         raise InvalidValueError(
-            f"{row['name']} and {into['name']} are two people of the tree",
-            remedy="If they are one, say first who that is: kinphoto informant NAME --person PERSON.",
+            f"{row['name']} and {into['name']} are two different people in the tree",
+            remedy="If they are the same person, first say who: kinphoto informant NAME --person PERSON.",
         )
     for table in (t.statement, t.appearance):
         said = work.connection.scalars(select(table.c.id).where(table.c.informant_id == row["id"])).all()
@@ -124,7 +123,7 @@ def _merge(work: Work, row: RowMapping, into: RowMapping) -> Informant:
     if any(into[key] != value for key, value in fresh.items()):
         work.update(t.informant, [into["id"]], **fresh)
     work.delete(t.informant, [row["id"]])
-    work.what = f"renamed the informant {row['name']} to {into['name']}, who was known already"
+    work.what = f"merged the informant {row['name']} into {into['name']}"
     return _after(work, into["id"], changed=True, merged=True)
 
 
@@ -159,12 +158,12 @@ def _unknown(connection: Connection, name: str) -> NotFoundError:
 
     names = {known: fold(known) for known in connection.scalars(select(t.informant.c.name))}
     near = [found for _, _, found in process.extract(fold(name), names, scorer=fuzz.ratio, score_cutoff=70, limit=3)]
-    remedy = f"Did you mean {' or '.join(near)}?" if near else "They are listed by: kinphoto informants."
+    remedy = f"Did you mean {' or '.join(near)}?" if near else "To see them all: kinphoto informants."
     return NotFoundError(f"there is no informant called '{name}'", remedy=remedy)
 
 
 def _counts(connection: Connection, table: Table) -> dict[int, tuple[int, str]]:
-    """Of each informant, how many rows of theirs stand, and when the last was said."""
+    """Of each informant, how many rows of theirs are in use, and when the last was said."""
     c = table.c
     query = select(c.informant_id, func.count(), func.max(c.said_at)).where(c.informant_id.is_not(None))
     rows = connection.execute(query.where(c.withdrawn == 0).group_by(c.informant_id))

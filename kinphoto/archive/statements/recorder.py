@@ -1,11 +1,12 @@
-"""Where statements are recorded: one unit of work, with what was looked up remembered and new rows written together.
+"""Recording statements: one unit of work that remembers what it looked up and writes new rows together.
 
-One link typed by hand and twenty thousand from a spreadsheet go through the same functions; the desk makes the
+One link typed by hand and twenty thousand from a spreadsheet go through the same functions; the recorder makes the
 second quick. Nothing is written before every value of a row has been understood.
 """
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
@@ -15,11 +16,13 @@ from typing import TYPE_CHECKING, Any, Concatenate, ParamSpec, Protocol, TypeVar
 
 from sqlalchemy import ColumnDefault, Connection, RowMapping, Table, select
 
+from kinphoto.archive.catalogue.codes import row_of
 from kinphoto.archive.catalogue.containers import Containers
 from kinphoto.archive.catalogue.finding import find_person, find_photograph
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.archive.catalogue.vocabulary import TRUSTS
+from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
 
@@ -36,8 +39,10 @@ if TYPE_CHECKING:
 P = ParamSpec("P")
 R = TypeVar("R", bound="Logged")
 Row = dict[str, Any]
+ID = re.compile(r"([RA])([0-9]{1,15})")
+"""The id of a face or of an appearance."""
 WRITTEN = (t.photograph, t.informant, t.region, t.appearance, t.statement)
-"""The tables a desk writes, each after those it refers to."""
+"""The tables that are written, each after those it refers to."""
 _BLOCK = 50  # ids reserved at a time when many rows come
 
 
@@ -72,8 +77,24 @@ class Recorder:
 
     def named(self, person_id: int) -> RowMapping:
         """The person an appearance names, by row id."""
-        who = self.identity.of(person_id)
-        return self.connection.execute(select(t.person).where(t.person.c.id == who)).mappings().one()
+        return row_of(self.connection, t.person, self.identity.of(person_id))
+
+    def meant(self, photograph: Row, text: str) -> tuple[Row | None, Row | None]:
+        """The region and the appearance that an id (R3 or A7) in a photograph means; for R3 the region alone.
+
+        Raises InvalidValueError for something else, NotFoundError when the photograph has none of that id.
+        """
+        match = ID.fullmatch(text.strip().upper())
+        if match is None:
+            remedy = "Give the id of a face (R3) or of a name on a picture (A7)."
+            raise InvalidValueError(f"'{text}' is not a face", remedy=remedy)
+        regions = {row["id"]: row for row in self.of(t.region, photograph["id"])}
+        appearances = {row["id"]: row for row in self.of(t.appearance, photograph["id"])}
+        found = (regions if match[1] == "R" else appearances).get(int(match[2]))
+        if found is None:
+            remedy = "It may have been withdrawn: see kinphoto log."
+            raise NotFoundError(f"there is no {text.strip()} in {photograph['code']}", remedy=remedy)
+        return (found, None) if match[1] == "R" else (regions.get(found["region_id"]), found)
 
     def photograph(self, text: str) -> Row:
         """The photograph meant. Raises NotFoundError or AmbiguousError."""
@@ -83,9 +104,9 @@ class Recorder:
         return self._photographs[text]
 
     def place_in(self, name: str, now_in: int | None) -> tuple[int | None, int]:
-        """The container of this name, made if need be, and the next free place in it; (None, 0) for "".
+        """The container of this name, made if it is not there, and the next free place in it; (None, 0) for "".
 
-        Nothing is to change when the container is `now_in`. Raises AmbiguousError when several are called so.
+        Nothing changes when the container is `now_in`. Raises AmbiguousError when several have this name.
         """
         if not name:
             return None, 0
@@ -97,7 +118,7 @@ class Recorder:
         return container, 0 if container == now_in else next(places)
 
     def informant(self, name: str | None) -> int | None:
-        """The row of an informant, made when it is the first one hears of them; None for no name."""
+        """The row of an informant, made when they are new; None for no name."""
         plain = " ".join((name or "").split())
         if not plain:
             return None
@@ -144,7 +165,7 @@ class Recorder:
         return True
 
     def withdraw(self, table: Table, row: Row) -> None:
-        """Withdraw a row got from `of`: kept and shown, but it bears on nothing any more."""
+        """Withdraw a row got from `of`: it is kept and shown, but no longer used."""
         self.change(table, row, withdrawn=1)
         self.of(table, row["photograph_id"]).remove(row)
 
@@ -177,7 +198,7 @@ class Recorder:
         found: dict[int, list[Row]] = defaultdict(list)
         for row in self.connection.execute(query).mappings():
             found[row["photograph_id"]].append(dict(row))
-        return dict(found)
+        return found
 
     def _warn_of_near(self, name: str, known: dict[str, str]) -> None:
         from rapidfuzz import fuzz, process
@@ -185,8 +206,8 @@ class Recorder:
         near = process.extractOne(fold(name), list(known), scorer=fuzz.ratio, score_cutoff=80)
         if near is not None:
             self.warnings.append(
-                f"{name} is a new informant, and {known[near[0]]} is one already. If they are the same: kinphoto undo, "
-                "and record it again with that name."
+                f"{name} is new here, and you already have {known[near[0]]}. If they are the same person: kinphoto "
+                "undo, then record it again under that name."
             )
 
 
@@ -196,7 +217,7 @@ _EMPTY: dict[str, Row] = {
     }
     for table in WRITTEN
 }
-"""A row of each table with nothing said in it."""
+"""An empty row of each table."""
 
 
 class _PathEnds:
@@ -210,7 +231,7 @@ class _PathEnds:
             self._by_name[path.rpartition("/")[2]].append((path, rows[photograph_id]))
 
     def find(self, text: str) -> RowMapping | None:
-        """The one that fits exactly; None leaves the question to the slower, more forgiving look-up."""
+        """The one that matches exactly; None leaves it to the slower, more forgiving look-up."""
         if text in self._codes:
             return self._codes[text]
         fitting = [row for path, row in self._by_name.get(text.rpartition("/")[2], ()) if path.endswith(f"/{text}")]
@@ -218,7 +239,7 @@ class _PathEnds:
 
 
 def recorded(function: Callable[Concatenate[Recorder, P], R]) -> Callable[Concatenate[Work, P], R]:
-    """A function of a desk as a change of its own: written, with its number in the log."""
+    """A function that records something, as a change of its own: written, with its number in the log."""
 
     @wraps(function)
     def alone(work: Work, /, *args: P.args, **kwargs: P.kwargs) -> R:
@@ -231,7 +252,7 @@ def recorded(function: Callable[Concatenate[Recorder, P], R]) -> Callable[Concat
 def recorded_with_warnings(
     function: Callable[Concatenate[Recorder, P], R],
 ) -> Callable[Concatenate[Work, P], tuple[R, list[str]]]:
-    """The same, with what there is to say about it."""
+    """The same, with the warnings."""
 
     @wraps(function)
     def alone(work: Work, /, *args: P.args, **kwargs: P.kwargs) -> tuple[R, list[str]]:

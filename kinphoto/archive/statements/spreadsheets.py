@@ -1,14 +1,14 @@
-"""Many links or statements at once: a CSV file, row by row through the same functions as single ones."""
+"""Many links or statements in a CSV file, row by row through the same functions as single ones."""
 
 from __future__ import annotations
 
 import csv
 import io
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
 from pathlib import Path
-from typing import Annotated, NamedTuple
+from typing import Annotated, Any, NamedTuple
 
 from kinphoto.archive.catalogue.vocabulary import AGE_BASES
 from kinphoto.archive.statements.appearances import Link, link
@@ -25,7 +25,7 @@ Row = Mapping[str, str]
 LARGEST = 100_000_000
 """Bytes of the largest spreadsheet that is read: a million rows and more."""
 MOST_COLUMNS = 200
-"""Columns with a name. What has more is no spreadsheet of ours."""
+"""Columns with a name. A file with more is something else."""
 _NEAR = 75
 """From which likeness (0 to 100) on the name of a column is taken for another one misspelt."""
 _SHORT = 3
@@ -51,6 +51,7 @@ _MEANT: dict[str, tuple[str, ...]] = {
     "maker": ("photographer", "studio"),
 }
 """What people call the columns instead."""
+_WITH_RANGE = "age_from (with age_to, when it is a range)"
 
 
 class RejectedRow(NamedTuple):
@@ -66,7 +67,7 @@ class Applied:
 
     applied: Annotated[int, "with `--from`: how many rows were applied"]
     rejected: Annotated[tuple[RejectedRow, ...], "with `--from`: the rows that were not applied"]
-    warnings: Annotated[tuple[str, ...], "with `--from`: what was odd and applied all the same"]
+    warnings: Annotated[tuple[str, ...], "with `--from`: rows that were applied although something looks odd"]
     change: Annotated[int | None, "its number in the log, for `undo`; null when nothing changed"] = None
 
 
@@ -83,8 +84,8 @@ class Sheet:
 def apply_spreadsheet(work: Work, kind: str, path: Path, keep_going: bool = False) -> Applied:
     """Apply every row of a spreadsheet of this kind (SHEETS).
 
-    Raises UnreadableFileError when it is no such spreadsheet, RowsRejectedError when a row cannot be applied and
-    `keep_going` is False: then nothing is to be kept.
+    Raises UnreadableFileError when it is not one, RowsRejectedError when a row cannot be applied and `keep_going` is
+    False: then nothing is kept.
     """
     recorder, sheet = Recorder(work, many=True), SHEETS[kind]
     warnings: list[str] = []
@@ -94,7 +95,7 @@ def apply_spreadsheet(work: Work, kind: str, path: Path, keep_going: bool = Fals
             if spare:
                 raise InvalidValueError(
                     f"there are more cells than columns: {', '.join(spare)}",
-                    remedy="Put words that hold a comma or semicolon into quotation marks.",
+                    remedy="Put quotation marks around text that has a comma or semicolon in it.",
                 )
             sheet.apply(recorder, row)
             applied += 1
@@ -108,9 +109,9 @@ def apply_spreadsheet(work: Work, kind: str, path: Path, keep_going: bool = Fals
 
 
 def read_rows(path: Path, sheet: Sheet, warnings: list[str]) -> Iterator[tuple[int, Row, list[str]]]:
-    """The line each row begins on, its cells by column, and those beyond the last column; empty rows are passed over.
+    """The line each row begins on, its cells by column, and those beyond the last column; empty rows are left out.
 
-    Raises UnreadableFileError when it is no CSV or lacks a column.
+    Raises UnreadableFileError when it is not CSV or lacks a column.
     """
     text = _read_text(path, warnings)
     delimiter, skipped = _delimiter(text)
@@ -121,7 +122,9 @@ def read_rows(path: Path, sheet: Sheet, warnings: list[str]) -> Iterator[tuple[i
         for cells in reader:
             if any(cell.strip() for cell in cells) and start > skipped:
                 if not header:
-                    header = _without_empty_end(["_".join(name.casefold().split()) for name in cells])
+                    header = ["_".join(name.casefold().split()) for name in cells]
+                    while not header[-1]:  # some programs save all the columns of their largest sheet
+                        header.pop()
                     _check_header(header, sheet, f"{shown(str(path))}, line {start}", warnings)
                 else:
                     plain = [cell.strip() for cell in cells]
@@ -130,19 +133,12 @@ def read_rows(path: Path, sheet: Sheet, warnings: list[str]) -> Iterator[tuple[i
             start = reader.line_num + 1
     except csv.Error as problem:
         raise UnreadableFileError(
-            f"this is no proper CSV: {problem}",
+            f"this is not proper CSV: {problem}",
             where=f"{shown(str(path))}, line {start}",
             remedy="A cell that begins with a quotation mark must end with one; save it as CSV again.",
         ) from problem
     if not header:
         _check_header(header, sheet, f"{shown(str(path))}, line 1", warnings)
-
-
-def _without_empty_end(header: list[str]) -> list[str]:
-    """Some programs save as many columns as fit on their largest sheet, nearly all of them empty."""
-    while header and not header[-1]:
-        header.pop()
-    return header
 
 
 def _read_text(path: Path, warnings: list[str]) -> str:
@@ -159,7 +155,9 @@ def _read_text(path: Path, warnings: list[str]) -> str:
         ) from problem
     if len(data) > LARGEST:
         raise UnreadableFileError(
-            f"it is larger than {LARGEST // 1_000_000} MB", where=shown(str(path)), remedy="Part it into several files."
+            f"it is larger than {LARGEST // 1_000_000} MB",
+            where=shown(str(path)),
+            remedy="Split it into several files.",
         )
     encodings = ["utf-16"] if data[:2] in (b"\xff\xfe", b"\xfe\xff") else ["utf-8-sig", "cp1252"]
     for encoding in encodings:
@@ -175,7 +173,9 @@ def _read_text(path: Path, warnings: list[str]) -> str:
                     "kinphoto undo, and save it as CSV (UTF-8)."
                 )
             return text
-    raise UnreadableFileError("this is no text", where=shown(str(path)), remedy="Save the spreadsheet as CSV (UTF-8).")
+    raise UnreadableFileError(
+        "this is not a text file", where=shown(str(path)), remedy="Save the spreadsheet as CSV (UTF-8)."
+    )
 
 
 def _delimiter(text: str) -> tuple[str, int]:
@@ -191,25 +191,22 @@ def _delimiter(text: str) -> tuple[str, int]:
 
 
 def _check_header(header: list[str], sheet: Sheet, where: str, warnings: list[str]) -> None:
-    counts = Counter(name for name in header if name)
+    counts, known = Counter(name for name in header if name), (*sheet.required, *sheet.optional)
     if counts.total() > MOST_COLUMNS:
         raise UnreadableFileError(
             f"it has {counts.total():,} columns",
             where=where,
-            remedy=f"Keep those that are needed: {', '.join((*sheet.required, *sheet.optional))}.",
+            remedy=f"Keep those that are needed: {', '.join(known)}.",
         )
-    columns = (
-        "The first line names the columns, with commas, semicolons or tabs between them: "
-        f"{', '.join((*sheet.required, *sheet.optional))}."
-    )
-    unknown = [name for name in counts if name not in (*sheet.required, *sheet.optional)]
-    meant = {name: other for name in unknown if (other := _meant(name, sheet, counts))}
+    columns = f"The first line names the columns, with commas, semicolons or tabs between them: {', '.join(known)}."
+    unknown = [name for name in counts if name not in known]
+    meant = {name: other for name in unknown if (other := _meant(name, [each for each in known if each not in counts]))}
     if meant:
-        name, other = next(iter(meant.items()))
+        renamed = [f"{name} to {_WITH_RANGE if other == 'age_from' else other}" for name, other in meant.items()]
         raise UnreadableFileError(
-            f"no column here is called {name}",
+            f"there is no column called {next(iter(meant))}",
             where=where,
-            remedy=f"Call it {_as_written(other)}{_others(meant, name)}, and apply it again; nothing was changed.",
+            remedy=f"Rename {', '.join(renamed)}, and try again; nothing was changed.",
         )
     missing = [name for name in sheet.required if name not in header]
     if missing:
@@ -217,16 +214,15 @@ def _check_header(header: list[str], sheet: Sheet, where: str, warnings: list[st
         raise UnreadableFileError(f"the {are.format(', '.join(missing))} missing", where=where, remedy=columns)
     twice = sorted(name for name, count in counts.items() if count > 1)
     if twice:
-        raise UnreadableFileError(f"the column {twice[0]} is there twice", where=where, remedy="Take one of them out.")
+        raise UnreadableFileError(f"the column {twice[0]} is there twice", where=where, remedy="Remove one of them.")
     if unknown:
-        warnings.append(f"{where}: no column here is called {' or '.join(unknown)}; passed over. {columns}")
+        warnings.append(f"{where}: ignored {' and '.join(unknown)}. {columns}")
 
 
-def _meant(name: str, sheet: Sheet, present: Iterable[str]) -> str | None:
-    """The column that is probably meant by an unknown one; None for one of its own, which is passed over."""
+def _meant(name: str, free: Sequence[str]) -> str | None:
+    """Which of the columns that are free an unknown name probably means; None for one of the person's own."""
     from rapidfuzz import fuzz, process
 
-    free = [column for column in (*sheet.required, *sheet.optional) if column not in present]
     called = next((column for column in free if name in _MEANT.get(column, ())), None)
     if called is not None:
         return called
@@ -236,37 +232,22 @@ def _meant(name: str, sheet: Sheet, present: Iterable[str]) -> str | None:
     return None if near is None else str(near[0])
 
 
-def _as_written(column: str) -> str:
-    """What to call a column; an age is written into one column or two."""
-    return "age_from (with age_to, when it is a range)" if column == "age_from" else column
-
-
-def _others(meant: Mapping[str, str], first: str) -> str:
-    """What to call the other columns that are not known."""
-    return "".join(f", {name} {_as_written(other)}" for name, other in meant.items() if name != first)
-
-
 def _link(recorder: Recorder, row: Row) -> object:
     place = [row.get(name, "").replace(",", ".") for name in ("left", "top", "width", "height")]
     age, basis = _age(row), AGE_BASES.read(row["age_basis"]) if row.get("age_basis") else ""
     if not row["person"]:
         raise InvalidValueError("the person is missing", remedy="Write - for somebody not identified yet.")
-    done = link(
-        recorder,
-        Link(
-            photograph=row["photo"],
-            person=row["person"],
-            region=",".join(place) if any(place) else None,
-            age=None if basis == "stated" else age,
-            stated_age=age if basis == "stated" else None,
-            role=row.get("role"),
-            trust=row.get("trust"),
-            by=row.get("informant"),
-            why=row.get("why"),
-            denied=_ticked(row, "not"),
-            blind=_ticked(row, "unseen"),
-        ),
+    new = Link(
+        photograph=row["photo"],
+        region=",".join(place) if any(place) else None,
+        age=None if basis == "stated" else age,
+        stated_age=age if basis == "stated" else None,
+        by=row.get("informant"),
+        denied=_ticked(row, "not"),
+        blind=_ticked(row, "unseen"),
+        **_cells(row, "person", "role", "trust", "why"),
     )
+    done = link(recorder, new)
     for each in done.replaced:
         recorder.warnings.append(f"{done.photograph}: {done.words} replaces the age given before: {each}.")
     return done
@@ -275,42 +256,32 @@ def _link(recorder: Recorder, row: Row) -> object:
 def _age(row: Row) -> str | None:
     first, last = row.get("age_from", ""), row.get("age_to", "")
     if last and not first:
-        raise InvalidValueError("age_to stands without age_from", remedy="Give both, or age_from alone.")
+        raise InvalidValueError("age_to is filled in, but age_from is not", remedy="Give both, or age_from alone.")
     return f"{first}-{last}" if last and last != first else first or None
 
 
 def _ticked(row: Row, column: str) -> bool:
     mark = row.get(column, "").casefold()
     if mark not in ("", "0", "no", "false", "1", "yes", "true", "x", column):
-        raise InvalidValueError(f"'{row[column]}' in the column {column}", remedy="Write yes, or leave it empty.")
+        raise InvalidValueError(
+            f"'{row[column]}' in the column {column} is neither yes nor no", remedy="Write yes, or leave it empty."
+        )
     return mark not in ("", "0", "no", "false")
 
 
 def _state(recorder: Recorder, row: Row) -> object:
-    return state(
-        recorder,
-        NewClaim(
-            photograph=row["photo"],
-            kind=row["kind"],
-            date=row.get("date"),
-            text=row.get("text"),
-            trust=row.get("trust"),
-            by=row.get("informant"),
-        ),
-    )
+    cells = _cells(row, "kind", "date", "text", "trust")
+    return state(recorder, NewClaim(photograph=row["photo"], by=row.get("informant"), **cells))
 
 
 def _relate(recorder: Recorder, row: Row) -> object:
-    return relate(
-        recorder,
-        Tie(
-            photograph=row["photo"],
-            relation=row["relation"],
-            other=row["other"],
-            trust=row.get("trust"),
-            by=row.get("informant"),
-        ),
-    )
+    cells = _cells(row, "relation", "other", "trust")
+    return relate(recorder, Tie(photograph=row["photo"], by=row.get("informant"), **cells))
+
+
+def _cells(row: Row, *columns: str) -> dict[str, Any]:
+    """The cells of columns that are called as the fields they fill."""
+    return {column: row.get(column) for column in columns}
 
 
 def _made(kind: str) -> Callable[[Recorder, Row], object]:

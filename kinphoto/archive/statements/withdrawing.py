@@ -1,8 +1,8 @@
-"""Withdrawing what somebody no longer says, and what of the tree is not believed; and letting it stand again.
+"""Withdrawing what somebody no longer says, or what in the tree is not believed; and using it again.
 
-What is withdrawn is kept and shown, and bears on nothing. That holds for statements (S12) and names on pictures (A7),
-and for what the tree says: a date (E5), who somebody's parent is (L9), and that two married (M3, the family's id). The
-tree itself stays as it was imported, and is mended in the program it comes from.
+What is withdrawn is kept and shown, but no longer used. That goes for statements (S12) and names on pictures (A7), and
+for what the tree says: a date (E5), who somebody's parent is (L9), and that two people married (M3, the family's id).
+The tree itself stays as it was imported; it is corrected in the program it comes from.
 """
 
 from __future__ import annotations
@@ -15,11 +15,13 @@ from typing import Annotated
 
 from sqlalchemy import Connection, RowMapping, Table, select
 
+from kinphoto.archive.catalogue.codes import row_of
 from kinphoto.archive.catalogue.recorded_dates import dated
 from kinphoto.archive.words.sentences import EVENT_WORDS, age_words, on
 from kinphoto.documents import Key
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.store import tables as t
+from kinphoto.store.among import among
 from kinphoto.store.session import Work
 
 TABLES: dict[str, Table] = {
@@ -28,8 +30,8 @@ TABLES: dict[str, Table] = {
 """Which table the letter of an id means."""
 
 ABOUT_PARENTS = (
-    "This touches who somebody's parents were. Look at it alone first, and leave what becomes of it to whoever keeps "
-    "the archive and to the people concerned."
+    "This is about who somebody's parents were. Look at it alone first, and leave the decision to the archive's "
+    "keeper and the people concerned."
 )
 
 _ID = re.compile(r"([SAELM])([0-9]{1,15})")
@@ -52,24 +54,24 @@ def withdraw(work: Work, statement: str) -> Withdrawn:
     Raises InvalidValueError for something that is no such id or says nothing, NotFoundError when there is none.
     """
     plain, table, row = _find(work.connection, statement, "withdrawn")
-    told = in_short(work.connection, table, row)
+    summary = in_short(work.connection, table, row)
     _set(work, table, row, withdrawn=True)
     if not row["withdrawn"]:
-        work.what = f"withdrew {plain}, {told}"
-    return Withdrawn(plain, not row["withdrawn"], told, work.id, _cautions(table))
+        work.what = f"withdrew {plain}, {summary}"
+    return Withdrawn(plain, not row["withdrawn"], summary, work.id, _cautions(table))
 
 
 def reinstate(work: Work, statement: str) -> Withdrawn:
-    """Let something that was withdrawn stand again. Raises as `withdraw`, and InvalidValueError where the opposite
-    was said since."""
+    """Use something again that was withdrawn. Raises as `withdraw`, and InvalidValueError where the opposite has been
+    recorded since."""
     plain, table, row = _find(work.connection, statement, "reinstated")
-    told = in_short(work.connection, table, row)
+    summary = in_short(work.connection, table, row)
     if not row["withdrawn"]:
-        return Withdrawn(plain, False, told)
+        return Withdrawn(plain, False, summary)
     _refuse_opposite(work.connection, plain, row)
     _set(work, table, row, withdrawn=False)
-    work.what = f"reinstated {plain}, {told}"
-    return Withdrawn(plain, True, told, work.id, (*_cautions(table), *_rests_on_withdrawn(work.connection, row)))
+    work.what = f"reinstated {plain}, {summary}"
+    return Withdrawn(plain, True, summary, work.id, (*_cautions(table), *_rests_on_withdrawn(work.connection, row)))
 
 
 def withdraw_all(work: Work, statements: Sequence[str]) -> tuple[Withdrawn, ...]:
@@ -83,11 +85,9 @@ def standing(connection: Connection, statements: Sequence[str]) -> frozenset[str
     """Which of these ids are there and not withdrawn."""
     found: set[str] = set()
     for letter, table in TABLES.items():
-        ids = [int(each[1:]) for each in statements if each[:1] == letter]
-        for start in range(0, len(ids), 500):
-            chunk = table.c.id.in_(ids[start : start + 500])
-            rows = connection.scalars(select(table.c.id).where(chunk, table.c.withdrawn == 0))
-            found.update(f"{letter}{id_}" for id_ in rows)
+        ids = {int(each[1:]) for each in statements if each[:1] == letter}
+        rows = connection.scalars(select(table.c.id).where(among(connection, table.c.id, ids), table.c.withdrawn == 0))
+        found.update(f"{letter}{id_}" for id_ in rows)
     return frozenset(found)
 
 
@@ -108,11 +108,13 @@ def _find(connection: Connection, statement: str, done: str) -> tuple[str, Table
         )
     if table is t.event and row["first"] is None and row["last"] is None and not row["date_text"]:
         raise InvalidValueError(
-            f"{plain} has no date that could be {done}", remedy="`kinphoto explain PHOTO` shows what bears on a date."
+            f"{plain} has no date that could be {done}", remedy="`kinphoto explain PHOTO` shows what affects a date."
         )
-    if table is t.family and not _marriage_told(connection, row["id"]):
+    e = t.event.c
+    marriage = select(e.id).where(e.family_id == row["id"], e.tag == "MARR").limit(1)
+    if table is t.family and connection.scalar(marriage) is None:
         raise InvalidValueError(
-            f"the tree tells of no marriage in {row['code']}, so none can be {done}",
+            f"the tree records no marriage for {row['code']}, so it cannot be {done}",
             remedy="To withdraw who somebody's parent is, give its id (L9) as `kinphoto conflicts` shows it.",
         )
     return plain, table, row
@@ -123,10 +125,10 @@ def _set(work: Work, table: Table, row: RowMapping, *, withdrawn: bool) -> None:
         return
     work.update(table, [row["id"]], withdrawn=int(withdrawn))
     if row.get("kind") == "part-of":
-        see_to_page(work, row["other_id"])
+        update_page_flag(work, row["other_id"])
 
 
-def see_to_page(work: Work, photograph_id: int) -> None:
+def update_page_flag(work: Work, photograph_id: int) -> None:
     """What some picture is part of is an album page; what none is part of any more is not."""
     s, p = t.statement.c, t.photograph.c
     parts = select(s.id).where(s.kind == "part-of", s.other_id == photograph_id, s.withdrawn == 0).limit(1)
@@ -136,7 +138,7 @@ def see_to_page(work: Work, photograph_id: int) -> None:
 
 
 def _refuse_opposite(connection: Connection, plain: str, row: RowMapping) -> None:
-    """Of two photographs not each can be the copy, or the page, of the other."""
+    """Two photographs cannot each be the copy, or the page, of the other."""
     if row.get("kind") not in ("copy-of", "part-of"):
         return
     s = t.statement.c
@@ -148,7 +150,7 @@ def _refuse_opposite(connection: Connection, plain: str, row: RowMapping) -> Non
     )  # fmt: skip
     if turned is not None:
         raise InvalidValueError(
-            f"{plain} cannot be reinstated, because the opposite was recorded since (S{turned})",
+            f"{plain} cannot be reinstated, because the opposite has been recorded since (S{turned})",
             remedy=f"If that is the wrong way round: kinphoto withdraw S{turned}, then this again.",
         )
 
@@ -158,14 +160,13 @@ def _cautions(table: Table) -> tuple[str, ...]:
 
 
 def _rests_on_withdrawn(connection: Connection, row: RowMapping) -> tuple[str, ...]:
-    """An age is of an appearance: as long as that is withdrawn, the age bears on nothing."""
+    """An age belongs to an appearance: as long as that is withdrawn, the age is not used."""
     appearance = row.get("appearance_id")
     if appearance is None or standing(connection, [f"A{appearance}"]):
         return ()
-    return (f"It is of A{appearance}, which is withdrawn; to let that stand too: kinphoto reinstate A{appearance}.",)
-
-
-# In words -----------------------------------------------------------------------------------------------------------
+    return (
+        f"It belongs to A{appearance}, which is withdrawn. To use that again too: kinphoto reinstate A{appearance}.",
+    )
 
 
 def in_short(connection: Connection, table: Table, row: RowMapping) -> str:
@@ -178,16 +179,17 @@ def in_short(connection: Connection, table: Table, row: RowMapping) -> str:
         return f"{what} of {whose} {on(dated(row))}"
     if table is t.parent_link:
         parent, child = (_name(connection, row[side]) for side in ("parent_id", "child_id"))
-        return f"that {parent} is {_role(connection, row['parent_id'])} of {child}"
+        sex = row_of(connection, t.person, row["parent_id"])["sex"]
+        return f"that {parent} is {({'F': 'the mother', 'M': 'the father'}).get(sex, 'a parent')} of {child}"
     if table is t.family:
         return f"that {couple(connection, row['id'])} married"
-    photo = _code(connection, row["photograph_id"])
+    photo = row_of(connection, t.photograph, row["photograph_id"])["code"]
     if table is t.appearance:
         who = "somebody not identified yet" if row["person_id"] is None else _name(connection, row["person_id"])
         return f"{'not ' if row['denied'] else ''}{who} in {photo}"
     if row["age_low"] is not None:
         return f"{row['kind'].replace('-', ' ')} {age_words(row['age_low'], row['age_high'])} in {photo}"
-    other = None if row["other_id"] is None else _code(connection, row["other_id"])
+    other = None if row["other_id"] is None else row_of(connection, t.photograph, row["other_id"])["code"]
     said = row["value"] or other or row["date_text"] or f"“{shorten(row['text'], 60, placeholder=' …')}”"
     return f"{row['kind']} {said} of {photo}"
 
@@ -198,26 +200,10 @@ def couple(connection: Connection, family_id: int) -> str:
     names = connection.execute(
         select(p.name, p.code).join(t.partner, r.person_id == p.id).where(r.family_id == family_id).order_by(r.position)
     ).all()
-    code = connection.scalar(select(t.family.c.code).where(t.family.c.id == family_id))
-    return " and ".join(name or code for name, code in names) or str(code)
-
-
-def _marriage_told(connection: Connection, family_id: int) -> bool:
-    e = t.event.c
-    told = connection.scalar(select(e.id).where(e.family_id == family_id, e.tag == "MARR").limit(1))
-    return told is not None
+    partners = " and ".join(name or code for name, code in names)
+    return partners or str(row_of(connection, t.family, family_id)["code"])
 
 
 def _name(connection: Connection, person_id: int) -> str:
-    p = t.person.c
-    row = connection.execute(select(p.name, p.code).where(p.id == person_id)).one()
-    return str(row.name or row.code)
-
-
-def _role(connection: Connection, person_id: int) -> str:
-    sex = connection.scalar(select(t.person.c.sex).where(t.person.c.id == person_id))
-    return {"F": "the mother", "M": "the father"}.get(str(sex), "a parent")
-
-
-def _code(connection: Connection, photograph_id: int) -> str:
-    return str(connection.scalar(select(t.photograph.c.code).where(t.photograph.c.id == photograph_id)))
+    row = row_of(connection, t.person, person_id)
+    return str(row["name"] or row["code"])

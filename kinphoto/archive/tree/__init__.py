@@ -1,1 +1,1 @@
-"""The family tree: bringing a file in, the first time or again, checking it, writing it."""
+"""The family tree: importing a file, the first time or again, checking it, writing it."""

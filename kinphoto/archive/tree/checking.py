@@ -1,9 +1,9 @@
-"""What in the tree cannot be, and what is unlikely, whether there are photographs or not.
+"""What in the tree is impossible, and what is unlikely, with or without photographs.
 
-What cannot be true together is found by the same network that settles the photographs (`reason.conflict`), fed with
-the whole tree: so a contradiction that runs through four generations is found as well as a death before a birth. What
-is possible but unlikely is found by limits (`reason.unlikely`). Beside it stand the births that photographs suggest of
-people whose birth the tree leaves open (`births`). Nothing is changed.
+Contradictions are found by the same network that is used for the photographs (`reason.conflict`), with the whole tree:
+one that runs through four generations as well as a death before a birth. What is possible but unlikely is found by
+limits (`reason.unlikely`). To these come the births that photographs suggest where the tree leaves them open
+(`births`). Nothing is changed.
 """
 
 from __future__ import annotations
@@ -21,12 +21,12 @@ from kinphoto.archive.catalogue.person_cards import Named
 from kinphoto.archive.dates.evidence import gather_tree
 from kinphoto.archive.people import births
 from kinphoto.archive.people.births import SuggestedBirth
-from kinphoto.archive.words.conflict_stories import StatementInWords, tell, told
+from kinphoto.archive.words.conflict_stories import StatementInWords, statement_in_words, story_of
 from kinphoto.archive.words.sentences import Sentences
 from kinphoto.archive.words.tree_laws import in_words, laws_behind, limit
 from kinphoto.documents import INLINE, Key
 from kinphoto.reason.hard.conflict import settle
-from kinphoto.reason.hard.unlikely import Oddity, oddities, rival_dates
+from kinphoto.reason.hard.unlikely import ImplausibleFact, implausible_facts, rival_dates
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import Conflict
 from kinphoto.store import tables as t
@@ -37,7 +37,7 @@ class Fact:
     """A statement of the tree in words."""
 
     told: Annotated[StatementInWords, INLINE]
-    line: Annotated[int | None, "the line of the file where it stands; null for a link, which stands in several"]
+    line: Annotated[int | None, "its line in the file; null for a link, which has several"]
     family: Annotated[str | None, "the family of a link or marriage; null for a date"]
 
 
@@ -45,10 +45,10 @@ class Fact:
 class Impossible:
     """Facts of the tree that cannot all be true."""
 
-    id: Annotated[str, "a contradiction's id, which it keeps as long as its facts are the same"]
+    id: Annotated[str, "a contradiction's id, which stays the same as long as its facts do"]
     headline: Annotated[str, Key("text"), "the question it raises"]
-    people: Annotated[tuple[Named, ...], "whom it is about"]
-    facts: Annotated[tuple[Fact, ...], "the facts that cannot all be true: take any one away and the rest can"]
+    people: Annotated[tuple[Named, ...], "the people it is about"]
+    facts: Annotated[tuple[Fact, ...], "the facts that cannot all be true; without any one of them the rest can"]
     laws: Annotated[tuple[str, ...], "the laws that forbid it, with their sources"]
     advice: Annotated[str, "the ways out, in words"]
     aside: Annotated[tuple[str, ...], "the facts that are set aside for now"]
@@ -56,11 +56,11 @@ class Impossible:
 
 @dataclass(frozen=True, slots=True)
 class UnlikelyFacts:
-    """Something that can be and hardly is."""
+    """Something possible but unlikely."""
 
-    kind: Annotated[str, "which limit is passed: `old-mother`, `young-spouse`, `siblings-close`, ..."]
+    kind: Annotated[str, "which limit is exceeded: `old-mother`, `young-spouse`, `siblings-close`, ..."]
     text: Annotated[str, "what is unlikely, in words"]
-    people: Annotated[tuple[Named, ...], "whom it is about"]
+    people: Annotated[tuple[Named, ...], "the people it is about"]
     facts: Annotated[tuple[Fact, ...], "the facts it rests on"]
     limit: Annotated[str, "the limit, and whose judgement it is"]
 
@@ -75,7 +75,7 @@ class TreeCheck:
     births: Annotated[
         tuple[SuggestedBirth, ...],
         (
-            "births that the tree leaves open and photographs suggest; no proof, for whoever judged the ages "
+            "births that the tree leaves open and photographs suggest; no proof, because whoever judged the ages "
             "may have known the tree"
         ),
     ] = ()
@@ -88,10 +88,10 @@ def needs_estimates(connection: Connection) -> bool:
 
 @no_collection()
 def check(connection: Connection) -> TreeCheck:
-    """What in the tree cannot be, what is unlikely, and the births that photographs suggest."""
+    """What in the tree is impossible, what is unlikely, and the births that photographs suggest."""
     evidence, others = gather_tree(connection)
     settled = settle(evidence)
-    odd = [*oddities(evidence.without(frozenset(settled.aside))), *rival_dates(evidence, others)]
+    odd = [*implausible_facts(evidence.without(frozenset(settled.aside))), *rival_dates(evidence, others)]
     concerned = {s for c in settled.conflicts for s in c.statements} | {s for o in odd for s in o.statements}
     everything = ev.Evidence(evidence.people, (), (*evidence.statements, *others))
     words = _Words(connection, everything, concerned)
@@ -104,7 +104,7 @@ def check(connection: Connection) -> TreeCheck:
 
 
 class _Words:
-    """Tells what was found: names, lines of the file, families."""
+    """Words for what was found: names, lines of the file, families."""
 
     def __init__(self, connection: Connection, evidence: ev.Evidence, concerned: Iterable[str]) -> None:
         self.say = Sentences(evidence)
@@ -118,26 +118,26 @@ class _Words:
 
     def impossible(self, conflict: Conflict) -> Impossible:
         """A conflict."""
-        story = tell(self.say, conflict)
+        story = story_of(self.say, conflict)
         return Impossible(
             story.id,
             story.headline,
             self._people(story.people),
-            tuple(self._fact(said) for said in story.statements),
+            tuple(self._fact(statement) for statement in story.statements),
             laws_behind(self.say.statements[s] for s in conflict.statements),
             story.advice,
             story.aside,
         )
 
-    def unlikely(self, found: Oddity) -> UnlikelyFacts:
+    def unlikely(self, found: ImplausibleFact) -> UnlikelyFacts:
         """Something unlikely."""
-        facts = tuple(self._fact(told(self.say, s)) for s in found.statements)
+        facts = tuple(self._fact(statement_in_words(self.say, s)) for s in found.statements)
         return UnlikelyFacts(
             found.kind, in_words(found, self.say), self._people(found.people), facts, limit(found.kind)
         )
 
-    def _fact(self, said: StatementInWords) -> Fact:
-        return Fact(said, self.lines.get(said.id), self.families.get(said.id))
+    def _fact(self, statement: StatementInWords) -> Fact:
+        return Fact(statement, self.lines.get(statement.id), self.families.get(statement.id))
 
     def _people(self, codes: Iterable[str]) -> tuple[Named, ...]:
         return tuple(Named(code, self.say.name(code)) for code in codes)

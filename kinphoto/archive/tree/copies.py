@@ -1,13 +1,14 @@
-"""Every tree file that was imported is kept as it was, so that it can be written again with its pictures.
+"""Every imported tree file is kept unchanged, so that it can be written again with its pictures.
 
-The rows of the archive hold what kinphoto understands of a tree; sources, notes and what other programs put there
-are only in the file. The copies are packed, and named after the bytes of the tree, so that each is kept once.
+The archive's tables hold what kinphoto uses of a tree; sources, notes and what other programs added are only in the
+file. The copies are compressed and named after the bytes of the tree, so that each is kept once.
 """
 
 from __future__ import annotations
 
 import gzip
 import hashlib
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -17,12 +18,12 @@ from kinphoto.errors import ArchiveError, UnreadableFileError
 from kinphoto.gedcom import decode
 from kinphoto.gedcom.package import opened
 from kinphoto.store import tables as t
-from kinphoto.store.whole import written_whole
+from kinphoto.store.atomic import atomic_write
 
 FOLDER = "trees"
 """The folder of the copies within an archive."""
 
-_AGAIN = "Import it again (kinphoto tree import FILE.ged); nobody loses a picture by that."
+_AGAIN = "Import it again (kinphoto tree import FILE.ged); nobody loses a picture."
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,30 +36,34 @@ class TreeCopy:
 
 
 def keep(archive: Path, source: decode.TreeFile) -> None:
-    """Copy a tree file into the archive's folder, unless it is there. The copy is there whole or not at all.
+    """Copy a tree file into the archive's folder, atomically, unless it is there already.
 
-    Raises ArchiveError where it cannot be written, or when the file is not the one that was looked through any more.
+    Raises ArchiveError where it cannot be written, or when the file has changed since it was examined.
     """
     copy = _path(archive, source.sha256)
     if copy.exists():
         return
     remedy = "Check free space and permissions of the archive folder; nothing was changed."
-    with written_whole(copy, "the copy of the tree cannot be stored", remedy) as part:
+    with atomic_write(copy, "the copy of the tree cannot be stored", remedy) as part:
         if _pack(source.path, part) != source.sha256:
             raise ArchiveError(
-                "the file changed while it was read", where=str(source.path), remedy="Import it once it is finished."
+                "the file was changed while it was being read",
+                where=str(source.path),
+                remedy="Import it again when it is finished.",
             )
 
 
-def kept(connection: Connection, archive: Path) -> TreeCopy:
-    """The tree file that was imported last. Raises ArchiveError when there is none, or no good copy of it."""
+def latest(connection: Connection, archive: Path) -> TreeCopy:
+    """The tree file that was imported last. Raises ArchiveError when there is none, or no intact copy of it."""
     row = connection.execute(select(t.tree_file).order_by(t.tree_file.c.id.desc()).limit(1)).mappings().first()
     if row is None:
-        raise ArchiveError("there is no tree in this archive", remedy="Import one: kinphoto tree import FILE.ged.")
+        raise ArchiveError("this archive has no family tree yet", remedy="Import one: kinphoto tree import FILE.ged.")
     copy = _path(archive, row["sha256"])
     if not copy.exists():
-        raise ArchiveError("the tree was imported before kinphoto kept copies", where=row["path"], remedy=_AGAIN)
-    source = _examined(copy)
+        raise ArchiveError("there is no copy of the tree in this archive", where=row["path"], remedy=_AGAIN)
+    source = None
+    with suppress(UnreadableFileError):
+        source = decode.examine(copy)
     if source is None or source.sha256 != row["sha256"]:
         raise ArchiveError(
             "the archive's copy of the tree is damaged",
@@ -68,19 +73,12 @@ def kept(connection: Connection, archive: Path) -> TreeCopy:
     return TreeCopy(source, Path(row["path"]), row["version"])
 
 
-def _examined(copy: Path) -> decode.TreeFile | None:
-    try:
-        return decode.examine(copy)
-    except UnreadableFileError:
-        return None
-
-
 def _path(archive: Path, sha256: str) -> Path:
     return archive / FOLDER / f"{sha256}.ged.gz"
 
 
 def _pack(tree: Path, part: Path) -> str:
-    """Write a packed copy and return the SHA-256 of what was packed."""
+    """Write a compressed copy and return the SHA-256 of the original."""
     found = hashlib.sha256()
     with (
         opened(tree) as file,

@@ -1,7 +1,7 @@
-"""Who belongs to which family, held together until the whole file is read.
+"""Who belongs to which family, collected until the whole file has been read.
 
-In a tree file anybody may be named before they are described, and either side may be the only one to say that they
-belong together. So what the records say is kept here, as small as it goes, and settled at the end.
+In a tree file people may be referred to before their record, and a link may be given on one side only. So both sides
+are collected here, as compactly as possible, and combined at the end.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ Ref = int | str
 
 @dataclass(frozen=True, slots=True)
 class Members:
-    """A family as it is in the end: ids of the partners in order, and (child, parent, pedigree)."""
+    """A complete family: ids of the partners in order, and (child, parent, pedigree)."""
 
     family_id: int
     partners: tuple[int, ...]
@@ -35,20 +35,22 @@ class _Entry:
 
 
 class Families:
-    """Collects both sides' words, then gives each family's members."""
+    """Collects the links of both sides, then gives each family's members."""
 
     def __init__(self, warn: Warnings) -> None:
         self.people: dict[str, int] = {}
         self._warn = warn
         self._families: dict[str, _Entry] = {}
-        self._partners: dict[str, list[tuple[int, int]]] = {}  # family pointer: (person, line), as the people say
+        self._partners: dict[
+            str, list[tuple[int, int]]
+        ] = {}  # family pointer: (person, line), from the people's records
         self._children: dict[str, list[tuple[int, int]]] = {}
-        self._pedigrees: dict[tuple[str, int], str] = {}  # only those that are not by birth
+        self._pedigrees: dict[tuple[str, int], str] = {}  # only those not by birth
         self._sides: dict[tuple[str, Ref], dict[str, str]] = {}  # the same towards HUSB or WIFE
-        self._adopters: dict[tuple[str, int], str] = {}  # HUSB or WIFE, where one of them alone adopted
+        self._adopters: dict[tuple[str, int], str] = {}  # HUSB or WIFE, where only one of them adopted
 
     def add_person(self, person: PersonRecord, person_id: int) -> None:
-        """What a person says of their families. Of several with one pointer, the first is the one that is meant."""
+        """The families in a person's record. Of several people with one pointer, the first counts."""
         self.people.setdefault(person.code, person_id)
         for code, pedigree in person.parents:
             self._children.setdefault(code, []).append((person_id, person.line))
@@ -60,7 +62,7 @@ class Families:
             self._partners.setdefault(code, []).append((person_id, person.line))
 
     def add_family(self, family: Family, family_id: int) -> None:
-        """What a family says of its people."""
+        """The people in a family's record."""
         known = self.people
         partners = tuple(known.get(code, code) for code, _ in family.partners)
         children = tuple(known.get(child.code, child.code) for child in family.children)
@@ -71,26 +73,26 @@ class Families:
         self._families.setdefault(family.code, _Entry(family_id, family.line, partners, roles, children))
 
     def members(self) -> Iterator[Members]:
-        """Every family's, with a warning for whoever is named and not there."""
+        """The members of every family, with a warning about people and families that do not exist."""
         self._warn_of_missing_families()
         for code, entry in self._families.items():
-            said = [self._id(ref, code, entry.line) for ref in entry.partners]
-            partners = _once([*said, *(who for who, _ in self._partners.get(code, ()))])
+            named = [self._id(ref, code, entry.line) for ref in entry.partners]
+            partners = _once([*named, *(who for who, _ in self._partners.get(code, ()))])
             listed = {self._id(ref, code, entry.line): ref for ref in entry.children}
             children = _once([*listed, *(who for who, _ in self._children.get(code, ()))])
-            roles = dict(zip(said, entry.roles, strict=True))
+            roles = dict(zip(named, entry.roles, strict=True))
             links = []
             for child in children:
                 if child in partners:
-                    self._warn(entry.line, f"somebody is given as their own parent in family {code}; left out")
+                    self._warn(entry.line, f"somebody is their own parent in family {code}; left out")
                     continue
                 pedigree = self._pedigrees.get((code, child), "birth")
-                sides = self._towards(code, child, listed.get(child) or child)
+                sides = self._pedigree_by_side(code, child, listed.get(child) or child)
                 links += [(child, parent, sides.get(roles.get(parent, "")) or pedigree) for parent in partners]
             yield Members(entry.family_id, partners, tuple(links))
 
-    def _towards(self, family: str, child: int, ref: Ref) -> dict[str, str]:
-        """The child's pedigree towards HUSB and WIFE, where it is said for one of them alone."""
+    def _pedigree_by_side(self, family: str, child: int, ref: Ref) -> dict[str, str]:
+        """The child's pedigree towards HUSB and WIFE, where it is given for one of them only."""
         adopter = self._adopters.get((family, child))
         sides = self._sides.get((family, ref), {})
         return {**sides, adopter: "adopted"} if adopter else sides
@@ -98,8 +100,8 @@ class Families:
     def _id(self, ref: Ref, family: str, line: int) -> int | None:
         found = self.people.get(ref) if isinstance(ref, str) else ref
         if found is None:
-            what = "which is a family, no person" if ref in self._families else "who is not in the file"
-            self._warn(line, f"family {family} names @{ref}@, {what}; left out")
+            what = "which is a family, not a person" if ref in self._families else "who is not in the file"
+            self._warn(line, f"family {family} refers to @{ref}@, {what}; left out")
         return found
 
     def _warn_of_missing_families(self) -> None:
@@ -108,8 +110,8 @@ class Families:
             for code in claims.keys() - self._families.keys():
                 missing.update((line, code) for _, line in claims[code])
         for line, code in sorted(missing):
-            what = "which is a person, no family" if code in self.people else "which is not in the file"
-            self._warn(line, f"this person belongs to the family @{code}@, {what}; left out")
+            what = "which is a person, not a family" if code in self.people else "which is not in the file"
+            self._warn(line, f"this person belongs to family @{code}@, {what}; left out")
 
 
 def _once(ids: list[int | None]) -> tuple[int, ...]:

@@ -1,5 +1,5 @@
-"""Keeping the ids of earlier files of the tree: when a program numbers everybody anew, whoever was written down by an
-old id is still found by it (`codes.formerly`)."""
+"""The ids of earlier files of the tree: when a program renumbers everybody, people can still be found by an old id
+(`codes.formerly`)."""
 
 from __future__ import annotations
 
@@ -13,23 +13,23 @@ from kinphoto.store import tables as t
 from kinphoto.store.session import Work
 
 Ids = dict[int, str]
-"""Row id to the id of the tree."""
+"""The id in the tree by row id."""
 
 
 def ids_of(connection: Connection, table: Table) -> Ids:
-    """The ids that people or families go by now."""
+    """The present ids of people or families."""
     return {row.id: row.code for row in connection.execute(select(table.c.id, table.c.code))}
 
 
 def remember(work: Work, table: Table, before: Ids) -> None:
-    """Note the ids of `before` for all who go by another now."""
+    """Note the ids of `before` for everybody whose id has changed."""
     now = ids_of(work.connection, table)
     others = [(code, row_id) for row_id, code in before.items() if row_id in now and now[row_id] != code]
     _note(work, table, others)
 
 
-def hand_over(work: Work, people: Iterable[int]) -> None:
-    """Of people who are about to be removed: whoever turned out to be somebody else leaves them their ids."""
+def pass_on(work: Work, people: Iterable[int]) -> None:
+    """Before people are removed: pass the ids of those who turned out to be somebody else on to that person."""
     leaving, identity = sorted(people), read_identity(work.connection)
     going = [row_id for row_id in leaving if identity.is_another(row_id)]
     if going:

@@ -1,8 +1,8 @@
 """Importing a family tree: the first time, and again when it has grown.
 
 The file is read record by record and written in batches, in one transaction. Where the archive holds a tree already,
-the file is read twice: first to decide who is who (`tree_matching`), then to write what is different. Memory holds
-the pointers, who belongs to which family, and the notes that people share, nothing else of the file.
+the file is read twice: first to decide who is who (`matching`), then to write what is different. Memory holds the
+pointers, who belongs to which family, and shared notes, but nothing else of the file.
 """
 
 from __future__ import annotations
@@ -12,13 +12,13 @@ from operator import itemgetter
 from pathlib import Path
 from typing import Annotated
 
-from sqlalchemy import Connection, exists, select
+from sqlalchemy import exists, select
 
 from kinphoto.archive.catalogue.garbage import no_collection
 from kinphoto.archive.tree import copies, former_ids, report, unchanged
-from kinphoto.archive.tree.leaving import EventsShown, bring_together, leave, rested_on
+from kinphoto.archive.tree.gone import EventsShown, merge_people, people_in_use, remove_gone
 from kinphoto.archive.tree.plan import Plan, make_plan
-from kinphoto.archive.tree.reading import Progress, Reading
+from kinphoto.archive.tree.reading import Progress, Reading, codes_outside
 from kinphoto.archive.tree.report import Listing, Merged, Uncertain
 from kinphoto.archive.tree.storing import Storing
 from kinphoto.archive.tree.withdrawn import StayWithdrawn
@@ -32,23 +32,20 @@ from kinphoto.store.session import Work
 
 @dataclass(frozen=True, slots=True)
 class TreeImported:
-    """What an import did. One of the archive is changed also when they have other parents, partners or dates of
-    marriage."""
+    """What an import did. A person counts as changed also when their parents, partners or dates of marriage changed."""
 
     people: Annotated[int, "how many people the file holds"]
     families: Annotated[int, "how many families"]
     events: Annotated[int, "how many events"]
     added: Annotated[int, "people who are new in the archive"]
-    changed: Annotated[int, "people of whom something has changed"]
-    removed: Annotated[int, "people who are not in the file any more and have no pictures"]
-    kept_with_pictures: Annotated[
-        int, "people who are not in the file any more and are kept because they have pictures"
-    ]
+    changed: Annotated[int, "people about whom something has changed"]
+    removed: Annotated[int, "people without pictures who are no longer in the file"]
+    kept_with_pictures: Annotated[int, "people who are no longer in the file and are kept because they have pictures"]
     warnings: tuple[Warned, ...]
-    warning_count: Annotated[int, "how many warnings there were; `warnings` are some thousands of them at most"]
-    encoding: Annotated[str, "how the file's letters are written"]
+    warning_count: Annotated[int, "how many warnings there were; `warnings` has only the first thousands"]
+    encoding: Annotated[str, "the character encoding of the file"]
     version: Annotated[str, "the version of GEDCOM"]
-    altered: Annotated[bool, "false when the archive is as it was"]
+    altered: Annotated[bool, "false when nothing in the archive changed"]
     merged: tuple[Merged, ...] = ()
     uncertain: tuple[Uncertain, ...] = ()
     listing: Annotated[Listing | None, Key("plan"), "what the import would do, with `--dry-run`; null without it"] = (
@@ -57,10 +54,10 @@ class TreeImported:
 
 
 def import_tree(work: Work, path: Path | str, progress: Progress | None = None) -> TreeImported:
-    """Bring the tree up to the GEDCOM file at `path`, the first time or again; a copy of it is kept in the archive's
-    folder. `progress` is called with bytes read and bytes to read.
+    """Import the GEDCOM file at `path`, the first time or again; a copy of it is kept in the archive's folder.
+    `progress` is called with bytes read and bytes to read.
 
-    Raises NotFoundError, or UnreadableFileError when the file is no GEDCOM. The same file again changes nothing and
+    Raises NotFoundError, or UnreadableFileError when the file is not GEDCOM. The same file again changes nothing and
     leaves no line in the log.
     """
     source = decode.examine(Path(path))
@@ -70,14 +67,14 @@ def import_tree(work: Work, path: Path | str, progress: Progress | None = None) 
         return TreeImported(**known, altered=False)
     with no_collection():
         done = _import(work, source, progress)
-    told = {f.name: getattr(done, f.name) for f in fields(done) if f.name not in ("altered", "merged", "uncertain")}
-    unchanged.note(work.connection, source, told)
+    answer = {f.name: getattr(done, f.name) for f in fields(done) if f.name not in ("altered", "merged", "uncertain")}
+    unchanged.note(work.connection, source, answer)
     return done
 
 
 def rehearse(work: Work, path: Path | str, progress: Progress | None = None) -> TreeImported:
-    """What an import of this tree would do, with everybody named. It is carried out in `work`, which the caller throws
-    away. Raises NotFoundError, or UnreadableFileError when the file is no GEDCOM."""
+    """What an import of this tree would do, with everybody's name. It is carried out in `work`, which the caller rolls
+    back. Raises NotFoundError, or UnreadableFileError when the file is not GEDCOM."""
     source = decode.examine(Path(path))
     with no_collection():
         return _import(work, source, progress, listed=True)
@@ -88,18 +85,18 @@ def _import(work: Work, source: decode.TreeFile, progress: Progress | None, list
         work.connection.scalar(select(exists().where(t.person.c.outside == 0)))
         or work.connection.scalar(select(exists().where(t.family.c.id > 0)))
     )
-    reading = Reading(source, _outside(work.connection), progress, passes=2 if again else 1)
+    reading = Reading(source, codes_outside(work.connection), progress, passes=2 if again else 1)
     shown, withdrawn = EventsShown(work), StayWithdrawn(work)
-    linked = rested_on(work, shown)
+    linked = people_in_use(work, shown)
     plan = make_plan(work.connection, reading.records(), linked) if again else Plan()
     before = report.everybody(work.connection) if listed else {}
     ids = [(table, former_ids.ids_of(work.connection, table)) for table in (t.person, t.family)] if again else []
-    kept = leave(work, plan, linked, shown) if again else frozenset()
+    kept = remove_gone(work, plan, linked, shown) if again else frozenset()
     done = Storing(work, plan, reading, again)
     done.carry_out()
-    shown.follow()
-    withdrawn.follow(reading.warnings)
-    merged, together = bring_together(work, plan)
+    shown.update_codes()
+    withdrawn.reapply(reading.warnings)
+    merged, together = merge_people(work, plan)
     for table, were in ids:
         former_ids.remember(work, table, were)
     _note_file(work, source, done.version)
@@ -128,13 +125,8 @@ def _import(work: Work, source: decode.TreeFile, progress: Progress | None, list
     )
 
 
-def _outside(connection: Connection) -> set[str]:
-    """The codes of people outside the tree."""
-    return set(connection.scalars(select(t.person.c.code).where(t.person.c.outside == 1)))
-
-
 def _note_file(work: Work, source: decode.TreeFile, version: str) -> None:
-    """Note which file this was, unless it is the one that was imported last and nothing has changed."""
+    """Note which file this was, unless it was also the last one and nothing has changed."""
     c = t.tree_file.c
     newest = work.connection.scalar(select(c.sha256).order_by(c.id.desc()).limit(1))
     if newest != source.sha256 or work.id is not None:

@@ -1,5 +1,5 @@
-"""The pictures of a tree file: which go in, what they are called there, and what goes into a package. The notes on
-their people come along."""
+"""The pictures of a tree file: which are included, their names there, and what goes into a package. The notes on their
+people are included too."""
 
 from __future__ import annotations
 
@@ -12,6 +12,7 @@ from urllib.parse import quote, unquote
 from kinphoto.archive.tree.pictures import Region, Scan, TreePictures
 from kinphoto.gedcom.packing import FOLDER, File
 from kinphoto.gedcom.write import Crop, Medium, PicturesToWrite, Survey
+from kinphoto.phrases import counted
 from kinphoto.scans.kinds import FileType
 
 _FORMS = {
@@ -22,12 +23,12 @@ _FORMS = {
     FileType.HEIF: ("heic", "image/heic"),
     FileType.PDF: ("pdf", "application/pdf"),
 }
-"""FORM in 5.5.1 (its list ends with what there was in 1999; the others are the usual suffix) and in 7.0."""
+"""FORM in 5.5.1 (its list is from 1999; the others are the usual suffix) and in 7.0."""
 
 
 class MediaSelection:
-    """Chooses the pictures for one file. `missing` are scans that are not there, `left_out` is how many photographs are
-    left out because they show somebody who may be living, `files` is what a package holds, by the names there."""
+    """Chooses the pictures for one file. `missing` are missing scans, `left_out` is the number of photographs left out
+    because they show somebody who may be living, `files` the content of a package by its names there."""
 
     def __init__(
         self, shown: TreePictures, target: Path, survey: Survey, origin: Path, *, packed: bool, leave_out_living: bool
@@ -47,7 +48,7 @@ class MediaSelection:
             self._warn_of_moved(origin)
 
     def pictures(self, people: Collection[str]) -> PicturesToWrite:
-        """What the file shall say, of the people it holds."""
+        """What to write about the people in the file."""
         here = {person: self.shown.links[person] for person in people if person in self.shown.links}
         wanted = {photo for photos in here.values() for photo in photos}
         self.left_out = len(wanted & self._leave_out)
@@ -60,7 +61,7 @@ class MediaSelection:
         for photo, region in sorted(photos.items()):
             if photo in media:
                 scan = self.shown.scans[photo]
-                # Which page a crop is of, no version of GEDCOM can say.
+                # No version of GEDCOM can say which page a crop belongs to.
                 yield photo, scan.crop(region) if region is not None and scan.front and not scan.page else None
 
     def _media(self, photos: list[str]) -> Iterator[tuple[str, Medium]]:
@@ -75,7 +76,7 @@ class MediaSelection:
             yield photo, Medium(photo, self._file(scan), form, title)
 
     def _file(self, scan: Scan) -> str:
-        """The path as the file names it: below its own folder relative, elsewhere whole; a URI reference in 7.0."""
+        """The path in the file: relative below its own folder, absolute elsewhere; a URI reference in 7.0."""
         if self.packed:
             name = self._packed.get(scan.path) or self._free_name(scan)
             self.files[name] = File(Path(scan.path))
@@ -90,7 +91,7 @@ class MediaSelection:
         return path.as_uri() if self._survey.seven else str(path)
 
     def _free_name(self, scan: Scan) -> str:
-        """A name in the package that no other file has, in any letter case."""
+        """A name that no other file in the package has, in any letter case."""
         taken = {name.casefold() for name in self.files}
         suffix = _FORMS[FileType(scan.file_type)][0]
         name, number = f"{FOLDER}/{scan.code}.{suffix}", 2
@@ -99,7 +100,7 @@ class MediaSelection:
         return name
 
     def _pack_others(self, origin: Path) -> None:
-        """The files of the tree's own media go into the package under the names they have in the tree."""
+        """Pack the tree's own media files under the names they have in the tree."""
         lost = 0
         for name in dict.fromkeys(map(_local, self._survey.files)):
             file = None if name is None else _find(name, origin)
@@ -108,19 +109,21 @@ class MediaSelection:
             elif name != "":
                 lost += 1
         if lost:
-            self.warnings.append(f"{lost} media files of the tree itself were not found and are not in the package.")
+            self.warnings.append(
+                f"{counted(lost, 'media file')} of the tree itself could not be found, so the package lacks them."
+            )
 
     def _warn_of_moved(self, origin: Path) -> None:
         relative = [name for name in map(_local, self._survey.files) if name]
         if relative and Path(os.path.realpath(origin.parent)) != self._folder:
             self.warnings.append(
-                f"{len(relative)} media files of the tree itself are named from {origin.parent}; "
-                "write the tree there if its own pictures are to be found."
+                f"The tree itself refers to {counted(len(relative), 'media file')} relative to "
+                f"{origin.parent}; write the tree there so that these can still be found."
             )
 
 
 def _local(file: str) -> str | None:
-    """The path of a file that is named relative to its tree, "" for an address elsewhere, None for a whole path."""
+    """The path of a file relative to its tree, "" for a web address, None for an absolute path."""
     if "://" in file and not file.startswith("file:"):
         return ""
     path = unquote(file).replace("\\", "/")
@@ -129,7 +132,7 @@ def _local(file: str) -> str | None:
 
 
 def _find(name: str, origin: Path) -> File | None:
-    """Where a file of the tree lies: in the package it came in, or beside it."""
+    """A file of the tree, in its package or beside the tree; None when it is missing."""
     file = File(origin, name) if zipfile.is_zipfile(origin) else File(origin.parent / name)
     try:
         return file if file.size >= 0 and (file.member or file.path.is_file()) else None

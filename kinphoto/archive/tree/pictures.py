@@ -1,9 +1,9 @@
-"""Which photographs go into the family's tree file, and on whom: the names nobody doubts. With them go the births that
-photographs suggest, as notes.
+"""The photographs for the family's tree file, by person: names that nobody disputes. The births that photographs
+suggest are added as notes.
 
-A tree is taken for facts by whoever gets it, so a name goes there only when it is undisputed: no other name is on the
-face, nobody says that it is somebody else, it is no mere guess (weak trust), and it stands in no conflict. A birth goes
-there only where no name is in doubt on which it rests, and the file itself does not tell it to within two years.
+Whoever receives a tree takes it for facts, so a name is included only when it is undisputed: no other name is on the
+face, nobody says that it is somebody else, it is more than a guess (weak trust), and it is in no conflict. A birth is
+included only where none of the names behind it is in doubt, and the file itself does not give it to within two years.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.lives import rows_of
 from kinphoto.archive.catalogue.living import may_be_living
 from kinphoto.archive.catalogue.rivals import with_rivals
-from kinphoto.archive.dates.estimates import read_settlement
+from kinphoto.archive.dates.estimates import kept_findings
 from kinphoto.archive.people import births
 from kinphoto.archive.words.dates import NO_PROOF, born
 from kinphoto.gedcom.write import Crop
@@ -32,7 +32,7 @@ Region = tuple[float, float, float, float]
 
 @dataclass(frozen=True, slots=True)
 class Scan:
-    """The scan a photograph is shown by: its front, if there is one. `page` is 0 unless its file has several."""
+    """The scan that represents a photograph: its front, if there is one. `page` is 0 unless its file has several."""
 
     code: str
     title: str
@@ -44,8 +44,8 @@ class Scan:
     page: int = 0
 
     def crop(self, region: Region) -> Crop:
-        """Top, left, height and width in pixels of the picture as a program shows it that obeys the file's own
-        orientation; a turn that a person added to it is not in the file."""
+        """Top, left, height and width in pixels of the picture in the file's own orientation, as other programs show
+        it, without the turn that a person added."""
         left, top, width, height = turned_region(region, -self.turn)
         across, down = self.size
         x, y = round(left * across), round(top * down)
@@ -54,9 +54,9 @@ class Scan:
 
 @dataclass(frozen=True, slots=True)
 class TreePictures:
-    """What could be written: the scan of each photograph; for each person of the tree (by code) their photographs,
-    with the region where that is known; notes on them, by code; the photographs that show somebody who may be living,
-    and those people; and what is left out: names that are doubtful, and people who are not in the tree."""
+    """What can be written: the scan of each photograph; for each person of the tree (by code) their photographs, with
+    the region where that is known; notes on them, by code; the photographs that show somebody who may be living, and
+    those people; and the number of names left out as doubtful, and of people who are not in the tree."""
 
     scans: dict[str, Scan]
     links: dict[str, dict[str, Region | None]]
@@ -67,20 +67,20 @@ class TreePictures:
     outside: int
 
 
-def in_tree(connection: Connection) -> TreePictures:
-    """Gather it. The caller has seen to it that the conflicts are fresh."""
+def pictures_for_tree(connection: Connection) -> TreePictures:
+    """The pictures for a tree file. The caller makes sure that the conflicts are up to date."""
     named = _Named(connection)
-    sound = named.sound()
+    undisputed = named.undisputed()
     p = t.person.c
     in_file = select(p.id, p.code).where(p.outside == 0, p.gone == 0)
     people = {row.id: row.code for row in rows_of(connection, in_file, p.id, named.who)}
     scans = _scans(connection, {photo for photo, _ in named.rows})
     links: dict[str, dict[str, Region | None]] = defaultdict(dict)
-    for (photo, who), region in sound.items():
+    for (photo, who), region in undisputed.items():
         if who in people and photo in scans:
             links[people[who]][scans[photo].code] = region
     living = may_be_living(connection, named.who)
-    doubted = {who for photo, who in named.rows if (photo, who) not in sound}
+    doubted = {who for photo, who in named.rows if (photo, who) not in undisputed}
     sure = {id_: code for id_, code in people.items() if id_ not in doubted}
     return TreePictures(
         scans={scan.code: scan for scan in scans.values()},
@@ -88,21 +88,21 @@ def in_tree(connection: Connection) -> TreePictures:
         notes=_notes(connection, sure),
         living=frozenset(scans[photo].code for photo, who in named.rows if who in living and photo in scans),
         people_living=frozenset(people[who] for who in living if who in people),
-        doubtful=len(named.rows) - len(sound),
-        outside=len({who for _, who in sound} - people.keys()),
+        doubtful=len(named.rows) - len(undisputed),
+        outside=len({who for _, who in undisputed} - people.keys()),
     )
 
 
 def _notes(connection: Connection, people: dict[int, str]) -> dict[str, str]:
-    """What to write of the births of these people (code by row id)."""
+    """The notes on the births of these people (code by row id)."""
     open_ = people.keys() - births.known_in_file(connection, people)
     found = births.suggested(connection, [people[id_] for id_ in open_])
     return {code: f"{born(birth)}. {NO_PROOF}" for code, birth in found.items()}
 
 
 class _Named:
-    """Who is named in which photograph: (photograph, person) with the rows that say so, in the order in which it was
-    said. Somebody outside the tree who turned out to be in it counts as the latter."""
+    """Who is named in which photograph: (photograph, person) with its rows, oldest first. Somebody outside the tree who
+    turned out to be in it counts as that person."""
 
     def __init__(self, connection: Connection) -> None:
         a, r = t.appearance.c, t.region.c
@@ -116,7 +116,7 @@ class _Named:
         identity = read_identity(connection)
         self.rows: dict[tuple[int, int], list[Any]] = defaultdict(list)
         self._denied: set[tuple[int, int]] = set()
-        self._disputed = {id_ for conflict in read_settlement(connection).conflicts for id_ in conflict.statements}
+        self._disputed = {id_ for conflict in kept_findings(connection).conflicts for id_ in conflict.statements}
         for row in connection.execute(query):
             who = identity.of(row.person_id)
             if row.denied:
@@ -126,22 +126,22 @@ class _Named:
         self.who = {who for _, who in self.rows}
         self._rivals = with_rivals((row.region_id, who) for (_, who), rows in self.rows.items() for row in rows)
 
-    def sound(self) -> dict[tuple[int, int], Region | None]:
-        """The names that nobody doubts, with the person's region; their own rather than that of a likeness."""
+    def undisputed(self) -> dict[tuple[int, int], Region | None]:
+        """The names that nobody disputes, with the person's region, preferably not that of a likeness."""
         found: dict[tuple[int, int], Region | None] = {}
         for key, rows in self.rows.items():
-            rows = [] if key in self._denied else [row for row in rows if self._is_sound(row)]
+            rows = [] if key in self._denied else [row for row in rows if self._is_undisputed(row)]
             if rows:
                 best = min(rows, key=lambda row: (row.role == Role.LIKENESS, row.left is None))
                 found[key] = None if best.left is None else (best.left, best.top, best.width, best.height)
         return found
 
-    def _is_sound(self, row: Any) -> bool:
+    def _is_undisputed(self, row: Any) -> bool:
         return row.region_id not in self._rivals and row.trust != Trust.WEAK and f"A{row.id}" not in self._disputed
 
 
 def _scans(connection: Connection, photographs: set[int]) -> dict[int, Scan]:
-    """The scan that shows each photograph: its first front, one that is there before one that is missing."""
+    """The scan that represents each photograph: its first front, existing ones before missing ones."""
     s, p = t.scan.c, t.photograph.c
     query = (
         select(s.photograph_id, p.code, p.title, s.path, s.page, s.file_type, s.width, s.height, s.orientation, s.turn)

@@ -1,4 +1,4 @@
-"""What a newer tree file means for the archive, found out before anything is written: who is who, and who has gone."""
+"""What a newer tree file means for the archive, before anything is written: who is who, and who is gone."""
 
 from __future__ import annotations
 
@@ -6,7 +6,6 @@ from collections import defaultdict
 from collections.abc import Container, Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from functools import cache
-from itertools import chain, count
 
 from sqlalchemy import Connection, or_, select
 
@@ -15,9 +14,9 @@ from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.archive.tree import doubts as tree_doubts
 from kinphoto.archive.tree import matching
 from kinphoto.archive.tree.doubts import MatchDoubt
-from kinphoto.archive.tree.identifying import FamilyTraits, PersonTraits
 from kinphoto.archive.tree.matching import Matched
 from kinphoto.archive.tree.relatives import Kin, kin_of
+from kinphoto.archive.tree.traits import FamilyTraits, PersonTraits
 from kinphoto.gedcom import read
 from kinphoto.reason.model.span import Span
 from kinphoto.store import tables as t
@@ -25,8 +24,8 @@ from kinphoto.store import tables as t
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """Who is who: codes of the file to ids of the archive; all codes of the file; who is in it no longer; what is
-    doubtful about people whom something rests on, and who of them went up in whom (ids)."""
+    """Who is who: ids in the archive by code in the file; all codes in the file; who is no longer in it; the doubts
+    about people in use, and which of them were merged into whom (ids)."""
 
     people: dict[str, int] = field(default_factory=dict)
     families: dict[str, int] = field(default_factory=dict)
@@ -38,35 +37,30 @@ class Plan:
     merged: dict[int, int] = field(default_factory=dict)
 
 
-def free(code: str, used: Container[str]) -> str:
-    """The code itself, or with the first number behind it that makes it one nobody has."""
-    return next(each for each in chain([code], (f"{code}-{n}" for n in count(2))) if each not in used)
-
-
 def make_plan(
     connection: Connection,
     records: Iterable[tuple[read.Header | read.PersonRecord | read.Family, str]],
     linked: set[int],
 ) -> Plan:
-    """Compare who is in a file (its records, each with the code it will go by) with who is in the archive; `linked`
-    are the people whom something rests on."""
+    """Compare the people in a file (its records, each with its future code) with those in the archive; `linked` are the
+    people in use."""
     file = _File()
     for record, code in records:
         file.add(record, code)
-    before, groups = _known_people(connection), _known_families(connection)
+    before, groups = _people_in_archive(connection), _families_in_archive(connection)
 
     @cache
     def kin_before() -> Kin[int]:
         return kin_of((group.partners, group.children) for group in groups.values())
 
     matched = matching.match_people(before, file.people, kin_before, file.kin)
-    _to_heirs(matched.people, before, read_identity(connection))
+    _prefer_corrected(matched.people, before, read_identity(connection))
     families = matching.match_families(groups, file.groups(matched.people))
     doubts, merged = tree_doubts.doubts(matched, before, file.people, linked, kin_before, file.kin)
     return Plan(
         matched.people,
         families,
-        frozenset(known.code for known in file.people),
+        frozenset(person.code for person in file.people),
         frozenset(code for code, _, _ in file.families),
         tuple(sorted(before.keys() - set(matched.people.values()))),
         tuple(sorted(groups.keys() - set(families.values()))),
@@ -75,15 +69,15 @@ def make_plan(
     )
 
 
-def _to_heirs(people: dict[str, int], before: Container[int], identity: Identity) -> None:
-    """Whoever was said to be one with somebody else, and is found again while that other is not, is that other: a
-    birth that was corrected and is now as it was before."""
+def _prefer_corrected(people: dict[str, int], before: Container[int], identity: Identity) -> None:
+    """Whoever was declared the same as somebody else, and is found while that other is not, is that other: a corrected
+    birth that is now as it was before."""
     found = set(people.values())
     for code, row_id in people.items():
-        heir = identity.of(row_id)
-        if heir in before and heir not in found:
-            people[code] = heir
-            found.add(heir)
+        other = identity.of(row_id)
+        if other in before and other not in found:
+            people[code] = other
+            found.add(other)
 
 
 def _with_names(
@@ -93,12 +87,12 @@ def _with_names(
     before: dict[int, PersonTraits],
     now: Iterable[PersonTraits],
 ) -> Iterator[MatchDoubt]:
-    """The doubts, with the names of before of those who were found by little under another."""
-    names, p = {known.code: known.name for known in now}, t.person.c
+    """The doubts, with the former names of those found on thin grounds under a different one."""
+    names, p = {person.code: person.name for person in now}, t.person.c
     for doubt in doubts:
         if (
             doubt.others[:1]
-            and doubt.others[0] in matched.thin
+            and doubt.others[0] in matched.weak
             and names[doubt.others[0]] != before[doubt.person_id].name
         ):
             was = connection.scalar(select(p.name).where(p.id == doubt.person_id))
@@ -108,7 +102,7 @@ def _with_names(
 
 
 class _File:
-    """What tells the people and families of a file apart. Families hold pointers; `codes` says who goes by which."""
+    """The traits of the people and families of a file. Families hold pointers; `codes` maps them to codes."""
 
     def __init__(self) -> None:
         self.people: list[PersonTraits] = []
@@ -119,9 +113,9 @@ class _File:
         self._child_of: dict[str, list[str]] = defaultdict(list)
 
     def add(self, record: read.Header | read.PersonRecord | read.Family, code: str) -> None:
-        """Note one record."""
+        """Add a record."""
         if isinstance(record, read.PersonRecord):
-            self.people.append(_known(record, code))
+            self.people.append(_traits_of(record, code))
             self.codes.setdefault(record.code, code)
             for family in record.families:
                 self._partner_of[family].append(code)
@@ -133,7 +127,7 @@ class _File:
             self.families.append((code, partners, tuple(child.code for child in record.children)))
 
     def groups(self, people: dict[str, int]) -> list[FamilyTraits]:
-        """The families by those of their people who are known already; -1 stands for somebody new."""
+        """The families by those of their people who are in the archive; -1 stands for somebody new."""
         found = {pointer: people[code] for pointer, code in self.codes.items() if code in people}
         return [
             FamilyTraits(
@@ -145,7 +139,7 @@ class _File:
         ]
 
     def kin(self) -> Kin[str]:
-        """The relatives of everybody, as either side has them."""
+        """The relatives of everybody, from the records of either side."""
         if not hasattr(self, "_kin"):
             self._kin = kin_of(self._members(*family) for family in self.families)
         return self._kin
@@ -158,14 +152,14 @@ class _File:
         )
 
 
-def _known(person: read.PersonRecord, code: str) -> PersonTraits:
+def _traits_of(person: read.PersonRecord, code: str) -> PersonTraits:
     names = tuple(dict.fromkeys(fold(name.text) for name in person.names))
     given = tuple(dict.fromkeys(_given(*name[:3]) for name in person.names))
     return PersonTraits(code, person.uids, names, _when(person, "BIRT"), _when(person, "DEAT"), person.sex, given)
 
 
 def _given(text: str, given: str, surname: str) -> str:
-    """Given names, folded; of a name that is not parted, all words but the last."""
+    """Given names, folded; in a name without parts, all words but the last."""
     return fold(given if given or surname else text.rpartition(" ")[0] or text)
 
 
@@ -173,7 +167,7 @@ def _when(person: read.PersonRecord, tag: str) -> Span:
     return next((e.date.span for e in person.events if e.tag == tag and e.date.span != Span()), Span())
 
 
-def _known_people(connection: Connection) -> dict[int, PersonTraits]:
+def _people_in_archive(connection: Connection) -> dict[int, PersonTraits]:
     """The people of the archive's tree, the gone ones included: they may come back."""
     e, p, n = t.event.c, t.person.c, t.name.c
     spans: dict[str, dict[int, Span]] = {"BIRT": {}, "DEAT": {}}
@@ -203,7 +197,7 @@ def _known_people(connection: Connection) -> dict[int, PersonTraits]:
     }
 
 
-def _known_families(connection: Connection) -> dict[int, FamilyTraits]:
+def _families_in_archive(connection: Connection) -> dict[int, FamilyTraits]:
     partners: dict[int, set[int]] = {}
     children: dict[int, set[int]] = {}
     for family_id, person_id in connection.execute(select(t.partner.c.family_id, t.partner.c.person_id)):

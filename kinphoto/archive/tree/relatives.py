@@ -1,5 +1,4 @@
-"""Finding people again by their relatives: of several namesakes the one whose parents, partners or children are those
-of before."""
+"""Finding people again by their relatives: of several namesakes the one with the same parents, partners or children."""
 
 from __future__ import annotations
 
@@ -8,17 +7,17 @@ from collections.abc import Callable, Iterable, Iterator
 from typing import TYPE_CHECKING, Any, TypeVar
 
 if TYPE_CHECKING:
-    from kinphoto.archive.tree.identifying import PersonTraits
+    from kinphoto.archive.tree.traits import PersonTraits
 
 K = TypeVar("K", int, str)
 
 Kin = dict[K, set[tuple[str, K]]]
-"""For each person the others with what they are to them: "parent", "partner" or "child"."""
+"""For each person their relatives, each as "parent", "partner" or "child"."""
 
 _OTHER_WAY = {"parent": "child", "child": "parent", "partner": "partner"}
 ENOUGH = 1.4
-"""Resemblance that one shared relative is enough for: an alike name, or the first given name and a known birth. Of
-those less alike two relatives must be the same. A judgement of the project."""
+"""The resemblance for which one shared relative is enough: a similar name, or the first given name and a known birth.
+With less, two relatives must be the same. A judgement of the project."""
 
 
 def kin_of(families: Iterable[tuple[Iterable[K], Iterable[K]]]) -> Kin[K]:
@@ -34,13 +33,13 @@ def kin_of(families: Iterable[tuple[Iterable[K], Iterable[K]]]) -> Kin[K]:
     return kin
 
 
-def by_relatives(
+def match_by_relatives(
     matching: Any, before: Kin[int], now: Kin[str], resemblance: Callable[[PersonTraits, PersonTraits], float]
 ) -> None:
-    """Match those left whose relatives were found, again and again as more are found.
+    """Match those left whose relatives were found, repeatedly as more are found.
 
-    `matching` has `before` and `now` (those left), `found`, and `pair`. Each time, two are one when neither is as like
-    to anybody else.
+    `matching` has `before` and `now` (those left), `found`, and `pair`. Each time, two are one person when neither is
+    as similar to anybody else.
     """
     while pairs := list(_clearest(_candidates(matching, before, now, resemblance))):
         for code, row_id in pairs:
@@ -48,13 +47,13 @@ def by_relatives(
 
 
 def shared(code: str, row_id: int, found: dict[str, int], before: Kin[int], now: Kin[str]) -> list[str]:
-    """What those are to both who are, in the same way, relatives of the one and of the other."""
+    """How their common relatives are related to both of them: those related in the same way."""
     there = {(how, found[other]) for how, other in now.get(code, ()) if other in found}
     return [how for how, _ in there & before.get(row_id, set())]
 
 
 def in_common(matching: Any, before: Kin[int], now: Kin[str]) -> Iterator[tuple[str, int, list[str]]]:
-    """Those left on both sides who have relatives in common, and what these are to them."""
+    """Pairs of people left on both sides with relatives in common, and how these are related to them."""
     for code in matching.now:
         common: dict[int, list[str]] = defaultdict(list)
         for how, other in now.get(code, ()):
@@ -78,7 +77,7 @@ def _candidates(
 
 
 def _clearest(scores: dict[tuple[str, int], float]) -> Iterator[tuple[str, int]]:
-    """The pairs that score higher than any other pair with either of the two."""
+    """The pairs that score higher than any other pair of either of the two."""
     best: dict[str | int, list[float]] = defaultdict(list)
     for pair, score in scores.items():
         for one in pair:

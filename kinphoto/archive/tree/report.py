@@ -1,5 +1,4 @@
-"""What an import of a tree did, or would do, in people: who is new, who is different, who is gone, and what is
-uncertain."""
+"""What an import of a tree did, or would do: who is new, who has changed, who is gone, and what is uncertain."""
 
 from __future__ import annotations
 
@@ -24,55 +23,60 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Merged:
-    """Somebody with pictures, an informant or a story of theirs who went up in another."""
+    """Somebody with pictures, or an informant, who was merged into somebody else."""
 
-    code: Annotated[str, Key("id"), "somebody with pictures who went up in another, as the tree's identifiers say"]
+    code: Annotated[
+        str, Key("id"), "somebody with pictures who was merged into somebody else, by the tree's identifiers"
+    ]
     name: Annotated[str, "their name"]
-    into: Annotated[str, "who they are now"]
-    into_name: Annotated[str, "that person's name"]
-    pictures: Annotated[int, "how many pictures came along"]
+    into: Annotated[str, "the id of that person"]
+    into_name: Annotated[str, "the name of that person"]
+    pictures: Annotated[int, "how many pictures moved with them"]
 
 
 @dataclass(frozen=True, slots=True)
 class Uncertain:
-    """Something that cannot be told of a person with pictures, and whom of the tree it is about."""
+    """Something uncertain about a person with pictures, and the people of the tree it is about."""
 
     code: Annotated[
-        str, Key("id"), "somebody with pictures of whom something cannot be told; the pictures stay where they were"
+        str, Key("id"), "somebody with pictures about whom something is uncertain; the pictures stay where they are"
     ]
     name: Annotated[str, "their name"]
     pictures: Annotated[int, "how many pictures they are in"]
     why: Annotated[str, "what is uncertain"]
-    others: Annotated[tuple[Named, ...], "whom of the tree it is about"]
-    text: Annotated[str, "all of it in a sentence, with the years of each, which tell namesakes apart"]
+    others: Annotated[tuple[Named, ...], "the people of the tree it is about"]
+    text: Annotated[str, "all of it in a sentence, with the years of each, to distinguish namesakes"]
     joins: Annotated[
-        tuple[str, ...], "the command that makes them one with each of the others, if they are; none otherwise"
+        tuple[str, ...],
+        "for each of the others, the command that says they are the same person; none where that cannot be said",
     ] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class Changed:
-    """Somebody of whom something is different."""
+    """Somebody about whom something has changed."""
 
-    code: Annotated[str, Key("id"), "who would be different"]
+    code: Annotated[str, Key("id"), "who would change"]
     name: Annotated[str, "their name"]
-    was_code: Annotated[str, Key("was_id"), OR_NULL, "the pointer they had before, if it would be another"]
-    was: Annotated[str, OR_NULL, "the name they had before, if it would be another"]
+    was_code: Annotated[str, Key("was_id"), OR_NULL, "their former id in the tree, if it would change"]
+    was: Annotated[str, OR_NULL, "their former name, if it would change"]
     what: Annotated[tuple[str, ...], "`names`, `events`, `family` or `person` (sex, note, pointer)"]
 
 
 @dataclass(frozen=True, slots=True)
 class Gone:
-    """Somebody who is not in the file any more."""
+    """Somebody who is no longer in the file."""
 
-    code: Annotated[str, Key("id"), "who is not in the file"]
+    code: Annotated[str, Key("id"), "who is no longer in the file"]
     name: Annotated[str, "their name"]
-    pictures: Annotated[int | None, "how many pictures they are kept with; null for one who would be removed"]
+    pictures: Annotated[
+        int | None, "how many pictures they are in, which is why they are kept; null for somebody who would be removed"
+    ]
 
 
 @dataclass(frozen=True, slots=True)
 class Listing:
-    """Everybody concerned by an import."""
+    """Everybody affected by an import."""
 
     added: Annotated[tuple[Named, ...], "who would be new"]
     changed: tuple[Changed, ...]
@@ -87,7 +91,7 @@ def everybody(connection: Connection) -> dict[int, Named]:
 
 
 def uncertain(connection: Connection, doubts: Sequence[MatchDoubt]) -> tuple[Uncertain, ...]:
-    """The doubts with everybody's names."""
+    """The doubts, with everybody's names."""
     if not doubts:
         return ()
     people, pictures = everybody(connection), count_pictures(connection, [doubt.person_id for doubt in doubts])
@@ -103,7 +107,7 @@ def _uncertain(
     called = life_words(connection, [doubt.person_id, *(ids[other] for other in doubt.others if other in ids)])
     named = [called[ids[other]] for other in doubt.others if other != code and other in ids]
     joins = [f"kinphoto people same {quote(code)} {quote(other)}" for other in doubt.others] if doubt.open else []
-    was = f", {doubt.was} before" if doubt.was else ""
+    was = f", formerly {doubt.was}" if doubt.was else ""
     text = f"{called[doubt.person_id]}{was} ({counted(pictures, 'picture')}): {doubt.why}"
     text += f": {'; '.join(named)}" if named else ""
     if joins:
@@ -114,7 +118,7 @@ def _uncertain(
 def listing(
     connection: Connection, before: dict[int, Named], done: Storing, plan: Plan, merged: Sequence[Merged]
 ) -> Listing:
-    """Everybody concerned, after it is done; `before` is how they were. Who went up in another is not gone."""
+    """Everybody affected, after the import; `before` is the state before it. Whoever was merged is not gone."""
     elsewhere = {one.code for one in merged}
     now = everybody(connection)
     stay = count_pictures(connection, [id_ for id_ in plan.gone if id_ in now])

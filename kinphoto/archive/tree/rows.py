@@ -1,7 +1,7 @@
-"""The rows of a tree, written in batches through the journal: new ones inserted, known ones changed only where the
-file says something else.
+"""The rows of a tree, written in batches through the journal: new ones inserted, existing ones changed only where the
+file differs.
 
-Columns are spelled out once here, in the order of the tuples that go to the database.
+The columns are listed here, in the order of the tuples for the database.
 """
 
 from __future__ import annotations
@@ -42,6 +42,12 @@ def in_batches(items: Iterable[T], size: int = BATCH) -> Iterator[list[T]]:
         yield batch
 
 
+def names_of(connection: Connection, ids: Iterable[int]) -> dict[int, str]:
+    """Name and code of these people, by row id: "Ada Marsh (I12)"."""
+    rows = _where_in(connection, t.person, ("name", "code"), "id", ids)
+    return {id_: f"{name or 'somebody'} ({code})" for id_, (name, code) in rows}
+
+
 def person_row(person: PersonRecord, code: str) -> Row:
     """The row of table person."""
     name = person.names[0].text if person.names else ""
@@ -73,7 +79,7 @@ def event_rows(events: Sequence[Event], person_id: int | None, family_id: int | 
 
 
 def add_people(work: Work, people: Sequence[tuple[PersonRecord, str]]) -> range:
-    """Insert people (each with the code to go by) with their names and events; returns their ids in order."""
+    """Insert people (each with a code) with their names and events; returns their ids in order."""
     ids = work.insert_many(t.person, PERSON, [(*person_row(person, code), None) for person, code in people])
     pairs = list(zip(ids, (person for person, _ in people), strict=True))
     work.insert_many(t.name, NAME, [row for id_, person in pairs for row in name_rows(person, id_)])
@@ -82,8 +88,8 @@ def add_people(work: Work, people: Sequence[tuple[PersonRecord, str]]) -> range:
 
 
 def revise_people(work: Work, people: Mapping[int, tuple[PersonRecord, str]]) -> dict[str, set[int]]:
-    """Bring the rows of people known already up to the file; returns the ids of those in whom something changed, by
-    what it is: "person", "names" or "events"."""
+    """Update the rows of people from the file; returns the ids of those who changed, by what changed: "person", "names"
+    or "events"."""
     persons = {id_: person_row(person, code) for id_, (person, code) in people.items()}
     changed = _rewrite(work, t.person, PERSON[:-1], persons)
     names = [row for id_, (person, _) in people.items() for row in name_rows(person, id_)]
@@ -96,12 +102,12 @@ def revise_people(work: Work, people: Mapping[int, tuple[PersonRecord, str]]) ->
 
 
 def rewrite_notes(work: Work, notes: Mapping[int, str]) -> set[int]:
-    """Set the notes of people, by their ids; returns the ids of those in whom it changed."""
+    """Set the notes of people, by their ids; returns the ids of those whose note changed."""
     return _rewrite(work, t.person, ("note",), {id_: (note,) for id_, note in notes.items()})
 
 
 def add_families(work: Work, families: Sequence[tuple[Family, str]]) -> range:
-    """Insert families (each with the code to go by) with their events; returns their ids in order."""
+    """Insert families (each with a code) with their events; returns their ids in order."""
     ids = work.insert_many(t.family, FAMILY, [(code, 0) for _, code in families])
     pairs = zip(ids, families, strict=True)
     rows = [row for id_, (family, _) in pairs for row in event_rows(family.events, None, id_)]
@@ -110,15 +116,15 @@ def add_families(work: Work, families: Sequence[tuple[Family, str]]) -> range:
 
 
 def revise_families(work: Work, families: Mapping[int, tuple[Family, str]]) -> set[int]:
-    """Bring the rows of families known already up to the file; returns the ids of those that changed."""
+    """Update the rows of families from the file; returns the ids of those that changed."""
     changed = _rewrite(work, t.family, FAMILY, {id_: (code, 0) for id_, (_, code) in families.items()})
     events = [row for id_, (family, _) in families.items() for row in event_rows(family.events, None, id_)]
     return changed | revise(work, t.event, EVENT, events, "family_id", families, ("tag", "position"), "family_id")
 
 
 def write_members(work: Work, families: Sequence[Members], again: bool) -> set[int]:
-    """Write who the partners of these families are and whose children; `again` when there may be rows of before.
-    Returns the ids of people who are partner or child of others than before."""
+    """Write the partners and children of these families; `again` when there may be earlier rows. Returns the ids of
+    people whose partners or parents changed."""
     partners = [(m.family_id, who, at) for m in families for at, who in enumerate(m.partners)]
     links = [(m.family_id, *link) for m in families for link in m.links]
     if not again:
@@ -141,10 +147,10 @@ def revise(
     place: tuple[str, ...],
     touches: str,
 ) -> set[int]:
-    """Make the rows that belong to `owners` (column `owner`) those that are wanted, and return which ids in the column
-    `touches` have other rows now.
+    """Make the rows of `owners` (column `owner`) the wanted ones, and return the ids in the column `touches` whose rows
+    changed.
 
-    A row keeps its id as long as there is one in its `place`. The line a row came from is not a reason to change it.
+    A row keeps its id as long as there is one in its `place`. A new line number alone is not a change.
     """
     key = _getter(columns, (owner, *place))
     says = _getter(columns, [column for column in columns if column != "line"])
@@ -176,7 +182,7 @@ def remove(work: Work, table: Table, column: str, ids: Iterable[int]) -> None:
 
 
 def _rewrite(work: Work, table: Table, columns: Sequence[str], wanted: Mapping[int, Row]) -> set[int]:
-    """Set these columns of the rows of these ids; returns the ids of those in which something changed."""
+    """Set these columns of the rows with these ids; returns the ids of those that changed."""
     there = _where_in(work.connection, table, columns, "id", wanted)
     changed = {id_: wanted[id_] for id_, row in there if row != wanted[id_]}
     work.rewrite(table, [{"id": id_, **dict(zip(columns, row, strict=True))} for id_, row in changed.items()])
@@ -184,7 +190,7 @@ def _rewrite(work: Work, table: Table, columns: Sequence[str], wanted: Mapping[i
 
 
 def _getter(columns: Sequence[str], names: Sequence[str]) -> Callable[[Row], Row]:
-    """Takes the values of these columns, at least two, out of a row."""
+    """A function that returns the values of these columns, at least two, of a row."""
     return operator.itemgetter(*(columns.index(name) for name in names))
 
 

@@ -1,4 +1,4 @@
-"""Writing a tree file into the archive: everything in it, in batches, then who belongs to whom."""
+"""Writing a tree file into the archive: its records in batches, then who belongs to whom."""
 
 from __future__ import annotations
 
@@ -12,14 +12,14 @@ from kinphoto.archive.tree.families import Families
 from kinphoto.archive.tree.plan import Plan
 from kinphoto.archive.tree.reading import Reading
 from kinphoto.gedcom import read
-from kinphoto.gedcom.loops import loops
+from kinphoto.gedcom.loops import find_loops
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
 
 
 class Storing:
-    """The last reading of a file. `changed` are the people who were known before and of whom something is different
-    now: "person" (sex, note, pointer ...), "names", "events" or "family"."""
+    """The last reading of a file. `changed` are the people who were in the archive before, with what has changed:
+    "person" (sex, note, pointer ...), "names", "events" or "family"."""
 
     def __init__(self, work: Work, plan: Plan, reading: Reading, again: bool) -> None:
         self.work = work
@@ -29,13 +29,13 @@ class Storing:
         self.version = ""
         self.people = self.families = self.events = self.added = 0
         self.changed: dict[int, set[str]] = defaultdict(set)
-        self._touched: set[int] = set()  # families known before that have other events now
+        self._touched: set[int] = set()  # existing families whose events have changed
         self._gone = frozenset(plan.gone)
-        self.new: set[int] = set()  # people; only kept when there were some before
-        self._to_note: list[tuple[int, read.PersonRecord]] = []  # who point to notes that had not come yet
+        self.new: set[int] = set()  # people; only when there were some before
+        self._to_note: list[tuple[int, read.PersonRecord]] = []  # people who point to notes not read yet
 
     def carry_out(self) -> None:
-        """Write it all."""
+        """Write everything."""
         records = self.reading.records()
         collected: Families | None = None
         for batch in tree_rows.in_batches(records):
@@ -65,11 +65,11 @@ class Storing:
         self.events += sum(len(person.events) for person, _ in people)
 
     def _write_late_notes(self) -> None:
-        """Write the notes that stand in the file behind those who point to them."""
+        """Write the notes that come in the file after those who point to them."""
         for _, person in self._to_note:
             for code in person.shared:
                 if code not in self.reading.notes:
-                    self.reading.warnings(person.line, f"this person has the note @{code}@, which is not in the file")
+                    self.reading.warnings(person.line, f"this person refers to note @{code}@, which is not in the file")
         notes = ((id_, self.reading.note(person)) for id_, person in self._to_note)
         for batch in tree_rows.in_batches(notes):
             self._change(tree_rows.rewrite_notes(self.work, dict(batch)), "person")
@@ -94,7 +94,7 @@ class Storing:
             self._change(changed, "family")
             links += [(child, parent) for members in batch for child, parent, _ in members.links]
             births.update(child for members in batch for child, _, pedigree in members.links if pedigree == "birth")
-        for loop in loops(links):
+        for loop in find_loops(links):
             self._warn_of_loop(loop)
         for child in sorted(child for child, count in births.items() if count > 2):
             self._warn_of_parents(child)
@@ -104,23 +104,20 @@ class Storing:
         by_birth = select(c.parent_id).where(c.child_id == child, c.pedigree == "birth", c.withdrawn == 0)
         parents = sorted(set(self.work.connection.scalars(by_birth)))
         if len(parents) > 2:
-            people = self._called([child, *parents[:8]])
+            people = tree_rows.names_of(self.work.connection, [child, *parents[:8]])
             self.reading.warnings(
                 0,
-                f"{people[child]} is the child by birth of {len(parents)} people, "
-                f"{', '.join(people[parent] for parent in parents[:8])}; say in the tree who adopted them",
+                f"{people[child]} has {len(parents)} birth parents, "
+                f"{', '.join(people[parent] for parent in parents[:8])}; note in the tree which of them adopted them",
             )
 
     def _warn_of_loop(self, loop: list[int]) -> None:
         shown = loop[:8]
-        people = self._called(shown)
+        people = tree_rows.names_of(self.work.connection, shown)
         way = " → ".join(people[id_] for id_ in [*shown, *([] if len(loop) > len(shown) else shown[:1])])
-        self.reading.warnings(0, f"a loop of ancestry, each the child of the next: {way}; mend it in the tree")
-
-    def _called(self, ids: list[int]) -> dict[int, str]:
-        p = t.person.c
-        rows = self.work.connection.execute(select(p.id, p.code, p.name).where(p.id.in_(ids)))
-        return {id_: f"{name or 'somebody'} ({code})" for id_, code, name in rows}
+        self.reading.warnings(
+            0, f"people who are their own ancestors, each the child of the next: {way}; correct it in the tree"
+        )
 
     def _change(self, ids: Iterable[int], what: str) -> None:
         for id_ in ids:

@@ -1,7 +1,8 @@
-"""Knowing a tree file again: one that is byte for byte what was imported last need not be read.
+"""Recognising a tree file: one that is byte for byte the last one imported need not be read.
 
-What an import answered is kept with a stamp: the file's checksum, the program that read it, and the newest change of
-the tree. As long as all three are the same there is nothing to do. It is derived: thrown away, it costs one reading.
+The result of an import is kept with a stamp: the file's checksum, the program that read it, and the newest change of
+the tree. As long as all three are the same there is nothing to do. It can be deleted at the cost of reading the file
+again.
 """
 
 from __future__ import annotations
@@ -21,7 +22,7 @@ _TREE = tuple(table.name for table in (t.person, t.name, t.family, t.partner, t.
 
 
 def recall(connection: Connection, source: decode.TreeFile) -> dict[str, Any] | None:
-    """What the import of this very file answered; None when the file, the program or the tree is another now."""
+    """The result of importing this very file; None when the file, the program or the tree has changed."""
     kept = connection.scalar(select(t.setting.c.value).where(t.setting.c.key == _KEY))
     found = json.loads(kept) if kept else {}
     if found.get("stamp") != _stamp(connection, source):
@@ -33,7 +34,7 @@ def recall(connection: Connection, source: decode.TreeFile) -> dict[str, Any] | 
 
 
 def note(connection: Connection, source: decode.TreeFile, answer: dict[str, Any]) -> None:
-    """Keep what the import of a file answered."""
+    """Keep the result of importing a file."""
     kept = json.dumps({"stamp": _stamp(connection, source), "answer": answer})
     connection.execute(delete(t.setting).where(t.setting.c.key == _KEY))
     connection.execute(insert(t.setting).values(key=_KEY, value=kept))

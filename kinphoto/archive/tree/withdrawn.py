@@ -1,7 +1,7 @@
-"""What somebody withdrew of the tree, through an import: it stays withdrawn as long as the tree says the same.
+"""Facts of the tree that somebody withdrew stay withdrawn through an import, as long as the tree says the same.
 
-Where the file has another date, parentage or couple in its place, that counts, and the import says so: the tree may
-have been mended for this very reason.
+Where the file has a different date, parentage or couple instead, that is used, and the import says so: the tree may
+have been corrected for this very reason.
 """
 
 from __future__ import annotations
@@ -11,6 +11,7 @@ from typing import Any
 from sqlalchemy import Connection, RowMapping, Table, select
 
 from kinphoto.archive.statements.withdrawing import couple, in_short
+from kinphoto.archive.tree.rows import names_of
 from kinphoto.gedcom.records import Warnings
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
@@ -20,7 +21,7 @@ _OWNER = ("person_id", "family_id", "tag")
 
 
 class StayWithdrawn:
-    """What was withdrawn before an import; `follow` marks it again in the rows as they are after it."""
+    """What was withdrawn before an import; `reapply` marks it again in the rows after it."""
 
     def __init__(self, work: Work) -> None:
         self._work = work
@@ -29,14 +30,14 @@ class StayWithdrawn:
         self._links = _withdrawn(connection, t.parent_link)
         self._couples = {f["id"]: _partners(connection, f["id"]) for f in _withdrawn(connection, t.family)}
 
-    def follow(self, warnings: Warnings) -> None:
-        """Mark again what the tree still says; of what it says otherwise now, warn."""
-        self._follow_events(warnings)
-        self._follow_links(warnings)
-        self._follow_couples(warnings)
+    def reapply(self, warnings: Warnings) -> None:
+        """Mark again what the tree still says, and warn of what it says differently now."""
+        self._reapply_events(warnings)
+        self._reapply_links(warnings)
+        self._reapply_couples(warnings)
 
-    def _follow_events(self, warnings: Warnings) -> None:
-        """By the date itself, since its place among several of its kind may have changed."""
+    def _reapply_events(self, warnings: Warnings) -> None:
+        """By the date itself, since its position among several of its kind may have changed."""
         dates: dict[tuple[Any, ...], set[tuple[Any, ...]]] = {}
         for row in self._events:
             dates.setdefault(_of(row, _OWNER), set()).add(_date(row))
@@ -48,12 +49,13 @@ class StayWithdrawn:
             if instead is not None and len({_date(row) for row in now if row["id"] in same}) < len(gone):
                 warnings(
                     instead["line"] or 0,
-                    f"{in_short(self._work.connection, t.event, instead)}: the tree says so now in place of a date "
-                    f"that was withdrawn, so it counts. If it does not fit either: kinphoto withdraw E{instead['id']}",
+                    f"{in_short(self._work.connection, t.event, instead)}: the tree has this now instead of a date "
+                    "that was withdrawn, so it is used. If you do not believe it either: "
+                    f"kinphoto withdraw E{instead['id']}",
                 )
 
-    def _follow_links(self, warnings: Warnings) -> None:
-        """By child and parent, since the child may stand in another family of that parent now."""
+    def _reapply_links(self, warnings: Warnings) -> None:
+        """By child and parent, since the child may be in a different family of that parent now."""
         c = t.parent_link.c
         for child, parent in dict.fromkeys((row["child_id"], row["parent_id"]) for row in self._links):
             kinds = {row["pedigree"] for row in self._links if (row["child_id"], row["parent_id"]) == (child, parent)}
@@ -61,14 +63,15 @@ class StayWithdrawn:
             same = {row["id"] for row in now if row["pedigree"] in kinds}
             self._mark(t.parent_link, now, same)
             if now and not same:
-                names = _names(self._work.connection, child, parent)
+                names = names_of(self._work.connection, (child, parent))
                 warnings(
                     0,
-                    f"that {names[parent]} is a parent of {names[child]} was withdrawn; the tree tells it in another "
-                    f"way now, so it counts. If that is not so either: kinphoto withdraw L{now[0]['id']}",
+                    f"that {names[parent]} is a parent of {names[child]} was withdrawn, but the tree now has "
+                    "a different kind of link, so it is used. If you do not believe it either: "
+                    f"kinphoto withdraw L{now[0]['id']}",
                 )
 
-    def _follow_couples(self, warnings: Warnings) -> None:
+    def _reapply_couples(self, warnings: Warnings) -> None:
         for family_id, before in self._couples.items():
             if not _rows(self._work.connection, t.family, t.family.c.id == family_id):
                 continue
@@ -76,9 +79,9 @@ class StayWithdrawn:
                 self._work.update(t.family, [family_id], withdrawn=0)
                 warnings(
                     0,
-                    f"the tree has another couple now where a marriage was withdrawn: "
-                    f"{couple(self._work.connection, family_id)}; so it counts. If it does not fit either: kinphoto "
-                    f"withdraw M{family_id}",
+                    f"the tree now has a different couple where a marriage was withdrawn: "
+                    f"{couple(self._work.connection, family_id)}; so it is used. If you do not believe it either: "
+                    f"kinphoto withdraw M{family_id}",
                 )
 
     def _events_of(self, owner: tuple[Any, ...]) -> list[RowMapping]:
@@ -103,16 +106,10 @@ def _of(row: RowMapping, columns: tuple[str, ...]) -> tuple[Any, ...]:
 
 
 def _date(row: RowMapping) -> tuple[Any, ...]:
-    """The days; of a date without any, its words."""
+    """The days of a date; its words where it has none."""
     return _of(row, _DATE) if _of(row, _DATE[:2]) != (None, None) else (row["date_text"],)
 
 
 def _partners(connection: Connection, family_id: int) -> frozenset[int]:
     r = t.partner.c
     return frozenset(connection.scalars(select(r.person_id).where(r.family_id == family_id)))
-
-
-def _names(connection: Connection, *ids: int) -> dict[int, str]:
-    p = t.person.c
-    rows = connection.execute(select(p.id, p.name, p.code).where(p.id.in_(ids)))
-    return {id_: f"{name or 'somebody'} ({code})" for id_, name, code in rows}

@@ -1,27 +1,23 @@
-"""What does not fit together, told as short stories: a question, the statements side by side, and the ways out.
+"""Conflicts as short stories: a question, the statements side by side, and the ways out.
 
-The stories are told once, when the conflicts are found, and kept in words: so that they can be read at once, without
-gathering what the whole archive knows.
+The stories are written once, when the conflicts are found, and kept as words, so that a page can show them without
+gathering the evidence of the whole archive.
 """
 
 from __future__ import annotations
 
-import json
-from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Annotated, Any
-
-from sqlalchemy import Connection, delete, insert, select
 
 from kinphoto.archive.words.kinds import words_of
 from kinphoto.archive.words.sentences import Sentences
 from kinphoto.archive.words.ways_out import Way, advice, ways
-from kinphoto.documents import Key
+from kinphoto.documents import Key, read_json
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import Conflict, Findings
-from kinphoto.store import tables as t
 
-_KEY = "stories"
+_UNLIKELY = "which hardly fits the rest"
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +45,7 @@ class Story:
     people: Annotated[tuple[str, ...], "ids of the people concerned"]
     aside: Annotated[tuple[str, ...], "those of them that are set aside"]
     ways_out: Annotated[tuple[tuple[str, ...], ...], "other sets that would settle this conflict, cheapest first"]
-    tie: Annotated[bool, "true when nothing tells the best ways out apart"]
+    tie: Annotated[bool, "true when the best ways out are equally good"]
     ways: Annotated[tuple[Way, ...], "the ways out in words"]
 
 
@@ -66,7 +62,7 @@ class Surprise:
 
 @dataclass(frozen=True, slots=True)
 class StoryBook:
-    """Everything that does not fit together, and what is set aside so that the rest does."""
+    """All conflicts, and what is set aside so that the rest fits together."""
 
     stories: Annotated[tuple[Story, ...], Key("conflicts")]
     aside: Annotated[tuple[str, ...], "the least costly set of statements whose removal settles every conflict"]
@@ -76,66 +72,47 @@ class StoryBook:
 
 
 def people_named(evidence: ev.Evidence, findings: Findings) -> set[str]:
-    """The people (codes) whom the stories of these findings name."""
+    """The people (codes) named in the stories of these findings."""
     say = Sentences(evidence)
     named = {s for c in findings.conflicts for some in (c.statements, *c.ways_out) for s in some}
     named |= {u.statement for u in findings.unlikely}
-    return {person for each in named for person in (*say.about(each), *_at_event(say, each))}
-
-
-def _at_event(say: Sentences, statement_id: str) -> Sequence[str]:
-    """The couple of an event that a photograph shows."""
-    said = say.statements[statement_id]
-    return say.spouses.get(said.event, ()) if isinstance(said, ev.EventClaim) else ()
+    couples = (say.spouses.get(s.event, ()) for s in map(say.statements.get, named) if isinstance(s, ev.EventClaim))
+    return {person for each in named for person in say.about(each)}.union(*couples)
 
 
 def book(evidence: ev.Evidence, findings: Findings, namesakes: Mapping[str, str] | None = None) -> StoryBook:
-    """What was found in this evidence, in words; `namesakes` tell people of one name apart."""
+    """The findings in words; `namesakes` has longer names for people who share theirs."""
     say = Sentences(evidence, namesakes)
     surprises = tuple(
-        Surprise(u.photograph, u.person, u.statement, u.probability, _surprise(say, u.statement))
+        Surprise(u.photograph, u.person, u.statement, u.probability, f"{say.sentence(u.statement)}, {_UNLIKELY}")
         for u in findings.unlikely
     )
-    stories = tuple(tell(say, conflict) for conflict in findings.conflicts)
+    stories = tuple(story_of(say, conflict) for conflict in findings.conflicts)
     return StoryBook(stories, findings.aside, surprises, findings.expected_false_alarms)
 
 
-def keep(connection: Connection, stories: StoryBook) -> None:
-    """Keep the stories for reading, in place of those kept before."""
-    connection.execute(delete(t.setting).where(t.setting.c.key == _KEY))
-    connection.execute(insert(t.setting).values(key=_KEY, value=json.dumps(asdict(stories))))
+def from_json(text: str | None) -> StoryBook:
+    """The stories from the JSON they are kept as; None is none. The caller knows whether they are still `current`."""
+    if text is None:
+        return StoryBook((), (), (), 0.0)
+    book = read_json(text)
+    stories, unlikely = map(_story, book["stories"]), (Surprise(**one) for one in book["unlikely"])
+    return StoryBook(**(book | {"stories": tuple(stories), "unlikely": tuple(unlikely)}))
 
 
-def kept(connection: Connection) -> StoryBook:
-    """The stories as they were kept last; whether they are `current` is the caller's to know."""
-    found = connection.scalar(select(t.setting.c.value).where(t.setting.c.key == _KEY))
-    told = json.loads(found) if found else asdict(StoryBook((), (), (), 0.0))
-    return StoryBook(
-        tuple(_story(one) for one in told["stories"]),
-        tuple(told["aside"]),
-        tuple(Surprise(**one) for one in told["unlikely"]),
-        told["expected_false_alarms"],
-    )
+def _story(row: dict[str, Any]) -> Story:
+    statements = tuple(StatementInWords(**one) for one in row["statements"])
+    return Story(**(row | {"statements": statements, "ways": tuple(Way(**way) for way in row["ways"])}))
 
 
-def _story(told: dict[str, Any]) -> Story:
-    """A story from its JSON, which has no tuples."""
-    lists = {key: tuple(told[key]) for key in ("photographs", "people", "aside")}
-    inner = {
-        "statements": tuple(StatementInWords(**one) for one in told["statements"]),
-        "ways_out": tuple(tuple(way) for way in told["ways_out"]),
-        "ways": tuple(Way(**(way | {"statements": tuple(way["statements"])})) for way in told["ways"]),
-    }
-    return Story(**(told | lists | inner))
-
-
-def tell(say: Sentences, conflict: Conflict) -> Story:
+def story_of(say: Sentences, conflict: Conflict) -> Story:
     """One conflict as a story."""
     found = ways(say, conflict)
+    asked = say.statements[(conflict.aside or conflict.statements)[0]]
     return Story(
         id=conflict.id,
-        headline=_question(say, conflict.aside[0] if conflict.aside else conflict.statements[0]),
-        statements=tuple(told(say, s) for s in conflict.statements),
+        headline=say.fill(words_of(asked).question, asked),
+        statements=tuple(statement_in_words(say, s) for s in conflict.statements),
         advice=advice(found),
         photographs=conflict.photographs,
         people=conflict.people,
@@ -146,17 +123,7 @@ def tell(say: Sentences, conflict: Conflict) -> Story:
     )
 
 
-def told(say: Sentences, statement_id: str) -> StatementInWords:
+def statement_in_words(say: Sentences, statement_id: str) -> StatementInWords:
     """One statement in words, with its kind and trust."""
-    said = say.statements[statement_id]
-    return StatementInWords(said.id, said.kind, say.opening(said.id), str(said.trust), said.informant)
-
-
-def _question(say: Sentences, statement_id: str) -> str:
-    """What somebody would ask about this statement."""
-    said = say.statements[statement_id]
-    return say.fill(words_of(said).question, said)
-
-
-def _surprise(say: Sentences, statement_id: str) -> str:
-    return f"{say.sentence(statement_id)}, which hardly fits everything else known"
+    one = say.statements[statement_id]
+    return StatementInWords(one.id, one.kind, say.opening(one.id), str(one.trust), one.informant)

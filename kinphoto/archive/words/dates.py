@@ -1,50 +1,50 @@
-"""The phrases every list shows: when a photograph was taken, from when to when somebody lived, and when photographs
-suggest that they were born.
+"""Dates as every list shows them: when a photograph was taken, when somebody lived, and the birth that photographs
+suggest.
 
-A conclusion is told in years and always called inferred, because no day, month or season may be named that no statement
-supports: the median of a flat year is always July. Only what somebody stated is told as exactly as they stated it.
+A conclusion is given in years and always marked as worked out, because no day, month or season may be named that no
+statement supports: the median of a flat year is always July. A date that somebody stated is as exact as they stated it.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 
-from kinphoto.gedcom.wording import words, year
+from kinphoto.gedcom.wording import day, words, year
 from kinphoto.phrases import counted
 from kinphoto.reason.model.findings import BirthEstimate, Estimate
 from kinphoto.reason.model.span import Dated, Shape, year_of
 
-_MONTHS = ("January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
-           "December")  # fmt: skip
-NO_PROOF = "What photographs suggest is no proof: whoever judged the ages may have known the tree."
-"""What is said once wherever births are told that photographs suggest."""
+NO_PROOF = "What photographs suggest is not proof: whoever judged the ages may have known the tree."
+"""Shown once with any births that photographs suggest."""
 
 
 @dataclass(frozen=True, slots=True)
 class Vital:
-    """A date that begins or ends a life, and what it is the date of: born, christened, died or buried."""
+    """A date that begins or ends a life; `verb` is born, christened, died or buried."""
 
-    said: str
+    verb: str
     date: Dated
 
     @property
     def text(self) -> str:
         """The date as exactly as it is known; a christening or burial says that it is one."""
-        return words(self.date) if self.said in ("born", "died") else f"{self.said} {words(self.date)}"
+        return words(self.date) if self.verb in ("born", "died") else f"{self.verb} {words(self.date)}"
 
 
 def when(estimate: Estimate) -> str:
-    """When a photograph was taken: "between 1919 and 1926, about 1924 (inferred)", "12 June 1931" when stated so."""
+    """When a photograph was taken: "between 1919 and 1926, about 1924 (worked out)", or "12 June 1931" as stated."""
     if estimate.likely_from is None or estimate.likely_to is None or estimate.best is None:
-        return f"not dated yet, possible {_possible(year_of(estimate.earliest), year_of(estimate.latest))}"
+        first, last = year_of(estimate.earliest), year_of(estimate.latest)
+        return f"not dated yet, {f'some time in {first}' if first == last else f'between {first} and {last}'}"
     if not estimate.inferred and estimate.edtf:
         return _stated(estimate.edtf)
     first, last, best = (year_of(day) for day in (estimate.likely_from, estimate.likely_to, estimate.best))
-    return f"{best} (inferred)" if first == last else f"between {first} and {last}, about {best} (inferred)"
+    return f"{best} (worked out)" if first == last else f"between {first} and {last}, about {best} (worked out)"
 
 
 def taken(estimate: Estimate | None, *, page: bool) -> str:
-    """The same of what may have no date: an album page, or what was not looked at yet."""
+    """The same for what may not have a date: an album page, or something nobody has looked at yet."""
     if page:
         return "an album page"
     return "not dated yet" if estimate is None else when(estimate)
@@ -52,22 +52,16 @@ def taken(estimate: Estimate | None, *, page: bool) -> str:
 
 def life_years(begin: Vital | None, end: Vital | None) -> str:
     """A life in years: "about 1890 to 1961", "born 1890", "christened 1890, died 1961"; "" when nothing is known."""
-    if begin and end and (begin.said, end.said) == ("born", "died") and _is_short(begin.date) and _is_short(end.date):
+    if begin and end and (begin.verb, end.verb) == ("born", "died") and _is_short(begin.date) and _is_short(end.date):
         return f"{_years(begin.date)} to {_years(end.date)}"
-    return ", ".join(f"{vital.said} {_years(vital.date)}" for vital in (begin, end) if vital)
+    return ", ".join(f"{vital.verb} {_years(vital.date)}" for vital in (begin, end) if vital)
 
 
 def born(birth: BirthEstimate) -> str:
     """A birth that photographs suggest: "born about 1891 (between 1886 and 1896, from 4 photographs)"."""
     first, last, best = (year_of(day) for day in (birth.likely_from, birth.likely_to, birth.best))
-    photographs = counted(birth.photographs, "photograph")
-    if first == last:
-        return f"born about {best} (from {photographs})"
-    return f"born about {best} (between {first} and {last}, from {photographs})"
-
-
-def _possible(first: int, last: int) -> str:
-    return f"in {first}" if first == last else f"from {first} to {last}"
+    between = "" if first == last else f"between {first} and {last}, "
+    return f"born about {best} ({between}from {counted(birth.photographs, 'photograph')})"
 
 
 def _stated(edtf: str) -> str:
@@ -79,7 +73,7 @@ def _stated(edtf: str) -> str:
 
 
 def one_of(edtf: str) -> list[str]:
-    """The dates of which one is right, in EDTF, where equal testimonies contradict each other: `[1931,1935]`."""
+    """The dates (EDTF) to choose from, where equal testimonies contradict each other: `[1931,1935]`."""
     inside = edtf.strip("[]").split(",") if edtf.startswith("[") else []
     return [date if ".." not in date else f"[{date}]" for date in inside] if len(inside) > 1 else []
 
@@ -91,7 +85,7 @@ def _range(edtf: str) -> str:
     if not first:
         return f"before {_value(last)}"
     if len(first) == len(last) == len("1931-06") and first[:4] == last[:4]:
-        return f"between {_MONTHS[int(first[5:]) - 1]} and {_value(last)}"
+        return f"between {_value(first).split()[0]} and {_value(last)}"
     return f"between {_value(first)} and {_value(last)}" if last else f"after {_value(first)}"
 
 
@@ -99,9 +93,9 @@ def _value(edtf: str) -> str:
     """`1931-06-12`, `1931-06`, `1931` or `193X` in words."""
     if edtf.endswith("X"):
         return f"the {int(edtf[:-1])}0s"
-    year_, *rest = [int(part) for part in edtf.split("-")]
-    month = [_MONTHS[rest[0] - 1]] if rest else []
-    return " ".join([*map(str, rest[1:]), *month, str(year_)])
+    if len(edtf) == len("1931-06"):
+        return f"{date.fromisoformat(f'{edtf}-01'):%B %Y}"
+    return day(date.fromisoformat(edtf).toordinal()) if "-" in edtf else edtf
 
 
 def _years(dated: Dated) -> str:

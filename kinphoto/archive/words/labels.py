@@ -1,13 +1,12 @@
-"""A statement in a few words, where it is plain which photograph it is about: beside a bar, in a row of a table."""
+"""A statement in a few words, for places that already name the photograph: beside a bar, in a row of a table."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
-from kinphoto.archive.words.dates import Vital
 from kinphoto.archive.words.kinds import words_of
-from kinphoto.archive.words.sentences import NOT_BORN, Sentences
-from kinphoto.gedcom.wording import day
+from kinphoto.archive.words.sentences import Sentences, says
+from kinphoto.gedcom.wording import day, words
 from kinphoto.phrases import opening
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.span import Span, year_of
@@ -16,23 +15,18 @@ _VITAL = {ev.LifeEvent.BIRTH: "born", ev.LifeEvent.CHRISTENING: "christened", ev
           ev.LifeEvent.BURIAL: "buried"}  # fmt: skip
 
 
-def label(say: Sentences, said: ev.Statement, photograph: str) -> str:
-    """ "Ada Marsh is in it", "… and looks 6 to 8", "Written on it: “Skerry Point, 1924?”"."""
-    kind = words_of(said)
-    other = isinstance(said, ev.Relation) and said.photograph != photograph
-    return opening(say.fill(kind.label_from(other, bool(said.text)), said))
+def label(say: Sentences, statement: ev.Statement, photograph: str) -> str:
+    """ "Ada Marsh is in it", "… and looks 6 to 8", "“Skerry Point, 1924?” is written on it"."""
+    other = isinstance(statement, ev.Relation) and statement.photograph != photograph
+    return opening(say.fill(words_of(statement).label_from(other, bool(statement.text)), statement))
 
 
-def source(say: Sentences, said: ev.Statement, life: Sequence[ev.LifeDate] = ()) -> str:
+def source(say: Sentences, statement: ev.Statement, life: Sequence[ev.LifeDate] = ()) -> str:
     """The second line: "born 2 May 1917, died 1990, says Aunt Edda"."""
-    dates = [Vital(_VITAL[d.event], d.date).text for d in life]
-    vitals = [text if d.event not in (ev.LifeEvent.BIRTH, ev.LifeEvent.DEATH) else f"{_VITAL[d.event]} {text}"
-              for d, text in zip(life, dates, strict=True)]  # fmt: skip
-    words = []
-    if isinstance(said, ev.DateClaim) and said.text:
-        words = [say.fill("read as {date}" if words_of(said).label_quoting else "{quoted}", said)]
-    by = [f"says {said.informant}{f', {NOT_BORN}' if said.hearsay else ''}"] if said.informant else []
-    return ", ".join([*vitals, *words, *by])
+    parts = [f"{_VITAL[date.event]} {words(date.date)}" for date in life]
+    if isinstance(statement, ev.DateClaim) and statement.text:
+        parts.append(say.fill("read as {date}" if words_of(statement).label_quoting else "{quoted}", statement))
+    return ", ".join(filter(None, (*parts, says(statement))))
 
 
 def from_to(span: Span) -> str:

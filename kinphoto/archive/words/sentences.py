@@ -1,14 +1,14 @@
-"""Every statement in words a family member understands: what the blocks of `kinds` are filled in with.
+"""Every statement as a sentence: the blocks of `kinds` with names and dates filled in.
 
-The same sentences serve `explain`, `conflicts` and the demo. People's statements are never called wrong; a sentence
-says who said it, so that two sentences that do not fit together can stand side by side.
+`explain`, `conflicts` and the demo all use these. Each sentence names its informant, so that two that contradict each
+other can be shown side by side without calling either wrong.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 
-from kinphoto.archive.words.kinds import KINDS, one_of, words_of
+from kinphoto.archive.words.kinds import KINDS, words_of
 from kinphoto.gedcom.wording import words
 from kinphoto.phrases import counted, opening
 from kinphoto.reason.model import evidence as ev
@@ -33,44 +33,43 @@ EVENT_WORDS = {
 }
 
 UNSEEN = "judged before the date was seen"
-"""What is told of an age that was given blind."""
+"""Added to an age that was given blind."""
 
-NOT_BORN = "who was not born yet, so it weighs less"
-"""What is told of whoever tells of a time before their birth."""
+NOT_BORN = "who was not born yet, so it counts for less"
+"""Added for an informant who speaks of a time before their own birth."""
 
 
 class Sentences:
-    """Words for the statements of one evidence. Looks names up once; makes a sentence only when asked."""
+    """Words for the statements of one evidence."""
 
     def __init__(self, evidence: ev.Evidence, namesakes: Mapping[str, str] | None = None) -> None:
-        """`namesakes` are the names by which people (codes) who share theirs with somebody are told apart."""
+        """`namesakes` has longer names for people (codes) who share theirs with somebody."""
         self.statements = {s.id: s for s in evidence.statements}
         self.names = {p.id: p.name or p.id for p in evidence.people} | dict(namesakes or {})
         self.processes = processes.load()
         self.spouses = {s.event: s.spouses for s in evidence.statements if isinstance(s, ev.Marriage)}
 
     def sentence(self, statement_id: str) -> str:
-        """One statement as a sentence without its full stop, with who said it."""
-        said = self.statements[statement_id]
-        text, quoted = words_of(said), isinstance(said, ev.DateClaim) and said.text
-        told = self.fill(text.quoting if quoted and text.quoting else text.sentence, said)
-        if quoted and not text.quoting:
-            told += f": “{said.text}”"
-        by = f" (says {said.informant}{f', {NOT_BORN}' if said.hearsay else ''})" if said.informant else ""
-        return f"{told}{by}"
+        """One statement as a sentence without its full stop, with its informant."""
+        statement = self.statements[statement_id]
+        kind, quoted = words_of(statement), isinstance(statement, ev.DateClaim) and statement.text
+        words = self.fill((quoted and kind.quoting) or kind.sentence, statement)
+        if quoted and not kind.quoting:
+            words += f": “{quoted}”"
+        return f"{words} ({by})" if (by := says(statement)) else words
 
     def opening(self, statement_id: str) -> str:
         """The same as the beginning of a line."""
         return opening(self.sentence(statement_id))
 
-    def fill(self, template: str, said: ev.Statement, *, so: bool = True) -> str:
-        """Words of a statement's kind with its names and dates; not `so`: what would be so without it."""
-        return one_of(template, so).format_map(self._slots(said) | self._dates(said, so))
+    def fill(self, template: str, statement: ev.Statement) -> str:
+        """Words of a statement's kind with its names and dates."""
+        return template.format_map(self._slots(statement))
 
     def about(self, statement_id: str) -> list[str]:
         """The people (codes) a statement is about."""
-        said = self._subject(self.statements[statement_id])
-        return list(self.spouses.get(said.event, ()) if isinstance(said, ev.EventDate) else said.about())
+        subject = self._subject(self.statements[statement_id])
+        return list(self.spouses.get(subject.event, ()) if isinstance(subject, ev.EventDate) else subject.about())
 
     def photographs(self, statement_id: str) -> list[str]:
         """The photographs (codes) a statement is about."""
@@ -87,44 +86,59 @@ class Sentences:
         people = self.spouses.get(key) or ((code,) if code in self.names else ())
         return f"{what} of {' and '.join(self.name(p) for p in people)}" if people else f"{what} ({key})"
 
-    def _subject(self, said: ev.Statement) -> ev.Statement:
+    def _subject(self, statement: ev.Statement) -> ev.Statement:
         """The statement, or the appearance that an age is of."""
-        return self.statements.get(said.appearance, said) if isinstance(said, ev.Age) else said
+        return self.statements.get(statement.appearance, statement) if isinstance(statement, ev.Age) else statement
 
-    def _slots(self, said: ev.Statement) -> dict[str, str]:
-        subject = self._subject(said)
+    def _slots(self, statement: ev.Statement) -> dict[str, str]:
+        subject = self._subject(statement)
         photographs = subject.photographs() or ("",)
         who = " and ".join(self.name(person) for person in subject.about()) or self.name(None)
-        slots = {"kind": said.kind.replace("-", " "), "photo": photographs[0], "other": photographs[-1], "who": who}
-        match said:
+        kind = statement.kind.replace("-", " ")
+        slots = {"kind": kind, "photo": photographs[0], "other": photographs[-1], "who": who}
+        if isinstance(statement, ev.DateClaim | ev.LifeDate | ev.EventDate):
+            slots |= _date_slots(statement.date) | {"quoted": f"“{statement.text}”"}
+        match statement:
             case ev.Age():
                 slots |= {
-                    "age": age_words(said.low, said.high), "where": f" in {photographs[0]}" if photographs[0] else "",
-                    "unseen": f", {UNSEEN}" if said.blind else "", "age_of": _age_of(who),
+                    "age": age_words(statement.low, statement.high), "age_of": _age_of(who),
+                    "where": f" in {photographs[0]}" if photographs[0] else "",
+                    "unseen": f", {UNSEEN}" if statement.blind else "",
                 }  # fmt: skip
             case ev.EventDate() | ev.EventClaim():
-                occasion = EVENT_WORDS.get(said.event.partition(":")[2], "that event")
-                slots |= {"event": self.event(said.event), "occasion": occasion}
-            case ev.Made():
-                title = self.processes[said.name].title if said.name in self.processes else said.name
+                occasion = EVENT_WORDS.get(statement.event.partition(":")[2], "that event")
+                slots |= {"event": self.event(statement.event), "occasion": occasion}
+            case ev.Made(name=name):
+                title = self.processes[name].title if name in self.processes else name
                 article = "an" if title[:1].lower() in "aeiou" else "a"
-                slots |= {"title": title, "a": article, "known": _known(said.window)}
+                slots |= {"title": title, "a": article, "known": _known(statement.window)}
             case ev.ParentLink():
-                role = {"F": "mother", "M": "father"}.get(said.parent_sex, "parent")
+                role = {"F": "mother", "M": "father"}.get(statement.parent_sex, "parent")
                 slots |= {
-                    "parent": self.name(said.parent), "child": self.name(said.child), "role": role,
+                    "parent": self.name(statement.parent), "child": self.name(statement.child), "role": role,
                     "a_role": f"{'a' if role == 'parent' else 'the'} {role}",
                 }  # fmt: skip
         return slots
 
-    def _dates(self, said: ev.Statement, so: bool) -> dict[str, str]:
-        """A date behind "not" does without "perhaps", which goes without saying there."""
-        if not isinstance(said, ev.DateClaim | ev.LifeDate | ev.EventDate):
-            return {}
-        when = on(said.date)
-        return {
-            "when": when if so else when.removeprefix("perhaps "), "date": words(said.date), "quoted": f"“{said.text}”"
-        }  # fmt: skip
+
+def says(statement: ev.Statement) -> str:
+    """Whose word a statement is: "says Aunt Edda"; "" when nobody is named."""
+    if not statement.informant:
+        return ""
+    hearsay = isinstance(statement, ev.DateClaim) and statement.hearsay
+    return f"says {statement.informant}{f', {NOT_BORN}' if hearsay else ''}"
+
+
+def _date_slots(date: Dated) -> dict[str, str]:
+    """A date as different sentences need it; one behind "may not" does without its own "perhaps"."""
+    when, plain = on(date), words(date)
+    certain = when.removeprefix("perhaps ")
+    bare = plain.removeprefix("perhaps ")
+    by = certain if certain.startswith(("before", "after", "between", "no ")) else f"by {bare}"
+    return {
+        "when": when, "at": certain, "date": plain, "by": f"perhaps {by}" if when != certain else by,
+        "as_written": bare if bare == plain else f"{bare}?",
+    }  # fmt: skip
 
 
 def on(dated: Dated) -> str:
@@ -170,5 +184,5 @@ def _age_of(name: str) -> str:
 def _known(window: Span) -> str:
     """The years of a process or format."""
     since = "" if window.first is None else f" from {year_of(window.first)}"
-    until = (" on" if since else "") if window.last is None else f" to {year_of(window.last)}"
-    return f"known{since}{until}" if since or until else "of no known years"
+    until = (" on" if since else "") if window.last is None else f" {'to' if since else 'until'} {year_of(window.last)}"
+    return f"made{since}{until}" if since or until else "made at any time"

@@ -7,20 +7,20 @@ from collections.abc import Iterable, Iterator
 
 from kinphoto.archive.words.sentences import Sentences
 from kinphoto.reason.hard import unlikely
-from kinphoto.reason.hard.unlikely import Oddity
+from kinphoto.reason.hard.unlikely import ImplausibleFact
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import limits
 
 OURS = "a judgement of the project"
 
 
-def laws_behind(said: Iterable[ev.Statement]) -> tuple[str, ...]:
+def laws_behind(statement: Iterable[ev.Statement]) -> tuple[str, ...]:
     """The laws that bear on these statements together."""
-    return tuple(dict.fromkeys(_laws(list(said))))
+    return tuple(dict.fromkeys(_laws(list(statement))))
 
 
-def _laws(said: list[ev.Statement]) -> Iterator[str]:
-    lives = [s for s in said if isinstance(s, ev.LifeDate)]
+def _laws(statement: list[ev.Statement]) -> Iterator[str]:
+    lives = [s for s in statement if isinstance(s, ev.LifeDate)]
     events = {s.event for s in lives}
     ends = {ev.LifeEvent.DEATH, ev.LifeEvent.BURIAL, ev.LifeEvent.ALIVE}
     if any(count > 1 for count in Counter(s.person for s in lives).values()) and events & ends:
@@ -28,9 +28,9 @@ def _laws(said: list[ev.Statement]) -> Iterator[str]:
         yield f"nobody lives longer than {limits.LONGEST_LIFE} years (the longest documented life: 122 years, 164 days)"
     if {ev.LifeEvent.CHRISTENING, ev.LifeEvent.BURIAL} & events:
         yield "a christening is not before the birth, a burial not before the death"
-    for link in (s for s in said if isinstance(s, ev.ParentLink)):
+    for link in (s for s in statement if isinstance(s, ev.ParentLink)):
         yield _OF_PARENTS[link.parent_sex if link.parent_sex in "FM" else "U"]
-    if any(isinstance(s, ev.Marriage) for s in said):
+    if any(isinstance(s, ev.Marriage) for s in statement):
         yield f"at a marriage both are alive and at least {limits.YOUNGEST_SPOUSE} ({OURS})"
 
 
@@ -65,7 +65,7 @@ _LIMITS = {
 }
 
 
-def in_words(found: Oddity, say: Sentences) -> str:
+def in_words(found: ImplausibleFact, say: Sentences) -> str:
     """Something unlikely as a sentence without its full stop."""
     return _WORDS[found.kind].format(*(say.name(person) for person in found.people), figure=int(found.figure))
 

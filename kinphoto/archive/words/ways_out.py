@@ -1,7 +1,7 @@
-"""The ways out of a conflict in words that can be read aloud: what would be so if a statement were withdrawn.
+"""The ways out of a conflict in words: what withdrawing a statement would mean.
 
-"It is not Lise Holm in K00042" stands on the key that withdraws that name. Nobody is called wrong: the words are about
-the photograph or the life, and never about who said it.
+"It may not be Lise Holm in K00042" labels the button that withdraws that name. Nobody is called wrong: the words are
+about the photograph or the life, and never about the informant.
 """
 
 from __future__ import annotations
@@ -18,12 +18,12 @@ from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import Conflict
 
 MOST = 3
-"""Ways out that a reader is told (scripts get all that the reasoner found)."""
+"""Ways out that a reader sees (scripts get all that the reasoner found)."""
 LONGEST = 2
-"""Statements in a way that can be taken in at once; a longer one is told only as the best, or the only other one."""
-QUIET = "This touches who somebody's parents were: look at it alone first."
+"""Statements in a way that is easy to take in; a longer one is shown only as the best, or as the only other one."""
+QUIET = "This is about who somebody's parents were: look at it alone first."
 NAMED = 3
-"""Things a way names; what goes beyond is counted."""
+"""Things a way names; the rest are counted."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,10 +31,10 @@ class Way:
     """One way out."""
 
     statements: Annotated[tuple[str, ...], "a way out, for `settle`"]
-    words: Annotated[str, "what would be so if these were withdrawn"]
-    is_best: Annotated[bool, "true for what is set aside for now; for none when nothing tells them apart"]
+    words: Annotated[str, "what withdrawing these would mean"]
+    is_best: Annotated[bool, "true for the way that is set aside for now; for none when they are equally good"]
     touches_parentage: Annotated[
-        bool, "true when it is about who somebody's parents were, which is looked at alone first"
+        bool, "true when it is about who somebody's parents were, which you should look at alone first"
     ]
 
 
@@ -57,57 +57,50 @@ def ways(say: Sentences, conflict: Conflict) -> tuple[Way, ...]:
 
 
 def advice(found: Sequence[Way]) -> str:
-    """The same in one paragraph, with the ids, for a reader who types them."""
+    """The same in one paragraph, with the ids for a reader who types them."""
     if not found:
         return "These cannot all be true."
-    told = [f"{way.words} [{' '.join(way.statements)}]" for way in found]
+    best, *others = [f"{way.words} [{' '.join(way.statements)}]" for way in found]
     if found[0].is_best:
-        start = f"They cannot all be true. Likeliest: {told[0]}; that is set aside for now."
+        start = f"They cannot all be true. Likeliest: {best}; this is set aside for now."
     else:
-        start = f"They cannot all be true, and nothing here tells which. Either: {told[0]}."
-    start += "".join(f" Or: {each}." for each in told[1:])
+        start = f"They cannot all be true, and nothing here shows which is not. Either: {best}."
+    start += "".join(f" Or: {each}." for each in others)
     return start + (f" {QUIET}" if any(way.touches_parentage for way in found) else "")
 
 
-def without(say: Sentences, statement_id: str) -> str:
-    """What would be so without a statement, as a clause: "it is not Lise Holm in K00042"."""
-    said = say.statements[statement_id]
-    return say.fill(words_of(said).sentence, said, so=False)
-
-
 def in_words(say: Sentences, way: Sequence[str]) -> str:
-    """What would be so without all of these statements: "It is not Ada Marsh in K00031, K00003 or 2 other pictures".
+    """What withdrawing all of these would mean: "It may not be Ada Marsh in K00031, K00003 or 2 other pictures".
 
-    Names of one person, or in one photograph, are told together; at most NAMED things are named, the rest counted.
+    Names of one person, or in one photograph, share a clause; at most NAMED clauses are shown, the rest counted.
     """
-    names, others = _names(say, way), [each for each in way if not _is_name(say.statements[each])]
-    clauses = list(dict.fromkeys((*names, *(without(say, each) for each in others))))
-    told = clauses[:NAMED]
-    if more := len(clauses) - len(told):
-        told.append(f"{counted(more, 'other thing')} would not be so either")
-    return opening(", and ".join(told))
+    statements = [say.statements[each] for each in way]
+    others = [say.fill(words_of(each).doubt, each) for each in statements if not _is_name(each)]
+    clauses = list(dict.fromkeys((*_names(say, statements), *others)))
+    shown = clauses[:NAMED]
+    if more := len(clauses) - len(shown):
+        shown.append(f"{counted(more, 'other statement')} may not hold")
+    return opening(", and ".join(shown))
 
 
-def _names(say: Sentences, way: Sequence[str]) -> Iterator[str]:
+def _names(say: Sentences, statements: Sequence[ev.Statement]) -> Iterator[str]:
     """The names among these statements as clauses: those of one person together, then those in one photograph."""
-    of_person: dict[str, list[ev.Appearance]] = defaultdict(list)
-    for each in way:
-        said = say.statements[each]
-        if isinstance(said, ev.Appearance) and _is_name(said):
-            of_person[say.name(said.person)].append(said)
+    of_person: dict[str, dict[str, None]] = defaultdict(dict)
+    for each in statements:
+        if isinstance(each, ev.Appearance) and _is_name(each):
+            of_person[say.name(each.person)][each.photograph] = None
     in_photograph: dict[str, list[str]] = defaultdict(list)
     for who, seen in of_person.items():
-        photographs = list(dict.fromkeys(one.photograph for one in seen))
-        if len(photographs) > 1:
-            yield f"it is not {who} in {_either(photographs, 'picture')}"
+        if len(seen) > 1:
+            yield f"it may not be {who} in {_either(list(seen), 'picture')}"
         else:
-            in_photograph[photographs[0]].append(who)
+            in_photograph[next(iter(seen))].append(who)
     for photograph, people in in_photograph.items():
-        yield f"it is not {_either(people, 'person', 'people')} in {photograph}"
+        yield f"it may not be {_either(people, 'person', 'people')} in {photograph}"
 
 
-def _is_name(said: ev.Statement) -> bool:
-    return isinstance(said, ev.Appearance) and said.role is ev.Role.PRESENT and not said.denied
+def _is_name(statement: ev.Statement) -> bool:
+    return isinstance(statement, ev.Appearance) and statement.role is ev.Role.PRESENT and not statement.denied
 
 
 def _either(things: Sequence[str], one: str, many: str = "") -> str:

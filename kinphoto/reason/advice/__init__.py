@@ -1,1 +1,1 @@
-"""What to ask, whom a face could be, how good the estimates are."""
+"""What to ask next, who a face could be, how good the estimates are."""

@@ -1,20 +1,15 @@
-"""How good the estimates are, where the date is known: it is hidden, estimated from everything else, and compared.
+"""How good the estimates are: known dates are hidden, estimated from everything else, and compared.
 
-**What is hidden.** Of a photograph whose date is known, all dated statements and events of everything that shares its
-exposure (copies, prints from the same negative, the same occasion); a photographer's mark stays, for it tells years of
-work and no date. The rest is concluded anew without them: conflicts, births, and what is known of informants.
+**What is hidden.** All dated statements and events of every photograph that shares the exposure; a photographer's mark
+stays. Conflicts, births and informants are worked out again without them.
 
-**Leave-one-out.** Up to `LOTS` dates are hidden one at a time. Of more, those in one lot are hidden together, put apart
-where one bears on the other directly (a relation, or somebody in both whose birth is vague), so that the whole costs
-`LOTS` looks at the archive however many dates are known. What was learned of informants misses a lot's share then,
-which makes the estimates a little less sure than they are, never surer.
+**Cross-validation.** Up to `FOLDS` dates are left out one at a time. More are left out in `FOLDS` folds; photographs
+that bear on each other directly (a relation, or a person with a vague birth in both) are put in different folds.
 
-**Compared.** A known date is a span of a year at most, in which every day is as likely. The likely range is *right* to
-the share of that span that it holds; the best date is off by its distance to the middle of the span. For a judged age
+**Comparison.** A known date is a span of a year at most, flat. The likely range is *right* to the share of that span it
+holds; the best date is off by its distance to the middle. For a judged age of somebody whose birth is known to a year,
 
-    difference on the scale = (g(low) + g(after high)) / 2 - g(true age),      difference in years likewise,
-
-where the birth is known to within a year; their mean is the informant's bias, their standard deviation the spread.
+    difference on the scale = (g(low) + g(after high)) / 2 - g(true age),      difference in years likewise.
 """
 
 from __future__ import annotations
@@ -37,8 +32,8 @@ from kinphoto.reason.model.span import DAYS_PER_YEAR, Span
 from kinphoto.reason.model.walk import EXACT
 from kinphoto.reason.soft.groups import together
 
-LOTS = 25
-"""Looks at the whole archive that hindsight takes at most."""
+FOLDS = 25
+"""Times that the whole archive is dated again at most."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +81,7 @@ class Judge:
 
 @dataclass(frozen=True, slots=True)
 class Hindsight:
-    """The whole comparison. `undated` are photographs (ids) of whose date nothing else tells."""
+    """The whole comparison. `undated` are photographs (ids) without any other evidence of their date."""
 
     rows: tuple[Row, ...]
     undated: tuple[str, ...]
@@ -108,31 +103,31 @@ def hindsight(evidence: ev.Evidence) -> Hindsight:
     A date that is set aside, or that another contradicts with equal right, is not taken for known.
     """
     settled = weigh_equals(settle(evidence))
-    told = look_up(evidence.without(frozenset({*settled.aside, *settled.tied})))
-    known = dict(_known(told))
+    lookup = look_up(evidence.without(frozenset({*settled.aside, *settled.equally_trusted})))
+    known = dict(_known(lookup))
     everything = look_up(evidence)
     shared = _shared(everything)
     rows, undated = [], []
-    for lot in lots(list(known), everything, shared):
-        hidden = {s for photograph in lot for s in _resting(shared[photograph], everything)}
-        dated_exposures = date_locally(evidence.without(frozenset(hidden)), lot).dated_exposures
-        for photograph in lot:
+    for fold in folds(list(known), everything, shared):
+        hidden = {s for photograph in fold for s in _resting(shared[photograph], everything)}
+        dated_exposures = date_locally(evidence.without(frozenset(hidden)), fold).dated_exposures
+        for photograph in fold:
             e = dated_exposures[photograph].estimate
             if e.likely_from is None or e.likely_to is None or e.best is None:
                 undated.append(photograph)
                 continue
-            said, span = known[photograph]
+            statement, span = known[photograph]
             first, last = span.first or 0, span.last or 0
             held = min(last, e.likely_to) - max(first, e.likely_from) + 1
             rows.append(
                 Row(
-                    photograph, span, said.id, said.kind, Span(e.likely_from, e.likely_to), e.best,
-                    max(held, 0) / (last - first + 1), e.best - (first + last) / 2, _blind(photograph, told),
+                    photograph, span, statement.id, statement.kind, Span(e.likely_from, e.likely_to), e.best,
+                    max(held, 0) / (last - first + 1), e.best - (first + last) / 2, _blind(photograph, lookup),
                 )
             )  # fmt: skip
     order = {photograph: at for at, photograph in enumerate(known)}
     rows.sort(key=lambda row: order[row.photograph])
-    return Hindsight(tuple(rows), tuple(sorted(undated, key=order.__getitem__)), tuple(_judges(known, told)))
+    return Hindsight(tuple(rows), tuple(sorted(undated, key=order.__getitem__)), tuple(_judges(known, lookup)))
 
 
 def score(rows: Sequence[Row]) -> Score:
@@ -147,18 +142,18 @@ def score(rows: Sequence[Row]) -> Score:
 _Dating = ev.DateClaim | ev.EventClaim
 
 
-def _known(told: Lookup) -> Iterator[tuple[str, tuple[_Dating, Span]]]:
+def _known(lookup: Lookup) -> Iterator[tuple[str, tuple[_Dating, Span]]]:
     """Photographs whose date is known, by which statement, and to which span."""
-    for photograph in told.photographs.values():
+    for photograph in lookup.photographs.values():
         if photograph.page:
             continue
-        claims, shown = told.claims.get(photograph.id, ()), told.shown.get(photograph.id, ())
+        claims, shown = lookup.claims.get(photograph.id, ()), lookup.shown.get(photograph.id, ())
         known = [c for c in claims if c.claim.known]
         of_it: list[tuple[_Dating, Span]] = [(c, c.date.span) for c in known if c.claim.of_exposure]
-        of_it += [(s, told.events[s.event].date.span) for s in shown if s.event in told.events]
+        of_it += [(s, lookup.events[s.event].date.span) for s in shown if s.event in lookup.events]
         of_object: list[tuple[_Dating, Span]] = [(c, c.date.span) for c in known if not c.claim.of_exposure]
-        for said in (of_it, of_object):
-            close = [(width, pair) for pair in said if (width := _width(pair[1])) is not None]
+        for statement in (of_it, of_object):
+            close = [(width, pair) for pair in statement if (width := _width(pair[1])) is not None]
             if close:
                 yield photograph.id, min(close, key=lambda one: one[0])[1]
                 break
@@ -172,85 +167,85 @@ def _width(span: Span) -> int | None:
     return width if 0 <= width <= EXACT else None
 
 
-def _shared(told: Lookup) -> dict[str, set[str]]:
+def _shared(lookup: Lookup) -> dict[str, set[str]]:
     """All photographs of one exposure, by each of them."""
-    return {p: set(sharing) for sharing in together(list(told.photographs), told) for p in sharing}
+    return {p: set(sharing) for sharing in together(list(lookup.photographs), lookup) for p in sharing}
 
 
-def _resting(photographs: Iterable[str], told: Lookup) -> Iterator[str]:
+def _resting(photographs: Iterable[str], lookup: Lookup) -> Iterator[str]:
     """The statements that date these photographs (ids)."""
     for photograph in photographs:
-        yield from (c.id for c in told.claims.get(photograph, ()) if c.claim is not ev.Claim.IMPRINT)
-        yield from (s.id for s in told.shown.get(photograph, ()))
+        yield from (c.id for c in lookup.claims.get(photograph, ()) if c.claim is not ev.Claim.IMPRINT)
+        yield from (s.id for s in lookup.shown.get(photograph, ()))
 
 
-def lots(photographs: Sequence[str], told: Lookup, shared: Mapping[str, set[str]]) -> list[list[str]]:
-    """Photographs to be hidden together: each alone, or where they are many in LOTS lots, in each as few as may be that
-    bear on one another directly."""
-    if len(photographs) <= LOTS:
+def folds(photographs: Sequence[str], lookup: Lookup, shared: Mapping[str, set[str]]) -> list[list[str]]:
+    """The photographs of each fold: each alone, or if there are many, FOLDS folds in which as few as possible bear on
+    each other directly."""
+    if len(photographs) <= FOLDS:
         return [[photograph] for photograph in photographs]
-    ties = _ties(photographs, told, shared)
+    ties = _ties(photographs, lookup, shared)
     taken: dict[str, int] = {}
-    size = [0] * LOTS
+    size = [0] * FOLDS
     for photograph in photographs:
-        near = [0] * LOTS
+        near = [0] * FOLDS
         for tie in ties[photograph]:
-            for lot, count in tie.items():
-                near[lot] += count
-        best = min(range(LOTS), key=lambda lot: (near[lot], size[lot]))
+            for fold, count in tie.items():
+                near[fold] += count
+        best = min(range(FOLDS), key=lambda fold: (near[fold], size[fold]))
         taken[photograph] = best
         size[best] += 1
         for tie in ties[photograph]:
             tie[best] += 1
-    sorted_out: list[list[str]] = [[] for _ in range(LOTS)]
+    sorted_out: list[list[str]] = [[] for _ in range(FOLDS)]
     for photograph in photographs:
         sorted_out[taken[photograph]].append(photograph)
     return sorted_out
 
 
 def _ties(
-    photographs: Sequence[str], told: Lookup, shared: Mapping[str, set[str]]
+    photographs: Sequence[str], lookup: Lookup, shared: Mapping[str, set[str]]
 ) -> dict[str, list[defaultdict[int, int]]]:
-    """What each photograph hangs together by, as a count of those that are in each lot already: their exposure, each
-    of their relations, each vague person in them."""
+    """What links each photograph to others (exposure, relations, people with vague births), each with a count of the
+    photographs it links that are in each fold already."""
     of: dict[object, defaultdict[int, int]] = defaultdict(lambda: defaultdict(int))
     names: dict[str, set[object]] = {p: {("exposure", *sorted(shared[p]))} for p in photographs}
-    for r in told.relations:
+    for r in lookup.relations:
         for end in {r.photograph, r.other} & names.keys():
             names[end].add(r.id)
     for photograph in photographs:
-        people = {a.person for p in shared[photograph] for a in told.seen.get(p, ())}
-        names[photograph] |= {("birth", p) for p in people if p is not None and _birth(p, told) is None}
+        people = {a.person for p in shared[photograph] for a in lookup.seen.get(p, ())}
+        names[photograph] |= {("birth", p) for p in people if p is not None and _birth(p, lookup) is None}
     return {photograph: [of[name] for name in found] for photograph, found in names.items()}
 
 
-def _birth(person: str, told: Lookup) -> float | None:
-    """The middle of a birth that the tree tells to within a year."""
-    said = told.lives.get((person, ev.LifeEvent.BIRTH))
-    if said is None or _width(said.date.span) is None:
+def _birth(person: str, lookup: Lookup) -> float | None:
+    """The middle of a birth known to within a year."""
+    statement = lookup.lives.get((person, ev.LifeEvent.BIRTH))
+    if statement is None or _width(statement.date.span) is None:
         return None
-    return ((said.date.span.first or 0) + (said.date.span.last or 0)) / 2
+    return ((statement.date.span.first or 0) + (statement.date.span.last or 0)) / 2
 
 
-def _judged(photograph: str, told: Lookup) -> Iterator[tuple[ev.Appearance, ev.Age]]:
+def _judged(photograph: str, lookup: Lookup) -> Iterator[tuple[ev.Appearance, ev.Age]]:
     """The ages judged on a photograph, of whoever is there in person."""
-    for seen in told.seen.get(photograph, ()):
+    for seen in lookup.seen.get(photograph, ()):
         if seen.role is ev.Role.PRESENT and not seen.denied:
-            yield from ((seen, age) for age in told.ages.get(seen.id, ()) if age.basis is ev.AgeBasis.APPARENT)
+            yield from ((seen, age) for age in lookup.ages.get(seen.id, ()) if age.basis is ev.AgeBasis.APPARENT)
 
 
-def _blind(photograph: str, told: Lookup) -> bool | None:
-    judged = [age.blind for _, age in _judged(photograph, told)]
+def _blind(photograph: str, lookup: Lookup) -> bool | None:
+    judged = [age.blind for _, age in _judged(photograph, lookup)]
     return all(judged) if judged else None
 
 
-def _judges(known: Mapping[str, tuple[_Dating, Span]], told: Lookup) -> Iterator[Judge]:
+def _judges(known: Mapping[str, tuple[_Dating, Span]], lookup: Lookup) -> Iterator[Judge]:
     """Each informant's ages beside the true ones, blind ones apart; who judged most first."""
     differences: dict[tuple[str | None, bool], list[tuple[float, float]]] = defaultdict(list)
     for photograph, (_, span) in known.items():
-        alone = _alone(told.seen.get(photograph, ()))
-        for seen, age in _judged(photograph, told):
-            born = None if seen.id not in alone else _birth(seen.person or "", told)
+        unambiguous = {a.id for a in ev.unrivalled(lookup.seen.get(photograph, ()))}
+        for seen, age in _judged(photograph, lookup):
+            born = None if seen.id not in unambiguous else _birth(seen.person or "", lookup)
             years = None if born is None else (((span.first or 0) + (span.last or 0)) / 2 - born) / DAYS_PER_YEAR
             if years is not None and years >= 0:
                 differences[age.informant, age.blind].append(_difference(age, years))
@@ -258,12 +253,6 @@ def _judges(known: Mapping[str, tuple[_Dating, Span]], told: Lookup) -> Iterator
         in_years, on_scale = zip(*found, strict=True)
         spread = stdev(on_scale) if len(found) > 1 else None
         yield Judge(informant, blind, len(found), fmean(in_years), fmean(on_scale), spread)
-
-
-def _alone(seen: Iterable[ev.Appearance]) -> set[str]:
-    """The appearances (ids) whose name nobody denies and has no rival."""
-    names = ev.undisputed(seen)
-    return {a.id for a in names} - {a.id for same in ev.rivals(names) for a in same}
 
 
 def _difference(age: ev.Age, years: float) -> tuple[float, float]:
@@ -274,8 +263,8 @@ def _difference(age: ev.Age, years: float) -> tuple[float, float]:
 
 
 def by_chance(photographs: int, share: float = HOLDS) -> tuple[int, int]:
-    """Between how many and how many of so many likely ranges are right nineteen times out of twenty, if each is right
-    with the chance `share` (the binomial distribution)."""
+    """The 2.5th and 97.5th percentiles of the number of likely ranges that are right, if each is right with the chance
+    `share` (binomial)."""
     at_most = bdtr(np.arange(photographs + 1), photographs, share)
     low, high = np.searchsorted(at_most, [0.025, 0.975])
     return int(low), int(high)

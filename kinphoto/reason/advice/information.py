@@ -1,4 +1,4 @@
-"""How much an answer tells: mutual information in bits (Shannon, "A mathematical theory of communication", 1948)."""
+"""The value of an answer: mutual information in bits (Shannon, "A mathematical theory of communication", 1948)."""
 
 from __future__ import annotations
 

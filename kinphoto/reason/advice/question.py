@@ -1,22 +1,11 @@
-"""What to ask next: for each thing somebody could still tell, how much the answer would tell of the dates.
+"""What to ask next, ranked by how much the answer would tell about the dates.
 
-The worth of a question is the mutual information between its answer A and the exposures, summed over the photographs it
-bears on, in bits:
+The worth of a question is the mutual information between its answer A and the exposures, in bits, summed over the
+photographs it bears on, times the chance of an answer (`ANSWERED`). How each question is answered, P(a | x), is in the
+table of docs/method.md ("Questions").
 
-    sum over photographs of   sum over x, a of P(x) P(a | x) log2( P(a | x) / P(a) ),
-
-times the chance that it is answered at all (`ANSWERED`). P(a | x) comes from how people answer:
-
-- **How old do they look?** The judgement of `perception` with an unknown bias and spread, in steps on its scale.
-- **When was it taken?** A recollected year: off by 2.5 years, or with the chance of a fair statement by anything.
-- **Which came first?** The true order, or with that chance the other.
-- **When were they born? When did they die?** The year, or with the chance of a strong statement any other.
-- **Who is that?** One of those whom it could be (`somebody`); then their life dates the photograph, and how old they
-  look, which is judged as soon as the name is known if it was not before. Asked also of a photograph in which nobody
-  was noted yet.
-
-An answer about a photograph also tells of another one that shows the same person, if that person's birth is vague: by
-P(a | b) and P(b | x) of `joint_years`, one hop away and no farther. Nothing is changed by asking.
+An answer about one photograph also tells about others of the same person if that birth is vague: by P(a | b) and P(b |
+x) of `joint_years`, one hop and no further. Asking changes nothing.
 """
 
 from __future__ import annotations
@@ -32,7 +21,7 @@ from math import inf
 import numpy as np
 
 from kinphoto.reason.advice.information import information, of_yes_or_no
-from kinphoto.reason.advice.who import UnnamedFace, body, likelihood, of_a_stranger, of_strangers
+from kinphoto.reason.advice.who import UnnamedFace, likelihood, of_a_stranger, of_strangers, unnamed_face
 from kinphoto.reason.dating import date_locally
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import perception
@@ -43,7 +32,7 @@ from kinphoto.reason.model.limits import LONGEST_LIFE
 from kinphoto.reason.model.perception import ANYBODY, CARELESS, Judgement
 from kinphoto.reason.soft import joint_years
 from kinphoto.reason.soft.births import Lives
-from kinphoto.reason.soft.faces import Unusual
+from kinphoto.reason.soft.faces import FaceLikelihood
 from kinphoto.reason.soft.grid import Cells
 from kinphoto.reason.soft.groups import together
 from kinphoto.reason.soft.joint_years import Edge, Years
@@ -82,14 +71,14 @@ STEP = 0.12
 UNSURE = 0.02
 """An order whose chance is nearer to 0 or 1 than this is not asked for."""
 SHORTLIST = 12
-"""People of whom each one's being the unnamed one is weighed; the others count as somebody else."""
+"""Candidates for an unnamed person that are weighed one by one; all others count as somebody else."""
 LEAST = 0.001
 """Bits below which nothing is worth asking."""
 
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """Something worth asking: about these photographs and people (ids), worth so many bits. `appearance` is the one
+    """Something worth asking about these photographs and people (ids), and its worth in bits. `appearance` is the one
     whose age or name is asked for."""
 
     kind: QuestionKind
@@ -101,9 +90,9 @@ class Question:
 
 @dataclass(frozen=True)
 class Context:
-    """What the reasoner is not told otherwise: in which container photographs lie (`boxes`), who unnamed people could
+    """What the evidence does not hold: the container of each photograph (`boxes`), who unnamed people could
     be (`closeness`: by appearance, the weights of `somebody.who`), who could be in a photograph in which nobody was
-    noted yet (`company`: by photograph, the same weights), and of whom it is known that they are dead (`dead`).
+    noted yet (`company`: by photograph, the same weights), and who is known to be dead (`dead`).
     """
 
     boxes: Mapping[str, str] = field(default_factory=dict)
@@ -115,12 +104,12 @@ class Context:
 def questions(
     evidence: ev.Evidence,
     photographs: Sequence[str],
-    beside: Context | None = None,
+    context: Context | None = None,
     informants: Iterable[InformantEstimate] | None = None,
 ) -> list[Question]:
     """Everything worth asking about these photographs (ids, no pages; the MOST widest), most telling first."""
-    desk = _Tables(evidence, photographs[:MOST], beside or Context(), informants)
-    found = [*desk.ages(), *desk.dates(), *desk.orders(), *desk.births(), *desk.deaths(), *desk.names()]
+    tables = _Tables(evidence, photographs[:MOST], context or Context(), informants)
+    found = [*tables.ages(), *tables.dates(), *tables.orders(), *tables.births(), *tables.deaths(), *tables.names()]
     return sorted((q for q in found if q.bits >= LEAST), key=lambda q: (-q.bits, q.kind, q.photographs, q.people))
 
 
@@ -155,20 +144,20 @@ class _Tables:
         self,
         evidence: ev.Evidence,
         photographs: Sequence[str],
-        beside: Context,
+        context: Context,
         informants: Iterable[InformantEstimate] | None,
     ) -> None:
-        looked = date_locally(evidence, photographs, informants)
-        self.lives: Lives = looked.lives
-        self.known = looked.lives.known
-        self.beside = beside
+        inference = date_locally(evidence, photographs, informants)
+        self.lives: Lives = inference.lives
+        self.known = inference.lives.known
+        self.context = context
         self.codes = tuple(photographs)
         self.number = {name: i for i, name in enumerate(photographs)}
         self.exposure = [
             joint_years.flat(o.estimate.earliest, o.estimate.latest)
             if o.posterior is None
             else joint_years.of_posterior(o.posterior)
-            for o in (looked.dated_exposures[name] for name in photographs)
+            for o in (inference.dated_exposures[name] for name in photographs)
         ]
         sharing = together([p.id for p in self.known.photographs.values() if not p.page], self.known)
         size = {name: members for members in sharing for name in members}
@@ -176,85 +165,80 @@ class _Tables:
         self.sizes = np.array([len(shared) for shared in self.shared])
         self.seen: dict[str, list[tuple[int, ev.Appearance]]] = defaultdict(list)
         for i, name in enumerate(photographs):
-            for a in self._there(name):
+            for a in self._named_in(name):
                 self.seen[a.person or ""].append((i, a))
         self.people = {p: self._person(p) for p in self.seen}
 
-    def _there(self, photograph: str) -> Iterator[ev.Appearance]:
+    def _named_in(self, photograph: str) -> Iterator[ev.Appearance]:
         """Whoever is named in a photograph, there in person, without rivals."""
-        named = ev.undisputed(self.known.seen.get(photograph, ()))
-        rivals: dict[str | None, set[str | None]] = defaultdict(set)
-        for a in named:
-            rivals[a.region].add(a.person)
         done: set[str | None] = set()
-        for a in named:
-            alone = a.region is None or len(rivals[a.region]) == 1
-            if a.role is ev.Role.PRESENT and alone and a.person not in done and a.person in self.known.sexes:
+        for a in ev.unrivalled(self.known.seen.get(photograph, ())):
+            if a.role is ev.Role.PRESENT and a.person not in done and a.person in self.known.sexes:
                 done.add(a.person)
                 yield a
 
-    def _said(self, a: ev.Appearance) -> list[ev.Age]:
-        """The ages said of somebody in a photograph, on whichever note of them."""
+    def _ages_of(self, a: ev.Appearance) -> list[ev.Age]:
+        """All ages judged or stated of somebody in a photograph."""
         same = (o for o in self.known.seen.get(a.photograph, ()) if o.person == a.person and not o.denied)
         return [age for one in same for age in self.known.ages.get(one.id, ())]
 
     def _person(self, person: str) -> joint_years.BirthFactor:
         birth = joint_years.of_birth(self.lives.birth(person))
-        edges = [Edge.of(i, self.exposure[i], self._said(a)) for i, a in self.seen[person]]
-        return joint_years.person(birth, self.lives.death(person), edges)
+        edges = [Edge.of(i, self.exposure[i], self._ages_of(a)) for i, a in self.seen[person]]
+        return joint_years.birth_factor(birth, self.lives.death(person), edges)
 
-    def _worth(self, photograph: int, answers: Array) -> float:
+    def _information(self, photograph: int, answers: Array) -> float:
         """The information an answer gives about one photograph, and all that share its exposure."""
         return information(self.exposure[photograph].chance, answers) * len(self.shared[photograph])
 
-    def _elsewhere(self, person: str, photograph: int, by_birth: Array) -> float:
+    def _information_elsewhere(self, person: str, photograph: int, by_birth: Array) -> float:
         """The same about the other photographs of one person; `by_birth` is P(answer | b)."""
         known = self.people[person]
         if not known.vague:
             return 0.0
         others = [
-            (edge.photograph, given)
-            for edge, given in zip(known.edges, known.given, strict=True)
+            (edge.photograph, conditional)
+            for edge, conditional in zip(known.edges, known.conditionals, strict=True)
             if self.shared[edge.photograph] != self.shared[photograph]
         ]
         others = sorted(others, key=lambda one: -len(self.exposure[one[0]].chance))[:TOGETHER]
-        return sum(self._worth(i, given @ by_birth) for i, given in self._once(others))
+        return sum(self._information(i, conditional @ by_birth) for i, conditional in self._per_exposure(others))
 
-    def _once(self, edges: Iterable[tuple[int, Array]]) -> Iterator[tuple[int, Array]]:
+    def _per_exposure(self, edges: Iterable[tuple[int, Array]]) -> Iterator[tuple[int, Array]]:
         """Edges to each exposure once."""
         done: set[frozenset[str]] = set()
-        for i, given in edges:
+        for i, conditional in edges:
             if self.shared[i] not in done:
                 done.add(self.shared[i])
-                yield i, given
+                yield i, conditional
 
-    def _by_birth(self, person: str, photograph: int, given: Array, answers: Array) -> Array:
+    def _by_birth(self, person: str, photograph: int, conditional: Array, answers: Array) -> Array:
         """P(answer | b), from P(answer | x): by P(x | b)."""
-        both = self.exposure[photograph].chance[:, None] * given
+        both = self.exposure[photograph].chance[:, None] * conditional
         total = both.sum(axis=0)
         overall = both.sum(axis=1) @ answers
         mean = both.T @ answers
         return np.where(total[:, None] > 0, mean / np.where(total > 0, total, 1.0)[:, None], overall[None, :])
 
     def ages(self) -> Iterator[Question]:
-        """How old somebody looks, where nobody has judged or told it."""
+        """How old somebody looks, where nobody has given an age."""
         for person, places in self.seen.items():
             known = self.people[person]
-            if not self.lives.tells(person):
+            if not self.lives.is_informative(person):
                 continue
-            for (i, a), edge, given in zip(places, known.edges, known.given, strict=True):
-                if edge.judged is not None or edge.told:
+            for (i, a), edge, conditional in zip(places, known.edges, known.conditionals, strict=True):
+                if edge.judged is not None or edge.stated:
                     continue
                 table = joint_years.at_difference(_JUDGED, edge.exposure.at, known.birth.at)
-                bits = self._worth(i, np.einsum("xb,xba->xa", given, table))
+                bits = self._information(i, np.einsum("xb,xba->xa", conditional, table))
                 if known.vague:
-                    both = edge.exposure.chance[:, None] * given
+                    both = edge.exposure.chance[:, None] * conditional
                     total = np.maximum(both.sum(axis=0), SMALLEST)
-                    bits += self._elsewhere(person, i, np.einsum("xb,xba->ba", both / total, table))
+                    bits += self._information_elsewhere(person, i, np.einsum("xb,xba->ba", both / total, table))
                 yield self._question(QuestionKind.AGE, (i,), (person,), bits, a.id)
 
     def dates(self) -> Iterator[Question]:
-        """When it was taken, where nobody told the year."""
+        """When it was taken, where nobody has stated the year."""
         there: dict[int, list[str]] = defaultdict(list)
         for person, places in self.seen.items():
             for i, _ in places:
@@ -264,12 +248,14 @@ class _Tables:
             if any(c.claim.of_exposure and c.date.span.bounded for c in claims):
                 continue
             answers = recalled(exposure.at, ev.CHANCE_WRONG[ev.Trust.FAIR])
-            bits = self._worth(i, answers)
+            bits = self._information(i, answers)
             for person in there[i]:
                 known = self.people[person]
                 if known.vague and len(known.edges) > 1:
-                    given = next(g for e, g in zip(known.edges, known.given, strict=True) if e.photograph == i)
-                    bits += self._elsewhere(person, i, self._by_birth(person, i, given, answers))
+                    conditional = next(
+                        g for e, g in zip(known.edges, known.conditionals, strict=True) if e.photograph == i
+                    )
+                    bits += self._information_elsewhere(person, i, self._by_birth(person, i, conditional, answers))
             yield self._question(QuestionKind.DATE, (i,), tuple(there[i]), bits)
 
     def orders(self) -> Iterator[Question]:
@@ -292,8 +278,8 @@ class _Tables:
         for person, places in self.seen.items():
             sets[f"person {person}"] += [i for i, _ in places]
         for name, i in self.number.items():
-            if name in self.beside.boxes:
-                sets[f"box {self.beside.boxes[name]}"].append(i)
+            if name in self.context.boxes:
+                sets[f"box {self.context.boxes[name]}"].append(i)
         middle = [float(e.at @ e.chance) for e in self.exposure]
         related = {frozenset((r.photograph, r.other)) for r in self.known.relations}
         found: set[tuple[int, int]] = set()
@@ -311,18 +297,18 @@ class _Tables:
         return {a.person or "": a.id for a in self.known.seen.get(self.codes[photograph], ()) if not a.denied}
 
     def births(self) -> Iterator[Question]:
-        """When somebody was born of whom the tree does not say, or hardly."""
+        """When somebody with a vague or unknown birth was born."""
         for person, known in self.people.items():
             if known.vague:
                 answers = _exactly(len(known.birth.chance))
                 edges = self._widest(known)
-                bits = sum(self._worth(i, given @ answers) for i, given in self._once(edges))
+                bits = sum(self._information(i, conditional @ answers) for i, conditional in self._per_exposure(edges))
                 yield self._question(QuestionKind.BIRTH, [i for i, _ in edges], (person,), bits)
 
     def deaths(self) -> Iterator[Question]:
         """When somebody died who is known to be dead, and no more."""
         for person, known in self.people.items():
-            if person not in self.beside.dead or known.death.dated is not None:
+            if person not in self.context.dead or known.death.dated is not None:
                 continue
             last = min(int(known.birth.at[-1]) + LONGEST_LIFE, len(joint_years.MIDDLES) - 1)
             years = np.arange(int(known.birth.at[0]), last + 1)
@@ -331,30 +317,32 @@ class _Tables:
             dying = np.concatenate([dying, ends[:, -1:]], axis=1)
             answers = _exactly(len(years))
             bits = 0.0
-            for i, given in self._once(self._widest(known)):
+            for i, conditional in self._per_exposure(self._widest(known)):
                 after = years[None, :] >= self.exposure[i].at[:, None]
-                of = (given @ dying) * after
+                of = (conditional @ dying) * after
                 of /= np.maximum(of.sum(axis=1, keepdims=True), SMALLEST)
-                bits += self._worth(i, of @ answers)
+                bits += self._information(i, of @ answers)
             yield self._question(QuestionKind.DEATH, [i for i, _ in self._widest(known)], (person,), bits)
 
     def _widest(self, known: joint_years.BirthFactor) -> list[tuple[int, Array]]:
-        pairs = [(edge.photograph, given) for edge, given in zip(known.edges, known.given, strict=True)]
+        pairs = [
+            (edge.photograph, conditional) for edge, conditional in zip(known.edges, known.conditionals, strict=True)
+        ]
         return sorted(pairs, key=lambda one: -len(self.exposure[one[0]].chance))
 
     def names(self) -> Iterator[Question]:
         """Who somebody without a name is, and who is in a photograph in which nobody was noted yet."""
-        faces = Unusual(self.lives)
-        for appearance, closeness in self.beside.closeness.items():
+        faces = FaceLikelihood(self.lives)
+        for appearance, closeness in self.context.closeness.items():
             a = self.known.statements.get(appearance)
             if isinstance(a, ev.Appearance) and a.photograph in self.number and closeness:
-                yield self._name(self.number[a.photograph], body([a], self.known), closeness, faces, a.id)
-        for photograph, closeness in self.beside.company.items():
+                yield self._name(self.number[a.photograph], unnamed_face([a], self.known), closeness, faces, a.id)
+        for photograph, closeness in self.context.company.items():
             if photograph in self.number and closeness:
                 yield self._name(self.number[photograph], UnnamedFace(), closeness, faces, None)
 
     def _name(
-        self, i: int, seen: UnnamedFace, closeness: Mapping[str, float], faces: Unusual, appearance: str | None
+        self, i: int, seen: UnnamedFace, closeness: Mapping[str, float], faces: FaceLikelihood, appearance: str | None
     ) -> Question:
         """Who this body in a photograph is."""
         exposure, q = self.exposure[i], ev.CHANCE_WRONG[ev.Trust.STRONG]
@@ -368,18 +356,18 @@ class _Tables:
         chances /= chances.sum(axis=1, keepdims=True)
         is_seen = seen.role is ev.Role.PRESENT and seen.judged is None and not seen.stated
         answers = self._with_their_age(best, exposure, chances) if is_seen else chances
-        bits = (1 - q) * self._worth(i, answers)
+        bits = (1 - q) * self._information(i, answers)
         return self._question(QuestionKind.WHO, (i,), tuple(best[:5]), bits, appearance)
 
     def _with_their_age(self, people: Sequence[str], exposure: Years, chances: Array) -> Array:
-        """P(name and judged age | x): once a name is told, anybody can say how old they look. `chances` has a column
-        for each of the people and one for somebody else, whose age tells nothing."""
+        """P(name and judged age | x): once the name is known, anybody can judge the age. `chances` has a column
+        for each of the people and one for somebody else, whose age carries no information."""
         answers = [chances[:, len(people) :]]
         for person, chance in zip(people, chances.T, strict=False):
             birth = joint_years.of_birth(self.lives.birth(person))
-            known = joint_years.person(birth, self.lives.death(person), [Edge.of(0, exposure, ())])
+            known = joint_years.birth_factor(birth, self.lives.death(person), [Edge.of(0, exposure, ())])
             table = joint_years.at_difference(_JUDGED, exposure.at, birth.at)
-            answers.append(chance[:, None] * np.einsum("xb,xba->xa", known.given[0], table))
+            answers.append(chance[:, None] * np.einsum("xb,xba->xa", known.conditionals[0], table))
         return np.concatenate(answers, axis=1)
 
     def _question(

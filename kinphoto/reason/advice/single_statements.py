@@ -1,10 +1,8 @@
-"""What each statement says of one photograph's date by itself, beside the lives of the people in it.
+"""What each statement alone tells about a photograph's date, beside the lives of the people in it.
 
-The days it *allows*: the bounds of the exposure when of all that was said of the photograph only this statement (and
-the name that an age is of) is left. How *likely* it makes each day: for an age judged from the picture, and for a date
-with a bell around it, which allow much and say more.
-
-Lives are as the tree and other photographs bound them by strong or certain statements, without this photograph.
+The days it *allows*: the bounds of the exposure if of all statements about the photograph only this one (and the name
+that an age belongs to) is kept. How *likely* it makes each day: for judged ages, and for dates with a normal component.
+Lives are as the tree and other photographs bound them, without this photograph.
 """
 
 from __future__ import annotations
@@ -17,8 +15,8 @@ import numpy as np
 
 from kinphoto.reason.hard import network as nw
 from kinphoto.reason.hard.conflict import BELIEVED, Settled
-from kinphoto.reason.hard.laws import constraints
-from kinphoto.reason.hard.walls import Walls
+from kinphoto.reason.hard.hard_bounds import HardBounds
+from kinphoto.reason.hard.laws import build_constraints
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import perception
 from kinphoto.reason.model.arrays import Array
@@ -26,14 +24,14 @@ from kinphoto.reason.model.density import before, of_date
 from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH, LAID_OUT_WITHIN
 from kinphoto.reason.model.span import Shape, Span
 from kinphoto.reason.soft.births import Lives
-from kinphoto.reason.soft.faces import Candidate, Unusual
+from kinphoto.reason.soft.faces import Candidate, FaceLikelihood
 from kinphoto.reason.soft.grid import Cells
-from kinphoto.reason.soft.readout import Posterior
+from kinphoto.reason.soft.summary import Posterior
 
 
 @dataclass(frozen=True)
 class SingleStatements:
-    """One photograph (its id) and what was said of it: `own` are the ids of statements about it in `evidence`."""
+    """One photograph (its id) and the statements about it: `own` are their ids in `evidence`."""
 
     evidence: ev.Evidence
     photograph: str
@@ -41,21 +39,21 @@ class SingleStatements:
 
     @cached_property
     def _network(self) -> tuple[Settled, nw.Flags]:
-        """The network without anything said of the photograph; and what else is never taken in."""
-        told = constraints(self.evidence)
-        out = np.array([s.id in self.own or s.firmness not in BELIEVED for s in told.statements], dtype=bool)
-        bounds = nw.solve(nw.build(told), out)
-        return Settled(told, bounds, bounds, (), ()), out
+        """The network without the photograph's own statements; and flags of all that are left out."""
+        constraints = build_constraints(self.evidence)
+        out = np.array([s.id in self.own or s.firmness not in BELIEVED for s in constraints.statements], dtype=bool)
+        bounds = nw.solve(nw.build(constraints), out)
+        return Settled(constraints, bounds, bounds, (), ()), out
 
     @cached_property
-    def walls(self) -> Walls:
+    def bounds(self) -> HardBounds:
         """The bounds of lives and events without this photograph."""
-        return self._network[0].walls
+        return self._network[0].bounds
 
-    def life(self, said: ev.Appearance) -> Span:
+    def life(self, statement: ev.Appearance) -> Span:
         """The days on which the person of an appearance can have been in a picture so."""
-        born, died = (lives.get(said.person or "", Span()) for lives in (self.walls.birth, self.walls.death))
-        match said.role:
+        born, died = (lives.get(statement.person or "", Span()) for lives in (self.bounds.birth, self.bounds.death))
+        match statement.role:
             case ev.Role.LAID_OUT:
                 return Span(died.first, None if died.last is None else died.last + LAID_OUT_WITHIN)
             case ev.Role.LIKENESS:
@@ -65,34 +63,36 @@ class SingleStatements:
     def allows(self, statements: Collection[str]) -> Span:
         """The days of the exposure that these statements leave; an end is open where only the laws close it."""
         empty, out = self._network
-        told, off = empty.constraints, out.copy()
-        off[[i for i, s in enumerate(told.statements) if s.id in statements]] = False
+        constraints, off = empty.constraints, out.copy()
+        off[[i for i, s in enumerate(constraints.statements) if s.id in statements]] = False
         bounds = nw.solve(empty.strong.network, off)
-        return self._inside(bounds.span(told.variables.exposures[self.photograph])) if bounds.feasible else Span()
+        return (
+            self._inside(bounds.span(constraints.variables.exposures[self.photograph])) if bounds.feasible else Span()
+        )
 
     def _inside(self, span: Span) -> Span:
-        """A span with an end open where it says no more than the laws."""
+        """A span, with an end open where only the laws bound it."""
         indexed = next(p.indexed for p in self.evidence.photographs if p.id == self.photograph)
         first = None if span.first is None or span.first <= FIRST_PHOTOGRAPH else span.first
         return Span(first, None if span.last is None or span.last >= indexed else span.last)
 
 
-def age_likelihood(said: ev.Age, seen: ev.Appearance, lives: Lives, cells: Cells) -> Array | None:
-    """How likely an age judged from the picture makes each cell, up to a factor; None where it tells nothing."""
+def age_likelihood(statement: ev.Age, seen: ev.Appearance, lives: Lives, cells: Cells) -> Array | None:
+    """The likelihood of a judged age in each cell, up to a factor; None where it carries no information."""
     if seen.person is None or seen.role is ev.Role.LIKENESS or seen.person not in lives.known.sexes:
         return None
-    if not lives.tells(seen.person):
+    if not lives.is_informative(seen.person):
         return None
-    judged = perception.judgement(said.low, said.high, ev.CHANCE_WRONG[said.trust])
+    judged = perception.judgement(statement.low, statement.high, ev.CHANCE_WRONG[statement.trust])
     careful = replace(judged, doubt=0.0)
-    return Unusual(lives).name(Candidate(seen.person, 1.0, seen.role), careful, cells)
+    return FaceLikelihood(lives).of_candidate(Candidate(seen.person, 1.0, seen.role), careful, cells)
 
 
-def date_likelihood(said: ev.DateClaim, cells: Cells) -> Array | None:
+def date_likelihood(statement: ev.DateClaim, cells: Cells) -> Array | None:
     """How likely a date "about" or "perhaps" some day makes each cell; None for one that is flat inside its span."""
-    if said.date.shape not in (Shape.ABOUT, Shape.DOUBTFUL):
+    if statement.date.shape not in (Shape.ABOUT, Shape.DOUBTFUL):
         return None
-    rising = before(cells.edges, of_date(said.date, float(cells.edges[0]), float(cells.edges[-1])))
+    rising = before(cells.edges, of_date(statement.date, float(cells.edges[0]), float(cells.edges[-1])))
     return np.asarray(np.diff(rising) / cells.width)
 
 

@@ -1,14 +1,11 @@
-"""Who somebody without a name could be: by nearness in the family, by lives, and by how old they look.
+"""Who an unnamed person could be: by nearness in the family, by lifespans, and by apparent age.
 
-Before the picture is looked at, the person is one of those who are near to it, each i with a weight w_i (*closeness*,
-which the caller knows from who is named beside them), or somebody else with a weight w_0. With x the exposure, L_i(x)
-the likelihood of the body if it is i (`faces`: E_b[ age(x - b) alive(x | b) ]) and A_i(x) the same without any age,
+The formulas are in docs/method.md ("Somebody without a name"); w_i is *closeness*, given by the caller, L_i the
+likelihood of `faces`, and
 
-    P(i) ~ w_i  int P(x) L_i(x) dx,
-    P(somebody else) ~ w_0 * (the mean likelihood of the age over the ordinary ages 0 to 80),
-    w_0 = max(STRANGER, AT_LEAST / (1 - AT_LEAST) * sum over i of w_i  int P(x) A_i(x) dx).
+    w_0 = max(STRANGER, AT_LEAST / (1 - AT_LEAST) * sum over i of w_i  int P(x) A_i(x) dx),
 
-That is a guess to be shown with its reasons, never evidence: nothing is concluded from it.
+with A_i the likelihood without any age. It is a guess to be shown with its reasons, never evidence.
 """
 
 from __future__ import annotations
@@ -24,9 +21,9 @@ from kinphoto.reason.model.arrays import Array
 from kinphoto.reason.model.lookup import Lookup
 from kinphoto.reason.model.perception import ORDINARY, Judgement, StatedAges
 from kinphoto.reason.soft.births import Lives
-from kinphoto.reason.soft.faces import Candidate, Unusual, judgements, stated_of
+from kinphoto.reason.soft.faces import Candidate, FaceLikelihood, judgements, stated_of
 from kinphoto.reason.soft.grid import Cells
-from kinphoto.reason.soft.readout import Posterior
+from kinphoto.reason.soft.summary import Posterior
 
 STRANGER = 40.0
 """The least weight of somebody who is not near: that of two parents or children of somebody named, so that a stranger
@@ -37,7 +34,7 @@ AT_LEAST = 0.2
 
 @dataclass(frozen=True, slots=True)
 class UnnamedFace:
-    """Somebody without a name, as they are seen: how they are in the picture, and the ages judged by eye and told."""
+    """Somebody without a name: their role in the picture, and the ages judged and stated."""
 
     role: ev.Role = ev.Role.PRESENT
     judged: Judgement | None = None
@@ -50,7 +47,7 @@ class UnnamedFace:
 
 @dataclass(frozen=True, slots=True)
 class Guess:
-    """Somebody whom it could be. `suits` tells how much better or worse the ages suit them than a stranger, as a
+    """Somebody it could be. `suits` is how much better or worse the ages suit them than a stranger, as a
     factor (1 where none was given)."""
 
     person: str
@@ -67,7 +64,7 @@ class Guesses:
 
 
 def unnamed(photograph: str, known: Lookup) -> dict[str, list[ev.Appearance]]:
-    """Those in a photograph whom nobody has named: the appearances of each body, by its region, or by its own id."""
+    """The people in a photograph without a name: the appearances of each body, by its region, or by its own id."""
     seen = known.seen.get(photograph, ())
     named = {a.region for a in ev.undisputed(seen) if a.region is not None}
     found: dict[str, list[ev.Appearance]] = {}
@@ -77,7 +74,7 @@ def unnamed(photograph: str, known: Lookup) -> dict[str, list[ev.Appearance]]:
     return found
 
 
-def body(appearances: Iterable[ev.Appearance], known: Lookup) -> UnnamedFace:
+def unnamed_face(appearances: Iterable[ev.Appearance], known: Lookup) -> UnnamedFace:
     """What is seen of one body."""
     seen = list(appearances)
     ages = [age for a in seen for age in known.ages.get(a.id, ())]
@@ -85,16 +82,16 @@ def body(appearances: Iterable[ev.Appearance], known: Lookup) -> UnnamedFace:
     return UnnamedFace(seen[0].role, perception.pooled(judged), stated_of(ages))
 
 
-def likelihood(person: str, seen: UnnamedFace, cells: Cells, faces: Unusual) -> Array:
+def likelihood(person: str, seen: UnnamedFace, cells: Cells, faces: FaceLikelihood) -> Array:
     """L: the likelihood of a body in each cell of time, if it is this person."""
-    return faces.name(Candidate(person, 1.0, seen.role, seen.stated), seen.judged, cells)
+    return faces.of_candidate(Candidate(person, 1.0, seen.role, seen.stated), seen.judged, cells)
 
 
 def of_a_stranger(seen: UnnamedFace) -> float:
-    """The likelihood of a body if it is somebody of whom nothing is known."""
+    """The likelihood of a body if it is somebody about whom nothing is known."""
     if seen.judged is None or seen.role is ev.Role.LIKENESS:
         return perception.of_nobody(seen.judged, len(seen.stated))
-    looks = perception.looks(seen.judged, np.arange(0.0, ORDINARY, 0.25)).mean()
+    looks = perception.judged_mean(seen.judged, np.arange(0.0, ORDINARY, 0.25)).mean()
     return perception.of_nobody(None, len(seen.stated)) * float(looks)
 
 
@@ -105,21 +102,21 @@ def of_strangers(near: float) -> float:
 
 def who(seen: UnnamedFace, closeness: Mapping[str, float], when: Posterior, lives: Lives) -> Guesses:
     """Who it could be of the people in `closeness` (weights, greater than 0), in a photograph taken `when`."""
-    faces, cells = Unusual(lives), Cells(when.edges)
+    faces, cells = FaceLikelihood(lives), Cells(when.edges)
     mass = when.mass / when.mass.sum()
 
     def mean(person: str, of: UnnamedFace) -> float:
         return float(mass @ likelihood(person, of, cells, faces))
 
-    there = {person: mean(person, seen.bare()) for person in closeness}
+    alive = {person: mean(person, seen.bare()) for person in closeness}
     aged = seen.judged is not None or bool(seen.stated)
-    fits = {person: mean(person, seen) for person in closeness} if aged else there
+    fits = {person: mean(person, seen) for person in closeness} if aged else alive
     stranger = of_a_stranger(seen)
     weights = {p: weight * fits[p] for p, weight in closeness.items()}
-    unknown = stranger * of_strangers(sum(weight * there[p] for p, weight in closeness.items()))
+    unknown = stranger * of_strangers(sum(weight * alive[p] for p, weight in closeness.items()))
     total = sum(weights.values()) + unknown
     guesses = [
-        Guess(p, weight / total, fits[p] / there[p] / stranger if there[p] > 0 and aged else 1.0)
+        Guess(p, weight / total, fits[p] / alive[p] / stranger if alive[p] > 0 and aged else 1.0)
         for p, weight in weights.items()
         if weight > 0
     ]

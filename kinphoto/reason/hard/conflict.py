@@ -1,27 +1,24 @@
-"""What does not fit together, and the least costly statements to set aside so that the rest does.
+"""What cannot all be true, and the least costly statements to set aside so that the rest can.
 
-**Conflicts.** Where the network cannot be satisfied it names witnesses: sets of statements that cannot all be true.
-From a witness, with everything that rests on its statements alone and the laws on the variables concerned, statement by
-statement is left out for good as long as what remains still cannot be true. The rest is *irreducible*: take any one
-away and the others can all be true.
+The method and its sources are in docs/method.md ("Contradictions, and what is set aside").
 
-**What to set aside.** With q the chance that a statement is wrong, the most probable explanation leaves out the set
-whose costs ln((1 − q)/q) add up to the least and that contains a statement of every conflict. There are too many
-conflicts to list, so they are found as they are needed (implicit hitting sets: Davies & Bacchus, "Solving MAXSAT by
-solving a sequence of simpler SAT instances", CP 2011): find an irreducible conflict from every witness that shares no
-statement with another; find the cheapest set that hits all conflicts found so far, an integer program; leave it out;
-repeat while something still does not fit. The last set is optimal, because it is the cheapest for a part of the
-conflicts and settles them all. Conflicts that share no statement, even through others (a *cluster*), are solved
-apart. Costs are whole numbers, thousandths. Of equally cheap sets the one of later statements is taken, and that
-there are several is told.
+**Conflicts.** A contradiction in the network names witnesses: sets of statements that cannot all be true. Statement by
+statement is left out for good as long as the rest of a witness is still infeasible; what remains is an *irreducible*
+infeasible subset.
 
-**Equal testimonies.** Where two dates stated for one picture cannot both be true and nothing tells which is wrong,
-there is no reason to choose: neither is set aside, neither builds a wall, and both are weighed (`weigh_equals`).
+**What to set aside** is the minimum-cost hitting set of all conflicts, with costs ln((1 − q)/q) in whole thousandths.
+Conflicts are found as they are needed: one from every witness that shares no statement with another; then the cheapest
+set that hits all conflicts so far, by an integer program; then again without that set, until everything is feasible.
+The last set is optimal, because it is the cheapest for a part of the conflicts and resolves them all. Clusters of
+conflicts that share no statement are solved apart. Of equally cheap sets the one of later statements is taken, and the
+tie is reported.
 
-**What is told.** For each statement set aside one irreducible conflict among it and the statements that stay. There is
-one, since a set with a statement that need not be in it would not be the cheapest. Its id is made of its statements, so
-that the same conflict keeps it whatever else is said. Where a wrong death speaks against ten photographs, the conflict
-is that with one of them and names the others too; each is found by leaving out what is said of those found so far.
+**Equal testimonies.** Where two dates stated for one picture contradict each other and nothing tells which is wrong,
+neither is set aside and neither is a bound: both are weighed (`weigh_equals`).
+
+**What is reported.** For each statement set aside, one irreducible conflict between it and statements that stay. Its id
+depends on its statements alone. Where a wrong death contradicts ten photographs, the conflict is that with one of them
+and names the others too; each is found by leaving out the statements on the photographs found so far.
 """
 
 from __future__ import annotations
@@ -43,8 +40,8 @@ from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import connected_components
 
 from kinphoto.reason.hard import network as nw
-from kinphoto.reason.hard.laws import Constraints, VariableKind, constraints
-from kinphoto.reason.hard.walls import Walls
+from kinphoto.reason.hard.hard_bounds import HardBounds
+from kinphoto.reason.hard.laws import Constraints, VariableKind, build_constraints
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import Conflict
 from kinphoto.reason.model.span import Span
@@ -56,9 +53,9 @@ FEW = 500
 COST: dict[ev.Trust, int] = {trust: round(1000 * log((1 - q) / q)) for trust, q in ev.CHANCE_WRONG.items()}
 """What setting aside a statement of each trust costs."""
 FAR_FETCHED = max(COST.values())
-"""By how much more than the best a way out may cost and still be told; so any one statement may be set aside."""
+"""By how much more than the best a way out may cost and still be listed; so any one statement may be set aside."""
 BELIEVED = (ev.Trust.CERTAIN, ev.Trust.STRONG)
-"""Trusts of the statements that build walls."""
+"""Trusts of the statements that make hard bounds."""
 
 Set = frozenset[int]  # of statements, as indices into `Constraints.statements`
 
@@ -68,9 +65,9 @@ class Settled:
     """The hard layer's answer.
 
     `everything` are the bounds from all statements but those set aside, `strong` those from the statements of strong
-    or certain trust among them: from `strong` come the first and last possible day that anybody is told. Both are
-    indexed by `constraints.variables`. `aside` are statement ids in the order of the evidence. `tied` are those of
-    equal testimonies, once these are weighed instead of chosen from.
+    or certain trust among them: from `strong` come the first and last possible day that is shown. Both are indexed by
+    `constraints.variables`. `aside` are statement ids in the order of the evidence, `equally_trusted` those of equal
+    testimonies, if these are weighed.
     """
 
     constraints: Constraints
@@ -78,10 +75,10 @@ class Settled:
     strong: nw.Bounds
     conflicts: tuple[Conflict, ...]
     aside: tuple[str, ...]
-    tied: frozenset[str] = frozenset()
+    equally_trusted: frozenset[str] = frozenset()
 
     @cached_property
-    def walls(self) -> Walls:
+    def bounds(self) -> HardBounds:
         """The bounds of `strong` by the ids of people, events and photographs."""
         v = self.constraints.variables
         first, last = self.strong.lower.tolist(), self.strong.upper.tolist()
@@ -92,7 +89,7 @@ class Settled:
             {key: spans[i] for key, i in places.items()}
             for places in (v.exposures, v.prints, v.births, v.deaths, v.events)
         )
-        return Walls(exposure, printed, birth, death, event)
+        return HardBounds(exposure, printed, birth, death, event)
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,70 +104,72 @@ class Contributions:
 
 
 def settle(evidence: ev.Evidence) -> Settled:
-    """What is possible, what does not fit together, and what to set aside.
+    """What is possible, what is contradictory, and what to set aside.
 
-    Raises ValueError when the laws alone cannot be met: a photograph indexed before there was photography.
+    Raises ValueError when the laws alone are infeasible: a photograph indexed before photography was invented.
     """
-    told = constraints(evidence)
-    network = nw.build(told)
-    repair = _Repair(told, network)
-    everything, aside = repair.cheapest_aside()
-    believed = np.array([s.firmness in BELIEVED for s in told.statements], dtype=bool)
+    constraints = build_constraints(evidence)
+    network = nw.build(constraints)
+    search = _HittingSetSearch(constraints, network)
+    everything, aside = search.cheapest_aside()
+    believed = np.array([s.firmness in BELIEVED for s in constraints.statements], dtype=bool)
     strong = nw.solve(network, everything.off | ~believed)
-    conflicts = tuple(_conflicts(repair, everything, aside)) if aside else ()
-    return Settled(told, everything, strong, conflicts, tuple(told.statements[s].id for s in sorted(aside)))
+    conflicts = tuple(_conflicts(search, everything, aside)) if aside else ()
+    return Settled(
+        constraints, everything, strong, conflicts, tuple(constraints.statements[s].id for s in sorted(aside))
+    )
 
 
 def weigh_equals(settled: Settled) -> Settled:
-    """The same where dates that contradict each other with equal right are neither set aside nor build a wall."""
-    said = settled.constraints.statements
-    stated = {s.id: s.photograph for s in said if isinstance(s, ev.DateClaim) and s.claim.of_exposure}
+    """The same, with equal testimonies that contradict each other neither set aside nor used as bounds."""
+    statement = settled.constraints.statements
+    stated = {s.id: s.photograph for s in statement if isinstance(s, ev.DateClaim) and s.claim.of_exposure}
     tie = [c for c in settled.conflicts if c.tie and stated.keys() >= set(c.statements)]
     equal = {c.id for c in tie if len({stated[s] for s in c.statements}) == 1}
-    tied = frozenset(s for c in settled.conflicts if c.id in equal for s in c.statements)
-    if not tied:
+    equally_trusted = frozenset(s for c in settled.conflicts if c.id in equal for s in c.statements)
+    if not equally_trusted:
         return settled
-    open_ = np.array([s.id in tied for s in said], dtype=bool)
+    open_ = np.array([s.id in equally_trusted for s in statement], dtype=bool)
     return replace(
         settled,
         strong=nw.solve(settled.strong.network, settled.strong.off | open_),
         conflicts=tuple(replace(c, aside=()) if c.id in equal else c for c in settled.conflicts),
-        aside=tuple(s for s in settled.aside if s not in tied),
-        tied=tied,
+        aside=tuple(s for s in settled.aside if s not in equally_trusted),
+        equally_trusted=equally_trusted,
     )
 
 
 def contributions(settled: Settled, photograph: str) -> Contributions:
     """What the earliest and the latest day of a photograph (its id) rest on, as `Settled.strong` has them."""
-    bounds, told = settled.strong, settled.constraints
-    variable = told.variables.exposures[photograph]
+    bounds, constraints = settled.strong, settled.constraints
+    variable = constraints.variables.exposures[photograph]
     first, last = bounds.first_rests_on(variable), bounds.last_rests_on(variable)
     possible = bounds.span(variable)
-    own = [s for s in nw.about(bounds.network, variable) if not bounds.off[s]]
-    names = [s.id for s in told.statements]
+    own = [s for s in nw.statements_about(bounds.network, variable) if not bounds.off[s]]
+    names = [s.id for s in constraints.statements]
     without = {names[s]: possible for s in own}
     without |= {names[s]: bounds.changed([s], ()).span(variable) for s in sorted({*first, *last})}
     return Contributions(possible, tuple(names[s] for s in first), tuple(names[s] for s in last), without)
 
 
-class _Repair:
+class _HittingSetSearch:
     """The search for the cheapest set to set aside. `pool` are the irreducible conflicts found so far."""
 
-    def __init__(self, told: Constraints, network: nw.Network) -> None:
-        self.told = told
+    def __init__(self, constraints: Constraints, network: nw.Network) -> None:
+        self.constraints = constraints
         self.network = network
-        self.cost = [COST[s.firmness] for s in told.statements]
+        self.cost = [COST[s.firmness] for s in constraints.statements]
         self.pool: list[Set] = []
 
     def rank(self, statement: int) -> tuple[int, int]:
         """The later, the sooner it is set aside."""
-        return -self.told.statements[statement].order, -statement
+        return -self.constraints.statements[statement].order, -statement
 
-    def said_of_photographs(self, conflict: Set) -> Set:
-        """Everything said of the photographs that a conflict is about."""
-        kinds = self.told.variables.kinds
-        pictured = [v for v in nw.touched(self.network, conflict) if kinds[v] in _OF_PHOTOGRAPH]
-        return frozenset(s for v in pictured for s in nw.about(self.network, v))
+    def statements_on_photographs(self, conflict: Set) -> Set:
+        """Every statement about the photographs of a conflict."""
+        kinds = self.constraints.variables.kinds
+        pictured = [v for v in nw.variables_of(self.network, conflict) if kinds[v] in _OF_PHOTOGRAPH]
+        return frozenset(s for v in pictured for s in nw.statements_about(self.network, v))
 
     def price(self, statements: Iterable[int]) -> int:
         """What it costs to set these aside."""
@@ -187,25 +186,25 @@ class _Repair:
             for cluster in clusters(self.pool):
                 key = frozenset(cluster)
                 if key not in solved:
-                    solved[key] = self.hit([self.pool[i] for i in cluster]) or frozenset()
+                    solved[key] = self.hitting_set([self.pool[i] for i in cluster]) or frozenset()
                 aside |= solved[key]
-            bounds = nw.solve(self.network, self._flags(aside))
+            bounds = nw.solve(self.network, np.isin(np.arange(len(self.cost)), list(aside)))
         return bounds, aside
 
     def conflicts_of(self, bounds: nw.Bounds) -> list[Set]:
         """An irreducible conflict from each witness."""
         return [self._irreducible(witness) for witness in bounds.witnesses()]
 
-    def ways(
+    def ways_out(
         self, start: nw.Bounds, back: Set, rows: list[Set], barred: Sequence[Set], budget: int | None
     ) -> Iterator[Set]:
-        """Sets that settle everything when left out of `start` while the rest of `back` is taken back in.
+        """Sets that resolve everything when left out of `start` while the rest of `back` is taken back in.
 
         Cheapest first. `rows` are conflicts known to be among what is then left, to which those found are added; sets
         that contain one of `barred` or cost more than `budget` (None: whatever it costs) do not count.
         """
         barred = list(barred)
-        while (way := self.hit(rows, barred, budget)) is not None:
+        while (way := self.hitting_set(rows, barred, budget)) is not None:
             with start.trying(way, back - way) as bounds:
                 fits = bounds.feasible
                 rows += self.conflicts_of(bounds)
@@ -213,7 +212,7 @@ class _Repair:
                 yield way
                 barred.append(way)
 
-    def hit(self, rows: Sequence[Set], barred: Sequence[Set] = (), budget: int | None = None) -> Set | None:
+    def hitting_set(self, rows: Sequence[Set], barred: Sequence[Set] = (), budget: int | None = None) -> Set | None:
         """The cheapest set with a statement of every row, containing none of `barred`; None when there is none.
 
         Of equally cheap ones that whose statements are the latest.
@@ -227,7 +226,7 @@ class _Repair:
             return frozenset({min(rows[0], key=lambda s: (self.cost[s], self.rank(s)))})
         columns = sorted(_union(rows), key=self.rank)
         if prod(map(len, rows)) <= FEW:
-            return self._tried(rows, columns, barred, most)
+            return self._enumerated(rows, columns, barred, most)
         limits = [LinearConstraint(_incidence(rows, columns), lb=1)]
         barred = [b for b in barred if b.issubset(columns)]
         if barred:
@@ -240,10 +239,10 @@ class _Repair:
         latest = _least(np.arange(len(columns)), [*limits, optimum])
         return frozenset(columns[i] for i in np.flatnonzero(cheapest if latest is None else latest))
 
-    def _tried(self, rows: list[Set], columns: list[int], barred: Sequence[Set], most: int) -> Set | None:
-        """What `hit` finds, by trying all of them: where there are few, that is quicker than a program."""
+    def _enumerated(self, rows: list[Set], columns: list[int], barred: Sequence[Set], most: int) -> Set | None:
+        """What `hitting_set` finds, by trying all of them: where there are few, that is quicker than a program."""
         place = {s: i for i, s in enumerate(columns)}
-        hits = {frozenset(hit) for hit in product(*rows)}
+        hits = {frozenset(hitting_set) for hitting_set in product(*rows)}
         fit = [(self.price(h), sum(place[s] for s in h), sorted(h)) for h in hits if not any(b <= h for b in barred)]
         cost, _, best = min(fit, default=(most + 1, 0, []))
         return frozenset(best) if cost <= most else None
@@ -258,24 +257,19 @@ class _Repair:
         return total
 
     def _irreducible(self, witness: list[int]) -> Set:
-        part = nw.part(self.network, witness)
+        subnetwork = nw.subnetwork(self.network, witness)
         off = np.zeros(len(witness), dtype=bool)
         for i in range(len(witness)):
             off[i] = True
-            off[i] = not nw.solve(part, off.copy()).feasible
+            off[i] = not nw.solve(subnetwork, off.copy()).feasible
         if off.all():
             raise ValueError(self._broken_law())
         return frozenset(s for s, gone in zip(witness, off, strict=True) if not gone)
 
     def _broken_law(self) -> str:
         bounds = nw.solve(self.network, np.ones(len(self.cost), dtype=bool))
-        names = sorted({self.told.variables.ids[v] for v in bounds.crossed})
+        names = sorted({self.constraints.variables.ids[v] for v in bounds.crossed})
         return f"first indexed before there was photography: {', '.join(names)}; see to the clock of the computer"
-
-    def _flags(self, statements: Set) -> nw.Flags:
-        flags = np.zeros(len(self.cost), dtype=bool)
-        flags[list(statements)] = True
-        return flags
 
 
 def clusters(rows: Sequence[Set]) -> list[list[int]]:
@@ -313,70 +307,74 @@ def _least(costs: NDArray[Any], limits: list[LinearConstraint]) -> nw.Flags | No
     return None if found.x is None else np.asarray(found.x > 0.5)
 
 
-def _conflicts(repair: _Repair, everything: nw.Bounds, aside: Set) -> Iterator[Conflict]:
+def _conflicts(search: _HittingSetSearch, everything: nw.Bounds, aside: Set) -> Iterator[Conflict]:
     """For each statement set aside, what it does not fit with, and the ways out."""
-    ties = _ties(repair, everything, aside)
-    for said in sorted(aside):
-        kept = frozenset({said})
-        conflict, *more = _all_against(repair, everything, said)
+    ties = _ties(search, everything, aside)
+    for statement in sorted(aside):
+        kept = frozenset({statement})
+        conflict, *more = _all_against(search, everything, statement)
         others = aside - kept
-        rows = {conflict, *(c for c in repair.pool if c.isdisjoint(others))}
-        equal = [way - aside for way in ties if said not in way]
-        ways = [kept, *equal]
-        budget = repair.cost[said] + FAR_FETCHED
+        rows = {conflict, *(c for c in search.pool if c.isdisjoint(others))}
+        equal = [way - aside for way in ties if statement not in way]
+        ways_out = [kept, *equal]
+        budget = search.cost[statement] + FAR_FETCHED
         known = sorted(rows, key=sorted)
         if not equal:  # nobody should be left without a choice, however far-fetched
-            ways += islice(repair.ways(everything, kept, known, ways, None), 1)
-        ways += islice(repair.ways(everything, kept, known, ways, budget), max(0, MOST_WAYS - len(ways)))
-        tie = bool(equal) or any(repair.price(way) == repair.cost[said] for way in ways[1:])
-        yield _tell(repair.told, repair.network, [conflict, *more], said, ways[:MOST_WAYS], tie)
+            ways_out += islice(search.ways_out(everything, kept, known, ways_out, None), 1)
+        ways_out += islice(
+            search.ways_out(everything, kept, known, ways_out, budget), max(0, MOST_WAYS - len(ways_out))
+        )
+        tie = bool(equal) or any(search.price(way) == search.cost[statement] for way in ways_out[1:])
+        yield _conflict(search.constraints, search.network, [conflict, *more], statement, ways_out[:MOST_WAYS], tie)
 
 
-def _all_against(repair: _Repair, everything: nw.Bounds, said: int) -> list[Set]:
+def _all_against(search: _HittingSetSearch, everything: nw.Bounds, statement: int) -> list[Set]:
     """Irreducible conflicts of a statement set aside with those that stay, of other photographs each: when one is
-    found, whatever is said of its photographs is left out, so that the next is no other way to the same."""
+    found, every statement about its photographs is left out, so that the next one is about others."""
     found: list[Set] = []
     out: set[int] = set()
     while True:
-        with everything.trying(out, [said]) as bounds:
+        with everything.trying(out, [statement]) as bounds:
             if bounds.feasible:
                 return found
-            conflict = repair.conflicts_of(bounds)[0]
+            conflict = search.conflicts_of(bounds)[0]
         found.append(conflict)
-        pictured = repair.said_of_photographs(conflict) or conflict
-        if pictured <= out | {said}:
+        pictured = search.statements_on_photographs(conflict) or conflict
+        if pictured <= out | {statement}:
             return found
-        out |= pictured - {said}
+        out |= pictured - {statement}
 
 
-def _ties(repair: _Repair, everything: nw.Bounds, aside: Set) -> list[Set]:
+def _ties(search: _HittingSetSearch, everything: nw.Bounds, aside: Set) -> list[Set]:
     """Other optimal sets, of the clusters from which several statements are set aside."""
     found: list[Set] = []
-    for cluster in clusters(repair.pool):
-        rows = [repair.pool[i] for i in cluster]
+    for cluster in clusters(search.pool):
+        rows = [search.pool[i] for i in cluster]
         chosen = aside & _union(rows)
         if len(chosen) < 2:
             continue
-        ways = repair.ways(everything, chosen, rows, [chosen], repair.price(chosen))
-        found += [way | (aside - chosen) for way in islice(ways, MOST_TIES - 1)]
+        ways_out = search.ways_out(everything, chosen, rows, [chosen], search.price(chosen))
+        found += [way | (aside - chosen) for way in islice(ways_out, MOST_TIES - 1)]
     return found
 
 
-def _tell(
-    told: Constraints, network: nw.Network, conflicts: list[Set], said: int, ways: list[Set], tie: bool
+def _conflict(
+    constraints: Constraints, network: nw.Network, conflicts: list[Set], statement: int, ways_out: list[Set], tie: bool
 ) -> Conflict:
     """The first of some conflicts, with ids in place of indices, and the photographs of all."""
-    ids = [told.statements[s].id for s in sorted(conflicts[0])]
-    kinds, names = told.variables.kinds, told.variables.ids
-    touched = nw.touched(network, conflicts[0])
-    pictured = [v for conflict in conflicts for v in nw.touched(network, conflict) if kinds[v] in _OF_PHOTOGRAPH]
+    ids = [constraints.statements[s].id for s in sorted(conflicts[0])]
+    kinds, names = constraints.variables.kinds, constraints.variables.ids
+    variables_of = nw.variables_of(network, conflicts[0])
+    pictured = [v for conflict in conflicts for v in nw.variables_of(network, conflict) if kinds[v] in _OF_PHOTOGRAPH]
     return Conflict(
         id=conflict_id(ids),
         statements=tuple(ids),
-        aside=(told.statements[said].id,),
+        aside=(constraints.statements[statement].id,),
         photographs=tuple(dict.fromkeys(names[v] for v in pictured)),
-        people=tuple(dict.fromkeys(names[v] for v in touched if kinds[v] in (VariableKind.BIRTH, VariableKind.DEATH))),
-        ways_out=tuple(tuple(told.statements[s].id for s in sorted(way)) for way in ways),
+        people=tuple(
+            dict.fromkeys(names[v] for v in variables_of if kinds[v] in (VariableKind.BIRTH, VariableKind.DEATH))
+        ),
+        ways_out=tuple(tuple(constraints.statements[s].id for s in sorted(way)) for way in ways_out),
         tie=tie,
     )
 

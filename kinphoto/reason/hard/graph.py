@@ -1,7 +1,4 @@
-"""The graph behind the network of constraints: arcs between the bounds of variables, and who rests on what.
-
-`network` tells what the graph means and finds the tightest bounds on it.
-"""
+"""The graph of a constraint network: arcs between bounds, and the statements each rests on. `network` explains it."""
 
 from __future__ import annotations
 
@@ -11,7 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from kinphoto.reason.hard.laws import Constraints, Ints
+from kinphoto.reason.hard.laws import Constraints
+from kinphoto.reason.model.arrays import Ints, entries, starts
 
 Flags = NDArray[np.bool_]
 NONE: Ints = np.zeros(0, dtype=np.int64)
@@ -21,9 +19,9 @@ NONE: Ints = np.zeros(0, dtype=np.int64)
 class Network:
     """The graph of `size` variables. Arcs are indices into `source`, `target` and `weight`, sorted by target.
 
-    Lists per thing lie one behind the other, those of thing i from `start[i]` to `start[i + 1]`: the arcs `into` each
+    Lists are one behind the other in one array, list i from `start[i]` to `start[i + 1]`: the arcs `into` each
     node, the arcs `leaving` it, the statements an arc `rests` on, the arcs that are `bearing` on a statement, and the
-    nodes that are `members` of a hull. `hulls` are nodes; `hull_of` is a node's hull, or −1. `real` tells the variables
+    nodes that are `members` of a hull. `hulls` are nodes; `hull_of` is a node's hull, or −1. `real` flags the variables
     that must be possible: all but alternatives and hulls.
     """
 
@@ -67,7 +65,7 @@ def build(constraints: Constraints) -> Network:
         target[keep],
         c.days[edges],
         np.diff(c.start)[edges],
-        c.rests[entries(c.start, edges)],
+        c.rests[entries(c.start, edges)[0]],
         len(c.statements),
         np.concatenate([c.hulls, size + c.hulls]),
         np.tile(np.diff(c.hull_start), 2),
@@ -76,7 +74,7 @@ def build(constraints: Constraints) -> Network:
     )
 
 
-def part(network: Network, statements: list[int]) -> Network:
+def subnetwork(network: Network, statements: list[int]) -> Network:
     """What rests on these statements (indices, sorted) alone, with the laws on its variables and what they lead to.
 
     Statement i of the part is `statements[i]`; its variables are renumbered.
@@ -84,26 +82,26 @@ def part(network: Network, statements: list[int]) -> Network:
     net = network
     chosen = np.zeros(net.statements, dtype=bool)
     chosen[statements] = True
-    said = arcs_of(net, statements)
-    said = said[[bool(chosen[net.rests[net.rests_start[a] : net.rests_start[a + 1]]].all()) for a in said]]
-    variables = np.unique(np.concatenate([[0], net.source[said] % net.size, net.target[said] % net.size]))
+    arcs = arcs_of(net, statements)
+    arcs = arcs[[bool(chosen[net.rests[net.rests_start[a] : net.rests_start[a + 1]]].all()) for a in arcs]]
+    variables = np.unique(np.concatenate([[0], net.source[arcs] % net.size, net.target[arcs] % net.size]))
     while True:  # laws lead on: a print is not before its exposure, and that not before photography
         nodes = np.concatenate([variables, net.size + variables])
-        near = entries(net.into_start, nodes)
+        near = entries(net.into_start, nodes)[0]
         laws = near[net.rests_start[near] == net.rests_start[near + 1]]
         reached = np.union1d(variables, net.source[laws] % net.size)
         if len(reached) == len(variables):
             break
         variables = reached
-    arcs = np.union1d(said, laws)
+    arcs = np.union1d(arcs, laws)
     hulls = np.flatnonzero(np.isin(net.hulls, nodes))
-    members = net.members[entries(net.members_start, hulls)]
+    members = net.members[entries(net.members_start, hulls)[0]]
     return _network(
         np.searchsorted(nodes, net.source[arcs]),
         np.searchsorted(nodes, net.target[arcs]),
         net.weight[arcs],
         net.rests_start[arcs + 1] - net.rests_start[arcs],
-        np.searchsorted(statements, net.rests[entries(net.rests_start, arcs)]),
+        np.searchsorted(statements, net.rests[entries(net.rests_start, arcs)[0]]),
         len(statements),
         np.searchsorted(nodes, net.hulls[hulls]),
         net.members_start[hulls + 1] - net.members_start[hulls],
@@ -148,14 +146,14 @@ def _network(
     )
 
 
-def about(network: Network, variable: int) -> list[int]:
-    """The statements (indices, sorted) of which a constraint names this variable."""
+def statements_about(network: Network, variable: int) -> list[int]:
+    """The statements (indices, sorted) with a constraint on this variable."""
     nodes = np.array([variable, network.size + variable])
-    arcs = entries(network.into_start, nodes)
-    return sorted({int(s) for s in network.rests[entries(network.rests_start, arcs)]})
+    arcs = entries(network.into_start, nodes)[0]
+    return sorted({int(s) for s in network.rests[entries(network.rests_start, arcs)[0]]})
 
 
-def touched(network: Network, statements: Collection[int]) -> list[int]:
+def variables_of(network: Network, statements: Collection[int]) -> list[int]:
     """The variables (sorted) that the constraints of these statements name."""
     arcs = arcs_of(network, statements)
     found = np.unique(np.concatenate([network.source[arcs], network.target[arcs]]) % network.size)
@@ -165,7 +163,7 @@ def touched(network: Network, statements: Collection[int]) -> list[int]:
 def leaving(net: Network, nodes: Ints) -> Ints:
     """The arcs that leave these nodes, in ascending order."""
     if len(nodes) * 16 < 2 * net.size:
-        return np.sort(net.leaving[entries(net.leaving_start, nodes)])
+        return np.sort(net.leaving[entries(net.leaving_start, nodes)[0]])
     chosen = np.zeros(2 * net.size, dtype=bool)
     chosen[nodes] = True
     return np.flatnonzero(chosen[net.source])
@@ -181,14 +179,4 @@ def members_of(net: Network, node: int) -> Ints:
 
 def arcs_of(net: Network, statements: Collection[int]) -> Ints:
     """The arcs that rest on any of these statements, in ascending order."""
-    return np.unique(net.bearing[entries(net.bearing_start, np.array(sorted(statements), dtype=np.int64))])
-
-
-def entries(start: Ints, rows: Ints) -> Ints:
-    """Where the entries of these rows lie, one row behind the other."""
-    sizes = start[rows + 1] - start[rows]
-    return np.repeat(start[rows] - np.cumsum(sizes) + sizes, sizes) + np.arange(sizes.sum())
-
-
-def starts(sizes: Ints) -> Ints:
-    return np.concatenate([np.zeros(1, dtype=np.int64), np.cumsum(sizes)])
+    return np.unique(net.bearing[entries(net.bearing_start, np.array(sorted(statements), dtype=np.int64))[0]])

@@ -1,32 +1,26 @@
-"""What is possible: every law and every statement as constraints between days.
+"""Laws and statements as constraints between days: `_parent_links` forbids a child before its mother's own birth.
 
-A constraint says `left − right ≤ days`, in whole days. Its variables are the birth and the death of everybody, the
-events of the tree, the exposure of every photograph and, where the object was made later than the picture was taken
-(prints and copies), its making. Variable 0 is the origin, day 0, so `x − origin ≤ c` is a plain upper bound. Each
-constraint carries the set of statements it *rests* on and is off when one of them is set aside: an age told of a
-face falls with the name of the face. Laws rest on none and are never in doubt; a law of kinship rests on the link.
+`_lives`, `_pictures`, `_parent_links`, `_marriages` and `_appearances` are the laws of docs/method.md, with their
+numbers in `model/limits.py`. A constraint says `left − right ≤ days`. Variables are births, deaths, events, exposures
+and, where an object was made later than the picture was taken (prints and copies), its making. Variable 0 is the
+origin, day 0, so `x − origin ≤ c` is an upper bound. Each constraint *rests* on a set of statements and is off when one
+of them is set aside: an age stated for a face is off with the name of the face. Laws rest on nothing; a law of kinship
+rests on the link.
 
-**What binds nothing.** An age judged from the picture, a denial and the name it denies (two people disagree, as over
-rival names, so neither binds alone), somebody not identified, and whatever refers to an album page (which has no date
-of its own) or to something the evidence does not hold.
+**What makes no constraint.** Judged ages, a denial and the name it denies (two people disagree, so neither is taken at
+their word), people not identified, and whatever refers to an album page or to something outside the evidence.
 
-**Copies.** The exposure of a copy is its original's. So what tells of the object (a process, a format, a photographer's
-mark) binds only when the copy was made, and the exposure merely as what came before.
+**Rival names.** One of several names on a region is right and nobody knows which, so X, the day of the picture, is only
+known to be in the hull of what each allows. That is not a difference constraint, but can be written with two kinds of
+helping variables. An *alternative* is the day of the picture if this name is right: constraints lead from the person's
+life and stated ages to it and never back, so a name that may be wrong narrows nobody's life. A *hull* is no earlier
+than the earliest of its alternatives and no later than the latest, and constraints lead from it to X and never back.
+This is sound, since X is at least one of its alternatives, and concludes nothing else. The constraint between hull and
+X rests on all the names.
 
-**Rival names.** Of several names on one region one is right and nobody knows which, so X, the day of the picture, is
-only known to lie in the hull of what each alone allows. That is no difference constraint, but can be written with
-two kinds of helping variables. An *alternative* is the day of the picture if this name is right: constraints lead from
-the person's life and stated ages to it and never back, so a name that may be wrong narrows nobody's life. A *hull*
-is no earlier than the earliest of its alternatives and no later than the latest, and constraints lead from it to X and
-never back. Sound, since X is at least one of its alternatives; as loose as can be, since nothing else is concluded: X
-is impossible only where every rival is. The constraint between hull and X rests on all the names.
-
-**Orders.** Of two photographs of one day either can be the earlier, so "before" says of days no more than `≤`, and a
-ring of such orders would go unseen. Each photograph that takes part in one therefore has a *rank* besides, which no day
-bounds: before and after put a step between two ranks, and one exposure has one rank.
-
-The longest life documented lasted 122 years and 164 days. The other numbers of the laws are judgements of the project,
-wide enough to be walls; docs/method.md lists them.
+**Orders.** Of two photographs of one day either can be the earlier, so "before" means `≤`, and a ring of such orders
+would go unseen. Each photograph with an order therefore has a *rank* besides, without bounds: "before" and "after" put
+a step between two ranks, and one exposure has one rank.
 """
 
 from __future__ import annotations
@@ -38,9 +32,9 @@ from enum import StrEnum
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model.arrays import Ints, starts
 from kinphoto.reason.model.limits import (
     AFTER_FATHERS_DEATH,
     ALLOWANCE,
@@ -56,8 +50,6 @@ from kinphoto.reason.model.limits import (
     YOUNGEST_SPOUSE,
 )
 from kinphoto.reason.model.span import Span, at_least, at_most
-
-Ints = NDArray[np.int64]
 
 
 class VariableKind(StrEnum):
@@ -113,23 +105,23 @@ class Constraints:
     alternatives: Ints
 
 
-def constraints(evidence: ev.Evidence) -> Constraints:
+def build_constraints(evidence: ev.Evidence) -> Constraints:
     """All constraints of the evidence."""
-    said = tuple({s.id: s for s in reversed(evidence.statements)}.values())[::-1]
+    statements = tuple({s.id: s for s in reversed(evidence.statements)}.values())[::-1]
     by_kind: dict[type[ev.Statement], list[Any]] = defaultdict(list)
     for statement in evidence.statements:
         by_kind[type(statement)].append(statement)
-    names = _Names(evidence, by_kind, {s.id: i for i, s in enumerate(said)})
-    draft = _Draft()
-    _lives(names, draft)
-    _pictures(evidence.photographs, names, draft)
-    _rivals(names, draft)
-    for kind, statements in by_kind.items():
-        _OF_KIND[kind](statements, names, draft)
-    return draft.done(names, said)
+    variables = _VariableIndex(evidence, by_kind, {s.id: i for i, s in enumerate(statements)})
+    builder = _ConstraintBuilder()
+    _lives(variables, builder)
+    _pictures(evidence.photographs, variables, builder)
+    _rivals(variables, builder)
+    for kind, of_kind in by_kind.items():
+        _OF_KIND[kind](of_kind, variables, builder)
+    return builder.build(variables, statements)
 
 
-class _Names:
+class _VariableIndex:
     """Which variable each thing is, and which statements are about things that can be dated."""
 
     def __init__(self, evidence: ev.Evidence, by_kind: dict[type[ev.Statement], list[Any]], index: dict[str, int]):
@@ -146,7 +138,8 @@ class _Names:
         ranked = [r for r in by_kind[ev.Relation] if r.related in _RANKING and self.joins(r)]
         self.ranks = self.add(VariableKind.RANK, dict.fromkeys(p for r in ranked for p in (r.photograph, r.other)))
         self.events = self._events(by_kind)
-        seen = [a for a in ev.undisputed(by_kind[ev.Appearance]) if self.binds(a)]
+        named = ev.undisputed(by_kind[ev.Appearance])
+        seen = [a for a in named if a.person in self.births and a.photograph in self.dated]
         self.rivals = ev.rivals(seen)
         faces = [a for group in self.rivals for a in group]
         first = len(self.ids)
@@ -165,9 +158,9 @@ class _Names:
         return {name: first + i for i, name in enumerate(new)}
 
     def _events(self, by_kind: dict[type[ev.Statement], list[Any]]) -> dict[str, int]:
-        """Events by key; somebody's birth or death told as an event (`I12:BIRT`) is the variable of that."""
-        told = (s.event for kind in (ev.EventDate, ev.Marriage, ev.EventClaim) for s in by_kind[kind])
-        keys = {key: self._life_event(key) for key in told}
+        """Events by key; somebody's birth or death as an event (`I12:BIRT`) is the variable of that."""
+        chosen = (s.event for kind in (ev.EventDate, ev.Marriage, ev.EventClaim) for s in by_kind[kind])
+        keys = {key: self._life_event(key) for key in chosen}
         lives = {key: life for key, life in keys.items() if life is not None}
         return lives | self.add(VariableKind.EVENT, [key for key in keys if key not in lives])
 
@@ -176,24 +169,20 @@ class _Names:
         lives = {"BIRT": self.births, "DEAT": self.deaths}.get(tag)
         return None if lives is None else lives.get(person)
 
-    def binds(self, said: ev.Appearance) -> bool:
-        """Whether an undisputed appearance says anything hard."""
-        return said.person in self.births and said.photograph in self.dated
-
-    def joins(self, said: ev.Relation) -> bool:
+    def joins(self, relation: ev.Relation) -> bool:
         """Whether a relation joins two photographs that have dates."""
-        return said.photograph in self.dated and said.other in self.dated
+        return relation.photograph in self.dated and relation.other in self.dated
 
     def making(self, photograph: str) -> int:
         """When the object was made: its printing or copying, otherwise the exposure."""
         return self.prints.get(photograph, self.exposures[photograph])
 
-    def of(self, said: Iterable[ev.Statement]) -> Ints:
+    def of(self, statements: Iterable[ev.Statement]) -> Ints:
         """The indices of statements."""
-        return np.array([self.index[s.id] for s in said], dtype=np.int64)
+        return np.array([self.index[s.id] for s in statements], dtype=np.int64)
 
 
-class _Draft:
+class _ConstraintBuilder:
     """The constraints while they are being collected, block by block."""
 
     def __init__(self) -> None:
@@ -207,7 +196,7 @@ class _Draft:
         self.blocks.append((left, right, days, on.T))
 
     def within(self, variables: Any, spans: Sequence[Span], *rests: Any) -> None:
-        """Each variable lies in its span."""
+        """Each variable is in its span."""
         self.not_after(variables, spans, *rests)
         self.not_before(variables, spans, *rests)
 
@@ -226,152 +215,155 @@ class _Draft:
         left, right = (0, one) if start else (one, 0)
         self.add(left, right, days, *(np.asarray(r)[closed] for r in rests))
 
-    def done(self, names: _Names, statements: tuple[ev.Statement, ...]) -> Constraints:
+    def build(self, v: _VariableIndex, statements: tuple[ev.Statement, ...]) -> Constraints:
         """The constraints as arrays."""
         left, right, days = (np.concatenate([block[i] for block in self.blocks]) for i in range(3))
         sizes = np.concatenate([np.full(len(rests), rests.shape[1]) for *_, rests in self.blocks])
         rests = np.concatenate([rests.ravel() for *_, rests in self.blocks])
-        groups = names.rivals
-        faces = [names.day_of[a.id] for group in groups for a in group]
+        groups = v.rivals
+        faces = [v.day_of[a.id] for group in groups for a in group]
         return Constraints(
-            Variables(
-                tuple(names.kinds), tuple(names.ids), names.births, names.deaths, names.events, names.exposures,
-                names.prints,
-            ),
-            statements, left, right, days, np.concatenate([np.zeros(1, np.int64), np.cumsum(sizes)]), rests,
-            names.first_hull + np.arange(len(groups), dtype=np.int64),
+            Variables(tuple(v.kinds), tuple(v.ids), v.births, v.deaths, v.events, v.exposures, v.prints),
+            statements, left, right, days, starts(sizes), rests,
+            v.first_hull + np.arange(len(groups), dtype=np.int64),
             np.cumsum([0, *map(len, groups)], dtype=np.int64),
             np.array(faces, dtype=np.int64),
         )  # fmt: skip
 
 
-def _columns(names: dict[str, int], keys: Iterable[str | None]) -> Ints:
-    return np.array([names[key] for key in keys if key is not None], dtype=np.int64)
+def _columns(variables: dict[str, int], keys: Iterable[str | None]) -> Ints:
+    return np.array([variables[key] for key in keys if key is not None], dtype=np.int64)
 
 
 # --- laws -------------------------------------------------------------------------------------------------------------
 
 
-def _lives(names: _Names, draft: _Draft) -> None:
+def _lives(variables: _VariableIndex, builder: _ConstraintBuilder) -> None:
     """Nobody dies before birth or lives longer than anybody ever did."""
-    births, deaths = (np.array(list(v.values()), dtype=np.int64) for v in (names.births, names.deaths))
-    draft.add(births, deaths, 0)
-    draft.add(deaths, births, at_most(LONGEST_LIFE))
+    births, deaths = (np.array(list(v.values()), dtype=np.int64) for v in (variables.births, variables.deaths))
+    builder.add(births, deaths, 0)
+    builder.add(deaths, births, at_most(LONGEST_LIFE))
 
 
-def _pictures(photographs: Sequence[ev.Photograph], names: _Names, draft: _Draft) -> None:
+def _pictures(photographs: Sequence[ev.Photograph], variables: _VariableIndex, builder: _ConstraintBuilder) -> None:
     """Taken since there is photography, made when taken or later, and both before it was first scanned."""
     indexed = {p.id: p.indexed for p in photographs}
-    exposures = list(names.exposures.values())
-    draft.within(exposures, [Span(FIRST_PHOTOGRAPH, indexed[p]) for p in names.exposures])
-    prints = np.array(list(names.prints.values()), dtype=np.int64)
-    draft.add(_columns(names.exposures, names.prints), prints, 0)
-    draft.not_after(prints, [Span(None, indexed[p]) for p in names.prints])
+    exposures = list(variables.exposures.values())
+    builder.within(exposures, [Span(FIRST_PHOTOGRAPH, indexed[p]) for p in variables.exposures])
+    prints = np.array(list(variables.prints.values()), dtype=np.int64)
+    builder.add(_columns(variables.exposures, variables.prints), prints, 0)
+    builder.not_after(prints, [Span(None, indexed[p]) for p in variables.prints])
 
 
-def _rivals(names: _Names, draft: _Draft) -> None:
+def _rivals(variables: _VariableIndex, builder: _ConstraintBuilder) -> None:
     """The picture was taken within the hull of what each of the rival names allows."""
-    for hull, group in enumerate(names.rivals, names.first_hull):
-        exposure, rests = names.exposures[group[0].photograph], names.of(group)
-        draft.add([exposure], [hull], [0], *rests)
-        draft.add([hull], [exposure], [0], *rests)
+    for hull, group in enumerate(variables.rivals, variables.first_hull):
+        exposure, rests = variables.exposures[group[0].photograph], variables.of(group)
+        builder.add([exposure], [hull], [0], *rests)
+        builder.add([hull], [exposure], [0], *rests)
 
 
 # --- statements, one function per kind --------------------------------------------------------------------------------
 
 
-def _life_dates(said: list[ev.LifeDate], names: _Names, draft: _Draft) -> None:
-    """A birth or death lies in its span; a christening is not before the birth, a burial not before the death;
+def _life_dates(statements: list[ev.LifeDate], variables: _VariableIndex, builder: _ConstraintBuilder) -> None:
+    """A birth or death is in its span; a christening is not before the birth, a burial not before the death;
     somebody who is alive was born and has not died."""
-    said = [s for s in said if s.person in names.births]
+    statements = [s for s in statements if s.person in variables.births]
     for event, lives, close in (
-        (ev.LifeEvent.BIRTH, names.births, draft.within),
-        (ev.LifeEvent.CHRISTENING, names.births, draft.not_after),
-        (ev.LifeEvent.DEATH, names.deaths, draft.within),
-        (ev.LifeEvent.BURIAL, names.deaths, draft.not_after),
+        (ev.LifeEvent.BIRTH, variables.births, builder.within),
+        (ev.LifeEvent.CHRISTENING, variables.births, builder.not_after),
+        (ev.LifeEvent.DEATH, variables.deaths, builder.within),
+        (ev.LifeEvent.BURIAL, variables.deaths, builder.not_after),
     ):
-        told = [s for s in said if s.event is event]
-        close(_columns(lives, (s.person for s in told)), [s.date.span for s in told], names.of(told))
-    alive = [s for s in said if s.event is ev.LifeEvent.ALIVE]
-    people, spans, rests = [s.person for s in alive], [s.date.span for s in alive], names.of(alive)
-    draft.not_after(_columns(names.births, people), spans, rests)
-    draft.not_before(_columns(names.deaths, people), spans, rests)
+        chosen = [s for s in statements if s.event is event]
+        close(_columns(lives, (s.person for s in chosen)), [s.date.span for s in chosen], variables.of(chosen))
+    alive = [s for s in statements if s.event is ev.LifeEvent.ALIVE]
+    people, spans, rests = [s.person for s in alive], [s.date.span for s in alive], variables.of(alive)
+    builder.not_after(_columns(variables.births, people), spans, rests)
+    builder.not_before(_columns(variables.deaths, people), spans, rests)
 
 
-def _event_dates(said: list[ev.EventDate], names: _Names, draft: _Draft) -> None:
-    """An event lies in the span of its date."""
-    draft.within([names.events[s.event] for s in said], [s.date.span for s in said], names.of(said))
+def _event_dates(statements: list[ev.EventDate], variables: _VariableIndex, builder: _ConstraintBuilder) -> None:
+    """An event is in the span of its date."""
+    builder.within(
+        [variables.events[s.event] for s in statements], [s.date.span for s in statements], variables.of(statements)
+    )
 
 
-def _parent_links(said: list[ev.ParentLink], names: _Names, draft: _Draft) -> None:
-    """A parent is neither a child nor too old at the birth; the mother is alive, the father was within the year."""
-    said = [s for s in said if s.child in names.births and s.parent in names.births]
-    child, parent = (_columns(names.births, ids) for ids in ([s.child for s in said], [s.parent for s in said]))
-    mother = np.array([s.parent_sex == "F" for s in said], dtype=bool)
-    rests = names.of(said)
-    draft.add(parent, child, -at_least(YOUNGEST_PARENT), rests)
-    draft.add(child, parent, np.where(mother, at_most(OLDEST_MOTHER), at_most(OLDEST_FATHER)), rests)
-    death = _columns(names.deaths, (s.parent for s in said))
-    draft.add(child, death, np.where(mother, 0, AFTER_FATHERS_DEATH), rests)
+def _parent_links(statements: list[ev.ParentLink], variables: _VariableIndex, builder: _ConstraintBuilder) -> None:
+    """A parent is at least ten years older than the child, so nobody is born before their mother, and not too old at
+    the birth; the mother is alive then, the father was within a year."""
+    statements = [s for s in statements if s.child in variables.births and s.parent in variables.births]
+    child, parent = (
+        _columns(variables.births, ids) for ids in ([s.child for s in statements], [s.parent for s in statements])
+    )
+    mother = np.array([s.parent_sex == "F" for s in statements], dtype=bool)
+    rests = variables.of(statements)
+    builder.add(parent, child, -at_least(YOUNGEST_PARENT), rests)
+    builder.add(child, parent, np.where(mother, at_most(OLDEST_MOTHER), at_most(OLDEST_FATHER)), rests)
+    death = _columns(variables.deaths, (s.parent for s in statements))
+    builder.add(child, death, np.where(mother, 0, AFTER_FATHERS_DEATH), rests)
 
 
-def _marriages(said: list[ev.Marriage], names: _Names, draft: _Draft) -> None:
+def _marriages(statements: list[ev.Marriage], variables: _VariableIndex, builder: _ConstraintBuilder) -> None:
     """Each of the couple is alive, and no small child."""
-    couples = [(s, spouse) for s in said for spouse in s.spouses if spouse in names.births]
-    wedding = [names.events[s.event] for s, _ in couples]
-    rests = names.of(s for s, _ in couples)
-    draft.add(_columns(names.births, (p for _, p in couples)), wedding, -at_least(YOUNGEST_SPOUSE), rests)
-    draft.add(wedding, _columns(names.deaths, (p for _, p in couples)), 0, rests)
+    couples = [(s, spouse) for s in statements for spouse in s.spouses if spouse in variables.births]
+    wedding = [variables.events[s.event] for s, _ in couples]
+    rests = variables.of(s for s, _ in couples)
+    builder.add(_columns(variables.births, (p for _, p in couples)), wedding, -at_least(YOUNGEST_SPOUSE), rests)
+    builder.add(wedding, _columns(variables.deaths, (p for _, p in couples)), 0, rests)
 
 
-def _appearances(said: list[ev.Appearance], names: _Names, draft: _Draft) -> None:
+def _appearances(statements: list[ev.Appearance], variables: _VariableIndex, builder: _ConstraintBuilder) -> None:
     """In a picture: alive. A likeness: had been born. Laid out: dead, and not for long."""
-    said = [s for s in said if s.id in names.seen]
+    statements = [s for s in statements if s.id in variables.seen]
     for role in ev.Role:
-        seen = [s for s in said if s.role is role]
-        day, rests = np.array([names.day_of[s.id] for s in seen], dtype=np.int64), names.of(seen)
-        birth, death = (_columns(lives, (s.person for s in seen)) for lives in (names.births, names.deaths))
+        seen = [s for s in statements if s.role is role]
+        day, rests = np.array([variables.day_of[s.id] for s in seen], dtype=np.int64), variables.of(seen)
+        birth, death = (_columns(lives, (s.person for s in seen)) for lives in (variables.births, variables.deaths))
         if role is ev.Role.LAID_OUT:
-            draft.add(death, day, 0, rests)
-            draft.add(day, death, LAID_OUT_WITHIN, rests)
+            builder.add(death, day, 0, rests)
+            builder.add(day, death, LAID_OUT_WITHIN, rests)
             continue
-        draft.add(birth, day, 0, rests)
+        builder.add(birth, day, 0, rests)
         if role is ev.Role.PRESENT:
-            draft.add(day, death, 0, rests)
+            builder.add(day, death, 0, rests)
 
 
-def _ages(said: list[ev.Age], names: _Names, draft: _Draft) -> None:
+def _ages(statements: list[ev.Age], variables: _VariableIndex, builder: _ConstraintBuilder) -> None:
     """A stated age in completed years, a year allowed either way; of somebody laid out it is the age at death."""
-    said = [s for s in said if s.basis is ev.AgeBasis.STATED and s.appearance in names.seen]
-    said = [s for s in said if names.seen[s.appearance].role is not ev.Role.LIKENESS]
-    faces = [names.seen[s.appearance] for s in said]
-    give = [0 if s.trust is ev.Trust.CERTAIN else ALLOWANCE for s in said]
+    statements = [s for s in statements if s.basis is ev.AgeBasis.STATED and s.appearance in variables.seen]
+    statements = [s for s in statements if variables.seen[s.appearance].role is not ev.Role.LIKENESS]
+    faces = [variables.seen[s.appearance] for s in statements]
+    give = [0 if s.trust is ev.Trust.CERTAIN else ALLOWANCE for s in statements]
     since = [LAID_OUT_WITHIN if a.role is ev.Role.LAID_OUT else 0 for a in faces]
-    most = [at_most(s.high + 1 + more) + late for s, more, late in zip(said, give, since, strict=True)]
-    least = [at_least(max(0.0, s.low - less)) for s, less in zip(said, give, strict=True)]
-    day, birth = [names.day_of[a.id] for a in faces], _columns(names.births, (a.person for a in faces))
-    rests = names.of(faces), names.of(said)
-    draft.add(day, birth, most, *rests)
-    draft.add(birth, day, np.negative(np.array(least, dtype=np.int64)), *rests)
+    most = [at_most(s.high + 1 + more) + late for s, more, late in zip(statements, give, since, strict=True)]
+    least = [at_least(max(0.0, s.low - less)) for s, less in zip(statements, give, strict=True)]
+    day, birth = [variables.day_of[a.id] for a in faces], _columns(variables.births, (a.person for a in faces))
+    rests = variables.of(faces), variables.of(statements)
+    builder.add(day, birth, most, *rests)
+    builder.add(birth, day, np.negative(np.array(least, dtype=np.int64)), *rests)
 
 
-def _date_claims(said: list[ev.DateClaim], names: _Names, draft: _Draft) -> None:
-    """Of the exposure, of the making of a print, or of both; or not later than. A stamp was not before the exposure.
+def _date_claims(statements: list[ev.DateClaim], variables: _VariableIndex, builder: _ConstraintBuilder) -> None:
+    """A claim bounds the exposure, the making of the print, or both, on both sides or only from above. A printer's
+    stamp is not earlier than the exposure.
 
     A photographer's mark dates both, but on a copy only the copying: the exposure is its original's.
     """
-    originals = {p: day for p, day in names.exposures.items() if p not in names.copies}
+    originals = {p: day for p, day in variables.exposures.items() if p not in variables.copies}
     bounds = (
-        (names.exposures, _OF_EXPOSURE, draft.within),
-        (originals, {ev.Claim.IMPRINT}, draft.within),
-        (names.exposures, _BEFORE_IT, draft.not_after),
-        (names.prints, _OF_PRINT, draft.within),
-        (names.prints, _BEFORE_IT, draft.not_after),
+        (variables.exposures, _OF_EXPOSURE, builder.within),
+        (originals, {ev.Claim.IMPRINT}, builder.within),
+        (variables.exposures, _BEFORE_IT, builder.not_after),
+        (variables.prints, _OF_PRINT, builder.within),
+        (variables.prints, _BEFORE_IT, builder.not_after),
     )
-    said = [s for s in said if s.photograph in names.dated]
+    statements = [s for s in statements if s.photograph in variables.dated]
     for days, claims, close in bounds:
-        told = [s for s in said if s.claim in claims and s.photograph in days]
-        close(_columns(days, (s.photograph for s in told)), [s.date.span for s in told], names.of(told))
+        chosen = [s for s in statements if s.claim in claims and s.photograph in days]
+        close(_columns(days, (s.photograph for s in chosen)), [s.date.span for s in chosen], variables.of(chosen))
 
 
 _OF_EXPOSURE = {claim for claim in ev.Claim if claim.of_exposure}
@@ -379,28 +371,31 @@ _OF_PRINT = {ev.Claim.PRINT_STAMP, ev.Claim.IMPRINT}
 _BEFORE_IT = {ev.Claim.WRITTEN, ev.Claim.POSTMARK, ev.Claim.PRINT_STAMP}
 
 
-def _event_claims(said: list[ev.EventClaim], names: _Names, draft: _Draft) -> None:
+def _event_claims(statements: list[ev.EventClaim], variables: _VariableIndex, builder: _ConstraintBuilder) -> None:
     """The picture of an event is taken about then, or when the couple next goes to town."""
-    said = [s for s in said if s.photograph in names.dated]
-    day, event = _columns(names.exposures, (s.photograph for s in said)), [names.events[s.event] for s in said]
-    draft.add(day, event, EVENT_AFTER, names.of(said))
-    draft.add(event, day, EVENT_BEFORE, names.of(said))
+    statements = [s for s in statements if s.photograph in variables.dated]
+    day, event = (
+        _columns(variables.exposures, (s.photograph for s in statements)),
+        [variables.events[s.event] for s in statements],
+    )
+    builder.add(day, event, EVENT_AFTER, variables.of(statements))
+    builder.add(event, day, EVENT_BEFORE, variables.of(statements))
 
 
-def _made(said: list[ev.Made], names: _Names, draft: _Draft) -> None:
+def _made(statements: list[ev.Made], variables: _VariableIndex, builder: _ConstraintBuilder) -> None:
     """A process or format bounds the making of a print, and the exposure of what lay in the camera.
 
-    A copy may lie in a camera too (a slide of an old portrait); its window bounds when it was copied.
+    A copy may have been in a camera too (a slide of an old portrait); its window bounds when it was copied.
     """
-    said = [s for s in said if s.photograph in names.dated]
-    taken = [s.original and s.photograph not in names.copies for s in said]
-    pairs = zip(said, taken, strict=True)
-    days = [names.exposures[s.photograph] if camera else names.making(s.photograph) for s, camera in pairs]
-    draft.within(days, [s.window for s in said], names.of(said))
+    statements = [s for s in statements if s.photograph in variables.dated]
+    taken = [s.original and s.photograph not in variables.copies for s in statements]
+    pairs = zip(statements, taken, strict=True)
+    days = [variables.exposures[s.photograph] if camera else variables.making(s.photograph) for s, camera in pairs]
+    builder.within(days, [s.window for s in statements], variables.of(statements))
 
 
-def _relations(said: list[ev.Relation], names: _Names, draft: _Draft) -> None:
-    """Before or after; within a day of each other; or the same exposure. A part of a page says nothing."""
+def _relations(statements: list[ev.Relation], variables: _VariableIndex, builder: _ConstraintBuilder) -> None:
+    """Before or after; within a day of each other; or the same exposure. A part of a page makes no constraint."""
     for related, ahead, back in (
         (ev.Related.BEFORE, 0, None),
         (ev.Related.AFTER, None, 0),
@@ -408,28 +403,32 @@ def _relations(said: list[ev.Relation], names: _Names, draft: _Draft) -> None:
         (ev.Related.COPY_OF, 0, 0),
         (ev.Related.SAME_NEGATIVE, 0, 0),
     ):
-        told = [s for s in said if s.related is related and names.joins(s)]
-        one, other = (_columns(names.exposures, ids) for ids in ([s.photograph for s in told], [s.other for s in told]))
+        chosen = [s for s in statements if s.related is related and variables.joins(s)]
+        one, other = (
+            _columns(variables.exposures, ids) for ids in ([s.photograph for s in chosen], [s.other for s in chosen])
+        )
         if ahead is not None:
-            draft.add(one, other, ahead, names.of(told))
+            builder.add(one, other, ahead, variables.of(chosen))
         if back is not None:
-            draft.add(other, one, back, names.of(told))
-    _ranks([s for s in said if s.related in _RANKING and names.joins(s)], names, draft)
+            builder.add(other, one, back, variables.of(chosen))
+    _ranks([s for s in statements if s.related in _RANKING and variables.joins(s)], variables, builder)
 
 
-def _ranks(said: list[ev.Relation], names: _Names, draft: _Draft) -> None:
+def _ranks(statements: list[ev.Relation], variables: _VariableIndex, builder: _ConstraintBuilder) -> None:
     """What was taken earlier has the lower rank, what has one exposure the same."""
-    one, other = (_columns(names.ranks, ids) for ids in ([s.photograph for s in said], [s.other for s in said]))
-    step, rests = np.array([_RANKING[s.related] for s in said], dtype=np.int64), names.of(said)
+    one, other = (
+        _columns(variables.ranks, ids) for ids in ([s.photograph for s in statements], [s.other for s in statements])
+    )
+    step, rests = np.array([_RANKING[s.related] for s in statements], dtype=np.int64), variables.of(statements)
     up, down = step <= 0, step >= 0
-    draft.add(one[up], other[up], step[up], rests[up])
-    draft.add(other[down], one[down], -step[down], rests[down])
+    builder.add(one[up], other[up], step[up], rests[up])
+    builder.add(other[down], one[down], -step[down], rests[down])
 
 
 _RANKING = {ev.Related.BEFORE: -1, ev.Related.AFTER: 1, ev.Related.COPY_OF: 0, ev.Related.SAME_NEGATIVE: 0}
 """How the rank of the first photograph differs from that of the other."""
 
-_OF_KIND: dict[type[ev.Statement], Callable[[list[Any], _Names, _Draft], None]] = {
+_OF_KIND: dict[type[ev.Statement], Callable[[list[Any], _VariableIndex, _ConstraintBuilder], None]] = {
     ev.LifeDate: _life_dates,
     ev.EventDate: _event_dates,
     ev.ParentLink: _parent_links,

@@ -1,27 +1,23 @@
-"""The tightest bounds of every variable: shortest paths from and to the origin of a simple temporal network.
-
-(Dechter, Meiri & Pearl, "Temporal constraint networks", Artificial Intelligence 49, 1991.)
+"""The tightest bounds of every variable: shortest paths in a simple temporal network (sources: docs/method.md).
 
 From `u − v ≤ c` follow `upper(u) ≤ upper(v) + c` and `lower(v) ≥ lower(u) − c`. With −lower in place of lower both have
-one form, `day(target) ≤ day(source) + weight`, so a network of n variables becomes a graph of 2n *nodes*, where node v
-holds upper(v) and node n + v holds −lower(v), and of two *arcs* per constraint. All bounds are then the shortest
-distances from the two nodes of the origin, which stay at 0:
+the form `day(target) ≤ day(source) + weight`, so n variables become a graph of 2n *nodes* (node v holds upper(v), node
+n + v holds −lower(v)) and each constraint two *arcs*. The bounds are the shortest distances from the two nodes of the
+origin, which stay at 0:
 
         u − v ≤ c        ⟶        v ──c──▸ u        n + u ──c──▸ n + v
 
-Arcs lie sorted by target, so one sweep takes the least of all candidates per target with `minimum.reduceat`; it looks
-only at arcs that leave nodes the sweep before has changed. Every node starts at a far wall, so that also a
-contradiction among variables that nothing ties to the origin is found; what ends up near the wall is open. A *hull* is
-no arc: its node takes the greatest of its alternatives (`laws` tells why).
+Arcs are sorted by target, so one sweep takes the least candidate of each target with `minimum.reduceat`; it looks only
+at arcs that leave nodes changed by the sweep before. Every node starts `FAR` away, so that a contradiction among
+variables without a path from the origin is found too. A *hull* takes the greatest of its alternatives (`laws`).
 
-**What cannot be.** When upper + (−lower) < 0 at a variable, the two paths that led there cannot both be true; the
-variable goes on to nobody. A loop of negative weight that never meets a bound sweeps on and on: after a number of
-sweeps loops of the predecessors are looked for by pointer doubling. A predecessor is set on a strict decrease only, so
-any loop of them has negative weight, unless it runs through a hull, where another alternative may hold; that one ends
-by itself because the photograph of a hull is bounded both ways.
+**Contradictions.** When upper + (−lower) < 0 at a variable, the two paths that led there cannot both hold; the variable
+passes nothing on. A negative cycle that never crosses a bound would go on for ever, so after a number of sweeps cycles
+of predecessors are looked for by pointer doubling. A predecessor is set on a strict decrease only, so any cycle of them
+is negative, unless it runs through a hull; that one ends by itself because the photograph of a hull is bounded.
 
 **Small changes.** A statement taken back in relaxes its arcs and what they reach. For one left out, the nodes whose
-path used it go back to the wall and are reached again from around them.
+path used it are reset and reached again from around them.
 """
 
 from __future__ import annotations
@@ -39,22 +35,21 @@ from kinphoto.reason.hard.graph import (
     NONE,
     Flags,
     Network,
-    about,
     arcs_of,
     build,
-    entries,
     leaving,
     members_of,
-    part,
-    touched,
+    statements_about,
+    subnetwork,
+    variables_of,
 )
-from kinphoto.reason.hard.laws import Ints
+from kinphoto.reason.model.arrays import Ints, entries
 from kinphoto.reason.model.span import Span
 
-__all__ = ["FAR", "Bounds", "Flags", "Network", "about", "build", "part", "solve", "touched"]
+__all__ = ["FAR", "Bounds", "Flags", "Network", "build", "solve", "statements_about", "subnetwork", "variables_of"]
 
 FAR = 10**9
-"""The wall, in days. No path of real dates comes near half of it."""
+"""Days that stand for infinity. No path of real dates comes near half of it."""
 Before = list[tuple[NDArray[Any], Ints, NDArray[Any]]]
 """What stood where, in the order in which it was written over: values, places, what they were."""
 PATIENCE = 64
@@ -65,16 +60,16 @@ PATIENCE = 64
 class Bounds:
     """The tightest bounds when the statements `off` are left out.
 
-    `days` are by node; `came` is the arc a node's day came by, or −1; `shut` are the arcs that are off. `crossed` are
-    the variables with no day left, `loops` one node of each loop of negative weight: empty when all fits together.
-    Where something does not, the days are not bounds of anything.
+    `days` are by node; `predecessor` is the arc that gave a node its day, or −1; `inactive` flags the arcs that are
+    off. `crossed` are the variables with no day left, `loops` one node of each negative cycle: both are empty when
+    everything is consistent. When it is not, the days bound nothing.
     """
 
     network: Network
     off: Flags
-    shut: Flags
+    inactive: Flags
     days: Ints
-    came: Ints
+    predecessor: Ints
     crossed: tuple[int, ...] = ()
     loops: tuple[int, ...] = ()
 
@@ -127,7 +122,13 @@ class Bounds:
         """The bounds when the statements `out` are left out too, and `back` taken back in."""
         if not self.feasible:
             return solve(self.network, self._flags(out, back))
-        copy = replace(self, off=self.off.copy(), shut=self.shut.copy(), days=self.days.copy(), came=self.came.copy())
+        copy = replace(
+            self,
+            off=self.off.copy(),
+            inactive=self.inactive.copy(),
+            days=self.days.copy(),
+            predecessor=self.predecessor.copy(),
+        )
         return _change(copy, out, back)
 
     @contextmanager
@@ -156,7 +157,7 @@ class Bounds:
         arcs = []
         while waiting:
             node = waiting.pop()
-            arc = int(self.came[node])
+            arc = int(self.predecessor[node])
             if arc >= 0:
                 arcs.append(arc)
                 behind: Iterable[int] = (int(net.source[arc]),)
@@ -173,25 +174,27 @@ def solve(network: Network, off: Flags | None = None) -> Bounds:
     net = network
     gone = np.zeros(net.statements, dtype=bool) if off is None else off
     before = np.concatenate([[0], np.cumsum(gone[net.rests])])
-    shut = before[net.rests_start[1:]] > before[net.rests_start[:-1]]
+    inactive = before[net.rests_start[1:]] > before[net.rests_start[:-1]]
     days = np.full(2 * net.size, FAR, dtype=np.int64)
     days[[0, net.size]] = 0
-    came = np.full(2 * net.size, -1, dtype=np.int64)
-    return _settle(Bounds(net, gone, shut, days, came), np.arange(len(net.source)))
+    predecessor = np.full(2 * net.size, -1, dtype=np.int64)
+    return _settle(Bounds(net, gone, inactive, days, predecessor), np.arange(len(net.source)))
 
 
 def _change(bounds: Bounds, out: Collection[int], back: Collection[int], before: Before | None = None) -> Bounds:
     """Leave out and take back in, in place."""
-    net, shut, days, came = bounds.network, bounds.shut, bounds.days, bounds.came
+    net, inactive, days, predecessor = bounds.network, bounds.inactive, bounds.days, bounds.predecessor
     for statements, off in ((out, True), (back, False)):
         _put(bounds.off, np.array([*statements], dtype=np.int64), off, before)
     arcs = arcs_of(net, [*out, *back])
-    _put(shut, arcs, [bounds.off[net.rests[net.rests_start[a] : net.rests_start[a + 1]]].any() for a in arcs], before)
-    gone = arcs[shut[arcs]]
-    lost = _lost(net, came, net.target[gone[came[net.target[gone]] == gone]])
+    _put(
+        inactive, arcs, [bounds.off[net.rests[net.rests_start[a] : net.rests_start[a + 1]]].any() for a in arcs], before
+    )
+    gone = arcs[inactive[arcs]]
+    lost = _lost(net, predecessor, net.target[gone[predecessor[net.target[gone]] == gone]])
     _put(days, lost, FAR, before)
-    _put(came, lost, -1, before)
-    anew = np.union1d(entries(net.into_start, lost), arcs[~shut[arcs]])
+    _put(predecessor, lost, -1, before)
+    anew = np.union1d(entries(net.into_start, lost)[0], arcs[~inactive[arcs]])
     return _settle(bounds, anew, before)
 
 
@@ -203,7 +206,7 @@ def _put(values: Ints | Flags, places: Ints, new: Any, before: Before | None) ->
 
 
 def _settle(bounds: Bounds, arcs: Ints, before: Before | None = None) -> Bounds:
-    """Sweep until nothing changes, beginning with these arcs. Changes `bounds.days` and `bounds.came` in place."""
+    """Sweep until nothing changes, beginning with these arcs; `bounds` is changed in place."""
     net, days = bounds.network, bounds.days
     crossed = np.zeros(net.size, dtype=bool)
     loops: tuple[int, ...] = ()
@@ -226,7 +229,7 @@ def _relax(bounds: Bounds, arcs: Ints, before: Before | None) -> Ints:
     """Give each node the least day that one of these arcs (in ascending order) offers; the nodes that changed."""
     net, days = bounds.network, bounds.days
     offered = days[net.source[arcs]] + net.weight[arcs]
-    better = (offered < days[net.target[arcs]]) & ~bounds.shut[arcs]
+    better = (offered < days[net.target[arcs]]) & ~bounds.inactive[arcs]
     arcs, offered = arcs[better], offered[better]
     if not len(arcs):
         return NONE
@@ -236,7 +239,7 @@ def _relax(bounds: Bounds, arcs: Ints, before: Before | None) -> Ints:
     nodes = target[first]
     _put(days, nodes, least, before)
     best = np.flatnonzero(offered == np.repeat(least, np.diff(np.append(first, len(arcs)))))[::-1]
-    _put(bounds.came, target[best], arcs[best], before)  # of equals the first: the last that is written here
+    _put(bounds.predecessor, target[best], arcs[best], before)  # of equals the first: the last that is written here
     return nodes
 
 
@@ -251,7 +254,7 @@ def _stretch_hulls(bounds: Bounds, before: Before | None) -> Ints:
     return net.hulls[nearer]
 
 
-def _lost(net: Network, came: Ints, nodes: Ints) -> Ints:
+def _lost(net: Network, predecessor: Ints, nodes: Ints) -> Ints:
     """These nodes and all whose path runs through one of them, in ascending order."""
     lost = np.zeros(2 * net.size, dtype=bool)
     while len(nodes):
@@ -259,23 +262,23 @@ def _lost(net: Network, came: Ints, nodes: Ints) -> Ints:
         arcs = leaving(net, nodes)
         after = net.target[arcs]
         hulls = net.hull_of[nodes]
-        nodes = np.unique(np.concatenate([after[came[after] == arcs], hulls[hulls >= 0]]))
+        nodes = np.unique(np.concatenate([after[predecessor[after] == arcs], hulls[hulls >= 0]]))
         nodes = nodes[~lost[nodes]]
     return np.flatnonzero(lost)
 
 
 def _loops(bounds: Bounds) -> tuple[int, ...]:
     """One node of each loop of predecessors that runs through no hull."""
-    net, came = bounds.network, bounds.came
-    behind = np.where(came >= 0, net.source[came], np.arange(len(came)))
+    net, predecessor = bounds.network, bounds.predecessor
+    behind = np.where(predecessor >= 0, net.source[predecessor], np.arange(len(predecessor)))
     for hull in net.hulls:
         members = members_of(net, int(hull))
         behind[hull] = members[int(np.argmax(bounds.days[members]))]
     end = behind
-    for _ in range(len(came).bit_length()):
+    for _ in range(len(predecessor).bit_length()):
         end = end[end]
     found: dict[int, list[int]] = {}
-    rooted = came < 0
+    rooted = predecessor < 0
     rooted[net.hulls] = False
     for node in np.unique(end[~rooted[end]]).tolist():  # whoever has no root at the end goes round, if only by itself
         loop = _loop(behind, node)

@@ -1,7 +1,7 @@
-"""What can be in a family and hardly is: limits far inside the laws, each with how far it is passed.
+"""What is possible in a family and hardly ever happens: limits far inside the laws.
 
-A limit counts as passed only when it is for every day the dates leave possible: "about 1850" accuses nobody. All limits
-are judgements of the project (docs/trees.md), wide enough that what passes one is more often a slip of the pen, or two
+A limit counts as passed only if it is for every day the dates leave possible: "about 1850" accuses nobody. All limits
+are judgements of the project (docs/trees.md), wide enough that passing one is more often a slip of the pen, or two
 namesakes taken for one, than the truth.
 """
 
@@ -26,11 +26,11 @@ AFTER_FATHERS_DEATH = 300
 BURIED_WITHIN = 60
 MOST_CHILDREN = 20
 
-_Told = tuple[Span, str]  # when, and the statement that says so
+_Fact = tuple[Span, str]  # the date, and the id of its statement
 
 
 @dataclass(frozen=True, slots=True)
-class Oddity:
+class ImplausibleFact:
     """Something unlikely: `kind` names the limit, `people` and `statements` are ids, the one it is about first;
     `figure` is how much it is at least (or at most), in years, days or children."""
 
@@ -40,7 +40,7 @@ class Oddity:
     figure: float
 
 
-def oddities(evidence: ev.Evidence) -> list[Oddity]:
+def implausible_facts(evidence: ev.Evidence) -> list[ImplausibleFact]:
     """Everything unlikely in the tree of the evidence, by kind and in the order of its people."""
     facts = _Facts(evidence)
     found = [*_lives(facts), *_parents(facts), *_siblings(facts), *_marriages(facts)]
@@ -48,17 +48,17 @@ def oddities(evidence: ev.Evidence) -> list[Oddity]:
     return sorted(found, key=lambda o: (o.kind, [place.get(p, -1) for p in o.people]))
 
 
-def rival_dates(evidence: ev.Evidence, others: Iterable[ev.LifeDate]) -> list[Oddity]:
+def rival_dates(evidence: ev.Evidence, others: Iterable[ev.LifeDate]) -> list[ImplausibleFact]:
     """Births and deaths that have another date besides, where not both can be true; `figure` is the years between."""
     facts = _Facts(evidence)
     found = []
     for other in others:
-        told = facts.lives[other.event].get(other.person)
-        if told is None or other.event not in (ev.LifeEvent.BIRTH, ev.LifeEvent.DEATH):
+        fact = facts.lives[other.event].get(other.person)
+        if fact is None or other.event not in (ev.LifeEvent.BIRTH, ev.LifeEvent.DEATH):
             continue
-        days = max(_least(told[0], other.date.span), _least(other.date.span, told[0]))
+        days = max(_least(fact[0], other.date.span), _least(other.date.span, fact[0]))
         if days > 0:
-            found.append(Oddity(f"two-{other.event}s", (other.person,), (told[1], other.id), _years(days)))
+            found.append(ImplausibleFact(f"two-{other.event}s", (other.person,), (fact[1], other.id), _years(days)))
     return found
 
 
@@ -67,22 +67,22 @@ class _Facts:
     """The statements of the tree by what they are about."""
 
     evidence: ev.Evidence
-    lives: dict[ev.LifeEvent, dict[str, _Told]] = field(default_factory=dict)
+    lives: dict[ev.LifeEvent, dict[str, _Fact]] = field(default_factory=dict)
     links: list[ev.ParentLink] = field(default_factory=list)
     weddings: list[ev.Marriage] = field(default_factory=list)
-    dates: dict[str, _Told] = field(default_factory=dict)
+    dates: dict[str, _Fact] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.lives = {event: {} for event in ev.LifeEvent}
-        for said in self.evidence.statements:
-            if isinstance(said, ev.LifeDate):
-                self.lives[said.event].setdefault(said.person, (said.date.span, said.id))
-            elif isinstance(said, ev.ParentLink):
-                self.links.append(said)
-            elif isinstance(said, ev.Marriage):
-                self.weddings.append(said)
-            elif isinstance(said, ev.EventDate):
-                self.dates.setdefault(said.event, (said.date.span, said.id))
+        for statement in self.evidence.statements:
+            if isinstance(statement, ev.LifeDate):
+                self.lives[statement.event].setdefault(statement.person, (statement.date.span, statement.id))
+            elif isinstance(statement, ev.ParentLink):
+                self.links.append(statement)
+            elif isinstance(statement, ev.Marriage):
+                self.weddings.append(statement)
+            elif isinstance(statement, ev.EventDate):
+                self.dates.setdefault(statement.event, (statement.date.span, statement.id))
         self.births, self.deaths = self.lives[ev.LifeEvent.BIRTH], self.lives[ev.LifeEvent.DEATH]
         self.sexes = {person.id: person.sex for person in self.evidence.people}
 
@@ -101,62 +101,66 @@ def _years(days: float) -> float:
     return days / DAYS_PER_YEAR
 
 
-def _lives(facts: _Facts) -> Iterator[Oddity]:
+def _lives(facts: _Facts) -> Iterator[ImplausibleFact]:
     burials = facts.lives[ev.LifeEvent.BURIAL]
     for person, (died, death) in facts.deaths.items():
         if person in facts.births:
             born, birth = facts.births[person]
             years = _years(_least(died, born))
             if years > LONG_LIFE:
-                yield Oddity("long-life", (person,), (birth, death), years)
+                yield ImplausibleFact("long-life", (person,), (birth, death), years)
         if person in burials:
             buried, burial = burials[person]
             days = _least(buried, died)
             if days > BURIED_WITHIN:
-                yield Oddity("late-burial", (person,), (death, burial), days)
+                yield ImplausibleFact("late-burial", (person,), (death, burial), days)
 
 
-def _parents(facts: _Facts) -> Iterator[Oddity]:
+def _parents(facts: _Facts) -> Iterator[ImplausibleFact]:
     for link in facts.links:
         if link.child in facts.births:
             yield from _parent(link, facts)
 
 
-def _parent(link: ev.ParentLink, facts: _Facts) -> Iterator[Oddity]:
+def _parent(link: ev.ParentLink, facts: _Facts) -> Iterator[ImplausibleFact]:
     born, birth = facts.births[link.child]
     mother = link.parent_sex == "F"
     if link.parent in facts.births:
-        parents_birth, said = facts.births[link.parent]
-        statements = (said, birth, link.id)
+        parents_birth, statement = facts.births[link.parent]
+        statements = (statement, birth, link.id)
         least, most = _years(_least(born, parents_birth)), _years(_most(born, parents_birth))
         if least > (OLD_MOTHER if mother else OLD_FATHER):
-            yield Oddity("old-mother" if mother else "old-father", (link.parent, link.child), statements, least)
+            yield ImplausibleFact(
+                "old-mother" if mother else "old-father", (link.parent, link.child), statements, least
+            )
         if most < (YOUNG_MOTHER if mother else YOUNG_FATHER):
-            yield Oddity("young-mother" if mother else "young-father", (link.parent, link.child), statements, most)
+            yield ImplausibleFact(
+                "young-mother" if mother else "young-father", (link.parent, link.child), statements, most
+            )
     if not mother and link.parent in facts.deaths:
         died, death = facts.deaths[link.parent]
         days = _least(born, died)
         if days > AFTER_FATHERS_DEATH:
-            yield Oddity("after-fathers-death", (link.parent, link.child), (death, birth, link.id), days)
+            yield ImplausibleFact("after-fathers-death", (link.parent, link.child), (death, birth, link.id), days)
 
 
-def _siblings(facts: _Facts) -> Iterator[Oddity]:
-    children: dict[str, dict[str, str]] = defaultdict(dict)  # by mother: child, and the link that says so
+def _siblings(facts: _Facts) -> Iterator[ImplausibleFact]:
+    children: dict[str, dict[str, str]] = defaultdict(dict)  # by mother: child, and the id of the link
     for link in facts.links:
         if link.parent_sex == "F":
             children[link.parent].setdefault(link.child, link.id)
     for mother, links in children.items():
         if len(links) > MOST_CHILDREN:
-            yield Oddity("many-children", (mother,), tuple(links.values())[:3], len(links))
+            yield ImplausibleFact("many-children", (mother,), tuple(links.values())[:3], len(links))
         born = sorted((facts.births[c][0].first or 0, c) for c in links if c in facts.births)
         for (_, one), (_, other) in pairwise(born):
             (elder, first), (younger, second) = facts.births[one], facts.births[other]
             if _least(younger, elder) > TWINS_WITHIN and _most(younger, elder) < SIBLINGS_APART:
                 statements = (first, second, links[one], links[other])
-                yield Oddity("siblings-close", (one, other, mother), statements, _most(younger, elder))
+                yield ImplausibleFact("siblings-close", (one, other, mother), statements, _most(younger, elder))
 
 
-def _marriages(facts: _Facts) -> Iterator[Oddity]:
+def _marriages(facts: _Facts) -> Iterator[ImplausibleFact]:
     for wedding in facts.weddings:
         spouses = [p for p in wedding.spouses if p in facts.births]
         if wedding.event in facts.dates:
@@ -164,20 +168,20 @@ def _marriages(facts: _Facts) -> Iterator[Oddity]:
         yield from _between(wedding, spouses, facts)
 
 
-def _ages_at(wedding: ev.Marriage, spouses: Iterable[str], facts: _Facts) -> Iterator[Oddity]:
+def _ages_at(wedding: ev.Marriage, spouses: Iterable[str], facts: _Facts) -> Iterator[ImplausibleFact]:
     married, date = facts.dates[wedding.event]
     for person in spouses:
         born, birth = facts.births[person]
         least, most = _years(_least(married, born)), _years(_most(married, born))
         if least > OLD_SPOUSE:
-            yield Oddity("old-spouse", (person,), (birth, date, wedding.id), least)
+            yield ImplausibleFact("old-spouse", (person,), (birth, date, wedding.id), least)
         if most < YOUNG_SPOUSE:
-            yield Oddity("young-spouse", (person,), (birth, date, wedding.id), most)
+            yield ImplausibleFact("young-spouse", (person,), (birth, date, wedding.id), most)
 
 
-def _between(wedding: ev.Marriage, spouses: list[str], facts: _Facts) -> Iterator[Oddity]:
+def _between(wedding: ev.Marriage, spouses: list[str], facts: _Facts) -> Iterator[ImplausibleFact]:
     for one, other in pairwise(spouses):
         (a, first), (b, second) = facts.births[one], facts.births[other]
         years = _years(max(_least(a, b), _least(b, a)))
         if years > YEARS_BETWEEN_SPOUSES:
-            yield Oddity("far-apart-spouses", (one, other), (first, second, wedding.id), years)
+            yield ImplausibleFact("far-apart-spouses", (one, other), (first, second, wedding.id), years)

@@ -1,1 +1,1 @@
-"""What the reasoner is told and answers, and the densities it reckons with."""
+"""Evidence, findings, and every density."""

@@ -1,4 +1,4 @@
-"""The types of arrays, in one word each, and the least number that a logarithm or a quotient is taken of."""
+"""Types of arrays, and lists of different lengths kept one behind the other in one array."""
 
 from __future__ import annotations
 
@@ -12,4 +12,23 @@ Array = NDArray[Any]
 Ints = NDArray[np.int64]
 """An array of whole numbers: rows, places, counts."""
 SMALLEST = 1e-300
-"""What a likelihood is at least where its logarithm is taken, or something divided by it."""
+"""The least value a likelihood gets before its logarithm is taken or something is divided by it."""
+
+
+def starts(sizes: Ints) -> Ints:
+    """Where each list of these sizes begins, and where the last one ends."""
+    return np.concatenate([np.zeros(1, dtype=np.int64), np.cumsum(sizes)])
+
+
+def ranges(first: Ints, sizes: Ints, step: int = 1) -> Ints:
+    """Lists of consecutive numbers, each of its own size and beginning with its own `first`."""
+    begin = starts(sizes)
+    return np.asarray(np.repeat(first - step * begin[:-1], sizes) + step * np.arange(begin[-1]))
+
+
+def entries(start: Ints, rows: Ints) -> tuple[Ints, Ints]:
+    """The positions of the entries of some lists, and where each list begins among them; list i has the positions from
+    `start[i]` to `start[i + 1]`."""
+    first = start[rows]
+    begin = starts(start[rows + 1] - first)
+    return np.repeat(first - begin[:-1], np.diff(begin)) + np.arange(begin[-1]), begin

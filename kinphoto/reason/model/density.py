@@ -1,13 +1,12 @@
-"""Every density of the soft layer over days, in plain numpy, and the mixture in which every statement counts.
+"""Every density over days, in plain numpy, and the mixture by which every statement counts.
 
-Each is a pure function of points, which broadcast with its parameters. Day d is the interval [d, d + 1) on the line of
-days. What is needed of a density is its mean over some cell of time, so it is written as its distribution function F:
-the mean is (F(end) - F(start)) / (end - start). Of two of them the integral of F is written besides, for a sum over
-steps in which one day is not known exactly.
+Each is a pure function of points, which broadcast with its parameters. Day d is the interval [d, d + 1). A density is
+written as its distribution function F, because what is needed is its mean over a cell: (F(end) - F(start)) / (end -
+start).
 
-Ages stand in `perception`, lives in `survival`, what is put together of them for somebody's birth and death, or for an
-event, in `prior`. `kinphoto/reason/soft` tabulates and multiplies these functions for a whole archive at once; nothing
-there is a density of its own. *Ours* marks a judgement of this project.
+Ages are in `perception`, lifespans in `survival`, and the priors made of them in `prior`. `kinphoto/reason/soft`
+multiplies and tabulates these functions for a whole archive; it has no density of its own. *Ours* marks a judgement of
+this project.
 """
 
 from __future__ import annotations
@@ -27,9 +26,9 @@ Value = Array | float
 ABOUT_FLAT = 0.05
 """Share of an ABOUT date that is flat over its span; the rest is normal (ours)."""
 NEAR_BY, ANYWHERE = 0.35, 0.05
-"""Shares of a DOUBTFUL date: normal about its middle, and flat on all it can be; the rest is as stated (ours)."""
+"""Shares of a DOUBTFUL date: normal about its middle, and flat over all possible days; the rest is as stated (ours)."""
 FADE = 10 * DAYS_PER_YEAR
-"""Mean distance of a picture from the day it is said to be before or after (ours)."""
+"""Mean distance of a picture from the day it is stated to be before or after (ours)."""
 SOON, SOON_SHARE, LATE_MEAN = 60.0, 0.8, 5 * DAYS_PER_YEAR
 """Christenings: 80 % come within 60 days, the others 5 years later in the mean (ours)."""
 PROMPT_SHARE, PROMPT, LATER_MEAN = 0.85, DAYS_PER_YEAR, 20 * DAYS_PER_YEAR
@@ -49,7 +48,7 @@ week, the rest within 60 days (ours)."""
 def mixture(share: Value, right: Value, otherwise: Value = 1.0) -> Array:
     """(1 - q) right + q otherwise. Of a statement or judgement, q is the chance that it is wrong, or careless.
 
-    `otherwise` is then the likelihood of what was said: a broad density, or 1 in units in which knowing nothing is 1.
+    `otherwise` is then the likelihood of the statement: a broad density, or 1 in units in which knowing nothing is 1.
     """
     return np.asarray((1 - share) * right + share * otherwise)
 
@@ -88,7 +87,7 @@ class DateDensity:
     first: Value
     last: Value
     wide: Value = 1.0
-    """Share of what is not normal that is flat from `first` to `last`; the rest lies from `start` to `end`."""
+    """Share of what is not normal that is flat from `first` to `last`; the rest is from `start` to `end`."""
     start: Value = 0.0
     end: Value = 0.0
     fade: Value = 0.0
@@ -129,16 +128,16 @@ def before(day: Value, date: DateDensity) -> Array:
 def of_date(date: Dated, start: float, end: float, *, fades: bool = False) -> DateDensity:
     """The density of a date as it was written (the table "Dates as spans" of docs/method.md), cut to `start`..`end`.
 
-    If it `fades`, an open end falls off from the day that is told, as "before 1914" does when it is said of a picture.
+    If it `fades`, an open end falls off from the stated day, as "before 1914" does for a picture.
     A christening is not among these: `before_christening`.
     """
-    first, last = _cut(date, start, end)
+    first, last = _clipped(date, start, end)
     if date.shape is Shape.ABOUT and date.centre is not None and date.spread:
         return DateDensity(first, last, bell=1 - ABOUT_FLAT, centre=date.centre, spread=date.spread)
     fade = _fade(date) if fades else 0.0
     if date.stated is None:
         return DateDensity(first, last, 0.0, first, last, fade) if fade else DateDensity(first, last)
-    inner = _cut(date.stated, start, end)
+    inner = _clipped(date.stated, start, end)
     if date.centre is not None and date.spread:
         return DateDensity(first, last, ANYWHERE / (1 - NEAR_BY), *inner, 0.0, NEAR_BY, date.centre, date.spread)
     if fade:  # a little beyond what was stated
@@ -146,7 +145,7 @@ def of_date(date: Dated, start: float, end: float, *, fades: bool = False) -> Da
     return DateDensity(first, last, ANYWHERE, *inner, fade)
 
 
-def _cut(date: Dated, start: float, end: float) -> tuple[float, float]:
+def _clipped(date: Dated, start: float, end: float) -> tuple[float, float]:
     span = date.span
     first = start if span.first is None else max(float(span.first), start)
     return first, end if span.last is None else min(span.last + 1.0, end)

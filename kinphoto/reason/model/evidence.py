@@ -1,14 +1,11 @@
-"""What the reasoner is told: people, photographs and statements, as plain values.
+"""The evidence: people, photographs and statements, as plain values.
 
-Nothing here computes a date. `Evidence` is everything one family knows at one moment; the other modules of
-`reason` read it and nothing else, so a result depends on its evidence alone: no clock, no files, no database.
+Nothing here computes a date. A result depends on its `Evidence` alone: no clock, no files, no database. Identifiers are
+strings chosen by the caller and are only compared.
 
-Identifiers are strings chosen by the caller and are only compared. A `Statement` is anything somebody or
-something claims that bears on a date or an identity; each has a `trust` and can be set aside. What can never be
-set aside (nobody is photographed alive after death) is a law and stands in `laws.py`.
-
-Each kind of statement says here what it is called (`kind`), whom and what it is about, what hangs together by it
-(`touches`), and how far it is believed when nobody said. The kinds of dated statement are the members of `Claim`.
+A `Statement` is anything somebody or something claims that bears on a date or an identity. It has a `trust` and can be
+set aside. What can never be set aside (nobody is photographed alive after death) is a law, in `hard/laws.py`. The kinds
+of dated statement are the members of `Claim`.
 """
 
 from __future__ import annotations
@@ -22,7 +19,7 @@ from kinphoto.reason.model.span import Dated, Span
 
 
 class Trust(StrEnum):
-    """How far a statement is believed."""
+    """How reliable a statement is."""
 
     CERTAIN = "certain"
     STRONG = "strong"
@@ -74,7 +71,7 @@ class Role(StrEnum):
 
     PRESENT = "present"
     LIKENESS = "likeness"
-    """A picture in the picture, a gravestone: says only that the person had been born."""
+    """A picture in the picture, a gravestone: the person had been born, no more."""
     LAID_OUT = "laid-out"
     """A post-mortem portrait."""
 
@@ -86,8 +83,8 @@ Thing = tuple[str, str]
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Statement:
     """What every statement has. `order` counts up with time: among equals the later is set aside first.
-    `text` are its words for a reader; `informant` the id of who said it, or None.
-    `hearsay` is True where it tells of a time before the informant was born. `CALLED` makes its `kind`."""
+    `text` are its words for a reader; `informant` is the id of who made it, or None.
+    `hearsay` is True where it is about a time before the informant was born. `CALLED` makes its `kind`."""
 
     CALLED: ClassVar[str]
     id: str
@@ -99,8 +96,7 @@ class Statement:
 
     @property
     def firmness(self) -> Trust:
-        """How far it is believed where walls are built and something is set aside: its trust, or one step less for
-        hearsay and a date with a question mark.
+        """Its trust where bounds are made or it may be set aside: one step less for hearsay and "1931?".
 
         The chance that it is altogether wrong stays that of its trust: such a date is wider instead (`span.doubted`).
         """
@@ -122,7 +118,7 @@ class Statement:
         return ()
 
     def touches(self) -> tuple[Thing, ...]:
-        """What hangs together by it: what is known of one of these can tell of the others."""
+        """What it connects: information about one of these can bear on the others."""
         return tuple([("person", person) for person in self.about()])
 
 
@@ -233,16 +229,23 @@ class Appearance(OfPhotograph):
 def undisputed(seen: Iterable[Appearance]) -> list[Appearance]:
     """The appearances that name somebody and that nobody denied.
 
-    Where one says that it is she and another that it is not, two people disagree, and neither is taken at their word,
-    whatever their trusts: the name says nothing until one of them is withdrawn.
+    Where one informant names her and another denies it, neither is taken at their word, whatever their trusts: the name
+    is not used until one of the statements is withdrawn.
     """
-    said = list(seen)
-    denied = {(a.photograph, a.region, a.person) for a in said if a.denied}
+    appearances = list(seen)
+    denied = {(a.photograph, a.region, a.person) for a in appearances if a.denied}
     return [
         a
-        for a in said
+        for a in appearances
         if a.person is not None and denied.isdisjoint((a.photograph, where, a.person) for where in (a.region, None))
     ]
+
+
+def unrivalled(seen: Iterable[Appearance]) -> list[Appearance]:
+    """The undisputed appearances without a rival name on their region."""
+    names = undisputed(seen)
+    rivalled = {a.id for same in rivals(names) for a in same}
+    return [a for a in names if a.id not in rivalled]
 
 
 def by_face(seen: Iterable[Appearance]) -> list[list[Appearance]]:
@@ -257,12 +260,12 @@ def rivals(seen: Iterable[Appearance]) -> list[list[Appearance]]:
     """Names of different people on one region of one photograph: one of them is right and nobody knows which."""
     first: dict[tuple[str, str], Appearance] = {}
     groups: dict[tuple[str, str], list[Appearance]] = {}  # hardly any region has two names
-    for said in seen:
-        if said.region is not None:
-            place = said.photograph, said.region
-            other = first.setdefault(place, said)
-            if other is not said:
-                groups.setdefault(place, [other]).append(said)
+    for appearance in seen:
+        if appearance.region is not None:
+            place = appearance.photograph, appearance.region
+            other = first.setdefault(place, appearance)
+            if other is not appearance:
+                groups.setdefault(place, [other]).append(appearance)
     return [group for group in groups.values() if len({a.person for a in group}) > 1]
 
 
@@ -272,7 +275,7 @@ class AgeBasis(StrEnum):
     APPARENT = "apparent"
     """Judged from the picture."""
     STATED = "stated"
-    """Known or told: "she was seven that summer"."""
+    """Known: "she was seven that summer"."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -298,13 +301,13 @@ class Trait(Flag):
     OF_EXPOSURE = auto()
     """It dates the picture itself, not the object."""
     FROM_MEMORY = auto()
-    """An informant says it of their own knowledge; others stand on the object, and the informant read them."""
+    """An informant knows it; other kinds are written on the object, and the informant read them."""
     KNOWN = auto()
     """Its date is good enough to compare an estimate with."""
 
 
 class Claim(StrEnum):
-    """The kinds of dated statement about a photograph: the word for each, its `trust` when nobody said, its traits."""
+    """The kinds of dated statement about a photograph: the word for each, its default `trust`, its traits."""
 
     trust: Trust
     of_exposure: bool
@@ -368,7 +371,7 @@ class Made(OfPhotograph):
 
 
 class Related(StrEnum):
-    """How two photographs hang together."""
+    """How two photographs are related."""
 
     BEFORE = "before"
     AFTER = "after"
@@ -391,7 +394,7 @@ class Relation(OfPhotograph):
         return (self.photograph, self.other)
 
     def touches(self) -> tuple[Thing, ...]:
-        """Both photographs; an album page has no date and tells nothing."""
+        """Both photographs; an album page has no date and connects nothing."""
         here = ("photograph", self.photograph)
         return (here,) if self.related is Related.PART_OF else (here, ("photograph", self.other))
 
@@ -399,8 +402,7 @@ class Relation(OfPhotograph):
 DEFAULT_TRUST: dict[str, Trust] = {claim: claim.trust for claim in Claim} | {
     "appearance": Trust.STRONG, "stated-age": Trust.STRONG
 }  # fmt: skip
-"""How far a statement of each kind is believed when nobody said; of the kinds that are not here, fair. Judgements of
-the project."""
+"""The default trust of each kind of statement; fair for kinds not listed (judgements of the project)."""
 
 
 def _of_event(event: str) -> tuple[Thing, ...]:

@@ -21,7 +21,7 @@ class State(StrEnum):
     DATED = "dated"
     """At least one statement of the photograph's own bears on it."""
     OPEN = "open"
-    """Only the laws bound it: nothing likely can be said."""
+    """Only the laws bound it: it has no likely range."""
     DISPUTED = "disputed"
     """It bears on a conflict; the bounds are those with what was set aside left out."""
 
@@ -77,11 +77,11 @@ class Unlikely:
 
 @dataclass(frozen=True, slots=True)
 class BirthEstimate:
-    """When somebody whose birth the tree tells vaguely, or not at all, was born.
+    """When somebody with a vague or unknown birth was born.
 
     `likely_from` to `likely_to` is the shortest interval that holds 90 %, `best` the median; they rest on the family
-    and on the `photographs` (how many) in which the person is. To be told with its caveat: whoever judged the ages in
-    them may have known what the tree says, and then the photographs say nothing that was not in it.
+    and on the number of `photographs` in which the person is. Always show the caveat: whoever judged the ages may have
+    known the tree, and then the photographs add nothing to it.
     """
 
     person: str
@@ -113,9 +113,9 @@ class InformantEstimate:
 class Findings:
     """The whole answer: estimates in the order of the evidence's photographs, conflicts, and what was set aside.
 
-    `births` are of people in photographs whose birth is not known to within two years; `informants` of those of whom
-    something could be learned; `unsettled` are photographs among which messages did not come to rest, so that their
-    likely ranges are not to be relied on.
+    `births` are of people in photographs whose birth is not known to within two years; `informants` are
+    those with judgements to learn from; `unconverged` are photographs whose messages did not converge, so that their
+    likely ranges are not reliable.
     """
 
     estimates: tuple[Estimate, ...]
@@ -125,4 +125,4 @@ class Findings:
     expected_false_alarms: float
     births: tuple[BirthEstimate, ...] = ()
     informants: tuple[InformantEstimate, ...] = ()
-    unsettled: tuple[str, ...] = ()
+    unconverged: tuple[str, ...] = ()

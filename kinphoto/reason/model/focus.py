@@ -1,8 +1,5 @@
-"""The part of the evidence that can bear on one photograph, so that "what if" questions need not ask the whole archive.
-
-Evidence hangs together: a statement touches people, photographs and events. From the photograph everything within
-reach is collected (`walk`), and of the statements those that touch nothing else.
-"""
+"""The part of the evidence that can bear on one photograph (`walk`), so that "what if" questions need not use all of
+it."""
 
 from __future__ import annotations
 
@@ -10,7 +7,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Set
 
 from kinphoto.reason.model import evidence as ev
-from kinphoto.reason.model.walk import is_wall, walk
+from kinphoto.reason.model.walk import is_exact, walk
 
 
 def focus(evidence: ev.Evidence, photograph: str) -> ev.Evidence:
@@ -30,7 +27,7 @@ def focus(evidence: ev.Evidence, photograph: str) -> ev.Evidence:
 
 
 class _Evidence:
-    """The source of the walk: things lie next to each other when one statement touches both."""
+    """The source of the walk: things are neighbours when one statement touches both."""
 
     def __init__(self, evidence: ev.Evidence, touched: list[tuple[ev.Thing, ...]]) -> None:
         self.near: dict[ev.Thing, set[ev.Thing]] = defaultdict(set)
@@ -38,36 +35,36 @@ class _Evidence:
             for thing in about:
                 self.near[thing].update(about)
         births = [s for s in evidence.statements if isinstance(s, ev.LifeDate) and s.event is ev.LifeEvent.BIRTH]
-        self.exact = {s.person for s in births if is_wall(s.date.span)}
+        self.exact = {s.person for s in births if is_exact(s.date.span)}
 
     def families(self, people: Set[str]) -> dict[str, set[str]]:
-        return {one: self._beside("person", [one], "person") for one in people}
+        return {one: self._neighbours("person", [one], "person") for one in people}
 
-    def walls(self, people: Set[str]) -> Set[str]:
+    def exactly_born(self, people: Set[str]) -> Set[str]:
         return people & self.exact
 
     def shown(self, photographs: Set[str]) -> tuple[set[str], set[str], set[str]]:
         related, people, events = (
-            self._beside("photograph", photographs, kind) for kind in ("photograph", "person", "event")
+            self._neighbours("photograph", photographs, kind) for kind in ("photograph", "person", "event")
         )
-        return related, people | self._beside("event", events, "person"), events
+        return related, people | self._neighbours("event", events, "person"), events
 
     def events(self, people: Set[str]) -> set[str]:
-        return self._beside("person", people, "event")
+        return self._neighbours("person", people, "event")
 
     def showing(self, people: Set[str], events: Set[str]) -> set[str]:
-        return self._beside("person", people, "photograph") | self._beside("event", events, "photograph")
+        return self._neighbours("person", people, "photograph") | self._neighbours("event", events, "photograph")
 
     def best_first(self, photographs: Set[str]) -> list[str]:
         return sorted(photographs)
 
-    def _beside(self, kind: str, names: Iterable[str], other: str) -> set[str]:
+    def _neighbours(self, kind: str, names: Iterable[str], other: str) -> set[str]:
         """The things of the kind `other` that a statement touches together with one of these."""
         return {name for one in names for at, name in self.near[kind, one] if at == other}
 
 
-def _things(said: ev.Statement, seen: dict[str, ev.Appearance]) -> tuple[ev.Thing, ...]:
-    """What hangs together by a statement; an age is of its appearance."""
-    if not isinstance(said, ev.Age):
-        return said.touches()
-    return seen[said.appearance].touches() if said.appearance in seen else ()
+def _things(statement: ev.Statement, seen: dict[str, ev.Appearance]) -> tuple[ev.Thing, ...]:
+    """What a statement connects; an age belongs to its appearance."""
+    if not isinstance(statement, ev.Age):
+        return statement.touches()
+    return seen[statement.appearance].touches() if statement.appearance in seen else ()

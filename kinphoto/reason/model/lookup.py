@@ -1,4 +1,4 @@
-"""Only for speed: the evidence by what it is about, built once, so that no later step searches all statements."""
+"""Only for speed: the evidence by what it is about, built once."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ class Lookup:
     shown: dict[str, list[ev.EventClaim]] = field(default_factory=lambda: defaultdict(list))
     made: dict[str, list[ev.Made]] = field(default_factory=lambda: defaultdict(list))
     relations: list[ev.Relation] = field(default_factory=list)
-    """All but part-of, which says nothing about dates; between known, different photographs only."""
+    """All but part-of, which has no bearing on dates; between known, different photographs only."""
     lives: dict[tuple[str, ev.LifeEvent], ev.LifeDate] = field(default_factory=dict)
     """The first of each kind per person."""
     events: dict[str, ev.EventDate] = field(default_factory=dict)
@@ -44,35 +44,35 @@ class Lookup:
 def look_up(evidence: ev.Evidence) -> Lookup:
     """Sort the statements of `evidence`; what refers to nothing in it is left out."""
     found = Lookup({p.id: p for p in evidence.photographs}, {p.id: p.sex for p in evidence.people})
-    for said in evidence.statements:
-        found.statements[said.id] = said
-        _file(said, found)
+    for statement in evidence.statements:
+        found.statements[statement.id] = statement
+        _add(statement, found)
     return found
 
 
-def _file(said: ev.Statement, found: Lookup) -> None:
-    match said:
+def _add(statement: ev.Statement, found: Lookup) -> None:
+    match statement:
         case ev.Appearance():
-            found.seen[said.photograph].append(said)
+            found.seen[statement.photograph].append(statement)
         case ev.Age():
-            found.ages[said.appearance].append(said)
+            found.ages[statement.appearance].append(statement)
         case ev.DateClaim():
-            found.claims[said.photograph].append(said)
+            found.claims[statement.photograph].append(statement)
         case ev.EventClaim():
-            found.shown[said.photograph].append(said)
+            found.shown[statement.photograph].append(statement)
         case ev.Made():
-            found.made[said.photograph].append(said)
+            found.made[statement.photograph].append(statement)
         case ev.Relation(photograph=one, other=other, related=related):
             if related is not ev.Related.PART_OF and one != other and {one, other} <= found.photographs.keys():
-                found.relations.append(said)
+                found.relations.append(statement)
         case ev.LifeDate():
-            found.lives.setdefault((said.person, said.event), said)
+            found.lives.setdefault((statement.person, statement.event), statement)
         case ev.EventDate():
-            found.events.setdefault(said.event, said)
+            found.events.setdefault(statement.event, statement)
         case ev.ParentLink():
-            found.parents[said.child].append(said)
-            found.children[said.parent].append(said)
+            found.parents[statement.child].append(statement)
+            found.children[statement.parent].append(statement)
         case ev.Marriage():
-            found.spouses[said.event] = said.spouses
-            for person in said.spouses:
-                found.marriages[person].append(said.event)
+            found.spouses[statement.event] = statement.spouses
+            for person in statement.spouses:
+                found.marriages[person].append(statement.event)

@@ -1,31 +1,19 @@
-"""How people judge an age from a picture: the likelihood of a judgement, given the true age.
+"""How people judge ages from a picture: the likelihood of a judgement, given the true age.
 
-A judged age is normal on the scale
-
-    g(a) = ln(a + 2)                  up to 51 years,
-    g(a) = ln 53 + (a - 51) / 53      from there on (the tangent),
-
-with standard deviation tau = 0.17. As a year is worth 1/(a + 2) of that scale, this is 4 months for a newborn, 2 years
-at 10, 5.4 at 30 and 9 from 51 on: children are judged far more closely than adults. Its root mean square over adult
-faces agrees with the published overall error of about 8 years (Clifford, Watson and White 2018, Royal Society Open
-Science 5, doi 10.1098/rsos.180841). No published table by age band was found, so tau is a judgement of this project.
-
-Somebody who says "6 to 8" names an interval of completed years, 6 <= age < 9. The likelihood is interval-censored:
+A judgement is normal, with standard deviation tau, on the scale g (`scale`) on which children and adults are judged
+equally well; sources and the meaning of tau are in docs/method.md. "6 to 8" names an interval of completed years, 6 <=
+age < 9, so its likelihood is interval-censored:
 
     N(a; b, k) = Phi((g(a2 + 1) - g(a) - b) / (k tau)) - Phi((g(a1) - g(a) - b) / (k tau)),
 
-with no lower limit when a1 = 0. An informant sees everybody older or younger by a bias b ~ N(0, 0.08^2), and more or
-less exactly by a factor k with ln k ~ N(0, 0.3^2). Neither is known, so both are integrated out by Gauss-Hermite
-quadrature (Abramowitz and Stegun 25.4.46): five points for b, three for ln k. The faces that one informant judged in
-one photograph share the points; a point estimate in their place would be too sure of itself. Against a fine grid the
-posterior of a photograph with three such faces is off by 0.4 % in the mean (total variation), with twelve by 5 %.
+with no lower limit when a1 = 0. An informant has a bias b ~ N(0, 0.08^2) and a factor k with ln k ~ N(0, 0.3^2). Both
+are integrated out by Gauss-Hermite quadrature (Abramowitz and Stegun 25.4.46), five points for b and three for ln k.
+Against a fine grid, the posterior of a photograph with three such faces is off by 0.4 % in the mean (total variation),
+with twelve by 5 %.
 
-One judgement in twenty has nothing to do with the age (a slip, the wrong face) and is flat over 0 to 100. With d the
-chance of that, never less than 1 in 20, and c = (a2 + 1 - a1) / 100, what a judgement says of an age is
+With d the chance that a judgement is careless (a slip, the wrong face) and c = (a2 + 1 - a1) / 100, its likelihood is
 
     M(a; b, k) = (1 - d) N(a; b, k) + d c.
-
-An age that was stated is known or told, and not judged: `stated_age`.
 """
 
 from __future__ import annotations
@@ -49,7 +37,7 @@ CARELESS = 0.05
 OLDEST = 100.0
 """A careless age is flat from 0 to this."""
 ORDINARY = 80.0
-"""Somebody of whom nothing is known is of any age up to this alike (a judgement of the project)."""
+"""Somebody about whom nothing is known has any age up to this with equal probability (a judgement of the project)."""
 BEND = 51.0
 """From this age on the scale is a straight line."""
 BIAS_SD, SPREAD_SD = 0.08, 0.3
@@ -58,7 +46,6 @@ BIAS_SD, SPREAD_SD = 0.08, 0.3
 _B, _B_WEIGHTS = np.polynomial.hermite_e.hermegauss(5)
 _K, _K_WEIGHTS = np.polynomial.hermite_e.hermegauss(3)
 _W = np.outer(_B_WEIGHTS, _K_WEIGHTS).ravel() / (_B_WEIGHTS.sum() * _K_WEIGHTS.sum())
-POINTS = len(_W)
 
 
 @dataclass(frozen=True, eq=False)
@@ -79,7 +66,7 @@ def points(bias: float = 0.0, bias_sd: float = BIAS_SD, log_factor: float = 0.0,
 
 
 ANYBODY = points()
-"""The points of somebody of whom nothing is known."""
+"""The points of an informant about whom nothing is known."""
 
 NEARLY = 0.1
 """Share of stated ages that are a year off, as "in her seventh year" is (a judgement of the project)."""
@@ -101,7 +88,7 @@ def age_at(place: Value) -> Array:
 
 
 def after(high: Value) -> Array:
-    """The age at which `high` completed years are over: 8 lasts until 9; 0.5, told in months, lasts one month."""
+    """The age at which `high` completed years are over: 8 lasts until 9; 0.5, in months, lasts one month."""
     return np.asarray(high + np.where(np.equal(high, np.floor(high)), 1.0, 1 / 12))
 
 
@@ -153,23 +140,23 @@ def younger(edge: Value, age: Value, bias: Value = 0.0, factor: Value = 1.0) -> 
 
 
 def judged(of: Judgement, younger_than: Callable[[float], Array]) -> Array:
-    """M: the likelihood of a judgement, from what `younger` says of an edge, at whichever ages, b and k."""
+    """M: the likelihood of a judgement, from the values of `younger` at its edges, for any ages, b and k."""
     careful = younger_than(of.high)
     if isfinite(of.low):
         careful = careful - younger_than(of.low)
     return mixture(of.doubt, careful, of.careless)
 
 
-def looks(of: Judgement, age: Array, informant: Points = ANYBODY) -> Array:
+def judged_mean(of: Judgement, age: Array, informant: Points = ANYBODY) -> Array:
     """The mean of M over an informant's points: shape as `age`. Below age 0 it is as at 0."""
     years = age[..., None]
     return judged(of, lambda edge: younger(edge, years, informant.bias, informant.factor)) @ informant.weights
 
 
-def seen(of: Judgement | None, stated: StatedAges, age: Array) -> Array:
-    """All that is said of the age of one person in one picture, by anybody; 0 below age 0."""
+def age_likelihood(of: Judgement | None, stated: StatedAges, age: Array) -> Array:
+    """The likelihood of all ages judged and stated of one person in one picture; 0 below age 0."""
     value = stated_ages(stated, age) * np.greater_equal(age, 0)
-    return value if of is None else np.asarray(value * looks(of, age))
+    return value if of is None else np.asarray(value * judged_mean(of, age))
 
 
 def of_nobody(judged_age: Judgement | None, stated: int) -> float:
@@ -178,7 +165,7 @@ def of_nobody(judged_age: Judgement | None, stated: int) -> float:
 
 
 def stated_age(low: Value, high: Value, age: Array, width: Value = 0.0, *, exact: Value, doubt: Value) -> Array:
-    """The likelihood of an age that was known or told, shape as `age` (with which all others broadcast); 0 below age 0.
+    """The likelihood of a stated age, shape as `age` (with which all others broadcast); 0 below age 0.
 
     1 - `doubt` of it is flat on `low` to `high` completed years, of which a tenth is spread over a year more either
     way unless `exact`; `doubt` is flat over 0 to 100. For a birth that is known to within `width` years, the mean.

@@ -1,28 +1,18 @@
-"""What is known of births, deaths and events before any photograph is looked at: distributions over days.
+"""Priors of births, deaths and events, before any photograph is looked at.
 
-A date somebody wrote is a span with a shape (`span.Shape`); `density.before` is its distribution function.
-
-**Births.** The density of somebody's birth inside its bounds is a product
+**Births.** The prior of a birth inside its bounds is
 
     p(b) ~ family(b) * lifespan(b) * [(1 - q) shape(b) + q / R],
 
-with q the chance that the tree's date is wrong and R = 323 years, what the laws allow (`density.mixture`). A birth
-known to within two years is left as it is. Others take from the family: a parent's age at a birth is normal, the
-mother's with mean 28 and standard deviation 6.5 years, the father's 32 and 7.5, where the other birth is itself known
-to within a standard deviation of three years (which is added in). The births of several children say less than as many
-strangers' would, for one mother's ages at them hang together: a share of the variance is common to all, so n children
-give the variance s^2 (0.4 + 0.6 / n). Where no child's birth is known, a marriage speaks instead. Somebody with a known
-death was born an ordinary lifespan before it.
+with q the chance that the tree's date is wrong and R = 323 years, the range the laws allow. The ages at which people
+become parents and marry, from which family(b) is made, are in docs/method.md; a relative's date is used only if its
+standard deviation is at most three years. The children of one parent share part of the variance, so n of them give s^2
+(0.4 + 0.6 / n). Relations between two vague births enter as bounds only.
 
-**Deaths.** A recorded death has its shape. An unrecorded one is conditioned on the first day L and the last day U that
-the laws leave it:
+**Deaths.** A recorded death has the shape of its date. An unrecorded one is conditioned on the first day L and the last
+day U that the laws leave:
 
-    P(D >= x | b) = 1 for x <= L,   (S(x - b) - S(U - b)) / (S(L - b) - S(U - b)) after it,
-
-`survival.surviving`; with no U in sight this is S(x - b) / S(L - b).
-
-Relations between two births that are both vague enter by bounds only. Messages along them would multiply into
-`births` as further factors beside `family`.
+    P(D >= x | b) = 1 for x <= L,   (S(x - b) - S(U - b)) / (S(L - b) - S(U - b)) after it.
 """
 
 from __future__ import annotations
@@ -59,23 +49,23 @@ COMMON_SHARE = 0.4
 """Share of that variance which all children of one parent have in common (a judgement of the project)."""
 MARRIAGE_AGE = {"F": (25.0, 6.0), "M": (28.0, 7.0), "U": (26.5, 7.0)}
 """The same for the age at a marriage (judgements of the project)."""
-TELLING = 3 * DAYS_PER_YEAR
-"""A relative's date tells something when its standard deviation is at most this."""
+INFORMATIVE_SD = 3 * DAYS_PER_YEAR
+"""The greatest standard deviation with which a relative's date is used."""
 RANGE = (LONGEST_LIFE + 200) * DAYS_PER_YEAR
 """What the laws allow a birth: a life before the first photograph, and 200 years of photographs."""
 BURIAL_WAIT = 14
 """Days within which a burial follows a death (common practice)."""
 DAY_BY_DAY = 62
-"""Events known to within so many days are held day by day, others by weeks."""
+"""Events known to within this many days are kept by days, others by weeks."""
 POINT = 31
 """Spans of up to this many days count as their middle."""
 
 
-def _birth_cumulative(said: ev.LifeDate, at: Array, start: float, end: float) -> Array:
-    """The distribution function of the birth that a birth or christening date speaks of."""
-    span = said.date.span
-    if said.event is ev.LifeEvent.BIRTH or span.last is None:
-        return before(at, of_date(said.date, start, end))
+def _birth_cumulative(statement: ev.LifeDate, at: Array, start: float, end: float) -> Array:
+    """The distribution function of a birth, from the date of the birth or christening."""
+    span = statement.date.span
+    if statement.event is ev.LifeEvent.BIRTH or span.last is None:
+        return before(at, of_date(statement.date, start, end))
     first = span.last if span.first is None else span.first
     days = np.unique(np.linspace(first, span.last, 12).round()) + 1.0
     return np.asarray(np.mean([before_christening(at, day) for day in days], axis=0))
@@ -104,11 +94,11 @@ class BirthPart:
 
 @dataclass(frozen=True, slots=True)
 class Birth:
-    """The distribution of a birth; the weights of all parts add up to 1. `telling` is False when only the laws and
+    """The distribution of a birth; the weights of all parts add up to 1. `informative` is False when only the laws and
     the photographs bound it."""
 
     parts: tuple[BirthPart, ...]
-    telling: bool
+    informative: bool
 
     @property
     def days(self) -> Array:
@@ -124,36 +114,36 @@ class Birth:
 def birth(person: str, known: Lookup, bounds: Span) -> Birth:
     """The distribution of somebody's birth inside its `bounds` (both ends closed)."""
     start, end = _ends(bounds)
-    said = known.lives.get((person, ev.LifeEvent.BIRTH))
+    statement = known.lives.get((person, ev.LifeEvent.BIRTH))
     christened = known.lives.get((person, ev.LifeEvent.CHRISTENING))
-    main, other = (said, christened) if said is not None else (christened, None)
+    main, other = (statement, christened) if statement is not None else (christened, None)
     if end - start <= KNOWN:
         family: list[tuple[float, float]] = []
         died = None
     else:
         family, died = relatives(person, known), _middle_of_death(person, known)
-    shared = _Base(family, died, other, start, end)
+    shared = _CommonFactors(family, died, other, start, end)
     if main is None:
         return Birth(_normal([shared.part(start, end)]), bool(family) or died is not None)
     span = main.date.span if main.event is ev.LifeEvent.BIRTH else Span(None, main.date.span.last)
     first = start if span.first is None else max(start, float(span.first))
     last = end if span.last is None else min(end, span.last + 1.0)
-    parts = [shared.part(a, b, right=main) for a, b in pairwise(_cuts(main, first, last)) if a < b]
-    if not parts or (first, last) != (start, end):  # otherwise the date is a wall, and right inside it
+    parts = [shared.part(a, b, right=main) for a, b in pairwise(_boundaries(main, first, last)) if a < b]
+    if not parts or (first, last) != (start, end):  # otherwise the date is a hard bound, and right inside it
         parts.append(shared.part(start, end, wrong=main))
     return Birth(_normal(parts), True)
 
 
-def _cuts(said: ev.LifeDate, first: float, last: float) -> list[float]:
+def _boundaries(statement: ev.LifeDate, first: float, last: float) -> list[float]:
     """Where to cut a birth into parts: a christening before the weeks that hold most of it, for finer cells there."""
-    day = said.date.span.last if said.date.span.first is None else said.date.span.first
-    if said.event is ev.LifeEvent.CHRISTENING and day is not None and first < day - SOON < last:
+    day = statement.date.span.last if statement.date.span.first is None else statement.date.span.first
+    if statement.event is ev.LifeEvent.CHRISTENING and day is not None and first < day - SOON < last:
         return [first, day - SOON, last]
     return [first, last]
 
 
 @dataclass(frozen=True, slots=True)
-class _Base:
+class _CommonFactors:
     """What multiplies into every part of a birth: family, lifespan, and a christening beside a birth."""
 
     family: list[tuple[float, float]]
@@ -204,7 +194,7 @@ def _normal(parts: list[BirthPart]) -> tuple[BirthPart, ...]:
 
 
 def relatives(person: str, known: Lookup) -> list[tuple[float, float]]:
-    """What the family says of a birth: mean and standard deviation (days) of one normal factor each."""
+    """The family's factors of a birth: mean and standard deviation (days) of one normal each."""
     found = []
     for link in known.parents.get(person, ()):
         other = moments(link.parent, known)
@@ -217,7 +207,8 @@ def relatives(person: str, known: Lookup) -> list[tuple[float, float]]:
     ]
     if children:
         return [*found, _together(children)]
-    weddings = (_event_moments(key, known) for key in known.marriages.get(person, ()))
+    dated = (known.events[key] for key in known.marriages.get(person, ()) if key in known.events)
+    weddings = (_moments(statement.date) for statement in dated)
     age = MARRIAGE_AGE.get(known.sexes.get(person, "U"), MARRIAGE_AGE["U"])
     return found + [_shifted(wedding, age, -1) for wedding in weddings if wedding is not None]
 
@@ -235,18 +226,13 @@ def _together(factors: list[tuple[float, float]]) -> tuple[float, float]:
 
 
 def moments(person: str, known: Lookup) -> tuple[float, float] | None:
-    """Mean and standard deviation (days) of a birth that the tree dates closely enough to tell of others; or None."""
-    said = known.lives.get((person, ev.LifeEvent.BIRTH))
-    if said is not None:
-        return _moments(said.date)
-    said = known.lives.get((person, ev.LifeEvent.CHRISTENING))
-    found = None if said is None else _moments(said.date)
+    """Mean and standard deviation (days) of a birth that is dated closely enough to be used for relatives; or None."""
+    statement = known.lives.get((person, ev.LifeEvent.BIRTH))
+    if statement is not None:
+        return _moments(statement.date)
+    statement = known.lives.get((person, ev.LifeEvent.CHRISTENING))
+    found = None if statement is None else _moments(statement.date)
     return None if found is None else (found[0] - SOON / 2, hypot(found[1], DAYS_PER_YEAR))
-
-
-def _event_moments(key: str, known: Lookup) -> tuple[float, float] | None:
-    said = known.events.get(key)
-    return None if said is None else _moments(said.date)
 
 
 def _moments(dated: Dated) -> tuple[float, float] | None:
@@ -261,7 +247,7 @@ def _moments(dated: Dated) -> tuple[float, float] | None:
         mean = dated.centre + 0.5
     else:
         mean, sd = (first + last + 1) / 2, (last + 1 - first) / sqrt(12)
-    return (mean, sd) if sd <= TELLING else None
+    return (mean, sd) if sd <= INFORMATIVE_SD else None
 
 
 def _flat_variance(span: Span) -> float:
@@ -271,8 +257,8 @@ def _flat_variance(span: Span) -> float:
 
 def _middle_of_death(person: str, known: Lookup) -> float | None:
     for event in (ev.LifeEvent.DEATH, ev.LifeEvent.BURIAL):
-        said = known.lives.get((person, event))
-        found = None if said is None else _moments(said.date)
+        statement = known.lives.get((person, event))
+        found = None if statement is None else _moments(statement.date)
         if found is not None:
             return found[0]
     return None
@@ -316,27 +302,27 @@ class Death:
 
 
 def death(person: str, known: Lookup, bounds: Span) -> Death:
-    """What is known of somebody's death inside its `bounds` (both ends closed)."""
+    """The distribution of somebody's death inside its `bounds` (both ends closed)."""
     first, last = _ends(bounds)
-    said = known.lives.get((person, ev.LifeEvent.DEATH))
+    statement = known.lives.get((person, ev.LifeEvent.DEATH))
     buried = known.lives.get((person, ev.LifeEvent.BURIAL))
-    dated = said.date if said is not None and said.date.span.bounded else None
-    source = said
+    dated = statement.date if statement is not None and statement.date.span.bounded else None
+    source = statement
     grave = Span() if buried is None else buried.date.span
     if dated is None and grave.first is not None and grave.last is not None:
         dated = Dated(Span(grave.first - BURIAL_WAIT, grave.last))
         source = buried
-    if dated is None and said is not None:  # BEF, AFT: a wall on one side
-        if said.date.span.first is not None:
-            first = min(max(first, float(said.date.span.first)), last)
-        if said.date.span.last is not None:
-            last = max(min(last, said.date.span.last + 1.0), first)
+    if dated is None and statement is not None:  # BEF, AFT: a bound on one side
+        if statement.date.span.first is not None:
+            first = min(max(first, float(statement.date.span.first)), last)
+        if statement.date.span.last is not None:
+            last = max(min(last, statement.date.span.last + 1.0), first)
     chance = 0.0 if dated is None or source is None else 1 - ev.CHANCE_WRONG[source.trust]
     return Death(dated, chance, first, last)
 
 
 @dataclass(frozen=True, slots=True)
-class Happened:
+class EventDay:
     """When an event was: `weight` (adding up to 1) on `step` days about each of `days`, with chance `chance`; otherwise
     any time."""
 
@@ -346,25 +332,25 @@ class Happened:
     chance: float
 
 
-def happened(event: str, known: Lookup, bounds: Span) -> Happened | None:
-    """The distribution of an event of the tree inside its `bounds`; None when nothing is known of it.
+def event_day(event: str, known: Lookup, bounds: Span) -> EventDay | None:
+    """The distribution of an event of the tree inside its `bounds`; None when nothing is known about it.
 
     A marriage without a date is dated by the couple's births.
     """
     start, end = _ends(bounds)
     code, _, tag = event.partition(":")
     life = {"BIRT": ev.LifeEvent.BIRTH, "DEAT": ev.LifeEvent.DEATH}.get(tag)
-    said = known.events.get(event) or (known.lives.get((code, life)) if life else None)
-    if said is not None and said.date.span.bounded:
-        first, last = float(said.date.span.first or 0), float(said.date.span.last or 0) + 1
+    statement = known.events.get(event) or (known.lives.get((code, life)) if life else None)
+    if statement is not None and statement.date.span.bounded:
+        first, last = float(statement.date.span.first or 0), float(statement.date.span.last or 0) + 1
         inside = max(first, start) < min(last, end)
         edges = _edges(max(first, start), min(last, end)) if inside else _edges(first, last)
-        weight = np.diff(before(edges, of_date(said.date, first, last)))
-        return Happened(
+        weight = np.diff(before(edges, of_date(statement.date, first, last)))
+        return EventDay(
             (edges[1:] + edges[:-1]) / 2,
             weight / weight.sum(),
             float(edges[1] - edges[0]),
-            1 - ev.CHANCE_WRONG[said.trust],
+            1 - ev.CHANCE_WRONG[statement.trust],
         )
     couple = [
         _shifted(other, MARRIAGE_AGE.get(known.sexes.get(person, "U"), MARRIAGE_AGE["U"]), +1)
@@ -377,7 +363,7 @@ def happened(event: str, known: Lookup, bounds: Span) -> Happened | None:
     days = (edges[1:] + edges[:-1]) / 2
     weight = np.exp(sum((log_bell(days, mean, sd) for mean, sd in couple), np.zeros_like(days)))
     step = float(edges[1] - edges[0])
-    return Happened(days, weight / weight.sum(), step, 1.0) if weight.sum() > exp(-30) else None
+    return EventDay(days, weight / weight.sum(), step, 1.0) if weight.sum() > exp(-30) else None
 
 
 def _edges(first: float, last: float) -> Array:

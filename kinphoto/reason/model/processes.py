@@ -1,8 +1,4 @@
-"""When each process was in use and each kind of object was made: the table `processes.toml` as plain values.
-
-The years, and who says so, stand in the data file, so that somebody who knows better can mend a line there without
-reading code.
-"""
+"""When each process was in use and each kind of object was made: the table `processes.toml`, with its sources."""
 
 from __future__ import annotations
 

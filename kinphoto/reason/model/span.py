@@ -124,7 +124,7 @@ DOUBT_SPREAD, DOUBT_REACH = 1.5 * DAYS_PER_YEAR, 10
 
 
 def doubted(date_: Dated) -> Dated:
-    """A date that may be some years off: because of a question mark, or of who tells it. It builds no wall near by."""
+    """A date that may be some years off: because of a question mark, or of who remembers it. Its span is much wider."""
     first, last = date_.span.first, date_.span.last
     reach = Span(
         None if first is None else first - at_most(DOUBT_REACH), None if last is None else last + at_most(DOUBT_REACH)

@@ -1,14 +1,11 @@
-"""How long people live: a Gompertz law, for those whose death nobody recorded.
+"""How long people live: a Gompertz law, for deaths that nobody recorded.
 
     S(a) = exp(exp(-beta M) - exp(beta (a - M)))
 
-is the chance to reach age a; mortality grows by exp(beta) a year and M is the most common age at death. No record of a
-death does not mean that somebody is alive: after the last day at which they are known to have lived, S takes over.
-
-The two parameters are set by two values of the United States life table of 1949-51, both sexes, quoted **from memory**
-and rounded: 68 % reach 65 and 18 % reach 85. It stands in the middle of the years that family photographs span.
-(B. Gompertz, "On the nature of the function expressive of the law of human mortality", Philosophical Transactions of
-the Royal Society 115, 1825.)
+is the chance to reach age a; mortality grows by exp(beta) a year and M is the most common age at death. Both parameters
+follow from two values of the United States life table of 1949-51, both sexes, **from memory** and rounded: 68 % reach
+65 and 18 % reach 85. (B. Gompertz, "On the nature of the function expressive of the law of human mortality",
+Philosophical Transactions of the Royal Society 115, 1825.)
 """
 
 from __future__ import annotations

@@ -1,13 +1,12 @@
-"""What can bear on a photograph: the walk from it to everything that hangs together with it.
+"""What can bear on a photograph: a walk over people, photographs and events.
 
-- From a photograph it goes to everybody in it, to the photographs it is related to, and to the events it shows; from an
-  event that is shown to the couple, or to whose birth or death it is, and to the other photographs that show it.
+- A photograph leads to everybody in it, to related photographs, and to the events it shows; an event leads to its
+  couple (or to the person born or dead) and to other photographs that show it.
 - Everybody in a picture, or of an event that is shown, is *opened*: their parents, children and partners are reached.
-- Somebody whose birth is known to within a year is a wall: the dates of their family tell when they can have been
-  alive, but nothing else said of them can move this photograph. From anybody else it goes on to all their photographs,
-  and their family is opened too, up to its walls.
+- A birth known to within a year blocks the path: relatives' dates bound that person's life, but nothing else about them
+  can move this photograph. From anybody else the walk goes on to all their photographs and opens their family too.
 
-A `Source` answers what lies next to what, for evidence in memory (`focus`) or for the rows of an archive.
+A `Source` answers what is next to what, for evidence in memory (`focus`) or for the rows of an archive.
 """
 
 from __future__ import annotations
@@ -23,11 +22,11 @@ Id = TypeVar("Id", str, int)
 """What photographs and people are known by in a source: codes, or row ids. Events have keys: `F3:MARR`, `I12:BIRT`."""
 
 EXACT = 366
-"""Days: a birth known this closely is a wall."""
+"""Days: a birth known this closely blocks the walk."""
 
 
-def is_wall(birth: Span) -> bool:
-    """Whether a birth is known so closely that nothing said of other photographs can move it."""
+def is_exact(birth: Span) -> bool:
+    """Whether a birth is known so closely that other photographs cannot move it."""
     return birth.first is not None and birth.last is not None and birth.last - birth.first <= EXACT
 
 
@@ -37,12 +36,12 @@ class Kin(Protocol[Id]):
     def families(self, people: Set[Id]) -> Mapping[Id, Set[Id]]:
         """The parents, children and partners of each."""
 
-    def walls(self, people: Set[Id]) -> Set[Id]:
+    def exactly_born(self, people: Set[Id]) -> Set[Id]:
         """Those of them whose birth is known to within a year."""
 
 
 class Source(Kin[Id], Protocol[Id]):
-    """Answers what lies next to what."""
+    """Answers what is next to what."""
 
     def shown(self, photographs: Set[Id]) -> tuple[Set[Id], Set[Id], Set[str]]:
         """The photographs related to these, everybody in them or of the events they show, and these events."""
@@ -80,12 +79,12 @@ class Walk(Generic[Id]):
     complete: bool = True
 
     def open(self, kin: Kin[Id], pictured: Set[Id], room: int = sys.maxsize) -> set[Id]:
-        """Open everybody pictured, at most so many, and on and on the families of those who are no walls; these are
-        returned."""
+        """Open everybody pictured (`room` at most), then the families of those with inexact births, and so on; returns
+        the people with inexact births."""
         self.people |= pictured
         found: set[Id] = set()
         edge = set(pictured - self.opened)
-        vague = edge - kin.walls(edge)
+        vague = edge - kin.exactly_born(edge)
         while edge:
             if len(edge) > room:
                 self.complete, edge = False, set(sorted(edge)[:room])
@@ -96,7 +95,7 @@ class Walk(Generic[Id]):
             self.people.update(*near.values())
             found |= vague
             edge = {other for one in vague for other in near[one]} - self.opened
-            edge -= kin.walls(edge)
+            edge -= kin.exactly_born(edge)
             vague = edge
         return found
 

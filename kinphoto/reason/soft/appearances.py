@@ -1,54 +1,38 @@
-"""The people of all photographs, sorted by how their faces are worked out.
+"""The faces in all photographs, sorted by how they are worked out.
 
-Somebody whose birth is known goes to `known_faces`, somebody whose birth is vague to `messages`, and what is not one
-name, present, to `faces`. Faces that say nothing (of people whose life only the laws bound, or who were alive for
-certain as long as the picture can be) are left out.
+Faces of people with a known birth go to `known_faces`, with a vague birth to `messages`, and everything but one name,
+present, to `faces`. Faces that carry no information are left out: of people bounded by the laws alone, and of people
+certainly alive for as long as the picture can date from.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import perception
-from kinphoto.reason.model.perception import Judgement, StatedAges
+from kinphoto.reason.model.perception import StatedAges
 from kinphoto.reason.model.prior import Death
 from kinphoto.reason.soft.births import KnownBirth, Lives
 from kinphoto.reason.soft.faces import Candidate, Judged, Region, judgements, regions, stated_of
 from kinphoto.reason.soft.groups import Groups
-from kinphoto.reason.soft.known_faces import KnownFace
-
-
-@dataclass(frozen=True, slots=True)
-class VagueFace:
-    """Somebody whose birth is vague, in group `row`; otherwise as `known_faces.Face`."""
-
-    row: int
-    person: str
-    share: float
-    rest: float
-    age: Judgement | None
-    informant: int
-    judged: Sequence[tuple[ev.Age, Judgement]]
-    told: StatedAges
+from kinphoto.reason.soft.known_faces import Face, KnownFace
 
 
 class Appearances:
     """`known` faces, `vague` faces and `unusual` regions, in ascending order of their groups.
 
-    `informants` are the names behind the numbers of faces; the first is nobody in particular. Groups that hear of no
-    others (`alone`) have no vague faces: those are unusual, with births as the tree has them.
+    `informants` are the names behind the numbers of faces; the first is nobody in particular. Groups
+    without messages (`isolated`) have no vague faces: those are unusual, with births as the tree has them.
     """
 
-    def __init__(self, groups: Groups, lives: Lives, *, alone: bool = False) -> None:
-        self.groups, self.lives, self.alone = groups, lives, alone
-        self.known: list[KnownFace] = []
-        self.vague: list[VagueFace] = []
+    def __init__(self, groups: Groups, lives: Lives, *, isolated: bool = False) -> None:
+        self.groups, self.lives, self.isolated = groups, lives, isolated
+        self.known_faces: list[KnownFace] = []
+        self.vague_faces: list[Face] = []
         self.unusual: dict[int, list[Region]] = defaultdict(list)
         self.numbers: dict[str | None, int] = {None: 0}
-        self._lives: dict[str, tuple[bool, KnownBirth | None, Death]] = {}
         for row, members in enumerate(groups.members):
             seen = lives.known.seen.get(members[0], ())
             if len(members) == 1 and _plain(seen):
@@ -68,25 +52,21 @@ class Appearances:
         """Everybody who judged an age."""
         return list(self.numbers)
 
-    def _present(self, row: int, person: str, share: float, judged: Judged, told: StatedAges) -> None:
+    def _present(self, row: int, person: str, share: float, judged: Judged, stated: StatedAges) -> None:
         """Somebody in a picture, under one name that is right with the chance `share`."""
-        if person not in self._lives:
-            self._lives[person] = self.lives.tells(person), self.lives.known_birth(person), self.lives.death(person)
-        tells, birth, death = self._lives[person]
-        if not tells:
+        if not self.lives.is_informative(person):
             return
+        birth, death = self.lives.known_birth(person), self.lives.death(person)
         age = perception.pooled([j for _, j in judged])
-        rest = (1 - share) * perception.of_nobody(age, len(told))
-        informant = self._informant(judged)
-        if birth is None and self.alone:
-            name = Candidate(person, share / (1 - share), stated=told)
+        rest = (1 - share) * perception.of_nobody(age, len(stated))
+        face = row, person, share, rest, age, self._informant(judged), judged, stated
+        if birth is None and self.isolated:
+            name = Candidate(person, share / (1 - share), stated=stated)
             self.unusual[row].append(Region(self.groups.members[row][0], (name,), judged))
         elif birth is None:
-            self.vague.append(VagueFace(row, person, share, rest, age, informant, judged, told))
-        elif age is not None or told or not self._alive_throughout(row, birth, death):
-            self.known.append(
-                KnownFace(row, person, birth.middle, birth.width, death, share, rest, age, informant, judged, told)
-            )
+            self.vague_faces.append(Face(*face))
+        elif age is not None or stated or not self._alive_throughout(row, birth, death):
+            self.known_faces.append(KnownFace(*face, birth.middle, birth.width, death))
 
     def _informant(self, judged: Judged) -> int:
         """The number of who judged an age; 0 where it was several, or nobody."""

@@ -1,17 +1,18 @@
-"""The posteriors of all exposures: what is said, who is seen, and what other photographs tell.
+"""Where the posterior of each exposure, and with it a photograph's likely range, is computed.
 
-    statements  --->  claims, crowd, faces  --->  groups  <--- messages --->  births, other groups  --->  read-out
+    claims, known_faces, faces  --->  groups  <--- messages, orders --->  births, other groups
+                                        |
+                                        v
+                              posterior  --->  summary
 
-- A **group** is one variable: photographs with one exposure (copies, prints from one negative, one occasion). Its prior
-  is flat inside the bounds of all its members.
-- What is **said** of it (`claims`) and the **faces** of people whose births are known (`known_faces`) or that are
-  unusual (`faces`: rivals, likenesses) multiply on its cells. Nothing else bears on seven photographs in ten.
-- Groups with faces of people whose births are vague, and ordered groups, hear from other groups (`messages`, `orders`).
+- A **group** is one variable: photographs that share an exposure. Its prior is flat inside the bounds of its members.
+- What is stated about it (`claims`) and its faces (`known_faces`, `faces`) are factors on its cells. For seven
+  photographs in ten these are all there is.
+- Groups that show people with vague births, or that are ordered, also exchange messages (`messages`, `orders`).
+- `shared_exposure` allows for the relations that hold a group together being wrong.
 
-What is told of a photograph that shares its exposure with others allows for that being wrong (`sharing`).
-
-Whatever is worked out is worked out for some thousand groups at once, on ragged arrays (`grid`). A posterior that has
-drawn together is worked out again on finer cells, without the tails that hold less than a hundred-thousandth.
+Some thousand groups are worked out together, on ragged arrays (`grid`). A narrow posterior is computed again on finer
+cells, without the tails that hold less than a hundred-thousandth.
 """
 
 from __future__ import annotations
@@ -23,20 +24,19 @@ from math import log as log_
 
 import numpy as np
 
-from kinphoto.reason.model.arrays import Array, Ints
+from kinphoto.reason.model.arrays import Array, Ints, starts
 from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH
 from kinphoto.reason.soft.appearances import Appearances
 from kinphoto.reason.soft.births import Lives
 from kinphoto.reason.soft.claims import GroupStatements
-from kinphoto.reason.soft.faces import Unusual
-from kinphoto.reason.soft.grid import Grid, grid, matching, starts, steps
+from kinphoto.reason.soft.faces import FaceLikelihood
+from kinphoto.reason.soft.grid import Grid, grid, matching, steps
 from kinphoto.reason.soft.groups import Groups
 from kinphoto.reason.soft.informants import Informants
-from kinphoto.reason.soft.kernels import Kernels
-from kinphoto.reason.soft.known_faces import JudgementDoubt, KnownFaces, Seen
+from kinphoto.reason.soft.known_faces import FaceFactors, JudgementDoubt, KnownFaces
 from kinphoto.reason.soft.neighbours import Neighbours
-from kinphoto.reason.soft.readout import Posterior, posterior, read
-from kinphoto.reason.soft.sharing import Doubted, cases, doubted, mixed
+from kinphoto.reason.soft.shared_exposure import UncertainGroups, cases, mixed, uncertain_groups
+from kinphoto.reason.soft.summary import Posterior, posterior, summaries
 from kinphoto.reason.soft.workers import parallel_map
 
 TAIL = 1e-5
@@ -60,72 +60,74 @@ class PosteriorBlock:
     doubts: tuple[JudgementDoubt, ...] = ()
 
     @cached_property
-    def read_out(self) -> tuple[Array, Array, Array]:
+    def summaries(self) -> tuple[Array, Array, Array]:
         """Median, and start and end of the likely range, of each group."""
-        return read(self.cells, self.mass)
+        return summaries(self.cells, self.mass)
 
 
 class Beliefs:
     """What is believed of the exposures of all groups that something bears on."""
 
     def __init__(
-        self, groups: Groups, lives: Lives, informants: Informants | None = None, *, alone: bool = False
+        self, groups: Groups, lives: Lives, informants: Informants | None = None, *, isolated: bool = False
     ) -> None:
-        """`alone`: groups that hear of no others, and that hold together."""
+        """`isolated`: groups without messages, whose relations are certain."""
         self.groups, self.lives = groups, lives
-        self.said = GroupStatements(groups.members, lives.known, lives.walls)
-        self.bodies = Appearances(groups, lives, alone=alone)
-        self.informants = informants or Informants.learned(self.said, self.bodies)
-        self.kernels = Kernels([self.informants.points(name) for name in self.bodies.informants])
-        well_known = [self.informants.well_known(name) for name in self.bodies.informants]
-        self.crowds = KnownFaces(self.bodies.known, self.kernels.at_nodes, well_known, groups.first, groups.last)
-        self.unusual = Unusual(lives)
+        self.statements = GroupStatements(groups.members, lives.known, lives.bounds)
+        self.appearances = Appearances(groups, lives, isolated=isolated)
+        self.informants = informants or Informants.learned(self.statements, self.appearances)
+        self.points = [self.informants.points(name) for name in self.appearances.informants]
+        well_known = [self.informants.well_known(name) for name in self.appearances.informants]
+        self.known_faces = KnownFaces(self.appearances.known_faces, self.points, well_known, groups.first, groups.last)
+        self.unusual = FaceLikelihood(lives)
         self.break_row, self.breaks = self._breaks()
         self.neighbours = Neighbours(self)
-        self.doubted = Doubted({}, {}, groups) if alone else doubted(groups, lives)
+        self.uncertain = UncertainGroups({}, {}, groups) if isolated else uncertain_groups(groups, lives)
 
     def posteriors(self, rows: Ints, above: float = 1.0) -> Iterator[PosteriorBlock]:
         """The posteriors of all photographs of these groups (ascending), in parts of some thousand.
 
-        Doubts are told where their chance is greater than `above`.
+        Doubts are included where their chance is greater than `above`.
         """
-        apart = np.array([row for row in rows.tolist() if row in self.doubted.cuts], dtype=np.int64)
-        for parts in parallel_map(lambda chunk: self._worked_out(chunk, above), self.chunks(np.setdiff1d(rows, apart))):
+        apart = np.array([row for row in rows.tolist() if row in self.uncertain.splits], dtype=np.int64)
+        for parts in parallel_map(
+            lambda chunk: self._posterior_blocks(chunk, above), self.chunks(np.setdiff1d(rows, apart))
+        ):
             yield from parts
         if len(apart):
-            yield from self._allowing_for_doubt(apart, above)
+            yield from self._mixed_over_splits(apart, above)
 
-    def _allowing_for_doubt(self, rows: Ints, above: float) -> Iterator[PosteriorBlock]:
-        """The posteriors of photographs that share an exposure with others, if that is right."""
-        sides = Beliefs(self.doubted.sides, self.lives, self.informants, alone=True)
-        begin = {row: self.doubted.first[row] for row in rows.tolist()}
-        of_sides = np.array([
-            first + i for row, first in begin.items() for i in range(1 + 2 * len(self.doubted.cuts[row]))
+    def _mixed_over_splits(self, rows: Ints, above: float) -> Iterator[PosteriorBlock]:
+        """The posteriors of photographs whose shared exposure is uncertain."""
+        sides = Beliefs(self.uncertain.sides, self.lives, self.informants, isolated=True)
+        begin = {row: self.uncertain.first[row] for row in rows.tolist()}
+        rows_of_sides = np.array([
+            first + i for row, first in begin.items() for i in range(1 + 2 * len(self.uncertain.splits[row]))
         ], dtype=np.int64)  # fmt: skip
-        evidence = sides.log_evidence(of_sides)
-        believed: dict[int, Posterior] = {}
-        for chunk in sides.chunks(of_sides):
-            for part in sides._worked_out(chunk, 1.0):
-                believed |= {row: posterior(part.cells, part.mass, i) for i, row in enumerate(part.rows.tolist())}
+        evidence = sides.log_evidence(rows_of_sides)
+        of_sides: dict[int, Posterior] = {}
+        for chunk in sides.chunks(rows_of_sides):
+            for part in sides._posterior_blocks(chunk, 1.0):
+                of_sides |= {row: posterior(part.cells, part.mass, i) for i, row in enumerate(part.rows.tolist())}
         for chunk in self.chunks(rows):
-            for part in self._worked_out(chunk, above):
+            for part in self._posterior_blocks(chunk, above):
                 together = {row: posterior(part.cells, part.mass, i) for i, row in enumerate(part.rows.tolist())}
                 yield _mixed(part, [
-                    (row, member, mixed(self._cases(row, member, whole, evidence, believed)))
+                    (row, member, mixed(self._cases(row, member, whole, evidence, of_sides)))
                     for row, whole in together.items() for member in self.groups.members[row]
                 ])  # fmt: skip
 
     def _cases(
-        self, row: int, member: str, whole: Posterior, evidence: dict[int, float], believed: dict[int, Posterior]
+        self, row: int, member: str, whole: Posterior, evidence: dict[int, float], of_sides: dict[int, Posterior]
     ) -> list[tuple[float, Posterior]]:
-        """What is believed of a photograph if its group holds together, and for each of its cuts; with the chances."""
-        some, first = self.doubted.cuts[row], self.doubted.first[row]
+        """The mixture of a photograph: its posterior in the whole group and in each split, with their weights."""
+        some, first = self.uncertain.splits[row], self.uncertain.first[row]
         chance = cases(some, np.array([evidence[first + i] for i in range(1 + 2 * len(some))])).tolist()
-        side = [first + 1 + 2 * i + (member not in cut.sides[0]) for i, cut in enumerate(some)]
-        return [(chance[0], whole), *((c, believed[s]) for c, s in zip(chance[1:], side, strict=True))]
+        side = [first + 1 + 2 * i + (member not in split.sides[0]) for i, split in enumerate(some)]
+        return [(chance[0], whole), *((c, of_sides[s]) for c, s in zip(chance[1:], side, strict=True))]
 
     def log_evidence(self, rows: Ints) -> dict[int, float]:
-        """The logarithm of Z of `sharing`, for each of these groups."""
+        """log Z of `shared_exposure`, for each of these groups."""
         found = {}
         for chunk in self.chunks(rows):
             cells = self.cells(chunk, self.groups.first[chunk], self.groups.last[chunk])
@@ -137,41 +139,41 @@ class Beliefs:
                 found[row] = value - log_(indexed + 1 - FIRST_PHOTOGRAPH)
         return found
 
-    def _worked_out(self, rows: Ints, above: float) -> list[PosteriorBlock]:
+    def _posterior_blocks(self, rows: Ints, above: float) -> list[PosteriorBlock]:
         """The posteriors of a chunk, each on cells as fine as it wants."""
         found, start, end = [], self.groups.first[rows], self.groups.last[rows]
         while len(rows):
             cells = self.cells(rows, start, end)
-            seen = self.crowds.seen(cells, rows)
-            mass = cells.masses(self._unary(rows, cells, seen) + self.neighbours.heard(rows, cells))
+            face_factors = self.known_faces.factors(cells, rows)
+            mass = cells.masses(self._unary(rows, cells, face_factors) + self.neighbours.incoming_messages(rows, cells))
             inner = _inner(cells, mass)
             done = steps(*inner) >= steps(start, end)
             at, begin = cells.of(np.flatnonzero(done))
             wanted = above < 1 and done.any()
-            doubts = tuple(d for some in seen for d in some.doubts(mass, done, above)) if wanted else ()
+            doubts = tuple(d for some in face_factors for d in some.doubts(mass, done, above)) if wanted else ()
             members = tuple(self.groups.members[row] for row in rows[done].tolist())
             part = PosteriorBlock(rows[done], Grid(begin, cells.left[at], cells.right[at]), mass[at], members, doubts)
             if len(part.rows):
-                _ = part.read_out  # here, where other threads can work meanwhile
+                _ = part.summaries  # here, where other threads can work meanwhile
                 found.append(part)
             rows, start, end = rows[~done], inner[0][~done], inner[1][~done]
         return found
 
     def chunks(self, rows: Ints) -> Iterable[Ints]:
-        """Groups, so many at a time as make CELLS cells."""
+        """These groups in chunks of about CELLS cells."""
         sizes = (self.groups.last - self.groups.first)[rows] / 91 + 1
         return np.split(rows, np.flatnonzero(np.diff(np.cumsum(sizes) // CELLS)) + 1) if len(rows) else []
 
     def unary(self, rows: Ints, cells: Grid) -> Array:
         """The logarithm of all factors but messages, in each cell."""
-        return self._unary(rows, cells, self.crowds.seen(cells, rows))
+        return self._unary(rows, cells, self.known_faces.factors(cells, rows))
 
-    def _unary(self, rows: Ints, cells: Grid, seen: list[Seen]) -> Array:
-        total = self.said.likelihood(cells, rows)
-        for some in seen:
+    def _unary(self, rows: Ints, cells: Grid, face_factors: list[FaceFactors]) -> Array:
+        total = self.statements.likelihood(cells, rows)
+        for some in face_factors:
             total += some.likelihood()
-        for i, row in enumerate(rows.tolist() if self.bodies.unusual else ()):
-            for region in self.bodies.unusual.get(row, ()):
+        for i, row in enumerate(rows.tolist() if self.appearances.unusual else ()):
+            for region in self.appearances.unusual.get(row, ()):
                 total[cells.start[i] : cells.start[i + 1]] += self.unusual.likelihood(region, cells.cells(i))
         return total
 
@@ -184,13 +186,15 @@ class Beliefs:
         """Days on which a factor jumps, by group in ascending order."""
         unusual = [
             (row, day)
-            for row, regions in self.bodies.unusual.items()
+            for row, regions in self.appearances.unusual.items()
             for region in regions
             for day in self.unusual.breaks(region)
         ]
         rows, days = (np.array([one[k] for one in unusual]) for k in (0, 1))
-        row = np.concatenate([self.said.break_row, *(c.break_row for c in self.crowds.both), rows.astype(np.int64)])
-        day = np.concatenate([self.said.breaks, *(c.breaks for c in self.crowds.both), days])
+        row = np.concatenate(
+            [self.statements.break_row, *(c.break_row for c in self.known_faces.both), rows.astype(np.int64)]
+        )
+        day = np.concatenate([self.statements.breaks, *(c.breaks for c in self.known_faces.both), days])
         order = np.argsort(row, kind="stable")
         return row[order], day[order]
 

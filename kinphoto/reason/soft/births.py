@@ -1,13 +1,12 @@
-"""Who was born when, as far as the soft layer is concerned: known births, vague ones, and those that say nothing.
+"""Births as the soft layer uses them: known, vague, or without information.
 
-A birth known to within two years is *known*: its distribution is taken for a flat one with the same mean and variance,
-and no message is sent to or from it. Any other birth of which the tree or the family tells something is *vague* and a
-variable on quarter-years (`messages`). Somebody whose life only the laws bound says nothing of a date.
+A birth known to within two years is *known*: it is taken as flat with the same mean and variance, and no message is
+sent to or from it. Any other birth that the tree or the family tells something about is *vague*, a latent variable on
+quarter-years (`messages`). A person bounded by the laws alone carries no information about a date.
 
-Where only a part of what bears on a birth is looked at, what was concluded of it from everything can stand for the
-rest: the median m and the likely range (l, r) as a normal distribution of two halves, with standard deviations
-(m - l) / 1.645 and (r - m) / 1.645. What is looked at is then counted twice, which matters little where it is a small
-part.
+Where only part of the evidence about a birth is at hand, the earlier estimate stands for the rest: median m and likely
+range (l, r) as two halves of a normal distribution, with standard deviations (m - l) / 1.645 and (r - m) / 1.645. The
+evidence at hand is then counted twice, which matters little where it is a small part.
 """
 
 from __future__ import annotations
@@ -17,20 +16,19 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from kinphoto.reason.hard.walls import Walls
+from kinphoto.reason.hard.hard_bounds import HardBounds
 from kinphoto.reason.model import evidence as ev
-from kinphoto.reason.model.arrays import Array, Ints
+from kinphoto.reason.model.arrays import Array, Ints, starts
 from kinphoto.reason.model.density import log_bell, mixture
 from kinphoto.reason.model.findings import HOLDS_SD, KNOWN, BirthEstimate
 from kinphoto.reason.model.lookup import Lookup
 from kinphoto.reason.model.prior import QUARTER, Birth, BirthPart, Death, birth, death
 from kinphoto.reason.model.span import DAYS_PER_YEAR, Shape, Span
 from kinphoto.reason.model.survival import survival
-from kinphoto.reason.soft.grid import QUARTERS, starts
-from kinphoto.reason.soft.quarters import Rows
+from kinphoto.reason.soft.grid import QUARTERS, QuarterRows
 
 HARDLY_KNOWN = 150 * DAYS_PER_YEAR
-"""Somebody whose birth only the laws bound, to no less than this, says nothing."""
+"""A birth bounded by the laws alone, to no less than this, carries no information."""
 HALF = 45.0
 """Days from the beginning of a quarter-year to its middle."""
 NOTHING = 1e-9
@@ -54,34 +52,36 @@ class Lives:
     """Births and deaths, each made once."""
 
     known: Lookup
-    walls: Walls
-    concluded: Mapping[str, BirthEstimate] = field(default_factory=dict)
-    """What is known from elsewhere of births of which not everything is looked at."""
+    bounds: HardBounds
+    estimates: Mapping[str, BirthEstimate] = field(default_factory=dict)
+    """Estimates from the whole archive, where this evidence is a part of it."""
     _births: dict[str, Birth] = field(default_factory=dict)
     _deaths: dict[str, Death] = field(default_factory=dict)
     _known: dict[str, KnownBirth | None] = field(default_factory=dict)
-    _tells: dict[str, bool] = field(default_factory=dict)
+    _informative: dict[str, bool] = field(default_factory=dict)
 
     def birth(self, person: str) -> Birth:
         """The distribution of somebody's birth."""
         if person not in self._births:
-            bounds, told = self.walls.of_birth(person, self.known), self.concluded.get(person)
-            self._births[person] = birth(person, self.known, bounds) if told is None else _concluded(told, bounds)
+            bounds, estimate = self.bounds.of_birth(person, self.known), self.estimates.get(person)
+            self._births[person] = (
+                birth(person, self.known, bounds) if estimate is None else _from_estimate(estimate, bounds)
+            )
         return self._births[person]
 
     def death(self, person: str) -> Death:
         """What is known of somebody's death."""
         if person not in self._deaths:
-            self._deaths[person] = death(person, self.known, self.walls.of_death(person, self.known))
+            self._deaths[person] = death(person, self.known, self.bounds.of_death(person, self.known))
         return self._deaths[person]
 
-    def tells(self, person: str) -> bool:
+    def is_informative(self, person: str) -> bool:
         """False for somebody whose life only the laws bound."""
-        if person not in self._tells:
-            bounds = self.walls.of_birth(person, self.known)
+        if person not in self._informative:
+            bounds = self.bounds.of_birth(person, self.known)
             narrow = (bounds.last or 0) - (bounds.first or 0) < HARDLY_KNOWN
-            self._tells[person] = narrow or self.birth(person).telling or self.death(person).dated is not None
-        return self._tells[person]
+            self._informative[person] = narrow or self.birth(person).informative or self.death(person).dated is not None
+        return self._informative[person]
 
     def known_birth(self, person: str) -> KnownBirth | None:
         """A birth that is known to within two years; None of any other."""
@@ -90,35 +90,37 @@ class Lives:
         return self._known[person]
 
     def _narrow(self, person: str) -> KnownBirth | None:
-        bounds = self.walls.of_birth(person, self.known)
+        bounds = self.bounds.of_birth(person, self.known)
         first, end = float(bounds.first or 0), (bounds.last or 0) + 1.0
         if end - first > KNOWN:
             return None
-        said = self.known.lives.get((person, ev.LifeEvent.BIRTH))
+        statement = self.known.lives.get((person, ev.LifeEvent.BIRTH))
         christened = (person, ev.LifeEvent.CHRISTENING) in self.known.lives
-        if said is not None and said.date.shape is Shape.FLAT and not christened:
+        if statement is not None and statement.date.shape is Shape.FLAT and not christened:
             return KnownBirth((first + end) / 2, end - first)
         born = self.birth(person)
         mean = float(born.weight @ born.days)
         return KnownBirth(mean, min(float(12 * born.weight @ (born.days - mean) ** 2) ** 0.5, end - first))
 
 
-def _concluded(told: BirthEstimate, bounds: Span) -> Birth:
+def _from_estimate(estimate: BirthEstimate, bounds: Span) -> Birth:
     """A birth as it was concluded, inside its present bounds."""
     start, end = float(bounds.first or 0), (bounds.last or 0) + 1.0
     days = start + QUARTER * (np.arange(max(1, int((end - start) / QUARTER))) + 0.5)
-    early, late = (max(d, HALF) / HOLDS_SD for d in (told.best - told.likely_from, told.likely_to - told.best))
-    weight = np.exp(log_bell(days, told.best, np.where(days < told.best, early, late)))
+    early, late = (
+        max(d, HALF) / HOLDS_SD for d in (estimate.best - estimate.likely_from, estimate.likely_to - estimate.best)
+    )
+    weight = np.exp(log_bell(days, estimate.best, np.where(days < estimate.best, early, late)))
     weight = mixture(OTHERWISE, weight / max(float(weight.sum()), 1e-30), 1 / len(days))
     return Birth((BirthPart(float(days[0]), QUARTER, weight / weight.sum()),), True)
 
 
 @dataclass(frozen=True)
-class Vague:
+class VagueBirths:
     """Vague births as variables: the `people`, the quarter-years of each, and the `prior` probability of each."""
 
     people: tuple[str, ...]
-    rows: Rows
+    rows: QuarterRows
     prior: Array
 
     def chance_of_life(self, until: Array) -> Array:
@@ -127,13 +129,13 @@ class Vague:
         return survival((np.repeat(until, np.diff(self.rows.start)) - middle) / DAYS_PER_YEAR)
 
 
-def vague(people: Sequence[str], lives: Lives) -> Vague:
+def vague_births(people: Sequence[str], lives: Lives) -> VagueBirths:
     """The births of these people as variables."""
     lists = [_by_quarter(lives.birth(p)) for p in people]
     sizes = np.array([len(weight) for _, weight in lists], dtype=np.int64)
     first: Ints = np.array([q for q, _ in lists], dtype=np.int64)
     prior = np.concatenate([weight for _, weight in lists]) if lists else np.zeros(0)
-    return Vague(tuple(people), Rows(starts(sizes), first), prior)
+    return VagueBirths(tuple(people), QuarterRows(starts(sizes), first), prior)
 
 
 def _by_quarter(found: Birth) -> tuple[int, Array]:
@@ -153,6 +155,6 @@ def _by_quarter(found: Birth) -> tuple[int, Array]:
     return start - 1 + int(weighs[0]), total[weighs[0] : weighs[-1] + 1]
 
 
-def lasts(of: Death, born: float) -> bool:
+def depends_on_birth(of: Death, born: float) -> bool:
     """Whether a death was not recorded and how long somebody lived depends on the birth alone."""
     return of.chance == 0 and float(survival(np.array((of.last - born) / DAYS_PER_YEAR))) < SURELY

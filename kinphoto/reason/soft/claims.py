@@ -1,40 +1,22 @@
-"""What is said of a photograph's date other than by its people: the likelihood of each kind of statement.
+"""The likelihood of what is stated about a photograph's date, apart from the people in it.
 
-**Dated claims.** With q the chance that the claim is wrong, f the density of its shape (`density.before`, `of_date`)
-and R the days the laws allow,
+The formulas are in docs/method.md ("The soft layer") and `density`. What is added here:
 
-    L(x) = (1 - q) R f(x) + q,
-
-`density.mixture` in units in which knowing nothing is 1. "Before a" and "after a" said of the picture fade away from a:
-nobody says "before 1914" of a picture of 1860.
-
-**Events.** A picture of an event at E was taken at x with density h(x - E) (`density.after_event`): the day itself, or
-the days after, or some weeks later, when the couple goes to the photographer when next in town. L(x) = c R (p_E * h)(x)
-+ 1 - c, where c is the chance that claim and date are both right.
-
-**Print against exposure.** The making of a print, P, follows the exposure with the distribution K(P - x)
-(`density.printed`). Statements about P (a window of a process, a stamp, a postmark, something written) multiply into a
-step function u(P) in the same units, and P is summed out:
+**Print and exposure.** A print was made at P, after the exposure x, with the distribution K(P - x) (`density.printed`).
+Statements about P multiply into a step function u(P), and P is summed out:
 
     L(x) = sum over steps s of u_s [K(end_s - x) - K(start_s - x)] / K(indexed - x).
 
-The denominator keeps the prior of x flat: every print was made before it was indexed. A photographer's mark speaks of
-the exposure, and on a copy of P.
+The denominator keeps the prior of x flat: every print was made before it was indexed. For an x before the documented
+start of a process or format, that clue's factor in u is q, whatever P is.
 
-**Documented starts.** Where a process or format is identified rightly and nobody says that the print is a copy, the
-picture itself was not taken before the start of the window: it was taken to be printed so. For earlier x the clue's
-factor in u is q, whatever P is. Another print from the same negative moves that start to its own, if that is earlier.
-
-**Postmarks and what is written** are some time after the print. With D the day they tell, P = D - T, and the density of
-P (`density.before_lag`) takes the place of f.
-
-**Copies.** A picture is copied in one year as well as in another, so a copy made at P says that x <= P and no more:
+**Copies** are made in any year alike, so a copy made at P says that x <= P and no more:
 
     L(x) = sum over steps of u_s |s after x| / R  +  (product of all q) (1 - (indexed - x) / R),
 
-the last term since nothing is said if all the clues are wrong.
+the last term because nothing is known if every clue is wrong.
 
-All photographs are worked out together, on a ragged `grid`; a likelihood is its mean over each cell, as a logarithm.
+All photographs are worked out together on a ragged `grid`; a likelihood is its mean over each cell, as a logarithm.
 """
 
 from __future__ import annotations
@@ -46,16 +28,16 @@ from math import prod
 
 import numpy as np
 
-from kinphoto.reason.hard.walls import Walls
+from kinphoto.reason.hard.hard_bounds import HardBounds
 from kinphoto.reason.model import density
 from kinphoto.reason.model import evidence as ev
-from kinphoto.reason.model.arrays import SMALLEST, Array, Ints
+from kinphoto.reason.model.arrays import SMALLEST, Array, Ints, starts
 from kinphoto.reason.model.density import DateDensity, Lag, mixture, of_date
 from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH
 from kinphoto.reason.model.lookup import Lookup
-from kinphoto.reason.model.prior import QUARTER, RANGE, Happened, happened
+from kinphoto.reason.model.prior import QUARTER, RANGE, EventDay, event_day
 from kinphoto.reason.model.span import Span
-from kinphoto.reason.soft.grid import Grid, grid, matching, starts
+from kinphoto.reason.soft.grid import Grid, grid, matching
 
 NOT_LATER = (ev.Claim.WRITTEN, ev.Claim.POSTMARK)
 _LAGS = {ev.Claim.POSTMARK: density.POSTED, ev.Claim.WRITTEN: density.WRITTEN}
@@ -65,8 +47,8 @@ _LAGS = {ev.Claim.POSTMARK: density.POSTED, ev.Claim.WRITTEN: density.WRITTEN}
 class DayStatement:
     """A statement about one day: wrong with chance `q`, else with the density `date`.
 
-    With a `lag`, that tells the day of something that happened so long after the day in question, which lies anywhere
-    up to its last. An exposure before `since` is one of which a clue to the print is wrong.
+    With a `lag`, the date is that of something that happened later, by a wait of that distribution. For an exposure
+    before `since`, the clue to the print is wrong.
     """
 
     q: float
@@ -111,33 +93,33 @@ class Clues:
 
 
 class Prints:
-    """What is said of the making of prints, summed out.
+    """Statements about the making of prints, summed out.
 
     Each print has as many *readings* as it has starts before the exposure, and one: u(P) if the exposure is earlier
     than all starts, later than the first of them, and so on. A reading is a row of `made`, with u in steps of `height`.
     """
 
-    def __init__(self, told: Sequence[Object]) -> None:
-        told = [t for t in told if t.printed]
-        self.row: Ints = np.array([t.row for t in told], dtype=np.int64)
+    def __init__(self, objects: Sequence[PhotographClues]) -> None:
+        objects = [t for t in objects if t.printed]
+        self.row: Ints = np.array([t.row for t in objects], dtype=np.int64)
         self.indexed, self.allowed, self.share, self.prompt, self.wrong = (
-            np.array([(t.indexed, t.allowed, *t.promptness, prod(c.q for c in t.printed)) for t in told])
+            np.array([(t.indexed, t.allowed, *t.promptness, prod(c.q for c in t.printed)) for t in objects])
             .reshape(-1, 5)
             .T
         )
-        self.copied = np.array([t.copied for t in told], dtype=bool)
-        starts_of = [sorted({c.since for c in t.printed if c.since}) for t in told]
-        self.starts: Array = np.full((len(told), max(map(len, starts_of), default=0)), np.inf)
+        self.copied = np.array([t.copied for t in objects], dtype=bool)
+        starts_of = [sorted({c.since for c in t.printed if c.since}) for t in objects]
+        self.starts: Array = np.full((len(objects), max(map(len, starts_of), default=0)), np.inf)
         for row, days in zip(self.starts, starts_of, strict=True):
             row[: len(days)] = days
         self.reading = starts(np.array([len(days) + 1 for days in starts_of], dtype=np.int64))
         readings = [
             (t, [c for c in t.printed if c.since <= since], prod(c.q for c in t.printed if c.since > since))
-            for t, days in zip(told, starts_of, strict=True)
+            for t, days in zip(objects, starts_of, strict=True)
             for since in (0.0, *days)
         ]
         limits = np.array([t.limits for t, *_ in readings]).reshape(-1, 2)
-        cuts = [(i, day) for i, (_, clues, _) in enumerate(readings) for clue in clues for day in _cuts(clue)]
+        cuts = [(i, day) for i, (_, clues, _) in enumerate(readings) for clue in clues for day in _step_edges(clue)]
         which, at = (np.array([c[k] for c in cuts]) for k in (0, 1))
         self.made = grid(limits[:, 0], limits[:, 1], which.astype(np.int64), at, lattice=False)
         clues = Clues([(i, t.allowed, clue) for i, (t, some, _) in enumerate(readings) for clue in some])
@@ -154,9 +136,9 @@ class Prints:
         sizes = self.made.sizes[reading]
         kind = [v[which] for v in (self.share, self.prompt, self.copied)]
         total = np.zeros(len(at))
-        for rank in range(int(sizes.max(initial=0))):
-            some = np.flatnonzero(sizes > rank)
-            step = self.made.start[reading[some]] + rank
+        for step_number in range(int(sizes.max(initial=0))):
+            some = np.flatnonzero(sizes > step_number)
+            step = self.made.start[reading[some]] + step_number
             how = [v[some] for v in kind]
             ends = [
                 _area(edge[step] - left[some], *how) - _area(edge[step] - right[some], *how)
@@ -172,8 +154,8 @@ class Prints:
         return cells.summed(at, np.log(np.maximum(total, SMALLEST)))
 
 
-def _cuts(clue: DayStatement) -> Iterable[float]:
-    """Where to cut u(P) into steps."""
+def _step_edges(clue: DayStatement) -> Iterable[float]:
+    """The days at which the steps of u(P) begin."""
     first, last = float(clue.date.first), float(clue.date.last)
     if clue.lag is not None:
         width = last - first
@@ -193,8 +175,8 @@ def _area(wait: Array, share: Array, prompt: Array, copied: Array) -> Array:
 
 
 @dataclass(frozen=True, slots=True)
-class Object:
-    """What is said of one photograph of a group: clues to the exposure, clues to the print, events shown."""
+class PhotographClues:
+    """The statements about one photograph of a group: clues to the exposure, clues to the print, events shown."""
 
     row: int
     photograph: str
@@ -231,25 +213,25 @@ class Object:
 
 
 class GroupStatements:
-    """All that is said of the photographs of some groups, but their people and their relations. The groups are rows."""
+    """All statements about the photographs of some groups, apart from people and relations. The groups are rows."""
 
-    def __init__(self, groups: Sequence[tuple[str, ...]], known: Lookup, walls: Walls) -> None:
-        self.known, self.walls = known, walls
+    def __init__(self, groups: Sequence[tuple[str, ...]], known: Lookup, bounds: HardBounds) -> None:
+        self.known, self.bounds = known, bounds
         originals, negatives = _related(known)
-        told = known.claims.keys() | known.made.keys() | known.shown.keys()
+        stated = known.claims.keys() | known.made.keys() | known.shown.keys()
         objects = [
-            about(
-                row, photograph, known, walls, copied=not originals[photograph].isdisjoint(members),
+            clues_of(
+                row, photograph, known, bounds, copied=not originals[photograph].isdisjoint(members),
                 prints=negatives[photograph].intersection(members),
             )
             for row, members in enumerate(groups)
             for photograph in members
-            if photograph in told
+            if photograph in stated
         ]  # fmt: skip
         self.clues = Clues([(o.row, o.allowed, clue) for o in objects for clue in o.exposure])
         self.prints = Prints(objects)
         shown = [
-            (o, right, happened(key, known, walls.of_event(key, known))) for o in objects for right, key in o.events
+            (o, right, event_day(key, known, bounds.of_event(key, known))) for o in objects for right, key in o.events
         ]
         self.events = [(o.row, o.allowed, right, when) for o, right, when in shown if when is not None]
         cuts = [(o.row, day) for o in objects for day in o.breaks()]
@@ -264,7 +246,7 @@ class GroupStatements:
         return place, self.breaks[mine]
 
     def likelihood(self, cells: Grid, rows: Ints) -> Array:
-        """The logarithm of the product of everything said, in each cell; `cells` has a row for each of `rows`."""
+        """The log-likelihood of all these statements, in each cell; `cells` has a row for each of `rows`."""
         total = self.clues.likelihood(cells, rows) + self.prints.likelihood(cells, rows)
         place = {int(row): i for i, row in enumerate(rows)} if self.events else {}
         for row, allowed, right, when in self.events:
@@ -277,7 +259,7 @@ class GroupStatements:
         return np.asarray(total)
 
 
-def _shown_before(day: Array, when: Happened) -> Array:
+def _shown_before(day: Array, when: EventDay) -> Array:
     """The chance that a picture of an event was taken before these points, if claim and date are right.
 
     The event is on any of the `when.step` days about each of `when.days` alike, so h is averaged over them.
@@ -289,7 +271,7 @@ def _shown_before(day: Array, when: Happened) -> Array:
     return np.asarray(when.weight @ (area(since + 0.5 + half) - area(since + 0.5 - half)) / when.step)
 
 
-def _breaks_of_event(when: Happened) -> Iterator[float]:
+def _breaks_of_event(when: EventDay) -> Iterator[float]:
     """Days on which the likelihood of a picture of an event jumps."""
     first, last = float(when.days[0] - when.step / 2), float(when.days[-1] + when.step / 2)
     eve, day, *later = density.AFTER_EVENT[0].tolist()
@@ -308,15 +290,15 @@ def _related(known: Lookup) -> tuple[dict[str, set[str]], dict[str, set[str]]]:
     return originals, negatives
 
 
-def about(
-    row: int, photograph: str, known: Lookup, walls: Walls, *, copied: bool, prints: Iterable[str] = ()
-) -> Object:
-    """Everything said of one photograph but its people and its relations; `copied` when it is a copy of another.
+def clues_of(
+    row: int, photograph: str, known: Lookup, bounds: HardBounds, *, copied: bool, prints: Iterable[str] = ()
+) -> PhotographClues:
+    """The statements about one photograph apart from people and relations; `copied` if it is a copy of another.
 
     `prints` are others from the same negative.
     """
     object_ = known.photographs[photograph]
-    limits = walls.of_print(photograph, known)
+    limits = bounds.of_print(photograph, known)
     end = object_.indexed + 1.0
     of_print = copied or object_.printed
     exposure: list[DayStatement] = []
@@ -335,7 +317,7 @@ def about(
             printed.append(window if copied else replace(window, since=min(float(window.date.first), earliest)))
         else:
             exposure.append(_window(made, end))
-    return Object(
+    return PhotographClues(
         row,
         photograph,
         exposure,
@@ -356,12 +338,12 @@ def _start(photograph: str, known: Lookup) -> float:
 
 def _window(made: ev.Made, end: float) -> DayStatement:
     """The window of a process or format, with most of it in the years of common use."""
-    first, last = _cut(made.window, end)
-    start, stop = (0.0, 0.0) if made.common is None else _cut(made.common, end)
+    first, last = _clipped(made.window, end)
+    start, stop = (0.0, 0.0) if made.common is None else _clipped(made.common, end)
     uncommon = 1.0 if stop <= start else density.UNCOMMON
     return DayStatement(ev.CHANCE_WRONG[made.trust], DateDensity(first, last, uncommon, start, stop))
 
 
-def _cut(span: Span, end: float) -> tuple[float, float]:
+def _clipped(span: Span, end: float) -> tuple[float, float]:
     first = float(FIRST_PHOTOGRAPH if span.first is None else max(span.first, FIRST_PHOTOGRAPH))
     return first, end if span.last is None else min(span.last + 1.0, end)

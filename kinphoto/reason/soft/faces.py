@@ -1,18 +1,16 @@
-"""What the people in a picture say of its date: who they are, how old they look, and when they lived.
+"""The likelihood of the faces that need care: rival names, likenesses, and people photographed after death.
 
-A *region* is one body. Its rival names are right with odds (1 - q) / q each, or none of them is. Somebody outside the
-family whose life is not known would be as likely on any day, so a region has the likelihood
+A *region* is one body. With odds w = (1 - q) / q for each rival name, and w_0 = 1 for "none of them", its likelihood is
 
-    w_0 * careless + sum over names i of w_i * E_b[ age(x - b) * alive(x | b) ],
+    w_0 * careless + sum over names i of w_i * E_b[ age(x - b) * alive(x | b) ]        (divided by the sum of the odds).
 
-the mean taken over the birth b of i. The ages judged on a region belong to the body, whatever its name; a stated age
-belongs to the name. Most regions are of one name, present: `known_faces` and `messages` work them out, all at once. The
-others (rivals, likenesses, somebody laid out) are worked out here one by one, with the births as the tree has them.
+Judged ages belong to the body, whatever its name; a stated age belongs to the name. Most regions have one name and show
+somebody present: `known_faces` and `messages` work those out for all photographs together.
 
-A birth known to within a month is a point. Any other lies on a lattice of months or quarter-years, where the mean is a
-convolution. An unrecorded death (`prior`) splits it into
+A birth known to within a month is a point. Any other has a lattice of months or quarter-years, where the mean is a
+convolution. An unrecorded death (`prior`) splits it, with Z = S(L - b) - S(U - b):
 
-    x <= L:   p * age          x > L:   (p / Z) * (age S) - (p S(U - b) / Z) * age,     Z = S(L - b) - S(U - b).
+    x <= L:   p * age          x > L:   (p / Z) * (age S) - (p S(U - b) / Z) * age.
 """
 
 from __future__ import annotations
@@ -40,7 +38,7 @@ from kinphoto.reason.soft.grid import Cells
 from kinphoto.reason.soft.kernels import OLDEST
 
 Judged = tuple[tuple[ev.Age, Judgement], ...]
-"""Ages judged by eye, with what each says."""
+"""Judged ages, each with its likelihood."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,27 +74,27 @@ def regions(photographs: Iterable[str], known: Lookup) -> list[Region]:
     one body.
     """
     found: list[Region] = []
-    alone: dict[str, list[Region]] = defaultdict(list)
+    by_person: dict[str, list[Region]] = defaultdict(list)
     for photograph in photographs:
-        for said in ev.by_face(ev.undisputed(known.seen.get(photograph, ()))):
-            region = _region(photograph, said, known)
+        for appearances in ev.by_face(ev.undisputed(known.seen.get(photograph, ()))):
+            region = _region(photograph, appearances, known)
             if len(region.names) == 1 and region.names[0].role is ev.Role.PRESENT:
-                alone[region.names[0].person].append(region)
+                by_person[region.names[0].person].append(region)
             elif region.names:
                 found.append(region)
-    return [_one_body(same) for same in alone.values()] + found
+    return [_one_body(same) for same in by_person.values()] + found
 
 
-def _region(photograph: str, said: list[ev.Appearance], known: Lookup) -> Region:
+def _region(photograph: str, appearances: list[ev.Appearance], known: Lookup) -> Region:
     by_person: dict[str, list[ev.Appearance]] = defaultdict(list)
-    for a in said:
+    for a in appearances:
         by_person[a.person or ""].append(a)
-    ages = [age for a in said for age in known.ages.get(a.id, ())]
+    ages = [age for a in appearances for age in known.ages.get(a.id, ())]
     return Region(photograph, tuple(_name(same, known) for same in by_person.values()), judgements(ages))
 
 
 def judgements(ages: Iterable[ev.Age]) -> Judged:
-    """The ages judged by eye, with what each says."""
+    """The judged ages among these, each with its likelihood."""
     return tuple(
         (age, perception.judgement(age.low, age.high, ev.CHANCE_WRONG[age.trust]))
         for age in ages
@@ -105,14 +103,14 @@ def judgements(ages: Iterable[ev.Age]) -> Judged:
 
 
 def stated_of(ages: Iterable[ev.Age]) -> StatedAges:
-    """The ages that were known or told."""
+    """The stated ages among these."""
     return tuple((age.low, age.high, age.trust) for age in ages if age.basis is ev.AgeBasis.STATED)
 
 
-def _name(said: list[ev.Appearance], known: Lookup) -> Candidate:
-    best = min(said, key=lambda a: ev.CHANCE_WRONG[a.trust])
+def _name(appearances: list[ev.Appearance], known: Lookup) -> Candidate:
+    best = min(appearances, key=lambda a: ev.CHANCE_WRONG[a.trust])
     q = ev.CHANCE_WRONG[best.trust]
-    stated = stated_of(age for a in said for age in known.ages.get(a.id, ()))
+    stated = stated_of(age for a in appearances for age in known.ages.get(a.id, ()))
     return Candidate(best.person or "", (1 - q) / q, best.role, stated)
 
 
@@ -126,8 +124,8 @@ def _one_body(same: list[Region]) -> Region:
 
 
 @dataclass
-class Unusual:
-    """Regions that are not of one name, present. Kernels are made once."""
+class FaceLikelihood:
+    """The likelihood of regions, one by one; kernels are kept."""
 
     lives: Lives
     _tables: dict[tuple[_Kernel, float], Array] = field(default_factory=dict)
@@ -139,7 +137,7 @@ class Unusual:
         unknown = [perception.of_nobody(None, len(n.stated)) for n in region.names]
         total = np.full(len(cells), perception.of_nobody(age, 0) * prod(unknown) / whole)
         for i, name in enumerate(region.names):
-            seen = self.name(name, age, cells)
+            seen = self.of_candidate(name, age, cells)
             share = name.odds / whole * prod(unknown[:i] + unknown[i + 1 :])
             total = total + share * seen
         return np.asarray(np.log(np.maximum(total, SMALLEST)))
@@ -160,10 +158,10 @@ class Unusual:
                 if name.role is ev.Role.LAID_OUT:
                     yield edge + LAID_OUT_WITHIN
 
-    def name(self, name: Candidate, age: Judgement | None, cells: Cells) -> Array:
+    def of_candidate(self, name: Candidate, age: Judgement | None, cells: Cells) -> Array:
         """The likelihood of a region if this name is right, in each cell."""
         day = cells.middle
-        if not self.lives.tells(name.person):
+        if not self.lives.is_informative(name.person):
             return np.full(len(day), perception.of_nobody(age, len(name.stated)))
         if name.role is ev.Role.LIKENESS:
             return self._mean(name.person, _Kernel(None, ()), None, cells) * perception.of_nobody(age, 0)
@@ -224,12 +222,13 @@ class _Kernel:
     stated: StatedAges
 
     def __call__(self, age: Array) -> Array:
-        return perception.seen(self.age, self.stated, age)
+        return perception.age_likelihood(self.age, self.stated, age)
 
 
 def _convolved(part: BirthPart, table: Array, lags: Array, end: Death | None) -> Array:
-    """The mean over a lattice of births, on the days of the same lattice that all `lags` reach."""
-    plain = _convolve(table, part.weight)
+    """The mean over a lattice of births, on the days of the same lattice that all `lags` reach. Convolved directly, not
+    by FFT, to keep small values exact."""
+    plain = np.convolve(table, part.weight, "valid")
     if end is None:
         return plain
     day = part.first + part.step * lags[len(part.weight) - 1 :]
@@ -243,12 +242,7 @@ def _surviving(part: BirthPart, table: Array, lags: Array, end: Death) -> Array:
     """The mean over births of kernel and survival, for days after the first possible death."""
     weight = part.weight / end.given(part.days)
     gone = survival((end.last - part.days) / DAYS_PER_YEAR)
-    value = _convolve(table * survival(lags * part.step / DAYS_PER_YEAR), weight)
+    value = np.convolve(table * survival(lags * part.step / DAYS_PER_YEAR), weight, "valid")
     if gone.max() > 1e-12:
-        value = value - _convolve(table, weight * gone)
+        value = value - np.convolve(table, weight * gone, "valid")
     return np.maximum(value, 0.0)
-
-
-def _convolve(table: Array, weight: Array) -> Array:
-    """`table` convolved with `weight` where they overlap wholly; direct, to keep small values exact."""
-    return np.convolve(table, weight, "valid")

@@ -1,23 +1,20 @@
-"""Only for speed: cells of time, in which the posteriors of many photographs are held in flat arrays.
+"""Only for speed: cells of time, in which the posteriors of many photographs are kept in flat arrays.
 
-A day d is the interval [d, d + 1) on the line of day numbers. Cells follow the calendar, because that is how people
-date things: quarter-years where the possible span is long, months under ten years, days under four months. The ends of
-a span cut cells into fractions, and so do the days on which a statement's likelihood jumps (`breaks`), so that "1923"
-fills whole cells. Every cell lies inside one quarter-year, whatever its size.
+Day d is the interval [d, d + 1). Cells follow the calendar, as dates do: quarter-years where the possible span is long,
+months under ten years, days under four months. The ends of a span cut cells, and so do the days on which a likelihood
+jumps (`breaks`), so that "1923" fills whole cells. Every cell is inside one quarter-year.
 
-Photographs have spans of all lengths, so a `Grid` is *ragged*: the cells of all its rows stand one behind the other in
-flat arrays, and whatever is worked out is worked out for all rows at once.
+A `Grid` is ragged: the cells of all rows are one behind the other in flat arrays, and are computed together.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
-from kinphoto.reason.model.arrays import Array, Ints
+from kinphoto.reason.model.arrays import Array, Ints, entries, ranges, starts
 from kinphoto.reason.model.span import DAYS_PER_YEAR
 
 FINE, MEDIUM = 120, 10 * DAYS_PER_YEAR
@@ -70,7 +67,7 @@ class Grid:
 
     @cached_property
     def quarter(self) -> Ints:
-        """The quarter-year in which each cell lies."""
+        """The quarter-year of each cell."""
         return np.searchsorted(QUARTERS, self.middle, side="right") - 1
 
     @property
@@ -85,9 +82,7 @@ class Grid:
 
     def of(self, rows: Ints) -> tuple[Ints, Ints]:
         """The cells of these rows, one row behind the other (a row may come twice); and where each begins."""
-        first, sizes = self.start[rows], self.sizes[rows]
-        begin = starts(sizes)
-        return np.repeat(first - begin[:-1], sizes) + np.arange(begin[-1]), begin
+        return entries(self.start, rows)
 
     def summed(self, at: Ints, values: Array) -> Array:
         """For each cell the sum of the `values` that fall to it; `at` are the cells."""
@@ -119,6 +114,23 @@ class Grid:
         return np.where(days >= last[rows], 1.0, found)
 
 
+@dataclass(frozen=True)
+class QuarterRows:
+    """Consecutive quarter-years of many rows: row i has `start[i + 1] - start[i]` of them, from `first[i]` on."""
+
+    start: Ints
+    first: Ints
+
+    @cached_property
+    def quarters(self) -> Ints:
+        """The quarter-year of each entry."""
+        return ranges(self.first, np.diff(self.start))
+
+    def of(self, rows: Ints) -> tuple[Ints, Ints]:
+        """The positions of the entries of these rows; and where each row begins among them."""
+        return entries(self.start, rows)
+
+
 def grid(start: Array, end: Array, rows: Ints = NO_INTS, breaks: Array = NO_DAYS, *, lattice: bool = True) -> Grid:
     """Cells from `start` to `end` (points on the line of day numbers, one per row), cut at `breaks` of these `rows`.
 
@@ -132,9 +144,7 @@ def grid(start: Array, end: Array, rows: Ints = NO_INTS, breaks: Array = NO_DAYS
         chosen = np.flatnonzero(kind == which)
         first = np.searchsorted(points, start[chosen], side="right")
         counts = np.maximum(np.searchsorted(points, end[chosen], side="left") - first, 0)
-        begin = starts(counts)
-        at = np.repeat(first - begin[:-1], counts) + np.arange(begin[-1])
-        marks.append(np.repeat(own[chosen], counts) + points[at])
+        marks.append(np.repeat(own[chosen], counts) + points[ranges(first, counts)])
     edges = np.sort(np.concatenate(marks), kind="stable")  # which merges runs that are in order already
     edges = edges[np.diff(edges, prepend=-1.0) > 0]
     row = (edges // _ROW).astype(np.int64)
@@ -148,18 +158,26 @@ def steps(start: Array, end: Array) -> Ints:
     return np.where(end - start <= FINE, 0, np.where(end - start <= MEDIUM, 1, 2))
 
 
-def starts(sizes: Ints) -> Ints:
-    """Where each of some lists begins when they stand one behind the other; and the end of the last."""
-    return np.concatenate([np.zeros(1, dtype=np.int64), np.cumsum(sizes)])
-
-
 def matching(row: Ints, rows: Ints) -> tuple[Ints, Ints]:
     """Of things in ascending order of their `row`: those of these `rows` (ascending), and the place of its row."""
     first, last = np.searchsorted(row, rows, side="left"), np.searchsorted(row, rows, side="right")
-    begin = starts(last - first)
-    return np.repeat(first - begin[:-1], last - first) + np.arange(begin[-1]), np.repeat(
-        np.arange(len(rows)), last - first
-    )
+    return ranges(first, last - first), np.repeat(np.arange(len(rows)), last - first)
+
+
+def normalised(log: Array, begin: Ints) -> Array:
+    """Lists of logarithms, each beginning where `begin` says, as probabilities that add up to 1 in each list."""
+    if len(begin) == 1:
+        return np.exp(log)
+    sizes = np.diff(begin)
+    weight = np.exp(log - np.repeat(np.maximum.reduceat(log, begin[:-1]), sizes))
+    return np.asarray(weight / np.repeat(np.add.reduceat(weight, begin[:-1]), sizes))
+
+
+def distances(belief: Array, ratio: Array, begin: Ints) -> Array:
+    """By how much lists of probabilities move (total variation) when they are multiplied by `ratio`."""
+    moved, sizes = belief * ratio, np.diff(begin)
+    moved /= np.repeat(np.maximum(np.add.reduceat(moved, begin[:-1]), 1e-30), sizes)
+    return np.asarray(np.add.reduceat(np.abs(moved - belief), begin[:-1]) / 2)
 
 
 @dataclass(frozen=True)
@@ -187,12 +205,6 @@ class Cells:
         return len(self.edges) - 1
 
 
-def cells(first: int, last: int, breaks: Iterable[float] = ()) -> Cells:
-    """Cells from the morning of day `first` to the night of day `last`, cut at the days `breaks` inside."""
-    return between(float(first), last + 1.0, breaks)
-
-
-def between(start: float, end: float, breaks: Iterable[float] = ()) -> Cells:
-    """Cells from `start` to `end`, two points on the line of day numbers, cut at the days `breaks` inside."""
-    cut = np.fromiter(breaks, dtype=np.float64)
-    return grid(np.array([start]), np.array([end]), np.zeros(len(cut), dtype=np.int64), cut).cells(0)
+def cells(first: int, last: int) -> Cells:
+    """Cells from the beginning of day `first` to the end of day `last`."""
+    return grid(np.array([float(first)]), np.array([last + 1.0])).cells(0)

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TypeVar
 
 import numpy as np
 
@@ -13,7 +15,9 @@ from kinphoto.reason.model.arrays import Array
 from kinphoto.reason.model.lookup import Lookup
 from kinphoto.reason.soft.births import Lives
 
-SHARING = (ev.Related.COPY_OF, ev.Related.SAME_NEGATIVE, ev.Related.SAME_OCCASION)
+_T = TypeVar("_T")
+
+SHARE_EXPOSURE = (ev.Related.COPY_OF, ev.Related.SAME_NEGATIVE, ev.Related.SAME_OCCASION)
 
 
 @dataclass(frozen=True)
@@ -41,7 +45,7 @@ def group_of(members: list[tuple[str, ...]], lives: Lives) -> Groups:
     known = lives.known
     ends = np.empty((len(members), 2))
     for i, photographs in enumerate(members):
-        spans = [lives.walls.of_exposure(p, known) for p in photographs]
+        spans = [lives.bounds.of_exposure(p, known) for p in photographs]
         first, last = max(s.first or 0 for s in spans), min(s.last or 0 for s in spans)
         ends[i] = min(first, last), max(first, last) + 1  # one occasion can take two days
     return Groups(members, ends[:, 0], ends[:, 1])
@@ -49,22 +53,32 @@ def group_of(members: list[tuple[str, ...]], lives: Lives) -> Groups:
 
 def together(photographs: list[str], known: Lookup) -> list[tuple[str, ...]]:
     """Photographs that share an exposure, by the relations between them."""
-    near: dict[str, list[str]] = defaultdict(list)
-    for r in known.relations:
-        if r.related in SHARING:
-            near[r.photograph].append(r.other)
-            near[r.other].append(r.photograph)
-    present, done, found = set(photographs), set(), []
+    present, found = set(photographs), dict[str, tuple[str, ...]]()
+    shared = (r for r in known.relations if r.related in SHARE_EXPOSURE)
+    near = adjacency((r.photograph, r.other) for r in shared if present.issuperset((r.photograph, r.other)))
     for photograph in photographs:
-        if photograph in done:
-            continue
-        reached, edge = [photograph], [photograph]
-        done.add(photograph)
-        while edge:
-            for other in near.get(edge.pop(), ()):
-                if other not in done and other in present:
-                    done.add(other)
-                    reached.append(other)
-                    edge.append(other)
-        found.append(tuple(reached))
-    return found
+        if photograph not in found:
+            members = tuple(reached([photograph], near))
+            found |= dict.fromkeys(members, members)
+    return list(dict.fromkeys(found.values()))
+
+
+def adjacency(links: Iterable[tuple[_T, _T]]) -> dict[_T, list[_T]]:
+    """The neighbours of each node of an undirected graph."""
+    near: dict[_T, list[_T]] = defaultdict(list)
+    for one, other in links:
+        near[one].append(other)
+        near[other].append(one)
+    return near
+
+
+def reached(start: Iterable[_T], near: Mapping[_T, Iterable[_T]]) -> list[_T]:
+    """Every node that is connected with one of the start."""
+    found = dict.fromkeys(start)
+    edge = list(found)
+    while edge:
+        for other in near.get(edge.pop(), ()):
+            if other not in found:
+                found[other] = None
+                edge.append(other)
+    return list(found)

@@ -1,14 +1,12 @@
-"""How far each informant is off: learned where the truth is known from elsewhere.
+"""The bias and spread of each informant, learned where the true age is nearly known.
 
-Somebody judged the age of a person whose birth is known, in a photograph that is dated without any age (a date on the
-back, a stamp, an event). There the true age is known nearly, and what was judged tells of the judge. With b and ln k as
-in `perception`, the posterior of one informant is
+That is: the age of somebody whose birth is known was judged in a photograph that something other than ages dates
+closely. With b and ln k as in `perception`, the posterior of one informant is
 
     p(b, ln k) ~ N(b; 0, 0.08) N(ln k; 0, 0.3) * product over judgements of  E_x[ share M(x - birth; b, k) + rest ],
 
-on a grid of b and ln k, the mean taken over what the photograph's own statements leave of x. It is then summed out, as
-two normals with its means and standard deviations, wherever that informant judged an age; nothing is plugged in. Once
-the bias is known to a hundredth or so, it no longer ties the faces of one photograph together.
+on a grid of b and ln k, the mean taken over the exposure x. It is then integrated over, as two normals with its means
+and standard deviations, wherever this informant judged an age.
 """
 
 from __future__ import annotations
@@ -34,7 +32,7 @@ from kinphoto.reason.soft.known_faces import KnownFace
 CLOSE = 2 * DAYS_PER_YEAR
 """A photograph is dated closely enough when nine tenths of what is left of it are within this."""
 ENOUGH = 300
-"""Judgements from which one informant is learned at most; more would not tell more."""
+"""Judgements from which one informant is learned at most; more would add nothing."""
 WELL_KNOWN = 0.012
 """Standard deviation of a bias below which it does not tie faces together any more."""
 _SHARES: Array = (np.arange(4) + 0.5) / 4
@@ -59,29 +57,29 @@ class Informants:
         return name is not None and name in self.known and self.known[name].bias_sd < WELL_KNOWN
 
     @classmethod
-    def learned(cls, said: GroupStatements, bodies: Appearances) -> Informants:
+    def learned(cls, statements: GroupStatements, appearances: Appearances) -> Informants:
         """What the evidence teaches of everybody who judged an age."""
-        ages = _closely_dated(said, bodies)
+        ages = _closely_dated(statements, appearances)
         judged: dict[int, list[KnownFace]] = defaultdict(list)
-        for face in bodies.known:
+        for face in appearances.known_faces:
             of = judged[face.informant]
-            if face.row in ages and face.informant and face.age and not face.told and len(of) < ENOUGH:
+            if face.row in ages and face.informant and face.age and not face.stated and len(of) < ENOUGH:
                 of.append(face)
-        names = bodies.informants
+        names = appearances.informants
         return cls({
             str(names[number]): _learned(str(names[number]), faces, ages) for number, faces in judged.items() if faces
         })  # fmt: skip
 
 
-def _closely_dated(said: GroupStatements, bodies: Appearances) -> dict[int, Array]:
+def _closely_dated(statements: GroupStatements, appearances: Appearances) -> dict[int, Array]:
     """Groups that their own statements date closely: four days of each, equally likely."""
-    groups = bodies.groups
-    own = np.union1d(said.clues.row, np.array([row for row, *_ in said.events], dtype=np.int64))
-    rows = np.intersect1d(own, np.array([f.row for f in bodies.known if f.informant], dtype=np.int64))
+    groups = appearances.groups
+    own = np.union1d(statements.clues.row, np.array([row for row, *_ in statements.events], dtype=np.int64))
+    rows = np.intersect1d(own, np.array([f.row for f in appearances.known_faces if f.informant], dtype=np.int64))
     found: dict[int, Array] = {}
     for some in np.array_split(rows, len(rows) // 500 + 1) if len(rows) else ():
-        cells = grid(groups.first[some], groups.last[some], *said.breaks_of(some))
-        mass = cells.masses(said.likelihood(cells, some))
+        cells = grid(groups.first[some], groups.last[some], *statements.breaks_of(some))
+        mass = cells.masses(statements.likelihood(cells, some))
         for i, row in enumerate(some.tolist()):
             here = slice(cells.start[i], cells.start[i + 1])
             rising = np.cumsum(mass[here])

@@ -1,16 +1,16 @@
-"""Exposures and births together, in whole years: what one tells of the other, coarsely and for many at once.
+"""Births and exposures together, in whole years: coarse, and for many at a time (for `question`).
 
 An *edge* is somebody's appearance in a photograph. With x the year of the exposure and b that of the birth,
 
     P(b | x) ~ cavity(b) f(x, b),        f(x, b) = age(x - b) alive(x | b),        P(x, b) = P(x) P(b | x),
 
-where P(x) is the posterior of the exposure, age() the likelihood of what was judged and told of the age so far, and
-cavity(b) the prior of the birth times what the person's other photographs say of it: the messages
+where P(x) is the posterior of the exposure and cavity(b) the prior of the birth times the messages of the person's
+other photographs,
 
     sum over x of P(x) f(x, b) / m(x),        m(x) = sum over b of cavity(b) f(x, b).
 
-Two rounds of these are near enough. Within their years both days are taken as any day alike, so an age is spread as a
-triangle over a year either way.
+Two rounds are near enough. Any day of a year is as likely as another, so an age is spread as a triangle over a year
+either way.
 """
 
 from __future__ import annotations
@@ -30,8 +30,8 @@ from kinphoto.reason.model.limits import LONGEST_LIFE
 from kinphoto.reason.model.perception import Judgement, StatedAges
 from kinphoto.reason.model.prior import Birth, Death
 from kinphoto.reason.soft.faces import judgements, stated_of
-from kinphoto.reason.soft.kernels import apart
-from kinphoto.reason.soft.readout import Posterior
+from kinphoto.reason.soft.kernels import triangular_weights
+from kinphoto.reason.soft.summary import Posterior
 
 FIRST, LAST = 1700, 2060
 """The first and last year of the tables."""
@@ -40,8 +40,8 @@ MIDDLES: Array = (EDGES[1:] + EDGES[:-1]) / 2
 NARROW = 1e-4
 """Probability that may be left out at either end of a table."""
 ROUNDS = 2
-_APART, _AS_OFTEN = apart(12)
-AGES: Array = np.arange(LONGEST_LIFE + 1)[:, None] + _APART
+_SHIFTS, _SHIFT_WEIGHTS = triangular_weights(12)
+AGES: Array = np.arange(LONGEST_LIFE + 1)[:, None] + _SHIFTS
 """The ages that each difference of years can mean, and how often each is meant."""
 
 
@@ -101,13 +101,13 @@ def _trimmed(chance: Array) -> Years:
 
 def over_ages(value: Array) -> Array:
     """The mean over the ages that each difference of years can mean; `value` is (..., differences, ages)."""
-    return np.asarray(value @ _AS_OFTEN)
+    return np.asarray(value @ _SHIFT_WEIGHTS)
 
 
 @cache
-def _seen(judged: Judgement | None, told: StatedAges) -> Array:
+def _age_likelihood(judged: Judgement | None, stated: StatedAges) -> Array:
     """The likelihood of the ages so far at each difference of years (none judged: that they had been born)."""
-    return over_ages(perception.seen(judged, told, AGES))
+    return over_ages(perception.age_likelihood(judged, stated, AGES))
 
 
 def at_difference(table: Array, exposure: Array, birth: Array) -> Array:
@@ -125,17 +125,17 @@ class Edge:
     photograph: int
     exposure: Years
     judged: Judgement | None
-    told: StatedAges
+    stated: StatedAges
 
     @classmethod
     def of(cls, photograph: int, exposure: Years, ages: Sequence[ev.Age]) -> Edge:
-        """An edge with these ages said of it."""
+        """An edge with these ages."""
         judged = [one for _, one in judgements(ages)]
         return cls(photograph, exposure, perception.pooled(judged), stated_of(ages))
 
     def factor(self, birth: Years, death: Death) -> Array:
         """f: (exposures, births)."""
-        seen = at_difference(_seen(self.judged, self.told), self.exposure.at, birth.at)
+        seen = at_difference(_age_likelihood(self.judged, self.stated), self.exposure.at, birth.at)
         return np.asarray(seen * alive(self.exposure.days, birth.days, death))
 
 
@@ -151,29 +151,29 @@ class BirthFactor:
     birth: Years
     death: Death
     edges: tuple[Edge, ...]
-    given: tuple[Array, ...]
+    conditionals: tuple[Array, ...]
 
     @property
     def vague(self) -> bool:
-        """Whether their photographs tell anything of one another."""
+        """Whether the birth joins this person's photographs."""
         return len(self.birth.chance) > 2
 
 
-def person(birth: Years, death: Death, edges: Sequence[Edge]) -> BirthFactor:
+def birth_factor(birth: Years, death: Death, edges: Sequence[Edge]) -> BirthFactor:
     """Somebody's birth beside each of their exposures."""
     factors = [edge.factor(birth, death) for edge in edges]
     cavities = [birth.chance] * len(edges)
     if len(birth.chance) > 2 and len(edges) > 1:
         for _ in range(ROUNDS):
-            heard = [_message(e.exposure.chance, f, c) for e, f, c in zip(edges, factors, cavities, strict=True)]
-            total = np.log(np.maximum(birth.chance, SMALLEST)) + sum(heard)
-            cavities = [_normal(total - one) for one in heard]
-    given = tuple(_given(c[None, :] * f) for c, f in zip(cavities, factors, strict=True))
-    return BirthFactor(birth, death, tuple(edges), given)
+            messages = [_message(e.exposure.chance, f, c) for e, f, c in zip(edges, factors, cavities, strict=True)]
+            total = np.log(np.maximum(birth.chance, SMALLEST)) + sum(messages)
+            cavities = [_normal(total - one) for one in messages]
+    conditionals = tuple(_conditional(c[None, :] * f) for c, f in zip(cavities, factors, strict=True))
+    return BirthFactor(birth, death, tuple(edges), conditionals)
 
 
 def _message(exposure: Array, factor: Array, cavity: Array) -> Array:
-    """The logarithm of what one exposure says of the birth."""
+    """The logarithm of the message from one exposure to the birth."""
     below = factor @ cavity
     cavity_of_exposure = np.divide(exposure, below, out=np.zeros_like(exposure), where=below > 0)
     return np.asarray(np.log(np.maximum(cavity_of_exposure @ factor, SMALLEST)))
@@ -184,7 +184,7 @@ def _normal(log: Array) -> Array:
     return np.asarray(weight / weight.sum())
 
 
-def _given(joint: Array) -> Array:
+def _conditional(joint: Array) -> Array:
     """Each row divided by its sum; rows of nothing become flat."""
     total = joint.sum(axis=1, keepdims=True)
     return np.where(total > 0, joint / np.where(total > 0, total, 1.0), 1 / joint.shape[1])

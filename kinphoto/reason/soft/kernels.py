@@ -1,18 +1,15 @@
-"""Only for speed: tables of `perception.judged`, for every judgement that occurs, each made once.
+"""Only for speed: tables of `perception.judged`, one for every judgement that occurs.
 
-Thousands of faces share a few hundred judgements, so M, what a judgement says of the true age a at the points of bias
-and spread of its informant, is tabulated over ages and looked up in between, linearly: the nodes are half a month apart
-up to ten years and a quarter-year from there on, where the error is below 0.3 % of M. Below age 0 it is continued as it
-is at 0; that nobody is photographed before birth is told elsewhere.
-
-For a birth known to within a span, M is smoothed by the width of the span. For births not known so closely, whose
-messages go by quarter-years, `by_quarters` is the mean of M [a >= 0] over two quarter-years that lie n apart.
+Thousands of faces share a few hundred judgements, so M, the likelihood of a judgement at the points of its informant,
+is tabulated over ages and interpolated linearly: nodes are half a month apart up to ten years and a quarter-year after
+that, where the error is below 0.3 % of M. Below age 0 it is continued as at 0. For a birth known to within a span, M is
+smoothed by the width of the span. For vague births, whose messages go by quarter-years, `by_quarters` is the mean of M
+[a >= 0] over two quarter-years that are n apart.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
 from functools import lru_cache
 
 import numpy as np
@@ -34,17 +31,17 @@ KEPT, KEPT_OF_POINTS = 4096, 400
 _ABSCISSAE, _WEIGHTS = np.polynomial.legendre.leggauss(5)
 
 
-def apart(steps: int) -> tuple[Array, Array]:
-    """How much nearer or farther two points of two cells lie than the cells, in cells, and how often each: 1 - |d|."""
+def triangular_weights(steps: int) -> tuple[Array, Array]:
+    """The distance of two points of two cells beyond that of the cells, in cells, and the weight of each: 1 - |d|."""
     nearer = (np.arange(2 * steps) + 0.5) / steps - 1
     often = 1 - np.abs(nearer)
     return nearer, often / often.sum()
 
 
-_APART, _AS_OFTEN = apart(6)
+_SHIFTS, _SHIFT_WEIGHTS = triangular_weights(6)
 
 
-def places(age: Array) -> tuple[Ints, Array]:
+def nodes_below(age: Array) -> tuple[Ints, Array]:
     """The node at or below each age (years), and the way to the next, 0 to 1."""
     at = np.where(age < TURN, age * 24, 24 * TURN + (age - TURN) * 4)
     at = np.clip(at, 0, len(NODES) - 1.001)
@@ -52,42 +49,25 @@ def places(age: Array) -> tuple[Ints, Array]:
     return node, at - node
 
 
-@dataclass
-class Kernels:
-    """The tables. `points` are those of each informant; the first are of somebody of whom nothing is known.
-
-    What is made for the same points and judgement is the same, so it is kept for the next time everything is dated.
-    """
-
-    points: Sequence[Points]
-
-    def at_nodes(self, age: Judgement, informant: int, months: int) -> Array:
-        """M at the nodes and at each of the informant's points, for a birth known to within so many `months`:
-        (nodes, points)."""
-        return _at_nodes(age, self.points[informant], months)
-
-    def by_quarters(self, age: Judgement | None, informant: int, told: StatedAges, *, surviving: bool) -> Array:
-        """The mean of M, stated ages, and (if `surviving`) survival, between two quarter-years 0 to LAGS apart."""
-        return _by_quarters(age, self.points[informant], told, surviving)
-
-
-def _at_nodes(age: Judgement, points: Points, months: int) -> Array:
+def at_nodes(age: Judgement, points: Points, months: int) -> Array:
+    """M at the nodes and points, for a birth known to within so many `months`: (nodes, points)."""
     made = perception.judged(age, lambda edge: _younger(edge, points))
     return np.asarray(made if not months else _smoothed(made, months / 12))
 
 
 @lru_cache(maxsize=KEPT)
-def _by_quarters(age: Judgement | None, points: Points, told: StatedAges, surviving: bool) -> Array:
-    years = np.maximum((np.arange(LAGS + 1)[:, None] + _APART) / 4, -1.0)
+def by_quarters(age: Judgement | None, points: Points, stated: StatedAges, surviving: bool) -> Array:
+    """The mean of M, stated ages, and (if `surviving`) survival, between two quarter-years 0 to LAGS apart."""
+    years = np.maximum((np.arange(LAGS + 1)[:, None] + _SHIFTS) / 4, -1.0)
     value = (years >= 0).astype(np.float64)
     if age is not None:
-        node, more = places(years)
-        table = _at_nodes(age, points, 0) @ points.weights
+        node, more = nodes_below(years)
+        table = at_nodes(age, points, 0) @ points.weights
         value *= table[node] * (1 - more) + table[node + 1] * more
-    value *= perception.stated_ages(told, years)
+    value *= perception.stated_ages(stated, years)
     if surviving:
         value *= survival(years)
-    return np.asarray(value @ _AS_OFTEN)
+    return np.asarray(value @ _SHIFT_WEIGHTS)
 
 
 @lru_cache(maxsize=KEPT_OF_POINTS)
@@ -96,34 +76,39 @@ def _younger(edge: float, points: Points) -> Array:
     return perception.younger(edge, NODES[:, None], points.bias, points.factor)
 
 
-class Stack:
-    """Tables of which rows are looked up together, as one array: (tables, nodes, points)."""
+class JudgementTables:
+    """Tables that are looked up together, as one array: (tables, nodes, points). `informants` are the points of each;
+    where these need not be kept apart (`averaged`), a table has their mean."""
 
-    def __init__(self, make: Callable[[Judgement, int, int], Array]) -> None:
-        self._make = make
+    def __init__(self, informants: Sequence[Points], *, averaged: bool) -> None:
+        self.informants, self.averaged = informants, averaged
         self._index: dict[tuple[Judgement, int, int], int] = {}
         self._tables: list[Array] = []
         self._flat: Array = np.zeros((0, 1), dtype=np.float32)
 
     def index(self, age: Judgement, informant: int, months: int) -> int:
-        """Where the table of this judgement stands."""
+        """The number of the table of this judgement."""
         key = age, informant, months
         if key not in self._index:
             self._index[key] = len(self._tables)
-            self._tables.append(self._make(age, informant, months).astype(np.float32))
+            self._tables.append(self._table(age, informant, months).astype(np.float32))
         return self._index[key]
 
-    def made(self, age: Judgement, informant: int, months: int, years: Array) -> Array:
+    def _table(self, age: Judgement, informant: int, months: int) -> Array:
+        table = at_nodes(age, self.informants[informant], months)
+        return table @ perception.ANYBODY.weights[:, None] if self.averaged else table
+
+    def likelihood(self, age: Judgement, informant: int, months: int, years: Array) -> Array:
         """M at these ages (years), of a judgement that need not be among the tables: (ages, points)."""
-        node, more = places(years)
-        table = self._make(age, informant, months)
+        node, more = nodes_below(years)
+        table = self._table(age, informant, months)
         return np.asarray(table[node] * (1 - more)[:, None] + table[node + 1] * more[:, None])
 
     def look_up(self, table: Ints, age: Array) -> Array:
         """M of each of these tables at an age (years): (ages, points)."""
         if len(self._flat) != len(self._tables) * len(NODES):
             self._flat = np.concatenate(self._tables) if self._tables else self._flat
-        node, more = places(age)
+        node, more = nodes_below(age)
         node += table * len(NODES)
         more = more.astype(np.float32)[:, None]
         low = self._flat.take(node, axis=0)
@@ -138,6 +123,6 @@ def _smoothed(made: Array, years: float) -> Array:
     """The mean of a table over ages `years` wide about each node."""
     total = np.zeros_like(made)
     for abscissa, weight in zip(_ABSCISSAE, _WEIGHTS / 2, strict=True):
-        node, more = places(np.maximum(NODES + abscissa * years / 2, 0.0))
+        node, more = nodes_below(np.maximum(NODES + abscissa * years / 2, 0.0))
         total += weight * (made[node] * (1 - more)[:, None] + made[node + 1] * more[:, None])
     return total

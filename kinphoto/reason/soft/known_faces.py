@@ -1,62 +1,64 @@
-"""Only for speed: the faces of people whose births are known, of all photographs at once.
+"""Only for speed: the faces of people whose births are known, for all photographs together.
 
-Three faces in four are of this kind: one name, somebody present, a birth known to within two years. With b the middle
-of the birth and w its width, such a face has the likelihood (`faces` tells why)
+Three faces in four have one name, show somebody present, and a birth known to within two years. With b its middle,
 
     F(x) = share * A(x) M(x - b) + rest,          A(x) = P(born by x) * P(not dead at x) * stated ages,
 
-where M is `perception.judged` (`kernels`), smoothed by w, and A the product of `perception.born`, `prior.Death.alive`
-and `perception.stated_age`. Nothing is left to be summed out but the bias and spread
-of the informant. Faces that one informant judged in one photograph form a *set*: their F are multiplied at each of the
-fifteen points and the points summed out of the product. A face whose informant judged no other there, or is known well
-enough (`informants`), is summed out by itself.
+where M is `perception.judged`, smoothed by the width of the birth (`kernels`). Faces that one informant judged in one
+photograph form a *set*: their F are multiplied at each of the informant's fifteen points of bias and spread, and the
+points are summed out of the product. A face that shares no informant, or whose informant is known well, is summed out
+by itself.
 
-**Left out.** With mass q(x, i) over cells and points, the chance that a judged age has nothing to do with the true age,
-the judgement itself left out of the rest, is
+**Doubts.** With q(x, i) the probability of a cell and a point, the chance that a judgement has nothing to do with the
+true age, given everything else, is
 
-    d c s0 / s1,        s0 = sum of q A / F,        s1 = sum of q A M / F,
-
-for q / F is what the rest makes likely, M = d c + (1 - d) N, and so s1 / s0 is the chance of this judgement if its
-judge is careless with chance d.
+    d c s0 / s1,        s0 = sum of q A / F,        s1 = sum of q A M / F.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 from math import inf
 
 import numpy as np
 
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import perception
-from kinphoto.reason.model.arrays import SMALLEST, Array, Ints
+from kinphoto.reason.model.arrays import SMALLEST, Array, Ints, entries, starts
 from kinphoto.reason.model.density import DateDensity, before, mixture, of_date
-from kinphoto.reason.model.perception import Judgement, StatedAges
+from kinphoto.reason.model.perception import Judgement, Points, StatedAges
 from kinphoto.reason.model.prior import MONTH, POINT, Death
 from kinphoto.reason.model.span import DAYS_PER_YEAR
 from kinphoto.reason.model.survival import survival, surviving
-from kinphoto.reason.soft.grid import Grid, matching, starts
-from kinphoto.reason.soft.kernels import Stack
+from kinphoto.reason.soft.grid import Grid, matching
+from kinphoto.reason.soft.kernels import JudgementTables
 
 
 @dataclass(slots=True)
-class KnownFace:
-    """Somebody whose birth is known, in group `row`. `informant` is the number of who judged the age (0: several, or
-    nobody named); `judged` are the statements and judgements behind `age`; `told` the stated ages."""
+class Face:
+    """Somebody present in group `row`, under one name. `informant` is the number of who judged the age (0: several, or
+    nobody named); `judged` are the statements and judgements behind `age`."""
 
     row: int
     person: str
+    share: float
+    rest: float
+    age: Judgement | None
+    informant: int
+    judged: Sequence[tuple[ev.Age, Judgement]]
+    stated: StatedAges
+
+
+@dataclass(slots=True)
+class KnownFace(Face):
+    """Somebody whose birth is known: to within `width` days about `born`."""
+
     born: float
     width: float
     death: Death
-    share: float
-    rest: float
-    age: Judgement | None = None
-    informant: int = 0
-    judged: Sequence[tuple[ev.Age, Judgement]] = ()
-    told: StatedAges = ()
     table: int = -1
 
 
@@ -77,7 +79,7 @@ class FaceArrays:
     """
 
     faces: list[KnownFace]
-    stack: Stack
+    tables: JudgementTables
     weights: Array
     first: Array
     last: Array
@@ -86,17 +88,17 @@ class FaceArrays:
 
     def __post_init__(self) -> None:
         self.row = np.array([f.row for f in self.faces], dtype=np.int64)
-        own = [(f.born, f.width, f.share, f.rest, f.table, len(f.told) > 0) for f in self.faces]
-        self.born, self.width, self.share, self.rest, table, told = np.array(own, dtype=np.float64).reshape(-1, 6).T
+        own = [(f.born, f.width, f.share, f.rest, f.table, len(f.stated) > 0) for f in self.faces]
+        self.born, self.width, self.share, self.rest, table, stated = np.array(own, dtype=np.float64).reshape(-1, 6).T
         self.table = table.astype(np.int64)
         self.life = Deaths([f.death for f in self.faces], self.born)
         self.break_row, self.breaks = self._breaks()
         early = self.born + self.width / 2 <= self.first[self.row]
-        self.simple = early & (self.life.until >= self.last[self.row]) & (told == 0)
+        self.simple = early & (self.life.until >= self.last[self.row]) & (stated == 0)
         key = np.stack([self.row, np.array([f.informant for f in self.faces], dtype=np.int64)])
         new = np.flatnonzero(np.any(key[:, 1:] != key[:, :-1], axis=0)) + 1 if len(self.weights) > 1 else None
-        alone = np.arange(len(self.row)) if new is None else np.concatenate([[0], new])[: len(self.row)]
-        self.sets = np.append(alone, len(self.row)).astype(np.int64)
+        single = np.arange(len(self.row)) if new is None else np.concatenate([[0], new])[: len(self.row)]
+        self.sets = np.append(single, len(self.row)).astype(np.int64)
         self.doubt = np.array([f.age.slip if f.age is not None else 0.0 for f in self.faces])
         self.several = np.array([len(f.judged) > 1 for f in self.faces], dtype=bool)
         self.set_row = self.row[self.sets[:-1]]
@@ -107,41 +109,41 @@ class FaceArrays:
         dated, died = self.life.chance > 0, self.life.date
         rows = [self.row[point], *[self.row[dated]] * 2]
         days = [self.born[point], *(np.asarray(ends)[dated] for ends in (died.first, died.last))]
-        told = [
+        stated = [
             (f.row, f.born + float(years) * DAYS_PER_YEAR)
             for f in self.faces
-            if f.told and f.width <= POINT
-            for years in perception.stated_edges(f.told)
+            if f.stated and f.width <= POINT
+            for years in perception.stated_edges(f.stated)
         ]
-        rows.append(np.array([row for row, _ in told], dtype=np.int64))
-        row, day = np.concatenate(rows), np.concatenate([*days, [day for _, day in told]])
+        rows.append(np.array([row for row, _ in stated], dtype=np.int64))
+        row, day = np.concatenate(rows), np.concatenate([*days, [day for _, day in stated]])
         inside = (day > self.first[row]) & (day < self.last[row])
         order = np.argsort(row[inside], kind="stable")
         return row[inside][order], day[inside][order]
 
-    def seen(self, cells: Grid, rows: Ints) -> Seen:
+    def factors(self, cells: Grid, rows: Ints) -> FaceFactors:
         """These rows' faces; `cells` has a row for each of `rows`."""
         mine, place = matching(self.set_row, rows)
         at, begin = cells.of(place)
         product = np.ones((len(at), len(self.weights)), dtype=np.float32)
         found = []
         sizes = np.diff(self.sets)[mine]
-        for rank in range(int(sizes.max(initial=0))):  # first faces, second faces ... of the sets
-            chosen = np.flatnonzero(sizes > rank)
-            faces, reach = self.sets[mine[chosen]] + rank, begin[chosen + 1] - begin[chosen]
-            here = slice(None) if rank == 0 else _spread(begin, chosen)  # of the first, every cell
-            a, m = self._seen(faces, reach, cells.middle[at[here]])
+        for batch in range(int(sizes.max(initial=0))):  # first faces, second faces ... of the sets
+            chosen = np.flatnonzero(sizes > batch)
+            faces, reach = self.sets[mine[chosen]] + batch, begin[chosen + 1] - begin[chosen]
+            here = slice(None) if batch == 0 else entries(begin, chosen)[0]  # of the first, every cell
+            a, m = self._alive_and_judged(faces, reach, cells.middle[at[here]])
             f = self._value(faces, reach, a, m)
             product[here] *= f
-            found.append(Rank(faces, place[chosen], here, starts(reach), a, m, f))
-        return Seen(self, cells, at, product, found)
+            found.append(FaceBatch(faces, place[chosen], here, starts(reach), a, m, f))
+        return FaceFactors(self, cells, at, product, found)
 
     def _value(self, faces: Ints, sizes: Ints, a: Array, m: Array) -> Array:
         """F from A and M."""
         share, rest = (np.repeat(v[faces], sizes).astype(np.float32)[:, None] for v in (self.share, self.rest))
         return np.asarray(share * a[:, None] * m + rest)
 
-    def _seen(self, faces: Ints, sizes: Ints, day: Array) -> tuple[Array, Array]:
+    def _alive_and_judged(self, faces: Ints, sizes: Ints, day: Array) -> tuple[Array, Array]:
         """A (cells,) and M (cells, points) of these faces, each on `sizes` cells with these middles."""
         years = (day - np.repeat(self.born[faces], sizes)) / DAYS_PER_YEAR
         a = np.ones(len(day), dtype=np.float32)
@@ -151,35 +153,33 @@ class FaceArrays:
             a[odd] = self._there(whose, day[odd], years[odd])
         table = np.repeat(self.table[faces], sizes)
         if (self.table[faces] >= 0).all():
-            return a, self.stack.look_up(table, years)
+            return a, self.tables.look_up(table, years)
         m = np.ones((len(day), len(self.weights)), dtype=np.float32)
         judged = np.flatnonzero(table >= 0)
-        m[judged] = self.stack.look_up(table[judged], years[judged])
+        m[judged] = self.tables.look_up(table[judged], years[judged])
         return a, m
 
     def _there(self, faces: Ints, day: Array, years: Array) -> Array:
-        """A: born, not dead, and as old as somebody said."""
+        """A: the probability of being born and not dead, times the likelihood of stated ages."""
         width = self.width[faces] / DAYS_PER_YEAR
         value = perception.born(years, width)
         late = np.flatnonzero(day > self.life.until[faces])
         value[late] *= self.life.alive(faces[late], day[late])
-        for which, ages in self._told():
+        for which, ages in self._stated_ages:
             some = np.flatnonzero(which[faces] >= 0)
             low, high, doubt, exact = ages[:, which[faces[some]]]
             value[some] *= perception.stated_age(low, high, years[some], width[some], exact=exact > 0, doubt=doubt)
         return value
 
-    def _told(self) -> list[tuple[Ints, Array]]:
+    @cached_property
+    def _stated_ages(self) -> list[tuple[Ints, Array]]:
         """First, second ... stated ages: for each face its column, or -1; and low, high, doubt, exact in columns."""
-        if not hasattr(self, "_stated"):
-            most = max((len(f.told) for f in self.faces), default=0)
-            self._stated = [_columns(self.faces, k) for k in range(most)]
-        return self._stated
+        return [_columns(self.faces, k) for k in range(max((len(f.stated) for f in self.faces), default=0))]
 
 
 @dataclass(frozen=True, slots=True)
-class Rank:
-    """One face of each of some sets: its row in `cells`, where its cells lie in the product, and A, M and F there."""
+class FaceBatch:
+    """One face of each of some sets: its row in `cells`, the positions of its cells in the product, A, M and F."""
 
     faces: Ints
     row: Ints
@@ -191,47 +191,47 @@ class Rank:
 
 
 @dataclass(frozen=True, slots=True)
-class Seen:
+class FaceFactors:
     """The faces of some rows on some cells: the products of the sets at each point, and at which cells they are."""
 
-    crowd: FaceArrays
+    arrays: FaceArrays
     cells: Grid
     at: Ints
     product: Array
-    ranks: list[Rank]
+    batches: list[FaceBatch]
 
     def likelihood(self) -> Array:
         """The logarithm of the product of all, in each cell."""
-        weights = self.crowd.weights.astype(np.float32)
+        weights = self.arrays.weights.astype(np.float32)
         value = self.product[:, 0] if len(weights) == 1 else np.einsum("ij,j->i", self.product, weights)
         return self.cells.summed(self.at, np.log(np.maximum(value, SMALLEST)))
 
     def doubts(self, mass: Array, rows: Array, above: float) -> Iterator[JudgementDoubt]:
         """The judged ages that have nothing to do with the true age with a chance greater than `above`.
 
-        `mass` is the probability of each cell; only faces of the flagged `rows` are looked at.
+        `mass` is the probability of each cell; only faces of the flagged `rows` count.
         """
-        joint = self.product * self.crowd.weights.astype(np.float32)
+        joint = self.product * self.arrays.weights.astype(np.float32)
         joint *= (mass[self.at] / np.maximum(_summed(joint), SMALLEST)).astype(np.float32)[:, None]
-        for rank in self.ranks:
-            others = joint[rank.here] / rank.f
-            others *= rank.a[:, None]
-            s0 = np.add.reduceat(_summed(others), rank.begin[:-1], dtype=np.float64)
-            s1 = np.add.reduceat(np.einsum("ij,ij->i", others, rank.m), rank.begin[:-1], dtype=np.float64)
-            chance = self.crowd.doubt[rank.faces] * s0 / np.maximum(s1, SMALLEST)
-            for i in np.flatnonzero(rows[rank.row] & (chance > above)).tolist():
-                face = self.crowd.faces[int(rank.faces[i])]
+        for batch in self.batches:
+            others = joint[batch.here] / batch.f
+            others *= batch.a[:, None]
+            s0 = np.add.reduceat(_summed(others), batch.begin[:-1], dtype=np.float64)
+            s1 = np.add.reduceat(np.einsum("ij,ij->i", others, batch.m), batch.begin[:-1], dtype=np.float64)
+            chance = self.arrays.doubt[batch.faces] * s0 / np.maximum(s1, SMALLEST)
+            for i in np.flatnonzero(rows[batch.row] & (chance > above)).tolist():
+                face = self.arrays.faces[int(batch.faces[i])]
                 if len(face.judged) == 1:
                     yield JudgementDoubt(face.person, face.judged[0][0], min(float(chance[i]), 1.0))
-            for i in np.flatnonzero(rows[rank.row] & self.crowd.several[rank.faces]).tolist():
-                yield from self._apart(rank, i, others, above)
+            for i in np.flatnonzero(rows[batch.row] & self.arrays.several[batch.faces]).tolist():
+                yield from self._apart(batch, i, others, above)
 
-    def _apart(self, rank: Rank, i: int, others: Array, above: float) -> Iterator[JudgementDoubt]:
+    def _apart(self, batch: FaceBatch, i: int, others: Array, above: float) -> Iterator[JudgementDoubt]:
         """Several judgements of one face, each by itself."""
-        face, here = self.crowd.faces[int(rank.faces[i])], slice(rank.begin[i], rank.begin[i + 1])
-        years = (self.cells.middle[self.at[rank.here][here]] - face.born) / DAYS_PER_YEAR
+        face, here = self.arrays.faces[int(batch.faces[i])], slice(batch.begin[i], batch.begin[i + 1])
+        years = (self.cells.middle[self.at[batch.here][here]] - face.born) / DAYS_PER_YEAR
         for age, judged in face.judged:
-            m = self.crowd.stack.made(judged, face.informant, _months(face.width), years)
+            m = self.arrays.tables.likelihood(judged, face.informant, _months(face.width), years)
             s0, s1 = float(others[here].sum()), float((others[here] * m).sum())
             chance = judged.slip * s0 / max(s1, SMALLEST)
             if chance > above:
@@ -242,32 +242,31 @@ class KnownFaces:
     """All faces of people whose births are known: those alone, and those that share their informant's points."""
 
     def __init__(
-        self, faces: Iterable[KnownFace], tables: Callable[[Judgement, int, int], Array], known_well: Sequence[bool],
+        self, faces: Iterable[KnownFace], informants: Sequence[Points], well_known: Sequence[bool],
         first: Array, last: Array,
     ) -> None:  # fmt: skip
         together: dict[tuple[int, int], list[KnownFace]] = defaultdict(list)
-        alone: list[KnownFace] = []
+        single: list[KnownFace] = []
         shared: list[KnownFace] = []
         for face in faces:
-            if face.age is None or len({a.informant for a, _ in face.judged}) > 1 or known_well[face.informant]:
-                alone.append(face)
+            if face.age is None or len({a.informant for a, _ in face.judged}) > 1 or well_known[face.informant]:
+                single.append(face)
             else:
                 together[face.row, face.informant].append(face)
         for same in together.values():
-            (shared if len(same) > 1 else alone).extend(same)
-        weights = perception.ANYBODY.weights
+            (shared if len(same) > 1 else single).extend(same)
         self.both: list[FaceArrays] = []
-        for some, points in ((alone, np.ones(1)), (shared, weights)):
-            stack = Stack(tables if len(points) > 1 else lambda *key: tables(*key) @ weights[:, None])
+        for some, points in ((single, np.ones(1)), (shared, perception.ANYBODY.weights)):
+            tables = JudgementTables(informants, averaged=len(points) == 1)
             for face in sorted(some, key=lambda f: f.informant):
                 if face.age is not None:
-                    face.table = stack.index(face.age, face.informant, _months(face.width))
+                    face.table = tables.index(face.age, face.informant, _months(face.width))
             some.sort(key=lambda f: (f.row, f.informant))
-            self.both.append(FaceArrays(some, stack, points, first, last))
+            self.both.append(FaceArrays(some, tables, points, first, last))
 
-    def seen(self, cells: Grid, rows: Ints) -> list[Seen]:
+    def factors(self, cells: Grid, rows: Ints) -> list[FaceFactors]:
         """All faces of these rows; `cells` has a row for each."""
-        return [crowd.seen(cells, rows) for crowd in self.both]
+        return [arrays.factors(cells, rows) for arrays in self.both]
 
 
 class Deaths:
@@ -307,15 +306,8 @@ def _months(width: float) -> int:
 def _columns(faces: Sequence[KnownFace], k: int) -> tuple[Ints, Array]:
     which, columns = np.full(len(faces), -1), list[tuple[float, float, float, bool]]()
     for i, face in enumerate(faces):
-        if len(face.told) > k:
-            low, high, trust = face.told[k]
+        if len(face.stated) > k:
+            low, high, trust = face.stated[k]
             which[i] = len(columns)
             columns.append((low, high, ev.CHANCE_WRONG[trust], trust is ev.Trust.CERTAIN))
     return which, np.array(columns, dtype=np.float64).reshape(-1, 4).T
-
-
-def _spread(begin: Ints, chosen: Ints) -> Ints:
-    """The places of some lists that stand one behind the other and begin there."""
-    sizes = begin[chosen + 1] - begin[chosen]
-    first = starts(sizes)
-    return np.repeat(begin[chosen] - first[:-1], sizes) + np.arange(first[-1])

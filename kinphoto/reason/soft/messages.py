@@ -1,25 +1,21 @@
-"""Births that are not known, and the photographs that date them: messages between the two.
+"""Loopy belief propagation between vague births and exposures.
 
-Somebody whose birth is vague and who is in five photographs is older in each by the same unknown amount. The birth is
-therefore a variable beside the exposures, and what all photographs say of it comes back to each (Kschischang, Frey and
-Loeliger, "Factor graphs and the sum-product algorithm", IEEE Transactions on Information Theory 47, 2001). A face joins
-birth b and exposure x by
+Somebody with a vague birth looks older in each of their photographs by the same unknown amount, so the birth is a
+latent variable that joins these photographs. A face is a factor between birth b and exposure x,
 
     f(x, b) = share * K(x - b) alive(x | b) + rest,
 
-with K of `kernels.by_quarters`. Both live on quarter-years, so that its two messages are
+with K of `kernels.by_quarters`. Both variables are on quarter-years, so the two messages of a face are
 
     to x:  share * alive (K * p)(x) + rest,       to b:  share * (K~ * alive q)(b) + rest,
 
-where p and q, the *cavities*, are what is believed of b and of x apart from this face (a difference of logarithms), and
-* is a convolution, K~ being K turned round: by FFT, for many faces of about one length at a time. A death that nobody
-recorded depends on the birth: after the last day L on which somebody is known to have lived, K S takes the place of K
-and p / S(L - b) that of p, with S of `survival`.
+where p and q are the cavities (the beliefs of b and of x without this face's own message), * is a convolution by FFT,
+and K~ is K reversed. An unrecorded death depends on the birth: after L, the last day on which somebody is known to have
+lived, K S replaces K and p / S(L - b) replaces p, with S of `survival`.
 
-Messages go to and fro until none moves what its target believes by more than 0.003 (total variation); only what a moved
-message reaches is worked out again. On a tree the result is exact; on loops it is an approximation (Murphy, Weiss and
-Jordan, "Loopy belief propagation for approximate inference", UAI 1999), damped after 15 rounds and given up after 40.
-Orders between photographs (`orders`) take part in the same rounds.
+Only what a changed message reaches is computed again. Rounds stop when no belief moves by more than 0.003 (total
+variation); they are damped after 15 and given up after 40. `orders` between photographs take part in the same rounds.
+Sources: docs/method.md.
 """
 
 from __future__ import annotations
@@ -31,18 +27,17 @@ from typing import Any
 import numpy as np
 from scipy import fft
 
-from kinphoto.reason.model.arrays import Array, Ints
-from kinphoto.reason.soft.grid import starts
+from kinphoto.reason.model.arrays import Array, Ints, entries, ranges, starts
+from kinphoto.reason.soft.grid import QuarterRows, distances, normalised
 from kinphoto.reason.soft.orders import LEAST_MESSAGE, Orders
-from kinphoto.reason.soft.quarters import Rows, counted
 from kinphoto.reason.soft.workers import parallel_map
 
-ROUNDS, DAMPED_FROM, DAMPING, SETTLED = 40, 15, 0.3, 0.003
-"""At most so many rounds; damped from one on, by this much; a message has settled when its target moves by no more."""
+ROUNDS, DAMPED_FROM, DAMPING, TOLERANCE = 40, 15, 0.3, 0.003
+"""The most rounds; the first damped one and by how much; the change of a belief below which a message has converged."""
 TOGETHER = 1 << 19
 """Numbers that are transformed at a time."""
 FEW_CELLS = 1 << 18
-"""Numbers to be transformed that are not worth the threads, as where one photograph is looked at by itself."""
+"""Numbers to be transformed that are not worth the threads, as for a single photograph."""
 
 
 @dataclass(frozen=True)
@@ -61,27 +56,27 @@ class VagueFaces:
     share: Array
     rest: Array
     alive: Array
-    lasting: Ints
+    late_kernel: Ints
     until: Ints
 
 
 @dataclass(frozen=True)
 class Converged:
     """`births`: the probabilities of all births; `photos`: the logarithms of what came in from births and orders, by
-    photograph. `unsettled` photographs still moved at the end."""
+    photograph. `unconverged` photographs still moved at the end."""
 
     births: Array
     photos: Array
-    unsettled: Ints
+    unconverged: Ints
 
 
-class Spaced:
+class PaddedKernels:
     """Kernels one behind the other, with `longest` zeros between, so that any piece of one can be taken as it is."""
 
     def __init__(self, kernels: Array, longest: int) -> None:
         self.longest, self.every = longest, kernels.shape[1] + longest
-        spaced = np.pad(kernels, ((0, 0), (0, longest))).ravel()
-        self.values = np.concatenate([np.zeros(longest, dtype=spaced.dtype), spaced])
+        padded_kernels = np.pad(kernels, ((0, 0), (0, longest))).ravel()
+        self.values = np.concatenate([np.zeros(longest, dtype=padded_kernels.dtype), padded_kernels])
 
     def from_lag(self, kernel: Ints, lag: Ints, length: int) -> Array:
         """`length` values of each of these kernels from its `lag` on; 0 outside a kernel."""
@@ -90,49 +85,49 @@ class Spaced:
         return np.asarray(pieces[self.longest + kernel * self.every + lag])
 
 
-class Exchange:
+class BeliefPropagation:
     """Messages along all faces and orders. `prior` (probabilities) belongs to `births`, `unary` (logarithms of masses)
     to `photos`; photographs in an order have further cells of their own, see `Orders`."""
 
     def __init__(
-        self, faces: VagueFaces, births: Rows, prior: Array, photos: Rows, unary: Array, orders: Orders | None = None,
-        precision: Any = np.float32, settled: float = SETTLED,
+        self, faces: VagueFaces, births: QuarterRows, prior: Array, photos: QuarterRows, unary: Array,
+        orders: Orders | None = None, precision: Any = np.float32, tolerance: float = TOLERANCE,
     ) -> None:  # fmt: skip
         self.faces, self.births, self.photos, self.orders = faces, births, photos, orders
-        self.precision, self.settled = precision, settled
-        self.to_photo = Rows(*_lists(photos, faces.photo))
-        self.to_birth = Rows(*_lists(births, faces.birth))
+        self.precision, self.tolerance = precision, tolerance
+        self.to_photo = QuarterRows(*_lists(photos, faces.photo))
+        self.to_birth = QuarterRows(*_lists(births, faces.birth))
         self.in_photo = np.zeros(self.to_photo.start[-1], dtype=precision)
         self.in_birth = np.zeros(self.to_birth.start[-1], dtype=precision)
         self.log_birth = np.log(np.maximum(prior, 1e-30)).astype(precision)
         self.unary = unary.astype(precision)
         self.log_photo = self.unary.copy()
         self.given = self._by_length()
-        self.spaced = Spaced(faces.kernels.astype(precision), max((n for n, _ in self.given), default=0))
-        lasting = faces.lasting >= 0
+        self.padded_kernels = PaddedKernels(faces.kernels.astype(precision), max((n for n, _ in self.given), default=0))
         self.early = np.ones(len(prior), dtype=precision)  # 1 / S(L - b), where the death is not recorded
-        self.lasts = lasting
+        self.unrecorded = faces.late_kernel >= 0
 
-    def settle(self, chance_of_life: Array | None = None) -> Converged:
-        """Pass messages until they rest. `chance_of_life`: S(L - b) for each entry of `births`."""
+    def run(self, chance_of_life: Array | None = None) -> Converged:
+        """Pass messages until they converge. `chance_of_life`: S(L - b) for each entry of `births`."""
         if chance_of_life is not None:
             self.early = (1 / np.maximum(chance_of_life, 1e-6)).astype(self.precision)
         f = self.faces
         births = np.ones(len(self.births.first), dtype=bool)
-        photos = np.ones(len(self.photos.first), dtype=bool)  # at first everybody speaks
+        photos = np.ones(len(self.photos.first), dtype=bool)  # at first everybody sends
         for number in range(ROUNDS):
             keep = DAMPING if number >= DAMPED_FROM else 0.0
             photos[f.photo[self._send(births, keep, to_photo=True)]] = True
             ordered = np.zeros_like(photos)
             if self.orders is not None and (number == 0 or photos[self.orders.groups].any()):
-                ordered = self.orders.exchange(self.photos, self.unary, self.log_photo, keep, self.settled)
+                ordered = self.orders.update(self.photos, self.unary, self.log_photo, keep, self.tolerance)
             births = np.zeros_like(births)
             births[f.birth[self._send(photos | ordered, keep, to_photo=False)]] = True
             last, photos = photos | ordered, ordered
             if not births.any() and not ordered.any():
                 last[:] = False
                 break
-        return Converged(_normal(self.log_birth, self.births), self.log_photo - self.unary, np.flatnonzero(last))
+        posteriors = normalised(self.log_birth, self.births.start)
+        return Converged(posteriors, self.log_photo - self.unary, np.flatnonzero(last))
 
     def _send(self, moved: Array, keep: float, *, to_photo: bool) -> Ints:
         """Work out the messages of the faces whose other end has `moved`; the faces whose message moved."""
@@ -152,15 +147,15 @@ class Exchange:
             if keep:
                 new = keep * old + (1 - keep) * new
             there, _ = rows.of(target[chosen])
-            by = distances(_normal(log[there], begin), new / old, begin)
+            by = distances(normalised(log[there], begin), new / old, begin)
             into[here] = np.log(new)
             np.add.at(log, there, into[here] - before)
-            found.append(chosen[by > self.settled])
+            found.append(chosen[by > self.tolerance])
         return np.concatenate(found)
 
     def left_out(self, chosen: Ints, blank: Ints, blank_lasting: Ints, kernels: Array) -> tuple[Array, Array]:
         """s0 and s1 of `known_faces` for these faces; `blank`: their kernels without the judged age, in `kernels`."""
-        self.spaced = Spaced(kernels.astype(self.precision), self.spaced.longest)
+        self.padded_kernels = PaddedKernels(kernels.astype(self.precision), self.padded_kernels.longest)
         s0, s1 = np.zeros(len(chosen)), np.zeros(len(chosen))
         length = np.zeros(len(self.faces.birth), dtype=np.int64)
         for n, some in self.given:
@@ -170,12 +165,12 @@ class Exchange:
 
         def of(batch: Ints, n: int) -> None:
             some = chosen[batch]
-            seen, _ = self._means(some, n, self.faces.kernel[some], self.faces.lasting[some])
+            seen, _ = self._means(some, n, self.faces.kernel[some], self.faces.late_kernel[some])
             there_at_all, _ = self._means(some, n, blank[batch], blank_lasting[batch])
             at, begin = self.photos.of(self.faces.photo[some])
             sizes = np.diff(begin)
             share, rest = (np.repeat(v[some], sizes) for v in (self.faces.share, self.faces.rest))
-            others = _normal(self.log_photo[at], begin) / np.maximum(share * seen + rest, 1e-30)
+            others = normalised(self.log_photo[at], begin) / np.maximum(share * seen + rest, 1e-30)
             s0[batch] = np.add.reduceat(others * there_at_all, begin[:-1])
             s1[batch] = np.add.reduceat(others * seen, begin[:-1])
 
@@ -184,49 +179,48 @@ class Exchange:
         return s0, s1
 
     def _to_photo(self, chosen: Ints, length: int) -> tuple[Array, Ints]:
-        """What these faces tell their photographs: before the scale is set."""
+        """The messages of these faces to their photographs, not yet scaled."""
         f = self.faces
-        seen, begin = self._means(chosen, length, f.kernel[chosen], f.lasting[chosen])
+        seen, begin = self._means(chosen, length, f.kernel[chosen], f.late_kernel[chosen])
         share, rest = (np.repeat(v[chosen], np.diff(begin)).astype(self.precision) for v in (f.share, f.rest))
         return share * seen + rest, begin
 
-    def _means(self, chosen: Ints, length: int, kernel: Ints, lasting: Ints) -> tuple[Array, Ints]:
+    def _means(self, chosen: Ints, length: int, kernel: Ints, late_kernel: Ints) -> tuple[Array, Ints]:
         """The mean of these kernels and of life over the births, in each quarter-year of the faces' photographs."""
         at, begin = self.births.of(self.faces.birth[chosen])
         own, _ = self.to_birth.of(chosen)
-        cavity = _normal(self.log_birth[at] - self.in_birth[own], begin)
+        cavity = normalised(self.log_birth[at] - self.in_birth[own], begin)
         sizes = np.diff(begin)
         here, there = self.to_photo.of(chosen)
         out = np.diff(there)
         plain = self._convolved(chosen, cavity, sizes, out, length, kernel)
-        last = np.flatnonzero(lasting >= 0)
+        last = np.flatnonzero(late_kernel >= 0)
         if len(last):
-            some, where = _within(begin, last), _within(there, last)
+            some, where = entries(begin, last)[0], entries(there, last)[0]
             gone = cavity[some] * self.early[at[some]]
-            late = self._convolved(chosen[last], gone, sizes[last], out[last], length, lasting[last])
+            late = self._convolved(chosen[last], gone, sizes[last], out[last], length, late_kernel[last])
             plain[where] = np.where(self._after(chosen[last], out[last]), late, plain[where])
         return self.faces.alive[here] * plain, there
 
     def _to_birth(self, chosen: Ints, length: int) -> tuple[Array, Ints]:
-        """What these faces tell their births."""
+        """The messages of these faces to their births, not yet scaled."""
         f = self.faces
         at, begin = self.photos.of(f.photo[chosen])
         own, _ = self.to_photo.of(chosen)
-        cavity = _normal(self.log_photo[at] - self.in_photo[own], begin)
+        cavity = normalised(self.log_photo[at] - self.in_photo[own], begin)
         sizes = np.diff(begin)
         _, there = self.to_birth.of(chosen)
         out = np.diff(there)
         weight = cavity * f.alive[own]
-        after = self._after(chosen, sizes) & np.repeat(self.lasts[chosen], sizes)
+        after = self._after(chosen, sizes) & np.repeat(self.unrecorded[chosen], sizes)
         plain = self._convolved(chosen, np.where(after, 0, weight), sizes, out, length, f.kernel[chosen], turned=True)
-        lasting = np.flatnonzero(self.lasts[chosen])
-        if len(lasting):
-            some, where = _within(begin, lasting), _within(there, lasting)
-            late = np.where(after[some], weight[some], 0)
-            birth, _ = self.births.of(f.birth[chosen[lasting]])
-            more = self._convolved(
-                chosen[lasting], late, sizes[lasting], out[lasting], length, f.lasting[chosen[lasting]], turned=True
-            )
+        late = np.flatnonzero(self.unrecorded[chosen])
+        if len(late):
+            some, where = entries(begin, late)[0], entries(there, late)[0]
+            gone = np.where(after[some], weight[some], 0)
+            faces = chosen[late]
+            birth, _ = self.births.of(f.birth[faces])
+            more = self._convolved(faces, gone, sizes[late], out[late], length, f.late_kernel[faces], turned=True)
             plain[where] += self.early[birth] * more
         share, rest = (np.repeat(v[chosen], out).astype(self.precision) for v in (f.share, f.rest))
         return share * plain + rest, there
@@ -238,23 +232,23 @@ class Exchange:
         f, rows = self.faces, len(chosen)
         births = out if turned else sizes
         padded = np.zeros(rows * length, dtype=self.precision)
-        padded[counted(np.arange(rows) * length, sizes)] = values
+        padded[ranges(np.arange(rows) * length, sizes)] = values
         lag = self.photos.first[f.photo[chosen]] - self.births.first[f.birth[chosen]] - births + 1
         spectrum = fft.rfft(padded.reshape(rows, length), axis=1)
         if turned:
             np.conj(spectrum, out=spectrum)
-        spectrum *= fft.rfft(self.spaced.from_lag(kernel, lag, length), axis=1)
+        spectrum *= fft.rfft(self.padded_kernels.from_lag(kernel, lag, length), axis=1)
         found = fft.irfft(spectrum, length, axis=1).ravel()
-        at = counted(np.arange(rows) * length + births - 1, out, -1 if turned else 1)
+        at = ranges(np.arange(rows) * length + births - 1, out, -1 if turned else 1)
         return np.asarray(np.maximum(found[at], 0))
 
     def _after(self, chosen: Ints, sizes: Ints) -> Array:
         """For each quarter-year of these faces' photographs, whether the person's life is not certain any more."""
         f = self.faces
-        return np.asarray(counted(self.photos.first[f.photo[chosen]] - f.until[chosen], sizes) > 0)
+        return np.asarray(ranges(self.photos.first[f.photo[chosen]] - f.until[chosen], sizes) > 0)
 
     def _by_length(self) -> list[tuple[int, Ints]]:
-        """The faces by the length of their transforms; few of them all at once, which is quicker."""
+        """The faces by the length of their transforms; a few of them in one batch, which is quicker."""
         need = np.diff(self.to_photo.start) + np.diff(self.to_birth.start)
         longest = fft.next_fast_len(int(need.max(initial=1)), real=True)
         if len(need) * longest <= FEW_CELLS:
@@ -270,27 +264,5 @@ def _batches(faces: Ints, length: int) -> Iterator[Ints]:
         yield faces[first : first + many]
 
 
-def _normal(log: Array, rows: Rows | Ints) -> Array:
-    """Lists of logarithms as probabilities that add up to 1 each."""
-    begin = rows.start if isinstance(rows, Rows) else rows
-    if len(begin) == 1:
-        return np.exp(log)
-    sizes = np.diff(begin)
-    weight = np.exp(log - np.repeat(np.maximum.reduceat(log, begin[:-1]), sizes))
-    return np.asarray(weight / np.repeat(np.add.reduceat(weight, begin[:-1]), sizes))
-
-
-def distances(belief: Array, ratio: Array, begin: Ints) -> Array:
-    """By how much lists of probabilities move (total variation) when they are multiplied by `ratio`."""
-    moved, sizes = belief * ratio, np.diff(begin)
-    moved /= np.repeat(np.maximum(np.add.reduceat(moved, begin[:-1]), 1e-30), sizes)
-    return np.asarray(np.add.reduceat(np.abs(moved - belief), begin[:-1]) / 2)
-
-
-def _lists(rows: Rows, which: Ints) -> tuple[Ints, Ints]:
+def _lists(rows: QuarterRows, which: Ints) -> tuple[Ints, Ints]:
     return starts(rows.start[which + 1] - rows.start[which]), rows.first[which]
-
-
-def _within(begin: Ints, chosen: Ints) -> Ints:
-    """The places of some lists that stand one behind the other and begin there."""
-    return counted(begin[chosen], begin[chosen + 1] - begin[chosen])

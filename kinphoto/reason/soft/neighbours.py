@@ -1,65 +1,63 @@
-"""The groups that hear of others: the births that join them, their orders, and what both tell.
+"""The groups that exchange messages: their latent births, their orders, and the messages they receive.
 
-Messages (`messages`) run between quarter-years of births and of groups. Here the variables and faces are made from the
-evidence, and what came in is taken over, linearly between the middles of quarter-years, to whatever cells a posterior
-is worked out on.
+The variables and factors of `messages` are built from the evidence here, and the results are interpolated from
+quarter-years to the cells of each posterior.
 """
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Protocol
 
 import numpy as np
 
-from kinphoto.reason.model.arrays import Array, Ints
+from kinphoto.reason.model.arrays import Array, Ints, starts
 from kinphoto.reason.model.findings import BirthEstimate
-from kinphoto.reason.model.perception import Judgement, StatedAges
-from kinphoto.reason.soft.appearances import Appearances, VagueFace
-from kinphoto.reason.soft.births import HALF, Lives, lasts, vague
-from kinphoto.reason.soft.grid import QUARTERS, Grid, starts
+from kinphoto.reason.model.perception import Judgement, Points, StatedAges
+from kinphoto.reason.soft.appearances import Appearances
+from kinphoto.reason.soft.births import HALF, Lives, depends_on_birth, vague_births
+from kinphoto.reason.soft.grid import QUARTERS, Grid, QuarterRows
 from kinphoto.reason.soft.groups import Groups
-from kinphoto.reason.soft.kernels import LAGS, Kernels
-from kinphoto.reason.soft.known_faces import Deaths, JudgementDoubt
-from kinphoto.reason.soft.messages import Converged, Exchange, VagueFaces
+from kinphoto.reason.soft.kernels import LAGS, by_quarters
+from kinphoto.reason.soft.known_faces import Deaths, Face, JudgementDoubt
+from kinphoto.reason.soft.messages import BeliefPropagation, Converged, VagueFaces
 from kinphoto.reason.soft.orders import Orders, orders
-from kinphoto.reason.soft.quarters import Rows
-from kinphoto.reason.soft.readout import days, read
+from kinphoto.reason.soft.summary import days, summaries
 from kinphoto.reason.soft.workers import parallel_map
 
 FACES = 5_000
-"""Faces that are looked at together."""
+"""Faces that are computed together."""
 
 
-class Alone(Protocol):
-    """What is believed of groups by themselves, before any hears of another."""
+class LocalFactors(Protocol):
+    """The factors of groups by themselves, before any messages."""
 
     groups: Groups
     lives: Lives
-    bodies: Appearances
-    kernels: Kernels
+    appearances: Appearances
+    points: list[Points]
 
     def cells(self, rows: Ints, start: Array, end: Array) -> Grid:
         """The cells of these rows between these days."""
 
     def unary(self, rows: Ints, cells: Grid) -> Array:
-        """The logarithm of what is told of each of these rows by itself, in each cell."""
+        """The log-likelihood of each row without messages, in each cell."""
 
     def chunks(self, rows: Ints) -> Iterable[Ints]:
         """These rows in parts that are worked out together."""
 
 
 class Neighbours:
-    """Groups with vague births or orders (`rows` of `Groups`), and what they tell each other."""
+    """Groups with vague births or orders (`rows` of `Groups`), and the messages between them."""
 
-    def __init__(self, beliefs: Alone) -> None:
-        groups, self.faces = beliefs.groups, beliefs.bodies.vague
-        pairs = {} if beliefs.bodies.alone else orders(groups.of, beliefs.lives.known)
+    def __init__(self, beliefs: LocalFactors) -> None:
+        groups, self.faces = beliefs.groups, beliefs.appearances.vague_faces
+        pairs = {} if beliefs.appearances.isolated else orders(groups.of, beliefs.lives.known)
         ordered = np.unique(np.array(list(pairs), dtype=np.int64))
         self.rows: Ints = np.union1d(np.array([f.row for f in self.faces], dtype=np.int64), ordered)
         self.lives = beliefs.lives
-        self.births = vague(list(dict.fromkeys(f.person for f in self.faces)), self.lives)
+        self.births = vague_births(list(dict.fromkeys(f.person for f in self.faces)), self.lives)
         self.orders: Orders | None = None
         if not len(self.rows):
             return
@@ -68,38 +66,42 @@ class Neighbours:
             place = {int(row): i for i, row in enumerate(self.rows)}
             named = {(place[i], place[j]): factor for (i, j), factor in pairs.items()}
             self.orders = Orders(np.searchsorted(self.rows, ordered), *chains, named)
-        self.tables = _Tables(beliefs.kernels)
+        self.tables = _Tables(beliefs.points)
         faces, until = self._joints(beliefs.lives)
-        self.exchange = Exchange(faces, self.births.rows, self.births.prior, self.photos, unary, self.orders)
-        self.settled: Converged = self.exchange.settle(self.births.chance_of_life(until))
-        self.through_births = self.settled.photos
+        self.propagation = BeliefPropagation(
+            faces, self.births.rows, self.births.prior, self.photos, unary, self.orders
+        )
+        self.converged: Converged = self.propagation.run(self.births.chance_of_life(until))
+        self.through_births = self.converged.photos
         if self.orders is not None:
             self.through_births[self.photos.of(self.orders.groups)[0]] -= self.orders.by_quarter()
-            self.through_orders = self.orders.said()
+            self.through_orders = self.orders.log_likelihood()
 
     @property
-    def unsettled(self) -> Ints:
-        """The groups whose messages did not come to rest."""
-        return self.rows[self.settled.unsettled] if len(self.rows) else self.rows
+    def unconverged(self) -> Ints:
+        """The groups whose messages did not converge."""
+        return self.rows[self.converged.unconverged] if len(self.rows) else self.rows
 
-    def heard(self, rows: Ints, cells: Grid) -> Array:
-        """What other groups tell these, as a logarithm in each cell."""
+    def incoming_messages(self, rows: Ints, cells: Grid) -> Array:
+        """The logarithm of the messages from other groups, in each cell."""
         total = np.zeros(len(cells.left))
         if not len(self.rows):
             return total
         mine, to = _matched(self.rows, rows)
         at, begin = self.photos.of(mine)
         quarter = self.photos.quarters[at]
-        total += _told(Grid(begin, QUARTERS[quarter], QUARTERS[quarter + 1]), self.through_births[at], cells, to)
+        total += _interpolated(
+            Grid(begin, QUARTERS[quarter], QUARTERS[quarter + 1]), self.through_births[at], cells, to
+        )
         if self.orders is not None:
             place, some = _matched(self.orders.groups, mine)
             at, begin = self.orders.cells.of(place)
             own = Grid(begin, self.orders.cells.left[at], self.orders.cells.right[at])
-            total += _told(own, self.through_orders[at], cells, to[some])
+            total += _interpolated(own, self.through_orders[at], cells, to[some])
         return total
 
     def birth_estimates(self) -> list[BirthEstimate]:
-        """What is concluded of the births of these people: inside their walls, past which quarter-years may reach."""
+        """The posteriors of these people's births, cut to their hard bounds, which quarter-years can exceed."""
         if not self.births.people:
             return []
         seen, found = Counter(f.person for f in self.faces), []
@@ -107,13 +109,13 @@ class Neighbours:
             at, begin = self.births.rows.of(some)
             quarter = self.births.rows.quarters[at]
             cells = Grid(begin, QUARTERS[quarter], QUARTERS[quarter + 1])
-            read_out = read(cells, self.settled.births[at].astype(np.float64))
+            read_out = summaries(cells, self.converged.births[at].astype(np.float64))
             for i, middle, start, end in zip(some.tolist(), *(v.tolist() for v in read_out), strict=True):
                 person = self.births.people[i]
-                walls = self.lives.walls.of_birth(person, self.lives.known)
-                low, high = walls.first or 0, walls.last or 0
+                bounds = self.lives.bounds.of_birth(person, self.lives.known)
+                low, high = bounds.first or 0, bounds.last or 0
                 first, last, best = (min(max(day, low), high) for day in (*days(start, end), int(middle)))
-                died = self.lives.walls.of_death(person, self.lives.known)
+                died = self.lives.bounds.of_death(person, self.lives.known)
                 possible = low, high, died.first or 0, died.last or 0
                 found.append(BirthEstimate(person, first, last, best, seen[person], possible))
         return found
@@ -124,11 +126,11 @@ class Neighbours:
         if not judged:
             return []
         chosen = np.array(judged, dtype=np.int64)
-        blank, lasting = (np.array([
-            self.tables.index(self.faces[i], surviving=late, blank=True) if not late or self.exchange.lasts[i] else -1
-            for i in judged
-        ], dtype=np.int64) for late in (False, True))  # fmt: skip
-        s0, s1 = self.exchange.left_out(chosen, blank, lasting, self.tables.array())
+        number, unrecorded = self.tables.index, self.propagation.unrecorded[chosen]
+        faces = [self.faces[i] for i in judged]
+        blank = np.array([number(f, surviving=False, blank=True) for f in faces], dtype=np.int64)
+        late = [number(f, surviving=True, blank=True) if s else -1 for f, s in zip(faces, unrecorded, strict=True)]
+        s0, s1 = self.propagation.left_out(chosen, blank, np.array(late, dtype=np.int64), self.tables.array())
         found = []
         for i, a, b in zip(judged, s0.tolist(), s1.tolist(), strict=True):
             (age, judgement) = self.faces[i].judged[0]
@@ -137,7 +139,7 @@ class Neighbours:
                 found.append(JudgementDoubt(self.faces[i].person, age, min(chance, 1.0)))
         return found
 
-    def _unary(self, beliefs: Alone, ordered: Ints) -> tuple[Rows, Array, tuple[Grid, Array]]:
+    def _unary(self, beliefs: LocalFactors, ordered: Ints) -> tuple[QuarterRows, Array, tuple[Grid, Array]]:
         """The logarithm of the mass of each quarter-year; of ordered groups their cells and masses too."""
 
         def chunk(rows: Ints) -> tuple[Array, ...]:
@@ -153,7 +155,7 @@ class Neighbours:
 
         found = list(parallel_map(chunk, beliefs.chunks(self.rows)))
         sizes, firsts, log, own, left, right, mass = (np.concatenate([f[i] for f in found]) for i in range(7))
-        return Rows(starts(sizes), firsts), log, (Grid(starts(own), left, right), mass)
+        return QuarterRows(starts(sizes), firsts), log, (Grid(starts(own), left, right), mass)
 
     def _joints(self, lives: Lives) -> tuple[VagueFaces, Array]:
         """The faces as `messages` wants them; and until when each of the people was alive for certain."""
@@ -165,10 +167,10 @@ class Neighbours:
         mean = np.add.reduceat(weighted, births.rows.start[:-1]) if found else np.zeros(0)
         deaths = [lives.death(p) for p in births.people]
         until = np.array([d.first for d in deaths])
-        lasting = np.array([lasts(d, m) for d, m in zip(deaths, mean, strict=True)], dtype=bool)[birth]
-        alive = self._alive(Deaths(deaths, mean), birth, photo, lasting)
+        by_survival = np.array([depends_on_birth(d, m) for d, m in zip(deaths, mean, strict=True)], dtype=bool)[birth]
+        alive = self._alive(Deaths(deaths, mean), birth, photo, by_survival)
         late = np.array(
-            [self.tables.index(f, surviving=True) if s else -1 for f, s in zip(found, lasting, strict=True)]
+            [self.tables.index(f, surviving=True) if s else -1 for f, s in zip(found, by_survival, strict=True)]
         )
         kernel = np.array([self.tables.index(f, surviving=False) for f in found], dtype=np.int64)
         share, rest = (np.array([getattr(f, name) for f in found]) for name in ("share", "rest"))
@@ -176,7 +178,7 @@ class Neighbours:
         table = self.tables.array()
         return VagueFaces(birth, photo, kernel, table, share, rest, alive, late, quarters[birth]), until
 
-    def _alive(self, ends: Deaths, birth: Ints, photo: Ints, lasting: Array) -> Array:
+    def _alive(self, ends: Deaths, birth: Ints, photo: Ints, by_survival: Array) -> Array:
         """P(not dead) in each quarter-year of each face's photograph, where it hardly depends on the birth."""
         found = [np.zeros(0, dtype=np.float32)]
         for some in np.array_split(np.arange(len(photo)), len(photo) // FACES + 1):
@@ -185,20 +187,20 @@ class Neighbours:
             day = QUARTERS[self.photos.quarters[at]] + HALF
             which = np.repeat(birth[some], sizes)
             value = np.ones(len(day), dtype=np.float32)
-            late = np.flatnonzero((day > ends.until[which]) & ~np.repeat(lasting[some], sizes))
+            late = np.flatnonzero((day > ends.until[which]) & ~np.repeat(by_survival[some], sizes))
             value[late] = ends.alive(which[late], day[late])
             found.append(value)
         return np.concatenate(found)
 
 
 def _matched(rows: Ints, wanted: Ints) -> tuple[Ints, Ints]:
-    """Where the `wanted` stand in `rows` (both ascending), and which of them do."""
+    """The positions in `rows` of the `wanted` that are there (both ascending), and which those are."""
     place = np.searchsorted(rows, wanted)
     found = np.flatnonzero(rows[np.minimum(place, len(rows) - 1)] == wanted)
     return place[found], found
 
 
-def _told(source: Grid, values: Array, cells: Grid, to: Ints) -> Array:
+def _interpolated(source: Grid, values: Array, cells: Grid, to: Ints) -> Array:
     """`values` on the cells of one grid, taken over to the rows `to` of another; 0 on its other rows."""
     total = np.zeros(len(cells.left))
     if len(to):
@@ -211,18 +213,18 @@ def _told(source: Grid, values: Array, cells: Grid, to: Ints) -> Array:
 class _Tables:
     """Kernels by quarter-years, each once."""
 
-    def __init__(self, kernels: Kernels) -> None:
-        self.kernels = kernels
+    def __init__(self, informants: Sequence[Points]) -> None:
+        self.informants = informants
         self.numbers: dict[tuple[Judgement | None, int, StatedAges, bool], int] = {}
 
-    def index(self, face: VagueFace, *, surviving: bool, blank: bool = False) -> int:
-        """Where the kernel of a face stands; without the judged age if it is `blank`."""
-        key = None if blank else face.age, face.informant, face.told, surviving
+    def index(self, face: Face, *, surviving: bool, blank: bool = False) -> int:
+        """The number of the kernel of a face; without the judged age if it is `blank`."""
+        key = None if blank else face.age, face.informant, face.stated, surviving
         return self.numbers.setdefault(key, len(self.numbers))
 
     def array(self) -> Array:
         """All of them."""
         found = np.empty((len(self.numbers), LAGS + 1))
-        for (age, who, told, late), number in sorted(self.numbers.items(), key=lambda item: item[0][1]):
-            found[number] = self.kernels.by_quarters(age, who, told, surviving=late)
+        for (age, who, stated, late), number in sorted(self.numbers.items(), key=lambda item: item[0][1]):
+            found[number] = by_quarters(age, self.informants[who], stated, late)
         return found

@@ -1,28 +1,17 @@
-"""Orders between photographs: "this one was taken before that one", as messages.
+"""Messages along "this one was taken before that one".
 
-An order passes on a bound. With b the density of what i believes apart from j, its greatest value being 1, and j the
-later of the two,
+With b the belief of i without j, scaled to a maximum of 1, and j the later of the two,
 
-    m(x_j) = max of b(x_i) over x_i <= x_j,        m(x_i) = max of b(x_j) over x_j >= x_i      the other way:
+    m(x_j) = max of b(x_i) over x_i <= x_j,        m(x_i) = max of b(x_j) over x_j >= x_i.
 
-how well the best day that leaves x_j possible goes with everything else. A maximum and not a sum, for a photograph of
-which little is known can lie anywhere between its neighbours and is no reason to move them. With sums, ten undated
-pictures between two of 1920 and 1930 would have a hundred years to spread out in if a single order were wrong, which
-outweighs any chance of that.
+Why a maximum, and how a wrong order is allowed for (the mixture L), is in docs/method.md. L is what the photograph
+itself and the births in it receive. Other photographs receive h, as if all orders were right: over a chain in which
+nothing else supports an order, the message would otherwise fade after a few steps.
 
-**An order may be wrong**, and then says nothing. As with every statement the chance of it does not depend on how much
-room the order leaves, so what is right is divided by its mean over the days of x. With h the product of the messages of
-all orders of a photograph, h_e that without the order e, q_e the chance that e is wrong, and r_e = q_e / (1 - q_e),
-
-    L(x) = p h / mean(h) + (1 - p) sum over e of (r_e / sum of r) h_e / mean(h_e),         p = product of (1 - q_e).
-
-This is what the photograph itself and the births of the people in it hear. Others hear of it as if all its orders were
-right; where nothing else speaks for an order, theirs would otherwise be lost over a few steps.
-
-Albums make long chains, along which a message should run in one go: all groups of one depth in their component send
-together, from the deepest to the root and back, which is exact where nothing closes a ring. Ordered groups keep cells
-of their own, finer than the quarter-years on which births speak to them (`messages`); to those an order is the mean of
-its messages over a quarter-year, weighted by what is believed otherwise.
+Albums make long chains, along which one sweep should suffice: all groups at one depth of their component send together,
+from the deepest to the root and back, which is exact without rings. Ordered groups keep cells of their own, finer than
+the quarter-years on which births send (`messages`); for those, an order is the mean of its messages over a
+quarter-year, weighted by the rest of the belief.
 """
 
 from __future__ import annotations
@@ -33,10 +22,9 @@ from collections.abc import Iterable
 import numpy as np
 
 from kinphoto.reason.model import evidence as ev
-from kinphoto.reason.model.arrays import SMALLEST, Array, Ints
+from kinphoto.reason.model.arrays import SMALLEST, Array, Ints, entries, starts
 from kinphoto.reason.model.lookup import Lookup
-from kinphoto.reason.soft.grid import Grid, starts
-from kinphoto.reason.soft.quarters import Rows
+from kinphoto.reason.soft.grid import Grid, QuarterRows, distances, normalised
 
 LEAST_MESSAGE = 1e-12
 """What a message is at least, its greatest value being 1."""
@@ -84,40 +72,35 @@ class Orders:
         self.each *= (1 - self.right)[self.target]
 
     def of(self, edges: Ints) -> tuple[Ints, Ints]:
-        """Where the messages of some edges stand, one behind the other, and where each begins."""
-        sizes = self.start[edges + 1] - self.start[edges]
-        begin = starts(sizes)
-        return np.repeat(self.start[edges] - begin[:-1], sizes) + np.arange(begin[-1]), begin
+        """The positions of the messages of some edges, and where each begins among them."""
+        return entries(self.start, edges)
 
-    def exchange(self, photos: Rows, unary: Array, log_photo: Array, keep: float, settled: float) -> Array:
-        """Send along all orders; the photographs whose belief moved by more than `settled`.
+    def update(self, photos: QuarterRows, unary: Array, log_photo: Array, keep: float, tolerance: float) -> Array:
+        """Send along all orders; the photographs whose belief moved by more than `tolerance`.
 
-        `unary` and `log_photo` are the logarithms of what is told of the `photos` by themselves and of what is believed
-        of them so far, to which is added what the orders say.
+        `unary` is the log-likelihood of the `photos` without messages; the messages of orders are added to their
+        log-belief `log_photo`.
         """
         here, _ = photos.of(self.groups)
-        old, said = self.by_quarter(), self.said()
+        old, before = self.by_quarter(), self.log_likelihood()
         others = log_photo[here] - unary[here] - old
-        heard = self.unary + np.repeat(others, np.diff(np.append(self.quarters, len(self.unary))))
+        local = self.unary + np.repeat(others, np.diff(np.append(self.quarters, len(self.unary))))
         for edges in [*reversed(self.levels), *self.levels]:
-            self._send(edges, heard, keep)
+            self._send(edges, local, keep)
         new = self.by_quarter()
         log_photo[here] += (new - old).astype(log_photo.dtype)
-        mass = np.exp(heard + said - np.repeat(self.cells.per_row(heard + said, np.maximum), self.cells.sizes))
-        mass /= np.repeat(self.cells.per_row(mass), self.cells.sizes)
-        moved = mass * np.exp(self.said() - said)
-        moved /= np.repeat(self.cells.per_row(moved), self.cells.sizes)
-        by = self.cells.per_row(np.abs(moved - mass)) / 2
+        belief = normalised(local + before, self.cells.start)
+        by = distances(belief, np.exp(self.log_likelihood() - before), self.cells.start)
         flags = np.zeros(len(photos.first), dtype=bool)
-        flags[self.groups[by > settled]] = True
+        flags[self.groups[by > tolerance]] = True
         return flags
 
-    def _send(self, edges: Ints, heard: Array, keep: float) -> None:
+    def _send(self, edges: Ints, local: Array, keep: float) -> None:
         """The messages of some edges."""
         cells = self.cells
         at, begin = cells.of(self.source[edges])
         own, _ = self.of(self.back[edges])
-        log = heard[at] - np.log(cells.width[at]) + self.total[at] - self.sent[own]
+        log = local[at] - np.log(cells.width[at]) + self.total[at] - self.sent[own]
         sizes = np.diff(begin)
         log = np.maximum(log - np.repeat(np.maximum.reduceat(log, begin[:-1]), sizes), _LEAST)
         row = np.repeat(np.arange(len(edges)), sizes)
@@ -141,7 +124,7 @@ class Orders:
         np.add.at(self.total, here, message - self.sent[where])
         self.sent[where] = message
 
-    def said(self) -> Array:
+    def log_likelihood(self) -> Array:
         """The logarithm of L in each cell."""
         cells, target = self.cells, self.target
         all_right = self._relative(self.total, cells.start[:-1], cells.width) * np.repeat(self.right, cells.sizes)
@@ -162,8 +145,8 @@ class Orders:
         """What orders say, by quarter-year: the mean over the cells of each, weighted by what else is believed."""
         top = np.repeat(self.cells.per_row(self.unary, np.maximum), self.cells.sizes)
         weight = np.maximum(np.exp(self.unary - top), SMALLEST)
-        said = np.add.reduceat(weight * np.exp(self.said()), self.quarters)
-        return np.asarray(np.log(said / np.add.reduceat(weight, self.quarters)))
+        mean = np.add.reduceat(weight * np.exp(self.log_likelihood()), self.quarters)
+        return np.asarray(np.log(mean / np.add.reduceat(weight, self.quarters)))
 
 
 def _levels(source: Ints, target: Ints, groups: int) -> list[Ints]:

@@ -17,7 +17,7 @@ AHEAD = 4
 
 
 def parallel_map(work: Callable[[_T], _R], things: Iterable[_T]) -> Iterator[_R]:
-    """The result of `work` for each of the `things`, in their order, several worked on at once."""
+    """The result of `work` for each of the `things`, in their order, computed in parallel."""
     waiting = iter(things)
     first = list(islice(waiting, 2))
     if WORKERS == 1 or len(first) < 2:

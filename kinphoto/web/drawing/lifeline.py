@@ -1,5 +1,5 @@
-"""The life line: a life from birth to death with every picture where it is estimated to lie, wide where that is
-uncertain, between the lives of parents above and children below."""
+"""The life line: a life from birth to death with every picture at its likely date, wide where that is uncertain,
+between the lives of parents above and children below."""
 
 from __future__ import annotations
 
@@ -9,7 +9,8 @@ from datetime import date
 
 from kinphoto.archive.catalogue.lives import LONGEST, Life
 from kinphoto.archive.people.lifeline import IdentityDoubt, InPicture, Lifeline, Relative
-from kinphoto.web.drawing.axis import Axis, Tick, around
+from kinphoto.archive.words.dates import Vital
+from kinphoto.web.drawing.axis import Axis, Tick, axis_around
 
 WIDTH = 1200.0
 LEFT = 190.0
@@ -19,13 +20,13 @@ LANE = 92.0
 PICTURE = 78.0
 """The most a picture is wide and high."""
 MOST_PICTURES = 28
-"""Pictures drawn; of more, every so-manyth is, and all have their mark on the line."""
+"""Pictures drawn. Of more, one in two, three and so on is, and all have their mark on the line."""
 DAYS = 365.2425
 
 
 @dataclass(frozen=True, slots=True)
 class LifeBar:
-    """A life as a line: ends at x, each sharp, open (nothing is known) or wide where it is only known about."""
+    """A life as a line between two ends, each sharp, open (not known) or wide (roughly known)."""
 
     id: str
     name: str
@@ -36,12 +37,11 @@ class LifeBar:
     open2: bool
     wide1: tuple[float, float] | None
     wide2: tuple[float, float] | None
-    words: str
 
 
 @dataclass(frozen=True, slots=True)
 class Placed:
-    """A picture where it lies: its frame, the range it is likely in, and the point it hangs from."""
+    """A picture where it is drawn: its frame, and the point of the line that it belongs to."""
 
     picture: InPicture
     x: float
@@ -49,8 +49,6 @@ class Placed:
     width: float
     height: float
     at: float
-    from_: float
-    to: float
     above: bool
     disputed: bool
 
@@ -88,7 +86,7 @@ def lifeline(shown: Lifeline) -> LifelineDrawing | None:
     days = [*_days(shown.life), *(day for one in dated for day in _likely(one) or ())]
     if not days:
         return None
-    axis = around(days, 2, LEFT, WIDTH - 24)
+    axis = axis_around(days, 2, LEFT, WIDTH - 24)
     drawn = dated if len(dated) <= MOST_PICTURES else dated[:: -(-len(dated) // MOST_PICTURES)]
     up, down = _lanes(drawn, axis)
     top = 34 + ROW * len(parents)
@@ -105,9 +103,7 @@ def lifeline(shown: Lifeline) -> LifelineDrawing | None:
 
 def _days(life: Life) -> list[int]:
     found = [day for end in (life.begin, life.end) if end for day in (end.date.span.first, end.date.span.last) if day]
-    if (
-        life.begin and not life.end and found
-    ):  # nobody knows how long it was: as far as the present, at most a long life
+    if life.begin and not life.end and found:  # of unknown length: up to the present, at most a long life
         found.append(min(max(found) + int(LONGEST * 0.7 * DAYS), date.today().toordinal()))
     return found
 
@@ -156,8 +152,8 @@ def _placed(rows: list[list[InPicture]], middle: float, axis: Axis, above: bool)
             y = middle - far - height if above else middle + far
             found.append(
                 Placed(
-                    one, round(_at(one, axis) - width / 2, 1), round(y, 1), width, height, axis.x(likely[1]),
-                    axis.x(likely[0]), axis.x(likely[2]), above, _disputed(one),
+                    one, round(_at(one, axis) - width / 2, 1), round(y, 1), width, height, axis.x(likely[1]), above,
+                    _disputed(one),
                 )
             )  # fmt: skip
     return found
@@ -181,26 +177,25 @@ def _disputed(one: InPicture) -> bool:
 
 
 def _bars(people: Sequence[Relative], y: float, axis: Axis) -> tuple[LifeBar, ...]:
-    return tuple(_bar(one.id, one.name, one.life, y + ROW * n, axis, one.kin) for n, one in enumerate(people))
+    return tuple(_bar(one.id, one.name, one.life, y + ROW * n, axis) for n, one in enumerate(people))
 
 
-def _bar(id_: str, name: str, life: Life, y: float, axis: Axis, kin: str = "") -> LifeBar:
+def _bar(id_: str, name: str, life: Life, y: float, axis: Axis) -> LifeBar:
     begin, end = _span(life.begin), _span(life.end)
     x1 = axis.x(begin[0] if begin[0] is not None else begin[1])
     x2 = axis.x(end[1] if end[1] is not None else end[0], axis.right)
     return LifeBar(
-        id_, name, round(y, 1), x1, max(x2, x1), begin == (None, None) or not axis.holds(begin[0]),
-        end == (None, None) or not axis.holds(end[1]), _wide(begin, axis), _wide(end, axis), kin,
+        id_, name, round(y, 1), x1, max(x2, x1), not axis.contains(begin[0]), not axis.contains(end[1]),
+        _wide(begin, axis), _wide(end, axis),
     )  # fmt: skip
 
 
-def _span(vital: object) -> tuple[int | None, int | None]:
-    dated = getattr(vital, "date", None)
-    return (None, None) if dated is None else (dated.span.first, dated.span.last)
+def _span(end: Vital | None) -> tuple[int | None, int | None]:
+    return (None, None) if end is None else (end.date.span.first, end.date.span.last)
 
 
 def _wide(span: tuple[int | None, int | None], axis: Axis) -> tuple[float, float] | None:
-    """From where to where an end of a life may lie, when that is more than a year."""
+    """Between which points an end of a life may be, when that is more than a year."""
     first, last = span
     if first is None or last is None or last - first < 366:
         return None

@@ -1,4 +1,4 @@
-"""Two plots where looking beats reading: when the pictures were taken, box by box and decade by decade; and how the
+"""Two plots for the first page: when the pictures were taken, box by box and decade by decade; and how the
 archive came to be named and dated."""
 
 from __future__ import annotations
@@ -9,8 +9,8 @@ from datetime import date
 from math import sqrt
 
 from kinphoto.archive.people.overview import BoxDecades, DayProgress
-from kinphoto.web.drawing.axis import Axis, Tick
-from kinphoto.web.wording import NOWHERE
+from kinphoto.web.drawing.axis import Axis, Tick, path
+from kinphoto.web.wording import NOT_IN_A_BOX
 
 MOST_BOXES = 18
 LEFT, CELL, ROW, TOP = 210.0, 46.0, 34.0, 30.0
@@ -78,7 +78,7 @@ def decades(boxes: Sequence[BoxDecades]) -> Decades | None:
         )  # fmt: skip
         words = f"without a date: {box.undated}"
         wanting = cell(last, y, box.undated, words, f"/box/{box.id}?wanting=undated") if box.undated else None
-        rows.append(BoxRow(box.name or NOWHERE, f"/box/{box.id}", y, cells, wanting))
+        rows.append(BoxRow(box.name or NOT_IN_A_BOX, f"/box/{box.id}", y, cells, wanting))
     columns = tuple(Tick(LEFT + CELL * (at + 0.5), f"{decade}s") for at, decade in enumerate(every))
     return Decades(last + CELL, TOP + ROW * len(rows) + 8, columns, tuple(rows), len(boxes) - len(shown), last)
 
@@ -104,18 +104,14 @@ def growth(progress: Sequence[DayProgress], total: int) -> Growth | None:
     axis = Axis(progress[0].day, progress[-1].day, 10, 590)
     foot, top = 170.0, 20.0
 
-    def path(values: Sequence[int]) -> str:
-        steps, before = [], 0
-        for one, value in zip(progress, values, strict=True):
-            x = axis.x(one.day)
-            for level in (before, value):  # a step: it stays as it was until the day it grows
-                steps.append(f"{x} {round(foot - (foot - top) * level / total, 1)}")
-            before = value
-        return "M" + " L".join(steps)
+    def steps(values: Sequence[int]) -> str:
+        """A line that stays as it was until the day on which it grows."""
+        levels = zip(progress, (0, *values), values, strict=False)
+        return path((axis.x(one.day), foot - (foot - top) * level / total) for one, *both in levels for level in both)
 
     days = sorted({progress[0].day, progress[-1].day})
     ticks = tuple(Tick(axis.x(day), f"{date.fromordinal(day):%-d %B %Y}") for day in days)
     return Growth(
-        600, 200, path([one.named for one in progress]), path([one.dated for one in progress]), top, ticks,
+        600, 200, steps([one.named for one in progress]), steps([one.dated for one in progress]), top, ticks,
         progress[-1], total,
     )  # fmt: skip

@@ -1,15 +1,15 @@
-"""The evidence strip: what bears on a photograph's date as ruled lines on one axis of years, the days that cannot be
-hatched, and over it all the estimate as a wash of ink whose darkness is its probability."""
+"""The evidence strip: each clue to a photograph's date as a ruled line on one axis of years, the impossible days
+hatched, and below them the estimate as a wash of ink, darker where it is likelier."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from kinphoto.archive.dates.bars import ASIDE, OFF, WITHDRAWN, Bar
+from kinphoto.archive.dates.bars import ASIDE, OFF, Bar
 from kinphoto.archive.dates.strip import Strip
 from kinphoto.reason.model.span import year_of
-from kinphoto.web.drawing.axis import Axis, Tick
+from kinphoto.web.drawing.axis import FLAT, Axis, Tick, path
 
 WIDTH = 1120.0
 LEFT, RIGHT = 440.0, 1090.0
@@ -17,7 +17,6 @@ TOP, ROW = 34.0, 46.0
 WASH = 58.0
 CURVE = 18.0
 """The most a curve rises above its line."""
-FLAT = 0.02
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +33,7 @@ class StripLine:
 
     @property
     def css(self) -> str:
-        """Its classes: what it is and how it stands."""
+        """Its classes: what it is and in which state."""
         classes = ["bar", self.bar.state]
         classes += ["soft"] if self.bar.soft else []
         classes += ["hesitant"] if self.bar.hesitant else []
@@ -49,11 +48,6 @@ class StripLine:
     def doubted(self) -> bool:
         """Whether it is set aside: it does not fit with the rest."""
         return self.bar.state == ASIDE
-
-    @property
-    def withdrawn(self) -> bool:
-        """Whether a person withdrew it."""
-        return self.bar.state == WITHDRAWN
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,17 +106,17 @@ def _bracket(likely: tuple[float, float] | None) -> tuple[float, float] | None:
 
 
 def _line(bar: Bar, y: float, axis: Axis) -> StripLine:
-    open1 = not axis.holds(bar.first)
-    open2 = not axis.holds(bar.last)
+    open1 = not axis.contains(bar.first)
+    open2 = not axis.contains(bar.last)
     x1 = axis.x(bar.first)
     x2 = axis.x(None if bar.last is None else bar.last + 1, axis.right)
-    return StripLine(bar, round(y, 1), x1, max(x2, x1 + 2), open1, open2, _path(bar.curve, y, axis))
+    return StripLine(bar, round(y, 1), x1, max(x2, x1 + 2), open1, open2, _curve(bar.curve, y, axis))
 
 
-def _path(curve: Sequence[tuple[int, float]], y: float, axis: Axis) -> str:
-    """A curve over its line; what lies outside the drawing, and where it lies flat on the line, is left out."""
-    points = [(axis.x(day), y - CURVE * height) for day, height in curve if axis.holds(day) and height > FLAT]
-    return "M" + " L".join(f"{x} {up:.1f}" for x, up in points) if len(points) > 1 else ""
+def _curve(curve: Sequence[tuple[int, float]], y: float, axis: Axis) -> str:
+    """A curve over its line; without the parts outside the drawing or flat on the line."""
+    points = [(axis.x(day), y - CURVE * height) for day, height in curve if axis.contains(day) and height > FLAT]
+    return path(points) if len(points) > 1 else ""
 
 
 def _wash(dark: Sequence[tuple[int, float]]) -> list[Wash]:

@@ -1,9 +1,7 @@
-"""The shelf, and a box opened: its contact sheet in physical order, what still needs a date, a name or a decision,
+"""The boxes, and one of them: its contact sheet in physical order, what still needs a date, a name or a decision,
 and the scans of one object joined."""
 
 from __future__ import annotations
-
-from typing import TYPE_CHECKING
 
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
@@ -14,18 +12,15 @@ from kinphoto.archive.collection.container_pages import A_PAGE, Missing, Tally
 from kinphoto.archive.statements.claims import Tie
 from kinphoto.archive.statements.descriptions import Description
 from kinphoto.errors import InvalidValueError
-from kinphoto.web.access import keepers_only, stranger
-from kinphoto.web.forms import Form, back, post_route
+from kinphoto.web import wording
+from kinphoto.web.access import archive_of, keepers_only, stranger
+from kinphoto.web.forms import Form, back, dated_and_back, post_route, whole_number
 from kinphoto.web.render import get_route, page
 
-if TYPE_CHECKING:
-    from kinphoto.archive import Archive
 
-
-def shelf(request: Request) -> Response:
+def boxes(request: Request) -> Response:
     """Every container, and how far each has got."""
-    archive: Archive = request.app.state.archive
-    shown = archive.photographs.containers(for_anybody=stranger(request))
+    shown = archive_of(request).photographs.containers(for_anybody=stranger(request))
     total = Tally(*(sum(getattr(box.tally, field) for box in shown) for field in Tally.__slots__))
     return page(request, "boxes.html", shown=shown, total=total)
 
@@ -33,23 +28,20 @@ def shelf(request: Request) -> Response:
 @keepers_only
 def names(request: Request) -> Response:
     """The names of all containers, for the script of a page to offer when one is typed."""
-    archive: Archive = request.app.state.archive
-    return JSONResponse([box.name for box in archive.photographs.container_names()])
+    return JSONResponse([box.name for box in archive_of(request).photographs.container_names()])
 
 
 def box(request: Request) -> Response:
     """A container opened. `wanting` shows only what lacks something, `start` turns the pages."""
-    archive: Archive = request.app.state.archive
+    archive = archive_of(request)
     id_ = request.path_params["id"]
     wanting = _wanting(request.query_params.get("wanting"))
-    start = request.query_params.get("start", "0")
     shown = archive.photographs.container(
-        id_ or None, wanting, int(start) if start.isascii() and start.isdecimal() and len(start) < 9 else 0,
-        for_anybody=stranger(request),
-    )  # fmt: skip
+        id_ or None, wanting, whole_number(request.query_params.get("start")) or 0, for_anybody=stranger(request)
+    )
     return page(
         request, "box.html", shown=shown, wanting=wanting, wantings=_WANTINGS, step=A_PAGE,
-        shelf=archive.photographs.container_names(for_anybody=stranger(request)),
+        box_names=archive.photographs.container_names(for_anybody=stranger(request)),
     )  # fmt: skip
 
 
@@ -67,62 +59,54 @@ def _wanting(text: str | None) -> Missing | None:
 
 def join(request: Request, form: Form) -> Response:
     """Make the chosen photographs one: fronts and backs of one object, or scans of it made again."""
-    archive: Archive = request.app.state.archive
-    chosen = _chosen(form, 2)
-    sides = {"verso": "verso", "detail": "detail", "recto": "recto"}
-    archive.scans.join(chosen, sides.get(form.get("side", "")))
-    archive.dates.refresh_photographs()
-    return back(form, "/boxes")
+    side = form.get("side")
+    archive_of(request).scans.join(_chosen(form, 2), side if side in wording.SIDES else None)
+    return dated_and_back(request, form, "/boxes")
 
 
 def move(request: Request, form: Form) -> Response:
     """Put the chosen photographs into a container."""
-    archive: Archive = request.app.state.archive
-    into = form.said("container")
+    into = form.text("container")
     if into is None:
         raise InvalidValueError("no box was named", remedy="Type its name; a new name makes a new box.")
-    archive.photographs.move(_chosen(form, 1), into)
+    archive_of(request).photographs.move(_chosen(form, 1), into)
     return back(form, "/boxes")
 
 
 def order(request: Request, form: Form) -> Response:
     """Move the chosen photographs to the front of the container, in their order; the others follow."""
-    archive: Archive = request.app.state.archive
-    archive.photographs.reorder(request.path_params["id"], _chosen(form, 1))
+    archive_of(request).photographs.reorder(request.path_params["id"], _chosen(form, 1))
     return back(form, "/boxes")
 
 
 def nest(request: Request, form: Form) -> Response:
-    """Put the container into another, or out of the one it is in."""
-    archive: Archive = request.app.state.archive
-    archive.photographs.nest_container(request.path_params["id"], form.said("into"))
+    """Put the container into a bigger one, or out of the one it is in."""
+    archive_of(request).photographs.nest_container(request.path_params["id"], form.text("into"))
     return RedirectResponse(f"/box/{request.path_params['id']}", 303)
 
 
 def together(request: Request, form: Form) -> Response:
-    """Say that the chosen photographs were taken on the same occasion, or one after the other in this order."""
-    archive: Archive = request.app.state.archive
+    """Record that the chosen photographs were taken on the same occasion, or one after the other in this order."""
     first, *others = _chosen(form, 2)
     relation = form.get("relation", "same-occasion")
     ties = []
     for other in others:
-        ties.append(Tie(photograph=first, relation=relation, other=other, by=form.said("by")))
+        ties.append(Tie(photograph=first, relation=relation, other=other, by=form.text("by")))
         first = other if relation == "before" else first
-    archive.statements.relate_all(ties)
+    archive_of(request).statements.relate_all(ties)
     return back(form, "/boxes")
 
 
 def describe(request: Request, form: Form) -> Response:
-    """Say the same of all chosen photographs: where they were taken, who made them, whose they are."""
-    archive: Archive = request.app.state.archive
-    given = {field: form.said(field) for field in ("place", "maker", "rights")}
-    archive.photographs.describe_alike(_chosen(form, 1), Description(**given))
+    """Describe all chosen photographs alike: where they were taken, who made them, whose they are."""
+    given = {field: form.text(field) for field in ("place", "maker", "rights")}
+    archive_of(request).photographs.describe_alike(_chosen(form, 1), Description(**given))
     return back(form, "/boxes")
 
 
 def rename(request: Request, form: Form) -> Response:
-    """Give a container another name."""
-    archive: Archive = request.app.state.archive
+    """Rename a container."""
+    archive = archive_of(request)
     archive.photographs.container(request.path_params["id"])  # raises when there is none
     archive.photographs.rename_container(request.path_params["id"], form.get("name", ""))
     return RedirectResponse(f"/box/{request.path_params['id']}", 303)
@@ -137,7 +121,7 @@ def _chosen(form: Form, least: int) -> list[str]:
 
 
 routes = [
-    get_route("/boxes", shelf),
+    get_route("/boxes", boxes),
     Route("/boxes/names", names),
     get_route("/box/{id:int}", box),
     post_route("/box/{id:int}/join", join),

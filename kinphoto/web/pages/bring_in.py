@@ -9,8 +9,7 @@ from __future__ import annotations
 import os
 import re
 import shutil
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Callable, Iterable
 from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -25,19 +24,18 @@ from starlette.routing import Route
 from kinphoto.errors import InvalidValueError, KinphotoError
 from kinphoto.phrases import counted
 from kinphoto.scans.kinds import HEAD, READ, SUFFIXES, suffix, type_of
-from kinphoto.store.whole import written_whole
-from kinphoto.web.access import Door, keepers_only, visitor
+from kinphoto.store.atomic import atomic_write
+from kinphoto.web.access import access_of, archive_of, keepers_only, visitor
 from kinphoto.web.forms import TOKEN, Form, post_route
 from kinphoto.web.guard import CLOSE, LARGEST_FILES, announced
 from kinphoto.web.jobs import Jobs, Progress
 from kinphoto.web.render import get_route, page, refused
 
 if TYPE_CHECKING:
-    from kinphoto.archive import Archive
     from kinphoto.archive.collection.scanning import ScansAdded
     from kinphoto.archive.tree.importing import TreeImported
 
-SENT = "scans"
+UPLOADS = "scans"
 """The folder of an archive into which scans are put that were sent from a page."""
 LARGEST_TREE = 200 * 1024**2
 LARGEST_SHEET = 20 * 1024**2
@@ -62,11 +60,11 @@ LONGEST_BOX = 200
 @keepers_only
 def bring_in(request: Request) -> Response:
     """What can be brought in, and how the last time went."""
-    archive: Archive = request.app.state.archive
+    archive = archive_of(request)
     jobs: Jobs = request.app.state.jobs
     return page(
         request, "bring_in.html", job=jobs.last, folders=archive.scans.folders(), read=READ, most=MOST_FILES,
-        sheets=SHEETS, shelf=[box.name for box in archive.photographs.containers() if box.name],
+        sheets=SHEETS, box_names=[box.name for box in archive.photographs.containers() if box.name],
     )  # fmt: skip
 
 
@@ -81,88 +79,83 @@ def progress(request: Request) -> Response:
 
 def again(request: Request, form: Form) -> Response:
     """Look for new scans in all folders that were indexed before."""
-    archive: Archive = request.app.state.archive
+    archive = archive_of(request)
     folders = archive.scans.folders()
-    sent = archive.folder.absolute() / SENT  # not known yet when the pages were stopped while they read the first ones
+    sent = (
+        archive.folder.absolute() / UPLOADS
+    )  # not known yet when the pages were stopped while they read the first ones
     if sent.is_dir() and not any(Path(folder) in (sent, *sent.parents) for folder in folders):
         folders.append(str(sent))
     if not folders:
         raise InvalidValueError("there is no folder to search yet", remedy="Type: kinphoto scans add FOLDER.")
-    _start(request, "looking for new scans", lambda told: _scans(archive.scans.add(folders, progress=told)))
+    _start(request, "looking for new scans", lambda progress: _scans(archive.scans.add(folders, progress=progress)))
     return RedirectResponse("/bring-in", 303)
 
 
 def _tree(request: Request, form: FormData) -> Response:
-    archive: Archive = request.app.state.archive
-    sent = form.get("tree")
-    if not isinstance(sent, UploadFile) or not sent.filename:
-        raise InvalidValueError("no file was chosen", remedy="Choose a GEDCOM file (.ged or .gdz) first.")
-    ending = ".gdz" if sent.filename.lower().endswith(".gdz") else ".ged"
-    kept = archive.folder / f"{_clean(Path(sent.filename).stem) or 'tree'}-{uuid4().hex[:8]}{ending}"
+    upload = _upload(form, "tree", "GEDCOM file (.ged or .gdz)")
+    ending = ".gdz" if str(upload.filename).lower().endswith(".gdz") else ".ged"
+    file = _temporary(request, upload, ending)
+    archive = archive_of(request)
 
-    def work(told: Progress) -> list[str]:
-        try:
-            return _imported(archive.tree.import_file(kept, told))
-        finally:
-            kept.unlink(missing_ok=True)  # the archive keeps a copy of its own
+    def work(progress: Progress) -> list[str]:
+        return _imported(archive.tree.import_file(file, progress))
 
-    with _given_up([kept]):
-        _store(sent, kept)
-        _start(request, "importing the tree", work)
-    return RedirectResponse("/bring-in", 303)
+    return _store_and_start(request, [(upload, file)], "importing the tree", work, temporary=True)
 
 
 def _sheet(request: Request, form: FormData) -> Response:
-    archive: Archive = request.app.state.archive
-    sent, kind = form.get("sheet"), str(form.get("kind", ""))
-    if not isinstance(sent, UploadFile) or not sent.filename:
-        raise InvalidValueError("no file was chosen", remedy="Choose a CSV file first.")
+    upload, kind = _upload(form, "sheet", "CSV file"), str(form.get("kind", ""))
     if kind not in SHEETS:
         raise InvalidValueError("choose what the rows hold", remedy=f"One of: {', '.join(SHEETS.values())}.")
-    kept = archive.folder / f"{_clean(Path(sent.filename).stem) or 'sheet'}-{uuid4().hex[:8]}.csv"
+    file = _temporary(request, upload, ".csv")
+    archive = archive_of(request)
 
     def work(_: Progress) -> list[str]:
-        try:
-            done = archive.statements.apply_spreadsheet(kind, kept)
-            return [f"{counted(done.applied, 'row')} saved as {SHEETS[kind]}.", *done.warnings]
-        finally:
-            kept.unlink(missing_ok=True)
+        done = archive.statements.apply_spreadsheet(kind, file)
+        return [f"{counted(done.applied, 'row')} saved as {SHEETS[kind]}.", *done.warnings]
 
-    with _given_up([kept]):
-        _store(sent, kept)
-        _start(request, "reading the spreadsheet", work)
-    return RedirectResponse("/bring-in", 303)
+    return _store_and_start(request, [(upload, file)], "reading the spreadsheet", work, temporary=True)
 
 
 def _pictures(request: Request, form: FormData) -> Response:
-    archive: Archive = request.app.state.archive
-    sent = [one for one in form.getlist("scans") if isinstance(one, UploadFile) and one.filename]
+    archive = archive_of(request)
+    uploads = [one for one in form.getlist("scans") if isinstance(one, UploadFile) and one.filename]
     box = str(form.get("container", "")).strip()
-    if not sent:
+    if not uploads:
         raise InvalidValueError("no pictures were chosen", remedy="Choose some first.")
     if len(box) > LONGEST_BOX or not (box.isprintable() or not box):
         raise InvalidValueError("a box cannot have that name", remedy=f"Use at most {LONGEST_BOX} letters.")
-    pictures = [one for one in sent if _is_picture(one)]
+    pictures = [one for one in uploads if _is_picture(one)]
     refusals = [
-        f"{one.filename} is not a picture kinphoto can read; it was not kept." for one in sent if one not in pictures
+        f"{one.filename} is not a picture kinphoto can read; it was not kept." for one in uploads if one not in pictures
     ]
     if not pictures:
         raise InvalidValueError("none of these is a picture that kinphoto reads", remedy=f"It reads {READ}.")
-    folder = archive.folder.absolute() / SENT / (_clean(box) or "sent")
-    kept: list[Path] = []
+    folder = archive.folder.absolute() / UPLOADS / (_clean(box) or "sent")
+    stored: list[Path] = []
 
-    def work(told: Progress) -> list[str]:
-        done = archive.scans.add([folder], box or None, told)
-        _throw_away(kept, done)
+    def work(progress: Progress) -> list[str]:
+        done = archive.scans.add([folder], box or None, progress)
+        for path in {Path(refusal.path) for refusal in done.unreadable}.intersection(stored):
+            path.unlink(missing_ok=True)  # whoever sent it has it
         return refusals + _scans(done)
 
-    with _given_up(kept):
-        for one in pictures:
-            target = _free(folder, one.filename or "")
-            _store(one, target)
-            kept.append(target)
-        _start(request, "reading the pictures", work)
-    return RedirectResponse("/bring-in", 303)
+    files = ((one, _free(folder, one.filename or "")) for one in pictures)
+    return _store_and_start(request, files, "reading the pictures", work, stored)
+
+
+def _upload(form: FormData, field: str, kind: str) -> UploadFile:
+    """The file that was sent in a field. Raises InvalidValueError when none was."""
+    upload = form.get(field)
+    if not isinstance(upload, UploadFile) or not upload.filename:
+        raise InvalidValueError("no file was chosen", remedy=f"Choose a {kind} first.")
+    return upload
+
+
+def _temporary(request: Request, upload: UploadFile, ending: str) -> Path:
+    stem = _clean(Path(upload.filename or "").stem) or "file"
+    return archive_of(request).folder / f"{stem}-{uuid4().hex[:8]}{ending}"
 
 
 def _is_picture(sent: UploadFile) -> bool:
@@ -171,19 +164,10 @@ def _is_picture(sent: UploadFile) -> bool:
     return type_of(sent.file.read(HEAD)) is not None and suffix(sent.filename or "") in SUFFIXES
 
 
-def _throw_away(kept: list[Path], done: ScansAdded) -> None:
-    """Of the files that were sent just now, those that turned out to be unreadable: the sender has them."""
-    unreadable = {Path(refusal.path) for refusal in done.unreadable}
-    for path in kept:
-        if path in unreadable:
-            path.unlink(missing_ok=True)
-
-
 def _sending(path: str, most: int, carry_out: Callable[[Request, FormData], Response]) -> Route:
     """A route for a form with files: bounded by what is announced, and read to temporary files on the disk."""
 
     async def endpoint(request: Request) -> Response:
-        door: Door = request.app.state.door
         if not visitor(request).keeper:
             return RedirectResponse("/sign-in", 303)
         length = announced(request.headers)
@@ -198,7 +182,7 @@ def _sending(path: str, most: int, carry_out: Callable[[Request, FormData], Resp
         except (ValueError, LookupError):  # also letters in a set that cannot be read
             return PlainTextResponse("The files arrived damaged. Reload the page and try again.\n", 400, CLOSE)
         try:
-            if not door.holds(visitor(request), str(form.get(TOKEN, ""))):
+            if not access_of(request).accepts_token(visitor(request), str(form.get(TOKEN, ""))):
                 return PlainTextResponse("This form is from an earlier visit. Reload the page and try again.\n", 403)
             return await run_in_threadpool(carry_out, request, form)
         except KinphotoError as problem:
@@ -209,32 +193,43 @@ def _sending(path: str, most: int, carry_out: Callable[[Request, FormData], Resp
     return Route(path, endpoint, methods=["POST"])
 
 
-def _start(request: Request, what: str, work: Callable[[Progress], list[str]]) -> None:
-    def then_date(told: Progress) -> list[str]:
-        said = work(told)
-        request.app.state.refresh.poke()
-        return said
-
-    request.app.state.jobs.start(what, then_date)
-
-
-def _store(sent: UploadFile, target: Path) -> None:
-    """Write what was sent. Raises ArchiveError when it cannot be kept."""
+def _store_and_start(
+    request: Request, files: Iterable[tuple[UploadFile, Path]], what: str, work: Callable[[Progress], list[str]],
+    stored: list[Path] | None = None, *, temporary: bool = False,
+) -> Response:  # fmt: skip
+    """Store the files that were sent and start to work on them. They are deleted again when that fails, and after the
+    work where they are `temporary`. Raises ArchiveError when they cannot be kept."""
+    stored = [] if stored is None else stored
     remedy = "Make sure there is room on the disk, then send the files again."
-    with written_whole(target, "the files cannot be saved", remedy) as part, part.open("wb") as file:
-        sent.file.seek(0)
-        shutil.copyfileobj(sent.file, file)
 
+    def work_and_delete(progress: Progress) -> list[str]:
+        try:
+            return work(progress)
+        finally:
+            for path in stored if temporary else ():
+                path.unlink(missing_ok=True)
 
-@contextmanager
-def _given_up(kept: list[Path]) -> Iterator[None]:
-    """Throw the files that were sent away again when it comes to nothing."""
     try:
-        yield
+        for upload, path in files:
+            with atomic_write(path, "the files cannot be saved", remedy) as part, part.open("wb") as file:
+                upload.file.seek(0)
+                shutil.copyfileobj(upload.file, file)
+            stored.append(path)
+        _start(request, what, work_and_delete)
     except BaseException:
-        for path in kept:
+        for path in stored:
             path.unlink(missing_ok=True)
         raise
+    return RedirectResponse("/bring-in", 303)
+
+
+def _start(request: Request, what: str, work: Callable[[Progress], list[str]]) -> None:
+    def work_then_date(progress: Progress) -> list[str]:
+        lines = work(progress)
+        request.app.state.refresh.poke()
+        return lines
+
+    request.app.state.jobs.start(what, work_then_date)
 
 
 def _clean(name: str) -> str:

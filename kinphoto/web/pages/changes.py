@@ -2,55 +2,40 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from starlette.requests import Request
 from starlette.responses import Response
 
-from kinphoto.web.access import keepers_only
-from kinphoto.web.forms import Form, back, post_route
+from kinphoto.web.access import archive_of, keepers_only
+from kinphoto.web.forms import Form, dated_and_back, post_route, whole_number
 from kinphoto.web.render import get_route, page
 
-if TYPE_CHECKING:
-    from kinphoto.archive import Archive
-
 A_PAGE = 100
-"""Changes shown at once."""
+"""Changes shown on one page."""
 
 
 @keepers_only
 def log(request: Request) -> Response:
     """What was done, newest first, a page before change number `before`."""
-    archive: Archive = request.app.state.archive
-    before = request.query_params.get("before", "")
-    shown = archive.statements.history(
-        A_PAGE, int(before) if before.isascii() and before.isdecimal() and len(before) < 15 else None
-    )
+    shown = archive_of(request).statements.history(A_PAGE, whole_number(request.query_params.get("before"), 18))
     return page(request, "log.html", shown=shown, most=A_PAGE)
 
 
 def withdraw(request: Request, form: Form) -> Response:
     """Withdraw a statement or a name: it is kept and shown, but no longer used."""
-    archive: Archive = request.app.state.archive
-    archive.statements.withdraw(form.get("statement", ""))
-    archive.dates.refresh_photographs()
-    return back(form, "/log")
+    archive_of(request).statements.withdraw(form.get("statement", ""))
+    return dated_and_back(request, form, "/log")
 
 
 def reinstate(request: Request, form: Form) -> Response:
     """Use something withdrawn again."""
-    archive: Archive = request.app.state.archive
-    archive.statements.reinstate(form.get("statement", ""))
-    archive.dates.refresh_photographs()
-    return back(form, "/log")
+    archive_of(request).statements.reinstate(form.get("statement", ""))
+    return dated_and_back(request, form, "/log")
 
 
 def undo(request: Request, form: Form) -> Response:
     """Undo a change, or the newest one that is not undone."""
-    archive: Archive = request.app.state.archive
-    archive.statements.undo(form.number("number"))
-    archive.dates.refresh_photographs()
-    return back(form, "/log")
+    archive_of(request).statements.undo(form.number("number"))
+    return dated_and_back(request, form, "/log")
 
 
 routes = [

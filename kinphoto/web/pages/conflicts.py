@@ -3,20 +3,15 @@ which one press of a button takes."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from starlette.requests import Request
 from starlette.responses import Response
 
-from kinphoto.web.access import keepers_only
-from kinphoto.web.forms import Form, back, post_route
+from kinphoto.web.access import archive_of, keepers_only
+from kinphoto.web.forms import Form, dated_and_back, post_route, whole_number
 from kinphoto.web.render import get_route, page
 
-if TYPE_CHECKING:
-    from kinphoto.archive import Archive
-
 A_PAGE = 60
-"""Stories shown at once."""
+"""Stories shown on one page."""
 MOST_UNLIKELY = 200
 """Appearances shown that are possible, but unlikely."""
 
@@ -24,9 +19,10 @@ MOST_UNLIKELY = 200
 @keepers_only
 def conflicts(request: Request) -> Response:
     """The stories, as of the newest estimates; `start` turns the pages."""
-    archive: Archive = request.app.state.archive
+    archive = archive_of(request)
     book = archive.dates.kept_conflicts()
-    start = _start(request.query_params.get("start", ""), len(book.stories))
+    wanted = whole_number(request.query_params.get("start")) or 0
+    start = min(wanted, max(len(book.stories) - 1, 0)) // A_PAGE * A_PAGE  # a page that is still there
     stories = book.stories[start : start + A_PAGE]
     codes = {code for story in stories for code in story.photographs}
     pictures = {one.code: one for one in archive.photographs.cards(sorted(codes))}
@@ -36,18 +32,10 @@ def conflicts(request: Request) -> Response:
     )  # fmt: skip
 
 
-def _start(asked: str, count: int) -> int:
-    """The number of the first story to show: that of a page there is, also when the last ones were just settled."""
-    wanted = int(asked) if asked.isascii() and asked.isdecimal() and len(asked) < 9 else 0
-    return min(wanted, max(count - 1, 0)) // A_PAGE * A_PAGE
-
-
 def settle(request: Request, form: Form) -> Response:
     """Take one way out: withdraw what it names, in one change that can be taken back."""
-    archive: Archive = request.app.state.archive
-    archive.dates.settle(request.path_params["id"], form.all("statement"))
-    archive.dates.refresh_photographs()
-    return back(form, "/conflicts")
+    archive_of(request).dates.settle(request.path_params["id"], form.all("statement"))
+    return dated_and_back(request, form, "/conflicts")
 
 
 routes = [get_route("/conflicts", conflicts), post_route("/conflicts/{id}/settle", settle)]

@@ -8,12 +8,11 @@ from typing import TYPE_CHECKING
 from starlette.requests import Request
 from starlette.responses import Response
 
-from kinphoto.web.access import stranger
+from kinphoto.web.access import archive_of, stranger
 from kinphoto.web.drawing.plots import decades, growth
 from kinphoto.web.render import get_route, page
 
 if TYPE_CHECKING:
-    from kinphoto.archive import Archive
     from kinphoto.archive.people.overview import Overview
 
 
@@ -29,12 +28,11 @@ def first(request: Request) -> Response:
 def _overview(request: Request) -> Overview:
     """Counted anew only when something was changed: on a large archive that takes a while. For strangers only what they
     may see is counted, which a new day may change too."""
-    archive: Archive = request.app.state.archive
     for_anybody = stranger(request)
     kept: dict[bool, tuple[object, Overview]] = request.app.state.overviews
     now = request.state.change, date.today() if for_anybody else None
     if for_anybody not in kept or kept[for_anybody][0] != now:
-        kept[for_anybody] = now, archive.search.overview(for_anybody=for_anybody)
+        kept[for_anybody] = now, archive_of(request).search.overview(for_anybody=for_anybody)
     return kept[for_anybody][1]
 
 

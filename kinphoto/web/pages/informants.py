@@ -1,45 +1,35 @@
-"""The informants: who told what, who of the tree they are, and two names of one informant put together."""
+"""The informants: what each of them told us, who they are in the tree, and two names of one person merged."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from starlette.requests import Request
-from starlette.responses import RedirectResponse, Response
+from starlette.responses import Response
 
 from kinphoto.errors import InvalidValueError
-from kinphoto.web.access import keepers_only
-from kinphoto.web.forms import Form, post_route
+from kinphoto.web.access import archive_of, keepers_only
+from kinphoto.web.forms import Form, dated_and_back, post_route
 from kinphoto.web.render import get_route, page
-
-if TYPE_CHECKING:
-    from kinphoto.archive import Archive
 
 
 @keepers_only
 def informants(request: Request) -> Response:
-    """Everybody who told something."""
-    archive: Archive = request.app.state.archive
-    return page(request, "informants.html", shown=archive.statements.informants())
+    """Everybody who told us something."""
+    return page(request, "informants.html", shown=archive_of(request).statements.informants())
 
 
 def note(request: Request, form: Form) -> Response:
-    """Say who an informant is, somebody new or one that is known."""
-    archive: Archive = request.app.state.archive
-    archive.statements.add_informant(form.get("name", ""), form.said("person"), form.said("note"))
-    archive.dates.refresh_photographs()
-    return RedirectResponse("/informants", 303)
+    """Record who an informant is, new or known."""
+    archive_of(request).statements.add_informant(form.get("name", ""), form.text("person"), form.text("note"))
+    return dated_and_back(request, form, "/informants")
 
 
 def rename(request: Request, form: Form) -> Response:
-    """Give an informant another name; when somebody has that name already, the two become one."""
-    archive: Archive = request.app.state.archive
-    new = form.said("new")
+    """Rename an informant; if somebody has that name already, the two become one."""
+    new = form.text("new")
     if new is None:
         raise InvalidValueError("no name was typed", remedy="Type the new name.")
-    archive.statements.rename_informant(form.get("old", ""), new)
-    archive.dates.refresh_photographs()
-    return RedirectResponse("/informants", 303)
+    archive_of(request).statements.rename_informant(form.get("old", ""), new)
+    return dated_and_back(request, form, "/informants")
 
 
 routes = [

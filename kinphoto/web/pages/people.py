@@ -2,22 +2,17 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
-from kinphoto.web.access import stranger
+from kinphoto.web.access import archive_of, stranger
 from kinphoto.web.forms import Form, post_route
 from kinphoto.web.render import get_route, page
-
-if TYPE_CHECKING:
-    from kinphoto.archive import Archive
 
 
 def people(request: Request) -> Response:
     """Those whose names fit, or else those who are in the most pictures."""
-    archive: Archive = request.app.state.archive
+    archive = archive_of(request)
     text = request.query_params.get("name", "").strip()[:200]
     found = archive.people.find(text, most=MOST, for_anybody=stranger(request))
     kin = archive.people.kin_phrases([one.id for one in found.people])
@@ -25,13 +20,13 @@ def people(request: Request) -> Response:
 
 
 MOST = 200
-"""People shown at once."""
+"""People shown on one page."""
 
 
 def add(request: Request, form: Form) -> Response:
     """Add somebody outside the tree."""
-    archive: Archive = request.app.state.archive
-    person = archive.people.add(form.get("name", ""), form.said("born"), form.said("died"), form.get("note", ""))
+    people = archive_of(request).people
+    person = people.add(form.get("name", ""), form.text("born"), form.text("died"), form.get("note", ""))
     return RedirectResponse(f"/person/{person.id}", 303)
 
 

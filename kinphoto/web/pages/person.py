@@ -2,22 +2,17 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from starlette.requests import Request
-from starlette.responses import RedirectResponse, Response
+from starlette.responses import Response
 
 from kinphoto.archive.people.lifeline import IdentityDoubt
 from kinphoto.archive.words.sentences import EVENT_WORDS
 from kinphoto.errors import KinphotoError
-from kinphoto.web.access import stranger, to_sign_in
+from kinphoto.web.access import archive_of, stranger, to_sign_in
 from kinphoto.web.discretion import life_for_strangers
 from kinphoto.web.drawing.lifeline import lifeline
-from kinphoto.web.forms import Form, back, post_route
+from kinphoto.web.forms import Form, back, dated_and_back, post_route
 from kinphoto.web.render import get_route, page
-
-if TYPE_CHECKING:
-    from kinphoto.archive import Archive
 
 MOST = 120
 """Pictures shown on the page itself; the search shows them all, page by page."""
@@ -33,13 +28,13 @@ _PRONOUNS = {"F": ("her", "her"), "M": ("him", "his")}
 
 def person(request: Request) -> Response:
     """The page of one person, by id or by anything that means them."""
-    archive: Archive = request.app.state.archive
+    archive = archive_of(request)
     try:
         shown = archive.people.life(request.path_params["id"], for_anybody=stranger(request))
     except KinphotoError:
         if not stranger(request):
             raise
-        return to_sign_in(request)  # who is in the archive, and who else is called so, is not told either
+        return to_sign_in(request)  # who is in the archive, and who else is called so, stays hidden too
     if stranger(request):
         shown = life_for_strangers(shown)
     pronoun, possessive = _PRONOUNS.get(shown.sex, ("them", "their"))
@@ -51,17 +46,14 @@ def person(request: Request) -> Response:
 
 def proband(request: Request, form: Form) -> Response:
     """From now on, show how everybody is related to this person."""
-    archive: Archive = request.app.state.archive
-    archive.people.choose_proband(form.get("person", ""))
+    archive_of(request).people.choose_proband(form.get("person", ""))
     return back(form, "/people")
 
 
 def same(request: Request, form: Form) -> Response:
-    """Somebody outside the tree turned out to be another."""
-    archive: Archive = request.app.state.archive
-    who = archive.people.identify(request.path_params["id"], form.get("who", ""))
-    archive.dates.refresh_photographs()
-    return RedirectResponse(f"/person/{who.id}", 303)
+    """Record who somebody outside the tree turned out to be."""
+    who = archive_of(request).people.identify(request.path_params["id"], form.get("who", ""))
+    return dated_and_back(request, form, f"/person/{who.id}")
 
 
 routes = [

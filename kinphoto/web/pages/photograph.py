@@ -1,9 +1,9 @@
-"""One photograph: who is in it, when it was taken and why one thinks so, and everything recorded of the object."""
+"""One photograph: who is in it, when it was probably taken and why, and everything recorded of the object."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
-from urllib.parse import quote, unquote, urlencode
+from urllib.parse import urlencode
 
 from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
@@ -18,29 +18,26 @@ from kinphoto.errors import InvalidValueError, KinphotoError, NotFoundError
 from kinphoto.reason.model import processes
 from kinphoto.reason.model.evidence import Trust
 from kinphoto.web import discretion, wording
-from kinphoto.web.access import keepers_only, to_sign_in, visitor
-from kinphoto.web.covers import Covers
+from kinphoto.web.access import archive_of, keepers_only, to_sign_in, visitor
 from kinphoto.web.drawing import strip as drawing
-from kinphoto.web.faces_shown import Around, numbered, people_in, to_be_judged
-from kinphoto.web.forms import Form, back, post_route
+from kinphoto.web.faces_shown import FaceContext, faces_shown, people_named, to_be_judged
+from kinphoto.web.forms import Form, back, dated_and_back, last_informant, post_route, remember_informant
 from kinphoto.web.render import get_route, page
+from kinphoto.web.seen import SeenByVisitors
 
 if TYPE_CHECKING:
-    from kinphoto.archive import Archive
     from kinphoto.archive.collection.photograph_page import PhotographPage, ScanShown
     from kinphoto.archive.statements.faces import PhotographFaces
 
 GUESSED = 4
-"""Faces without a name for whom it is guessed who they could be."""
-SAID_BY = "said_by"
-"""The cookie that remembers who told us last, so that it need not be typed at every face."""
+"""Unnamed faces for which names are suggested."""
 
 
 def photograph(request: Request) -> Response:
     """The page. `naming=1` asks the ages first and keeps the date covered until they are given, or `seen=1` says that
     it may be shown; `off` are statements switched off for a look; `scan` chooses what is shown large."""
-    archive: Archive = request.app.state.archive
-    covers: Covers = request.app.state.covers
+    archive = archive_of(request)
+    seen: SeenByVisitors = request.app.state.seen
     asked = request.query_params
     keeper = visitor(request).keeper
     try:
@@ -48,25 +45,27 @@ def photograph(request: Request) -> Response:
     except KinphotoError:
         if keeper:
             raise
-        return to_sign_in(request)  # which photographs there are and what their files are called is not told either
-    seated = archive.photographs.faces(shown.code)
+        return to_sign_in(request)  # which photographs there are and what their files are called stays hidden too
+    recorded = archive.photographs.faces(shown.code)
     if not keeper:
-        shown, seated = discretion.object_for_strangers(shown), discretion.faces_for_strangers(seated)
+        shown, recorded = discretion.photograph_for_strangers(shown), discretion.faces_for_strangers(recorded)
     naming = asked.get("naming") == "1" and keeper
-    judged = covers.judged(request, shown.code)
-    wanted = naming and not shown.page and to_be_judged(seated, judged)
-    covered = wanted and covers.covered(request, shown.code, asked.get("seen") == "1")
+    judged = seen.judged(request, shown.code)
+    wanted = naming and not shown.page and to_be_judged(recorded, judged)
+    covered = wanted and seen.covered(request, shown.code, asked.get("seen") == "1")
     if covered:
-        shown = discretion.object_for_judges(shown)
+        shown = discretion.photograph_for_judges(shown)
     elif not shown.page and keeper:
-        covers.note_seen(request, shown.code)
+        seen.note_seen(request, shown.code)
     aside = archive.dates.statements_set_aside() if keeper else frozenset()
     off = tuple(asked.getlist("off")) if keeper else ()
     evidence = None if covered or shown.page else archive.dates.evidence_strip(shown.code, off)
     if evidence is not None and not keeper:
         evidence = discretion.strip_for_strangers(evidence)
-    around = Around(aside, archive.people.kin_phrases(people_in(seated)), evidence.estimate if evidence else None)
-    faces = numbered(seated, asked.get("face"), naming, around, judged if covered else None)
+    context = FaceContext(
+        aside, archive.people.kin_phrases(people_named(recorded)), evidence.estimate if evidence else None
+    )
+    faces = faces_shown(recorded, asked.get("face"), naming, context, judged if covered else None)
     guessing = keeper and not covered and not shown.page and any(not face.named for face in faces)
     guesses = archive.asking.candidates(shown.code, 5, GUESSED).unnamed if guessing else ()
     scan = _chosen_scan(shown, asked.get("scan"))
@@ -83,7 +82,7 @@ def photograph(request: Request) -> Response:
         naming=naming,
         covered=covered,
         kept_query="?naming=1" if naming else "",
-        alt=_alt(shown, seated, covered),
+        alt=_alt(shown, recorded, covered),
         evidence=evidence,
         drawn=None if evidence is None else drawing.strip(evidence),
         off=off,
@@ -91,7 +90,7 @@ def photograph(request: Request) -> Response:
         disputed=evidence is not None and evidence.disputed,
         date_words="" if evidence is None else evidence.words,
         date_note="" if evidence is None else evidence.note,
-        said_by=unquote(request.cookies.get(SAID_BY, "")),
+        last_informant=last_informant(request),
         informants=archive.statements.informant_names() if keeper else (),
         last_change=latest[0] if latest and latest[0].undone_by is None and latest[0].undoes is None else None,
         described=_described(shown),
@@ -104,7 +103,7 @@ _WORDS: dict[str, Any] = {
     "side_words": wording.SIDES,
     "role_words": wording.ROLES,
     "role_choices": list(wording.ROLES.items()),
-    "said_kinds": list(wording.SAID.items()),
+    "statement_kinds": list(wording.DATED.items()),
     "relation_choices": list(wording.RELATIONS.items()),
     "mark_words": wording.MARKS,
     "trusts": [str(trust) for trust in Trust],
@@ -114,9 +113,9 @@ _WORDS: dict[str, Any] = {
 }
 
 
-def _alt(shown: PhotographPage, seated: PhotographFaces, covered: bool) -> str:
+def _alt(shown: PhotographPage, recorded: PhotographFaces, covered: bool) -> str:
     """What the picture is, for somebody who does not see it: who is on it as far as that is known."""
-    names = [seat.name for face in seated.faces for seat in face.names if seat.person][:6]
+    names = [one.name for face in recorded.faces for one in face.names if one.person][:6]
     what = shown.title or f"The photograph {shown.code}"
     return what if covered or not names else f"{what}: {', '.join(names)}"
 
@@ -140,23 +139,24 @@ def _described(shown: PhotographPage) -> list[tuple[str, str, str]]:
 
 @keepers_only
 def offers(request: Request) -> Response:
-    """Who could be on a face, while somebody types: JSON for the script of the page. What speaks for them is not said
-    while the date is covered."""
-    archive: Archive = request.app.state.archive
-    covers: Covers = request.app.state.covers
+    """Who could be on a face, while somebody types: JSON for the script of the page. The reasons are left out
+    while the date is hidden."""
+    seen: SeenByVisitors = request.app.state.seen
     asked, code = request.query_params, request.path_params["code"]
-    telling = not covers.covered(request, code, False)  # what speaks for somebody tells when it was
+    with_reasons = not seen.covered(request, code, False)  # they could give the date away
     age, unread = asked.get("age") or None, ""
     if age:
         try:
             parse_age(age)
-        except InvalidValueError as problem:  # said at once, and whoever it could be is offered all the same
+        except InvalidValueError as problem:  # shown right away; names are offered all the same
             age, unread = None, str(problem)
-    found = archive.asking.name_suggestions(code, asked.get("letters", ""), age=age, region=asked.get("region") or None)
+    found = archive_of(request).asking.name_suggestions(
+        code, asked.get("letters", ""), age=age, region=asked.get("region") or None
+    )
     rows = [
         {
             "person": o.id, "name": o.name, "years": life_years(o.life.begin, o.life.end), "kin": o.kin,
-            "why": o.why if telling else "", "fits": o.fits,
+            "why": o.why if with_reasons else "", "fits": o.fits,
         }
         for o in found.people
     ]  # fmt: skip
@@ -166,159 +166,144 @@ def offers(request: Request) -> Response:
 def name(request: Request, form: Form) -> Response:
     """Save who is on a face, or that it is not somebody. A name in the tree is found; `new` names somebody who is
     in no tree."""
-    archive: Archive = request.app.state.archive
+    archive = archive_of(request)
     code = request.path_params["code"]
-    newcomer, person = form.said("new"), form.said("person") or "-"
-    if not newcomer and person == "-" and not form.said("region") and not form.said("age"):
+    newcomer, person = form.text("new"), form.text("person") or "-"
+    if not newcomer and person == "-" and not form.text("region") and not form.text("age"):
         raise InvalidValueError("nobody was named", remedy="Frame a face, give an age, or type a name.")
-    covers: Covers = request.app.state.covers
-    blind = form.get("blind") == "1" and _judges_blind(request, code, form.said("region"))
-    said = Link(
-        photograph=code, person=person, region=form.said("region"), age=form.said("age"),
-        stated_age=form.said("stated_age"), role=form.said("role"), denied=form.get("denied") == "1",
-        trust=form.said("trust"), by=form.said("by"), why=form.said("why"), blind=blind,
+    seen: SeenByVisitors = request.app.state.seen
+    blind = form.get("blind") == "1" and _judges_blind(request, code, form.text("region"))
+    link = Link(
+        photograph=code, person=person, region=form.text("region"), age=form.text("age"),
+        stated_age=form.text("stated_age"), role=form.text("role"), denied=form.get("denied") == "1",
+        trust=form.text("trust"), by=form.text("by"), why=form.text("why"), blind=blind,
     )  # fmt: skip
-    done, _ = archive.statements.link_newcomer(said, newcomer) if newcomer else archive.statements.link(said)
-    placed = (
-        face for face in archive.photographs.faces(code).faces for seat in face.names if seat.id == done.appearance
-    )
+    done, _ = archive.statements.link_newcomer(link, newcomer) if newcomer else archive.statements.link(link)
+    placed = (face for face in archive.photographs.faces(code).faces for one in face.names if one.id == done.appearance)
     for face in placed:
-        covers.note_judged(request, code, face.region)
-    archive.dates.refresh_photographs([code])
-    response = _to(code, form)
-    if form.said("by"):
-        response.set_cookie(SAID_BY, quote(form["by"].strip()), max_age=12 * 3600, samesite="strict", httponly=True)
-    return response
+        seen.note_judged(request, code, face.region)
+    return remember_informant(_dated_and_to(request, form), form)
 
 
 def _judges_blind(request: Request, code: str, region: str | None) -> bool:
     """Whether this visitor has seen neither the date of the photograph nor who is on this face."""
-    archive: Archive = request.app.state.archive
-    covers: Covers = request.app.state.covers
-    if not covers.covered(request, code, False):
+    seen: SeenByVisitors = request.app.state.seen
+    if not seen.covered(request, code, False):
         return False
-    judged = covers.judged(request, code)
-    on_those = {
-        seat.id for face in archive.photographs.faces(code).faces if face.region in judged for seat in face.names
-    }
-    return (region or "").upper() not in judged | on_those
+    judged = seen.judged(request, code)
+    faces = archive_of(request).photographs.faces(code).faces
+    names = {one.id for face in faces if face.region in judged for one in face.names}
+    return (region or "").upper() not in judged | names
 
 
 def frame(request: Request, form: Form) -> Response:
     """Move or resize the frame round a face."""
-    archive: Archive = request.app.state.archive
-    archive.statements.move_face(request.path_params["code"], form.get("face", ""), form.get("region", ""))
-    return _to(request.path_params["code"], form)
+    archive_of(request).statements.move_face(request.path_params["code"], form.get("face", ""), form.get("region", ""))
+    return _to(request, form)
 
 
 def unname(request: Request, form: Form) -> Response:
     """Remove a name from its face, which stays."""
-    archive: Archive = request.app.state.archive
-    code = request.path_params["code"]
-    archive.statements.take_name_off(form.get("statement", ""))
-    archive.dates.refresh_photographs([code])
-    return _to(code, form)
+    archive_of(request).statements.take_name_off(form.get("statement", ""))
+    return _dated_and_to(request, form)
 
 
 def say(request: Request, form: Form) -> Response:
     """Write down words on it, or when it was taken."""
-    archive: Archive = request.app.state.archive
-    code = request.path_params["code"]
-    said = NewClaim(photograph=code, kind=form.get("kind", ""), date=form.said("date"), text=form.said("text"),
-                trust=form.said("trust"), by=form.said("by"))  # fmt: skip
-    archive.statements.record(said)
-    archive.dates.refresh_photographs([code])
-    return _to(code, form)
+    claim = NewClaim(
+        photograph=request.path_params["code"], kind=form.get("kind", ""), date=form.text("date"),
+        text=form.text("text"), trust=form.text("trust"), by=form.text("by"),
+    )  # fmt: skip
+    archive_of(request).statements.record(claim)
+    return _dated_and_to(request, form)
 
 
 def made(request: Request, form: Form) -> Response:
     """Save how it was made, or what kind of object it is."""
-    archive: Archive = request.app.state.archive
-    code = request.path_params["code"]
     kind, _, what = form.get("made", "").partition(" ")
     if kind not in wording.MADE:
         raise InvalidValueError("no process or format was chosen", remedy="Choose one from the list.")
-    archive.statements.record_making(code, kind, what, by=form.said("by"))
-    archive.dates.refresh_photographs([code])
-    return _to(code, form)
+    archive_of(request).statements.record_making(request.path_params["code"], kind, what, by=form.text("by"))
+    return _dated_and_to(request, form)
 
 
 def relate(request: Request, form: Form) -> Response:
     """Link it to another photograph."""
-    archive: Archive = request.app.state.archive
-    code = request.path_params["code"]
-    archive.statements.relate(Tie(photograph=code, relation=form.get("relation", ""), other=form.get("other", ""),
-                       by=form.said("by")))  # fmt: skip
-    archive.dates.refresh_photographs([code])
-    return _to(code, form)
+    tie = Tie(
+        photograph=request.path_params["code"], relation=form.get("relation", ""), other=form.get("other", ""),
+        by=form.text("by"),
+    )  # fmt: skip
+    archive_of(request).statements.relate(tie)
+    return _dated_and_to(request, form)
 
 
 def describe(request: Request, form: Form) -> Response:
     """Save what is known about the object, unless somebody else changed the same field meanwhile."""
-    archive: Archive = request.app.state.archive
     code = request.path_params["code"]
     was = {field: form.get(f"was_{field}", "") for field in wording.DESCRIBED}
     now = {field: form.get(field, "").strip() for field in wording.DESCRIBED}
     fresh = {field: value for field, value in now.items() if value != was[field].strip()}
     if fresh:
-        archive.photographs.describe(
+        archive_of(request).photographs.describe(
             code, Description(**fresh), instead_of=Description(**{field: was[field] for field in fresh})
         )
-    return _to(code, form)
+    return _to(request, form)
 
 
 def turn(request: Request, form: Form) -> Response:
     """Turn a scan upright."""
-    archive: Archive = request.app.state.archive
-    archive.scans.turn(_path_of_scan(request, form), form.get("turn", ""))
-    return _to(request.path_params["code"], form)
+    archive_of(request).scans.turn(_path_of_scan(request, form), form.get("turn", ""))
+    return _to(request, form)
 
 
 def part(request: Request, form: Form) -> Response:
     """Make a scan a photograph of its own."""
-    archive: Archive = request.app.state.archive
-    parted = archive.scans.separate(_path_of_scan(request, form))
-    archive.dates.refresh_photographs()
-    return RedirectResponse(f"/photograph/{parted.photograph}", 303)
+    parted = archive_of(request).scans.separate(_path_of_scan(request, form))
+    return dated_and_back(request, form, f"/photograph/{parted.photograph}")
 
 
 def replace(request: Request, form: Form) -> Response:
     """Use a better scan, which is in the archive already, instead of one of this photograph."""
-    archive: Archive = request.app.state.archive
-    code, better = request.path_params["code"], form.said("better")
+    archive = archive_of(request)
+    better = form.text("better")
     if better is None:
         raise InvalidValueError("no better scan was named", remedy="Give its code or its file name.")
     new = archive.photographs.details(better).recto
     if new is None:
         raise NotFoundError(f"{better} has no scan", remedy="Add the better scan first.")
-    archive.scans.replace(_path_of_scan(request, form), new.path, turn=form.said("turn"))
-    return _to(code, form)
+    archive.scans.replace(_path_of_scan(request, form), new.path, turn=form.text("turn"))
+    return _to(request, form)
 
 
 def remove(request: Request, form: Form) -> Response:
     """Take the photograph, or one scan of it, out of the archive; then to the history, where that can be undone."""
-    archive: Archive = request.app.state.archive
+    archive = archive_of(request)
     code = request.path_params["code"]
-    if form.said("scan"):
+    if form.text("scan"):
         archive.photographs.remove([_path_of_scan(request, form)], with_statements=False)
-        return _to(code, form)
+        return _to(request, form)
     archive.photographs.remove([code], with_statements=form.get("with_statements") == "1")
     return RedirectResponse("/log", 303)
 
 
 def _path_of_scan(request: Request, form: Form) -> str:
     """The file of the scan that a form means. Raises NotFoundError when the photograph has no such scan."""
-    archive: Archive = request.app.state.archive
-    shown, wanted = archive.photographs.details(request.path_params["code"]), form.number("scan")
+    shown, wanted = archive_of(request).photographs.details(request.path_params["code"]), form.number("scan")
     path = next((scan.path for scan in shown.scans if scan.id == wanted), None)
     if path is None:
         raise NotFoundError(f"{shown.code} has no such scan", remedy="It may have been moved. Reload the page.")
     return path
 
 
-def _to(code: str, form: Form) -> RedirectResponse:
+def _to(request: Request, form: Form) -> RedirectResponse:
     """On to where the form asks to go; else back to the photograph, still naming if that is what was done."""
-    return back(form, f"/photograph/{code}{'?naming=1' if form.get('naming') == '1' else ''}")
+    return back(form, f"/photograph/{request.path_params['code']}{'?naming=1' if form.get('naming') == '1' else ''}")
+
+
+def _dated_and_to(request: Request, form: Form) -> RedirectResponse:
+    """The same, with the dates estimated again that this photograph has a part in."""
+    archive_of(request).dates.refresh_photographs([request.path_params["code"]])
+    return _to(request, form)
 
 
 routes = [

@@ -2,25 +2,19 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
-from kinphoto.web.access import stranger
-
-if TYPE_CHECKING:
-    from kinphoto.archive import Archive
+from kinphoto.web.access import archive_of, stranger
 
 
 def pulse(request: Request) -> Response:
-    """200 when something was changed after the state `after` that a page shows, 204 when not. To strangers nothing is
-    ever told to have changed: it may be something they may not see."""
+    """200 when something was changed after the state `after` that a page shows, 204 when not. Strangers
+    always get 204: the change may be something they may not see."""
     if stranger(request):
         return Response(status_code=204)
-    archive: Archive = request.app.state.archive
-    now = archive.statements.revision()
+    now = archive_of(request).statements.revision()
     return Response(status_code=204) if now == request.query_params.get("after") else Response(now)
 
 

@@ -1,10 +1,10 @@
-"""The evening's questions for one informant, the most telling first; each is answered where it stands."""
+"""The evening's questions for one informant, the most useful first; each is answered where it is shown."""
 
 from __future__ import annotations
 
 from threading import Thread
 from typing import TYPE_CHECKING, Any
-from urllib.parse import quote, unquote, urlencode
+from urllib.parse import urlencode
 
 from starlette.requests import Request
 from starlette.responses import Response
@@ -12,9 +12,8 @@ from starlette.responses import Response
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim, Tie
 from kinphoto.errors import InvalidValueError, NotFoundError
-from kinphoto.web.access import keepers_only
-from kinphoto.web.forms import Form, back, post_route
-from kinphoto.web.pages.photograph import SAID_BY
+from kinphoto.web.access import archive_of, keepers_only
+from kinphoto.web.forms import Form, dated_and_back, last_informant, post_route, remember_informant
 from kinphoto.web.render import get_route, page
 
 if TYPE_CHECKING:
@@ -24,13 +23,13 @@ if TYPE_CHECKING:
 AT_ONCE = 8
 """Questions on a page."""
 MOST_PASSED = 200
-"""Questions that can be passed over in one evening: an address has an end."""
+"""Questions that can be skipped in one evening: an address cannot be endless."""
 
 
 @keepers_only
 def questions(request: Request) -> Response:
     """The page. `of` is the informant; `passed` are questions that nobody present knew an answer to."""
-    archive: Archive = request.app.state.archive
+    archive = archive_of(request)
     asked = request.query_params
     of = asked.get("of") or None
     passed = asked.getlist("passed")[-MOST_PASSED:]
@@ -40,11 +39,10 @@ def questions(request: Request) -> Response:
     waiting = [q for q in evening.questions if q.key not in passed]
     shown = waiting[:AT_ONCE]
     for q in shown:
-        if q.kind == "age":  # whose face it is stands beside it, so that whoever reads it is not blind any more
-            request.app.state.covers.note_seen(request, q.photographs[0])
-    pictures = {
-        one.code: one for one in archive.photographs.cards(sorted({code for q in shown for code in q.photographs}))
-    }
+        if q.kind == "age":  # the question shows whose face it is, so the age is no longer judged blind
+            request.app.state.seen.note_seen(request, q.photographs[0])
+    codes = {code for q in shown for code in q.photographs}
+    pictures = {one.code: one for one in archive.photographs.cards(sorted(codes))}
     return page(
         request,
         "questions.html",
@@ -56,7 +54,7 @@ def questions(request: Request) -> Response:
         face={q.key: src for q in shown if q.region and (src := _face(archive, q.region))},
         guesses={q.key: _guesses(archive, q) for q in shown if q.kind == "who"},
         informants=archive.statements.informant_names(),
-        said_by=evening.informant or unquote(request.cookies.get(SAID_BY, "")),
+        last_informant=evening.informant or last_informant(request),
         address=lambda key=None: _address(evening.informant, [*passed, *([key] if key else [])]),
         fresh=archive.dates.freshness().fresh,
     )
@@ -80,7 +78,7 @@ def _face(archive: Archive, region: str) -> str | None:
 
 
 def _guesses(archive: Archive, q: Asked) -> list[dict[str, Any]]:
-    """Whom the unnamed one could be: five at most."""
+    """Who the unnamed person could be: five at most."""
     found = next(
         (one for one in archive.asking.candidates(q.photographs[0], 5).unnamed if one.appearance == q.appearance), None
     )
@@ -88,41 +86,35 @@ def _guesses(archive: Archive, q: Asked) -> list[dict[str, Any]]:
 
 
 def _address(of: str | None, passed: list[str]) -> str:
-    """The page with these questions passed over."""
+    """The page with these questions skipped."""
     query = urlencode([*([("of", of)] if of else []), *(("passed", key) for key in passed)])
     return f"/questions{'?' + query if query else ''}"
 
 
 def answer(request: Request, form: Form) -> Response:
     """Save an answer, through the same methods as everywhere, and go on to the next question."""
-    archive: Archive = request.app.state.archive
     kind, codes = form.get("kind", ""), form.all("photograph")
     if kind not in _ANSWERS or not codes:
         raise InvalidValueError("that question has changed", remedy="Reload the page and answer it again.")
-    _ANSWERS[kind](archive, codes, form)
-    archive.dates.refresh_photographs(codes)
-    response = back(form, "/questions")
-    if form.said("by"):
-        by = quote(form["by"].strip())
-        response.set_cookie(SAID_BY, by, max_age=12 * 3600, samesite="strict", httponly=True)
-    return response
+    _ANSWERS[kind](archive_of(request), codes, form)
+    return remember_informant(dated_and_back(request, form, "/questions", codes), form)
 
 
 def _age(archive: Archive, codes: list[str], form: Form) -> None:
-    if not form.said("age"):
+    if not form.text("age"):
         raise InvalidValueError("no age was typed", remedy="Type years, like 30 or 25-30, or skip it.")
     archive.statements.link(
-        Link(photograph=codes[0], person=form.get("person", ""), region=form.said("region"), age=form.said("age"),
-             by=form.said("by"))
+        Link(photograph=codes[0], person=form.get("person", ""), region=form.text("region"), age=form.text("age"),
+             by=form.text("by"))
     )  # fmt: skip
 
 
 def _date(archive: Archive, codes: list[str], form: Form) -> None:
-    if not form.said("date"):
+    if not form.text("date"):
         raise InvalidValueError("no date was typed", remedy="Type a year, like 1931 or about 1930, or skip it.")
     archive.statements.record(
         NewClaim(
-            photograph=codes[0], kind="recollection", date=form.said("date"), text=form.said("text"), by=form.said("by")
+            photograph=codes[0], kind="recollection", date=form.text("date"), text=form.text("text"), by=form.text("by")
         )
     )
 
@@ -134,14 +126,14 @@ def _order(archive: Archive, codes: list[str], form: Form) -> None:
         raise InvalidValueError("neither of the two was chosen", remedy="Press one of the buttons.")
     one, other = codes if first != codes[1] else codes[::-1]
     relation = "same-occasion" if first == "both" else "before"
-    archive.statements.relate(Tie(photograph=one, relation=relation, other=other, by=form.said("by")))
+    archive.statements.relate(Tie(photograph=one, relation=relation, other=other, by=form.text("by")))
 
 
 def _who(archive: Archive, codes: list[str], form: Form) -> None:
-    person = form.said("guess") or form.said("person")
+    person = form.text("guess") or form.text("person")
     if person is None:
         raise InvalidValueError("nobody was named", remedy="Type a name, or skip it.")
-    archive.statements.link(Link(photograph=codes[0], person=person, region=form.said("region"), by=form.said("by")))
+    archive.statements.link(Link(photograph=codes[0], person=person, region=form.text("region"), by=form.text("by")))
 
 
 _ANSWERS = {"age": _age, "date": _date, "order": _order, "who": _who}

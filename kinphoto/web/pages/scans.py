@@ -2,7 +2,7 @@
 
 Only numbers come from outside; which file is behind them the archive says. With the version of the picture in the
 address (`?v=`) a browser keeps it for good, since what is shown under it never changes. Without it, or with an older
-one, the browser asks each time and is told when it has the newest already.
+one, the browser asks each time and learns when it has the newest already.
 """
 
 from __future__ import annotations
@@ -19,10 +19,9 @@ from starlette.routing import Route
 
 from kinphoto.errors import ArchiveError, KinphotoError, NotFoundError, UnreadableFileError
 from kinphoto.scans import tiles
-from kinphoto.web.access import stranger
+from kinphoto.web.access import archive_of, stranger
 
 if TYPE_CHECKING:
-    from kinphoto.archive import Archive
     from kinphoto.archive.collection.images import ScanPicture
 
 Endpoint = Callable[[Request], Response]
@@ -31,9 +30,8 @@ FOR_GOOD = "private, max-age=31536000, immutable"
 ASK_AGAIN = "private, no-cache"
 
 
-def told_plainly(endpoint: Endpoint) -> Endpoint:
-    """Answer what cannot be shown in one line of plain text. Where files lie is nobody's business but the keeper's, and
-    a picture is no place to read it, so that is left out."""
+def errors_as_text(endpoint: Endpoint) -> Endpoint:
+    """Answer with one line of plain text when a picture cannot be shown, and never say where its file is."""
 
     @wraps(endpoint)
     def answered(request: Request) -> Response:
@@ -49,14 +47,14 @@ def told_plainly(endpoint: Endpoint) -> Endpoint:
     return answered
 
 
-@told_plainly
+@errors_as_text
 def small(request: Request) -> Response:
     """The thumbnail."""
     scan = _scan(request)
     return _picture(request, scan.source.version, partial(tiles.small_path, _folder(request), scan.source))
 
 
-@told_plainly
+@errors_as_text
 def view(request: Request) -> Response:
     """The whole picture as a page shows it; the thumbnail while the scan's file is not there."""
     scan, folder = _scan(request), _folder(request)
@@ -68,10 +66,10 @@ def view(request: Request) -> Response:
     )
 
 
-@told_plainly
+@errors_as_text
 def face(request: Request) -> Response:
     """A face with its surroundings; out of the thumbnail while the scan's file is not there."""
-    archive: Archive = request.app.state.archive
+    archive = archive_of(request)
     found = archive.scans.face_picture(request.path_params["region"])
     if not _may_see(request, found.scan):
         raise NotFoundError(f"there is no face R{found.id}")
@@ -84,7 +82,7 @@ def face(request: Request) -> Response:
     )
 
 
-@told_plainly
+@errors_as_text
 def pyramid(request: Request) -> Response:
     """What a script has to know of a scan's tiles: size of the picture, width and height of a tile, how many levels."""
     scan = _scan(request)
@@ -95,7 +93,7 @@ def pyramid(request: Request) -> Response:
     return JSONResponse(facts, headers=_headers(request, scan.source.version))
 
 
-@told_plainly
+@errors_as_text
 def tile(request: Request) -> Response:
     """One tile."""
     scan = _scan(request)
@@ -105,8 +103,7 @@ def tile(request: Request) -> Response:
 
 def _scan(request: Request) -> ScanPicture:
     """The scan, unless who asks may not see it: then there is none for them."""
-    archive: Archive = request.app.state.archive
-    scan = archive.scans.picture(request.path_params["scan"])
+    scan = archive_of(request).scans.picture(request.path_params["scan"])
     if not _may_see(request, scan):
         raise NotFoundError(f"there is no scan {scan.id}")
     return scan
@@ -115,15 +112,13 @@ def _scan(request: Request) -> ScanPicture:
 def _may_see(request: Request, scan: ScanPicture) -> bool:
     """Whether who asks may see a scan. What is written on a back can name anybody, so backs are for those who have
     signed in."""
-    archive: Archive = request.app.state.archive
     return not stranger(request) or (
-        scan.side != "verso" and archive.photographs.is_shown_to_anybody(scan.photograph_id)
+        scan.side != "verso" and archive_of(request).photographs.is_shown_to_anybody(scan.photograph_id)
     )
 
 
 def _folder(request: Request) -> Path:
-    archive: Archive = request.app.state.archive
-    return archive.folder
+    return archive_of(request).folder
 
 
 def _picture(

@@ -3,7 +3,6 @@ of the page is the question, so it can be kept and sent."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
 from urllib.parse import urlencode
 
 from starlette.datastructures import QueryParams
@@ -12,25 +11,23 @@ from starlette.responses import Response
 
 from kinphoto.archive.collection.container_pages import Missing
 from kinphoto.archive.search.searching import A_PAGE, SearchQuery
-from kinphoto.web.access import stranger
+from kinphoto.web.access import archive_of, stranger
+from kinphoto.web.forms import whole_number
 from kinphoto.web.render import get_route, page
-
-if TYPE_CHECKING:
-    from kinphoto.archive import Archive
 
 
 def search(request: Request) -> Response:
     """What fits the question in the address."""
-    archive: Archive = request.app.state.archive
+    archive = archive_of(request)
     asked = request.query_params
     question = question_of(asked)
-    start = _number(asked.get("start")) or 0
+    start = whole_number(asked.get("start")) or 0
     for_anybody = stranger(request)
     found = None if question.empty else archive.search.find(question, start, for_anybody=for_anybody)
     given = asked.multi_items()
     return page(
         request, "search.html", question=question, found=found, step=A_PAGE,
-        shelf=archive.photographs.container_names(for_anybody=for_anybody),
+        box_names=archive.photographs.container_names(for_anybody=for_anybody),
         turned=lambda to: _address([*((key, value) for key, value in given if key != "start"), ("start", str(to))]),
         without=lambda person: _address([(key, value) for key, value in given if value != person]),
     )  # fmt: skip
@@ -48,16 +45,11 @@ def question_of(asked: QueryParams) -> SearchQuery:
         people=tuple(dict.fromkeys(one.strip() for one in asked.getlist("person") if one.strip()))[:8],
         ancestors=asked.get("ancestors", "").strip() or None,
         descendants=asked.get("descendants", "").strip() or None,
-        box=_number(asked.get("box")) or None,
-        since=_number(asked.get("from")),
-        until=_number(asked.get("to")),
-        wanting=Missing(wanting) if wanting in list(Missing) else None,
+        box=whole_number(asked.get("box")) or None,
+        since=whole_number(asked.get("from")),
+        until=whole_number(asked.get("to")),
+        missing=Missing(wanting) if wanting in list(Missing) else None,
     )
-
-
-def _number(text: str | None) -> int | None:
-    plain = (text or "").strip()
-    return int(plain) if plain.isascii() and plain.isdigit() and len(plain) < 9 else None
 
 
 routes = [get_route("/search", search)]

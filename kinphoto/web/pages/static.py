@@ -14,8 +14,7 @@ FOR_GOOD = {"Cache-Control": "public, max-age=31536000, immutable"}
 
 
 async def file(request: Request) -> Response:
-    """One of the files that came with the program, at once, since it is in memory; a name that is none of theirs is not
-    looked for on the disk."""
+    """One of the files that came with the program, from memory; no other name is looked for on the disk."""
     name, wanted = request.path_params["name"], request.path_params["version"]
     if name not in assets():
         raise HTTPException(404)

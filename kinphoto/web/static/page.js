@@ -1,7 +1,7 @@
 // What every page does once scripts run: forms are sent without leaving the page, parts that somebody else changed
 // are brought up to date, and a line at the foot says what was done. Without scripts all of it works by loading pages.
 
-const told = document.getElementById("told");
+const status = document.getElementById("status");
 const sent = new WeakMap(); // each live part as the server sent it, whatever scripts have done to it since
 let silence = 0;
 let newest = changeOf(document); // the last change of the archive that is shown
@@ -10,9 +10,9 @@ for (const part of document.querySelectorAll("[data-live]")) sent.set(part, part
 
 /** Say something at the foot of the page for a while. */
 export function tell(words) {
-  told.textContent = words;
+  status.textContent = words;
   clearTimeout(silence);
-  silence = setTimeout(() => { told.textContent = ""; }, 6000);
+  silence = setTimeout(() => { status.textContent = ""; }, 6000);
 }
 
 /** The number of the change of the archive as of which a page was made. */

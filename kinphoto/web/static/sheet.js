@@ -1,7 +1,7 @@
 // The contact sheet: says how many are ticked and in which order, and ticks a whole row with Shift.
 
 const sheet = document.getElementById("sheet");
-const said = document.getElementById("how-many");
+const count = document.getElementById("how-many");
 let last = null;
 
 function ticked() { return [...sheet.querySelectorAll("[name=photograph]:checked")]; }
@@ -16,7 +16,7 @@ sheet?.addEventListener("click", (event) => {
   }
   last = box;
   const codes = ticked().map((one) => one.value);
-  said.closest("fieldset").classList.toggle("some", codes.length > 0);
-  said.textContent = codes.length === 0 ? "Tick photographs to group them or to move them."
+  count.closest("fieldset").classList.toggle("some", codes.length > 0);
+  count.textContent = codes.length === 0 ? "Tick photographs to group them or to move them."
     : `${codes.length} ticked: ${codes.slice(0, 6).join(", ")}${codes.length > 6 ? " …" : ""}`;
 });

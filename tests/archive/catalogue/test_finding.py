@@ -62,7 +62,7 @@ def test_a_photograph_is_found(archive: Archive, text: str, code: str) -> None:
 @pytest.mark.parametrize("text", ["K00043", "K", "", "nowhere.jpg", "BACK.JPG", "_a.jpg", "M\udcfcller.jpg", "%"])
 def test_what_fits_nothing_is_not_found(archive: Archive, text: str) -> None:
     """The message repeats the words and says what to give instead; case and wild cards matter."""
-    with archive.reading() as connection, pytest.raises(NotFoundError, match="no photograph or scan fits"):
+    with archive.reading() as connection, pytest.raises(NotFoundError, match="there is no photograph or scan called"):
         find_photograph(connection, text)
 
 
@@ -70,7 +70,7 @@ def test_an_end_that_fits_two_photographs_lists_both(archive: Archive) -> None:
     """Of one photograph's scans any will do; of two photographs' none."""
     with archive.reading() as connection:
         assert find_photograph(connection, "k.jpg")["code"] == "K00042"
-        with pytest.raises(AmbiguousError, match=r"'\.jpg' fits 3 scans: /box/1/back.jpg; /box/1/front.jpg") as caught:
+        with pytest.raises(AmbiguousError, match=r"3 scans match '\.jpg': /box/1/back.jpg; /box/1/front.jpg") as caught:
             find_photograph(connection, ".jpg")
     assert len(caught.value.candidates) == 3
 
@@ -81,7 +81,7 @@ def test_a_scan_is_found_by_its_path_or_a_code_with_one_scan(archive: Archive) -
         assert find_scan(connection, "1/back.jpg")["path"] == "/box/1/back.jpg"
         assert find_scan(connection, "K7")["path"] == "/box/2/100%_front.jpg"
         assert [scan["path"] for scan in find_scans(connection, "K42")] == ["/box/1/front.jpg", "/box/1/back.jpg"]
-        with pytest.raises(AmbiguousError, match="'K42' fits 2 scans"):
+        with pytest.raises(AmbiguousError, match="2 scans match 'K42'"):
             find_scan(connection, "K42")
         with pytest.raises(NotFoundError):
             find_scan(connection, "3/back.jpg")

@@ -33,7 +33,7 @@ def archive(tmp_path: Path) -> Archive:
 def test_a_person_as_the_keeper_and_as_a_stranger_sees_them(archive: Archive) -> None:
     """For strangers neither a picture with somebody living counts, nor is told what was noted."""
     with archive.reading() as connection:
-        public = privacy.current(connection)
+        public = privacy.public_view(connection, for_anybody=True)
         kept = person_cards(connection, [1, 2], PersonCard)
         shown = person_cards(connection, [1], PersonCard, public)
         assert (kept[1].id, kept[1].name, kept[1].pictures, kept[1].note) == ("X1", "Ada Marsh", 2, "kept the shop")
@@ -45,7 +45,7 @@ def test_a_person_as_the_keeper_and_as_a_stranger_sees_them(archive: Archive) ->
 def test_a_photograph_as_the_keeper_and_as_a_stranger_sees_it(archive: Archive) -> None:
     """Strangers are not told that somebody denied a name, nor of a photograph that shows somebody living."""
     with archive.reading() as connection:
-        kept, public = cards(connection, [2, 1]), privacy.current(connection)
+        kept, public = cards(connection, [2, 1]), privacy.public_view(connection, for_anybody=True)
         shown = cards(connection, [2, 1], public)
     assert [one.code for one in kept.values()] == ["K00002", "K00001"]  # as they were asked for
     assert kept[2].people == (InIt("X1", "Ada Marsh", False), InIt("X2", "Tom Marsh", False))

@@ -49,7 +49,7 @@ def test_several_photographs_are_put_into_one_container(archive: Archive) -> Non
     """In the order given, behind those that lie there already, in one change; a container is made if need be."""
     done = archive.photographs.move(["K3", "K1"], "Blue album")
     assert (done.name, done.photographs, done.changed, done.made) == ("Blue album", ("K00003", "K00001"), True, True)
-    assert archive.statements.history(1)[0].what == "put K00003 and K00001 into Blue album"
+    assert archive.statements.history(1)[0].what == "put K00003 and K00001 in Blue album"
     again = archive.photographs.move(["K5", "K3"], " Blue  album ")
     assert (again.changed, again.made) == (True, False)
     assert lying(archive) == {"Blue album": ["3", "1", "5"], "/scans/a/box": ["2", "4"]}
@@ -62,7 +62,7 @@ def test_several_photographs_are_put_into_one_container(archive: Archive) -> Non
 def test_photographs_that_lie_nowhere(archive: Archive) -> None:
     """Taken out of their container, they have no place in an order."""
     archive.photographs.move(["K1", "K2", "K3", "K4", "K5"], "")
-    assert archive.statements.history(1)[0].what == "took K00001, K00002, K00003 and 2 more out of their containers"
+    assert archive.statements.history(1)[0].what == "took K00001, K00002, K00003 and 2 more out of their boxes"
     assert lying(archive) == {"": ["1", "2", "3", "4", "5"]}
 
 
@@ -78,7 +78,7 @@ def test_the_physical_order(archive: Archive) -> None:
 def test_an_order_names_what_is_there_and_once(archive: Archive) -> None:
     """Otherwise nothing is changed."""
     archive.photographs.move(["K5"], "Blue album")
-    with pytest.raises(InvalidValueError, match="K00005 does not lie in 'box'") as caught:
+    with pytest.raises(InvalidValueError, match="K00005 is not in 'box'") as caught:
         archive.photographs.reorder("/scans/a/box", ["K1", "K5"])
     assert 'kinphoto container place "box" K00005' in caught.value.remedy
     with pytest.raises(InvalidValueError, match="K00001 is named twice"):
@@ -91,11 +91,11 @@ def test_containers_nest(archive: Archive) -> None:
     """Into one that is made if need be, and out again."""
     done = archive.photographs.nest_container("/scans/a/box", "Tin trunk")
     assert (done.name, done.inside, done.changed, done.made) == ("box", "Tin trunk", True, True)
-    assert archive.statements.history(1)[0].what == "put the container box into Tin trunk"
+    assert archive.statements.history(1)[0].what == "moved the container box into Tin trunk"
     assert not archive.photographs.nest_container("/scans/a/box", "Tin trunk").changed
     assert nested(archive) == {"/scans/a/box": "Tin trunk", "/scans/b/box": None, "Tin trunk": None}
     archive.photographs.nest_container("/scans/a/box", None)
-    assert archive.statements.history(1)[0].what == "put the container box out of Tin trunk"
+    assert archive.statements.history(1)[0].what == "moved the container box out of Tin trunk"
     assert set(nested(archive).values()) == {None}
 
 
@@ -104,10 +104,10 @@ def test_nothing_lies_in_itself(archive: Archive) -> None:
     archive.photographs.nest_container("/scans/a/box", "Tin trunk")
     archive.photographs.nest_container("Tin trunk", "Attic")
     before = nested(archive)
-    with pytest.raises(InvalidValueError, match="'Attic' cannot lie in 'box', which lies in it") as caught:
+    with pytest.raises(InvalidValueError, match="'Attic' cannot go into 'box', which is inside it") as caught:
         archive.photographs.nest_container("Attic", "/scans/a/box")
     assert 'kinphoto container nest "box"' in caught.value.remedy
-    with pytest.raises(InvalidValueError, match="cannot lie in itself"):
+    with pytest.raises(InvalidValueError, match="cannot go into itself"):
         archive.photographs.nest_container("Attic", "Attic")
     assert nested(archive) == before
 
@@ -125,7 +125,7 @@ def test_another_name_for_a_folder(archive: Archive) -> None:
 def test_names_are_not_taken_twice(archive: Archive) -> None:
     """A container could not be told from another by its name then."""
     archive.photographs.move(["K1"], "Blue album")
-    with pytest.raises(InvalidValueError, match="called 'box' already"):
+    with pytest.raises(InvalidValueError, match="there is already another container called 'box'"):
         archive.photographs.rename_container("Blue album", "box")
     with pytest.raises(InvalidValueError, match="needs a name"):
         archive.photographs.rename_container("Blue album", " ")

@@ -254,7 +254,7 @@ def test_unreadable_files_are_reported_and_the_rest_go_on(archive: Archive, scan
     assert counts(result) == (3, 1, 0, 0, 0, 2)
     assert {Path(each.path).name: each.why.split(";")[0] for each in result.unreadable} == {
         "a.jpg": "the file is empty (0 bytes)",
-        "c.jpg": "it is no picture",
+        "c.jpg": "it is not a picture file",
     }
     draw(scans / "a.jpg", 9)
     assert counts(archive.scans.add([scans])) == (3, 1, 1, 0, 0, 1)
@@ -298,7 +298,7 @@ def test_a_container_s_name_must_be_plain(archive: Archive, scans: Path) -> None
     draw(scans / "x" / "Box" / "a.jpg", 1)
     draw(scans / "y" / "Box" / "b.jpg", 2)
     archive.scans.add([scans])
-    with pytest.raises(AmbiguousError, match="'Box' is the name of 2 containers"):
+    with pytest.raises(AmbiguousError, match="2 containers are called 'Box'"):
         archive.scans.add([scans], container="Box")
     with pytest.raises(InvalidValueError, match="needs a name"):
         archive.scans.add([scans], container=" ")
@@ -323,7 +323,7 @@ def test_the_whole_command_is_one_line_of_the_log(
     archive.scans.add([scans])
     before = rows(archive, t.scan), rows(archive, t.photograph), rows(archive, t.container)
     (line,) = rows(archive, t.change)
-    assert line["what"] == f"indexed 7 scans in {scans}"
+    assert line["what"] == f"added 7 scans in {scans}"
     with archive.working("undo") as work:
         work.undo(1)
     assert rows(archive, t.scan) == rows(archive, t.photograph) == rows(archive, t.container) == []
@@ -348,7 +348,7 @@ def test_another_change_in_between_begins_a_new_line(
 
     archive.scans.add([scans], progress=somebody_else)
     what = [str(line["what"]).split(" in ")[0] for line in rows(archive, t.change)]
-    assert what == ["indexed 2 scans", "named somebody", "indexed 4 scans"]
+    assert what == ["added 2 scans", "named somebody", "added 4 scans"]
 
 
 def test_a_code_is_never_given_twice(archive: Archive, scans: Path) -> None:

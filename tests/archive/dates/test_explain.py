@@ -95,3 +95,12 @@ def test_conflicts_tell_namesakes_apart(archive: Archive) -> None:
     archive.statements.record(NewClaim(photograph="K1", kind="taken", date="1905", trust="certain"))
     (story,) = archive.dates.conflicts().stories
     assert "Lambert Quillern (born 1921)" in " ".join([story.headline, *(way.words for way in story.ways)])
+
+
+def test_a_clue_names_the_ages_seen_in_this_photograph(shared_sample: Archive) -> None:
+    """Ottilie looks eleven at the fair; how old she looks in other pictures is not said of this one."""
+    (ottilie,) = [
+        c for c in shared_sample.dates.explanation("K00008").clues if c.text.startswith("Ottilie Quillern was")
+    ]
+    assert "looks 11 or 10 to 11" in ottilie.text
+    assert "15 to 19" not in ottilie.text

@@ -12,7 +12,7 @@ from making import make_family, make_scans, write_gedcom, write_links
 from sqlalchemy import delete, select, update
 
 from kinphoto.archive import Archive
-from kinphoto.archive.dates.evidence import gather, gather_near
+from kinphoto.archive.dates.evidence import gather, gather_reached
 from kinphoto.archive.dates.neighbourhood import reach
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim, Tie
@@ -31,7 +31,10 @@ def both_views(archive: Archive) -> dict[str, tuple[ev.Evidence, ev.Evidence]]:
     with archive.reading() as connection:
         whole = gather(connection)
         ids = {code: i for i, code in connection.execute(select(t.photograph.c.id, t.photograph.c.code))}
-        return {code: (focus(whole, code), focus(gather_near(connection, i, FAR), code)) for code, i in ids.items()}
+        return {
+            code: (focus(whole, code), focus(gather_reached(reach(connection, i, FAR)), code))
+            for code, i in ids.items()
+        }
 
 
 def test_the_sample(shared_sample: Archive) -> None:
@@ -151,10 +154,10 @@ def test_a_bound(tmp_path: Path) -> None:
     with archive.reading() as connection:
         ids = list(connection.scalars(select(t.photograph.c.id)))
         for one in ids:
-            wide, narrow = (reach(connection, one, Bound(most, 30)).photographs for most in (100, 3))
+            wide, narrow = (reach(connection, one, Bound(most, 30)).found.photographs for most in (100, 3))
             assert narrow[0] == wide[0] == one
             assert len(narrow) == min(len(wide), 3)
             said = select(t.statement.c.id).where(t.statement.c.photograph_id == one, t.statement.c.appearance_id > 0)
-            near = {s.id for s in gather_near(connection, one, Bound(3, 30)).statements}
+            near = {s.id for s in gather_reached(reach(connection, one, Bound(3, 30))).statements}
             assert near >= {f"S{i}" for i in connection.scalars(said)}
             assert near <= {s.id for s in gather(connection).statements}

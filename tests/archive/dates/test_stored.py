@@ -12,6 +12,7 @@ from sqlalchemy import event
 from kinphoto.archive import Archive
 from kinphoto.archive.catalogue.freshness import Stamp, stamp
 from kinphoto.archive.dates import stored as keeping_
+from kinphoto.archive.dates.estimates import findings_from_json, kept_findings
 from kinphoto.archive.dates.evidence import gather
 from kinphoto.archive.dates.stored import keep_all, keep_some
 from kinphoto.archive.statements.claims import NewClaim
@@ -122,3 +123,13 @@ def test_a_change_that_goes_on(archive: Archive) -> None:
         work.extend(archive.statements.history(1)[0].number)
         work.update(keeping_.t.photograph, [1], title="again")
     assert not archive.dates.freshness().fresh
+
+
+def test_what_was_found_is_read_back(archive: Archive) -> None:
+    """Everything but the estimates and births, which have places of their own; also as earlier versions wrote it."""
+    found, stories, made = looked_at(archive)
+    keep_all(archive.engine, found, stories, made)
+    with archive.reading() as connection:
+        assert kept_findings(connection) == replace(found, estimates=(), births=())
+    earlier = '{"conflicts": [], "aside": ["S1"], "unlikely": [], "expected_false_alarms": 0.5}'
+    assert findings_from_json(earlier) == Findings((), (), ("S1",), (), 0.5)

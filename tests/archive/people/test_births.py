@@ -194,7 +194,7 @@ def test_a_note_and_nothing_else(tmp_path: Path, head: str) -> None:
     years = [date.fromordinal(day).year for day in (birth.best, birth.likely_from, birth.likely_to)]
     assert note == (
         f"1 NOTE kinphoto: born about {years[0]} (between {years[1]} and {years[2]}, from 2 photographs). "
-        "What photographs suggest is no proof: whoever judged the ages may have known the tree."
+        "What photographs suggest is not proof: whoever judged the ages may have known the tree."
     )
     assert len(note) < 255  # the longest line of GEDCOM 5.5.1
     rest = iter(lines)

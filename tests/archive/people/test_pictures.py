@@ -168,7 +168,7 @@ def test_a_rival_name_makes_both_perhaps(archive: Archive) -> None:
     picture = archive.people.pictures("I4").photographs[0]
     assert {one.id: one.perhaps for one in picture.people} == {"I1": False, "I4": True, "I3": True}
     assert list(picture_lines(archive.people.pictures("I4")))[1] == (
-        "K00002  between 1907 and 1913, about 1910 (inferred)  perhaps  with Ada Marsh, perhaps Berit Holm  "
+        "K00002  between 1907 and 1913, about 1910 (worked out)  perhaps  with Ada Marsh, perhaps Berit Holm  "
         "/box/2-recto.jpg"
     )
 
@@ -195,8 +195,8 @@ def test_the_lines_for_a_reader(archive: Archive) -> None:
     """A line each: code, when, who else, title, where the scan is."""
     lines = list(picture_lines(archive.people.pictures("I1")))
     assert lines[0] == "Ada Marsh (I1): 4 pictures"
-    assert lines[3] == "K00001  between 1921 and 1927, about 1924 (inferred)  with Tom Holm  “Tea”  /box/1-recto.jpg"
-    assert lines[4] == "K00003  not dated yet, possible from 1900 to 1930  /box/3-recto.jpg"
+    assert lines[3] == "K00001  between 1921 and 1927, about 1924 (worked out)  with Tom Holm  “Tea”  /box/1-recto.jpg"
+    assert lines[4] == "K00003  not dated yet, between 1900 and 1930  /box/3-recto.jpg"
 
 
 def test_nobody_and_nothing(archive: Archive) -> None:

@@ -6,10 +6,11 @@ import sqlite3
 from collections.abc import Callable
 from contextlib import AbstractContextManager, closing
 from datetime import date
+from functools import partial
 from pathlib import Path
 
 import pytest
-from sqlalchemy import insert, select
+from sqlalchemy import event, insert, select
 
 from kinphoto.archive import Archive
 from kinphoto.archive.catalogue.folding import fold
@@ -156,7 +157,7 @@ def test_words_are_found_where_nothing_may_be_written(
 
 def test_an_index_that_another_holds_is_not_thrown_away(archive: Archive, monkeypatch: pytest.MonkeyPatch) -> None:
     """Whoever waited long enough makes one in memory for this search."""
-    monkeypatch.setattr(word_index, "_PATIENCE", 0.05)
+    monkeypatch.setattr(word_index, "_TIMEOUT", 0.05)
     archive.search.find(SearchQuery(text="ferry"))
     kept = (archive.folder / FILE).stat().st_ino
     with archive.working("another title") as work:
@@ -165,3 +166,21 @@ def test_an_index_that_another_holds_is_not_thrown_away(archive: Archive, monkey
         other.execute("BEGIN EXCLUSIVE").close()
         assert [each.code for each in archive.search.find(SearchQuery(text="rowing")).photographs] == ["K00001"]
     assert (archive.folder / FILE).stat().st_ino == kept
+
+
+def test_a_search_that_finds_nothing_asks_little(archive: Archive) -> None:
+    """Letters that nobody wrote are answered with a few statements: one for what may be shown, the others for what has
+    changed since the last search."""
+    search = partial(archive.search.find, SearchQuery(text="xqxq"), for_anybody=True)
+    search()
+    asked: list[str] = []
+
+    def note(_connection: object, _cursor: object, statement: str, *_more: object) -> None:
+        asked.append(statement)
+
+    event.listen(archive.engine, "before_cursor_execute", note)
+    try:
+        assert search().count == 0
+    finally:
+        event.remove(archive.engine, "before_cursor_execute", note)
+    assert len([statement for statement in asked if statement.startswith("SELECT")]) <= 4

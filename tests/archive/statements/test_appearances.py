@@ -169,7 +169,7 @@ def test_the_log_tells_it_in_words(archive: Archive) -> None:
     """Who, where, how old; and the answer carries the number of the change."""
     done, _ = archive.statements.link(Link(photograph="K1", person="Ada Marsh", age="6-8", stated_age="7"))
     newest = archive.statements.history(1)[0]
-    assert newest.what == "linked K00001 to Ada Marsh (I1), looks 6 to 8, aged 7"
+    assert newest.what == "named Ada Marsh (I1) in K00001, looks 6 to 8, aged 7"
     assert done.change == newest.number
 
 
@@ -180,7 +180,7 @@ def test_a_nearly_known_informant_is_asked_about(archive: Archive) -> None:
     assert warnings == []
     _, warnings = archive.statements.link(Link(photograph="K1", person="I1", by="Aunt Kathi"))
     assert len(warnings) == 1
-    assert "Aunt Käthe is one already" in warnings[0]
+    assert "you already have Aunt Käthe" in warnings[0]
 
 
 def test_an_age_judged_unseen_keeps_its_mark_when_the_face_is_named(archive: Archive) -> None:
@@ -205,8 +205,8 @@ def test_the_log_says_that_an_age_was_judged_unseen(archive: Archive) -> None:
     link(archive, "I2", blind=True)
     whats = [change.what for change in archive.statements.history(2)]
     assert whats == [
-        "linked K00001 to Beth Marsh (I2)",
-        "linked K00001 to Ada Marsh (I1), looks 7 (judged before the date was seen)",
+        "named Beth Marsh (I2) in K00001",
+        "named Ada Marsh (I1) in K00001, looks 7 (judged before the date was seen)",
     ]
 
 

@@ -65,7 +65,7 @@ def test_a_frame_is_not_moved_onto_another_face(archive: Archive) -> None:
     """That would put two bodies into one; the way to record a rival is told."""
     link(archive, "I1", region=HERE)
     other = link(archive, "I2", region=THERE)
-    with pytest.raises(InvalidValueError, match=r"another face is framed there already \(R1\).*--region R1"):
+    with pytest.raises(InvalidValueError, match=r"there is already a face framed there \(R1\).*--region R1"):
         archive.statements.move_face("K1", other, NEARBY)
 
 
@@ -93,7 +93,7 @@ def test_a_name_taken_off_leaves_the_face_and_what_the_eye_saw(archive: Archive)
     (left,) = face.names
     assert (left.id, left.person) == (done.face, None)
     assert [(age.low, age.high, age.basis, age.blind) for age in left.ages] == [(6, 8, "apparent", True)]
-    assert archive.statements.history(1)[0].what == "took a name off a face: Ada Marsh (I1) in K00001"
+    assert archive.statements.history(1)[0].what == "removed a name: Ada Marsh (I1) in K00001"
     archive.statements.undo()
     assert [name.person for name in faces(archive)[0].names] == ["I1"]
     assert len(faces(archive)[0].names[0].ages) == 2

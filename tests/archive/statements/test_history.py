@@ -77,7 +77,7 @@ def test_a_file_born_digital_takes_the_day_of_its_camera(archive: Archive) -> No
 @pytest.mark.parametrize("photograph", ["K2", "K3"])
 def test_no_day_of_a_camera_is_made_up(archive: Archive, photograph: str) -> None:
     """Neither from an impossible date nor from none."""
-    with pytest.raises(NotFoundError, match="says when its camera took it"):
+    with pytest.raises(NotFoundError, match="records when it was taken"):
         archive.statements.record(NewClaim(photograph=photograph, kind="taken", date="EXIF"))
 
 
@@ -182,7 +182,7 @@ def test_undo_goes_back_one_by_one_and_then_says_so(archive: Archive) -> None:
     archive.statements.record(NewClaim(photograph="K1", kind="taken", date="1924"))
     assert "1924" in archive.statements.undo().what
     assert archive.statements.undo().what == "filled"
-    with pytest.raises(ArchiveError, match="nothing to take back"):
+    with pytest.raises(ArchiveError, match="nothing to undo"):
         archive.statements.undo()
     newest = archive.statements.history()
     assert [(c.number, c.undoes, c.undone_by) for c in newest] == [

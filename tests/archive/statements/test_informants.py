@@ -86,7 +86,7 @@ def test_two_people_are_not_made_one(archive: Archive) -> None:
     archive.statements.add_informant("Aunt Edda", person="X1")
     archive.statements.add_informant("Aunt Eda", person="X2")
     before = archive.statements.history(1)
-    with pytest.raises(InvalidValueError, match="two people") as caught:
+    with pytest.raises(InvalidValueError, match="two different people") as caught:
         archive.statements.rename_informant("Aunt Eda", "Aunt Edda")
     assert "--person" in caught.value.remedy
     assert archive.statements.history(1) == before

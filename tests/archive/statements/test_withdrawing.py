@@ -141,7 +141,7 @@ def test_a_marriage_withdrawn_was_none(archive: Archive) -> None:
 @pytest.mark.parametrize(
     ("statement", "why"),
     [
-        ("M2", "no marriage in F2"),
+        ("M2", "no marriage for F2"),
         ("E3", "no date that could be withdrawn"),
         ("K00001", "cannot be withdrawn"),
         ("", "cannot be withdrawn"),

@@ -36,7 +36,7 @@ def test_the_bytes_are_kept(archive: Archive) -> None:
     archive.tree.import_file(archive.folder.parent / "holm.ged")
     assert copies(archive) == [copy]
     with archive.reading() as connection:
-        kept = tree_copies.kept(connection, archive.folder)
+        kept = tree_copies.latest(connection, archive.folder)
     assert (kept.origin.name, kept.version, kept.source.encoding) == ("holm.ged", "5.5.1", "ANSEL")
 
 
@@ -54,7 +54,7 @@ def test_after_an_undo_it_is_the_tree_before(archive: Archive, tmp_path: Path) -
     archive.tree.import_file(tmp_path / "more.ged")
     archive.statements.undo()
     with archive.reading() as connection:
-        assert tree_copies.kept(connection, archive.folder).origin.name == "holm.ged"
+        assert tree_copies.latest(connection, archive.folder).origin.name == "holm.ged"
 
 
 @pytest.mark.parametrize(
@@ -72,15 +72,15 @@ def test_a_copy_that_is_not_good(archive: Archive, harm: object, word: str) -> N
     assert callable(harm)
     harm(copy)
     with archive.reading() as connection, pytest.raises(ArchiveError, match="(?i)" + word):
-        tree_copies.kept(connection, archive.folder)
+        tree_copies.latest(connection, archive.folder)
     copy.unlink(missing_ok=True)
     archive.tree.import_file(archive.folder.parent / "holm.ged")
     with archive.reading() as connection:
-        assert tree_copies.kept(connection, archive.folder).version == "5.5.1"
+        assert tree_copies.latest(connection, archive.folder).version == "5.5.1"
 
 
 def test_no_tree(tmp_path: Path) -> None:
     """An archive without a tree says so."""
     empty = Archive.create(tmp_path / "empty")
-    with empty.reading() as connection, pytest.raises(ArchiveError, match="no tree"):
-        tree_copies.kept(connection, empty.folder)
+    with empty.reading() as connection, pytest.raises(ArchiveError, match="no family tree"):
+        tree_copies.latest(connection, empty.folder)

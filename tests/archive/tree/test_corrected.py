@@ -80,7 +80,7 @@ def test_a_name_spelled_anew(tmp_path: Path) -> None:
     done = scene.bring(changed(LAMBERT, I58={"name": "Marie Louise /Gryce/"}))
     assert scene.shows("I58") == ("I58", "Marie Louise Gryce", 0)
     [told] = done.uncertain
-    assert "Marie Louise Gryce (1960–), I58, Mary Grice before (1 picture)" in told.text
+    assert "Marie Louise Gryce (1960–), I58, formerly Mary Grice (1 picture)" in told.text
 
 
 def test_a_tree_of_three_people(tmp_path: Path) -> None:

@@ -61,7 +61,7 @@ def test_a_couple_that_was_twice_in_the_tree_and_is_merged(tmp_path: Path) -> No
     assert scene.shows("I21") == ("I4", "Jon Holm", 0)
     assert scene.shows("I22") == ("I22", "Tora Lund", 1)
     assert [(u.code, u.pictures, u.others) for u in done.uncertain] == [("I22", 1, (("I6", "Tora Lund"),))]
-    assert "not in the file any more" in done.uncertain[0].why
+    assert "no longer in the file" in done.uncertain[0].why
     again = scene.bring(twice)  # the merge is taken back in the tree
     assert [u.code for u in again.uncertain if u.code == "I21"] == ["I21"]
     assert scene.shows("I21") == ("I4", "Jon Holm", 0)
@@ -196,7 +196,7 @@ def test_an_identifier_alone_is_uncertain(tmp_path: Path) -> None:
     done = scene.bring((people, families))
     assert scene.shows("I3") == ("I33", "Berta Moe", 0)
     assert [(u.code, u.why) for u in done.uncertain] == [
-        ("I33", "found by the same identifier, but another name and life")
+        ("I33", "found by the same identifier, but name and life are different")
     ]
 
 

@@ -7,10 +7,11 @@ from datetime import date
 import pytest
 
 from kinphoto.archive.words.dates import Vital, life_years, when
-from kinphoto.gedcom.dates import parse_date, read_gedcom, words
+from kinphoto.gedcom.dates import parse_date, read_gedcom
+from kinphoto.gedcom.wording import words
 from kinphoto.reason.model.findings import Estimate, State
 from kinphoto.reason.model.span import Dated, Span
-from kinphoto.reason.soft.readout import stated_edtf
+from kinphoto.reason.soft.summary import stated_edtf
 
 
 def _day(text: str) -> int:
@@ -24,16 +25,16 @@ def _estimate(first: str, last: str, best: str, edtf: str = "", *, inferred: boo
 
 def test_an_inferred_date_is_told_in_years_and_called_inferred() -> None:
     """The range first, then the best year; a range inside one year is that year."""
-    assert when(_estimate("1919-02-03", "1926-11-09", "1924-07-02")) == "between 1919 and 1926, about 1924 (inferred)"
-    assert when(_estimate("1923-01-20", "1923-12-01", "1923-07-02")) == "1923 (inferred)"
+    assert when(_estimate("1919-02-03", "1926-11-09", "1924-07-02")) == "between 1919 and 1926, about 1924 (worked out)"
+    assert when(_estimate("1923-01-20", "1923-12-01", "1923-07-02")) == "1923 (worked out)"
 
 
 def test_what_nobody_dated_is_not_dated_yet() -> None:
     """Without anything likely, only what is possible is told."""
     nothing = Estimate("K1", _day("1917-05-02"), _day("1926-11-09"), None, None, None, "", State.OPEN)
-    assert when(nothing) == "not dated yet, possible from 1917 to 1926"
+    assert when(nothing) == "not dated yet, between 1917 and 1926"
     within = Estimate("K1", _day("1917-05-02"), _day("1917-11-09"), None, None, None, "", State.OPEN)
-    assert when(within) == "not dated yet, possible in 1917"
+    assert when(within) == "not dated yet, some time in 1917"
 
 
 @pytest.mark.parametrize(

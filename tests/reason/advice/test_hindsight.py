@@ -9,7 +9,7 @@ from math import exp, log
 
 import pytest
 
-from kinphoto.reason.advice.hindsight import LOTS, by_chance, hindsight, lots
+from kinphoto.reason.advice.hindsight import FOLDS, by_chance, folds, hindsight
 from kinphoto.reason.dating import date_archive
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.lookup import look_up
@@ -39,7 +39,7 @@ def family(photographs: int, seed: int, bias: float = 0.0) -> ev.Evidence:
     `bias`."""
     dice = random.Random(seed)
     people = {f"I{n}": date(dice.randrange(1880, 1950), 1, 1).toordinal() + dice.randrange(365) for n in range(20)}
-    said: list[ev.Statement] = [
+    statements: list[ev.Statement] = [
         ev.LifeDate(id=f"E{p}", trust=ev.Trust.STRONG, person=p, event=ev.LifeEvent.BIRTH, date=exact(day))
         for p, day in people.items()
     ]
@@ -48,15 +48,15 @@ def family(photographs: int, seed: int, bias: float = 0.0) -> ev.Evidence:
         start = max(people[p] for p in there)
         end = min(start + 40 * YEAR, min(people[p] for p in there) + 80 * YEAR)
         day = start + dice.randrange(int(end - start))
-        said.append(
+        statements.append(
             ev.DateClaim(
                 id=f"D{n}", trust=ev.Trust.FAIR, photograph=f"K{n}", claim=ev.Claim.INSCRIPTION, date=exact(day)
             )
         )
         for p in there:
-            said.append(ev.Appearance(id=f"A{n}{p}", trust=ev.Trust.STRONG, photograph=f"K{n}", person=p))
+            statements.append(ev.Appearance(id=f"A{n}{p}", trust=ev.Trust.STRONG, photograph=f"K{n}", person=p))
             age = judged((day - people[p]) / YEAR, dice, bias)
-            said.append(
+            statements.append(
                 ev.Age(
                     id=f"J{n}{p}", trust=ev.Trust.FAIR, informant="Edda", appearance=f"A{n}{p}", low=age, high=age,
                     blind=n % 2 == 0,
@@ -65,7 +65,7 @@ def family(photographs: int, seed: int, bias: float = 0.0) -> ev.Evidence:
     return ev.Evidence(
         tuple(ev.Person(p, p) for p in people),
         tuple(ev.Photograph(f"K{n}", INDEXED, printed=False) for n in range(photographs)),
-        tuple(said),
+        tuple(statements),
     )
 
 
@@ -135,9 +135,9 @@ def test_a_date_that_is_set_aside_is_not_taken_for_known() -> None:
     """A day written on the back that is before somebody's birth measures nothing; the other dates do."""
     evidence = family(5, seed=13)
     early = date(1850, 1, 1).toordinal()
-    said = tuple(replace(s, date=exact(early)) if isinstance(s, ev.DateClaim) and s.id == "D2" else s
+    statements = tuple(replace(s, date=exact(early)) if isinstance(s, ev.DateClaim) and s.id == "D2" else s
                  for s in evidence.statements)  # fmt: skip
-    assert "K2" not in {row.photograph for row in hindsight(replace(evidence, statements=said)).rows}
+    assert "K2" not in {row.photograph for row in hindsight(replace(evidence, statements=statements)).rows}
 
 
 def test_where_only_the_date_tells_there_is_no_row() -> None:
@@ -152,17 +152,17 @@ def test_where_only_the_date_tells_there_is_no_row() -> None:
 
 
 def test_many_are_hidden_in_few_lots() -> None:
-    """Every date is hidden once, in as many looks as there are lots, and what hangs together is put apart."""
+    """Every date is left out once, in as many runs as there are folds; related photographs are in different folds."""
     evidence = family(200, seed=17)
     births = tuple(s for s in evidence.statements if not (isinstance(s, ev.LifeDate) and s.person in ("I1", "I2")))
-    told = look_up(replace(evidence, statements=births))
+    lookup = look_up(replace(evidence, statements=births))
     names = [f"K{n}" for n in range(200)]
-    found = lots(names, told, {p: {p} for p in names})
-    assert len(found) == LOTS
+    found = folds(names, lookup, {p: {p} for p in names})
+    assert len(found) == FOLDS
     assert sorted(p for lot in found for p in lot) == sorted(names)
     for person in ("I1", "I2"):
-        pictured = {p for p in names if any(a.person == person for a in told.seen[p])}
-        most = -(-len(pictured) // LOTS)
+        pictured = {p for p in names if any(a.person == person for a in lookup.seen[p])}
+        most = -(-len(pictured) // FOLDS)
         assert max(len(pictured.intersection(lot)) for lot in found) <= most + 1
 
 

@@ -171,7 +171,7 @@ class Small:
         return bits + sum(information(self.marginal(c), self._given(c, told)) for c in self.window if c != asked)
 
     def _order(self, one: str, other: str) -> float:
-        """The information about both, of which came first; others are told next to nothing by it."""
+        """The information about both, of which came first; the answer tells next to nothing about others."""
         first = (self.x[one][:, None] < self.x[other]) + 0.5 * (self.x[one][:, None] == self.x[other])
         joint = (self.weight[:, None] * self.given[one]).T @ self.given[other]
         bits = 0.0
@@ -206,7 +206,7 @@ def test_the_most_telling_question_is_among_the_first_three() -> None:
 
 
 def test_information_of_a_channel() -> None:
-    """A fair coin told by a channel that is wrong one time in nine carries 1 - H(1/9) bits (Shannon 1948)."""
+    """A fair coin sent over a channel that is wrong one time in nine carries 1 - H(1/9) bits (Shannon 1948)."""
     q = 1 / 9
     told = information(np.array([0.5, 0.5]), np.array([[1 - q, q], [q, 1 - q]]))
     assert told == pytest.approx(1 + q * np.log2(q) + (1 - q) * np.log2(1 - q))
@@ -285,7 +285,7 @@ def test_the_death_of_somebody_who_is_dead() -> None:
 
 
 def test_a_copy_counts_twice() -> None:
-    """What is told of a photograph is told of its copies."""
+    """An answer about a photograph counts for its copies too."""
     copy = ev.Relation(id="S3", trust=ev.Trust.STRONG, photograph="K3", related=ev.Related.COPY_OF, other="K1")
     alone = {q.photographs: q.bits for q in questions(archive(), ["K1"]) if q.kind is QuestionKind.AGE}
     copied = {q.photographs: q.bits for q in questions(archive(copy), ["K1"]) if q.kind is QuestionKind.AGE}

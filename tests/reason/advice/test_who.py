@@ -8,13 +8,13 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 
-from kinphoto.reason.advice.who import STRANGER, UnnamedFace, body, of_a_stranger, unnamed, who
+from kinphoto.reason.advice.who import STRANGER, UnnamedFace, of_a_stranger, unnamed, unnamed_face, who
 from kinphoto.reason.dating import date_locally
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import perception
 from kinphoto.reason.model.span import Dated, Span
-from kinphoto.reason.soft.grid import between
-from kinphoto.reason.soft.readout import Posterior
+from kinphoto.reason.soft.grid import cells
+from kinphoto.reason.soft.summary import Posterior
 
 YEAR = 365.2425
 INDEXED = date(2020, 1, 1).toordinal()
@@ -27,21 +27,21 @@ def day(year: int) -> int:
 
 def family(**lives: tuple[int, int]) -> ev.Evidence:
     """People who were born and died on the first days of these years, and a photograph with somebody unnamed in it."""
-    said: list[ev.Statement] = [ev.Appearance(id="A0", trust=ev.Trust.STRONG, photograph="K1", person=None)]
+    statements: list[ev.Statement] = [ev.Appearance(id="A0", trust=ev.Trust.STRONG, photograph="K1", person=None)]
     for person, years in lives.items():
         for event, year in zip((ev.LifeEvent.BIRTH, ev.LifeEvent.DEATH), years, strict=True):
             date_ = Dated(Span(day(year), day(year)))
-            said.append(
+            statements.append(
                 ev.LifeDate(id=f"{person}{event}", trust=ev.Trust.STRONG, person=person, event=event, date=date_)
             )
     people = tuple(ev.Person(p, p) for p in lives)
-    return ev.Evidence(people, (ev.Photograph("K1", INDEXED, printed=False),), tuple(said))
+    return ev.Evidence(people, (ev.Photograph("K1", INDEXED, printed=False),), tuple(statements))
 
 
 def flat(first: int, last: int) -> Posterior:
     """Taken on any day from the first of one year to the first of another alike."""
-    cells = between(day(first), day(last))
-    return Posterior(cells.edges, cells.width / cells.width.sum())
+    on = cells(day(first), day(last) - 1)
+    return Posterior(on.edges, on.width / on.width.sum())
 
 
 def careful(ages: np.ndarray, low: float, high: float) -> float:
@@ -108,7 +108,7 @@ def test_nobody_near_is_somebody_else() -> None:
 def test_who_has_no_name() -> None:
     """A face with a name, or one that was denied, is not asked about; two notes of one face are one body."""
     base = {"trust": ev.Trust.STRONG, "photograph": "K1"}
-    told = ev.Evidence(
+    evidence = ev.Evidence(
         (ev.Person("Ada", "Ada"),), (ev.Photograph("K1", INDEXED),),
         (
             ev.Appearance(id="A1", person=None, region="R1", **base),
@@ -122,11 +122,11 @@ def test_who_has_no_name() -> None:
     )  # fmt: skip
     from kinphoto.reason.model.lookup import look_up
 
-    known = look_up(told)
+    known = look_up(evidence)
     found = unnamed("K1", known)
     assert {key: [a.id for a in seen] for key, seen in found.items()} == {"R1": ["A1", "A4"], "A5": ["A5"]}
-    assert body(found["R1"], known).judged == perception.judgement(7, 7, 0.05)
-    assert body(found["A5"], known) == UnnamedFace()
+    assert unnamed_face(found["R1"], known).judged == perception.judgement(7, 7, 0.05)
+    assert unnamed_face(found["A5"], known) == UnnamedFace()
 
 
 def test_a_stranger_is_of_any_age() -> None:

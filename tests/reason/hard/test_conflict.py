@@ -27,9 +27,9 @@ DICE = st.randoms(use_true_random=False)
 SCANNED = date(2025, 6, 1).toordinal()
 
 
-def cost(told: Constraints, aside: Collection[str]) -> int:
+def cost(constraints: Constraints, aside: Collection[str]) -> int:
     """What it costs to set these aside."""
-    return sum(COST[s.trust] for s in told.statements if s.id in aside)
+    return sum(COST[s.trust] for s in constraints.statements if s.id in aside)
 
 
 @settings(max_examples=40, deadline=None)
@@ -65,16 +65,16 @@ def test_conflicts_are_irreducible_against_z3(dice: random.Random, statements: i
 def test_small_puzzles_against_every_subset(dice: random.Random, statements: int) -> None:
     """With rivals too: the optimum, whether there are several, the conflicts, and every way out."""
     settled = settle(puzzle(dice, statements, careless=0.5))
-    told, aside = settled.constraints, frozenset(settled.aside)
-    ids = [s.id for s in told.statements]
+    constraints, aside = settled.constraints, frozenset(settled.aside)
+    ids = [s.id for s in constraints.statements]
 
     @cache
     def fits(off: frozenset[str]) -> bool:
-        return bounds(told, [ids.index(s) for s in off], by_networkx) is not None
+        return bounds(constraints, [ids.index(s) for s in off], by_networkx) is not None
 
     settling = [s for n in range(len(ids) + 1) for s in map(frozenset, combinations(ids, n)) if fits(s)]
-    least = min(cost(told, s) for s in settling)
-    optima = [s for s in settling if cost(told, s) == least]
+    least = min(cost(constraints, s) for s in settling)
+    optima = [s for s in settling if cost(constraints, s) == least]
     assert aside in optima
     for conflict in settled.conflicts:
         (one,) = conflict.aside
@@ -95,7 +95,7 @@ def statement(name: str, year: int, trust: ev.Trust = ev.Trust.STRONG, photograp
     )  # fmt: skip
 
 
-def hear(*said: ev.Statement) -> Settled:
+def settled_by(*said: ev.Statement) -> Settled:
     """What follows for two photographs and one person."""
     photographs = tuple(ev.Photograph(k, SCANNED) for k in ("K1", "K2"))
     return settle(ev.Evidence((ev.Person("ada", "Ada"),), photographs, said))
@@ -108,14 +108,14 @@ def test_costs_are_the_odds() -> None:
 
 def test_what_fits_is_left_alone() -> None:
     """Nothing to tell and nothing to set aside."""
-    settled = hear(statement("S1", 1924), statement("S2", 1924))
+    settled = settled_by(statement("S1", 1924), statement("S2", 1924))
     assert settled.conflicts == ()
     assert settled.aside == ()
 
 
 def test_the_least_trusted_is_set_aside() -> None:
     """Though it was said first."""
-    settled = hear(statement("S1", 1950, ev.Trust.FAIR), statement("S2", 1924))
+    settled = settled_by(statement("S1", 1950, ev.Trust.FAIR), statement("S2", 1924))
     assert settled.aside == ("S1",)
     (conflict,) = settled.conflicts
     assert (conflict.statements, conflict.aside) == (("S1", "S2"), ("S1",))
@@ -126,15 +126,15 @@ def test_the_least_trusted_is_set_aside() -> None:
 def test_of_equals_the_later_is_set_aside_and_the_tie_told() -> None:
     """Two say different years and nothing tells them apart."""
     for said in (statement("S1", 1950), statement("S2", 1924)), (statement("S2", 1924), statement("S1", 1950)):
-        settled = hear(*said)
+        settled = settled_by(*said)
         assert settled.aside == ("S2",)
         assert settled.conflicts[0].tie
         assert settled.conflicts[0].ways_out == (("S2",), ("S1",))
 
 
 def test_two_who_agree_outweigh_one() -> None:
-    """Setting both aside would cost twice; each of them is still told as a way out with the other."""
-    settled = hear(statement("S1", 1950), statement("S2", 1924), statement("S3", 1924))
+    """Setting both aside would cost twice; each of them is still listed as a way out with the other."""
+    settled = settled_by(statement("S1", 1950), statement("S2", 1924), statement("S3", 1924))
     assert settled.aside == ("S1",)
     assert settled.conflicts[0].ways_out == (("S1",), ("S2", "S3"))
     assert not settled.conflicts[0].tie
@@ -143,7 +143,7 @@ def test_two_who_agree_outweigh_one() -> None:
 def test_however_many_agree_there_is_another_way_out() -> None:
     """Five strong statements against one: to set all five aside is far-fetched, but told."""
     five = [statement(f"S{n}", 1920) for n in range(2, 7)]
-    (conflict,) = hear(statement("S1", 1950), *five).conflicts
+    (conflict,) = settled_by(statement("S1", 1950), *five).conflicts
     assert conflict.ways_out == (("S1",), ("S2", "S3", "S4", "S5", "S6"))
 
 
@@ -158,14 +158,14 @@ def test_a_wrong_name_takes_its_stated_age_with_it() -> None:
         ev.Age(id="S3", trust=strong, appearance="A1", low=7, high=7, basis=ev.AgeBasis.STATED),
         statement("S4", 1950),
     )  # fmt: skip
-    (conflict,) = hear(*said).conflicts
+    (conflict,) = settled_by(*said).conflicts
     assert set(conflict.statements) == {"E1", "A1", "S3", "S4"}
     assert (conflict.aside, conflict.people) == (("A1",), ("ada",))
 
 
 def test_equal_optima_of_a_cluster_are_told_with_each_conflict() -> None:
     """Three different years for one picture: any two of the three can go, the last two do."""
-    settled = hear(statement("S1", 1920), statement("S2", 1930), statement("S3", 1940))
+    settled = settled_by(statement("S1", 1920), statement("S2", 1930), statement("S3", 1940))
     assert settled.aside == ("S2", "S3")
     assert all(conflict.tie for conflict in settled.conflicts)
     assert all(("S1",) in conflict.ways_out for conflict in settled.conflicts)
@@ -178,13 +178,13 @@ def test_a_print_made_before_photography_is_a_conflict_by_itself() -> None:
                 window=span_of_years(year, year))
         for n, year in ((1, 1847), (2, 1796))
     ]  # fmt: skip
-    (conflict,) = hear(*windows).conflicts
+    (conflict,) = settled_by(*windows).conflicts
     assert conflict.statements == conflict.aside == ("S2",)
 
 
 def test_conflicts_that_share_no_statement_are_settled_apart() -> None:
     """One per photograph, in the order of the evidence."""
-    settled = hear(
+    settled = settled_by(
         statement("S1", 1950), statement("S2", 1924), statement("S3", 1950, photograph="K2"),
         statement("S4", 1924, photograph="K2"),
     )  # fmt: skip
@@ -195,8 +195,8 @@ def test_conflicts_that_share_no_statement_are_settled_apart() -> None:
 def test_a_conflict_keeps_its_id_whatever_else_is_said() -> None:
     """Another conflict before it and a statement that fits change nothing; another statement in it does."""
     one, other = statement("S3", 1950, photograph="K2"), statement("S4", 1924, photograph="K2")
-    (before,) = hear(one, other).conflicts
-    later = hear(statement("S1", 1950), statement("S2", 1924), statement("S5", 1924), one, other)
+    (before,) = settled_by(one, other).conflicts
+    later = settled_by(statement("S1", 1950), statement("S2", 1924), statement("S5", 1924), one, other)
     assert [c.id for c in later.conflicts if c.photographs == ("K2",)] == [before.id]
     assert len({c.id for c in later.conflicts}) == 2
     assert conflict_id(["S4", "S3"]) == before.id != conflict_id(["S34"])
@@ -204,8 +204,8 @@ def test_a_conflict_keeps_its_id_whatever_else_is_said() -> None:
 
 def test_bounds_leave_out_what_was_set_aside() -> None:
     """The photograph is of 1924 then."""
-    walls = hear(statement("S1", 1950, ev.Trust.FAIR), statement("S2", 1924)).walls
-    assert walls.exposure["K1"] == span_of_years(1924, 1924)
+    bounds = settled_by(statement("S1", 1950, ev.Trust.FAIR), statement("S2", 1924)).bounds
+    assert bounds.exposure["K1"] == span_of_years(1924, 1924)
 
 
 def test_what_a_photograph_s_bounds_rest_on() -> None:
@@ -213,7 +213,7 @@ def test_what_a_photograph_s_bounds_rest_on() -> None:
     written = ev.DateClaim(
         id="S3", trust=ev.Trust.STRONG, photograph="K1", claim=ev.Claim.WRITTEN, date=Dated(span_of_years(1923, 1923))
     )
-    settled = hear(written, ev.Relation(
+    settled = settled_by(written, ev.Relation(
         id="S4", trust=ev.Trust.STRONG, photograph="K1", related=ev.Related.AFTER, other="K2"
     ), statement("S5", 1920, photograph="K2"))  # fmt: skip
     found = contributions(settled, "K1")
@@ -230,8 +230,8 @@ def test_an_archive_with_mistakes(careless: float) -> None:
     evidence = large(300, 400, seed=5, careless=careless)
     settled = settle(evidence)
     assert bool(settled.aside) is bool(careless)
-    told, ids = settled.constraints, [s.id for s in settled.constraints.statements]
-    assert bounds(told, [ids.index(s) for s in settled.aside], by_networkx) is not None
+    constraints, ids = settled.constraints, [s.id for s in settled.constraints.statements]
+    assert bounds(constraints, [ids.index(s) for s in settled.aside], by_networkx) is not None
     again = settle(evidence)
     assert (again.aside, again.conflicts) == (settled.aside, settled.conflicts)
     assert isinstance(settled.strong, nw.Bounds)

@@ -9,14 +9,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kinphoto.reason.hard import unlikely
-from kinphoto.reason.hard.unlikely import oddities
+from kinphoto.reason.hard.unlikely import implausible_facts
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.span import Dated, Span
 
 LIFE = ev.LifeEvent
 
 
-def told(person: str, event: ev.LifeEvent, first: int | None, last: int | None) -> ev.LifeDate:
+def life(person: str, event: ev.LifeEvent, first: int | None, last: int | None) -> ev.LifeDate:
     """A date of a life."""
     return ev.LifeDate(
         id=f"{person}-{event}", trust=ev.Trust.STRONG, person=person, event=event, date=Dated(Span(first, last))
@@ -35,7 +35,7 @@ def test_the_limits_of_a_mother(age: float, kind: str | None) -> None:
     """On either side of each, by days; the figure is her age in years."""
     born = date(1850, 1, 1).toordinal()
     later = born + round(age * 365.2425)
-    found = oddities(family(told("mother", LIFE.BIRTH, born, born), told("child", LIFE.BIRTH, later, later)))
+    found = implausible_facts(family(life("mother", LIFE.BIRTH, born, born), life("child", LIFE.BIRTH, later, later)))
     assert [one.kind for one in found] == ([kind] if kind else [])
     for one in found:
         assert one.people == ("mother", "child")
@@ -49,7 +49,8 @@ def test_nothing_is_odd_that_some_days_of_the_dates_would_allow(a: int, wide: in
     over the corners)."""
     mother, child = (a, a + wide), (a + b, a + b + broad)
     found = {
-        one.kind for one in oddities(family(told("mother", LIFE.BIRTH, *mother), told("child", LIFE.BIRTH, *child)))
+        one.kind
+        for one in implausible_facts(family(life("mother", LIFE.BIRTH, *mother), life("child", LIFE.BIRTH, *child)))
     }
     ages = [(one - other) / 365.2425 for one in child for other in mother]
     assert ("old-mother" in found) == (min(ages) > unlikely.OLD_MOTHER)
@@ -59,5 +60,5 @@ def test_nothing_is_odd_that_some_days_of_the_dates_would_allow(a: int, wide: in
 def test_open_ends_accuse_nobody() -> None:
     """BEF, AFT and no date at all leave everything possible."""
     day = date(1900, 1, 1).toordinal()
-    assert oddities(family()) == []
-    assert oddities(family(told("mother", LIFE.BIRTH, None, day), told("child", LIFE.BIRTH, day, None))) == []
+    assert implausible_facts(family()) == []
+    assert implausible_facts(family(life("mother", LIFE.BIRTH, None, day), life("child", LIFE.BIRTH, day, None))) == []

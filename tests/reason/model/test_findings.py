@@ -15,7 +15,7 @@ from kinphoto.reason.advice.hindsight import hindsight
 from kinphoto.reason.advice.question import questions
 from kinphoto.reason.dating import date_archive, date_without
 from kinphoto.reason.hard.conflict import contributions, settle
-from kinphoto.reason.hard.unlikely import oddities
+from kinphoto.reason.hard.unlikely import implausible_facts
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.span import Dated, Span, span_of_years
 
@@ -31,15 +31,15 @@ def exactly(*ymd: int) -> Dated:
 def rich() -> ev.Evidence:
     """A family of whom everything is found that can be: conflicts, unlikely ages (of somebody whose birth is known,
     judged by two, and of somebody whose birth is vague), births, informants, orders, relations and events."""
-    said: list[ev.Statement] = []
+    statements: list[ev.Statement] = []
 
     def life(person: str, event: ev.LifeEvent, when: Dated) -> None:
-        said.append(ev.LifeDate(id=f"{event} {person}", trust=T.STRONG, person=person, event=event, date=when))
+        statements.append(ev.LifeDate(id=f"{event} {person}", trust=T.STRONG, person=person, event=event, date=when))
 
     def seen(person: str | None, photograph: str, *ages: tuple[str, float, float], **more: Any) -> None:
         key = f"{person} in {photograph}"
-        said.append(ev.Appearance(id=key, trust=T.STRONG, photograph=photograph, person=person, **more))
-        said.extend(
+        statements.append(ev.Appearance(id=key, trust=T.STRONG, photograph=photograph, person=person, **more))
+        statements.extend(
             ev.Age(id=f"{who} on {key}", trust=T.STRONG, appearance=key, low=low, high=high, informant=who)
             for who, low, high in ages
         )
@@ -50,11 +50,11 @@ def rich() -> ev.Evidence:
     life("fay", ev.LifeEvent.BIRTH, Dated(span_of_years(1860, 1875)))
     life("gus", ev.LifeEvent.BIRTH, Dated(span_of_years(1900, 1912)))
     life("dan", ev.LifeEvent.DEATH, exactly(1919, 7, 19))
-    said.append(ev.ParentLink(id="link", trust=T.CERTAIN, child="ada", parent="eve", parent_sex="F"))
-    said.append(ev.Marriage(id="marriage", trust=T.CERTAIN, event="F1:MARR", spouses=("ben", "cleo")))
-    said.append(ev.EventDate(id="wedding", trust=T.STRONG, event="F1:MARR", date=exactly(1938, 6, 12)))
+    statements.append(ev.ParentLink(id="link", trust=T.CERTAIN, child="ada", parent="eve", parent_sex="F"))
+    statements.append(ev.Marriage(id="marriage", trust=T.CERTAIN, event="F1:MARR", spouses=("ben", "cleo")))
+    statements.append(ev.EventDate(id="wedding", trust=T.STRONG, event="F1:MARR", date=exactly(1938, 6, 12)))
     for n in range(6):
-        said.append(
+        statements.append(
             ev.DateClaim(
                 id=f"t{n}", trust=T.STRONG, photograph=f"D{n}", claim=ev.Claim.TAKEN, date=exactly(1920 + n, 6, 1)
             )
@@ -71,23 +71,25 @@ def rich() -> ev.Evidence:
     seen(None, "K2", region="R")
     for k in ("K3", "K4"):
         seen("dan", k)
-        said.append(
+        statements.append(
             ev.DateClaim(
                 id=f"t{k}", trust=T.STRONG, photograph=k, claim=ev.Claim.TAKEN, date=Dated(span_of_years(1925, 1925))
             )
         )
-    said.append(ev.EventClaim(id="shown", trust=T.FAIR, photograph="K5", event="F1:MARR"))
+    statements.append(ev.EventClaim(id="shown", trust=T.FAIR, photograph="K5", event="F1:MARR"))
     for one, how, other in (
         ("K1", ev.Related.BEFORE, "K6"), ("K6", ev.Related.BEFORE, "K1"), ("K7", ev.Related.COPY_OF, "K2"),
         ("K6", ev.Related.AFTER, "K2"), ("K8", ev.Related.SAME_OCCASION, "K5"),
     ):  # fmt: skip
-        said.append(ev.Relation(id=f"{one} {how} {other}", trust=T.FAIR, photograph=one, related=how, other=other))
-    said.append(
+        statements.append(
+            ev.Relation(id=f"{one} {how} {other}", trust=T.FAIR, photograph=one, related=how, other=other)
+        )
+    statements.append(
         ev.DateClaim(id="post", trust=T.STRONG, photograph="K6", claim=ev.Claim.POSTMARK, date=exactly(1931, 8, 5))
     )
     people = tuple(ev.Person(p, p) for p in ("ada", "ben", "cleo", "dan", "eve", "fay", "gus"))
     names = [f"D{n}" for n in range(6)] + [f"K{n}" for n in range(1, 9)]
-    return ev.Evidence(people, tuple(ev.Photograph(k, INDEXED) for k in names), tuple(said))
+    return ev.Evidence(people, tuple(ev.Photograph(k, INDEXED) for k in names), tuple(statements))
 
 
 def odd(value: object, where: str) -> list[str]:
@@ -136,7 +138,7 @@ def test_whatever_else_is_answered_is_plain_too(evidence: ev.Evidence) -> None:
         "conflicts": settled.conflicts,
         "contributions": contributions(settled, "K1"),
         "hindsight": hindsight(evidence),
-        "oddities": oddities(evidence),
+        "oddities": implausible_facts(evidence),
         "questions": questions(evidence, [p.id for p in evidence.photographs]),
     }
     assert [o for name, answer in answers.items() for o in odd(answer, name)] == []

@@ -48,7 +48,7 @@ def test_a_vague_birth_is_none() -> None:
 
 
 def test_an_album_page_carries_no_date() -> None:
-    """Prints on one page are not tied by it: part-of says nothing about dates."""
+    """Prints on one page are not connected by it: part-of has no bearing on dates."""
     on_page = ev.Relation(id="S9", trust=ev.Trust.FAIR, photograph="K1", related=ev.Related.PART_OF, other="K4")
     whole = family(KNOWN)
     near = focus(ev.Evidence(whole.people, whole.photographs, (*whole.statements, on_page)), "K1")
@@ -57,7 +57,7 @@ def test_an_album_page_carries_no_date() -> None:
 
 
 def test_walls_stand_whatever_is_reached_first() -> None:
-    """A wall of the family is no way on to its own family, but somebody vague is, though a wall led there as well."""
+    """From an exact birth the walk does not go on to the family; from a vague one it does, however it was reached."""
     strong, birth = ev.Trust.STRONG, ev.LifeEvent.BIRTH
 
     def child_of(child: str, parent: str) -> ev.ParentLink:
@@ -69,15 +69,15 @@ def test_walls_stand_whatever_is_reached_first() -> None:
     def born(person: str) -> ev.LifeDate:
         return ev.LifeDate(id=f"{person} born", trust=strong, person=person, event=birth, date=KNOWN)
 
-    # In K1 are wall and vague, children of mother; mother is vague and in K2; her own mother is a wall and in K3.
-    told = (seen("wall", "K1"), seen("vague", "K1"), child_of("wall", "mother"), child_of("vague", "mother"),
+    # In K1 are exact and vague, children of mother; mother is vague and in K2; her own mother is exact and in K3.
+    told = (seen("exact", "K1"), seen("vague", "K1"), child_of("exact", "mother"), child_of("vague", "mother"),
             seen("mother", "K2"), child_of("mother", "granny"), seen("granny", "K3"), child_of("granny", "old"),
-            born("wall"), born("granny"))  # fmt: skip
-    people = tuple(ev.Person(p, p) for p in ("wall", "vague", "mother", "granny", "old"))
+            born("exact"), born("granny"))  # fmt: skip
+    people = tuple(ev.Person(p, p) for p in ("exact", "vague", "mother", "granny", "old"))
     for statements in (told, told[::-1]):
         near = focus(ev.Evidence(people, tuple(ev.Photograph(f"K{n}", SCANNED) for n in (1, 2, 3)), statements), "K1")
         assert [p.id for p in near.photographs] == ["K1", "K2"]
-        assert [p.id for p in near.people] == ["wall", "vague", "mother", "granny"]
+        assert [p.id for p in near.people] == ["exact", "vague", "mother", "granny"]
 
 
 def test_the_birth_somebody_is_said_to_show() -> None:

@@ -41,7 +41,7 @@ def test_children_are_judged_more_closely_than_adults() -> None:
     widths = []
     for low in (1, 8, 30, 60):
         ages = np.linspace(0, 110, 11_001)
-        chance = p.looks(p.judgement(low, low), ages) - p.judgement(low, low).slip
+        chance = p.judged_mean(p.judgement(low, low), ages) - p.judgement(low, low).slip
         chance /= chance.sum()
         widths.append(sqrt(float((chance * (ages - (chance * ages).sum()) ** 2).sum())))
     assert widths == sorted(widths)
@@ -68,7 +68,7 @@ def test_an_unknown_judge_is_the_mean_over_all_of_them() -> None:
     ages = np.linspace(0.0, 90.0, 181)
     fine = p.judged(p.judgement(25, 30), partial(p.younger, age=ages[:, None], bias=bias, factor=spread))
     expected = fine @ weight / weight.sum()
-    assert np.abs(p.looks(p.judgement(25, 30), ages) - expected).sum() / expected.sum() < 0.004
+    assert np.abs(p.judged_mean(p.judgement(25, 30), ages) - expected).sum() / expected.sum() < 0.004
 
 
 def test_the_scale_can_be_read_backwards() -> None:
@@ -89,7 +89,7 @@ def test_the_points_have_the_moments_of_two_normals() -> None:
 def test_nobody_is_judged_before_birth() -> None:
     """Ages below 0 have likelihood 0, for judged and for stated ages."""
     age = np.array([-3.0, -0.01])
-    assert not p.seen(p.judgement(0, 1), (), age).any()
+    assert not p.age_likelihood(p.judgement(0, 1), (), age).any()
     assert not p.stated_age(0, 1, age, exact=False, doubt=0.01).any()
 
 
@@ -98,7 +98,7 @@ def test_one_judgement_in_twenty_says_nothing() -> None:
     usual, guessed = p.judgement(6, 8), p.judgement(6, 8, doubt=0.2)
     assert usual.slip == pytest.approx(0.05 * 0.03)
     assert guessed.slip == pytest.approx(0.2 * 0.03)
-    assert p.looks(usual, np.array([70.0]))[0] == pytest.approx(0.05 * 0.03, abs=1e-4)
+    assert p.judged_mean(usual, np.array([70.0]))[0] == pytest.approx(0.05 * 0.03, abs=1e-4)
 
 
 def test_two_judges_are_no_surer_than_one() -> None:

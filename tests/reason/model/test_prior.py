@@ -13,7 +13,7 @@ from scipy.integrate import trapezoid  # NumPy has it only from 2.0 on
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.density import before, of_date
 from kinphoto.reason.model.lookup import Lookup, look_up
-from kinphoto.reason.model.prior import Birth, birth, death, happened, relatives
+from kinphoto.reason.model.prior import Birth, birth, death, event_day, relatives
 from kinphoto.reason.model.span import Dated, Shape, Span, span_of_years
 from kinphoto.reason.model.survival import survival
 
@@ -97,21 +97,21 @@ def test_a_childs_birth_tells_when_a_parent_was_born(sex: str, age: float, sd: f
     centre, wide = day(1900) + 0.5 - age * YEAR, sd * YEAR
     cut = stats.truncnorm((day(1825) - centre) / wide, (day(1890) + 1 - centre) / wide, centre, wide)
     assert moments(found) == pytest.approx((cut.mean(), cut.std()), rel=1e-2, abs=20)
-    assert found.telling
+    assert found.informative
 
 
 def test_a_parents_birth_tells_when_a_child_was_born() -> None:
     """Both parents: two normal factors, forwards."""
-    said = [born("m", exactly(1870)), born("f", exactly(1868)), child("c", "m", "F"), child("c", "f", "M")]
+    statements = [born("m", exactly(1870)), born("f", exactly(1868)), child("c", "m", "F"), child("c", "f", "M")]
     centres = sorted((day(1870) + 0.5 + 28 * YEAR, day(1868) + 0.5 + 32 * YEAR))
-    assert sorted(mean for mean, _ in relatives("c", known(said))) == pytest.approx(centres)
+    assert sorted(mean for mean, _ in relatives("c", known(statements))) == pytest.approx(centres)
 
 
 def test_children_of_one_mother_are_not_strangers() -> None:
     """Four children narrow her birth, but less than by half: 0.4 of the variance is common to all."""
-    said: list[ev.Statement] = [born(c, exactly(1890 + 2 * i)) for i, c in enumerate("cdeg")]
-    said += [child(c, "m", "F") for c in "cdeg"]
-    ((mean, sd),) = relatives("m", known(said))
+    statements: list[ev.Statement] = [born(c, exactly(1890 + 2 * i)) for i, c in enumerate("cdeg")]
+    statements += [child(c, "m", "F") for c in "cdeg"]
+    ((mean, sd),) = relatives("m", known(statements))
     assert mean == pytest.approx(day(1893) - 28 * YEAR, abs=2)
     assert sd == pytest.approx(6.5 * YEAR * (0.4 + 0.6 / 4) ** 0.5)
 
@@ -128,9 +128,9 @@ def test_a_marriage_speaks_where_no_child_is_known() -> None:
 
 
 def test_a_vague_relative_enters_by_bounds_only() -> None:
-    """A child born some time in sixty years says nothing softly."""
-    said = [born("c", Dated(span_of_years(1850, 1910))), child("c", "m", "F")]
-    assert relatives("m", known(said)) == []
+    """A child born some time in sixty years gives no factor."""
+    statements = [born("c", Dated(span_of_years(1850, 1910))), child("c", "m", "F")]
+    assert relatives("m", known(statements)) == []
 
 
 def test_a_known_death_is_an_ordinary_lifespan_after_the_birth() -> None:
@@ -151,8 +151,8 @@ def test_a_doubtful_birth_leaves_room_beside_it() -> None:
 
 def test_family_weighs_a_doubtful_date_against_the_rest() -> None:
     """A weak date 40 years off what the mother's age allows loses to the family: the product, day by day."""
-    said = [born("c", Dated(span_of_years(1940, 1943)), T.WEAK), born("m", exactly(1870)), child("c", "m", "F")]
-    found = birth("c", known(said), Span(day(1880), day(1979, 12, 31)))
+    statements = [born("c", Dated(span_of_years(1940, 1943)), T.WEAK), born("m", exactly(1870)), child("c", "m", "F")]
+    found = birth("c", known(statements), Span(day(1880), day(1979, 12, 31)))
     days = np.arange(day(1880), day(1980)) + 0.5
     family = stats.norm(day(1870) + 0.5 + 28 * YEAR, 6.5 * YEAR).pdf(days)
     inside = (days >= day(1940)) & (days < day(1944))
@@ -184,8 +184,8 @@ def test_an_unrecorded_death_follows_survival() -> None:
 
 def test_a_death_before_a_known_day_is_conditioned_on_it() -> None:
     """BEF 1900, alive in 1880, born in 1820: nobody is left after it, and 1880 is certain."""
-    said = life("m", ev.LifeEvent.DEATH, Dated(span_of_years(None, 1899), Shape.BEFORE))
-    found = death("m", known([said]), Span(day(1880), day(1899, 12, 31)))
+    statements = life("m", ev.LifeEvent.DEATH, Dated(span_of_years(None, 1899), Shape.BEFORE))
+    found = death("m", known([statements]), Span(day(1880), day(1899, 12, 31)))
     days = np.array([day(1880), day(1890), day(1900)]) + 0.0
     s = survival((days - day(1820)) / YEAR)
     assert found.alive(days, day(1820) + 0.0) == pytest.approx([1, (s[1] - s[2]) / (s[0] - s[2]), 0], abs=1e-6)
@@ -193,8 +193,8 @@ def test_a_death_before_a_known_day_is_conditioned_on_it() -> None:
 
 def test_a_burial_stands_in_for_a_death() -> None:
     """Buried on 20 May 1900: dead then, alive two weeks before (common practice)."""
-    said = life("m", ev.LifeEvent.BURIAL, exactly(1900, 5, 20), T.CERTAIN)
-    found = death("m", known([said]), Span(day(1880), day(1900, 5, 20)))
+    statements = life("m", ev.LifeEvent.BURIAL, exactly(1900, 5, 20), T.CERTAIN)
+    found = death("m", known([statements]), Span(day(1880), day(1900, 5, 20)))
     alive = found.recorded(np.array([day(1900, 5, 5), day(1900, 5, 21)]) + 0.5)
     assert alive == pytest.approx([1, 0])
 
@@ -202,8 +202,8 @@ def test_a_burial_stands_in_for_a_death() -> None:
 def test_an_undated_wedding_is_dated_by_the_couple() -> None:
     """Bride born in 1880, groom in 1875: the product of two normals, 25 +- 6 and 28 +- 7 years later."""
     wedding = ev.Marriage(id="w", trust=T.CERTAIN, event="F1:MARR", spouses=("m", "f"))
-    said = [wedding, born("m", exactly(1880)), born("f", exactly(1875))]
-    found = happened("F1:MARR", known(said, m="F", f="M"), Span(day(1890), day(1990)))
+    statements = [wedding, born("m", exactly(1880)), born("f", exactly(1875))]
+    found = event_day("F1:MARR", known(statements, m="F", f="M"), Span(day(1890), day(1990)))
     assert found is not None
     weights = np.array([6.0**-2, 7.0**-2])
     centre = (weights @ [1880 + 25, 1875 + 28]) / weights.sum()
@@ -212,4 +212,4 @@ def test_an_undated_wedding_is_dated_by_the_couple() -> None:
 
 def test_an_event_nobody_dated_says_nothing() -> None:
     """No date, no couple."""
-    assert happened("F1:MARR", known([]), Span(day(1890), day(1990))) is None
+    assert event_day("F1:MARR", known([]), Span(day(1890), day(1990))) is None

@@ -18,7 +18,7 @@ import numpy as np
 import pytest
 from scipy.special import erf
 
-from kinphoto.reason.hard.walls import Walls
+from kinphoto.reason.hard.hard_bounds import HardBounds
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.lookup import look_up
 from kinphoto.reason.model.processes import load
@@ -69,10 +69,10 @@ def looks(person: str, low: float, high: float, photograph: str = "K1", by: str 
     )
 
 
-def lives(statements: Iterable[ev.Statement], photographs: Iterable[str] = ("K1",), **walls: dict[str, Span]) -> Lives:
+def lives(statements: Iterable[ev.Statement], photographs: Iterable[str] = ("K1",), **bounds: dict[str, Span]) -> Lives:
     people = tuple(ev.Person(p, p) for p in "pqrstuvw")
     evidence = ev.Evidence(people, tuple(ev.Photograph(x, INDEXED) for x in photographs), tuple(statements))
-    return Lives(look_up(evidence), Walls(**walls))
+    return Lives(look_up(evidence), HardBounds(**bounds))
 
 
 @dataclass
@@ -94,8 +94,8 @@ def believe(here: Lives) -> list[Belief]:
     return [found[photograph] for photograph in here.known.photographs]
 
 
-def belief(statements: Iterable[ev.Statement], first: int, last: int, **walls: dict[str, Span]) -> Belief:
-    here = lives(statements, exposure={"K1": Span(first, last)}, **walls)
+def belief(statements: Iterable[ev.Statement], first: int, last: int, **bounds: dict[str, Span]) -> Belief:
+    here = lives(statements, exposure={"K1": Span(first, last)}, **bounds)
     return believe(here)[0]
 
 
@@ -294,10 +294,10 @@ def test_faces_that_one_informant_judged_share_her_bias() -> None:
     first, last = day(1900), day(1959, 12, 31)
     births = {"p": day(1880), "q": day(1885), "r": day(1890)}
     people = [born(p, Dated(Span(b, b))) for p, b in births.items()] + [seen(p, trust=T.CERTAIN) for p in births]
-    walls = {"birth": {p: Span(b, b) for p, b in births.items()}, "death": {p: Span(last, None) for p in births}}
+    bounds = {"birth": {p: Span(b, b) for p, b in births.items()}, "death": {p: Span(last, None) for p in births}}
     ages = {"p": 40, "q": 35, "r": 30}
-    one = belief(people + [looks(p, a, a + 2) for p, a in ages.items()], first, last, **walls)
-    three = belief(people + [looks(p, a, a + 2, by=p) for p, a in ages.items()], first, last, **walls)
+    one = belief(people + [looks(p, a, a + 2) for p, a in ages.items()], first, last, **bounds)
+    three = belief(people + [looks(p, a, a + 2, by=p) for p, a in ages.items()], first, last, **bounds)
     q = WRONG[T.CERTAIN]
 
     def shared(x: float) -> float:
@@ -319,11 +319,11 @@ def test_two_judgements_of_one_face_count_as_one() -> None:
     """The same person judged by two people is no more exact than judged by one; the centre is between them."""
     first, last = day(1917, 5, 2), day(1946, 11, 9)
     base = [born("p", exactly(1917, 5, 2)), seen("p")]
-    walls = {"birth": {"p": Span(first, first)}, "death": {"p": Span(last, None)}}
-    both = belief([*base, looks("p", 6, 6), looks("p", 12, 12, by="Tom")], first, last, **walls)
+    bounds = {"birth": {"p": Span(first, first)}, "death": {"p": Span(last, None)}}
+    both = belief([*base, looks("p", 6, 6), looks("p", 12, 12, by="Tom")], first, last, **bounds)
     middle = (both.mass @ both.cells.middle - first) / YEAR
     assert 8.0 < middle < 11.5
-    assert _spread(both) > 0.9 * _spread(belief([*base, looks("p", 9, 9)], first, last, **walls))
+    assert _spread(both) > 0.9 * _spread(belief([*base, looks("p", 9, 9)], first, last, **bounds))
 
 
 def test_a_stated_age_dates_within_a_year_or_so() -> None:
@@ -373,14 +373,14 @@ def test_rival_names_are_a_mixture_by_trust() -> None:
 def test_it_is_not_her() -> None:
     """A denied name drops out of its region, and with it her birth as a bound."""
     first, last = day(1890), day(1929, 12, 31)
-    walls = {
+    bounds = {
         "birth": {"p": Span(day(1900), day(1900)), "q": Span(day(1880), day(1880))},
         "death": {p: Span(last, None) for p in "pq"},
     }
-    said = [born("p", exactly(1900)), born("q", exactly(1880)), seen("q", region="R"), looks("q", 20, 22)]
+    statements = [born("p", exactly(1900)), born("q", exactly(1880)), seen("q", region="R"), looks("q", 20, 22)]
     denial = ev.Appearance(id="no", trust=T.STRONG, photograph="K1", person="p", region="R", denied=True)
-    rivals = belief([*said, seen("p", region="R"), denial], first, last, **walls)
-    alone = belief(said, first, last, **walls)
+    rivals = belief([*statements, seen("p", region="R"), denial], first, last, **bounds)
+    alone = belief(statements, first, last, **bounds)
     assert rivals.mass == pytest.approx(alone.mass)
 
 
@@ -420,7 +420,7 @@ def test_somebody_laid_out_died_not_long_before() -> None:
 
 @pytest.mark.parametrize("trust", [T.FAIR, T.WEAK])
 def test_the_weeks_after_a_death_are_found_however_long_the_cells(trust: T) -> None:
-    """Laid out, died on 20 November 1919, and no wall from a name that may be wrong: 1 - q on the 60 days after it.
+    """Laid out, died on 20 November 1919, and no bound from a name that may be wrong: 1 - q on the 60 days after it.
 
     Over the whole of photography cells are quarter-years, and those 60 days hold the middle of none.
     """
@@ -448,11 +448,11 @@ def test_rivals_for_a_face_live_to_their_last_day() -> None:
     """Two names for one face, who died on 20 February and on 20 May 1911: what is possible ends on those days."""
     first, last = day(1880), INDEXED
     ends = {"p": day(1911, 2, 20), "q": day(1911, 5, 20)}
-    said: list[ev.Statement] = [seen(p, region="R", trust=T.FAIR) for p in ends]
+    statements: list[ev.Statement] = [seen(p, region="R", trust=T.FAIR) for p in ends]
     for p, end in ends.items():
-        said += [born(p, exactly(1870)), died(p, Dated(Span(end, end)), T.CERTAIN)]
+        statements += [born(p, exactly(1870)), died(p, Dated(Span(end, end)), T.CERTAIN)]
     found = belief(
-        said,
+        statements,
         first,
         last,
         birth={p: Span(day(1870), day(1870)) for p in ends},
@@ -586,13 +586,13 @@ def test_two_starts_and_either_may_be_wrong() -> None:
 def test_a_later_print_from_the_same_negative_may_be_of_an_old_picture() -> None:
     """Paper made since 1968 and paper made since 1885, from one negative: only the second says that it is not older."""
     first, last = day(1826), INDEXED
-    said = [
+    statements = [
         made(1968, None),
         made(1885, None, photograph="K2"),
         related("K1", ev.Related.SAME_NEGATIVE, "K2", T.CERTAIN),
     ]
     span = Span(first, last)
-    found = believe(lives(said, ("K1", "K2"), exposure={"K1": span, "K2": span}))[0]
+    found = believe(lives(statements, ("K1", "K2"), exposure={"K1": span, "K2": span}))[0]
 
     def window(since: int) -> Callable[[np.ndarray], np.ndarray]:
         return lambda p: 0.95 * RANGE / (INDEXED + 1 - since) * (p >= since) + 0.05
@@ -708,7 +708,7 @@ def test_a_postmark_that_can_hardly_be_read() -> None:
     about = Dated(span_of_years(1921, 1941), Shape.ABOUT, float(day(1931, 7, 2)), 2.5 * YEAR)
     slide = ev.Photograph("K1", INDEXED, printed=False)
     evidence = ev.Evidence((), (slide,), (says(ev.Claim.POSTMARK, about, T.CERTAIN),))
-    here = Lives(look_up(evidence), Walls(exposure={"K1": Span(day(1826), INDEXED)}))
+    here = Lives(look_up(evidence), HardBounds(exposure={"K1": Span(day(1826), INDEXED)}))
     (found,) = believe(here)
     dice, many = np.random.default_rng(5), 400_000
     told = np.where(
@@ -828,12 +828,12 @@ def test_a_copy_shares_the_exposure_and_has_a_print_of_its_own(trust: T) -> None
     """An inscription on the copy dates the picture; the copy's process says that the picture is not later than the
     copy, and nothing of how much earlier. It may be no copy of this, and then its process dates it too."""
     first, last = day(1826), INDEXED
-    said = [
+    statements = [
         related("K2", ev.Related.COPY_OF, "K1", trust),
         says(ev.Claim.INSCRIPTION, Dated(span_of_years(1890, 1899)), photograph="K2"),
         made(1963, 1998, photograph="K2"),
     ]
-    here = lives(said, ("K1", "K2"), exposure={"K1": Span(first, last), "K2": Span(first, last)})
+    here = lives(statements, ("K1", "K2"), exposure={"K1": Span(first, last), "K2": Span(first, last)})
     (members,) = group_up(here).members
     assert set(members) == {"K1", "K2"}
     days = np.arange(first, last + 1) + 0.5
@@ -853,13 +853,13 @@ def test_a_copy_shares_the_exposure_and_has_a_print_of_its_own(trust: T) -> None
 
 def test_a_late_copy_does_not_drag_its_original() -> None:
     """Taken between 1880 and 1920, copied on paper made since 1968: the middle of those years stays the middle."""
-    said = [
+    statements = [
         says(ev.Claim.RECOLLECTION, Dated(span_of_years(1880, 1920)), T.STRONG),
         related("K2", ev.Related.COPY_OF, "K1", T.STRONG),
         made(1968, None, photograph="K2"),
     ]
     span = Span(day(1880), day(1920, 12, 31))
-    original = believe(lives(said, ("K1", "K2"), exposure={"K1": span, "K2": span}))[0]
+    original = believe(lives(statements, ("K1", "K2"), exposure={"K1": span, "K2": span}))[0]
     assert in_years(original, 1880, 1900) == pytest.approx(20 / 41, abs=0.002)
 
 
@@ -869,12 +869,12 @@ def test_the_trust_of_a_relation_counts(how: ev.Related, trust: T) -> None:
     """Remembered as of 1880 to 1920, and inscribed 1919 to 1925: together 1919 or 1920, the less the relation is
     trusted the less so. Against sums over days."""
     first, last = day(1826), INDEXED
-    said = [
+    statements = [
         says(ev.Claim.RECOLLECTION, Dated(span_of_years(1880, 1920))),
         says(ev.Claim.INSCRIPTION, Dated(span_of_years(1919, 1925)), photograph="K2"),
         related("K2", how, "K1", trust),
     ]
-    one, other = believe(lives(said, ("K1", "K2"), exposure={"K1": Span(first, last), "K2": Span(first, last)}))
+    one, other = believe(lives(statements, ("K1", "K2"), exposure={"K1": Span(first, last), "K2": Span(first, last)}))
     days = np.arange(first, last + 1) + 0.5
     told = _claim(days, day(1880), day(1920, 12, 31), 0.05)
     written = _claim(days, day(1919), day(1925, 12, 31), 0.05)
@@ -885,7 +885,7 @@ def test_the_trust_of_a_relation_counts(how: ev.Related, trust: T) -> None:
 @pytest.mark.parametrize("how", [ev.Related.SAME_NEGATIVE, ev.Related.SAME_OCCASION])
 def test_one_exposure_is_one_variable(how: ev.Related) -> None:
     """What is said of either photograph bears on both, and a person in both is one body."""
-    said = [
+    statements = [
         related("K1", how, "K2", T.CERTAIN),
         born("p", exactly(1900)),
         seen("p"),
@@ -894,10 +894,10 @@ def test_one_exposure_is_one_variable(how: ev.Related) -> None:
         looks("p", 20, 24, "K2", by="Tom"),
     ]
     span = Span(day(1905), day(1960))
-    walls = {"birth": {"p": Span(day(1900), day(1900))}, "death": {"p": Span(day(1970), None)}}
-    here = lives(said, ("K1", "K2"), exposure={"K1": span, "K2": span}, **walls)
-    assert len(Appearances(group_up(here), here).known) == 1
-    alone = belief(said[1:3] + said[4:5], span.first or 0, span.last or 0, **walls)
+    bounds = {"birth": {"p": Span(day(1900), day(1900))}, "death": {"p": Span(day(1970), None)}}
+    here = lives(statements, ("K1", "K2"), exposure={"K1": span, "K2": span}, **bounds)
+    assert len(Appearances(group_up(here), here).known_faces) == 1
+    alone = belief(statements[1:3] + statements[4:5], span.first or 0, span.last or 0, **bounds)
     both = believe(here)[0]
     days = np.arange(span.first or 0, (span.last or 0) + 2)
     rising = [np.interp(days, b.cells.edges, np.concatenate([[0], np.cumsum(b.mass)])) for b in (both, alone)]
@@ -907,12 +907,12 @@ def test_one_exposure_is_one_variable(how: ev.Related) -> None:
 def test_several_photographs_of_one_occasion_where_one_does_not_belong() -> None:
     """Three of 1905 and one of 1950, all of one occasion: the three keep their date. Of the fourth the inscription is
     wrong, odds 0.05, or the relation, odds 0.05 / 0.95, and then the inscription is right with 0.95."""
-    said: list[ev.Statement] = []
+    statements: list[ev.Statement] = []
     for i, year in enumerate((1905, 1905, 1905, 1950), 1):
-        said += [says(ev.Claim.INSCRIPTION, Dated(span_of_years(year - 2, year + 2)), photograph=f"K{i}")]
-        said += [related(f"K{i}", ev.Related.SAME_OCCASION, "K1")] if i > 1 else []
+        statements += [says(ev.Claim.INSCRIPTION, Dated(span_of_years(year - 2, year + 2)), photograph=f"K{i}")]
+        statements += [related(f"K{i}", ev.Related.SAME_OCCASION, "K1")] if i > 1 else []
     names = ("K1", "K2", "K3", "K4")
-    *three, fourth = believe(lives(said, names, exposure={k: Span(day(1826), INDEXED) for k in names}))
+    *three, fourth = believe(lives(statements, names, exposure={k: Span(day(1826), INDEXED) for k in names}))
     assert min(in_years(found, 1903, 1908) for found in three) > 0.95
     assert in_years(fourth, 1948, 1953) == pytest.approx(0.95 * (0.05 / 0.95) / (0.05 / 0.95 + 0.05), abs=0.01)
 
@@ -937,9 +937,9 @@ def of_orders(messages: list[np.ndarray], q: float) -> np.ndarray:
 def _ordered(ties: list[tuple[str, str]], claims: dict[str, tuple[int, int]], first: int, last: int) -> list[float]:
     """Distances between messages and the same by plain recursion over single days, along ties that close no ring."""
     names = sorted({x for tie in ties for x in tie})
-    said: list[ev.Statement] = [related(a, ev.Related.BEFORE, b) for a, b in ties]
-    said += [says(ev.Claim.INSCRIPTION, Dated(span_of_years(*years)), T.WEAK, x) for x, years in claims.items()]
-    found = believe(lives(said, names, exposure={x: Span(first, last) for x in names}))
+    statements: list[ev.Statement] = [related(a, ev.Related.BEFORE, b) for a, b in ties]
+    statements += [says(ev.Claim.INSCRIPTION, Dated(span_of_years(*years)), T.WEAK, x) for x, years in claims.items()]
+    found = believe(lives(statements, names, exposure={x: Span(first, last) for x in names}))
     days = np.arange(first, last + 1) + 0.5
     own = {
         x: _claim(days, day(claims[x][0]), day(claims[x][1], 12, 31), 0.2) if x in claims else np.ones(len(days))
@@ -983,11 +983,11 @@ def test_a_long_row_stays_between_its_ends() -> None:
     """Thirty photographs of which the first is of 1920 and the last of 1930, in orders that are fairly trusted: each
     between the two with the chance that both its orders are right, or one of them and a tenth of what is left."""
     names = [f"K{i:02}" for i in range(30)]
-    said: list[ev.Statement] = [related(a, ev.Related.BEFORE, b) for a, b in pairwise(names)]
-    said += [
+    statements: list[ev.Statement] = [related(a, ev.Related.BEFORE, b) for a, b in pairwise(names)]
+    statements += [
         says(ev.Claim.INSCRIPTION, Dated(span_of_years(y, y)), photograph=k) for k, y in (("K00", 1920), ("K29", 1930))
     ]
-    found = believe(lives(said, names, exposure={x: Span(day(1826), INDEXED) for x in names}))
+    found = believe(lives(statements, names, exposure={x: Span(day(1826), INDEXED) for x in names}))
     between = [in_years(one, 1920, 1931) for one in found[1:-1]]
     left, right = 11 / (2024.5 - 1920), 11 / (1931 - 1826)
     expected = 0.95**2 + (1 - 0.95**2) * (left + right) / 2
@@ -998,11 +998,11 @@ def test_orders_that_close_a_ring() -> None:
     """K1 before K2 before K3 and K1 before K3: what runs round a ring makes nothing narrower than its ends do."""
     names, span = ("K1", "K2", "K3"), Span(day(1826), INDEXED)
     ties = [("K1", "K2"), ("K2", "K3"), ("K1", "K3")]
-    said: list[ev.Statement] = [related(a, ev.Related.BEFORE, b) for a, b in ties]
-    said += [
+    statements: list[ev.Statement] = [related(a, ev.Related.BEFORE, b) for a, b in ties]
+    statements += [
         says(ev.Claim.INSCRIPTION, Dated(span_of_years(y, y)), photograph=k) for k, y in (("K1", 1920), ("K3", 1930))
     ]
-    first, second, third = believe(lives(said, names, exposure=dict.fromkeys(names, span)))
+    first, second, third = believe(lives(statements, names, exposure=dict.fromkeys(names, span)))
     assert in_years(first, 1920, 1921) > 0.95
     assert in_years(third, 1930, 1931) > 0.95
     assert in_years(second, 1920, 1931) == pytest.approx(0.91, abs=0.01)
@@ -1014,13 +1014,13 @@ def test_an_order_that_speaks_against_what_is_seen_gives_way() -> None:
     """Two people of known births, who look as in 1935, and two as in 1895: that the first was before the second is then
     likely wrong, and both keep their dates."""
     births = {"p": day(1905), "q": day(1908), "r": day(1865), "s": day(1868)}
-    said: list[ev.Statement] = [born(p, Dated(Span(b, b))) for p, b in births.items()]
-    said += [seen("p"), looks("p", 30, 31), seen("q"), looks("q", 27, 28, by="Tom")]
-    said += [seen("r", "K2"), looks("r", 30, 31, "K2"), seen("s", "K2"), looks("s", 27, 28, "K2", by="Tom")]
-    walls = {"birth": {p: Span(b, b) for p, b in births.items()}, "death": {p: Span(day(1960), None) for p in births}}
+    statements: list[ev.Statement] = [born(p, Dated(Span(b, b))) for p, b in births.items()]
+    statements += [seen("p"), looks("p", 30, 31), seen("q"), looks("q", 27, 28, by="Tom")]
+    statements += [seen("r", "K2"), looks("r", 30, 31, "K2"), seen("s", "K2"), looks("s", 27, 28, "K2", by="Tom")]
+    bounds = {"birth": {p: Span(b, b) for p, b in births.items()}, "death": {p: Span(day(1960), None) for p in births}}
     spans = {"exposure": {"K1": Span(day(1908), day(1960)), "K2": Span(day(1868), day(1960))}}
-    apart = believe(lives(said, ("K1", "K2"), **spans, **walls))
-    ordered = believe(lives([*said, related("K1", ev.Related.BEFORE, "K2")], ("K1", "K2"), **spans, **walls))
+    apart = believe(lives(statements, ("K1", "K2"), **spans, **bounds))
+    ordered = believe(lives([*statements, related("K1", ev.Related.BEFORE, "K2")], ("K1", "K2"), **spans, **bounds))
     for i, years in enumerate(((1925, 1946), (1885, 1906))):
         assert in_years(apart[i], *years) > 0.9
         assert in_years(ordered[i], *years) > 0.9
@@ -1033,10 +1033,10 @@ def test_a_wrong_face_shows_as_an_unlikely_age() -> None:
     """Four children fit; the fifth "child" was born 40 years earlier. Against the leave-one-out sum over days."""
     first, last = day(1920), day(1959, 12, 31)
     births = {p: day(1917 + i) for i, p in enumerate("pqrs")} | {"t": day(1880)}
-    said: list[ev.Statement] = [born(p, Dated(Span(b, b))) for p, b in births.items()]
-    said += [seen(p) for p in births] + [looks(p, 8, 10, by=p) for p in births]
+    statements: list[ev.Statement] = [born(p, Dated(Span(b, b))) for p, b in births.items()]
+    statements += [seen(p) for p in births] + [looks(p, 8, 10, by=p) for p in births]
     here = lives(
-        said,
+        statements,
         exposure={"K1": Span(first, last)},
         birth={p: Span(b, b) for p, b in births.items()},
         death={p: Span(last, None) for p in births},
@@ -1060,7 +1060,7 @@ def test_a_wrong_face_shows_as_an_unlikely_age() -> None:
 
 def test_likely_ranges_hold_nine_tenths_on_photographs_drawn_from_the_model() -> None:
     """600 pictures drawn from the priors; 90 % within three standard errors (Talts et al. 2018, arXiv:1804.06788)."""
-    from kinphoto.reason.soft.readout import Posterior, shortest
+    from kinphoto.reason.soft.summary import Posterior, shortest
 
     rng = np.random.default_rng(20)
     start, end = day(1900), day(1949, 12, 31)
@@ -1069,17 +1069,17 @@ def test_likely_ranges_hold_nine_tenths_on_photographs_drawn_from_the_model() ->
         x = rng.uniform(start, end + 1)
         births = [int(x - rng.uniform(0, 60) * YEAR) for _ in range(rng.integers(1, 5))]
         bias, spread = rng.normal(0, 0.08), exp(rng.normal(0, 0.3))
-        said: list[ev.Statement] = []
+        statements: list[ev.Statement] = []
         for p, b in zip("pqrs", births, strict=False):
             true = g((x - b) / YEAR) + bias + spread * 0.17 * rng.normal()
             age = exp(true) - 2 if true < log(53) else 51 + 53 * (true - log(53))
             low = max(0, int(age)) if rng.random() > 0.05 else int(rng.uniform(0, 100))
-            said += [born(p, Dated(Span(b, b))), seen(p, trust=T.CERTAIN), looks(p, low, low)]
-        walls = {
+            statements += [born(p, Dated(Span(b, b))), seen(p, trust=T.CERTAIN), looks(p, low, low)]
+        bounds = {
             "birth": {p: Span(b, b) for p, b in zip("pqrs", births, strict=False)},
             "death": {p: Span(end, None) for p in "pqrs"},
         }
-        found = belief(said, max(start, *births, start), end, **walls)
+        found = belief(statements, max(start, *births, start), end, **bounds)
         low_end, high_end = shortest(Posterior(found.cells.edges, found.mass))
         inside += low_end <= x <= high_end
     assert abs(inside / 600 - 0.9) < 3 * (0.9 * 0.1 / 600) ** 0.5

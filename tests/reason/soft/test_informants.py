@@ -55,10 +55,10 @@ def archive(statements: list[ev.Statement]) -> ev.Evidence:
 
 def school(ages: list[tuple[int, int]]) -> list[ev.Statement]:
     """Pupils born in 1900, photographed on known days; `ages` are how old they were and how old Edda says they look."""
-    said: list[ev.Statement] = []
+    statements: list[ev.Statement] = []
     for i, (true, seen) in enumerate(ages):
-        said += [born(f"p{i}", 1900, 1900), taken(f"K{i}", 1900 + true), *face(f"p{i}", f"K{i}", seen, seen)]
-    return said
+        statements += [born(f"p{i}", 1900, 1900), taken(f"K{i}", 1900 + true), *face(f"p{i}", f"K{i}", seen, seen)]
+    return statements
 
 
 def g(age: float) -> float:
@@ -126,9 +126,9 @@ def test_what_the_archive_taught_holds_for_a_part_of_it() -> None:
 
 def test_photographs_date_people_too() -> None:
     """Born between 1895 and 1940, looks 7 in 1923 and 20 in 1936: born about 1916, and that dates a third picture."""
-    said = [taken("K1", 1923), *face("ada", "K1", 7, 7), taken("K2", 1936), *face("ada", "K2", 20, 20)]
-    said += [born("ada", 1895, 1940), *face("ada", "K3", 3, 3)]
-    findings = date_archive(archive(said))
+    statements = [taken("K1", 1923), *face("ada", "K1", 7, 7), taken("K2", 1936), *face("ada", "K2", 20, 20)]
+    statements += [born("ada", 1895, 1940), *face("ada", "K3", 3, 3)]
+    findings = date_archive(archive(statements))
     (birth,) = findings.births
     assert (birth.person, birth.photographs) == ("ada", 3)
     assert year_of(birth.best) in (1914, 1915, 1916)
@@ -138,19 +138,19 @@ def test_photographs_date_people_too() -> None:
 
 def test_a_birth_about_a_year_is_narrowed() -> None:
     """ "About 1916" with two dated photographs: narrower than the tree alone, and never before its span."""
-    said = [born("ada", 1906, 1926, Shape.ABOUT), taken("K1", 1923), *face("ada", "K1", 4, 5)]
-    (birth,) = date_archive(archive(said)).births
+    statements = [born("ada", 1906, 1926, Shape.ABOUT), taken("K1", 1923), *face("ada", "K1", 4, 5)]
+    (birth,) = date_archive(archive(statements)).births
     assert year_of(birth.best) in (1917, 1918)
     assert birth.likely_from >= date(1906, 1, 1).toordinal()
 
 
 def test_a_birth_is_never_told_outside_what_is_possible() -> None:
-    """Born before 17 May 1909, looks one in 1911: the quarter-year the wall runs through does not lead past it."""
-    wall = date(1909, 5, 16).toordinal()
-    before = Dated(Span(None, wall), Shape.BEFORE)
+    """Born before 17 May 1909, looks one in 1911: the quarter-year that holds the bound does not lead past it."""
+    bound = date(1909, 5, 16).toordinal()
+    before = Dated(Span(None, bound), Shape.BEFORE)
     birth_date = ev.LifeDate(id="bada", trust=STRONG, person="ada", event=ev.LifeEvent.BIRTH, date=before)
     (birth,) = date_archive(archive([birth_date, taken("K1", 1911), *face("ada", "K1", 1, 1)])).births
-    assert birth.best <= birth.likely_to == wall
+    assert birth.best <= birth.likely_to == bound
 
 
 def test_dates_are_those_of_integration_over_days_and_informants() -> None:

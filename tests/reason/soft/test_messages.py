@@ -15,33 +15,33 @@ from kinphoto.reason.soft.orders import Orders
 def test_a_tree_is_exact(seed: int) -> None:
     """Three births, four photographs and six faces, some deaths unrecorded: total variation at most 1e-6."""
     world = World(TREE, seed)
-    settled = world.settle()
-    assert not len(settled.unsettled)
-    assert max(distances(world, settled)) < 1e-6
+    converged = world.run()
+    assert not len(converged.unconverged)
+    assert max(distances(world, converged)) < 1e-6
 
 
 @pytest.mark.parametrize("seed", range(8))
 def test_as_it_is_used_a_tree_is_exact_to_a_thousandth(seed: int) -> None:
-    """In single precision, and with messages at rest when they move by less than 0.003."""
+    """In single precision, and with messages that have converged when they move by less than 0.003."""
     world = World(TREE, seed)
-    assert max(distances(world, world.settle(np.float32, 0.003))) < 1e-3
+    assert max(distances(world, world.run(np.float32, 0.003))) < 1e-3
 
 
 def test_a_ring_comes_to_rest_near_the_truth() -> None:
     """Two people in the same two photographs: messages go round, so they are near, not exact."""
-    off = [max(distances(world, world.settle())) for world in (World(RING, seed) for seed in range(8))]
+    off = [max(distances(world, world.run())) for world in (World(RING, seed) for seed in range(8))]
     assert np.mean(off) < 0.02
 
 
 def test_orders_take_part() -> None:
-    """The first photograph was before the last, which nothing else joins: each is told of the best quarter-year of the
-    other that leaves its own possible, and the births hear of it too."""
+    """The first photograph was before the last, which nothing else joins: each receives the best quarter-year of the
+    other that leaves its own possible, and the births receive it too."""
     world = World(TREE[:-1], 3)
     first, last = FIRST_PHOTO[0] + np.arange(PHOTOS[0]), FIRST_PHOTO[3] + np.arange(PHOTOS[3])
     quarters = np.concatenate([first, last])
     cells = Grid(np.array([0, PHOTOS[0], PHOTOS[0] + PHOTOS[3]]), QUARTERS[quarters], QUARTERS[quarters + 1])
     unary = np.log(np.concatenate([world.unary[0], world.unary[3]]))
-    settled = world.settle(orders=Orders(np.array([0, 3]), cells, unary, {(0, 3): 0.05}))
+    converged = world.run(orders=Orders(np.array([0, 3]), cells, unary, {(0, 3): 0.05}))
     _, photos = world.summed()
     days = [np.diff(QUARTERS[np.append(q, q[-1] + 1)]) for q in (first, last)]
     dense = [photos[0] / days[0], photos[3] / days[1]]
@@ -51,8 +51,8 @@ def test_orders_take_part() -> None:
     for i, h, width in ((0, not_earlier, days[0]), (3, not_later, days[1])):
         expected.unary[i] = expected.unary[i] * (0.95 * h / (h @ width / width.sum()) + 0.05)
     births, pictures = expected.summed()
-    found = np.split(settled.births, np.cumsum(BIRTHS)[:-1])
-    logs = np.split(settled.photos + np.log(np.concatenate(world.unary)), np.cumsum(PHOTOS)[:-1])
+    found = np.split(converged.births, np.cumsum(BIRTHS)[:-1])
+    logs = np.split(converged.photos + np.log(np.concatenate(world.unary)), np.cumsum(PHOTOS)[:-1])
     found += [np.exp(log - log.max()) / np.exp(log - log.max()).sum() for log in logs]
     assert max(0.5 * np.abs(a - b).sum() for a, b in zip(found, [*births, *pictures], strict=True)) < 2e-3
 
@@ -60,12 +60,12 @@ def test_orders_take_part() -> None:
 def test_a_judgement_left_out_is_judged_by_the_rest() -> None:
     """s0 and s1 of a face, against the sum over all births and photographs without what the face says."""
     world = World(TREE, 5)
-    world.settle()
+    world.run()
     blank = np.ones((1, LAGS + 1))
-    exchange, n = world.exchange, len(TREE)
-    tables = np.concatenate([exchange.faces.kernels, blank, blank * world.kernels[-1]])
+    propagation, n = world.propagation, len(TREE)
+    tables = np.concatenate([propagation.faces.kernels, blank, blank * world.kernels[-1]])
     late = np.where(world.lasting, 2 * n + 1, -1)
-    s0, s1 = exchange.left_out(np.arange(n), np.full(n, 2 * n), late, tables)
+    s0, s1 = propagation.left_out(np.arange(n), np.full(n, 2 * n), late, tables)
     for joint, (b, x) in enumerate(TREE):
         rest = World(TREE, 5)
         rest.joints = tuple(j for i, j in enumerate(TREE) if i != joint)

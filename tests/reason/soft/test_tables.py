@@ -10,7 +10,7 @@ from datetime import date
 import numpy as np
 import pytest
 
-from kinphoto.reason.hard.walls import Walls
+from kinphoto.reason.hard.hard_bounds import HardBounds
 from kinphoto.reason.model import density, perception, prior
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH
@@ -19,7 +19,7 @@ from kinphoto.reason.model.span import Dated, Shape, Span, doubted, span_of_year
 from kinphoto.reason.model.survival import survival
 from kinphoto.reason.soft.claims import GroupStatements
 from kinphoto.reason.soft.grid import Grid, grid
-from kinphoto.reason.soft.kernels import LAGS, NODES, Kernels
+from kinphoto.reason.soft.kernels import LAGS, NODES, at_nodes, by_quarters
 from kinphoto.reason.soft.known_faces import Deaths, KnownFace, KnownFaces
 
 YEAR = 365.2425
@@ -47,10 +47,10 @@ DATES = {
 }
 
 
-def told(said: list[ev.Statement], first: int, last: int) -> tuple[Grid, np.ndarray]:
+def likelihood_of(said: list[ev.Statement], first: int, last: int) -> tuple[Grid, np.ndarray]:
     """Cells of one photograph, and the likelihood of everything that is said of it in each."""
     evidence = ev.Evidence((), (ev.Photograph("K1", INDEXED),), tuple(said))
-    statements = GroupStatements([("K1",)], look_up(evidence), Walls())
+    statements = GroupStatements([("K1",)], look_up(evidence), HardBounds())
     cells = grid(np.array([float(first)]), np.array([float(last)]), *statements.breaks_of(ZERO))
     return cells, np.exp(statements.likelihood(cells, ZERO))
 
@@ -59,7 +59,7 @@ def told(said: list[ev.Statement], first: int, last: int) -> tuple[Grid, np.ndar
 def test_a_dated_claim_is_its_mixture_in_every_cell(kind: str) -> None:
     """(1 - q) R f + q, with f from the distribution function at both ends of each cell."""
     claim = ev.DateClaim(id="c", trust=T.FAIR, photograph="K1", claim=ev.Claim.TAKEN, date=DATES[kind])
-    cells, found = told([claim], day(1890), day(1990))
+    cells, found = likelihood_of([claim], day(1890), day(1990))
     of = density.of_date(DATES[kind], FIRST_PHOTOGRAPH, INDEXED + 1.0, fades=True)
     ends = (np.clip(edge, of.first, of.last) for edge in (cells.right, cells.left))
     upper, lower = (density.before(edge, of) for edge in ends)
@@ -71,7 +71,7 @@ def test_a_print_is_summed_out_over_the_days_it_can_have_been_made(posted: bool)
     """u(P) k(P - x) / K(indexed - x), summed over all days P after the exposure x: 2 % off in all (total variation)."""
     claim = ev.Claim.POSTMARK if posted else ev.Claim.PRINT_STAMP
     said = ev.DateClaim(id="c", trust=T.FAIR, photograph="K1", claim=claim, date=YEAR_1931)
-    cells, found = told([said], day(1900), day(1935))
+    cells, found = likelihood_of([said], day(1900), day(1935))
     days = np.arange(day(1900), INDEXED + 2.0)
     of = density.of_date(YEAR_1931, FIRST_PHOTOGRAPH, INDEXED + 1.0)
     rising = density.before_lag(days, of, density.POSTED, FIRST_PHOTOGRAPH) if posted else density.before(days, of)
@@ -112,15 +112,15 @@ def test_a_face_is_what_is_seen_of_somebody_alive(ages: tuple[int, int], width: 
     """share * seen * alive + rest, the mean over the days of the birth: within 0.3 % of the greatest."""
     age, stated = perception.judgement(*ages), ((5.0, 9.0, T.STRONG),) if ages == (6, 8) and width == 1 else ()
     born, dead = day(1890) + width / 2, prior.Death(about(1975), 0.99, float(day(1965)), float(day(2010)))
-    face = KnownFace(0, "p", born, width, dead, 0.99, 1e-4, age, 0, (), stated)
-    kernels = Kernels([perception.ANYBODY])
+    face = KnownFace(0, "p", 0.99, 1e-4, age, 0, (), stated, born, width, dead)
     first, last = np.array([float(day(1880))]), np.array([float(day(1980))])
-    known = KnownFaces([face], kernels.at_nodes, [True], first, last)
+    known = KnownFaces([face], [perception.ANYBODY], [True], first, last)
     cells = grid(first, last)
-    found = np.exp(sum(some.likelihood() for some in known.seen(cells, ZERO)))
+    found = np.exp(sum(some.likelihood() for some in known.factors(cells, ZERO)))
     births = born + (np.arange(int(width)) + 0.5 - int(width) / 2)
     years = (cells.middle[:, None] - births) / YEAR
-    expected = (0.99 * perception.seen(age, stated, years)).mean(axis=1) * dead.alive(cells.middle, born) + 1e-4
+    seen = (0.99 * perception.age_likelihood(age, stated, years)).mean(axis=1)
+    expected = seen * dead.alive(cells.middle, born) + 1e-4
     apart = np.abs(years).min(axis=1) > 1  # at the birth itself a cell is half empty
     assert np.abs(found - expected)[apart].max() < 0.003 * expected.max()
 
@@ -128,18 +128,18 @@ def test_a_face_is_what_is_seen_of_somebody_alive(ages: tuple[int, int], width: 
 def test_tables_hold_every_judgement_at_their_nodes() -> None:
     """`perception.judged` at each age and point of an informant, learned or not."""
     somebody = perception.points(0.1, 0.03, -0.2, 0.1)
-    table = Kernels([perception.ANYBODY, somebody]).at_nodes(perception.judgement(25, 30), 1, 0)
-    expected = perception.looks(perception.judgement(25, 30), NODES, somebody)
+    table = at_nodes(perception.judgement(25, 30), somebody, 0)
+    expected = perception.judged_mean(perception.judgement(25, 30), NODES, somebody)
     assert table @ somebody.weights == pytest.approx(expected)
 
 
 def test_quarter_years_are_means_over_the_days_of_both() -> None:
     """The likelihood of "6 to 8" and of surviving, the mean over the days of two quarter-years so many apart."""
     age, stated = perception.judgement(6, 8), ((7.0, 7.0, T.STRONG),)
-    found = Kernels([perception.ANYBODY]).by_quarters(age, 0, stated, surviving=True)
+    found = by_quarters(age, perception.ANYBODY, stated, True)
     days = (np.arange(90) + 0.5) / 90
     apart = (days[:, None] - days).ravel()
     for lag in (0, 1, 20, 28, 31, 60, LAGS // 2):
         years = (lag + apart) / 4
-        expected = perception.seen(age, stated, years) * survival(years)
+        expected = perception.age_likelihood(age, stated, years) * survival(years)
         assert found[lag] == pytest.approx(expected.mean(), rel=0.02)

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kinphoto.web.drawing.axis import Axis, around
+from kinphoto.web.drawing.axis import Axis, axis_around
 
 days = st.dates(min_value=date(1500, 1, 1), max_value=date(2200, 12, 31)).map(date.toordinal)
 
@@ -17,7 +17,7 @@ days = st.dates(min_value=date(1500, 1, 1), max_value=date(2200, 12, 31)).map(da
 @given(st.lists(days, min_size=1, max_size=8), st.floats(0, 20))
 def test_every_day_is_inside_in_the_order_of_time(some: list[int], margin: float) -> None:
     """Days lie between left and right, later ones never further left, and each is where its share of the time is."""
-    axis = around(some, margin, 100, 900)
+    axis = axis_around(some, margin, 100, 900)
     places = [axis.x(day) for day in sorted(some)]
     assert places == sorted(places)
     assert all(100 <= x <= 900 for x in places)

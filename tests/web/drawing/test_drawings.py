@@ -31,7 +31,7 @@ def test_each_statement_is_a_line_at_its_days(archive: Archive, code: str) -> No
     assert [line.bar.id for line in drawn.lines] == [bar.id for bar in shown.bars]
     for line in drawn.lines:
         assert drawn.left <= line.x1 <= line.x2 <= drawn.right
-        if line.bar.first is not None and axis.holds(line.bar.first):
+        if line.bar.first is not None and axis.contains(line.bar.first):
             assert (line.x1, line.open1) == (axis.x(line.bar.first), False)
         if line.bar.last is None:
             assert (line.x2, line.open2) == (drawn.right, True)

@@ -17,7 +17,7 @@ MOST_VISITS = 200
 """Visits remembered; the one that came longest ago is forgotten."""
 
 
-class Covers:
+class SeenByVisitors:
     """The photographs each visit has seen the date of, and the faces it has judged."""
 
     def __init__(self) -> None:

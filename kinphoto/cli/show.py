@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
+from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive, person
 from kinphoto.phrases import counted, opening
 
 if TYPE_CHECKING:
@@ -20,11 +20,6 @@ if TYPE_CHECKING:
 _CM = 2.54  # centimetres in an inch
 
 
-def register(app: typer.Typer) -> None:
-    """Add this file's commands."""
-    app.command("show")(show)
-
-
 def show(
     what: Annotated[
         str,
@@ -35,7 +30,7 @@ def show(
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Show everything about one photograph: its files and box, who is in it, what we were told, when it was taken.
+    """Show everything about one photograph: files, box, who is in it, what people say about it, when it was taken.
 
     Every name and statement comes with the id that `withdraw`, `unname` and `frame` take. Of a person or a box you get
     a summary, and the command that shows more.
@@ -45,18 +40,18 @@ def show(
 
     found = open_archive(archive).search.details(what)
     if isinstance(found, AboutPhotograph):
-        answer(as_json, {"photograph": found}, lambda: _photograph_lines(found))
+        answer(as_json, {"photograph": found}, _photograph_lines(found))
     elif isinstance(found, Lifeline):
-        answer(as_json, {"person": found}, lambda: _person_lines(found))
+        answer(as_json, {"person": found}, _person_lines(found))
     else:
-        answer(as_json, {"box": found}, lambda: _box_lines(found))
+        answer(as_json, {"box": found}, _box_lines(found))
 
 
 # A photograph --------------------------------------------------------------------------------------------------------
 
 
 def _photograph_lines(found: AboutPhotograph) -> Iterator[str]:
-    shown = found.mount
+    shown = found.page
     yield f"{shown.code}  {shown.title}".rstrip()
     yield from _date_lines(found)
     yield "Files:"
@@ -89,7 +84,7 @@ def _date_lines(found: AboutPhotograph) -> Iterator[str]:
     if found.explanation is None:
         yield "An album page: it has no date of its own."
         return
-    code, estimate = found.mount.code, found.explanation.dated.estimate
+    code, estimate = found.page.code, found.explanation.dated.estimate
     head = when(estimate)
     yield f"Taken: {head}" if not head.startswith("not") else opening(head)
     yield from (f"  {opening(reason)}" for reason in found.reasons)
@@ -99,7 +94,7 @@ def _date_lines(found: AboutPhotograph) -> Iterator[str]:
         yield f"  More: kinphoto explain {code}"
 
 
-_SIDES = {"recto": "front", "verso": "back", "detail": "detail"}
+SIDES = {"recto": "front", "verso": "back", "detail": "detail"}
 
 
 def _scan_line(scan: ScanShown) -> str:
@@ -109,46 +104,45 @@ def _scan_line(scan: ScanShown) -> str:
         size += f", {scan.ppi:.0f} ppi ({across:.1f} × {down:.1f} cm)"
     gone = ", replaced by a better scan" if scan.superseded else ""
     gone += ", no longer where it was" if scan.missing else ""
-    return f"{_SIDES.get(scan.side, scan.side):<7} {scan.path}, {size}{gone}"
+    return f"{SIDES[scan.side]:<7} {scan.path}, {size}{gone}"
 
 
 def _people_lines(found: AboutPhotograph) -> Iterator[str]:
     faces = found.faces
     if not (faces.faces or faces.elsewhere or faces.denied):
-        yield f'Nobody is named in it yet: kinphoto link {found.mount.code} "NAME" --age AGE'
+        yield f'Nobody is named in it yet: kinphoto link {found.page.code} "NAME" --age AGE'
         return
     yield "Who is in it:"
     for face in faces.faces:
         place = ",".join(f"{side:.2f}" for side in face.box)
-        for seat in face.names:
-            yield f"  {seat.id:<6} {_name_line(seat)}  [{face.region} at {place}]"
-        for seat in face.denied:
-            yield f"  {seat.id:<6} not {_name_line(seat)}  [{face.region}]"
-    yield from (f"  {seat.id:<6} {_name_line(seat)}  [no place in the picture]" for seat in faces.elsewhere)
-    yield from (f"  {seat.id:<6} not {_name_line(seat)}" for seat in faces.denied)
+        for one in face.names:
+            yield f"  {one.id:<6} {_name_line(one)}  [{face.region} at {place}]"
+        for one in face.denied:
+            yield f"  {one.id:<6} not {_name_line(one)}  [{face.region}]"
+    yield from (f"  {one.id:<6} {_name_line(one)}  [no place in the picture]" for one in faces.elsewhere)
+    yield from (f"  {one.id:<6} not {_name_line(one)}" for one in faces.denied)
 
 
-def _name_line(seat: NameOnFace) -> str:
+def _name_line(one: NameOnFace) -> str:
     from kinphoto.archive.words.sentences import UNSEEN
 
-    years = seat.life.years
-    who = f"{seat.name or 'no name'} ({seat.person}{f', {years}' if years else ''})" if seat.person else "no name yet"
-    role = {"likeness": "a likeness", "laid-out": "photographed after death"}.get(str(seat.role), "")
+    who = person(one.name, one.person, one.life.years) if one.person else "no name yet"
+    role = {"likeness": "a likeness", "laid-out": "photographed after death"}.get(str(one.role), "")
     ages = [
         f"{age.words} [{age.id}]{f' ({age.informant})' if age.informant else ''}{f', {UNSEEN}' if age.blind else ''}"
-        for age in seat.ages
+        for age in one.ages
     ]
-    perhaps = "perhaps" if seat.rival or seat.contested else ""
-    says = f"says {seat.informant}" if seat.informant else ""
-    return ", ".join(filter(None, [who, role, *ages, perhaps, seat.trust or "", says, seat.why]))
+    perhaps = "perhaps" if one.rival or one.contested else ""
+    says = f"says {one.informant}" if one.informant else ""
+    return ", ".join(filter(None, [who, role, *ages, perhaps, one.trust or "", says, one.why]))
 
 
 def _mark_line(mark: StatementShown) -> str:
     kind = mark.kind.replace("-", " ")
     words = mark.words if mark.kind in ("process", "format", "event") or not mark.words else f"“{mark.words}”"
-    told = f"{words}" if mark.kind == "event" else " ".join(filter(None, [kind, mark.other, words]))
+    line = f"{words}" if mark.kind == "event" else " ".join(filter(None, [kind, mark.other, words]))
     says = f"says {mark.informant}" if mark.informant else ""
-    return ", ".join(filter(None, [told, mark.date, mark.trust or "", says, "withdrawn" if mark.withdrawn else ""]))
+    return ", ".join(filter(None, [line, mark.date, mark.trust or "", says, "withdrawn" if mark.withdrawn else ""]))
 
 
 # A person ------------------------------------------------------------------------------------------------------------
@@ -162,8 +156,7 @@ def _person_lines(found: Lifeline) -> Iterator[str]:
     if found.note:
         yield f"Note: {' / '.join(found.note.splitlines())}"
     for one in found.family[:_FEW]:
-        own = one.life.years
-        yield f"  {one.kin or 'kin'}: {one.name or 'no name'} ({one.id}{f', {own}' if own else ''})"
+        yield f"  {one.kin or 'kin'}: {person(one.name, one.id, one.life.years)}"
     if len(found.family) > _FEW:
         yield f"  and {len(found.family) - _FEW} more"
     yield f"{counted(len(found.pictures), 'picture')}: kinphoto pictures {found.id}"

@@ -1,4 +1,4 @@
-"""What tells people and families of a tree apart when it comes again."""
+"""The traits by which people and families are recognised when a tree is imported again."""
 
 from __future__ import annotations
 
@@ -9,8 +9,8 @@ from kinphoto.reason.model.span import Span, year_of
 
 @dataclass(frozen=True, slots=True)
 class PersonTraits:
-    """What tells a person apart: pointer, identifiers (the best first), folded names (the first is the one they go
-    by), first and last possible day of birth and of death, sex, and the folded given names."""
+    """The traits of a person: pointer, identifiers (the best first), folded names (the main one first), first and last
+    possible day of birth and of death, sex, and the folded given names."""
 
     code: str
     uids: tuple[str, ...]
@@ -22,12 +22,12 @@ class PersonTraits:
 
     @property
     def name(self) -> str:
-        """The folded name they go by."""
+        """The folded main name."""
         return self.names[0] if self.names else ""
 
     @property
     def name_and_year(self) -> tuple[str, int] | None:
-        """The name and the year of birth, where both are known to be one."""
+        """The name and the year of birth, where both are known."""
         first, last = self.born.first, self.born.last
         if not self.name or first is None or last is None or year_of(first) != year_of(last):
             return None
@@ -36,7 +36,7 @@ class PersonTraits:
 
 @dataclass(frozen=True, slots=True)
 class FamilyTraits:
-    """What tells a family apart: its pointer, its partners and its children, as ids of the archive."""
+    """The traits of a family: its pointer, its partners and its children, as ids of the archive."""
 
     code: str
     partners: frozenset[int]

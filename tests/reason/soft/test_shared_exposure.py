@@ -140,7 +140,7 @@ def test_two_equal_testimonies_are_both_told() -> None:
 
 
 def test_three_equal_testimonies_and_two_that_agree() -> None:
-    """All three are told; but two who agree outweigh one, and a stronger word settles it."""
+    """All three are listed; but two who agree outweigh one, and a stronger word settles it."""
     assert estimate(said(1, year(1931)), said(2, year(1935)), said(3, year(1940))).edtf == "[1931,1935,1940]"
     assert estimate(said(1, year(1931)), said(2, year(1935)), said(3, year(1935))).edtf == "1935"
     assert estimate(said(1, year(1931)), said(2, year(1935), ev.Trust.STRONG)).edtf == "1935"
@@ -155,7 +155,7 @@ def test_what_else_is_known_decides_between_equals() -> None:
     photographs, statements = (ev.Photograph("K1", INDEXED),), (said(1, year(1931)), said(2, year(1935)), died, seen)
     told = ev.Evidence((ev.Person("odo", "Odo"),), photographs, statements)
     assert date_archive(told).estimates[0].edtf == "1931"
-    assert weigh_equals(settle(told)).tied == frozenset()
+    assert weigh_equals(settle(told)).equally_trusted == frozenset()
 
 
 def test_two_doubtful_years_are_no_choice_of_one() -> None:
@@ -166,7 +166,7 @@ def test_two_doubtful_years_are_no_choice_of_one() -> None:
 
 
 def test_who_was_not_born_yet_gives_way() -> None:
-    """1905, told by somebody born later, against 1926 told by somebody who was there, though both are fair."""
+    """1905, from somebody born later, against 1926 from somebody who was there, though both are fair."""
     hearsay = said(1, doubted(year(1905)), hearsay=True)
     assert estimate(hearsay, said(2, year(1926))).edtf == "1926"
     alone = estimate(hearsay)

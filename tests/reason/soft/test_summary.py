@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from kinphoto.reason.model.span import Dated, Shape, Span, span_of_years
 from kinphoto.reason.soft.grid import Grid
-from kinphoto.reason.soft.readout import TIE, Posterior, days, inferred_edtf, median, read, shortest, stated_edtf
+from kinphoto.reason.soft.summary import TIE, Posterior, days, inferred_edtf, shortest, stated_edtf, summaries
 
 
 @st.composite
@@ -59,7 +59,7 @@ def test_no_other_interval_with_nine_tenths_is_shorter(posterior: Posterior, bel
 @given(posteriors())
 def test_the_median_has_half_on_either_side_and_lies_inside(posterior: Posterior) -> None:
     """Half the probability is below it, and it is never outside the possible."""
-    middle = median(posterior)
+    middle = posterior.quantile(0.5)
     assert posterior.edges[0] <= middle <= posterior.edges[-1]
     assert posterior.holds(posterior.edges[0], middle) == pytest.approx(0.5, abs=1e-6)
 
@@ -89,10 +89,10 @@ def test_many_are_read_as_each_is_by_itself(alone: list[Posterior]) -> None:
     start = np.cumsum([0, *(len(e) - 1 for e in edges)])
     left, right = (np.concatenate([np.zeros(0), *(e[part] for e in edges)]) for part in (slice(-1), slice(1, None)))
     mass = np.concatenate([np.zeros(0), *(one.mass for one in alone)])
-    middles, starts, ends = read(Grid(start, left, right), mass)
+    middles, starts, ends = summaries(Grid(start, left, right), mass)
     assert len(middles) == len(alone)
     for one, middle, first, last in zip(alone, middles, starts, ends, strict=True):
-        assert middle == pytest.approx(median(one), abs=0.5)
+        assert middle == pytest.approx(one.quantile(0.5), abs=0.5)
         assert last - first == pytest.approx(np.subtract(*shortest(one)[::-1]), abs=TIE + 0.01)
 
 

@@ -7,16 +7,11 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
+from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive, person
 from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
-    from kinphoto.archive.people.couples import Couple, Partner
-
-
-def register(app: typer.Typer) -> None:
-    """Add this file's commands."""
-    app.command("families")(families)
+    from kinphoto.archive.people.couples import Couple
 
 
 def families(
@@ -37,10 +32,10 @@ def families(
     """
     line = " ".join(text or []).strip()
     found = open_archive(archive).people.couples(line)
-    answer(as_json, {"families": found}, lambda: _lines(found, line))
+    answer(as_json, {"families": found}, _couple_lines(found, line))
 
 
-def _lines(found: tuple[Couple, ...], text: str) -> Iterator[str]:
+def _couple_lines(found: tuple[Couple, ...], text: str) -> Iterator[str]:
     if not found:
         if text:
             yield f"No couple in the tree matches '{text}'. Try one of their names: kinphoto families NAME"
@@ -48,7 +43,7 @@ def _lines(found: tuple[Couple, ...], text: str) -> Iterator[str]:
             yield "There are no couples yet. Import a tree: kinphoto tree import FILE.ged"
     for couple in found:
         facts = [
-            " and ".join(_called(one) for one in couple.partners),
+            " and ".join(person(one.name, one.id, one.life.years) for one in couple.partners),
             *(f"{_EVENTS.get(event.tag, event.tag)} {event.date or 'without a date'}" for event in couple.events),
             counted(couple.children, "child", "children") if couple.children else "",
             "no longer in the tree" if couple.gone else "",
@@ -57,8 +52,3 @@ def _lines(found: tuple[Couple, ...], text: str) -> Iterator[str]:
 
 
 _EVENTS = {"MARR": "married", "ENGA": "engaged", "DIV": "divorced"}
-
-
-def _called(one: Partner) -> str:
-    years = one.life.years
-    return f"{one.name or 'no name'} ({one.id}{f', {years}' if years else ''})"

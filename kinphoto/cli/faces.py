@@ -1,8 +1,7 @@
-"""`kinphoto frame`, `unname`: a face framed better, and a name removed from a face that stays."""
+"""`kinphoto frame` and `unname`: moving the frame of a face, and removing the name from a face."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -11,12 +10,6 @@ from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
 
 if TYPE_CHECKING:
     from kinphoto.archive.statements.frames import Framed, NameRemoved
-
-
-def register(app: typer.Typer) -> None:
-    """Add this file's commands."""
-    for command in (frame, unname):
-        app.command()(command)
 
 
 def frame(
@@ -30,7 +23,7 @@ def frame(
 ) -> None:
     """Move or resize the frame of a face, with all names on it. A name that has no frame yet gets one."""
     done = open_archive(archive).statements.move_face(photograph, what, region)
-    answer(as_json, done, lambda: _framed(done))
+    answer(as_json, done, _framed_line(done))
 
 
 def unname(
@@ -38,19 +31,19 @@ def unname(
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Remove a name from its face, and keep the face for another name.
+    """Remove a name from its face; the face stays, for a different name.
 
     Ages judged by eye stay with the face. To remove the face as well, withdraw it.
     """
     done = open_archive(archive).statements.take_name_off(appearance)
-    answer(as_json, done, lambda: _unnamed(done))
+    answer(as_json, done, _unnamed_line(done))
 
 
-def _framed(done: Framed) -> Iterator[str]:
+def _framed_line(done: Framed) -> str:
     place = ", ".join(f"{side:g}" for side in done.box)
-    yield f"{done.photograph}: {done.region} is now framed at {place}{'' if done.changed else ' (as before)'}"
+    return f"{done.photograph}: {done.region} is now framed at {place}{'' if done.changed else ' (as before)'}"
 
 
-def _unnamed(done: NameRemoved) -> Iterator[str]:
+def _unnamed_line(done: NameRemoved) -> str:
     left = f"The face stays [{done.face}]." if done.face else "It was not on a face."
-    yield f"{done.appearance} ({done.words}) is withdrawn. {left} To undo this: kinphoto undo {done.change}"
+    return f"{done.appearance} ({done.words}) is withdrawn. {left} To undo this: kinphoto undo {done.change}"

@@ -16,15 +16,15 @@ from pathlib import Path
 import pytest
 
 from kinphoto.errors import ArchiveError
-from kinphoto.store import whole
-from kinphoto.store.whole import remove_parts, written_whole
+from kinphoto.store import atomic
+from kinphoto.store.atomic import atomic_write, remove_parts
 
 PROBLEM = "the list cannot be written"
 
 
 def write(path: Path, words: str) -> None:
     """Write a file with these words."""
-    with written_whole(path, PROBLEM) as part:
+    with atomic_write(path, PROBLEM) as part:
         part.write_text(words)
 
 
@@ -37,7 +37,7 @@ def test_a_file_gets_its_name_when_it_is_finished(tmp_path: Path) -> None:
     """Until then there is what was there before, also for somebody who reads it at that moment."""
     path = tmp_path / "list.txt"
     write(path, "old")
-    with written_whole(path, PROBLEM) as part:
+    with atomic_write(path, PROBLEM) as part:
         part.write_text("new")
         assert path.read_text() == "old"
         assert part.parent == tmp_path
@@ -48,7 +48,7 @@ def test_a_file_gets_its_name_when_it_is_finished(tmp_path: Path) -> None:
 def test_what_goes_wrong_in_between_changes_nothing(tmp_path: Path) -> None:
     """Whatever it is goes on to whoever asked; nothing half written is left."""
     write(tmp_path / "list.txt", "old")
-    with pytest.raises(ZeroDivisionError), written_whole(tmp_path / "list.txt", PROBLEM) as part:  # noqa: PT012
+    with pytest.raises(ZeroDivisionError), atomic_write(tmp_path / "list.txt", PROBLEM) as part:  # noqa: PT012
         part.write_text("half")
         _ = 1 / 0
     assert (tmp_path / "list.txt").read_text() == "old"
@@ -59,15 +59,15 @@ def test_whoever_removes_the_part_changes_nothing(tmp_path: Path) -> None:
     """So a file that turns out the same as before is left alone."""
     write(tmp_path / "list.txt", "old")
     before = (tmp_path / "list.txt").stat()
-    with written_whole(tmp_path / "list.txt", PROBLEM) as part:
+    with atomic_write(tmp_path / "list.txt", PROBLEM) as part:
         part.write_text("old")
         part.unlink()
     assert (tmp_path / "list.txt").stat() == before
 
 
 def run(code: str, *arguments: object) -> subprocess.Popen[str]:
-    """A process of its own that writes a file; `whole` and `path` are there already."""
-    begin = "import sys, time\nfrom pathlib import Path\nfrom kinphoto.store import whole\npath = Path(sys.argv[1])\n"
+    """A process of its own that writes a file; `atomic` and `path` are there already."""
+    begin = "import sys, time\nfrom pathlib import Path\nfrom kinphoto.store import atomic\npath = Path(sys.argv[1])\n"
     return subprocess.Popen(
         [sys.executable, "-c", begin + code, *map(str, arguments)],
         stdout=subprocess.PIPE,
@@ -77,7 +77,7 @@ def run(code: str, *arguments: object) -> subprocess.Popen[str]:
 
 
 HALF = """
-with whole.written_whole(path, "the list cannot be written") as part, part.open("w") as file:
+with atomic.atomic_write(path, "the list cannot be written") as part, part.open("w") as file:
     file.write("half of it")
     file.flush()
     print("half", flush=True)
@@ -114,7 +114,7 @@ def test_what_a_process_left_half_written_can_be_removed_at_once(tmp_path: Path)
     process.stdout.readline()
     process.kill()
     process.communicate()
-    with written_whole(tmp_path / "other.txt", PROBLEM) as part:
+    with atomic_write(tmp_path / "other.txt", PROBLEM) as part:
         part.write_text("ours")
         remove_parts(tmp_path, process.pid)
         assert names(tmp_path) == [part.name]
@@ -126,7 +126,7 @@ import resource
 resource.setrlimit(resource.RLIMIT_FSIZE, (10_000, 10_000))
 from kinphoto.errors import ArchiveError
 try:
-    with whole.written_whole(path, "the list cannot be written", "Make room.") as part:
+    with atomic.atomic_write(path, "the list cannot be written", "Make room.") as part:
         part.write_bytes(bytes(20_000))
 except ArchiveError as problem:
     print(problem)
@@ -181,7 +181,7 @@ def test_a_private_file_is_nobody_elses_at_any_moment(tmp_path: Path) -> None:
     """Neither before it has its name nor where it replaces one that everybody could read."""
     write(tmp_path / "keys", "old")
     (tmp_path / "keys").chmod(0o644)
-    with written_whole(tmp_path / "keys", PROBLEM, private=True) as part:
+    with atomic_write(tmp_path / "keys", PROBLEM, private=True) as part:
         assert stat.S_IMODE(part.stat().st_mode) == 0o600
         part.write_text("new")
     assert stat.S_IMODE((tmp_path / "keys").stat().st_mode) == 0o600
@@ -197,10 +197,10 @@ def test_the_bytes_are_on_the_disk_before_the_name_is(tmp_path: Path, monkeypatc
         done.append(f"{'folder' if is_folder else 'file'}, {'named' if path.exists() else 'not named'}")
 
     path = tmp_path / "list.txt"
-    monkeypatch.setattr(whole.os, "fsync", fsync)
+    monkeypatch.setattr(atomic.os, "fsync", fsync)
     write(path, "new")
     assert done == ["file, not named", "folder, named"]
-    with written_whole(tmp_path / "thumbnail", PROBLEM, lasting=False) as part:
+    with atomic_write(tmp_path / "thumbnail", PROBLEM, durable=False) as part:
         part.write_text("small")
     assert len(done) == 2
 
@@ -208,7 +208,7 @@ def test_the_bytes_are_on_the_disk_before_the_name_is(tmp_path: Path, monkeypatc
 def test_a_folder_can_be_made_whole_too(tmp_path: Path) -> None:
     """Whoever comes second finds its equal in the place, and leaves nothing behind."""
     for words in ("first", "second"):
-        with written_whole(tmp_path / "tiles" / "ab", PROBLEM, within=tmp_path, lasting=False) as part:
+        with atomic_write(tmp_path / "tiles" / "ab", PROBLEM, within=tmp_path, durable=False) as part:
             part.mkdir()
             (part / "0.txt").write_text(words)
     assert (tmp_path / "tiles" / "ab" / "0.txt").read_text() == "first"

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
+from kinphoto.cli.pictures import name_in_picture
 from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
@@ -20,12 +21,6 @@ if TYPE_CHECKING:
     from kinphoto.archive.search.listing import ListedPhotograph
     from kinphoto.archive.search.quoting import Quote
     from kinphoto.archive.search.searching import SearchResult
-
-
-def register(app: typer.Typer) -> None:
-    """Add this file's commands."""
-    app.command("find")(find)
-    app.command("list")(list_)
 
 
 def find(
@@ -65,7 +60,7 @@ def find(
         "count": found.count,
         "similar": [Named(one.id, one.name) for one in similar.people] if similar else (),
     }
-    answer(as_json, document, lambda: _found_lines(line, found, quotes, similar))
+    answer(as_json, document, _found_lines(line, found, quotes, similar))
 
 
 def _found_lines(
@@ -85,7 +80,7 @@ def _found_lines(
         span = f", {found.start + 1} to {shown}" if len(found.photographs) < found.count else ""
         yield f"Photographs ({found.count:,}{span}; kinphoto show CODE):"
         for one in found.photographs:
-            yield f"  {_photograph_line(one)}"
+            yield f"  {_photograph_line(one, one.names)}"
             yield from (f"          {quote.kind}: “{_one_line(quote.text)}”" for quote in quotes.get(one.code, ())
                         if quote.kind != "title")  # fmt: skip
         if shown < found.count:
@@ -99,9 +94,8 @@ def _found_lines(
             yield from (f"  {one.id:<7} {one.name}" for one in similar.people)
 
 
-def _photograph_line(one: PhotographCard) -> str:
-    nameless = f"{one.nameless} without a name" if one.nameless else ""
-    who = ", ".join([*one.names, *([nameless] if nameless else [])])
+def _photograph_line(one: PhotographCard, names: Sequence[str]) -> str:
+    who = ", ".join([*names, *([f"{one.nameless} without a name"] if one.nameless else [])])
     title = f"“{one.title}”" if one.title else ""
     scan = one.scan.rpartition("/")[2] if one.scan else ""
     return "  ".join(filter(None, [one.code, one.when, title, who, scan]))
@@ -163,7 +157,7 @@ def list_(
         sheet.writerows(_cells(one) for one in found)
         return
     asked = bool(lacking or box is not None or year)
-    answer(as_json, {"photographs": found}, lambda: _list_lines(found, asked))
+    answer(as_json, {"photographs": found}, _list_lines(found, asked))
 
 
 def _cells(one: ListedPhotograph) -> list[str]:
@@ -189,11 +183,5 @@ def _list_lines(found: Sequence[ListedPhotograph], asked: bool) -> Iterator[str]
         if one.box != box:
             box = one.box
             yield f"{box or '(not in any box yet)'}:"
-        picture = one.picture
-        names = [f"{'perhaps ' if who.perhaps else ''}{who.name or who.id}" for who in picture.people]
-        names += [f"{picture.nameless} without a name"] if picture.nameless else []
-        title = f"“{picture.title}”" if picture.title else ""
-        scan = picture.scan.rpartition("/")[2] if picture.scan else ""
-        facts = [picture.code, picture.when, title, ", ".join(names), scan]
-        yield "  " + "  ".join(filter(None, facts))
+        yield f"  {_photograph_line(one.picture, [name_in_picture(who) for who in one.picture.people])}"
     yield f"{counted(len(found), 'photograph')}."

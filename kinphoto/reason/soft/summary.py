@@ -1,16 +1,12 @@
-"""From a posterior to what a person reads: the best date, the likely range, and their form for metadata.
+"""From a posterior to what a person reads: best date, likely range, and EDTF.
 
-**Best** is the posterior median: it has the least mean absolute error, and unlike the most probable day it does not
-jump to the ends where the posterior is flat.
+**Best** is the median: the mean absolute error is least, and it does not jump to an end of a flat posterior.
 
-**The likely range** is the shortest single interval that holds exactly 90 %. Inside a cell probability is spread
-evenly, so the distribution function F is a polygon and the length of [x, F^-1(F(x) + 0.9)] is linear between the points
-where x or the other end is an edge of a cell: the shortest has one end on an edge. Among equally short ones (all of
-them, where the posterior is flat) it is the middle one; lengths that differ by less than a day (or by half a percent,
-if that is less) count as equal, or a hair's breadth in the posterior would move the range from one end to the other.
+**The likely range** is the shortest interval that holds 90 %. The distribution function is a polygon, so one end of the
+shortest is on the edge of a cell. Among equally short intervals it is the middle one; lengths that differ by less than
+a day (or half a percent, if that is less) count as equal, or rounding would move the range from one end to the other.
 
-**EDTF** (Extended Date/Time Format, Library of Congress, 2019). An inferred date is always qualified: `1923?` when
-the likely range lies inside one year, else `[1918..1925]`, "some year of these". What a person stated stays as stated.
+**EDTF** (Extended Date/Time Format, Library of Congress, 2019): see docs/method.md.
 """
 
 from __future__ import annotations
@@ -58,11 +54,6 @@ class Posterior:
         return float(below[1] - below[0])
 
 
-def median(posterior: Posterior) -> float:
-    """The posterior median, a point on the line of day numbers."""
-    return posterior.quantile(0.5)
-
-
 def shortest(posterior: Posterior, holds: float = HOLDS) -> tuple[float, float]:
     """The shortest interval that holds exactly `holds`, the middle one among equally short."""
     edges, rising = posterior.edges, posterior.rising
@@ -71,16 +62,16 @@ def shortest(posterior: Posterior, holds: float = HOLDS) -> tuple[float, float]:
     left, right = (np.interp(at, rising, edges) for at in (starts, starts + holds))
     length = right - left
     longest = length.min() + min(TIE, TIE_SHARE * length.min()) + 1e-9
-    tied = np.flatnonzero(length <= longest)
-    start = (left[tied[0]] + left[tied[-1]]) / 2
+    equal = np.flatnonzero(length <= longest)
+    start = (left[equal[0]] + left[equal[-1]]) / 2
     end = np.interp(np.interp(start, edges, rising) + holds, rising, edges)
-    if end - start > longest:  # equally short ones lie apart: take one of them as it is
-        start, end = left[tied[len(tied) // 2]], right[tied[len(tied) // 2]]
+    if end - start > longest:  # equally short ones are not contiguous: take one of them as it is
+        start, end = left[equal[len(equal) // 2]], right[equal[len(equal) // 2]]
     return float(start), float(end)
 
 
-def read(cells: Grid, mass: Array, holds: float = HOLDS) -> tuple[Array, Array, Array]:
-    """The median, and start and end of the likely range, of every row: what `median` and `shortest` tell of one.
+def summaries(cells: Grid, mass: Array, holds: float = HOLDS) -> tuple[Array, Array, Array]:
+    """The median, and start and end of the likely range, of every row: what `shortest` finds for one.
 
     The distribution functions of all rows are set two apart, so that one polygon holds them all.
     """
@@ -103,17 +94,17 @@ def read(cells: Grid, mass: Array, holds: float = HOLDS) -> tuple[Array, Array, 
         return np.asarray(np.interp(height, heights, days_))
 
     left, length = [], []
-    for begin in (before, after - holds):  # an end of the shortest lies on an edge
+    for begin in (before, after - holds):  # one end of the shortest is on an edge
         inside = row + np.clip(begin, 0.0, 1 - holds)
         left.append(at(inside))
         length.append(at(inside + holds) - left[-1])
     least = np.minimum.reduceat(np.minimum(*length), first)
     longest = least + np.minimum(TIE, TIE_SHARE * least) + 1e-9
-    tied = [some <= np.repeat(longest, sizes) for some in length]
+    equal = [some <= np.repeat(longest, sizes) for some in length]
     lowest = np.min(
-        [np.minimum.reduceat(np.where(t, x, np.inf), first) for t, x in zip(tied, left, strict=True)], axis=0
+        [np.minimum.reduceat(np.where(t, x, np.inf), first) for t, x in zip(equal, left, strict=True)], axis=0
     )
-    highest = np.max([np.maximum.reduceat(np.where(t, x, 0), first) for t, x in zip(tied, left, strict=True)], axis=0)
+    highest = np.max([np.maximum.reduceat(np.where(t, x, 0), first) for t, x in zip(equal, left, strict=True)], axis=0)
     start = (lowest + highest) / 2
     end = at(np.minimum(own + cells.below(after, np.arange(cells.rows), start) + holds, own + 1.0))
     for i in np.flatnonzero(end - start > longest):

@@ -1,7 +1,7 @@
-"""Writing a file so that it is there whole or not at all, whatever ends the program, or the power, in the middle.
+"""Writing a file atomically: it is complete or not there at all, even if the program or the power fails half way.
 
 It is written beside its place under another name and then renamed. What a killed process leaves under such a name is
-never taken for anything, and is removed by whoever writes to the same folder an hour later.
+ignored, and removed by the next write to the same folder an hour later.
 """
 
 from __future__ import annotations
@@ -21,21 +21,21 @@ _STALE = 3600  # seconds after which nobody is still writing a part
 
 
 @contextmanager
-def written_whole(
+def atomic_write(
     path: Path,
     problem: str,
     remedy: str = "Check free space and permissions there.",
     *,
     within: Path | None = None,
-    lasting: bool = True,
+    durable: bool = True,
     private: bool = False,
 ) -> Iterator[Path]:
-    """Where to write what is called `path` when the block has ended; a block that removes it again changes nothing.
+    """Where to write what becomes `path` when the block ends; a block that removes it again changes nothing.
 
-    It lies in the folder `within`, otherwise in that of `path`; both are made if need be. A file that is replaced gives
-    its permissions to the new one; a `private` one is its owner's alone. What can be made again need not be `lasting`:
+    It is in the folder `within`, otherwise in that of `path`; both are created if missing. A replaced file passes its
+    permissions on to the new one; a `private` one is for its owner alone. What can be made again need not be `durable`:
     then nobody waits for the disk, and it may be a folder. Raises ArchiveError, which begins with `problem` ("the tree
-    cannot be written"), when anything about it fails; nothing is left of it then.
+    cannot be written"), when anything about it fails, and leaves nothing behind.
     """
     folder = within or path.parent
     part = folder / f".kinphoto-{os.getpid()}-{uuid4().hex}.part"
@@ -46,12 +46,12 @@ def written_whole(
         if private:
             os.close(os.open(part, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600))
         yield part
-        if lasting and part.exists():
-            _settle(part, path, private)
+        if durable and part.exists():
+            _sync(part, path, private)
         if part.exists():
-            _name(part, path)
-        if lasting:
-            _onto_the_disk(path.parent)
+            _move_into_place(part, path)
+        if durable:
+            _sync_folder(path.parent)
     except OSError as cause:
         raise ArchiveError(f"{problem} ({cause.strerror or cause})", where=str(path), remedy=remedy) from cause
     finally:
@@ -68,21 +68,21 @@ def remove(path: Path) -> None:
 
 
 def remove_parts(folder: Path, process: int | None = None) -> None:
-    """Remove what a `process` that has ended left half written in a folder, or whoever was killed over an hour ago."""
+    """Remove half-written files from a folder: those of a `process` that has ended, or all that are an hour old."""
     begins = f".kinphoto-{process}-" if process else ".kinphoto-"
     with suppress(OSError):  # no such folder, or somebody else was quicker
         for name in os.listdir(folder):  # noqa: PTH208 (it takes half the time, and a thumbnail is soon written)
             part = folder / name
-            if name.startswith(begins) and name.endswith(".part") and (process or _is_stale(part)):
+            if (
+                name.startswith(begins)
+                and name.endswith(".part")
+                and (process or part.stat().st_mtime < time.time() - _STALE)
+            ):
                 remove(part)
 
 
-def _is_stale(part: Path) -> bool:
-    return part.stat().st_mtime < time.time() - _STALE
-
-
-def _settle(part: Path, path: Path, private: bool) -> None:
-    """See that its bytes are on the disk before it gets its name, and to its permissions."""
+def _sync(part: Path, path: Path, private: bool) -> None:
+    """Flush its bytes to the disk before it gets its name, and set its permissions."""
     with part.open("rb+") as file:
         os.fsync(file.fileno())
     with suppress(FileNotFoundError):
@@ -90,7 +90,7 @@ def _settle(part: Path, path: Path, private: bool) -> None:
             part.chmod(stat.S_IMODE(path.stat().st_mode))
 
 
-def _name(part: Path, path: Path) -> None:
+def _move_into_place(part: Path, path: Path) -> None:
     try:
         part.replace(path)
     except OSError:
@@ -98,8 +98,8 @@ def _name(part: Path, path: Path) -> None:
             raise
 
 
-def _onto_the_disk(folder: Path) -> None:
-    """See that the new name is on the disk, where the system lets a folder be asked for that."""
+def _sync_folder(folder: Path) -> None:
+    """Flush the new name to the disk, where the system allows that for folders."""
     with suppress(OSError):
         descriptor = os.open(folder, os.O_RDONLY)
         try:

@@ -9,11 +9,6 @@ import typer
 from kinphoto.cli.commands import Commands
 
 
-def register(app: typer.Typer) -> None:
-    """Add this file's commands."""
-    app.command("help")(help_)
-
-
 def help_(
     ctx: typer.Context,
     words: Annotated[

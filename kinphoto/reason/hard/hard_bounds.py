@@ -12,7 +12,7 @@ from kinphoto.reason.model.span import Span, at_most
 
 
 @dataclass(frozen=True)
-class Walls:
+class HardBounds:
     """First and last possible day by identifier. What is missing or open is bounded by the laws alone."""
 
     exposure: Mapping[str, Span] = field(default_factory=dict)
@@ -21,13 +21,13 @@ class Walls:
     death: Mapping[str, Span] = field(default_factory=dict)
     event: Mapping[str, Span] = field(default_factory=dict)
 
-    def narrowed(self, births: Iterable[BirthEstimate]) -> Walls:
+    def narrowed(self, births: Iterable[BirthEstimate]) -> HardBounds:
         """With what else is known of these people's births and deaths."""
         born, died = dict(self.birth), dict(self.death)
-        for told in births:
-            if told.possible is not None:
-                born[told.person] = _inside(self.birth.get(told.person), *told.possible[:2])
-                died[told.person] = _inside(self.death.get(told.person), *told.possible[2:])
+        for estimate in births:
+            if estimate.possible is not None:
+                born[estimate.person] = _inside(self.birth.get(estimate.person), *estimate.possible[:2])
+                died[estimate.person] = _inside(self.death.get(estimate.person), *estimate.possible[2:])
         return replace(self, birth=born, death=died)
 
     def of_exposure(self, photograph: str, known: Lookup) -> Span:

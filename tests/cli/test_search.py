@@ -134,7 +134,7 @@ def test_show_a_person_or_a_box_in_short(terminal: Terminal) -> None:
     assert (box["inside"], box["photographs"], box["unnamed"]) == (["Tin trunk"], 2, 1)
     assert 'kinphoto list --box "Blue album"' in terminal.type("show", "Blue album")
     refused = terminal.type("show", "Ada Mrsh", fails=1)
-    assert "no photograph, person or box fits 'Ada Mrsh'. Did you mean Ada Marsh" in refused
+    assert "there is no photograph, person or box called 'Ada Mrsh'. Did you mean Ada Marsh" in refused
     assert "kinphoto find Ada Mrsh" in refused
 
 
