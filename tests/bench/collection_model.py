@@ -71,7 +71,7 @@ from drawn import YEAR
 from scipy.ndimage import gaussian_filter1d
 
 from kinphoto.reason.dating import Inference
-from kinphoto.reason.soft.readout import Posterior, median, shortest
+from kinphoto.reason.soft.summary import Posterior, shortest
 
 Array = np.ndarray
 NOBODY: frozenset[int] = frozenset()
@@ -411,13 +411,13 @@ def _correlation(inference: Inference, rows: Array, posteriors: list[Posterior |
         for b in beliefs.neighbours.birth_estimates()
     }
     known = inference.beliefs.informants.known
-    names = beliefs.bodies.informants
+    names = beliefs.appearances.informants
     judges = [BIAS_SD if name not in known else known[name].bias_sd for name in names]
     faces: dict[int, list[tuple[float, str, float, float]]] = {}  # by group: birth, whose, its variance, its judge
-    for face in beliefs.bodies.known:
+    for face in beliefs.appearances.known_faces:
         if face.age is not None:
             faces.setdefault(face.row, []).append((face.born, "", 0.0, face.informant))
-    for face in beliefs.bodies.vague:
+    for face in beliefs.appearances.vague_faces:
         if face.age is not None:
             born, variance = births[face.person]
             faces.setdefault(face.row, []).append((born, face.person, variance, face.informant))
@@ -426,7 +426,7 @@ def _correlation(inference: Inference, rows: Array, posteriors: list[Posterior |
     for i, (row, posterior) in enumerate(zip(rows.tolist(), posteriors, strict=True)):
         if posterior is None or row not in faces:
             continue
-        day = median(posterior)
+        day = posterior.quantile(0.5)
         start, end = shortest(posterior)
         spread = ((end - start) / YEAR / 3.29) ** 2
         parts = []
@@ -491,7 +491,7 @@ def read(posterior: Posterior, message: Array, model: Model) -> tuple[float, flo
     at = _year((cut[1:] + cut[:-1]) / 2)
     heard = mass * np.interp(at, model.middle, message)
     after = Posterior(cut, heard / heard.sum())
-    return median(after), *shortest(after)
+    return after.quantile(0.5), *shortest(after)
 
 
 def alone(model: Model) -> Model:
