@@ -183,7 +183,7 @@ def tally(judges: Judges, archives: int, seed: int) -> Tally:
 def _compare(drawn: Drawn, found: Tally) -> list[float]:
     """Count one archive; the rank of the truth in each posterior."""
     settled = settle(drawn.evidence)
-    lives = Lives(look_up(drawn.evidence.without(frozenset(settled.aside))), settled.walls)
+    lives = Lives(look_up(drawn.evidence.without(frozenset(settled.aside))), settled.bounds)
     groups = group_up(lives)
     beliefs = Beliefs(groups, lives)
     doubts = beliefs.neighbours.doubts(0.9)

@@ -59,7 +59,7 @@ def main() -> None:
     ours, own = [], []
     for seed in range(arguments.parse_args().worlds):
         world = World(JOINTS, seed)
-        settled = world.settle(np.float32, 0.003)
+        settled = world.run(np.float32, 0.003)
         first, second = sampled(world, np.random.default_rng(seed))
         log = settled.photos + np.log(np.concatenate(world.unary))
         parts = np.split(np.exp(log - log.max()), np.cumsum(PHOTOS)[:-1])

@@ -62,7 +62,8 @@ def measure(archive: Archive, title: str, codes: Sequence[str], people: Sequence
         rows = [clocked(lambda one=one: bare(database, one)) for one in reached]
         rows = [clocked(lambda one=one: bare(database, one)) for one in reached]
         gathered = [clocked(lambda code=code: gather_reached(reach(connection, ids[code]))) for code in codes]
-    photographs, everybody = (median(len(getattr(n, what)) for n in reached) for what in ("photographs", "people"))
+    photographs = median(len(near.found.photographs) for near in reached)
+    everybody = median(len(near.people) for near in reached)
     print(
         f"\n{title}: {len(codes)} of them; reached in the median {photographs:.0f} photographs, {everybody:.0f} people"
     )

@@ -50,7 +50,7 @@ def measured(photographs: int) -> dict[str, float]:
     least = process_time() - start
     return {
         "statements": len(evidence.statements), "seconds": took, "cpu": worked, "least": least,
-        "evidence_mb": before / 1000, "mb": most / 1000, "unsettled": len(findings.unsettled),
+        "evidence_mb": before / 1000, "mb": most / 1000, "unsettled": len(findings.unconverged),
         **quality(archive, findings),
     }  # fmt: skip
 
