@@ -180,8 +180,6 @@ def main(arguments: list[str]) -> int:
     from kinphoto.archive import Archive
     from kinphoto.errors import KinphotoError
 
-    if hasattr(os, "nice"):
-        os.nice(NICE)
     if len(arguments) != 1:
         print("usage: python -m kinphoto.archive.dates.background DIR", file=sys.stderr)
         return 2
@@ -197,4 +195,6 @@ def main(arguments: list[str]) -> int:
 
 
 if __name__ == "__main__":
+    if hasattr(os, "nice"):  # of this process alone: whoever calls `main` in their own keeps their priority
+        os.nice(NICE)
     sys.exit(main(sys.argv[1:]))
