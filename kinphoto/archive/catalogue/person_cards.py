@@ -6,7 +6,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any, NamedTuple, Self, TypeVar
 
-from sqlalchemy import Connection, func, select
+from sqlalchemy import Connection, func, literal, select
 
 from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.lives import Life, lives, rows_of
@@ -58,14 +58,12 @@ def person_cards(
     wanted, p = set(ids), t.person.c
     lived = lives(connection, wanted, read_identity(connection)) if lived is None else lived
     pictures = count_pictures(connection, wanted, public) if pictures is None else pictures
-    query = select(p.id, p.code, p.name, p.sex, p.outside, p.gone, p.note)
+    note = p.note if public is None else literal("")
+    query = select(p.id, p.code, p.name, p.sex, p.outside, p.gone, note)
     return {
-        row.id: kind(
-            row.code, row.name, row.sex, lived[row.id], pictures.get(row.id, 0), bool(row.outside), bool(row.gone),
-            row.note if public is None else "",
-        )
-        for row in rows_of(connection, query, p.id, wanted)
-    }  # fmt: skip
+        id_: kind(code, name, sex, lived[id_], pictures.get(id_, 0), bool(outside), bool(gone), note)
+        for id_, code, name, sex, outside, gone, note in rows_of(connection, query, p.id, wanted)
+    }
 
 
 def count_pictures(connection: Connection, ids: Collection[int], public: Public | None = None) -> dict[int, int]:
