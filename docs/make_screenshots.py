@@ -29,7 +29,7 @@ LARGEST = 150_000
 """Bytes of one picture."""
 THAT_EVENING = "2026-01-31T19:30:00+00:00"
 WHO_LOOKS = "I68"
-"""From whom kinship is told: the one who scanned the box."""
+"""From whose point of view relationships are given: the one who scanned the box."""
 PASSWORD = "only-for-the-picture"
 BROWSERS = (
     "chromium", "chromium-browser", "google-chrome", "/Applications/Google Chrome.app/Contents/MacOS/Google Chrome",

@@ -16,7 +16,6 @@ from kinphoto.web.app import THIS_MACHINE, make_app
 if TYPE_CHECKING:
     from kinphoto.archive import Archive
 
-PORT = 5817
 COLLECT_AFTER = 50_000
 """Objects made and not yet thrown away, before cycles among them are looked for."""
 ALL = "0.0.0.0"

@@ -1,4 +1,4 @@
-"""From whom kinship is told."""
+"""From whose point of view relationships are given."""
 
 from __future__ import annotations
 
