@@ -106,6 +106,8 @@ class Inference:
         self.dated_groups = _dated_groups(self.groups, self.lives)
         learned = None if informants is None else Informants({i.informant: i for i in informants})
         self.beliefs = Beliefs(self.groups, self.lives, learned)
+        if evidence.containers and len(self.dated_groups):
+            self.beliefs.hear(self.dated_groups, evidence.containers)
 
     def findings(self) -> Findings:
         """Everything that can be concluded. No other thread may use this object meanwhile."""

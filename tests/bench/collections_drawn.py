@@ -293,13 +293,23 @@ def draw(dice: np.random.Generator, options: Options) -> Collection:
     return Collection(
         ev.Evidence(
             tuple(ev.Person(f"I{i}", f"I{i}", sex) for i, sex in enumerate(people.sex)),
-            tuple(ev.Photograph(f"K{i}", SCANNED) for i in range(len(shots))),
+            tuple(
+                ev.Photograph(f"K{i}", SCANNED, container="/".join(path), position=int(place))
+                for i, (path, place) in enumerate(zip(paths, position, strict=True))
+            ),
             tuple(told.said),
+            tuple(_containers(paths)),
         ),
         np.array([s.day for s in shots]), paths, kinds, position, _numbers(dice, paths),
         np.array([len(s.who) for s in shots]), dated, np.array([s.odd for s in shots]),
         {f"I{i}": b for i, b in enumerate(people.born)}, frozenset(told.vague),
     )  # fmt: skip
+
+
+def _containers(paths: list[tuple[str, ...]]) -> Iterator[ev.Container]:
+    """Each container, and the one in which it lies."""
+    for path in sorted({path[:depth] for path in paths for depth in range(1, len(path) + 1)}, key=len):
+        yield ev.Container("/".join(path), "/".join(path[:-1]) or None)
 
 
 @dataclass

@@ -11,7 +11,7 @@ of dated statement are the members of `Claim`.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import Flag, StrEnum, auto
 from typing import ClassVar, Self
 
@@ -57,13 +57,24 @@ class Photograph:
 
     `indexed` is the day its first scan was indexed, the latest it can have been taken. `printed` is True when the
     object is a print, whose making may be later than the exposure; False for a camera original (slide, negative,
-    daguerreotype, tintype ...). `page` marks an album page, which has no date of its own.
+    daguerreotype, tintype ...). `page` marks an album page, which has no date of its own. `container` is the id of the
+    innermost container in which it lies (None: loose), `position` its place among the photographs there.
     """
 
     id: str
     indexed: int
     printed: bool = True
     page: bool = False
+    container: str | None = None
+    position: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Container:
+    """An album, a tin, an envelope: photographs that lie together. `parent` is the container in which it lies."""
+
+    id: str
+    parent: str | None = None
 
 
 class Role(StrEnum):
@@ -418,10 +429,11 @@ class Evidence:
     people: tuple[Person, ...] = ()
     photographs: tuple[Photograph, ...] = ()
     statements: tuple[Statement, ...] = field(default=())
+    containers: tuple[Container, ...] = ()
 
     def without(self, aside: frozenset[str]) -> Evidence:
         """The same evidence with the statements of these ids left out."""
         if not aside:
             return self
         kept = tuple(s for s in self.statements if s.id not in aside)
-        return Evidence(self.people, self.photographs, kept)
+        return replace(self, statements=kept)

@@ -17,20 +17,22 @@ cells, without the tails that hold less than a hundred-thousandth.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from math import log as log_
 
 import numpy as np
 
+from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.arrays import Array, Ints, starts
 from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH
 from kinphoto.reason.soft.appearances import Appearances
 from kinphoto.reason.soft.births import Lives
 from kinphoto.reason.soft.claims import GroupStatements
+from kinphoto.reason.soft.containers import Heard, Lying, heard, shared
 from kinphoto.reason.soft.faces import FaceLikelihood
-from kinphoto.reason.soft.grid import Grid, grid, matching, steps
+from kinphoto.reason.soft.grid import QUARTERS, Grid, grid, matching, steps
 from kinphoto.reason.soft.groups import Groups
 from kinphoto.reason.soft.informants import Informants
 from kinphoto.reason.soft.known_faces import FaceFactors, JudgementDoubt, KnownFaces
@@ -83,6 +85,26 @@ class Beliefs:
         self.break_row, self.breaks = self._breaks()
         self.neighbours = Neighbours(self)
         self.uncertain = UncertainGroups({}, {}, groups) if isolated else uncertain_groups(groups, lives)
+        self.heard: Heard | None = None
+
+    def hear(self, rows: Ints, containers: Sequence[ev.Container]) -> None:
+        """Let these groups (ascending) hear of the years of what lies with them."""
+        likelihood, first = self.by_quarter(rows)
+        lying = Lying.read(rows, self.groups.members, self.lives.known.photographs, containers)
+        self.heard = heard(lying, first, likelihood, shared(self, rows, first, likelihood))
+
+    def by_quarter(self, rows: Ints) -> tuple[Array, int]:
+        """The posteriors of these groups without what lies with them, by quarter-year (float32); and the first one."""
+        ends = np.searchsorted(QUARTERS, [self.groups.first[rows].min(), self.groups.last[rows].max()], side="right")
+        first, cells = int(ends[0]) - 1, int(ends[1] - ends[0]) + 1
+
+        def chunk(some: Ints) -> Array:
+            grid = self.cells(some, self.groups.first[some], self.groups.last[some])
+            mass = grid.masses(self.unary(some, grid) + self.neighbours.incoming_messages(some, grid))
+            at = grid.row * cells + grid.quarter - first
+            return np.bincount(at, mass, minlength=len(some) * cells).reshape(-1, cells).astype(np.float32)
+
+        return np.concatenate(list(parallel_map(chunk, self.chunks(rows)))), first
 
     def posteriors(self, rows: Ints, above: float = 1.0) -> Iterator[PosteriorBlock]:
         """The posteriors of all photographs of these groups (ascending), in parts of some thousand.
@@ -145,7 +167,10 @@ class Beliefs:
         while len(rows):
             cells = self.cells(rows, start, end)
             face_factors = self.known_faces.factors(cells, rows)
-            mass = cells.masses(self._unary(rows, cells, face_factors) + self.neighbours.incoming_messages(rows, cells))
+            log = self._unary(rows, cells, face_factors) + self.neighbours.incoming_messages(rows, cells)
+            if self.heard is not None:
+                log += self.heard.on(rows, cells)
+            mass = cells.masses(log)
             inner = _inner(cells, mass)
             done = steps(*inner) >= steps(start, end)
             at, begin = cells.of(np.flatnonzero(done))

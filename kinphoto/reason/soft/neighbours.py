@@ -15,6 +15,7 @@ import numpy as np
 from kinphoto.reason.model.arrays import Array, Ints, starts
 from kinphoto.reason.model.findings import BirthEstimate
 from kinphoto.reason.model.perception import Judgement, Points, StatedAges
+from kinphoto.reason.model.span import DAYS_PER_YEAR
 from kinphoto.reason.soft.appearances import Appearances
 from kinphoto.reason.soft.births import HALF, Lives, depends_on_birth, vague_births
 from kinphoto.reason.soft.grid import QUARTERS, Grid, QuarterRows
@@ -99,6 +100,17 @@ class Neighbours:
             own = Grid(begin, self.orders.cells.left[at], self.orders.cells.right[at])
             total += _interpolated(own, self.through_orders[at], cells, to[some])
         return total
+
+    def birth_moments(self) -> tuple[tuple[str, ...], Array, Array]:
+        """These people, the means of their births (days) and the variances (years squared)."""
+        if not self.births.people:
+            return (), np.zeros(0), np.zeros(0)
+        begin = self.births.rows.start[:-1]
+        day = QUARTERS[self.births.rows.quarters] + HALF
+        weight = self.converged.births.astype(np.float64)
+        mean = np.add.reduceat(weight * day, begin)
+        square = np.add.reduceat(weight * (day - np.repeat(mean, np.diff(self.births.rows.start))) ** 2, begin)
+        return self.births.people, mean, square / DAYS_PER_YEAR**2
 
     def birth_estimates(self) -> list[BirthEstimate]:
         """The posteriors of these people's births, cut to their hard bounds, which quarter-years can exceed."""

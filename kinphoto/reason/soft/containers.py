@@ -1,0 +1,400 @@
+"""Messages from what lies together: each photograph hears of the years of its container (`model/containers`).
+
+With l_j(y) the likelihood of photograph j (its posterior by itself and by the births it shares, from a flat prior),
+t = (centre, width) the parameters of a container, and e_j(t) = sum over y of l_j(y) p(y | t), a photograph i hears
+
+    M_i(y) = sum over t of P(t) [product over j not in S_i of e_j(t)^w_j] p(y | t),
+
+where S_i holds i itself and whoever in the container shares a vague birth with it: those have told each other already.
+
+**Errors in common.** Photographs with a vague birth or a judge in common are off together, and those of one occasion
+were taken together, so they count less: w_j = 1 / (1 + (OCCASION - 1) a_j + sum of c_jk over the others), c_jk the
+correlation of their errors and a_j the mean of s^2 / (s^2 + v_j), with v_j the variance of l_j (first with a_j = 1, then
+with what that makes of the width). It is e_j that is raised, not l_j: a flatter l_j would explain the scatter of
+photographs as errors, and a container would look narrower than it is.
+
+**Containers in containers.** Where it lies, a container counts as one photograph with the likelihood
+g(y) = sum over t of P(photographs | t) N(y; t), and the density there without it takes the place of the archive's rate.
+
+**The rate** r of an outermost container is that of all others: r ~ FLAT / Y + the sum over them of sqrt(n) times the
+mean posterior of their n photographs, smoothed. Photographs that lie nowhere hear r alone.
+
+All widths are worked out on their own cells (`Width.stride`), so that a wide one costs little.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Protocol
+
+import numpy as np
+from scipy import sparse
+from scipy.ndimage import convolve1d, gaussian_filter1d
+
+from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model.arrays import Array, Ints
+from kinphoto.reason.model.containers import FLAT, OCCASION, QUARTER_YEAR, SMOOTH, STRAY, WIDTHS, Width
+from kinphoto.reason.model.perception import BEND, BIAS_SD, TAU
+from kinphoto.reason.model.span import DAYS_PER_YEAR
+from kinphoto.reason.soft.appearances import Appearances
+from kinphoto.reason.soft.grid import QUARTERS, Grid
+from kinphoto.reason.soft.informants import Informants
+from kinphoto.reason.soft.neighbours import Neighbours
+from kinphoto.reason.soft.sequences import in_sequence
+
+LOOSE = ""
+"""The container of photographs that lie nowhere."""
+TOGETHER = 8_000
+"""Photographs that are worked out together."""
+ROUNDS = 3
+"""Rounds in which the rate is learned."""
+LEAST = 1e-30
+
+
+class Sources(Protocol):
+    """Whom photographs have in common."""
+
+    appearances: Appearances
+    informants: Informants
+    neighbours: Neighbours
+
+
+class Years:
+    """Densities over quarter-years, and over the parameters of containers: the two ways between them."""
+
+    def __init__(self, cells: int) -> None:
+        self.cells = cells
+        self.widths = [Width(s) for s in WIDTHS]
+        counts = [-(-cells // w.stride) for w in self.widths]
+        ends = np.cumsum(counts)
+        self.parts = [slice(int(end - n), int(end)) for end, n in zip(ends, counts, strict=True)]
+        self.points = int(ends[-1])
+        self._whole = [self._within(w, np.ones((1, cells), dtype=np.float32))[0] for w in self.widths]
+        self.measure = np.concatenate([
+            np.full(n, w.stride / len(WIDTHS)) for w, n in zip(self.widths, counts, strict=True)
+        ])  # fmt: skip
+        """How much of the line of quarter-years a point stands for, shared among the widths."""
+
+    def seen(self, likelihood: Array) -> Array:
+        """The sum over y of l(y) N(y; t) for each point t: (rows, cells) to (rows, points)."""
+        found = np.empty((len(likelihood), self.points), dtype=np.float32)
+        for width, part, whole in zip(self.widths, self.parts, self._whole, strict=True):
+            found[:, part] = self._within(width, likelihood) / whole
+        return found
+
+    def spread(self, weight: Array) -> Array:
+        """The sum over t of P(t) N(y; t) for each quarter-year: (rows, points) to (rows, cells)."""
+        found = np.zeros((len(weight), self.cells), dtype=np.float32)
+        for width, part, whole in zip(self.widths, self.parts, self._whole, strict=True):
+            share = convolve1d(weight[:, part] / whole, width.bell, axis=1, mode="constant")
+            found += np.repeat(share, width.stride, axis=1)[:, : self.cells]
+        return found
+
+    def prior(self, rate: Array) -> Array:
+        """P(t), by rows of the rate: each width weighs the same."""
+        near = self.seen(rate)
+        for part in self.parts:
+            near[:, part] /= near[:, part].sum(axis=1, keepdims=True) * len(WIDTHS)
+        return near
+
+    def _within(self, width: Width, likelihood: Array) -> Array:
+        k = width.stride
+        over = -self.cells % k
+        padded = np.pad(likelihood, ((0, 0), (0, over))) if over else likelihood
+        summed = padded.reshape(len(padded), -1, k).sum(axis=2) if k > 1 else padded
+        return np.asarray(convolve1d(summed, width.bell, axis=1, mode="constant"))
+
+
+@dataclass(frozen=True)
+class Lying:
+    """Where photographs lie. Row i (a row of `Groups`) is in container `of[i]`; `parent` and `root` are by container
+    (-1: none); parents come before what lies in them. Container 0 is that of loose photographs."""
+
+    rows: Ints
+    of: Ints
+    position: Ints
+    parent: Ints
+    root: Ints
+
+    @classmethod
+    def read(
+        cls, rows: Ints, members: Sequence[Sequence[str]], photographs: Mapping[str, ev.Photograph],
+        containers: Iterable[ev.Container],
+    ) -> Lying:  # fmt: skip
+        """From the evidence: a group lies where the first of its photographs that lies somewhere does."""
+        above = {c.id: c.parent for c in containers}
+        names = [LOOSE]
+        for name in above:
+            path: list[str] = []
+            at: str | None = name
+            while at in above and at not in path:  # a ring would be somebody's mistake
+                path.append(at)
+                at = above[at]
+            names += reversed(path)
+        number = {name: i for i, name in enumerate(dict.fromkeys(names))}
+        parent = np.full(len(number), -1)
+        for name, i in number.items():
+            at = above.get(name)
+            if at in number and number[at] < i:
+                parent[i] = number[at]
+        root = np.arange(len(number))
+        for i in range(len(number)):
+            root[i] = i if parent[i] < 0 else root[parent[i]]
+        places = []
+        for row in rows.tolist():
+            lies = (photographs[p] for p in members[row] if photographs[p].container in number)
+            first = next(lies, None)
+            places.append((0, 0) if first is None else (number[first.container or LOOSE], first.position))
+        of, position = np.array(places, dtype=np.int64).reshape(-1, 2).T
+        return cls(rows, of, position, parent, root)
+
+
+@dataclass(frozen=True)
+class Heard:
+    """The logarithm of M on quarter-years from `first` on, for some rows (ascending)."""
+
+    rows: Ints
+    first: int
+    log: Array
+
+    def on(self, rows: Ints, cells: Grid) -> Array:
+        """On the cells of these rows (ascending); 0 for those that heard nothing."""
+        place = np.minimum(np.searchsorted(self.rows, rows), len(self.rows) - 1)
+        known = self.rows[place] == rows
+        at = np.repeat(np.where(known, place, -1), cells.sizes)
+        where = (cells.middle - QUARTERS[self.first]) / (QUARTER_YEAR * DAYS_PER_YEAR) - 0.5
+        most = self.log.shape[1] - 1
+        left = np.clip(np.floor(where), 0, most - 1).astype(np.int64)
+        part = np.clip(where - left, 0.0, 1.0)
+        value = (1 - part) * self.log[at, left] + part * self.log[at, left + 1]
+        return np.where(at < 0, 0.0, value)
+
+
+@dataclass(frozen=True)
+class Sharing:
+    """What photographs have in common, by the places of their rows. `births` (rows, people) says who with a vague birth
+    is in which; `loads` (rows, births and judges) are the loadings of their errors: c = loads loads^T."""
+
+    births: sparse.csr_array
+    loads: sparse.csr_array
+
+
+def heard(lying: Lying, first: int, likelihood: Array, sharing: Sharing) -> Heard:
+    """M of every row. `likelihood` (rows, quarter-years from `first` on) adds up to 1 in each row."""
+    rate = _rates(likelihood, lying)
+    log = np.empty_like(likelihood)
+    for some in _batches(lying):
+        some = some[np.argsort(lying.of[some], kind="stable")]
+        log[some] = np.log(np.maximum(_Trees(lying, some, likelihood, rate, sharing).messages(), LEAST))
+    return Heard(lying.rows, first, log)
+
+
+def _batches(lying: Lying) -> Iterator[Ints]:
+    """The places of rows, whole trees of containers at a time; the loose ones too."""
+    root = lying.root[lying.of]
+    order = np.argsort(root, kind="stable")
+    sizes = np.bincount(root, minlength=len(lying.parent))
+    taken, batch = 0, 0
+    number = np.zeros(len(sizes), dtype=np.int64)
+    for at, size in enumerate(sizes.tolist()):
+        if taken and taken + size > TOGETHER:
+            taken, batch = 0, batch + 1
+        taken += size
+        number[at] = batch
+    yield from np.split(order, np.flatnonzero(np.diff(number[root[order]])) + 1)
+
+
+def _rates(likelihood: Array, lying: Lying) -> Array:
+    """The archive's rate as each outermost container has it from the others: (containers, quarter-years)."""
+    root = lying.root[lying.of]
+    many, cells = len(lying.parent), likelihood.shape[1]
+    size = np.maximum(np.bincount(root, minlength=many), 1)
+    in_root = sparse.csr_array((np.ones(len(root), np.float32), (root, np.arange(len(root)))), (many, len(root)))
+    used = np.unique(root)
+    found = np.full((many, cells), 1 / cells, dtype=np.float32)
+    for _ in range(ROUNDS):
+        posterior = likelihood * found[root]
+        posterior /= np.maximum(posterior.sum(axis=1, keepdims=True), LEAST)
+        by_root = (in_root @ posterior) / np.sqrt(size)[:, None]
+        others = by_root.sum(axis=0)[None] - by_root[used]
+        smooth = gaussian_filter1d(others, SMOOTH / QUARTER_YEAR, axis=1, mode="nearest")
+        found[used] = np.maximum(smooth, 0) + FLAT / cells
+        found /= found.sum(axis=1, keepdims=True)
+    return found
+
+
+class _Trees:
+    """Some outermost containers with all that lies in them; `some` are the places of their photographs, by container."""
+
+    def __init__(self, lying: Lying, some: Ints, likelihood: Array, rate: Array, sharing: Sharing) -> None:
+        self.years = Years(likelihood.shape[1])
+        self.lying, self.rate = lying, rate
+        self.some = some
+        self.of = lying.of[self.some]
+        self.like, self.position = likelihood[self.some], lying.position[self.some]
+        here = set(self.of.tolist())
+        for c in list(here):
+            while (c := int(lying.parent[c])) >= 0 and c not in here:
+                here.add(c)
+        self.boxes = sorted(here)  # parents first
+        self.number = {c: i for i, c in enumerate(self.boxes)}
+        self.place = np.array([self.number[c] for c in self.of.tolist()], dtype=np.int64)
+        self.inside = sparse.csr_array(
+            (np.ones(len(self.of), np.float32), (self.place, np.arange(len(self.of)))), (len(here), len(self.of))
+        )
+        self.births, self.loads = sharing.births[self.some], sharing.loads[self.some]
+        self.tail = self.rate[lying.root[self.boxes]]  # of each container
+
+    def messages(self) -> Array:
+        """M of each of `some`, adding up to 1."""
+        years = self.years
+        own = self._log(self.like, self.tail[self.place])
+        weight = self._weights(own)
+        own *= weight[:, None]
+        evidence = np.asarray(self.inside @ own)
+        before = self._between(evidence)
+        whole = before + evidence
+        found = np.empty_like(self.like)
+        for at in np.array_split(np.arange(len(own)), len(own) // TOGETHER + 1):
+            told = whole[self.place[at]] - self._left_out(own, at)
+            told = _normal(told)
+            found[at] = (1 - STRAY) * years.spread(told) + STRAY * self.tail[self.place[at]]
+        in_sequence(self._pieces(), self.like, found, 1 / (1 + self._common), self._sharing())
+        loose = self.of == 0
+        found[loose] = self.tail[self.place[loose]]
+        return found
+
+    def _pieces(self) -> list[Ints]:
+        """The photographs of each container as they lie; the loose ones lie in no order."""
+        order = np.lexsort((self.position, self.place))
+        ends = np.flatnonzero(np.diff(self.place[order])) + 1
+        return [piece for piece in np.split(order, ends) if len(piece) and self.of[piece[0]] != 0]
+
+    @cached_property
+    def _pairs(self) -> tuple[Ints, Ints]:
+        """Different photographs of one container that share a vague birth."""
+        i, j = (self.births @ self.births.T).tocoo().coords
+        keep = (self.place[i] == self.place[j]) & (i != j)
+        return i[keep].astype(np.int64), j[keep].astype(np.int64)
+
+    def _sharing(self) -> dict[int, list[int]]:
+        found: dict[int, list[int]] = {}
+        for i, j in zip(*(side.tolist() for side in self._pairs), strict=True):
+            found.setdefault(i, []).append(j)
+        return found
+
+    def _log(self, likelihood: Array, tail: Array) -> Array:
+        """ln e(t)."""
+        chance = self.years.seen(likelihood)
+        chance *= 1 - STRAY
+        chance += STRAY * (likelihood * tail).sum(axis=1, keepdims=True)
+        return np.asarray(np.log(np.maximum(chance, LEAST), out=chance))
+
+    @cached_property
+    def _common(self) -> Array:
+        """The sum of c_jk over the others of the container."""
+        by_box = self.inside @ self.loads
+        own = self.loads.multiply(self.loads).sum(axis=1)
+        return np.asarray(np.maximum(self.loads.multiply(by_box[self.place]).sum(axis=1) - own, 0.0)).ravel()
+
+    def _weights(self, own: Array) -> Array:
+        """w of each photograph."""
+        _, variance = moments(self.like)
+        first = 1 / (OCCASION + self._common)
+        odds = _normal(np.log(self.years.prior(self.tail)) + self.inside @ (own * first[:, None].astype(np.float32)))
+        by_width = np.stack([odds[:, part].sum(axis=1) for part in self.years.parts], axis=1)
+        square = np.array(WIDTHS) ** 2
+        of_years = (by_width[self.place] * (square / (square + variance[:, None]))).sum(axis=1)
+        return np.asarray(1 / (1 + (OCCASION - 1) * of_years + self._common), dtype=np.float32)
+
+    def _between(self, evidence: Array) -> Array:
+        """ln P(t) of each container by all that lies outside of it; to `evidence` what lies within it is added."""
+        years, parent = self.years, [self.number.get(int(self.lying.parent[c]), -1) for c in self.boxes]
+        sent: dict[int, Array] = {}
+        for i in reversed(range(len(parent))):
+            if parent[i] >= 0 and np.ptp(evidence[i]):
+                weight = np.exp(evidence[i] - evidence[i].max()) * years.measure
+                as_one = years.spread(weight[None].astype(np.float32))
+                sent[i] = self._log(as_one / as_one.sum(), self.tail[i : i + 1])[0]
+                evidence[parent[i]] += sent[i]
+        before = np.log(np.maximum(years.prior(self.tail), LEAST))
+        for i, above in enumerate(parent):
+            if above >= 0:
+                others = _normal((before[above] + evidence[above] - sent.get(i, 0.0))[None])
+                there = (1 - STRAY) * years.spread(others) + STRAY * self.tail[i : i + 1]
+                before[i] = np.log(np.maximum(years.prior(there)[0], LEAST))
+        return before
+
+    @cached_property
+    def _others(self) -> sparse.csr_array:
+        """1 where two share a vague birth."""
+        i, j = self._pairs
+        return sparse.csr_array((np.ones(len(i), np.float32), (i, j)), (len(self.of), len(self.of)))
+
+    def _left_out(self, own: Array, at: Ints) -> Array:
+        """The sum of ln e_j^w over S_i, for these i."""
+        return np.asarray(own[at] + self._others[at] @ own)
+
+
+def _normal(log: Array) -> Array:
+    """Probabilities from logarithms, by rows."""
+    weight = np.exp(log - log.max(axis=1, keepdims=True))
+    return np.asarray(weight / weight.sum(axis=1, keepdims=True), dtype=np.float32)
+
+
+def moments(likelihood: Array) -> tuple[Array, Array]:
+    """Mean (years from the first quarter-year on) and variance of each row."""
+    at = (np.arange(likelihood.shape[1]) + 0.5) * QUARTER_YEAR
+    mean = likelihood @ at
+    return mean, np.maximum(likelihood @ at**2 - mean**2, QUARTER_YEAR**2 / 12)
+
+
+def shared(beliefs: Sources, rows: Ints, first: int, likelihood: Array) -> Sharing:
+    """What these rows have in common. Errors are taken as normal: with D = a + 2 years (53 at most) to a unit of the
+    scale of judged ages, a face of age a has the variance (tau D)^2 of its own, (sd of its judge's bias D)^2 of the
+    judge and that of the birth; a photograph weighs its faces by their precision."""
+    vague, known = beliefs.neighbours.faces, beliefs.appearances.known_faces
+    people, born, birth_variance = beliefs.neighbours.birth_moments()
+    number = {person: i for i, person in enumerate(people)}
+    place = {row: i for i, row in enumerate(rows.tolist())}
+    holding = [(place[f.row], number[f.person]) for f in vague if f.row in place]
+    births = _sparse(holding, (len(rows), len(people)))
+    judges = [_bias_sd(name, beliefs.informants) for name in beliefs.appearances.informants]
+    faces = [
+        (place[f.row], born[who], who, birth_variance[who], f.informant)
+        for f in vague if f.age is not None and f.row in place for who in (number[f.person],)
+    ]  # fmt: skip
+    faces += [
+        (place[f.row], f.born, -1, 0.0, f.informant) for f in known if f.age is not None and f.row in place
+    ]
+    if not faces:
+        return Sharing(births, _sparse([], (len(rows), 1)))
+    row, day, who, variance, judge = (np.array(column) for column in zip(*faces, strict=True))
+    mean, spread = moments(likelihood)
+    age = (mean[row] + (QUARTERS[first] - day) / DAYS_PER_YEAR) + 2
+    unit = np.clip(age, 2.0, BEND + 2)
+    own, bias = (TAU * unit) ** 2, (np.array(judges)[judge] * unit) ** 2
+    precision = 1 / (own + bias + variance)
+    share = precision / np.bincount(row, precision, minlength=len(rows))[row]
+    by_judge = sparse.coo_array((share * bias**0.5, (row, judge)), (len(rows), len(judges))).tocsr()
+    by_judge = by_judge[:, 1:]  # the first is nobody in particular
+    some = who >= 0
+    by_birth = sparse.coo_array((share[some] * variance[some] ** 0.5, (row[some], who[some])), births.shape).tocsr()
+    loads = sparse.hstack([by_judge, by_birth]).tocsr()
+    alone = np.bincount(row, share**2 * (own + np.where(judge == 0, bias, 0.0)), minlength=len(rows))
+    total = np.maximum(alone + loads.multiply(loads).sum(axis=1), LEAST)
+    scale = np.minimum(1.0, spread / total) / total**0.5  # less where something else dates it too
+    return Sharing(births, sparse.csr_array(loads.multiply(scale[:, None]), dtype=np.float32))
+
+
+def _bias_sd(name: str | None, informants: Informants) -> float:
+    found = None if name is None else informants.known.get(name)
+    return BIAS_SD if found is None else found.bias_sd
+
+
+def _sparse(entries: Sequence[tuple[int, int]], shape: tuple[int, int]) -> sparse.csr_array:
+    """1 at these places (the more often somebody is in a photograph, it is 1 all the same)."""
+    at = np.array(sorted(set(entries)), dtype=np.int64).reshape(-1, 2)
+    return sparse.csr_array((np.ones(len(at), np.float32), (at[:, 0], at[:, 1])), (shape[0], max(shape[1], 1)))

@@ -1,0 +1,178 @@
+"""Messages from the order in which photographs lie in a container (`model/sequences` has the three models of it).
+
+What a container tells photograph i if it was shuffled, M_i, is multiplied by
+
+    sum over the models o of P(o) q_o(y) / d(y),     q_o(y) = (1 - SLIP) f_i(y) b_i(y) + SLIP d(y),
+
+with d the density of the container and f b, adding up to 1, the forward and backward recursion without i's own
+likelihood, in which those that share a vague birth with i say nothing. P(o) is the prior times the marginal likelihood
+of the whole sequence; that is raised to the mean of 1 / (1 + sum of c_jk), for errors in common do not tell of order.
+
+Only for speed: the recursion is on `CELLS` cells of a container's own, and in pieces of `LONGEST` photographs.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import TypeVar
+
+import numpy as np
+
+from kinphoto.reason.model.arrays import Array, Ints
+from kinphoto.reason.model.sequences import FEW, ORDERS, SLIP, Order, recursion
+
+_T = TypeVar("_T")
+CELLS, LONGEST = 72, 80
+"""Cells of the recursion; photographs of a container whose order is looked at together."""
+BEYOND = 2e-3
+"""Probability of a container's density that may lie outside of its cells, at either end."""
+UNLIKELY = 0.02
+"""A model with less than this chance is left out."""
+NUMBERS = 1 << 21
+"""Numbers that are worked out together."""
+
+
+@dataclass
+class _Piece:
+    """Photographs that lie one behind the other, on cells of `step` quarter-years from `start` on: their likelihoods
+    (n, CELLS), the density of the container, and how far errors in common let order be told."""
+
+    places: Ints
+    start: int
+    step: int
+    like: Array
+    density: Array
+    trust: float
+    sharing: list[tuple[int, ...]]
+    """Who shares a vague birth with each, by their places in the piece."""
+    odds: dict[Order, float] = field(default_factory=dict)
+    factor: Array | None = None
+    """The sum over the models but the shuffled one of P(o) f b / d, by photograph (n, CELLS)."""
+
+
+def in_sequence(
+    pieces: Sequence[Ints], likelihood: Array, message: Array, trust: Array, sharing: Mapping[int, Sequence[int]]
+) -> None:
+    """Multiply each photograph's `message` (rows, quarter-years) by what the order in its piece tells.
+
+    `pieces` are places of rows in the order in which they lie; `trust` is 1 / (1 + sum of c_jk) by row, `sharing` has
+    whoever shares a vague birth with a row.
+    """
+    by_length: dict[int, list[_Piece]] = defaultdict(list)
+    for places in pieces:
+        for part in np.array_split(places, -(-len(places) // LONGEST)):
+            if len(part) > 1:
+                by_length[len(part)].append(_piece(part, likelihood, message, trust, sharing))
+    for length, some in by_length.items():
+        _weigh(some, length)
+        for order in (Order.BURSTS, Order.IN_ORDER):
+            chosen = [piece for piece in some if piece.odds[order] > UNLIKELY]
+            for jobs in _batches(list(_jobs(chosen)), length):
+                _listen(jobs, order)
+        for piece in some:
+            _apply(piece, message)
+
+
+def _piece(
+    places: Ints, likelihood: Array, message: Array, trust: Array, sharing: Mapping[int, Sequence[int]]
+) -> _Piece:
+    mean = message[places].mean(axis=0)
+    rising = np.cumsum(mean) / mean.sum()
+    start, end = np.searchsorted(rising, [BEYOND, 1 - BEYOND])
+    step = max(1, -(-int(end + 1 - start) // CELLS))
+    start = int(start)
+    here = {place: k for k, place in enumerate(places.tolist())}
+    among = [tuple(sorted(here[j] for j in sharing.get(i, ()) if j in here)) for i in here]
+    density = _on_cells(mean[None], start, step)[0]
+    return _Piece(
+        places, start, step, _on_cells(likelihood[places], start, step), density / density.sum(),
+        float(trust[places].mean()), among,
+    )  # fmt: skip
+
+
+def _on_cells(values: Array, start: int, step: int) -> Array:
+    here = values[:, start : start + step * CELLS]
+    over = step * CELLS - here.shape[1]
+    padded = np.pad(here, ((0, 0), (0, over))) if over else here
+    return np.asarray(padded.reshape(len(values), CELLS, step).sum(axis=2) + 1e-12)
+
+
+def _seen(piece: _Piece, silent: Sequence[int] = ()) -> Array:
+    """What each photograph says of its place in time; 1 of those that say nothing."""
+    stray = piece.like @ piece.density  # as if it was put in from elsewhere
+    seen = (1 - SLIP) * piece.like + SLIP * stray[:, None]
+    seen /= seen.max(axis=1, keepdims=True)
+    seen[list(silent)] = 1.0
+    return np.asarray(seen, dtype=np.float32)
+
+
+def _weigh(some: Sequence[_Piece], length: int) -> None:
+    """P(o) of each model, for pieces of one length. Below FEW photographs the prior rules."""
+    if length < FEW:
+        for piece in some:
+            piece.odds = dict(ORDERS)
+        return
+    for pieces in _batches(list(some), length):
+        seen = np.array([_seen(piece) for piece in pieces])
+        density = np.array([piece.density for piece in pieces], dtype=np.float32)
+        shuffled = np.log((seen * density[:, None]).sum(axis=2)).sum(axis=1)
+        trust = np.array([piece.trust for piece in pieces])
+        log = {Order.SHUFFLED: np.zeros(len(pieces))}
+        for order in (Order.BURSTS, Order.IN_ORDER):
+            log[order] = trust * (recursion(seen, density, order)[0] - shuffled)
+        for i, piece in enumerate(pieces):
+            most = max(value[i] for value in log.values())
+            weight = {order: ORDERS[order] * float(np.exp(value[i] - most)) for order, value in log.items()}
+            whole = sum(weight.values())
+            piece.odds = {order: w / whole for order, w in weight.items()}
+
+
+@dataclass
+class _Job:
+    """A piece in which some are silent, and for which photographs (places in the piece) it is worked out."""
+
+    piece: _Piece
+    silent: tuple[int, ...]
+    wanted: list[int]
+
+
+def _jobs(pieces: Sequence[_Piece]) -> Iterator[_Job]:
+    for piece in pieces:
+        together: dict[tuple[int, ...], list[int]] = defaultdict(list)
+        for k, others in enumerate(piece.sharing):
+            together[tuple(j for j in others if j != k) and tuple(sorted({*others, k}))].append(k)
+        for silent, wanted in together.items():
+            yield _Job(piece, silent, wanted)
+
+
+def _listen(jobs: Sequence[_Job], order: Order) -> None:
+    """Add what one model tells to the factors."""
+    seen = np.array([_seen(job.piece, job.silent) for job in jobs])
+    density = np.array([job.piece.density for job in jobs], dtype=np.float32)
+    _, told = recursion(seen, density, order)
+    for i, job in enumerate(jobs):
+        piece = job.piece
+        if piece.factor is None:
+            piece.factor = np.zeros_like(piece.like)
+        piece.factor[job.wanted] += piece.odds[order] * told[i, job.wanted] / piece.density
+
+
+def _apply(piece: _Piece, message: Array) -> None:
+    if piece.factor is None:
+        return
+    moved = sum(chance for order, chance in piece.odds.items() if order is not Order.SHUFFLED and chance > UNLIKELY)
+    always = 1 - moved + moved * SLIP
+    until = piece.start + piece.step * CELLS
+    whole = np.full((len(piece.places), message.shape[1]), always, dtype=np.float32)
+    inner = np.repeat((1 - SLIP) * piece.factor, piece.step, axis=1)
+    whole[:, piece.start : until] += inner[:, : message.shape[1] - piece.start]
+    told = message[piece.places] * whole
+    message[piece.places] = told / told.sum(axis=1, keepdims=True)
+
+
+def _batches(some: list[_T], length: int) -> Iterator[list[_T]]:
+    many = max(1, NUMBERS // (length * CELLS))
+    for first in range(0, len(some), many):
+        yield some[first : first + many]
