@@ -42,6 +42,7 @@ from kinphoto.reason.model.prior import event_day
 from kinphoto.reason.model.span import Dated, Shape, Span
 from kinphoto.reason.soft.belief import Beliefs
 from kinphoto.reason.soft.births import Lives
+from kinphoto.reason.soft.containers import Heard
 from kinphoto.reason.soft.groups import Groups, adjacency, group_up, reached
 from kinphoto.reason.soft.informants import Informants
 from kinphoto.reason.soft.known_faces import JudgementDoubt
@@ -108,6 +109,9 @@ class Inference:
         self.beliefs = Beliefs(self.groups, self.lives, learned)
         if evidence.containers and len(self.dated_groups):
             self.beliefs.hear(self.dated_groups, evidence.containers)
+        elif evidence.from_containers:
+            told = {self.groups.of[p]: packed for p, packed in evidence.from_containers.items() if p in self.groups.of}
+            self.beliefs.heard = Heard.unpacked(told)
 
     def findings(self) -> Findings:
         """Everything that can be concluded. No other thread may use this object meanwhile."""
@@ -133,7 +137,16 @@ class Inference:
             tuple(neighbours.birth_estimates()),
             tuple(self.beliefs.informants.known.values()),
             tuple(p for row in neighbours.unconverged for p in groups.members[row]),
+            self.from_containers(),
         )
+
+    def from_containers(self) -> dict[str, bytes]:
+        """What the containers told each dated photograph, for when only a part of the evidence is at hand."""
+        found = self.beliefs.heard
+        if found is None:
+            return {}
+        told = zip(found.rows.tolist(), found.packed(), strict=True)
+        return {p: packed for row, packed in told for p in self.groups.members[row]}
 
     def dated_exposures(self, photographs: Sequence[str]) -> dict[str, DatedExposure]:
         """Estimates and posteriors of these photographs (ids); an album page has bounds and no posterior."""

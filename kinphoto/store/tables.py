@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from sqlalchemy import BLOB, REAL, Column, ForeignKey, Index, Integer, MetaData, Table, Text, UniqueConstraint
 
-SCHEMA = "0007"
+SCHEMA = "0008"
 """The newest migration: what `alembic_version` holds in an archive this program can use as it is."""
 
 metadata = MetaData(
@@ -303,6 +303,21 @@ estimate = Table(
     Column("inferred", Integer, nullable=False, default=1),
     sqlite_strict=True,
 )
+
+from_container = Table(
+    "from_container",
+    metadata,
+    Column(
+        "photograph_id",
+        Integer,
+        ForeignKey("photograph.id", ondelete="CASCADE"),
+        primary_key=True,
+        autoincrement=False,
+    ),
+    Column("told", BLOB, nullable=False),
+    sqlite_strict=True,
+)
+"""What its container told each photograph when everything was last dated (`Evidence.from_containers`)."""
 
 setting = Table(
     "setting",

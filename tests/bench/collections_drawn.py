@@ -308,8 +308,8 @@ def draw(dice: np.random.Generator, options: Options) -> Collection:
 
 def _containers(paths: list[tuple[str, ...]]) -> Iterator[ev.Container]:
     """Each container, and the one in which it lies."""
-    for path in sorted({path[:depth] for path in paths for depth in range(1, len(path) + 1)}, key=len):
-        yield ev.Container("/".join(path), "/".join(path[:-1]) or None)
+    for one in sorted({path[:depth] for path in paths for depth in range(1, len(path) + 1)}, key=lambda p: (len(p), p)):
+        yield ev.Container("/".join(one), "/".join(one[:-1]) or None)
 
 
 @dataclass

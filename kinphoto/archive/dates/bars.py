@@ -20,6 +20,7 @@ from kinphoto.reason.model.arrays import Array
 from kinphoto.reason.model.findings import HOLDS, Conflict
 from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH
 from kinphoto.reason.model.span import Span
+from kinphoto.reason.soft.containers import density_of
 from kinphoto.reason.soft.grid import Cells, cells
 from kinphoto.reason.soft.summary import days, shortest
 
@@ -121,6 +122,9 @@ class Bars:
         """How likely a statement makes each cell, where that says more than the days it allows."""
         if isinstance(statement, ev.DateClaim) and statement.claim.of_exposure:
             return date_likelihood(statement, on)
+        if isinstance(statement, ev.LiesIn):
+            told = self.evidence.from_containers.get(self.code)
+            return None if told is None else density_of(told, on)
         seen = self._seen(statement)
         if isinstance(statement, ev.Age) and statement.basis is ev.AgeBasis.APPARENT and seen is not None:
             return age_likelihood(statement, seen, self.local_inference.lives, on)

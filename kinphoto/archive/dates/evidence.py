@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence, Set
+from dataclasses import replace
 from functools import cached_property
 from typing import Any
 
@@ -53,7 +54,8 @@ def gather_reached(reached: Reach) -> ev.Evidence:
     For one photograph it is as good as the whole: `focus` picks the same statements from both, unless more is connected
     than the bound allowed.
     """
-    return _evidence(_Rows(reached.rows, reached.identity), reached.people)
+    near = _evidence(_Rows(reached.rows, reached.identity), reached.people)
+    return replace(near, from_containers=reached.from_containers())
 
 
 def withdrawn_of(reached: Reach) -> tuple[ev.Statement, ...]:
@@ -90,7 +92,7 @@ def _evidence(rows: _Rows, reached: set[int]) -> ev.Evidence:
         *rows.event_dates(reached),
     ]
     people = tuple(ev.Person(p["code"], p["name"], p["sex"]) for p in rows.people.values() if p["id"] in reached)
-    return ev.Evidence(people, rows.photographs(), tuple(statements))
+    return ev.Evidence(people, rows.photographs(), tuple(statements), rows.containers())
 
 
 class _Rows:
@@ -112,6 +114,7 @@ class _Rows:
         for row in sorted(read(t.partner), key=lambda r: (r["family_id"], r["position"])):
             self.partners[row["family_id"]].append(row["person_id"])
         self.informants = {i["id"]: i for i in read(t.informant)}
+        self.boxes = read(t.container)
         self.processes = processes.load()
 
     def code(self, person_id: int | None) -> str | None:
@@ -142,9 +145,17 @@ class _Rows:
             if s["kind"] in MADE_KINDS and s["value"] in self.processes and self.processes[s["value"]].original
         }
         return tuple(
-            ev.Photograph(p["code"], p["indexed"], p["id"] not in originals, bool(p["page"]))
+            ev.Photograph(
+                p["code"], p["indexed"], p["id"] not in originals, bool(p["page"]),
+                None if p["container_id"] is None else f"B{p['container_id']}", p["position"],
+            )
             for p in self.photos.values()
-        )
+        )  # fmt: skip
+
+    def containers(self) -> tuple[ev.Container, ...]:
+        """Every container, where all photographs are at hand."""
+        parents = ((c["id"], c["parent_id"]) for c in self.boxes)
+        return tuple(ev.Container(f"B{id_}", None if above is None else f"B{above}") for id_, above in parents)
 
     def appearances(self) -> Iterable[ev.Appearance]:
         """Who is in which photograph."""

@@ -78,6 +78,13 @@ class Reach:
             found = (row for rows in wanted for row in rows)
         return sorted({row["id"]: row for row in found if self._is_whole(table, row)}.values(), key=lambda r: r["id"])
 
+    def from_containers(self) -> dict[str, bytes]:
+        """What the containers told the photographs reached when everything was last dated."""
+        f = t.from_container.c
+        query = select(t.photograph.c.code, f.told).join(t.photograph, t.photograph.c.id == f.photograph_id)
+        rows = self.source.rows(query, f.photograph_id, self.found.photographs)
+        return {row["code"]: row["told"] for row in rows}
+
     def withdrawn(self, table: Table) -> list[RowMapping]:
         """The withdrawn rows of appearances or statements that were about the photograph itself."""
         rows = self.source.rows(_whole(table), table.c.photograph_id, self.found.photographs[:1])
@@ -86,6 +93,8 @@ class Reach:
     def _wanted(self, table: Table) -> list[tuple[Column[Any], Collection[int]]]:
         """Of which ids in which columns the rows are."""
         c, photographs, families = table.c, self.found.photographs, self.source.met
+        if table is t.container:  # most of what lies in it was not reached
+            return []
         if table is t.photograph:
             pages = (row["other_id"] for row in self.source.rows(_PAGES, _s.photograph_id, photographs))
             return [(c.id, {*photographs, *pages})]

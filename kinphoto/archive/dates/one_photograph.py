@@ -20,6 +20,7 @@ from kinphoto.archive.catalogue.finding import find_photograph
 from kinphoto.archive.catalogue.freshness import setting, stamp
 from kinphoto.archive.dates.estimates import DatedPhotograph, births_from_json, estimates, findings_from_json, refresh
 from kinphoto.archive.dates.evidence import gather_reached, withdrawn_of
+from kinphoto.archive.dates.lying import lies_in
 from kinphoto.archive.dates.neighbourhood import reach
 from kinphoto.archive.dates.stored import BIRTHS, FINDINGS, keep_some
 from kinphoto.archive.dates.whole import Whole, is_small
@@ -91,6 +92,10 @@ def near(connection: Connection, photograph_id: int, whole: Whole | None = None)
     reached = reach(connection, photograph_id)
     code = str(connection.scalar(select(t.photograph.c.code).where(t.photograph.c.id == photograph_id)))
     gathered = gather_reached(reached)
+    if whole is not None:
+        gathered = replace(gathered, from_containers=whole.look.from_containers())
+    if code in gathered.from_containers and (lies := lies_in(connection, photograph_id)) is not None:
+        gathered = replace(gathered, statements=(*gathered.statements, lies))
     evidence = focus(gathered, code)
     births = _births(connection, reached.cut, whole)
     kept: tuple[Conflict, ...] = ()

@@ -12,7 +12,7 @@ meanwhile never waits long for the lock.
 from __future__ import annotations
 
 import json
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import asdict, replace
 from time import sleep
 from typing import Any
@@ -55,7 +55,9 @@ def keep_all(engine: Engine, findings: Findings, stories: StoryBook, made: Stamp
         _forget(connection, gone)
         later = {i: entry for i, entry in _since(connection).items() if entry > made.entry}
         _set(connection, AS_OF, str(made))
-        found = asdict(replace(findings, estimates=()))
+        _keep_from_containers(connection, findings.from_containers)
+        found = asdict(replace(findings, estimates=(), from_containers={}))
+        del found["from_containers"]
         births, found["unsettled"] = found.pop("births"), found.pop("unconverged")
         for key, value in {FINDINGS: found, BIRTHS: births, SINCE: later, STORIES: asdict(stories)}.items():
             _set(connection, key, json.dumps(value))
@@ -68,6 +70,23 @@ def keep_some(engine: Engine, estimates: Iterable[Estimate], made: Stamp) -> Non
         written = _write(connection, rows, made)
         since = _since(connection) | dict.fromkeys(written, made.entry)
         _set(connection, SINCE, json.dumps(since))
+
+
+def _keep_from_containers(connection: Connection, told: Mapping[str, bytes]) -> None:
+    """Keep what containers told their photographs, where it is new or different enough to matter."""
+    from kinphoto.reason.soft.containers import alike
+
+    f = t.from_container.c
+    kept = {row[0]: row[1] for row in connection.execute(select(f.photograph_id, f.told))}
+    ids = {code: i for i, code in connection.execute(select(t.photograph.c.id, t.photograph.c.code))}
+    now = {ids[code]: value for code, value in told.items() if code in ids}
+    changed = [i for i, value in now.items() if i not in kept or not alike(kept[i], value)]
+    gone = [*changed, *(kept.keys() - now.keys())]
+    for start in range(0, len(gone), _AT_ONCE):
+        connection.execute(delete(t.from_container).where(f.photograph_id.in_(gone[start : start + _AT_ONCE])))
+    if changed:
+        rows = [{"photograph_id": i, "told": now[i]} for i in changed]
+        connection.execute(insert(t.from_container), rows)
 
 
 def _differences(connection: Connection, estimates: Sequence[Estimate]) -> tuple[list[Row], list[int]]:

@@ -79,6 +79,11 @@ def _relation(
 
 
 KINDS: dict[str, Words] = {
+    # Where it lies: not recorded as a statement, but shown among those of a photograph.
+    "container": Words(
+        sentence="{photo} lies {place}", doubt="{photo} may not belong where it lies",
+        question="Where does {photo} belong?", called="where it lies", label="lies {place}",
+    ),
     # Who is in it: an appearance by its role, or denied.
     "present": _who(
         "{who} is in {photo}",

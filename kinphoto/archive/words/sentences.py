@@ -112,6 +112,8 @@ class Sentences:
                 title = self.processes[name].title if name in self.processes else name
                 article = "an" if title[:1].lower() in "aeiou" else "a"
                 slots |= {"title": title, "a": article, "known": _known(statement.window)}
+            case ev.LiesIn(text=text):
+                slots |= {"place": text}
             case ev.ParentLink():
                 role = {"F": "mother", "M": "father"}.get(statement.parent_sex, "parent")
                 slots |= {

@@ -394,6 +394,10 @@ def _made(statements: list[ev.Made], variables: _VariableIndex, builder: _Constr
     builder.within(days, [s.window for s in statements], variables.of(statements))
 
 
+def _lies_in(_: list[ev.LiesIn], __: _VariableIndex, ___: _ConstraintBuilder) -> None:
+    """Where it lies makes a date likely or unlikely, and rules out none."""
+
+
 def _relations(statements: list[ev.Relation], variables: _VariableIndex, builder: _ConstraintBuilder) -> None:
     """Before or after; within a day of each other; or the same exposure. A part of a page makes no constraint."""
     for related, ahead, back in (
@@ -439,4 +443,5 @@ _OF_KIND: dict[type[ev.Statement], Callable[[list[Any], _VariableIndex, _Constra
     ev.EventClaim: _event_claims,
     ev.Made: _made,
     ev.Relation: _relations,
+    ev.LiesIn: _lies_in,
 }

@@ -10,8 +10,8 @@ of dated statement are the members of `Claim`.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterable, Mapping, Set
+from dataclasses import dataclass, field
 from enum import Flag, StrEnum, auto
 from typing import ClassVar, Self
 
@@ -381,6 +381,14 @@ class Made(OfPhotograph):
     original: bool = False
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LiesIn(OfPhotograph):
+    """Where the photograph lies, for a reader; its `id` is that of the container. What that tells of its date is not
+    here but in `Evidence.containers` or `from_containers`, and is left out together with this."""
+
+    CALLED = "container"
+
+
 class Related(StrEnum):
     """How two photographs are related."""
 
@@ -424,16 +432,26 @@ def _of_event(event: str) -> tuple[Thing, ...]:
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """Everything known at one moment."""
+    """Everything known at one moment.
+
+    Of a part of the evidence, in which most of a container is missing, `from_containers` has what the containers told
+    its photographs when everything was last dated (`soft/containers.Heard.packed`), and `containers` is empty.
+    """
 
     people: tuple[Person, ...] = ()
     photographs: tuple[Photograph, ...] = ()
     statements: tuple[Statement, ...] = field(default=())
     containers: tuple[Container, ...] = ()
+    from_containers: Mapping[str, bytes] = field(default_factory=dict)
 
-    def without(self, aside: frozenset[str]) -> Evidence:
-        """The same evidence with the statements of these ids left out."""
+    def without(self, aside: Set[str]) -> Evidence:
+        """The same evidence with the statements of these ids left out, and what containers of these ids tell."""
         if not aside:
             return self
         kept = tuple(s for s in self.statements if s.id not in aside)
-        return replace(self, statements=kept)
+        boxes = tuple(c for c in self.containers if c.id not in aside)
+        told = self.from_containers
+        if told:
+            silent = {p.id for p in self.photographs if p.container in aside}
+            told = {p: value for p, value in told.items() if p not in silent}
+        return Evidence(self.people, self.photographs, kept, boxes, told)

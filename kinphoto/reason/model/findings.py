@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 from kinphoto.reason.model.span import DAYS_PER_YEAR
@@ -126,3 +127,5 @@ class Findings:
     births: tuple[BirthEstimate, ...] = ()
     informants: tuple[InformantEstimate, ...] = ()
     unconverged: tuple[str, ...] = ()
+    from_containers: Mapping[str, bytes] = field(default_factory=dict)
+    """What the containers told each dated photograph (`Evidence.from_containers`)."""

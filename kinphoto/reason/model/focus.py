@@ -23,6 +23,7 @@ def focus(evidence: ev.Evidence, photograph: str) -> ev.Evidence:
         tuple(p for p in evidence.people if p.id in found.people),
         tuple(x for x in evidence.photographs if x.id in photographs),
         tuple(s for s, about in zip(evidence.statements, touched, strict=True) if about and reached.issuperset(about)),
+        from_containers={p: told for p, told in evidence.from_containers.items() if p in photographs},
     )
 
 

@@ -68,11 +68,13 @@ def recursion(seen: Array, density: Array, order: Order) -> tuple[Array, Array]:
 
 def _after(at: Array, density: Array, order: Order) -> Array:
     reached = np.cumsum(at, axis=1) if order is Order.IN_ORDER else at.sum(axis=1, keepdims=True)
-    return STAY * at + (1 - STAY) * density * reached
+    return np.asarray(STAY * at + (1 - STAY) * density * reached)
 
 
 def _before(at: Array, density: Array, order: Order) -> Array:
     drawn = at * density
     if order is Order.IN_ORDER:
-        return STAY * at + (1 - STAY) * np.cumsum(drawn[:, ::-1], axis=1)[:, ::-1]
-    return STAY * at + (1 - STAY) * drawn.sum(axis=1, keepdims=True)
+        reached = np.cumsum(drawn[:, ::-1], axis=1)[:, ::-1]
+    else:
+        reached = drawn.sum(axis=1, keepdims=True)
+    return np.asarray(STAY * at + (1 - STAY) * reached)

@@ -9,8 +9,8 @@ where S_i holds i itself and whoever in the container shares a vague birth with 
 
 **Errors in common.** Photographs with a vague birth or a judge in common are off together, and those of one occasion
 were taken together, so they count less: w_j = 1 / (1 + (OCCASION - 1) a_j + sum of c_jk over the others), c_jk the
-correlation of their errors and a_j the mean of s^2 / (s^2 + v_j), with v_j the variance of l_j (first with a_j = 1, then
-with what that makes of the width). It is e_j that is raised, not l_j: a flatter l_j would explain the scatter of
+correlation of their errors and a_j the mean of s^2 / (s^2 + v_j), with v_j the variance of l_j (first with a_j = 1,
+then with what that makes of the width). It is e_j that is raised, not l_j: a flatter l_j would explain the scatter of
 photographs as errors, and a container would look narrower than it is.
 
 **Containers in containers.** Where it lies, a container counts as one photograph with the likelihood
@@ -39,7 +39,7 @@ from kinphoto.reason.model.containers import FLAT, OCCASION, QUARTER_YEAR, SMOOT
 from kinphoto.reason.model.perception import BEND, BIAS_SD, TAU
 from kinphoto.reason.model.span import DAYS_PER_YEAR
 from kinphoto.reason.soft.appearances import Appearances
-from kinphoto.reason.soft.grid import QUARTERS, Grid
+from kinphoto.reason.soft.grid import QUARTERS, Cells, Grid
 from kinphoto.reason.soft.informants import Informants
 from kinphoto.reason.soft.neighbours import Neighbours
 from kinphoto.reason.soft.sequences import in_sequence
@@ -48,6 +48,8 @@ LOOSE = ""
 """The container of photographs that lie nowhere."""
 TOGETHER = 8_000
 """Photographs that are worked out together."""
+STEP = 0.05
+"""Steps in which the logarithm of what a photograph heard is kept."""
 ROUNDS = 3
 """Rounds in which the rate is learned."""
 LEAST = 1e-30
@@ -159,6 +161,27 @@ class Heard:
     first: int
     log: Array
 
+    def packed(self) -> list[bytes]:
+        """Each row in a few hundred bytes: the first quarter-year, and the logarithms in steps of `STEP`."""
+        log = np.minimum((self.log.max(axis=1, keepdims=True) - self.log) / STEP, 255.0)
+        head = self.first.to_bytes(2, "big")
+        return [head + row.tobytes() for row in np.rint(log).astype(np.uint8)]
+
+    @classmethod
+    def unpacked(cls, told: Mapping[int, bytes]) -> Heard | None:
+        """What these rows heard, from `packed`; None of none."""
+        if not told:
+            return None
+        rows = sorted(told)
+        firsts = [int.from_bytes(told[row][:2], "big") for row in rows]
+        logs = [np.frombuffer(told[row][2:], dtype=np.uint8) * -STEP for row in rows]
+        first = min(firsts)
+        end = max(at + len(log) for at, log in zip(firsts, logs, strict=True))
+        whole = [
+            np.pad(log, (at - first, end - at - len(log)), mode="edge") for at, log in zip(firsts, logs, strict=True)
+        ]
+        return cls(np.array(rows, dtype=np.int64), first, np.array(whole))
+
     def on(self, rows: Ints, cells: Grid) -> Array:
         """On the cells of these rows (ascending); 0 for those that heard nothing."""
         place = np.minimum(np.searchsorted(self.rows, rows), len(self.rows) - 1)
@@ -170,6 +193,22 @@ class Heard:
         part = np.clip(where - left, 0.0, 1.0)
         value = (1 - part) * self.log[at, left] + part * self.log[at, left + 1]
         return np.where(at < 0, 0.0, value)
+
+
+def alike(one: bytes, other: bytes) -> bool:
+    """Whether it makes no difference which of two packed rows is kept: no likely cell differs by more than a tenth."""
+    if len(one) != len(other) or one[:2] != other[:2]:
+        return False
+    a, b = (np.frombuffer(told[2:], dtype=np.uint8).astype(np.int64) for told in (one, other))
+    return not np.any((abs(a - b) > 0.1 / STEP) & (np.minimum(a, b) < 5 / STEP))
+
+
+def density_of(told: bytes, on: Cells) -> Array:
+    """What a container told a photograph (`Heard.packed`), as the likelihood of each cell."""
+    found = Heard.unpacked({0: told})
+    assert found is not None
+    whole = Grid(np.array([0, len(on)], dtype=np.int64), on.edges[:-1], on.edges[1:])
+    return np.exp(found.on(np.zeros(1, dtype=np.int64), whole))
 
 
 @dataclass(frozen=True)
@@ -226,7 +265,8 @@ def _rates(likelihood: Array, lying: Lying) -> Array:
 
 
 class _Trees:
-    """Some outermost containers with all that lies in them; `some` are the places of their photographs, by container."""
+    """Some outermost containers with all that lies in them; `some` are the places of their photographs, in ascending
+    order of containers."""
 
     def __init__(self, lying: Lying, some: Ints, likelihood: Array, rate: Array, sharing: Sharing) -> None:
         self.years = Years(likelihood.shape[1])
@@ -366,9 +406,7 @@ def shared(beliefs: Sources, rows: Ints, first: int, likelihood: Array) -> Shari
         (place[f.row], born[who], who, birth_variance[who], f.informant)
         for f in vague if f.age is not None and f.row in place for who in (number[f.person],)
     ]  # fmt: skip
-    faces += [
-        (place[f.row], f.born, -1, 0.0, f.informant) for f in known if f.age is not None and f.row in place
-    ]
+    faces += [(place[f.row], f.born, -1, 0.0, f.informant) for f in known if f.age is not None and f.row in place]
     if not faces:
         return Sharing(births, _sparse([], (len(rows), 1)))
     row, day, who, variance, judge = (np.array(column) for column in zip(*faces, strict=True))

@@ -1,0 +1,61 @@
+"""Where a photograph lies, as a statement about its date: "in the green album, between two pictures of 1911"."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from sqlalchemy import Connection, RowMapping, select
+
+from kinphoto.phrases import counted
+from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model.span import DAYS_PER_YEAR, year_of
+from kinphoto.store import tables as t
+
+NARROW = 5 * DAYS_PER_YEAR
+"""A neighbour is named where its likely range is no longer than this."""
+FAR = 12
+"""Places on either side in which a dated neighbour is looked for."""
+
+
+def lies_in(connection: Connection, photograph_id: int) -> ev.LiesIn | None:
+    """Where it lies, in words; None where it lies in no container."""
+    p, c = t.photograph.c, t.container.c
+    query = select(p.code, p.position, p.container_id, c.name).join(t.container, c.id == p.container_id)
+    row = connection.execute(query.where(p.id == photograph_id)).mappings().first()
+    if row is None:
+        return None
+    before = _neighbours(connection, row, photograph_id, later=False)
+    after = _neighbours(connection, row, photograph_id, later=True)
+    text = f"in {row['name']}{_words(_dated(before), _dated(after), len(before) + len(after))}"
+    return ev.LiesIn(id=f"B{row['container_id']}", trust=ev.Trust.WEAK, photograph=row["code"], text=text)
+
+
+def _neighbours(connection: Connection, row: RowMapping, photograph_id: int, *, later: bool) -> Sequence[RowMapping]:
+    """The next photographs on one side, the nearest first."""
+    p, e = t.photograph.c, t.estimate.c
+    here = (p.position > row["position"]) | ((p.position == row["position"]) & (p.id > photograph_id))
+    if not later:
+        here = (p.position < row["position"]) | ((p.position == row["position"]) & (p.id < photograph_id))
+    query = select(e.best, e.likely_from, e.likely_to).select_from(t.photograph)
+    query = query.outerjoin(t.estimate, e.photograph_id == p.id)
+    query = query.where(p.container_id == row["container_id"], p.page == 0, here).limit(FAR)
+    order = (p.position, p.id) if later else (p.position.desc(), p.id.desc())
+    return connection.execute(query.order_by(*order)).mappings().all()
+
+
+def _dated(rows: Sequence[RowMapping]) -> int | None:
+    """The year of the nearest that is dated closely."""
+    close = (r["best"] for r in rows if r["best"] is not None and r["likely_to"] - r["likely_from"] <= NARROW)
+    day = next(close, None)
+    return None if day is None else year_of(day)
+
+
+def _words(before: int | None, after: int | None, others: int) -> str:
+    if before is not None and after is not None:
+        if before == after:
+            return f", between two pictures of about {before}"
+        return f", between pictures of about {before} and {after}"
+    near = before if before is not None else after
+    if near is not None:
+        return f", near a picture of about {near}"
+    return f", with {counted(others, 'other picture', 'other pictures')} nearby" if others else ""
