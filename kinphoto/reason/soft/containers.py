@@ -26,7 +26,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cached_property
 from typing import Protocol
 
 import numpy as np
@@ -50,6 +49,8 @@ TOGETHER = 8_000
 """Photographs that are worked out together."""
 STEP = 0.05
 """Steps in which the logarithm of what a photograph heard is kept."""
+KIN = 0.5
+"""Share of the variance of a vague birth that vague births of a family have in common: they were told by each other."""
 ROUNDS = 3
 """Rounds in which the rate is learned."""
 LEAST = 1e-30
@@ -221,42 +222,42 @@ class Sharing:
 
 
 def heard(lying: Lying, first: int, likelihood: Array, sharing: Sharing) -> Heard:
-    """M of every row. `likelihood` (rows, quarter-years from `first` on) adds up to 1 in each row."""
-    rate = _rates(likelihood, lying)
-    log = np.empty_like(likelihood)
-    for some in _batches(lying):
-        some = some[np.argsort(lying.of[some], kind="stable")]
-        log[some] = np.log(np.maximum(_Trees(lying, some, likelihood, rate, sharing).messages(), LEAST))
-    return Heard(lying.rows, first, log)
+    """M of every row. `likelihood` (rows, quarter-years from `first` on) adds up to 1 in each row; the logarithms of M
+    take its place, because both would fill the memory in a large archive."""
+    trees = _Trees(lying, likelihood, _rates(likelihood, lying), sharing)
+    parts = list(_parts(lying))
+    for part in parts:
+        trees.gather(part)
+    trees.between()
+    for part in parts:
+        likelihood[part] = np.log(np.maximum(trees.messages(part), LEAST))
+    return Heard(lying.rows, first, likelihood)
 
 
-def _batches(lying: Lying) -> Iterator[Ints]:
-    """The places of rows, whole trees of containers at a time; the loose ones too."""
-    root = lying.root[lying.of]
-    order = np.argsort(root, kind="stable")
-    sizes = np.bincount(root, minlength=len(lying.parent))
-    taken, batch = 0, 0
-    number = np.zeros(len(sizes), dtype=np.int64)
-    for at, size in enumerate(sizes.tolist()):
-        if taken and taken + size > TOGETHER:
-            taken, batch = 0, batch + 1
-        taken += size
-        number[at] = batch
-    yield from np.split(order, np.flatnonzero(np.diff(number[root[order]])) + 1)
+def _parts(lying: Lying) -> Iterator[Ints]:
+    """The places of rows by container, whole containers at a time."""
+    order = np.argsort(lying.of, kind="stable")
+    ends = np.flatnonzero(np.diff(lying.of[order])) + 1
+    begin = 0
+    for end in (*ends.tolist(), len(order)):
+        if end - begin >= TOGETHER or end == len(order):
+            yield order[begin:end]
+            begin = end
 
 
 def _rates(likelihood: Array, lying: Lying) -> Array:
     """The archive's rate as each outermost container has it from the others: (containers, quarter-years)."""
     root = lying.root[lying.of]
     many, cells = len(lying.parent), likelihood.shape[1]
-    size = np.maximum(np.bincount(root, minlength=many), 1)
-    in_root = sparse.csr_array((np.ones(len(root), np.float32), (root, np.arange(len(root)))), (many, len(root)))
+    weight = 1 / np.sqrt(np.maximum(np.bincount(root, minlength=many), 1))
     used = np.unique(root)
     found = np.full((many, cells), 1 / cells, dtype=np.float32)
     for _ in range(ROUNDS):
-        posterior = likelihood * found[root]
-        posterior /= np.maximum(posterior.sum(axis=1, keepdims=True), LEAST)
-        by_root = (in_root @ posterior) / np.sqrt(size)[:, None]
+        by_root = np.zeros((many, cells), dtype=np.float32)
+        for at in np.array_split(np.arange(len(root)), len(root) // TOGETHER + 1):
+            posterior = likelihood[at] * found[root[at]]
+            posterior *= (weight[root[at]] / np.maximum(posterior.sum(axis=1), LEAST))[:, None]
+            by_root += _inside(root[at], many) @ posterior
         others = by_root.sum(axis=0)[None] - by_root[used]
         smooth = gaussian_filter1d(others, SMOOTH / QUARTER_YEAR, axis=1, mode="nearest")
         found[used] = np.maximum(smooth, 0) + FLAT / cells
@@ -264,118 +265,105 @@ def _rates(likelihood: Array, lying: Lying) -> Array:
     return found
 
 
+def _inside(place: Ints, many: int) -> sparse.csr_array:
+    """1 where a column's place is the row."""
+    ones = np.ones(len(place), dtype=np.float32)
+    return sparse.csr_array((ones, (place, np.arange(len(place)))), (many, len(place)))
+
+
 class _Trees:
-    """Some outermost containers with all that lies in them; `some` are the places of their photographs, in ascending
-    order of containers."""
+    """All containers: what the photographs in each tell of it (`evidence`), and what lies outside (`before`), as
+    logarithms by container and point. Parts are whole containers, since only there somebody's own is left out."""
 
-    def __init__(self, lying: Lying, some: Ints, likelihood: Array, rate: Array, sharing: Sharing) -> None:
+    def __init__(self, lying: Lying, likelihood: Array, rate: Array, sharing: Sharing) -> None:
+        self.lying, self.likelihood, self.sharing = lying, likelihood, sharing
         self.years = Years(likelihood.shape[1])
-        self.lying, self.rate = lying, rate
-        self.some = some
-        self.of = lying.of[self.some]
-        self.like, self.position = likelihood[self.some], lying.position[self.some]
-        here = set(self.of.tolist())
-        for c in list(here):
-            while (c := int(lying.parent[c])) >= 0 and c not in here:
-                here.add(c)
-        self.boxes = sorted(here)  # parents first
-        self.number = {c: i for i, c in enumerate(self.boxes)}
-        self.place = np.array([self.number[c] for c in self.of.tolist()], dtype=np.int64)
-        self.inside = sparse.csr_array(
-            (np.ones(len(self.of), np.float32), (self.place, np.arange(len(self.of)))), (len(here), len(self.of))
-        )
-        self.births, self.loads = sharing.births[self.some], sharing.loads[self.some]
-        self.tail = self.rate[lying.root[self.boxes]]  # of each container
+        self.tail = rate[lying.root]  # of each container
+        self.weight = np.ones(len(lying.of), dtype=np.float32)
+        self.trust = np.ones(len(lying.of), dtype=np.float32)
+        self.evidence = np.zeros((len(lying.parent), self.years.points), dtype=np.float32)
+        self.before = self.evidence
 
-    def messages(self) -> Array:
-        """M of each of `some`, adding up to 1."""
-        years = self.years
-        own = self._log(self.like, self.tail[self.place])
-        weight = self._weights(own)
-        own *= weight[:, None]
-        evidence = np.asarray(self.inside @ own)
-        before = self._between(evidence)
-        whole = before + evidence
-        found = np.empty_like(self.like)
-        for at in np.array_split(np.arange(len(own)), len(own) // TOGETHER + 1):
-            told = whole[self.place[at]] - self._left_out(own, at)
-            told = _normal(told)
-            found[at] = (1 - STRAY) * years.spread(told) + STRAY * self.tail[self.place[at]]
-        in_sequence(self._pieces(), self.like, found, 1 / (1 + self._common), self._sharing())
-        loose = self.of == 0
-        found[loose] = self.tail[self.place[loose]]
+    def gather(self, part: Ints) -> None:
+        """What the photographs of these containers tell of them."""
+        like, of = self.likelihood[part], self.lying.of[part]
+        boxes, place = np.unique(of, return_inverse=True)
+        inside = _inside(place, len(boxes))
+        common = self._common(part, place, inside)
+        own = self._log(like, self.tail[of])
+        first = inside @ (own * (1 / (OCCASION + common))[:, None].astype(np.float32))
+        odds = _normal(np.log(np.maximum(self.years.prior(self.tail[boxes]), LEAST)) + first)
+        by_width = np.stack([odds[:, points].sum(axis=1) for points in self.years.parts], axis=1)
+        square = np.array(WIDTHS) ** 2
+        _, variance = moments(like)
+        of_years = (by_width[place] * (square / (square + variance[:, None]))).sum(axis=1)
+        self.weight[part] = 1 / (1 + (OCCASION - 1) * of_years + common)
+        self.trust[part] = 1 / (1 + common)
+        own *= self.weight[part][:, None]
+        self.evidence[boxes] = inside @ own
+
+    def messages(self, part: Ints) -> Array:
+        """M of the photographs of these containers, adding up to 1."""
+        like, of = self.likelihood[part], self.lying.of[part]
+        own = self._log(like, self.tail[of])
+        own *= self.weight[part][:, None]
+        i, j = self._pairs(part, of)
+        others = sparse.csr_array((np.ones(len(i), np.float32), (i, j)), (len(part), len(part)))
+        found = np.empty_like(like)
+        for at in np.array_split(np.arange(len(part)), len(part) // TOGETHER + 1):
+            told = self.before[of[at]] + self.evidence[of[at]] - own[at] - others[at] @ own
+            found[at] = (1 - STRAY) * self.years.spread(_normal(told)) + STRAY * self.tail[of[at]]
+        del own
+        sharing: dict[int, list[int]] = {}
+        for one, other in zip(i.tolist(), j.tolist(), strict=True):
+            sharing.setdefault(one, []).append(other)
+        in_sequence(self._pieces(part, of), like, found, self.trust[part], sharing)
+        found[of == 0] = self.tail[0]
         return found
 
-    def _pieces(self) -> list[Ints]:
+    def _pieces(self, part: Ints, of: Ints) -> list[Ints]:
         """The photographs of each container as they lie; the loose ones lie in no order."""
-        order = np.lexsort((self.position, self.place))
-        ends = np.flatnonzero(np.diff(self.place[order])) + 1
-        return [piece for piece in np.split(order, ends) if len(piece) and self.of[piece[0]] != 0]
+        order = np.lexsort((self.lying.position[part], of))
+        ends = np.flatnonzero(np.diff(of[order])) + 1
+        return [piece for piece in np.split(order, ends) if len(piece) and of[piece[0]] != 0]
 
-    @cached_property
-    def _pairs(self) -> tuple[Ints, Ints]:
+    def _pairs(self, part: Ints, of: Ints) -> tuple[Ints, Ints]:
         """Different photographs of one container that share a vague birth."""
-        i, j = (self.births @ self.births.T).tocoo().coords
-        keep = (self.place[i] == self.place[j]) & (i != j)
+        births = self.sharing.births[part]
+        i, j = (births @ births.T).tocoo().coords
+        keep = (of[i] == of[j]) & (i != j)
         return i[keep].astype(np.int64), j[keep].astype(np.int64)
-
-    def _sharing(self) -> dict[int, list[int]]:
-        found: dict[int, list[int]] = {}
-        for i, j in zip(*(side.tolist() for side in self._pairs), strict=True):
-            found.setdefault(i, []).append(j)
-        return found
 
     def _log(self, likelihood: Array, tail: Array) -> Array:
         """ln e(t)."""
         chance = self.years.seen(likelihood)
         chance *= 1 - STRAY
-        chance += STRAY * (likelihood * tail).sum(axis=1, keepdims=True)
-        return np.asarray(np.log(np.maximum(chance, LEAST), out=chance))
+        chance += STRAY * np.einsum("ij,ij->i", likelihood, tail)[:, None]
+        return np.asarray(np.log(np.maximum(chance, LEAST, out=chance), out=chance))
 
-    @cached_property
-    def _common(self) -> Array:
+    def _common(self, part: Ints, place: Ints, inside: sparse.csr_array) -> Array:
         """The sum of c_jk over the others of the container."""
-        by_box = self.inside @ self.loads
-        own = self.loads.multiply(self.loads).sum(axis=1)
-        return np.asarray(np.maximum(self.loads.multiply(by_box[self.place]).sum(axis=1) - own, 0.0)).ravel()
+        loads = self.sharing.loads[part]
+        together = (inside @ loads)[place]
+        alone = loads.multiply(loads).sum(axis=1)
+        return np.asarray(np.maximum(np.asarray(loads.multiply(together).sum(axis=1) - alone).ravel(), 0.0))
 
-    def _weights(self, own: Array) -> Array:
-        """w of each photograph."""
-        _, variance = moments(self.like)
-        first = 1 / (OCCASION + self._common)
-        odds = _normal(np.log(self.years.prior(self.tail)) + self.inside @ (own * first[:, None].astype(np.float32)))
-        by_width = np.stack([odds[:, part].sum(axis=1) for part in self.years.parts], axis=1)
-        square = np.array(WIDTHS) ** 2
-        of_years = (by_width[self.place] * (square / (square + variance[:, None]))).sum(axis=1)
-        return np.asarray(1 / (1 + (OCCASION - 1) * of_years + self._common), dtype=np.float32)
-
-    def _between(self, evidence: Array) -> Array:
-        """ln P(t) of each container by all that lies outside of it; to `evidence` what lies within it is added."""
-        years, parent = self.years, [self.number.get(int(self.lying.parent[c]), -1) for c in self.boxes]
+    def between(self) -> None:
+        """What lies outside of each container, as `before`; to `evidence` what lies within it is added."""
+        years, parent = self.years, self.lying.parent.tolist()
         sent: dict[int, Array] = {}
         for i in reversed(range(len(parent))):
-            if parent[i] >= 0 and np.ptp(evidence[i]):
-                weight = np.exp(evidence[i] - evidence[i].max()) * years.measure
+            if parent[i] >= 0 and np.ptp(self.evidence[i]):
+                weight = np.exp(self.evidence[i] - self.evidence[i].max()) * years.measure
                 as_one = years.spread(weight[None].astype(np.float32))
                 sent[i] = self._log(as_one / as_one.sum(), self.tail[i : i + 1])[0]
-                evidence[parent[i]] += sent[i]
-        before = np.log(np.maximum(years.prior(self.tail), LEAST))
+                self.evidence[parent[i]] += sent[i]
+        self.before = np.log(np.maximum(years.prior(self.tail), LEAST))
         for i, above in enumerate(parent):
             if above >= 0:
-                others = _normal((before[above] + evidence[above] - sent.get(i, 0.0))[None])
+                others = _normal((self.before[above] + self.evidence[above] - sent.get(i, 0.0))[None])
                 there = (1 - STRAY) * years.spread(others) + STRAY * self.tail[i : i + 1]
-                before[i] = np.log(np.maximum(years.prior(there)[0], LEAST))
-        return before
-
-    @cached_property
-    def _others(self) -> sparse.csr_array:
-        """1 where two share a vague birth."""
-        i, j = self._pairs
-        return sparse.csr_array((np.ones(len(i), np.float32), (i, j)), (len(self.of), len(self.of)))
-
-    def _left_out(self, own: Array, at: Ints) -> Array:
-        """The sum of ln e_j^w over S_i, for these i."""
-        return np.asarray(own[at] + self._others[at] @ own)
+                self.before[i] = np.log(np.maximum(years.prior(there)[0], LEAST))
 
 
 def _normal(log: Array) -> Array:
@@ -419,8 +407,12 @@ def shared(beliefs: Sources, rows: Ints, first: int, likelihood: Array) -> Shari
     by_judge = sparse.coo_array((share * bias**0.5, (row, judge)), (len(rows), len(judges))).tocsr()
     by_judge = by_judge[:, 1:]  # the first is nobody in particular
     some = who >= 0
-    by_birth = sparse.coo_array((share[some] * variance[some] ** 0.5, (row[some], who[some])), births.shape).tocsr()
-    loads = sparse.hstack([by_judge, by_birth]).tocsr()
+    of_birth = share[some] * variance[some] ** 0.5
+    by_birth = sparse.coo_array((of_birth * (1 - KIN) ** 0.5, (row[some], who[some])), births.shape).tocsr()
+    kin = sparse.coo_array(
+        (of_birth * KIN**0.5, (row[some], np.zeros(int(some.sum()), dtype=np.int64))), (len(rows), 1)
+    )
+    loads = sparse.hstack([by_judge, by_birth, kin.tocsr()]).tocsr()
     alone = np.bincount(row, share**2 * (own + np.where(judge == 0, bias, 0.0)), minlength=len(rows))
     total = np.maximum(alone + loads.multiply(loads).sum(axis=1), LEAST)
     scale = np.minimum(1.0, spread / total) / total**0.5  # less where something else dates it too
