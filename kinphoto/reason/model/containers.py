@@ -23,7 +23,7 @@ WIDTHS: tuple[float, ...] = (0.12, 0.4, 1.2, 4.0, 10.0, 25.0)
 """Standard deviations of containers, in years: an outing, a summer, some years, a childhood, a life, everything."""
 STRAY = 0.05
 """Share of photographs that do not belong where they lie."""
-OCCASION = 4.0
+OCCASION = 6.0
 """So many photographs count as one where a container's years are learned: those of one occasion are no independent
 sample of them (the design effect of cluster sampling, Kish 1965)."""
 FLAT, SMOOTH = 3.0, 5.0

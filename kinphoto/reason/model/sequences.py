@@ -29,8 +29,8 @@ class Order(StrEnum):
     IN_ORDER = "in order"
 
 
-ORDERS: dict[Order, float] = {Order.SHUFFLED: 0.3, Order.BURSTS: 0.35, Order.IN_ORDER: 0.35}
-SLIP, STAY = 0.2, 0.6
+ORDERS: dict[Order, float] = {Order.SHUFFLED: 0.4, Order.BURSTS: 0.3, Order.IN_ORDER: 0.3}
+SLIP, STAY = 0.3, 0.5
 FEW = 8
 """Of fewer photographs than this nobody can tell how they lie: the prior rules."""
 

@@ -104,7 +104,11 @@ class Beliefs:
             at = grid.row * cells + grid.quarter - first
             return np.bincount(at, mass, minlength=len(some) * cells).reshape(-1, cells).astype(np.float32)
 
-        return np.concatenate(list(parallel_map(chunk, self.chunks(rows)))), first
+        found, end = np.empty((len(rows), cells), dtype=np.float32), 0
+        for part in parallel_map(chunk, self.chunks(rows)):
+            found[end : end + len(part)] = part
+            end += len(part)
+        return found, first
 
     def posteriors(self, rows: Ints, above: float = 1.0) -> Iterator[PosteriorBlock]:
         """The posteriors of all photographs of these groups (ascending), in parts of some thousand.

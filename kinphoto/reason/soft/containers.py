@@ -162,11 +162,13 @@ class Heard:
     first: int
     log: Array
 
-    def packed(self) -> list[bytes]:
+    def packed(self) -> Iterator[bytes]:
         """Each row in a few hundred bytes: the first quarter-year, and the logarithms in steps of `STEP`."""
-        log = np.minimum((self.log.max(axis=1, keepdims=True) - self.log) / STEP, 255.0)
         head = self.first.to_bytes(2, "big")
-        return [head + row.tobytes() for row in np.rint(log).astype(np.uint8)]
+        for some in np.array_split(self.log, len(self.log) // TOGETHER + 1):
+            steps = np.minimum((some.max(axis=1, keepdims=True) - some) / STEP, 255.0)
+            for row in np.rint(steps).astype(np.uint8):
+                yield head + row.tobytes()
 
     @classmethod
     def unpacked(cls, told: Mapping[int, bytes]) -> Heard | None:
