@@ -15,7 +15,7 @@ from kinphoto.archive import Archive
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.archive.statements.descriptions import Description
-from kinphoto.archive.statements.faces import AgeSaid
+from kinphoto.archive.statements.recorded_faces import AgeSaid
 from kinphoto.web.app import make_app
 
 from .client import Client
