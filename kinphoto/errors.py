@@ -58,7 +58,7 @@ class UnclearDateError(InvalidValueError):
 
 
 class ImpossibleDateError(InvalidValueError):
-    """A date on which no photograph was taken: before there were any, or in the future."""
+    """A day that never was, or on which no photograph was taken: before there were any, or in the future."""
 
 
 class UnreadableFileError(KinphotoError):

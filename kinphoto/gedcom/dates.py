@@ -11,6 +11,7 @@ from contextlib import suppress
 from dataclasses import replace
 from datetime import date
 from functools import lru_cache
+from textwrap import shorten
 from typing import Any, NamedTuple
 
 from ged4py.calendar import CalendarDate
@@ -27,6 +28,8 @@ _PERHAPS = re.compile(r"^(?:PERHAPS|PROBABLY|MAYBE|POSSIBLY|PRESUMABLY)\b ?|\s*\
 _WRAPPED = re.compile(r"\[([^\[\].,]*|[^\[\]]*[A-Z][^\[\]]*)\]|\(([^()]*)\)")
 _PLAIN_DAY = re.compile(r"(\d{1,2}) ([A-Z]{3}) (\d{4})")
 _MONTHS = {name: number for number, name in enumerate(MONTHS, 1)}
+_LONGEST = 200
+"""Letters of the longest date."""
 _REMEDY = on_photographs.REMEDY
 
 
@@ -84,17 +87,18 @@ def parse_date(text: str, shown: str | None = None) -> Dated:
     without a date, or names a day that never was.
     """
     shown = text if shown is None else shown
+    _refuse_long(text)
     wrapped = _WRAPPED.fullmatch(text.strip().upper())
     value = spelling.standard(next(part for part in wrapped.groups() if part is not None) if wrapped else text)
     backwards = InvalidValueError(f'the date "{shown}" ends before it begins', remedy="Put the earlier date first.")
     try:
         dated = _read(value, text) or _read_plain_iso(value, text) or _read_edtf(text) or _read_human(value, text)
     except _NoSuchDateError as problem:
-        raise InvalidValueError(f'there is no such date as "{problem}"', remedy=_REMEDY) from problem
+        raise ImpossibleDateError(f'there is no such date as "{problem}"', remedy=_REMEDY) from problem
     except _BackwardsError as problem:
         raise backwards from problem
     if dated is None:
-        on_photographs.refuse_unclear_day(value, shown)
+        on_photographs.refuse_incomplete(value, shown)
         what = f'the date "{shown}" cannot be understood' if value else "the date is empty"
         raise InvalidValueError(what, remedy=_REMEDY)
     if dated.span.empty:
@@ -108,6 +112,7 @@ def parse_photograph_date(text: str, today: date) -> Dated:
     Raises UnclearDateError when it has several meanings, ImpossibleDateError when it is entirely before photography or
     after `today`, InvalidValueError when it is not a date; each with what was probably meant.
     """
+    _refuse_long(text)
     try:
         dated = parse_date(on_photographs.in_full(text, today), text)
     except UnclearDateError as unclear:
@@ -120,6 +125,12 @@ def parse_photograph_date(text: str, today: date) -> Dated:
     if last is not None and last < date(on_photographs.FIRST_YEAR, 1, 1).toordinal():
         raise _impossible(text, last, f"there are no photographs from before {on_photographs.FIRST_YEAR}", today)
     return replace(dated, words=text)
+
+
+def _refuse_long(text: str) -> None:
+    if len(text) > _LONGEST:
+        what = f'"{shorten(text[:_LONGEST], 50, placeholder=" …")}" is too long for a date'
+        raise InvalidValueError(what, remedy=_REMEDY)
 
 
 def _only_possible(text: str, unclear: UnclearDateError, today: date) -> Dated:

@@ -49,7 +49,7 @@ class DateFound:
     readings: Annotated[tuple[Reading, ...], "what it can mean; more than one is a question"]
     problem: Annotated[str, "why it cannot be when a photograph was taken, or cannot be read; empty otherwise"] = ""
     certain: Annotated[bool, "whether it can only have the one reading given"] = False
-    impossible: Annotated[bool, "whether there were no photographs then, or it is in the future"] = False
+    impossible: Annotated[bool, "whether there was no such day, no photographs yet, or it is in the future"] = False
 
 
 @dataclass(frozen=True, slots=True)

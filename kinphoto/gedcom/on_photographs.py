@@ -93,11 +93,21 @@ def _in_words(value: str) -> str:
     return " ".join(word.lower() if word in small else word for word in words)
 
 
-def refuse_unclear_day(value: str, text: str) -> None:
-    """Raises UnclearDateError for a day in figures with its year in full, of which either number can be the month."""
+def refuse_incomplete(value: str, text: str) -> None:
+    """Say of a date that cannot be read what is missing, whatever it is a date of.
+
+    Raises UnclearDateError for a day in figures of which either number can be the month, InvalidValueError where there
+    is no year, or only its last two digits.
+    """
     found = _DAY_IN_FIGURES.fullmatch(value)
     if found is not None and len(found["year"]) == 4:
         _day_month_year(found, text, date.max)
+    value = vernacular.in_english(value)
+    if _WITHOUT_A_YEAR.fullmatch(value):
+        known = "If you do not know it, write what you know: about 1931, the 1930s, before 1914."
+        raise InvalidValueError(f'"{text}" has no year', remedy=f'Add it, such as "{text.strip()} 1931". {known}')
+    if re.search(r"'\d\d(?!\d)", value):
+        raise InvalidValueError(f'"{text}" does not give the year in full', remedy=f"Write all four digits. {REMEDY}")
 
 
 def meant_instead(year: int, today: date) -> str:
@@ -228,6 +238,10 @@ _WHEN_SOMEBODY_WAS = re.compile(r"\bWHEN\b.*\b(?:WAS|WERE)\b")
 _AGE_INSTEAD = "Give an age together with the name: kinphoto link K00001 “Ada Marsh” --stated-age 7."
 
 
+_WITHOUT_A_YEAR = re.compile(
+    rf"(?:(?:ABOUT|BEFORE|AFTER|SINCE|UNTIL) )?(?:(?:EARLY|MID|LATE) )?(?:\d{{1,2}} )?"
+    rf"(?:{'|'.join(MONTHS)}|SPRING|SUMMER|AUTUMN|WINTER|{_FEAST})(?: \d{{1,2}})?\??"
+)
 _DAY_IN_FIGURES = re.compile(
     r"^(?P<one>\d{1,2})(?P<mark>[./-])\s?(?P<other>\d{1,2})(?P=mark)\s?'?(?P<year>\d{4}|\d\d)(?=\??$)"
 )

@@ -194,7 +194,9 @@ def test_a_title_is_as_good_as_a_code(archive: Archive) -> None:
 SLIPS = [
     ("state K1 taken 12/8/1900", "could be 12 August 1900 or 8 December 1900. Write the month as a word."),
     ("state K1 taken '08", "could be 1908 or 2008"),
-    ("state K1 taken Whitsun", "cannot be understood. Write it like 1931"),
+    ("state K1 taken Whitsun", '"Whitsun" has no year. Add it, such as "Whitsun 1931".'),
+    (f"state K1 taken {'1' * 10_000}", "is too long for a date. Write it like 1931"),
+    ("people add Ida --born Aug.'08", "does not give the year in full"),
     ("people add Ida --born 12/8/1870", "12 August 1870 or 8 December 1870"),
     ("informant J\udcf6rg", "'J\\udcf6rg' is not UTF-8"),
     ("link K1 Bob", "there is nobody called 'Bob'"),

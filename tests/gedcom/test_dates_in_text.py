@@ -66,7 +66,9 @@ def test_a_day_that_cannot_be_is_named_with_the_reason() -> None:
     (late,) = find_dates("3 June 2050", TODAY)
     assert "no photographs from before 1826" in old.problem
     assert "in the future" in late.problem
-    assert (old.readings, late.readings) == ((), ())
+    (never,) = find_dates("Ida, 31. Februar 1912", TODAY)
+    assert never.problem.startswith('there is no such date as "31 FEB 1912"')
+    assert (old.readings, late.readings, never.readings) == ((), (), ())
 
 
 def test_a_typed_date_is_read_the_same_way() -> None:

@@ -155,6 +155,14 @@ def test_a_day_in_figures_is_asked_about_in_a_life_too() -> None:
         parse_date("12/8/1870")
 
 
+@pytest.mark.parametrize("text", ["Pfingsten", "12. August", "im Sommer", "Christmas Eve", "Mitte August"])
+def test_what_is_missing_is_said(text: str) -> None:
+    """A date without a year is not just "not understood"."""
+    with pytest.raises(InvalidValueError) as caught:
+        parse_date(text)
+    assert f'"{text}" has no year. Add it, such as "{text} 1931".' in str(caught.value)
+
+
 def test_no_word_means_two_things() -> None:
     """One that did would be read in the wrong language, since nobody says which language a back is written in."""
     seen: dict[str, str] = {}
