@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from collections.abc import Iterable, Iterator
-from functools import cache
+from functools import cache, lru_cache
 
 from kinphoto.gedcom.calendars import MONTHS
 from kinphoto.gedcom.languages import LANGUAGES, Language
@@ -104,11 +104,13 @@ def _prefixes() -> tuple[re.Pattern[str], re.Pattern[str]]:
     return re.compile(perhaps), re.compile(rf"^(?:(?:ON|AM) )?(?:{'|'.join(days)})(?:\., ?|[.,] ?| )(?=\S)")
 
 
+_PLAIN = re.compile(rf"(?:(?:\d{{1,2}} )?(?:{'|'.join(MONTHS)}) )?\d{{4}}")
 _ROMAN = re.compile(
     rf"(?<![A-Z\d])(?:(\d{{1,2}})(?:[./-] ?| ))?({any_of(ROMAN)})(?:[./-] ?| )(?='?(?:\d{{4}}|\d\d)(?!\d))"
 )
 
 
+@lru_cache(maxsize=1 << 10)
 def in_english(text: str) -> str:
     """A date in capitals with the words of every language turned into English ones; other words stay."""
     text = _ROMAN.sub(_roman_month, _bare(text))
@@ -120,6 +122,8 @@ def in_english(text: str) -> str:
         number = next(number for number in range(7) if found[f"D{number}"])
         day, text = f"{WEEKDAYS[number]} ", text[found.end() :]
     text = _term_pattern().sub(_english, text)
+    if _PLAIN.fullmatch(text):  # the commonest by far
+        return day + text
     for pattern, english in _patterns():
         text = pattern.sub(english, text)
     return day + text
