@@ -14,7 +14,7 @@ from kinphoto.errors import InvalidValueError, KinphotoError
 from kinphoto.gedcom.dates_in_text import DateFound, find_dates, read_date
 from kinphoto.web import wording
 from kinphoto.web.access import archive_of, keepers_only
-from kinphoto.web.forms import Form, last_informant, post_route, remember_informant
+from kinphoto.web.forms import Form, last_informant, post_route, remember_informant, whole_number
 from kinphoto.web.render import get_route, page
 from kinphoto.web.seen import SeenByVisitors
 
@@ -52,7 +52,7 @@ def _save(request: Request, form: Form) -> Response:
     archive = archive_of(request)
     archive.statements.record(claim)
     archive.dates.refresh_photographs([code])
-    scan = form.number("showing")
+    scan = whole_number(form.text("showing"))
     return remember_informant(RedirectResponse(f"/photograph/{code}/back{f'?scan={scan}' if scan else ''}", 303), form)
 
 
