@@ -1,6 +1,6 @@
 """Whether likely ranges are honest, and how far off dates are, on collections in albums, tins and a trunk.
 
-    python tests/bench/bench_collections.py [--archives 100] [--only PART]
+    python tests/bench/bench_collections.py [--archives 100] [--only PART] [--loose]
 
 Collections are drawn by `collections_drawn`, which is not the model. Only photographs on which nobody wrote a year are
 counted. For each cell: how many years `best` is off in the mean, the share of true dates that the likely range holds
@@ -41,7 +41,12 @@ class Dates:
 
 
 def each_by_itself(drawn: Collection) -> Dates:
-    """What kinphoto concludes, which knows nothing of containers."""
+    """What kinphoto concludes if it is told of no container."""
+    return together(replace(drawn, evidence=replace(drawn.evidence, containers=())))
+
+
+def together(drawn: Collection) -> Dates:
+    """What kinphoto concludes."""
     found = date_archive(drawn.evidence)
     photographs = {
         e.photograph: (e.best + 0.5, float(e.likely_from or 0), (e.likely_to or 0) + 1.0)
@@ -75,7 +80,7 @@ def collections(options: Options, archives: int, seed: int) -> Iterator[Collecti
         yield draw(np.random.default_rng([seed, number]), options)
 
 
-def tally(drawn: Iterator[Collection], way: Way = each_by_itself) -> Tally:
+def tally(drawn: Iterator[Collection], way: Way = together) -> Tally:
     """Compare what a way of dating concludes of these with the truth."""
     rows, births, left_open = [], [], 0
     for number, one in enumerate(drawn):
@@ -116,13 +121,13 @@ def cells(rows: Array) -> str:
 HEAD = "photographs | years off (s.e.) | held, % (s.e.) | years of the range"
 
 
-def by_kind(archives: int) -> None:
+def by_kind(archives: int, way: Way) -> None:
     """Kind by kind, with and without dates, by the number of named faces."""
     print(f"| kind | dated | faces | {HEAD} |\n| --- | --- | --- | --- | --- | --- | --- |")
     everything = []
     for n, kind in enumerate(KINDS):
         for dated in (0.12, 0.0):
-            found = tally(collections(Options(kind, dated=dated), archives, n))
+            found = tally(collections(Options(kind, dated=dated), archives, n), way)
             name = f"{kind} | {'12 %' if dated else 'none'}"
             for faces in (1, 2, 3, 4):
                 print(f"| {name} | {faces if faces < 4 else '4+'} | {cells(found.faces(faces))} |", flush=True)
@@ -155,12 +160,12 @@ SPECIAL: dict[str, Options] = {
 }
 
 
-def special(archives: int) -> None:
+def special(archives: int, way: Way) -> None:
     """What is unusual, and births of people who are in many photographs."""
     print(f"| what | {HEAD} | births in {OFTEN}+ photographs | held, % (s.e.) |")
     print("| --- | --- | --- | --- | --- | --- | --- |")
     for n, (name, options) in enumerate(SPECIAL.items()):
-        found = tally(collections(options, archives, 100 + n))
+        found = tally(collections(options, archives, 100 + n), way)
         births = ""
         if len(found.births):
             held, error = mean(found.births, 1)
@@ -176,13 +181,15 @@ def main() -> None:
     arguments = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     arguments.add_argument("--archives", type=int, default=100)
     arguments.add_argument("--only", choices=("kinds", "special"))
+    arguments.add_argument("--loose", action="store_true", help="without containers: each photograph by itself")
     given = arguments.parse_args()
+    way = each_by_itself if given.loose else together
     print(f"{given.archives} archives in each row")
     if given.only != "special":
-        by_kind(given.archives)
+        by_kind(given.archives, way)
         print()
     if given.only != "kinds":
-        special(given.archives)
+        special(given.archives, way)
 
 
 if __name__ == "__main__":

@@ -385,7 +385,7 @@ class Given:
 
 def given(drawn: Collection, model: Model) -> Given:
     """Date a collection as today, each photograph by itself and by the births it shares."""
-    inference = Inference(drawn.evidence)
+    inference = Inference(replace(drawn.evidence, containers=()))
     names = [p.id for p in drawn.evidence.photographs]
     looked = inference.dated_exposures(names)
     rows = np.array([inference.groups.of[name] for name in names])

@@ -8,10 +8,11 @@ from pathlib import Path
 
 import pytest
 
-from kinphoto.reason.model import density, evidence, perception, prior, survival
+from kinphoto.reason.model import containers, density, evidence, perception, prior, sequences, survival
 
 TEXT = (Path(__file__).parents[2] / "docs" / "method.md").read_text(encoding="utf-8")
-MODULES = {module.__name__.rpartition(".")[2]: module for module in (density, evidence, perception, prior, survival)}
+MODEL = (containers, density, evidence, perception, prior, sequences, survival)
+MODULES = {module.__name__.rpartition(".")[2]: module for module in MODEL}
 HELPERS = {"density.normal", "density.flat", "density.log_bell", "density.printed_area", "density.after_event_area"}
 """Parts of others, and integrals: their docstrings have the formula."""
 
@@ -24,7 +25,7 @@ def test_every_function_that_is_cited_is_there() -> None:
     assert missing == []
 
 
-@pytest.mark.parametrize("module", ["density", "survival"])
+@pytest.mark.parametrize("module", ["containers", "density", "sequences", "survival"])
 def test_every_density_is_cited(module: str) -> None:
     """Each public function of these modules stands in the method's table."""
     own = getmembers(MODULES[module], lambda f: isfunction(f) and f.__module__ == MODULES[module].__name__)
