@@ -140,16 +140,23 @@ def _who(
         query = query.where(a.denied == 0)
     named: dict[int, dict[str, str]] = defaultdict(dict)
     nameless: dict[int, int] = defaultdict(int)
-    rows, identity = list(rows_of(connection, query, a.photograph_id, ids)), read_identity(connection)
-    rivals = with_rivals((region, identity.of(who)) for _, region, is_denied, who, *_ in rows if not is_denied)
+    rows = list(rows_of(connection, query, a.photograph_id, ids))
+    first: dict[int, int] = {}
+    several: set[int] = set()  # faces with more than one name, which hardly any has
     doubted: set[tuple[int, str]] = set()
-    for photograph_id, region, is_denied, _, code, name in rows:
-        if code is not None and (is_denied or region in rivals):
-            doubted.add((photograph_id, code))
+    for photograph_id, region, is_denied, who, code, name in rows:
         if code is None:
             nameless[photograph_id] += 1
-        elif not is_denied:
+        elif is_denied:
+            doubted.add((photograph_id, code))
+        else:
             named[photograph_id][code] = name
+            if region is not None and first.setdefault(region, who) != who:
+                several.add(region)
+    if several:
+        identity, names = read_identity(connection), [row for row in rows if row[1] in several and not row[2]]
+        rivals = with_rivals((region, None if who is None else identity.of(who)) for _, region, _, who, *_ in names)
+        doubted.update((photograph_id, code) for photograph_id, region, _, _, code, _ in names if region in rivals)
     return {
         id_: tuple(InIt(code, name, (id_, code) in doubted) for code, name in people.items())
         for id_, people in named.items()

@@ -138,8 +138,14 @@ def estimates(connection: Connection, ids: Sequence[int] | None) -> dict[int, Da
 
 def as_estimate(row: Mapping[Any, Any]) -> Estimate:
     """The estimate in a joined row of `photograph` (code) and `estimate`."""
-    same = {name: row[name] for name in ("earliest", "latest", "likely_from", "likely_to", "best", "edtf")}
-    return Estimate(row["code"], **same, state=State(row["state"]), inferred=bool(row["inferred"]))
+    return Estimate(
+        row["code"], row["earliest"], row["latest"], row["likely_from"], row["likely_to"], row["best"], row["edtf"],
+        _STATES[row["state"]], bool(row["inferred"]),
+    )  # fmt: skip
+
+
+_STATES = {str(state): state for state in State}
+"""Looked up rather than made: lists have thousands of rows."""
 
 
 def kept_findings(connection: Connection) -> Findings:
