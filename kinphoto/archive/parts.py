@@ -22,6 +22,7 @@ if TYPE_CHECKING:
         scanning,
     )
     from kinphoto.archive.dates import conflicts, estimates, explain, hindsight, one_photograph, outcome, strip
+    from kinphoto.archive.giving import copies, selection, sheets, site
     from kinphoto.archive.people import (
         births,
         couples,
@@ -36,6 +37,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.statements import (
         appearances,
         claims,
+        consenting,
         descriptions,
         faces,
         frames,
@@ -56,9 +58,10 @@ else:
     births, couples, kinship, lifeline = later("people", "births couples kinship lifeline")
     overview, people, pictures, proband = later("people", "overview people pictures proband")
     about, listing, searching = later("search", "about listing searching")
+    copies, selection, sheets, site = later("giving", "copies selection sheets site")
     appearances, claims, descriptions, faces = later("statements", "appearances claims descriptions faces")
     frames, history, informants = later("statements", "frames history informants")
-    spreadsheets, withdrawing = later("statements", "spreadsheets withdrawing")
+    consenting, spreadsheets, withdrawing = later("statements", "consenting spreadsheets withdrawing")
     checking, exporting, importing = later("tree", "checking exporting importing")
 
 
@@ -190,3 +193,21 @@ class Search(Part):
     details = reads(about.about, fresh=about.is_dated)
     photographs = reads(listing.listed, fresh=True)
     overview = reads(overview.overview)
+
+
+class Give(Part):
+    """What leaves the archive, for whom, and what of the living may: the household, named relatives, the public."""
+
+    audiences = reads(consenting.audiences)
+    add_audience = writes(consenting.add_audience)
+    record_consent = writes(consenting.record_consent)
+    release = writes(consenting.release)
+    revoke = writes(consenting.revoke)
+    consents = reads(consenting.consents)
+    mark_private = writes(consenting.mark_private)
+
+    report = reads(selection.report, fresh=True)
+    write_copies = derives(copies.write_copies)
+    write_sheets = derives(sheets.write_sheets)
+    write_labels = derives(sheets.write_labels)
+    write_site = derives(site.write_site)

@@ -1,0 +1,112 @@
+"""A folder that is given away: what a run writes into it, what it leaves as it is, and what no longer belongs there.
+
+A list in the folder says what kinphoto wrote, from what. So a second run writes only what changed and removes what may
+no longer go, and files that somebody else put there are never touched.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Collection
+from contextlib import suppress
+from pathlib import Path
+
+from kinphoto.errors import ArchiveError, InvalidValueError
+from kinphoto.store.atomic import atomic_write
+
+LIST = "kinphoto-gift.json"
+_PROBLEM = "it cannot be written"
+
+
+class GiftFolder:
+    """A folder of one kind of output for one audience. `written`, `unchanged` and `removed` count its files."""
+
+    def __init__(self, folder: Path, kind: str, audience: str, not_in: Collection[Path]) -> None:
+        """Look at the folder, which may be new. Raises InvalidValueError for one inside the archive or its scans, and
+        ArchiveError for one with other things in it, or for another audience."""
+        self.folder, self._head = folder.absolute(), {"kind": kind, "audience": audience}
+        self.written = self.unchanged = self.removed = 0
+        self.size = 0
+        real = self.folder.resolve()
+        for place in not_in:
+            inside = place.resolve()
+            if real == inside or inside in real.parents or real in inside.parents:
+                raise InvalidValueError(
+                    "what is given away needs a folder of its own, apart from the archive and the scans",
+                    where=str(folder), remedy="Name a new folder.",
+                )  # fmt: skip
+        self._before = self._read()
+        self._now: dict[str, list[str | int]] = {}
+
+    def _read(self) -> dict[str, list[str | int]]:
+        try:
+            known = json.loads((self.folder / LIST).read_text(encoding="utf-8"))
+            head, files = {key: known[key] for key in self._head}, dict(known["files"])
+        except FileNotFoundError:
+            if self.folder.exists() and (not self.folder.is_dir() or any(self.folder.iterdir())):
+                raise ArchiveError(
+                    "there is something else in this folder", where=str(self.folder), remedy="Name a new one."
+                ) from None
+            return {}
+        except (OSError, ValueError, KeyError, TypeError) as problem:
+            raise ArchiveError(
+                f"{LIST} in it cannot be read", where=str(self.folder), remedy="Name a new folder."
+            ) from problem
+        if head != self._head:
+            raise ArchiveError(
+                f"this folder holds {head['kind']} for {head['audience']}",
+                where=str(self.folder),
+                remedy="Name another one, so that nothing goes to the wrong people.",
+            )
+        return files
+
+    def begin(self, names: Collection[str]) -> None:
+        """Note what will be written, so that whatever a run that is stopped half way leaves is known as ours."""
+        self._save({**{name: ["", -1] for name in names}, **self._before})
+
+    def lacks(self, name: str, key: str) -> bool:
+        """Whether the file of this name is not there yet from the same key."""
+        known = self._before.get(name)
+        return known is None or known[0] != key or _size(self.folder / name) != known[1]
+
+    def put(self, name: str, key: str, make: Callable[[], bytes]) -> None:
+        """The file of this name, made where it is not there from the same `key`. Raises ArchiveError."""
+        path = self.folder / name
+        if not self.lacks(name, key):
+            known = self._before[name]
+            self.unchanged += 1
+            self._now[name] = known
+            self.size += int(known[1])
+            return
+        data = make()
+        with atomic_write(path, _PROBLEM, durable=False) as part:
+            part.write_bytes(data)
+        self.written += 1
+        self.size += len(data)
+        self._now[name] = [key, len(data)]
+
+    def finish(self) -> None:
+        """Remove what no longer belongs there, and note what there is. Raises ArchiveError."""
+        for name in self._before.keys() - self._now.keys():
+            path = self.folder / name
+            if path.is_file():
+                path.unlink()
+                self.removed += 1
+            for above in path.parents:
+                if above == self.folder or self.folder not in above.parents:
+                    break
+                with suppress(OSError):  # something else is in it
+                    above.rmdir()
+        self._save(self._now)
+
+    def _save(self, files: dict[str, list[str | int]]) -> None:
+        text = json.dumps({**self._head, "files": files}, ensure_ascii=False, indent=0)
+        with atomic_write(self.folder / LIST, _PROBLEM) as part:
+            part.write_text(text, encoding="utf-8")
+
+
+def _size(path: Path) -> int:
+    try:
+        return path.stat().st_size
+    except OSError:
+        return -1
