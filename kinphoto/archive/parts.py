@@ -14,6 +14,7 @@ if TYPE_CHECKING:
         container_pages,
         images,
         joining,
+        names_inside,
         photograph_cards,
         photograph_page,
         removing,
@@ -52,7 +53,7 @@ else:
     containers, freshness, privacy = later("catalogue", "containers freshness privacy")
     arranging, container_pages, images, joining = later("collection", "arranging container_pages images joining")
     photograph_cards, photograph_page, removing = later("collection", "photograph_cards photograph_page removing")
-    replacing, rotation, scanning = later("collection", "replacing rotation scanning")
+    names_inside, replacing, rotation, scanning = later("collection", "names_inside replacing rotation scanning")
     conflicts, estimates, explain, hindsight = later("dates", "conflicts estimates explain hindsight")
     one_photograph, outcome, strip = later("dates", "one_photograph outcome strip")
     births, couples, kinship, lifeline = later("people", "births couples kinship lifeline")
@@ -83,6 +84,8 @@ class Scans(Part):
     turn = writes(rotation.turn)
     replace = writes_in_steps(replacing.replace_scan)
     folders = reads(containers.folders)
+    written_names = reads(names_inside.names_inside)
+    take_names = writes_in_steps(names_inside.take_names)
     picture = reads(images.scan_picture)
     face_picture = reads(images.face_picture)
 
@@ -207,6 +210,7 @@ class Give(Part):
     mark_private = writes(consenting.mark_private)
 
     report = reads(selection.report, fresh=True)
+    kept_report = reads(selection.report)
     write_copies = derives(copies.write_copies)
     write_sheets = derives(sheets.write_sheets)
     write_labels = derives(sheets.write_labels)

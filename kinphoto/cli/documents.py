@@ -207,6 +207,7 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.collection.arranging import Arranged
     from kinphoto.archive.collection.container_pages import ContainerPage, ContainerRow
     from kinphoto.archive.collection.joining import Joined, Separated
+    from kinphoto.archive.collection.names_inside import NameInside, NamesTaken
     from kinphoto.archive.collection.photograph_cards import PhotographCard
     from kinphoto.archive.collection.photograph_page import ContainerName
     from kinphoto.archive.collection.removing import Removal
@@ -252,6 +253,7 @@ def documents() -> dict[str, dict[str, str]]:
         "scans join": Joined,
         "scans part": Separated,
         "scans turn": Turned,
+        "scans names": ({"names": [NameInside]}, NamesTaken),
         "link": (Linked, Consequence, Applied),
         **dict.fromkeys(("state", "process", "format", "relate"), (Recorded, Consequence, Applied)),
         "frame": Framed,

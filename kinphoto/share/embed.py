@@ -12,6 +12,7 @@ import re
 import struct
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
+from mmap import mmap
 
 from kinphoto.share.ifd import BYTE, UNDEFINED, BrokenError, Layout, Tag, ascii_
 
@@ -50,8 +51,15 @@ class Inside:
     keep: Collection[int] = ()
 
 
-def jpeg(data: bytes, inside: Inside) -> bytes:
-    """A JPEG with this inside. Raises CannotEmbedError for one that is broken, or when it is too much for a segment."""
+Data = bytes | mmap
+"""A file that is read: its bytes, or the file itself as memory, which spares copying it."""
+
+
+def jpeg(data: Data, inside: Inside) -> list[bytes | memoryview]:
+    """A JPEG with this inside, in pieces.
+
+    Raises CannotEmbedError for one that is broken, or when it is too much for a segment.
+    """
     if len(inside.xmp) + len(XMP_NAME) > _LARGEST:
         raise CannotEmbedError("there is more to say than a JPEG can hold in one segment")
     try:
@@ -64,13 +72,13 @@ def jpeg(data: bytes, inside: Inside) -> bytes:
     if inside.xmp:
         segments.append(_segment(0xE1, XMP_NAME + inside.xmp))
     at = 1 if len(pieces) > 1 and pieces[1][:2] == b"\xff\xe0" else 0  # after the JFIF header, which comes first
-    return b"".join((*pieces[: at + 1], *segments, *pieces[at + 1 :]))
+    return [*pieces[: at + 1], *segments, *pieces[at + 1 :]]
 
 
 _NEXT_MARKER = re.compile(rb"\xff[^\x00\xff\xd0-\xd7]")
 
 
-def _parts_of_jpeg(data: bytes) -> tuple[list[bytes | memoryview], bytes]:
+def _parts_of_jpeg(data: Data) -> tuple[list[bytes | memoryview], bytes]:
     """The pieces of a JPEG that a picture needs, the start of it first, and the block of EXIF that was there."""
     if data[:2] != b"\xff\xd8":
         raise CannotEmbedError("it is no JPEG")
@@ -155,19 +163,20 @@ def _moment(day: str) -> str:
     return f"{day.replace('-', ':')}   :  :  " if day else ""
 
 
-def tiff(data: bytes, inside: Inside, page: int = 0) -> bytes:
-    """A TIFF of one page of this one (counted from 1; 0 is the first) with this inside.
+def tiff(data: Data, inside: Inside, page: int = 0) -> list[bytes | memoryview]:
+    """A TIFF of one page of this one (counted from 1; 0 is the first) with this inside, in pieces.
 
     Raises CannotEmbedError for one that is broken, or whose pixels are stored in a way that cannot be copied.
     """
     try:
-        return b"".join(_tiff(data, inside, max(page - 1, 0)))
+        return list(_tiff(data, inside, max(page - 1, 0)))
     except (BrokenError, KeyError, struct.error) as problem:
         raise CannotEmbedError("the TIFF is damaged, or stored in a way that is not known") from problem
 
 
-def _tiff(data: bytes, inside: Inside, number: int) -> Iterator[bytes]:
-    layout, at = Layout.of(data)
+def _tiff(data: Data, inside: Inside, number: int) -> Iterator[bytes | memoryview]:
+    layout, at = Layout.of(data[:16])
+    view = memoryview(data)
     for _ in range(number):
         _, at = layout.read(data, at)
     found, _ = layout.read(data, at)
@@ -184,11 +193,12 @@ def _tiff(data: bytes, inside: Inside, number: int) -> Iterator[bytes]:
     starts, sizes = layout.numbers(tags[where]), layout.numbers(tags[_DATA[where]])
     if len(starts) != len(sizes) or any(start + size > len(data) for start, size in zip(starts, sizes, strict=True)):
         raise CannotEmbedError("the TIFF is cut off")
-    place, offsets, chunks = 16, [], []
+    place, offsets = 16, []
+    chunks: list[bytes | memoryview] = []
     for start, size in zip(starts, sizes, strict=True):
         offsets.append(place)
-        chunks.append(data[start : start + size] + b"\0" * (size % 2))
-        place += len(chunks[-1])
+        chunks += [view[start : start + size], b"\0" * (size % 2)]
+        place += size + size % 2
     tags |= {where: layout.longs(*offsets), ORIENTATION: layout.shorts(inside.orientation)}
     if inside.xmp:
         tags[XMP] = Tag(BYTE, len(inside.xmp), inside.xmp)
@@ -205,9 +215,9 @@ def _tiff(data: bytes, inside: Inside, number: int) -> Iterator[bytes]:
     yield layout.write(tags, directory)
 
 
-def png(data: bytes) -> bytes:
+def png(data: Data) -> bytes:
     """A PNG of nothing but its picture: the chunks by which it is decoded and shown (PNG 1.2, 4.2)."""
-    if not data.startswith(b"\x89PNG\r\n\x1a\n"):
+    if data[:8] != b"\x89PNG\r\n\x1a\n":
         raise CannotEmbedError("it is no PNG")
     needed = b"IHDR PLTE IDAT IEND tRNS gAMA cHRM sRGB iCCP sBIT bKGD pHYs cICP".split()
     kept, at = [data[:8]], 8
@@ -221,7 +231,7 @@ def png(data: bytes) -> bytes:
     raise CannotEmbedError("the PNG is cut off")
 
 
-def webp(data: bytes) -> bytes:
+def webp(data: Data) -> bytes:
     """A WebP of nothing but its picture, without the chunks of EXIF and XMP (WebP container specification)."""
     if data[:4] != b"RIFF" or data[8:12] != b"WEBP":
         raise CannotEmbedError("it is no WebP")

@@ -7,14 +7,18 @@ no longer go, and files that somebody else put there are never touched.
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Collection
+import os
+from collections.abc import Callable, Collection, Iterable
 from contextlib import suppress
 from pathlib import Path
+from uuid import uuid4
 
 from kinphoto.errors import ArchiveError, InvalidValueError
-from kinphoto.store.atomic import atomic_write
+from kinphoto.store.atomic import atomic_write, remove, remove_parts
 
 LIST = "kinphoto-gift.json"
+Pieces = bytes | list[bytes | memoryview]
+"""What a file is made of."""
 _PROBLEM = "it cannot be written"
 
 
@@ -37,6 +41,7 @@ class GiftFolder:
                 )  # fmt: skip
         self._before = self._read()
         self._now: dict[str, list[str | int]] = {}
+        self._folders: set[Path] = set()
 
     def _read(self) -> dict[str, list[str | int]]:
         try:
@@ -62,6 +67,7 @@ class GiftFolder:
 
     def begin(self, names: Collection[str]) -> None:
         """Note what will be written, so that whatever a run that is stopped half way leaves is known as ours."""
+        remove_parts(self.folder)
         self._save({**{name: ["", -1] for name in names}, **self._before})
 
     def lacks(self, name: str, key: str) -> bool:
@@ -69,7 +75,7 @@ class GiftFolder:
         known = self._before.get(name)
         return known is None or known[0] != key or _size(self.folder / name) != known[1]
 
-    def put(self, name: str, key: str, make: Callable[[], bytes]) -> None:
+    def put(self, name: str, key: str, make: Callable[[], Pieces]) -> None:
         """The file of this name, made where it is not there from the same `key`. Raises ArchiveError."""
         path = self.folder / name
         if not self.lacks(name, key):
@@ -79,11 +85,29 @@ class GiftFolder:
             self.size += int(known[1])
             return
         data = make()
-        with atomic_write(path, _PROBLEM, durable=False) as part:
-            part.write_bytes(data)
+        size = self._write(path, [data] if isinstance(data, bytes) else data)
         self.written += 1
-        self.size += len(data)
-        self._now[name] = [key, len(data)]
+        self.size += size
+        self._now[name] = [key, size]
+
+    def _write(self, path: Path, pieces: Iterable[bytes | memoryview]) -> int:
+        """Write a file whole or not at all. Nobody waits for the disk: it can be made again."""
+        part = self.folder / f".kinphoto-{os.getpid()}-{uuid4().hex}.part"
+        try:
+            if path.parent not in self._folders:
+                path.parent.mkdir(parents=True, exist_ok=True)
+                self._folders.add(path.parent)
+            with part.open("wb") as file:
+                file.writelines(pieces)
+                size = file.tell()
+            part.replace(path)
+            return size
+        except OSError as problem:
+            raise ArchiveError(
+                f"{_PROBLEM} ({problem.strerror or problem})", where=str(path), remedy="Check free space there."
+            ) from problem
+        finally:
+            remove(part)
 
     def finish(self) -> None:
         """Remove what no longer belongs there, and note what there is. Raises ArchiveError."""

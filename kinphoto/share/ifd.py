@@ -8,6 +8,7 @@ from __future__ import annotations
 import struct
 from collections.abc import Mapping
 from dataclasses import dataclass
+from mmap import mmap
 from typing import NamedTuple
 
 SIZES = {1: 1, 2: 1, 3: 2, 4: 4, 5: 8, 6: 1, 7: 1, 8: 2, 9: 4, 10: 8, 11: 4, 12: 8, 13: 4, 16: 8, 17: 8, 18: 8}
@@ -70,7 +71,7 @@ class Layout:
             return mark + struct.pack(f"{self.order}HHHQ", 43, 8, 0, first)
         return mark + struct.pack(f"{self.order}HI", 42, first)
 
-    def read(self, data: bytes | memoryview, at: int) -> tuple[dict[int, Tag], int]:
+    def read(self, data: bytes | mmap, at: int) -> tuple[dict[int, Tag], int]:
         """The directory at an offset, and the offset of the next one (0 for none). Raises BrokenError."""
         number, entry = (f"{self.order}Q", 20) if self.big else (f"{self.order}H", 12)
         found: dict[int, Tag] = {}

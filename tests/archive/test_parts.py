@@ -22,6 +22,8 @@ from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim, Tie
 from kinphoto.archive.statements.descriptions import Description
 from kinphoto.errors import KinphotoError
+from kinphoto.share.facts import PersonFact, PictureFacts
+from kinphoto.share.xmp import packet
 from kinphoto.store import tables as t
 
 PARTS: dict[str, type[Part]] = {
@@ -66,10 +68,13 @@ def files(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A tree, the same tree a year later, a spreadsheet, five scans, and a better one of the first."""
     folder = tmp_path_factory.mktemp("files")
     (folder / "family.ged").write_text(FAMILY)
+    (folder / "box").mkdir()
+    facts = PictureFacts(identifier="", size=(60, 40), people=(PersonFact("Tom H.", (0.6, 0.6, 0.2, 0.2)),))
+    (folder / "box" / "one.xmp").write_bytes(packet(facts))
     (folder / "grown.ged").write_text(FAMILY.replace("0 @F1@", "0 @I4@ INDI\n1 NAME Una /Holm/\n0 @F1@"))
     (folder / "links.csv").write_text("photo,person\nK00003,I1\n")
     for place, names in {"box": ("one", "two", "three", "four", "four_back"), "more": ("one better", "six")}.items():
-        (folder / place).mkdir()
+        (folder / place).mkdir(exist_ok=True)
         for number, name in enumerate(names, start=3 if place == "box" else 9):
             Image.linear_gradient("L").rotate(17 * number).resize((60, 40)).save(folder / place / f"{name}.png")
     return folder
@@ -134,6 +139,8 @@ EXAMPLES: dict[str, Example] = {
     "scans.folders": lambda a, files: a.scans.folders(),
     "scans.picture": lambda a, files: a.scans.picture(1),
     "scans.face_picture": lambda a, files: a.scans.face_picture(1),
+    "scans.written_names": lambda a, files: a.scans.written_names(),
+    "scans.take_names": lambda a, files: a.scans.take_names("Tom H.", "I2"),
     "photographs.details": lambda a, files: a.photographs.details("K00001", for_anybody=False),
     "photographs.faces": lambda a, files: a.photographs.faces("K00001"),
     "photographs.cards": lambda a, files: a.photographs.cards(["K00001", "K00002"]),
@@ -226,6 +233,7 @@ EXAMPLES: dict[str, Example] = {
     ),
     "give.write_labels": lambda a, files: a.give.write_labels(a.folder.parent / "l.pdf", write=True),
     "give.write_site": lambda a, files: a.give.write_site(a.folder.parent / "site", "household", write=True),
+    "give.kept_report": lambda a, files: a.give.kept_report("public"),
     "give.report": lambda a, files: a.give.report("household"),
 }
 """A call of each. That of a method which writes changes something."""
@@ -236,6 +244,7 @@ NO_MORE_TO_DO = {
     "people.choose_proband", "statements.link", "statements.move_face", "statements.record",
     "statements.record_making", "statements.relate", "statements.apply_spreadsheet", "statements.withdraw",
     "statements.reinstate", "statements.add_informant", "give.add_audience", "give.revoke", "give.mark_private",
+    "scans.take_names",
 }  # fmt: skip
 """Those that change nothing when they are called the same way again."""
 

@@ -12,6 +12,7 @@ import io
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from functools import partial
+from mmap import ACCESS_READ, mmap
 from pathlib import Path
 from typing import Annotated, NamedTuple
 
@@ -27,7 +28,7 @@ from kinphoto.scans.kinds import FileType
 from kinphoto.scans.parts import shown
 from kinphoto.scans.upright import ScanFile
 from kinphoto.share import embed, xmp
-from kinphoto.share.folder import GiftFolder
+from kinphoto.share.folder import GiftFolder, Pieces
 from kinphoto.store.opening import folder_of
 from kinphoto.store.session import reading
 
@@ -200,7 +201,7 @@ class _Copying:
         self._put(scan, name, beside, inside, partial(_bytes, scan), given.code)
 
     def _put(
-        self, scan: GivenScan, name: str, beside: str, inside: embed.Inside, read: Callable[[], bytes], code: str
+        self, scan: GivenScan, name: str, beside: str, inside: embed.Inside, read: Callable[[], embed.Data], code: str
     ) -> None:
         """Write the picture with what is to be said inside it, where that is wanted and the file can hold it."""
         kind = FileType.JPEG if name.endswith(".jpg") else FileType(scan.file_type)
@@ -225,7 +226,7 @@ class _Copying:
         self.sidecars.append(given.code)
 
 
-def _with(kind: FileType, data: bytes, inside: embed.Inside, page: int) -> bytes:
+def _with(kind: FileType, data: embed.Data, inside: embed.Inside, page: int) -> Pieces:
     match kind:
         case FileType.JPEG:
             return embed.jpeg(data, inside)
@@ -237,7 +238,7 @@ def _with(kind: FileType, data: bytes, inside: embed.Inside, page: int) -> bytes
             return embed.webp(data)
 
 
-def _bytes(scan: GivenScan) -> bytes:
+def _bytes(scan: GivenScan) -> embed.Data:
     """The file as it was indexed. Raises UnreadableFileError when it has changed since: it may show somebody else."""
     path = Path(scan.path)
     there = path.stat()
@@ -247,7 +248,8 @@ def _bytes(scan: GivenScan) -> bytes:
         raise UnreadableFileError(
             "the file has changed since it was added", where=scan.path, remedy="Add its folder again first."
         )
-    return path.read_bytes()
+    with path.open("rb") as file:
+        return mmap(file.fileno(), 0, access=ACCESS_READ) if there.st_size else b""
 
 
 def made_anew(scan: GivenScan, edge: int) -> tuple[bytes, tuple[int, int]]:

@@ -23,6 +23,7 @@ from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.archive.catalogue.kinds import DATED_KINDS, OF_EXPOSURE
 from kinphoto.archive.catalogue.lives import Life, lives, rows_of
 from kinphoto.archive.catalogue.living import may_be_living
+from kinphoto.archive.catalogue.person_cards import Named
 from kinphoto.archive.catalogue.privacy import Held, Reason, View, view
 from kinphoto.archive.catalogue.recorded_dates import dated
 from kinphoto.archive.dates.estimates import as_estimate, kept_findings
@@ -63,6 +64,7 @@ class HeldBack:
     photograph: Annotated[str, "the code of a photograph that stays"]
     reason: Annotated[str, "`private`, `living`, `face` (without a name), `nobody` (is named), or `same-picture`"]
     why: Annotated[str, "the same in words, with who has not agreed"]
+    people: Annotated[tuple[Named, ...], "with `living`: who may be living and has not agreed"] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +88,11 @@ class Report:
     def reasons(self) -> dict[str, int]:
         """How many are held back for each reason."""
         return dict(Counter(one.reason for one in self.held_back))
+
+    @property
+    def to_ask(self) -> list[tuple[Named, int]]:
+        """Who could be asked, with how many photographs are held back for them, those of the most first."""
+        return Counter(who for one in self.held_back for who in one.people).most_common()
 
     @property
     def lines(self) -> Iterator[str]:
@@ -270,19 +277,23 @@ def _held(connection: Connection, held: Mapping[int, Held]) -> Iterator[HeldBack
     codes = {row[0]: row[1] for row in rows_of(connection, select(p.id, p.code), p.id, held.keys() | others)}
     people = {id_ for why in held.values() for id_ in why.people}
     q = t.person.c
-    names = {row[0]: row[2] or row[1] for row in rows_of(connection, select(q.id, q.code, q.name), q.id, people)}
+    named = {
+        row[0]: Named(row[1], row[2] or row[1])
+        for row in rows_of(connection, select(q.id, q.code, q.name), q.id, people)
+    }
     for id_, why in sorted(held.items(), key=lambda pair: codes[pair[0]]):
+        missing = tuple(sorted((named[who] for who in why.people), key=lambda who: fold(who.name)))
         words = {
             Reason.PRIVATE: "you marked it private",
             Reason.LIVING: (
-                f"{listed(sorted(names[who] for who in why.people))} may be living and "
+                f"{listed([who.name for who in missing])} may be living and "
                 f"{'has' if len(why.people) == 1 else 'have'} not agreed"
             ),
             Reason.FACE: "somebody in it without a name may be living",
             Reason.NOBODY: "nobody is named in it, and it may show somebody living",
             Reason.SAME_PICTURE: f"it shows the same picture as {codes.get(why.other or 0, '')}, which stays",
         }[why.reason]
-        yield HeldBack(codes[id_], str(why.reason), words)
+        yield HeldBack(codes[id_], str(why.reason), words, missing)
 
 
 class _Reader:
