@@ -40,10 +40,10 @@ if TYPE_CHECKING:
         claims,
         consenting,
         descriptions,
-        faces,
         frames,
         history,
         informants,
+        recorded_faces,
         spreadsheets,
         withdrawing,
     )
@@ -60,9 +60,9 @@ else:
     overview, people, pictures, proband = later("people", "overview people pictures proband")
     about, listing, searching = later("search", "about listing searching")
     copies, selection, sheets, site = later("giving", "copies selection sheets site")
-    appearances, claims, descriptions, faces = later("statements", "appearances claims descriptions faces")
-    frames, history, informants = later("statements", "frames history informants")
-    consenting, spreadsheets, withdrawing = later("statements", "consenting spreadsheets withdrawing")
+    appearances, claims, consenting, descriptions = later("statements", "appearances claims consenting descriptions")
+    frames, history, informants, recorded_faces = later("statements", "frames history informants recorded_faces")
+    spreadsheets, withdrawing = later("statements", "spreadsheets withdrawing")
     checking, exporting, importing = later("tree", "checking exporting importing")
 
 
@@ -95,7 +95,7 @@ class Photographs(Part):
 
     details = reads(photograph_page.read_page)
     cards = reads(photograph_cards.cards_by_code)
-    faces = reads(faces.faces)
+    faces = reads(recorded_faces.faces)
     describe = writes(descriptions.describe_one)
     describe_alike = writes(descriptions.describe_alike)
     remove = writes(removing.remove)
