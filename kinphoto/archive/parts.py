@@ -23,7 +23,7 @@ if TYPE_CHECKING:
         scanning,
     )
     from kinphoto.archive.dates import conflicts, estimates, explain, hindsight, one_photograph, outcome, strip
-    from kinphoto.archive.giving import copies, selection, sheets, site
+    from kinphoto.archive.giving import copies, prints, selection, sheets, site
     from kinphoto.archive.people import (
         births,
         couples,
@@ -59,7 +59,7 @@ else:
     births, couples, kinship, lifeline = later("people", "births couples kinship lifeline")
     overview, people, pictures, proband = later("people", "overview people pictures proband")
     about, listing, searching = later("search", "about listing searching")
-    copies, selection, sheets, site = later("giving", "copies selection sheets site")
+    copies, prints, selection, sheets, site = later("giving", "copies prints selection sheets site")
     appearances, claims, consenting, descriptions = later("statements", "appearances claims consenting descriptions")
     frames, history, informants, recorded_faces = later("statements", "frames history informants recorded_faces")
     spreadsheets, withdrawing = later("statements", "spreadsheets withdrawing")
@@ -215,3 +215,4 @@ class Give(Part):
     write_sheets = derives(sheets.write_sheets)
     write_labels = derives(sheets.write_labels)
     write_site = derives(site.write_site)
+    write_prints = derives(prints.write_prints)

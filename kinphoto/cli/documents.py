@@ -218,6 +218,7 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.dates.estimates import DatedPhotograph
     from kinphoto.archive.dates.explain import Explanation
     from kinphoto.archive.giving.copies import CopiesWritten
+    from kinphoto.archive.giving.prints import PrintsWritten
     from kinphoto.archive.giving.selection import Report
     from kinphoto.archive.giving.sheets import PaperWritten
     from kinphoto.archive.giving.site import SiteWritten
@@ -299,6 +300,7 @@ def documents() -> dict[str, dict[str, str]]:
         "give report": Report,
         "give copies": CopiesWritten,
         "give site": SiteWritten,
+        "give prints": PrintsWritten,
         **dict.fromkeys(("give sheet", "give labels"), PaperWritten),
     }
     return {command: described(kind) for command, kind in printed.items()}

@@ -14,6 +14,7 @@ from kinphoto.phrases import counted, listed
 
 if TYPE_CHECKING:
     from kinphoto.archive.giving.copies import CopiesWritten
+    from kinphoto.archive.giving.prints import PrintsWritten
     from kinphoto.archive.giving.selection import Report, Wanted
     from kinphoto.archive.giving.sheets import PaperWritten
     from kinphoto.archive.giving.site import SiteWritten
@@ -428,3 +429,63 @@ def _site_lines(done: SiteWritten) -> Iterator[str]:
     yield _written(done.folder, done.written, done.unchanged, done.removed)
     yield from (f"{one.photograph} could not be given: {one.why}." for one in done.unusable)
     yield f"Open {done.folder}/index.html."
+
+
+@app.command("prints")
+def prints(
+    photographs: Photographs = None,
+    for_: For = "household",
+    of: Of = "",
+    branch: Branch = "",
+    box: Box = "",
+    to: Annotated[
+        Path | None, typer.Option("--to", metavar="FOLDER", help="Make files to be printed, in a folder of their own.")
+    ] = None,
+    size: Annotated[
+        str, typer.Option("--size", metavar="SIZE", help="In centimetres: 10x15, 13x18, 20x25 or 30x40.")
+    ] = "10x15",
+    fit: Annotated[
+        str, typer.Option("--fit", metavar="HOW", help="crop to the proportions of the size, or border: all of it.")
+    ] = "crop",
+    positives: Annotated[
+        bool, typer.Option("--positives", help="Turn scans of negatives into positives, where you recorded them so.")
+    ] = False,
+    write: Write = False,
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Show for which sizes of prints the scans are good enough, or make files of one size.
+
+    No face is cut, 3 mm are spared at each edge for trimming, and nothing is made larger than it was scanned.
+    """
+    opened = open_archive(archive)
+    with progress_bar("Making prints") as progress:
+        done = opened.give.write_prints(
+            for_, wanted(photographs, of, branch, box), folder=to, size=size, fit=fit, positives=positives,
+            write=write, progress=progress,
+        )  # fmt: skip
+    answer(as_json, done, _print_lines(done))
+
+
+_MOST_PRINTS = 40
+
+
+def _print_lines(done: PrintsWritten) -> Iterator[str]:
+    if done.folder is None:
+        lines = [
+            f"{one.photograph}: {f'up to {one.largest} cm' if one.largest else 'too few pixels for 10x15 cm'}"
+            f" ({', '.join(f'{size.size} {size.ppi} ppi' for size in one.sizes)})"
+            for one in done.printable
+        ]
+        yield from shortened(lines, _MOST_PRINTS)
+        return
+    yield from report_lines(done.report)
+    if not done.done:
+        yield NOTHING_WRITTEN
+        return
+    yield _written(done.folder, done.written, done.unchanged, done.removed)
+    if done.bordered:
+        yield f"With a border, because cropping would have cut a face: {listed(done.bordered[:12])}."
+    if done.too_small:
+        yield f"Left out, because their scans have too few pixels for this size: {listed(done.too_small[:12])}."
+    yield from (f"{one.photograph} could not be given: {one.why}." for one in done.unusable)

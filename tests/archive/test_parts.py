@@ -233,6 +233,7 @@ EXAMPLES: dict[str, Example] = {
     ),
     "give.write_labels": lambda a, files: a.give.write_labels(a.folder.parent / "l.pdf", write=True),
     "give.write_site": lambda a, files: a.give.write_site(a.folder.parent / "site", "household", write=True),
+    "give.write_prints": lambda a, files: a.give.write_prints("household"),
     "give.kept_report": lambda a, files: a.give.kept_report("public"),
     "give.report": lambda a, files: a.give.report("household"),
 }
@@ -323,6 +324,7 @@ FRESH = {
     "search.photographs", "search.details", "tree.check", "dates.refresh", "dates.refresh_in_memory",
     "dates.refresh_photographs", "dates.outcome", "tree.write_file", "give.report",
     "give.write_copies", "give.write_sheets", "give.write_labels", "give.write_site",
+    "give.write_prints",
 }  # fmt: skip
 """Those that have everything dated again first, or do just that."""
 

@@ -74,6 +74,8 @@ def test_an_evening_of_asking_and_giving(folder: Path, tmp_path: Path) -> None:
     sheet = ("give", "sheet", str(tmp_path / "s.pdf"), "K00009", "--ask", "Aunt May", "--for", "cousins", "--write")
     assert printed(folder, *sheet)["photographs"] == ["K00009"]
     assert printed(folder, "give", "labels", str(tmp_path / "l.pdf"), "--boxes", "--write")["size"] > 1000
+    assert "K00009: " in said(folder, "give", "prints", "K00009")
+    assert printed(folder, "give", "prints", "K00009", "--to", str(tmp_path / "p"), "--write")["written"] <= 1
     assert "(revoked)" in said(folder, "give", "revoke", "C1")
     assert "revoked C1 for cousins" in said(folder, "log")
 
@@ -88,6 +90,7 @@ def test_an_evening_of_asking_and_giving(folder: Path, tmp_path: Path) -> None:
         ("clear K00009 --to public --by S", "say what may go"),
         ("consent Nobody --to public --by S", "Nobody"),
         ("sheet s.txt --ask May --for public", "ending in .pdf"),
+        ("prints --size 9x13", "'9x13' is not a size that is printed"),
         ("revoke 9", "there is no consent '9'"),
     ],
 )

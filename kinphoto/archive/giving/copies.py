@@ -10,6 +10,7 @@ from __future__ import annotations
 import hashlib
 import io
 from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
 from functools import partial
 from mmap import ACCESS_READ, mmap
@@ -25,7 +26,7 @@ from kinphoto.archive.giving.wording import facts, orientation_of
 from kinphoto.errors import InvalidValueError, KinphotoError, UnreadableFileError
 from kinphoto.scans.fixity import sha256_at
 from kinphoto.scans.kinds import FileType
-from kinphoto.scans.parts import shown
+from kinphoto.scans.parts import Upright, shown
 from kinphoto.scans.upright import ScanFile
 from kinphoto.share import embed, xmp
 from kinphoto.share.folder import GiftFolder, Pieces
@@ -252,10 +253,15 @@ def _bytes(scan: GivenScan) -> embed.Data:
         return mmap(file.fileno(), 0, access=ACCESS_READ) if there.st_size else b""
 
 
+def opened_scan(scan: GivenScan, edge: int) -> AbstractContextManager[Upright]:
+    """A scan to be drawn, decoded with at least so many pixels along its longest edge."""
+    source = ScanFile(scan.path, scan.sha256, scan.turn, scan.page, scan.file_sha256)
+    return shown(source, lambda size: edge / max(size))
+
+
 def made_anew(scan: GivenScan, edge: int) -> tuple[bytes, tuple[int, int]]:
     """The upright picture in sRGB as a JPEG of at most `edge` pixels, without any metadata; and its size."""
-    source = ScanFile(scan.path, scan.sha256, scan.turn, scan.page, scan.file_sha256)
-    with shown(source, lambda size: edge / max(size)) as picture:
+    with opened_scan(scan, edge) as picture:
         whole = picture.fitted(picture.whole, edge)
     out = io.BytesIO()
     whole.save(out, "JPEG", quality=_QUALITY, exif=b"", icc_profile=None, comment=b"", xmp=b"")
