@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import re
 import struct
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass
 from mmap import mmap
 
@@ -53,9 +53,23 @@ class Inside:
 
 Data = bytes | mmap
 """A file that is read: its bytes, or the file itself as memory, which spares copying it."""
+Piece = bytes | range
+"""A piece of a copy: new bytes, or those from one place to another of the file that is copied."""
 
 
-def jpeg(data: Data, inside: Inside) -> list[bytes | memoryview]:
+_SMALL = 65_536  # bytes that are quicker copied here than by asking the system
+
+
+def _piece(data: Data, start: int, stop: int) -> Piece:
+    return data[start:stop] if stop - start < _SMALL else range(start, stop)
+
+
+def joined(data: Data, pieces: Iterable[Piece]) -> bytes:
+    """The whole copy, in memory."""
+    return b"".join(data[each.start : each.stop] if isinstance(each, range) else each for each in pieces)
+
+
+def jpeg(data: Data, inside: Inside) -> list[Piece]:
     """A JPEG with this inside, in pieces.
 
     Raises CannotEmbedError for one that is broken, or when it is too much for a segment.
@@ -71,19 +85,20 @@ def jpeg(data: Data, inside: Inside) -> list[bytes | memoryview]:
     segments = [_segment(0xE1, _EXIF_NAME + block)]
     if inside.xmp:
         segments.append(_segment(0xE1, XMP_NAME + inside.xmp))
-    at = 1 if len(pieces) > 1 and pieces[1][:2] == b"\xff\xe0" else 0  # after the JFIF header, which comes first
+    second = pieces[1] if len(pieces) > 1 else b""
+    at = 1 if isinstance(second, bytes) and second[:2] == b"\xff\xe0" else 0  # after the JFIF header, which comes first
     return [*pieces[: at + 1], *segments, *pieces[at + 1 :]]
 
 
 _NEXT_MARKER = re.compile(rb"\xff[^\x00\xff\xd0-\xd7]")
 
 
-def _parts_of_jpeg(data: Data) -> tuple[list[bytes | memoryview], bytes]:
+def _parts_of_jpeg(data: Data) -> tuple[list[Piece], bytes]:
     """The pieces of a JPEG that a picture needs, the start of it first, and the block of EXIF that was there."""
     if data[:2] != b"\xff\xd8":
         raise CannotEmbedError("it is no JPEG")
-    view, exif = memoryview(data), b""
-    pieces: list[bytes | memoryview] = [b"\xff\xd8"]
+    exif = b""
+    pieces: list[Piece] = [b"\xff\xd8"]
     at = 2
     while True:
         while data[at + 1] == 0xFF:  # fill bytes may stand before a marker (ITU T.81, B.1.1.2)
@@ -105,7 +120,7 @@ def _parts_of_jpeg(data: Data) -> tuple[list[bytes | memoryview], bytes]:
         if marker == 0xE0 and body.startswith(b"JFIF\0"):
             pieces.append(_segment(0xE0, body[:12] + b"\0\0"))  # without its thumbnail
         elif _is_needed(marker, body):
-            pieces.append(view[at:end])
+            pieces.append(_piece(data, at, end))
         at = end
         if at >= len(data) - 1:
             break
@@ -163,7 +178,7 @@ def _moment(day: str) -> str:
     return f"{day.replace('-', ':')}   :  :  " if day else ""
 
 
-def tiff(data: Data, inside: Inside, page: int = 0) -> list[bytes | memoryview]:
+def tiff(data: Data, inside: Inside, page: int = 0) -> list[Piece]:
     """A TIFF of one page of this one (counted from 1; 0 is the first) with this inside, in pieces.
 
     Raises CannotEmbedError for one that is broken, or whose pixels are stored in a way that cannot be copied.
@@ -174,9 +189,8 @@ def tiff(data: Data, inside: Inside, page: int = 0) -> list[bytes | memoryview]:
         raise CannotEmbedError("the TIFF is damaged, or stored in a way that is not known") from problem
 
 
-def _tiff(data: Data, inside: Inside, number: int) -> Iterator[bytes | memoryview]:
+def _tiff(data: Data, inside: Inside, number: int) -> Iterator[Piece]:
     layout, at = Layout.of(data[:16])
-    view = memoryview(data)
     for _ in range(number):
         _, at = layout.read(data, at)
     found, _ = layout.read(data, at)
@@ -194,10 +208,10 @@ def _tiff(data: Data, inside: Inside, number: int) -> Iterator[bytes | memoryvie
     if len(starts) != len(sizes) or any(start + size > len(data) for start, size in zip(starts, sizes, strict=True)):
         raise CannotEmbedError("the TIFF is cut off")
     place, offsets = 16, []
-    chunks: list[bytes | memoryview] = []
+    chunks: list[Piece] = []
     for start, size in zip(starts, sizes, strict=True):
         offsets.append(place)
-        chunks += [view[start : start + size], b"\0" * (size % 2)]
+        chunks += [_piece(data, start, start + size), b"\0" * (size % 2)]
         place += size + size % 2
     tags |= {where: layout.longs(*offsets), ORIENTATION: layout.shorts(inside.orientation)}
     if inside.xmp:

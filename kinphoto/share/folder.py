@@ -8,17 +8,26 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Callable, Collection, Iterable
+from collections.abc import Callable, Collection, Sequence
 from contextlib import suppress
+from io import FileIO
 from pathlib import Path
+from typing import BinaryIO, NamedTuple
 from uuid import uuid4
 
 from kinphoto.errors import ArchiveError, InvalidValueError
 from kinphoto.store.atomic import atomic_write, remove, remove_parts
 
 LIST = "kinphoto-gift.json"
-Pieces = bytes | list[bytes | memoryview]
-"""What a file is made of."""
+
+
+class Spliced(NamedTuple):
+    """A file made of new bytes and of pieces of another, which the system copies by itself."""
+
+    source: Path
+    pieces: Sequence[bytes | range]
+
+
 _PROBLEM = "it cannot be written"
 
 
@@ -75,7 +84,7 @@ class GiftFolder:
         known = self._before.get(name)
         return known is None or known[0] != key or _size(self.folder / name) != known[1]
 
-    def put(self, name: str, key: str, make: Callable[[], Pieces]) -> None:
+    def put(self, name: str, key: str, make: Callable[[], bytes | Spliced]) -> None:
         """The file of this name, made where it is not there from the same `key`. Raises ArchiveError."""
         path = self.folder / name
         if not self.lacks(name, key):
@@ -85,21 +94,23 @@ class GiftFolder:
             self.size += int(known[1])
             return
         data = make()
-        size = self._write(path, [data] if isinstance(data, bytes) else data)
+        size = self._write(path, data)
         self.written += 1
         self.size += size
         self._now[name] = [key, size]
 
-    def _write(self, path: Path, pieces: Iterable[bytes | memoryview]) -> int:
+    def _write(self, path: Path, data: bytes | Spliced) -> int:
         """Write a file whole or not at all. Nobody waits for the disk: it can be made again."""
         part = self.folder / f".kinphoto-{os.getpid()}-{uuid4().hex}.part"
         try:
             if path.parent not in self._folders:
                 path.parent.mkdir(parents=True, exist_ok=True)
                 self._folders.add(path.parent)
-            with part.open("wb") as file:
-                file.writelines(pieces)
-                size = file.tell()
+            if isinstance(data, bytes):
+                part.write_bytes(data)
+            else:
+                _splice(data, part)
+            size = part.stat().st_size
             part.replace(path)
             return size
         except OSError as problem:
@@ -127,6 +138,35 @@ class GiftFolder:
         text = json.dumps({**self._head, "files": files}, ensure_ascii=False, indent=0)
         with atomic_write(self.folder / LIST, _PROBLEM) as part:
             part.write_text(text, encoding="utf-8")
+
+
+def _splice(data: Spliced, part: Path) -> None:
+    """Write the pieces one after another."""
+    with data.source.open("rb") as source, part.open("wb", buffering=0) as out:
+        for piece in data.pieces:
+            if isinstance(piece, bytes):
+                out.write(piece)
+            else:
+                _copy_range(source, out, piece)
+
+
+def _copy_range(source: BinaryIO, out: FileIO, piece: range) -> None:
+    at = piece.start
+    while at < piece.stop and hasattr(os, "copy_file_range"):
+        try:
+            done = os.copy_file_range(source.fileno(), out.fileno(), piece.stop - at, at)
+        except OSError:  # not between these two file systems
+            break
+        if not done:
+            break
+        at += done
+    source.seek(at)
+    while at < piece.stop:
+        some = source.read(min(piece.stop - at, 1 << 20))
+        if not some:
+            raise OSError("the scan has become shorter while it was copied")
+        out.write(some)
+        at += len(some)
 
 
 def _size(path: Path) -> int:

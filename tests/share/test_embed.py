@@ -60,7 +60,7 @@ JPEGS = {
 @pytest.mark.parametrize("name", JPEGS)
 def test_a_jpeg_keeps_every_pixel(name: str, tmp_path: Path) -> None:
     """And its profile; exiftool reads what was written."""
-    made = b"".join(embed.jpeg(JPEGS[name], INSIDE))
+    made = embed.joined(JPEGS[name], embed.jpeg(JPEGS[name], INSIDE))
     assert same_pixels(JPEGS[name], made)
     found = fields(made, tmp_path / "a.jpg")
     assert found["XMP-dc:Identifier"] == "K00042"
@@ -90,7 +90,7 @@ TIFFS = {
 def test_a_tiff_keeps_every_pixel(name: str, tmp_path: Path) -> None:
     """Whatever its compression, depth, byte order and offsets; exiftool reads what was written and finds no fault."""
     inside = embed.Inside(INSIDE.xmp, 1, 300, INSIDE.taken, INSIDE.digitized)
-    made = b"".join(embed.tiff(TIFFS[name], inside))
+    made = embed.joined(TIFFS[name], embed.tiff(TIFFS[name], inside))
     assert same_pixels(TIFFS[name], made)
     found = fields(made, tmp_path / "a.tif")
     assert found["XMP-dc:Identifier"] == "K00042"
@@ -103,7 +103,7 @@ def test_a_page_of_a_tiff_goes_alone() -> None:
     """What the other pages show stays behind, also its bytes."""
     pages = [Image.new("RGB", (97, 61), colour) for colour in ((10, 20, 30), (40, 50, 60), (70, 80, 90))]
     whole = saved(pages[0], "TIFF", save_all=True, append_images=pages[1:])
-    made = b"".join(embed.tiff(whole, INSIDE, 2))
+    made = embed.joined(whole, embed.tiff(whole, INSIDE, 2))
     with Image.open(io.BytesIO(made)) as copy:
         assert copy.n_frames == 1  # type: ignore[attr-defined]
         assert copy.convert("RGB").getpixel((5, 5)) == (40, 50, 60)
@@ -119,11 +119,12 @@ def test_nothing_foreign_is_left_behind_in_any_kind_of_file(tmp_path: Path) -> N
     subprocess.run(["exiftool", "-q", "-m", "-overwrite_original", *written, str(path)], check=True)
     dirty = path.read_bytes() + b"Zelda after the end"
     assert dirty.count(b"Zelda") > 50
-    made = b"".join(embed.jpeg(dirty, INSIDE))
+    made = embed.joined(dirty, embed.jpeg(dirty, INSIDE))
     assert b"Zelda" not in made
     info = TiffImagePlugin.ImageFileDirectory_v2()
     info[315], info[65000] = "Zelda", "Zelda"
-    made = b"".join(embed.tiff(saved(COLOUR, "TIFF", tiffinfo=info), INSIDE))
+    signed = saved(COLOUR, "TIFF", tiffinfo=info)
+    made = embed.joined(signed, embed.tiff(signed, INSIDE))
     assert b"Zelda" not in made
     exif = Image.Exif()
     exif[315] = "Zelda"
@@ -142,4 +143,4 @@ def test_a_damaged_file_is_refused_in_words(at: int, noise: bytes) -> None:
         broken = data[:at] + noise + data[at + len(noise) :]
         for each in (broken, data[:at]):
             with suppress(embed.CannotEmbedError):
-                assert INSIDE.xmp in b"".join(copy(each, INSIDE))
+                assert INSIDE.xmp in embed.joined(each, copy(each, INSIDE))

@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import hashlib
 import io
+import mmap
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
 from functools import partial
-from mmap import ACCESS_READ, mmap
 from pathlib import Path
 from typing import Annotated, NamedTuple
 
@@ -29,7 +29,7 @@ from kinphoto.scans.kinds import FileType
 from kinphoto.scans.parts import Upright, shown
 from kinphoto.scans.upright import ScanFile
 from kinphoto.share import embed, xmp
-from kinphoto.share.folder import GiftFolder, Pieces
+from kinphoto.share.folder import GiftFolder, Spliced
 from kinphoto.store.opening import folder_of
 from kinphoto.store.session import reading
 
@@ -213,7 +213,7 @@ class _Copying:
         )
         mute = embed.Inside(said, inside.orientation, inside.ppi, inside.taken, inside.digitized, inside.keep)
         try:
-            self.folder.put(name, key, lambda: _with(kind, read(), mute, scan.page))
+            self.folder.put(name, key, lambda: _with(kind, scan, read(), mute))
         except embed.CannotEmbedError as problem:
             raise UnreadableFileError(str(problem), where=scan.path) from problem
         if alone:
@@ -227,16 +227,14 @@ class _Copying:
         self.sidecars.append(given.code)
 
 
-def _with(kind: FileType, data: embed.Data, inside: embed.Inside, page: int) -> Pieces:
-    match kind:
-        case FileType.JPEG:
-            return embed.jpeg(data, inside)
-        case FileType.TIFF:
-            return embed.tiff(data, inside, page)
-        case FileType.PNG:
-            return embed.png(data)
-        case _:
-            return embed.webp(data)
+def _with(kind: FileType, scan: GivenScan, data: embed.Data, inside: embed.Inside) -> bytes | Spliced:
+    """A file of this kind with this inside, or with nothing where it can hold nothing."""
+    if kind is FileType.PNG:
+        return embed.png(data)
+    if kind is FileType.WEBP:
+        return embed.webp(data)
+    pieces = embed.jpeg(data, inside) if kind is FileType.JPEG else embed.tiff(data, inside, scan.page)
+    return embed.joined(data, pieces) if isinstance(data, bytes) else Spliced(Path(scan.path), pieces)
 
 
 def _bytes(scan: GivenScan) -> embed.Data:
@@ -250,7 +248,11 @@ def _bytes(scan: GivenScan) -> embed.Data:
             "the file has changed since it was added", where=scan.path, remedy="Add its folder again first."
         )
     with path.open("rb") as file:
-        return mmap(file.fileno(), 0, access=ACCESS_READ) if there.st_size else b""
+        if not there.st_size:
+            return b""
+        if hasattr(mmap, "MAP_POPULATE"):  # all of it at once, which takes a third of the time
+            return mmap.mmap(file.fileno(), 0, mmap.MAP_PRIVATE | mmap.MAP_POPULATE, mmap.PROT_READ)
+        return mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ)
 
 
 def opened_scan(scan: GivenScan, edge: int) -> AbstractContextManager[Upright]:

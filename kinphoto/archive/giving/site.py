@@ -421,7 +421,8 @@ def _picture(one: Given, scan: GivenScan) -> bytes:
     """The picture for the full screen, with names and dates inside."""
     data, size = made_anew(scan, EDGE)
     said = facts(one, scan, 1, size)
-    return b"".join(embed.jpeg(data, embed.Inside(xmp.packet(said), 1, None, said.taken, said.digitized)))
+    inside = embed.Inside(xmp.packet(said), 1, None, said.taken, said.digitized)
+    return embed.joined(data, embed.jpeg(data, inside))
 
 
 def _source(scan: GivenScan) -> ScanFile:
