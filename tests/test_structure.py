@@ -15,14 +15,25 @@ ROOT = Path(__file__).parents[1]
 LAYERS = (
     ("cli", "web"),
     ("archive",),
-    ("gedcom", "scans"),
+    ("gedcom", "scans", "share"),
     ("store",),
     ("errors", "phrases", "documents", "version"),
     ("reason",),
 )
 """From the top; a file imports from its own layer and from those below."""
 FLOORS = {
-    "archive": ("asking", "search", "tree", "people", "collection", "dates", "statements", "catalogue", "words"),
+    "archive": (
+        "giving",
+        "asking",
+        "search",
+        "tree",
+        "people",
+        "collection",
+        "dates",
+        "statements",
+        "catalogue",
+        "words",
+    ),
     "reason": ("advice", "dating", "soft", "hard", "model"),
 }
 """The folders inside two of them, from the top. The files of `archive/` itself stand above all of them."""

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
         container_pages,
         images,
         joining,
+        names_inside,
         photograph_cards,
         photograph_page,
         removing,
@@ -22,6 +23,7 @@ if TYPE_CHECKING:
         scanning,
     )
     from kinphoto.archive.dates import conflicts, estimates, explain, hindsight, one_photograph, outcome, strip
+    from kinphoto.archive.giving import copies, prints, selection, sheets, site
     from kinphoto.archive.people import (
         births,
         couples,
@@ -36,6 +38,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.statements import (
         appearances,
         claims,
+        consenting,
         descriptions,
         frames,
         history,
@@ -50,14 +53,15 @@ else:
     containers, freshness, privacy = later("catalogue", "containers freshness privacy")
     arranging, container_pages, images, joining = later("collection", "arranging container_pages images joining")
     photograph_cards, photograph_page, removing = later("collection", "photograph_cards photograph_page removing")
-    replacing, rotation, scanning = later("collection", "replacing rotation scanning")
+    names_inside, replacing, rotation, scanning = later("collection", "names_inside replacing rotation scanning")
     conflicts, estimates, explain, hindsight = later("dates", "conflicts estimates explain hindsight")
     one_photograph, outcome, strip = later("dates", "one_photograph outcome strip")
     births, couples, kinship, lifeline = later("people", "births couples kinship lifeline")
     overview, people, pictures, proband = later("people", "overview people pictures proband")
     about, listing, searching = later("search", "about listing searching")
-    appearances, claims, descriptions, frames = later("statements", "appearances claims descriptions frames")
-    history, informants, recorded_faces = later("statements", "history informants recorded_faces")
+    copies, prints, selection, sheets, site = later("giving", "copies prints selection sheets site")
+    appearances, claims, consenting, descriptions = later("statements", "appearances claims consenting descriptions")
+    frames, history, informants, recorded_faces = later("statements", "frames history informants recorded_faces")
     spreadsheets, withdrawing = later("statements", "spreadsheets withdrawing")
     checking, exporting, importing = later("tree", "checking exporting importing")
 
@@ -80,6 +84,8 @@ class Scans(Part):
     turn = writes(rotation.turn)
     replace = writes_in_steps(replacing.replace_scan)
     folders = reads(containers.folders)
+    written_names = reads(names_inside.names_inside)
+    take_names = writes_in_steps(names_inside.take_names)
     picture = reads(images.scan_picture)
     face_picture = reads(images.face_picture)
 
@@ -190,3 +196,23 @@ class Search(Part):
     details = reads(about.about, fresh=about.is_dated)
     photographs = reads(listing.listed, fresh=True)
     overview = reads(overview.overview)
+
+
+class Give(Part):
+    """What leaves the archive, for whom, and what of the living may: the household, named relatives, the public."""
+
+    audiences = reads(consenting.audiences)
+    add_audience = writes(consenting.add_audience)
+    record_consent = writes(consenting.record_consent)
+    release = writes(consenting.release)
+    revoke = writes(consenting.revoke)
+    consents = reads(consenting.consents)
+    mark_private = writes(consenting.mark_private)
+
+    report = reads(selection.report, fresh=True)
+    kept_report = reads(selection.report)
+    write_copies = derives(copies.write_copies)
+    write_sheets = derives(sheets.write_sheets)
+    write_labels = derives(sheets.write_labels)
+    write_site = derives(site.write_site)
+    write_prints = derives(prints.write_prints)

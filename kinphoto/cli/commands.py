@@ -18,6 +18,7 @@ HEADINGS: tuple[tuple[str, str], ...] = (
     ("Who told us", "informant informants"),
     ("When was it taken, and what does not fit", "dates explain conflicts settle hindsight"),
     ("What to ask next", "ask who"),
+    ("Give to others", "give"),
     ("Correct and undo", "withdraw reinstate remove replace undo log"),
     ("Help", "help"),
 )
@@ -37,6 +38,7 @@ OTHER_WORDS: dict[str, str] = {
     "place": "describe PHOTO --place TEXT", "date": "dates PHOTO", "when": "dates PHOTO", "why": "explain PHOTO",
     "history": "log", "back": "scans join FRONT BACK", "redo": "undo N, with the number of the undo",
     "questions": "ask", "web": "serve", "browser": "serve", "start": "serve", "version": "--version",
+    "share": "give", "send": "give", "private": "give private PHOTO", "consent": "give consent PERSON",
     "new": "init DIR", "create": "init DIR", "rescan": "replace PHOTO FILE", "wedding": "state PHOTO --event EVENT",
 }  # fmt: skip
 """Words that people try for a command, and what to type instead."""

@@ -214,6 +214,7 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.collection.arranging import Arranged
     from kinphoto.archive.collection.container_pages import ContainerPage, ContainerRow
     from kinphoto.archive.collection.joining import Joined, Separated
+    from kinphoto.archive.collection.names_inside import NameInside, NamesTaken
     from kinphoto.archive.collection.photograph_cards import PhotographCard
     from kinphoto.archive.collection.photograph_page import ContainerName
     from kinphoto.archive.collection.removing import Removal
@@ -223,6 +224,11 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.dates.conflicts import SettledConflict
     from kinphoto.archive.dates.estimates import DatedPhotograph
     from kinphoto.archive.dates.explain import Explanation
+    from kinphoto.archive.giving.copies import CopiesWritten
+    from kinphoto.archive.giving.prints import PrintsWritten
+    from kinphoto.archive.giving.selection import Report
+    from kinphoto.archive.giving.sheets import PaperWritten
+    from kinphoto.archive.giving.site import SiteWritten
     from kinphoto.archive.people.couples import Couple
     from kinphoto.archive.people.kinship import Kin
     from kinphoto.archive.people.lifeline import Lifeline
@@ -233,6 +239,8 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.search.quoting import Quote
     from kinphoto.archive.statements.appearances import Linked
     from kinphoto.archive.statements.claims import Recorded
+    from kinphoto.archive.statements.consenting import Audience, Consent, Marked
+    from kinphoto.archive.statements.consenting import Recorded as RecordedConsents
     from kinphoto.archive.statements.descriptions import Described
     from kinphoto.archive.statements.frames import Framed, NameRemoved
     from kinphoto.archive.statements.history import Change, Undone
@@ -253,6 +261,7 @@ def documents() -> dict[str, dict[str, str]]:
         "scans join": Joined,
         "scans part": Separated,
         "scans turn": Turned,
+        "scans names": ({"names": [NameInside]}, NamesTaken),
         "link": (Linked, Consequence, Applied),
         **dict.fromkeys(("state", "process", "format", "relate"), (Recorded, Consequence, Applied)),
         "read": DatesInWords,
@@ -292,5 +301,14 @@ def documents() -> dict[str, dict[str, str]]:
         "kin": Kin,
         "proband": Proband,
         "pictures": PicturesOf,
+        "give audience": (Audience, {"audiences": [Audience]}),
+        **dict.fromkeys(("give consent", "give clear", "give revoke"), RecordedConsents),
+        "give consents": {"consents": [Consent]},
+        "give private": Marked,
+        "give report": Report,
+        "give copies": CopiesWritten,
+        "give site": SiteWritten,
+        "give prints": PrintsWritten,
+        **dict.fromkeys(("give sheet", "give labels"), PaperWritten),
     }
     return {command: described(kind) for command, kind in printed.items()}

@@ -15,6 +15,7 @@ from kinphoto.phrases import counted, listed
 
 if TYPE_CHECKING:
     from kinphoto.archive.collection.joining import Joined
+    from kinphoto.archive.collection.names_inside import NameInside
     from kinphoto.archive.collection.rotation import Turned
     from kinphoto.archive.collection.scanning import ScansAdded
 
@@ -48,6 +49,40 @@ def add(
         warn("kinphoto: stopped. The scans read so far are kept; run the same command again to go on with the rest.")
         raise typer.Exit(130) from None
     answer(as_json, result, _added_lines(result))
+
+
+@app.command("names")
+def names(
+    name: Annotated[str, typer.Argument(metavar="[NAME]", help="A name as it stands in the files.")] = "",
+    person: Annotated[str, typer.Argument(metavar="[PERSON]", help="Whom it means: an id or a name.")] = "",
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """List the names other programs wrote into your scans, or say whom one of them means.
+
+    With NAME and PERSON, that person is named on every photograph whose file has the name, where the file says they
+    are, with "the file" as who told us. Names are read from MWG and IPTC fields, in the files or in .xmp sidecars.
+    """
+    store = open_archive(archive)
+    if name:
+        done = store.scans.take_names(name, person or name)
+        lines = [f"{done.person.name} ({done.person.id}) is now named on {listed(done.photographs[:12]) or 'no more'}."]
+        lines += [f"{one.photograph} is left as it was: {one.why}." for one in done.refused]
+        answer(as_json, done, lines)
+        return
+    with progress_bar("Reading the files") as progress:
+        found = store.scans.written_names(progress)
+    answer(as_json, {"names": found}, _name_lines(found))
+
+
+def _name_lines(found: tuple[NameInside, ...]) -> Iterator[str]:
+    if not found:
+        yield "There are no names in the files of your scans."
+        return
+    for one in found:
+        who = f", perhaps {one.person.name} ({one.person.id})" if one.person else ""
+        yield f"{one.name}: {counted(len(one.photographs), 'photograph')}, {one.framed} with a face{who}"
+    yield "To say whom a name means: kinphoto scans names NAME PERSON."
 
 
 @app.command("join")

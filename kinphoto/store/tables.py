@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from sqlalchemy import BLOB, REAL, Column, ForeignKey, Index, Integer, MetaData, Table, Text, UniqueConstraint
 
-SCHEMA = "0008"
+SCHEMA = "0010"
 """The newest migration: what `alembic_version` holds in an archive this program can use as it is."""
 
 metadata = MetaData(
@@ -147,6 +147,7 @@ photograph = _table(
     Column("maker", Text, nullable=False, default=""),
     Column("former_number", Text, nullable=False, default=""),
     Column("indexed", Integer, nullable=False),  # the day its first scan was indexed
+    _flag("private"),  # the keeper wants it to leave the archive in no output
 )
 
 alias = _table("alias", Column("code", Text, nullable=False, unique=True), _to("photograph"))
@@ -251,6 +252,31 @@ statement = _table(
     _flag("blind"),  # an age judged before names and dates were seen
 )
 """Dated claims, ages, processes and formats, relations. The kinds stand in reason/model/evidence.py."""
+
+# What may leave the archive ------------------------------------------------------------------------------------
+
+audience = _table(
+    "audience",
+    Column("name", Text, nullable=False, unique=True),
+    Column("who", Text, nullable=False, default=""),  # the relatives it is made of, in words
+)
+"""Groups of relatives that something is given to. The household and the public need no row."""
+
+consent = _table(
+    "consent",
+    Column("audience", Text, nullable=False, index=True),  # its name; "public" for everybody
+    _to("person", null=True),  # somebody living, who was asked
+    _to("photograph", null=True),  # or a photograph that the keeper looked through
+    Column("what", Text, nullable=False),  # of a person: everything, pictures, nothing; of a photograph: faces, words
+    _flag("branch"),  # also for everybody descended from the person, and those they married
+    Column("given_on", Integer, nullable=False),
+    Column("asked_by", Text, nullable=False, default=""),
+    Column("note", Text, nullable=False, default=""),
+    Column("seen", Text, nullable=False, default=""),  # digest of the faces or words looked through
+    Column("said_at", Text, nullable=False),
+    _flag("withdrawn"),
+)
+"""What of the living may go to whom; each row is about one person or one photograph."""
 
 # The change log ------------------------------------------------------------------------------------------------
 

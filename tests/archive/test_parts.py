@@ -15,18 +15,20 @@ from sqlalchemy import select
 from kinphoto.archive import Archive
 from kinphoto.archive.collection.container_pages import Missing
 from kinphoto.archive.part import Kind, Method, Part
-from kinphoto.archive.parts import Asking, Dates, People, Photographs, Scans, Search, Statements, Tree
+from kinphoto.archive.parts import Asking, Dates, Give, People, Photographs, Scans, Search, Statements, Tree
 from kinphoto.archive.search.listing import ListQuery
 from kinphoto.archive.search.searching import SearchQuery
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim, Tie
 from kinphoto.archive.statements.descriptions import Description
 from kinphoto.errors import KinphotoError
+from kinphoto.share.facts import PersonFact, PictureFacts
+from kinphoto.share.xmp import packet
 from kinphoto.store import tables as t
 
 PARTS: dict[str, type[Part]] = {
     "tree": Tree, "scans": Scans, "photographs": Photographs, "people": People, "statements": Statements,
-    "dates": Dates, "asking": Asking, "search": Search,
+    "dates": Dates, "asking": Asking, "search": Search, "give": Give,
 }  # fmt: skip
 METHODS = {f"{part}.{name}": found for part, made in PARTS.items() for name, found in vars(made).items()
            if isinstance(found, Method)}  # fmt: skip
@@ -66,10 +68,13 @@ def files(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A tree, the same tree a year later, a spreadsheet, five scans, and a better one of the first."""
     folder = tmp_path_factory.mktemp("files")
     (folder / "family.ged").write_text(FAMILY)
+    (folder / "box").mkdir()
+    facts = PictureFacts(identifier="", size=(60, 40), people=(PersonFact("Tom H.", (0.6, 0.6, 0.2, 0.2)),))
+    (folder / "box" / "one.xmp").write_bytes(packet(facts))
     (folder / "grown.ged").write_text(FAMILY.replace("0 @F1@", "0 @I4@ INDI\n1 NAME Una /Holm/\n0 @F1@"))
     (folder / "links.csv").write_text("photo,person\nK00003,I1\n")
     for place, names in {"box": ("one", "two", "three", "four", "four_back"), "more": ("one better", "six")}.items():
-        (folder / place).mkdir()
+        (folder / place).mkdir(exist_ok=True)
         for number, name in enumerate(names, start=3 if place == "box" else 9):
             Image.linear_gradient("L").rotate(17 * number).resize((60, 40)).save(folder / place / f"{name}.png")
     return folder
@@ -91,6 +96,7 @@ def made(files: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     archive.statements.withdraw("S4")
     archive.photographs.describe("K00001", Description(note="at the harbour"))
     archive.photographs.move(["K00001", "K00003"], "Chest")
+    archive.give.record_consent("I1", "public", asked_by="May", on="3 May 2026")
     archive.dates.refresh()
     archive.close()
     return archive.folder
@@ -133,6 +139,8 @@ EXAMPLES: dict[str, Example] = {
     "scans.folders": lambda a, files: a.scans.folders(),
     "scans.picture": lambda a, files: a.scans.picture(1),
     "scans.face_picture": lambda a, files: a.scans.face_picture(1),
+    "scans.written_names": lambda a, files: a.scans.written_names(),
+    "scans.take_names": lambda a, files: a.scans.take_names("Tom H.", "I2"),
     "photographs.details": lambda a, files: a.photographs.details("K00001", for_anybody=False),
     "photographs.faces": lambda a, files: a.photographs.faces("K00001"),
     "photographs.cards": lambda a, files: a.photographs.cards(["K00001", "K00002"]),
@@ -212,6 +220,22 @@ EXAMPLES: dict[str, Example] = {
     "search.details": lambda a, files: a.search.details("K00001"),
     "search.photographs": lambda a, files: a.search.photographs(ListQuery(years="1920s")),
     "search.overview": lambda a, files: a.search.overview(),
+    "give.audiences": lambda a, files: a.give.audiences(),
+    "give.add_audience": lambda a, files: a.give.add_audience("cousins", "Una in Hull"),
+    "give.record_consent": lambda a, files: a.give.record_consent("I3", "public", asked_by="May"),
+    "give.release": lambda a, files: a.give.release(["K00001"], "public", what="words", looked_by="May"),
+    "give.revoke": lambda a, files: a.give.revoke("C1"),
+    "give.consents": lambda a, files: a.give.consents("public", revoked=True),
+    "give.mark_private": lambda a, files: a.give.mark_private(["K00003"]),
+    "give.write_copies": lambda a, files: a.give.write_copies(a.folder.parent / "copies", "household", write=True),
+    "give.write_sheets": lambda a, files: a.give.write_sheets(
+        a.folder.parent / "s.pdf", "May", "household", write=True
+    ),
+    "give.write_labels": lambda a, files: a.give.write_labels(a.folder.parent / "l.pdf", write=True),
+    "give.write_site": lambda a, files: a.give.write_site(a.folder.parent / "site", "household", write=True),
+    "give.write_prints": lambda a, files: a.give.write_prints("household"),
+    "give.kept_report": lambda a, files: a.give.kept_report("public"),
+    "give.report": lambda a, files: a.give.report("household"),
 }
 """A call of each. That of a method which writes changes something."""
 
@@ -220,7 +244,8 @@ NO_MORE_TO_DO = {
     "photographs.rename_container", "photographs.nest_container", "photographs.move", "photographs.reorder",
     "people.choose_proband", "statements.link", "statements.move_face", "statements.record",
     "statements.record_making", "statements.relate", "statements.apply_spreadsheet", "statements.withdraw",
-    "statements.reinstate", "statements.add_informant",
+    "statements.reinstate", "statements.add_informant", "give.add_audience", "give.revoke", "give.mark_private",
+    "scans.take_names",
 }  # fmt: skip
 """Those that change nothing when they are called the same way again."""
 
@@ -297,7 +322,9 @@ def test_what_is_derived_leaves_no_line(archive: Archive, files: Path, name: str
 FRESH = {
     "dates.estimates", "dates.explanation", "dates.conflicts", "people.pictures", "asking.questions",
     "search.photographs", "search.details", "tree.check", "dates.refresh", "dates.refresh_in_memory",
-    "dates.refresh_photographs", "dates.outcome", "tree.write_file",
+    "dates.refresh_photographs", "dates.outcome", "tree.write_file", "give.report",
+    "give.write_copies", "give.write_sheets", "give.write_labels", "give.write_site",
+    "give.write_prints",
 }  # fmt: skip
 """Those that have everything dated again first, or do just that."""
 

@@ -20,6 +20,7 @@ PAGES = {
     "questions for one": "/questions?of=Judith+Quillern",
     "conflicts": "/conflicts",
     "informants": "/informants",
+    "give": "/give",
     "log": "/log",
     "bring in": "/bring-in",
     "sign in": "/sign-in",

@@ -1,33 +1,83 @@
-"""What may be shown to somebody who has not signed in: nothing of people who may be living.
+"""The one gate: what may be shown to somebody who has not signed in, and what may leave the archive for an audience.
 
-A photograph is kept back when anybody named in it may be living; how old it is does not matter, because a name may be
-on it by mistake. One with a face without a name, or in which nobody is named, is kept back unless it was certainly
-taken so long ago that nobody in it can be living. Nobody can know who is in it without a frame and without a name:
-whoever opens an archive to others should decide that with care.
+A photograph that the keeper marked private never leaves, not even for the household, and neither does another that
+shows the same picture: a copy, a print from the same negative, the album page it is on.
 
-`Public` is all of it at once. Whatever lists, counts, searches or turns a page for somebody who has not signed in is
-given it, and works as if nothing else were in the archive: what is kept back is neither found nor counted, and no gap,
-order or error reveals it.
+Everything else may go to the household. For relatives and for the public a photograph is held back when anybody named
+in it may be living and has not agreed; how old it is does not matter, because a name may be on it by mistake. One with
+a face without a name, or in which nobody is named, is held back unless it was certainly taken so long ago that nobody
+in it can be living, or the keeper looked through it and released it. Nobody can know who is in it without a frame and
+without a name: whoever gives an archive to others should decide that with care.
+
+`Public` is all of it at once for somebody who looks at the pages without having signed in. Whatever lists, counts,
+searches or turns a page for them is given it, and works as if nothing else were in the archive: what is kept back is
+neither found nor counted, and no gap, order or error reveals it. `View` is the same for whatever is given away. What is
+written on photographs or about them may tell of anybody, so it goes only where the keeper has read and released it.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
+from enum import StrEnum
 from typing import Any
 from weakref import WeakKeyDictionary
 
 from sqlalchemy import ColumnElement, Connection, Engine, select
 
+from kinphoto.archive.catalogue.consents import HOUSEHOLD, PUBLIC, Agreed, agreed
 from kinphoto.archive.catalogue.freshness import as_of
+from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.lives import LONGEST, rows_of
 from kinphoto.archive.catalogue.living import may_be_living
 from kinphoto.gedcom.calendars import years_later
 from kinphoto.reason.model.findings import Estimate, State
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
+
+
+class Reason(StrEnum):
+    """Why a photograph is held back."""
+
+    PRIVATE = "private"
+    """The keeper marked it."""
+    LIVING = "living"
+    """Somebody named in it may be living and has not agreed."""
+    FACE = "face"
+    """Somebody in it without a name may be living."""
+    NOBODY = "nobody"
+    """Nobody is named in it, and it may be of somebody living."""
+    SAME_PICTURE = "same-picture"
+    """It shows what another photograph shows that is held back."""
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """Why a photograph is held back, from whose side (row ids): who in it has not agreed, or the other photograph."""
+
+    reason: Reason
+    people: frozenset[int] = frozenset()
+    other: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """What may go to an audience (row ids): photographs, people who may be named with their lives, photographs whose
+    words may go, and those whose faces without a name are of nobody living. `held` says why the others stay."""
+
+    audience: str
+    photographs: frozenset[int]
+    people: frozenset[int]
+    words: frozenset[int]
+    long_ago: frozenset[int]
+    held: dict[int, Held] = field(default_factory=dict)
+
+    @property
+    def at_home(self) -> bool:
+        """Whether it is for the household, who may have everything but what is private."""
+        return self.audience == HOUSEHOLD
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +106,6 @@ def public_view(connection: Connection, for_anybody: bool) -> Public | None:
 
 def _read(connection: Connection, moment: tuple[str, int]) -> Public:
     p, c = t.photograph.c, t.container.c
-    everybody = set(connection.scalars(select(t.person.c.id)))
     lies_in: dict[int, int | None] = {
         row.id: row.container_id for row in connection.execute(select(p.id, p.container_id))
     }
@@ -67,8 +116,108 @@ def _read(connection: Connection, moment: tuple[str, int]) -> Public:
         while inside is not None and inside not in containers:
             containers.add(inside)
             inside = above[inside]
-    people = everybody - may_be_living(connection, everybody, moment[1])
-    return Public(moment, frozenset(photographs), frozenset(people), frozenset(containers))
+    people = _nameable(connection, agreed(connection, PUBLIC), moment[1])
+    return Public(moment, frozenset(photographs), people, frozenset(containers))
+
+
+def view(connection: Connection, audience: str, today: int | None = None) -> View:
+    """What may go to an audience by the archive as it is. The caller makes sure that the dates are up to date."""
+    ids = set(connection.scalars(select(t.photograph.c.id)))
+    allowed = agreed(connection, audience)
+    held = held_back(connection, ids, audience, today, allowed)
+    going = frozenset(ids - held.keys())
+    at_home = audience == HOUSEHOLD
+    people = frozenset(connection.scalars(select(t.person.c.id))) if at_home else _nameable(connection, allowed, today)
+    old = going if at_home else frozenset(_taken_long_ago(connection, going, today))
+    return View(audience, going, people, going if at_home else going & allowed.words, old, held)
+
+
+def held_back(
+    connection: Connection, ids: Collection[int], audience: str, today: int | None = None, allowed: Agreed | None = None
+) -> dict[int, Held]:
+    """Those of these photographs that may not go to an audience, and why."""
+    if allowed is None:
+        allowed = agreed(connection, audience)
+    showing = _showing_the_same(connection, ids)
+    everything = set(ids).union(showing, *showing.values())
+    p = t.photograph.c
+    private = select(p.id).where(p.private == 1)
+    held = {row[0]: Held(Reason.PRIVATE) for row in rows_of(connection, private, p.id, everything)}
+    if audience != HOUSEHOLD:
+        held = _of_the_living(connection, everything - held.keys(), allowed, today) | held
+    reached = list(held)
+    for id_ in reached:  # grows while it is gone through
+        for other in showing.get(id_, ()):
+            if other not in held:
+                held[other] = Held(Reason.SAME_PICTURE, other=id_)
+                reached.append(other)
+    return {id_: why for id_, why in held.items() if id_ in ids}
+
+
+def _of_the_living(connection: Connection, ids: set[int], allowed: Agreed, today: int | None) -> dict[int, Held]:
+    """Those that are held back for who is in them, or may be."""
+    a = t.appearance.c
+    there: dict[int, set[int | None]] = defaultdict(set)
+    query = select(a.photograph_id, a.person_id).where(a.denied == 0, a.withdrawn == 0)
+    for photograph_id, person_id in rows_of(connection, query, a.photograph_id, ids):
+        there[photograph_id].add(person_id)
+    named = {who for people in there.values() for who in people if who is not None}
+    identity = read_identity(connection)
+    agree = allowed.everything | allowed.pictures
+    living = {who for who in may_be_living(connection, named, today) if identity.of(who) not in agree}
+    unknown = {id_ for id_ in ids if (not there[id_] or None in there[id_]) and id_ not in allowed.faces}
+    unknown -= _taken_long_ago(connection, unknown, today)
+    held = {}
+    for id_ in ids:
+        if people := frozenset(who for who in there[id_] if who in living and who is not None):
+            held[id_] = Held(Reason.LIVING, people)
+        elif id_ in unknown:
+            held[id_] = Held(Reason.FACE if there[id_] else Reason.NOBODY)
+    return held
+
+
+def _taken_long_ago(connection: Connection, ids: Collection[int], today: int | None) -> set[int]:
+    """Those certainly taken so long ago that nobody in them can be living."""
+    e = t.estimate.c
+    long_ago = years_later(today or date.today().toordinal(), -LONGEST)
+    query = select(e.photograph_id).where(e.latest < long_ago)
+    return {row[0] for row in rows_of(connection, query, e.photograph_id, ids)}
+
+
+def _nameable(connection: Connection, allowed: Agreed, today: int | None) -> frozenset[int]:
+    """Who is dead, or agreed to everything; who turned out to be such a person too."""
+    everybody = set(connection.scalars(select(t.person.c.id)))
+    identity = read_identity(connection)
+    living = may_be_living(connection, everybody, today)
+    return frozenset(id_ for id_ in everybody if id_ not in living or identity.of(id_) in allowed.everything)
+
+
+_BOTH_WAYS = ("copy-of", "same-negative")
+
+
+def _showing_the_same(connection: Connection, ids: Collection[int]) -> dict[int, set[int]]:
+    """For each photograph the others that show it: copies both ways, and from a print the page it is on. Of these
+    photographs and of all that they lead to."""
+    s = t.statement.c
+    related = select(s.photograph_id, s.other_id, s.kind).where(
+        s.kind.in_((*_BOTH_WAYS, "part-of")), s.withdrawn == 0, s.other_id.is_not(None)
+    )
+    showing: dict[int, set[int]] = defaultdict(set)
+    seen: set[int] = set()
+    new = set(ids)
+    while new:
+        seen |= new
+        found = {
+            (row.photograph_id, row.other_id, row.kind)
+            for column in (s.photograph_id, s.other_id)
+            for row in rows_of(connection, related, column, new)
+        }
+        for one, other, kind in found:
+            showing[one].add(other)
+            if kind in _BOTH_WAYS:
+                showing[other].add(one)
+        new = {id_ for one, other, _ in found for id_ in (one, other)} - seen
+    return dict(showing)
 
 
 def photographs_shown(
@@ -92,20 +241,10 @@ def of_the_dead(connection: Connection, codes: Sequence[str]) -> frozenset[str]:
 
 
 def for_anybody(connection: Connection, ids: Collection[int], today: int | None = None) -> set[int]:
-    """The same by row ids. `today` is a day, the present one by default."""
-    a, e = t.appearance.c, t.estimate.c
-    there: dict[int, set[int | None]] = defaultdict(set)
-    query = select(a.photograph_id, a.person_id).where(a.denied == 0, a.withdrawn == 0)
-    for photograph_id, person_id in rows_of(connection, query, a.photograph_id, ids):
-        there[photograph_id].add(person_id)
-    living = may_be_living(connection, {who for people in there.values() for who in people if who is not None}, today)
-    long_ago = years_later(today or date.today().toordinal(), -LONGEST)
-    latest = {row[0]: row[1] for row in rows_of(connection, select(e.photograph_id, e.latest), e.photograph_id, ids)}
-    return {
-        id_ for id_ in ids
-        if there[id_].isdisjoint(living)
-        and ((there[id_] and None not in there[id_]) or (id_ in latest and latest[id_] < long_ago))
-    }  # fmt: skip
+    """The same by row ids. `today` is a day, the present one by default. The pages name whoever is in a photograph, so
+    those who agreed only to be shown do not suffice here."""
+    allowed = replace(agreed(connection, PUBLIC), pictures=frozenset())
+    return set(ids) - held_back(connection, ids, PUBLIC, today, allowed).keys()
 
 
 def is_for_anybody(connection: Connection, photograph_id: int) -> bool:

@@ -202,6 +202,7 @@ def _described(keeper: RowMapping, other: RowMapping) -> dict[str, Any]:
         **known,
         "note": "\n".join(note for note in notes if note),
         "page": max(keeper["page"], other["page"]),
+        "private": max(keeper["private"], other["private"]),
         "container_id": keeper["container_id"] or other["container_id"],
         "indexed": min(keeper["indexed"], other["indexed"]),
     }
@@ -216,6 +217,7 @@ def _new_photograph(work: Work, scan: RowMapping, whole: RowMapping) -> tuple[st
         container_id=whole["container_id"],
         position=whole["position"],
         indexed=datetime.fromisoformat(scan["indexed_at"]).astimezone().toordinal(),
+        private=whole["private"],
     )
     return code, new
 
@@ -226,7 +228,8 @@ def _given_back(work: Work, alias: RowMapping, whole: RowMapping) -> int:
     old = next(row for row in _before(work.connection, change_id, t.photograph) if row["code"] == alias["code"])
     work.delete(t.alias, [alias["id"]])
     box = work.connection.scalar(select(t.container.c.id).where(t.container.c.id == old["container_id"]))
-    again = {**old, "container_id": box or whole["container_id"]}
+    private = max(old.get("private", 0), whole["private"])  # changes noted before there was such a mark lack it
+    again = {**old, "container_id": box or whole["container_id"], "private": private}
     new = work.insert_one(t.photograph, **{key: value for key, value in again.items() if key != "id"})
     returned: dict[str, set[int]] = {}
     for table, column in _references():

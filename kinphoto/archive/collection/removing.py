@@ -197,7 +197,7 @@ def _remove_photograph(work: Work, photograph: RowMapping, with_statements: bool
         select(s.other_id).where(s.photograph_id == here, s.kind == "part-of", s.withdrawn == 0)
     ).all()
     work.delete(t.statement, _ids(work.connection, t.statement, s.other_id, here))
-    for table in (t.statement, t.appearance, t.region, t.alias, t.scan):
+    for table in (t.consent, t.statement, t.appearance, t.region, t.alias, t.scan):
         work.delete(table, _ids(work.connection, table, table.c.photograph_id, here))
     work.delete(t.photograph, [here])
     for page in dict.fromkeys(pages):

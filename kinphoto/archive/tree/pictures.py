@@ -2,21 +2,25 @@
 suggest are added as notes.
 
 Whoever receives a tree takes it for facts, so a name is included only when it is undisputed: no other name is on the
-face, nobody says that it is somebody else, it is more than a guess (weak trust), and it is in no conflict. A birth is
-included only where none of the names behind it is in doubt, and the file itself does not give it to within two years.
+face, nobody says that it is somebody else, it is more than a guess (weak trust), and it is in no conflict. What the
+keeper marked private is left out. A birth is included only where none of the names behind it is in doubt, and the file
+itself does not give it to within two years.
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Any
 
 from sqlalchemy import Connection, select
 
+from kinphoto.archive.catalogue.consents import HOUSEHOLD
 from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.lives import rows_of
 from kinphoto.archive.catalogue.living import may_be_living
+from kinphoto.archive.catalogue.privacy import held_back
 from kinphoto.archive.catalogue.rivals import with_rivals
 from kinphoto.archive.dates.estimates import kept_findings
 from kinphoto.archive.people import births
@@ -69,7 +73,9 @@ class TreePictures:
 
 def pictures_for_tree(connection: Connection) -> TreePictures:
     """The pictures for a tree file. The caller makes sure that the conflicts are up to date."""
-    named = _Named(connection)
+    named = NamesOnPhotographs(connection)
+    private = held_back(connection, {photo for photo, _ in named.rows}, HOUSEHOLD)
+    named.leave_out(private)
     undisputed = named.undisputed()
     p = t.person.c
     in_file = select(p.id, p.code).where(p.outside == 0, p.gone == 0)
@@ -100,7 +106,7 @@ def _notes(connection: Connection, people: dict[int, str]) -> dict[str, str]:
     return {code: f"{born(birth)}. {NO_PROOF}" for code, birth in found.items()}
 
 
-class _Named:
+class NamesOnPhotographs:
     """Who is named in which photograph: (photograph, person) with its rows, oldest first. Somebody outside the tree who
     turned out to be in it counts as that person."""
 
@@ -114,7 +120,7 @@ class _Named:
             .order_by(a.id)
         )
         identity = read_identity(connection)
-        self.rows: dict[tuple[int, int], list[Any]] = defaultdict(list)
+        self.rows: dict[tuple[int, int], list[Any]] = {}
         self._denied: set[tuple[int, int]] = set()
         self._disputed = {id_ for conflict in kept_findings(connection).conflicts for id_ in conflict.statements}
         for row in connection.execute(query):
@@ -122,9 +128,14 @@ class _Named:
             if row.denied:
                 self._denied.add((row.photograph_id, who))
                 continue
-            self.rows[row.photograph_id, who].append(row)
+            self.rows.setdefault((row.photograph_id, who), []).append(row)
         self.who = {who for _, who in self.rows}
         self._rivals = with_rivals((row.region_id, who) for (_, who), rows in self.rows.items() for row in rows)
+
+    def leave_out(self, photographs: Collection[int]) -> None:
+        """As if nobody were named in these."""
+        self.rows = {key: rows for key, rows in self.rows.items() if key[0] not in photographs}
+        self.who = {who for _, who in self.rows}
 
     def undisputed(self) -> dict[tuple[int, int], Region | None]:
         """The names that nobody disputes, with the person's region, preferably not that of a likeness."""

@@ -1,0 +1,285 @@
+"""Copies of scans with names and dates inside, or as sidecars. The scans themselves are only read.
+
+A copy in full size is the scan's own compressed picture with our metadata in place of what was there. Where a picture
+cannot be taken out of its file untouched (a page of a PDF, HEIC) or is to be small enough to be mailed, it is made anew
+as a JPEG; the result says which.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import io
+import mmap
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager
+from dataclasses import dataclass, field
+from functools import partial
+from pathlib import Path
+from typing import Annotated, NamedTuple
+
+from sqlalchemy import Connection, Engine
+
+from kinphoto.archive.catalogue.containers import folders
+from kinphoto.archive.dates.estimates import refresh
+from kinphoto.archive.giving.selection import Gift, Given, GivenScan, Report, Wanted, gift, refuse_empty
+from kinphoto.archive.giving.wording import facts, orientation_of
+from kinphoto.errors import InvalidValueError, KinphotoError, UnreadableFileError
+from kinphoto.scans.fixity import sha256_at
+from kinphoto.scans.kinds import FileType
+from kinphoto.scans.parts import Upright, shown
+from kinphoto.scans.upright import ScanFile
+from kinphoto.share import embed, xmp
+from kinphoto.share.folder import GiftFolder, Spliced
+from kinphoto.store.opening import folder_of
+from kinphoto.store.session import reading
+
+Progress = Callable[[int, int], None]
+
+INSIDE, BESIDE, ALONE = "inside", "beside", "alone"
+"""Where the metadata go: into the copies; into sidecars beside them; into sidecars without any pictures."""
+_QUALITY = 92
+_SUFFIX = {FileType.JPEG: ".jpg", FileType.TIFF: ".tif", FileType.PNG: ".png", FileType.WEBP: ".webp"}
+
+
+class Unusable(NamedTuple):
+    """A scan that could not be given."""
+
+    photograph: Annotated[str, "the code of a photograph whose scan could not be given"]
+    why: Annotated[str, "why"]
+
+
+@dataclass(frozen=True, slots=True)
+class CopiesWritten:
+    """What was written, or would be."""
+
+    report: Annotated[Report, "what goes, and what is held back and why"]
+    folder: Annotated[str, "the folder it is in"]
+    done: Annotated[bool, "false without `--write`: nothing was written"]
+    written: Annotated[int, "how many files were written"] = 0
+    unchanged: Annotated[int, "how many were there already as they are now"] = 0
+    removed: Annotated[int, "how many of an earlier run were removed, because they no longer go"] = 0
+    size: Annotated[int, "bytes of all of them"] = 0
+    converted: Annotated[tuple[str, ...], "photographs whose picture was made anew as a JPEG"] = ()
+    sidecars: Annotated[
+        tuple[str, ...], "photographs with a sidecar, because nothing can be written into their file"
+    ] = ()
+    unusable: tuple[Unusable, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Manner:
+    """How to give copies: where metadata go, the longest edge in pixels (None for full size), the EXIF fields of the
+    scans to keep, by name."""
+
+    where: str = INSIDE
+    edge: int | None = None
+    keep: tuple[str, ...] = ()
+
+
+def write_copies(
+    engine: Engine,
+    folder: Path | str,
+    audience: str,
+    wanted: Wanted = Wanted(),
+    manner: Manner = Manner(),
+    *,
+    write: bool = False,
+    progress: Progress | None = None,
+) -> CopiesWritten:
+    """Write copies for an audience into a folder of their own; without `write` only say what would go.
+
+    Raises NotFoundError, AmbiguousError, InvalidValueError for an unusable manner or folder, or where nothing may go,
+    and ArchiveError for a folder with other things in it.
+    """
+    keep = _checked(manner)
+    refresh(engine)
+    with reading(engine) as connection:
+        found = gift(connection, audience, wanted)
+        inside = GiftFolder(Path(folder), "copies", found.report.audience, kept_away(connection))
+    if not write:
+        return CopiesWritten(found.report, str(inside.folder), False)
+    refuse_empty(found)
+    work = _Copying(inside, manner, keep)
+    plan = list(_plan(found))
+    inside.begin([name for given, scan, stem in plan for name in work.names(scan, stem)])
+    for done, (given, scan, stem) in enumerate(plan, 1):
+        work.copy(given, scan, stem)
+        if progress is not None:
+            progress(done, len(plan))
+    inside.finish()
+    return CopiesWritten(
+        found.report, str(inside.folder), True, inside.written, inside.unchanged, inside.removed, inside.size,
+        tuple(dict.fromkeys(work.converted)), tuple(dict.fromkeys(work.sidecars)), tuple(work.unusable),
+    )  # fmt: skip
+
+
+def kept_away(connection: Connection) -> list[Path]:
+    """The folders in which nothing is written that is given away: the archive and the scans."""
+    return [folder_of(connection.engine), *(Path(each) for each in folders(connection))]
+
+
+def _checked(manner: Manner) -> frozenset[int]:
+    if manner.where not in (INSIDE, BESIDE, ALONE):
+        raise InvalidValueError(
+            f"'{manner.where}' is no place for metadata", remedy=f"Use {INSIDE}, {BESIDE} or {ALONE}."
+        )
+    if manner.edge is not None and not 200 <= manner.edge <= 20_000:
+        raise InvalidValueError(
+            f"{manner.edge} pixels is no usable size", remedy="Give between 200 and 20000, such as --edge 2048."
+        )
+    try:
+        return frozenset(embed.field_numbers(manner.keep))
+    except KeyError as problem:
+        raise InvalidValueError(
+            f"'{problem.args[0]}' is no EXIF field that can be kept",
+            remedy="Give names such as Make, Model or Software.",
+        ) from None
+
+
+def _plan(found: Gift) -> Iterator[tuple[Given, GivenScan, str]]:
+    """Each scan to be given, and what to call it."""
+    for given in found.photographs:
+        yield given, given.front, given.code
+        counts: dict[str, int] = {}
+        for scan in given.others:
+            word = {"verso": "back", "detail": "detail"}.get(scan.side, "again")
+            counts[word] = counts.get(word, 0) + 1
+            yield given, scan, f"{given.code}-{word}{counts[word] if counts[word] > 1 else ''}"
+
+
+@dataclass
+class _Copying:
+    """One run of copying into a folder."""
+
+    folder: GiftFolder
+    manner: Manner
+    keep: frozenset[int]
+    converted: list[str] = field(default_factory=list)
+    sidecars: list[str] = field(default_factory=list)
+    unusable: list[Unusable] = field(default_factory=list)
+
+    def names(self, scan: GivenScan, stem: str) -> tuple[str, str]:
+        """The picture, and the sidecar that it may have."""
+        name = f"{stem}{'.jpg' if self._is_converted(scan) else _SUFFIX[FileType(scan.file_type)]}"
+        return name, f"{name}.xmp"
+
+    def copy(self, given: Given, scan: GivenScan, stem: str) -> None:
+        """Give one scan; what cannot be read is noted."""
+        name, beside = self.names(scan, stem)
+        try:
+            if self.manner.where == ALONE:
+                self._sidecar(given, scan, beside)
+            elif self._is_converted(scan):
+                self._anew(given, scan, name, beside)
+            else:
+                self._as_it_is(given, scan, name, beside)
+        except OSError as problem:
+            self.unusable.append(Unusable(given.code, problem.strerror or str(problem)))
+        except KinphotoError as problem:
+            if not isinstance(problem, UnreadableFileError):
+                raise
+            self.unusable.append(Unusable(given.code, problem.what))
+
+    def _is_converted(self, scan: GivenScan) -> bool:
+        """Whether the picture has to be made anew: smaller, or out of a file that holds more than it."""
+        kind = FileType(scan.file_type)
+        together = scan.page and kind is not FileType.TIFF
+        return self.manner.where != ALONE and bool(self.manner.edge or kind not in _SUFFIX or together)
+
+    def _anew(self, given: Given, scan: GivenScan, name: str, beside: str) -> None:
+        edge = self.manner.edge or max(scan.size)
+        size = fitted(scan.upright, edge)
+        said = facts(given, scan, 1, size)
+        inside = embed.Inside(xmp.packet(said), 1, None, said.taken, said.digitized)
+        if not self.manner.edge:
+            self.converted.append(given.code)
+        self._put(scan, name, beside, inside, partial(_smaller, scan, edge), given.code)
+
+    def _as_it_is(self, given: Given, scan: GivenScan, name: str, beside: str) -> None:
+        orientation = orientation_of(scan)
+        said = facts(given, scan, orientation, scan.size)
+        inside = embed.Inside(xmp.packet(said), orientation, scan.ppi, said.taken, said.digitized, self.keep)
+        self._put(scan, name, beside, inside, partial(_bytes, scan), given.code)
+
+    def _put(
+        self, scan: GivenScan, name: str, beside: str, inside: embed.Inside, read: Callable[[], embed.Data], code: str
+    ) -> None:
+        """Write the picture with what is to be said inside it, where that is wanted and the file can hold it."""
+        kind = FileType.JPEG if name.endswith(".jpg") else FileType(scan.file_type)
+        alone = self.manner.where == BESIDE or kind in (FileType.PNG, FileType.WEBP)
+        said = b"" if alone else inside.xmp
+        key = key_of(
+            scan.sha256, inside.xmp, inside.orientation, sorted(self.keep), self.manner.where, self.manner.edge
+        )
+        mute = embed.Inside(said, inside.orientation, inside.ppi, inside.taken, inside.digitized, inside.keep)
+        try:
+            self.folder.put(name, key, lambda: _with(kind, scan, read(), mute))
+        except embed.CannotEmbedError as problem:
+            raise UnreadableFileError(str(problem), where=scan.path) from problem
+        if alone:
+            self.folder.put(beside, key, lambda: inside.xmp)
+            self.sidecars.append(code)
+
+    def _sidecar(self, given: Given, scan: GivenScan, beside: str) -> None:
+        said = facts(given, scan, orientation_of(scan), scan.size)
+        packet = xmp.packet(said, wrapped=False)
+        self.folder.put(beside, key_of(packet), lambda: packet)
+        self.sidecars.append(given.code)
+
+
+def _with(kind: FileType, scan: GivenScan, data: embed.Data, inside: embed.Inside) -> bytes | Spliced:
+    """A file of this kind with this inside, or with nothing where it can hold nothing."""
+    if kind is FileType.PNG:
+        return embed.png(data)
+    if kind is FileType.WEBP:
+        return embed.webp(data)
+    pieces = embed.jpeg(data, inside) if kind is FileType.JPEG else embed.tiff(data, inside, scan.page)
+    return embed.joined(data, pieces) if isinstance(data, bytes) else Spliced(Path(scan.path), pieces)
+
+
+def _bytes(scan: GivenScan) -> embed.Data:
+    """The file as it was indexed. Raises UnreadableFileError when it has changed since: it may show somebody else."""
+    path = Path(scan.path)
+    there = path.stat()
+    if (there.st_size, there.st_mtime_ns) != (scan.bytes, scan.mtime_ns) and sha256_at(scan.path) != (
+        scan.file_sha256 or scan.sha256
+    ):
+        raise UnreadableFileError(
+            "the file has changed since it was added", where=scan.path, remedy="Add its folder again first."
+        )
+    with path.open("rb") as file:
+        if not there.st_size:
+            return b""
+        if hasattr(mmap, "MAP_POPULATE"):  # all of it at once, which takes a third of the time
+            return mmap.mmap(file.fileno(), 0, mmap.MAP_PRIVATE | mmap.MAP_POPULATE, mmap.PROT_READ)
+        return mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ)
+
+
+def opened_scan(scan: GivenScan, edge: int) -> AbstractContextManager[Upright]:
+    """A scan to be drawn, decoded with at least so many pixels along its longest edge."""
+    source = ScanFile(scan.path, scan.sha256, scan.turn, scan.page, scan.file_sha256)
+    return shown(source, lambda size: edge / max(size))
+
+
+def made_anew(scan: GivenScan, edge: int) -> tuple[bytes, tuple[int, int]]:
+    """The upright picture in sRGB as a JPEG of at most `edge` pixels, without any metadata; and its size."""
+    with opened_scan(scan, edge) as picture:
+        whole = picture.fitted(picture.whole, edge)
+    out = io.BytesIO()
+    whole.save(out, "JPEG", quality=_QUALITY, exif=b"", icc_profile=None, comment=b"", xmp=b"")
+    return out.getvalue(), whole.size
+
+
+def _smaller(scan: GivenScan, edge: int) -> bytes:
+    return made_anew(scan, edge)[0]
+
+
+def fitted(size: tuple[int, int], edge: int) -> tuple[int, int]:
+    """Width and height of a picture of which the longer edge is at most this."""
+    shrink = min(1.0, edge / max(size))
+    return max(1, round(size[0] * shrink)), max(1, round(size[1] * shrink))
+
+
+def key_of(*what: object) -> str:
+    """A word for what a file is made from, by which a second run knows that nothing changed."""
+    return hashlib.sha256(repr(what).encode()).hexdigest()[:24]

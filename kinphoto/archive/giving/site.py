@@ -1,0 +1,433 @@
+"""A site on a stick: pages and pictures in a folder, made of what may go to an audience and of nothing else.
+
+Everybody it names has a page when they are in a picture that goes. Relatives are named where they may be, and whoever
+may not is not there at all: neither a name nor a count tells of them. A second run writes only what changed.
+"""
+
+from __future__ import annotations
+
+import json
+from collections import defaultdict
+from collections.abc import Callable, Collection, Iterator
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import asdict, dataclass
+from functools import partial
+from pathlib import Path
+from typing import Annotated, Any, NamedTuple
+
+from sqlalchemy import Connection, Engine, select
+
+from kinphoto.archive.catalogue.folding import fold
+from kinphoto.archive.catalogue.identity import read_identity
+from kinphoto.archive.catalogue.lives import lives, rows_of
+from kinphoto.archive.catalogue.privacy import View
+from kinphoto.archive.catalogue.recorded_dates import dated
+from kinphoto.archive.dates.estimates import refresh
+from kinphoto.archive.giving.copies import Unusable, fitted, kept_away, key_of, made_anew
+from kinphoto.archive.giving.selection import Gift, Given, GivenScan, Report, Wanted, gift, refuse_empty
+from kinphoto.archive.giving.wording import facts
+from kinphoto.errors import KinphotoError, UnreadableFileError
+from kinphoto.gedcom.wording import words as date_words
+from kinphoto.phrases import listed, opening
+from kinphoto.scans.picture import THUMBNAIL_EDGE
+from kinphoto.scans.tiles import small_path
+from kinphoto.scans.upright import ScanFile
+from kinphoto.scans.workers import cores
+from kinphoto.share import embed, pages, xmp
+from kinphoto.share.folder import GiftFolder
+from kinphoto.store import tables as t
+from kinphoto.store.opening import folder_of
+from kinphoto.store.session import reading
+
+EDGE = 2048
+"""The longest edge in pixels of a picture to look at full screen."""
+_PER_PAGE = 120
+_ON_FIRST = 24
+_FOOT = "These pictures and stories belong to the family. Ask before you pass them on."
+
+
+@dataclass(frozen=True, slots=True)
+class SiteWritten:
+    """A site that was written, or would be."""
+
+    report: Annotated[Report, "what goes, and what is held back and why"]
+    folder: Annotated[str, "the folder it is in; open its index.html"]
+    done: Annotated[bool, "false without `--write`: nothing was written"]
+    studio: Annotated[
+        tuple[str, ...],
+        "codes of photographs with a photographer or studio and no rights recorded, left out until you say "
+        "`--rights-asked`; empty for the household",
+    ]
+    written: Annotated[int, "how many files were written"] = 0
+    unchanged: Annotated[int, "how many were there already as they are now"] = 0
+    removed: Annotated[int, "how many of an earlier run were removed, because they no longer go"] = 0
+    size: Annotated[int, "bytes of all of them"] = 0
+    unusable: tuple[Unusable, ...] = ()
+
+
+class _Card(NamedTuple):
+    """A photograph among others."""
+
+    code: str
+    label: str
+    when: str
+    width: int
+    height: int
+
+
+class _Who(NamedTuple):
+    """Somebody named on a page; `page` tells whether they have one."""
+
+    id: str
+    name: str
+    years: str
+    page: bool
+
+
+class _Site(NamedTuple):
+    """What every page knows."""
+
+    title: str
+    boxes: bool
+    stories: bool
+    foot: str = _FOOT
+
+
+def write_site(
+    engine: Engine,
+    folder: Path | str,
+    audience: str,
+    wanted: Wanted = Wanted(),
+    *,
+    title: str = "Family photographs",
+    rights_asked: bool = False,
+    write: bool = False,
+    progress: Callable[[int, int], None] | None = None,
+) -> SiteWritten:
+    """Write a site for an audience into a folder of its own; without `write` only say what would go.
+
+    Raises NotFoundError, AmbiguousError, InvalidValueError for an unusable folder or where nothing may go, and
+    ArchiveError for a folder with other things in it.
+    """
+    refresh(engine)
+    with reading(engine) as connection:
+        found = gift(connection, audience, wanted)
+        inside = GiftFolder(Path(folder), "a site", found.report.audience, kept_away(connection))
+        studio = frozenset() if found.view.at_home or rights_asked else _studio(connection, found)
+        photographs = sorted((one for one in found.photographs if one.code not in studio), key=_order)
+        people = _People(connection, found.view, photographs)
+    if not write:
+        return SiteWritten(found.report, str(inside.folder), False, tuple(sorted(studio)))
+    refuse_empty(found)
+    making = _Making(inside, photographs, people, " ".join(title.split()) or "Family photographs", folder_of(engine))
+    unusable = making.write(progress)
+    return SiteWritten(
+        found.report, str(inside.folder), True, tuple(sorted(studio)), inside.written, inside.unchanged,
+        inside.removed, inside.size, unusable,
+    )  # fmt: skip
+
+
+def _studio(connection: Connection, found: Gift) -> frozenset[str]:
+    """Photographs that somebody else may hold the copyright of: a maker is recorded, and nothing about the rights."""
+    p = t.photograph.c
+    codes = {one.id: one.code for one in found.photographs}
+    query = select(p.id).where(p.maker != "", p.rights == "")
+    return frozenset(codes[row.id] for row in rows_of(connection, query, p.id, codes))
+
+
+def _order(one: Given) -> tuple[bool, int, str]:
+    return one.year is None, one.year or 0, one.code
+
+
+_EVENTS = {
+    "BIRT": "Born",
+    "CHR": "Christened",
+    "BAPM": "Christened",
+    "DEAT": "Died",
+    "BURI": "Buried",
+    "CREM": "Cremated",
+}
+
+
+class _People:
+    """Everybody who is in the pictures and may be named, with their lives and those of their relatives who may be."""
+
+    def __init__(self, connection: Connection, seen: View, photographs: Collection[Given]) -> None:
+        p = t.person.c
+        self.pictures: dict[str, list[Given]] = defaultdict(list)
+        for one in photographs:
+            for code in dict.fromkeys(name.id for name in one.names if name.id):
+                self.pictures[code].append(one)
+        identity = read_identity(connection)
+        rows = connection.execute(select(p.id, p.code, p.name)).all()
+        self._codes = {row.id: row.code for row in rows if row.id in seen.people}
+        self._names = {row.code: row.name or row.code for row in rows}
+        ids = {row.id for row in rows if row.code in self.pictures}
+        self._family = self._ties(connection, ids, seen.people)
+        near = ids | {other for family in self._family.values() for _, other in family}
+        self._years = {self._codes[id_]: life.years for id_, life in lives(connection, near, identity).items()}
+        self._ids = {code: id_ for id_, code in self._codes.items() if code in self.pictures}
+        self._events = self._lives(connection, ids)
+
+    def _ties(
+        self, connection: Connection, ids: set[int], nameable: frozenset[int]
+    ) -> dict[int, list[tuple[str, int]]]:
+        """The parents, partners and children of each who may be named."""
+        k, m = t.parent_link.c, t.partner.c
+        found: dict[int, list[tuple[str, int]]] = defaultdict(list)
+        for heading, own, other in (("Parents", k.child_id, k.parent_id), ("Children", k.parent_id, k.child_id)):
+            for row in rows_of(connection, select(own, other).where(k.withdrawn == 0).order_by(k.id), own, ids):
+                if row[1] in nameable:
+                    found[row[0]].append((heading, row[1]))
+        couples = {row.family_id for row in rows_of(connection, select(m.family_id), m.person_id, ids)}
+        partners: dict[int, list[int]] = defaultdict(list)
+        for row in rows_of(connection, select(m.family_id, m.person_id).order_by(m.id), m.family_id, couples):
+            partners[row.family_id].append(row.person_id)
+        for pair in partners.values():
+            for one in pair:
+                found[one] += [("Partners", other) for other in pair if other != one and other in nameable]
+        return found
+
+    def _lives(self, connection: Connection, ids: set[int]) -> dict[int, list[str]]:
+        e = t.event.c
+        query = select(t.event).where(e.tag.in_(_EVENTS), e.withdrawn == 0, e.position == 0).order_by(e.first, e.id)
+        found: dict[int, list[str]] = defaultdict(list)
+        for row in rows_of(connection, query, e.person_id, ids):
+            date = date_words(dated(row._mapping)) if row.first is not None or row.last is not None else ""
+            said = ", ".join(filter(None, (date, row.place)))
+            if said:
+                found[row.person_id].append(f"{_EVENTS[row.tag]} {said}")
+        return found
+
+    def who(self, code: str, name: str = "", years: str = "") -> _Who:
+        """Somebody as they are named on a page."""
+        return _Who(code, name or self._names[code], years or self._years.get(code, ""), code in self.pictures)
+
+    def everybody(self) -> list[_Who]:
+        """Those with a page, in the order of their names."""
+        return sorted((self.who(code) for code in self.pictures), key=lambda one: (fold(one.name), one.id))
+
+    def events(self, code: str) -> list[str]:
+        """The events of a life, in words."""
+        return self._events.get(self._ids[code], [])
+
+    def family(self, code: str) -> list[tuple[str, list[_Who]]]:
+        """Parents, partners and children who may be named."""
+        groups: dict[str, dict[str, None]] = {"Parents": {}, "Partners": {}, "Children": {}}
+        for heading, other in self._family.get(self._ids[code], ()):
+            groups[heading][self._codes[other]] = None
+        return [(heading, [self.who(one) for one in codes]) for heading, codes in groups.items() if codes]
+
+
+class _Making:
+    """One run of writing a site."""
+
+    def __init__(
+        self, folder: GiftFolder, photographs: list[Given], people: _People, title: str, archive: Path
+    ) -> None:
+        self._folder, self._photographs, self._people, self._archive = folder, photographs, people, archive
+        self._told = [one for one in photographs if one.note or one.said]
+        self._site = _Site(title, any(one.boxes for one in photographs), bool(self._told))
+        self._made = key_of(*(pages.static(name) for name in pages.STATIC), [_templates()])
+
+    def write(self, progress: Callable[[int, int], None] | None) -> tuple[Unusable, ...]:
+        """Write everything, pictures first: a photograph whose scan cannot be read has no page."""
+        self._folder.begin(list(self._names()))
+        unusable = self._pictures(progress)
+        bad = {one.photograph for one in unusable}
+        self._photographs = [one for one in self._photographs if one.code not in bad]
+        for name in pages.STATIC:
+            data = pages.static(name)
+            self._folder.put(name, key_of(data), partial(bytes, data))
+        for name, template, values in self._pages():
+            depth = name.count("/")
+            values = {"title": self._site.title, "here": "", **values, "site": self._site}
+            self._folder.put(name, key_of(self._made, template, values), partial(pages.page, template, depth, **values))
+        words = self._search_words()
+        self._folder.put("search-words.js", key_of(words), lambda: words)
+        self._folder.finish()
+        return unusable
+
+    def _names(self) -> Iterator[str]:
+        yield from pages.STATIC
+        for one in self._photographs:
+            yield from (f"photo/{one.code}.html", f"small/{one.code}.jpg")
+            yield from (f"pictures/{name}.jpg" for name, _ in _scans(one))
+
+    def _pictures(self, progress: Callable[[int, int], None] | None) -> tuple[Unusable, ...]:
+        """The pictures in two sizes, on all cores; each is decoded by one thread and written here."""
+        unusable: dict[str, Unusable] = {}
+        with ThreadPoolExecutor(cores()) as pool:
+            done = 0
+            for some in _portions(self._photographs, 4 * cores()):
+                work = [(one, name, scan) for one in some for name, scan in _scans(one)]
+                keys = [key_of(scan.sha256, scan.turn, EDGE, _facts(one, scan)) for one, _, scan in work]
+                making = [
+                    pool.submit(_picture, one, scan) if self._folder.lacks(f"pictures/{name}.jpg", key) else None
+                    for (one, name, scan), key in zip(work, keys, strict=True)
+                ]
+                for (one, name, _), key, made in zip(work, keys, making, strict=True):
+                    try:
+                        self._folder.put(f"pictures/{name}.jpg", key, made.result if made else bytes)
+                    except (KinphotoError, OSError) as problem:
+                        if not isinstance(problem, UnreadableFileError | OSError):
+                            raise
+                        unusable[one.code] = Unusable(one.code, getattr(problem, "what", "") or str(problem))
+                for one in some:
+                    source = _source(one.front)
+                    if one.code not in unusable:
+                        self._folder.put(
+                            f"small/{one.code}.jpg", key_of(source.name), partial(_small, self._archive, source)
+                        )
+                done += len(some)
+                if progress is not None:
+                    progress(done, len(self._photographs))
+        return tuple(unusable.values())
+
+    def _pages(self) -> Iterator[tuple[str, str, dict[str, Any]]]:
+        """Every page: its name, its template and what is filled in."""
+        shown = self._photographs
+        years = [one.year for one in shown if one.year is not None]
+        span = "" if not years else str(min(years)) if min(years) == max(years) else f"{min(years)} to {max(years)}"
+        step = max(1, len(shown) // _ON_FIRST)
+        yield "index.html", "index.html", {
+            "photographs": len(shown), "people": len(self._people.pictures), "span": span,
+            "cards": _cards(shown[::step][:_ON_FIRST]),
+        }  # fmt: skip
+        yield from self._years()
+        yield from self._each_person()
+        yield from self._boxes()
+        for place, one in enumerate(shown):
+            before, after = (shown[at].code if 0 <= at < len(shown) else "" for at in (place - 1, place + 1))
+            yield f"photo/{one.code}.html", "photo.html", {
+                "title": one.label, "photo": self._photo(one), "before": before, "after": after,
+            }  # fmt: skip
+        if self._told:
+            told = [one for one in shown if one.note or one.said]
+            stories = [{**_card(one)._asdict(), "note": one.note, "said": one.said} for one in told]
+            yield "stories.html", "stories.html", {"title": "Stories", "here": "stories", "stories": stories}
+        yield "search.html", "search.html", {"title": "Search", "here": "search"}
+
+    def _years(self) -> Iterator[tuple[str, str, dict[str, Any]]]:
+        decades: dict[str, list[Given]] = defaultdict(list)
+        for one in self._photographs:
+            decades[f"{one.year // 10 * 10}s" if one.year is not None else "undated"].append(one)
+        links = []
+        for decade, inside in decades.items():
+            title = "Without a date" if decade == "undated" else f"The {decade}"
+            links.append({"href": f"{decade}.html", "name": title, "note": str(len(inside))})
+            yield from _lists(f"years/{decade}", title, "years", inside)
+        yield "years/index.html", "links.html", {"title": "Years", "here": "years", "links": links}
+
+    def _each_person(self) -> Iterator[tuple[str, str, dict[str, Any]]]:
+        everybody = self._people.everybody()
+        bad = {one.code for one in self._photographs}
+        for who in everybody:
+            yield f"people/{who.id}.html", "person.html", {
+                "title": who.name, "here": "people", "who": who, "events": self._people.events(who.id),
+                "family": self._people.family(who.id),
+                "cards": _cards([one for one in self._people.pictures[who.id] if one.code in bad]),
+            }  # fmt: skip
+        links = [{"href": f"{who.id}.html", "name": who.name, "note": who.years} for who in everybody]
+        yield "people/index.html", "links.html", {"title": "People", "here": "people", "links": links}
+
+    def _boxes(self) -> Iterator[tuple[str, str, dict[str, Any]]]:
+        if not self._site.boxes:
+            return
+        boxes: dict[tuple[str, ...], list[Given]] = defaultdict(list)
+        for one in self._photographs:
+            if one.boxes:
+                boxes[one.boxes].append(one)
+        links = []
+        for number, (names, inside) in enumerate(sorted(boxes.items()), 1):
+            title = " › ".join(names)
+            links.append({"href": f"{number}.html", "name": title, "note": str(len(inside))})
+            yield from _lists(f"boxes/{number}", title, "boxes", inside)
+        yield "boxes/index.html", "links.html", {"title": "Boxes", "here": "boxes", "links": links}
+
+    def _photo(self, one: Given) -> dict[str, Any]:
+        width, height = fitted(one.front.upright, EDGE)
+        seen: dict[str, _Who] = {}
+        for place, name in enumerate(one.names):
+            key = name.id or f"living {place}"
+            seen.setdefault(key, self._people.who(name.id) if name.id else _Who("", name.name, "", False))
+        alt = listed(one.who) or ("An album page" if one.page else one.label)
+        others = []
+        for stem, scan in _scans(one)[1:]:
+            across, down = fitted(scan.upright, EDGE)
+            what = {"verso": "The back", "detail": "A detail"}.get(scan.side, "Another scan")
+            others.append({"name": stem, "width": across, "height": down, "alt": what})
+        return {
+            **{key: getattr(one, key) for key in ("code", "label", "place", "note", "said", "maker", "rights")},
+            "when": opening(_when(one)), "width": width, "height": height, "alt": alt, "people": list(seen.values()),
+            "framed": len(seen) > 1 and any(name.region for name in one.names), "others": others,
+            "told_by": list(one.told_by), "boxes": list(one.boxes),
+        }  # fmt: skip
+
+    def _search_words(self) -> bytes:
+        """What the search looks through, as a script: a page in a folder may not fetch anything else."""
+        rows = [
+            {"code": one.code, "label": one.label, "when": _when(one),
+             "words": " ".join((one.code, one.label, *one.who, one.place, _when(one), one.note, *one.said, *one.boxes))}
+            for one in self._photographs
+        ]  # fmt: skip
+        text = json.dumps(rows, ensure_ascii=False, separators=(",", ":")).replace("<", "\\u003c")
+        return f"const PHOTOGRAPHS = {text};\n".encode("utf-8", "replace")
+
+
+def _templates() -> str:
+    return key_of(*(pages.template_text(name) for name in pages.templates()))
+
+
+def _portions(photographs: list[Given], size: int) -> Iterator[list[Given]]:
+    for start in range(0, len(photographs), size):
+        yield photographs[start : start + size]
+
+
+def _lists(stem: str, title: str, here: str, inside: list[Given]) -> Iterator[tuple[str, str, dict[str, Any]]]:
+    """The photographs of a year or box, on as many pages as it takes."""
+    parts = list(_portions(inside, _PER_PAGE))
+    for at, part in enumerate(parts, 1):
+        name = f"{stem}{f'-{at}' if at > 1 else ''}.html"
+        last = stem.rpartition("/")[2]
+        yield name, "list.html", {
+            "title": title, "here": here, "cards": _cards(part), "stem": last, "pages": len(parts), "at": at,
+        }  # fmt: skip
+
+
+def _cards(photographs: Collection[Given]) -> list[_Card]:
+    return [_card(one) for one in photographs]
+
+
+def _card(one: Given) -> _Card:
+    return _Card(one.code, one.label, _when(one), *fitted(one.front.upright, THUMBNAIL_EDGE))
+
+
+def _when(one: Given) -> str:
+    """When it was taken, for a page: "12 June 1931", "between 1919 and 1926 (worked out)"."""
+    return one.date.words.replace(" (inferred: nobody stated it)", " (worked out)").replace(" (stated)", "")
+
+
+def _scans(one: Given) -> list[tuple[str, GivenScan]]:
+    """The scans of a photograph with the names of their pictures, the front first."""
+    return [(one.code, one.front), *((f"{one.code}-{at}", scan) for at, scan in enumerate(one.others, 2))]
+
+
+def _facts(one: Given, scan: GivenScan) -> Any:
+    return asdict(facts(one, scan, 1, fitted(scan.upright, EDGE)))
+
+
+def _picture(one: Given, scan: GivenScan) -> bytes:
+    """The picture for the full screen, with names and dates inside."""
+    data, size = made_anew(scan, EDGE)
+    said = facts(one, scan, 1, size)
+    inside = embed.Inside(xmp.packet(said), 1, None, said.taken, said.digitized)
+    return embed.joined(data, embed.jpeg(data, inside))
+
+
+def _source(scan: GivenScan) -> ScanFile:
+    return ScanFile(scan.path, scan.sha256, scan.turn, scan.page, scan.file_sha256)
+
+
+def _small(archive: Path, source: ScanFile) -> bytes:
+    return small_path(archive, source).read_bytes()

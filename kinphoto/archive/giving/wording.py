@@ -1,0 +1,69 @@
+"""What is said about a photograph in a file or on a page that is given away, put together from what may go."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from kinphoto.archive.giving.selection import Given, GivenScan, Region
+from kinphoto.phrases import listed, opening
+from kinphoto.scans.upright import stored_box, turned
+from kinphoto.share.facts import PersonFact, PictureFacts
+
+
+def description(given: Given) -> str:
+    """Everything said about it, in paragraphs: notes, what was written or told, when it was taken, who told us."""
+    return "\n".join(_sentences(given))
+
+
+def _sentences(given: Given) -> Iterator[str]:
+    if given.note:
+        yield given.note
+    yield from (f"“{words}”" for words in given.said)
+    if given.date.words:
+        yield f"Taken: {given.date.words}."
+    yield from (f"{mark}." for mark in given.marks)
+    if given.told_by:
+        yield f"Told by {listed(given.told_by)}."
+    if given.boxes:
+        yield f"Kept in: {' › '.join(given.boxes)}."
+
+
+def facts(given: Given, scan: GivenScan, orientation: int, size: tuple[int, int]) -> PictureFacts:
+    """What to write into a copy of one of its scans whose pixels have to be turned by this orientation and have this
+    size. Names and regions go with the front alone: a detail may show others, a back shows nobody."""
+    front = scan is given.front
+    people = [PersonFact(one.name, one.region and _stored(one.region, orientation)) for one in given.names]
+    exact = given.date.exact
+    return PictureFacts(
+        identifier=given.code,
+        size=size,
+        orientation=orientation,
+        title=given.title,
+        description=description(given) if front else f"{opening(_SIDES.get(scan.side, 'a detail'))} of {given.code}.",
+        people=tuple(people) if front else (),
+        nameless=tuple(_stored(region, orientation) for region in given.nameless) if front else (),
+        place=given.place,
+        maker=given.maker,
+        rights=given.rights,
+        source=" › ".join(given.boxes),
+        taken=exact if front and len(exact) == len("1931-06-12") else "",
+        created=exact if front else "",
+        edtf=given.date.edtf if front else "",
+        digitized=scan.digitized.strip(),
+    )
+
+
+_SIDES = {"recto": "another scan", "verso": "the back"}
+
+
+def _stored(region: Region, orientation: int) -> Region:
+    """A region of the upright picture on the pixels as they are stored."""
+    left, top, width, height = region
+    box = (left, top, left + width, top + height)
+    left, top, right, lower = stored_box(box, (1, 1), orientation)  # type: ignore[arg-type]
+    return left, top, right - left, lower - top
+
+
+def orientation_of(scan: GivenScan) -> int:
+    """How the stored pixels have to be turned, a person's turn included."""
+    return turned(scan.orientation, scan.turn)

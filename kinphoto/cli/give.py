@@ -1,0 +1,491 @@
+"""`kinphoto give`: what leaves the archive, for whom, and what of the living may."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from kinphoto.cli.commands import Commands
+from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive, progress_bar, shortened, warn
+from kinphoto.phrases import counted, listed
+
+if TYPE_CHECKING:
+    from kinphoto.archive.giving.copies import CopiesWritten
+    from kinphoto.archive.giving.prints import PrintsWritten
+    from kinphoto.archive.giving.selection import Report, Wanted
+    from kinphoto.archive.giving.sheets import PaperWritten
+    from kinphoto.archive.giving.site import SiteWritten
+    from kinphoto.archive.statements.consenting import Audience, Consent, Recorded
+
+app = typer.Typer(
+    cls=Commands,
+    no_args_is_help=True,
+    help="Give photographs to relatives or the public, with names and dates, and nothing of the living unasked.",
+)
+
+For = Annotated[
+    str,
+    typer.Option(
+        "--for", metavar="AUDIENCE", help="household, public, or a group of relatives: kinphoto give audience."
+    ),
+]
+To = Annotated[str, typer.Option("--to", metavar="AUDIENCE", help="A group of relatives, or public.")]
+Photographs = Annotated[
+    list[str] | None, typer.Argument(metavar="[PHOTO]...", help="Codes such as K00042, or scans; all without any.")
+]
+Named = Annotated[list[str], typer.Argument(metavar="PHOTO...", help="Codes such as K00042, or scans.")]
+Of = Annotated[str, typer.Option("--of", metavar="PERSON", help="Only photographs this person is in.")]
+Branch = Annotated[
+    str,
+    typer.Option(
+        "--branch",
+        metavar="PERSON",
+        help="Only photographs of this person, everybody descended from them, and those they married.",
+    ),
+]
+Box = Annotated[str, typer.Option("--box", metavar="CONTAINER", help="Only what is in this box or album.")]
+Write = Annotated[
+    bool, typer.Option("--write", help="Write it. Without this you are shown what would go and what stays, and why.")
+]
+By = Annotated[str, typer.Option("--by", metavar="NAME", help="Who asked them, or who looked it through.")]
+On = Annotated[str, typer.Option("--on", metavar="DAY", help="The day on which they agreed; today if left out.")]
+Note = Annotated[str, typer.Option("--note", metavar="TEXT", help="What else to remember of it.")]
+
+
+@app.callback()
+def give() -> None:
+    """Give photographs to relatives or the public, with names and dates, and nothing of the living unasked."""
+
+
+def wanted(photographs: list[str] | None, of: str, branch: str, box: str) -> Wanted:
+    """What somebody wants to give, from the options that all outputs share."""
+    from kinphoto.archive.giving.selection import Wanted
+
+    return Wanted(tuple(photographs or ()), of, branch, box)
+
+
+@app.command("audience")
+def audience(
+    name: Annotated[
+        str, typer.Argument(metavar="[NAME]", help="What to call a group of relatives, such as cousins.")
+    ] = "",
+    who: Annotated[str | None, typer.Option("--who", metavar="TEXT", help="Who belongs to it, in words.")] = None,
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """List the audiences, or add a group of relatives."""
+    part = open_archive(archive).give
+    if not name:
+        found = part.audiences()
+        answer(as_json, {"audiences": found}, _audience_lines(found))
+        return
+    done = part.add_audience(name, who)
+    answer(
+        as_json,
+        done,
+        f"{done.name} is{'' if done.changed else ' already'} an audience{f': {done.who}' if done.who else ''}.",
+    )
+
+
+def _audience_lines(found: tuple[Audience, ...]) -> Iterator[str]:
+    for one in found:
+        yield f"{one.name}{f': {one.who}' if one.who else ''}"
+    if len(found) == 2:
+        yield "To add a group of relatives: kinphoto give audience cousins --who 'Ruth and Ben in Hull'."
+
+
+@app.command("consent")
+def consent(
+    person: Annotated[str, typer.Argument(metavar="PERSON", help="Who was asked: an id or a name.")],
+    to: To,
+    by: By,
+    on: On = "",
+    branch: Annotated[
+        bool,
+        typer.Option(
+            "--branch",
+            help="They agree for everybody descended from them, and those they married. Whoever says no is left out.",
+        ),
+    ] = False,
+    pictures: Annotated[bool, typer.Option("--pictures", help="Only to be shown: their name and life stay.")] = False,
+    no: Annotated[bool, typer.Option("--no", help="They said no. This comes before a branch's consent.")] = False,
+    note: Note = "",
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Record what somebody living agreed to, when, and who asked.
+
+    Without it their name, dates and pictures stay. The dead, and those who must have died long ago, need no consent.
+    """
+    from kinphoto.archive.catalogue.consents import EVERYTHING, NOTHING, PICTURES
+
+    what = NOTHING if no else PICTURES if pictures else EVERYTHING
+    done = open_archive(archive).give.record_consent(
+        person, to, asked_by=by, on=on, what=what, branch=branch, note=note
+    )
+    _answer_recorded(as_json, done)
+
+
+@app.command("clear")
+def clear(
+    photographs: Named,
+    to: To,
+    by: By,
+    words: Annotated[
+        bool, typer.Option("--words", help="What is written on them or about them may go, their backs too.")
+    ] = False,
+    faces: Annotated[
+        bool, typer.Option("--faces", help="Nobody in them without a name is living, or those who are agreed.")
+    ] = False,
+    on: On = "",
+    note: Note = "",
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Release photographs that you have looked through: their words, or the faces in them without a name.
+
+    A release holds for what is there now. When a word or a face is added, it has to be looked through again.
+    """
+    from kinphoto.archive.catalogue.consents import FACES, WORDS
+    from kinphoto.errors import InvalidValueError
+
+    if words == faces:
+        raise InvalidValueError("say what may go", remedy="Add --words or --faces, one at a time.")
+    what = WORDS if words else FACES
+    done = open_archive(archive).give.release(photographs, to, what=what, looked_by=by, on=on, note=note)
+    _answer_recorded(as_json, done)
+
+
+def _answer_recorded(as_json: bool, done: Recorded) -> None:
+    for line in done.warnings:
+        warn(line)
+    answer(as_json, done, (f"{_consent_line(one)}." for one in done.consents))
+
+
+def _consent_line(one: Consent) -> str:
+    day = f"on {one.on}, {'asked by' if one.person else 'looked through by'} {one.asked_by}"
+    revoked = " (revoked)" if one.revoked else ""
+    return f"{one.id} for {one.audience}: {one.words}, {day}{revoked}{f'. {one.note}' if one.note else ''}"
+
+
+@app.command("consents")
+def consents(
+    to: Annotated[str, typer.Option("--to", metavar="AUDIENCE", help="Only for this audience.")] = "",
+    revoked: Annotated[bool, typer.Option("--revoked", help="Also what no longer holds.")] = False,
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """List who agreed to what, when, and who asked."""
+    found = open_archive(archive).give.consents(to, revoked=revoked)
+    none = "Nobody has been asked yet. To record what somebody agreed to: kinphoto give consent PERSON."
+    answer(as_json, {"consents": found}, [_consent_line(one) for one in found] or none)
+
+
+@app.command("revoke")
+def revoke(
+    id_: Annotated[str, typer.Argument(metavar="CONSENT", help="Its id, such as C3: kinphoto give consents.")],
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Revoke a consent. What was given before cannot be called back: tell those who have it."""
+    done = open_archive(archive).give.revoke(id_)
+    answer(as_json, done, [f"{_consent_line(one)}." for one in done.consents])
+
+
+@app.command("private")
+def private(
+    photographs: Named,
+    no_longer: Annotated[bool, typer.Option("--no-longer", help="They may leave the archive again.")] = False,
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Mark photographs private: they leave the archive in no output, for nobody, and neither do copies of them.
+
+    Nothing is detected automatically. Think of illness, of the dead, of bodies, of what a picture tells about parents.
+    """
+    done = open_archive(archive).give.mark_private(photographs, private=not no_longer)
+    are = "is" if len(done.photographs) == 1 else "are"
+    state = "private: it leaves the archive in no output" if are == "is" else "private: they leave it in no output"
+    answer(as_json, done, f"{listed(done.photographs)} {are} {state if done.private else 'no longer private'}.")
+
+
+@app.command("report")
+def report(
+    for_: Annotated[str, typer.Argument(metavar="AUDIENCE", help="household, public, or a group of relatives.")],
+    photographs: Photographs = None,
+    of: Of = "",
+    branch: Branch = "",
+    box: Box = "",
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Show what would go to an audience, and what is held back and why. Nothing is written."""
+    found = open_archive(archive).give.report(for_, wanted(photographs, of, branch, box))
+    answer(as_json, found, report_lines(found))
+
+
+_SHOWN = 12
+
+
+def report_lines(found: Report) -> Iterator[str]:
+    """A report for a reader: the counts, then each photograph that stays, with why."""
+    yield from found.lines
+    if found.held_back:
+        yield from shortened([f"{one.photograph} stays: {one.why}." for one in found.held_back], _SHOWN)
+
+
+@app.command("copies")
+def copies(
+    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="A new folder, or one that this command filled.")],
+    for_: For,
+    photographs: Photographs = None,
+    of: Of = "",
+    branch: Branch = "",
+    box: Box = "",
+    where: Annotated[
+        str,
+        typer.Option(
+            "--metadata",
+            metavar="WHERE",
+            help="inside the copies (as usual), beside them in .xmp files, or alone: .xmp files without pictures.",
+        ),
+    ] = "inside",
+    edge: Annotated[
+        int | None,
+        typer.Option("--edge", metavar="PIXELS", help="Small enough to be mailed: the longest edge, such as 2048."),
+    ] = None,
+    keep: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--keep",
+            metavar="FIELD",
+            help="An EXIF field of the scan to keep, such as Model; can be repeated. All others are removed.",
+        ),
+    ] = None,
+    write: Write = False,
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Give copies of scans, with names, faces, dates and words inside for other programs to read.
+
+    Pictures keep their full size, and no pixel is touched. What cameras, scanners and programs wrote into the files is
+    removed. Run it again to bring the folder up to date: what may no longer go is removed from it.
+    """
+    from kinphoto.archive.giving.copies import Manner
+
+    manner = Manner(where, edge, tuple(keep or ()))
+    opened = open_archive(archive)
+    with progress_bar("Writing copies") as progress:
+        done = opened.give.write_copies(
+            folder, for_, wanted(photographs, of, branch, box), manner, write=write, progress=progress
+        )
+    answer(as_json, done, _copies_lines(done))
+
+
+def _copies_lines(done: CopiesWritten) -> Iterator[str]:
+    yield from report_lines(done.report)
+    if not done.done:
+        yield NOTHING_WRITTEN
+        return
+    yield _written(done.folder, done.written, done.unchanged, done.removed)
+    if done.converted:
+        yield f"Made anew as JPEG, because the picture cannot be taken out of its file: {listed(done.converted[:8])}."
+    if done.sidecars:
+        yield f"With names and dates in .xmp files beside the pictures: {counted(len(done.sidecars), 'photograph')}."
+    yield from (f"{one.photograph} could not be given: {one.why}." for one in done.unusable)
+
+
+NOTHING_WRITTEN = "Nothing has been written. To write it, add --write."
+
+
+def _written(where: str, written: int, unchanged: int, removed: int) -> str:
+    """ "12 files written to /media/stick, 40 unchanged." """
+    parts = [f"{counted(written, 'file')} written to {where}"]
+    parts += [f"{unchanged:,} unchanged"] if unchanged else []
+    parts += [f"{removed:,} removed, because they no longer go"] if removed else []
+    return f"{', '.join(parts)}."
+
+
+@app.command("sheet")
+def sheet(
+    file: Annotated[Path, typer.Argument(metavar="FILE.pdf", help="The PDF to write.")],
+    whom: Annotated[str, typer.Option("--ask", metavar="NAME", help="Who is asked, such as 'Aunt Edda'.")],
+    for_: For,
+    photographs: Photographs = None,
+    of: Of = "",
+    branch: Branch = "",
+    box: Box = "",
+    sender: Annotated[
+        str, typer.Option("--back-to", metavar="TEXT", help="Your name and address, to send it back to.")
+    ] = "",
+    answers: Annotated[
+        Path | None,
+        typer.Option(
+            "--answers", metavar="FILE.csv", help="Also a spreadsheet for the names, which link --from reads."
+        ),
+    ] = None,
+    most: Annotated[int, typer.Option("--most", metavar="N", help="The most photographs to put on it.")] = 12,
+    write: Write = False,
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Make sheets on paper to ask somebody: photographs large, faces numbered, questions in large print.
+
+    Without PHOTO, those come first that are worth asking this person about. A sheet shows no date that was worked out
+    and suggests no name.
+    """
+    opened = open_archive(archive)
+    with progress_bar("Drawing sheets") as progress:
+        done = opened.give.write_sheets(
+            file, whom, for_, wanted(photographs, of, branch, box), sender=sender, answers=answers, most=most,
+            write=write, progress=progress,
+        )  # fmt: skip
+    answer(as_json, done, _paper_lines(done, "sheet"))
+
+
+@app.command("labels")
+def labels(
+    file: Annotated[Path, typer.Argument(metavar="FILE.pdf", help="The PDF to write.")],
+    photographs: Photographs = None,
+    of: Of = "",
+    branch: Branch = "",
+    box: Box = "",
+    boxes: Annotated[bool, typer.Option("--boxes", help="One for each box or album instead.")] = False,
+    for_: For = "household",
+    write: Write = False,
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Make labels for sleeves and boxes, 24 on a page. Stick nothing on a photograph.
+
+    On the back of a photograph write with a soft pencil only, and only on uncoated paper.
+    """
+    done = open_archive(archive).give.write_labels(
+        file, wanted(photographs, of, branch, box), boxes=boxes, audience=for_, write=write
+    )
+    answer(as_json, done, _paper_lines(done, "label"))
+
+
+def _paper_lines(done: PaperWritten, one: str) -> Iterator[str]:
+    yield from report_lines(done.report)
+    if not done.done:
+        yield f"{counted(len(done.photographs), 'photograph')} would be on paper: {listed(done.photographs[:12])}."
+        yield NOTHING_WRITTEN
+        return
+    yield f"{done.path} is written: {one}s of {counted(len(done.photographs), 'photograph')}."
+    if done.answers:
+        yield f"Type the names into {done.answers}; then: kinphoto link --from {done.answers} --keep-going"
+    if done.unreadable:
+        yield f"Left out, because their scans cannot be read: {listed(done.unreadable)}."
+
+
+@app.command("site")
+def site(
+    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="A new folder, or one that this command filled.")],
+    for_: For,
+    photographs: Photographs = None,
+    of: Of = "",
+    branch: Branch = "",
+    box: Box = "",
+    title: Annotated[str, typer.Option("--title", metavar="TEXT", help="What it is called.")] = "Family photographs",
+    rights_asked: Annotated[
+        bool,
+        typer.Option(
+            "--rights-asked",
+            help="You have asked whoever holds the copyright of studio portraits, or need not. Without this they stay.",
+        ),
+    ] = False,
+    write: Write = False,
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Make a folder of pages and pictures for a USB stick or a web host: years, people, stories and a search.
+
+    Open its index.html. Nothing has to be installed, and it works without a connection. Run it again to bring it up to
+    date: what may no longer go is removed.
+    """
+    opened = open_archive(archive)
+    with progress_bar("Making pictures") as progress:
+        done = opened.give.write_site(
+            folder, for_, wanted(photographs, of, branch, box), title=title, rights_asked=rights_asked, write=write,
+            progress=progress,
+        )  # fmt: skip
+    answer(as_json, done, _site_lines(done))
+
+
+def _site_lines(done: SiteWritten) -> Iterator[str]:
+    yield from report_lines(done.report)
+    if done.studio:
+        yield (
+            f"{counted(len(done.studio), 'photograph')} by a photographer or studio would stay, because the copyright "
+            "is usually theirs: ask them, record it (kinphoto describe PHOTO --rights TEXT), or add --rights-asked."
+        )
+    if not done.done:
+        yield NOTHING_WRITTEN
+        return
+    yield _written(done.folder, done.written, done.unchanged, done.removed)
+    yield from (f"{one.photograph} could not be given: {one.why}." for one in done.unusable)
+    yield f"Open {done.folder}/index.html."
+
+
+@app.command("prints")
+def prints(
+    photographs: Photographs = None,
+    for_: For = "household",
+    of: Of = "",
+    branch: Branch = "",
+    box: Box = "",
+    to: Annotated[
+        Path | None, typer.Option("--to", metavar="FOLDER", help="Make files to be printed, in a folder of their own.")
+    ] = None,
+    size: Annotated[
+        str, typer.Option("--size", metavar="SIZE", help="In centimetres: 10x15, 13x18, 20x25 or 30x40.")
+    ] = "10x15",
+    fit: Annotated[
+        str, typer.Option("--fit", metavar="HOW", help="crop to the proportions of the size, or border: all of it.")
+    ] = "crop",
+    positives: Annotated[
+        bool, typer.Option("--positives", help="Turn scans of negatives into positives, where you recorded them so.")
+    ] = False,
+    write: Write = False,
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Show for which sizes of prints the scans are good enough, or make files of one size.
+
+    No face is cut, 3 mm are spared at each edge for trimming, and nothing is made larger than it was scanned.
+    """
+    opened = open_archive(archive)
+    with progress_bar("Making prints") as progress:
+        done = opened.give.write_prints(
+            for_, wanted(photographs, of, branch, box), folder=to, size=size, fit=fit, positives=positives,
+            write=write, progress=progress,
+        )  # fmt: skip
+    answer(as_json, done, _print_lines(done))
+
+
+_MOST_PRINTS = 40
+
+
+def _print_lines(done: PrintsWritten) -> Iterator[str]:
+    if done.folder is None:
+        lines = [
+            f"{one.photograph}: {f'up to {one.largest} cm' if one.largest else 'too few pixels for 10x15 cm'}"
+            f" ({', '.join(f'{size.size} {size.ppi} ppi' for size in one.sizes)})"
+            for one in done.printable
+        ]
+        yield from shortened(lines, _MOST_PRINTS)
+        return
+    yield from report_lines(done.report)
+    if not done.done:
+        yield NOTHING_WRITTEN
+        return
+    yield _written(done.folder, done.written, done.unchanged, done.removed)
+    if done.bordered:
+        yield f"With a border, because cropping would have cut a face: {listed(done.bordered[:12])}."
+    if done.too_small:
+        yield f"Left out, because their scans have too few pixels for this size: {listed(done.too_small[:12])}."
+    yield from (f"{one.photograph} could not be given: {one.why}." for one in done.unusable)

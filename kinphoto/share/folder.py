@@ -1,0 +1,176 @@
+"""A folder that is given away: what a run writes into it, what it leaves as it is, and what no longer belongs there.
+
+A list in the folder says what kinphoto wrote, from what. So a second run writes only what changed and removes what may
+no longer go, and files that somebody else put there are never touched.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Callable, Collection, Sequence
+from contextlib import suppress
+from io import FileIO
+from pathlib import Path
+from typing import BinaryIO, NamedTuple
+from uuid import uuid4
+
+from kinphoto.errors import ArchiveError, InvalidValueError
+from kinphoto.store.atomic import atomic_write, remove, remove_parts
+
+LIST = "kinphoto-gift.json"
+
+
+class Spliced(NamedTuple):
+    """A file made of new bytes and of pieces of another, which the system copies by itself."""
+
+    source: Path
+    pieces: Sequence[bytes | range]
+
+
+_PROBLEM = "it cannot be written"
+
+
+class GiftFolder:
+    """A folder of one kind of output for one audience. `written`, `unchanged` and `removed` count its files."""
+
+    def __init__(self, folder: Path, kind: str, audience: str, not_in: Collection[Path]) -> None:
+        """Look at the folder, which may be new. Raises InvalidValueError for one inside the archive or its scans, and
+        ArchiveError for one with other things in it, or for another audience."""
+        self.folder, self._head = folder.absolute(), {"kind": kind, "audience": audience}
+        self.written = self.unchanged = self.removed = 0
+        self.size = 0
+        real = self.folder.resolve()
+        for place in not_in:
+            inside = place.resolve()
+            if real == inside or inside in real.parents or real in inside.parents:
+                raise InvalidValueError(
+                    "what is given away needs a folder of its own, apart from the archive and the scans",
+                    where=str(folder), remedy="Name a new folder.",
+                )  # fmt: skip
+        self._before = self._read()
+        self._now: dict[str, list[str | int]] = {}
+        self._folders: set[Path] = set()
+
+    def _read(self) -> dict[str, list[str | int]]:
+        try:
+            known = json.loads((self.folder / LIST).read_text(encoding="utf-8"))
+            head, files = {key: known[key] for key in self._head}, dict(known["files"])
+        except FileNotFoundError:
+            if self.folder.exists() and (not self.folder.is_dir() or any(self.folder.iterdir())):
+                raise ArchiveError(
+                    "there is something else in this folder", where=str(self.folder), remedy="Name a new one."
+                ) from None
+            return {}
+        except (OSError, ValueError, KeyError, TypeError) as problem:
+            raise ArchiveError(
+                f"{LIST} in it cannot be read", where=str(self.folder), remedy="Name a new folder."
+            ) from problem
+        if head != self._head:
+            raise ArchiveError(
+                f"this folder holds {head['kind']} for {head['audience']}",
+                where=str(self.folder),
+                remedy="Name another one, so that nothing goes to the wrong people.",
+            )
+        return files
+
+    def begin(self, names: Collection[str]) -> None:
+        """Note what will be written, so that whatever a run that is stopped half way leaves is known as ours."""
+        remove_parts(self.folder)
+        self._save({**{name: ["", -1] for name in names}, **self._before})
+
+    def lacks(self, name: str, key: str) -> bool:
+        """Whether the file of this name is not there yet from the same key."""
+        known = self._before.get(name)
+        return known is None or known[0] != key or _size(self.folder / name) != known[1]
+
+    def put(self, name: str, key: str, make: Callable[[], bytes | Spliced]) -> None:
+        """The file of this name, made where it is not there from the same `key`. Raises ArchiveError."""
+        path = self.folder / name
+        if not self.lacks(name, key):
+            known = self._before[name]
+            self.unchanged += 1
+            self._now[name] = known
+            self.size += int(known[1])
+            return
+        data = make()
+        size = self._write(path, data)
+        self.written += 1
+        self.size += size
+        self._now[name] = [key, size]
+
+    def _write(self, path: Path, data: bytes | Spliced) -> int:
+        """Write a file whole or not at all. Nobody waits for the disk: it can be made again."""
+        part = self.folder / f".kinphoto-{os.getpid()}-{uuid4().hex}.part"
+        try:
+            if path.parent not in self._folders:
+                path.parent.mkdir(parents=True, exist_ok=True)
+                self._folders.add(path.parent)
+            if isinstance(data, bytes):
+                part.write_bytes(data)
+            else:
+                _splice(data, part)
+            size = part.stat().st_size
+            part.replace(path)
+            return size
+        except OSError as problem:
+            raise ArchiveError(
+                f"{_PROBLEM} ({problem.strerror or problem})", where=str(path), remedy="Check free space there."
+            ) from problem
+        finally:
+            remove(part)
+
+    def finish(self) -> None:
+        """Remove what no longer belongs there, and note what there is. Raises ArchiveError."""
+        for name in self._before.keys() - self._now.keys():
+            path = self.folder / name
+            if path.is_file():
+                path.unlink()
+                self.removed += 1
+            for above in path.parents:
+                if above == self.folder or self.folder not in above.parents:
+                    break
+                with suppress(OSError):  # something else is in it
+                    above.rmdir()
+        self._save(self._now)
+
+    def _save(self, files: dict[str, list[str | int]]) -> None:
+        text = json.dumps({**self._head, "files": files}, ensure_ascii=False, indent=0)
+        with atomic_write(self.folder / LIST, _PROBLEM) as part:
+            part.write_text(text, encoding="utf-8")
+
+
+def _splice(data: Spliced, part: Path) -> None:
+    """Write the pieces one after another."""
+    with data.source.open("rb") as source, part.open("wb", buffering=0) as out:
+        for piece in data.pieces:
+            if isinstance(piece, bytes):
+                out.write(piece)
+            else:
+                _copy_range(source, out, piece)
+
+
+def _copy_range(source: BinaryIO, out: FileIO, piece: range) -> None:
+    at = piece.start
+    while at < piece.stop and hasattr(os, "copy_file_range"):
+        try:
+            done = os.copy_file_range(source.fileno(), out.fileno(), piece.stop - at, at)
+        except OSError:  # not between these two file systems
+            break
+        if not done:
+            break
+        at += done
+    source.seek(at)
+    while at < piece.stop:
+        some = source.read(min(piece.stop - at, 1 << 20))
+        if not some:
+            raise OSError("the scan has become shorter while it was copied")
+        out.write(some)
+        at += len(some)
+
+
+def _size(path: Path) -> int:
+    try:
+        return path.stat().st_size
+    except OSError:
+        return -1

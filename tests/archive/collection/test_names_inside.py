@@ -1,0 +1,87 @@
+"""Names that exiftool wrote into files, as other programs do, read and matched to people."""
+
+from __future__ import annotations
+
+import subprocess
+from pathlib import Path
+
+import pytest
+from PIL import Image
+
+from kinphoto.archive import Archive
+from kinphoto.archive.statements.appearances import Link
+from kinphoto.errors import NotFoundError
+
+REGION = (
+    "-XMP-mwg-rs:RegionInfo={AppliedToDimensions={W=400,H=300,Unit=pixel},RegionList=[{Area={X=0.25,Y=0.4,W=0.1,H=0.2,"
+    "Unit=normalized},Name=Ada M.,Type=Face},{Area={X=0.5,Y=0.5,W=0.1,H=0.1,Unit=normalized},Name=Rex,Type=Pet}]}"
+)
+
+
+@pytest.fixture
+def archive(tmp_path: Path) -> Archive:
+    """K00001 with a region, K00002 the same lying on its side, K00003 with a name alone, K00004 with a sidecar."""
+    scans = tmp_path / "scans"
+    scans.mkdir()
+    for number in range(1, 5):
+        Image.new("RGB", (400, 300), (40 * number, 90, 60)).save(scans / f"{number}.{'tif' if number == 3 else 'jpg'}")
+    write(scans / "1.jpg", REGION)
+    write(scans / "2.jpg", REGION, "-Orientation#=6")
+    write(scans / "3.tif", "-XMP-iptcExt:PersonInImage=ada  m.", "-XMP-iptcExt:PersonInImage=Tom")
+    subprocess.run(["exiftool", "-q", "-o", str(scans / "4.xmp"), "-XMP-iptcExt:PersonInImage=Ada M."], check=True)
+    made = Archive.create(tmp_path / "archive")
+    made.people.add("Ada Marsh", "1890")
+    made.people.add("Tom", "1888")
+    made.scans.add([scans])
+    return made
+
+
+def write(path: Path, *fields: str) -> None:
+    """Write fields into a file."""
+    subprocess.run(["exiftool", "-q", "-overwrite_original", *fields, str(path)], check=True)
+
+
+def test_names_are_listed_with_whom_they_could_mean(archive: Archive) -> None:
+    """However they are spelt; a dog is nobody."""
+    found = [
+        (one.name, one.photographs, one.framed, one.person and one.person.name) for one in archive.scans.written_names()
+    ]
+    assert found == [
+        ("Ada M.", ("K00001", "K00002", "K00003", "K00004"), 2, None), ("Tom", ("K00003",), 0, "Tom")
+    ]  # fmt: skip
+
+
+def test_all_of_one_name_at_once(archive: Archive) -> None:
+    """On each photograph where the file says, upright: where the picture lies on its side, the face at 0.25 from the
+    left and 0.4 from the top is at 0.6 and 0.25 once it is turned clockwise (found with a sheet of paper)."""
+    done = archive.scans.take_names("Ada M.", "Ada Marsh")
+    assert done.photographs == ("K00001", "K00002", "K00003", "K00004")
+    middles = []
+    for code in ("K00001", "K00002"):
+        (face,) = archive.photographs.faces(code).faces
+        left, top, width, height = face.box
+        middles.append((round(left + width / 2, 3), round(top + height / 2, 3)))
+        assert (face.names[0].name, face.names[0].informant) == ("Ada Marsh", "the file")
+    assert middles == [(0.25, 0.4), (0.6, 0.25)]
+    assert archive.scans.take_names("ada m.", "X1").photographs == ()
+    archive.statements.undo()
+    assert archive.photographs.faces("K00001").faces == ()
+
+
+def test_what_was_said_before_stays(archive: Archive) -> None:
+    """Somebody framed her elsewhere on one of them: that one is left as it is, and told."""
+    archive.statements.link(Link(photograph="K00001", person="X1", region="0.7,0.7,0.2,0.2", by="May"))
+    done = archive.scans.take_names("Ada M.", "X1")
+    assert [one.photograph for one in done.refused] == ["K00001"]
+    assert len(archive.photographs.faces("K00001").faces) == 1
+
+
+def test_a_name_nobody_wrote(archive: Archive) -> None:
+    """Is answered, and a packet that is broken or made to exhaust the memory is passed over."""
+    with pytest.raises(NotFoundError, match="no file has the name 'Zoe'"):
+        archive.scans.take_names("Zoe", "X1")
+    folder = Path(archive.scans.folders()[0])
+    (folder / "1.xmp").write_bytes(
+        b'<x:xmpmeta><!DOCTYPE a [<!ENTITY b "c">]>&b;</x:xmpmeta><x:xmpmeta><broken</x:xmpmeta>'
+    )
+    assert archive.scans.written_names()[0].name == "Ada M."

@@ -1,0 +1,118 @@
+"""The site on a stick: what is in its files. How it works in a browser stands in `tests/browser/test_given_site.py`."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from hiding import is_shown, secrets_in
+from PIL import Image
+
+from kinphoto.archive import Archive
+from kinphoto.archive.giving.selection import Wanted
+from kinphoto.archive.giving.site import EDGE, SiteWritten
+from kinphoto.archive.statements.descriptions import Description
+
+
+def give(archive: Archive, audience: str, wanted: Wanted = Wanted(), *, rights_asked: bool = True) -> SiteWritten:
+    """The site in the folder `site` beside the archive."""
+    place = archive.folder.parent / "site"
+    return archive.give.write_site(place, audience, wanted, rights_asked=rights_asked, write=True)
+
+
+@pytest.mark.parametrize("audience", ["public", "cousins"])
+def test_nothing_of_the_living_is_on_any_page(planted: Archive, audience: str) -> None:
+    """Neither in words, names of files, relatives, search, nor in pictures and what is inside them."""
+    done = give(planted, audience)
+    assert set(done.report.going) == {"K00001", "K00008"}
+    site = planted.folder.parent / "site"
+    assert secrets_in(site) == []
+    assert not is_shown(site)
+    tom = (site / "people" / "I2.html").read_text(encoding="utf-8")
+    assert "Ada Marsh" in tom
+    assert "Children" not in tom  # he has one, of whom nothing tells
+
+
+def test_whoever_may_be_named_is_there_with_her_life(planted: Archive) -> None:
+    """Zelda agreed: she has a page, is her father's child, and her husband, who said no, is not on it."""
+    planted.give.record_consent("I3", "cousins", asked_by="Clemence")
+    give(planted, "cousins")
+    people = planted.folder.parent / "site" / "people"
+    zelda = (people / "I3.html").read_text(encoding="utf-8")
+    assert "Born 7 May 1991, Leeds" in zelda
+    assert "Xavier" not in zelda
+    assert "Partners" not in zelda
+    assert 'href="../people/I3.html">Zelda' in (people / "I2.html").read_text(encoding="utf-8")
+
+
+def test_shown_and_not_named_is_called_living(planted: Archive) -> None:
+    """A picture goes, the name stays."""
+    planted.give.record_consent("I3", "cousins", asked_by="Clemence", what="pictures")
+    give(planted, "cousins", Wanted(photographs=("K00002",)))
+    site = planted.folder.parent / "site"
+    assert "<li>living</li>" in (site / "photo" / "K00002.html").read_text(encoding="utf-8")
+    assert "zelda" not in secrets_in(site)
+
+
+def test_every_link_leads_somewhere_and_none_out(own_sample: Archive) -> None:
+    """All addresses are relative, and their files are there: it opens from a folder, without a connection."""
+    give(own_sample, "household")
+    site = own_sample.folder.parent / "site"
+    pages = list(site.rglob("*.html"))
+    assert len(pages) > 100
+    for page in pages:
+        for address in re.findall(r'(?:href|src|action)="([^"#?]+)', page.read_text(encoding="utf-8")):
+            assert "://" not in address
+            assert (page.parent / address).is_file(), f"{page}: {address}"
+
+
+def test_pictures_are_for_the_full_screen(own_sample: Archive) -> None:
+    """At most 2,048 pixels, upright, never larger than the scan, with names inside."""
+    give(own_sample, "household")
+    for path in (own_sample.folder.parent / "site" / "pictures").iterdir():
+        with Image.open(path) as image:
+            assert max(image.size) <= EDGE
+            assert image.getexif().get(274, 1) == 1
+            assert b"mwg-rs" in image.info.get("xmp", b"") or b"dc:identifier" in image.info.get("xmp", b"")
+
+
+def test_a_second_run_writes_only_what_changed(own_sample: Archive) -> None:
+    """Nothing, at first; after a new title the pages on which it is, its picture, and the search."""
+    total = give(own_sample, "household").written
+    again = give(own_sample, "household")
+    assert (again.written, again.unchanged) == (0, total)
+    own_sample.photographs.describe("K00008", Description(title="At the summer fair"))
+    changed = give(own_sample, "household")
+    assert 0 < changed.written < 20
+    site = own_sample.folder.parent / "site"
+    assert "At the summer fair" in (site / "search-words.js").read_text(encoding="utf-8")
+    assert "At the fair" not in "".join(p.read_text(encoding="utf-8") for p in site.rglob("*.html"))
+    own_sample.give.mark_private(["K00008"])
+    assert give(own_sample, "household").removed == 3
+    assert not (site / "pictures" / "K00008.jpg").exists()
+
+
+def test_the_copyright_of_a_studio_is_asked_about(planted: Archive) -> None:
+    """Photographs with a maker stay out of a site for others until somebody says that they asked, or records the
+    rights; at home nobody has to."""
+    planted.photographs.describe("K00008", Description(maker="Holm & Son", rights=""))
+    done = give(planted, "public", rights_asked=False)
+    assert done.studio == ("K00008",)
+    assert not (planted.folder.parent / "site" / "photo" / "K00008.html").exists()
+    planted.photographs.describe("K00008", Description(rights="With leave of the heirs, 2026"))
+    assert give(planted, "public", rights_asked=False).studio == ()
+
+
+def test_a_branch_has_only_its_own(own_sample: Archive) -> None:
+    """A site for the descendants of one person shows photographs that one of the branch is in."""
+    done = give(own_sample, "household", Wanted(branch="Ottilie Quillern"))
+    pages = own_sample.folder.parent / "site" / "photo"
+    assert 0 < len(done.report.going) < 52
+    assert {page.stem for page in pages.iterdir()} == set(done.report.going)
+
+
+def test_without_write_nothing_is_written(planted: Archive, tmp_path: Path) -> None:
+    """The report comes first."""
+    assert not planted.give.write_site(tmp_path / "new", "public").done
+    assert not (tmp_path / "new").exists()
