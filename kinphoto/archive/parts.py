@@ -14,9 +14,11 @@ if TYPE_CHECKING:
         container_pages,
         images,
         joining,
+        numbers,
         photograph_cards,
         photograph_page,
         removing,
+        renaming,
         replacing,
         rotation,
         scanning,
@@ -51,6 +53,7 @@ else:
     arranging, container_pages, images, joining = later("collection", "arranging container_pages images joining")
     photograph_cards, photograph_page, removing = later("collection", "photograph_cards photograph_page removing")
     replacing, rotation, scanning = later("collection", "replacing rotation scanning")
+    numbers, renaming = later("collection", "numbers renaming")
     conflicts, estimates, explain, hindsight = later("dates", "conflicts estimates explain hindsight")
     one_photograph, outcome, strip = later("dates", "one_photograph outcome strip")
     births, couples, kinship, lifeline = later("people", "births couples kinship lifeline")
@@ -72,13 +75,19 @@ class Tree(Part):
 
 
 class Scans(Part):
-    """The image files: indexed, joined where they show one object, turned, replaced by better ones. None is touched."""
+    """The image files: indexed, joined where they show one object, turned, replaced by better ones, named. None is
+    touched, but that `rename` gives names."""
 
     add = writes_in_steps(scanning.add_scans)
     join = writes(joining.join)
     separate = writes(joining.separate)
     turn = writes(rotation.turn)
     replace = writes_in_steps(replacing.replace_scan)
+    names = reads(numbers.names)
+    hold_number = writes(numbers.hold_number)
+    plan_names = reads(renaming.plan)
+    rename = writes_in_steps(renaming.rename)
+
     folders = reads(containers.folders)
     picture = reads(images.scan_picture)
     face_picture = reads(images.face_picture)
@@ -145,7 +154,7 @@ class Statements(Part):
     informant_names = reads(informants.names)
     informants = reads(informants.informants)
 
-    undo = writes(history.undo)
+    undo = writes_in_steps(renaming.undo)
     revision = reads(history.revision)
     history = reads(history.log)
 

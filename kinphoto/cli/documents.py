@@ -207,9 +207,11 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.collection.arranging import Arranged
     from kinphoto.archive.collection.container_pages import ContainerPage, ContainerRow
     from kinphoto.archive.collection.joining import Joined, Separated
+    from kinphoto.archive.collection.numbers import NamesReport
     from kinphoto.archive.collection.photograph_cards import PhotographCard
     from kinphoto.archive.collection.photograph_page import ContainerName
     from kinphoto.archive.collection.removing import Removal
+    from kinphoto.archive.collection.renaming import RenamingPlan
     from kinphoto.archive.collection.replacing import Replaced
     from kinphoto.archive.collection.rotation import Turned
     from kinphoto.archive.collection.scanning import ScansAdded
@@ -246,6 +248,8 @@ def documents() -> dict[str, dict[str, str]]:
         "scans join": Joined,
         "scans part": Separated,
         "scans turn": Turned,
+        "scans names": NamesReport,
+        "scans rename": RenamingPlan,
         "link": (Linked, Consequence, Applied),
         **dict.fromkeys(("state", "process", "format", "relate"), (Recorded, Consequence, Applied)),
         "frame": Framed,

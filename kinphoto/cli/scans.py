@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from kinphoto.cli import naming
 from kinphoto.cli.commands import Commands
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive, progress_bar, shortened, warn
 from kinphoto.cli.show import SIDES
@@ -18,7 +19,11 @@ if TYPE_CHECKING:
     from kinphoto.archive.collection.rotation import Turned
     from kinphoto.archive.collection.scanning import ScansAdded
 
-app = typer.Typer(cls=Commands, no_args_is_help=True, help="Add scans; join those of one object; turn them upright.")
+app = typer.Typer(
+    cls=Commands, no_args_is_help=True, help="Add scans; join those of one object; turn them upright; name them."
+)
+app.command("names")(naming.names)
+app.command("rename")(naming.rename)
 
 _SHOWN = 20  # lines of one kind before the rest is only counted
 

@@ -15,6 +15,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from PIL import Image, ImageFilter
 
+from kinphoto.scans.numbering import BACKS, FRONTS
+
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
@@ -30,10 +32,6 @@ _MARGIN = 0.06  # of each side is ignored: the bed of the scanner, the edges of 
 _BROAD = 9  # pixels of _EDGE: broader than the strokes of a pen or of print
 _APART = (10.0, 0.18)  # grey levels, or share of the range of greys, by which a tone differs from the paper at least
 
-_BACKS = (
-    "back backside reverse rear verso rückseite rueckseite hinten dos retro revers achterkant baksida bagside rewers"
-)
-_FRONTS = "front frontside recto vorderseite vorne avers obverse voorkant framsida forside awers"
 # Letters (harbour_a, harbour_b) are no sign: just as often they number pictures.
 
 
@@ -62,9 +60,9 @@ def _split_side(name: str) -> tuple[str, str]:
     plain = name.casefold()
     found = re.fullmatch(r"(?:(.*[^\W_])[\s._()\[\]-]+)?([^\W\d_]+)[)\]]?", plain)
     stem, word = (found[1] or "", found[2]) if found else (plain, "")
-    if word in _BACKS.split():
+    if word in BACKS:
         return stem, "back"
-    return (stem, "front") if word in _FRONTS.split() else (plain, "")
+    return (stem, "front") if word in FRONTS else (plain, "")
 
 
 def bits_apart(one: str | None, other: str | None) -> int:

@@ -130,6 +130,10 @@ EXAMPLES: dict[str, Example] = {
     "scans.separate": lambda a, files: a.scans.separate("four_back.png"),
     "scans.turn": lambda a, files: a.scans.turn("one.png", "left"),
     "scans.replace": lambda a, files: a.scans.replace("K00003", files / "more" / "one better.png"),
+    "scans.names": lambda a, files: a.scans.names("tin"),
+    "scans.hold_number": lambda a, files: a.scans.hold_number("tin", "stuck to the page"),
+    "scans.plan_names": lambda a, files: a.scans.plan_names(["K00001"], "tin"),
+    "scans.rename": lambda a, files: a.scans.rename(["K00001"], "tin"),
     "scans.folders": lambda a, files: a.scans.folders(),
     "scans.picture": lambda a, files: a.scans.picture(1),
     "scans.face_picture": lambda a, files: a.scans.face_picture(1),
@@ -218,7 +222,7 @@ EXAMPLES: dict[str, Example] = {
 NO_MORE_TO_DO = {
     "tree.import_file", "scans.add", "photographs.describe", "photographs.describe_alike",
     "photographs.rename_container", "photographs.nest_container", "photographs.move", "photographs.reorder",
-    "people.choose_proband", "statements.link", "statements.move_face", "statements.record",
+    "people.choose_proband", "scans.rename", "statements.link", "statements.move_face", "statements.record",
     "statements.record_making", "statements.relate", "statements.apply_spreadsheet", "statements.withdraw",
     "statements.reinstate", "statements.add_informant",
 }  # fmt: skip

@@ -28,6 +28,8 @@ from sqlalchemy import Connection, Engine, RowMapping, func, or_, select
 
 from kinphoto.archive.catalogue.containers import Containers
 from kinphoto.archive.catalogue.finding import find_container, photograph_code
+from kinphoto.archive.collection.moving import reverse_interrupted
+from kinphoto.archive.collection.numbers import note_given
 from kinphoto.archive.collection.removing import LeftOut, forget, without_removed
 from kinphoto.documents import Key
 from kinphoto.errors import UnreadableFileError
@@ -207,6 +209,7 @@ def add_scans(
     Committed as it goes, as one line of the log. Raises NotFoundError when a path is not there, AmbiguousError when
     several containers bear that name. When it is interrupted, what was measured is committed first.
     """
+    reverse_interrupted(engine)
     texts, thumbs = [str(path) for path in paths], folder_of(engine) / FOLDER
     if container is not None:
         with reading(engine) as connection:
@@ -597,6 +600,7 @@ def _insert(work: Work, fresh: list[tuple[FoundFile, dict[str, Any]]], container
             for photograph_id, code, (_, answer) in zip(photographs, codes, fresh, strict=True)
         ],
     )
+    note_given(work, [each.path for each, _ in fresh])
     return codes
 
 
