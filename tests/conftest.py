@@ -17,7 +17,7 @@ from hypothesis import settings
 
 import kinphoto
 from kinphoto.archive import Archive
-from kinphoto.archive.collection import replacing, scanning
+from kinphoto.archive.collection import replacing, scanning, watching
 from kinphoto.archive.sample import build
 
 settings.register_profile("here", deadline=None)  # no test fails because a machine is busy
@@ -66,6 +66,7 @@ def measured_here(monkeypatch: pytest.MonkeyPatch) -> None:
     processes, as it is for everybody."""
     monkeypatch.setattr(scanning, "Workers", MeasuredHere)
     monkeypatch.setattr(replacing, "Workers", MeasuredHere)
+    monkeypatch.setattr(watching, "Workers", MeasuredHere)
 
 
 @pytest.fixture(scope="session")

@@ -12,9 +12,11 @@ if TYPE_CHECKING:
     from kinphoto.archive.collection import (
         arranging,
         container_pages,
+        glass,
         images,
         joining,
         numbers,
+        pairing,
         photograph_cards,
         photograph_page,
         removing,
@@ -22,6 +24,8 @@ if TYPE_CHECKING:
         replacing,
         rotation,
         scanning,
+        tonight,
+        watching,
     )
     from kinphoto.archive.dates import conflicts, estimates, explain, hindsight, one_photograph, outcome, strip
     from kinphoto.archive.people import (
@@ -53,7 +57,8 @@ else:
     arranging, container_pages, images, joining = later("collection", "arranging container_pages images joining")
     photograph_cards, photograph_page, removing = later("collection", "photograph_cards photograph_page removing")
     replacing, rotation, scanning = later("collection", "replacing rotation scanning")
-    numbers, renaming = later("collection", "numbers renaming")
+    numbers, renaming, tonight, watching = later("collection", "numbers renaming tonight watching")
+    glass, pairing = later("collection", "glass pairing")
     conflicts, estimates, explain, hindsight = later("dates", "conflicts estimates explain hindsight")
     one_photograph, outcome, strip = later("dates", "one_photograph outcome strip")
     births, couples, kinship, lifeline = later("people", "births couples kinship lifeline")
@@ -79,10 +84,21 @@ class Scans(Part):
     touched, but that `rename` gives names."""
 
     add = writes_in_steps(scanning.add_scans)
+    watch = writes_in_steps(watching.watch)
+    tonight = reads(tonight.tonight)
+    latest = reads(glass.latest)
+    theme_in_use = reads(watching.theme_in_use)
+    back_of_previous = writes(glass.back_of_previous)
+    scanned_again = writes(glass.again)
     join = writes(joining.join)
     separate = writes(joining.separate)
     turn = writes(rotation.turn)
     replace = writes_in_steps(replacing.replace_scan)
+    pairs = reads(pairing.proposals)
+    confirm_pairs = writes(pairing.confirm)
+    confirm_sure_pairs = writes(pairing.confirm_sure)
+    reject_pairs = writes(pairing.reject)
+
     names = reads(numbers.names)
     hold_number = writes(numbers.hold_number)
     plan_names = reads(renaming.plan)

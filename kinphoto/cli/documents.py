@@ -208,6 +208,7 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.collection.container_pages import ContainerPage, ContainerRow
     from kinphoto.archive.collection.joining import Joined, Separated
     from kinphoto.archive.collection.numbers import NamesReport
+    from kinphoto.archive.collection.pairing import Confirmed, Proposals
     from kinphoto.archive.collection.photograph_cards import PhotographCard
     from kinphoto.archive.collection.photograph_page import ContainerName
     from kinphoto.archive.collection.removing import Removal
@@ -215,6 +216,7 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.collection.replacing import Replaced
     from kinphoto.archive.collection.rotation import Turned
     from kinphoto.archive.collection.scanning import ScansAdded
+    from kinphoto.archive.collection.watching import Seen
     from kinphoto.archive.dates.conflicts import SettledConflict
     from kinphoto.archive.dates.estimates import DatedPhotograph
     from kinphoto.archive.dates.explain import Explanation
@@ -250,6 +252,8 @@ def documents() -> dict[str, dict[str, str]]:
         "scans turn": Turned,
         "scans names": NamesReport,
         "scans rename": RenamingPlan,
+        "scans watch": Seen,
+        "scans pair": (Proposals, {"confirmed": Confirmed}),
         "link": (Linked, Consequence, Applied),
         **dict.fromkeys(("state", "process", "format", "relate"), (Recorded, Consequence, Applied)),
         "frame": Framed,

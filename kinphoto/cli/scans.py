@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from kinphoto.cli import naming
+from kinphoto.cli import naming, pairing, watching
 from kinphoto.cli.commands import Commands
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive, progress_bar, shortened, warn
 from kinphoto.cli.show import SIDES
@@ -24,6 +24,8 @@ app = typer.Typer(
 )
 app.command("names")(naming.names)
 app.command("rename")(naming.rename)
+app.command("watch")(watching.watch)
+app.command("pair")(pairing.pair)
 
 _SHOWN = 20  # lines of one kind before the rest is only counted
 

@@ -78,16 +78,16 @@ def theme_of(text: str) -> str:
     return plain if any(len(word) > 1 and word not in _NAMELESS | _NO_THEME for word in words) else ""
 
 
-def slips(counts: Mapping[str, int]) -> list[tuple[str, str]]:
+def slips(counts: Mapping[str, int], shortest: int = 4) -> list[tuple[str, str]]:
     """Themes that differ from another by a slip of the finger, each with the one that is probably meant: the one of
-    more scans. Numbers in a theme are not slips (box-1, box-2)."""
+    more scans. Numbers in a theme are no slips (box-1, box-2), nor is a letter in one of fewer than `shortest`."""
     from rapidfuzz.distance import OSA
 
     themes, found = sorted(counts, key=lambda theme: (-counts[theme], theme)), []
     for at, theme in enumerate(themes):
         for other in themes[:at]:
             one, two = _compared(theme), _compared(other)
-            most = 2 if min(len(one), len(two)) >= 9 else 1 if min(len(one), len(two)) >= 4 else 0
+            most = 2 if min(len(one), len(two)) >= 9 else 1 if min(len(one), len(two)) >= shortest else 0
             digits = re.findall(r"\d+", one) == re.findall(r"\d+", two)
             if digits and OSA.distance(one, two, score_cutoff=most) <= most:
                 found.append((theme, other))

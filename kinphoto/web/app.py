@@ -25,11 +25,13 @@ from kinphoto.web.pages import (
     conflicts,
     first,
     informants,
+    pairs,
     people,
     person,
     photograph,
     pulse,
     questions,
+    scanning,
     scans,
     search,
     sign_in,
@@ -37,6 +39,7 @@ from kinphoto.web.pages import (
 )
 from kinphoto.web.passwords import SignInAttempts
 from kinphoto.web.render import refused
+from kinphoto.web.scanner import Scanner
 from kinphoto.web.seen import SeenByVisitors
 
 if TYPE_CHECKING:
@@ -50,6 +53,8 @@ PAGES = (
     person,
     search,
     bring_in,
+    scanning,
+    pairs,
     questions,
     conflicts,
     informants,
@@ -67,12 +72,14 @@ def make_app(archive: Archive, hosts: Collection[str] = THIS_MACHINE, *, open_to
     """The pages of an archive. `hosts` are the names under which they may be asked for; `open_to_house` says that
     others than the keeper can reach them, so that one has to sign in."""
     refresh, jobs = BackgroundRefresh(archive), Jobs()
+    scanner = Scanner(archive, refresh.poke)
 
     @asynccontextmanager
     async def running(_: Starlette) -> AsyncIterator[None]:
         refresh.start()
         yield
         await run_in_threadpool(jobs.finish)
+        await run_in_threadpool(scanner.stop)
         await run_in_threadpool(refresh.stop)
         await run_in_threadpool(archive.close)  # here, as the server may end with the signal that stopped it
 
@@ -85,6 +92,7 @@ def make_app(archive: Archive, hosts: Collection[str] = THIS_MACHINE, *, open_to
     app.state.archive = archive
     app.state.seen = SeenByVisitors()
     app.state.jobs = jobs
+    app.state.scanner = scanner
     app.state.overviews = {}
     app.state.refresh = refresh
     app.state.attempts = SignInAttempts()

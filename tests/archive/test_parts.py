@@ -6,6 +6,7 @@ import inspect
 import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from threading import Event
 from typing import Any
 
 import pytest
@@ -14,6 +15,7 @@ from sqlalchemy import select
 
 from kinphoto.archive import Archive
 from kinphoto.archive.collection.container_pages import Missing
+from kinphoto.archive.collection.watching import Happening, Seen
 from kinphoto.archive.part import Kind, Method, Part
 from kinphoto.archive.parts import Asking, Dates, People, Photographs, Scans, Search, Statements, Tree
 from kinphoto.archive.search.listing import ListQuery
@@ -119,6 +121,17 @@ def rows(archive: Archive) -> Rows:
         return {table.name: list(connection.execute(select(table))) for table in t.metadata.sorted_tables}
 
 
+def _watched_until_two_are_there(archive: Archive, folder: Path) -> None:
+    """A folder of two scans is watched until both were seen."""
+    stop = Event()
+
+    def tell(seen: Seen) -> None:
+        if seen.what is Happening.SCAN and seen.tonight.scans >= 2 and seen.path.endswith("six.png"):
+            stop.set()
+
+    archive.scans.watch(folder, tell, stop)
+
+
 Example = Callable[[Archive, Path], object]
 EXAMPLES: dict[str, Example] = {
     "tree.import_file": lambda a, files: a.tree.import_file(files / "grown.ged"),
@@ -130,6 +143,12 @@ EXAMPLES: dict[str, Example] = {
     "scans.separate": lambda a, files: a.scans.separate("four_back.png"),
     "scans.turn": lambda a, files: a.scans.turn("one.png", "left"),
     "scans.replace": lambda a, files: a.scans.replace("K00003", files / "more" / "one better.png"),
+    "scans.watch": lambda a, files: _watched_until_two_are_there(a, files / "more"),
+    "scans.tonight": lambda a, files: a.scans.tonight(),
+    "scans.latest": lambda a, files: a.scans.latest(),
+    "scans.theme_in_use": lambda a, files: a.scans.theme_in_use(str(files / "more")),
+    "scans.back_of_previous": lambda a, files: a.scans.back_of_previous(4),
+    "scans.scanned_again": lambda a, files: a.scans.scanned_again(4),
     "scans.names": lambda a, files: a.scans.names("tin"),
     "scans.hold_number": lambda a, files: a.scans.hold_number("tin", "stuck to the page"),
     "scans.plan_names": lambda a, files: a.scans.plan_names(["K00001"], "tin"),

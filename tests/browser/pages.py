@@ -21,6 +21,8 @@ PAGES = {
     "informants": "/informants",
     "log": "/log",
     "bring in": "/bring-in",
+    "scanning": "/scanning",
+    "pairs": "/pairs",
     "sign in": "/sign-in",
     "refused": "/person/I9999",
 }

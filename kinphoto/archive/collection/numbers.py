@@ -108,13 +108,15 @@ class _Series:
 
 
 class Numbers:
-    """Every number that was given, by theme, as it is within one view of the rows."""
+    """Every number that was given, by theme, as it is within one view of the rows; with `only`, of that theme."""
 
-    def __init__(self, connection: Connection) -> None:
+    def __init__(self, connection: Connection, only: str | None = None) -> None:
         self.series: dict[str, _Series] = {}
         self._spelled: dict[str, Counter[str]] = defaultdict(Counter)
         s, p = t.scan.c, t.photograph.c
         query = select(s.path, s.page, s.missing, p.code).join(t.photograph, p.id == s.photograph_id)
+        if only is not None:
+            query = query.where(s.path.contains(only, autoescape=True))
         seen: set[str] = set()
         for path, page, missing, code in connection.execute(query.order_by(s.id)):
             file = file_path(path, page)
@@ -161,10 +163,23 @@ class Numbers:
         series = self.series.get(theme.casefold())
         return series.last + 1 if series else 1
 
+    def used(self, theme: str) -> bool:
+        """Whether any scan has a number of this theme."""
+        series = self.series.get(theme.casefold())
+        return series is not None and bool(series.paths)
+
     def spelled(self, theme: str) -> str:
         """The theme as most of its names have it."""
         series = self.series.get(theme.casefold())
         return series.theme if series else theme
+
+    def left_out(self, name: NumberedName) -> range:
+        """The numbers right before a name that were never seen, nor kept free, back to the last that was."""
+        series = self.series.get(name.key)
+        if series is None:
+            return range(0)
+        before = [n for n in (*series.paths, *series.reasons) if n < name.number]
+        return range(max(before) + 1, name.number) if before else range(0)
 
     def gaps(self, key: str) -> tuple[Gap, ...]:
         """The numbers of a theme that no scan has, neighbours with one reason together."""
@@ -187,23 +202,23 @@ class Numbers:
 def names(connection: Connection, theme: str | None = None) -> NamesReport:
     """How the scans are named: the next name of each theme, gaps, names that occur twice, likely slips, and scans that
     have no name of their own yet. With a `theme`, of that one only. Raises InvalidValueError for none that can be."""
-    found = Numbers(connection)
-    wanted = None if theme is None else checked_theme(theme).casefold()
-    if wanted is not None and theme is not None and theme.strip().casefold() in found.series:
-        wanted = theme.strip().casefold()  # as it is written already, with capitals or spaces
+    found = Numbers(connection, None if theme is None else theme.strip())
+    wanted = None
+    if theme is not None:  # as it is written already, with capitals or spaces; or as it would be
+        written = theme.strip().casefold()
+        wanted = written if written in found.series else checked_theme(theme).casefold()
+        if wanted not in found.series:
+            found = Numbers(connection, wanted)
     themes = tuple(
         _theme(found, key) for key in sorted(found.series, key=natural_key) if wanted is None or key == wanted
     )
     spelled = {series.theme: sum(map(len, series.paths.values())) for series in found.series.values() if series.paths}
     likely = tuple(LikelySlip(one, spelled[one], other) for one, other in slips(spelled))
-    files = _files(connection)
-    nameless, others = _nameless(connection, [path for path in files if numbered(Path(path).stem) is None])
     interrupted = moving.interrupted(connection)
-    following = None if wanted is None else name_after(found, wanted)
-    return NamesReport(
-        themes, _same_names(found, wanted), likely if wanted is None else (), nameless if wanted is None else (),
-        others if wanted is None else 0, interrupted, following,
-    )  # fmt: skip
+    if wanted is not None:
+        return NamesReport(themes, _same_names(found, wanted), (), (), 0, interrupted, name_after(found, wanted))
+    nameless, others = _nameless(connection, [path for path in _files(connection) if not numbered(Path(path).stem)])
+    return NamesReport(themes, _same_names(found, None), likely, nameless, others, interrupted)
 
 
 def name_after(found: Numbers, theme: str) -> str:
@@ -220,6 +235,11 @@ def checked_theme(text: str) -> str:
             remedy='Use a word or two that say where the prints come from, such as "tin" or "ada-album".',
         )
     return theme
+
+
+def was_renamed(connection: Connection, path: str) -> bool:
+    """Whether a file had this path until `scans rename` gave it another."""
+    return connection.scalar(select(t.former_name.c.id).where(t.former_name.c.path == path).limit(1)) is not None
 
 
 def note_given(work: Work, paths: Iterable[str]) -> None:
