@@ -19,6 +19,7 @@ if TYPE_CHECKING:
         pairing,
         photograph_cards,
         photograph_page,
+        progress,
         removing,
         renaming,
         replacing,
@@ -59,6 +60,7 @@ else:
     replacing, rotation, scanning = later("collection", "replacing rotation scanning")
     numbers, renaming, tonight, watching = later("collection", "numbers renaming tonight watching")
     glass, pairing = later("collection", "glass pairing")
+    (progress,) = later("collection", "progress")
     conflicts, estimates, explain, hindsight = later("dates", "conflicts estimates explain hindsight")
     one_photograph, outcome, strip = later("dates", "one_photograph outcome strip")
     births, couples, kinship, lifeline = later("people", "births couples kinship lifeline")
@@ -127,6 +129,13 @@ class Photographs(Part):
     nest_container = writes(arranging.nest)
     move = writes(arranging.place)
     reorder = writes(arranging.reorder)
+
+    scanning_progress = reads(progress.progress)
+    hand_over = reads(progress.hand_over)
+    set_quota = writes(progress.set_quota)
+    expect = writes(progress.expect)
+    lend = writes(progress.lend)
+    give_back = writes(progress.give_back)
 
     shown_to_anybody = reads(privacy.of_the_dead)
     is_shown_to_anybody = reads(privacy.is_for_anybody)

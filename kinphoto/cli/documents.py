@@ -211,6 +211,7 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.collection.pairing import Confirmed, Proposals
     from kinphoto.archive.collection.photograph_cards import PhotographCard
     from kinphoto.archive.collection.photograph_page import ContainerName
+    from kinphoto.archive.collection.progress import HandOver, Lent, Progress
     from kinphoto.archive.collection.removing import Removal
     from kinphoto.archive.collection.renaming import RenamingPlan
     from kinphoto.archive.collection.replacing import Replaced
@@ -265,6 +266,9 @@ def documents() -> dict[str, dict[str, str]]:
         "informants": {"informants": [InformantEntry]},
         "withdraw": Withdrawn,
         "reinstate": Withdrawn,
+        "container expect": Arranged,
+        "container lent": {"lent": [Lent]},
+        "progress": (Progress, HandOver),
         "remove": Removal,
         "replace": Replaced,
         "undo": Undone,

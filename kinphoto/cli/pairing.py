@@ -42,7 +42,7 @@ def pair(
     """Propose fronts and backs, scans made again, and other prints of a picture, for a whole folder at once.
 
     By name, by the order of scanning (each back after its front, or all backs last, from either end) and by what they
-    look like. Nothing is joined until you say so: --join takes only pairs that are sure, --yes and --no single ones.
+    look like. Nothing is joined until you confirm it: --join takes those that are sure, --yes and --no single ones.
     The page *Pairs* (`kinphoto serve`) shows them side by side. `kinphoto undo` separates them again.
     """
     scans = open_archive(archive).scans

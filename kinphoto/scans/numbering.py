@@ -12,6 +12,8 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import NamedTuple
 
+from kinphoto.scans.walk import plain_name
+
 BACKS = frozenset(
     (
         "back backside reverse rear verso rückseite rueckseite hinten dos retro revers achterkant baksida bagside "
@@ -30,7 +32,7 @@ _SPELLED = str.maketrans({"ß": "ss", "æ": "ae", "ø": "o", "œ": "oe", "ł": "
 _NAMELESS = frozenset(
     (
         "img image images scan scans scanned scn dsc dscn dscf pict pic picture photo foto photograph bild page file "
-        "document doc untitled unnamed export output new copy screenshot numerisation skan scannen pxl mvi"
+        "document doc untitled unnamed export output screenshot numerisation skan scannen pxl mvi"
     ).split()
 )
 """Words that a camera, a scanner or a phone writes, and that say nothing of the picture."""
@@ -66,7 +68,7 @@ def numbered(stem: str) -> NumberedName | None:
 
 def is_nameless(stem: str) -> bool:
     """Whether a stem says nothing of its picture: `IMG_2031`, `scan0007`, `2024-01-05 12.30.11`, `Image (3)`."""
-    words = re.findall(r"[^\W\d_]+", _plain(stem))
+    words = re.findall(r"[^\W\d_]+", _plain(plain_name(stem)))
     return all(word in _NAMELESS | _SIDES or len(word) == 1 for word in words)
 
 

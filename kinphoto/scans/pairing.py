@@ -31,8 +31,13 @@ SIDES = 24
 SURE = 6.0
 """The logarithm of the odds from which a pair is sure: 400 to 1."""
 
-_MISSED = math.log(0.02)  # that one print was measured as two sizes, or its outline as two
+SAME_OUTLINE = 0.75
+"""The correlation from which two outlines are taken to be one."""
+
+_SPREAD = 0.008  # by how much the two scans of one print differ in length, as a standard deviation of the logarithm
+_MISSED = 0.02  # that one print was measured as two sizes, or its outline as two
 _LOST_BACK, _LOST_FRONT = -5.0, -3.0  # a back without a front, and a front without a back where every one has one
+_SHIFT = 2.0  # asked more of backs that were scanned last: where one is out of place, all up to the next gap are
 _NO_BACK = -0.2  # a front without a back where backs follow their fronts: many prints have nothing on them
 
 
@@ -99,6 +104,8 @@ def paired(sides: Sequence[Side]) -> list[Pair]:
     for front, back, margin in links:
         one, other = sides[fronts[front]], sides[backs[back]]
         odds = min(margin, lead)
+        if order is not Order.ALTERNATING:
+            odds -= _SHIFT
         if not (one.is_clear and other.is_clear) or same_size(one, other) is False:
             odds = min(odds, 0.0)
         pairs.append(
@@ -119,7 +126,7 @@ def same_outline(front: Side, back: Side) -> bool | None:
     """Whether the outline of a back is that of the front, mirrored and turned in any way; None when one has none."""
     if front.outline is None or back.outline is None:
         return None
-    return bool(max(_correlated(front.outline, way) for way in _mirrored(back.outline)) >= 0.6)
+    return bool(max(_correlated(front.outline, way) for way in _mirrored(back.outline)) >= SAME_OUTLINE)
 
 
 def outline(picture: Image.Image) -> NDArray[np.float32] | None:
@@ -163,9 +170,8 @@ def _evidence(sides: Sequence[Side], fronts: list[int], backs: list[int]) -> NDA
     total = np.zeros((len(fronts), len(backs)))
     lengths = np.array([np.log(np.sort(side.size)) if side.size else (np.nan, np.nan) for side in sides])
     one, other = lengths[fronts][:, None], lengths[backs][None]
-    with np.errstate(invalid="ignore"):
-        far = np.abs(one - other).max(axis=2)
-    total += _weighed(np.where(np.isnan(far), np.nan, far <= SAME_SIZE))
+    far = ((one - other) ** 2).sum(axis=2)
+    total += _weighed(np.exp(-far / (2 * _SPREAD**2)))
     with_outline = [at for at, front in enumerate(fronts) if sides[front].outline is not None]
     backs_with = [at for at, back in enumerate(backs) if sides[back].outline is not None]
     if with_outline and backs_with:
@@ -176,7 +182,7 @@ def _evidence(sides: Sequence[Side], fronts: list[int], backs: list[int]) -> NDA
         for way in ways:
             best = np.maximum(best, rows @ (way / np.linalg.norm(way, axis=1, keepdims=True)).T)
         same = np.full(total.shape, np.nan)
-        same[np.ix_(with_outline, backs_with)] = best >= 0.6
+        same[np.ix_(with_outline, backs_with)] = best >= SAME_OUTLINE
         total += _weighed(same)
     return total
 
@@ -187,14 +193,13 @@ def _known(side: Side) -> NDArray[np.float32]:
     return side.outline
 
 
-def _weighed(same: NDArray[np.float64]) -> NDArray[np.float64]:
-    """What agreement and disagreement tell, by how common agreement is among the fronts for each back."""
-    known = ~np.isnan(same)
-    count = np.maximum(known.sum(axis=0, keepdims=True), 1)
-    share = np.clip(np.nansum(same, axis=0, keepdims=True) / count, 1 / count, 1.0)
-    agrees = np.log((1 - math.exp(_MISSED)) / share)
-    differs = _MISSED - np.log(np.maximum(1 - share, 0.02))
-    return np.where(known, np.where(same == 1, agrees, differs), 0.0)
+def _weighed(alike: NDArray[np.float64]) -> NDArray[np.float64]:
+    """What likeness from 0 to 1 tells: how much more of it there is than the fronts on average have for this back. One
+    in fifty is measured wrong. What is unknown (NaN) tells nothing."""
+    known = ~np.isnan(alike)
+    chance = np.where(known, (1 - _MISSED) * np.nan_to_num(alike) + _MISSED, 0.0)
+    common = chance.sum(axis=0, keepdims=True) / np.maximum(known.sum(axis=0, keepdims=True), 1)
+    return np.where(known, np.log(np.where(known, chance, 1.0) / np.where(common > 0, common, 1.0)), 0.0)
 
 
 def _follows(
@@ -215,7 +220,7 @@ def _follows(
         follows_again = back + 1 in set(
             backs[at + 1 : at + 2]
         )  # two backs in a row: one is a rescan, or a front was lost
-        margin = float(evidence[front, at]) - max(instead, 0.0) + (1.0 if follows_again else 7.0)
+        margin = float(evidence[front, at]) - max(instead, 0.0) + (1.0 if follows_again else 9.0)
         score += float(evidence[front, at])
         links.append((front, at, margin))
     return score + _NO_BACK * (len(fronts) - len(used)), links

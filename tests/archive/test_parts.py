@@ -70,7 +70,7 @@ def files(tmp_path_factory: pytest.TempPathFactory) -> Path:
     (folder / "family.ged").write_text(FAMILY)
     (folder / "grown.ged").write_text(FAMILY.replace("0 @F1@", "0 @I4@ INDI\n1 NAME Una /Holm/\n0 @F1@"))
     (folder / "links.csv").write_text("photo,person\nK00003,I1\n")
-    for place, names in {"box": ("one", "two", "three", "four", "four_back"), "more": ("one better", "six")}.items():
+    for place, names in {"box": ("one", "two", "one_back", "four", "four_back"), "more": ("one better", "six")}.items():
         (folder / place).mkdir()
         for number, name in enumerate(names, start=3 if place == "box" else 9):
             Image.linear_gradient("L").rotate(17 * number).resize((60, 40)).save(folder / place / f"{name}.png")
@@ -93,6 +93,7 @@ def made(files: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     archive.statements.withdraw("S4")
     archive.photographs.describe("K00001", Description(note="at the harbour"))
     archive.photographs.move(["K00001", "K00003"], "Chest")
+    archive.photographs.lend("Chest", "Cousin Una")
     archive.dates.refresh()
     archive.close()
     return archive.folder
@@ -149,6 +150,10 @@ EXAMPLES: dict[str, Example] = {
     "scans.theme_in_use": lambda a, files: a.scans.theme_in_use(str(files / "more")),
     "scans.back_of_previous": lambda a, files: a.scans.back_of_previous(4),
     "scans.scanned_again": lambda a, files: a.scans.scanned_again(4),
+    "scans.pairs": lambda a, files: a.scans.pairs(),
+    "scans.confirm_pairs": lambda a, files: a.scans.confirm_pairs(["back-3-4"]),
+    "scans.confirm_sure_pairs": lambda a, files: a.scans.confirm_sure_pairs(),
+    "scans.reject_pairs": lambda a, files: a.scans.reject_pairs(["back-3-4"]),
     "scans.names": lambda a, files: a.scans.names("tin"),
     "scans.hold_number": lambda a, files: a.scans.hold_number("tin", "stuck to the page"),
     "scans.plan_names": lambda a, files: a.scans.plan_names(["K00001"], "tin"),
@@ -172,6 +177,12 @@ EXAMPLES: dict[str, Example] = {
     "photographs.reorder": lambda a, files: a.photographs.reorder("Chest", ["K00003", "K00001"]),
     "photographs.remove": lambda a, files: a.photographs.remove(["K00003"], with_statements=True),
     "photographs.removal_preview": lambda a, files: a.photographs.removal_preview("K00001"),
+    "photographs.scanning_progress": lambda a, files: a.photographs.scanning_progress(),
+    "photographs.hand_over": lambda a, files: a.photographs.hand_over("Chest"),
+    "photographs.set_quota": lambda a, files: a.photographs.set_quota(40),
+    "photographs.expect": lambda a, files: a.photographs.expect("Chest", 400),
+    "photographs.lend": lambda a, files: a.photographs.lend("Envelope", "Aunt May", condition="a corner torn"),
+    "photographs.give_back": lambda a, files: a.photographs.give_back("Chest"),
     "photographs.shown_to_anybody": lambda a, files: a.photographs.shown_to_anybody(["K00001", "K00004"]),
     "photographs.is_shown_to_anybody": lambda a, files: a.photographs.is_shown_to_anybody(4),
     "people.find": lambda a, files: a.people.find("ada"),
@@ -241,7 +252,9 @@ EXAMPLES: dict[str, Example] = {
 NO_MORE_TO_DO = {
     "tree.import_file", "scans.add", "photographs.describe", "photographs.describe_alike",
     "photographs.rename_container", "photographs.nest_container", "photographs.move", "photographs.reorder",
-    "people.choose_proband", "scans.rename", "statements.link", "statements.move_face", "statements.record",
+    "people.choose_proband", "scans.rename", "scans.confirm_pairs",
+    "scans.confirm_sure_pairs", "photographs.set_quota", "photographs.expect",
+    "statements.link", "statements.move_face", "statements.record",
     "statements.record_making", "statements.relate", "statements.apply_spreadsheet", "statements.withdraw",
     "statements.reinstate", "statements.add_informant",
 }  # fmt: skip

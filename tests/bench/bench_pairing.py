@@ -17,6 +17,8 @@ import numpy as np
 from kinphoto.scans import near
 from kinphoto.scans.pairing import SIDES, Order, Side, paired
 
+MISSING, AGAIN = 0.03, 0.02
+"""Shares of prints without a back, and of backs that were scanned twice."""
 SIZES = ((90, 60), (90, 90), (105, 74), (127, 89), (140, 90), (150, 100), (178, 127), (103, 64), (165, 108))
 
 
@@ -31,7 +33,8 @@ def outlines(dice: random.Random) -> tuple[np.ndarray, np.ndarray]:
 
 
 def folder(dice: random.Random, order: Order, prints: int, torn: float) -> tuple[list[Side], dict[int, int]]:
-    """Scans in their order, and which front each back belongs to (-1: a rescan of a back, whose front is taken)."""
+    """Scans in their order, and which front each back belongs to; -1 less its place for a back that was scanned again,
+    which may not be joined to any other's."""
     sizes = dice.sample(SIZES, dice.randint(1, 5))
     fronts, backs = [], []
     for number in range(prints):
@@ -43,22 +46,26 @@ def folder(dice: random.Random, order: Order, prints: int, torn: float) -> tuple
             return Side((width, height), tone, outline[which])
 
         fronts.append((number, side(dice.uniform(0.1, 0.9), 0)))
-        if dice.random() > 0.08:
+        if dice.random() > MISSING:
             backs.append((number, side(dice.uniform(0.0, 0.03), 1)))
-            if dice.random() < 0.03:
-                backs.append((-1, side(dice.uniform(0.0, 0.03), 1)))
+            if dice.random() < AGAIN:
+                backs.append((-1 - number, side(dice.uniform(0.0, 0.03), 1)))
     if order is Order.ALTERNATING:
         laid, at = [], 0
         for number, front in fronts:
             laid.append(("front", number, front))
-            while at < len(backs) and backs[at][0] in (number, -1):
+            while at < len(backs) and backs[at][0] in (number, -1 - number):
                 laid.append(("back", *backs[at]))
                 at += 1
     else:
         laid = [("front", *each) for each in fronts]
         laid += [("back", *each) for each in (backs[::-1] if order is Order.REVERSED else backs)]
     place = {number: at for at, (kind, number, _) in enumerate(laid) if kind == "front"}
-    truth = {at: place.get(number, -1) for at, (kind, number, _) in enumerate(laid) if kind == "back"}
+    truth = {
+        at: place[number] if number >= 0 else -1 - place[-1 - number]
+        for at, (kind, number, _) in enumerate(laid)
+        if kind == "back"
+    }
     return [side for _, _, side in laid], truth
 
 
@@ -75,7 +82,7 @@ def folders(count: int) -> None:
             real = {back: front for back, front in truth.items() if front >= 0}
             right = sum(back in found and found[back].front == front for back, front in real.items())
             sure = [pair for pair in found.values() if pair.sure]
-            wrong = sum(truth[pair.back] not in (pair.front, -1) for pair in sure)
+            wrong = sum(truth[pair.back] not in (pair.front, -1 - pair.front) for pair in sure)
             counts += (len(real), right, len(sure), wrong)
         totals += counts
         print(_row(order, counts))

@@ -23,6 +23,7 @@ PAGES = {
     "bring in": "/bring-in",
     "scanning": "/scanning",
     "pairs": "/pairs",
+    "progress": "/progress",
     "sign in": "/sign-in",
     "refused": "/person/I9999",
 }

@@ -52,14 +52,14 @@ def test_what_is_no_numbered_name(stem: str) -> None:
 @pytest.mark.parametrize(
     "stem",
     ["IMG_2031", "DSC00042", "DSCF1234", "P1010123", "scan0007", "Scan 12", "Image (3)", "img20240105_123456",
-     "2024-01-05 12.30.11", "0007", "IMG_2031b", "scan_0007_back"],
+     "2024-01-05 12.30.11", "0007", "IMG_2031b", "IMG_2031 - Copy", "scan3 copy", "scan_0007_back"],
 )  # fmt: skip
 def test_names_that_machines_give(stem: str) -> None:
     """They say nothing of the picture."""
     assert is_nameless(stem)
 
 
-@pytest.mark.parametrize("stem", ["harbour_0007", "Ada 1924", "wedding", "scan of Ada"])
+@pytest.mark.parametrize("stem", ["harbour_0007", "Ada 1924", "wedding", "scan of Ada", "copy_0001"])
 def test_names_that_people_give(stem: str) -> None:
     """One word is enough."""
     assert not is_nameless(stem)

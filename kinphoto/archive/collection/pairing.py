@@ -144,7 +144,6 @@ def confirm(work: Work, keys: Sequence[str]) -> Confirmed:
             tie = Tie(photograph=codes[other["photograph_id"]], relation="copy-of", other=codes[one["photograph_id"]])
             recorder.finish([relate(recorder, tie)])
             done.append(codes[one["photograph_id"]])
-            work.insert_one(t.unpaired, one_id=one["id"], other_id=other["id"])
     work.what = f"confirmed {counted(len(done), 'pair')} of scans" if done else ""
     return Confirmed(len(done), tuple(dict.fromkeys(done)), work.id)
 
@@ -191,7 +190,8 @@ def _single(connection: Connection, where: str | None) -> list[RowMapping]:
 
 def _codes(connection: Connection, ids: Sequence[int]) -> dict[int, str]:
     p = t.photograph.c
-    return dict(connection.execute(select(p.id, p.code).where(among(connection, p.id, set(ids)))).tuples().all())
+    rows = connection.execute(select(p.id, p.code).where(among(connection, p.id, set(ids))))
+    return {row.id: row.code for row in rows}
 
 
 def _folders(rows: Sequence[RowMapping], order: str) -> Iterator[list[RowMapping]]:
@@ -281,11 +281,16 @@ def _same_pictures(
 ) -> list[Proposal]:  # fmt: skip
     """Scans of one picture, each with the nearest: again of the same print where the sizes allow that."""
     fronts = [row for row in rows if row["phash"] and not sides[row["id"]].is_back]
+    st = t.statement.c
+    said = select(st.photograph_id, st.other_id).where(st.kind.in_(("copy-of", "same-negative")), st.withdrawn == 0)
+    related = {frozenset(pair) for pair in connection.execute(said)}
     hashes = [int(row["phash"], 16) for row in fronts]
     found = []
     for at, with_, bits in near.pairs(hashes, SAME_PICTURE):
         one, other = fronts[at], fronts[with_]
         if frozenset((one["id"], other["id"])) in apart:
+            continue
+        if frozenset((one["photograph_id"], other["photograph_id"])) in related:
             continue
         sizes = same_size(sides[one["id"]], sides[other["id"]])
         kind = "copy" if sizes is False else "rescan"
