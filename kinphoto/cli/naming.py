@@ -57,7 +57,11 @@ def rename(
         str | None, typer.Option(metavar="THEME", help="What the names begin with; otherwise their folder's name.")
     ] = None,
     order: Annotated[
-        str, typer.Option(metavar="name|time|box", help="Number them by file name, by time, or as in the box.")
+        str,
+        typer.Option(
+            metavar="name|time|box|looks",
+            help="Number them by file name, time, as in the box, or what is alike together.",
+        ),
     ] = "name",
     apply: Annotated[
         bool, typer.Option("--apply", help="Rename the files. Without it the plan is only shown.")

@@ -22,6 +22,7 @@ PAGES = {
     "log": "/log",
     "bring in": "/bring-in",
     "scanning": "/scanning",
+    "names": "/names?box=Tin+trunk",
     "pairs": "/pairs",
     "progress": "/progress",
     "sign in": "/sign-in",

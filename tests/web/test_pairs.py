@@ -6,11 +6,11 @@ from pathlib import Path
 
 import numpy as np
 from PIL import Image, ImageDraw
-from starlette.testclient import TestClient
 
 from kinphoto.archive import Archive
 from kinphoto.web.app import make_app
 
+from .client import Client
 from .conftest import Browser
 
 
@@ -28,15 +28,15 @@ def test_pairs_are_confirmed_rejected_and_joined_together(tmp_path: Path) -> Non
     archive.scans.add([folder])
     keys = [each.key for each in archive.scans.pairs().proposals if each.kind == "back"]
     assert len(keys) == 3
-    with TestClient(make_app(archive, ["testserver"])) as client:
-        browser = Browser(client)
-        text = browser.get("/pairs")
-        assert all(f"pair-{key}" in text for key in keys)
-        assert "600 × 400 pixels" in text
-        text = browser.done("/pairs/confirm", {"pair": keys[0], "next": "/pairs?order=name"}, "/pairs?order=name")
-        assert f"pair-{keys[0]}" not in text
-        assert f"pair-{keys[1]}" not in browser.done("/pairs/reject", {"pair": keys[1]}, "/pairs")
-        browser.done("/pairs/confirm-all", {"box": "", "order": "name"}, "/pairs")
-        assert archive.photographs.details("s2z.png").code == archive.photographs.details("s2a.png").code
-        assert archive.photographs.details("s1z.png").code != archive.photographs.details("s1a.png").code
-        browser.refused("/pairs/confirm", {"pair": "nonsense"}, archive)
+    client = Client(make_app(archive, ["testserver"]))
+    browser = Browser(client)
+    text = browser.get("/pairs")
+    assert all(f"pair-{key}" in text for key in keys)
+    assert "600 × 400 pixels" in text
+    text = browser.done("/pairs/confirm", {"pair": keys[0], "next": "/pairs?order=name"}, "/pairs?order=name")
+    assert f"pair-{keys[0]}" not in text
+    assert f"pair-{keys[1]}" not in browser.done("/pairs/reject", {"pair": keys[1]}, "/pairs")
+    browser.done("/pairs/confirm-all", {"box": "", "order": "name"}, "/pairs")
+    assert archive.photographs.details("s2z.png").code == archive.photographs.details("s2a.png").code
+    assert archive.photographs.details("s1z.png").code != archive.photographs.details("s1a.png").code
+    browser.refused("/pairs/confirm", {"pair": "nonsense"}, archive)

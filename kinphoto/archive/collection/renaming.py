@@ -31,6 +31,7 @@ from kinphoto.errors import ChangedMeanwhileError, InvalidValueError
 from kinphoto.phrases import counted
 from kinphoto.scans.file_moves import FileMove
 from kinphoto.scans.kinds import OTHER_SUFFIXES, SUFFIXES
+from kinphoto.scans.likeness import bits_apart
 from kinphoto.scans.numbering import (
     LARGEST,
     NumberedName,
@@ -52,8 +53,10 @@ ORDERS = Vocabulary(
         "name": ("names", "by name", "file name"),
         "time": ("by time", "scanned", "date", "oldest first"),
         "box": ("by box", "container", "as in the box", "position"),
+        "looks": ("by looks", "likeness", "what they look like"),
     },
 )
+_MM, _SIZE_STEP = 25.4, 4.0  # millimetres: of an inch, and by which sizes are taken together
 _MARKS = {"recto": "", "verso": "_back", "detail": "_detail"}
 
 
@@ -93,7 +96,8 @@ def plan(
     """The names that scans would get: those of the photographs, files, folders and boxes named; without any, all that
     have no name of their own yet. The `theme` is made of the name of their folder unless it is given.
 
-    Ordered by `name`, by `time` or as in the `box`. Raises NotFoundError, AmbiguousError, InvalidValueError.
+    Ordered by `name`, by `time`, as in the `box`, or by `looks`, for files that have no order: those of one day, size and
+    paper together, and what is alike next to each other. Raises NotFoundError, AmbiguousError, InvalidValueError.
     """
     return _Planned(connection, what, theme, order).plan
 
@@ -198,6 +202,8 @@ class _Planned:
         files: dict[str, list[RowMapping]] = defaultdict(list)
         for scan in sorted(found.values(), key=lambda scan: scan["id"]):
             files[file_path(scan["path"], scan["page"])].append(scan)
+        if self._order == "looks":
+            return {path: files[path] for path in _by_looks({path: scans[0] for path, scans in files.items()})}
         return dict(sorted(files.items(), key=self._place()))
 
     def _meant_by(self, text: str) -> Sequence[RowMapping]:
@@ -333,6 +339,28 @@ class _Planned:
         ids = {scan["photograph_id"] for scan in self._scans}
         return {row.id: row.code for row in self._connection.execute(
             select(p.id, p.code).where(among(self._connection, p.id, ids)))}  # fmt: skip
+
+
+def _by_looks(scans: dict[str, RowMapping]) -> list[str]:
+    """Files that have no order: by the day they were made, then those of one size and paper together, each followed by
+    the one that looks most like it."""
+    groups: dict[tuple[Any, ...], list[str]] = defaultdict(list)
+    for path in sorted(scans, key=natural_key):
+        row = scans[path]
+        scale = _MM / row["ppi"] if row["ppi"] else 1 / max(row["width"], row["height"])
+        size = sorted((row["width"] * scale, row["height"] * scale))
+        rounded = tuple(round(side / (_SIZE_STEP if row["ppi"] else 0.05)) for side in size)
+        day = (row["exif_digitized"] or "")[:10]
+        groups[str(Path(path).parent), day, bool(row["ppi"]), rounded, row["mode"] in ("L", "1", "I;16")].append(path)
+    found: list[str] = []
+    for group in sorted(groups):
+        left = groups[group]
+        while left:
+            last = scans[found[-1]]["phash"] if found and found[-1] in groups[group] else None
+            nearest = min(left, key=lambda path: bits_apart(last, scans[path]["phash"])) if last else left[0]
+            left = [path for path in left if path != nearest]
+            found.append(nearest)
+    return found
 
 
 def _stem(scan: RowMapping) -> str:

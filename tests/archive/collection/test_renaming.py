@@ -11,6 +11,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -197,6 +198,27 @@ def test_a_folder_whose_name_says_nothing(tmp_path: Path) -> None:
     plan = archive.scans.plan_names(theme="Weiße Kiste")
     assert new_names(plan) == [("scan1.png", "weisse-kiste_0001.png")]
     assert "weisse-kiste" in plan.notes[0]
+
+
+def test_a_disc_without_an_order(tmp_path: Path) -> None:
+    """Nine files of three sizes with random names: those of one size get numbers in a row, and a picture that was
+    scanned twice is next to itself."""
+    place = tmp_path / "disc"
+    place.mkdir()
+    names_there = random.Random(5).sample(range(1000, 9999), 9)
+    for number, name in enumerate(names_there):
+        shapes = Image.effect_noise((6, 6), 90).resize([(300, 200), (400, 300), (200, 200)][number % 3])
+        shapes.save(place / f"{name}.png", dpi=(100, 100))
+    with Image.open(place / f"{names_there[0]}.png") as again:
+        again.point(lambda grey: min(255, grey + 9)).save(place / "0001.png", dpi=(100, 100))
+    archive = Archive.create(tmp_path / "archive")
+    archive.scans.add([place])
+    plan = archive.scans.plan_names(theme="disc", order="looks")
+    sizes = [Image.open(each.old).size for each in plan.names]
+    assert len(sizes) == 10
+    assert sum(one != other for one, other in pairwise(sizes)) == 2
+    order = [Path(each.old).stem for each in plan.names]
+    assert abs(order.index("0001") - order.index(str(names_there[0]))) == 1
 
 
 def test_slips_and_names_that_occur_twice(archive: Archive, folder: Path, tmp_path: Path) -> None:
