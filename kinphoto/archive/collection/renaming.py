@@ -45,7 +45,7 @@ from kinphoto.scans.numbering import (
 from kinphoto.scans.pages import file_path, page_path
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
-from kinphoto.store.session import Work, rows_before
+from kinphoto.store.session import Work, last_change, rows_before
 
 ORDERS = Vocabulary(
     "order",
@@ -96,8 +96,8 @@ def plan(
     """The names that scans would get: those of the photographs, files, folders and boxes named; without any, all that
     have no name of their own yet. The `theme` is made of the name of their folder unless it is given.
 
-    Ordered by `name`, by `time`, as in the `box`, or by `looks`, for files that have no order: those of one day, size and
-    paper together, and what is alike next to each other. Raises NotFoundError, AmbiguousError, InvalidValueError.
+    Ordered by `name`, by `time`, as in the `box`, or by `looks`, for files that have no order: those of one day, size
+    and paper together, and what is alike next to each other. Raises NotFoundError, AmbiguousError, InvalidValueError.
     """
     return _Planned(connection, what, theme, order).plan
 
@@ -133,13 +133,12 @@ def undo(engine: Engine, number: int | None = None) -> Undone:
     """
 
     def change(work: Work) -> tuple[Undone, Sequence[FileMove]]:
-        before = _paths(work.connection)
+        undone = number if number is not None else last_change(work.connection)
+        renamed = set() if undone is None else _renamed_in(work.connection, undone)
+        before = _paths(work.connection, renamed)
         done = history.undo(work, number)
-        renamed = _renamed_in(work.connection, done.logged_as)
-        if not renamed:
-            return done, ()
         after = _paths(work.connection, renamed)
-        moves = dict.fromkeys((before[id_], after[id_]) for id_ in renamed if id_ in before and id_ in after)
+        moves = dict.fromkeys((before[id_], after[id_]) for id_ in sorted(before.keys() & after.keys()))
         there = [FileMove(*move) for move in moves if move[0] != move[1] and os.path.lexists(move[0])]
         return done, [*there, *_beside(there)]
 
@@ -413,10 +412,8 @@ def _renamed_in(connection: Connection, change: int) -> set[int]:
     return found
 
 
-def _paths(connection: Connection, scans: set[int] | None = None) -> dict[int, str]:
+def _paths(connection: Connection, scans: set[int]) -> dict[int, str]:
     """The files of scans by their row ids."""
     s = t.scan.c
-    query = select(s.id, s.path, s.page)
-    if scans is not None:
-        query = query.where(among(connection, s.id, scans))
+    query = select(s.id, s.path, s.page).where(among(connection, s.id, scans))
     return {row.id: file_path(row.path, row.page) for row in connection.execute(query)}

@@ -202,8 +202,10 @@ class _Watching:
         """The sentence about a new scan, its path, its photograph, and what to look at."""
         with reading(self._engine) as connection:
             name = numbered(Path(each.path).stem)
-            if name is not None and not self._chosen and not Numbers(connection, self._theme).used(self._theme):
-                self._theme = name.theme  # nothing was called as suggested, so the first name decides
+            if name is not None and not self._chosen:
+                self._chosen = True
+                if not Numbers(connection, self._theme).used(self._theme):
+                    self._theme = name.theme  # nothing was called as suggested, so the first name decides
             notes = notes_about(connection, each, self._theme)
         self._unreadable.pop(each.path, None)
         return f"{Path(each.path).name} is {each.photograph}.", each.path, each.photograph, notes
