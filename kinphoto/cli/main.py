@@ -23,7 +23,7 @@ from kinphoto.cli.kin import kin, proband
 from kinphoto.cli.output import errors_in_one_line
 from kinphoto.cli.pictures import pictures
 from kinphoto.cli.progress import progress
-from kinphoto.cli.record import describe, format_, link, process, relate, state
+from kinphoto.cli.record import describe, format_, link, process, read, relate, state
 from kinphoto.cli.removing import remove, replace
 from kinphoto.cli.search import find, list_
 from kinphoto.cli.serve import serve
@@ -39,7 +39,7 @@ app = typer.Typer(
     rich_markup_mode=None,
 )
 for command in (
-    init, demo, find, list_, show, link, state, process, format_, relate, frame, unname, describe, informant,
+    init, demo, find, list_, show, link, state, read, process, format_, relate, frame, unname, describe, informant,
     informants, withdraw, reinstate, undo, log, remove, replace, dates, explain, conflicts, settle, ask, who,
     hindsight, pictures, families, kin, proband, progress, serve, help_,
 ):  # fmt: skip
