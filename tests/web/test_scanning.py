@@ -58,3 +58,13 @@ def test_watching_from_the_page(tmp_path: Path, folder: Path) -> None:
     assert client.get("/scanning/state").json()["good"] is True
     browser.done("/scanning/stop", {}, "/scanning")
     assert "Start watching" in client.get("/scanning").text
+
+
+def test_an_archive_without_a_scan(tmp_path: Path) -> None:
+    """The pages of the scanner are there before the first scan is, and say how to begin."""
+    archive = Archive.create(tmp_path / "archive")
+    browser = Browser(Client(make_app(archive, ["testserver"])))
+    assert "kinphoto scans watch FOLDER" in browser.get("/scanning")
+    assert "nothing to pair" in browser.get("/pairs")
+    assert "nothing to rename" in browser.get("/names")
+    assert "The first print is the hardest." in browser.get("/progress")
