@@ -13,7 +13,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 import numpy as np
-from PIL import Image, ImageFilter
+from PIL import Image
 
 from kinphoto.scans.numbering import BACKS, FRONTS
 
@@ -82,6 +82,8 @@ def tone(picture: Image.Image) -> float:
 
     The paper is the plane through the commonest grey, so that uneven light does not count as tone.
     """
+    from scipy import ndimage  # row by row and column by column, which Pillow's filters are not
+
     small = picture.convert("L")
     small.thumbnail((_EDGE, _EDGE))
     across, down = (round(side * _MARGIN) for side in small.size)
@@ -90,9 +92,8 @@ def tone(picture: Image.Image) -> float:
     low, high = np.percentile(grey, (1, 99))
     far = max(_APART[0], _APART[1] * float(high - low))
     apart = np.abs(grey - _paper(grey, far)) > far
-    mask = Image.fromarray((apart * 255).astype(np.uint8))
-    broad = mask.filter(ImageFilter.MinFilter(_BROAD)).filter(ImageFilter.MaxFilter(_BROAD))
-    return float(np.asarray(broad).mean() / 255)
+    narrowed = ndimage.minimum_filter(apart.astype(np.uint8), _BROAD, mode="nearest")
+    return float(ndimage.maximum_filter(narrowed, _BROAD, mode="nearest").mean())
 
 
 def _paper(grey: NDArray[np.float32], far: float) -> NDArray[np.float32]:

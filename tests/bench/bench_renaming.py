@@ -9,7 +9,6 @@ right, and the archive must know where they are.
 from __future__ import annotations
 
 import hashlib
-import os
 import random
 import signal
 import subprocess
@@ -28,10 +27,17 @@ import sys
 from pathlib import Path
 from kinphoto.archive import Archive
 from kinphoto.archive.collection import renaming
+from kinphoto.scans import file_moves
+carry_out = file_moves.carry_out
+def told(begun):
+    print("begun", flush=True)
+    carry_out(begun)
+file_moves.carry_out = told
 archive = Archive.open(Path(sys.argv[1]))
-print("ready", flush=True)
 archive.scans.rename()
+print("kept", flush=True)
 """
+"""Says when the first file is about to be renamed, and when everything is kept."""
 
 
 def make(place: Path, count: int) -> tuple[Archive, Path]:
@@ -52,6 +58,14 @@ def bytes_of(folder: Path) -> list[str]:
     return sorted(hashlib.sha256(path.read_bytes()).hexdigest() for path in folder.iterdir())
 
 
+def started(archive: Archive) -> subprocess.Popen[bytes]:
+    """A process that is about to rename the first file."""
+    run = subprocess.Popen([sys.executable, "-c", CODE, str(archive.folder)], stdout=subprocess.PIPE)
+    assert run.stdout is not None
+    assert run.stdout.readline() == b"begun\n"
+    return run
+
+
 def killed(count: int, times: int) -> None:
     """Kill, look, put right, look again."""
     dice = random.Random(16)
@@ -59,18 +73,18 @@ def killed(count: int, times: int) -> None:
         archive, folder = make(Path(place), count)
         kept, old = bytes_of(folder), {path.name for path in folder.iterdir()}
         archive.close()
+        run = started(archive)
         began = time.monotonic()
-        subprocess.run([sys.executable, "-c", CODE, str(archive.folder)], check=True, env=os.environ, stdout=-3)
+        run.stdout.readline()  # type: ignore[union-attr]
         longest = time.monotonic() - began
+        run.communicate()
         Archive.open(archive.folder).statements.undo()
         results = {"before": 0, "in the middle": 0, "after": 0}
         for _ in range(times):
-            run = subprocess.Popen([sys.executable, "-c", CODE, str(archive.folder)], stdout=subprocess.PIPE)
-            assert run.stdout is not None
-            run.stdout.readline()
-            time.sleep(dice.uniform(0, longest / 2))
+            run = started(archive)
+            time.sleep(dice.uniform(0, longest))
             run.send_signal(signal.SIGKILL)
-            run.wait()
+            run.communicate()
             there = {path.name for path in folder.iterdir()}
             assert all(name in old or name.startswith("tin_") for name in there)
             assert set(bytes_of(folder)) == set(kept)
@@ -86,7 +100,7 @@ def killed(count: int, times: int) -> None:
                 opened.statements.undo()
             opened.close()
         found = ", ".join(f"{number} {words}" for words, number in results.items())
-        print(f"{count} files, killed {times} times ({found} of it): no name or byte lost")
+        print(f"{count} files, killed {times} times ({found} of the names): none lost, no byte changed")
 
 
 def timed(count: int) -> None:
