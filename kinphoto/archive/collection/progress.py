@@ -15,7 +15,7 @@ from itertools import takewhile
 from pathlib import Path
 from typing import Annotated, Any
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, func, select
 
 from kinphoto.archive.catalogue.containers import Containers
 from kinphoto.archive.collection import arranging
@@ -88,7 +88,7 @@ class Progress:
     """How far everything has come."""
 
     tonight: Tonight
-    photographs: Annotated[int, "how many photographs are scanned"]
+    photographs: Annotated[int, "how many photographs are scanned, album pages among them"]
     left: Annotated[int | None, "how many are left, in the containers of which that is known; null when none is"]
     evenings: Annotated[int, "evenings of the last four weeks on which something was scanned"]
     pace: Annotated[float | None, "photographs an evening, the median of those; null when there was none"]
@@ -119,7 +119,7 @@ def progress(connection: Connection, today: date | None = None) -> Progress:
     ends = None
     if evenings_left is not None and evenings_left <= 52 * 7 * len(recent):
         ends = (today + timedelta(days=round(evenings_left * RECENT / len(recent)))).isoformat()[:7]
-    total = sum(box.photographs for box in boxes)
+    total = connection.scalar(select(func.count()).select_from(t.photograph)) or 0
     return Progress(
         so_far, total, left, len(recent), pace, evenings_left, ends, boxes, lent(connection),
         _encouragement(so_far, total, left, per_evening, today),
