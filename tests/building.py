@@ -29,6 +29,9 @@ class MeasuredHere(Workers):
     def __init__(self, thumbs: Path, count: int) -> None:
         super().__init__(thumbs, min(count, 1))
 
+    def start(self) -> None:
+        """There is none to start."""
+
     def _ask(self, path: str, sha256: str | None, memory: int) -> dict[str, Any]:
         request = {"path": path, "sha256": sha256, "thumbs": str(self._thumbs), "memory": memory}
         found: dict[str, Any] = json.loads(json.dumps(reply(request)))

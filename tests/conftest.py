@@ -21,7 +21,7 @@ from sqlalchemy.util import LRUCache
 
 import kinphoto
 from kinphoto.archive import Archive
-from kinphoto.archive.collection import replacing, scanning
+from kinphoto.archive.collection import replacing, scanning, watching
 from kinphoto.archive.sample import build
 from kinphoto.store import opening
 
@@ -80,6 +80,7 @@ def measured_here(monkeypatch: pytest.MonkeyPatch) -> None:
     processes, as it is for everybody."""
     monkeypatch.setattr(scanning, "Workers", MeasuredHere)
     monkeypatch.setattr(replacing, "Workers", MeasuredHere)
+    monkeypatch.setattr(watching, "Workers", MeasuredHere)
 
 
 @pytest.fixture(scope="session")

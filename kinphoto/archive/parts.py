@@ -12,15 +12,22 @@ if TYPE_CHECKING:
     from kinphoto.archive.collection import (
         arranging,
         container_pages,
+        glass,
         images,
         joining,
         names_inside,
+        numbers,
+        pairing,
         photograph_cards,
         photograph_page,
+        progress,
         removing,
+        renaming,
         replacing,
         rotation,
         scanning,
+        tonight,
+        watching,
     )
     from kinphoto.archive.dates import conflicts, estimates, explain, hindsight, one_photograph, outcome, strip
     from kinphoto.archive.giving import copies, prints, selection, sheets, site
@@ -54,6 +61,10 @@ else:
     arranging, container_pages, images, joining = later("collection", "arranging container_pages images joining")
     photograph_cards, photograph_page, removing = later("collection", "photograph_cards photograph_page removing")
     names_inside, replacing, rotation, scanning = later("collection", "names_inside replacing rotation scanning")
+    replacing, rotation, scanning = later("collection", "replacing rotation scanning")
+    numbers, renaming, tonight, watching = later("collection", "numbers renaming tonight watching")
+    glass, pairing = later("collection", "glass pairing")
+    (progress,) = later("collection", "progress")
     conflicts, estimates, explain, hindsight = later("dates", "conflicts estimates explain hindsight")
     one_photograph, outcome, strip = later("dates", "one_photograph outcome strip")
     births, couples, kinship, lifeline = later("people", "births couples kinship lifeline")
@@ -76,13 +87,30 @@ class Tree(Part):
 
 
 class Scans(Part):
-    """The image files: indexed, joined where they show one object, turned, replaced by better ones. None is touched."""
+    """The image files: indexed, joined where they show one object, turned, replaced by better ones, named. None is
+    touched, but that `rename` gives names."""
 
     add = writes_in_steps(scanning.add_scans)
+    watch = writes_in_steps(watching.watch)
+    tonight = reads(tonight.tonight)
+    latest = reads(glass.latest)
+    theme_in_use = reads(watching.theme_in_use)
+    back_of_previous = writes(glass.back_of_previous)
+    scanned_again = writes(glass.again)
     join = writes(joining.join)
     separate = writes(joining.separate)
     turn = writes(rotation.turn)
     replace = writes_in_steps(replacing.replace_scan)
+    pairs = reads(pairing.proposals)
+    confirm_pairs = writes(pairing.confirm)
+    confirm_sure_pairs = writes(pairing.confirm_sure)
+    reject_pairs = writes(pairing.reject)
+
+    names = reads(numbers.names)
+    hold_number = writes(numbers.hold_number)
+    plan_names = reads(renaming.plan)
+    rename = writes_in_steps(renaming.rename)
+
     folders = reads(containers.folders)
     written_names = reads(names_inside.names_inside)
     take_names = writes_in_steps(names_inside.take_names)
@@ -108,6 +136,13 @@ class Photographs(Part):
     nest_container = writes(arranging.nest)
     move = writes(arranging.place)
     reorder = writes(arranging.reorder)
+
+    scanning_progress = reads(progress.progress)
+    hand_over = reads(progress.hand_over)
+    set_quota = writes(progress.set_quota)
+    expect = writes(progress.expect)
+    lend = writes(progress.lend)
+    give_back = writes(progress.give_back)
 
     shown_to_anybody = reads(privacy.of_the_dead)
     is_shown_to_anybody = reads(privacy.is_for_anybody)
@@ -151,7 +186,7 @@ class Statements(Part):
     informant_names = reads(informants.names)
     informants = reads(informants.informants)
 
-    undo = writes(history.undo)
+    undo = writes_in_steps(renaming.undo)
     revision = reads(history.revision)
     history = reads(history.log)
 

@@ -12,7 +12,7 @@ from typer.core import TyperGroup
 
 HEADINGS: tuple[tuple[str, str], ...] = (
     ("Get started", "init demo tree scans serve"),
-    ("Look around", "find show list people families pictures kin proband container"),
+    ("Look around", "find show list people families pictures kin proband container progress"),
     ("Say who is in a photograph", "link frame unname"),
     ("Say what is known about it", "state read process format relate describe"),
     ("Who told us", "informant informants"),
@@ -36,7 +36,9 @@ OTHER_WORDS: dict[str, str] = {
     "boxes": "container list", "album": "container list", "albums": "container list",
     "containers": "container list", "title": "describe PHOTO --title TEXT", "note": "describe PHOTO --note TEXT",
     "place": "describe PHOTO --place TEXT", "date": "dates PHOTO", "when": "dates PHOTO", "why": "explain PHOTO",
-    "history": "log", "back": "scans join FRONT BACK", "redo": "undo N, with the number of the undo",
+    "history": "log", "back": "scans join FRONT BACK", "pair": "scans pair", "backs": "scans pair",
+    "rename": "scans rename", "watch": "scans watch FOLDER", "names": "scans names", "quota": "progress --quota N",
+    "redo": "undo N, with the number of the undo",
     "questions": "ask", "web": "serve", "browser": "serve", "start": "serve", "version": "--version",
     "share": "give", "send": "give", "private": "give private PHOTO", "consent": "give consent PERSON",
     "new": "init DIR", "create": "init DIR", "rescan": "replace PHOTO FILE", "wedding": "state PHOTO --event EVENT",

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from kinphoto.cli import progress
 from kinphoto.cli.commands import Commands
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
 from kinphoto.phrases import counted, listed
@@ -15,6 +16,9 @@ if TYPE_CHECKING:
     from kinphoto.archive.collection.container_pages import ContainerRow
 
 app = typer.Typer(cls=Commands, no_args_is_help=True, help="Name boxes, albums and envelopes, and say what is in them.")
+
+app.command("expect")(progress.expect)
+app.command("lent")(progress.lent)
 
 Container = Annotated[
     str, typer.Argument(metavar="CONTAINER", help="Its name, or the folder of scans it was made from.")

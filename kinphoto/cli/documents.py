@@ -215,12 +215,17 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.collection.container_pages import ContainerPage, ContainerRow
     from kinphoto.archive.collection.joining import Joined, Separated
     from kinphoto.archive.collection.names_inside import NameInside, NamesTaken
+    from kinphoto.archive.collection.numbers import NamesReport
+    from kinphoto.archive.collection.pairing import Confirmed, Proposals
     from kinphoto.archive.collection.photograph_cards import PhotographCard
     from kinphoto.archive.collection.photograph_page import ContainerName
+    from kinphoto.archive.collection.progress import HandOver, Lent, Progress
     from kinphoto.archive.collection.removing import Removal
+    from kinphoto.archive.collection.renaming import RenamingPlan
     from kinphoto.archive.collection.replacing import Replaced
     from kinphoto.archive.collection.rotation import Turned
     from kinphoto.archive.collection.scanning import ScansAdded
+    from kinphoto.archive.collection.watching import Seen
     from kinphoto.archive.dates.conflicts import SettledConflict
     from kinphoto.archive.dates.estimates import DatedPhotograph
     from kinphoto.archive.dates.explain import Explanation
@@ -261,7 +266,11 @@ def documents() -> dict[str, dict[str, str]]:
         "scans join": Joined,
         "scans part": Separated,
         "scans turn": Turned,
-        "scans names": ({"names": [NameInside]}, NamesTaken),
+        "scans inside": ({"names": [NameInside]}, NamesTaken),
+        "scans names": NamesReport,
+        "scans rename": RenamingPlan,
+        "scans watch": Seen,
+        "scans pair": (Proposals, {"confirmed": Confirmed}),
         "link": (Linked, Consequence, Applied),
         **dict.fromkeys(("state", "process", "format", "relate"), (Recorded, Consequence, Applied)),
         "read": DatesInWords,
@@ -274,6 +283,9 @@ def documents() -> dict[str, dict[str, str]]:
         "informants": {"informants": [InformantEntry]},
         "withdraw": Withdrawn,
         "reinstate": Withdrawn,
+        "container expect": Arranged,
+        "container lent": {"lent": [Lent]},
+        "progress": (Progress, HandOver),
         "remove": Removal,
         "replace": Replaced,
         "undo": Undone,

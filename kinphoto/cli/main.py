@@ -22,6 +22,7 @@ from kinphoto.cli.informants import informant, informants
 from kinphoto.cli.kin import kin, proband
 from kinphoto.cli.output import errors_in_one_line
 from kinphoto.cli.pictures import pictures
+from kinphoto.cli.progress import progress
 from kinphoto.cli.record import describe, format_, link, process, read, relate, state
 from kinphoto.cli.removing import remove, replace
 from kinphoto.cli.search import find, list_
@@ -40,7 +41,7 @@ app = typer.Typer(
 for command in (
     init, demo, find, list_, show, link, state, read, process, format_, relate, frame, unname, describe, informant,
     informants, withdraw, reinstate, undo, log, remove, replace, dates, explain, conflicts, settle, ask, who,
-    hindsight, pictures, families, kin, proband, serve, help_,
+    hindsight, pictures, families, kin, proband, progress, serve, help_,
 ):  # fmt: skip
     app.command(command.__name__.rstrip("_"))(command)
 app.add_typer(tree.app, name="tree")

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from kinphoto.cli import naming, pairing, watching
 from kinphoto.cli.commands import Commands
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive, progress_bar, shortened, warn
 from kinphoto.cli.show import SIDES
@@ -19,7 +20,13 @@ if TYPE_CHECKING:
     from kinphoto.archive.collection.rotation import Turned
     from kinphoto.archive.collection.scanning import ScansAdded
 
-app = typer.Typer(cls=Commands, no_args_is_help=True, help="Add scans; join those of one object; turn them upright.")
+app = typer.Typer(
+    cls=Commands, no_args_is_help=True, help="Add scans; join those of one object; turn them upright; name them."
+)
+app.command("names")(naming.names)
+app.command("rename")(naming.rename)
+app.command("watch")(watching.watch)
+app.command("pair")(pairing.pair)
 
 _SHOWN = 20  # lines of one kind before the rest is only counted
 
@@ -51,7 +58,7 @@ def add(
     answer(as_json, result, _added_lines(result))
 
 
-@app.command("names")
+@app.command("inside")
 def names(
     name: Annotated[str, typer.Argument(metavar="[NAME]", help="A name as it stands in the files.")] = "",
     person: Annotated[str, typer.Argument(metavar="[PERSON]", help="Whom it means: an id or a name.")] = "",
@@ -82,7 +89,7 @@ def _name_lines(found: tuple[NameInside, ...]) -> Iterator[str]:
     for one in found:
         who = f", perhaps {one.person.name} ({one.person.id})" if one.person else ""
         yield f"{one.name}: {counted(len(one.photographs), 'photograph')}, {one.framed} with a face{who}"
-    yield "To say whom a name means: kinphoto scans names NAME PERSON."
+    yield "To say whom a name means: kinphoto scans inside NAME PERSON."
 
 
 @app.command("join")

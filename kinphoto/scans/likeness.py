@@ -13,7 +13,9 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 import numpy as np
-from PIL import Image, ImageFilter
+from PIL import Image
+
+from kinphoto.scans.numbering import BACKS, FRONTS
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -30,10 +32,6 @@ _MARGIN = 0.06  # of each side is ignored: the bed of the scanner, the edges of 
 _BROAD = 9  # pixels of _EDGE: broader than the strokes of a pen or of print
 _APART = (10.0, 0.18)  # grey levels, or share of the range of greys, by which a tone differs from the paper at least
 
-_BACKS = (
-    "back backside reverse rear verso rückseite rueckseite hinten dos retro revers achterkant baksida bagside rewers"
-)
-_FRONTS = "front frontside recto vorderseite vorne avers obverse voorkant framsida forside awers"
 # Letters (harbour_a, harbour_b) are no sign: just as often they number pictures.
 
 
@@ -62,9 +60,9 @@ def _split_side(name: str) -> tuple[str, str]:
     plain = name.casefold()
     found = re.fullmatch(r"(?:(.*[^\W_])[\s._()\[\]-]+)?([^\W\d_]+)[)\]]?", plain)
     stem, word = (found[1] or "", found[2]) if found else (plain, "")
-    if word in _BACKS.split():
+    if word in BACKS:
         return stem, "back"
-    return (stem, "front") if word in _FRONTS.split() else (plain, "")
+    return (stem, "front") if word in FRONTS else (plain, "")
 
 
 def bits_apart(one: str | None, other: str | None) -> int:
@@ -84,6 +82,8 @@ def tone(picture: Image.Image) -> float:
 
     The paper is the plane through the commonest grey, so that uneven light does not count as tone.
     """
+    from scipy import ndimage  # row by row and column by column, which Pillow's filters are not
+
     small = picture.convert("L")
     small.thumbnail((_EDGE, _EDGE))
     across, down = (round(side * _MARGIN) for side in small.size)
@@ -92,9 +92,8 @@ def tone(picture: Image.Image) -> float:
     low, high = np.percentile(grey, (1, 99))
     far = max(_APART[0], _APART[1] * float(high - low))
     apart = np.abs(grey - _paper(grey, far)) > far
-    mask = Image.fromarray((apart * 255).astype(np.uint8))
-    broad = mask.filter(ImageFilter.MinFilter(_BROAD)).filter(ImageFilter.MaxFilter(_BROAD))
-    return float(np.asarray(broad).mean() / 255)
+    narrowed = ndimage.minimum_filter(apart.astype(np.uint8), _BROAD, mode="nearest")
+    return float(ndimage.maximum_filter(narrowed, _BROAD, mode="nearest").mean())
 
 
 def _paper(grey: NDArray[np.float32], far: float) -> NDArray[np.float32]:

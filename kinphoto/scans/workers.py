@@ -83,6 +83,11 @@ class Workers:
         for process in self._processes:
             self._end(process)
 
+    def start(self) -> None:
+        """Start the processes already, so that the first scan does not wait for them."""
+        for _ in range(self._count):
+            self._pool.submit(self._process)
+
     def measure(self, requests: Iterable[tuple[str, str | None]]) -> Iterator[Answer]:
         """One answer for each (path, SHA-256 when known), in the order of the requests."""
         return self._pool.map(lambda request: self._answer(*request), requests)

@@ -131,6 +131,7 @@ container = _table(
     Column("name", Text, nullable=False),
     Column("parent_id", Integer, ForeignKey("container.id"), index=True),
     Column("folder", Text, index=True),  # the folder of scans it stands for, None when a person named it
+    Column("expected", Integer),  # about how many prints are in it, where somebody counted or guessed
     Column("note", Text, nullable=False, default=""),
 )
 
@@ -192,6 +193,43 @@ removed_scan = _table(
     Column("code", Text, nullable=False, index=True),  # of the photograph it was
 )
 """Scans that somebody removed from the archive; they are added again only on request."""
+
+former_name = _table(
+    "former_name",
+    _to("scan"),
+    Column("path", Text, nullable=False, index=True),  # absolute, with #page=3 for a page of a file
+)
+"""Paths that scans had before `scans rename` gave them others. They still find them."""
+
+held_number = _table(
+    "held_number",
+    Column("theme", Text, nullable=False, index=True),
+    Column("number", Integer, nullable=False),
+    Column("why", Text, nullable=False),
+    Column("said_at", Text, nullable=False),
+)
+"""Numbers that are kept free on purpose, as for a print that was missed."""
+
+unpaired = _table(
+    "unpaired",
+    Column("one_id", Integer, ForeignKey("scan.id"), nullable=False, index=True),
+    Column("other_id", Integer, ForeignKey("scan.id"), nullable=False, index=True),
+)
+"""Two scans that somebody said are not of one object; they are not proposed again."""
+
+envelope = _table(
+    "envelope",
+    Column("lender", Text, nullable=False),
+    Column("came", Integer, nullable=False),  # the day
+    Column("holds", Text, nullable=False, default=""),
+    Column("condition", Text, nullable=False, default=""),
+    Column("returned", Integer),  # the day; None while it is here
+    _to("container", null=True),
+)
+"""Envelopes and boxes that somebody lent."""
+
+quota = _table("quota", Column("prints", Integer, nullable=False))
+"""How many prints somebody means to scan in an evening: one row, or none."""
 
 # What people say -----------------------------------------------------------------------------------------------
 

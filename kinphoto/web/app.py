@@ -26,12 +26,16 @@ from kinphoto.web.pages import (
     first,
     give,
     informants,
+    names,
+    pairs,
     people,
     person,
     photograph,
+    progress,
     pulse,
     questions,
     reading,
+    scanning,
     scans,
     search,
     sign_in,
@@ -39,6 +43,7 @@ from kinphoto.web.pages import (
 )
 from kinphoto.web.passwords import SignInAttempts
 from kinphoto.web.render import refused
+from kinphoto.web.scanner import Scanner
 from kinphoto.web.seen import SeenByVisitors
 
 if TYPE_CHECKING:
@@ -53,6 +58,10 @@ PAGES = (
     person,
     search,
     bring_in,
+    scanning,
+    names,
+    pairs,
+    progress,
     questions,
     conflicts,
     informants,
@@ -71,12 +80,14 @@ def make_app(archive: Archive, hosts: Collection[str] = THIS_MACHINE, *, open_to
     """The pages of an archive. `hosts` are the names under which they may be asked for; `open_to_house` says that
     others than the keeper can reach them, so that one has to sign in."""
     refresh, jobs = BackgroundRefresh(archive), Jobs()
+    scanner = Scanner(archive, refresh.poke)
 
     @asynccontextmanager
     async def running(_: Starlette) -> AsyncIterator[None]:
         refresh.start()
         yield
         await run_in_threadpool(jobs.finish)
+        await run_in_threadpool(scanner.stop)
         await run_in_threadpool(refresh.stop)
         await run_in_threadpool(archive.close)  # here, as the server may end with the signal that stopped it
 
@@ -89,6 +100,7 @@ def make_app(archive: Archive, hosts: Collection[str] = THIS_MACHINE, *, open_to
     app.state.archive = archive
     app.state.seen = SeenByVisitors()
     app.state.jobs = jobs
+    app.state.scanner = scanner
     app.state.overviews = {}
     app.state.refresh = refresh
     app.state.attempts = SignInAttempts()

@@ -6,6 +6,7 @@ import inspect
 import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from threading import Event
 from typing import Any
 
 import pytest
@@ -14,6 +15,7 @@ from sqlalchemy import select
 
 from kinphoto.archive import Archive
 from kinphoto.archive.collection.container_pages import Missing
+from kinphoto.archive.collection.watching import Happening, Seen
 from kinphoto.archive.part import Kind, Method, Part
 from kinphoto.archive.parts import Asking, Dates, Give, People, Photographs, Scans, Search, Statements, Tree
 from kinphoto.archive.search.listing import ListQuery
@@ -73,7 +75,7 @@ def files(tmp_path_factory: pytest.TempPathFactory) -> Path:
     (folder / "box" / "one.xmp").write_bytes(packet(facts))
     (folder / "grown.ged").write_text(FAMILY.replace("0 @F1@", "0 @I4@ INDI\n1 NAME Una /Holm/\n0 @F1@"))
     (folder / "links.csv").write_text("photo,person\nK00003,I1\n")
-    for place, names in {"box": ("one", "two", "three", "four", "four_back"), "more": ("one better", "six")}.items():
+    for place, names in {"box": ("one", "two", "one_back", "four", "four_back"), "more": ("one better", "six")}.items():
         (folder / place).mkdir(exist_ok=True)
         for number, name in enumerate(names, start=3 if place == "box" else 9):
             Image.linear_gradient("L").rotate(17 * number).resize((60, 40)).save(folder / place / f"{name}.png")
@@ -97,6 +99,7 @@ def made(files: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     archive.photographs.describe("K00001", Description(note="at the harbour"))
     archive.photographs.move(["K00001", "K00003"], "Chest")
     archive.give.record_consent("I1", "public", asked_by="May", on="3 May 2026")
+    archive.photographs.lend("Chest", "Cousin Una")
     archive.dates.refresh()
     archive.close()
     return archive.folder
@@ -125,6 +128,17 @@ def rows(archive: Archive) -> Rows:
         return {table.name: list(connection.execute(select(table))) for table in t.metadata.sorted_tables}
 
 
+def _watched_until_two_are_there(archive: Archive, folder: Path) -> None:
+    """A folder of two scans is watched until both were seen."""
+    stop = Event()
+
+    def tell(seen: Seen) -> None:
+        if seen.what is Happening.SCAN and seen.tonight.scans >= 2 and seen.path.endswith("six.png"):
+            stop.set()
+
+    archive.scans.watch(folder, tell, stop)
+
+
 Example = Callable[[Archive, Path], object]
 EXAMPLES: dict[str, Example] = {
     "tree.import_file": lambda a, files: a.tree.import_file(files / "grown.ged"),
@@ -136,6 +150,20 @@ EXAMPLES: dict[str, Example] = {
     "scans.separate": lambda a, files: a.scans.separate("four_back.png"),
     "scans.turn": lambda a, files: a.scans.turn("one.png", "left"),
     "scans.replace": lambda a, files: a.scans.replace("K00003", files / "more" / "one better.png"),
+    "scans.watch": lambda a, files: _watched_until_two_are_there(a, files / "more"),
+    "scans.tonight": lambda a, files: a.scans.tonight(),
+    "scans.latest": lambda a, files: a.scans.latest(),
+    "scans.theme_in_use": lambda a, files: a.scans.theme_in_use(str(files / "more")),
+    "scans.back_of_previous": lambda a, files: a.scans.back_of_previous(4),
+    "scans.scanned_again": lambda a, files: a.scans.scanned_again(4),
+    "scans.pairs": lambda a, files: a.scans.pairs(),
+    "scans.confirm_pairs": lambda a, files: a.scans.confirm_pairs(["back-3-4"]),
+    "scans.confirm_sure_pairs": lambda a, files: a.scans.confirm_sure_pairs(),
+    "scans.reject_pairs": lambda a, files: a.scans.reject_pairs(["back-3-4"]),
+    "scans.names": lambda a, files: a.scans.names("tin"),
+    "scans.hold_number": lambda a, files: a.scans.hold_number("tin", "stuck to the page"),
+    "scans.plan_names": lambda a, files: a.scans.plan_names(["K00001"], "tin"),
+    "scans.rename": lambda a, files: a.scans.rename(["K00001"], "tin"),
     "scans.folders": lambda a, files: a.scans.folders(),
     "scans.picture": lambda a, files: a.scans.picture(1),
     "scans.face_picture": lambda a, files: a.scans.face_picture(1),
@@ -157,6 +185,12 @@ EXAMPLES: dict[str, Example] = {
     "photographs.reorder": lambda a, files: a.photographs.reorder("Chest", ["K00003", "K00001"]),
     "photographs.remove": lambda a, files: a.photographs.remove(["K00003"], with_statements=True),
     "photographs.removal_preview": lambda a, files: a.photographs.removal_preview("K00001"),
+    "photographs.scanning_progress": lambda a, files: a.photographs.scanning_progress(),
+    "photographs.hand_over": lambda a, files: a.photographs.hand_over("Chest"),
+    "photographs.set_quota": lambda a, files: a.photographs.set_quota(40),
+    "photographs.expect": lambda a, files: a.photographs.expect("Chest", 400),
+    "photographs.lend": lambda a, files: a.photographs.lend("Envelope", "Aunt May", condition="a corner torn"),
+    "photographs.give_back": lambda a, files: a.photographs.give_back("Chest"),
     "photographs.shown_to_anybody": lambda a, files: a.photographs.shown_to_anybody(["K00001", "K00004"]),
     "photographs.is_shown_to_anybody": lambda a, files: a.photographs.is_shown_to_anybody(4),
     "people.find": lambda a, files: a.people.find("ada"),
@@ -242,7 +276,9 @@ EXAMPLES: dict[str, Example] = {
 NO_MORE_TO_DO = {
     "tree.import_file", "scans.add", "photographs.describe", "photographs.describe_alike",
     "photographs.rename_container", "photographs.nest_container", "photographs.move", "photographs.reorder",
-    "people.choose_proband", "statements.link", "statements.move_face", "statements.record",
+    "people.choose_proband", "scans.rename", "scans.confirm_pairs",
+    "scans.confirm_sure_pairs", "photographs.set_quota", "photographs.expect",
+    "statements.link", "statements.move_face", "statements.record",
     "statements.record_making", "statements.relate", "statements.apply_spreadsheet", "statements.withdraw",
     "statements.reinstate", "statements.add_informant", "give.add_audience", "give.revoke", "give.mark_private",
     "scans.take_names",

@@ -23,6 +23,10 @@ PAGES = {
     "give": "/give",
     "log": "/log",
     "bring in": "/bring-in",
+    "scanning": "/scanning",
+    "names": "/names?box=Tin+trunk",
+    "pairs": "/pairs",
+    "progress": "/progress",
     "sign in": "/sign-in",
     "refused": "/person/I9999",
 }

@@ -335,7 +335,22 @@ def _scans_with_path(connection: Connection, text: str) -> Sequence[RowMapping]:
         found = _with_path(connection, page_path(*named))
         if found:
             return found
-    return _with_path(connection, text) or _pages(connection, text) or _copied(connection, text)
+    return (
+        _with_path(connection, text)
+        or _pages(connection, text)
+        or _copied(connection, text)
+        or _formerly_at(connection, text)
+    )
+
+
+def _formerly_at(connection: Connection, text: str) -> Sequence[RowMapping]:
+    """The scans that were renamed from this path, or from one that ends so, with or without its suffix."""
+    f, end = t.former_name.c, os.path.normpath(text)
+    query = select(f.path, f.scan_id).where(f.path.contains(end, autoescape=True)).order_by(f.path)
+    rows = connection.execute(query).all()
+    whole = {row.scan_id for row in rows if f"{os.sep}{row.path}".endswith(os.sep + end)}
+    ids = whole or {row.scan_id for row in rows if f"{os.sep}{Path(row.path).with_suffix('')}".endswith(os.sep + end)}
+    return connection.execute(select(t.scan).where(among(connection, t.scan.c.id, ids))).mappings().all()
 
 
 def _with_path(connection: Connection, text: str) -> Sequence[RowMapping]:

@@ -89,7 +89,7 @@ def take_names(engine: Engine, name: str, person: str) -> NamesTaken:
         who = find_person(connection, person)
         found = _read(connection).get(fold(name))
     if found is None:
-        raise NotFoundError(f"no file has the name '{name}'", remedy="To see them all: kinphoto scans names.")
+        raise NotFoundError(f"no file has the name '{name}'", remedy="To see them all: kinphoto scans inside.")
     done, refused = [], []
     called = who["name"] or who["code"]
     with working(engine, "") as work:

@@ -197,6 +197,7 @@ def _remove_photograph(work: Work, photograph: RowMapping, with_statements: bool
         select(s.other_id).where(s.photograph_id == here, s.kind == "part-of", s.withdrawn == 0)
     ).all()
     work.delete(t.statement, _ids(work.connection, t.statement, s.other_id, here))
+    _delete_about(work, [scan["id"] for scan in scans])
     for table in (t.consent, t.statement, t.appearance, t.region, t.alias, t.scan):
         work.delete(table, _ids(work.connection, table, table.c.photograph_id, here))
     work.delete(t.photograph, [here])
@@ -224,6 +225,7 @@ def _remove_scans(work: Work, photograph: RowMapping, scans: list[RowMapping]) -
                 f"kinphoto remove {code}.",
             )
         note = f"{faces} shown on {Path(next_front['path']).name} now: check that the frames still fit."
+    _delete_about(work, sorted(gone))
     work.delete(t.scan, sorted(gone))
     show_superseded_again(work, here)
     _remember(work, scans, code)
@@ -235,6 +237,13 @@ def framed(connection: Connection, photograph_id: int) -> int:
     a = t.appearance.c
     query = select(func.count(a.region_id.distinct())).where(a.photograph_id == photograph_id, a.withdrawn == 0)
     return connection.scalar(query) or 0
+
+
+def _delete_about(work: Work, scans: Sequence[int]) -> None:
+    """Delete what is kept about these scans by themselves."""
+    for table, columns in ((t.former_name, ("scan_id",)), (t.unpaired, ("one_id", "other_id"))):
+        where = or_(*(among(work.connection, table.c[column], scans) for column in columns))
+        work.delete(table, list(work.connection.scalars(select(table.c.id).where(where).order_by(table.c.id))))
 
 
 def _ids(connection: Connection, table: Table, column: Any, value: int) -> list[int]:

@@ -18,7 +18,7 @@ import time
 from collections import defaultdict
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import contextmanager
+from contextlib import contextmanager, nullcontext
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
@@ -28,6 +28,8 @@ from sqlalchemy import Connection, Engine, RowMapping, func, or_, select
 
 from kinphoto.archive.catalogue.containers import Containers
 from kinphoto.archive.catalogue.finding import find_container, photograph_code
+from kinphoto.archive.collection.moving import reverse_interrupted
+from kinphoto.archive.collection.numbers import note_given
 from kinphoto.archive.collection.removing import LeftOut, forget, without_removed
 from kinphoto.documents import Key
 from kinphoto.errors import UnreadableFileError
@@ -38,7 +40,7 @@ from kinphoto.scans.thumbnails import FOLDER, TILES
 from kinphoto.scans.walk import FoundFile, Refused, shown, walk
 from kinphoto.scans.workers import Answer, FileMeasured, Workers, cores
 from kinphoto.store import tables as t
-from kinphoto.store.among import among
+from kinphoto.store.among import FEW, among
 from kinphoto.store.opening import folder_of
 from kinphoto.store.session import Work, reading, working
 
@@ -200,13 +202,16 @@ def add_scans(
     progress: Progress | None = None,
     *,
     again: bool = False,
+    workers: Workers | None = None,
 ) -> ScansAdded:
     """Index the image files at or below `paths`; new ones go into `container`, or into those of their folders. Those
-    that were removed earlier are left out, unless they are wanted `again`.
+    that were removed earlier are left out, unless they are wanted `again`. They are measured by `workers`, if somebody
+    keeps some for more files to come.
 
     Committed as it goes, as one line of the log. Raises NotFoundError when a path is not there, AmbiguousError when
     several containers bear that name. When it is interrupted, what was measured is committed first.
     """
+    reverse_interrupted(engine)
     texts, thumbs = [str(path) for path in paths], folder_of(engine) / FOLDER
     if container is not None:
         with reading(engine) as connection:
@@ -217,15 +222,17 @@ def add_scans(
     found = _walked(texts, thumbs, tally)
     if not again:
         found, tally.left_out = without_removed(engine, found)
-    known = _known(engine)
+    known = _known(engine, found)
     rest, doubtful = _without_unchanged(found, known, tally)
     hashes = _hashes(doubtful, tally, lambda done: report(done, len(rest)))
     settled = _settle(log, doubtful, hashes, known, tally)
     new = [each for each in rest if each.path not in settled]
     if new:
-        _measure(
-            log, thumbs, new, hashes, container, tally, lambda done: report(len(rest) - len(new) + done, len(rest))
-        )
+        with nullcontext(workers) if workers else Workers(thumbs, min(cores(), len(new))) as measuring:
+            _measure(
+                log, measuring, new, hashes, container, tally,
+                lambda done: report(len(rest) - len(new) + done, len(rest)),
+            )  # fmt: skip
     _note_missing(engine, log, texts, found, tally)
     return _result(engine, tally)
 
@@ -238,15 +245,19 @@ def _walked(paths: Sequence[str], thumbs: Path, tally: _Tally) -> list[FoundFile
     return [each for each in found if isinstance(each, FoundFile)]
 
 
-def _known(engine: Engine) -> dict[str, _File]:
-    """The files of the archive by their paths."""
+def _known(engine: Engine, like: Sequence[FoundFile] | None = None) -> dict[str, _File]:
+    """The files of the archive by their paths; where a few were found only those that may be one of them."""
     s = t.scan.c
     columns = (
         s.id, s.photograph_id, s.path, s.page, s.sha256, s.file_sha256, s.size, s.mtime_ns, s.missing, s.pages
     )  # fmt: skip
     files: dict[str, list[Any]] = defaultdict(list)
     with reading(engine) as connection:
-        for row in connection.execute(select(*columns).order_by(s.id)):
+        query = select(*columns).order_by(s.id)
+        if like is not None and len(like) <= FEW:
+            sizes, paths = {each.size for each in like}, {each.path for each in like}
+            query = query.where(or_(s.size.in_(sizes), s.path.in_(paths), s.page > 0))
+        for row in connection.execute(query):
             files[file_path(row.path, row.page)].append(row)
     found: dict[str, _File] = {}
     for path, rows in files.items():
@@ -389,6 +400,8 @@ def _set_files(work: Work, files: list[tuple[_File, FoundFile]]) -> None:
 def _note_missing(engine: Engine, log: _Log, paths: Sequence[str], found: list[FoundFile], tally: _Tally) -> None:
     """Note and report the scans below these folders whose files are gone."""
     roots = {os.path.realpath(path) for path in paths if Path(path).is_dir()}
+    if not roots:
+        return
     there = {each.path for each in found}
     known = _known(engine).values()
     gone = [file for file in known if file.path not in there and _below(file.path, roots) and _is_gone(file.path)]
@@ -430,7 +443,7 @@ def _filed(connection: Connection, scans: Sequence[int]) -> list[FiledScan]:
 
 def _measure(
     log: _Log,
-    thumbs: Path,
+    workers: Workers,
     files: list[FoundFile],
     hashes: Mapping[str, str],
     container: str | None,
@@ -440,17 +453,16 @@ def _measure(
     """Measure files on all cores and record them as they come, in their order."""
     batch: list[tuple[FoundFile, Answer]] = []
     since = time.monotonic()
-    with Workers(thumbs, min(cores(), len(files))) as workers:
-        answers = workers.measure([(each.path, hashes.get(each.path)) for each in files])
-        try:
-            for number, (each, answer) in enumerate(zip(files, answers, strict=True), 1):
-                batch.append((each, answer))
-                if len(batch) >= _BATCH_FILES or time.monotonic() - since > _BATCH_SECONDS:
-                    ready, batch, since = batch, [], time.monotonic()
-                    _record(log, ready, container, tally)
-                done(number)
-        finally:
-            _record(log, batch, container, tally)
+    answers = workers.measure([(each.path, hashes.get(each.path)) for each in files])
+    try:
+        for number, (each, answer) in enumerate(zip(files, answers, strict=True), 1):
+            batch.append((each, answer))
+            if len(batch) >= _BATCH_FILES or time.monotonic() - since > _BATCH_SECONDS:
+                ready, batch, since = batch, [], time.monotonic()
+                _record(log, ready, container, tally)
+            done(number)
+    finally:
+        _record(log, batch, container, tally)
 
 
 def _record(log: _Log, batch: list[tuple[FoundFile, Answer]], container: str | None, tally: _Tally) -> None:
@@ -597,6 +609,7 @@ def _insert(work: Work, fresh: list[tuple[FoundFile, dict[str, Any]]], container
             for photograph_id, code, (_, answer) in zip(photographs, codes, fresh, strict=True)
         ],
     )
+    note_given(work, [each.path for each, _ in fresh])
     return codes
 
 

@@ -20,11 +20,12 @@ from sqlalchemy import Connection, Select, func, select
 from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.lives import rows_of
 from kinphoto.store import tables as t
+from kinphoto.store.among import among
 from kinphoto.store.opening import folder_of
 from kinphoto.store.session import rows_before
 
 FILE = "words.db"
-_FORMAT = "2"  # of the file; one of another format is made again
+_FORMAT = "3"  # of the file; one of another format is made again
 _ELSEWHERE = {
     sqlite3.SQLITE_BUSY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR, sqlite3.SQLITE_PERM,
     sqlite3.SQLITE_READONLY,
@@ -104,13 +105,20 @@ class WordList:
 
     def _touched(self, as_of: int) -> set[int]:
         """The photographs in which something was changed after change `as_of`."""
-        r, s = t.change_row.c, t.statement.c
-        notes = select(t.change_row).where(r.change_id > as_of, r.table_name.in_(("photograph", "statement")))
+        r, s, f = t.change_row.c, t.statement.c, t.former_name.c
+        tables = ("photograph", "statement", "former_name")
+        notes = select(t.change_row).where(r.change_id > as_of, r.table_name.in_(tables))
         found: set[int] = set()
         for note in self._connection.execute(notes).mappings().all():
             first, last = note["first_id"], note["last_id"]
             if note["table_name"] == "photograph":
                 found.update(range(first, last + 1))
+                continue
+            if note["table_name"] == "former_name":
+                scans = {row["scan_id"] for row in rows_before(note)}
+                scans.update(self._connection.scalars(select(f.scan_id).where(f.id.between(first, last))))
+                owner = select(t.scan.c.photograph_id).where(among(self._connection, t.scan.c.id, scans))
+                found.update(self._connection.scalars(owner))
                 continue
             found.update(self._connection.scalars(select(s.photograph_id).where(s.id.between(first, last))))
             found.update(row["photograph_id"] for row in rows_before(note))
@@ -127,7 +135,9 @@ def _texts(connection: Connection, ids: Collection[int] | None) -> dict[int, tup
     )
     read = {row[0]: " ".join(filter(None, row[1:])) for row in _read(connection, open_, ids)}
     kept = {row[0]: " ".join(filter(None, row[1:])) for row in _read(connection, own, ids)}
-    for photograph_id, *words in _read(connection, statements, ids):
+    former = select(t.scan.c.photograph_id, t.former_name.c.path).join(t.scan, t.scan.c.id == t.former_name.c.scan_id)
+    names = ((row[0], Path(row[1]).name) for row in _read(connection, former, ids))
+    for photograph_id, *words in (*_read(connection, statements, ids), *names):
         if photograph_id in kept:
             kept[photograph_id] += " " + " ".join(words)
     return {id_: (words, kept[id_]) for id_, words in read.items()}

@@ -151,13 +151,18 @@ document.addEventListener("keydown", (event) => {
   }
 });
 
+/** Show the page as it is now, whatever changed. Returns whether anything did. */
+export async function refresh() {
+  const page = await fetch(location.href).catch(() => null);
+  return page !== null && page.ok && renew(await page.text(), "");
+}
+
 // Others may be at work on the same archive: ask now and then whether anything changed, and show it.
 async function follow() {
   const seen = document.body.dataset.change;
   if (!seen || document.hidden) return;
   const answer = await fetch(`/pulse?after=${encodeURIComponent(seen)}`).catch(() => null);
   if (answer === null || answer.status !== 200) return;
-  const page = await fetch(location.href).catch(() => null);
-  if (page !== null && page.ok && renew(await page.text(), "")) tell("Updated: something was changed elsewhere.");
+  if (await refresh()) tell("Updated: something was changed elsewhere.");
 }
 setInterval(follow, 3000);

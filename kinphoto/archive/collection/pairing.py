@@ -1,0 +1,333 @@
+"""Fronts and backs of a whole folder, and scans of one picture: proposals, each confirmed or not by a person.
+
+A back is joined to its front, a rescan to the scan it repeats (the one with more pixels stands in front). The same
+picture of another size may be a copy print or a second print of the negative: that is another object, so only the
+relation is recorded. Nothing is done by itself, and whatever is confirmed is one change that can be undone.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Annotated, NamedTuple
+from weakref import WeakKeyDictionary
+
+from PIL import Image
+from sqlalchemy import Connection, Engine, RowMapping, func, select
+
+from kinphoto.archive.catalogue.containers import within
+from kinphoto.archive.catalogue.finding import find_container
+from kinphoto.archive.collection import joining, replacing
+from kinphoto.archive.collection.photograph_page import ScanShown, scanned
+from kinphoto.archive.collection.renaming import ORDERS
+from kinphoto.archive.statements.claims import Tie, relate
+from kinphoto.archive.statements.recorder import Recorder
+from kinphoto.documents import INTERNAL
+from kinphoto.errors import InvalidValueError, NotFoundError
+from kinphoto.phrases import counted
+from kinphoto.scans import near
+from kinphoto.scans.likeness import side_by_name, tone
+from kinphoto.scans.numbering import natural_key
+from kinphoto.scans.pairing import Order, Pair, Side, outline, paired, same_size
+from kinphoto.scans.thumbnails import FOLDER, thumbnail_path
+from kinphoto.scans.upright import turned, upright_size
+from kinphoto.scans.workers import cores
+from kinphoto.store import tables as t
+from kinphoto.store.among import among
+from kinphoto.store.opening import folder_of
+from kinphoto.store.session import Work
+
+SAME_PICTURE, SURELY_SAME = 8, 3
+"""Bits of 64 by which the perceptual hashes of two scans of one picture differ at most, and where there is no doubt."""
+_MM = 25.4
+_FRONT_ENDS = ("", "_front", "_recto", "-front", "-recto", " front", " recto")
+_LETTERED = re.compile(r"(.*\d)[bvr]", re.IGNORECASE)
+
+
+class ComparedScan(NamedTuple):
+    """One of two scans that are proposed."""
+
+    photograph: Annotated[str, "the code of the photograph of a scan"]
+    path: Annotated[str, "its path"]
+    width: Annotated[int, "width in pixels, as it is shown"]
+    height: Annotated[int, "height in pixels"]
+    ppi: Annotated[float | None, "its resolution, null when unknown"]
+    shown: Annotated[ScanShown, INTERNAL]
+
+    @property
+    def words(self) -> str:
+        """ "1,800 × 1,200 pixels, 300 ppi, 152 × 102 mm"."""
+        pixels = f"{self.width:,} × {self.height:,} pixels"
+        if not self.ppi:
+            return pixels
+        millimetres = (round(side / self.ppi * _MM) for side in (self.width, self.height))
+        return f"{pixels}, {self.ppi:.0f} ppi, {' × '.join(map(str, millimetres))} mm"
+
+
+@dataclass(frozen=True, slots=True)
+class Proposal:
+    """Two scans that may be of one object, or of one picture."""
+
+    key: Annotated[str, "what to name it by"]
+    kind: Annotated[
+        str, "`back` (the second is the back of the first), `rescan` (the same print again) or `copy` (another print)"
+    ]
+    one: ComparedScan
+    other: ComparedScan
+    sure: Annotated[bool, "whether it is joined with all others that are sure"]
+    why: Annotated[str, "the reason, in words"]
+
+
+@dataclass(frozen=True, slots=True)
+class Proposals:
+    """What is proposed."""
+
+    proposals: tuple[Proposal, ...]
+    unpaired: Annotated[tuple[str, ...], "paths of scans that look like backs and have no front here"]
+
+
+@dataclass(frozen=True, slots=True)
+class Confirmed:
+    """What was confirmed."""
+
+    joined: Annotated[int, "how many proposals were carried out"]
+    photographs: Annotated[tuple[str, ...], "codes of the photographs they are now"]
+    change: Annotated[int | None, "its number in the log, for `undo`; null where there was nothing to do"]
+
+
+def proposals(connection: Connection, where: str | None = None, order: str = "name") -> Proposals:
+    """Fronts and backs, rescans and copies among the photographs of one scan each: of a folder or box, with those
+    inside it, or of all. Backs follow their fronts by file name, or by `time`. Raises NotFoundError, AmbiguousError."""
+    rows = _single(connection, where)
+    apart = {frozenset(pair) for pair in connection.execute(select(t.unpaired.c.one_id, t.unpaired.c.other_id))}
+    codes = _codes(connection, [row["photograph_id"] for row in rows])
+    sides = _sides(connection, rows)
+    found: list[Proposal] = []
+    backs: set[int] = set()
+    for folder_rows in _folders(rows, ORDERS.read(order)):
+        named = list(_by_name(folder_rows, sides, codes, apart))
+        used = {id_ for proposal in named for id_ in (proposal.one.shown.id, proposal.other.shown.id)}
+        rest = [row for row in folder_rows if row["id"] not in used]
+        backs.update(row["id"] for row in rest if sides[row["id"]].is_back)
+        looks = [sides[row["id"]] for row in rest]
+        ordered = [
+            _proposal("back", rest[pair.front], rest[pair.back], codes, pair.sure, _reason(pair))
+            for pair in paired(looks)
+            if frozenset((rest[pair.front]["id"], rest[pair.back]["id"])) not in apart
+        ]
+        backs.difference_update(proposal.other.shown.id for proposal in ordered)
+        found += sorted([*named, *ordered], key=lambda each: natural_key(each.one.path))
+    found += _same_pictures(connection, rows, sides, codes, apart)
+    paths = {row["id"]: row["path"] for row in rows}
+    return Proposals(tuple(found), tuple(sorted((paths[id_] for id_ in backs), key=natural_key)))
+
+
+def confirm(work: Work, keys: Sequence[str]) -> Confirmed:
+    """Carry out these proposals, as one change: join backs and rescans, record copies. Raises InvalidValueError for one
+    that is none, NotFoundError for one whose scans are gone."""
+    done: list[str] = []
+    for key in keys:
+        kind, one, other = _scans_of(work.connection, key)
+        if one["photograph_id"] == other["photograph_id"]:
+            continue  # confirmed already, perhaps in another window
+        if kind == "back":
+            done.append(joining.join(work, [one["path"], other["path"]], side="verso").photograph)
+        elif kind == "rescan":
+            done.append(_rescanned(work, one, other))
+        else:
+            codes = _codes(work.connection, [one["photograph_id"], other["photograph_id"]])
+            recorder = Recorder(work)
+            tie = Tie(photograph=codes[other["photograph_id"]], relation="copy-of", other=codes[one["photograph_id"]])
+            recorder.finish([relate(recorder, tie)])
+            done.append(codes[one["photograph_id"]])
+    work.what = f"confirmed {counted(len(done), 'pair')} of scans" if done else ""
+    return Confirmed(len(done), tuple(dict.fromkeys(done)), work.id)
+
+
+def confirm_sure(work: Work, where: str | None = None, order: str = "name") -> Confirmed:
+    """Carry out all proposals that are sure, of a folder or box, or of all."""
+    found = proposals(work.connection, where, order).proposals
+    return confirm(work, [each.key for each in found if each.sure])
+
+
+def reject(work: Work, keys: Sequence[str]) -> Confirmed:
+    """These scans do not belong together, so they are not proposed again. Raises as `confirm` does."""
+    for key in keys:
+        _, one, other = _scans_of(work.connection, key)
+        work.insert_one(t.unpaired, one_id=one["id"], other_id=other["id"])
+    work.what = f"said that {counted(len(keys), 'pair')} of scans {'is' if len(keys) == 1 else 'are'} none"
+    return Confirmed(len(keys), (), work.id)
+
+
+def _single(connection: Connection, where: str | None) -> list[RowMapping]:
+    """The scans of photographs that have one scan only, and are no album pages."""
+    s, p = t.scan.c, t.photograph.c
+    alone = select(s.photograph_id).group_by(s.photograph_id).having(func.count() == 1)
+    query = (
+        select(t.scan).join(t.photograph, p.id == s.photograph_id).where(s.photograph_id.in_(alone), p.page == 0)
+    ).where(s.page == 0, s.side == "recto")
+    if where is not None:
+        folder = str(Path(where).resolve()) if Path(where).is_dir() else ""
+        below = query.where(s.path.startswith(folder, autoescape=True)).order_by(s.id)
+        rows = connection.execute(below).mappings().all() if folder else ()
+        inside = [row for row in rows if Path(folder) in Path(row["path"]).parents]
+        if inside:
+            return inside
+        box = find_container(connection, where)
+        if box is None:
+            raise NotFoundError(
+                f"there is no folder or box called '{where}'", remedy="To see the boxes: kinphoto container list."
+            )
+        c = t.container.c
+        parents = {row.id: row.parent_id for row in connection.execute(select(c.id, c.parent_id))}
+        query = query.where(among(connection, p.container_id, within(parents, [box["id"]])))
+    return list(connection.execute(query.order_by(s.id)).mappings())
+
+
+def _codes(connection: Connection, ids: Sequence[int]) -> dict[int, str]:
+    p = t.photograph.c
+    rows = connection.execute(select(p.id, p.code).where(among(connection, p.id, set(ids))))
+    return {row.id: row.code for row in rows}
+
+
+def _folders(rows: Sequence[RowMapping], order: str) -> Iterator[list[RowMapping]]:
+    """The scans of each folder, in the order in which they were made."""
+    folders: dict[str, list[RowMapping]] = defaultdict(list)
+    for row in rows:
+        folders[str(Path(row["path"]).parent)].append(row)
+    for folder in sorted(folders):
+        yield sorted(
+            folders[folder],
+            key=lambda row: (
+                (row["exif_digitized"] or "", row["mtime_ns"]) if order == "time" else ("", 0),
+                natural_key(Path(row["path"]).name),
+            ),
+        )
+
+
+_measured: WeakKeyDictionary[Engine, dict[str, Side]] = WeakKeyDictionary()
+"""What the thumbnails of an archive look like, by the bytes of their scans."""
+
+
+def _sides(connection: Connection, rows: Sequence[RowMapping]) -> dict[int, Side]:
+    known, thumbs = _measured.setdefault(connection.engine, {}), folder_of(connection.engine) / FOLDER
+    fresh = [row for row in rows if row["sha256"] not in known]
+    with ThreadPoolExecutor(cores()) as pool:
+        known.update(pool.map(lambda row: (row["sha256"], _side(row, thumbs)), fresh))
+    return {row["id"]: known[row["sha256"]] for row in rows}
+
+
+def _side(row: RowMapping, thumbs: Path) -> Side:
+    """What a scan looks like; one without a thumbnail may be anything."""
+    scale = _MM / row["ppi"] if row["ppi"] else None
+    size = None if scale is None else (row["width"] * scale, row["height"] * scale)
+    try:
+        with Image.open(thumbnail_path(thumbs, row["sha256"])) as image:
+            picture = image.convert("L")
+    except OSError:
+        return Side(size, 0.06)
+    return Side(size, tone(picture), outline(picture))
+
+
+def _by_name(
+    rows: Sequence[RowMapping], sides: dict[int, Side], codes: dict[int, str], apart: set[frozenset[int]]
+) -> Iterator[Proposal]:
+    """Backs that are named after their fronts: `tin_0007_back`, and `tin_0007b` where no other letter follows."""
+    stems = {Path(row["path"]).stem.casefold(): row for row in rows}
+    by_start: dict[str, list[RowMapping]] = defaultdict(list)
+    for stem, row in stems.items():
+        if (found := _LETTERED.fullmatch(stem)) is not None:
+            by_start[found[1]].append(row)
+    pairs: list[tuple[RowMapping, RowMapping]] = []
+    for start, lettered in by_start.items():
+        if start in stems and len(lettered) == 1 and not {f"{start}{letter}" for letter in "acde"} & stems.keys():
+            pairs.append((stems[start], lettered[0]))
+    for row in rows:
+        stem = Path(row["path"]).stem
+        shorter = stem.casefold().rsplit("_", 1)[0].rsplit("-", 1)[0].rsplit(" ", 1)[0].rstrip("( ")
+        front = next((stems[f"{shorter}{end}"] for end in _FRONT_ENDS if f"{shorter}{end}" in stems), None)
+        if front is not None and front is not row and side_by_name(Path(front["path"]).stem, stem) == "back":
+            pairs.append((front, row))
+    for front, back in pairs:
+        if frozenset((front["id"], back["id"])) in apart:
+            continue
+        sizes = same_size(sides[front["id"]], sides[back["id"]])
+        why = f"{Path(back['path']).name} is named as the back"
+        if sizes is False:
+            why += ", but is of another size"
+        yield _proposal("back", front, back, codes, sizes is not False, why)
+
+
+def _reason(pair: Pair) -> str:
+    where = {
+        Order.ALTERNATING: "it follows its front",
+        Order.LAST: "the backs were scanned last, in the same order",
+        Order.REVERSED: "the backs were scanned last, from the bottom of the pile",
+    }[pair.order]
+    looks = [
+        *(["of the same size"] if pair.same_size else ["of another size"] if pair.same_size is False else []),
+        *(["of the same outline"] if pair.same_outline else []),
+    ]
+    return ", ".join([where, *looks])
+
+
+def _same_pictures(
+    connection: Connection, rows: Sequence[RowMapping], sides: dict[int, Side], codes: dict[int, str],
+    apart: set[frozenset[int]],
+) -> list[Proposal]:  # fmt: skip
+    """Scans of one picture, each with the nearest: again of the same print where the sizes allow that."""
+    fronts = [row for row in rows if row["phash"] and not sides[row["id"]].is_back]
+    st = t.statement.c
+    said = select(st.photograph_id, st.other_id).where(st.kind.in_(("copy-of", "same-negative")), st.withdrawn == 0)
+    related = {frozenset(pair) for pair in connection.execute(said)}
+    hashes = [int(row["phash"], 16) for row in fronts]
+    found = []
+    for at, with_, bits in near.pairs(hashes, SAME_PICTURE):
+        one, other = fronts[at], fronts[with_]
+        if frozenset((one["id"], other["id"])) in apart:
+            continue
+        if frozenset((one["photograph_id"], other["photograph_id"])) in related:
+            continue
+        sizes = same_size(sides[one["id"]], sides[other["id"]])
+        kind = "copy" if sizes is False else "rescan"
+        size = {True: "the same size", False: "another size", None: "a size that is not known"}[sizes]
+        why = f"the same picture ({bits} of 64 bits differ), {size}"
+        sure = sizes is True and bits <= SURELY_SAME
+        found.append(_proposal(kind, one, other, codes, sure, why))
+    return found
+
+
+def _proposal(kind: str, one: RowMapping, other: RowMapping, codes: dict[int, str], sure: bool, why: str) -> Proposal:
+    key = f"{kind}-{one['id']}-{other['id']}"
+    return Proposal(key, kind, _compared(one, codes), _compared(other, codes), sure, why)
+
+
+def _compared(row: RowMapping, codes: dict[int, str]) -> ComparedScan:
+    size = upright_size((row["width"], row["height"]), turned(row["orientation"], row["turn"]))
+    return ComparedScan(codes[row["photograph_id"]], row["path"], *size, row["ppi"], scanned(row))
+
+
+def _scans_of(connection: Connection, key: str) -> tuple[str, RowMapping, RowMapping]:
+    """The scans of a proposal."""
+    found = re.fullmatch(r"(back|rescan|copy)-(\d{1,15})-(\d{1,15})", key.strip())
+    if found is None:
+        raise InvalidValueError(f"'{key}' is not a proposal", remedy="`kinphoto scans pair --json` lists their keys.")
+    s = t.scan.c
+    rows = [connection.execute(select(t.scan).where(s.id == int(id_))).mappings().first() for id_ in found.groups()[1:]]
+    one, other = rows
+    if one is None or other is None:
+        raise NotFoundError("one of these scans is not in the archive any more", remedy="Look at the proposals again.")
+    return found[1], one, other
+
+
+def _rescanned(work: Work, one: RowMapping, other: RowMapping) -> str:
+    """The scan with more pixels stands in front, the other stays as the older one."""
+    worse, better = sorted((one, other), key=lambda row: row["width"] * row["height"])
+    try:
+        return replacing.replace(work, worse["path"], {**better}).photograph
+    except InvalidValueError:  # it is sideways, and faces are framed: then the older one stays in front
+        return joining.join(work, [worse["path"], better["path"]], side="recto").photograph

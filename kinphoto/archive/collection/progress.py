@@ -1,0 +1,333 @@
+"""Keeping going: how far the scanning has come, at what pace, when it is likely to end, and the list to hand over.
+
+An evening is a day on which something was scanned, and ends at four in the morning. Only what was done is counted,
+never what was not.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import Counter, defaultdict
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from itertools import takewhile
+from pathlib import Path
+from typing import Annotated, Any
+
+from sqlalchemy import Connection, func, select
+
+from kinphoto.archive.catalogue.containers import Containers
+from kinphoto.archive.collection import arranging
+from kinphoto.archive.collection.arranging import Arranged
+from kinphoto.archive.collection.container_pages import ContainerRow, container_rows
+from kinphoto.archive.collection.numbers import gap_words, names
+from kinphoto.archive.collection.tonight import DAY_BEGINS, Tonight, tonight
+from kinphoto.documents import INTERNAL, Key
+from kinphoto.errors import InvalidValueError, NotFoundError
+from kinphoto.phrases import counted
+from kinphoto.scans.numbering import numbered
+from kinphoto.store import tables as t
+from kinphoto.store.session import Work
+
+RECENT = 28
+"""Days over which the pace is measured."""
+_MOST = 1_000_000
+_NOT_AT_HOME = {
+    "nitrate-negative": "nitrate film, which can catch fire by itself: ask a film archive or the fire service",
+    "safety-negative": "acetate film: if it smells of vinegar it is decaying; keep it apart, cool and dry",
+    "glass-negative": "glass: two hands, never under pressure; ask before it goes on a scanner",
+    "autochrome": "a glass plate whose dyes fade: never project it; ask a conservator",
+    "daguerreotype": "a cased picture: leave it in its case, photograph it through the glass",
+    "ambrotype": "a cased picture on glass: leave it in its case",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Lent:
+    """Whose a container is, where somebody lent it."""
+
+    container: Annotated[str, "the container it is kept in here"]
+    lender: Annotated[str, "who lent it"]
+    came: Annotated[date, INTERNAL]
+    condition: Annotated[str, "in what condition it came"]
+    holds: Annotated[str, "what came in it"]
+    returned: Annotated[date | None, INTERNAL]
+    number: Annotated[int, INTERNAL]
+
+    @property
+    def came_on(self) -> Annotated[str, Key("came"), "the day it came"]:
+        """The day it came, ISO 8601."""
+        return self.came.isoformat()
+
+    @property
+    def returned_on(self) -> Annotated[str | None, Key("returned"), "the day it went back, or null"]:
+        """The day it went back."""
+        return None if self.returned is None else self.returned.isoformat()
+
+
+@dataclass(frozen=True, slots=True)
+class BoxProgress:
+    """How far one container has come."""
+
+    container: Annotated[str, "a container; empty for the photographs in none"]
+    photographs: Annotated[int, "how many photographs of it are scanned"]
+    inside: Annotated[int, "how many more are, in the containers inside it"]
+    expected: Annotated[int | None, "about how many prints are in it and in those, or null"]
+    undated: Annotated[int, "how many of them have no date"]
+    unnamed: Annotated[int, "in how many nobody is named"]
+
+    @property
+    def left(self) -> Annotated[int | None, Key("left"), "how many are left to scan; null when that is not known"]:
+        """How many are left to scan."""
+        return None if self.expected is None else max(0, self.expected - self.photographs - self.inside)
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """How far everything has come."""
+
+    tonight: Tonight
+    photographs: Annotated[int, "how many photographs are scanned, album pages among them"]
+    left: Annotated[int | None, "how many are left, in the containers of which that is known; null when none is"]
+    evenings: Annotated[int, "evenings of the last four weeks on which something was scanned"]
+    pace: Annotated[float | None, "photographs an evening, the median of those; null when there was none"]
+    evenings_left: Annotated[int | None, "how many such evenings the rest takes; null when unknown"]
+    ends: Annotated[str | None, "about when that is, at the rhythm of those four weeks: a month, `2027-03`; null"]
+    boxes: tuple[BoxProgress, ...]
+    lent: Annotated[tuple[Lent, ...], "what somebody lent, the newest first"]
+    encouragement: Annotated[str, "one friendly sentence"]
+
+
+@dataclass(frozen=True, slots=True)
+class HandOver:
+    """What whoever owns a box should know."""
+
+    container: Annotated[str, "the container; empty for all"]
+    lines: Annotated[tuple[str, ...], "the list, a line each"]
+
+
+def progress(connection: Connection, today: date | None = None) -> Progress:
+    """How far the scanning has come, the pace of the last four weeks, and when it is likely to end."""
+    today, so_far, boxes = today or _evening(datetime.now().astimezone()), tonight(connection), _boxes(connection)
+    per_evening = _per_evening(connection)
+    recent = sorted(count for day, count in per_evening.items() if 0 <= (today - day).days < RECENT)
+    pace = None if not recent else (recent[len(recent) // 2] + recent[(len(recent) - 1) // 2]) / 2
+    known = [box.left for box in boxes if box.left is not None]
+    left = sum(known) if known else None
+    evenings_left = None if left is None or not pace else math.ceil(left / pace)
+    ends = None
+    if evenings_left is not None and evenings_left <= 52 * 7 * len(recent):
+        ends = (today + timedelta(days=round(evenings_left * RECENT / len(recent)))).isoformat()[:7]
+    total = connection.scalar(select(func.count()).select_from(t.photograph)) or 0
+    return Progress(
+        so_far, total, left, len(recent), pace, evenings_left, ends, boxes, lent(connection),
+        _encouragement(so_far, total, left, per_evening, today),
+    )  # fmt: skip
+
+
+def set_quota(work: Work, prints: int | None) -> int | None:
+    """How many prints an evening are meant; None or 0 for no quota. Raises InvalidValueError for an odd number."""
+    prints = prints or None
+    if prints is not None and not 0 < prints <= _MOST:
+        raise InvalidValueError(
+            f"{prints} is not a number of prints", remedy="Give a number such as 40, or 0 for none."
+        )
+    rows = work.connection.execute(select(t.quota)).mappings().all()
+    if [row["prints"] for row in rows] == ([] if prints is None else [prints]):
+        return prints
+    work.delete(t.quota, [row["id"] for row in rows])
+    if prints is not None:
+        work.insert_one(t.quota, prints=prints)
+    work.what = f"set the quota to {counted(prints, 'print')} an evening" if prints else "removed the quota"
+    return prints
+
+
+def expect(work: Work, container: str | int, prints: int | None) -> Arranged:
+    """About how many prints are in a container; None when that is not known. Raises NotFoundError, AmbiguousError,
+    InvalidValueError."""
+    row = arranging.find(work.connection, container)
+    if prints is not None and not 0 <= prints <= _MOST:
+        raise InvalidValueError(f"{prints} is not a number of prints", remedy="Give a number such as 400.")
+    changed = row["expected"] != prints
+    if changed:
+        work.update(t.container, [row["id"]], expected=prints)
+        about = f"about {counted(prints, 'print')}" if prints is not None else "an unknown number of prints"
+        work.what = f"{row['name']} holds {about}"
+    return Arranged(row["id"], row["name"], None, (), changed, False, work.id)
+
+
+def lend(
+    work: Work, container: str, by: str, came: date | None = None, condition: str = "", holds: str = ""
+) -> tuple[Lent, ...]:
+    """Note that somebody lent what is in a container, which is made if it is not there. Raises AmbiguousError,
+    InvalidValueError when nobody is named."""
+    if not by.strip():
+        raise InvalidValueError("nobody is named", remedy="Say who lent it.")
+    box = Containers(work).named(container)
+    came = came or _evening(datetime.now().astimezone())
+    work.insert_one(
+        t.envelope, container_id=box, lender=" ".join(by.split()), came=came.toordinal(), condition=condition.strip(),
+        holds=holds.strip(),
+    )  # fmt: skip
+    work.what = f"noted that {by.strip()} lent {container.strip()}"
+    return lent(work.connection)
+
+
+def give_back(work: Work, container: str, on: date | None = None) -> tuple[Lent, ...]:
+    """Note that what was lent in a container went back. Raises NotFoundError when nothing of it is here."""
+    here = [each for each in lent(work.connection) if each.container == container.strip() and each.returned is None]
+    if not here:
+        raise NotFoundError(f"nothing that was lent is noted for {container.strip()}", remedy="See kinphoto progress.")
+    on = on or _evening(datetime.now().astimezone())
+    for each in here:
+        if on < each.came:
+            raise InvalidValueError("it cannot have gone back before it came", remedy=f"It came on {each.came_on}.")
+    work.update(t.envelope, [each.number for each in here], returned=on.toordinal())
+    work.what = f"noted that {container.strip()} went back to {here[0].lender}"
+    return lent(work.connection)
+
+
+def lent(connection: Connection) -> tuple[Lent, ...]:
+    """What somebody lent, the newest first."""
+    e, c = t.envelope.c, t.container.c
+    query = select(t.envelope, c.name).outerjoin(t.container, c.id == e.container_id)
+    query = query.order_by(e.came.desc(), e.id.desc())
+    return tuple(
+        Lent(
+            row["name"] or "",
+            row["lender"],
+            date.fromordinal(row["came"]),
+            row["condition"],
+            row["holds"],
+            None if row["returned"] is None else date.fromordinal(row["returned"]),
+            row["id"],
+        )
+        for row in connection.execute(query).mappings()
+    )
+
+
+def hand_over(connection: Connection, container: str | None = None) -> HandOver:
+    """The list for whoever owns the box: counts, gaps in the numbering, scans to be made again and why, and what must
+    not be scanned at home. Raises NotFoundError, AmbiguousError."""
+    name = "" if container is None else str(arranging.find(connection, container)["name"])
+    return HandOver(name, tuple(_hand_over(connection, name)))
+
+
+def _hand_over(connection: Connection, name: str) -> Iterator[str]:
+    boxes = _boxes(connection, name)
+    within = {box.container for box in boxes} if name else None
+    for box in boxes:
+        left = f", about {box.left} left to scan" if box.left else ""
+        yield f"{box.container or 'In no box'}: {counted(box.photographs, 'photograph')}{left}."
+        wanting = [f"{box.undated} without a date"] * bool(box.undated) + [f"{box.unnamed} without a name"] * bool(
+            box.unnamed
+        )
+        if wanting:
+            yield f"  {', '.join(wanting)}."
+    for each in lent(connection):
+        if (within is None or each.container in within) and each.returned is None:
+            condition = f" ({each.condition})" if each.condition else ""
+            yield f"To go back to {each.lender}: {each.container}, here since {each.came_on}{condition}."
+    themes = None if within is None else _themes_of(connection, within)
+    for theme in names(connection).themes:
+        if themes is None or theme.theme.casefold() in themes:
+            for gap in theme.gaps:
+                yield f"{theme.theme} {gap_words(gap)}: {gap.why}."
+    yield from _again(connection, within)
+    yield from _not_at_home(connection, within)
+
+
+def _again(connection: Connection, within: Collection[str] | None) -> Iterator[str]:
+    """Scans to be made again: those whose files are gone or can no longer be read as they were."""
+    s, p, c = t.scan.c, t.photograph.c, t.container.c
+    query = (
+        select(s.path, p.code, c.name)
+        .join(t.photograph, p.id == s.photograph_id)
+        .outerjoin(t.container, c.id == p.container_id)
+        .where(s.missing == 1)
+        .order_by(s.path)
+    )
+    for path, code, box in connection.execute(query):
+        if within is None or box in within:
+            yield f"To be scanned again: {code} ({Path(path).name}), its file is gone."
+
+
+def _not_at_home(connection: Connection, within: Collection[str] | None) -> Iterator[str]:
+    """What somebody said is of a kind that needs care."""
+    st, p, c = t.statement.c, t.photograph.c, t.container.c
+    query = (
+        select(st.value, p.code, c.name)
+        .join(t.photograph, p.id == st.photograph_id)
+        .outerjoin(t.container, c.id == p.container_id)
+        .where(st.kind == "process", st.withdrawn == 0, st.value.in_(_NOT_AT_HOME))
+        .order_by(p.code)
+    )
+    kinds: dict[str, list[str]] = defaultdict(list)
+    for value, code, box in connection.execute(query):
+        if within is None or box in within:
+            kinds[value].append(code)
+    for value, codes in kinds.items():
+        yield f"Not to be scanned at home without advice: {', '.join(dict.fromkeys(codes))}, {_NOT_AT_HOME[value]}."
+
+
+def _boxes(connection: Connection, name: str = "") -> tuple[BoxProgress, ...]:
+    """Every container with something in it or expected; with a `name`, that one and those inside it."""
+    expected = dict(_pairs(connection, select(t.container.c.id, t.container.c.expected)))
+    rows = container_rows(connection)
+    found = []
+    for at, row in enumerate(rows):
+        below = _deeper(rows[at + 1 :], row.depth)
+        inside = sum(other.tally.photographs for other in below)
+        box = BoxProgress(
+            row.name, row.tally.photographs, inside, expected.get(row.id), row.tally.undated, row.tally.unnamed
+        )
+        if row.tally.photographs or box.expected is not None or (name and row.name == name):
+            found.append((box, {row.name, *(other.name for other in below)}))
+    if not name:
+        return tuple(box for box, _ in found)
+    wanted = next((names for box, names in found if box.container == name), {name})
+    return tuple(box for box, _ in found if box.container in wanted)
+
+
+def _deeper(rows: Sequence[ContainerRow], depth: int) -> list[ContainerRow]:
+    """Those inside a container of this depth, of the rows after it."""
+    return list(takewhile(lambda row: row.depth > depth, rows))
+
+
+def _pairs(connection: Connection, query: Any) -> Iterator[tuple[Any, Any]]:
+    return ((row[0], row[1]) for row in connection.execute(query))
+
+
+def _per_evening(connection: Connection) -> Counter[date]:
+    """How many photographs were scanned on each evening: each counts on that of its first scan."""
+    first: dict[int, str] = {}
+    s = t.scan.c
+    for photograph, at in _pairs(connection, select(s.photograph_id, s.indexed_at).order_by(s.indexed_at.desc())):
+        first[photograph] = at
+    return Counter(_evening(datetime.fromisoformat(at).astimezone()) for at in first.values())
+
+
+def _evening(moment: datetime) -> date:
+    return (moment - timedelta(hours=DAY_BEGINS)).date()
+
+
+def _themes_of(connection: Connection, within: Collection[str]) -> set[str]:
+    s, p, c = t.scan.c, t.photograph.c, t.container.c
+    query = select(s.path).join(t.photograph, p.id == s.photograph_id).join(t.container, c.id == p.container_id)
+    stems = (numbered(Path(path).stem) for path in connection.scalars(query.where(c.name.in_(within))))
+    return {stem.key for stem in stems if stem is not None}
+
+
+def _encouragement(so_far: Tonight, total: int, left: int | None, evenings: Counter[date], today: date) -> str:
+    """One friendly sentence about what was done."""
+    if so_far.quota and so_far.photographs >= so_far.quota:
+        return f"{so_far.photographs} tonight: that is what you meant to do. Well done."
+    best = max(evenings.values(), default=0)
+    if so_far.photographs and so_far.photographs == best and len(evenings) > 2:
+        return f"{so_far.photographs} tonight is your best evening so far."
+    if so_far.photographs:
+        return f"{so_far.photographs} more are safe since this evening."
+    if left == 0:
+        return f"Everything that was counted is scanned: {counted(total, 'photograph')}."
+    return f"{counted(total, 'photograph')} are safe already." if total else "The first print is the hardest."

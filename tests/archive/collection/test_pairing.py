@@ -1,0 +1,129 @@
+"""Proposals for a whole folder: named backs, backs in order, rescans and copies; confirmed, rejected and undone."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image, ImageDraw
+
+from kinphoto.archive import Archive
+from kinphoto.errors import InvalidValueError, NotFoundError
+
+SIZES = [(540, 360), (780, 540), (600, 600), (534, 762)]
+
+
+def picture(seed: int, size: tuple[int, int]) -> Image.Image:
+    """A picture of broad shapes, another one for each seed."""
+    rng = np.random.default_rng(seed)
+    small = Image.fromarray(rng.integers(20, 235, (6, 6), dtype=np.uint8))
+    return small.resize(size, Image.Resampling.BICUBIC)
+
+
+def paper(seed: int, size: tuple[int, int]) -> Image.Image:
+    """A back: paper with a line of writing."""
+    image = Image.new("L", size, 232)
+    ImageDraw.Draw(image).text((40, 60 + 20 * seed), f"Aunt Edda, no. {seed}", fill=90)
+    return image
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    """Four prints of four sizes, each followed by its back but the third; the fourth was scanned twice."""
+    made = tmp_path / "tin"
+    made.mkdir()
+    for number, size in enumerate(SIZES):
+        picture(number, size).save(made / f"scan{3 * number:02}.png", dpi=(150, 150))
+        if number != 2:
+            paper(number, size).save(made / f"scan{3 * number + 1:02}.png", dpi=(150, 150))
+    width, height = SIZES[3]
+    picture(3, (width * 2, height * 2)).save(made / "scan20.png", dpi=(300, 300))
+    return made
+
+
+@pytest.fixture
+def archive(tmp_path: Path, folder: Path) -> Archive:
+    made = Archive.create(tmp_path / "archive")
+    made.scans.add([folder])
+    return made
+
+
+def found(archive: Archive) -> list[tuple[str, str, str, bool]]:
+    return [
+        (each.kind, Path(each.one.path).stem, Path(each.other.path).stem, each.sure)
+        for each in archive.scans.pairs().proposals
+    ]
+
+
+def test_backs_and_a_rescan_are_proposed(archive: Archive) -> None:
+    """Each with why; nothing is joined."""
+    assert found(archive) == [
+        ("back", "scan00", "scan01", True),
+        ("back", "scan03", "scan04", True),
+        ("back", "scan09", "scan10", True),
+        ("rescan", "scan09", "scan20", True),
+    ]
+    first = archive.scans.pairs().proposals[0]
+    assert first.why == "it follows its front, of the same size"
+    assert first.one.words == "540 × 360 pixels, 150 ppi, 91 × 61 mm"
+    assert len(archive.statements.history()) == 1
+
+
+def test_all_that_are_sure_together_and_undone(archive: Archive) -> None:
+    """One change: the better scan stands in front, the back is with it; and one undo."""
+    done = archive.scans.confirm_sure_pairs()
+    assert done.joined == 4
+    assert found(archive) == []
+    scans = archive.photographs.details("scan20.png").scans
+    assert Path(scans[0].path).stem == "scan20"
+    assert {(Path(one.path).stem, one.side, one.superseded) for one in scans} == {
+        ("scan20", "recto", False), ("scan10", "verso", False), ("scan09", "recto", True)
+    }  # fmt: skip
+    archive.statements.undo(done.change)
+    assert len(found(archive)) == 4
+
+
+def test_one_by_one_and_rejected(archive: Archive) -> None:
+    """A press each. What was rejected does not come back, until that is undone; and confirming twice does nothing."""
+    first, second, *_ = archive.scans.pairs().proposals
+    assert archive.scans.confirm_pairs([first.key]).joined == 1
+    assert archive.scans.confirm_pairs([first.key]).joined == 0
+    archive.scans.reject_pairs([second.key])
+    assert [one for _, one, _, _ in found(archive)] == ["scan09", "scan09"]
+    assert [Path(path).name for path in archive.scans.pairs().unpaired] == ["scan04.png"]
+    archive.statements.undo()
+    assert [one for _, one, _, _ in found(archive)] == ["scan03", "scan09", "scan09"]
+
+
+def test_names_come_first(archive: Archive, folder: Path) -> None:
+    """`_back` and the letter b say it; a series a, b, c does not."""
+    for number, name in enumerate(("tin_0001b", "tin_0001", "tin_0002", "tin_0002_back", "tin_0003", "tin_0003b"), 40):
+        picture(number, SIZES[0]).save(folder / f"{name}.png", dpi=(150, 150))
+    picture(60, SIZES[0]).save(folder / "tin_0003a.png", dpi=(150, 150))
+    archive.scans.add([folder])
+    named = [each for each in found(archive) if each[1].startswith("tin")]
+    assert named == [("back", "tin_0001", "tin_0001b", True), ("back", "tin_0002", "tin_0002_back", True)]
+
+
+def test_another_size_of_the_same_picture_is_a_copy(archive: Archive, folder: Path) -> None:
+    """A print from another relative is another object: what is recorded is that it is a copy."""
+    picture(0, (1080, 720)).save(folder / "zz-from-clara.png", dpi=(150, 150))
+    archive.scans.add([folder])
+    copy = next(each for each in archive.scans.pairs().proposals if each.kind == "copy")
+    assert (copy.sure, Path(copy.other.path).stem) == (False, "zz-from-clara")
+    archive.scans.confirm_pairs([copy.key])
+    assert "copy" not in {kind for kind, *_ in found(archive)}
+    assert archive.photographs.details("zz-from-clara.png").code != archive.photographs.details("scan00.png").code
+    with archive.reading() as connection:
+        kinds = connection.exec_driver_sql("SELECT kind FROM statement").scalars().all()
+    assert kinds == ["copy-of"]
+
+
+def test_where_to_look(archive: Archive, folder: Path) -> None:
+    """A folder, a box, or neither."""
+    assert len(archive.scans.pairs(str(folder)).proposals) == len(archive.scans.pairs("tin").proposals) == 4
+    with pytest.raises(NotFoundError, match="no folder or box called 'trunk'"):
+        archive.scans.pairs("trunk")
+    with pytest.raises(InvalidValueError, match="is not a proposal"):
+        archive.scans.confirm_pairs(["front-1-2"])

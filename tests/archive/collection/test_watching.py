@@ -1,0 +1,183 @@
+"""Watching what a scanner writes: each scan is indexed when it is complete; what goes wrong is said and survived."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from queue import Queue
+from threading import Event, Thread
+
+import pytest
+from PIL import Image
+
+from kinphoto.archive import Archive
+from kinphoto.archive.collection import watching
+from kinphoto.archive.collection.watching import Happening, Seen
+from kinphoto.errors import ArchiveError, InvalidValueError
+
+
+@pytest.fixture
+def archive(tmp_path: Path) -> Archive:
+    return Archive.create(tmp_path / "archive")
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    made = tmp_path / "tin"
+    made.mkdir()
+    return made
+
+
+def draw(path: Path, seed: int) -> None:
+    Image.linear_gradient("L").rotate(17 * seed).resize((60, 40)).save(path)
+
+
+@contextmanager
+def watched(archive: Archive, folder: Path, **more: str) -> Iterator[Callable[[], Seen]]:
+    """The folder watched by a thread; what is handed out waits for the next thing that happens."""
+    happened: Queue[Seen] = Queue()
+    stop = Event()
+    thread = Thread(target=archive.scans.watch, args=(folder, happened.put, stop), kwargs=more)
+    thread.start()
+    try:
+        assert happened.get(timeout=60).what is Happening.STARTED
+        yield lambda: happened.get(timeout=60)
+    finally:
+        stop.set()
+        thread.join(60)
+    assert not thread.is_alive()
+
+
+def test_each_scan_as_it_comes(archive: Archive, folder: Path) -> None:
+    """Its photograph, the next name and tonight's count; the container is set once."""
+    with watched(archive, folder, container="Blue tin") as following:
+        for number in (1, 2):
+            draw(folder / f"tin_000{number}.png", number)
+            seen = following()
+            assert (seen.what, seen.photograph, seen.notes) == (Happening.SCAN, f"K0000{number}", ())
+            assert (seen.next, seen.tonight.photographs) == (f"tin_000{number + 1}", number)
+            assert seen.good
+    assert [box.name for box in archive.photographs.container_names()] == ["Blue tin"]
+
+
+def test_what_is_odd_about_a_name(archive: Archive, folder: Path, tmp_path: Path) -> None:
+    """A number that was left out, a slip in the theme, a name that another scan has."""
+    other = tmp_path / "other"
+    other.mkdir()
+    draw(other / "tin_0005.png", 50)
+    archive.scans.add([other])
+    with watched(archive, folder, theme="tin") as following:
+        for number, name in enumerate(("tin_0001", "tin_0003", "tni_0004", "tin_0005"), 1):
+            draw(folder / f"{name}.png", number)
+            notes = " ".join(following().notes)
+            wanted = {"tin_0003": "tin_0002 was left out", "tni_0004": "begins with tni", "tin_0005": "another scan"}
+            assert wanted.get(name, "") in notes
+            assert bool(notes) is (name != "tin_0001")
+
+
+def test_a_file_that_is_cut_off_and_then_whole(
+    archive: Archive, folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A scanner that pauses: the half file is not added, it is said after a while, and the whole one is."""
+    monkeypatch.setattr(watching, "PATIENCE", 0.0)
+    draw(tmp_path / "whole.png", 1)
+    whole = (tmp_path / "whole.png").read_bytes()
+    with watched(archive, folder) as following:
+        (folder / "tin_0001.png").write_bytes(whole[: len(whole) // 2])
+        seen = following()
+        assert (seen.what, seen.good) == (Happening.UNREADABLE, False)
+        assert "cut off" in seen.words or "damaged" in seen.words
+        (folder / "tin_0001.png").write_bytes(whole)
+        assert following().what is Happening.SCAN
+
+
+def test_a_folder_that_drops_and_comes_back(archive: Archive, folder: Path) -> None:
+    """It is said once each, nothing is noted as missing, and what came meanwhile is caught up with."""
+    with watched(archive, folder) as following:
+        for number in (1, 2):
+            draw(folder / f"tin_000{number}.png", number)
+            following()
+        folder.rename(folder.with_name("away"))
+        assert following().what is Happening.AWAY
+        draw(folder.with_name("away") / "tin_0003.png", 3)
+        folder.with_name("away").rename(folder)
+        assert following().what is Happening.BACK
+        seen = following()
+        assert (seen.what, Path(seen.path).name) == (Happening.SCAN, "tin_0003.png")
+    assert archive.scans.add([folder]).vanished == ()
+
+
+def test_a_file_that_vanishes(archive: Archive, folder: Path) -> None:
+    """It is said; a file that `scans rename` gave another name is not one, nor is it added twice."""
+    with watched(archive, folder) as following:
+        for number in (1, 2, 3):
+            draw(folder / f"scan{number}.png", number)
+            following()
+        (folder / "scan3.png").unlink()
+        seen = following()
+        assert (seen.what, seen.words) == (Happening.GONE, "scan3.png is gone.")
+        archive.scans.rename(["scan1.png"])
+        draw(folder / "scan4.png", 4)
+        assert Path(following().path).name == "scan4.png"
+
+
+def test_a_full_disk(archive: Archive, folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """It is said once, tried again, and everything is caught up with when there is room."""
+    real, full = watching.add_scans, [True]
+
+    def add(*args: object, **more: object) -> object:
+        if full[0]:
+            raise ArchiveError("the disk is full", remedy="Free some space.")
+        return real(*args, **more)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(watching, "add_scans", add)
+    monkeypatch.setattr(watching, "RETRY", 0.05)
+    with watched(archive, folder) as following:
+        draw(folder / "tin_0001.png", 1)
+        seen = following()
+        assert (seen.what, seen.words.startswith("the disk is full. Free some space.")) == (Happening.STUCK, True)
+        draw(folder / "tin_0002.png", 2)
+        full[0] = False
+        assert following().what is Happening.CAUGHT_UP
+        found = {Path(following().path).name}
+        if len(found) < 2 and archive.scans.tonight().scans < 2:
+            found.add(Path(following().path).name)
+    assert archive.scans.tonight().scans == 2
+
+
+def test_a_second_copy(archive: Archive, folder: Path) -> None:
+    """The same bytes under another name: somebody saved the last scan twice."""
+    with watched(archive, folder) as following:
+        draw(folder / "tin_0001.png", 1)
+        following()
+        (folder / "tin_0002.png").write_bytes((folder / "tin_0001.png").read_bytes())
+        seen = following()
+        assert (seen.what, seen.words) == (Happening.COPY, "tin_0002.png is the same file as tin_0001.png.")
+        assert not seen.good
+
+
+def test_what_is_there_already_is_one_line(archive: Archive, folder: Path) -> None:
+    """A folder of many scans is not told one by one."""
+    for number in range(1, 7):
+        draw(folder / f"tin_000{number}.png", number)
+    with watched(archive, folder) as following:
+        assert following().words == "6 scans were there already and are added: K00001 to K00006."
+
+
+def test_no_folder(archive: Archive, tmp_path: Path) -> None:
+    """It has to be there at the start, where a slip in its name is likelier than a dropped disk."""
+    with pytest.raises(InvalidValueError, match="there is no such folder"):
+        archive.scans.watch(tmp_path / "tni", lambda _: None, Event())
+
+
+def test_the_back_the_rescan_and_their_undoing(archive: Archive, folder: Path) -> None:
+    """What the newest scan is to the one before, by one press each."""
+    for number in (1, 2, 3):
+        draw(folder / f"tin_000{number}.png", number)
+    archive.scans.add([folder])
+    assert archive.scans.back_of_previous().photograph == "K00002"
+    assert [one.photograph for one in archive.scans.latest()] == ["K00002", "K00002", "K00001"]
+    archive.statements.undo()
+    done = archive.scans.scanned_again()
+    assert (done.photograph, Path(done.scan).name) == ("K00002", "tin_0003.png")
