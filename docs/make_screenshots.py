@@ -43,7 +43,7 @@ def offers_open(page: Page) -> None:
     page.keyboard.type("9")
     page.keyboard.press("Enter")
     page.keyboard.type("ma")
-    page.get_by_role("option").nth(2).wait_for()
+    page.locator("#offers [role=option]").nth(2).wait_for()
 
 
 def one_switched_off(page: Page) -> None:

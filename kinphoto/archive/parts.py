@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from kinphoto.archive.part import Part, derives, later, reads, rehearses, writes, writes_in_steps
 
 if TYPE_CHECKING:
-    from kinphoto.archive.asking import name_offers, questions, who
+    from kinphoto.archive.asking import name_offers, open_photographs, questions, who
     from kinphoto.archive.catalogue import containers, freshness, privacy
     from kinphoto.archive.collection import (
         arranging,
@@ -20,6 +20,7 @@ if TYPE_CHECKING:
         replacing,
         rotation,
         scanning,
+        views,
     )
     from kinphoto.archive.dates import conflicts, estimates, explain, hindsight, one_photograph, outcome, strip
     from kinphoto.archive.people import (
@@ -32,7 +33,7 @@ if TYPE_CHECKING:
         pictures,
         proband,
     )
-    from kinphoto.archive.search import about, listing, searching
+    from kinphoto.archive.search import about, listing, searching, years
     from kinphoto.archive.statements import (
         appearances,
         claims,
@@ -46,16 +47,16 @@ if TYPE_CHECKING:
     )
     from kinphoto.archive.tree import checking, exporting, importing
 else:
-    name_offers, questions, who = later("asking", "name_offers questions who")
+    name_offers, open_photographs, questions, who = later("asking", "name_offers open_photographs questions who")
     containers, freshness, privacy = later("catalogue", "containers freshness privacy")
     arranging, container_pages, images, joining = later("collection", "arranging container_pages images joining")
     photograph_cards, photograph_page, removing = later("collection", "photograph_cards photograph_page removing")
-    replacing, rotation, scanning = later("collection", "replacing rotation scanning")
+    replacing, rotation, scanning, views = later("collection", "replacing rotation scanning views")
     conflicts, estimates, explain, hindsight = later("dates", "conflicts estimates explain hindsight")
     one_photograph, outcome, strip = later("dates", "one_photograph outcome strip")
     births, couples, kinship, lifeline = later("people", "births couples kinship lifeline")
     overview, people, pictures, proband = later("people", "overview people pictures proband")
-    about, listing, searching = later("search", "about listing searching")
+    about, listing, searching, years = later("search", "about listing searching years")
     appearances, claims, descriptions, faces = later("statements", "appearances claims descriptions faces")
     frames, history, informants = later("statements", "frames history informants")
     spreadsheets, withdrawing = later("statements", "spreadsheets withdrawing")
@@ -78,6 +79,7 @@ class Scans(Part):
     join = writes(joining.join)
     separate = writes(joining.separate)
     turn = writes(rotation.turn)
+    turn_all = writes(rotation.turn_all)
     replace = writes_in_steps(replacing.replace_scan)
     folders = reads(containers.folders)
     picture = reads(images.scan_picture)
@@ -89,6 +91,7 @@ class Photographs(Part):
 
     details = reads(photograph_page.read_page)
     cards = reads(photograph_cards.cards_by_code)
+    views = reads(views.views)
     faces = reads(faces.faces)
     describe = writes(descriptions.describe_one)
     describe_alike = writes(descriptions.describe_alike)
@@ -98,6 +101,7 @@ class Photographs(Part):
     containers = reads(container_pages.container_rows)
     container_names = reads(container_pages.named_boxes)
     container = reads(container_pages.container_page)
+    few_of_containers = reads(container_pages.few_of_containers)
     rename_container = writes(arranging.rename)
     nest_container = writes(arranging.nest)
     move = writes(arranging.place)
@@ -129,11 +133,14 @@ class Statements(Part):
     """What somebody says of a photograph, by itself or in a spreadsheet, who says it, and the log of every change."""
 
     link = writes(appearances.record_link)
+    link_all = writes(appearances.link_all)
     link_newcomer = writes(people.link_newcomer)
     move_face = writes(frames.move_face)
     take_name_off = writes(frames.remove_name)
     record = writes(claims.record)
+    record_all = writes(claims.record_all)
     record_making = writes(claims.record_making)
+    record_making_of_all = writes(claims.record_making_of_all)
     relate = writes(claims.record_relation)
     relate_all = writes(claims.relate_all)
     apply_spreadsheet = writes(spreadsheets.apply_spreadsheet)
@@ -180,6 +187,7 @@ class Asking(Part):
     questions = reads(questions.ask, fresh=True)
     candidates = reads(who.who)
     name_suggestions = reads(name_offers.offers)
+    open_photographs = reads(open_photographs.open_photographs)
 
 
 class Search(Part):
@@ -190,3 +198,5 @@ class Search(Part):
     details = reads(about.about, fresh=about.is_dated)
     photographs = reads(listing.listed, fresh=True)
     overview = reads(overview.overview)
+    decades = reads(years.decades)
+    decade = reads(years.decade)

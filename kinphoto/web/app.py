@@ -16,6 +16,7 @@ from starlette.responses import Response
 from kinphoto.archive.dates.background import BackgroundRefresh
 from kinphoto.errors import KinphotoError, NotFoundError
 from kinphoto.web.access import Access, Credentials
+from kinphoto.web.done import DoneByVisitors
 from kinphoto.web.guard import Guard
 from kinphoto.web.jobs import Jobs
 from kinphoto.web.pages import (
@@ -25,6 +26,7 @@ from kinphoto.web.pages import (
     conflicts,
     first,
     informants,
+    look,
     people,
     person,
     photograph,
@@ -32,8 +34,12 @@ from kinphoto.web.pages import (
     questions,
     scans,
     search,
+    several,
     sign_in,
     static,
+    table,
+    view,
+    years,
 )
 from kinphoto.web.passwords import SignInAttempts
 from kinphoto.web.render import refused
@@ -46,9 +52,14 @@ PAGES = (
     first,
     boxes,
     photograph,
+    years,
     people,
     person,
     search,
+    several,
+    table,
+    look,
+    view,
     bring_in,
     questions,
     conflicts,
@@ -84,6 +95,7 @@ def make_app(archive: Archive, hosts: Collection[str] = THIS_MACHINE, *, open_to
     )
     app.state.archive = archive
     app.state.seen = SeenByVisitors()
+    app.state.done = DoneByVisitors()
     app.state.jobs = jobs
     app.state.overviews = {}
     app.state.refresh = refresh
