@@ -102,7 +102,8 @@ def test_the_first_view_of_a_box_is_light(served: Served, context: Any, size: st
     for address in ("/", "/box/9", "/boxes", "/years/1920"):
         page.goto(served.address + address)
         page.wait_for_load_state("networkidle")
-        seen = page.evaluate("""() => [...document.images].map((one) => [one.getBoundingClientRect().top, one.currentSrc])
+        seen = page.evaluate("""() => [...document.images]
+          .map((one) => [one.getBoundingClientRect().top, one.currentSrc])
           .filter(([top]) => top < innerHeight).map(([, source]) => source)""")
         assert 0 < sum(weights[source] for source in set(seen)) <= 1_500_000, address
         if address == "/box/9" and density > 1:
