@@ -38,10 +38,10 @@ if TYPE_CHECKING:
         appearances,
         claims,
         descriptions,
-        faces,
         frames,
         history,
         informants,
+        recorded_faces,
         spreadsheets,
         withdrawing,
     )
@@ -57,8 +57,8 @@ else:
     births, couples, kinship, lifeline = later("people", "births couples kinship lifeline")
     overview, people, pictures, proband = later("people", "overview people pictures proband")
     about, listing, searching, years = later("search", "about listing searching years")
-    appearances, claims, descriptions, faces = later("statements", "appearances claims descriptions faces")
-    frames, history, informants = later("statements", "frames history informants")
+    appearances, claims, descriptions, frames = later("statements", "appearances claims descriptions frames")
+    history, informants, recorded_faces = later("statements", "history informants recorded_faces")
     spreadsheets, withdrawing = later("statements", "spreadsheets withdrawing")
     checking, exporting, importing = later("tree", "checking exporting importing")
 
@@ -92,7 +92,7 @@ class Photographs(Part):
     details = reads(photograph_page.read_page)
     cards = reads(photograph_cards.cards_by_code)
     views = reads(views.views)
-    faces = reads(faces.faces)
+    faces = reads(recorded_faces.faces)
     describe = writes(descriptions.describe_one)
     describe_alike = writes(descriptions.describe_alike)
     remove = writes(removing.remove)
