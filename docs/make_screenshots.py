@@ -43,7 +43,7 @@ def offers_open(page: Page) -> None:
     page.keyboard.type("9")
     page.keyboard.press("Enter")
     page.keyboard.type("ma")
-    page.get_by_role("option").nth(2).wait_for()
+    page.locator("#offers [role=option]").nth(2).wait_for()
 
 
 def words_typed(page: Page) -> None:
@@ -56,6 +56,30 @@ def one_switched_off(page: Page) -> None:
     """The last statement, the postmark, is switched off for a look."""
     page.locator("[data-switch]").last.click()
     page.get_by_text("1 statement is switched off").wait_for()
+
+
+def screen_filled(page: Page) -> None:
+    """The photograph fills the screen, with a name at one of its faces."""
+    page.keyboard.press("l")
+    page.get_by_text("1 of").or_(page.locator(".look-note")).first.wait_for()
+    page.wait_for_timeout(1200)
+    box = page.locator(".look-picture").bounding_box()
+    assert box is not None
+    page.mouse.move(box["x"] + box["width"] * 0.345, box["y"] + box["height"] * 0.28, steps=3)
+    page.wait_for_timeout(600)
+
+
+def laid_on_the_table(page: Page) -> None:
+    """Three photographs are chosen in a box and laid side by side, their faces at the same size."""
+    page.get_by_role("button", name="Choose photographs").click()
+    for code in ("K00009", "K00011", "K00013"):
+        page.locator(f"[data-code={code}] a").click()
+    page.get_by_role("button", name="Lay on the table").click()
+    for code in ("K00009", "K00011", "K00013"):
+        page.get_by_label(f"Select {code}").check()
+    page.get_by_role("button", name="Side by side").click()
+    page.get_by_role("button", name="Faces at the same size").click()
+    page.wait_for_timeout(1500)
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,10 +97,13 @@ class Shot:
 
 SHOTS = {
     "first": Shot("/", 900),
-    "boxes": Shot("/boxes", 460),
-    "box": Shot("/box/9"),
+    "look": Shot("/photograph/K00003", 900, screen_filled),
+    "decade": Shot("/years/1920", 900),
+    "boxes": Shot("/boxes", 860),
+    "box": Shot("/box/9", 900),
+    "table": Shot("/box/9", 900, laid_on_the_table),
     "photograph": Shot("/photograph/K00009", 1130),
-    "naming": Shot("/photograph/K00016?naming=1", 1000, offers_open),
+    "naming": Shot("/photograph/K00016?naming=1", 900, offers_open),
     "reading": Shot("/photograph/K00009/back", 1000, words_typed),
     "strip": Shot("/photograph/K00009", part="#when"),
     "strip-without": Shot("/photograph/K00009", part="#when", done=one_switched_off),
@@ -89,7 +116,8 @@ SHOTS = {
     "log": Shot("/log", 700),
     "bring-in": Shot("/bring-in", 620),
     "sign-in": Shot("/sign-in", 500, lan=True),
-    "phone-naming": Shot("/photograph/K00016?naming=1", 1300, offers_open, width=390),
+    "phone-first": Shot("/", 844, width=390),
+    "phone-naming": Shot("/photograph/K00016?naming=1", 900, offers_open, width=390),
     "phone-person": Shot("/person/I24", 1300, width=390),
     "dark": Shot("/photograph/K00009", 1130, dark=True),
 }

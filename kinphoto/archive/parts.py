@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from kinphoto.archive.part import Part, derives, later, reads, rehearses, writes, writes_in_steps
 
 if TYPE_CHECKING:
-    from kinphoto.archive.asking import name_offers, questions, who
+    from kinphoto.archive.asking import name_offers, open_photographs, questions, who
     from kinphoto.archive.catalogue import containers, freshness, privacy
     from kinphoto.archive.collection import (
         arranging,
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
         rotation,
         scanning,
         tonight,
+        views,
         watching,
     )
     from kinphoto.archive.dates import conflicts, estimates, explain, hindsight, one_photograph, outcome, strip
@@ -41,7 +42,7 @@ if TYPE_CHECKING:
         pictures,
         proband,
     )
-    from kinphoto.archive.search import about, listing, searching
+    from kinphoto.archive.search import about, listing, searching, years
     from kinphoto.archive.statements import (
         appearances,
         claims,
@@ -56,12 +57,12 @@ if TYPE_CHECKING:
     )
     from kinphoto.archive.tree import checking, exporting, importing
 else:
-    name_offers, questions, who = later("asking", "name_offers questions who")
+    name_offers, open_photographs, questions, who = later("asking", "name_offers open_photographs questions who")
     containers, freshness, privacy = later("catalogue", "containers freshness privacy")
     arranging, container_pages, images, joining = later("collection", "arranging container_pages images joining")
     photograph_cards, photograph_page, removing = later("collection", "photograph_cards photograph_page removing")
-    names_inside, replacing, rotation, scanning = later("collection", "names_inside replacing rotation scanning")
-    replacing, rotation, scanning = later("collection", "replacing rotation scanning")
+    names_inside, replacing, rotation = later("collection", "names_inside replacing rotation")
+    scanning, views = later("collection", "scanning views")
     numbers, renaming, tonight, watching = later("collection", "numbers renaming tonight watching")
     glass, pairing = later("collection", "glass pairing")
     (progress,) = later("collection", "progress")
@@ -69,10 +70,10 @@ else:
     one_photograph, outcome, strip = later("dates", "one_photograph outcome strip")
     births, couples, kinship, lifeline = later("people", "births couples kinship lifeline")
     overview, people, pictures, proband = later("people", "overview people pictures proband")
-    about, listing, searching = later("search", "about listing searching")
     copies, prints, selection, sheets, site = later("giving", "copies prints selection sheets site")
     appearances, claims, consenting, descriptions = later("statements", "appearances claims consenting descriptions")
     frames, history, informants, recorded_faces = later("statements", "frames history informants recorded_faces")
+    about, listing, searching, years = later("search", "about listing searching years")
     spreadsheets, withdrawing = later("statements", "spreadsheets withdrawing")
     checking, exporting, importing = later("tree", "checking exporting importing")
 
@@ -100,6 +101,7 @@ class Scans(Part):
     join = writes(joining.join)
     separate = writes(joining.separate)
     turn = writes(rotation.turn)
+    turn_all = writes(rotation.turn_all)
     replace = writes_in_steps(replacing.replace_scan)
     pairs = reads(pairing.proposals)
     confirm_pairs = writes(pairing.confirm)
@@ -123,6 +125,7 @@ class Photographs(Part):
 
     details = reads(photograph_page.read_page)
     cards = reads(photograph_cards.cards_by_code)
+    views = reads(views.views)
     faces = reads(recorded_faces.faces)
     describe = writes(descriptions.describe_one)
     describe_alike = writes(descriptions.describe_alike)
@@ -132,6 +135,7 @@ class Photographs(Part):
     containers = reads(container_pages.container_rows)
     container_names = reads(container_pages.named_boxes)
     container = reads(container_pages.container_page)
+    few_of_containers = reads(container_pages.few_of_containers)
     rename_container = writes(arranging.rename)
     nest_container = writes(arranging.nest)
     move = writes(arranging.place)
@@ -170,11 +174,14 @@ class Statements(Part):
     """What somebody says of a photograph, by itself or in a spreadsheet, who says it, and the log of every change."""
 
     link = writes(appearances.record_link)
+    link_all = writes(appearances.link_all)
     link_newcomer = writes(people.link_newcomer)
     move_face = writes(frames.move_face)
     take_name_off = writes(frames.remove_name)
     record = writes(claims.record)
+    record_all = writes(claims.record_all)
     record_making = writes(claims.record_making)
+    record_making_of_all = writes(claims.record_making_of_all)
     relate = writes(claims.record_relation)
     relate_all = writes(claims.relate_all)
     apply_spreadsheet = writes(spreadsheets.apply_spreadsheet)
@@ -221,6 +228,7 @@ class Asking(Part):
     questions = reads(questions.ask, fresh=True)
     candidates = reads(who.who)
     name_suggestions = reads(name_offers.offers)
+    open_photographs = reads(open_photographs.open_photographs)
 
 
 class Search(Part):
@@ -231,6 +239,8 @@ class Search(Part):
     details = reads(about.about, fresh=about.is_dated)
     photographs = reads(listing.listed, fresh=True)
     overview = reads(overview.overview)
+    decades = reads(years.decades)
+    decade = reads(years.decade)
 
 
 class Give(Part):

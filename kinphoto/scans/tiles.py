@@ -31,6 +31,8 @@ TILE = 512
 """Width and height of a tile in pixels; those at the right and lower edge are smaller."""
 VIEW_EDGE = 1600
 """The long edge in pixels of what a page shows before zooming."""
+TINY_EDGE, MIDDLE_EDGE, LARGE_EDGE = 192, 900, 2880
+"""The same of what stands among many, of what stands in a row on a dense screen, and of what fills a large screen."""
 FACE_EDGE = 256
 """The most pixels of a face across and down."""
 FACE_MARGIN = 0.3
@@ -77,6 +79,12 @@ def small_path(folder: Path, scan: ScanFile) -> Path:
 def view_path(folder: Path, scan: ScanFile, edge: int = VIEW_EDGE) -> Path:
     """The whole scan in one JPEG of at most `edge` pixels. Raises UnreadableFileError, ArchiveError."""
     return _ensured(_place(folder, scan, f".{edge}.jpg"), folder / FOLDER, partial(_write_whole, scan, edge))
+
+
+def tiny_path(folder: Path, scan: ScanFile) -> Path:
+    """The thumbnail once more, smaller still. Raises UnreadableFileError, ArchiveError."""
+    small = small_path(folder, scan)
+    return _ensured(_place(folder, scan, f".{TINY_EDGE}.jpg"), folder / FOLDER, partial(_write_smaller, small))
 
 
 def face_path(folder: Path, scan: ScanFile, region: Region) -> Path:
@@ -152,6 +160,13 @@ def _ensured(path: Path, root: Path, write: Callable[[Path], None]) -> Path:
 def _write_whole(scan: ScanFile, edge: int, part: Path) -> None:
     with shown(scan, lambda size: edge / max(size)) as picture:
         whole = picture.fitted(picture.whole, edge)
+    save(whole, part)
+
+
+def _write_smaller(thumbnail: Path, part: Path) -> None:
+    with Image.open(thumbnail) as image:
+        picture = Upright(image, 0)
+        whole = picture.fitted(picture.whole, TINY_EDGE)
     save(whole, part)
 
 

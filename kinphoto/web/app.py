@@ -16,6 +16,7 @@ from starlette.responses import Response
 from kinphoto.archive.dates.background import BackgroundRefresh
 from kinphoto.errors import KinphotoError, NotFoundError
 from kinphoto.web.access import Access, Credentials
+from kinphoto.web.done import DoneByVisitors
 from kinphoto.web.guard import Guard
 from kinphoto.web.jobs import Jobs
 from kinphoto.web.pages import (
@@ -26,6 +27,7 @@ from kinphoto.web.pages import (
     first,
     give,
     informants,
+    look,
     names,
     pairs,
     people,
@@ -38,8 +40,12 @@ from kinphoto.web.pages import (
     scanning,
     scans,
     search,
+    several,
     sign_in,
     static,
+    table,
+    view,
+    years,
 )
 from kinphoto.web.passwords import SignInAttempts
 from kinphoto.web.render import refused
@@ -54,9 +60,14 @@ PAGES = (
     boxes,
     photograph,
     reading,
+    years,
     people,
     person,
     search,
+    several,
+    table,
+    look,
+    view,
     bring_in,
     scanning,
     names,
@@ -99,6 +110,7 @@ def make_app(archive: Archive, hosts: Collection[str] = THIS_MACHINE, *, open_to
     )
     app.state.archive = archive
     app.state.seen = SeenByVisitors()
+    app.state.done = DoneByVisitors()
     app.state.jobs = jobs
     app.state.scanner = scanner
     app.state.overviews = {}

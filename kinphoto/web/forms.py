@@ -18,6 +18,7 @@ from starlette.routing import Route
 
 from kinphoto.errors import InvalidValueError, KinphotoError
 from kinphoto.web.access import access_of, archive_of
+from kinphoto.web.done import noting_what_was_done
 from kinphoto.web.guard import CLOSE, LARGEST_FORM, announced
 from kinphoto.web.render import refused
 
@@ -118,7 +119,8 @@ def post_route(path: str, carry_out: Callable[[Request, Form], Response], *, by_
 
 def _checked(carry_out: Callable[[Request, Form], Response], request: Request, form: Form) -> Response:
     form.check()
-    return carry_out(request, form)
+    with noting_what_was_done(request):
+        return carry_out(request, form)
 
 
 async def read(request: Request, most: int = LARGEST_FORM) -> Form:

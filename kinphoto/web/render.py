@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import cache, wraps
+from functools import cache, partial, wraps
+from math import log
 from typing import TYPE_CHECKING, Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
@@ -15,12 +16,18 @@ from kinphoto.archive.words.dates import NO_PROOF, born, life_years, when
 from kinphoto.errors import AmbiguousError, KinphotoError, NotFoundError
 from kinphoto.phrases import counted
 from kinphoto.reason.model.span import year_of
+from kinphoto.scans.picture import THUMBNAIL_EDGE
+from kinphoto.scans.tiles import MIDDLE_EDGE
 from kinphoto.web.access import access_of, archive_of
 from kinphoto.web.assets import asset
+from kinphoto.web.done import done_now
+from kinphoto.web.navigation import entries
+from kinphoto.web.preferences import classes, steps
 from kinphoto.web.wording import NOT_IN_A_BOX, nth
 
 if TYPE_CHECKING:
     from kinphoto.archive.collection.photograph_cards import PhotographCard
+    from kinphoto.archive.collection.photograph_page import ScanShown
     from kinphoto.reason.model.findings import Estimate
 
 
@@ -50,6 +57,10 @@ def page(request: Request, template: str, status: int = 200, **shown: Any) -> HT
         keeper=who.keeper,
         house=access.open_to_house,
         token=access.token(who),
+        looks=classes(request),
+        sizes_of=partial(steps, request),
+        done=done_now(request),
+        entries=partial(entries, who.keeper),
         **shown,
     )  # fmt: skip
     response = HTMLResponse(text, status)
@@ -77,10 +88,45 @@ def environment() -> Environment:
         life=lambda life: life_years(life.begin, life.end),
         counted=counted,
         nth=nth,
+        edge_width=edge_width,
+        proportion=proportion,
+        row_width=row_width,
+        srcset=srcset,
         when_short=when_short,
         who_short=who_short,
     )
     return made
+
+
+NARROWEST, STEP, PROPORTIONS = 0.3, 1.02, 123
+"""The proportions for which `rows.css` has a class: from the narrowest on, each a fiftieth wider than the last."""
+
+
+def proportion(scan: ScanShown | None) -> str:
+    """The class that gives a photograph its width in a row: how wide it is for its height, to one part in a hundred."""
+    ratio = scan.width / scan.height if scan and scan.width and scan.height else 1.4
+    step = round(log(max(ratio, NARROWEST) / NARROWEST, STEP))
+    return f"p{min(step, PROPORTIONS - 1)}"
+
+
+ROW = 300
+"""Pixels that a photograph in a row is high, about."""
+
+
+def row_width(scan: ScanShown) -> int:
+    """How many pixels of a page a photograph is wide in a row, about."""
+    return round(ROW * scan.width / max(scan.height, 1))
+
+
+def edge_width(scan: ScanShown, edge: int) -> int:
+    """How many pixels wide a picture of the scan is whose long edge has at most so many."""
+    return max(1, round(scan.width * min(1, edge / max(scan.width, scan.height, 1))))
+
+
+def srcset(scan: ScanShown) -> str:
+    """The pictures of a scan among which a browser chooses by the pixels of its screen, each with its width."""
+    sizes = (("small", THUMBNAIL_EDGE), ("middle", MIDDLE_EDGE))
+    return ", ".join(f"/scan/{scan.id}/{n}.jpg?v={scan.version} {edge_width(scan, edge)}w" for n, edge in sizes)
 
 
 def when_short(estimate: Estimate) -> str:

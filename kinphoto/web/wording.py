@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from kinphoto.archive.catalogue.kinds import DATED_KINDS, MADE_KINDS, RELATION_KINDS
 from kinphoto.archive.words.kinds import KINDS
 from kinphoto.phrases import opening
@@ -17,6 +19,14 @@ DATED, MADE, RELATIONS, ROLES = (
     for kinds in (DATED_KINDS, MADE_KINDS, RELATION_KINDS, tuple(Role))
 )
 """What the forms call the kinds of statement and the roles."""
+
+TOGETHER = {
+    "same-occasion": "taken on the same occasion",
+    "before": "taken one after the other, in this order",
+    "copy-of": "copies of the first",
+    "same-negative": "from the same negative",
+}
+"""How several photographs can belong together."""
 
 MARKS = {kind: words.fact for kind, words in KINDS.items() if words.fact} | {
     kind: opening(KINDS[related].label_from(other).rpartition(" ")[0])
@@ -40,3 +50,48 @@ def nth(number: int) -> str:
     """ "1st", "2nd", "3rd", "11th"."""
     end = "th" if number % 100 in (11, 12, 13) else {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th")
     return f"{number}{end}"
+
+
+_NUMBERS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
+
+
+def number_in_words(number: int) -> str:
+    """ "four", "twelve", "13"."""
+    return _NUMBERS[number] if number < len(_NUMBERS) else f"{number:,}"
+
+
+def in_words(names: Sequence[str]) -> str:
+    """ "Ada", "Ada and Emil", "Ada, Emil and Rosa"."""
+    *before, last = names
+    return f"{', '.join(before)} and {last}" if before else last
+
+
+def which_faces(known: Sequence[bool]) -> str:
+    """Who a photograph asks about, from its faces left to right, each known or not: "Five of the six have names. Who is
+    the one on the right, and how old do they look?" """
+    number, unknown = len(known), [at for at, has_name in enumerate(known) if not has_name]
+    if number == 1:
+        return "Who is this, and how old do they look?"
+    if len(unknown) == number or not unknown:
+        return f"{number_in_words(number).capitalize()} people without a name. Do you know one of them?"
+    named = number - len(unknown)
+    have = "has a name" if named == 1 else "have names"
+    start = f"{number_in_words(named).capitalize()} of the {number_in_words(number)} {have}."
+    if len(unknown) == 1:
+        at = unknown[0]
+        side = (
+            "on the left"
+            if at == 0
+            else "on the right"
+            if at == number - 1
+            else f"{nth_in_words(at + 1)} from the left"
+        )
+        return f"{start} Who is the one {side}, and how old do they look?"
+    together = unknown == list(range(number - len(unknown), number)), unknown == list(range(len(unknown)))
+    side = "on the right" if together[0] else "on the left" if together[1] else "without a name"
+    return f"{start} Who are the {number_in_words(len(unknown))} {side}, and how old do they look?"
+
+
+def nth_in_words(number: int) -> str:
+    """ "first", "second"; from the fifth on "5th"."""
+    return ("first", "second", "third", "fourth")[number - 1] if number <= 4 else nth(number)

@@ -149,6 +149,7 @@ EXAMPLES: dict[str, Example] = {
     "scans.join": lambda a, files: a.scans.join(["K00001", "K00003"], side="recto"),
     "scans.separate": lambda a, files: a.scans.separate("four_back.png"),
     "scans.turn": lambda a, files: a.scans.turn("one.png", "left"),
+    "scans.turn_all": lambda a, files: a.scans.turn_all(["K00001", "K00003"], "left"),
     "scans.replace": lambda a, files: a.scans.replace("K00003", files / "more" / "one better.png"),
     "scans.watch": lambda a, files: _watched_until_two_are_there(a, files / "more"),
     "scans.tonight": lambda a, files: a.scans.tonight(),
@@ -172,6 +173,7 @@ EXAMPLES: dict[str, Example] = {
     "photographs.details": lambda a, files: a.photographs.details("K00001", for_anybody=False),
     "photographs.faces": lambda a, files: a.photographs.faces("K00001"),
     "photographs.cards": lambda a, files: a.photographs.cards(["K00001", "K00002"]),
+    "photographs.views": lambda a, files: a.photographs.views(["K00001", "K00002"], for_anybody=False),
     "photographs.describe": lambda a, files: a.photographs.describe("K00001", Description(title="Harbour")),
     "photographs.describe_alike": lambda a, files: a.photographs.describe_alike(
         ["K00001", "K00003"], Description(place="Hull")
@@ -179,6 +181,7 @@ EXAMPLES: dict[str, Example] = {
     "photographs.containers": lambda a, files: a.photographs.containers(for_anybody=True),
     "photographs.container_names": lambda a, files: a.photographs.container_names(),
     "photographs.container": lambda a, files: a.photographs.container(None, Missing.DATE),
+    "photographs.few_of_containers": lambda a, files: a.photographs.few_of_containers([0, 1], for_anybody=True),
     "photographs.rename_container": lambda a, files: a.photographs.rename_container(2, "Trunk"),
     "photographs.nest_container": lambda a, files: a.photographs.nest_container("Chest", "box"),
     "photographs.move": lambda a, files: a.photographs.move(["K00004"], "Chest"),
@@ -212,6 +215,13 @@ EXAMPLES: dict[str, Example] = {
     "statements.move_face": lambda a, files: a.statements.move_face("K00001", "R1", "0.2,0.2,0.2,0.2"),
     "statements.take_name_off": lambda a, files: a.statements.take_name_off("A1"),
     "statements.record": lambda a, files: a.statements.record(NewClaim(photograph="K00001", kind="taken", date="1925")),
+    "statements.record_all": lambda a, files: a.statements.record_all(
+        [NewClaim(photograph=code, kind="taken", date="1925") for code in ("K00001", "K00003")]
+    ),
+    "statements.record_making_of_all": lambda a, files: a.statements.record_making_of_all(
+        ["K00001", "K00003"], "process", "tintype"
+    ),
+    "statements.link_all": lambda a, files: a.statements.link_all([Link(photograph="K00003", person="I3")]),
     "statements.record_making": lambda a, files: a.statements.record_making("K00001", "process", "tintype"),
     "statements.relate": lambda a, files: a.statements.relate(
         Tie(photograph="K00001", relation="before", other="K00003")
@@ -249,6 +259,7 @@ EXAMPLES: dict[str, Example] = {
     "asking.work_out_questions": lambda a, files: a.asking.work_out_questions(),
     "asking.candidates": lambda a, files: a.asking.candidates("K00003"),
     "asking.name_suggestions": lambda a, files: a.asking.name_suggestions("K00003", "a"),
+    "asking.open_photographs": lambda a, files: a.asking.open_photographs(5),
     "search.find": lambda a, files: a.search.find(SearchQuery(text="harbour"), for_anybody=True),
     "search.quotes": lambda a, files: a.search.quotes(["K00001"], SearchQuery(text="harbour")),
     "search.details": lambda a, files: a.search.details("K00001"),
@@ -270,6 +281,8 @@ EXAMPLES: dict[str, Example] = {
     "give.write_prints": lambda a, files: a.give.write_prints("household"),
     "give.kept_report": lambda a, files: a.give.kept_report("public"),
     "give.report": lambda a, files: a.give.report("household"),
+    "search.decades": lambda a, files: a.search.decades(for_anybody=True),
+    "search.decade": lambda a, files: a.search.decade(1920),
 }
 """A call of each. That of a method which writes changes something."""
 

@@ -11,7 +11,7 @@ from PIL import Image
 ROOT = Path(__file__).parents[2]
 WEB = ROOT / "kinphoto" / "web"
 DOCS = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").glob("*.md"))]
-SIGNS = {"ArrowLeft": "←", "ArrowRight": "→", "ArrowUp": "↑", "ArrowDown": "↓", "−": "-", "=": "+"}
+SIGNS = {" ": "Space", "ArrowLeft": "←", "ArrowRight": "→", "ArrowUp": "↑", "ArrowDown": "↓", "−": "-", "=": "+"}
 """Keys by what stands on them; the equals sign is the key of the plus."""
 LARGEST = 150_000
 
@@ -31,6 +31,10 @@ def keys_taken() -> set[str]:
     ways = re.findall(r'\["[^"]+", "([^"]+)", \(\)', script("looking.js"))
     assert len(ways) == 4, "closer, further away, the whole, turned"
     named += [key for keys in ways for key in keys]
+    keys = re.search(r"const keys = \{(.*?)\};", script("look.js"), re.DOTALL)
+    assert keys is not None, "the keys while a photograph fills the screen"
+    named += [quoted or plain for quoted, plain in re.findall(r'(?:"( )"|(\w+)): \(\)', keys[1])]
+    named += ["Alt"] if "event.altKey ||" in script("table.js") else []
     named += ["Shift"] if "event.shiftKey" in scripts else []
     return {SIGNS.get(key, key if len(key) > 1 else key.upper()) for key in named}
 

@@ -32,7 +32,7 @@ def test_they_are_one_object(browser: Browser, archive: Archive) -> None:
     """As `kinphoto scans join --side verso` does."""
     box = box_of(archive, TWO[0])
     onto = f"/box/{box}"
-    browser.done(f"/box/{box}/join", {"photograph": TWO, "side": "verso", "next": onto}, onto)
+    browser.done("/several/join", {"photograph": TWO, "side": "verso", "next": onto}, onto)
     sides = [scan.side for scan in archive.photographs.details("K00017").scans]
     assert "verso" in sides
     assert len(sides) == 2
@@ -40,14 +40,14 @@ def test_they_are_one_object(browser: Browser, archive: Archive) -> None:
 
 def test_they_are_put_into_another_box(browser: Browser, archive: Archive) -> None:
     """As `kinphoto container place` does; a new name makes a new box."""
-    browser.done("/box/9/move", {"photograph": TWO, "container": "Red album"}, "/boxes")
+    browser.done("/several/move", {"photograph": TWO, "container": "Red album"}, "/boxes")
     assert {archive.photographs.details(code).boxes[-1].name for code in TWO} == {"Red album"}
 
 
 def test_the_same_is_said_of_all_in_one_change(browser: Browser, archive: Archive) -> None:
     """One line of the log, taken back at once."""
     number = archive.statements.history(1)[0].number
-    browser.done("/box/9/describe", {"photograph": TWO, "place": "Skerry", "maker": " "}, "/boxes")
+    browser.done("/several/describe", {"photograph": TWO, "place": "Skerry", "maker": " "}, "/boxes")
     assert {archive.photographs.details(code).place for code in TWO} == {"Skerry"}
     assert archive.statements.history(1)[0].number == number + 1
     archive.statements.undo()
@@ -56,10 +56,10 @@ def test_the_same_is_said_of_all_in_one_change(browser: Browser, archive: Archiv
 
 def test_of_all_or_of_none(browser: Browser, archive: Archive) -> None:
     """One of the ticked is not there any more: nothing is said of the others either."""
-    browser.refused("/box/9/describe", {"photograph": [*TWO, "K99999"], "place": "Skerry"}, archive)
+    browser.refused("/several/describe", {"photograph": [*TWO, "K99999"], "place": "Skerry"}, archive)
     assert "Skerry" not in {archive.photographs.details(code).place for code in TWO}
     fields: dict[str, str | list[str]] = {"photograph": [*TWO, "K99999"], "relation": "before"}
-    browser.refused("/box/9/together", fields, archive)
+    browser.refused("/several/together", fields, archive)
     assert not [m for m in archive.photographs.details(TWO[0]).marks if m.kind == "before" and m.other == TWO[1]]
 
 
@@ -67,7 +67,7 @@ def test_one_after_the_other(browser: Browser, archive: Archive) -> None:
     """Each before the next, in one change."""
     number = archive.statements.history(1)[0].number
     codes = ["K00017", "K00018", "K00019"]
-    browser.done("/box/9/together", {"photograph": codes, "relation": "before", "by": "Edda"}, "/boxes")
+    browser.done("/several/together", {"photograph": codes, "relation": "before", "by": "Edda"}, "/boxes")
     assert archive.statements.history(1)[0].number == number + 1
     for one, other in pairwise(codes):
         assert other in [m.other for m in archive.photographs.details(one).marks if m.kind == "before"]

@@ -25,6 +25,8 @@ def test_the_figures_are_those_of_the_archive(browser: Browser, archive: Archive
 def test_a_new_archive(tmp_path: Path) -> None:
     """Nothing in it yet: every page is there, and the first says how to begin."""
     browser = Browser(Client(make_app(Archive.create(tmp_path / "new")), base_url="http://127.0.0.1:5817"))
-    assert "Add your first scans" in browser.get("/")
+    text = browser.get("/")
+    for action in ("/bring-in/scans", "/bring-in/tree"):
+        assert f'action="{action}"' in text, "each step has its control in place"
     for path in ("/boxes", "/people", "/search?q=a", "/conflicts", "/informants", "/log", "/bring-in", "/box/0"):
         browser.get(path)

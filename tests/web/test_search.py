@@ -32,7 +32,7 @@ def test_the_page_shows_what_is_found(browser: Browser, archive: Archive, query:
     if "wanting" in query:
         question = replace(question, missing=Missing.RESOLUTION)
     found = archive.search.find(question)
-    text = browser.get(f"/search?{query}").partition('<ol class="sheet found">')[2]
+    text = browser.get(f"/search?{query}").partition('<ol class="rows found"')[2]
     assert re.findall(r'class="thumbnail[^"]*" href="/photograph/(K\d+)"', text) == [
         one.code for one in found.photographs
     ]

@@ -9,7 +9,7 @@ cannot have been there (not born yet, dead) comes last, with the reason.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from heapq import heappop, heappush
 from itertools import islice
 from math import inf
@@ -28,6 +28,7 @@ from kinphoto.archive.dates.contributions import shown_range
 from kinphoto.archive.dates.estimates import as_estimate
 from kinphoto.archive.people.age_fit import fit
 from kinphoto.archive.people.kinship import phrases
+from kinphoto.archive.people.people import find
 from kinphoto.archive.people.people_index import NEAREST, PeopleIndex, kept_people
 from kinphoto.archive.people.proband import proband_id
 from kinphoto.archive.words.sentences import age_words
@@ -50,10 +51,13 @@ RECENT = 1.0
 """For the person named last; it fades over the names that are remembered."""
 HERE = 4.0
 """For somebody who is known to be in this photograph, on no face yet or on this one."""
-BEGINS = 4.0
-"""For letters with which a name begins, against letters within one."""
+BEGINS, WHOLE = 60.0, 30.0
+"""For letters with which a name begins, against letters within one; and for several words that are whole names as they
+were typed. More than all that makes somebody likely: whoever types a name means it."""
 GONE = -2.0
 """For somebody who is no longer in the newest import of the tree."""
+SPELLED = 3
+"""Letters from which nearly the same spelling is looked for."""
 _LEAST = 1e-3  # a factor below which differences no longer matter
 _IMPOSSIBLE = 1000.0  # more than all that can speak for somebody
 _NAMES_APART = 1e-9
@@ -121,8 +125,20 @@ def offers(
     fitting = (one for one in _matching(people_index, order, letters) if one[0] not in out)
     typed = _years(letters)
     shown = _first(_with_years(connection, fitting, people_index, typed) if typed else fitting, score, most + 1)
-    made = _offered(connection, people_index, shown[:most], around, taken, letters)
+    similar = [] if shown else _nearly_called(connection, people_index, letters, most)
+    made = _offered(connection, people_index, shown[:most] or similar, around, taken, letters)
+    if similar:
+        made = (replace(one, why="; ".join(filter(None, ("spelled nearly the same", one.why)))) for one in made)
     return Offers(row["code"], letters, tuple(made), len(shown) > most)
+
+
+def _nearly_called(connection: Connection, people_index: PeopleIndex, letters: str, most: int) -> list[int]:
+    """Those whose names are spelled nearly as typed, where nobody's is: better one of them than somebody new twice."""
+    found = find(connection, letters, most=most) if len(letters.strip()) >= SPELLED else None
+    if found is None or not found.similar:
+        return []
+    codes = (one.id.casefold() for one in found.people)
+    return [people_index.codes[code] for code in codes if code in people_index.codes]
 
 
 def when_taken(connection: Connection, photograph_id: int) -> Taken | None:
@@ -133,11 +149,12 @@ def when_taken(connection: Connection, photograph_id: int) -> Taken | None:
     return None if row is None else Taken.of(as_estimate(row))
 
 
-def _matching(people_index: PeopleIndex, order: Array, letters: str) -> Iterator[tuple[int, bool]]:
-    """Those who have each of the words in a name, in this order, and whether each word begins one of their names."""
+def _matching(people_index: PeopleIndex, order: Array, letters: str) -> Iterator[tuple[int, float]]:
+    """Those who have each of the words in a name, in this order, and what that counts: more where each word begins one
+    of their names, and most where each is one."""
     of_code = people_index.codes.get(letters.strip().strip("@").casefold())
     if of_code is not None:
-        yield of_code, True
+        yield of_code, BEGINS
         return
     words = _words(letters)
     for word in words:
@@ -148,7 +165,9 @@ def _matching(people_index: PeopleIndex, order: Array, letters: str) -> Iterator
     for place in order.tolist():
         line = people_index.called.lines[place]
         if all(word in line for word in words):
-            yield place, all(f" {word}" in line for word in words)
+            begins = all(f" {word}" in line for word in words)
+            whole = begins and len(words) > 1 and all(f" {word} " in f"{line} " for word in words)
+            yield place, BEGINS * begins + WHOLE * whole
 
 
 def _words(letters: str) -> list[str]:
@@ -199,8 +218,8 @@ def closeness(connection: Connection, people_index: PeopleIndex, around: NearbyP
 
 
 def _with_years(
-    connection: Connection, fitting: Iterator[tuple[int, bool]], people_index: PeopleIndex, years: list[int]
-) -> Iterator[tuple[int, bool]]:
+    connection: Connection, fitting: Iterator[tuple[int, float]], people_index: PeopleIndex, years: list[int]
+) -> Iterator[tuple[int, float]]:
     """Those of them who were alive in these years."""
     identity = read_identity(connection)
     while lot := list(islice(fitting, _ONE_LOT)):
@@ -208,14 +227,14 @@ def _with_years(
         yield from (one for one in lot if all(lived[int(people_index.ids[one[0]])].covers(year) for year in years))
 
 
-def _first(fitting: Iterator[tuple[int, bool]], score: Array, most: int) -> list[int]:
-    """The best of those who fit, who come in the order of their scores: the search ends once even a name that begins
-    with the letters would not be enough."""
+def _first(fitting: Iterator[tuple[int, float]], score: Array, most: int) -> list[int]:
+    """The best of those who fit, who come in the order of their scores: the search ends once even a name that is just
+    what was typed would not be enough."""
     best: list[tuple[float, int]] = []
-    for place, begins in fitting:
-        if len(best) == most and best[0][0] >= score[place] + BEGINS:
+    for place, literal in fitting:
+        if len(best) == most and best[0][0] >= score[place] + BEGINS + WHOLE:
             break
-        heappush(best, (score[place] + BEGINS * begins, -place))
+        heappush(best, (score[place] + literal, -place))
         if len(best) > most:
             heappop(best)
     return [-place for _, place in sorted(best, reverse=True)]

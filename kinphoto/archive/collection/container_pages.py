@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from typing import Annotated, Any
@@ -161,6 +161,25 @@ def container_page(
         max(start, 0),
         count + (pages if missing is None else 0),
     )
+
+
+A_FEW = 4
+"""Pictures that show what is in a container."""
+
+
+def few_of_containers(
+    connection: Connection, containers: Sequence[int], *, for_anybody: bool = False
+) -> dict[int, tuple[ScanShown, ...]]:
+    """The first few scans in each of these containers (row ids; 0: in none), for a list that shows what is inside. With
+    `for_anybody` of what anybody may see."""
+    public, p = public_view(connection, for_anybody), t.photograph.c
+    allowed = photographs_shown(connection, p.id, public)
+    firsts: dict[int, Sequence[int]] = {}
+    for each in containers:
+        here = select(p.id).where(p.container_id == (each or None), *allowed)
+        firsts[each] = connection.scalars(here.order_by(p.position, p.id).limit(A_FEW)).all()
+    drawn = cards(connection, [id_ for ids in firsts.values() for id_ in ids], public)
+    return {each: tuple(scan for id_ in ids if (scan := drawn[id_].recto) is not None) for each, ids in firsts.items()}
 
 
 def lacks(missing: Missing, public: Public | None = None) -> ColumnElement[bool]:

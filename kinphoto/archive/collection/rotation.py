@@ -7,6 +7,7 @@ back, a detail, a rescan of the front) have no regions of their own, and turning
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Annotated
@@ -14,7 +15,7 @@ from typing import Annotated
 from sqlalchemy import select
 
 from kinphoto.archive.catalogue.codes import row_of
-from kinphoto.archive.catalogue.finding import find_scan
+from kinphoto.archive.catalogue.finding import find_photograph, find_scan
 from kinphoto.archive.catalogue.regions import SIDES, box
 from kinphoto.archive.catalogue.vocabulary import TURNS
 from kinphoto.archive.collection.images import front_of
@@ -52,6 +53,19 @@ def turn(work: Work, scan: str, way: str) -> Turned:
     code = row_of(work.connection, t.photograph, row["photograph_id"])["code"]
     work.what = f"turned {Path(row['path']).name} of {code} {way if way == 'over' else f'to the {way}'}"
     return Turned(code, row["path"], now, faces, work.id)
+
+
+def turn_all(work: Work, photographs: Sequence[str], way: str) -> tuple[Turned, ...]:
+    """Turn the pictures of several photographs, of all of them or none; those without a scan are left out. Raises the
+    same."""
+    done = []
+    for each in photographs:
+        front = front_of(work.connection, find_photograph(work.connection, each)["id"])
+        if front is not None:
+            done.append(turn(work, front["path"], way))
+    if len(done) > 1:
+        work.what += f" (and {len(done) - 1} more)"
+    return tuple(done)
 
 
 def _turn_faces(work: Work, photograph_id: int, quarters: int) -> int:

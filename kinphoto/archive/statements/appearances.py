@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Annotated, Any, NamedTuple
 
@@ -13,6 +14,7 @@ from kinphoto.archive.words.sentences import UNSEEN, aged
 from kinphoto.errors import InvalidValueError
 from kinphoto.reason.model.evidence import Role
 from kinphoto.store import tables as t
+from kinphoto.store.session import Work
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,6 +92,15 @@ def link(recorder: Recorder, said: Link) -> Linked:
 
 
 record_link = recorded_with_warnings(link)
+
+
+def link_all(work: Work, links: Sequence[Link]) -> tuple[Linked, ...]:
+    """Record several links, all of them or none. Raises the same."""
+    recorder = Recorder(work)
+    done = [link(recorder, one) for one in links]
+    if len(done) > 1:
+        work.what += f" (and in {len(done) - 1} more)"
+    return recorder.finish(done)
 
 
 class _Position:

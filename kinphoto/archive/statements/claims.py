@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from textwrap import shorten
-from typing import Annotated, Any
+from typing import Annotated, Any, TypeVar
 
 from sqlalchemy import Connection, select
 
@@ -27,6 +27,8 @@ from kinphoto.reason.model import processes
 from kinphoto.reason.model.span import Dated
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,6 +103,19 @@ def state(recorder: Recorder, said: NewClaim) -> Recorded:
 record = recorded_with_warnings(state)
 
 
+def record_all(work: Work, claims: Sequence[NewClaim]) -> tuple[Recorded, ...]:
+    """Record several statements, all of them or none. Raises the same."""
+    return _all(work, claims, state)
+
+
+def _all(work: Work, given: Sequence[T], record_one: Callable[[Recorder, T], Recorded]) -> tuple[Recorded, ...]:
+    recorder = Recorder(work)
+    done = [record_one(recorder, one) for one in given]
+    if len(done) > 1:
+        work.what += f" (and {len(done) - 1} more)"
+    return recorder.finish(done)
+
+
 def marked_as_in(text: str, written: str) -> str:
     """A year with the mark it has in the words it was read from: 1924 of "Skerry Point, 1924?" is "1924?".
 
@@ -148,6 +163,13 @@ def made(
 record_making = recorded_with_warnings(made)
 
 
+def record_making_of_all(
+    work: Work, photographs: Sequence[str], kind: str, name: str, by: str | None = None
+) -> tuple[Recorded, ...]:
+    """Record one process or format of several photographs, of all of them or none. Raises the same."""
+    return _all(work, photographs, lambda recorder, code: made(recorder, code, kind, name, by=by))
+
+
 def relate(recorder: Recorder, tie: Tie) -> Recorded:
     """Record how two photographs are related.
 
@@ -185,11 +207,7 @@ record_relation = recorded_with_warnings(relate)
 
 def relate_all(work: Work, ties: Sequence[Tie]) -> tuple[Recorded, ...]:
     """Record several relations, all of them or none. Raises the same."""
-    recorder = Recorder(work)
-    done = [relate(recorder, tie) for tie in ties]
-    if len(done) > 1:
-        work.what += f" (and {len(done) - 1} more)"
-    return recorder.finish(done)
+    return _all(work, ties, relate)
 
 
 _TURNED = {"before": "after", "after": "before"}

@@ -1,7 +1,8 @@
-"""The boxes, and one of them: its contact sheet in physical order, what still needs a date, a name or a decision,
-and the scans of one object joined."""
+"""The boxes, and one of them: its photographs in physical order, and what still needs a date, a name or a decision."""
 
 from __future__ import annotations
+
+from urllib.parse import urlencode
 
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
@@ -9,20 +10,26 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from kinphoto.archive.collection.container_pages import A_PAGE, Missing, Tally
-from kinphoto.archive.statements.claims import Tie
-from kinphoto.archive.statements.descriptions import Description
-from kinphoto.errors import InvalidValueError
-from kinphoto.web import wording
 from kinphoto.web.access import archive_of, keepers_only, stranger
-from kinphoto.web.forms import Form, back, dated_and_back, post_route, whole_number
+from kinphoto.web.forms import Form, back, post_route, whole_number
+from kinphoto.web.pages.several import WORDS_OF_SEVERAL, chosen
 from kinphoto.web.render import get_route, page
+
+A_SHELF = 60
+"""Containers listed at once; the script of the page fetches more as they are scrolled to."""
 
 
 def boxes(request: Request) -> Response:
     """Every container, and how far each has got."""
-    shown = archive_of(request).photographs.containers(for_anybody=stranger(request))
-    total = Tally(*(sum(getattr(box.tally, field) for box in shown) for field in Tally.__slots__))
-    return page(request, "boxes.html", shown=shown, total=total)
+    photographs, for_anybody = archive_of(request).photographs, stranger(request)
+    every = photographs.containers(for_anybody=for_anybody)
+    total = Tally(*(sum(getattr(box.tally, field) for box in every) for field in Tally.__slots__))
+    start = whole_number(request.query_params.get("start")) or 0
+    shown = every[start : start + A_SHELF]
+    return page(
+        request, "boxes.html", shown=shown, total=total, start=start, count=len(every), step=A_SHELF,
+        few=photographs.few_of_containers([box.id for box in shown], for_anybody=for_anybody),
+    )  # fmt: skip
 
 
 @keepers_only
@@ -39,8 +46,12 @@ def box(request: Request) -> Response:
     shown = archive.photographs.container(
         id_ or None, wanting, whole_number(request.query_params.get("start")) or 0, for_anybody=stranger(request)
     )
+    kept = [("container", str(id_)), *([("wanting", str(wanting))] if wanting else [])]
     return page(
-        request, "box.html", shown=shown, wanting=wanting, wantings=_WANTINGS, step=A_PAGE,
+        request, "box.html", shown=shown, wanting=wanting, wantings=_WANTINGS, step=A_PAGE, through=urlencode(kept),
+        open_first=next((one for one in shown.photographs if not one.page and (one.nameless or not one.names)), None),
+        few=archive.photographs.few_of_containers([each.id for each in shown.inside], for_anybody=stranger(request)),
+        **WORDS_OF_SEVERAL,
         box_names=archive.photographs.container_names(for_anybody=stranger(request)),
     )  # fmt: skip
 
@@ -57,25 +68,9 @@ def _wanting(text: str | None) -> Missing | None:
         raise HTTPException(404) from None
 
 
-def join(request: Request, form: Form) -> Response:
-    """Make the chosen photographs one: fronts and backs of one object, or scans of it made again."""
-    side = form.get("side")
-    archive_of(request).scans.join(_chosen(form, 2), side if side in wording.SIDES else None)
-    return dated_and_back(request, form, "/boxes")
-
-
-def move(request: Request, form: Form) -> Response:
-    """Put the chosen photographs into a container."""
-    into = form.text("container")
-    if into is None:
-        raise InvalidValueError("no box was named", remedy="Type its name; a new name makes a new box.")
-    archive_of(request).photographs.move(_chosen(form, 1), into)
-    return back(form, "/boxes")
-
-
 def order(request: Request, form: Form) -> Response:
     """Move the chosen photographs to the front of the container, in their order; the others follow."""
-    archive_of(request).photographs.reorder(request.path_params["id"], _chosen(form, 1))
+    archive_of(request).photographs.reorder(request.path_params["id"], chosen(form, 1))
     return back(form, "/boxes")
 
 
@@ -83,25 +78,6 @@ def nest(request: Request, form: Form) -> Response:
     """Put the container into a bigger one, or out of the one it is in."""
     archive_of(request).photographs.nest_container(request.path_params["id"], form.text("into"))
     return RedirectResponse(f"/box/{request.path_params['id']}", 303)
-
-
-def together(request: Request, form: Form) -> Response:
-    """Record that the chosen photographs were taken on the same occasion, or one after the other in this order."""
-    first, *others = _chosen(form, 2)
-    relation = form.get("relation", "same-occasion")
-    ties = []
-    for other in others:
-        ties.append(Tie(photograph=first, relation=relation, other=other, by=form.text("by")))
-        first = other if relation == "before" else first
-    archive_of(request).statements.relate_all(ties)
-    return back(form, "/boxes")
-
-
-def describe(request: Request, form: Form) -> Response:
-    """Describe all chosen photographs alike: where they were taken, who made them, whose they are."""
-    given = {field: form.text(field) for field in ("place", "maker", "rights")}
-    archive_of(request).photographs.describe_alike(_chosen(form, 1), Description(**given))
-    return back(form, "/boxes")
 
 
 def rename(request: Request, form: Form) -> Response:
@@ -112,23 +88,11 @@ def rename(request: Request, form: Form) -> Response:
     return RedirectResponse(f"/box/{request.path_params['id']}", 303)
 
 
-def _chosen(form: Form, least: int) -> list[str]:
-    chosen = list(dict.fromkeys(form.all("photograph")))
-    if len(chosen) < least:
-        few = "two photographs or more" if least > 1 else "a photograph"
-        raise InvalidValueError("too few photographs are ticked", remedy=f"Tick {few} first.")
-    return chosen
-
-
 routes = [
     get_route("/boxes", boxes),
     Route("/boxes/names", names),
     get_route("/box/{id:int}", box),
-    post_route("/box/{id:int}/join", join),
-    post_route("/box/{id:int}/move", move),
     post_route("/box/{id:int}/order", order),
     post_route("/box/{id:int}/nest", nest),
-    post_route("/box/{id:int}/together", together),
-    post_route("/box/{id:int}/describe", describe),
     post_route("/box/{id:int}/rename", rename),
 ]

@@ -2,17 +2,27 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
 from starlette.requests import Request
 from starlette.responses import Response
 
 from kinphoto.archive.people.lifeline import IdentityDoubt
 from kinphoto.archive.words.sentences import EVENT_WORDS
 from kinphoto.errors import KinphotoError
+from kinphoto.reason.model.span import DAYS_PER_YEAR, year_of
 from kinphoto.web.access import archive_of, stranger, to_sign_in
 from kinphoto.web.discretion import life_for_strangers
 from kinphoto.web.drawing.lifeline import lifeline
 from kinphoto.web.forms import Form, back, dated_and_back, post_route
-from kinphoto.web.render import get_route, page
+from kinphoto.web.pages.several import WORDS_OF_SEVERAL
+from kinphoto.web.render import get_route, page, when_short
+
+if TYPE_CHECKING:
+    from kinphoto.archive.catalogue.lives import Life
+    from kinphoto.archive.people.lifeline import Lifeline
+    from kinphoto.reason.model.findings import Estimate
 
 MOST = 120
 """Pictures shown on the page itself; the search shows them all, page by page."""
@@ -40,8 +50,65 @@ def person(request: Request) -> Response:
     pronoun, possessive = _PRONOUNS.get(shown.sex, ("them", "their"))
     return page(
         request, "person.html", shown=shown, drawn=lifeline(shown), proband=archive.people.proband(), most=MOST,
-        doubt_words=_DOUBTS, event_words=_EVENTS, pronoun=pronoun, possessive=possessive,
+        ages=ages(shown), doubt_words=_DOUBTS, event_words=_EVENTS, pronoun=pronoun, possessive=possessive,
+        **WORDS_OF_SEVERAL,
     )  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class FaceOfLife:
+    """One of somebody's own faces: the region that frames it, how old they are in it, and the year; "" where an age is
+    still to be judged there, or the date says too little. `gap` are the years without a picture before it. `at` is the
+    number of its photograph among all of theirs, in order of date."""
+
+    region: int
+    code: str
+    title: str
+    age: str
+    year: str
+    gap: str
+    look: str
+    at: int
+
+
+WIDEST = 9
+"""Years between the youngest and the oldest somebody can be in a picture, for an age to be worth saying."""
+GAP = 12
+"""Years without a picture that are shown as a gap."""
+
+
+def ages(shown: Lifeline) -> list[FaceOfLife]:
+    """Their faces from child to old age; those that it is not certain are theirs are left out, and the undated last."""
+    found: list[FaceOfLife] = []
+    last: int | None = None
+    for at, one in enumerate(shown.pictures):
+        if one.region is None or one.doubts or one.photograph.recto is None:
+            continue
+        card = one.photograph
+        told = bool(card.names) and not card.nameless and card.estimate is not None
+        year = year_of(card.estimate.best) if told and card.estimate and card.estimate.best else None
+        gap = f"{year - last} years" if year is not None and last is not None and year - last >= GAP else ""
+        last = year if year is not None else last
+        found.append(
+            FaceOfLife(
+                one.region, card.code, card.title or card.code, age_then(shown.life, card.estimate) if told else "",
+                when_short(card.estimate) if told and card.estimate else "", gap,
+                f"/look?person={shown.id}&at={at}&code={card.code}", at,
+            )
+        )  # fmt: skip
+    return found
+
+
+def age_then(life: Life, estimate: Estimate | None) -> str:
+    """How old somebody was when a photograph was taken: "7", "34–38"; "" where that says little."""
+    born = life.begin.date.span if life.begin and life.begin.verb == "born" else None
+    if born is None or born.first is None or born.last is None or estimate is None:
+        return ""
+    if estimate.likely_from is None or estimate.likely_to is None:
+        return ""
+    low = int(max(estimate.likely_from - born.last, 0) / DAYS_PER_YEAR)
+    high = int(max(estimate.likely_to - born.first, 0) / DAYS_PER_YEAR)
+    return "" if high - low > WIDEST else str(low) if low == high else f"{low}–{high}"
 
 
 def proband(request: Request, form: Form) -> Response:

@@ -82,6 +82,7 @@ def photograph(request: Request) -> Response:
         naming=naming,
         covered=covered,
         kept_query="?naming=1" if naming else "",
+        through=urlencode({"container": shown.boxes[-1].id if shown.boxes else 0}),
         alt=_alt(shown, recorded, covered),
         evidence=evidence,
         drawn=None if evidence is None else drawing.strip(evidence),

@@ -55,13 +55,27 @@ def small(request: Request) -> Response:
 
 
 @errors_as_text
-def view(request: Request) -> Response:
-    """The whole picture as a page shows it; the thumbnail while the scan's file is not there."""
+def tiny(request: Request) -> Response:
+    """The thumbnail once more, for where there are very many."""
+    scan = _scan(request)
+    return _picture(request, scan.source.version, partial(tiles.tiny_path, _folder(request), scan.source))
+
+
+EDGES = {"middle": tiles.MIDDLE_EDGE, "view": tiles.VIEW_EDGE, "large": tiles.LARGE_EDGE}
+"""The long edge of the whole picture by what it is called in addresses."""
+
+
+@errors_as_text
+def whole(request: Request) -> Response:
+    """The whole picture in one of three sizes; the thumbnail while the scan's file is not there."""
+    edge = EDGES.get(request.path_params["size"])
+    if edge is None:
+        raise NotFoundError("there is no picture of that size")
     scan, folder = _scan(request), _folder(request)
     return _picture(
         request,
         scan.source.version,
-        partial(tiles.view_path, folder, scan.source),
+        partial(tiles.view_path, folder, scan.source, edge),
         partial(tiles.small_path, folder, scan.source),
     )
 
@@ -155,7 +169,8 @@ def _refusal(why: str, status: int) -> Response:
 
 routes = [
     Route("/scan/{scan:int}/small.jpg", small),
-    Route("/scan/{scan:int}/view.jpg", view),
+    Route("/scan/{scan:int}/tiny.jpg", tiny),
+    Route("/scan/{scan:int}/{size}.jpg", whole),
     Route("/scan/{scan:int}/tiles.json", pyramid),
     Route("/scan/{scan:int}/tiles/{level:int}/{column:int}-{row:int}.jpg", tile),
     Route("/face/{region:int}.jpg", face),

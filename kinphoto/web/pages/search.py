@@ -13,6 +13,7 @@ from kinphoto.archive.collection.container_pages import Missing
 from kinphoto.archive.search.searching import A_PAGE, SearchQuery
 from kinphoto.web.access import archive_of, stranger
 from kinphoto.web.forms import whole_number
+from kinphoto.web.pages.several import WORDS_OF_SEVERAL
 from kinphoto.web.render import get_route, page
 
 
@@ -26,8 +27,9 @@ def search(request: Request) -> Response:
     found = None if question.empty else archive.search.find(question, start, for_anybody=for_anybody)
     given = asked.multi_items()
     return page(
-        request, "search.html", question=question, found=found, step=A_PAGE,
+        request, "search.html", **WORDS_OF_SEVERAL, question=question, found=found, step=A_PAGE,
         box_names=archive.photographs.container_names(for_anybody=for_anybody),
+        through=urlencode([(key, value) for key, value in given if key != "start"]),
         turned=lambda to: _address([*((key, value) for key, value in given if key != "start"), ("start", str(to))]),
         without=lambda person: _address([(key, value) for key, value in given if value != person]),
     )  # fmt: skip

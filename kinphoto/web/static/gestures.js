@@ -8,12 +8,12 @@ const place = (event) => [event.clientX, event.clientY];
 let scrolled = -1e9; // when the page was, in ms
 addEventListener("scroll", () => { scrolled = performance.now(); }, { passive: true });
 
-/** Turn gestures on `stage` into move(across, down) in px, closer(factor, at) and tapTwice(at), `at` in the window's
- *  coordinates. `whole()` says that all of the picture is shown, `free()` that dragging is ours at the moment. */
-export function gestures(stage, { free, whole, move, closer, tapTwice }) {
+/** Turn gestures on `stage` into move(across, down) in px, closer(factor, at), tap(target) and tapTwice(at), `at` in the
+ *  window's coordinates. `whole()` says that all of the picture is shown, `free()` that dragging is ours at the moment. */
+export function gestures(stage, { free, whole, move, closer, tap, tapTwice }) {
   const on = (names, act, options) => names.split(" ").forEach((name) => stage.addEventListener(name, act, options));
   const down = new Map(); // where each finger, or the mouse, was last
-  let first = [0, 0], dragged = false, tap = { time: -1e9 };
+  let first = [0, 0], dragged = false, last = { time: -1e9 }, waiting = 0;
 
   on("pointerdown", (event) => {
     if (!free() || event.button > 0 || event.target.closest("button")) return;
@@ -35,9 +35,11 @@ export function gestures(stage, { free, whole, move, closer, tapTwice }) {
     if (!down.delete(event.pointerId) || down.size) return;
     setTimeout(() => { dragged = false; }); // after the click that may follow
     if (dragged || event.type === "pointercancel") return;
-    const twice = event.timeStamp - tap.time < TWICE && distance(place(event), tap.at) < 4 * SLIP;
-    tap = { time: twice ? -1e9 : event.timeStamp, at: place(event) };
-    if (twice) tapTwice(tap.at);
+    const twice = event.timeStamp - last.time < TWICE && distance(place(event), last.at) < 4 * SLIP;
+    last = { time: twice ? -1e9 : event.timeStamp, at: place(event) };
+    clearTimeout(waiting); // a tap is only one when no other follows
+    if (twice) tapTwice(last.at);
+    else waiting = setTimeout(tap, TWICE, event.target);
   });
   on("drawing", () => down.clear());
   on("click", (event) => { if (dragged) event.stopPropagation(); }, { capture: true });

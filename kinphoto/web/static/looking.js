@@ -1,8 +1,9 @@
 // Looking closely at a scan: closer and further away, moved about, the view turned. Nothing of it is stored.
 //
 // Takes each element with data-tiles that holds an <img>, all there is without scripts, and perhaps an <svg data-over
-// viewBox="0 0 1 1" preserveAspectRatio="none"> to be kept on it. Gives it toPicture(clientX, clientY): [x, y] in 0..1;
-// sends it "looking" when the view changes. After "drawing" with detail true, drags are somebody else's.
+// viewBox="0 0 1 1" preserveAspectRatio="none"> to be kept on it. Gives it toPicture(clientX, clientY): [x, y] in 0..1,
+// setView({ x, y, zoom }) and widthOfWhole(), how many px all of it is wide;
+// sends it "looking" when the view changes, and "tapped" for a tap on the whole picture beside its frames. After "drawing" with detail true, drags are somebody else's.
 
 import { gestures } from "./gestures.js";
 import { Tiles } from "./tiles.js";
@@ -93,6 +94,9 @@ function look(stage) {
     whole: () => zoom === 1,
     move: (across, down) => { pan(across, down); draw(); },
     closer: (factor, at) => { closer(factor, at); draw(); },
+    tap: (target) => {
+      if (zoom === 1 && !drawing && !target.closest(".frame")) stage.dispatchEvent(new CustomEvent("tapped", { bubbles: true }));
+    },
     tapTwice: (at) => {
       if (zoom > 1) zoom = 1;
       else closer(3, at);
@@ -123,8 +127,10 @@ function look(stage) {
   });
   stage.addEventListener("drawing", (event) => { drawing = event.detail; });
 
+  /** Show a part of the picture: what is in the middle, in 0..1, and how close. */
+  const setView = (view) => { ({ x = x, y = y, zoom = zoom } = view); draw(); };
   const ariaLabel = "The picture: plus and minus zoom, 0 shows the whole, R turns the view, arrows move it";
-  Object.assign(stage, { toPicture, tabIndex: 0, role: "group", ariaLabel });
+  Object.assign(stage, { toPicture, setView, widthOfWhole: fit, tabIndex: 0, role: "group", ariaLabel });
   new ResizeObserver(draw).observe(stage);
   img.addEventListener("load", draw);
 }

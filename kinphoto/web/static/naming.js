@@ -13,6 +13,8 @@ let drawing = false; // the next drag over the picture frames a face
 let frame = null; // the frame that is not saved yet: [left, top, width, height]
 let moving = null; // the face (its region) whose frame that is, if it has one already
 let current = null; // the face that is chosen, by its key; none while a new one is framed
+let last = null; // the frame that was saved last, [left, top, width, height]: the next face is probably beside it
+let several = false; // faces are framed one after the other, to be named afterwards
 let active = -1; // the offer that Enter takes
 let asked = 0; // the newest question for offers; answers to older ones are dropped
 let answered = Promise.resolve(); // when the newest one is
@@ -62,13 +64,29 @@ function step(by) {
 
 // Framing a face ------------------------------------------------------------------------------------------------
 
-function startDrawing(box = [0.42, 0.36, 0.16, 0.2]) {
+const SIZE = "size of a frame"; // what the browser remembers it under
+
+/** Where the next frame begins: beside the last one, or in the middle of what is seen, as large as the last. */
+function begun() {
+  const [x, y] = looking.toPicture(...["left", "top"].map((side, at) => looking.getBoundingClientRect()[side] + [looking.clientWidth, looking.clientHeight][at] / 2));
+  const edge = looking.getBoundingClientRect(), [from, to] = [looking.toPicture(edge.left, edge.top), looking.toPicture(edge.right, edge.bottom)];
+  const seen = [0, 1].map((at) => Math.min(1, Math.abs(to[at] - from[at])));
+  let size = [0.1, 0.14];
+  try { size = last?.slice(2) ?? JSON.parse(localStorage.getItem(SIZE)) ?? size; } catch { /* nothing is remembered here */ }
+  const [width, height] = size.map((part, at) => Math.min(part, seen[at] * 0.6));
+  if (last && seen[0] > 0.9 && last[0] + 2.5 * width < 1) return [last[0] + 1.6 * width, last[1], width, height];
+  return [x - width / 2, y - height / 2, width, height];
+}
+
+function startDrawing(box) {
   if (!looking || !over) return;
+  box ??= begun();
   drawing = true;
   looking.classList.add("drawing");
   looking.dispatchEvent(new CustomEvent("drawing", { detail: true }));
   showFrame(box);
-  tell("Drag a frame over the face, or move it with the arrow keys (with Shift: larger or smaller). Enter keeps it, Escape cancels.");
+  tell(matchMedia("(pointer: coarse)").matches ? "Tap a face, or drag a frame over it."
+    : "Drag a frame over the face, or move it: 1 to 9 to a part of the picture, arrows from there (with Shift: larger or smaller). Enter keeps it, Escape cancels.");
   looking.focus();
 }
 
@@ -120,6 +138,9 @@ function putDown() {
     move.requestSubmit();
     return;
   }
+  last = frame;
+  try { localStorage.setItem(SIZE, JSON.stringify(frame.slice(2))); } catch { /* nothing is remembered here */ }
+  if (several) { keepForLater(box); return; }
   stopDrawing();
   for (const other of faces()) other.removeAttribute("aria-current");
   mark(null);
@@ -133,6 +154,28 @@ function putDown() {
   form().dataset.held = "";
   current = null;
   fields.age.focus();
+}
+
+/** Save a face without a name, and go on to frame the next one. */
+async function keepForLater(box) {
+  const fields = form().elements;
+  [fields.region.value, fields.age.value, fields.person.value] = [box, "", ""];
+  dropFrame();
+  next(async () => {
+    if (await send(form()) === null) several = false;
+    else if (several && !frame) { startDrawing(); tell("Tap the next face. Escape, or the button again, when all have a frame."); }
+  });
+}
+
+function frameSeveral(on) {
+  several = on;
+  document.getElementById("several")?.setAttribute("aria-pressed", String(on));
+  if (on) startDrawing();
+  else {
+    dropFrame();
+    const first = nextFace(null);
+    if (first) choose(first);
+  }
 }
 
 let from = null;
@@ -162,9 +205,20 @@ looking?.addEventListener("pointerup", (event) => {
 
 const MOVES = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
 
+/** The frame into the middle of one of nine parts of what is seen, counted as one reads. */
+function jumpFrame(part) {
+  const edge = looking.getBoundingClientRect(), at = part - 1;
+  const [x, y] = looking.toPicture(edge.left + (edge.width * ((at % 3) + 0.5)) / 3, edge.top + (edge.height * (Math.floor(at / 3) + 0.5)) / 3);
+  showFrame([x - frame[2] / 2, y - frame[3] / 2, frame[2], frame[3]]);
+}
+
 function moveFrame(event) {
   const [x, y] = MOVES[event.key];
   const by = 0.02;
+  if (!event.shiftKey && !moving) { // a new one comes quickly, by half of itself
+    showFrame([frame[0] + (x * frame[2]) / 2, frame[1] + (y * frame[3]) / 2, frame[2], frame[3]]);
+    return;
+  }
   if (event.shiftKey) {
     const width = Math.min(1, Math.max(0.02, frame[2] + x * by)), height = Math.min(1, Math.max(0.02, frame[3] + y * by));
     showFrame([frame[0] - (width - frame[2]) / 2, frame[1] - (height - frame[3]) / 2, width, height]);
@@ -196,7 +250,9 @@ function show(people, letters) {
   }
   list.hidden = list.children.length === 0;
   form().elements.person.setAttribute("aria-expanded", String(!list.hidden));
-  activate(letters ? 0 : -1); // nothing typed: an arrow chooses, Enter alone leaves the face without a name
+  // Nothing typed: an arrow chooses, Enter alone leaves the face without a name. Somebody new is never marked by itself.
+  activate(letters && people.length ? 0 : -1);
+  placeForm();
 }
 
 function option(one, number) {
@@ -250,6 +306,10 @@ async function decide() {
   await answered;
   const field = form().elements.person;
   const item = $("offers").children[active];
+  if (!item && field.value.trim()) {
+    tell(`Nobody is called “${field.value.trim()}”. The arrow down marks the offer to add somebody new.`);
+    return;
+  }
   const named = item && (field.value.trim() || field.dataset.moved !== undefined);
   await save(named ? item.dataset : {}); // no name: the face and its age are saved, and somebody may be named later
 }
@@ -300,6 +360,48 @@ function redraw(fresh) {
   mark(chosen() ? `frame-${chosen().dataset.face}` : null);
 }
 
+// The fields beside the face ------------------------------------------------------------------------------------
+
+/** The fields stand beside the face while they are typed into, with the face enlarged, so that it is seen all the while;
+ * where there is little room, in a sheet at the foot. */
+function placeForm() {
+  const here = form();
+  if (!here || !looking || !over) return;
+  const shape = frame ? over.querySelector(".new") : current && $(`frame-${current}`);
+  const on = Boolean(shape) && here.contains(document.activeElement) && !drawing;
+  here.classList.toggle("beside-face", on);
+  here.style.cssText = "";
+  if (!on) { here.querySelector(".face-now")?.remove(); return; }
+  drawFace(here, shape);
+  if (matchMedia("(max-width: 62rem)").matches) {
+    const view = visualViewport;
+    if (view) here.style.bottom = `${Math.max(0, innerHeight - view.offsetTop - view.height)}px`;
+    return;
+  }
+  const face = shape.getBoundingClientRect(), room = here.getBoundingClientRect(), gap = 18;
+  const right = face.right + gap, left = face.left - gap - room.width;
+  here.style.left = `${right + room.width < innerWidth - 8 ? right : Math.max(8, left)}px`;
+  here.style.top = `${Math.max(8, Math.min(face.top - 12, innerHeight - room.height - 8))}px`;
+}
+
+function drawFace(here, shape) {
+  const photo = looking.querySelector("img"), part = (name) => Number(shape.getAttribute(name));
+  let canvas = here.querySelector(".face-now");
+  if (!canvas) {
+    canvas = Object.assign(document.createElement("canvas"), { className: "face-now", width: 360, height: 360, ariaHidden: "true" });
+    here.prepend(canvas);
+  }
+  const [across, down] = [photo.naturalWidth, photo.naturalHeight];
+  const side = Math.min(1.8 * Math.max(2 * part("rx") * across, 2 * part("ry") * down), across, down);
+  const corner = (at, length) => Math.max(0, Math.min(at * length - side / 2, length - side));
+  canvas.getContext("2d").drawImage(photo, corner(part("cx"), across), corner(part("cy"), down), side, side, 0, 0, 360, 360);
+}
+
+for (const what of ["focusin", "looking"]) document.addEventListener(what, () => placeForm());
+document.addEventListener("focusout", () => setTimeout(placeForm));
+for (const what of ["resize", "scroll"]) addEventListener(what, () => placeForm(), { passive: true });
+visualViewport?.addEventListener("resize", () => placeForm());
+
 // Keys and clicks -----------------------------------------------------------------------------------------------
 
 document.addEventListener("keydown", (event) => {
@@ -318,8 +420,9 @@ document.addEventListener("keydown", (event) => {
   }
   if (drawing && frame) {
     if (MOVES[event.key]) { event.preventDefault(); event.stopImmediatePropagation(); moveFrame(event); }
+    else if (event.key >= "1" && event.key <= "9") { event.preventDefault(); event.stopImmediatePropagation(); jumpFrame(Number(event.key)); }
     else if (event.key === "Enter") { event.preventDefault(); putDown(); }
-    else if (event.key === "Escape") dropFrame();
+    else if (event.key === "Escape") { if (several) frameSeveral(false); else dropFrame(); }
     return;
   }
   if (typing(event)) return;
@@ -341,6 +444,7 @@ document.addEventListener("submit", (event) => {
 });
 document.addEventListener("click", (event) => {
   if (event.target.closest("#frame")) { moving = null; startDrawing(); }
+  if (event.target.closest("#several")) frameSeveral(!several);
   const move = event.target.closest("[data-move]");
   if (move) startMoving(move.dataset.move);
   const number = event.target.closest("[data-face] > .number");

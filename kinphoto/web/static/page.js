@@ -4,6 +4,8 @@
 const status = document.getElementById("status");
 const sent = new WeakMap(); // each live part as the server sent it, whatever scripts have done to it since
 let silence = 0;
+let own = -1e9; // when something was sent from here: what follows from it, such as new dates, is nobody else's change
+const FOLLOWS = 30_000; // ms
 let newest = changeOf(document); // the last change of the archive that is shown
 
 for (const part of document.querySelectorAll("[data-live]")) sent.set(part, part.outerHTML);
@@ -82,6 +84,7 @@ function called(form) {
 /** Send a form and show what came of it. Resolves to the page that answered, or null when it was refused. */
 export async function send(form, submitter) {
   const fields = new URLSearchParams(new FormData(form, submitter));
+  own = Date.now();
   const focused = document.activeElement;
   if (focused?.form === form) focused.blur(); // so that keys are the page's again
   const answer = await fetch(form.action, { method: "POST", body: fields, headers: { "X-Part": "1" } }).catch(() => null);
@@ -122,6 +125,19 @@ document.addEventListener("click", async (event) => {
   document.querySelector(`[data-switch="${CSS.escape(which)}"]`)?.focus({ preventScroll: true });
 });
 
+// A size of type or of pictures that is chosen is there at once; the browser remembers it for the pages that come.
+document.addEventListener("click", async (event) => {
+  const link = event.target.closest("a[data-view]");
+  if (!link || event.ctrlKey || event.metaKey || event.shiftKey) return;
+  event.preventDefault();
+  const answer = await fetch(link.href).catch(() => null);
+  if (!answer?.ok) { location.assign(link.href); return; }
+  const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
+  document.documentElement.className = fresh.documentElement.className;
+  const [old, next] = [document, fresh].map((page) => [...page.querySelectorAll(".sizes")]);
+  old.forEach((part, number) => { if (next[number]) part.replaceChildren(...document.importNode(next[number], true).childNodes); });
+});
+
 // The names of the boxes are fetched when one is to be typed: there can be hundreds.
 document.addEventListener("focusin", async (event) => {
   const list = event.target.list;
@@ -139,8 +155,15 @@ export function typing(event) {
 
 document.addEventListener("keydown", (event) => {
   if (typing(event) || event.defaultPrevented) return;
+  if (event.key === " " && event.target.matches?.("[role=switch]")) {
+    event.preventDefault();
+    event.target.dispatchEvent(new MouseEvent("click", { bubbles: true, cancelable: true }));
+    return;
+  }
   if (event.key === "/") {
-    document.getElementById("find").focus();
+    const find = document.getElementById("find");
+    if (!find.checkVisibility()) document.getElementById("menu").showPopover();
+    find.focus();
     event.preventDefault();
     return;
   }
@@ -163,6 +186,6 @@ async function follow() {
   if (!seen || document.hidden) return;
   const answer = await fetch(`/pulse?after=${encodeURIComponent(seen)}`).catch(() => null);
   if (answer === null || answer.status !== 200) return;
-  if (await refresh()) tell("Updated: something was changed elsewhere.");
+  if ((await refresh()) && Date.now() - own > FOLLOWS) tell("Updated: something was changed elsewhere.");
 }
 setInterval(follow, 3000);

@@ -1,22 +1,48 @@
-// The contact sheet: says how many are ticked and in which order, and ticks a whole row with Shift.
+// Choosing photographs of a box is a mode: until it is begun there is nothing on the pictures. In it a press on a
+// picture chooses it, a press with Shift all up to it, and what can be done with them stands at the foot.
 
 const sheet = document.getElementById("sheet");
+const button = document.getElementById("choose");
 const count = document.getElementById("how-many");
 let last = null;
 
-function ticked() { return [...sheet.querySelectorAll("[name=photograph]:checked")]; }
+const boxes = () => [...sheet.querySelectorAll("[name=photograph]")];
+const on = () => !sheet.classList.contains("choosing-off");
 
-sheet?.addEventListener("click", (event) => {
-  const box = event.target.closest("[name=photograph]");
-  if (!box) return;
-  const all = [...sheet.querySelectorAll("[name=photograph]")];
-  if (event.shiftKey && last) {
-    const [from, to] = [all.indexOf(last), all.indexOf(box)].sort((a, b) => a - b);
-    for (const other of all.slice(from, to + 1)) other.checked = box.checked;
-  }
+function mode(begin) {
+  sheet.classList.toggle("choosing-off", !begin);
+  button.setAttribute("aria-pressed", String(begin));
+  button.firstChild.textContent = begin ? "Done choosing " : "Choose photographs ";
+  if (!begin) for (const box of boxes()) box.checked = false;
+  say();
+}
+
+function say() {
+  const chosen = boxes().filter((one) => one.checked);
+  sheet.querySelector(".chosen").classList.toggle("some", on());
+  count.textContent = chosen.length ? `${chosen.length} chosen` : "Press photographs to choose them; with Shift all in between.";
+}
+
+function choose(box, checked, through) {
+  const all = boxes();
+  const [from, to] = through && last ? [all.indexOf(last), all.indexOf(box)].sort((one, other) => one - other) : [all.indexOf(box), all.indexOf(box)];
+  for (const one of all.slice(from, to + 1)) one.checked = checked;
   last = box;
-  const codes = ticked().map((one) => one.value);
-  count.closest("fieldset").classList.toggle("some", codes.length > 0);
-  count.textContent = codes.length === 0 ? "Tick photographs to group them or to move them."
-    : `${codes.length} ticked: ${codes.slice(0, 6).join(", ")}${codes.length > 6 ? " …" : ""}`;
-});
+  say();
+}
+
+if (sheet && button && sheet.querySelector(".chosen")) {
+  button.hidden = false;
+  button.addEventListener("click", () => mode(!on()));
+  sheet.addEventListener("click", (event) => {
+    const box = event.target.closest("[name=photograph]"), link = event.target.closest("a.thumbnail");
+    if (box) choose(box, box.checked, event.shiftKey);
+    else if (link && on() && !event.ctrlKey && !event.metaKey) {
+      event.preventDefault();
+      const own = link.parentElement.querySelector("[name=photograph]");
+      if (own) choose(own, !own.checked, event.shiftKey);
+    }
+  });
+  sheet.addEventListener("keydown", (event) => { if (event.key === "Escape" && on()) { mode(false); button.focus(); } });
+  mode(boxes().some((one) => one.checked)); // a browser that goes back remembers what was chosen
+}
