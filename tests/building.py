@@ -29,8 +29,7 @@ class MeasuredHere(Workers):
     def __init__(self, thumbs: Path, count: int) -> None:
         super().__init__(thumbs, min(count, 1))
 
-    def _ask(self, path: str, sha256: str | None, memory: int) -> dict[str, Any]:
-        request = {"path": path, "sha256": sha256, "thumbs": str(self._thumbs), "memory": memory}
+    def _ask(self, request: dict[str, Any]) -> dict[str, Any]:
         found: dict[str, Any] = json.loads(json.dumps(reply(request)))
         return found
 

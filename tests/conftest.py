@@ -17,7 +17,7 @@ from hypothesis import settings
 
 import kinphoto
 from kinphoto.archive import Archive
-from kinphoto.archive.collection import replacing, scanning
+from kinphoto.archive.collection import replacing, scan_checks, scanning
 from kinphoto.archive.sample import build
 
 settings.register_profile("here", deadline=None)  # no test fails because a machine is busy
@@ -65,6 +65,7 @@ def measured_here(monkeypatch: pytest.MonkeyPatch) -> None:
     """Scans are measured in the process of the test. The tests of indexing override this: there it is done by
     processes, as it is for everybody."""
     monkeypatch.setattr(scanning, "Workers", MeasuredHere)
+    monkeypatch.setattr(scan_checks, "Workers", MeasuredHere)
     monkeypatch.setattr(replacing, "Workers", MeasuredHere)
 
 

@@ -16,9 +16,11 @@ if TYPE_CHECKING:
         joining,
         photograph_cards,
         photograph_page,
+        relocating,
         removing,
         replacing,
         rotation,
+        scan_checks,
         scanning,
     )
     from kinphoto.archive.dates import conflicts, estimates, explain, hindsight, one_photograph, outcome, strip
@@ -49,8 +51,9 @@ else:
     name_offers, questions, who = later("asking", "name_offers questions who")
     containers, freshness, privacy = later("catalogue", "containers freshness privacy")
     arranging, container_pages, images, joining = later("collection", "arranging container_pages images joining")
-    photograph_cards, photograph_page, removing = later("collection", "photograph_cards photograph_page removing")
-    replacing, rotation, scanning = later("collection", "replacing rotation scanning")
+    photograph_cards, photograph_page, relocating = later("collection", "photograph_cards photograph_page relocating")
+    removing, replacing, rotation = later("collection", "removing replacing rotation")
+    scan_checks, scanning = later("collection", "scan_checks scanning")
     conflicts, estimates, explain, hindsight = later("dates", "conflicts estimates explain hindsight")
     one_photograph, outcome, strip = later("dates", "one_photograph outcome strip")
     births, couples, kinship, lifeline = later("people", "births couples kinship lifeline")
@@ -72,13 +75,21 @@ class Tree(Part):
 
 
 class Scans(Part):
-    """The image files: indexed, joined where they show one object, turned, replaced by better ones. None is touched."""
+    """The image files: indexed, checked, joined where they show one object, turned, replaced by better ones. None is
+    touched."""
 
     add = writes_in_steps(scanning.add_scans)
     join = writes(joining.join)
     separate = writes(joining.separate)
     turn = writes(rotation.turn)
     replace = writes_in_steps(replacing.replace_scan)
+    find_again = writes_in_steps(relocating.find_again)
+    check = derives(scan_checks.check)
+    findings = reads(scan_checks.found)
+    accept = writes(scan_checks.accept)
+    accept_on = writes(scan_checks.accept_on)
+    floors = reads(scan_checks.floors)
+    set_floor = writes(scan_checks.set_floor)
     folders = reads(containers.folders)
     picture = reads(images.scan_picture)
     face_picture = reads(images.face_picture)

@@ -209,9 +209,11 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.collection.joining import Joined, Separated
     from kinphoto.archive.collection.photograph_cards import PhotographCard
     from kinphoto.archive.collection.photograph_page import ContainerName
+    from kinphoto.archive.collection.relocating import FoundAgain
     from kinphoto.archive.collection.removing import Removal
     from kinphoto.archive.collection.replacing import Replaced
     from kinphoto.archive.collection.rotation import Turned
+    from kinphoto.archive.collection.scan_checks import AcceptedFinding, ResolutionFloor, ScansChecked
     from kinphoto.archive.collection.scanning import ScansAdded
     from kinphoto.archive.dates.conflicts import SettledConflict
     from kinphoto.archive.dates.estimates import DatedPhotograph
@@ -246,6 +248,10 @@ def documents() -> dict[str, dict[str, str]]:
         "scans join": Joined,
         "scans part": Separated,
         "scans turn": Turned,
+        "scans find": FoundAgain,
+        "scans check": ScansChecked,
+        "scans accept": AcceptedFinding,
+        "scans floor": {"floors": [ResolutionFloor]},
         "link": (Linked, Consequence, Applied),
         **dict.fromkeys(("state", "process", "format", "relate"), (Recorded, Consequence, Applied)),
         "frame": Framed,

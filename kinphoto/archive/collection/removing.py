@@ -197,6 +197,7 @@ def _remove_photograph(work: Work, photograph: RowMapping, with_statements: bool
         select(s.other_id).where(s.photograph_id == here, s.kind == "part-of", s.withdrawn == 0)
     ).all()
     work.delete(t.statement, _ids(work.connection, t.statement, s.other_id, here))
+    _forget_accepted(work, [scan["id"] for scan in scans])
     for table in (t.statement, t.appearance, t.region, t.alias, t.scan):
         work.delete(table, _ids(work.connection, table, table.c.photograph_id, here))
     work.delete(t.photograph, [here])
@@ -224,10 +225,17 @@ def _remove_scans(work: Work, photograph: RowMapping, scans: list[RowMapping]) -
                 f"kinphoto remove {code}.",
             )
         note = f"{faces} shown on {Path(next_front['path']).name} now: check that the frames still fit."
+    _forget_accepted(work, sorted(gone))
     work.delete(t.scan, sorted(gone))
     show_superseded_again(work, here)
     _remember(work, scans, code)
     return Removed(code, False, tuple(scan["path"] for scan in scans), RemovalPreview(), note)
+
+
+def _forget_accepted(work: Work, scans: Sequence[int]) -> None:
+    """Delete what was accepted about scans that go."""
+    f = t.accepted_finding.c
+    work.delete(t.accepted_finding, sorted(work.connection.scalars(select(f.id).where(f.scan_id.in_(scans)))))
 
 
 def framed(connection: Connection, photograph_id: int) -> int:
