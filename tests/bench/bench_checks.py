@@ -147,7 +147,7 @@ FAULTS: dict[str, Make] = {
     "stretched": altered(stretched, lossless=True),
     "clipped-colours": altered(auto_colours(0.004)),
     "damaged": altered(unwritten, lossless=True),
-    "jpeg-low": lambda rng, number: as_jpeg(scanned(picture(rng), good(rng, 2 * number + 1), number), 80),
+    "jpeg-low": lambda rng, number: as_jpeg(scanned(picture(rng), good(rng, 2 * number + 1), number), 72),
     "jpeg-twice": recompressed,
 }
 

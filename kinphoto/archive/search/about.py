@@ -16,8 +16,8 @@ from kinphoto.archive.collection.photograph_page import PhotographPage
 from kinphoto.archive.dates.explain import Explanation, explain
 from kinphoto.archive.people import lifeline
 from kinphoto.archive.people.lifeline import Lifeline
-from kinphoto.archive.statements import faces
-from kinphoto.archive.statements.faces import NameOnFace, PhotographFaces
+from kinphoto.archive.statements import recorded_faces
+from kinphoto.archive.statements.recorded_faces import NameOnFace, PhotographFaces
 from kinphoto.documents import INLINE, INTERNAL, Key
 from kinphoto.errors import InvalidValueError, KinphotoError, NotFoundError
 from kinphoto.reason.model.findings import Estimate
@@ -87,7 +87,9 @@ def about(connection: Connection, text: str) -> AboutPhotograph | Lifeline | Con
         return _person_or_box(connection, text)
     code = str(photograph["code"])
     explanation = None if photograph["page"] else explain(connection, code, everything=False)
-    return AboutPhotograph(photograph_page.read_page(connection, code), faces.faces(connection, code), explanation)
+    return AboutPhotograph(
+        photograph_page.read_page(connection, code), recorded_faces.faces(connection, code), explanation
+    )
 
 
 def is_dated(connection: Connection, text: str) -> bool:
@@ -97,12 +99,28 @@ def is_dated(connection: Connection, text: str) -> bool:
 
 
 def _photograph(connection: Connection, text: str) -> RowMapping | None:
+    """The photograph of this code, path or, unless a person or a box is called so, title."""
     try:
-        return find_photograph(connection, text)
+        return find_photograph(connection, text, by_title=False)
     except NotFoundError:
         if is_code(text):
             raise
+    try:
+        return None if _is_person_or_box(connection, text) else find_photograph(connection, text)
+    except NotFoundError:
         return None
+
+
+def _is_person_or_box(connection: Connection, text: str) -> bool:
+    for find in (find_person, arranging.find):
+        try:
+            find(connection, text)
+        except NotFoundError:
+            continue
+        except KinphotoError:
+            pass  # several are called so
+        return True
+    return False
 
 
 def _person_or_box(connection: Connection, text: str) -> Lifeline | ContainerPage:

@@ -114,7 +114,7 @@ LIMITS = (
         "jpeg-low",
         Weight.REDO,
         "coarse JPEG",
-        85,
+        80,
         "quality (1 to 100)",
         f"{OURS}; quality as libjpeg counts it, tables of ITU-T T.81 annex K",
         "Scan it again and save it as TIFF or PNG, or as JPEG of the best quality.",
@@ -128,7 +128,6 @@ LIMITS = (
         "unevenness of coefficients",
         f"{OURS}; after Popescu and Farid 2004",
         "If you still have the file as the scanner wrote it, replace this one by it.",
-        backs=True,
     ),
     Limit(
         "damaged",
