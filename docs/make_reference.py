@@ -41,7 +41,7 @@ def page() -> str:
 def commands(command: Any, path: tuple[str, ...] = ()) -> Iterator[tuple[str, Any]]:
     """Every command that can be run, by its words ("scans add")."""
     if path and (not getattr(command, "commands", None) or command.invoke_without_command):
-        yield " ".join(path).removesuffix(" find"), command  # `people` alone finds
+        yield " ".join(path).replace("people find", "people"), command  # `people` alone finds
     for name, child in (getattr(command, "commands", None) or {}).items():
         yield from commands(child, (*path, name))
 

@@ -32,8 +32,7 @@ class MeasuredHere(Workers):
     def start(self) -> None:
         """There is none to start."""
 
-    def _ask(self, path: str, sha256: str | None, memory: int) -> dict[str, Any]:
-        request = {"path": path, "sha256": sha256, "thumbs": str(self._thumbs), "memory": memory}
+    def _ask(self, request: dict[str, Any]) -> dict[str, Any]:
         found: dict[str, Any] = json.loads(json.dumps(reply(request)))
         return found
 

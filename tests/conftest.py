@@ -21,7 +21,7 @@ from sqlalchemy.util import LRUCache
 
 import kinphoto
 from kinphoto.archive import Archive
-from kinphoto.archive.collection import replacing, scanning, watching
+from kinphoto.archive.collection import replacing, scan_checks, scanning, watching
 from kinphoto.archive.sample import build
 from kinphoto.store import opening
 
@@ -79,6 +79,7 @@ def measured_here(monkeypatch: pytest.MonkeyPatch) -> None:
     """Scans are measured in the process of the test. The tests of indexing override this: there it is done by
     processes, as it is for everybody."""
     monkeypatch.setattr(scanning, "Workers", MeasuredHere)
+    monkeypatch.setattr(scan_checks, "Workers", MeasuredHere)
     monkeypatch.setattr(replacing, "Workers", MeasuredHere)
     monkeypatch.setattr(watching, "Workers", MeasuredHere)
 

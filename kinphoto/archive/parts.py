@@ -21,10 +21,12 @@ if TYPE_CHECKING:
         photograph_cards,
         photograph_page,
         progress,
+        relocating,
         removing,
         renaming,
         replacing,
         rotation,
+        scan_checks,
         scanning,
         tonight,
         views,
@@ -62,7 +64,7 @@ else:
     arranging, container_pages, images, joining = later("collection", "arranging container_pages images joining")
     photograph_cards, photograph_page, removing = later("collection", "photograph_cards photograph_page removing")
     names_inside, replacing, rotation = later("collection", "names_inside replacing rotation")
-    scanning, views = later("collection", "scanning views")
+    relocating, scan_checks, scanning, views = later("collection", "relocating scan_checks scanning views")
     numbers, renaming, tonight, watching = later("collection", "numbers renaming tonight watching")
     glass, pairing = later("collection", "glass pairing")
     (progress,) = later("collection", "progress")
@@ -88,8 +90,8 @@ class Tree(Part):
 
 
 class Scans(Part):
-    """The image files: indexed, joined where they show one object, turned, replaced by better ones, named. None is
-    touched, but that `rename` gives names."""
+    """The image files: indexed, checked, joined where they show one object, turned, replaced by better ones, named.
+    None is touched, but that `rename` gives names."""
 
     add = writes_in_steps(scanning.add_scans)
     watch = writes_in_steps(watching.watch)
@@ -112,6 +114,14 @@ class Scans(Part):
     hold_number = writes(numbers.hold_number)
     plan_names = reads(renaming.plan)
     rename = writes_in_steps(renaming.rename)
+
+    find_again = writes_in_steps(relocating.find_again)
+    check = derives(scan_checks.check)
+    findings = reads(scan_checks.found)
+    accept = writes(scan_checks.accept)
+    accept_on = writes(scan_checks.accept_on)
+    floors = reads(scan_checks.floors)
+    set_floor = writes(scan_checks.set_floor)
 
     folders = reads(containers.folders)
     written_names = reads(names_inside.names_inside)

@@ -220,10 +220,12 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.collection.photograph_cards import PhotographCard
     from kinphoto.archive.collection.photograph_page import ContainerName
     from kinphoto.archive.collection.progress import HandOver, Lent, Progress
+    from kinphoto.archive.collection.relocating import FoundAgain
     from kinphoto.archive.collection.removing import Removal
     from kinphoto.archive.collection.renaming import RenamingPlan
     from kinphoto.archive.collection.replacing import Replaced
     from kinphoto.archive.collection.rotation import Turned
+    from kinphoto.archive.collection.scan_checks import AcceptedFinding, ResolutionFloor, ScansChecked
     from kinphoto.archive.collection.scanning import ScansAdded
     from kinphoto.archive.collection.watching import Seen
     from kinphoto.archive.dates.conflicts import SettledConflict
@@ -271,6 +273,10 @@ def documents() -> dict[str, dict[str, str]]:
         "scans rename": RenamingPlan,
         "scans watch": Seen,
         "scans pair": (Proposals, {"confirmed": Confirmed}),
+        "scans find": FoundAgain,
+        "scans check": ScansChecked,
+        "scans accept": AcceptedFinding,
+        "scans floor": {"floors": [ResolutionFloor]},
         "link": (Linked, Consequence, Applied),
         **dict.fromkeys(("state", "process", "format", "relate"), (Recorded, Consequence, Applied)),
         "read": DatesInWords,

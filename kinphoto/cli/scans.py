@@ -1,4 +1,5 @@
-"""`kinphoto scans`: adding image files; joining the scans of one object, and separating them; turning them upright."""
+"""`kinphoto scans`: adding image files; joining the scans of one object, and separating them; turning them upright;
+checking them (`scan_checks.py`)."""
 
 from __future__ import annotations
 
@@ -8,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from kinphoto.cli import naming, pairing, watching
+from kinphoto.cli import naming, pairing, scan_checks, watching
 from kinphoto.cli.commands import Commands
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive, progress_bar, shortened, warn
 from kinphoto.cli.show import SIDES
@@ -17,11 +18,14 @@ from kinphoto.phrases import counted, listed
 if TYPE_CHECKING:
     from kinphoto.archive.collection.joining import Joined
     from kinphoto.archive.collection.names_inside import NameInside
+    from kinphoto.archive.collection.relocating import FoundAgain
     from kinphoto.archive.collection.rotation import Turned
     from kinphoto.archive.collection.scanning import ScansAdded
 
 app = typer.Typer(
-    cls=Commands, no_args_is_help=True, help="Add scans; join those of one object; turn them upright; name them."
+    cls=Commands,
+    no_args_is_help=True,
+    help="Add scans; check them; join those of one object; turn them upright; name them.",
 )
 app.command("names")(naming.names)
 app.command("rename")(naming.rename)
@@ -92,6 +96,26 @@ def _name_lines(found: tuple[NameInside, ...]) -> Iterator[str]:
     yield "To say whom a name means: kinphoto scans inside NAME PERSON."
 
 
+@app.command("find")
+def find(
+    places: Annotated[
+        list[Path] | None,
+        typer.Argument(metavar="[FOLDER]…", help="Where to look; if you name none, near where the scans were."),
+    ] = None,
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Find scans again after their folder was moved or renamed, by their content.
+
+    Names of files do not matter. Every scan keeps its photograph with all that is recorded; nothing new is added, and
+    no file is touched. `kinphoto undo` undoes it.
+    """
+    store = open_archive(archive)
+    with progress_bar("Comparing files") as progress:
+        found = store.scans.find_again(places or [], progress)
+    answer(as_json, found, _found_lines(found))
+
+
 @app.command("join")
 def join(
     scans: Annotated[list[str], typer.Argument(metavar="SCAN SCAN…", help="Codes, paths, or the ends of paths.")],
@@ -139,6 +163,29 @@ def turn(
     """
     turned = open_archive(archive).scans.turn(scan, way)
     answer(as_json, turned, _turned_line(turned))
+
+
+for _command in (scan_checks.check, scan_checks.accept, scan_checks.floor):
+    app.command(_command.__name__)(_command)
+
+
+def _found_lines(found: FoundAgain) -> Iterator[str]:
+    if not found.missing:
+        yield "Every scan is where it was."
+        return
+    yield f"{counted(found.missing, 'scan')} missing, {len(found.found)} found."
+    yield from shortened([f"{one.scans} in {one.new} (before: {one.old})" for one in found.folders], _SHOWN)
+    if found.still_missing:
+        yield f"Still missing ({len(found.still_missing)}):"
+        lines = [
+            f"{one.path} ({one.photograph})"
+            + (f"; {one.namesake} has the same name but other content" if one.namesake else "")
+            for one in found.still_missing
+        ]
+        yield from shortened(lines, _SHOWN)
+        yield f"Searched: {listed(list(found.searched))}. To look elsewhere: kinphoto scans find FOLDER"
+    for problem in found.unreadable[:_SHOWN]:
+        yield f"Could not be read: {problem.path}: {problem.why}"
 
 
 def _turned_line(turned: Turned) -> str:

@@ -238,6 +238,15 @@ def _ppi(image: Image.Image, exif: dict[int, Any], detail: dict[int, Any]) -> fl
     return _credible(_header_resolution(image)) or _credible(_exif_resolution(exif))
 
 
+def stated_ppi(file: BufferedReader, image: ImageFile, kind: FileType) -> tuple[float | None, bool, int | None]:
+    """What a file says of its pixels, before it is decoded: pixels per inch (also a default such as 72, None for
+    nothing), whether a camera took it, and bits per channel."""
+    bits = _bits(file, image, kind)
+    exif, detail = _exif(image) if kind is not FileType.PNG else ({}, {})  # asking a PNG for its EXIF decodes it whole
+    stated = _plausible(_header_resolution(image)) or _plausible(_exif_resolution(exif))
+    return stated, _by_camera(detail), bits
+
+
 def _header_resolution(image: Image.Image) -> tuple[Any, Any]:
     """Across and up, as the header of a JPEG (JFIF) or PNG has it. Pillow makes up 72 where JFIF names no unit."""
     if image.format in ("PNG", "PDF") or image.info.get("jfif_unit") in (1, 2):
@@ -267,13 +276,19 @@ def _number(value: Any) -> float:
 
 def _credible(resolution: tuple[Any, Any]) -> float | None:
     """The resolution, unless it is missing, absurd, different across and up, or the 72 that stands for unknown."""
+    found = _plausible(resolution)
+    return None if found is None or round(found) == _UNKNOWN_PPI else found
+
+
+def _plausible(resolution: tuple[Any, Any]) -> float | None:
+    """The resolution, unless it is missing, absurd, or different across and up."""
     try:
         across, up = float(resolution[0]), float(resolution[1])
     except (TypeError, ValueError, ZeroDivisionError):
         return None
     if not (math.isfinite(across) and 10 <= across <= 50_000) or abs(across - up) > 0.01 * across:
         return None
-    return None if round(across) == _UNKNOWN_PPI else round(across, 2)
+    return round(across, 2)
 
 
 def _by_camera(detail: dict[int, Any]) -> bool:

@@ -145,6 +145,14 @@ def decoded(image: ImageFile, memory: int | None = None, least_edge: int = THUMB
     return eight_bits(ImageOps.exif_transpose(image))
 
 
+def stored_whole(image: ImageFile, memory: int | None = None) -> None:
+    """Decode every pixel, as stored. Raises NeedsMemoryError when that would take more than `memory` bytes."""
+    needed = _memory_for(image)
+    if memory is not None and needed > memory:
+        raise NeedsMemoryError(needed)
+    image.load()
+
+
 def eight_bits(image: Image.Image) -> Image.Image:
     """The picture in mode L or RGB, transparent parts on white."""
     if image.mode in ("L", "RGB"):

@@ -27,9 +27,14 @@ def serve() -> None:
 
 
 def reply(request: dict[str, Any]) -> dict[str, Any]:
-    """The `scans` of a file (the fields of a `Measurement` each) and its pages that are `unread`; else `needs`, bytes
-    of memory, `why` it cannot be read, or why to `stop`."""
+    """The `scans` of a file (the fields of a `Measurement` each) and its pages that are `unread`; or its `checks`,
+    the fields of `Measures`, where these are asked for. Else `needs`, bytes of memory, `why` it cannot be read, or
+    why to `stop`."""
     try:
+        if "check" in request:
+            from kinphoto.scans.checks.measures import measures  # loads much that indexing does not need
+
+            return {"checks": asdict(measures(request["path"], request["check"], request["memory"]))}
         found = measure(request["path"], Path(request["thumbs"]), sha256=request["sha256"], memory=request["memory"])
     except NeedsMemoryError as problem:
         return {"needs": problem.needed}

@@ -92,12 +92,27 @@ class Workers:
         """One answer for each (path, SHA-256 when known), in the order of the requests."""
         return self._pool.map(lambda request: self._answer(*request), requests)
 
+    def check(self, requests: Iterable[tuple[str, int]]) -> Iterator[dict[str, Any] | UnreadableFileError]:
+        """The fields of the `Measures` of each (path, page of the file or 0), in the order of the requests."""
+
+        def checked(request: tuple[str, int]) -> dict[str, Any] | UnreadableFileError:
+            reply = self._reply(request[0], {"check": request[1]})
+            return reply if isinstance(reply, UnreadableFileError) else dict(reply["checks"])
+
+        return self._pool.map(checked, requests)
+
     def _answer(self, path: str, sha256: str | None) -> Answer:
-        """Measured beside others; after a crash or with too little memory a second time, alone."""
-        reply = self._ask(path, sha256, physical_memory() // (2 * self._count))
+        reply = self._reply(path, {"sha256": sha256, "thumbs": str(self._thumbs)})
+        if isinstance(reply, UnreadableFileError):
+            return reply
+        return FileMeasured(reply["scans"], [UnreadableFileError(**each) for each in reply["unread"]])
+
+    def _reply(self, path: str, wanted: dict[str, Any]) -> dict[str, Any] | UnreadableFileError:
+        """Read beside others; after a crash or with too little memory a second time, alone."""
+        reply = self._ask({"path": path, **wanted, "memory": physical_memory() // (2 * self._count)})
         if reply is None or "needs" in reply:
             with self._alone:
-                reply = self._ask(path, sha256, physical_memory() // 2)
+                reply = self._ask({"path": path, **wanted, "memory": physical_memory() // 2})
         if reply is None:
             return UnreadableFileError(
                 "the program that reads pictures crashed on it: it is damaged, or too large for this computer's memory",
@@ -115,12 +130,11 @@ class Workers:
             raise ArchiveError(**reply["stop"])
         if "why" in reply:
             return UnreadableFileError(**reply["why"])
-        return FileMeasured(reply["scans"], [UnreadableFileError(**each) for each in reply["unread"]])
+        return reply
 
-    def _ask(self, path: str, sha256: str | None, memory: int) -> dict[str, Any] | None:
+    def _ask(self, request: dict[str, Any]) -> dict[str, Any] | None:
         """What this thread's process replies; None when it ended instead."""
         process = self._process()
-        request = {"path": path, "sha256": sha256, "thumbs": str(self._thumbs), "memory": memory}
         try:
             print(json.dumps(request), file=process.stdin, flush=True)
             line = process.stdout.readline()  # type: ignore[union-attr]

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from sqlalchemy import BLOB, REAL, Column, ForeignKey, Index, Integer, MetaData, Table, Text, UniqueConstraint
 
-SCHEMA = "0010"
+SCHEMA = "0012"
 """The newest migration: what `alembic_version` holds in an archive this program can use as it is."""
 
 metadata = MetaData(
@@ -231,6 +231,22 @@ envelope = _table(
 quota = _table("quota", Column("prints", Integer, nullable=False))
 """How many prints somebody means to scan in an evening: one row, or none."""
 
+accepted_finding = _table(
+    "accepted_finding",
+    _to("scan"),
+    Column("kind", Text, nullable=False),  # a key of scans/checks/limits.py
+    Column("why", Text, nullable=False, default=""),
+    Column("said_at", Text, nullable=False),
+)
+"""Findings about a scan that somebody accepted, mostly because the original is so."""
+
+resolution_floor = _table(
+    "resolution_floor",
+    Column("original", Text, nullable=False, unique=True),  # print, small-print, film ... as in scans/checks/limits.py
+    Column("ppi", REAL, nullable=False),
+)
+"""The least resolution that somebody set for a kind of original."""
+
 # What people say -----------------------------------------------------------------------------------------------
 
 informant = _table(
@@ -382,6 +398,17 @@ from_container = Table(
     sqlite_strict=True,
 )
 """What its container told each photograph when everything was last dated (`Evidence.from_containers`)."""
+
+scan_check = Table(
+    "scan_check",
+    metadata,
+    Column("sha256", Text, primary_key=True),  # that of the scan: what is measured follows from its bytes
+    Column("version", Integer, nullable=False),  # of the measures
+    Column("measures", Text, nullable=False),  # JSON
+    Column("specks", Text, nullable=False),  # JSON, apart as they are long
+    Column("shared", Integer, nullable=False, default=0),  # specks at the same place in other scans
+    sqlite_strict=True,
+)
 
 setting = Table(
     "setting",

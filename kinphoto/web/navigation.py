@@ -24,6 +24,7 @@ ENTRIES = (
     Entry("/conflicts", "Conflicts"),
     Entry("/bring-in", "Add to the archive", more=True),
     Entry("/scanning", "At the scanner", more=True),
+    Entry("/scan-checks", "Scans to redo", more=True),
     Entry("/names", "Names of scans", more=True),
     Entry("/pairs", "Fronts and backs", more=True),
     Entry("/progress", "Progress", more=True),

@@ -32,6 +32,7 @@ PAGES = {
     "names": "/names?box=Tin+trunk",
     "pairs": "/pairs",
     "progress": "/progress",
+    "scans to redo": "/scan-checks",
     "sign in": "/sign-in",
     "refused": "/person/I9999",
 }

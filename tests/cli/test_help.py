@@ -92,6 +92,7 @@ def test_the_commands_are_all_there() -> None:
     """The commands of the first release are all there."""
     assert {" ".join(path) for path in COMMANDS} >= {
         "demo", "init", "tree import", "people", "people add", "people same", "scans add", "scans join", "scans part",
+        "scans check", "scans accept", "scans floor",
         "link", "state", "process", "format", "relate", "describe", "informant", "dates", "explain", "conflicts",
         "pictures", "kin", "proband", "undo", "log",
     }  # fmt: skip

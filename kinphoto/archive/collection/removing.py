@@ -241,7 +241,11 @@ def framed(connection: Connection, photograph_id: int) -> int:
 
 def _delete_about(work: Work, scans: Sequence[int]) -> None:
     """Delete what is kept about these scans by themselves."""
-    for table, columns in ((t.former_name, ("scan_id",)), (t.unpaired, ("one_id", "other_id"))):
+    for table, columns in (
+        (t.former_name, ("scan_id",)),
+        (t.unpaired, ("one_id", "other_id")),
+        (t.accepted_finding, ("scan_id",)),
+    ):
         where = or_(*(among(work.connection, table.c[column], scans) for column in columns))
         work.delete(table, list(work.connection.scalars(select(table.c.id).where(where).order_by(table.c.id))))
 

@@ -119,7 +119,7 @@ class ScansAdded:
 
 
 @dataclass(frozen=True, slots=True)
-class _File:
+class KnownFile:
     """A file that the archive knows, with the rows of the scans in it."""
 
     path: str
@@ -222,7 +222,7 @@ def add_scans(
     found = _walked(texts, thumbs, tally)
     if not again:
         found, tally.left_out = without_removed(engine, found)
-    known = _known(engine, found)
+    known = known_files(engine, found)
     rest, doubtful = _without_unchanged(found, known, tally)
     hashes = _hashes(doubtful, tally, lambda done: report(done, len(rest)))
     settled = _settle(log, doubtful, hashes, known, tally)
@@ -237,6 +237,20 @@ def add_scans(
     return _result(engine, tally)
 
 
+def settle_moves(
+    engine: Engine, where: Sequence[str], files: list[FoundFile], progress: Progress | None = None
+) -> tuple[list[Move], list[Refused]]:
+    """Record which of these files are known ones that were moved there, and nothing else; also those that cannot be
+    read."""
+    tally, report = _Tally(), progress or (lambda _done, _total: None)
+    hashes = _hashes(files, tally, lambda done: report(done, len(files)))
+    known = known_files(engine)
+    wanted = {file.sha256 for path, file in known.items() if is_gone(path)}
+    moved = [each for each in files if hashes.get(each.path) in wanted]
+    _settle(_Log(engine, tally, where), moved, {each.path: hashes[each.path] for each in moved}, known, tally)
+    return tally.moved, tally.unreadable
+
+
 def _walked(paths: Sequence[str], thumbs: Path, tally: _Tally) -> list[FoundFile]:
     """The image files there are; what cannot be read is noted."""
     ours = frozenset(os.path.realpath(place) for place in (thumbs, thumbs.with_name(TILES)))
@@ -245,7 +259,7 @@ def _walked(paths: Sequence[str], thumbs: Path, tally: _Tally) -> list[FoundFile
     return [each for each in found if isinstance(each, FoundFile)]
 
 
-def _known(engine: Engine, like: Sequence[FoundFile] | None = None) -> dict[str, _File]:
+def known_files(engine: Engine, like: Sequence[FoundFile] | None = None) -> dict[str, KnownFile]:
     """The files of the archive by their paths; where a few were found only those that may be one of them."""
     s = t.scan.c
     columns = (
@@ -259,16 +273,16 @@ def _known(engine: Engine, like: Sequence[FoundFile] | None = None) -> dict[str,
             query = query.where(or_(s.size.in_(sizes), s.path.in_(paths), s.page > 0))
         for row in connection.execute(query):
             files[file_path(row.path, row.page)].append(row)
-    found: dict[str, _File] = {}
+    found: dict[str, KnownFile] = {}
     for path, rows in files.items():
         first, missing = rows[0], max(row.missing for row in rows)
         sha256, first_only = first.file_sha256 or first.sha256, first.page == 0 and first.pages > 1
-        found[path] = _File(path, sha256, first.size, first.mtime_ns, missing, rows, first_only)
+        found[path] = KnownFile(path, sha256, first.size, first.mtime_ns, missing, rows, first_only)
     return found
 
 
 def _without_unchanged(
-    found: list[FoundFile], known: Mapping[str, _File], tally: _Tally
+    found: list[FoundFile], known: Mapping[str, KnownFile], tally: _Tally
 ) -> tuple[list[FoundFile], list[FoundFile]]:
     """The files that need a closer look, and those among them that could be scans the archive knows."""
     sizes = {row.size for row in known.values()}
@@ -310,7 +324,7 @@ def _hash(each: FoundFile) -> str | UnreadableFileError:
 
 
 def _settle(
-    log: _Log, doubtful: list[FoundFile], hashes: Mapping[str, str], known: Mapping[str, _File], tally: _Tally
+    log: _Log, doubtful: list[FoundFile], hashes: Mapping[str, str], known: Mapping[str, KnownFile], tally: _Tally
 ) -> set[str]:
     """Record the files whose bytes the archive knows. Returns their paths, and those of files without a hash."""
     moves = _moves(doubtful, hashes, known)
@@ -335,19 +349,19 @@ def _settle(
 
 
 def _moves(
-    doubtful: list[FoundFile], hashes: Mapping[str, str], known: Mapping[str, _File]
-) -> list[tuple[_File, FoundFile]]:
+    doubtful: list[FoundFile], hashes: Mapping[str, str], known: Mapping[str, KnownFile]
+) -> list[tuple[KnownFile, FoundFile]]:
     """Which files are now where, of those whose bytes turned up at another path and are gone from their own.
 
     In a series that was renumbered each takes the path of the next: a path is taken over only from a file that
     itself went elsewhere.
     """
-    gone: dict[str, list[_File]] = defaultdict(list)
+    gone: dict[str, list[KnownFile]] = defaultdict(list)
     wanted = set(hashes.values())
     for file in known.values():
         if file.sha256 in wanted and not _still_there(file, hashes):
             gone[file.sha256].append(file)
-    moves: dict[str, tuple[_File, FoundFile]] = {}
+    moves: dict[str, tuple[KnownFile, FoundFile]] = {}
     for each in doubtful:
         sha256 = hashes.get(each.path, "")
         same = each.path in known and known[each.path].sha256 == sha256
@@ -360,12 +374,12 @@ def _moves(
     return list(moves.values())
 
 
-def _still_there(file: _File, hashes: Mapping[str, str]) -> bool:
+def _still_there(file: KnownFile, hashes: Mapping[str, str]) -> bool:
     """Whether a file is where it was, as far as was looked."""
     return hashes[file.path] == file.sha256 if file.path in hashes else os.path.lexists(file.path)
 
 
-def _record_moves(work: Work, moves: list[tuple[_File, FoundFile]], known: Mapping[str, _File]) -> None:
+def _record_moves(work: Work, moves: list[tuple[KnownFile, FoundFile]], known: Mapping[str, KnownFile]) -> None:
     if any(each.path in known for _, each in moves):
         _free_paths(work, [scan.id for file, _ in moves for scan in file.scans])
     _set_files(work, moves)
@@ -380,7 +394,7 @@ def _free_paths(work: Work, scans: Sequence[int]) -> None:
     work.rewrite(t.scan, [{"id": id_, "path": f"moving:{id_}"} for id_ in scans])
 
 
-def _set_files(work: Work, files: list[tuple[_File, FoundFile]]) -> None:
+def _set_files(work: Work, files: list[tuple[KnownFile, FoundFile]]) -> None:
     work.rewrite(
         t.scan,
         [
@@ -403,10 +417,10 @@ def _note_missing(engine: Engine, log: _Log, paths: Sequence[str], found: list[F
     if not roots:
         return
     there = {each.path for each in found}
-    known = _known(engine).values()
-    gone = [file for file in known if file.path not in there and _below(file.path, roots) and _is_gone(file.path)]
+    known = known_files(engine).values()
+    gone = [file for file in known if file.path not in there and _below(file.path, roots) and is_gone(file.path)]
     with reading(engine) as connection:
-        away = _filed(connection, [scan.id for file in gone for scan in file.scans])
+        away = filed(connection, [scan.id for file in gone for scan in file.scans])
     tally.vanished += [each for each in away if each.path not in {other.path for other in tally.vanished}]
     fresh = [scan.id for file in gone if not file.missing for scan in file.scans]
     if fresh:
@@ -419,7 +433,7 @@ def _below(path: str, roots: Collection[str]) -> bool:
     return any(str(folder) in roots for folder in Path(path).parents)
 
 
-def _is_gone(path: str) -> bool:
+def is_gone(path: str) -> bool:
     """Whether nothing is at this path; what only cannot be looked at is not gone."""
     try:
         Path(path).lstat()
@@ -430,7 +444,7 @@ def _is_gone(path: str) -> bool:
     return False
 
 
-def _filed(connection: Connection, scans: Sequence[int]) -> list[FiledScan]:
+def filed(connection: Connection, scans: Sequence[int]) -> list[FiledScan]:
     """These scans (row ids) with their photographs and the faces framed on them."""
     s, p, r = t.scan.c, t.photograph.c, t.region.c
     faces = select(func.count()).select_from(t.region).where(r.photograph_id == s.photograph_id).scalar_subquery()
@@ -535,9 +549,9 @@ class _Recorded:
             _free_paths(self._work, [row["id"] for row, _ in pairs])
         self._work.rewrite(t.scan, [{**scan, "id": row["id"], "missing": 0} for row, scan in pairs])
         changed = [] if first_only else [row["id"] for row, scan in pairs if row["sha256"] != scan["sha256"]]
-        tally.changed += _filed(self._work.connection, changed)
+        tally.changed += filed(self._work.connection, changed)
         tally.unchanged += len(pairs) - len(changed)
-        tally.vanished += _filed(self._work.connection, [row["id"] for row in gone])
+        tally.vanished += filed(self._work.connection, [row["id"] for row in gone])
         tally.missing += len(gone)
         return fresh
 

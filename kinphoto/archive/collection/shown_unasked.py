@@ -18,7 +18,7 @@ _PRIVATE = re.compile(r"\bprivate\b", re.IGNORECASE)
 
 def shown_unasked(connection: Connection, ids: Collection[int]) -> set[int]:
     """Those of these photographs (row ids) that may be shown to somebody who did not ask for them: nobody in them is
-    photographed after death, their rights do not call them private, and no answer about them touches on who somebody's
+    photographed after death, they are not marked private nor called so in their rights, and no answer about them touches on who somebody's
     parents were."""
     p, a = t.photograph.c, t.appearance.c
     delicate = {
@@ -29,7 +29,9 @@ def shown_unasked(connection: Connection, ids: Collection[int]) -> set[int]:
     }
     after_death = select(a.photograph_id).where(a.role == Role.LAID_OUT, a.denied == 0, a.withdrawn == 0)
     kept = {row[0] for row in rows_of(connection, after_death, a.photograph_id, ids)}
-    rows = rows_of(connection, select(p.id, p.code, p.rights), p.id, ids)
+    rows = rows_of(connection, select(p.id, p.code, p.rights, p.private), p.id, ids)
     return {
-        id_ for id_, code, rights in rows if id_ not in kept and code not in delicate and not _PRIVATE.search(rights)
+        id_
+        for id_, code, rights, private in rows
+        if id_ not in kept and code not in delicate and not private and not _PRIVATE.search(rights)
     }

@@ -70,11 +70,13 @@ def photograph(request: Request) -> Response:
     guesses = archive.asking.candidates(shown.code, 5, GUESSED).unnamed if guessing else ()
     scan = _chosen_scan(shown, asked.get("scan"))
     latest = archive.statements.history(1) if keeper else ()
+    checked = archive.scans.findings([shown.code]).scans if keeper and scan else ()
     return page(
         request,
         "photograph.html",
         shown=shown,
         scan=scan,
+        checked=next((one for one in checked if scan and one.id == scan.id and one.verdict != "good"), None),
         framed=scan is shown.recto,
         faces=faces,
         chosen=next((f for f in faces if f.chosen), None),

@@ -1,0 +1,410 @@
+"""What a scan is found to lack, by comparing what was measured with the limits.
+
+Quick, and kept nowhere: so a limit that somebody sets, or what was found out about the print, counts at once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from kinphoto.scans.checks import resolution, sharpness
+from kinphoto.scans.checks.limits import BY_KIND, FILM_35MM, FLOOR_OF, LIMITS, SMALL_MM, Weight
+from kinphoto.scans.checks.measures import Measures
+
+_GRAIN = 1.5  # grey levels: with more than this the finest structure is there, and the scan is sharp
+_SHAKEN_GRAIN = 1.1  # how much more of it there is across the shake
+_GRAIN_LOST = 1.4  # the same, where the edges of the picture are soft in every direction
+_COLOURED = 4.0  # scatter of hues from which on a picture is in colours
+_FEWEST_SPECKS = 2
+_SPECK_NEAR = 3.0  # pixels: how near specks of two scans lie that are one on the glass
+_FILM_MARGIN = 0.2  # by which a scan of 35 mm film may be larger or smaller than its frame
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """A finding: its kind (a key of `limits.BY_KIND`), what was measured, and the limit it is beyond, in words."""
+
+    kind: str
+    measured: str
+    limit: str
+    value: float
+    weight: Weight
+    source: str
+    remedy: str
+
+
+@dataclass(frozen=True, slots=True)
+class Original:
+    """What was scanned: its `kind` is a key of `limits.FLOOR_OF`, "" to go by its size; `coloured` when it is known
+    to be toned or in colours."""
+
+    kind: str = ""
+    coloured: bool = False
+    floors: Mapping[str, float] = field(default_factory=dict)
+
+
+def kind_of_original(size: tuple[float, float]) -> str:
+    """What an object of this size (millimetres) is judged as when nobody said what it is: as a print, a small one,
+    or 35 mm film."""
+    short, long = sorted(size)
+    frame = zip((short, long), FILM_35MM, strict=True)
+    if all(abs(edge - of_film) <= _FILM_MARGIN * of_film for edge, of_film in frame):
+        return "film-35mm"
+    return "small-print" if short < SMALL_MM[0] and long < SMALL_MM[1] else "print"
+
+
+def findings(
+    width: int, height: int, measured: Measures, original: Original = Original(), *, back: bool = False, specks: int = 0
+) -> list[Found]:
+    """What is to be said of a scan of `width` by `height` pixels, the most important first.
+
+    `specks` are those it shares with other scans at the same places.
+    """
+    scan = _Scan(width, height, measured, original, back, specks)
+    found = [each for limit in LIMITS if limit.backs or not back for each in _CHECKS[limit.kind](scan)]
+    order = list(Weight)
+    return sorted(found, key=lambda each: order.index(each.weight))
+
+
+def largest_good_print(width: int, height: int, measured: Measures) -> tuple[float, float]:
+    """Centimetres of the largest print at 300 ppi that the detail in a scan is enough for; a blurred one has less
+    than its pixels."""
+    share = (
+        min(1.0, sharpness.effective_ppi(1.0, measured.spread)) if measured.spread and not _grainy(measured) else 1.0
+    )
+    across, down = resolution.largest_print(width, height)
+    return round(across * share, 1), round(down * share, 1)
+
+
+def shared_specks(scans: Sequence[Sequence[tuple[float, float]]], least: int) -> list[int]:
+    """For each of some scans of the same size in pixels, how many of its specks (x, y) lie at the same place as
+    those of at least `least` of them, itself included, within 3 pixels."""
+    import numpy as np
+    from scipy.spatial import cKDTree
+
+    trees = [cKDTree(np.asarray(specks, dtype=float).reshape(-1, 2)) for specks in scans]
+    shared = []
+    for specks in scans:
+        places = np.asarray(specks, dtype=float).reshape(-1, 2)
+        count = np.zeros(len(places), dtype=int)
+        for tree in trees:
+            if tree.n and len(places):
+                count += np.isfinite(tree.query(places, distance_upper_bound=_SPECK_NEAR)[0])
+        shared.append(int((count >= least).sum()))
+    return shared
+
+
+@dataclass(frozen=True, slots=True)
+class _Scan:
+    width: int
+    height: int
+    m: Measures
+    original: Original
+    back: bool
+    specks: int
+
+    @property
+    def ppi(self) -> float | None:
+        """The resolution, where the file says one that can be believed."""
+        ppi = self.m.ppi
+        return None if ppi is None or self.m.camera or resolution.is_default(ppi) else ppi
+
+    @property
+    def floor(self) -> str:
+        """The kind of original whose floor counts."""
+        if self.back:
+            return "back"
+        if self.original.kind and self.original.kind != "print":
+            return self.original.kind
+        return kind_of_original(self.size) if self.ppi else "print"
+
+    @property
+    def size(self) -> tuple[float, float]:
+        """Millimetres of what was scanned: the print, where its outline was found."""
+        left, top, right, lower = self.m.box or (0.0, 0.0, 1.0, 1.0)
+        across, down = resolution.size_mm(self.width, self.height, self.ppi or 1.0)
+        return across * (right - left), down * (lower - top)
+
+    @property
+    def least_ppi(self) -> float:
+        """That floor, as the user or kinphoto has set it."""
+        return self.original.floors.get(self.floor, FLOOR_OF[self.floor].ppi)
+
+
+Check = Callable[[_Scan], Iterator[Found]]
+_CHECKS: dict[str, Check] = {}
+
+
+def _check(kind: str) -> Callable[[Check], Check]:
+    def noted(check: Check) -> Check:
+        _CHECKS[kind] = check
+        return check
+
+    return noted
+
+
+def _found(kind: str, measured: str, value: float, limit: str, remedy: str = "", source: str = "") -> Found:
+    row = BY_KIND[kind]
+    return Found(kind, measured, limit, round(value, 4), row.weight, source or row.source, remedy or row.remedy)
+
+
+@_check("ppi-low")
+def _ppi_low(scan: _Scan) -> Iterator[Found]:
+    if scan.ppi is not None and scan.ppi < scan.least_ppi * 0.99:  # 399.9 is 400
+        across, down = (round(edge / 10, 1) for edge in scan.size)
+        title = FLOOR_OF[scan.floor].title
+        yield _found(
+            "ppi-low",
+            f"{scan.ppi:g} ppi ({across:g} × {down:g} cm)",
+            scan.ppi,
+            f"{scan.least_ppi:g} ppi for {title}",
+            f"Scan it again at {scan.least_ppi:g} ppi or more.",
+            "set here: kinphoto scans floor" if scan.floor in scan.original.floors else FLOOR_OF[scan.floor].source,
+        )
+
+
+@_check("ppi-missing")
+def _ppi_missing(scan: _Scan) -> Iterator[Found]:
+    if scan.m.camera:
+        yield _found(
+            "ppi-missing",
+            "taken with a camera, which cannot know it",
+            0,
+            "a resolution",
+            "If the print can lie on a scanner, scan it there; a camera is right for what is framed, glued or fragile.",
+        )
+    elif scan.m.ppi is None:
+        yield _found("ppi-missing", "none", 0, "a resolution")
+
+
+@_check("ppi-default")
+def _ppi_default(scan: _Scan) -> Iterator[Found]:
+    ppi = scan.m.ppi
+    if ppi is not None and not scan.m.camera and resolution.is_default(ppi):
+        yield _found("ppi-default", f"{ppi:g} ppi", ppi, "72 and 96 stand for “not known”")
+
+
+@_check("ppi-impossible")
+def _ppi_impossible(scan: _Scan) -> Iterator[Found]:
+    if scan.ppi is None:
+        return
+    size = resolution.size_mm(scan.width, scan.height, scan.ppi)
+    times = resolution.larger_than_bed(size)
+    if times > BY_KIND["ppi-impossible"].limit:
+        yield _found(
+            "ppi-impossible",
+            f"{size[0] / 10:.0f} × {size[1] / 10:.0f} cm at {scan.ppi:g} ppi",
+            times,
+            "31 × 44 cm, the largest bed at home",
+        )
+
+
+@_check("bits-low")
+def _bits_low(scan: _Scan) -> Iterator[Found]:
+    if scan.m.bits is not None and scan.m.bits < 8:
+        bits = scan.m.bits
+        yield _found("bits-low", f"{bits} bit{'' if bits == 1 else 's'} a channel", bits, "8 bits a channel")
+
+
+@_check("bits-film")
+def _bits_film(scan: _Scan) -> Iterator[Found]:
+    if scan.floor in ("film", "film-35mm") and scan.m.bits is not None and scan.m.bits < 16:
+        yield _found("bits-film", f"{scan.m.bits} bits a channel", scan.m.bits, "16 bits a channel for film")
+
+
+@_check("grey")
+def _grey(scan: _Scan) -> Iterator[Found]:
+    if scan.m.grey and scan.original.coloured:
+        yield _found("grey", "grey", 1, "colour, as the print is toned or coloured")
+
+
+@_check("jpeg-low")
+def _jpeg_low(scan: _Scan) -> Iterator[Found]:
+    if scan.m.quality is not None and scan.m.quality < BY_KIND["jpeg-low"].limit:
+        yield _found("jpeg-low", f"quality {scan.m.quality}", scan.m.quality, "quality 80 of 100")
+
+
+@_check("jpeg-twice")
+def _jpeg_twice(scan: _Scan) -> Iterator[Found]:
+    if scan.m.saved_twice > BY_KIND["jpeg-twice"].limit:
+        yield _found(
+            "jpeg-twice", f"traces of an earlier compression ({scan.m.saved_twice:.2f})", scan.m.saved_twice, "0.25"
+        )
+
+
+@_check("damaged")
+def _damaged(scan: _Scan) -> Iterator[Found]:
+    if scan.m.unwritten > BY_KIND["damaged"].limit:
+        yield _found("damaged", f"the lowest {scan.m.unwritten:.0%} are empty", scan.m.unwritten, "1 %")
+
+
+@_check("clipped-light")
+def _clipped_light(scan: _Scan) -> Iterator[Found]:
+    if scan.m.clipped_light > BY_KIND["clipped-light"].limit and scan.m.glare <= BY_KIND["glare"].limit:
+        yield _found(
+            "clipped-light", f"{scan.m.clipped_light:.1%} of the picture is pure white", scan.m.clipped_light, "1 %"
+        )
+
+
+@_check("clipped-dark")
+def _clipped_dark(scan: _Scan) -> Iterator[Found]:
+    if scan.m.clipped_dark > BY_KIND["clipped-dark"].limit:
+        yield _found(
+            "clipped-dark", f"{scan.m.clipped_dark:.1%} of the picture is pure black", scan.m.clipped_dark, "2 %"
+        )
+
+
+@_check("blurred")
+def _blurred(scan: _Scan) -> Iterator[Found]:
+    spread, limit = scan.m.spread, BY_KIND["blurred"].limit
+    if spread is None or spread <= limit or _grainy(scan.m):
+        return
+    if scan.ppi is not None and sharpness.effective_ppi(scan.ppi, spread) >= scan.least_ppi:
+        return  # there are pixels to spare
+    detail = "" if scan.ppi is None else f": the detail of {sharpness.effective_ppi(scan.ppi, spread):.0f} ppi"
+    yield _found("blurred", f"the sharpest edges spread over {spread:.1f} pixels{detail}", spread, f"{limit:g} pixels")
+
+
+def _grainy(m: Measures) -> bool:
+    """Whether paper grain or dust is sharp, so that it is the picture which is soft and not its scan."""
+    return min(m.grain) >= _GRAIN
+
+
+@_check("shaken")
+def _shaken(scan: _Scan) -> Iterator[Found]:
+    limit = BY_KIND["shaken"].limit
+    if _grainy(scan.m):
+        return
+    across, rising, down, falling = scan.m.spread_by_direction
+    along_rows, along_columns = scan.m.grain
+    ratio = max(scan.m.grain) / max(min(scan.m.grain), 1e-6)
+    smeared = across if along_rows < along_columns else down  # the direction in which the grain is lost
+    if ratio >= _GRAIN_LOST and smeared is not None and smeared > limit:
+        yield _shaken_by(smeared, min(each for each in (across, down) if each is not None), limit)
+        return
+    for one, other in ((across, down), (down, across), (rising, falling), (falling, rising)):
+        apart = one is not None and other is not None and one > limit and other <= one / 2
+        if apart and (ratio >= _SHAKEN_GRAIN or one in (rising, falling)):
+            yield _shaken_by(one or 0.0, other or 0.0, limit)
+            return
+
+
+def _shaken_by(one: float, other: float, limit: float) -> Found:
+    return _found(
+        "shaken",
+        f"edges spread over {one:.1f} pixels in one direction and {other:.1f} in the other",
+        one,
+        f"{limit:g} pixels",
+    )
+
+
+@_check("glare")
+def _glare(scan: _Scan) -> Iterator[Found]:
+    if scan.m.glare > BY_KIND["glare"].limit:
+        yield _found("glare", f"{scan.m.glare:.1%} of the picture", scan.m.glare, "0.4 %")
+
+
+@_check("cut")
+def _cut(scan: _Scan) -> Iterator[Found]:
+    if scan.m.cut:
+        from kinphoto.phrases import listed
+
+        yield _found("cut", f"on the {listed(list(scan.m.cut))}", len(scan.m.cut), "a margin of bed on every side")
+
+
+@_check("tilted")
+def _tilted(scan: _Scan) -> Iterator[Found]:
+    limit = BY_KIND["tilted"].limit
+    if scan.m.tilt is not None and abs(scan.m.tilt) > limit:
+        way = "right" if scan.m.tilt > 0 else "left"
+        yield _found("tilted", f"{abs(scan.m.tilt):.1f} degrees to the {way}", abs(scan.m.tilt), f"{limit:g} degrees")
+
+
+@_check("dust")
+def _dust(scan: _Scan) -> Iterator[Found]:
+    if scan.specks >= _FEWEST_SPECKS:  # a single one may be the dot of an imprint that several mounts have
+        yield _found("dust", f"{scan.specks} specks at the same places in other scans", scan.specks, "none in 3 scans")
+
+
+@_check("enlarged")
+def _enlarged(scan: _Scan) -> Iterator[Found]:
+    if scan.m.interpolated > BY_KIND["enlarged"].limit:
+        yield _found(
+            "enlarged",
+            f"computed pixels, {scan.m.interpolated:.0f} times as clear as chance",
+            scan.m.interpolated,
+            "2.5 times",
+        )
+
+
+@_check("sharpened")
+def _sharpened(scan: _Scan) -> Iterator[Found]:
+    limit = BY_KIND["sharpened"].limit
+    if scan.m.overshoot > limit:
+        yield _found("sharpened", f"edges overshoot by {scan.m.overshoot:.0%}", scan.m.overshoot, f"{limit:.0%}")
+
+
+@_check("stretched")
+def _stretched(scan: _Scan) -> Iterator[Found]:
+    if scan.m.empty_levels > BY_KIND["stretched"].limit:
+        yield _found("stretched", f"{scan.m.empty_levels:.0%} of the levels are empty", scan.m.empty_levels, "10 %")
+
+
+@_check("clipped-colours")
+def _clipped_colours(scan: _Scan) -> Iterator[Found]:
+    if scan.m.channels_clipped > BY_KIND["clipped-colours"].limit:
+        share = scan.m.channels_clipped
+        yield _found("clipped-colours", f"at least {share:.2%} at both ends of red, green and blue", share, "0.1 %")
+
+
+@_check("sideways")
+def _sideways(scan: _Scan) -> Iterator[Found]:
+    if scan.m.up in ("left", "right", "over"):
+        way = {"left": "a quarter to the left", "right": "a quarter to the right", "over": "upside down"}[scan.m.up]
+        yield _found(
+            "sideways",
+            f"turned {way} it would be {scan.m.up_why}",
+            1,
+            "upright",
+            f"Look at it; to turn it: kinphoto scans turn SCAN {scan.m.up}.",
+        )
+
+
+@_check("faded")
+def _faded(scan: _Scan) -> Iterator[Found]:
+    reach = scan.m.lightest - scan.m.darkest
+    if not _is_negative(scan.m) and reach < BY_KIND["faded"].limit:
+        yield _found("faded", f"tones over {reach:.0f} of 100 steps", reach, "45 steps")
+
+
+@_check("cast")
+def _cast(scan: _Scan) -> Iterator[Found]:
+    if scan.m.hues >= _COLOURED and scan.m.cast > BY_KIND["cast"].limit and not _is_negative(scan.m):
+        yield _found(
+            "cast",
+            f"{_hue(scan.m.cast_a, scan.m.cast_b)}, {scan.m.cast:.1f} times the scatter of its colours",
+            scan.m.cast,
+            "1.5 times",
+        )
+
+
+@_check("negative")
+def _negative(scan: _Scan) -> Iterator[Found]:
+    if _is_negative(scan.m):
+        yield _found(
+            "negative", f"{scan.m.orange:.0%} of it has the mask, the clearest film too", scan.m.orange, "95 %"
+        )
+
+
+def _is_negative(m: Measures) -> bool:
+    return m.orange >= BY_KIND["negative"].limit
+
+
+def _hue(a: float, b: float) -> str:
+    """A hue in a word, from CIE a* and b*."""
+    if abs(a) > 2 * abs(b):
+        return "red" if a > 0 else "green"
+    if abs(b) > 2 * abs(a):
+        return "yellow" if b > 0 else "blue"
+    return {(True, True): "orange", (True, False): "magenta", (False, True): "yellow-green"}.get((a > 0, b > 0), "cyan")

@@ -1,0 +1,326 @@
+"""The limits a scan is judged by: each with its value, its unit, where it comes from, and what to do beyond it.
+
+`docs/checks.md` shows this table. Where no published value was found, the limit is a judgement of the project and
+says so.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+OURS = "a judgement of kinphoto"
+PRACTICE = "common practice"
+
+
+class Weight(StrEnum):
+    """What a finding asks for."""
+
+    REDO = "redo"
+    """The scan could be better: scan the print again."""
+    LOOK = "look"
+    """Something to look at; perhaps it is meant so."""
+    NOTE = "note"
+    """Said of the print or for information; nothing to do."""
+
+
+@dataclass(frozen=True, slots=True)
+class Limit:
+    """One kind of finding. `title` is what it is called, `limit` the value beyond which it is found, in `unit`;
+    `source` says where that comes from and `remedy` what to do."""
+
+    kind: str
+    weight: Weight
+    title: str
+    limit: float
+    unit: str
+    source: str
+    remedy: str
+    backs: bool = False
+    """Whether it also matters on the back of a print."""
+
+
+LIMITS = (
+    Limit(
+        "ppi-low",
+        Weight.REDO,
+        "too few pixels per inch",
+        400,
+        "ppi",
+        "the floor for that kind of original",
+        "Scan it again at the resolution named here or above.",
+        backs=True,
+    ),
+    Limit(
+        "ppi-missing",
+        Weight.LOOK,
+        "no resolution in the file",
+        0,
+        "ppi",
+        "EXIF 3.0, TIFF 6.0 and JFIF 1.02 have a field for it",
+        "Set the resolution in the scanner's program, so that the size of the print is known.",
+        backs=True,
+    ),
+    Limit(
+        "ppi-default",
+        Weight.LOOK,
+        "the resolution in the file stands for “not known”",
+        96,
+        "ppi",
+        "72 is the default of EXIF 3.0, 96 that of screens (CSS)",
+        "Set the resolution in the scanner's program; or, if "
+        "this is a copy made for the web, add the original file instead.",
+        backs=True,
+    ),
+    Limit(
+        "ppi-impossible",
+        Weight.LOOK,
+        "larger than any scanner",
+        1.02,
+        "times the largest bed",
+        "ISO 216: A3 is 297 × 420 mm; beds for it have 310 × 437 mm (from memory)",
+        "The resolution in the file is too low to be true; check the scanner's settings.",
+        backs=True,
+    ),
+    Limit(
+        "bits-low",
+        Weight.REDO,
+        "too few tones",
+        8,
+        "bits a channel",
+        "FADGI 2023: 8 or 16 bits a channel (from memory)",
+        "Scan it again with at least 8 bits a channel: “greyscale” or “colour”, not “text” or “line art”.",
+        backs=True,
+    ),
+    Limit(
+        "bits-film",
+        Weight.NOTE,
+        "film in 8 bits",
+        16,
+        "bits a channel",
+        f"{PRACTICE}: 16 bits for film",
+        "If you scan this film again, choose 16 bits a channel (48-bit colour, 16-bit grey) and TIFF.",
+    ),
+    Limit(
+        "grey",
+        Weight.LOOK,
+        "a coloured original in grey",
+        0,
+        "channels",
+        f"{PRACTICE}: the tone of a print tells how it was made",
+        "Scan it again in colour.",
+    ),
+    Limit(
+        "jpeg-low",
+        Weight.REDO,
+        "coarse JPEG",
+        80,
+        "quality (1 to 100)",
+        f"{OURS}; quality as libjpeg counts it, tables of ITU-T T.81 annex K",
+        "Scan it again and save it as TIFF or PNG, or as JPEG of the best quality.",
+        backs=True,
+    ),
+    Limit(
+        "jpeg-twice",
+        Weight.LOOK,
+        "saved as JPEG twice",
+        0.25,
+        "unevenness of coefficients",
+        f"{OURS}; after Popescu and Farid 2004",
+        "If you still have the file as the scanner wrote it, replace this one by it.",
+    ),
+    Limit(
+        "damaged",
+        Weight.REDO,
+        "part of the picture is missing",
+        0.01,
+        "of its height",
+        OURS,
+        "Copy the file again from where it came from, or scan the print again.",
+        backs=True,
+    ),
+    Limit(
+        "clipped-light",
+        Weight.REDO,
+        "highlights are blown out",
+        0.01,
+        "of the picture",
+        f"{OURS}; levels 254 and 255",
+        "Scan it again with less exposure or with automatic correction switched off.",
+    ),
+    Limit(
+        "clipped-dark",
+        Weight.REDO,
+        "shadows are blocked",
+        0.02,
+        "of the picture",
+        f"{OURS}; levels 0 and 1",
+        "Scan it again with automatic correction switched off, or with a higher “gamma”.",
+    ),
+    Limit(
+        "blurred",
+        Weight.REDO,
+        "the scan is blurred",
+        1.0,
+        "pixels",
+        f"{OURS}: about half of the resolution is left; FADGI asks 80 % for three stars (from memory)",
+        "Clean the glass, press the print flat, let the lid lie still, and scan it again.",
+    ),
+    Limit(
+        "shaken",
+        Weight.REDO,
+        "blurred in one direction",
+        1.0,
+        "pixels",
+        f"{OURS}, as for blur",
+        "The print, the scanner or the camera moved: scan it again.",
+    ),
+    Limit(
+        "glare",
+        Weight.REDO,
+        "glare",
+        0.004,
+        "of the picture",
+        OURS,
+        "Turn the lamp or the print so that nothing is reflected; take it out of a loose frame if that is safe.",
+    ),
+    Limit(
+        "cut",
+        Weight.REDO,
+        "the print runs out of the picture",
+        0.5,
+        "of a side",
+        OURS,
+        "Leave half a centimetre of the bed around the print and scan it again.",
+        backs=True,
+    ),
+    Limit(
+        "tilted",
+        Weight.LOOK,
+        "not straight",
+        2.0,
+        "degrees",
+        OURS,
+        "Lay the print straight and scan it again if it is worth it; to turn it later costs some sharpness.",
+        backs=True,
+    ),
+    Limit(
+        "dust",
+        Weight.REDO,
+        "dust on the glass",
+        3,
+        "scans with the same speck",
+        OURS,
+        "Take the print off, wipe the glass with a cloth (never spray on it); scan again what matters.",
+        backs=True,
+    ),
+    Limit(
+        "enlarged",
+        Weight.REDO,
+        "enlarged by computing",
+        2.5,
+        "times chance",
+        f"{OURS}; Gallagher 2005",
+        "Choose a resolution that the scanner really has (its “optical” one) and scan it again.",
+        backs=True,
+    ),
+    Limit(
+        "sharpened",
+        Weight.LOOK,
+        "sharpening left pale and dark lines along edges",
+        0.1,
+        "of an edge's step",
+        OURS,
+        "Switch off sharpening in the scanner's program; scan again what matters.",
+    ),
+    Limit(
+        "stretched",
+        Weight.LOOK,
+        "tones were stretched",
+        0.1,
+        "of the levels are empty",
+        OURS,
+        "Switch off automatic correction in the scanner's program; scan again what matters.",
+    ),
+    Limit(
+        "clipped-colours",
+        Weight.LOOK,
+        "automatic correction clipped all colours",
+        0.001,
+        "of each end of each channel",
+        f"{OURS}: programs clip 0.1 to 0.5 % (from memory)",
+        "Switch off automatic colour in the scanner's program; scan again what matters.",
+    ),
+    Limit(
+        "sideways",
+        Weight.LOOK,
+        "perhaps not upright",
+        0,
+        "",
+        f"{OURS}: light and even above, dark and busy below",
+        "Look at it; kinphoto scans turn turns it without changing the file.",
+    ),
+    Limit(
+        "faded",
+        Weight.NOTE,
+        "the print has faded",
+        45,
+        "of 100 steps of lightness (L*)",
+        OURS,
+        "Nothing is wrong with the scan, and nothing is corrected. Keep the print in the dark.",
+    ),
+    Limit(
+        "cast",
+        Weight.NOTE,
+        "the print has a strong cast",
+        1.5,
+        "times its colours' scatter",
+        "Gasparini and Schettini 2004 (the limit from memory)",
+        "Nothing is corrected. If the print itself looks neutral, check the scanner's colour settings.",
+    ),
+    Limit(
+        "negative",
+        Weight.NOTE,
+        "a colour negative",
+        0.95,
+        "of the picture",
+        f"{OURS}: the orange mask of colour film",
+        "Print from it or scan it as film, lit from behind. Film that smells of vinegar decays, and film from before "
+        "1951 may be nitrate, which can catch fire: nothing kinphoto measures can tell that film is safe.",
+    ),
+)
+"""Every kind of finding, in the order of a report."""
+
+BY_KIND = {limit.kind: limit for limit in LIMITS}
+
+
+@dataclass(frozen=True, slots=True)
+class Floor:
+    """The least resolution for one kind of original: `ppi` unless the user set another."""
+
+    original: str
+    title: str
+    ppi: float
+    source: str
+
+
+FLOORS = (
+    Floor(
+        "print",
+        "a print",
+        400,
+        "NARA, 36 CFR 1236.50 (2023): at least 400 ppi for photographic prints, after FADGI three stars",
+    ),
+    Floor("small-print", "a print under 9 × 12 cm", 600, f"{PRACTICE}: 600 for cartes de visite and contact prints"),
+    Floor("film-35mm", "35 mm film or slide", 3000, "from memory: 3000 to 4000 for 35 mm film"),
+    Floor("film", "larger film, or a glass plate", 1200, f"{PRACTICE}: 1200 where it will be enlarged (from memory)"),
+    Floor("page", "an album page", 300, f"{PRACTICE}: 300 at the size it will be printed at"),
+    Floor("back", "a back", 300, "NARA, 36 CFR 1236.50 (2023): 300 ppi for modern text"),
+)
+"""Floors of resolution, in pixels per inch of the original."""
+
+FLOOR_OF = {floor.original: floor for floor in FLOORS}
+SMALL_MM = (90.0, 120.0)
+"""Prints smaller than this (either way round) want more: 9 × 12 cm is a traditional size of paper (from memory)."""
+FILM_35MM = (24.0, 36.0)
+"""The frame of 35 mm film (ISO 1007)."""

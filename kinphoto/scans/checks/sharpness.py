@@ -1,0 +1,203 @@
+"""Sharpness of a scan: how far its sharpest edges spread, whether the grain is there, and what sharpening did.
+
+Pictures are arrays of 8-bit grey levels at full size. What is measured is the scan and not the picture: an old print
+may be soft, but its grain, its dust and the edge of its paper are as sharp as the scanner shows them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import ndimage
+
+_FINE, _BROAD = 0.8, 2.4  # pixels: the two Gaussians whose gradients are compared
+_FEWEST = 30  # edge points that are needed to say anything
+_SHARPEST = 0.03  # the share of the edges that are taken for the sharpest
+_SHARP = 0.8  # pixels: edges whose overshoot is looked at
+_STEP = 18.0  # grey levels of the least edge
+_ROOT = float(np.sqrt(2 * np.pi))
+_DIRECTIONS = 4
+EFFICIENCY = 0.683
+"""Pixels: a Gaussian of this standard deviation passes a tenth of the contrast at half a cycle per pixel."""
+
+
+@dataclass(frozen=True, slots=True)
+class Edges:
+    """The edges of a picture: how many points, and how far the sharpest spread.
+
+    `spread` is the standard deviation in pixels of the Gaussian that would blur a perfect step as much; `by_direction`
+    has it for edges across 0, 45, 90 and 135 degrees, NaN where there are too few. `overshoot` is by how much the two
+    sides of an edge overdo the step, as a share of it (median).
+    """
+
+    points: int
+    spread: float
+    by_direction: tuple[float, ...]
+    overshoot: float
+
+
+def edges(tiles: NDArray[np.uint8]) -> Edges:
+    """Measure the edges of tiles (n by rows by columns), of which a margin of 8 pixels is left out.
+
+    The gradient of a step blurred by σ and then by a Gaussian of s is proportional to 1/sqrt(σ² + s²). So from the
+    gradients g₁, g₂ at s₁ < s₂ and R = g₁/g₂ follows σ² = (s₂² - R² s₁²) / (R² - 1) (after Zhuo and Sim, Defocus map
+    estimation from a single image, Pattern Recognition 44, 2011). Points are the ridges of the gradient where the
+    step g₁ sqrt(2π (σ² + s₁²)) has at least 18 levels, and where the profile leads from one level to another. The
+    spread that the sharpest 3 % do not exceed counts, at least 30 points.
+    """
+    grey = tiles.astype(np.float32)
+    gx, gy = _gradient(grey, _FINE)
+    fine = np.hypot(gx, gy)
+    broad = np.hypot(*_gradient(grey, _BROAD))
+    least = _STEP / (_ROOT * 6)  # the gradient of such a step at the widest spread that matters
+    at = np.nonzero(_ridges(fine, gx, gy) & (fine > least))
+    ratio = np.clip(fine[at] / np.maximum(broad[at], 1e-6), 1.02, _BROAD / _FINE)
+    spread = np.sqrt(np.maximum((_BROAD**2 - ratio**2 * _FINE**2) / (ratio**2 - 1), 0))
+    strong = fine[at] * _ROOT * np.sqrt(spread**2 + _FINE**2) >= _STEP
+    spread = spread[strong]
+    angle = np.arctan2(gy[at][strong], gx[at][strong])
+    direction = np.rint(angle / (np.pi / _DIRECTIONS)).astype(int) % _DIRECTIONS
+    places = tuple(axis[strong] for axis in at)
+    profile = _profiles(grey, places, angle)
+    steps = _are_steps(profile)
+    spread, direction, profile = spread[steps], direction[steps], profile[steps]
+    found = tuple(_sharpest(spread[direction == k]) for k in range(_DIRECTIONS))
+    return Edges(len(spread), _sharpest(spread), found, _overshoot(profile, spread))
+
+
+def effective_ppi(ppi: float, spread: float) -> float:
+    """How many of the pixels per inch hold detail, when the sharpest edges spread by `spread` pixels.
+
+    The limit of resolution is where a tenth of the contrast is left (SFR10, as in the sampling efficiency of FADGI
+    and ISO 19264-1). A Gaussian has exp(-2π²σ²f²) at f cycles per pixel, a tenth at f = 0.3416/σ, and n pixels per
+    inch hold at most n/2 cycles: n · min(1, 0.683/σ).
+    """
+    return ppi * min(1.0, EFFICIENCY / max(spread, 1e-6))
+
+
+def grain(tiles: NDArray[np.uint8]) -> tuple[float, float]:
+    """The standard deviation in grey levels of the finest structure, from pixel to pixel, across and down.
+
+    Filtered by (1, -2, 1)/sqrt(6) along one direction and averaged over three pixels of the other, scaled so that
+    white noise gives its own standard deviation; the median of the quieter half of the tiles, so that edges of the
+    picture do not count. What is left of structure blurred by 1.5 pixels is below a thousandth: then only the noise
+    of the scanner shows (below 1 level in a good one), while paper and silver grain that are resolved have several
+    levels.
+    """
+    grey = tiles.astype(np.float32)
+    across = (2 * grey[:, :, 1:-1] - grey[:, :, :-2] - grey[:, :, 2:]) / np.sqrt(6)
+    down = (2 * grey[:, 1:-1] - grey[:, :-2] - grey[:, 2:]) / np.sqrt(6)
+    across = (across[:, :-2] + across[:, 1:-1] + across[:, 2:]) / np.sqrt(3)
+    down = (down[:, :, :-2] + down[:, :, 1:-1] + down[:, :, 2:]) / np.sqrt(3)
+    return _quiet(across), _quiet(down)
+
+
+def interpolated(grey: NDArray[np.uint8]) -> float:
+    """How clearly a picture was enlarged by computing: about 1 for not at all, several for one that was.
+
+    Interpolated pixels are smoother than those between which they lie, so the mean absolute second difference along
+    the rows repeats with the factor of enlargement (Gallagher, Detection of linear and cubic interpolation in JPEG
+    compressed images, 2005). The highest line of its spectrum against the median, the geometric mean of both
+    directions; the lines of JPEG's blocks (multiples of 1/8) count only as far as they rise above the other such
+    lines. Enlarging exactly twice leaves no such trace, nor by 4/3 once it was saved as JPEG.
+    """
+    return float((_second_difference_line(grey) * _second_difference_line(grey.T)) ** 0.5)
+
+
+def _gradient(grey: NDArray[np.float32], sigma: float) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    kernel, slope = _kernels(sigma)
+    across = ndimage.correlate1d(ndimage.correlate1d(grey, slope, axis=2), kernel, axis=1)
+    down = ndimage.correlate1d(ndimage.correlate1d(grey, slope, axis=1), kernel, axis=2)
+    return across, down
+
+
+def _kernels(sigma: float) -> tuple[NDArray[np.float32], NDArray[np.float32]]:
+    """A Gaussian and its derivative, sampled."""
+    reach = np.arange(-round(4 * sigma + 0.5), round(4 * sigma + 0.5) + 1)
+    bell = np.exp(-(reach**2) / (2 * sigma**2))
+    bell /= bell.sum()
+    slope = reach * bell
+    return bell.astype(np.float32), (slope / (slope * reach).sum()).astype(np.float32)
+
+
+def _ridges(strength: NDArray[np.float32], gx: NDArray[np.float32], gy: NDArray[np.float32]) -> NDArray[np.bool_]:
+    """Where the gradient is largest along its own direction, rounded to across, down or a diagonal."""
+    found = np.zeros(strength.shape, dtype=bool)
+    direction = np.rint(np.arctan2(gy, gx) / (np.pi / 4)).astype(np.int8) % 4
+    inner = strength[:, 1:-1, 1:-1]
+    rows, columns = strength.shape[1:]
+    for number, (dy, dx) in enumerate(((0, 1), (1, 1), (1, 0), (1, -1))):
+        ahead = strength[:, 1 + dy : rows - 1 + dy, 1 + dx : columns - 1 + dx]
+        behind = strength[:, 1 - dy : rows - 1 - dy, 1 - dx : columns - 1 - dx]
+        found[:, 1:-1, 1:-1] |= (direction[:, 1:-1, 1:-1] == number) & (inner >= ahead) & (inner > behind)
+    found[:, :8] = found[:, -8:] = found[:, :, :8] = found[:, :, -8:] = False
+    return found
+
+
+def _sharpest(spread: NDArray[np.float32]) -> float:
+    if len(spread) < _FEWEST:
+        return float("nan")
+    count = max(_FEWEST, int(len(spread) * _SHARPEST))
+    return float(np.partition(spread, count - 1)[count - 1])
+
+
+def _quiet(filtered: NDArray[np.float32]) -> float:
+    each = np.sort(filtered.std(axis=(1, 2)))
+    return float(np.median(each[: max(1, len(each) // 2)]))
+
+
+_REACH = np.arange(-7, 8)
+
+
+def _profiles(
+    grey: NDArray[np.float32], places: tuple[NDArray[np.int64], ...], angle: NDArray[np.float32]
+) -> NDArray[np.float32]:
+    """The levels along the gradient, 7 pixels on each side of each point."""
+    tile, row, column = places
+    rows = np.rint(row[:, None] + np.sin(angle)[:, None] * _REACH).astype(np.intp)
+    columns = np.rint(column[:, None] + np.cos(angle)[:, None] * _REACH).astype(np.intp)
+    return grey[tile[:, None], rows, columns]
+
+
+def _are_steps(profile: NDArray[np.float32]) -> NDArray[np.bool_]:
+    """Which profiles lead from one level to another; those of lines, specks and grain come back to the first, and look
+    sharper than a step."""
+    step = profile[:, 10:12].mean(axis=1) - profile[:, 3:5].mean(axis=1)
+    ends = profile[:, 12:].mean(axis=1) - profile[:, :3].mean(axis=1)
+    found: NDArray[np.bool_] = (step >= _STEP) & (ends >= 0.7 * step)
+    return found
+
+
+def _overshoot(profile: NDArray[np.float32], spread: NDArray[np.float32]) -> float:
+    """How far the sharper edges go beyond the levels 5 to 7 pixels away, per step."""
+    below, above = profile[:, :3].mean(axis=1), profile[:, -3:].mean(axis=1)
+    flat = np.maximum(np.ptp(profile[:, :3], axis=1), np.ptp(profile[:, -3:], axis=1))
+    step = above - below
+    plain = (spread < _SHARP) & (step >= 2 * _STEP) & (flat < 0.2 * step)  # an edge between two even areas
+    if plain.sum() < _FEWEST:
+        return 0.0
+    over = profile[plain, 8:12].max(axis=1) - above[plain]
+    under = below[plain] - profile[plain, 3:7].min(axis=1)
+    return float(np.median((over + under) / 2 / step[plain]))
+
+
+def _second_difference_line(grey: NDArray[np.uint8]) -> float:
+    wide = grey.astype(np.int16)
+    second = np.abs(2 * wide[:, 1:-1] - wide[:, :-2] - wide[:, 2:]).mean(axis=0)
+    length = len(second) // 8 * 8
+    if length < 128:
+        return 1.0
+    course = second[:length] - ndimage.uniform_filter1d(second[:length], 17)
+    spectrum = np.abs(np.fft.rfft(course * np.hanning(length)))
+    frequency = np.arange(len(spectrum)) / length
+    usual = np.median(spectrum[frequency > 0.1])
+    eighths = np.abs(frequency * 8 - np.rint(frequency * 8)) < 8 * 2.5 / length
+    odd = eighths & (np.rint(frequency * 8) % 2 == 1)
+    blocks = float(spectrum[odd & (frequency > 0.1)].max(initial=usual))
+    plain = float(spectrum[~eighths & (frequency > 0.15)].max(initial=0))
+    half = float(spectrum[frequency > 0.5 - 2.5 / length].max(initial=0))
+    quarter = float(spectrum[np.abs(frequency - 0.25) < 2.5 / length].max(initial=0))
+    even = max(half, quarter) / max(blocks / usual, 1.0)
+    return float(max(plain, even) / max(usual, 1e-6) / 4)  # of many values of noise the largest is about 4 medians

@@ -1,0 +1,163 @@
+"""Scans of prints, made from photographs and spoilt by known amounts: what the checks of scans are tried on.
+
+The photographs are those that come with scikit-image. A print of one has the tones that paper has, a white border,
+the grain of the paper and a little dust; it lies on the bed of a scanner, nearly straight, and is seen with that
+scanner's blur and noise.
+"""
+
+from __future__ import annotations
+
+import io
+from dataclasses import dataclass, replace
+from functools import cache
+
+import numpy as np
+import skimage.data
+from numpy.typing import NDArray
+from PIL import Image
+from scipy import ndimage
+
+Pixels = NDArray[np.uint8]
+
+NAMES = ("astronaut", "camera", "chelsea", "coffee", "rocket", "coins", "clock", "brick", "grass", "gravel", "retina")
+PHOTOGRAPHS = ("astronaut", "camera", "chelsea", "coffee", "rocket", "coins")
+"""Those that show something; the others are textures, or spoilt themselves (`clock` is a picture of camera shake)."""
+
+
+@cache
+def photograph(name: str) -> Pixels:
+    """One of scikit-image's photographs, RGB or grey."""
+    picture: Pixels = np.asarray(getattr(skimage.data, name)())
+    return picture
+
+
+@dataclass(frozen=True)
+class Print:
+    """How a print is made and scanned. Lengths are pixels of the scan, tones grey levels of it, angles degrees.
+
+    `softness` blurs the picture before it is printed, `texture` is the grain of the paper (standard deviation),
+    `black` and `white` are the tones of ink and paper (closer together where it has faded), `tint` multiplies the
+    channels. The rest is done by the scanner: `blur` (standard deviation), `shake` (length), `noise`, `tilt`,
+    `margin` of bed around it, `gain` (1 leaves the tones alone), `lift` is subtracted.
+    """
+
+    size: tuple[int, int] = (1500, 1100)
+    softness: float = 0.6
+    texture: float = 2.5
+    dust: int = 25
+    black: float = 24.0
+    white: float = 232.0
+    tint: tuple[float, float, float] = (1.0, 1.0, 1.0)
+    border: int = 40
+    bed: float = 246.0
+    margin: int = 60
+    tilt: float = 0.2
+    cut: int = 0
+    blur: float = 0.45
+    shake: int = 0
+    noise: float = 0.7
+    gain: float = 1.0
+    lift: float = 0.0
+    glare: float = 0.0
+    sharpening: float = 0.0
+    enlarged: float = 1.0
+    specks: tuple[tuple[int, int], ...] = ()
+    grey: bool = False
+
+
+def scanned(picture: Pixels, how: Print, seed: int = 1) -> Image.Image:
+    """The scan of a print of this photograph."""
+    rng = np.random.default_rng(seed)
+    if how.enlarged != 1:
+        small = replace(
+            how,
+            enlarged=1.0,
+            size=tuple(round(edge / how.enlarged) for edge in how.size),
+            border=round(how.border / how.enlarged),
+            margin=round(how.margin / how.enlarged),
+        )
+        less = scanned(picture, small, seed)
+        return less.resize(
+            (round(less.width * how.enlarged), round(less.height * how.enlarged)), Image.Resampling.BICUBIC
+        )
+    paper = _print(picture, how, rng)
+    level = _on_bed(paper, how, rng)
+    level = _seen(level, how, rng)
+    found = np.clip(np.rint(level), 0, 255).astype(np.uint8)
+    return Image.fromarray(found if not how.grey else found[..., 1])
+
+
+def as_jpeg(image: Image.Image, quality: int = 95, ppi: int | None = 600) -> bytes:
+    """The file that a scanner writes."""
+    file = io.BytesIO()
+    image.save(file, "JPEG", quality=quality, **({} if ppi is None else {"dpi": (ppi, ppi)}))
+    return file.getvalue()
+
+
+def _print(picture: Pixels, how: Print, rng: np.random.Generator) -> NDArray[np.float32]:
+    width, height = how.size
+    shape = picture.shape[:2]
+    share = min(shape[1] / width, shape[0] / height)  # as much of the picture as has these proportions
+    rows, columns = int(height * share), int(width * share)
+    top, left = rng.integers(0, shape[0] - rows + 1), rng.integers(0, shape[1] - columns + 1)
+    part = Image.fromarray(picture[top : top + rows, left : left + columns]).convert("RGB")
+    inner = (width - 2 * how.border, height - 2 * how.border)
+    # Turned a little, as a print knows nothing of the rows of pixels that its photograph had.
+    large = part.resize((round(inner[0] * 1.12), round(inner[1] * 1.12)), Image.Resampling.BICUBIC)
+    large = large.rotate(float(rng.uniform(2, 3)), Image.Resampling.BICUBIC)
+    corner = ((large.width - inner[0]) // 2, (large.height - inner[1]) // 2)
+    part = large.crop((*corner, corner[0] + inner[0], corner[1] + inner[1]))
+    tones = np.asarray(part, dtype=np.float32)
+    tones = ndimage.gaussian_filter(tones, (how.softness, how.softness, 0))
+    low, high = np.percentile(tones, (0.5, 99.5))
+    tones = np.clip((tones - low) / max(high - low, 1), 0, 1) * (how.white - how.black) + how.black
+    paper = np.full((height, width, 3), how.white, dtype=np.float32)
+    paper[how.border : height - how.border, how.border : width - how.border] = tones
+    paper += rng.normal(0, how.texture, (height, width, 1)).astype(np.float32)
+    for y, x in zip(rng.integers(0, height - 3, how.dust), rng.integers(0, width - 3, how.dust), strict=True):
+        paper[y : y + rng.integers(1, 4), x : x + rng.integers(1, 4)] = rng.choice([30.0, 225.0])
+    return paper * np.asarray(how.tint, dtype=np.float32)
+
+
+def _on_bed(paper: NDArray[np.float32], how: Print, rng: np.random.Generator) -> NDArray[np.float32]:
+    height, width = paper.shape[:2]
+    sheet = Image.fromarray(np.clip(np.rint(paper), 0, 255).astype(np.uint8))
+    there = Image.new("L", sheet.size, 255)
+    full = (width + 2 * how.margin, height + 2 * how.margin)
+    bed = Image.new("RGB", full, (round(how.bed),) * 3)
+    bed.paste(sheet, (how.margin, how.margin))
+    mask = Image.new("L", full, 0)
+    mask.paste(there, (how.margin, how.margin))
+    turned = bed.rotate(-how.tilt, Image.Resampling.BICUBIC, fillcolor=(round(how.bed),) * 3)
+    level = np.asarray(turned, dtype=np.float32)
+    shadow = np.asarray(mask.rotate(-how.tilt, Image.Resampling.BICUBIC), dtype=np.float32) / 255
+    # The edge of paper throws a thin shadow on the bed to its right and below.
+    dark = np.clip(ndimage.shift(shadow, (3, 3), order=0) - shadow, 0, 1)
+    level = level - 35 * ndimage.gaussian_filter(dark, 1.0)[..., None]
+    return level[:, how.margin + how.cut :] if how.cut else level
+
+
+def _seen(level: NDArray[np.float32], how: Print, rng: np.random.Generator) -> NDArray[np.float32]:
+    for y, x in how.specks:  # on the glass, so not turned with the print
+        level[y : y + 2, x : x + 3] = 40
+    if how.glare:
+        level = level + _glare(level.shape[:2], how.glare, rng)[..., None]
+    if how.blur:
+        level = ndimage.gaussian_filter(level, (how.blur, how.blur, 0))
+    if how.shake:
+        level = ndimage.uniform_filter1d(level, how.shake, axis=1)
+    level = (level - how.lift) * how.gain
+    level = level + rng.normal(0, how.noise, level.shape).astype(np.float32)
+    if how.sharpening:
+        level = level + how.sharpening * (level - ndimage.gaussian_filter(level, (1.2, 1.2, 0)))
+    return level
+
+
+def _glare(shape: tuple[int, int], share: float, rng: np.random.Generator) -> NDArray[np.float32]:
+    """Light that covers `share` of the picture with 250 or more, whatever is below it, and fades to its edge."""
+    rows, columns = np.indices(shape, dtype=np.float32)
+    radius = float(np.sqrt(share * shape[0] * shape[1] / np.pi))
+    y, x = (edge * rng.uniform(0.35, 0.65) for edge in shape)
+    apart = np.hypot(rows - y, columns - x)
+    soft = 0.5 * radius + 0.02 * max(shape)
+    return (260.0 / (1 + np.exp((apart - radius - soft) / (soft / 3)))).astype(np.float32)

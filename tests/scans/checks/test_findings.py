@@ -1,0 +1,144 @@
+"""What follows from what was measured: floors, limits, notes, and what stays quiet."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from scanned_prints import Print, photograph, scanned
+
+from kinphoto.scans.checks.findings import (
+    Original,
+    findings,
+    kind_of_original,
+    largest_good_print,
+    shared_specks,
+)
+from kinphoto.scans.checks.limits import BY_KIND, FLOORS, LIMITS, Weight
+from kinphoto.scans.checks.measures import Measures, of_picture
+
+GOOD = of_picture(scanned(photograph("astronaut"), Print(size=(1200, 900), margin=50, border=30), 4))
+A4 = (2480, 3508)
+
+
+def kinds(
+    measured: Measures, original: Original = Original(), size: tuple[int, int] = A4, *, back: bool = False
+) -> set[str]:
+    """The kinds of what is found on a scan of this size."""
+    return {each.kind for each in findings(*size, measured, original, back=back)}
+
+
+def at(ppi: float | None, **other: object) -> Measures:
+    """A good scan at this resolution, measured otherwise in these respects."""
+    return replace(GOOD, ppi=ppi, box=(), **other)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("millimetres", "kind"),
+    [
+        ((210, 297), "print"),
+        ((90, 130), "print"),
+        ((60, 90), "small-print"),
+        ((36, 24), "film-35mm"),
+        ((63, 102), "small-print"),
+    ],
+)
+def test_a_size_says_what_is_expected(millimetres: tuple[float, float], kind: str) -> None:
+    """A sheet, a 9 × 13, a contact print, a frame of 35 mm film (24 × 36 mm, ISO 1007), a carte de visite (from
+    memory)."""
+    assert kind_of_original(millimetres) == kind
+
+
+def test_a_print_wants_400_ppi_and_a_small_one_600() -> None:
+    """36 CFR 1236.50: at least 400 for prints. At 600 ppi 1400 by 2100 pixels are 6 by 9 cm, at 400 they are 9 by
+    13."""
+    assert "ppi-low" in kinds(at(300))
+    assert "ppi-low" not in kinds(at(400))
+    assert "ppi-low" in kinds(at(590), size=(1400, 2100))
+    assert "ppi-low" not in kinds(at(600), size=(1400, 2100))
+
+
+def test_a_floor_of_ones_own_counts_and_is_named_as_such() -> None:
+    """300 ppi are enough for prints where somebody says so; 600 are not where somebody wants 800."""
+    assert "ppi-low" not in kinds(at(300), Original(floors={"print": 300}))
+    (low,) = (each for each in findings(*A4, at(600), Original(floors={"print": 800})) if each.kind == "ppi-low")
+    assert low.limit.startswith("800 ppi")
+    assert "scans floor" in low.source
+
+
+def test_film_is_not_judged_as_a_print() -> None:
+    """Where it is stated to be film, 600 ppi are too few and 16 bits are advised."""
+    assert {"ppi-low", "bits-film"} <= kinds(at(600), Original("film"))
+
+
+def test_the_resolution_may_be_missing_a_default_or_impossible() -> None:
+    """None; 72 and 96; and 4000 by 6000 pixels at 100 ppi, which would be one metre by one and a half."""
+    assert "ppi-missing" in kinds(at(None))
+    assert "ppi-default" in kinds(at(72))
+    assert "ppi-default" in kinds(at(96))
+    assert "ppi-impossible" in kinds(at(100), size=(4000, 6000))
+    assert not {"ppi-missing", "ppi-default", "ppi-impossible"} & kinds(at(600))
+
+
+def test_a_soft_print_is_no_blurred_scan() -> None:
+    """Edges spread, but the grain of the paper is sharp. Without grain the scan is blurred, unless pixels are to
+    spare."""
+    assert "blurred" not in kinds(at(600, spread=2.0, grain=(3.0, 3.0)))
+    assert "blurred" in kinds(at(600, spread=2.0, grain=(0.6, 0.6)))
+    assert "blurred" not in kinds(at(1200, spread=1.5, grain=(0.6, 0.6)), size=(4800, 7200))
+
+
+def test_what_is_faded_or_has_a_cast_is_only_noted() -> None:
+    """Nothing about the print asks for another scan."""
+    found = findings(*A4, at(600, darkest=45.0, lightest=80.0, cast=2.0, cast_a=20.0, cast_b=3.0, hues=9.0))
+    assert {each.kind: each.weight for each in found} == {"faded": Weight.NOTE, "cast": Weight.NOTE}
+    assert "red" in next(each.measured for each in found if each.kind == "cast")
+
+
+def test_a_back_is_judged_by_less() -> None:
+    """Pale paper with writing is neither overexposed nor faded, and 300 ppi are enough for text."""
+    back = at(300, clipped_light=0.5, darkest=70.0, lightest=95.0, spread=2.0, grain=(0.5, 0.5))
+    assert kinds(back, back=True) == set()
+
+
+def test_a_good_scan_has_no_findings() -> None:
+    """The astronaut at 600 ppi."""
+    assert kinds(at(600)) == set()
+
+
+def test_every_finding_says_what_was_measured_its_limit_its_source_and_what_to_do() -> None:
+    """All kinds at once, from measures beyond every limit."""
+    bad = at(
+        100, bits=1, grey=True, quality=40, saved_twice=1.0, unwritten=0.3, clipped_light=0.2, clipped_dark=0.2,
+        cut=("left",), tilt=5.0, interpolated=9.0, overshoot=0.3, empty_levels=0.4, channels_clipped=0.01, up="left",
+        up_why="so", orange=1.0, spread=3.0, grain=(0.5, 0.5),
+    )  # fmt: skip
+    found = [
+        *findings(9000, 9000, bad, Original("film", coloured=True), specks=4),
+        *findings(*A4, at(None, glare=0.1, spread_by_direction=(2.0, 1.5, 0.4, 1.5), grain=(0.5, 1.0))),
+        *findings(*A4, at(72, darkest=45.0, lightest=80.0, cast=2.0, cast_a=3.0, cast_b=20.0, hues=9.0)),
+    ]
+    assert {each.kind for each in found} == set(BY_KIND)
+    for each in found:
+        assert all((each.measured, each.limit, each.source, each.remedy.endswith("."))), each
+    assert [each.weight for each in found[:3]] == [Weight.REDO] * 3
+
+
+def test_the_largest_print_of_a_blurred_scan_is_smaller_than_its_pixels() -> None:
+    """By hand: 2480 pixels are 21 cm at 300 ppi; of 683 in a thousand 14.3."""
+    assert largest_good_print(*A4, GOOD)[0] == 21.0
+    assert largest_good_print(*A4, replace(GOOD, spread=1.0, grain=(0.5, 0.5)))[0] == 14.3
+
+
+def test_specks_in_three_scans_are_on_the_glass() -> None:
+    """Two places are shared by three of four scans, within three pixels; one by two only."""
+    scans = [[(10, 10), (200, 50), (7, 300)], [(11, 9), (201, 51)], [(10, 11), (199, 50), (400, 400)], [(7, 300)]]
+    assert shared_specks(scans, 3) == [2, 2, 2, 0]
+    assert shared_specks([[], [], []], 3) == [0, 0, 0]
+
+
+def test_the_table_of_limits_is_whole() -> None:
+    """Each kind once, every one with a source; floors in descending importance, each with one too."""
+    assert len({limit.kind for limit in LIMITS}) == len(LIMITS)
+    assert all(limit.source and limit.remedy and limit.title for limit in LIMITS)
+    assert all(floor.source and floor.ppi >= 300 for floor in FLOORS)

@@ -1,0 +1,269 @@
+"""What is measured on scans, compared with what was done to them: scikit-image's photographs as prints on a scanner,
+spoilt by known amounts (`tests/bench/scanned_prints.py`), libjpeg's published tables, and the paper of ISO 216."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import replace
+
+import numpy as np
+import pytest
+import skimage.color
+from PIL import Image
+from scanned_prints import Print, as_jpeg, photograph, scanned
+from scipy import ndimage
+
+from kinphoto.scans.checks import compression, film, marks, resolution, sharpness, tones
+from kinphoto.scans.checks.measures import Measures, of_picture
+from kinphoto.scans.checks.outline import outline
+from kinphoto.scans.checks.way_up import way_up
+
+PRINT = Print(size=(1200, 900), margin=50, border=30)
+
+
+def measured(**how: object) -> Measures:
+    """What is measured on a scan of the astronaut."""
+    return of_picture(scanned(photograph("astronaut"), replace(PRINT, **how), 4))  # type: ignore[arg-type]
+
+
+# Resolution ----------------------------------------------------------------------------------------------------
+
+
+def test_a_sheet_of_a4_at_300_ppi_is_2480_by_3508_pixels() -> None:
+    """ISO 216: A4 is 210 by 297 mm."""
+    width, height = resolution.size_mm(2480, 3508, 300)
+    assert (round(width), round(height)) == (210, 297)
+
+
+def test_paper_of_a3_fits_a_scanner_and_a2_does_not() -> None:
+    """ISO 216: A3 is 297 by 420 mm, A2 is 420 by 594 mm; either way round."""
+    assert resolution.larger_than_bed((420, 297)) <= 1 < resolution.larger_than_bed((420, 594))
+
+
+def test_the_largest_good_print_of_1800_by_1200_pixels_is_a_postcard() -> None:
+    """Common practice: 6 by 4 inches at 300 ppi, which are 15.2 by 10.2 cm."""
+    assert resolution.largest_print(1800, 1200) == (15.2, 10.2)
+
+
+# Sharpness -----------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("sigma", [0.6, 1.0, 1.4, 1.8])
+def test_the_spread_of_an_edge_is_that_of_the_gaussian_that_blurred_it(sigma: float) -> None:
+    """SciPy's Gaussian filter applied to perfect steps."""
+    tile = np.full((192, 192), 60.0)
+    tile[:, 60:130] = 190
+    tile[90:, 130:] = 120
+    blurred = np.rint(ndimage.gaussian_filter(tile, sigma)).astype(np.uint8)
+    assert sharpness.edges(blurred[None]).spread == pytest.approx(sigma, abs=0.15)
+
+
+def test_a_gaussian_leaves_a_tenth_of_the_contrast_where_the_effective_resolution_ends() -> None:
+    """By hand: exp(-2 π² σ² f²) is 0.1 at f cycles a pixel; 600 pixels an inch hold 300 cycles."""
+    sigma = 1.3
+    cycles = sharpness.effective_ppi(600, sigma) / 600 / 2
+    assert np.exp(-2 * np.pi**2 * sigma**2 * cycles**2) == pytest.approx(0.1, abs=0.001)
+
+
+def test_white_noise_is_grain_of_its_own_standard_deviation_and_blurred_noise_is_none() -> None:
+    """NumPy's normal distribution, sharp and blurred by 1.5 pixels."""
+    noise = np.random.default_rng(1).normal(128, 6, (8, 192, 192))
+    sharp = sharpness.grain(np.clip(noise, 0, 255).astype(np.uint8))
+    blurred = sharpness.grain(np.clip(ndimage.gaussian_filter(noise, (0, 1.5, 1.5)), 0, 255).astype(np.uint8))
+    assert sharp == pytest.approx((6, 6), rel=0.07)
+    assert max(blurred) < 0.7
+
+
+def test_more_blur_is_more_spread_and_a_soft_print_is_none() -> None:
+    """The picture on a soft print is blurred by five pixels; its grain and the edge of its paper are not."""
+    spreads = [measured(blur=blur).spread or 0 for blur in (0.45, 1.2, 1.8)]
+    assert spreads == sorted(spreads)
+    assert spreads[0] < 0.6
+    assert spreads[2] > 1.0
+    soft = measured(softness=5.0)
+    assert (soft.spread or 0) < 0.6
+    assert min(soft.grain) > 1.5
+
+
+def test_shaking_spreads_edges_in_one_direction() -> None:
+    """A mean over nine pixels along the rows."""
+    across, _, down, _ = measured(shake=9).spread_by_direction
+    assert across is not None
+    assert down is not None
+    assert across > 1.0 > 2 * down - 0.01
+
+
+def test_unsharp_masking_overshoots() -> None:
+    """As strong as three times the difference from a Gaussian of 1.2 pixels; none without."""
+    assert measured().overshoot < 0.07 < 0.1 < measured(sharpening=2.0).overshoot
+
+
+@pytest.mark.parametrize("factor", [1.25, 1.5, 2.5])
+def test_enlarging_leaves_a_period(factor: float) -> None:
+    """Pillow's bicubic enlargement, saved as JPEG 95; and nothing in the same scan at its own size."""
+    enlarged = of_picture(
+        jpeg(scanned(photograph("coffee"), replace(PRINT, size=(1500, 1125), enlarged=factor), 2), 95)
+    )
+    plain = of_picture(jpeg(scanned(photograph("coffee"), replace(PRINT, size=(1500, 1125)), 2), 95))
+    assert plain.interpolated < 2.0 < 2.5 < enlarged.interpolated
+
+
+def jpeg(image: Image.Image, quality: int) -> Image.Image:
+    """The picture as it comes back from a JPEG."""
+    return Image.open(io.BytesIO(as_jpeg(image, quality)))
+
+
+# Tones ---------------------------------------------------------------------------------------------------------
+
+
+def test_lab_is_that_of_scikit_image() -> None:
+    """skimage.color.rgb2lab, for all greys and a thousand colours."""
+    colours = np.random.default_rng(3).integers(0, 256, (40, 25, 3), dtype=np.uint8)
+    assert np.abs(tones.lab(colours) - skimage.color.rgb2lab(colours)).max() < 0.1
+    greys = np.arange(256, dtype=np.uint8)[None]
+    assert np.abs(tones.lab(greys) - skimage.color.rgb2lab(np.repeat(greys[..., None], 3, axis=2))).max() < 0.1
+
+
+def test_as_much_is_clipped_as_was_clipped() -> None:
+    """Three per cent pure white in the middle, five per cent pure black; a white border is paper."""
+    picture = np.full((200, 200), 120, np.uint8)
+    picture[50:80, 60:100] = 255  # 1200 of 40,000 pixels
+    picture[100:140, 100:150] = 0  # 2000
+    assert tones.clipped_shares(picture) == pytest.approx((0.03, 0.05))
+    picture[:10] = picture[-10:] = picture[:, :10] = picture[:, -10:] = 255
+    assert tones.clipped_shares(picture)[0] == pytest.approx(1200 / 180**2)
+
+
+def test_stretching_192_levels_over_256_leaves_a_quarter_empty() -> None:
+    """By hand: 1 - 192/256."""
+    levels = np.random.default_rng(5).integers(0, 192, 200_000)
+    stretched = np.rint(levels * (255 / 191)).astype(int)
+    assert tones.empty_levels(np.bincount(stretched, minlength=256)) == pytest.approx(0.25, abs=0.02)
+    assert tones.empty_levels(np.bincount(levels, minlength=256)) == 0
+
+
+def test_a_cast_over_everything_is_one_and_the_colours_of_a_picture_are_none() -> None:
+    """A cat among warm colours, and the same with half of its blue and some of its green gone."""
+    colours = photograph("chelsea")
+    faded = (colours * np.array([1.0, 0.62, 0.55])).astype(np.uint8)
+    assert tones.cast(tones.lab(colours))[0] < 1.5 < tones.cast(tones.lab(faded))[0]
+    assert tones.cast(tones.lab(photograph("astronaut")))[0] == 0
+
+
+# Where the print lies ------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("tilt", [-4.0, -0.7, 0.0, 1.3, 5.0])
+@pytest.mark.parametrize("bed", [246.0, 14.0])
+def test_the_tilt_is_the_angle_by_which_the_print_was_turned(tilt: float, bed: float) -> None:
+    """Pillow's rotation, on a white and on a black lid; within a tenth of a degree."""
+    found = outline(np.asarray(scanned(photograph("chelsea"), replace(PRINT, tilt=tilt, bed=bed), 6)))
+    assert found is not None
+    assert found.tilt == pytest.approx(tilt, abs=0.1)
+    assert len(found.corners) == 4
+
+
+def test_a_print_that_runs_out_of_the_picture_is_cut_there() -> None:
+    """Thirty columns of it are missing on the left."""
+    assert measured(cut=30).cut == ("left",)
+    assert measured().cut == ()
+
+
+def test_without_a_bed_there_is_no_outline() -> None:
+    """A photograph that fills the scan; and one with an even sky, which is no bed."""
+    assert outline(photograph("coffee")) is None
+    assert outline(photograph("rocket")) is None
+
+
+# Marks ---------------------------------------------------------------------------------------------------------
+
+
+def test_glare_covers_what_it_was_made_to_cover() -> None:
+    """The pixels of 250 and more in all channels, within a half; none without it, nor where a scan is overexposed."""
+    how = replace(PRINT, glare=0.02)
+    picture = np.asarray(scanned(photograph("astronaut"), how, 4))
+    inner = picture[90:-90, 90:-90]
+    truth = float((inner.min(axis=2) >= 250).mean())
+    assert measured(glare=0.02).glare == pytest.approx(truth, rel=0.5)
+    assert measured().glare == 0
+    assert measured(gain=1.12).glare == 0
+
+
+def test_specks_are_found_where_they_were_put() -> None:
+    """Twelve dark spots of two pixels on an even ground with noise; none in noise alone."""
+    rng = np.random.default_rng(8)
+    ground = rng.normal(180, 2, (400, 500))
+    places = [(int(y), int(x)) for y, x in zip(rng.integers(20, 380, 12), rng.integers(20, 480, 12), strict=True)]
+    assert len(marks.specks(Image.fromarray(ground.astype(np.uint8)))) == 0
+    for y, x in places:
+        ground[y : y + 2, x : x + 2] = 60
+    found = marks.specks(Image.fromarray(ground.astype(np.uint8)))
+    assert sorted((round(float(y) - 0.5), round(float(x) - 0.5)) for x, y, _ in found) == sorted(places)
+
+
+def test_rows_that_were_never_written_are_counted() -> None:
+    """A twentieth of the height in the grey with which decoders fill up; white lids do not count."""
+    picture = np.random.default_rng(2).integers(0, 255, (400, 300, 3), dtype=np.uint8)
+    assert marks.unwritten_rows(picture) == 0
+    picture[-20:] = 128
+    assert marks.unwritten_rows(picture) == pytest.approx(0.05)
+    picture[-20:] = 255
+    assert marks.unwritten_rows(picture) == 0
+
+
+# Compression ---------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("quality", [5, 50, 75, 85, 90, 95, 100])
+def test_the_quality_is_the_one_that_libjpeg_was_asked_for(quality: int) -> None:
+    """Pillow writes JPEG with libjpeg, whose tables are those of ITU-T T.81, annex K, scaled by the quality."""
+    with Image.open(io.BytesIO(as_jpeg(Image.fromarray(photograph("chelsea")), quality))) as image:
+        table = compression.luminance_table(image.quantization)  # type: ignore[attr-defined]
+        assert table is not None
+        assert tuple(table) == compression.scaled_table(quality)
+        assert compression.jpeg_quality(table) == quality
+
+
+def test_two_entries_of_the_published_table_at_quality_75() -> None:
+    """By hand: half of 16 and of 99, rounded up (libjpeg, jcparam.c)."""
+    assert (compression.scaled_table(75)[0], compression.scaled_table(75)[63]) == (8, 50)
+
+
+def test_a_jpeg_saved_twice_shows_it() -> None:
+    """First at 75, then at 93, against once at 93."""
+    scan = scanned(photograph("astronaut"), PRINT, 4)
+    found = []
+    for image in (jpeg(scan, 93), jpeg(jpeg(scan, 75), 93)):
+        grey, table = np.asarray(image.convert("L")), image.quantization[0]  # type: ignore[attr-defined]
+        found.append(compression.saved_twice(grey, table))
+    assert found[0] < 0.2 < 0.3 < found[1]
+
+
+# Film and which way is up --------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", ["astronaut", "chelsea", "coffee", "rocket"])
+def test_a_colour_negative_is_told_from_sepia_and_from_faded_prints(name: str) -> None:
+    """The orange mask simulated: an inverted photograph times the colour of clear film (230, 140, 85, from memory)."""
+    picture = photograph(name) / 255
+    negative = ((0.25 + 0.75 * (1 - picture)) * np.array([230, 140, 85])).astype(np.uint8)
+    assert film.orange_mask(tones.lab(negative)) > 0.95
+    assert film.orange_mask(tones.lab(photograph(name))) == 0
+    grey = picture.mean(axis=2, keepdims=True)
+    for tint in ((235, 215, 180), (245, 205, 190), (230, 190, 140)):
+        assert film.orange_mask(tones.lab((grey * np.array(tint)).astype(np.uint8))) == 0
+
+
+@pytest.mark.parametrize(("quarters", "way"), [(0, "upright"), (1, "right"), (2, "over"), (3, "left")])
+def test_which_way_is_up_follows_the_turns_of_a_landscape(quarters: int, way: str) -> None:
+    """Sky above gravel, turned left by NumPy, needs as many turns to the right; a texture alone says nothing."""
+    gravel = photograph("gravel")
+    landscape = np.concatenate([np.full((300, 512), 225, np.uint8), (gravel[:300] * 0.5).astype(np.uint8)])
+    assert way_up(np.rot90(landscape, quarters)).way == way
+    assert way_up(np.rot90(gravel, quarters)).way == "unsure"
+
+
+def test_photographs_that_are_upright_are_never_called_something_else() -> None:
+    """Most of scikit-image's leave it unsure."""
+    ways = {name: way_up(photograph(name)).way for name in ("astronaut", "camera", "chelsea", "coffee", "rocket")}
+    assert set(ways.values()) <= {"upright", "unsure"}, ways
