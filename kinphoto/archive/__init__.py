@@ -13,7 +13,7 @@ from sqlalchemy import Connection, Engine
 
 from kinphoto.archive.parts import Asking, Dates, People, Photographs, Scans, Search, Statements, Tree
 from kinphoto.errors import ArchiveError
-from kinphoto.store import opening, session
+from kinphoto.store import opening, root_rows, session
 from kinphoto.store.opening import DATABASE as DATABASE
 
 
@@ -55,6 +55,7 @@ class Archive:
         opening.require_archive(folder)
         engine = opening.connect(opening.database_url(folder))
         opening.check(engine)
+        root_rows.follow_archive(engine)
         return cls(folder, engine)
 
     def checkpoint(self) -> bool:

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
         replacing,
         rotation,
         scanning,
+        whereabouts,
     )
     from kinphoto.archive.dates import conflicts, estimates, explain, hindsight, one_photograph, outcome, strip
     from kinphoto.archive.people import (
@@ -51,6 +52,7 @@ else:
     arranging, container_pages, images, joining = later("collection", "arranging container_pages images joining")
     photograph_cards, photograph_page, removing = later("collection", "photograph_cards photograph_page removing")
     replacing, rotation, scanning = later("collection", "replacing rotation scanning")
+    (whereabouts,) = later("collection", "whereabouts")
     conflicts, estimates, explain, hindsight = later("dates", "conflicts estimates explain hindsight")
     one_photograph, outcome, strip = later("dates", "one_photograph outcome strip")
     births, couples, kinship, lifeline = later("people", "births couples kinship lifeline")
@@ -80,6 +82,8 @@ class Scans(Part):
     turn = writes(rotation.turn)
     replace = writes_in_steps(replacing.replace_scan)
     folders = reads(containers.folders)
+    roots = reads(whereabouts.scan_folders)
+    move_root = derives(whereabouts.move_folder)
     picture = reads(images.scan_picture)
     face_picture = reads(images.face_picture)
 

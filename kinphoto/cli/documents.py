@@ -213,6 +213,7 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.collection.replacing import Replaced
     from kinphoto.archive.collection.rotation import Turned
     from kinphoto.archive.collection.scanning import ScansAdded
+    from kinphoto.archive.collection.whereabouts import ScanFolder
     from kinphoto.archive.dates.conflicts import SettledConflict
     from kinphoto.archive.dates.estimates import DatedPhotograph
     from kinphoto.archive.dates.explain import Explanation
@@ -246,6 +247,7 @@ def documents() -> dict[str, dict[str, str]]:
         "scans join": Joined,
         "scans part": Separated,
         "scans turn": Turned,
+        "scans where": {"folders": [ScanFolder]},
         "link": (Linked, Consequence, Applied),
         **dict.fromkeys(("state", "process", "format", "relate"), (Recorded, Consequence, Applied)),
         "frame": Framed,

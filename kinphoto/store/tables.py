@@ -9,7 +9,9 @@ from __future__ import annotations
 
 from sqlalchemy import BLOB, REAL, Column, ForeignKey, Index, Integer, MetaData, Table, Text, UniqueConstraint
 
-SCHEMA = "0007"
+from kinphoto.store.roots import ScanPath
+
+SCHEMA = "0011"
 """The newest migration: what `alembic_version` holds in an archive this program can use as it is."""
 
 metadata = MetaData(
@@ -126,11 +128,21 @@ proband = _table("proband", _to("person"))
 
 # The collection ------------------------------------------------------------------------------------------------
 
+scan_root = Table(
+    "scan_root",
+    metadata,
+    Column("id", Integer, primary_key=True, autoincrement=False),
+    Column("path", Text, nullable=False, unique=True),  # on this computer
+    Column("archive", Text, nullable=False),  # the archive's folder when that was written
+    sqlite_strict=True,
+)
+"""The folders that scans were added from (`store/roots.py`). No part of the collection's history: undo leaves them."""
+
 container = _table(
     "container",
     Column("name", Text, nullable=False),
     Column("parent_id", Integer, ForeignKey("container.id"), index=True),
-    Column("folder", Text, index=True),  # the folder of scans it stands for, None when a person named it
+    Column("folder", ScanPath, index=True),  # the folder of scans it stands for, None when a person named it
     Column("note", Text, nullable=False, default=""),
 )
 
@@ -155,7 +167,7 @@ alias = _table("alias", Column("code", Text, nullable=False, unique=True), _to("
 scan = _table(
     "scan",
     _to("photograph"),
-    Column("path", Text, nullable=False, unique=True),  # absolute; with #page=3 for a page of a file
+    Column("path", ScanPath, nullable=False, unique=True),  # with #page=3 for a page of a file
     Column("sha256", Text, nullable=False, index=True),  # of the file, or of a page's pixels
     Column("size", Integer, nullable=False),
     Column("mtime_ns", Integer, nullable=False),
@@ -185,7 +197,7 @@ scan = _table(
 
 removed_scan = _table(
     "removed_scan",
-    Column("path", Text, nullable=False),
+    Column("path", ScanPath, nullable=False),
     Column("sha256", Text, nullable=False, index=True),
     Column("size", Integer, nullable=False),
     Column("code", Text, nullable=False, index=True),  # of the photograph it was

@@ -131,6 +131,8 @@ EXAMPLES: dict[str, Example] = {
     "scans.turn": lambda a, files: a.scans.turn("one.png", "left"),
     "scans.replace": lambda a, files: a.scans.replace("K00003", files / "more" / "one better.png"),
     "scans.folders": lambda a, files: a.scans.folders(),
+    "scans.roots": lambda a, files: a.scans.roots(),
+    "scans.move_root": lambda a, files: a.scans.move_root(files / "box", files / "box"),
     "scans.picture": lambda a, files: a.scans.picture(1),
     "scans.face_picture": lambda a, files: a.scans.face_picture(1),
     "photographs.details": lambda a, files: a.photographs.details("K00001", for_anybody=False),
@@ -272,7 +274,7 @@ def test_writing_leaves_one_line_of_the_log(archive: Archive, files: Path, name:
         EXAMPLES[name](archive, files)
         assert _but(rows(archive), "counter") == _but(done, "counter")
     archive.statements.undo(done["change"][-1].id)
-    changed = {"change", "change_row", "counter", "estimate", "setting"}
+    changed = {"change", "change_row", "counter", "estimate", "setting", "scan_root"}
     assert _but(rows(archive), *changed) == _but(before, *changed)
 
 
@@ -287,11 +289,12 @@ def test_a_rehearsal_leaves_nothing(archive: Archive, files: Path, name: str) ->
 @pytest.mark.parametrize("name", of_kind(Kind.DERIVES))
 def test_what_is_derived_leaves_no_line(archive: Archive, files: Path, name: str) -> None:
     """Also where there is something to derive: a date was recorded since everything was last dated. Only what is kept
-    of the estimates changes."""
+    of the estimates changes, and where the scans are on this computer."""
     archive.statements.record(NewClaim(photograph="K00001", kind="taken", date="1925"))
     before = rows(archive)
     EXAMPLES[name](archive, files)
-    assert _but(rows(archive), "estimate", "setting") == _but(before, "estimate", "setting")
+    derived = ("estimate", "setting", "scan_root")
+    assert _but(rows(archive), *derived) == _but(before, *derived)
 
 
 FRESH = {
