@@ -22,7 +22,18 @@ LAYERS = (
 )
 """From the top; a file imports from its own layer and from those below."""
 FLOORS = {
-    "archive": ("asking", "search", "tree", "people", "collection", "dates", "statements", "catalogue", "words"),
+    "archive": (
+        "keeping",
+        "asking",
+        "search",
+        "tree",
+        "people",
+        "collection",
+        "dates",
+        "statements",
+        "catalogue",
+        "words",
+    ),
     "reason": ("advice", "dating", "soft", "hard", "model"),
 }
 """The folders inside two of them, from the top. The files of `archive/` itself stand above all of them."""

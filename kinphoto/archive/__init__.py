@@ -11,7 +11,7 @@ from pathlib import Path
 
 from sqlalchemy import Connection, Engine
 
-from kinphoto.archive.parts import Asking, Dates, People, Photographs, Scans, Search, Statements, Tree
+from kinphoto.archive.parts import Asking, Dates, Keep, People, Photographs, Scans, Search, Statements, Tree
 from kinphoto.errors import ArchiveError
 from kinphoto.store import opening, root_rows, session
 from kinphoto.store.opening import DATABASE as DATABASE
@@ -31,6 +31,7 @@ class Archive:
         self.dates = Dates(engine)
         self.asking = Asking(engine)
         self.search = Search(engine)
+        self.keep = Keep(engine)
 
     @classmethod
     def create(cls, folder: Path) -> Archive:

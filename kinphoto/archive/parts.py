@@ -23,6 +23,7 @@ if TYPE_CHECKING:
         whereabouts,
     )
     from kinphoto.archive.dates import conflicts, estimates, explain, hindsight, one_photograph, outcome, strip
+    from kinphoto.archive.keeping import backup
     from kinphoto.archive.people import (
         births,
         couples,
@@ -55,6 +56,7 @@ else:
     (whereabouts,) = later("collection", "whereabouts")
     conflicts, estimates, explain, hindsight = later("dates", "conflicts estimates explain hindsight")
     one_photograph, outcome, strip = later("dates", "one_photograph outcome strip")
+    (backup,) = later("keeping", "backup")
     births, couples, kinship, lifeline = later("people", "births couples kinship lifeline")
     overview, people, pictures, proband = later("people", "overview people pictures proband")
     about, listing, searching = later("search", "about listing searching")
@@ -194,3 +196,10 @@ class Search(Part):
     details = reads(about.about, fresh=about.is_dated)
     photographs = reads(listing.listed, fresh=True)
     overview = reads(overview.overview)
+
+
+class Keep(Part):
+    """Keeping the archive: copies of it elsewhere, and whether the scans are what they were."""
+
+    back_up = derives(backup.back_up)
+    set_daily = derives(backup.set_daily)

@@ -19,6 +19,7 @@ HEADINGS: tuple[tuple[str, str], ...] = (
     ("When was it taken, and what does not fit", "dates explain conflicts settle hindsight"),
     ("What to ask next", "ask who"),
     ("Correct and undo", "withdraw reinstate remove replace undo log"),
+    ("Keep it safe", "keep"),
     ("Help", "help"),
 )
 """The commands under plain headings, in the order in which the help shows them."""
@@ -38,6 +39,7 @@ OTHER_WORDS: dict[str, str] = {
     "history": "log", "back": "scans join FRONT BACK", "redo": "undo N, with the number of the undo",
     "questions": "ask", "web": "serve", "browser": "serve", "start": "serve", "version": "--version",
     "new": "init DIR", "create": "init DIR", "rescan": "replace PHOTO FILE", "wedding": "state PHOTO --event EVENT",
+    "backup": "keep backup FOLDER", "restore": "keep restore FOLDER NEW-FOLDER", "where": "scans where",
 }  # fmt: skip
 """Words that people try for a command, and what to type instead."""
 

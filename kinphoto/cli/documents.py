@@ -217,6 +217,8 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.dates.conflicts import SettledConflict
     from kinphoto.archive.dates.estimates import DatedPhotograph
     from kinphoto.archive.dates.explain import Explanation
+    from kinphoto.archive.keeping.backup import BackedUp
+    from kinphoto.archive.keeping.restoring import Restored
     from kinphoto.archive.people.couples import Couple
     from kinphoto.archive.people.kinship import Kin
     from kinphoto.archive.people.lifeline import Lifeline
@@ -248,6 +250,8 @@ def documents() -> dict[str, dict[str, str]]:
         "scans part": Separated,
         "scans turn": Turned,
         "scans where": {"folders": [ScanFolder]},
+        "keep backup": BackedUp,
+        "keep restore": Restored,
         "link": (Linked, Consequence, Applied),
         **dict.fromkeys(("state", "process", "format", "relate"), (Recorded, Consequence, Applied)),
         "frame": Framed,

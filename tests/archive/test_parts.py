@@ -15,7 +15,7 @@ from sqlalchemy import select
 from kinphoto.archive import Archive
 from kinphoto.archive.collection.container_pages import Missing
 from kinphoto.archive.part import Kind, Method, Part
-from kinphoto.archive.parts import Asking, Dates, People, Photographs, Scans, Search, Statements, Tree
+from kinphoto.archive.parts import Asking, Dates, Keep, People, Photographs, Scans, Search, Statements, Tree
 from kinphoto.archive.search.listing import ListQuery
 from kinphoto.archive.search.searching import SearchQuery
 from kinphoto.archive.statements.appearances import Link
@@ -26,7 +26,7 @@ from kinphoto.store import tables as t
 
 PARTS: dict[str, type[Part]] = {
     "tree": Tree, "scans": Scans, "photographs": Photographs, "people": People, "statements": Statements,
-    "dates": Dates, "asking": Asking, "search": Search,
+    "dates": Dates, "asking": Asking, "search": Search, "keep": Keep,
 }  # fmt: skip
 METHODS = {f"{part}.{name}": found for part, made in PARTS.items() for name, found in vars(made).items()
            if isinstance(found, Method)}  # fmt: skip
@@ -132,6 +132,8 @@ EXAMPLES: dict[str, Example] = {
     "scans.replace": lambda a, files: a.scans.replace("K00003", files / "more" / "one better.png"),
     "scans.folders": lambda a, files: a.scans.folders(),
     "scans.roots": lambda a, files: a.scans.roots(),
+    "keep.back_up": lambda a, files: a.keep.back_up(files / "backup"),
+    "keep.set_daily": lambda a, files: a.keep.set_daily(wanted=True, target=files / "backup"),
     "scans.move_root": lambda a, files: a.scans.move_root(files / "box", files / "box"),
     "scans.picture": lambda a, files: a.scans.picture(1),
     "scans.face_picture": lambda a, files: a.scans.face_picture(1),

@@ -1,0 +1,124 @@
+"""`kinphoto keep`: copies of the archive elsewhere, and getting it back from one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from kinphoto.cli.commands import Commands
+from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive, progress_bar, shortened, warn
+from kinphoto.phrases import counted
+
+if TYPE_CHECKING:
+    from kinphoto.archive.keeping.backup import BackedUp
+    from kinphoto.archive.keeping.restoring import Restored
+
+app = typer.Typer(
+    cls=Commands, no_args_is_help=True, help="Make a copy of the archive elsewhere; get it back from one."
+)
+
+_SHOWN = 20  # lines of one kind before the rest is only counted
+
+
+@app.command("backup")
+def backup(
+    target: Annotated[
+        Path | None,
+        typer.Argument(
+            metavar="FOLDER", help="Where to, best on another disk; otherwise the folder used last.", show_default=False
+        ),
+    ] = None,
+    without_scans: Annotated[
+        bool, typer.Option("--without-scans", help="Leave the scans out: only what you recorded about them.")
+    ] = False,
+    check: Annotated[
+        bool, typer.Option("--check", help="Also read every copy that is there already, and mend what is damaged.")
+    ] = False,
+    daily: Annotated[
+        bool | None,
+        typer.Option("--daily/--no-daily", help="Have `kinphoto serve` make one a day there, or no longer."),
+    ] = None,
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Copy the archive and its scans to another disk. You can go on working meanwhile.
+
+    Only what is new is copied, so the second time is quick, and nothing that is there is ever replaced. Each copy is
+    read back and compared. For a week one backup a day is kept, for a month one a week, after that one a month; the
+    copies of scans are all kept. `kinphoto keep restore` gets everything back.
+    """
+    store = open_archive(archive)
+    with progress_bar("Copying") as progress:
+        done = store.keep.back_up(target, progress, scans=not without_scans, check=check)
+    if daily is not None:
+        store.keep.set_daily(wanted=daily, target=target)
+    answer(as_json, done, _backup_lines(done, without_scans=without_scans))
+    if daily:
+        warn("kinphoto serve will make a backup there once a day, when the disk is plugged in.")
+    _warn_of(done)
+
+
+@app.command("restore")
+def restore(
+    source: Annotated[
+        Path, typer.Argument(metavar="BACKUP", help="The folder of the backups (the newest is used), or one of them.")
+    ],
+    folder: Annotated[Path, typer.Argument(metavar="NEW-FOLDER", help="Where to make the archive; a new folder.")],
+    all_scans: Annotated[
+        bool,
+        typer.Option("--all-scans", help="Also put scans into NEW-FOLDER that are still where they were."),
+    ] = False,
+    as_json: JsonOption = False,
+) -> None:
+    """Make the archive again from a backup, in a new folder.
+
+    Nothing is ever replaced: the archive you have, if you still have it, stays as it is. Scans that are still in their
+    place are used from there; the others are put into NEW-FOLDER.
+    """
+    from kinphoto.archive.keeping.restoring import restore as run
+
+    with progress_bar("Copying") as progress:
+        done = run(source, folder, progress, all_scans=all_scans)
+    answer(as_json, done, _restored_lines(done))
+    if done.damaged:
+        raise typer.Exit(1)
+
+
+def _backup_lines(done: BackedUp, *, without_scans: bool) -> Iterator[str]:
+    size = f" ({done.copied_bytes / 1e6:,.0f} MB)" if done.copied_bytes >= 1e6 else ""
+    yield f"Backup made: {done.folder}"
+    yield f"{counted(done.scans, 'scan')} in it; {counted(done.copied, 'new file')} copied{size} and read back."
+    for heading, lines in (
+        ("Not in it" if without_scans else "Not in it, because they are not where they should be", done.missing),
+        ("Not in it, because they could not be read", done.unreadable),
+        ("Copied as they are now, which is not what was added", done.changed),
+    ):
+        if lines:
+            yield f"{heading} ({len(lines)}):"
+        yield from shortened(lines, _SHOWN)
+    if without_scans:
+        yield "No scans were copied; they need a backup of their own."
+
+
+def _warn_of(done: BackedUp) -> None:
+    if done.not_in_it:
+        them = "it is" if done.not_in_it == 1 else "they are"
+        warn(f"WARNING: {counted(done.not_in_it, 'scan')} NOT in this backup. If {them} lost, no copy is here.")
+    if done.same_disk:
+        warn("WARNING: this backup is on the same disk as the archive, and would be lost with it. Use another disk.")
+
+
+def _restored_lines(done: Restored) -> Iterator[str]:
+    yield f"The archive of {done.made[:10]} is now in {done.archive}."
+    yield f"{counted(done.scans, 'scan')} put there, {done.left_in_place} left where they were."
+    for heading, lines in (
+        ("Not in the backup, so not restored", done.missing),
+        ("DAMAGED in the backup, put there as they are", done.damaged),
+    ):
+        if lines:
+            yield f"{heading} ({len(lines)}):"
+        yield from shortened(lines, _SHOWN)
+    yield f"To look at it: kinphoto serve --archive {done.archive}"
