@@ -40,6 +40,7 @@ OTHER_WORDS: dict[str, str] = {
     "questions": "ask", "web": "serve", "browser": "serve", "start": "serve", "version": "--version",
     "new": "init DIR", "create": "init DIR", "rescan": "replace PHOTO FILE", "wedding": "state PHOTO --event EVENT",
     "backup": "keep backup FOLDER", "restore": "keep restore FOLDER NEW-FOLDER", "where": "scans where",
+    "package": "keep bag FOLDER", "bag": "keep bag FOLDER", "verify": "keep verify",
 }  # fmt: skip
 """Words that people try for a command, and what to type instead."""
 

@@ -218,6 +218,7 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.dates.estimates import DatedPhotograph
     from kinphoto.archive.dates.explain import Explanation
     from kinphoto.archive.keeping.backup import BackedUp
+    from kinphoto.archive.keeping.package import PackageMade
     from kinphoto.archive.keeping.restoring import Restored
     from kinphoto.archive.people.couples import Couple
     from kinphoto.archive.people.kinship import Kin
@@ -241,7 +242,7 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.words.conflict_stories import StoryBook
 
     printed: dict[str, Any] = {
-        "init": NewArchive,
+        "init": (NewArchive, Restored),
         "tree import": TreeImported,
         "tree write": TreeWritten,
         "tree check": TreeCheck,
@@ -252,6 +253,7 @@ def documents() -> dict[str, dict[str, str]]:
         "scans where": {"folders": [ScanFolder]},
         "keep backup": BackedUp,
         "keep restore": Restored,
+        "keep bag": PackageMade,
         "link": (Linked, Consequence, Applied),
         **dict.fromkeys(("state", "process", "format", "relate"), (Recorded, Consequence, Applied)),
         "frame": Framed,

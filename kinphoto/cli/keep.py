@@ -14,11 +14,10 @@ from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
     from kinphoto.archive.keeping.backup import BackedUp
+    from kinphoto.archive.keeping.package import PackageMade
     from kinphoto.archive.keeping.restoring import Restored
 
-app = typer.Typer(
-    cls=Commands, no_args_is_help=True, help="Make a copy of the archive elsewhere; get it back from one."
-)
+app = typer.Typer(cls=Commands, no_args_is_help=True, help="Back the archive up, restore it, pack it for later.")
 
 _SHOWN = 20  # lines of one kind before the rest is only counted
 
@@ -82,9 +81,44 @@ def restore(
 
     with progress_bar("Copying") as progress:
         done = run(source, folder, progress, all_scans=all_scans)
-    answer(as_json, done, _restored_lines(done))
+    answer(as_json, done, restored_lines(done, "backup"))
     if done.damaged:
         raise typer.Exit(1)
+
+
+@app.command("bag")
+def bag(
+    target: Annotated[
+        Path, typer.Argument(metavar="FOLDER", help="Where to make it, best on another disk; it gets a folder there.")
+    ],
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Make a package of everything that can be read without kinphoto, also in fifty years.
+
+    It holds the scans, the tree, everything recorded as tables, pages that show the pictures in any browser, and words
+    that explain it all; a standard for archives (BagIt) keeps the checksum of every file. It is complete and includes
+    living people: ask them before you pass it on. It is made whatever state the scans are in, and never replaces an
+    earlier one. `kinphoto init DIR --from PACKAGE` makes the archive again.
+    """
+    store = open_archive(archive)
+    with progress_bar("Packing") as progress:
+        done = store.keep.make_package(target, progress)
+    answer(as_json, done, _package_lines(done))
+    warn("This package includes living people. Ask them before you pass it on.")
+
+
+def _package_lines(done: PackageMade) -> Iterator[str]:
+    for heading, lines in (
+        ("NOT AS THEY SHOULD BE, packed as they are, and once more in the folder failing", done.failing),
+        ("Not in it, because they are not where they should be", done.missing),
+    ):
+        if lines:
+            yield f"{heading} ({len(lines)}):"
+        yield from shortened(lines, _SHOWN)
+    yield f"Package made: {done.folder}"
+    yield f"{counted(done.scans, 'scan')}; {counted(done.files, 'file')}, {done.bytes / 1e6:,.0f} MB."
+    yield "Look at it: open data/START HERE.html in a browser."
 
 
 def _backup_lines(done: BackedUp, *, without_scans: bool) -> Iterator[str]:
@@ -111,12 +145,14 @@ def _warn_of(done: BackedUp) -> None:
         warn("WARNING: this backup is on the same disk as the archive, and would be lost with it. Use another disk.")
 
 
-def _restored_lines(done: Restored) -> Iterator[str]:
+def restored_lines(done: Restored, source: str) -> Iterator[str]:
+    """What was made again from a backup or package."""
     yield f"The archive of {done.made[:10]} is now in {done.archive}."
-    yield f"{counted(done.scans, 'scan')} put there, {done.left_in_place} left where they were."
+    left = f", {done.left_in_place:,} left where they were" if done.left_in_place else ""
+    yield f"{counted(done.scans, 'scan')} put there{left}."
     for heading, lines in (
-        ("Not in the backup, so not restored", done.missing),
-        ("DAMAGED in the backup, put there as they are", done.damaged),
+        (f"Not in the {source}, so not restored", done.missing),
+        (f"DAMAGED in the {source}, put there as they are", done.damaged),
     ):
         if lines:
             yield f"{heading} ({len(lines)}):"

@@ -133,6 +133,7 @@ EXAMPLES: dict[str, Example] = {
     "scans.folders": lambda a, files: a.scans.folders(),
     "scans.roots": lambda a, files: a.scans.roots(),
     "keep.back_up": lambda a, files: a.keep.back_up(files / "backup"),
+    "keep.make_package": lambda a, files: a.keep.make_package(files / "packages"),
     "keep.set_daily": lambda a, files: a.keep.set_daily(wanted=True, target=files / "backup"),
     "scans.move_root": lambda a, files: a.scans.move_root(files / "box", files / "box"),
     "scans.picture": lambda a, files: a.scans.picture(1),
