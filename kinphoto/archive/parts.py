@@ -23,7 +23,7 @@ if TYPE_CHECKING:
         whereabouts,
     )
     from kinphoto.archive.dates import conflicts, estimates, explain, hindsight, one_photograph, outcome, strip
-    from kinphoto.archive.keeping import backup, package
+    from kinphoto.archive.keeping import backup, fixity, package, state
     from kinphoto.archive.people import (
         births,
         couples,
@@ -56,7 +56,7 @@ else:
     (whereabouts,) = later("collection", "whereabouts")
     conflicts, estimates, explain, hindsight = later("dates", "conflicts estimates explain hindsight")
     one_photograph, outcome, strip = later("dates", "one_photograph outcome strip")
-    backup, package = later("keeping", "backup package")
+    backup, fixity, package, state = later("keeping", "backup fixity package state")
     births, couples, kinship, lifeline = later("people", "births couples kinship lifeline")
     overview, people, pictures, proband = later("people", "overview people pictures proband")
     about, listing, searching = later("search", "about listing searching")
@@ -204,3 +204,6 @@ class Keep(Part):
     back_up = derives(backup.back_up)
     set_daily = derives(backup.set_daily)
     make_package = derives(package.make_package)
+    verify = derives(fixity.verify)
+    problems = reads(fixity.problems)
+    state = reads(state.state)

@@ -218,8 +218,10 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.dates.estimates import DatedPhotograph
     from kinphoto.archive.dates.explain import Explanation
     from kinphoto.archive.keeping.backup import BackedUp
+    from kinphoto.archive.keeping.fixity import Verified
     from kinphoto.archive.keeping.package import PackageMade
     from kinphoto.archive.keeping.restoring import Restored
+    from kinphoto.archive.keeping.state import KeepState
     from kinphoto.archive.people.couples import Couple
     from kinphoto.archive.people.kinship import Kin
     from kinphoto.archive.people.lifeline import Lifeline
@@ -254,6 +256,8 @@ def documents() -> dict[str, dict[str, str]]:
         "keep backup": BackedUp,
         "keep restore": Restored,
         "keep bag": PackageMade,
+        "keep verify": Verified,
+        "keep state": KeepState,
         "link": (Linked, Consequence, Applied),
         **dict.fromkeys(("state", "process", "format", "relate"), (Recorded, Consequence, Applied)),
         "frame": Framed,

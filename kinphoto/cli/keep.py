@@ -14,10 +14,12 @@ from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
     from kinphoto.archive.keeping.backup import BackedUp
+    from kinphoto.archive.keeping.fixity import Verified
     from kinphoto.archive.keeping.package import PackageMade
     from kinphoto.archive.keeping.restoring import Restored
+    from kinphoto.archive.keeping.state import KeepState
 
-app = typer.Typer(cls=Commands, no_args_is_help=True, help="Back the archive up, restore it, pack it for later.")
+app = typer.Typer(cls=Commands, no_args_is_help=True, help="Back the archive up, restore it, pack it, check its scans.")
 
 _SHOWN = 20  # lines of one kind before the rest is only counted
 
@@ -106,6 +108,80 @@ def bag(
         done = store.keep.make_package(target, progress)
     answer(as_json, done, _package_lines(done))
     warn("This package includes living people. Ask them before you pass it on.")
+
+
+@app.command("verify")
+def verify(
+    minutes: Annotated[
+        float | None,
+        typer.Option(metavar="N", help="Stop after so many minutes; otherwise all scans are read.", min=0),
+    ] = None,
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Read the scans again and compare them with what they were when they were added.
+
+    Those that were not read for longest come first, so a few minutes now and then are enough; every scan should be read
+    once in three months, and `kinphoto serve` does it by itself while nobody uses the pages. A scan that you edited is
+    recorded as a new version; what vanished or was damaged is listed, with what to do. Your scans are only read.
+    """
+    store = open_archive(archive)
+    try:
+        with progress_bar("Reading scans") as progress:
+            done = store.keep.verify(minutes, progress)
+    except KeyboardInterrupt:
+        warn("kinphoto: stopped. What was read so far counts; run the same command again to go on with the rest.")
+        raise typer.Exit(130) from None
+    answer(as_json, done, _verified_lines(done))
+    if done.problems:
+        raise typer.Exit(1)
+
+
+@app.command("state")
+def state(archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
+    """Show how well the archive is kept: the last copy elsewhere, and whether the scans were read again in time."""
+    found = open_archive(archive).keep.state()
+    answer(as_json, found, state_lines(found))
+
+
+def state_lines(found: KeepState) -> Iterator[str]:
+    """How well the archive is kept."""
+    from kinphoto.archive.keeping.state import ago
+
+    if found.backup_days is not None:
+        yield f"Last backup: {ago(found.backup_days)}, in {found.backup}"
+    if found.package_at is not None:
+        yield f"Last package: {found.package_at[:10]}, in {found.package}"
+    if found.daily is not None:
+        yield f"kinphoto serve makes a backup every day in {found.daily}"
+    yield from found.advice
+    if not found.advice:
+        yield "Everything is well kept."
+
+
+def _verified_lines(done: Verified) -> Iterator[str]:
+    yield f"{counted(done.read, 'scan')} read ({done.read_bytes / 1e6:,.0f} MB), of {done.files:,}."
+    if done.edited:
+        yield f"Edited since they were added, and recorded as new versions ({len(done.edited)}):"
+        yield from shortened([f"{each.photograph}  {each.path}" for each in done.edited], _SHOWN)
+    if done.away:
+        yield "Not there, perhaps on a disk that is not plugged in:"
+        yield from shortened(done.away, _SHOWN)
+    for kind, heading in (
+        ("rotted", "DAMAGED"),
+        ("unreadable", "CANNOT BE READ"),
+        ("vanished", "Not there any more"),
+    ):
+        found = [each for each in done.problems if each.problem == kind]
+        if found:
+            yield f"{heading} ({len(found)}):"
+        yield from shortened(
+            [f"{' '.join(each.photographs)}  {each.path}: {each.what_to_do}" for each in found], _SHOWN
+        )
+    if not done.problems:
+        yield "Everything that was read is as it should be."
+    if done.waiting:
+        yield f"{counted(done.waiting, 'scan')} not read again for more than three months: run this again."
 
 
 def _package_lines(done: PackageMade) -> Iterator[str]:

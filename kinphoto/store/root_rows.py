@@ -69,7 +69,8 @@ def set_paths(connection: Connection, paths: Mapping[int, str]) -> None:
 def below(connection: Connection, root: int) -> Iterator[tuple[str, int]]:
     """Each scan's file below a root: its path relative to it, and its size."""
     path: Any = type_coerce(t.scan.c.path, Text)
-    query = select(path, t.scan.c.page, t.scan.c.size).where(path.startswith(f"{root}:")).order_by(t.scan.c.id)
+    query = select(path, t.scan.c.page, t.scan.c.size).where(path.startswith(f"{root}:"), ~path.contains("#former-"))
+    query = query.order_by(t.scan.c.id)
     for stored, page, size in connection.execute(query):
         relative = stored.partition(":")[2]
         yield relative.removesuffix(f"#page={page}") if page else relative, size

@@ -316,6 +316,19 @@ estimate = Table(
     sqlite_strict=True,
 )
 
+fixity = Table(
+    "fixity",
+    metadata,
+    Column("path", Text, primary_key=True),  # of a file as it is stored in `scan`, without a page
+    Column("checked_at", Text, nullable=False),
+    Column("sha256", Text, nullable=False),  # that the archive knew then
+    Column(
+        "problem", Text, nullable=False, default=""
+    ),  # vanished, rotted or unreadable; empty: it was as it should be
+    sqlite_strict=True,
+)
+"""When each file was last read again from its disk, and what was wrong. Without a row: not since it was added."""
+
 setting = Table(
     "setting",
     metadata,

@@ -134,6 +134,9 @@ EXAMPLES: dict[str, Example] = {
     "scans.roots": lambda a, files: a.scans.roots(),
     "keep.back_up": lambda a, files: a.keep.back_up(files / "backup"),
     "keep.make_package": lambda a, files: a.keep.make_package(files / "packages"),
+    "keep.verify": lambda a, files: a.keep.verify(),
+    "keep.problems": lambda a, files: a.keep.problems(),
+    "keep.state": lambda a, files: a.keep.state(),
     "keep.set_daily": lambda a, files: a.keep.set_daily(wanted=True, target=files / "backup"),
     "scans.move_root": lambda a, files: a.scans.move_root(files / "box", files / "box"),
     "scans.picture": lambda a, files: a.scans.picture(1),
@@ -277,7 +280,7 @@ def test_writing_leaves_one_line_of_the_log(archive: Archive, files: Path, name:
         EXAMPLES[name](archive, files)
         assert _but(rows(archive), "counter") == _but(done, "counter")
     archive.statements.undo(done["change"][-1].id)
-    changed = {"change", "change_row", "counter", "estimate", "setting", "scan_root"}
+    changed = {"change", "change_row", "counter", "estimate", "setting", "scan_root", "fixity"}
     assert _but(rows(archive), *changed) == _but(before, *changed)
 
 
@@ -296,7 +299,7 @@ def test_what_is_derived_leaves_no_line(archive: Archive, files: Path, name: str
     archive.statements.record(NewClaim(photograph="K00001", kind="taken", date="1925"))
     before = rows(archive)
     EXAMPLES[name](archive, files)
-    derived = ("estimate", "setting", "scan_root")
+    derived = ("estimate", "setting", "scan_root", "fixity")
     assert _but(rows(archive), *derived) == _but(before, *derived)
 
 

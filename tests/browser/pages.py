@@ -21,6 +21,7 @@ PAGES = {
     "informants": "/informants",
     "log": "/log",
     "bring in": "/bring-in",
+    "keep": "/keep",
     "sign in": "/sign-in",
     "refused": "/person/I9999",
 }

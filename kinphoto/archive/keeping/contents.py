@@ -23,6 +23,10 @@ SECRETS = "pages.json"
 _MADE_AGAIN = (THUMBS, TILES, WORD_INDEX)
 
 
+FORMER = "#former-"
+"""In the path of a page that is no longer in its file."""
+
+
 class KeptFile(NamedTuple):
     """A file of the archive: what it is relative to, where it is now, and what the archive knows of it."""
 
@@ -33,6 +37,11 @@ class KeptFile(NamedTuple):
     """As the archive knows it; "" for a file in its folder that is no scan."""
     size: int
     mtime_ns: int
+
+    @property
+    def stored(self) -> str:
+        """Its path as it is stored."""
+        return f"{self.root}:{self.path}" if self.root != ARCHIVE else self.path
 
     @property
     def is_scan(self) -> bool:
@@ -47,6 +56,8 @@ def scan_files(connection: Connection) -> list[KeptFile]:
     query = select(kept, s.page, s.sha256, s.file_sha256, s.size, s.mtime_ns).order_by(kept)
     roots, found = roots_of(connection.dialect), {}
     for path, page, sha256, file_sha256, size, mtime_ns in connection.execute(query):
+        if FORMER in path:
+            continue  # a page that its file does not have any more
         file = path.removesuffix(f"#page={page}") if page else path
         root, colon, relative = file.partition(":")
         where = (int(root), relative) if colon and root.isdigit() else (ARCHIVE, file)

@@ -28,6 +28,7 @@ TABLES: dict[str, str] = {
     "change_row": "Of each change the rows as they were before it, so that it can be undone.",
     "counter": "The next free number of each table and of codes: numbers are never used twice.",
     "estimate": "When each photograph was taken, as worked out from everything else. Can be worked out again.",
+    "fixity": "When each file of scans was last read again from its disk, and what was wrong with it.",
     "setting": "Small facts about the archive.",
 }
 """What each table is."""
@@ -124,6 +125,10 @@ _HERE: dict[str, dict[str, str]] = {
         "likely_from": "first day of the range that is right nine times in ten", "likely_to": "last day of it",
         "best": "the day in the middle of what is likely", "edtf": "the date in Extended Date/Time Format",
         "state": "dated, open or disputed", "inferred": "1: worked out, 0: stated",
+    },
+    "fixity": {
+        "checked_at": "when (UTC)", "sha256": "SHA-256 that the archive knew then",
+        "problem": "vanished, rotted or unreadable; empty: it was as it should be",
     },
     "alias": {"code": "the code it had"},
     "informant": {"name": "who"},

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 from typing import TYPE_CHECKING
 
@@ -21,8 +22,13 @@ def first(request: Request) -> Response:
     shown = _overview(request)
     return page(
         request, "first.html", shown=shown, decades=decades(shown.boxes),
-        growth=growth(shown.progress, shown.tally.photographs),
+        growth=growth(shown.progress, shown.tally.photographs), keeping=_keeping(request),
     )  # fmt: skip
+
+
+def _keeping(request: Request) -> Sequence[str]:
+    """What would be good to do to keep the archive safe; nothing for a stranger."""
+    return () if stranger(request) else archive_of(request).keep.state().advice
 
 
 def _overview(request: Request) -> Overview:

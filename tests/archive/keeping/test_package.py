@@ -149,8 +149,8 @@ READING = [
 """Commands that only read, each of which prints JSON."""
 CHANGING = [
     "undo", "undo", "link K00009 I24 --by Aunt", "state K00016 taken 1931 --by Cousin", "process K00016 albumen",
-    "format K00016 postcard", "relate K00016 before K00009", "describe K00016 --title Harbour", "informant Ruth",
-    "people add Nils/Holm/", "proband I24", "remove K00044", "undo", "log",
+    "format K00016 real-photo-postcard", "relate K00016 before K00009", "describe K00016 --title Harbour",
+    "informant Ruth", "people add Nils/Holm/", "proband I24", "remove K00044 --with-statements", "undo", "log",
 ]  # fmt: skip
 """Commands that change something, whose answers hold numbers that must go on where they were."""
 ELSEWHERE = {

@@ -1,4 +1,4 @@
-"""Paths of scans relative to the folders they were added from."""
+"""Paths of scans relative to the folders they were added from; when each file was last read again."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ PATHS = (("scan", "path"), ("container", "folder"), ("removed_scan", "path"))
 
 
 def upgrade() -> None:
-    """Make the table; the outermost folders become roots, and the paths relative to them, in the journal too."""
+    """Make the tables; the outermost folders become roots, and the paths relative to them, in the journal too."""
     op.create_table(
         "scan_root",
         sa.Column("id", sa.Integer(), autoincrement=False, nullable=False),
@@ -30,6 +30,15 @@ def upgrade() -> None:
         sa.Column("archive", sa.Text(), nullable=False),
         sa.PrimaryKeyConstraint("id", name="pk_scan_root"),
         sa.UniqueConstraint("path", name="uq_scan_root_path"),
+        sqlite_strict=True,
+    )
+    op.create_table(
+        "fixity",
+        sa.Column("path", sa.Text(), nullable=False),
+        sa.Column("checked_at", sa.Text(), nullable=False),
+        sa.Column("sha256", sa.Text(), nullable=False),
+        sa.Column("problem", sa.Text(), nullable=False),
+        sa.PrimaryKeyConstraint("path", name="pk_fixity"),
         sqlite_strict=True,
     )
     connection = op.get_bind()
