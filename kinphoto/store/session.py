@@ -35,7 +35,7 @@ from kinphoto.store import tables as t
 from kinphoto.store.among import among
 from kinphoto.store.opening import keep_in_memory, unchanged
 from kinphoto.store.problems import explained
-from kinphoto.store.roots import as_stored
+from kinphoto.store.roots import ScanPath, as_stored, stored
 
 Row = dict[str, Any]
 _CHUNK = 500  # ids per IN list, well under SQLite's limit on parameters
@@ -136,6 +136,11 @@ class Work:
             return range(0)
         ids = self.take(table.name, len(rows))
         dialect = self.connection.dialect
+        paths = [at for at, name in enumerate(columns) if isinstance(table.c[name].type, ScanPath)]
+        if paths:
+            rows = [
+                tuple(stored(self.connection, v) if at in paths and v else v for at, v in enumerate(r)) for r in rows
+            ]
         names = ", ".join(dialect.identifier_preparer.quote(name) for name in ("id", *columns))
         mark = "?" if dialect.paramstyle == "qmark" else "%s"
         marks = f"({', '.join([mark] * (len(columns) + 1))})"
