@@ -39,10 +39,10 @@ if TYPE_CHECKING:
         appearances,
         claims,
         descriptions,
-        faces,
         frames,
         history,
         informants,
+        recorded_faces,
         spreadsheets,
         withdrawing,
     )
@@ -60,8 +60,8 @@ else:
     births, couples, kinship, lifeline = later("people", "births couples kinship lifeline")
     overview, people, pictures, proband = later("people", "overview people pictures proband")
     about, listing, searching = later("search", "about listing searching")
-    appearances, claims, descriptions, faces = later("statements", "appearances claims descriptions faces")
-    frames, history, informants = later("statements", "frames history informants")
+    appearances, claims, descriptions, frames = later("statements", "appearances claims descriptions frames")
+    history, informants, recorded_faces = later("statements", "history informants recorded_faces")
     spreadsheets, withdrawing = later("statements", "spreadsheets withdrawing")
     checking, exporting, importing = later("tree", "checking exporting importing")
 
@@ -95,7 +95,7 @@ class Photographs(Part):
 
     details = reads(photograph_page.read_page)
     cards = reads(photograph_cards.cards_by_code)
-    faces = reads(faces.faces)
+    faces = reads(recorded_faces.faces)
     describe = writes(descriptions.describe_one)
     describe_alike = writes(descriptions.describe_alike)
     remove = writes(removing.remove)

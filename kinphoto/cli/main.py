@@ -13,9 +13,9 @@ from kinphoto.cli import containers, keep, people, scans, tree
 from kinphoto.cli.asking import ask, hindsight, who
 from kinphoto.cli.commands import Commands
 from kinphoto.cli.demo import demo
-from kinphoto.cli.faces import frame, unname
 from kinphoto.cli.families import families
 from kinphoto.cli.findings import conflicts, dates, explain, settle
+from kinphoto.cli.framing import frame, unname
 from kinphoto.cli.help import help_
 from kinphoto.cli.history import log, reinstate, undo, withdraw
 from kinphoto.cli.informants import informant, informants

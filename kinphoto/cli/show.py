@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.collection.photograph_page import ScanShown, StatementShown
     from kinphoto.archive.people.lifeline import Lifeline
     from kinphoto.archive.search.about import AboutPhotograph
-    from kinphoto.archive.statements.faces import NameOnFace
+    from kinphoto.archive.statements.recorded_faces import NameOnFace
 
 _CM = 2.54  # centimetres in an inch
 

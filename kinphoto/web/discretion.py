@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.collection.photograph_page import PhotographPage
     from kinphoto.archive.dates.strip import Strip
     from kinphoto.archive.people.lifeline import Lifeline
-    from kinphoto.archive.statements.faces import NameOnFace, PhotographFaces
+    from kinphoto.archive.statements.recorded_faces import NameOnFace, PhotographFaces
 
 
 def photograph_for_strangers(shown: PhotographPage) -> PhotographPage:

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from kinphoto.archive.catalogue.lives import Life
-from kinphoto.archive.statements.faces import Face, NameOnFace, PhotographFaces
+from kinphoto.archive.statements.recorded_faces import Face, NameOnFace, PhotographFaces
 from kinphoto.archive.words.dates import life_years
 from kinphoto.archive.words.sentences import age_words
 from kinphoto.reason.model.evidence import Role

@@ -14,7 +14,7 @@ from typing import Any
 
 import pytest
 import uvicorn
-from playwright.sync_api import Browser, BrowserContext, Page, expect, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, ConsoleMessage, Page, expect, sync_playwright
 
 from kinphoto.archive import Archive
 from kinphoto.web.app import make_app
@@ -83,27 +83,43 @@ def chromium() -> Iterator[Browser]:
         browser.close()
 
 
-@pytest.fixture
-def context(chromium: Browser) -> Iterator[Any]:
-    """Makes a browser of one's own: `context("phone", java_script_enabled=False)`. What its console says against us is
-    a failure, unless something is `missing` on purpose."""
-    opened: list[BrowserContext] = []
-    complaints: list[str] = []
+class Opened:
+    """Browsers of one's own, and what their consoles say against us."""
 
-    def make(size: str = "desk", *, missing: bool = False, **options: Any) -> Page:
+    def __init__(self, chromium: Browser) -> None:
+        self._chromium = chromium
+        self._contexts: list[BrowserContext] = []
+        self.complaints: list[str] = []
+
+    def __call__(self, size: str = "desk", *, missing: bool = False, **options: Any) -> Page:
+        """A page of this size. That something is not there is no complaint where it is `missing` on purpose."""
         width, height = SIZES[size]
-        one = chromium.new_context(
+        one = self._chromium.new_context(
             viewport={"width": width, "height": height}, has_touch=size == "phone", is_mobile=size == "phone", **options
         )
-        opened.append(one)
+        self._contexts.append(one)
         page = one.new_page()
-        page.on("pageerror", lambda problem: complaints.append(str(problem)))
+        page.on("pageerror", lambda problem: self.complaints.append(str(problem)))
         if not missing:
-            page.on("console", lambda said: complaints.append(said.text) if said.type in ("error", "warning") else None)
+            page.on("console", self._listen)
         page.set_default_timeout(PATIENCE)
         return page
 
-    yield make
-    for one in opened:
-        one.close()
-    assert complaints == []
+    def _listen(self, said: ConsoleMessage) -> None:
+        if said.type in ("error", "warning"):
+            self.complaints.append(said.text)
+
+    def close(self) -> None:
+        """Close them all."""
+        for one in self._contexts:
+            one.close()
+
+
+@pytest.fixture
+def context(chromium: Browser) -> Iterator[Opened]:
+    """Makes a browser of one's own: `context("phone", java_script_enabled=False)`. What its console says against us is
+    a failure, unless something is `missing` on purpose."""
+    opened = Opened(chromium)
+    yield opened
+    opened.close()
+    assert opened.complaints == []

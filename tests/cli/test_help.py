@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import re
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
@@ -13,14 +14,43 @@ import typer
 
 from kinphoto.cli.main import app
 
+HEAVY = {"numpy", "scipy", "sqlalchemy", "PIL"}
 SHOW = """
-import sys
+import json, os, sys
 from kinphoto.cli.main import run
-try:
-    run()
-finally:
-    print(*sorted(set(sys.modules) & {"numpy", "scipy", "sqlalchemy", "PIL"}), file=sys.stderr)
+for line in sys.stdin:
+    out, back = os.pipe()
+    if os.fork() == 0:
+        sys.stdout = sys.stderr = open(back, "w", encoding="utf-8")
+        sys.argv[1:] = json.loads(line)
+        try:
+            run()
+        except SystemExit as end:
+            print("loaded:", *sys.modules, flush=True)
+            os._exit(end.code or 0)
+    os.close(back)
+    said = open(out, encoding="utf-8").read()
+    print(json.dumps([os.waitstatus_to_exitcode(os.wait()[1]), said]), flush=True)
 """
+"""Each command in a process of its own, forked from one that has loaded the frame of the command line and no more."""
+
+
+@pytest.fixture(scope="module")
+def showing() -> Iterator[Callable[..., tuple[int, str, set[str]]]]:
+    """Runs a command line; returns its exit status, what it prints, and the modules that are loaded when it ends."""
+    frame = subprocess.Popen(
+        [sys.executable, "-c", SHOW], cwd="/", stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
+    )
+
+    def show(*words: str) -> tuple[int, str, set[str]]:
+        print(json.dumps(words), file=frame.stdin, flush=True)
+        status, said = json.loads(frame.stdout.readline())  # type: ignore[union-attr]
+        printed, ended, loaded = said.rpartition("loaded:")
+        assert ended, said
+        return status, printed, set(loaded.split())
+
+    yield show
+    frame.communicate()
 
 
 def commands(command: Any, *path: str) -> Iterator[tuple[tuple[str, ...], Any]]:
@@ -34,18 +64,19 @@ COMMANDS = dict(commands(typer.main.get_command(app)))
 
 
 @pytest.mark.parametrize("path", COMMANDS, ids=" ".join)
-def test_help_loads_nothing_heavy(path: tuple[str, ...]) -> None:
+def test_help_loads_nothing_heavy(showing: Callable[..., tuple[int, str, set[str]]], path: tuple[str, ...]) -> None:
     """Neither arrays, tables nor pixels are loaded to show a page of help."""
-    done = subprocess.run([sys.executable, "-c", SHOW, *path, "--help"], capture_output=True, text=True, check=False)
-    assert done.returncode == 0
-    assert "Usage" in done.stdout
-    assert done.stderr.split() == []
+    status, printed, loaded = showing(*path, "--help")
+    assert status == 0
+    assert "Usage" in printed
+    assert "kinphoto.cli.main" in loaded
+    assert not loaded & HEAVY
 
 
-def test_a_heavy_module_would_be_noticed() -> None:
+def test_a_heavy_module_would_be_noticed(showing: Callable[..., tuple[int, str, set[str]]]) -> None:
     """The check above sees what a command loads that does its work."""
-    done = subprocess.run([sys.executable, "-c", SHOW, "dates"], cwd="/", capture_output=True, text=True, check=False)
-    assert "sqlalchemy" in done.stderr.splitlines()[-1]
+    _, _, loaded = showing("dates")
+    assert "sqlalchemy" in loaded
 
 
 @pytest.mark.parametrize("path", COMMANDS, ids=" ".join)

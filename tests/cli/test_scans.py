@@ -212,6 +212,11 @@ def test_a_name_that_is_not_utf8_is_printed_readably(folder: Path) -> None:
     assert json.loads(done.stdout)["unreadable"][0]["path"] == f"{folder}/box/M\\xfcller.jpg"
 
 
+def heeding_ctrl_c() -> None:
+    """As on a terminal: what a shell starts in the background ignores Ctrl-C, and hands that on to its children."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
+
+
 def test_on_a_terminal_there_is_a_bar_and_ctrl_c_stops_cleanly(folder: Path) -> None:
     """Ctrl-C at the first sight of the bar: what was kept is said, no traceback, and the next run goes on."""
     for number in range(150):
@@ -224,6 +229,7 @@ def test_on_a_terminal_there_is_a_bar_and_ctrl_c_stops_cleanly(folder: Path) -> 
         stdout=subprocess.PIPE,
         stderr=theirs,
         text=True,
+        preexec_fn=heeding_ctrl_c,
     )
     os.close(theirs)
     seen = b""

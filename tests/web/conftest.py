@@ -10,12 +10,13 @@ from pathlib import Path
 import pytest
 from building import copied
 from httpx2 import Response
-from starlette.testclient import TestClient
 
 from kinphoto.archive import Archive
 from kinphoto.web.access import COOKIE
 from kinphoto.web.app import make_app
 from kinphoto.web.passwords import choose
+
+from .client import Client
 
 
 @pytest.fixture
@@ -25,17 +26,17 @@ def archive(own_sample: Archive) -> Archive:
 
 
 @pytest.fixture(scope="module")
-def pages(sample: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
+def pages(sample: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Client]:
     """The pages of the sample, for tests in which it does not matter what is changed."""
     opened = copied(sample, tmp_path_factory.mktemp("pages") / "sample")
-    yield TestClient(make_app(opened), base_url="http://127.0.0.1:5817")
+    yield Client(make_app(opened), base_url="http://127.0.0.1:5817")
     opened.engine.dispose()
 
 
 class Browser:
     """A browser without a screen: it keeps its cookie and sends the token that our pages gave it."""
 
-    def __init__(self, client: TestClient) -> None:
+    def __init__(self, client: Client) -> None:
         self.client = client
         self._tokens: dict[str | None, str] = {}
 
@@ -84,13 +85,13 @@ class Browser:
 
 
 @pytest.fixture
-def client(archive: Archive) -> TestClient:
+def client(archive: Archive) -> Client:
     """The pages of the copy, asked for under the name of this machine; nothing is dated in the background."""
-    return TestClient(make_app(archive), base_url="http://127.0.0.1:5817")
+    return Client(make_app(archive), base_url="http://127.0.0.1:5817")
 
 
 @pytest.fixture
-def browser(client: TestClient) -> Browser:
+def browser(client: Client) -> Browser:
     """A browser on this machine."""
     return Browser(client)
 
@@ -100,13 +101,13 @@ LAN = "http://192.168.7.7:5817"
 
 
 @pytest.fixture
-def house(archive: Archive) -> TestClient:
+def house(archive: Archive) -> Client:
     """The browser of a stranger in the house network, before the pages of the copy."""
     choose(archive.folder, PASSWORD)
-    return TestClient(make_app(archive, ["127.0.0.1", "192.168.7.7"], open_to_house=True), base_url=LAN)
+    return Client(make_app(archive, ["127.0.0.1", "192.168.7.7"], open_to_house=True), base_url=LAN)
 
 
 @pytest.fixture
-def stranger(house: TestClient) -> Browser:
+def stranger(house: Client) -> Browser:
     """The same, with forms."""
     return Browser(house)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from html.parser import HTMLParser
 from urllib.parse import urljoin, urlsplit
 
-from starlette.testclient import TestClient
+from .client import Client
 
 VOID = {"area", "base", "br", "col", "embed", "hr", "img", "input", "link", "meta", "source", "track", "wbr"}
 
@@ -88,7 +88,7 @@ QUESTIONS = 2
 """Addresses that are followed of one path with different questions: those of two faces make pages of one kind."""
 
 
-def crawl(client: TestClient, *starts: str, most: int = 3000) -> Crawl:
+def crawl(client: Client, *starts: str, most: int = 3000) -> Crawl:
     """Every page that can be reached by links, and every small picture and script. Large pictures are not made;
     statements are not switched off for a look."""
     found, waiting = Crawl(), deque(starts or ("/",))

@@ -12,17 +12,17 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from starlette.routing import Route
-from starlette.testclient import TestClient
 
 from kinphoto.web.app import PAGES
 from kinphoto.web.guard import HEADERS
 
+from .client import Client
 from .conftest import Browser
 from .crawling import Crawl, crawl
 
 
 @pytest.fixture(scope="module")
-def everything(pages: TestClient) -> Crawl:
+def everything(pages: Client) -> Crawl:
     """All that can be reached from the first page."""
     return crawl(pages)
 
@@ -120,7 +120,7 @@ def addresses() -> list[tuple[str, str]]:
 )
 @given(where=st.sampled_from(addresses()), numbers=st.lists(ids, min_size=4, max_size=4), asked=filled, sent=filled)
 def test_whatever_is_asked_and_sent_nothing_breaks(
-    pages: TestClient,
+    pages: Client,
     where: tuple[str, str],
     numbers: list[str],
     asked: list[tuple[str, str]],

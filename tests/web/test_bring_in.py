@@ -15,7 +15,6 @@ from pathlib import Path
 
 import pytest
 from PIL import Image
-from starlette.testclient import TestClient
 
 from kinphoto.archive import Archive
 from kinphoto.archive.sample import source
@@ -25,6 +24,7 @@ from kinphoto.web.app import make_app
 from kinphoto.web.jobs import Job
 from kinphoto.web.pages.bring_in import LARGEST_SCANS, LARGEST_TREE, MOST_FILES
 
+from .client import Client
 from .conftest import Browser
 
 
@@ -37,7 +37,7 @@ def empty(tmp_path: Path) -> Archive:
 @pytest.fixture
 def browser(empty: Archive) -> Browser:
     """The keeper's browser before its pages."""
-    return Browser(TestClient(make_app(empty), base_url="http://127.0.0.1:5817"))
+    return Browser(Client(make_app(empty), base_url="http://127.0.0.1:5817"))
 
 
 def jpeg(colour: int = 0) -> bytes:

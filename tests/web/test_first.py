@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from starlette.testclient import TestClient
-
 from kinphoto.archive import Archive
 from kinphoto.archive.statements.descriptions import Description
 from kinphoto.web.app import make_app
 
+from .client import Client
 from .conftest import Browser
 
 
@@ -25,7 +24,7 @@ def test_the_figures_are_those_of_the_archive(browser: Browser, archive: Archive
 
 def test_a_new_archive(tmp_path: Path) -> None:
     """Nothing in it yet: every page is there, and the first says how to begin."""
-    browser = Browser(TestClient(make_app(Archive.create(tmp_path / "new")), base_url="http://127.0.0.1:5817"))
+    browser = Browser(Client(make_app(Archive.create(tmp_path / "new")), base_url="http://127.0.0.1:5817"))
     assert "Add your first scans" in browser.get("/")
     for path in ("/boxes", "/people", "/search?q=a", "/conflicts", "/informants", "/log", "/bring-in", "/box/0"):
         browser.get(path)

@@ -8,7 +8,6 @@ from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
 import pytest
-from starlette.testclient import TestClient
 from starlette.types import Message, Scope
 
 from kinphoto.archive import Archive
@@ -18,6 +17,7 @@ from kinphoto.web.app import make_app
 from kinphoto.web.forms import LARGEST_OF_ANYBODY, MOST_FIELDS, Form
 from kinphoto.web.guard import PageLimiter, name_of
 
+from .client import Client
 from .conftest import PASSWORD, Browser
 from .test_house import posts
 
@@ -65,7 +65,7 @@ def test_control_characters_are_refused(number: int) -> None:
     Form([("text", "a\tb\r\nc é \u202e")]).check()
 
 
-def asked(client: TestClient, path: str, length: int) -> tuple[int, bool]:
+def asked(client: Client, path: str, length: int) -> tuple[int, bool]:
     """The status of a post that announces a body of some length, and whether any of the body was read."""
     read = False
     status = 0
@@ -95,14 +95,14 @@ def forms_of(path: str) -> str:
     return "multipart/form-data; boundary=b" if files else "application/x-www-form-urlencoded"
 
 
-def test_forms_of_strangers_are_not_even_read(house: TestClient) -> None:
+def test_forms_of_strangers_are_not_even_read(house: Client) -> None:
     """Whoever has not signed in is sent to where one does, before a byte of what they send was looked at."""
     for path in posts():
         if path != "/sign-out":
             assert asked(house, path, 200_000) == (303, False), path
 
 
-def test_what_anybody_may_send_is_short(house: TestClient) -> None:
+def test_what_anybody_may_send_is_short(house: Client) -> None:
     """A password is: more is refused unread, whether or not its length is announced."""
     assert asked(house, "/sign-in", LARGEST_OF_ANYBODY + 1) == (413, False)
     body = iter([b"password=" + b"x" * LARGEST_OF_ANYBODY])
@@ -114,12 +114,12 @@ def test_what_anybody_may_send_is_short(house: TestClient) -> None:
 @pytest.mark.parametrize("path", ["/bring-in/scans", "/bring-in/tree"])
 def test_more_files_than_can_be_sent_are_refused_unread(archive: Archive, path: str) -> None:
     """What is announced is looked at first, also where files are sent; numbers of any length."""
-    here = TestClient(make_app(archive, ["192.168.7.7"]), base_url="http://192.168.7.7:5817")
+    here = Client(make_app(archive, ["192.168.7.7"]), base_url="http://192.168.7.7:5817")
     for length in (3 * 1024**3, 10**30):
         assert asked(here, path, length) == (413, False)
 
 
-def test_a_form_that_does_not_arrive_is_given_up(house: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_form_that_does_not_arrive_is_given_up(house: Client, monkeypatch: pytest.MonkeyPatch) -> None:
     """Somebody sends the beginning of a form and then nothing: the connection is ended after a while."""
     monkeypatch.setattr(forms, "READ_WITHIN", 0.05)
     sent: list[Message] = []
@@ -192,7 +192,7 @@ def test_the_name_in_a_host(host: str, name: str) -> None:
     assert name_of(host) == name
 
 
-def test_a_host_that_is_none_is_refused(client: TestClient) -> None:
+def test_a_host_that_is_none_is_refused(client: Client) -> None:
     """Brackets that are left open are not read as one of our names, and break nothing."""
     for host in ("[::1", "[::1]evil", "127.0.0.1:x", "localhost:1:2"):
         assert client.get("/nothing", headers={"host": host}).status_code == 421, host

@@ -7,24 +7,24 @@ Content Security Policy Level 3 (W3C); both from memory.
 from __future__ import annotations
 
 import pytest
-from starlette.testclient import TestClient
 
 from kinphoto.archive import Archive
 from kinphoto.web.guard import LARGEST_FORM
 
+from .client import Client
 from .conftest import Browser
 
 
 @pytest.mark.parametrize(
     "host", ["evil.example", "127.0.0.1.evil.example", "", "localhost.evil.example:5817", "10.0.0.1"]
 )
-def test_a_foreign_name_that_points_here_is_refused(client: TestClient, host: str) -> None:
+def test_a_foreign_name_that_points_here_is_refused(client: Client, host: str) -> None:
     """A page under another name that was pointed at this machine (DNS rebinding) gets nothing."""
     assert client.get("/", headers={"host": host}).status_code == 421
 
 
 @pytest.mark.parametrize("host", ["127.0.0.1:5817", "localhost:5817", "[::1]:5817", "LOCALHOST"])
-def test_the_names_of_this_machine_are_served(client: TestClient, host: str) -> None:
+def test_the_names_of_this_machine_are_served(client: Client, host: str) -> None:
     """The three names of this machine are ours."""
     assert client.get("/", headers={"host": host}).status_code == 200
 
@@ -58,7 +58,7 @@ def test_a_post_without_the_token_of_a_page_changes_nothing(browser: Browser, ar
     assert archive.statements.revision() == before
 
 
-def test_the_token_of_another_visit_does_not_hold(browser: Browser, client: TestClient, archive: Archive) -> None:
+def test_the_token_of_another_visit_does_not_hold(browser: Browser, client: Client, archive: Archive) -> None:
     """Each visit has its own token."""
     stolen = browser.token()
     client.cookies.clear()
@@ -85,13 +85,13 @@ def test_a_form_is_bounded_whether_or_not_its_size_is_announced(browser: Browser
     assert browser.client.post("/undo", content=pieces, headers=headers).status_code == 413
 
 
-def test_no_other_method_is_taken(client: TestClient) -> None:
+def test_no_other_method_is_taken(client: Client) -> None:
     """These pages can only be read and sent forms."""
     assert {client.request(method, "/").status_code for method in ("PUT", "DELETE", "PATCH", "TRACE")} == {405}
 
 
 @pytest.mark.parametrize("path", ["/", "/boxes", "/people", "/search?q=ada", "/nothing", "/static/x/page.js"])
-def test_every_answer_says_what_the_browser_may_do(client: TestClient, path: str) -> None:
+def test_every_answer_says_what_the_browser_may_do(client: Client, path: str) -> None:
     """No inline script, no other host, no frame: on pages, files and refusals alike."""
     headers = client.get(path).headers
     policy = headers["content-security-policy"]
@@ -105,7 +105,7 @@ def test_every_answer_says_what_the_browser_may_do(client: TestClient, path: str
 @pytest.mark.parametrize(
     "path", ["/static/x/..%2fapp.py", "/static/x/%2e%2e/app.py", "/static/x//etc/passwd", "/static/x/nothing.js"]
 )
-def test_no_path_from_outside_reaches_the_disk(client: TestClient, path: str) -> None:
+def test_no_path_from_outside_reaches_the_disk(client: Client, path: str) -> None:
     """Only the files that came with the program are served, by their names."""
     assert client.get(path).status_code == 404
 

@@ -15,7 +15,6 @@ from pathlib import Path
 import pytest
 from building import copied
 from sqlalchemy import select
-from starlette.testclient import TestClient
 
 from kinphoto.archive import Archive
 from kinphoto.archive.catalogue.folding import fold
@@ -27,6 +26,7 @@ from kinphoto.store import tables as t
 from kinphoto.web.app import make_app
 from kinphoto.web.passwords import choose
 
+from .client import Client
 from .conftest import LAN, PASSWORD, Browser
 
 SHOWN = "K00009"
@@ -60,9 +60,9 @@ def annotated(sample: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterato
 
 
 @pytest.fixture
-def guest(annotated: Archive) -> TestClient:
+def guest(annotated: Archive) -> Client:
     """The browser of a stranger in the house network, before its pages."""
-    return TestClient(make_app(annotated, ["192.168.7.7"], open_to_house=True), base_url=LAN)
+    return Client(make_app(annotated, ["192.168.7.7"], open_to_house=True), base_url=LAN)
 
 
 def words_of(*texts: str) -> set[str]:
@@ -96,7 +96,7 @@ class Readable:
     """What a stranger can read, photograph by photograph: on its page, on those of the people named on it, and the
     names of the boxes around it."""
 
-    def __init__(self, house: TestClient, archive: Archive) -> None:
+    def __init__(self, house: Client, archive: Archive) -> None:
         self.house = house
         self.words: dict[str, str] = {}
         self._people: dict[str, str] = {}
@@ -115,7 +115,7 @@ class Readable:
 
 
 @pytest.fixture
-def readable(annotated: Archive, guest: TestClient) -> Readable:
+def readable(annotated: Archive, guest: Client) -> Readable:
     """The same of the sample."""
     return Readable(guest, annotated)
 
@@ -143,7 +143,7 @@ def test_no_word_finds_a_photograph_on_which_it_cannot_be_read(readable: Readabl
 
 @pytest.mark.parametrize("word", HIDDEN)
 def test_words_for_those_who_have_signed_in_are_found_by_them_alone(
-    guest: TestClient, annotated: Archive, word: str
+    guest: Client, annotated: Archive, word: str
 ) -> None:
     """Letter by letter a stranger gets the same page as for letters that nobody wrote; the keeper finds the words."""
     nothing = guest.get("/search", params={"q": "xqxq"}).text
@@ -155,13 +155,13 @@ def test_words_for_those_who_have_signed_in_are_found_by_them_alone(
     assert found == ([] if word in ("zzinformant", "zzreason") else [SHOWN])
 
 
-def test_a_title_that_may_be_read_is_found_and_one_that_may_not_is_not(guest: TestClient, annotated: Archive) -> None:
+def test_a_title_that_may_be_read_is_found_and_one_that_may_not_is_not(guest: Client, annotated: Archive) -> None:
     """Of two photographs with a title, a stranger finds the one that may be shown."""
     assert f'href="/photograph/{SHOWN}"' in guest.get("/search?q=qqferry").text
     assert "Nothing found" in guest.get("/search?q=qqwillow").text
 
 
-def walked(house: TestClient, start: str, rel: str) -> list[str]:
+def walked(house: Client, start: str, rel: str) -> list[str]:
     """The photographs on which one comes from a photograph by the link of this kind, until there is none."""
     codes = [start]
     while True:
@@ -180,7 +180,7 @@ def boxes(archive: Archive) -> Iterator[tuple[int, list[str]]]:
         yield box.id, [one.code for one in archive.photographs.container(box.id or None).photographs]
 
 
-def test_before_and_after_lead_past_what_may_not_be_shown(house: TestClient, archive: Archive) -> None:
+def test_before_and_after_lead_past_what_may_not_be_shown(house: Client, archive: Archive) -> None:
     """From the first to the last photograph of each box and back: exactly those that may be shown, in their order, and
     their place is counted among those."""
     skipped = walks = 0
@@ -198,7 +198,7 @@ def test_before_and_after_lead_past_what_may_not_be_shown(house: TestClient, arc
     assert walks > 2
 
 
-def test_a_box_counts_and_shows_what_may_be_shown(house: TestClient, archive: Archive) -> None:
+def test_a_box_counts_and_shows_what_may_be_shown(house: Client, archive: Archive) -> None:
     """No figure and no gap tells how many photographs are kept back; a box of nothing else is not there at all."""
     total = empty = 0
     for id_, codes in boxes(archive):
@@ -214,7 +214,7 @@ def test_a_box_counts_and_shows_what_may_be_shown(house: TestClient, archive: Ar
     assert empty
 
 
-def test_a_box_of_the_living_alone_is_neither_shown_nor_found(house: TestClient, archive: Archive) -> None:
+def test_a_box_of_the_living_alone_is_neither_shown_nor_found(house: Client, archive: Archive) -> None:
     """Its name may be theirs: it is on no page, in no choice and in no search, and its number is nobody's."""
     archive.photographs.move(["K00015"], "Zzyear book")
     id_ = next(box.id for box in archive.photographs.container_names() if box.name == "Zzyear book")
@@ -225,7 +225,7 @@ def test_a_box_of_the_living_alone_is_neither_shown_nor_found(house: TestClient,
     assert refusals[0].text == refusals[1].text.replace("9999", str(id_))
 
 
-def test_what_is_disputed_is_told_to_nobody_who_has_not_signed_in(house: TestClient, archive: Archive) -> None:
+def test_what_is_disputed_is_told_to_nobody_who_has_not_signed_in(house: Client, archive: Archive) -> None:
     """What does not fit together can touch what a family never said: no figure, no red, no list of it."""
     codes = [d.code for d in archive.dates.estimates() if d.estimate.state == "disputed"]
     shown = sorted(archive.photographs.shown_to_anybody(codes))
@@ -239,7 +239,7 @@ def test_what_is_disputed_is_told_to_nobody_who_has_not_signed_in(house: TestCli
     assert "Nothing found" in house.get("/search?wanting=disputed").text
 
 
-def test_counts_of_pictures_are_those_that_may_be_shown(house: TestClient, archive: Archive) -> None:
+def test_counts_of_pictures_are_those_that_may_be_shown(house: Client, archive: Archive) -> None:
     """Of everybody on the list of people: as many pictures as a search for them shows."""
     rows = re.findall(r'href="/person/([^"]+)".*?<td class="number">(\d*)</td>', house.get("/people").text, re.S)
     assert len(rows) > 15
@@ -251,7 +251,7 @@ def test_counts_of_pictures_are_those_that_may_be_shown(house: TestClient, archi
     assert differ  # the sample has people with pictures that may not be shown
 
 
-def test_a_namesake_who_may_be_living_changes_nothing(house: TestClient, archive: Archive) -> None:
+def test_a_namesake_who_may_be_living_changes_nothing(house: Client, archive: Archive) -> None:
     """Somebody dead is found by their name whether or not somebody living is called the same."""
     archive.people.add("Ada Zzmarsh", born="1850", died="1920")
     alone = [house.get("/person/Ada%20Zzmarsh", follow_redirects=False).status_code]
@@ -262,7 +262,7 @@ def test_a_namesake_who_may_be_living_changes_nothing(house: TestClient, archive
     assert alone == beside == [200, 200]
 
 
-def test_the_surname_of_a_living_husband_does_not_find_his_wife(house: TestClient, archive: Archive) -> None:
+def test_the_surname_of_a_living_husband_does_not_find_his_wife(house: Client, archive: Archive) -> None:
     """Women are found by the surname of whom they married, unless that would tell a name of the living."""
     with archive.working("a marriage") as work:
         ids = {}
@@ -278,7 +278,7 @@ def test_the_surname_of_a_living_husband_does_not_find_his_wife(house: TestClien
         assert "Zzmarsh" not in house.get(path).text, path
 
 
-def test_what_files_are_called_is_not_asked_out(house: TestClient, archive: Archive) -> None:
+def test_what_files_are_called_is_not_asked_out(house: Client, archive: Archive) -> None:
     """A stranger opens a photograph by its code, never by the end of a path, which could be tried letter by letter."""
     path = archive.photographs.details(SHOWN).scans[0].path
     for end in (path, path.rpartition("/")[2], path[-5:]):
@@ -288,7 +288,7 @@ def test_what_files_are_called_is_not_asked_out(house: TestClient, archive: Arch
 
 
 def test_faces_that_may_not_be_shown_are_answered_like_faces_that_are_not_there(
-    house: TestClient, archive: Archive
+    house: Client, archive: Archive
 ) -> None:
     """The refusal names no scan, and is the same in all but the number that was asked for."""
     region = archive.photographs.faces("K00015").faces[0].region[1:]
@@ -297,7 +297,7 @@ def test_faces_that_may_not_be_shown_are_answered_like_faces_that_are_not_there(
     assert answers[0].text.replace(region, "…") == answers[1].text.replace("99999", "…")
 
 
-def test_strangers_are_not_told_when_something_is_changed(house: TestClient, archive: Archive) -> None:
+def test_strangers_are_not_told_when_something_is_changed(house: Client, archive: Archive) -> None:
     """What the keeper changes may be something they may not see: their pages carry no number of a change."""
     before = house.get("/boxes").text
     archive.photographs.describe("K00015", Description(note="somebody changed this"))
@@ -306,7 +306,7 @@ def test_strangers_are_not_told_when_something_is_changed(house: TestClient, arc
     assert house.get("/pulse?after=0").status_code == 204
 
 
-def test_a_stranger_does_not_uncover_a_date_for_the_keeper(house: TestClient) -> None:
+def test_a_stranger_does_not_uncover_a_date_for_the_keeper(house: Client) -> None:
     """Two hundred visits of strangers do not make the pages forget what the keeper has seen."""
     seen = house.app.state.seen  # type: ignore[attr-defined]
     for _ in range(5):

@@ -12,7 +12,6 @@ from datetime import date
 
 import pytest
 from starlette.routing import Route
-from starlette.testclient import TestClient
 
 from kinphoto.archive import Archive
 from kinphoto.archive.collection.photograph_cards import PhotographCard
@@ -21,6 +20,7 @@ from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.archive.statements.descriptions import Description
 from kinphoto.web.app import PAGES, make_app
 
+from .client import Client
 from .conftest import LAN, PASSWORD, Browser
 from .crawling import crawl
 
@@ -66,7 +66,7 @@ def files(archive: Archive) -> set[str]:
 
 
 @pytest.mark.parametrize("path", ONLY_AFTER_SIGNING_IN)
-def test_what_is_for_those_who_have_signed_in(house: TestClient, path: str) -> None:
+def test_what_is_for_those_who_have_signed_in(house: Client, path: str) -> None:
     """Conflicts, log, informants, bringing in and offers lead strangers to where one signs in, and back afterwards."""
     answer = house.get(path, follow_redirects=False)
     assert answer.status_code == 303
@@ -103,7 +103,7 @@ def archive_id(archive: Archive, name: str) -> str:
     return next(id_ for id_, known in the_living(archive).items() if known == name)
 
 
-def test_no_page_tells_of_the_living(house: TestClient, archive: Archive) -> None:
+def test_no_page_tells_of_the_living(house: Client, archive: Archive) -> None:
     """From the first page every link is followed: no name of theirs stands anywhere, in no letters and in no picture's
     description; and no picture of theirs is linked to."""
     names = the_living(archive)
@@ -132,7 +132,7 @@ def all_mounted(archive: Archive) -> list[PhotographCard]:
     return archive.photographs.cards([dated.code for dated in archive.dates.estimates()])
 
 
-def test_pictures_of_the_living_are_not_given_out(house: TestClient, archive: Archive) -> None:
+def test_pictures_of_the_living_are_not_given_out(house: Client, archive: Archive) -> None:
     """Whoever guesses the number of a scan or of a face gets neither the small nor the large picture, nor a tile."""
     codes = [one.code for one in all_mounted(archive)]
     shown = archive.photographs.shown_to_anybody(codes)
@@ -153,7 +153,7 @@ def test_pictures_of_the_living_are_not_given_out(house: TestClient, archive: Ar
     assert refused > 10
 
 
-def test_asking_for_somebody_does_not_tell_whether_they_are_there(house: TestClient, archive: Archive) -> None:
+def test_asking_for_somebody_does_not_tell_whether_they_are_there(house: Client, archive: Archive) -> None:
     """A page of somebody living, of nobody, and of a name that several have answer alike; so does a search."""
     id_, name = next(iter(the_living(archive).items()))
     for path in (id_, name, "Nobody Ofthisname", "I99999", "Quillern"):
@@ -176,7 +176,7 @@ def test_asking_for_somebody_does_not_tell_whether_they_are_there(house: TestCli
     assert lists[0] == lists[1]
 
 
-def test_a_living_persons_name_on_an_old_photograph(archive: Archive, house: TestClient) -> None:
+def test_a_living_persons_name_on_an_old_photograph(archive: Archive, house: Client) -> None:
     """Named by mistake on a photograph from before anybody living was born: neither name nor picture is shown."""
     dated = [one for one in archive.dates.estimates() if archive.photographs.shown_to_anybody([one.code])]
     code = min(dated, key=lambda one: one.estimate.latest).code
@@ -188,7 +188,7 @@ def test_a_living_persons_name_on_an_old_photograph(archive: Archive, house: Tes
     assert house.get(f"/photograph/{code}", follow_redirects=False).status_code == 303
 
 
-def test_whoever_has_the_password_sees_and_changes_everything(house: TestClient, archive: Archive) -> None:
+def test_whoever_has_the_password_sees_and_changes_everything(house: Client, archive: Archive) -> None:
     """After signing in the same browser is the keeper's: the tests above fail for the right reason."""
     browser = Browser(house)
     assert browser.post("/sign-in", {"password": PASSWORD}).status_code == 303
@@ -201,10 +201,8 @@ def test_whoever_has_the_password_sees_and_changes_everything(house: TestClient,
 
 def test_on_this_machine_nobody_has_to_sign_in(archive: Archive) -> None:
     """Without the house network whoever sits here is the keeper, and their cookie says nothing that holds there."""
-    here = TestClient(make_app(archive), base_url="http://127.0.0.1:5817")
+    here = Client(make_app(archive), base_url="http://127.0.0.1:5817")
     assert here.get("/log", follow_redirects=False).status_code == 200
     cookie = here.cookies["kinphoto"]
-    opened = TestClient(
-        make_app(archive, ["192.168.7.7"], open_to_house=True), base_url=LAN, cookies={"kinphoto": cookie}
-    )
+    opened = Client(make_app(archive, ["192.168.7.7"], open_to_house=True), base_url=LAN, cookies={"kinphoto": cookie})
     assert opened.get("/log", follow_redirects=False).status_code == 303

@@ -14,12 +14,12 @@ from urllib.parse import urlencode, urlsplit
 
 import pytest
 from starlette.routing import Route
-from starlette.testclient import TestClient
 
 from kinphoto.archive import Archive
 from kinphoto.web.access import Access, Credentials
 from kinphoto.web.app import PAGES, make_app
 
+from .client import Client
 from .conftest import Browser
 from .crawling import Document
 
@@ -75,7 +75,7 @@ def asked(path: str) -> Iterator[tuple[str, str]]:
 
 
 @pytest.mark.parametrize("path", sorted(set(routes("GET"))))
-def test_odd_values_in_addresses(pages: TestClient, path: str) -> None:
+def test_odd_values_in_addresses(pages: Client, path: str) -> None:
     """An answer, a refusal, or nothing there."""
     for what, address in asked(path):
         answer = pages.get(address, follow_redirects=False)
@@ -83,7 +83,7 @@ def test_odd_values_in_addresses(pages: TestClient, path: str) -> None:
         assert "Traceback" not in answer.text
 
 
-def forms(client: TestClient) -> dict[str, dict[str, str]]:
+def forms(client: Client) -> dict[str, dict[str, str]]:
     """For each path that takes forms, the fields that any of our pages has for it, with a value."""
     found = {path: dict(fields) for path, fields in ELSEWHERE.items()}
     waiting = {path: re.compile(re.sub(r"\\\{[^}]*\\\}", "[^/]+", re.escape(path)) + "$") for path in routes("POST")}
@@ -141,15 +141,15 @@ MANY_WORDS = "%20".join(f"{letter}{number}" for number in range(60) for letter i
     ],
     ids=lambda address: address[:24],
 )  # fmt: skip
-def test_very_long_questions(pages: TestClient, address: str) -> None:
+def test_very_long_questions(pages: Client, address: str) -> None:
     """More words than a database looks for, more digits than Python reads: an answer for everybody."""
     access = Access(Credentials("secret", "a hash"), open_to_house=True)
-    stranger = TestClient(make_app(pages.app.state.archive), base_url="http://127.0.0.1:5817")  # type: ignore[attr-defined]
+    stranger = Client(make_app(pages.app.state.archive), base_url="http://127.0.0.1:5817")  # type: ignore[attr-defined]
     stranger.app.state.access = access  # type: ignore[attr-defined]
     for who in (pages, stranger):
         assert who.get(address, follow_redirects=False).status_code in (200, 303, 404, 422)
 
 
-def test_questions_longer_than_any_page_asks(pages: TestClient) -> None:
+def test_questions_longer_than_any_page_asks(pages: Client) -> None:
     """They are not read."""
     assert pages.get("/search?q=" + "a" * 16_000).status_code == 414

@@ -12,13 +12,14 @@ import numpy as np
 import pytest
 from PIL import Image
 from starlette.applications import Starlette
-from starlette.testclient import TestClient
 
 from kinphoto.archive import Archive
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.scans import tiles
 from kinphoto.web.access import Access, Credentials
 from kinphoto.web.pages import scans
+
+from .client import Client
 
 PAPER, RED = (60, 150, 90), (210, 30, 30)
 
@@ -41,17 +42,17 @@ def archive(tmp_path: Path) -> Archive:
 
 
 @pytest.fixture
-def client(archive: Archive) -> TestClient:
+def client(archive: Archive) -> Client:
     """The keeper's browser on a bare application with nothing but these pages."""
     return asking(archive, Access(Credentials("secret")))
 
 
-def asking(archive: Archive, access: Access) -> TestClient:
+def asking(archive: Archive, access: Access) -> Client:
     """A browser that meets this access."""
     app = Starlette(routes=scans.routes)
     app.state.archive = archive
     app.state.access = access
-    return TestClient(app)
+    return Client(app)
 
 
 def picture(data: bytes) -> Image.Image:
@@ -75,7 +76,7 @@ def version(archive: Archive) -> str:
     return archive.scans.picture(1).source.version
 
 
-def test_small_whole_and_face(client: TestClient) -> None:
+def test_small_whole_and_face(client: Client) -> None:
     """Each has its size, and the red square is where it should be."""
     small = picture(client.get("/scan/1/small.jpg").content)
     assert small.size == (512, 375)
@@ -87,7 +88,7 @@ def test_small_whole_and_face(client: TestClient) -> None:
     assert red(face) == pytest.approx((30, 30, 130, 130), abs=2)
 
 
-def test_tiles_are_where_they_are_said_to_be(client: TestClient) -> None:
+def test_tiles_are_where_they_are_said_to_be(client: Client) -> None:
     """The facts, then the tile with the red square on each level: 900 lies in the second column of 512, 450 in the
     first."""
     facts = client.get("/scan/1/tiles.json").json()
@@ -99,7 +100,7 @@ def test_tiles_are_where_they_are_said_to_be(client: TestClient) -> None:
     assert picture(client.get("/scan/1/tiles/2/0-0.jpg").content).size == (375, 275)
 
 
-def test_turned_scans_come_turned(client: TestClient, archive: Archive) -> None:
+def test_turned_scans_come_turned(client: Client, archive: Archive) -> None:
     """After a turn to the right the square is 200 to 300 from the right edge and 900 to 1000 from the top, the face is
     still a face, and the old addresses are not good for ever any more."""
     old = version(archive)
@@ -115,9 +116,7 @@ ADDRESSES = ("/scan/1/small.jpg", "/scan/1/view.jpg", "/scan/1/tiles.json", "/sc
 
 
 @pytest.mark.parametrize("address", ADDRESSES)
-def test_a_browser_keeps_what_has_its_version_in_the_address(
-    client: TestClient, archive: Archive, address: str
-) -> None:
+def test_a_browser_keeps_what_has_its_version_in_the_address(client: Client, archive: Archive, address: str) -> None:
     """For good with the version, else only after asking; and never in a cache that others share."""
     now = archive.scans.face_picture(1).version if "face" in address else version(archive)
     kept = client.get(address, params={"v": now})
@@ -128,7 +127,7 @@ def test_a_browser_keeps_what_has_its_version_in_the_address(
 
 
 @pytest.mark.parametrize("address", ADDRESSES)
-def test_who_has_the_newest_is_told_so(client: TestClient, archive: Archive, address: str) -> None:
+def test_who_has_the_newest_is_told_so(client: Client, archive: Archive, address: str) -> None:
     """304 without a body for the same tag, also in a list or marked weak; 200 for another one."""
     tag = client.get(address).headers["etag"]
     for sent in (tag, f'"other", {tag}', f"W/{tag}"):
@@ -149,14 +148,14 @@ def test_who_has_the_newest_is_told_so(client: TestClient, archive: Archive, add
         "/scan/..%2f..%2fkinphoto.db/view.jpg", "/scan/1/tiles/0/..%2f..%2fpyramid.json", "/scan/1/tiles/0/0-0.png",
     ],
 )  # fmt: skip
-def test_what_is_not_there(client: TestClient, address: str) -> None:
+def test_what_is_not_there(client: Client, address: str) -> None:
     """404 in plain text, whatever was asked."""
     answer = client.get(address)
     assert answer.status_code == 404
     assert answer.headers["content-type"].startswith("text/plain")
 
 
-def test_while_the_file_is_away_its_thumbnail_serves(client: TestClient, archive: Archive) -> None:
+def test_while_the_file_is_away_its_thumbnail_serves(client: Client, archive: Archive) -> None:
     """The view and the face are made of it and kept nowhere; tiles cannot be, and the answer does not tell where the
     file lay. When it is back, so is everything."""
     path = Path(archive.scans.picture(1).source.path)
@@ -173,7 +172,7 @@ def test_while_the_file_is_away_its_thumbnail_serves(client: TestClient, archive
     assert picture(client.get("/face/1.jpg").content).size == (160, 160)
 
 
-def test_a_changed_file_is_not_shown_as_the_old_one(client: TestClient, archive: Archive) -> None:
+def test_a_changed_file_is_not_shown_as_the_old_one(client: Client, archive: Archive) -> None:
     """Until it is indexed again the thumbnail of the old one serves."""
     path = Path(archive.scans.picture(1).source.path)
     Image.new("RGB", (1500, 1100), RED).save(path)
@@ -181,7 +180,7 @@ def test_a_changed_file_is_not_shown_as_the_old_one(client: TestClient, archive:
     assert "changed since it was added" in client.get("/scan/1/tiles.json").text
 
 
-def test_a_full_disk_is_told_as_such(client: TestClient, archive: Archive) -> None:
+def test_a_full_disk_is_told_as_such(client: Client, archive: Archive) -> None:
     """503: it is not the picture that is missing. A file stands where the folder should be."""
     (archive.folder / tiles.FOLDER).write_text("in the way")
     answer = client.get("/scan/1/view.jpg")
@@ -190,9 +189,7 @@ def test_a_full_disk_is_told_as_such(client: TestClient, archive: Archive) -> No
 
 
 @pytest.mark.parametrize("address", ADDRESSES)
-def test_who_may_not_see_a_photograph_sees_none_of_its_pictures(
-    client: TestClient, archive: Archive, address: str
-) -> None:
+def test_who_may_not_see_a_photograph_sees_none_of_its_pictures(client: Client, archive: Archive, address: str) -> None:
     """Somebody of the house who has not signed in, and a face of nobody knows whom: neither picture nor tag, also when
     their browser has it. Once it is known to be somebody long dead, there it is."""
     guest = asking(archive, Access(Credentials("secret", "hash of a password"), open_to_house=True))

@@ -10,15 +10,15 @@ import html
 import re
 
 import pytest
-from starlette.testclient import TestClient
 
 from kinphoto.archive import Archive
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.archive.statements.descriptions import Description
-from kinphoto.archive.statements.faces import AgeSaid
+from kinphoto.archive.statements.recorded_faces import AgeSaid
 from kinphoto.web.app import make_app
 
+from .client import Client
 from .conftest import Browser
 
 CODE = "K00016"
@@ -64,7 +64,7 @@ def visible(text: str) -> str:
     return html.unescape(text)
 
 
-def test_while_it_is_covered_nothing_tells(annotated: Archive, client: TestClient) -> None:
+def test_while_it_is_covered_nothing_tells(annotated: Archive, client: Client) -> None:
     """The whole HTML holds no year of the estimate, no name, no other age, no word from the back or about the object,
     and no back; once it is uncovered, all of it is there."""
     page = Browser(client)
@@ -88,7 +88,7 @@ def test_while_it_is_covered_nothing_tells(annotated: Archive, client: TestClien
         assert secret in shown, secret
 
 
-def test_what_is_judged_under_the_cover_is_blind(annotated: Archive, client: TestClient) -> None:
+def test_what_is_judged_under_the_cover_is_blind(annotated: Archive, client: Client) -> None:
     """The form of the covered page, sent as it is."""
     browser = Browser(client)
     browser.get(NAMING)
@@ -100,7 +100,7 @@ def test_what_is_judged_under_the_cover_is_blind(annotated: Archive, client: Tes
 
 @pytest.mark.parametrize("seen", [f"/photograph/{CODE}", f"{NAMING}&seen=1", f"/photograph/{CODE}?scan=1"])
 def test_a_form_that_claims_to_be_blind_after_the_date_was_shown_is_not(
-    annotated: Archive, client: TestClient, seen: str
+    annotated: Archive, client: Client, seen: str
 ) -> None:
     """Whoever has seen the date, on whichever page of the photograph, and sends `blind` all the same."""
     browser = Browser(client)
@@ -109,7 +109,7 @@ def test_a_form_that_claims_to_be_blind_after_the_date_was_shown_is_not(
     assert [age.blind for age in ages(annotated) if age.low == 91] == [False]
 
 
-def test_a_second_look_at_the_same_face_is_not_blind(annotated: Archive, client: TestClient) -> None:
+def test_a_second_look_at_the_same_face_is_not_blind(annotated: Archive, client: Client) -> None:
     """Once a face is judged its names and ages are shown: another age of it rests on them."""
     browser = Browser(client)
     browser.get(NAMING)
@@ -127,7 +127,7 @@ def test_a_second_look_at_the_same_face_is_not_blind(annotated: Archive, client:
     }
 
 
-def test_the_cover_comes_off_when_it_is_asked_for_and_stays_off(annotated: Archive, client: TestClient) -> None:
+def test_the_cover_comes_off_when_it_is_asked_for_and_stays_off(annotated: Archive, client: Client) -> None:
     """`seen=1` shows the date; going back to the naming page does not cover it again."""
     browser = Browser(client)
     assert "How old do they look?" in browser.get(NAMING)
@@ -138,7 +138,7 @@ def test_the_cover_comes_off_when_it_is_asked_for_and_stays_off(annotated: Archi
 def test_another_visit_is_judged_by_itself(annotated: Archive) -> None:
     """What one browser has seen, another has not."""
     app = make_app(annotated)
-    one, other = (Browser(TestClient(app, base_url="http://127.0.0.1:5817")) for _ in range(2))
+    one, other = (Browser(Client(app, base_url="http://127.0.0.1:5817")) for _ in range(2))
     one.get(f"/photograph/{CODE}")
     other.get(NAMING)
     for browser, age in ((one, "91"), (other, "92")):
@@ -146,7 +146,7 @@ def test_another_visit_is_judged_by_itself(annotated: Archive) -> None:
     assert {age.low: age.blind for age in ages(annotated) if age.low in (91, 92)} == {91: False, 92: True}
 
 
-def test_who_speaks_for_somebody_is_not_told_under_the_cover(annotated: Archive, client: TestClient) -> None:
+def test_who_speaks_for_somebody_is_not_told_under_the_cover(annotated: Archive, client: Client) -> None:
     """The offers for a face give no reasons, which would tell the year, while it is covered."""
     browser = Browser(client)
     browser.get(NAMING)

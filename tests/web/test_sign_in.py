@@ -18,7 +18,6 @@ from pathlib import Path
 import argon2
 import pytest
 from itsdangerous import URLSafeTimedSerializer
-from starlette.testclient import TestClient
 
 from kinphoto.archive import Archive
 from kinphoto.errors import ArchiveError, InvalidValueError
@@ -27,6 +26,7 @@ from kinphoto.web.access import CREDENTIALS, Credentials
 from kinphoto.web.app import make_app
 from kinphoto.web.passwords import AT_LARGE, FREE, LONGEST_WAIT, SignInAttempts, choose
 
+from .client import Client
 from .conftest import LAN, PASSWORD, Browser
 
 
@@ -35,7 +35,7 @@ def signed_in(stranger: Browser) -> None:
     assert stranger.post("/sign-in", {"password": PASSWORD}).status_code == 303
 
 
-def in_(client: TestClient) -> bool:
+def in_(client: Client) -> bool:
     """Whether this browser sees what only the keeper sees."""
     return client.get("/log", follow_redirects=False).status_code == 200
 
@@ -91,9 +91,7 @@ def test_a_new_password_signs_everybody_out(stranger: Browser, archive: Archive)
     signed_in(stranger)
     cookie = stranger.client.cookies["kinphoto"]
     choose(archive.folder, "another three words")
-    again = TestClient(
-        make_app(archive, ["192.168.7.7"], open_to_house=True), base_url=LAN, cookies={"kinphoto": cookie}
-    )
+    again = Client(make_app(archive, ["192.168.7.7"], open_to_house=True), base_url=LAN, cookies={"kinphoto": cookie})
     assert not in_(again)
     again.cookies.clear()
     browser = Browser(again)

@@ -27,7 +27,7 @@ from kinphoto.archive.catalogue.namesakes import named_apart
 from kinphoto.archive.dates.estimates import as_estimate, kept_findings
 from kinphoto.archive.dates.evidence import gather
 from kinphoto.archive.people.people_index import PeopleIndex, kept_people
-from kinphoto.archive.statements.faces import faces
+from kinphoto.archive.statements.recorded_faces import faces
 from kinphoto.archive.statements.trusts import can_have_known
 from kinphoto.archive.words.sentences import Sentences
 from kinphoto.errors import NotFoundError

@@ -23,7 +23,7 @@ from kinphoto.archive.dates.evidence import gather_reached
 from kinphoto.archive.dates.neighbourhood import reach_people
 from kinphoto.archive.people.age_fit import fit
 from kinphoto.archive.people.people_index import PeopleIndex, kept_people
-from kinphoto.archive.statements.faces import faces
+from kinphoto.archive.statements.recorded_faces import faces
 from kinphoto.archive.words.sentences import aged
 from kinphoto.documents import INLINE, OR_NULL, Key
 from kinphoto.reason.model import evidence as ev

@@ -16,8 +16,8 @@ from kinphoto.archive.collection.photograph_page import PhotographPage
 from kinphoto.archive.dates.explain import Explanation, explain
 from kinphoto.archive.people import lifeline
 from kinphoto.archive.people.lifeline import Lifeline
-from kinphoto.archive.statements import faces
-from kinphoto.archive.statements.faces import NameOnFace, PhotographFaces
+from kinphoto.archive.statements import recorded_faces
+from kinphoto.archive.statements.recorded_faces import NameOnFace, PhotographFaces
 from kinphoto.documents import INLINE, INTERNAL, Key
 from kinphoto.errors import InvalidValueError, KinphotoError, NotFoundError
 from kinphoto.reason.model.findings import Estimate
@@ -87,7 +87,9 @@ def about(connection: Connection, text: str) -> AboutPhotograph | Lifeline | Con
         return _person_or_box(connection, text)
     code = str(photograph["code"])
     explanation = None if photograph["page"] else explain(connection, code, everything=False)
-    return AboutPhotograph(photograph_page.read_page(connection, code), faces.faces(connection, code), explanation)
+    return AboutPhotograph(
+        photograph_page.read_page(connection, code), recorded_faces.faces(connection, code), explanation
+    )
 
 
 def is_dated(connection: Connection, text: str) -> bool:

@@ -32,10 +32,10 @@ from kinphoto.reason.model.limits import LONGEST_LIFE
 from kinphoto.reason.model.perception import ANYBODY, CARELESS, Judgement
 from kinphoto.reason.soft import joint_years
 from kinphoto.reason.soft.births import Lives
-from kinphoto.reason.soft.faces import FaceLikelihood
 from kinphoto.reason.soft.grid import Cells
 from kinphoto.reason.soft.groups import together
 from kinphoto.reason.soft.joint_years import Edge, Years
+from kinphoto.reason.soft.uncertain_faces import FaceLikelihood
 
 
 class QuestionKind(StrEnum):

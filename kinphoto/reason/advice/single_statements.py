@@ -24,9 +24,9 @@ from kinphoto.reason.model.density import before, of_date
 from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH, LAID_OUT_WITHIN
 from kinphoto.reason.model.span import Shape, Span
 from kinphoto.reason.soft.births import Lives
-from kinphoto.reason.soft.faces import Candidate, FaceLikelihood
 from kinphoto.reason.soft.grid import Cells
 from kinphoto.reason.soft.summary import Posterior
+from kinphoto.reason.soft.uncertain_faces import Candidate, FaceLikelihood
 
 
 @dataclass(frozen=True)

@@ -1,7 +1,7 @@
 """Who an unnamed person could be: by nearness in the family, by lifespans, and by apparent age.
 
 The formulas are in docs/method.md ("Somebody without a name"); w_i is *closeness*, given by the caller, L_i the
-likelihood of `faces`, and
+likelihood of `uncertain_faces`, and
 
     w_0 = max(STRANGER, AT_LEAST / (1 - AT_LEAST) * sum over i of w_i  int P(x) A_i(x) dx),
 
@@ -21,9 +21,9 @@ from kinphoto.reason.model.arrays import Array
 from kinphoto.reason.model.lookup import Lookup
 from kinphoto.reason.model.perception import ORDINARY, Judgement, StatedAges
 from kinphoto.reason.soft.births import Lives
-from kinphoto.reason.soft.faces import Candidate, FaceLikelihood, judgements, stated_of
 from kinphoto.reason.soft.grid import Cells
 from kinphoto.reason.soft.summary import Posterior
+from kinphoto.reason.soft.uncertain_faces import Candidate, FaceLikelihood, judgements, stated_of
 
 STRANGER = 40.0
 """The least weight of somebody who is not near: that of two parents or children of somebody named, so that a stranger

@@ -1,8 +1,8 @@
 """The faces in all photographs, sorted by how they are worked out.
 
 Faces of people with a known birth go to `known_faces`, with a vague birth to `messages`, and everything but one name,
-present, to `faces`. Faces that carry no information are left out: of people bounded by the laws alone, and of people
-certainly alive for as long as the picture can date from.
+present, to `uncertain_faces`. Faces that carry no information are left out: of people bounded by the laws alone, and of
+people certainly alive for as long as the picture can date from.
 """
 
 from __future__ import annotations
@@ -15,9 +15,9 @@ from kinphoto.reason.model import perception
 from kinphoto.reason.model.perception import StatedAges
 from kinphoto.reason.model.prior import Death
 from kinphoto.reason.soft.births import KnownBirth, Lives
-from kinphoto.reason.soft.faces import Candidate, Judged, Region, judgements, regions, stated_of
 from kinphoto.reason.soft.groups import Groups
 from kinphoto.reason.soft.known_faces import Face, KnownFace
+from kinphoto.reason.soft.uncertain_faces import Candidate, Judged, Region, judgements, regions, stated_of
 
 
 class Appearances:

@@ -6,8 +6,8 @@
                               posterior  --->  summary
 
 - A **group** is one variable: photographs that share an exposure. Its prior is flat inside the bounds of its members.
-- What is stated about it (`claims`) and its faces (`known_faces`, `faces`) are factors on its cells. For seven
-  photographs in ten these are all there is.
+- What is stated about it (`claims`) and its faces (`known_faces`, `uncertain_faces`) are factors on its cells. For
+  seven photographs in ten these are all there is.
 - Groups that show people with vague births, or that are ordered, also exchange messages (`messages`, `orders`).
 - `shared_exposure` allows for the relations that hold a group together being wrong.
 
@@ -29,7 +29,6 @@ from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH
 from kinphoto.reason.soft.appearances import Appearances
 from kinphoto.reason.soft.births import Lives
 from kinphoto.reason.soft.claims import GroupStatements
-from kinphoto.reason.soft.faces import FaceLikelihood
 from kinphoto.reason.soft.grid import Grid, grid, matching, steps
 from kinphoto.reason.soft.groups import Groups
 from kinphoto.reason.soft.informants import Informants
@@ -37,6 +36,7 @@ from kinphoto.reason.soft.known_faces import FaceFactors, JudgementDoubt, KnownF
 from kinphoto.reason.soft.neighbours import Neighbours
 from kinphoto.reason.soft.shared_exposure import UncertainGroups, cases, mixed, uncertain_groups
 from kinphoto.reason.soft.summary import Posterior, posterior, summaries
+from kinphoto.reason.soft.uncertain_faces import FaceLikelihood
 from kinphoto.reason.soft.workers import parallel_map
 
 TAIL = 1e-5

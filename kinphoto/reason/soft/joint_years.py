@@ -29,9 +29,9 @@ from kinphoto.reason.model.density import mixture
 from kinphoto.reason.model.limits import LONGEST_LIFE
 from kinphoto.reason.model.perception import Judgement, StatedAges
 from kinphoto.reason.model.prior import Birth, Death
-from kinphoto.reason.soft.faces import judgements, stated_of
 from kinphoto.reason.soft.kernels import triangular_weights
 from kinphoto.reason.soft.summary import Posterior
+from kinphoto.reason.soft.uncertain_faces import judgements, stated_of
 
 FIRST, LAST = 1700, 2060
 """The first and last year of the tables."""

@@ -27,7 +27,7 @@ from kinphoto.web.seen import SeenByVisitors
 
 if TYPE_CHECKING:
     from kinphoto.archive.collection.photograph_page import PhotographPage, ScanShown
-    from kinphoto.archive.statements.faces import PhotographFaces
+    from kinphoto.archive.statements.recorded_faces import PhotographFaces
 
 GUESSED = 4
 """Unnamed faces for which names are suggested."""

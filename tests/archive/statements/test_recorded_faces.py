@@ -11,7 +11,7 @@ from building import archive_with, tree_of
 
 from kinphoto.archive import Archive
 from kinphoto.archive.statements.appearances import Link
-from kinphoto.archive.statements.faces import AgeSaid, Face, in_reading_order
+from kinphoto.archive.statements.recorded_faces import AgeSaid, Face, in_reading_order
 from kinphoto.archive.words.dates import life_years
 from kinphoto.reason.model.evidence import AgeBasis, Role
 
