@@ -114,7 +114,7 @@ def bag(
 def verify(
     minutes: Annotated[
         float | None,
-        typer.Option(metavar="N", help="Stop after so many minutes; otherwise all scans are read.", min=0),
+        typer.Option(metavar="N", help="Stop after this many minutes; otherwise all scans are read.", min=0),
     ] = None,
     archive: ArchiveOption = None,
     as_json: JsonOption = False,

@@ -32,11 +32,13 @@ def copy_hashed(
         with Path(source).open("rb", buffering=0) as original, part.open("wb", buffering=0) as copy:
             if mtime_ns is None:
                 mtime_ns = os.fstat(original.fileno()).st_mtime_ns
-            while block := original.read(_BLOCK):
-                found.update(block)
-                size += len(block)
-                while block := block[copy.write(block) :]:
-                    pass
+            buffer = memoryview(bytearray(_BLOCK))  # one for all blocks: new memory costs more than copying
+            while read := original.readinto(buffer):
+                found.update(buffer[:read])
+                size += read
+                written = 0
+                while written < read:
+                    written += copy.write(buffer[written:read])
         os.utime(part, ns=(mtime_ns, mtime_ns))
         target = name(found.hexdigest())
         target.parent.mkdir(parents=True, exist_ok=True)

@@ -103,11 +103,12 @@ from kinphoto.archive import Archive
 from kinphoto.archive.statements.appearances import Link
 archive = Archive.open(Path(sys.argv[1]))
 number, slowest, count = int(sys.argv[2]), 0.0, 0
+PER = int(sys.argv[4]) // 4
 print("ready", flush=True)
 end = Path(sys.argv[3])
 while not end.exists():
     start = time.perf_counter()
-    archive.statements.link(Link(f"K{20_000 * number + count % 9_000 + 1:05}", f"I{1 + count % 999}"))
+    archive.statements.link(Link(photograph=f"K{PER * number + count % PER + 1:05}", person=f"I{1 + count % 999}"))
     slowest, count = max(slowest, time.perf_counter() - start), count + 1
     time.sleep(0.05)
 print(count, slowest)
@@ -197,7 +198,7 @@ def backup(place: Path, photographs: int) -> None:
     end.unlink(missing_ok=True)
     command = [sys.executable, "-c", NAMING, str(archive.folder)]
     writers = [
-        subprocess.Popen([*command, str(n), str(end)], stdout=subprocess.PIPE, text=True,
+        subprocess.Popen([*command, str(n), str(end), str(photographs)], stdout=subprocess.PIPE, text=True,
                          env={**os.environ, "PYTHONPATH": PATHS})
         for n in range(4)
     ]  # fmt: skip

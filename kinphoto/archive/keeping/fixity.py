@@ -76,8 +76,8 @@ def verify(
     *,
     younger_than: timedelta | None = None,
 ) -> Verified:
-    """Read scans again for so many minutes, or all of them. Those that were read more recently than `younger_than` are
-    left alone. What was read counts also when it is interrupted."""
+    """Read scans again for this many minutes, or all of them. Those that were read more recently than `younger_than`
+    are left alone. What was read counts also when it is interrupted."""
     until = None if minutes is None else time.monotonic() + 60 * minutes
     report = progress or (lambda _done, _total: None)
     with reading(engine) as connection:

@@ -4,7 +4,7 @@
       bagit.txt, bag-info.txt, manifest-sha256.txt, tagmanifest-sha256.txt
       data/
         START HERE.html, pages/          the pictures, for a browser and nothing else
-        READ ME FIRST.txt                what this is and how it hangs together
+        READ ME FIRST.txt                what this is and how it is put together
         failing/                         scans that are not what they should be, and what could be read of them
         scans/                           every scan under its own name
         archive/                         the other files of the archive's folder
@@ -457,7 +457,7 @@ WHERE TO BEGIN
 Open "START HERE.html" in a browser: it shows the photographs, box by box, with who is in them, when they were taken,
 and what is written or was told about them.
 
-HOW IT HANGS TOGETHER
+HOW IT IS PUT TOGETHER
 
 scans/      the scans, in their folders and under their own names
 archive/    other files that belong to the archive
