@@ -286,7 +286,7 @@ def test_every_command_on_the_sample(tmp_path: Path) -> None:
         ("undo",),
         ("log",),
         ("scans", "where"),
-        ("scans", "where", "scans", "scans"),
+        ("scans", "where", ".", "."),
         ("keep", "backup", str(tmp_path / "disk")),
         ("keep", "restore", str(tmp_path / "disk"), str(tmp_path / "restored")),
         ("keep", "bag", str(tmp_path / "packages")),

@@ -16,9 +16,10 @@ from __future__ import annotations
 import errno
 import json
 import os
+import re
 import shutil
 import sqlite3
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
@@ -38,6 +39,7 @@ from kinphoto.store.root_rows import read_roots
 from kinphoto.store.roots import roots_of
 from kinphoto.store.session import deriving, reading
 
+_ENDING = re.compile(r"\.[A-Za-z0-9]{1,11}$")
 Progress = Callable[[int, int], None]
 POOL, CONTENTS, READ_ME = "files", "contents.json", "READ ME FIRST.txt"
 _DAILY_KEPT, _WEEKLY_KEPT = 7, 35  # days for which one a day is kept, then one a week; after that one a month
@@ -110,7 +112,8 @@ def back_up(
         _refuse_without_room(place, wanted)
         entries = _copy_all(place / POOL, wanted, report, check=check)
         if not scans:
-            entries += [_as_it_is(place / POOL, each) for each in files if each.is_scan]
+            there = _pool_names(place / POOL)
+            entries += [_as_it_is(place / POOL, there, each) for each in files if each.is_scan]
         _note_contents(engine, part, place, entries, at)
         os.sync()
         entries = _read_back(place / POOL, entries)
@@ -210,7 +213,8 @@ def _files(database: Path, folder: Path, elsewhere: dict[int, str]) -> list[Kept
 
 
 def _refuse_without_room(place: Path, files: Sequence[KeptFile]) -> None:
-    needed = sum(each.size for each in files if not pool_path(place / POOL, each.sha256, each.path).exists())
+    there = _pool_names(place / POOL)
+    needed = sum(each.size for each in files if _pool_name(each.sha256, each.path) not in there)
     if needed > (free := free_space(place)):
         raise ArchiveError(
             f"the backup needs {needed / 1e9:.1f} GB more, and the disk has {free / 1e9:.1f} GB free",
@@ -221,8 +225,19 @@ def _refuse_without_room(place: Path, files: Sequence[KeptFile]) -> None:
 
 def pool_path(pool: Path, sha256: str, path: str) -> Path:
     """Where the file of this checksum is kept, with the ending it has."""
-    ending = "".join(letter for letter in Path(path).suffix.lower() if letter.isalnum() or letter == ".")
-    return pool / sha256[:2] / f"{sha256}{ending[:12]}" if sha256 else pool / "none"
+    return Path(f"{pool}/{_pool_name(sha256, path)}")
+
+
+def _pool_name(sha256: str, path: str) -> str:
+    ending = _ENDING.search(path)
+    return f"{sha256[:2]}/{sha256}{ending[0].lower() if ending else ''}" if sha256 else "none"
+
+
+def _pool_names(pool: Path) -> set[str]:
+    """Everything that is in the pool."""
+    with os.scandir(pool) as folders:
+        inside = [folder for folder in folders if folder.is_dir()]
+    return {f"{folder.name}/{name}" for folder in inside for name in os.listdir(folder.path)}  # noqa: PTH208 (faster)
 
 
 def _copy_all(pool: Path, files: Sequence[KeptFile], report: Progress, *, check: bool) -> list[_Entry]:
@@ -260,9 +275,10 @@ def _copy(pool: Path, file: KeptFile, *, check: bool) -> _Entry:
         )
 
 
-def _as_it_is(pool: Path, file: KeptFile) -> _Entry:
+def _as_it_is(pool: Path, there: Collection[str], file: KeptFile) -> _Entry:
     """What the pool has of a file that is not to be copied."""
-    return _Entry(file, file.sha256 if _is_kept(pool_path(pool, file.sha256, file.path), file.size) else "")
+    kept = _pool_name(file.sha256, file.path) in there and _is_kept(pool_path(pool, file.sha256, file.path), file.size)
+    return _Entry(file, file.sha256 if kept else "")
 
 
 def _is_kept(path: Path, size: int) -> bool:
@@ -286,22 +302,28 @@ def _read_back(pool: Path, entries: Sequence[_Entry]) -> list[_Entry]:
 def _note_contents(engine: Engine, part: Path, place: Path, entries: Sequence[_Entry], at: datetime) -> None:
     with reading(engine) as connection:
         roots = {root.id: root.path for root in read_roots(connection)}
-    contents = {
+    head = {
         "made": at.isoformat(timespec="seconds"),
         "archive": os.path.realpath(folder_of(engine)),
         "database_sha256": sha256_at(str(part / DATABASE)),
         "roots": roots,
-        "files": [
-            {
-                "root": entry.file.root, "path": entry.file.path, "sha256": entry.kept, "recorded": entry.file.sha256,
-                "size": entry.copied or entry.file.size, "mtime_ns": entry.file.mtime_ns,
-            }
-            for entry in entries
-        ],
-    }  # fmt: skip
-    (part / CONTENTS).write_text(json.dumps(contents, ensure_ascii=False, indent=1), encoding="utf-8")
+    }
+    files = [
+        {
+            "root": entry.file.root, "path": entry.file.path, "sha256": entry.kept, "recorded": entry.file.sha256,
+            "size": entry.copied or entry.file.size, "mtime_ns": entry.file.mtime_ns,
+        }
+        for entry in entries
+    ]  # fmt: skip
+    (part / CONTENTS).write_text(listing(head, files), encoding="utf-8")
     if not (place / READ_ME).exists():
         (place / READ_ME).write_text(_WORDS, encoding="utf-8")
+
+
+def listing(head: Mapping[str, Any], files: Sequence[Mapping[str, Any]]) -> str:
+    """A JSON document of these facts, and of the files with a line each."""
+    facts = json.dumps(head, ensure_ascii=False).removesuffix("}")
+    return facts + ', "files": [\n' + ",\n".join(json.dumps(each, ensure_ascii=False) for each in files) + "\n]}\n"
 
 
 def _free_name(place: Path, at: datetime) -> Path:

@@ -36,6 +36,7 @@ from typing import Annotated, Any, NamedTuple
 from sqlalchemy import Connection, Engine, Table, select
 
 from kinphoto.archive.keeping import package_pages
+from kinphoto.archive.keeping.backup import listing
 from kinphoto.archive.keeping.contents import ARCHIVE, KeptFile, own_files, scan_files
 from kinphoto.archive.keeping.dictionary import column_words, table_words
 from kinphoto.archive.keeping.notes import PACKAGE, write_note
@@ -314,22 +315,22 @@ class _Writer:
         return count
 
     def _index(self) -> None:
-        index = {
+        head = {
             "made": self._at.isoformat(timespec="seconds"),
             "kinphoto": __version__,
             "schema": t.SCHEMA,
             "archive": os.path.realpath(self._folder),
             "roots": {root.id: root.path for root in read_roots(self._connection)},
-            "files": [
-                {
-                    "root": each.file.root, "path": each.file.path, "packed": each.path, "sha256": each.sha256,
-                    "size": each.size, "mtime_ns": each.file.mtime_ns, "recorded": each.file.sha256,
-                    "problem": each.problem,
-                }
-                for each in self.packed
-            ],
-        }  # fmt: skip
-        self._text(INDEX, json.dumps(index, ensure_ascii=False, indent=1))
+        }
+        files = [
+            {
+                "root": each.file.root, "path": each.file.path, "packed": each.path, "sha256": each.sha256,
+                "size": each.size, "mtime_ns": each.file.mtime_ns, "recorded": each.file.sha256,
+                "problem": each.problem,
+            }
+            for each in self.packed
+        ]  # fmt: skip
+        self._text(INDEX, listing(head, files))
 
     def _notices(self) -> list[str]:
         return [f"{each.path or each.file.source}: {each.problem}" for each in self.failing]

@@ -62,7 +62,7 @@ def test_bagit_validates_it(sample_package: Path) -> None:
     """The reference implementation of the Library of Congress reads every file and compares it with the manifests."""
     bag = bagit.Bag(str(sample_package))
     bag.validate()
-    assert bag.version == "1.0"
+    assert bag.version_info == (1, 0)
     assert bag.algorithms == ["sha256"]
     assert len(bag.payload_entries()) == int(bag.info["Payload-Oxum"].split(".")[1])
 
