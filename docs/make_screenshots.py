@@ -46,6 +46,12 @@ def offers_open(page: Page) -> None:
     page.get_by_role("option").nth(2).wait_for()
 
 
+def words_typed(page: Page) -> None:
+    """A line with a date that has one meaning, and one that has two."""
+    page.locator("#read-text").fill("Pellering, Pfingsten 1905. Young Ambrose at the rope, 12/8/1905")
+    page.get_by_text("8 December 1905").wait_for()
+
+
 def one_switched_off(page: Page) -> None:
     """The last statement, the postmark, is switched off for a look."""
     page.locator("[data-switch]").last.click()
@@ -71,6 +77,7 @@ SHOTS = {
     "box": Shot("/box/9"),
     "photograph": Shot("/photograph/K00009", 1130),
     "naming": Shot("/photograph/K00016?naming=1", 1000, offers_open),
+    "reading": Shot("/photograph/K00009/back", 1000, words_typed),
     "strip": Shot("/photograph/K00009", part="#when"),
     "strip-without": Shot("/photograph/K00009", part="#when", done=one_switched_off),
     "disputed": Shot("/photograph/K00023"),

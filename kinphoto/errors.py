@@ -42,6 +42,25 @@ class InvalidValueError(KinphotoError):
     """A date, age, region, trust or name of a process that cannot be understood."""
 
 
+class UnclearDateError(InvalidValueError):
+    """A date with several meanings: `choices` are those, each as a date with one meaning.
+
+    With `otherwise` it may also be no date with a year at all, so that even one choice is not certain. `means` words
+    the choices in more detail.
+    """
+
+    def __init__(
+        self, text: str, choices: list[str], *, means: list[str] | None = None, otherwise: bool = False, remedy: str
+    ) -> None:
+        super().__init__(f'"{text}" could be {" or ".join(means or choices)}', remedy=remedy)
+        self.choices = choices
+        self.otherwise = otherwise
+
+
+class ImpossibleDateError(InvalidValueError):
+    """A day that never was, or on which no photograph was taken: before there were any, or in the future."""
+
+
 class UnreadableFileError(KinphotoError):
     """A tree, scan or spreadsheet that cannot be read."""
 

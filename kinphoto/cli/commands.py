@@ -14,7 +14,7 @@ HEADINGS: tuple[tuple[str, str], ...] = (
     ("Get started", "init demo tree scans serve"),
     ("Look around", "find show list people families pictures kin proband container"),
     ("Say who is in a photograph", "link frame unname"),
-    ("Say what is known about it", "state process format relate describe"),
+    ("Say what is known about it", "state read process format relate describe"),
     ("Who told us", "informant informants"),
     ("When was it taken, and what does not fit", "dates explain conflicts settle hindsight"),
     ("What to ask next", "ask who"),

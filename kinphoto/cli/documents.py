@@ -14,6 +14,7 @@ from kinphoto.archive.catalogue.person_cards import Named, PersonCard
 from kinphoto.archive.words.dates import born, one_of
 from kinphoto.documents import INLINE, Key, described, stand_in
 from kinphoto.documents import document as document
+from kinphoto.gedcom.dates_in_text import DateFound
 from kinphoto.reason.model.findings import BirthEstimate, Estimate
 from kinphoto.reason.model.span import iso
 
@@ -67,6 +68,12 @@ class SuggestedBirth(NamedTuple):
 
 stand_in(Estimate, Dates, Dates.of)
 stand_in(BirthEstimate, SuggestedBirth, SuggestedBirth.of)
+
+
+class DatesInWords(NamedTuple):
+    """The dates that stand in some words."""
+
+    dates: Annotated[tuple[DateFound, ...], "the dates, in order"]
 
 
 class NewArchive(NamedTuple):
@@ -260,6 +267,7 @@ def documents() -> dict[str, dict[str, str]]:
         "keep state": KeepState,
         "link": (Linked, Consequence, Applied),
         **dict.fromkeys(("state", "process", "format", "relate"), (Recorded, Consequence, Applied)),
+        "read": DatesInWords,
         "frame": Framed,
         "unname": NameRemoved,
         "describe": (Described, Applied),

@@ -22,7 +22,7 @@ from kinphoto.cli.informants import informant, informants
 from kinphoto.cli.kin import kin, proband
 from kinphoto.cli.output import errors_in_one_line
 from kinphoto.cli.pictures import pictures
-from kinphoto.cli.record import describe, format_, link, process, relate, state
+from kinphoto.cli.record import describe, format_, link, process, read, relate, state
 from kinphoto.cli.removing import remove, replace
 from kinphoto.cli.search import find, list_
 from kinphoto.cli.serve import serve
@@ -38,7 +38,7 @@ app = typer.Typer(
     rich_markup_mode=None,
 )
 for command in (
-    init, demo, find, list_, show, link, state, process, format_, relate, frame, unname, describe, informant,
+    init, demo, find, list_, show, link, state, read, process, format_, relate, frame, unname, describe, informant,
     informants, withdraw, reinstate, undo, log, remove, replace, dates, explain, conflicts, settle, ask, who,
     hindsight, pictures, families, kin, proband, serve, help_,
 ):  # fmt: skip

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import chain
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -16,8 +17,9 @@ if TYPE_CHECKING:
     from kinphoto.archive import Archive
     from kinphoto.archive.dates.outcome import Outcome
     from kinphoto.archive.statements.appearances import Linked
-    from kinphoto.archive.statements.claims import Recorded
+    from kinphoto.archive.statements.claims import NewClaim, Recorded
     from kinphoto.documents import Together
+    from kinphoto.gedcom.dates_in_text import DateFound
 
 Rejected = Sequence[tuple[int, str]]  # the line of a row, and why it could not be applied
 Photo = Annotated[
@@ -155,7 +157,53 @@ def state(
     claim = NewClaim(
         photograph=_needed(photograph, "PHOTO"), kind=_needed(kind, "KIND"), date=date, text=text, trust=trust, by=by
     )
-    _answer_recorded(store, as_json, *store.statements.record(claim))
+    done, warnings = store.statements.record(claim)
+    _answer_recorded(store, as_json, done, warnings, _dates_offered(done, claim))
+
+
+def _dates_offered(done: Recorded, claim: NewClaim) -> Iterator[str]:
+    """The dates in the words, none of which is used yet, and how to record one."""
+    if not done.dates_found:
+        return
+    from shlex import quote
+
+    from kinphoto.archive.words.dates import found_in_words
+
+    for found in done.dates_found:
+        yield f"In these words: {found_in_words(found)}."
+    if any(found.readings for found in done.dates_found):
+        by = f" --by {quote(claim.by)}" if claim.by else ""
+        again = f"kinphoto state {done.photograph} {claim.kind} DATE --text {quote(claim.text or '')}{by}"
+        yield f"No date is used until you record it: {again}"
+
+
+def read(
+    text: Annotated[
+        str, typer.Argument(metavar="WORDS", help="The words, such as those on a back.", show_default=False)
+    ],
+    as_json: JsonOption = False,
+) -> None:
+    """Show which dates are in some words, and how they would be read. Nothing is recorded, and no archive is needed.
+
+    A date with several meanings is shown with all of them: record the one that is meant.
+    """
+    from datetime import date
+
+    from kinphoto.cli.documents import DatesInWords
+    from kinphoto.gedcom.dates_in_text import find_dates
+
+    found = find_dates(text, date.today())
+    answer(as_json, DatesInWords(found), _dates_read(found))
+
+
+def _dates_read(found: tuple[DateFound, ...]) -> Iterator[str]:
+    from kinphoto.archive.words.dates import found_in_words
+    from kinphoto.gedcom.on_photographs import REMEDY
+
+    if not found:
+        yield f"There is no date in these words. If there should be one: {REMEDY}"
+    for one in found:
+        yield f"{found_in_words(one)}."
 
 
 def process(
@@ -311,10 +359,12 @@ def _sheet_lines(applied: int, rejected: Rejected) -> Iterator[str]:
         yield f"  line {line} was left out: {why}"
 
 
-def _answer_recorded(store: Archive, as_json: bool, done: Recorded, warnings: list[str]) -> None:
+def _answer_recorded(
+    store: Archive, as_json: bool, done: Recorded, warnings: list[str], offered: Iterable[str] = ()
+) -> None:
     _warn_all(warnings)
     then = store.dates.outcome(done.photograph, [done.statement])
-    answer(as_json, _with_consequence(done, then), _recorded_lines(done, then))
+    answer(as_json, _with_consequence(done, then), chain(_recorded_lines(done, then), offered))
 
 
 def _recorded_lines(done: Recorded, then: Outcome | None) -> Iterator[str]:

@@ -7,16 +7,18 @@ cached by the text, since a tree repeats its dates.
 from __future__ import annotations
 
 import re
+from contextlib import suppress
 from dataclasses import replace
 from datetime import date
 from functools import lru_cache
+from textwrap import shorten
 from typing import Any, NamedTuple
 
 from ged4py.calendar import CalendarDate
 from ged4py.date import DateValue, DateValueTypes
 
-from kinphoto.errors import InvalidValueError
-from kinphoto.gedcom import edtf, on_photographs, spelling
+from kinphoto.errors import ImpossibleDateError, InvalidValueError, UnclearDateError
+from kinphoto.gedcom import edtf, on_photographs, spelling, vernacular
 from kinphoto.gedcom.approximate import WIDENING, approximate
 from kinphoto.gedcom.calendars import MONTHS, days_of, year_month_day
 from kinphoto.gedcom.wording import words
@@ -26,6 +28,8 @@ _PERHAPS = re.compile(r"^(?:PERHAPS|PROBABLY|MAYBE|POSSIBLY|PRESUMABLY)\b ?|\s*\
 _WRAPPED = re.compile(r"\[([^\[\].,]*|[^\[\]]*[A-Z][^\[\]]*)\]|\(([^()]*)\)")
 _PLAIN_DAY = re.compile(r"(\d{1,2}) ([A-Z]{3}) (\d{4})")
 _MONTHS = {name: number for number, name in enumerate(MONTHS, 1)}
+_LONGEST = 200
+"""Letters of the longest date."""
 _REMEDY = on_photographs.REMEDY
 
 
@@ -83,16 +87,18 @@ def parse_date(text: str, shown: str | None = None) -> Dated:
     without a date, or names a day that never was.
     """
     shown = text if shown is None else shown
+    _refuse_long(text)
     wrapped = _WRAPPED.fullmatch(text.strip().upper())
     value = spelling.standard(next(part for part in wrapped.groups() if part is not None) if wrapped else text)
     backwards = InvalidValueError(f'the date "{shown}" ends before it begins', remedy="Put the earlier date first.")
     try:
         dated = _read(value, text) or _read_plain_iso(value, text) or _read_edtf(text) or _read_human(value, text)
     except _NoSuchDateError as problem:
-        raise InvalidValueError(f'there is no such date as "{problem}"', remedy=_REMEDY) from problem
+        raise ImpossibleDateError(f'there is no such date as "{problem}"', remedy=_REMEDY) from problem
     except _BackwardsError as problem:
         raise backwards from problem
     if dated is None:
+        on_photographs.refuse_incomplete(value, shown)
         what = f'the date "{shown}" cannot be understood' if value else "the date is empty"
         raise InvalidValueError(what, remedy=_REMEDY)
     if dated.span.empty:
@@ -103,10 +109,14 @@ def parse_date(text: str, shown: str | None = None) -> Dated:
 def parse_photograph_date(text: str, today: date) -> Dated:
     """Read a date that a person gave for a photograph, in any of these ways or as people say it: "the thirties".
 
-    Raises InvalidValueError when it is not a date, has two meanings, or is entirely before photography or after
-    `today`; each with what was probably meant.
+    Raises UnclearDateError when it has several meanings, ImpossibleDateError when it is entirely before photography or
+    after `today`, InvalidValueError when it is not a date; each with what was probably meant.
     """
-    dated = parse_date(on_photographs.in_full(text, today), text)
+    _refuse_long(text)
+    try:
+        dated = parse_date(on_photographs.in_full(text, today), text)
+    except UnclearDateError as unclear:
+        dated = _only_possible(text, unclear, today)
     first, last = dated.span.first, dated.span.last
     if dated.shape is Shape.ABOUT and dated.centre is not None:
         first = last = int(dated.centre)
@@ -117,9 +127,31 @@ def parse_photograph_date(text: str, today: date) -> Dated:
     return replace(dated, words=text)
 
 
-def _impossible(text: str, day: int, why: str, today: date) -> InvalidValueError:
+def _refuse_long(text: str) -> None:
+    if len(text) > _LONGEST:
+        what = f'"{shorten(text[:_LONGEST], 50, placeholder=" …")}" is too long for a date'
+        raise InvalidValueError(what, remedy=_REMEDY)
+
+
+def _only_possible(text: str, unclear: UnclearDateError, today: date) -> Dated:
+    """The one choice that can be: "Xmas '26" is 1926 until Christmas 2026. Raises UnclearDateError where several can,
+    InvalidValueError where none does."""
+    possible = {}
+    for choice in unclear.choices:
+        with suppress(InvalidValueError):
+            possible[choice] = parse_photograph_date(choice, today)
+    if not possible:
+        raise InvalidValueError(f'the date "{text}" cannot be understood', remedy=_REMEDY)
+    if len(possible) == 1 and not unclear.otherwise:
+        return next(iter(possible.values()))
+    if len(possible) == len(unclear.choices):
+        raise unclear
+    raise UnclearDateError(text, list(possible), otherwise=unclear.otherwise, remedy=unclear.remedy)
+
+
+def _impossible(text: str, day: int, why: str, today: date) -> ImpossibleDateError:
     meant = on_photographs.meant_instead(year_month_day(day)[0], today)
-    return InvalidValueError(f'"{text}" cannot be: {why}', remedy=f"Did you mean {meant}?" if meant else _REMEDY)
+    return ImpossibleDateError(f'"{text}" cannot be: {why}', remedy=f"Did you mean {meant}?" if meant else _REMEDY)
 
 
 def _plain_day(text: str) -> Dated | None:
@@ -185,10 +217,11 @@ def _days(written: CalendarDate) -> tuple[int, int]:
 
 def _read_human(value: str, text: str) -> Dated | None:
     """What people write instead of GEDCOM, including a question mark after it or "perhaps" before it."""
-    sure = _PERHAPS.sub("", _PERHAPS.sub("", value))
+    english = vernacular.in_english(value)
+    sure = _PERHAPS.sub("", _PERHAPS.sub("", english))
     plain = spelling.human(sure)
     dated = _read(plain, text) or (_about(plain[4:], text) if plain.startswith("ABT ") else None)
-    return dated if dated is None or sure == value else replace(dated, doubtful=True)
+    return dated if dated is None or sure == english else replace(dated, doubtful=True)
 
 
 def _about(rest: str, text: str) -> Dated | None:

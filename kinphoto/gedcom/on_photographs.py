@@ -1,8 +1,8 @@
 """Dates that somebody gives for a photograph: what only they can mean, and what is refused with a better suggestion.
 
 In a tree "05" is the year 5 and "1904/5" the English year that ended in March; on the back of a photograph they are
-1905 and either year. What has two meanings is refused with both, since whoever types it knows which. All texts are in
-capitals here, as in `spelling`.
+1905 and either year. What has two meanings is refused with both (`UnclearDateError`), since whoever types it knows
+which. All texts are in capitals and in English here, as in `spelling`.
 """
 
 from __future__ import annotations
@@ -12,8 +12,10 @@ from datetime import date
 from functools import partial
 from typing import Protocol
 
-from kinphoto.errors import InvalidValueError
+from kinphoto.errors import InvalidValueError, UnclearDateError
+from kinphoto.gedcom import vernacular
 from kinphoto.gedcom.calendars import MONTH_NAMES, MONTHS, month_length
+from kinphoto.gedcom.feasts import FEASTS
 
 FIRST_YEAR = 1826
 """The year of the oldest surviving photograph from nature."""
@@ -21,10 +23,8 @@ WAYS = "1931, June 1931, 12 June 1931, about 1931, 1931?, the 1930s, before 1914
 REMEDY = f"Write it like {WAYS}."
 
 _NAMES = dict(zip(MONTHS, MONTH_NAMES, strict=True))
-_MONTH = (
-    r"(?P<month>JAN(?:UARY)?|FEB(?:RUARY)?|MAR(?:CH)?|APR(?:IL)?|MAY|JUNE?|JULY?|AUG(?:UST)?|SEPT?(?:EMBER)?|"
-    r"OCT(?:OBER)?|NOV(?:EMBER)?|DEC(?:EMBER)?)\.?"
-)
+_MONTH = f"(?P<month>{'|'.join(MONTHS)})"
+_FEAST = vernacular.any_of(name.upper() for name in FEASTS)
 _DECADES = {
     "TWENTIES": 20, "THIRTIES": 30, "FORTIES": 40, "FIFTIES": 50, "SIXTIES": 60, "SEVENTIES": 70, "EIGHTIES": 80,
     "NINETIES": 90, "TEENS": 10,
@@ -40,16 +40,74 @@ _LONG_AGO, _EARLIEST_DECADE, _LATEST_DECADE = 60, 20, 80
 def in_full(text: str, today: date) -> str:
     """The date with its years in full and a single meaning, for `dates.parse_date`.
 
-    Raises InvalidValueError for what is not a date, and for what has two meanings.
+    Raises InvalidValueError for what is not a date, and UnclearDateError for what has several meanings, unless the day
+    of the week beside it leaves one of them.
     """
     value = " ".join(text.upper().replace("’", "'").split()).rstrip(".,;!")
-    for pattern, remedy in _REFUSED:
-        if pattern.search(value):
+    undated, relative = vernacular.said_without_a_date()
+    plain = vernacular.fold(value)
+    for pattern, remedy in ((undated, _UNDATED), (_WHEN_SOMEBODY_WAS, _AGE_INSTEAD), (relative, REMEDY)):
+        if pattern.search(plain):
             raise InvalidValueError(f'"{text}" is not a date', remedy=remedy)
-    value = _war(value, text)
+    value = vernacular.in_english(value)
+    weekday = next((day for day in vernacular.WEEKDAYS if value.startswith(f"{day} ")), "")
+    value = value.removeprefix(weekday).lstrip(" ,")
+    try:
+        return _single(value, text, today)
+    except UnclearDateError as unclear:
+        fitting = [choice for choice in unclear.choices if weekday and _weekday(choice) == weekday]
+        if len(fitting) == 1:
+            return fitting[0].upper()
+        raise
+
+
+def _single(value: str, text: str, today: date) -> str:
+    value = _war(_certain_month(value, text), text)
     for pattern, change in _CHANGES:
         value = pattern.sub(change if isinstance(change, str) else partial(change, text=text, today=today), value)
     return value
+
+
+def _weekday(choice: str) -> str:
+    """The day of the week of "12 August 1900"; "" for what is not a day."""
+    found = re.fullmatch(r"(\d{1,2}) (\w+) (\d{4})", choice)
+    if found is None:
+        return ""
+    return vernacular.WEEKDAYS[date(int(found[3]), MONTH_NAMES.index(found[2]) + 1, int(found[1])).weekday()]
+
+
+def _certain_month(value: str, text: str) -> str:
+    """Raises UnclearDateError for a month's name that stood for different months."""
+    for name, months in vernacular.unclear_months().items():
+        if re.search(rf"\b{name}\b", value):
+            each = [_in_words(re.sub(rf"\b{name}\b", MONTHS[month - 1], value)) for month in months]
+            raise UnclearDateError(text, each, remedy="Write the month as we call it now.")
+    return value
+
+
+def _in_words(value: str) -> str:
+    """A choice as it is shown, and can be typed: "12 August 1900", "before the First World War"."""
+    small = ("About", "Before", "After", "Since", "Until", "In", "The", "Of", "Between", "And", "Perhaps", "Early",
+             "Mid", "Late", "Spring", "Summer", "Autumn", "Winter", "From", "To")  # fmt: skip
+    words = [_NAMES.get(word.rstrip(".,"), word.capitalize()) for word in value.split()]
+    return " ".join(word.lower() if word in small else word for word in words)
+
+
+def refuse_incomplete(value: str, text: str) -> None:
+    """Say of a date that cannot be read what is missing, whatever it is a date of.
+
+    Raises UnclearDateError for a day in figures of which either number can be the month, InvalidValueError where there
+    is no year, or only its last two digits.
+    """
+    found = _DAY_IN_FIGURES.fullmatch(value)
+    if found is not None and len(found["year"]) == 4:
+        _day_month_year(found, text, date.max)
+    value = vernacular.in_english(value)
+    if _WITHOUT_A_YEAR.fullmatch(value):
+        known = "If you do not know it, write what you know: about 1931, the 1930s, before 1914."
+        raise InvalidValueError(f'"{text}" has no year', remedy=f'Add it, such as "{text.strip()} 1931". {known}')
+    if re.search(r"'\d\d(?!\d)", value):
+        raise InvalidValueError(f'"{text}" does not give the year in full', remedy=f"Write all four digits. {REMEDY}")
 
 
 def meant_instead(year: int, today: date) -> str:
@@ -58,18 +116,21 @@ def meant_instead(year: int, today: date) -> str:
     return " or ".join(str(other) for other in near if FIRST_YEAR <= other <= today.year and other != year)
 
 
-def _year(two: str, text: str, today: date) -> int:
-    """The year behind two digits. Raises InvalidValueError where it can be two."""
+def _years(two: str, today: date) -> list[int]:
+    """The years that two digits can mean."""
     short = int(two)
-    if short > today.year % 100 and short < _LONG_AGO:
-        return 1900 + short
-    century = 2000 if short <= today.year % 100 else 1800
-    both = " or ".join(str(year) for year in sorted((century + short, 1900 + short)))
-    raise InvalidValueError(f'"{text}" could be {both}', remedy="Write the year in full.")
+    if today.year % 100 < short < _LONG_AGO:
+        return [1900 + short]
+    return sorted([1900 + short, (2000 if short <= today.year % 100 else 1800) + short])
 
 
 def _two_digits(found: re.Match[str], text: str, today: date) -> str:
-    return f"{found['before']}{_year(found['two'], text, today)}"
+    whole, start, end = found.string, found.start(), found.end()
+    years = _years(found["two"], today)
+    if len(years) == 1:
+        return f"{found['before']}{years[0]}"
+    each = [_in_words(f"{whole[:start]}{found['before']}{year}{whole[end:]}") for year in years]
+    raise UnclearDateError(text, each, remedy="Write the year in full.")
 
 
 def _decade(found: re.Match[str], text: str, today: date) -> str:
@@ -78,38 +139,38 @@ def _decade(found: re.Match[str], text: str, today: date) -> str:
     ten = _DECADES[word] if word in _DECADES else int(found["tens"])
     if _EARLIEST_DECADE <= ten <= _LATEST_DECADE:
         return f"{1900 + ten}S"
-    other = f"the 18{ten}s or the 19{ten}s" if ten > _LATEST_DECADE else f"the 19{ten:02}s or the 20{ten:02}s"
-    raise InvalidValueError(f'"{text}" could be {other}', remedy="Write the decade in full.")
+    each = [f"the {century}{ten:02}s" for century in ((18, 19) if ten > _LATEST_DECADE else (19, 20))]
+    raise UnclearDateError(text, each, remedy="Write the decade in full.")
 
 
 def _day_month_year(found: re.Match[str], text: str, today: date) -> str:
     """ "12.6.31": with dots the day comes first; with slashes it is unclear unless one number is above 12."""
     one, other, year = int(found["one"]), int(found["other"]), found["year"]
-    full = int(year) if len(year) == 4 else _year(year, text, today)
     orders = [(one, other)] if found["mark"] == "." and other <= 12 else [(one, other), (other, one)]
-    days = list(dict.fromkeys(f"{day} {MONTHS[month - 1]} {full}" for day, month in orders if 1 <= month <= 12))
-    if len(days) == 2:
-        both = " or ".join(_day_in_words(day) for day in days)
-        raise InvalidValueError(f'"{text}" could be {both}', remedy="Write the month as a word.")
+    days = [
+        f"{day} {MONTHS[month - 1]} {full}"
+        for full in ([int(year)] if len(year) == 4 else _years(year, today))
+        for day, month in dict.fromkeys(orders)
+        if 1 <= month <= 12 and 1 <= day <= month_length(full or 1, month)
+    ]
+    if len(days) > 1:
+        several = len({day.split()[2] for day in days}) > 1
+        remedy = "Write the year in full." if several else "Write the month as a word."
+        raise UnclearDateError(text, [_in_words(day) for day in days], remedy=remedy)
     return days[0] if days else found[0]
-
-
-def _day_in_words(day: str) -> str:
-    number, month, year = day.split()
-    return f"{number} {_NAMES[month]} {year}"
 
 
 def _month_and_number(found: re.Match[str], text: str, today: date) -> str:
     """ "Aug. 05", "Dec. 25": a day or a year; "Jun 31" cannot be a day."""
-    month, number = _NAMES[found["month"][:3]], found["number"]
-    if int(number) > month_length(1904, MONTHS.index(found["month"][:3]) + 1):
-        return f"{found['month'][:3]} {_year(number, text, today)}"
-    years = [1900 + int(number)] + ([2000 + int(number)] if int(number) <= today.year % 100 else [])
-    say = " or ".join(f"{month} {year}" for year in years)
-    raise InvalidValueError(
-        f'"{text}" does not give the year in full',
-        remedy=f"Write {say}, or the day with its year: {int(number)} {month} 1931.",
-    )
+    month, number = _NAMES[found["month"]], found["number"]
+    years = _years(number, today) if len(number) == 2 else [1900 + int(number), 2000 + int(number)]
+    if int(number) > month_length(1904, MONTHS.index(found["month"]) + 1) and len(years) == 1:
+        return f"{found['month']} {years[0]}"
+    remedy, is_day = "Write the year in full", 1 <= int(number) <= month_length(1904, MONTHS.index(found["month"]) + 1)
+    if is_day:
+        remedy += f", or the day with its year: {int(number)} {month} 1931"
+    each = [f"{month} {year}" for year in years]
+    raise UnclearDateError(text, each, otherwise=is_day, remedy=f"{remedy}.")
 
 
 def _digit_missing(found: re.Match[str], text: str, today: date) -> str:
@@ -128,10 +189,10 @@ def _either_year(found: re.Match[str], text: str, today: date) -> str:
     if standard or last - first > _LONGEST_RANGE:
         return found[0]
     if last > first + 1 and (number <= 12 or (found["mark"] == "-" and 21 <= number <= 24)):
-        other = f"{_NAMES[MONTHS[number - 1]]} {first}" if 1 <= number <= 12 else f"a season of {first}"
-        raise InvalidValueError(
-            f'"{text}" could be {first} to {last} or {other}',
-            remedy="Write both years in full, or the month as a word.",
+        seasons = ("spring", "summer", "autumn", "winter")
+        month = _NAMES[MONTHS[number - 1]] if 1 <= number <= 12 else seasons[number - 21]
+        raise UnclearDateError(
+            text, [f"{first} to {last}", f"{month} {first}"], remedy="Write both years in full, or the month as a word."
         )
     return f"{found['before']}{first}-{last}"
 
@@ -142,23 +203,24 @@ def _too_short(found: re.Match[str], text: str, today: date) -> str:
 
 
 def _war(value: str, text: str) -> str:
-    """The years of the named wars. Raises InvalidValueError for "the war"."""
-    if re.fullmatch(r"BETWEEN THE (?:TWO )?(?:WORLD )?WARS|INTER-?WAR(?: YEARS)?", value):
+    """The years of the named wars. Raises UnclearDateError for "the war"."""
+    if value == "INTERWAR":
         return "BET 1918 AND 1939"
-    value = re.sub(
-        r"\b(?:THE )?(?:FIRST WORLD WAR|GREAT WAR|WORLD WAR (?:I|1|ONE)|WW ?(?:I|1))\b(?! ?I)", "\N{BULLET}1", value
-    )
-    value = re.sub(r"\b(?:THE )?(?:SECOND WORLD WAR|WORLD WAR (?:II|2|TWO)|WW ?(?:II|2))\b", "\N{BULLET}2", value)
-    found = re.fullmatch(r"(?:(BEFORE|AFTER|DURING|IN|PRE|POST)[ -])?\N{BULLET}([12])", value)
-    if found is not None:
-        first, last = ((1914, 1918), (1939, 1945))[int(found[2]) - 1]
-        when = {"BEFORE": f"BEF {first}", "PRE": f"BEF {first}", "AFTER": f"AFT {last}", "POST": f"AFT {last}"}
-        return when.get(found[1] or "", f"BET {first} AND {last}")
-    if "\N{BULLET}" in value or re.search(r"\b(?:PRE|POST)?-?WAR(?:TIME)?\b", value):
-        raise InvalidValueError(
-            f'"{text}" names no years', remedy="Write them: 1914 to 1918, 1939 to 1945, before 1914, about 1946."
-        )
-    return value
+    found = _OF_A_WAR.fullmatch(value)
+    if found is None:
+        return value
+    when = found["when"] or ""
+    if found["which"] is None:
+        choices = {_in_words(f"{when} THE {which} WORLD WAR"): years for which, years in _WARS.items()}
+        means = [f"{choice} ({first} to {last})" for choice, (first, last) in choices.items()]
+        raise UnclearDateError(text, list(choices), means=means, remedy="Write which war, or the years.")
+    first, last = _WARS[found["which"]]
+    years = {"BEFORE": f"BEF {first}", "AFTER": f"AFT {last}"}.get(when, f"BET {first} AND {last}")
+    return years + found["doubt"]
+
+
+_WARS = {"FIRST": (1914, 1918), "SECOND": (1939, 1945)}
+_OF_A_WAR = re.compile(r"(?:(?P<when>BEFORE|AFTER|ABOUT) )?(?:WARTIME|(?P<which>FIRST|SECOND) WORLD WAR)(?P<doubt>\??)")
 
 
 def _winter(found: re.Match[str], text: str, today: date) -> str:
@@ -171,16 +233,18 @@ def _close_to(found: re.Match[str], text: str, today: date) -> str:
     return f"BET {year - _CLOSE} AND {year}" if found["side"] == "BEFORE" else f"BET {year} AND {year + _CLOSE}"
 
 
-_REFUSED = tuple(
-    (re.compile(pattern), remedy)
-    for pattern, remedy in (
-        (r"^(?:\?+|UNKNOWN|UNDATED|NOT KNOWN|NO DATE|N\.? ?D|NONE|-+)$",
-         "Leave the date out, and write what you know in words (--text)."),
-        (r"\bWHEN\b.*\b(?:WAS|WERE)\b",
-         "Give an age together with the name: kinphoto link K00001 “Ada Marsh” --stated-age 7."),
-        (r"\b(?:AGO|YESTERDAY|TODAY|TOMORROW|LAST|RECENTLY)\b", REMEDY),
-    )
-)  # fmt: skip
+_UNDATED = "Leave the date out, and write what you know in words (--text)."
+_WHEN_SOMEBODY_WAS = re.compile(r"\bWHEN\b.*\b(?:WAS|WERE)\b")
+_AGE_INSTEAD = "Give an age together with the name: kinphoto link K00001 “Ada Marsh” --stated-age 7."
+
+
+_WITHOUT_A_YEAR = re.compile(
+    rf"(?:(?:ABOUT|BEFORE|AFTER|SINCE|UNTIL) )?(?:(?:EARLY|MID|LATE) )?(?:\d{{1,2}} )?"
+    rf"(?:{'|'.join(MONTHS)}|SPRING|SUMMER|AUTUMN|WINTER|{_FEAST})(?: \d{{1,2}})?\??"
+)
+_DAY_IN_FIGURES = re.compile(
+    r"^(?P<one>\d{1,2})(?P<mark>[./-])\s?(?P<other>\d{1,2})(?P=mark)\s?'?(?P<year>\d{4}|\d\d)(?=\??$)"
+)
 
 
 class _Change(Protocol):
@@ -192,25 +256,24 @@ _CHANGES: tuple[tuple[re.Pattern[str], str | _Change], ...] = tuple(
     for pattern, change in (
         (r"(?<!\d)(?:(?P<three>\d{3})[?_–-]|(?P<two>\d\d)(?:\?\?|__|--|––))(?!\S)", _digit_missing),
         (r"^(?:THE )?(1[78])00'?S$", r"BET \g<1>00 AND \g<1>99"),
-        (r"^(?:WINTER|HIVER) (?P<year>\d{4})\s?[/–-]\s?(?P<next>\d\d|\d{4})$", _winter),
+        (r"^WINTER (?P<year>\d{4})\s?[/–-]\s?(?P<next>\d\d|\d{4})$", _winter),
         (r"^(?:A FEW YEARS|SHORTLY|JUST|SOON) (?P<side>BEFORE|AFTER) (?P<year>\d{4})$", _close_to),
         (r"(?<=\d{4})\s?\.\.+\s?(?=\d{4}$)", "-"),
         (r"^(\d{4}):?(\d\d):?(\d\d)$", r"\1-\2-\3"),
-        (r"(?:\bTHE )?(?<!\d)(?P<word>'?(?P<tens>\d0)'?S|TWENTIES|THIRTIES|FORTIES|FIFTIES|SIXTIES|SEVENTIES|EIGHTIES|"
+        (r"(?:\bTHE )?(?<!\d)(?P<word>'?(?P<tens>\d0)S|TWENTIES|THIRTIES|FORTIES|FIFTIES|SIXTIES|SEVENTIES|EIGHTIES|"
          r"NINETIES|TEENS)\b", _decade),
-        (r"(?:\bDIE )?(?<!\d)(?P<word>(?P<tens>\d0)ER)(?: JAHRE)?\b", _decade),
-        (r"^TURN OF THE (?:(?:20TH|TWENTIETH) )?CENTURY$", "BET 1895 AND 1905"),
-        (r"^(?P<one>\d{1,2})(?P<mark>[./-])\s?(?P<other>\d{1,2})(?P=mark)\s?'?(?P<year>\d{4}|\d\d)$", _day_month_year),
+        (r"^(?:ABOUT )?TURN OF CENTURY$", "BET 1895 AND 1905"),
+        (_DAY_IN_FIGURES.pattern, _day_month_year),
         (r"(?P<before>)'(?P<two>\d\d)(?!\d)", _two_digits),
-        (rf"(?P<before>^(?:\d{{1,2}}(?:ST|ND|RD|TH)? (?:OF )?{_MONTH}|{_MONTH.replace('?P<month>', '?:')} "
-         r"\d{1,2}(?:ST|ND|RD|TH)?),? )(?P<two>\d\d)$", _two_digits),
-        (r"(?P<before>^(?:SPRING|SUMMER|AUTUMN|FALL|WINTER|CHRISTMAS|X-?MAS|EASTER) (?:OF )?)(?P<two>\d\d)$",
+        (rf"(?P<before>^(?:(?:EARLY|MID|LATE) {_MONTH}|\d{{1,2}} (?:OF )?{_MONTH.replace('month', 'month_')}|"
+         rf"{_MONTH.replace('month', 'month__')} \d{{1,2}}),? )(?P<two>\d\d)$", _two_digits),
+        (rf"(?P<before>^(?:(?:EARLY|MID|LATE) )?(?:SPRING|SUMMER|AUTUMN|WINTER|{_FEAST}),? (?:OF )?)(?P<two>\d\d)$",
          _two_digits),
-        (r"(?P<before>^(?:ABOUT|AROUND|CIRCA|CA\.?|C\.?|BEFORE|AFTER|IN) ?)(?P<two>\d\d)$", _two_digits),
-        (rf"^{_MONTH} (?P<number>\d{{1,2}})(?:ST|ND|RD|TH)?$", _month_and_number),
+        (r"(?P<before>^(?:ABOUT|BEFORE|AFTER|SINCE|UNTIL) )(?P<two>\d\d)$", _two_digits),
+        (rf"^{_MONTH},? (?P<number>\d{{1,2}})$", _month_and_number),
         (r"^(?P<before>)(?P<two>\d\d)(?=\??$)", _two_digits),
         (r"^(?:\d|\d{3})$", _too_short),
-        (r"(?P<before>^(?:ABOUT|AROUND|CIRCA|CA\.?|C\.?|~)? ?)(?P<year>\d{4})\s?(?P<mark>[/–—-])\s?"
+        (r"(?P<before>^(?:ABOUT|~)? ?)(?P<year>\d{4})\s?(?P<mark>[/–—-])\s?"
          r"(?P<short>\d{1,2})(?=\??$)", _either_year),
     )
 )  # fmt: skip

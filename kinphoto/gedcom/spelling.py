@@ -16,16 +16,14 @@ _ESCAPE = re.compile(r"@#D([A-Z_ ]+?)@\s*")
 _ESCAPE_FIRST = re.compile(r"^(@#D[A-Z ]+@ )((?:ABT|CAL|EST|INT|BEF|AFT|FROM|TO|BET) )")
 _ERA = re.compile(r"\s*\b(?:BCE|B\.C\.E\.|BC|B\.C\.?)(?=\s|$)")
 _DUAL = re.compile(r"(?<![\d/])(\d{3,4})/(\d{1,2})(?![\d/])")
-_MONTH_NAME = re.compile(
-    r"\b(JAN)(?:UARY)?\b\.?|\b(FEB)(?:RUARY)?\b\.?|\b(MAR)(?:CH)?\b\.?|\b(APR)(?:IL)?\b\.?|\b(JUNE?)\b\.?|\b(JULY?)\b\.?"
-    r"|\b(AUG)(?:UST)?\b\.?|\b(SEP)(?:T|TEMBER)?\b\.?|\b(OCT)(?:OBER)?\b\.?|\b(NOV)(?:EMBER)?\b\.?|\b(DEC)(?:EMBER)?\b\.?"
-)
 _ISO_DAY = re.compile(r"\b(?P<year>\d{4})[-/.](?P<month>\d\d)[-/.](?P<day>\d\d)\b")
 _NUMBERED_MONTH = re.compile(r"^(?P<day>)(?P<month>\d{1,2})[/.](?P<year>\d{4})$")
 _DOTTED_DAY = re.compile(r"\b(?P<day>\d{1,2})\.\s?(?P<month>\d{1,2})\.\s?(?P<year>\d{4})\b")
 _SLASHED_DAY = re.compile(r"(\d{1,2})[/-](\d{1,2})[/-](\d{4})")
 _SHORT_YEARS = re.compile(r"^(\d\d)(\d\d)\s?[-–—/]\s?(\d\d)$")
-_DECADE = re.compile(r"^(\d{3})0(?:S|'S|ER|-TALLET|-TALET|ERNE)$")
+_DECADE = re.compile(r"^(\d{3})0S$")
+_WEEKDAY = re.compile(rf"^(?:{'|'.join(vernacular.WEEKDAYS)}) ")
+_DAYS_OF_A_MONTH = re.compile(r"^(\d{1,2})\.? ?(?:[-–—/&+]|AND|TO) ?(\d{1,2}) ([A-Z]{3}) (\d{4})$")
 _MONTHS_OF_A_YEAR = re.compile(r"^([A-Z]{3})\s?[-–—/]\s?([A-Z]{3}) (\d{4})$")
 _TWICE = re.compile(r"^(?:ABT|EST|CAL) (?=(?:ABT|BEF|AFT|BET|EST|CAL) )")
 _JOINED = (
@@ -47,8 +45,6 @@ _WORDS = (
     (re.compile(r"^(\d{4}) (?:CA\.?|CIRCA|APPROX\.?)$"), r"ABT \1"),
     (re.compile(r"^NOT BEFORE\s+"), "AFT "),
     (re.compile(r"^(?:NOT AFTER|NOT? LATER THAN)\s+"), "BEF "),
-    (re.compile(r"^(?:BEGINNING|START|ANFANG|DEBUT) (?:THE |DER )?(?=\d)"), "EARLY "),
-    (re.compile(r"^(?:END|ENDE|FIN) (?:THE |DER )?(?=\d)"), "LATE "),
     (re.compile(r"^C\s*(?=\d)"), "ABT "),
     (re.compile(r"^(?:BEFORE|BEF\.|BY|<)\s*"), "BEF "),
     (re.compile(r"^(?:AFTER|AFT\.|SINCE|>)\s*"), "AFT "),
@@ -85,21 +81,21 @@ def later_year(dual: re.Match[str]) -> str:
 def human(text: str) -> str:
     """The same for the commonest ways in which people write a date, in English and the languages of `vernacular`;
     anything else stays as it was. `text` has gone through `standard`."""
-    text = _AT.sub("", vernacular.in_english(text.replace(" OF ", " ").replace(",", "")))
+    english = vernacular.in_english(" ".join(text.split()).replace(",", ""))
+    text = _AT.sub("", _WEEKDAY.sub("", english).replace(" OF ", " "))
     for pattern, word in _WORDS:
         text = pattern.sub(word, text)
-    text = _MONTH_NAME.sub(lambda m: next(g for g in m.groups() if g)[:3], text)
     for pattern, plain in _JOINED:
         text = pattern.sub(plain, text)
     for pattern in (_ISO_DAY, _NUMBERED_MONTH, _DOTTED_DAY):
         text = pattern.sub(_with_month_name, text)
-    text = re.sub(r"\b(\d{1,2})(?:ST|ND|RD|TH)\b", r"\1", text)
     text = re.sub(r"\b([A-Z]{3}) (\d{1,2}) (\d{4})\b", r"\2 \1 \3", text)  # May 2 1917
     text = re.sub(r"^BET (.+?) ?(?:-|–|—|&|TO) ?(.+)$", r"BET \1 AND \2", text)
     text = _TWICE.sub("", re.sub(r"^(BEF|AFT) (?:ABT|C\.|CA\.?|CIRCA|ABOUT)\s*", r"\1 ", text))
     text = _DECADE.sub(r"BET \g<1>0 AND \g<1>9", text)
     text = _SHORT_YEARS.sub(_short_years, text)
     text = _MONTHS_OF_A_YEAR.sub(r"BET \1 \3 AND \2 \3", text)
+    text = _DAYS_OF_A_MONTH.sub(r"BET \1 \3 \4 AND \2 \3 \4", text)
     return spoken.in_gedcom(_YEARS.sub(r"BET \1 AND \2", text))
 
 

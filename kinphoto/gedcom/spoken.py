@@ -1,26 +1,25 @@
-"""Everyday dates, in capitals, as GEDCOM: "summer of 1931", "early 1930s", "Xmas 1931".
+"""Everyday dates, in capitals and in English, as GEDCOM: "SUMMER 1931", "EARLY 1930S", "WHITSUN 1900".
 
 These mean the same in a tree and on a photograph. What only somebody with a photograph in their hands can mean, such as
-"the thirties", is in `on_photographs`. The years behind the words are judgements of the project, listed in a table of
-docs/method.md. Seasons are those of the northern hemisphere, as in `edtf`.
+"the thirties", is in `on_photographs`; other languages are put into English by `vernacular`. The years behind the words
+are judgements of the project, listed in a table of docs/method.md. Seasons are those of the northern hemisphere, as in
+`edtf`.
 """
 
 from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from datetime import date, timedelta
+from datetime import date
 
-from convertdate.holidays import easter
+from kinphoto.gedcom import feasts
+from kinphoto.gedcom.calendars import MONTHS, month_length
 
-from kinphoto.gedcom.calendars import MONTHS
-
-_SEASONS = {
-    "SPRING": (3, 5), "FRUHLING": (3, 5), "FRUHJAHR": (3, 5), "PRINTEMPS": (3, 5),
-    "SUMMER": (6, 8), "SOMMER": (6, 8), "ETE": (6, 8),
-    "AUTUMN": (9, 11), "FALL": (9, 11), "HERBST": (9, 11), "AUTOMNE": (9, 11),
-}  # fmt: skip
-_PARTS = {"EARLY": 0, "MID": 1, "MIDDLE": 1, "LATE": 2}
+_SEASONS = {"SPRING": (3, 5), "SUMMER": (6, 8), "AUTUMN": (9, 11)}
+_PARTS = {"EARLY": 0, "MID": 1, "LATE": 2}
+_OF_A_MONTH = ((1, 10), (11, 20), (21, 31))
+_OF_A_SEASON = ((-1, 1), (0, 2), (1, 3))
+"""From the middle of the month so many months after the season begins: each part is two months long."""
 _OF_A_YEAR = ((1, 4), (5, 8), (9, 12))
 _OF_A_DECADE = ((0, 4), (3, 7), (5, 9))
 _OF_A_CENTURY = ((0, 30), (40, 60), (70, 99))
@@ -53,24 +52,30 @@ def _winter(found: re.Match[str]) -> str:
     return f"BET DEC {year - 1} AND FEB {year + 1}"
 
 
-def _christmas(found: re.Match[str]) -> str:
-    year = int(found["year"])
-    return f"BET 20 DEC {year} AND 6 JAN {year + 1}"
-
-
-def _easter(found: re.Match[str]) -> str:
-    """From Good Friday to Easter Monday."""
-    sunday = date(*(int(part) for part in easter(int(found["year"]))))
-    friday, monday = sunday - timedelta(2), sunday + timedelta(1)
-    return f"BET {_day(friday)} AND {_day(monday)}"
-
-
-def _new_year(found: re.Match[str]) -> str:
-    return f"31 DEC {found['year']}" if found["eve"] else f"1 JAN {found['year']}"
+def _feast(found: re.Match[str]) -> str:
+    days = feasts.days_of(_FEASTS[found["feast"]], int(found["year"]))
+    if days is None:
+        return found[0]
+    first, last = (_day(day) for day in days)
+    return first if first == last else f"BET {first} AND {last}"
 
 
 def _day(day: date) -> str:
     return f"{day.day} {MONTHS[day.month - 1]} {day.year}"
+
+
+def _part_of_a_month(found: re.Match[str]) -> str:
+    first, last = _OF_A_MONTH[_PARTS[found["part"]]]
+    month, year = found["month"], int(found["year"])
+    if not year:
+        return found[0]
+    last = min(last, month_length(year, MONTHS.index(month) + 1))
+    return f"BET {first} {month} {year} AND {last} {month} {year}"
+
+
+def _part_of_a_season(found: re.Match[str]) -> str:
+    first, last = (_SEASONS[found["season"]][0] + months for months in _OF_A_SEASON[_PARTS[found["part"]]])
+    return f"BET 16 {MONTHS[first - 1]} {found['year']} AND 15 {MONTHS[last - 1]} {found['year']}"
 
 
 def _part_of_a_year(found: re.Match[str]) -> str:
@@ -103,22 +108,27 @@ def _decades(found: re.Match[str]) -> str:
 
 
 _YEAR = r"(?P<year>\d{4})"
-_DECADE = r"(?P<year>\d{3}0)(?:['’]?S|ER)"
-_PART = r"(?P<part>EARLY|MID|MIDDLE|LATE)[ -](?:THE )?"
+_DECADE = r"(?P<year>\d{3}0)S"
+_PART = r"(?P<part>EARLY|MID|LATE)[ -](?:THE )?"
+_MONTH = f"(?P<month>{'|'.join(MONTHS)})"
+_FEASTS = {name.upper(): name for name in sorted(feasts.FEASTS, key=len, reverse=True)}
+_FEAST = f"(?P<feast>{'|'.join(_FEASTS)})"
 _SEASON = f"(?P<season>{'|'.join(_SEASONS)})"
 _FORMS: tuple[tuple[re.Pattern[str], Callable[[re.Match[str]], str]], ...] = tuple(
     (re.compile(form), convert)
     for form, convert in (
         (rf"{_SEASON} {_YEAR}", _season),
         (rf"{_YEAR} {_SEASON}", _season),
-        (rf"(?:WINTER|HIVER) {_YEAR}", _winter),
-        (rf"(?:CHRISTMAS|X-?MAS|WEIHNACHTEN|NOEL)(?: DAY| EVE)? {_YEAR}", _christmas),
-        (rf"(?:EASTER|OSTERN|PAQUES)(?: SUNDAY)? {_YEAR}", _easter),
-        (rf"NEW YEAR(?:['’]?S)?(?: DAY)?(?P<eve> EVE)? {_YEAR}", _new_year),
+        (rf"(?:{_PART})?WINTER {_YEAR}", _winter),
+        (rf"{_YEAR} WINTER", _winter),
+        (rf"{_FEAST} {_YEAR}", _feast),
+        (rf"{_YEAR} {_FEAST}", _feast),
+        (rf"{_PART}{_MONTH} {_YEAR}", _part_of_a_month),
+        (rf"{_PART}{_SEASON} {_YEAR}", _part_of_a_season),
         (rf"{_PART}{_YEAR}", _part_of_a_year),
         (rf"{_PART}{_DECADE}", _part_of_a_decade),
-        (rf"(?:{_PART})?(?P<number>\d\d)(?:TH)? CENTURY", _part_of_a_century),
+        (rf"(?:{_PART})?(?P<number>\d\d) CENTURY", _part_of_a_century),
         (_DECADE, _decade),
-        (rf"{_DECADE} ?(?:-|–|—|/|OR|TO|AND) ?(?P<other>(?:\d\d)?\d0)['’]?S", _decades),
+        (rf"{_DECADE} ?(?:-|–|—|/|OR|TO|AND) ?(?P<other>(?:\d\d)?\d0)S", _decades),
     )
 )

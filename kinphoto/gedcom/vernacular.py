@@ -1,77 +1,179 @@
-"""Dates in German, French, Dutch, Spanish, Italian and the Scandinavian languages, translated into English.
+"""Dates in the words of the tables of `languages`, put into the English that `spelling`, `spoken` and `on_photographs`
+read.
 
-Words are in capitals without accents. A word that means different things in two languages is recognised by its
-context: "fra 1900 til 1905" is Norwegian, "fra il 1900 e il 1905" Italian. Months and words from memory.
+All languages are read at once: nobody says which one a back is written in, and a family writes in several. Words are in
+capitals without accents here. A month becomes GEDCOM's (AUG), a Roman month number too ("12.VIII.1908").
 """
 
 from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Iterable, Iterator
+from functools import cache, lru_cache
 
-_MONTHS = {
-    "JAN": "JANUAR JANNER JANVIER JANV JANUARI ENERO ENE GENNAIO GENN GEN",
-    "FEB": "FEBRUAR FEBER FEVRIER FEVR FEV FEBRUARI FEBRERO FEBBRAIO FEBR",
-    "MAR": "MARZ MARS MARTS MAART MRT MARZO MAERZ MRZ",
-    "APR": "AVRIL AVR ABRIL ABR APRILE",
-    "MAY": "MAI MAJ MEI MAYO MAGGIO MAG",
-    "JUN": "JUNI JUIN JUNIO GIUGNO GIU",
-    "JUL": "JULI JUILLET JUIL JULIO LUGLIO LUG",
-    "AUG": "AOUT AUGUSTI AUGUSTUS AGOSTO AGO",
-    "SEP": "SEPTEMBRE SEPTIEMBRE SETTEMBRE SETT SETIEMBRE",
-    "OCT": "OKTOBER OKT OCTOBRE OCTUBRE OTTOBRE OTT",
-    "NOV": "NOVEMBRE NOVIEMBRE",
-    "DEC": "DEZEMBER DEZ DESEMBER DES DECEMBRE DICIEMBRE DIC DICEMBRE",
-}
-_MONTH_OF = {word: month for month, words in _MONTHS.items() for word in words.split()}
-_WORD = re.compile(r"\b([A-Z]{3,10})\b\.?")
+from kinphoto.gedcom.calendars import MONTHS
+from kinphoto.gedcom.languages import LANGUAGES, Language
 
-_THE = r"(?:IL |EL |L')?"  # before a year
-_PHRASES: tuple[tuple[str, str], ...] = (
-    # between ... and ...
-    (r"^(?:ZWISCHEN|ZW\.?) (.+) (?:UND|U\.) (.+)$", r"BET \1 AND \2"),
-    (r"^ENTRE (.+) (?:ET|Y) (.+)$", r"BET \1 AND \2"),
-    (r"^MELL[OEA][MN] (.+) (?:OG|OCH) (.+)$", r"BET \1 AND \2"),
-    (r"^TUSSEN (.+) EN (.+)$", r"BET \1 AND \2"),
-    (rf"^(?:TRA|FRA) {_THE}(.+) E {_THE}(.+)$", r"BET \1 AND \2"),
-    # from ... to ...
-    (r"^VON (.+) BIS (.+)$", r"FROM \1 TO \2"),
-    (r"^DE (.+) A (.+)$", r"FROM \1 TO \2"),
-    (r"^(?:FRA|FRAN) (.+) TILL? (.+)$", r"FROM \1 TO \2"),
-    (r"^VAN (.+) TOT (.+)$", r"FROM \1 TO \2"),
-    (r"^DESDE (.+) HASTA (.+)$", r"FROM \1 TO \2"),
-    (r"^DAL (.+) AL (.+)$", r"FROM \1 TO \2"),
-    # ... or ...
-    (r"^(\d{4}) (?:OR|ODER|OU|ELLER|OF|O) (\d{4})$", r"BET \1 AND \2"),
-    # about
-    (r"^(?:UM|ETWA|UNGEFAHR|RUND|GEGEN|ZIRKA) (?=\S)", "ABT "),
-    (r"^(?:VERS|ENVIRON|ENV\.?|AUX ENVIRONS DE) (?=\S)", "ABT "),
-    (r"^(?:OMKRING|OMKR\.?|OMTRENT|CIRKA|RUNT|CIRKA AR) (?=\S)", "ABT "),
-    (r"^(?:OMSTREEKS|ONGEVEER|ROND|OMSTR\.?) (?=\S)", "ABT "),
-    (rf"^(?:HACIA|ALREDEDOR DEL?|APROXIMADAMENTE|SOBRE|INTORNO A[L]?|VERSO) {_THE}(?=\S)", "ABT "),
-    # before, after, since
-    (rf"^(?:VOR|AVANT|FOR|FORE|INNAN|INDEN|VOOR|ANTES DEL?|PRIMA DEL?|PRIMA DI) {_THE}(?=\S)", "BEF "),
-    (rf"^(?:NACH|APRES|ETTER|EFTER|NA|DESPUES DEL?|TRAS|DOPO) {_THE}(?=\S)", "AFT "),
-    (r"^(?:SEIT|AB|DEPUIS|SIDEN|SEDAN|SINDS|DESDE|DAL) (?=\S)", "FROM "),
-    (r"^(?:BIS|JUSQU'EN|TOT|HASTA|FINO AL) (?=\S)", "TO "),
-    # an article before the day, the year named as such, "of" between the parts
-    (r"^(?:DEN|LE|EL|IL|AM|DE|OP) (?=\d)", ""),
-    (r"\b(?:IM JAHR|JAHR|L'AN|AR|AÑO|ANNO) (?=\d{4}$)", ""),
-    (r"(?<=[\dA-Z]) (?:DE|DEL|DI) (?=[\dA-Z])", " "),
-)
-_PATTERNS = tuple((re.compile(pattern), english) for pattern, english in _PHRASES)
+WEEKDAYS = ("MONDAY", "TUESDAY", "WEDNESDAY", "THURSDAY", "FRIDAY", "SATURDAY", "SUNDAY")
+ROMAN = ("I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX", "X", "XI", "XII")
 
 
-def in_english(text: str) -> str:
-    """A date in capitals with its foreign words turned into those of GEDCOM; other words stay."""
-    text = _bare(text)
-    for pattern, english in _PATTERNS:
-        text = pattern.sub(english, text)
-    return _WORD.sub(lambda word: _MONTH_OF.get(word[1], word[0]), text)
+def fold(text: str) -> str:
+    """In capitals, without accents."""
+    apart = unicodedata.normalize("NFD", text.upper().replace("Ø", "O").replace("Æ", "AE").replace("’", "'"))
+    return "".join(letter for letter in apart if not unicodedata.combining(letter))
 
 
 def _bare(text: str) -> str:
-    """Without accents, and without the marks of ordinal numbers ("1.", French "1er")."""
-    apart = unicodedata.normalize("NFD", text.replace("Ø", "O").replace("Æ", "AE").replace("’", "'"))
-    text = "".join(letter for letter in apart if not unicodedata.combining(letter))
-    return re.sub(r"\b(\d{1,2})(?:\. ?|ER |º |°)(?=[A-Z])", r"\1 ", text)
+    """Folded, and without the marks of ordinal numbers ("1.", French "1er")."""
+    return re.sub(r"\b(\d{1,2})(?:\. ?|º |°)(?=[A-Z])|\b(1)ER (?=[A-Z])", r"\1\2 ", fold(text))
+
+
+def words(group: str) -> list[str]:
+    """The alternatives of a group of a table, folded."""
+    return [_bare(word) for word in group.split("|") if word]
+
+
+def _everywhere(name: str) -> list[str]:
+    """The words of one group in all languages."""
+    return [word for language in LANGUAGES.values() for word in words(getattr(language, name))]
+
+
+def any_of(alternatives: Iterable[str]) -> str:
+    """A regular expression for any of these, the longest first; the dots of abbreviations may be missing."""
+    longest_first = sorted(set(alternatives), key=lambda word: (-len(word), word))
+    return "|".join(re.escape(word).replace(r"\.\ ", r"\.? ?").replace(r"\.", r"\.?") for word in longest_first)
+
+
+def _terms(language: Language) -> Iterator[tuple[str, str]]:
+    """Words that mean the same wherever they stand, each with its English."""
+    for number, group in enumerate(language.months):
+        yield from ((word, MONTHS[number]) for word in words(group))
+    for table in (language.seasons, language.feasts, language.parts, language.decades, language.wars):
+        for english, group in table.items():
+            yield from ((word, english.upper()) for word in words(group))
+    for part, beginnings in language.joined.items():
+        for season, group in language.seasons.items():
+            for beginning in words(beginnings):
+                yield from ((beginning + word, f"{part} {season}".upper()) for word in words(group))
+    yield from ((word, "CENTURY") for word in words(language.century))
+
+
+@cache
+def terms() -> dict[str, str]:
+    """The English of every word that means the same wherever it stands."""
+    return {word: english for language in LANGUAGES.values() for word, english in _terms(language)}
+
+
+@cache
+def unclear_months() -> dict[str, tuple[int, ...]]:
+    """The months that a name has stood for."""
+    return {fold(name): months for one in LANGUAGES.values() for name, months in one.unclear_months.items()}
+
+
+@cache
+def _patterns() -> tuple[tuple[re.Pattern[str], str], ...]:
+    """What is changed once the words are English: context, what stands before a date, what says nothing more."""
+    nothing = rf"(?:(?:{any_of([*_everywhere('article'), *_everywhere('within')])})\.? )"
+    years = any_of(_everywhere("year"))
+    days, decades = any_of(_everywhere("day_endings")), any_of(_everywhere("decade_endings"))
+    changes = [(rf"(?<!\d)(\d{{1,3}}0)(?:{decades})(?![A-Z])", r"\1S"), (rf"\b(\d{{1,2}})(?:{days})\b\.?", r"\1")]
+    changes += [phrase for language in LANGUAGES.values() for phrase in language.phrases]
+    changes += [(rf"{nothing}*(?<![A-Z])(?<!NEW )(?:{years})\.? (?=\d{{4}}\b)", "")]
+    changes += [(rf"{nothing}*(?<![A-Z])(?<!NEW )(?:{years})\.? '?(?=\d\d$)", "'")]
+    changes += [
+        (rf"^(?:(?:{any_of(_everywhere(group))})(?:\. ?| ))+{nothing}*(?=\S)", f"{group.upper()} ")
+        for group in ("about", "before", "after", "since", "until")
+    ]
+    changes += [(rf"\b(EARLY|MID|LATE)[ -]{nothing}*(?=\S)", r"\1 "), (rf"^{nothing}+(?=['\dA-Z])", "")]
+    return tuple((re.compile(pattern), english) for pattern, english in changes)
+
+
+@cache
+def _term_pattern() -> re.Pattern[str]:
+    return re.compile(rf"(?<![A-Z\d'])(?:{any_of(terms())})(?![A-Z\d'])\.?")
+
+
+@cache
+def _prefixes() -> tuple[re.Pattern[str], re.Pattern[str]]:
+    """ "Perhaps", and a day of the week, before the rest of a date."""
+    of_week = [language.weekdays for language in LANGUAGES.values() if language.weekdays]
+    days = [f"(?P<D{number}>{any_of(word for each in of_week for word in words(each[number]))})" for number in range(7)]
+    perhaps = rf"^(?:{any_of(_everywhere('perhaps'))})\.? (?=\S)"
+    return re.compile(perhaps), re.compile(rf"^(?:(?:ON|AM) )?(?:{'|'.join(days)})(?:\., ?|[.,] ?| )(?=\S)")
+
+
+_PLAIN = re.compile(rf"(?:(?:\d{{1,2}} )?(?:{'|'.join(MONTHS)}) )?\d{{4}}")
+_ROMAN = re.compile(
+    rf"(?<![A-Z\d])(?:(\d{{1,2}})(?:[./-] ?| ))?({any_of(ROMAN)})(?:[./-] ?| )(?='?(?:\d{{4}}|\d\d)(?!\d))"
+)
+
+
+@lru_cache(maxsize=1 << 10)
+def in_english(text: str) -> str:
+    """A date in capitals with the words of every language turned into English ones; other words stay."""
+    text = _ROMAN.sub(_roman_month, _bare(text))
+    perhaps, weekday = _prefixes()
+    if found := perhaps.match(text):
+        return f"PERHAPS {in_english(text[found.end() :])}"
+    day = ""
+    if (found := weekday.match(text)) and not _term_pattern().match(text):
+        number = next(number for number in range(7) if found[f"D{number}"])
+        day, text = f"{WEEKDAYS[number]} ", text[found.end() :]
+    text = _term_pattern().sub(_english, text)
+    if _PLAIN.fullmatch(text):  # the commonest by far
+        return day + text
+    for pattern, english in _patterns():
+        text = pattern.sub(english, text)
+    return day + text
+
+
+def _english(found: re.Match[str]) -> str:
+    word = found[0].removesuffix(".")
+    known = terms()
+    english = known.get(word) or known.get(found[0])
+    return english if english is not None else _without_dots(word)
+
+
+def _without_dots(word: str) -> str:
+    """The English of a word that was written with other dots and blanks than in its table."""
+    plain = re.sub(r"[. ]", "", word)
+    return next((english for known, english in terms().items() if re.sub(r"[. ]", "", known) == plain), word)
+
+
+def _roman_month(found: re.Match[str]) -> str:
+    return f"{found[1] + ' ' if found[1] else ''}{MONTHS[ROMAN.index(found[2])]} "
+
+
+@cache
+def vocabulary() -> frozenset[str]:
+    """Every single word that can be part of a date, folded and without dots: what a search in a text looks for."""
+    groups = "about before after since until perhaps within article year century day_endings decade_endings".split()
+    known = [*terms(), *unclear_months(), *(word for name in groups for word in _everywhere(name))]
+    for language in LANGUAGES.values():
+        known += [word for group in language.weekdays for word in words(group)]
+        known += [word for pattern, _ in language.phrases for word in re.findall(r"[A-Z]{2,}", pattern)]
+    known += "BETWEEN AND FROM TO OR SHORTLY JUST".split()
+    return frozenset(part for word in known for part in re.findall(r"[^\W\d_]+", word))
+
+
+def years() -> list[str]:
+    """The words that name a year as one."""
+    return _everywhere("year")
+
+
+@cache
+def not_years() -> tuple[frozenset[str], frozenset[str]]:
+    """The words after which, and before which, a number is no year."""
+    after, before = (_everywhere(f"no_years_{side}") for side in ("after", "before"))
+    return frozenset(after), frozenset(before)
+
+
+@cache
+def said_without_a_date() -> tuple[re.Pattern[str], re.Pattern[str]]:
+    """A text that says there is no date, and one that counts from a day nobody knows any more."""
+    return (
+        re.compile(rf"^(?:{any_of(_everywhere('undated'))}|\?+|-+)\.?$"),
+        re.compile(rf"\b(?:{any_of(_everywhere('relative'))})\b"),
+    )

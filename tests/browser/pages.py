@@ -10,6 +10,7 @@ PAGES = {
     "photograph": "/photograph/K00009",
     "disputed": "/photograph/K00023",
     "naming": "/photograph/K00016?naming=1",
+    "reading": "/photograph/K00009/back",
     "album page": "/photograph/K00001",
     "person": "/person/I24",
     "people": "/people?name=quillern",

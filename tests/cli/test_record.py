@@ -139,7 +139,65 @@ def test_documents_carry_the_number_of_the_change(archive: Archive) -> None:
     assert document("informant", "Edda")["person"] is None
 
 
+def test_a_date_in_the_words_is_offered_and_not_used(archive: Archive) -> None:
+    """Recording it afterwards adds it to the same words."""
+    words = "Pfingsten 1920, Ada's garden"
+    lines = typed("state", "K1", "inscription", "--text", words, "--by", "Edda")
+    assert lines[0] == f"K00001: inscription “{words}” [S1]"
+    assert "In these words: “Pfingsten 1920” is read as between 22 May 1920 and 24 May 1920." in lines
+    again = "kinphoto state K00001 inscription DATE --text 'Pfingsten 1920, Ada'\"'\"'s garden' --by Edda"
+    assert lines[-1] == f"No date is used until you record it: {again}"
+    assert document("dates", "K1")["photographs"][0]["best"] is None
+    typed("state", "K1", "inscription", "Pfingsten 1920", "--text", words, "--by", "Edda")
+    (mark,) = archive.photographs.details("K00001").marks
+    assert (mark.id, mark.words, mark.date) == ("S1", words, "between 22 May 1920 and 24 May 1920")
+    typed("undo")
+    assert [(mark.id, mark.date) for mark in archive.photographs.details("K00001").marks] == [("S1", "")]
+
+
+def test_words_of_somebody_else_or_with_a_date_stay_as_they_are(archive: Archive) -> None:
+    """A date is added only to the words that the same informant gave without one."""
+    typed("state", "K1", "inscription", "--text", "At sea, 1920", "--by", "Per")
+    typed("state", "K1", "inscription", "1920", "--text", "At sea, 1920", "--by", "Edda")
+    typed("state", "K1", "inscription", "1921", "--text", "At sea, 1920", "--by", "Edda")
+    found = [(mark.id, mark.date) for mark in archive.photographs.details("K00001").marks]
+    assert sorted(found) == [("S1", ""), ("S2", "1920"), ("S3", "1921")]
+
+
+def test_words_are_read_without_an_archive(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """As they are typed; what has several meanings is shown with all of them."""
+    monkeypatch.chdir(tmp_path)
+    assert typed("read", "Whitsun 1900, with Ida, 12/8/1901") == [
+        "“Whitsun 1900” is read as between 2 June 1900 and 4 June 1900.",
+        "“12/8/1901” could be 12 August 1901 or 8 December 1901: say which.",
+    ]
+    assert typed("read", "before the war, Ada") == [
+        "“before the war” could be before the First World War (before 1914) or before the Second World War "
+        "(before 1939): say which."
+    ]
+    assert typed("read", "")[0].startswith("There is no date in these words.")
+    (one,) = document("read", "Aug. 1900")["dates"]
+    assert one == {
+        "text": "Aug. 1900", "start": 0, "readings": [{"date": "Aug. 1900", "words": "August 1900"}], "problem": "",
+        "certain": True, "impossible": False,
+    }  # fmt: skip
+
+
+def test_a_title_is_as_good_as_a_code(archive: Archive) -> None:
+    """Wherever a photograph is named."""
+    typed("describe", "K1", "--title", "The ferry at Skerry Point")
+    assert typed("state", "ferry at skerry", "taken", "1924")[0].startswith("K00001: taken 1924")
+    assert typed("relate", "K2", "same-occasion", "The ferry at Skerry Point")[0].startswith("K00002: same-occasion")
+    assert document("show", "the ferry at skerry point")["photograph"]["code"] == "K00001"
+
+
 SLIPS = [
+    ("state K1 taken 12/8/1900", "could be 12 August 1900 or 8 December 1900. Write the month as a word."),
+    ("state K1 taken '08", "could be 1908 or 2008"),
+    ("state K1 taken Whitsun", '"Whitsun" has no year. Add it, such as "Whitsun 1931".'),
+    (f"state K1 taken {'1' * 10_000}", "is too long for a date. Write it like 1931"),
+    ("people add Ida --born Aug.'08", "does not give the year in full"),
+    ("people add Ida --born 12/8/1870", "12 August 1870 or 8 December 1870"),
     ("informant J\udcf6rg", "'J\\udcf6rg' is not UTF-8"),
     ("link K1 Bob", "there is nobody called 'Bob'"),
     ("link K1 Tom", "X2"),

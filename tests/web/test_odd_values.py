@@ -30,7 +30,8 @@ ODD = {
 }  # fmt: skip
 WITH_FORMS = (
     "/", "/boxes", "/box/9", "/box/0", "/people", "/person/I12", "/person/X1", "/photograph/K00009",
-    "/photograph/K00015?naming=1", "/photograph/K00048", "/questions", "/conflicts", "/informants", "/log", "/bring-in",
+    "/photograph/K00015?naming=1", "/photograph/K00048", "/photograph/K00009/back",
+    "/questions", "/conflicts", "/informants", "/log", "/bring-in",
     "/search?q=a&person=I12&ancestors=I12&descendants=I1", "/sign-in",
 )  # fmt: skip
 ELSEWHERE = {"/reinstate": {"statement": "S1"}, "/sign-in": {"password": "x", "next": "/"}, "/sign-out": {"next": ""}}
@@ -39,6 +40,7 @@ QUESTIONS = {
     "/search": ("q", "person", "ancestors", "descendants", "box", "from", "to", "wanting", "start"),
     "/box/{id:int}": ("wanting", "start"),
     "/photograph/{code}": ("naming", "seen", "face", "off", "scan"),
+    "/photograph/{code}/back": ("scan",),
     "/photograph/{code}/offers": ("letters", "age", "region"),
     "/people": ("name",),
     "/conflicts": ("start",),

@@ -1,10 +1,10 @@
 """Which photograph, scan, container or person somebody means by a code, a path, the end of one, or a name.
 
 All commands look things up here, so that all understand the same words. A photograph: `K00042` in any case and with or
-without its zeros, the code of one that was joined into another, the path of a scan, or enough of the end of a path. A
-person: `I12` or `@I12@` in the tree, `X7` outside it, a name that only one person has, or an id in an earlier version
-of the tree. A couple or an event of the tree: `F3`, "Lambert and Agnes", `F3:MARR`, "wedding of Lambert and Agnes",
-"Ada's christening".
+without its zeros, the code of one that was joined into another, the path of a scan, enough of the end of a path, or
+its title. A person: `I12` or `@I12@` in the tree, `X7` outside it, a name that only one person has, or an id in an
+earlier version of the tree. A couple or an event of the tree: `F3`, "Lambert and Agnes", `F3:MARR`, "wedding of
+Lambert and Agnes", "Ada's christening".
 """
 
 from __future__ import annotations
@@ -57,8 +57,10 @@ def photograph_code(number: int) -> str:
     return f"K{number:05d}"
 
 
-def find_photograph(connection: Connection, text: str, public: Public | None = None) -> RowMapping:
-    """The row of the photograph meant by `text`.
+def find_photograph(
+    connection: Connection, text: str, public: Public | None = None, *, by_title: bool = True
+) -> RowMapping:
+    """The row of the photograph meant by `text`: a code, a path, or without either (`by_title`) words of its title.
 
     Raises NotFoundError when none matches, AmbiguousError when several do. With `public` as if there were only the
     photographs it holds, and by their codes alone: the names of files are not revealed.
@@ -76,9 +78,30 @@ def find_photograph(connection: Connection, text: str, public: Public | None = N
         if len(owners) > 1:
             raise _several_scans(text, scans)
         row = row_of(connection, t.photograph, owners[0]) if owners else None
+    if row is None and by_title:
+        row = _titled(connection, text)
     if row is None:
         raise _not_found(connection, text)
     return row
+
+
+def _titled(connection: Connection, text: str) -> RowMapping | None:
+    """The photograph of this title, or the only one with these words in its title; None when there is none.
+
+    Raises AmbiguousError when there are several.
+    """
+    wanted, p = fold(text), t.photograph.c
+    if not wanted:
+        return None
+    with_titles = connection.execute(select(p.id, p.code, p.title).where(p.title != "").order_by(p.id)).all()
+    titles = [(row, f" {fold(row.title)} ") for row in with_titles]
+    found = [row for row, title in titles if title.strip() == wanted]
+    found = found or [row for row, title in titles if f" {wanted} " in title]
+    if len(found) > 1:
+        each = (f"{row.code} ({row.title})" for row in found)
+        what = f"{len(found)} photographs have '{shown(text)}' in their titles"
+        raise _ambiguous(what, each, len(found), "Give more of the title, or the code.")
+    return row_of(connection, t.photograph, found[0].id) if found else None
 
 
 def is_code(text: str) -> bool:
@@ -365,8 +388,8 @@ def _not_found(connection: Connection, text: str) -> NotFoundError:
         return NotFoundError(f"{shown(text)} was removed", remedy=f"To bring it back: kinphoto undo {change}.")
     return NotFoundError(
         f"there is no photograph or scan called '{shown(text)}'",
-        remedy="Give a code such as K00042, or the path of a scan or the end of it; `kinphoto list` shows every "
-        "photograph.",
+        remedy="Give a title, a code such as K00042, or the path of a scan or the end of it; `kinphoto list` shows "
+        "every photograph.",
     )
 
 

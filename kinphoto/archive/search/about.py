@@ -99,12 +99,28 @@ def is_dated(connection: Connection, text: str) -> bool:
 
 
 def _photograph(connection: Connection, text: str) -> RowMapping | None:
+    """The photograph of this code, path or, unless a person or a box is called so, title."""
     try:
-        return find_photograph(connection, text)
+        return find_photograph(connection, text, by_title=False)
     except NotFoundError:
         if is_code(text):
             raise
+    try:
+        return None if _is_person_or_box(connection, text) else find_photograph(connection, text)
+    except NotFoundError:
         return None
+
+
+def _is_person_or_box(connection: Connection, text: str) -> bool:
+    for find in (find_person, arranging.find):
+        try:
+            find(connection, text)
+        except NotFoundError:
+            continue
+        except KinphotoError:
+            pass  # several are called so
+        return True
+    return False
 
 
 def _person_or_box(connection: Connection, text: str) -> Lifeline | ContainerPage:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from textwrap import shorten
 from typing import Annotated, Any
@@ -20,6 +20,7 @@ from kinphoto.archive.statements.recorder import Recorder, Row, parse_trust, rec
 from kinphoto.archive.words.sentences import EVENT_WORDS
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.gedcom.dates import parse_photograph_date
+from kinphoto.gedcom.dates_in_text import DateFound, find_dates
 from kinphoto.gedcom.wording import words
 from kinphoto.phrases import listed
 from kinphoto.reason.model import processes
@@ -61,10 +62,12 @@ class Recorded:
     changed: Annotated[bool, "false when it had been recorded before"]
     cautions: Annotated[tuple[str, ...], "what to take care of with such an object"] = ()
     change: Annotated[int | None, "its number in the log, for `undo`; null when nothing changed"] = None
+    dates_found: Annotated[tuple[DateFound, ...], "dates in the words, when none was given; none of them is used"] = ()
 
 
 def state(recorder: Recorder, said: NewClaim) -> Recorded:
-    """Record a dated statement, or words without a date.
+    """Record a dated statement, or words without a date. The date of words that the same informant gave before without
+    one is added to them.
 
     Raises NotFoundError, AmbiguousError, or InvalidValueError for an unknown kind, a date that cannot be read, or an
     event that is not in the tree.
@@ -73,6 +76,7 @@ def state(recorder: Recorder, said: NewClaim) -> Recorded:
     photograph = recorder.photograph(said.photograph)
     written, text, trust = (said.date or "").strip(), said.text or "", parse_trust(said.trust)
     values: dict[str, Any] = {"text": text}
+    found: tuple[DateFound, ...] = ()
     if kind == "event":
         values["value"] = find_event(recorder.connection, written)
         summary = event_words(recorder.connection, values["value"])
@@ -87,9 +91,11 @@ def state(recorder: Recorder, said: NewClaim) -> Recorded:
         recorder.warnings += _doubts(recorder, photograph, dated)
     elif text:
         summary = f"{kind} “{shorten(text, 80, placeholder=' …')}”"
+        found = find_dates(text, _today(recorder))
     else:
         raise InvalidValueError(f"a statement of kind {kind} needs a date or words", remedy="Add a date, or --text.")
-    return _record(recorder, photograph, kind, values, trust, said.by, summary)
+    done = _record(recorder, photograph, kind, values, trust, said.by, summary)
+    return replace(done, dates_found=found)
 
 
 record = recorded_with_warnings(state)
@@ -232,9 +238,30 @@ def _record(
         if all(old[key] == value for key, value in said.items()):
             changed = trust is not None and recorder.change(t.statement, old, trust=trust)
             return Recorded(photograph["code"], f"S{old['id']}", summary, changed, cautions)
+    undated = _same_words_undated(recorder, photograph, said)
+    if undated is not None:
+        recorder.change(t.statement, undated, **values, **({} if trust is None else {"trust": trust}))
+        recorder.work.what = f"recorded the date of words on {photograph['code']}: {summary}"
+        return Recorded(photograph["code"], f"S{undated['id']}", summary, True, cautions)
     id_ = recorder.add(t.statement, photograph_id=photograph["id"], trust=trust, said_at=recorder.work.at, **said)
     recorder.work.what = f"recorded for {photograph['code']}: {summary}"
     return Recorded(photograph["code"], f"S{id_}", summary, True, cautions)
+
+
+def _same_words_undated(recorder: Recorder, photograph: Any, said: dict[str, Any]) -> Row | None:
+    """The statement of the same words, by the same informant, that has no date yet; None when there is none, or when
+    no date is given now either."""
+    if not said.get("date_text") or not said["text"]:
+        return None
+    same = ("kind", "informant_id", "text")
+    return next(
+        (
+            old
+            for old in recorder.of(t.statement, photograph["id"])
+            if not old["date_text"] and all(old[key] == said[key] for key in same)
+        ),
+        None,
+    )
 
 
 def event_words(connection: Connection, key: str) -> str:

@@ -9,11 +9,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from typing import TYPE_CHECKING
 
 from kinphoto.gedcom.wording import day, words, year
 from kinphoto.phrases import counted
 from kinphoto.reason.model.findings import BirthEstimate, Estimate
 from kinphoto.reason.model.span import Dated, Shape, year_of
+
+if TYPE_CHECKING:
+    from kinphoto.gedcom.dates_in_text import DateFound, Reading
 
 NO_PROOF = "What photographs suggest is not proof: whoever judged the ages may have known the tree."
 """Shown once with any births that photographs suggest."""
@@ -62,6 +66,21 @@ def born(birth: BirthEstimate) -> str:
     first, last, best = (year_of(day) for day in (birth.likely_from, birth.likely_to, birth.best))
     between = "" if first == last else f"between {first} and {last}, "
     return f"born about {best} ({between}from {counted(birth.photographs, 'photograph')})"
+
+
+def found_in_words(found: DateFound) -> str:
+    """A date that was found in a text: "“Pfingsten 1900” is read as between 2 June 1900 and 4 June 1900"."""
+    if found.problem:
+        return found.problem.rstrip("?.") + ("?" if found.problem.endswith("?") else "")
+    each = [reading_in_words(reading) for reading in found.readings]
+    if found.certain:
+        return f"“{found.text}” is read as {found.readings[0].words}"
+    return f"“{found.text}” could be {' or '.join(each)}: say which"
+
+
+def reading_in_words(reading: Reading) -> str:
+    """ "before the First World War (before 1914)": a choice, and what it means where that is something else."""
+    return reading.date if reading.date == reading.words else f"{reading.date} ({reading.words})"
 
 
 def _stated(edtf: str) -> str:

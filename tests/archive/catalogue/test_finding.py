@@ -1,4 +1,4 @@
-"""Photographs, scans and containers by code, path, or the end of a path."""
+"""Photographs, scans and containers by code, path, the end of a path, or title."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ import pytest
 
 from kinphoto.archive import Archive
 from kinphoto.archive.catalogue.finding import find_photograph, find_scan, find_scans
+from kinphoto.archive.statements.descriptions import Description
 from kinphoto.errors import AmbiguousError, NotFoundError
 from kinphoto.store import tables as t
 
@@ -64,6 +65,22 @@ def test_what_fits_nothing_is_not_found(archive: Archive, text: str) -> None:
     """The message repeats the words and says what to give instead; case and wild cards matter."""
     with archive.reading() as connection, pytest.raises(NotFoundError, match="there is no photograph or scan called"):
         find_photograph(connection, text)
+
+
+def test_a_title_is_as_good_as_a_code(archive: Archive) -> None:
+    """The whole title goes before words of one, whatever case or accents; where several fit they are listed."""
+    archive.photographs.describe("K00042", Description(title="Fähre"))
+    archive.photographs.describe("K00007", Description(title="Auf der Fähre, Skerry Point"))
+    with archive.reading() as connection:
+        assert find_photograph(connection, "fahre")["code"] == "K00042"
+        assert find_photograph(connection, "SKERRY point")["code"] == "K00007"
+        with pytest.raises(NotFoundError):
+            find_photograph(connection, "kerry")
+        with pytest.raises(NotFoundError):
+            find_photograph(connection, "fahre", by_title=False)
+    archive.photographs.describe("K00042", Description(title="Die Fähre"))
+    with archive.reading() as connection, pytest.raises(AmbiguousError, match=r"K00042 \(Die Fähre\)"):
+        find_photograph(connection, "Fähre")
 
 
 def test_an_end_that_fits_two_photographs_lists_both(archive: Archive) -> None:
