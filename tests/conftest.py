@@ -9,35 +9,21 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # before NumPy is loaded: th
 import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager, contextmanager
-from functools import partial
 from pathlib import Path
 
 import pytest
 from building import MeasuredHere, copied, made_once, of_the_run
 from hypothesis import settings
-from sqlalchemy import create_engine
-from sqlalchemy.dialects.sqlite.pysqlite import SQLiteDialect_pysqlite
-from sqlalchemy.util import LRUCache
 
 import kinphoto
 from kinphoto.archive import Archive
 from kinphoto.archive.collection import replacing, scan_checks, scanning, watching
 from kinphoto.archive.sample import build
-from kinphoto.store import opening
 
 settings.register_profile("here", deadline=None)  # no test fails because a machine is busy
 settings.register_profile("ci", derandomize=True, deadline=None)
 # In CI the same examples every time: a change is judged by what it changes.
 settings.load_profile("ci" if os.environ.get("CI") else "here")
-
-
-# Those who use kinphoto open one archive, the tests thousands, and to put every question into SQL again for each took a
-# third of the time they spend with the database. SQLAlchemy keeps one cache an engine, under its dialect.
-SQLiteDialect_pysqlite.__eq__ = lambda one, other: type(one) is type(other)  # type: ignore[assignment,method-assign]
-SQLiteDialect_pysqlite.__hash__ = lambda one: hash(type(one))  # type: ignore[method-assign]
-opening.create_engine = partial(  # type: ignore[attr-defined]
-    create_engine, execution_options={"compiled_cache": LRUCache(5_000)}
-)
 
 
 def pytest_configure() -> None:

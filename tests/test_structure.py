@@ -24,6 +24,7 @@ LAYERS = (
 FLOORS = {
     "archive": (
         "giving",
+        "keeping",
         "asking",
         "search",
         "tree",

@@ -11,9 +11,9 @@ from pathlib import Path
 
 from sqlalchemy import Connection, Engine
 
-from kinphoto.archive.parts import Asking, Dates, Give, People, Photographs, Scans, Search, Statements, Tree
+from kinphoto.archive.parts import Asking, Dates, Give, Keep, People, Photographs, Scans, Search, Statements, Tree
 from kinphoto.errors import ArchiveError
-from kinphoto.store import opening, session
+from kinphoto.store import opening, root_rows, session
 from kinphoto.store.opening import DATABASE as DATABASE
 
 
@@ -32,6 +32,7 @@ class Archive:
         self.asking = Asking(engine)
         self.search = Search(engine)
         self.give = Give(engine)
+        self.keep = Keep(engine)
 
     @classmethod
     def create(cls, folder: Path) -> Archive:
@@ -56,6 +57,7 @@ class Archive:
         opening.require_archive(folder)
         engine = opening.connect(opening.database_url(folder))
         opening.check(engine)
+        root_rows.follow_archive(engine)
         return cls(folder, engine)
 
     def checkpoint(self) -> bool:

@@ -31,9 +31,11 @@ if TYPE_CHECKING:
         tonight,
         views,
         watching,
+        whereabouts,
     )
     from kinphoto.archive.dates import conflicts, estimates, explain, hindsight, one_photograph, outcome, strip
     from kinphoto.archive.giving import copies, prints, selection, sheets, site
+    from kinphoto.archive.keeping import backup, fixity, package, state
     from kinphoto.archive.people import (
         births,
         couples,
@@ -68,8 +70,10 @@ else:
     numbers, renaming, tonight, watching = later("collection", "numbers renaming tonight watching")
     glass, pairing = later("collection", "glass pairing")
     (progress,) = later("collection", "progress")
+    (whereabouts,) = later("collection", "whereabouts")
     conflicts, estimates, explain, hindsight = later("dates", "conflicts estimates explain hindsight")
     one_photograph, outcome, strip = later("dates", "one_photograph outcome strip")
+    backup, fixity, package, state = later("keeping", "backup fixity package state")
     births, couples, kinship, lifeline = later("people", "births couples kinship lifeline")
     overview, people, pictures, proband = later("people", "overview people pictures proband")
     copies, prints, selection, sheets, site = later("giving", "copies prints selection sheets site")
@@ -126,6 +130,8 @@ class Scans(Part):
     folders = reads(containers.folders)
     written_names = reads(names_inside.names_inside)
     take_names = writes_in_steps(names_inside.take_names)
+    roots = reads(whereabouts.scan_folders)
+    move_root = derives(whereabouts.move_folder)
     picture = reads(images.scan_picture)
     face_picture = reads(images.face_picture)
 
@@ -271,3 +277,14 @@ class Give(Part):
     write_labels = derives(sheets.write_labels)
     write_site = derives(site.write_site)
     write_prints = derives(prints.write_prints)
+
+
+class Keep(Part):
+    """Keeping the archive: copies of it elsewhere, and whether the scans are what they were."""
+
+    back_up = derives(backup.back_up)
+    set_daily = derives(backup.set_daily)
+    make_package = derives(package.make_package)
+    verify = derives(fixity.verify)
+    problems = reads(fixity.problems)
+    state = reads(state.state)

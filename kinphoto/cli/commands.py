@@ -20,6 +20,7 @@ HEADINGS: tuple[tuple[str, str], ...] = (
     ("What to ask next", "ask who"),
     ("Give to others", "give"),
     ("Correct and undo", "withdraw reinstate remove replace undo log"),
+    ("Keep it safe", "keep"),
     ("Help", "help"),
 )
 """The commands under plain headings, in the order in which the help shows them."""
@@ -42,6 +43,8 @@ OTHER_WORDS: dict[str, str] = {
     "questions": "ask", "web": "serve", "browser": "serve", "start": "serve", "version": "--version",
     "share": "give", "send": "give", "private": "give private PHOTO", "consent": "give consent PERSON",
     "new": "init DIR", "create": "init DIR", "rescan": "replace PHOTO FILE", "wedding": "state PHOTO --event EVENT",
+    "backup": "keep backup FOLDER", "restore": "keep restore FOLDER NEW-FOLDER", "where": "scans where",
+    "package": "keep bag FOLDER", "bag": "keep bag FOLDER", "verify": "keep verify",
 }  # fmt: skip
 """Words that people try for a command, and what to type instead."""
 

@@ -228,6 +228,7 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.collection.scan_checks import AcceptedFinding, ResolutionFloor, ScansChecked
     from kinphoto.archive.collection.scanning import ScansAdded
     from kinphoto.archive.collection.watching import Seen
+    from kinphoto.archive.collection.whereabouts import ScanFolder
     from kinphoto.archive.dates.conflicts import SettledConflict
     from kinphoto.archive.dates.estimates import DatedPhotograph
     from kinphoto.archive.dates.explain import Explanation
@@ -236,6 +237,11 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.giving.selection import Report
     from kinphoto.archive.giving.sheets import PaperWritten
     from kinphoto.archive.giving.site import SiteWritten
+    from kinphoto.archive.keeping.backup import BackedUp
+    from kinphoto.archive.keeping.fixity import Verified
+    from kinphoto.archive.keeping.package import PackageMade
+    from kinphoto.archive.keeping.restoring import Restored
+    from kinphoto.archive.keeping.state import KeepState
     from kinphoto.archive.people.couples import Couple
     from kinphoto.archive.people.kinship import Kin
     from kinphoto.archive.people.lifeline import Lifeline
@@ -260,7 +266,7 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.words.conflict_stories import StoryBook
 
     printed: dict[str, Any] = {
-        "init": NewArchive,
+        "init": (NewArchive, Restored),
         "tree import": TreeImported,
         "tree write": TreeWritten,
         "tree check": TreeCheck,
@@ -277,6 +283,12 @@ def documents() -> dict[str, dict[str, str]]:
         "scans check": ScansChecked,
         "scans accept": AcceptedFinding,
         "scans floor": {"floors": [ResolutionFloor]},
+        "scans where": {"folders": [ScanFolder]},
+        "keep backup": BackedUp,
+        "keep restore": Restored,
+        "keep bag": PackageMade,
+        "keep verify": Verified,
+        "keep state": KeepState,
         "link": (Linked, Consequence, Applied),
         **dict.fromkeys(("state", "process", "format", "relate"), (Recorded, Consequence, Applied)),
         "read": DatesInWords,

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.collection.relocating import FoundAgain
     from kinphoto.archive.collection.rotation import Turned
     from kinphoto.archive.collection.scanning import ScansAdded
+    from kinphoto.archive.collection.whereabouts import ScanFolder
 
 app = typer.Typer(
     cls=Commands,
@@ -186,6 +187,41 @@ def _found_lines(found: FoundAgain) -> Iterator[str]:
         yield f"Searched: {listed(list(found.searched))}. To look elsewhere: kinphoto scans find FOLDER"
     for problem in found.unreadable[:_SHOWN]:
         yield f"Could not be read: {problem.path}: {problem.why}"
+
+
+@app.command("where")
+def where(
+    old: Annotated[
+        Path | None, typer.Argument(metavar="OLD-FOLDER", help="Where they were.", show_default=False)
+    ] = None,
+    new: Annotated[
+        Path | None, typer.Argument(metavar="NEW-FOLDER", help="Where they are now.", show_default=False)
+    ] = None,
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Show which folders the scans are in, or say where a folder has moved.
+
+    Without arguments it lists the folders you added scans from, and how many of their files are there. When scans are
+    on another disk or computer, name the old folder and the new one: OLD-FOLDER is as listed, or a folder above several
+    of those. An archive that moves together with its scans finds them by itself.
+    """
+    store = open_archive(archive)
+    if old is None:
+        folders = store.scans.roots()
+        lines = [*map(_folder_line, folders)] or "There are no scans in this archive yet."
+        answer(as_json, {"folders": folders}, lines)
+        return
+    if new is None:
+        raise typer.BadParameter(f"say where they are now: kinphoto scans where {old} NEW-FOLDER")
+    moved = store.scans.move_root(old, new)
+    answer(as_json, {"folders": moved}, (f"{each.before} is now {_folder_line(each)}" for each in moved))
+
+
+def _folder_line(folder: ScanFolder) -> str:
+    missing = folder.files - folder.found
+    there = "all there" if not missing else f"{missing} of them not there" if folder.found else "none of them there"
+    return f"{folder.path}: {counted(folder.files, 'file')}, {there}"
 
 
 def _turned_line(turned: Turned) -> str:

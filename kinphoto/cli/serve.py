@@ -37,9 +37,13 @@ def serve(
     if lan:
         _choose_password(opened, new_password)
 
+    advice = opened.keep.state().advice
+
     def started(address: str) -> None:
         say(address)
         warn("Open this address in a browser. Ctrl-C stops the pages; everything is saved as you go.")
+        for line in advice:
+            warn(line)
 
     run(opened, port, lan, started)
 

@@ -12,6 +12,8 @@ from typing import Any
 
 from sqlalchemy import JSON, ColumnElement, Connection, Text, bindparam, cast, func, select
 
+from kinphoto.store.roots import ScanPath, stored
+
 FEW = 200
 """Up to this number, values are quicker as single parameters."""
 
@@ -20,6 +22,8 @@ def among(connection: Connection, column: ColumnElement[Any], values: Collection
     """The condition that a column holds one of these values, all of them numbers or all of them texts."""
     if len(values) <= FEW:
         return column.in_(sorted(values))
+    if isinstance(column.type, ScanPath):
+        values = [stored(connection, str(value)) for value in values]
     listed = bindparam(None, json.dumps(sorted(values)), Text)
     if connection.dialect.name == "sqlite":
         each: Any = func.json_each(listed).table_valued("value").c.value

@@ -19,11 +19,12 @@ from pathlib import Path
 from typing import Any
 
 from sqlalchemy import URL, Connection, Engine, Table, create_engine, event
-from sqlalchemy.exc import DatabaseError, DisconnectionError, NoResultFound
+from sqlalchemy.exc import DatabaseError, DisconnectionError, NoResultFound, OperationalError
 
 from kinphoto.errors import ArchiveError
 from kinphoto.store import tables as t
 from kinphoto.store.problems import companions, damaged, explain, explained, not_readable, not_writable, unwritable
+from kinphoto.store.roots import Root, roots_of
 
 DATABASE = "kinphoto.db"
 _PATIENCE = 20_000
@@ -57,16 +58,31 @@ def connect(url: str | URL) -> Engine:
             for pragma in (
                 f"busy_timeout={_PATIENCE}",
                 "foreign_keys=ON",
-                "synchronous=NORMAL",
+                "synchronous=FULL",  # with NORMAL a power cut can take back what was committed
+                "fullfsync=ON",  # macOS: the disk's own cache too
                 "cache_size=-16000",  # KiB; with the default of 2 MB a large import writes pages again and again
             ):
                 connection.execute(f"PRAGMA {pragma}").close()
 
         @event.listens_for(engine, "begin")
         def _begin(connection: Connection) -> None:
-            connection.exec_driver_sql(connection.get_execution_options().get("begin", "BEGIN"))
+            begin = connection.get_execution_options().get("begin", "BEGIN")
+            connection.exec_driver_sql(begin)
+            if begin.startswith("BEGIN"):
+                load_roots(connection)
 
     return engine
+
+
+def load_roots(connection: Connection) -> None:
+    """Read what the paths of scans are relative to, as it is in this transaction."""
+    try:
+        rows = connection.exec_driver_sql("SELECT id, path FROM scan_root").all()
+    except OperationalError as problem:
+        if "no such table" not in str(problem.orig):
+            raise
+        rows = []  # not created yet, or of an older release
+    roots_of(connection.dialect).set(Root(*row) for row in rows)
 
 
 def require_archive(folder: Path) -> None:
@@ -137,6 +153,11 @@ def refuse_to_change(engine: Engine) -> None:
     path = engine.url.database if engine.dialect.name == "sqlite" else None
     if path and unwritable(Path(os.path.realpath(path))) is not None:
         raise not_writable(Path(path))
+
+
+def is_read_only(connection: Connection) -> bool:
+    """Whether the database was opened only for reading."""
+    return _read_only(connection.connection)
 
 
 def _read_only(record: Any) -> bool:

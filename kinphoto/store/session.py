@@ -35,6 +35,7 @@ from kinphoto.store import tables as t
 from kinphoto.store.among import among
 from kinphoto.store.opening import keep_in_memory, unchanged
 from kinphoto.store.problems import explained
+from kinphoto.store.roots import ScanPath, as_stored, stored
 
 Row = dict[str, Any]
 _CHUNK = 500  # ids per IN list, well under SQLite's limit on parameters
@@ -135,6 +136,11 @@ class Work:
             return range(0)
         ids = self.take(table.name, len(rows))
         dialect = self.connection.dialect
+        paths = [at for at, name in enumerate(columns) if isinstance(table.c[name].type, ScanPath)]
+        if paths:
+            rows = [
+                tuple(stored(self.connection, v) if at in paths and v else v for at, v in enumerate(r)) for r in rows
+            ]
         names = ", ".join(dialect.identifier_preparer.quote(name) for name in ("id", *columns))
         mark = "?" if dialect.paramstyle == "qmark" else "%s"
         marks = f"({', '.join([mark] * (len(columns) + 1))})"
@@ -237,7 +243,8 @@ class Work:
     def _rows(self, table: Table, ids: Sequence[int]) -> list[Row]:
         found: list[Row] = []
         for chunk in _chunks(ids):
-            found += [dict(r) for r in self.connection.execute(select(table).where(table.c.id.in_(chunk))).mappings()]
+            query = select(*map(as_stored, table.c)).where(table.c.id.in_(chunk))
+            found += [dict(row) for row in self.connection.execute(query).mappings()]
         return found
 
     def _note_absent(self, table: Table, ids: Sequence[int]) -> None:
@@ -269,7 +276,8 @@ class Work:
         table = t.metadata.tables[note["table_name"]]
         inside = table.c.id.between(note["first_id"], note["last_id"])
         before = rows_before(note)
-        present = [dict(row) for row in self.connection.execute(select(table).where(inside)).mappings()]
+        query = select(*map(as_stored, table.c)).where(inside)
+        present = [dict(row) for row in self.connection.execute(query).mappings()]
         here, there = {row["id"] for row in present}, {row["id"] for row in before}
         self._note_present(table, present)
         self._note_absent(table, sorted(there - here))
@@ -365,7 +373,8 @@ class Work:
 
 
 def rows_before(note: RowMapping) -> list[Row]:
-    """The rows of a note of the journal (`change_row`) as they were before the change, without those it added."""
+    """The rows of a note of the journal (`change_row`) as they were before the change, without those it added; paths in
+    their stored form."""
     found: list[Row] = [] if note["before"] is None else json.loads(zlib.decompress(note["before"]))
     return found
 

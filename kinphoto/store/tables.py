@@ -9,6 +9,8 @@ from __future__ import annotations
 
 from sqlalchemy import BLOB, REAL, Column, ForeignKey, Index, Integer, MetaData, Table, Text, UniqueConstraint
 
+from kinphoto.store.roots import ScanPath
+
 SCHEMA = "0012"
 """The newest migration: what `alembic_version` holds in an archive this program can use as it is."""
 
@@ -126,11 +128,21 @@ proband = _table("proband", _to("person"))
 
 # The collection ------------------------------------------------------------------------------------------------
 
+scan_root = Table(
+    "scan_root",
+    metadata,
+    Column("id", Integer, primary_key=True, autoincrement=False),
+    Column("path", Text, nullable=False, unique=True),  # on this computer
+    Column("archive", Text, nullable=False),  # the archive's folder when that was written
+    sqlite_strict=True,
+)
+"""The folders that scans were added from (`store/roots.py`). No part of the collection's history: undo leaves them."""
+
 container = _table(
     "container",
     Column("name", Text, nullable=False),
     Column("parent_id", Integer, ForeignKey("container.id"), index=True),
-    Column("folder", Text, index=True),  # the folder of scans it stands for, None when a person named it
+    Column("folder", ScanPath, index=True),  # the folder of scans it stands for, None when a person named it
     Column("expected", Integer),  # about how many prints are in it, where somebody counted or guessed
     Column("note", Text, nullable=False, default=""),
 )
@@ -157,7 +169,7 @@ alias = _table("alias", Column("code", Text, nullable=False, unique=True), _to("
 scan = _table(
     "scan",
     _to("photograph"),
-    Column("path", Text, nullable=False, unique=True),  # absolute; with #page=3 for a page of a file
+    Column("path", ScanPath, nullable=False, unique=True),  # with #page=3 for a page of a file
     Column("sha256", Text, nullable=False, index=True),  # of the file, or of a page's pixels
     Column("size", Integer, nullable=False),
     Column("mtime_ns", Integer, nullable=False),
@@ -187,7 +199,7 @@ scan = _table(
 
 removed_scan = _table(
     "removed_scan",
-    Column("path", Text, nullable=False),
+    Column("path", ScanPath, nullable=False),
     Column("sha256", Text, nullable=False, index=True),
     Column("size", Integer, nullable=False),
     Column("code", Text, nullable=False, index=True),  # of the photograph it was
@@ -409,6 +421,19 @@ scan_check = Table(
     Column("shared", Integer, nullable=False, default=0),  # specks at the same place in other scans
     sqlite_strict=True,
 )
+
+fixity = Table(
+    "fixity",
+    metadata,
+    Column("path", Text, primary_key=True),  # of a file as it is stored in `scan`, without a page
+    Column("checked_at", Text, nullable=False),
+    Column("sha256", Text, nullable=False),  # that the archive knew then
+    Column(
+        "problem", Text, nullable=False, default=""
+    ),  # vanished, rotted or unreadable; empty: it was as it should be
+    sqlite_strict=True,
+)
+"""When each file was last read again from its disk, and what was wrong. Without a row: not since it was added."""
 
 setting = Table(
     "setting",

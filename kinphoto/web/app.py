@@ -14,6 +14,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from kinphoto.archive.dates.background import BackgroundRefresh
+from kinphoto.archive.keeping.background import Upkeep
 from kinphoto.errors import KinphotoError, NotFoundError
 from kinphoto.web.access import Access, Credentials
 from kinphoto.web.done import DoneByVisitors
@@ -27,6 +28,7 @@ from kinphoto.web.pages import (
     first,
     give,
     informants,
+    keep,
     look,
     names,
     pairs,
@@ -79,6 +81,7 @@ PAGES = (
     conflicts,
     informants,
     give,
+    keep,
     changes,
     sign_in,
     scans,
@@ -92,13 +95,15 @@ THIS_MACHINE = ("127.0.0.1", "localhost", "[::1]")
 def make_app(archive: Archive, hosts: Collection[str] = THIS_MACHINE, *, open_to_house: bool = False) -> Starlette:
     """The pages of an archive. `hosts` are the names under which they may be asked for; `open_to_house` says that
     others than the keeper can reach them, so that one has to sign in."""
-    refresh, jobs = BackgroundRefresh(archive), Jobs()
+    refresh, jobs, upkeep = BackgroundRefresh(archive), Jobs(), Upkeep(archive.engine)
     scanner = Scanner(archive, refresh.poke)
 
     @asynccontextmanager
     async def running(_: Starlette) -> AsyncIterator[None]:
         refresh.start()
+        upkeep.start()
         yield
+        await run_in_threadpool(upkeep.stop)
         await run_in_threadpool(jobs.finish)
         await run_in_threadpool(scanner.stop)
         await run_in_threadpool(refresh.stop)
@@ -117,6 +122,7 @@ def make_app(archive: Archive, hosts: Collection[str] = THIS_MACHINE, *, open_to
     app.state.scanner = scanner
     app.state.overviews = {}
     app.state.refresh = refresh
+    app.state.upkeep = upkeep
     app.state.attempts = SignInAttempts()
     app.state.access = Access(Credentials.of(archive.folder), open_to_house)
     return app

@@ -72,6 +72,7 @@ class Guard:
         if scope["type"] != "http":
             await self.app(scope, receive, send)
             return
+        scope["app"].state.upkeep.noticed()
         refusal = self._refusal(scope)
         if refusal is not None:
             await _with_headers(refusal, scope, receive, send)

@@ -29,6 +29,7 @@ ENTRIES = (
     Entry("/pairs", "Fronts and backs", more=True),
     Entry("/progress", "Progress", more=True),
     Entry("/give", "Give", more=True),
+    Entry("/keep", "Keep", more=True),
     Entry("/informants", "Who told us", more=True),
     Entry("/log", "History", more=True),
 )

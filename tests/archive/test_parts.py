@@ -17,7 +17,18 @@ from kinphoto.archive import Archive
 from kinphoto.archive.collection.container_pages import Missing
 from kinphoto.archive.collection.watching import Happening, Seen
 from kinphoto.archive.part import Kind, Method, Part
-from kinphoto.archive.parts import Asking, Dates, Give, People, Photographs, Scans, Search, Statements, Tree
+from kinphoto.archive.parts import (
+    Asking,
+    Dates,
+    Give,
+    Keep,
+    People,
+    Photographs,
+    Scans,
+    Search,
+    Statements,
+    Tree,
+)
 from kinphoto.archive.search.listing import ListQuery
 from kinphoto.archive.search.searching import SearchQuery
 from kinphoto.archive.statements.appearances import Link
@@ -30,7 +41,7 @@ from kinphoto.store import tables as t
 
 PARTS: dict[str, type[Part]] = {
     "tree": Tree, "scans": Scans, "photographs": Photographs, "people": People, "statements": Statements,
-    "dates": Dates, "asking": Asking, "search": Search, "give": Give,
+    "dates": Dates, "asking": Asking, "search": Search, "give": Give, "keep": Keep,
 }  # fmt: skip
 METHODS = {f"{part}.{name}": found for part, made in PARTS.items() for name, found in vars(made).items()
            if isinstance(found, Method)}  # fmt: skip
@@ -173,6 +184,14 @@ EXAMPLES: dict[str, Example] = {
     "scans.floors": lambda a, files: a.scans.floors(),
     "scans.set_floor": lambda a, files: a.scans.set_floor("print", 300),
     "scans.folders": lambda a, files: a.scans.folders(),
+    "scans.roots": lambda a, files: a.scans.roots(),
+    "keep.back_up": lambda a, files: a.keep.back_up(files / "backup"),
+    "keep.make_package": lambda a, files: a.keep.make_package(files / "packages"),
+    "keep.verify": lambda a, files: a.keep.verify(),
+    "keep.problems": lambda a, files: a.keep.problems(),
+    "keep.state": lambda a, files: a.keep.state(),
+    "keep.set_daily": lambda a, files: a.keep.set_daily(wanted=True, target=files / "backup"),
+    "scans.move_root": lambda a, files: a.scans.move_root(files / "box", files / "box"),
     "scans.picture": lambda a, files: a.scans.picture(1),
     "scans.face_picture": lambda a, files: a.scans.face_picture(1),
     "scans.written_names": lambda a, files: a.scans.written_names(),
@@ -353,7 +372,7 @@ def test_writing_leaves_one_line_of_the_log(archive: Archive, files: Path, name:
         EXAMPLES[name](archive, files)
         assert _but(rows(archive), "counter") == _but(done, "counter")
     archive.statements.undo(done["change"][-1].id)
-    changed = {"change", "change_row", "counter", "estimate", "setting"}
+    changed = {"change", "change_row", "counter", "estimate", "setting", "scan_root", "fixity"}
     assert _but(rows(archive), *changed) == _but(before, *changed)
 
 
@@ -368,11 +387,11 @@ def test_a_rehearsal_leaves_nothing(archive: Archive, files: Path, name: str) ->
 @pytest.mark.parametrize("name", of_kind(Kind.DERIVES))
 def test_what_is_derived_leaves_no_line(archive: Archive, files: Path, name: str) -> None:
     """Also where there is something to derive: a date was recorded since everything was last dated. Only what is kept
-    of the estimates and of the checks of scans changes."""
+    of the estimates and of the checks of scans changes, and where the scans are on this computer."""
     archive.statements.record(NewClaim(photograph="K00001", kind="taken", date="1925"))
     before = rows(archive)
     EXAMPLES[name](archive, files)
-    derived = ("estimate", "setting", "scan_check")
+    derived = ("estimate", "setting", "scan_check", "scan_root", "fixity", "from_container")
     assert _but(rows(archive), *derived) == _but(before, *derived)
 
 

@@ -21,6 +21,7 @@ from sqlalchemy import select
 from kinphoto.archive import DATABASE, Archive
 from kinphoto.reason.model import processes
 from kinphoto.store import tables as t
+from kinphoto.store.root_rows import add_roots
 from kinphoto.store.session import Work
 
 SCANNED = 738_000
@@ -61,6 +62,7 @@ def build(folder: Path, photographs: int, people: int) -> Archive:
     write_gedcom(folder / "tree.ged", everybody, homes)
     archive.tree.import_file(folder / "tree.ged")
     dice = random.Random(1)
+    add_roots(archive.engine, [str(folder / "scans")])
     with archive.working("filled") as work:
         made = _photographs(work, photographs)
         _scans(work, folder, made)

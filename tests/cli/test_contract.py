@@ -285,6 +285,13 @@ def test_every_command_on_the_sample(tmp_path: Path) -> None:
         ("format", "K00009", "real-photo-postcard"),
         ("undo",),
         ("log",),
+        ("scans", "where"),
+        ("scans", "where", ".", "."),
+        ("keep", "backup", str(tmp_path / "disk")),
+        ("keep", "restore", str(tmp_path / "disk"), str(tmp_path / "restored")),
+        ("keep", "bag", str(tmp_path / "packages")),
+        ("keep", "verify"),
+        ("keep", "state"),
     ):
         assert terminal.document(*words)
     assert len(terminal.document("conflicts")["aside"]) == 4  # all of it again changes nothing

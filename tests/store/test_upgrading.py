@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import json
 import os
 import sqlite3
 import subprocess
 import sys
+import zlib
 from contextlib import closing
 from pathlib import Path
 from typing import Any
@@ -175,3 +177,43 @@ def test_a_new_archive_needs_no_upgrade(tmp_path: Path) -> None:
     opening.create(engine)
     opening.check(engine)
     assert not list(tmp_path.glob("*before*"))
+
+
+def test_absolute_paths_of_an_older_archive_become_relative(tmp_path: Path) -> None:
+    """Of scans, of the folders of containers, and of the rows that an undo puts back: all below the outermost folders,
+    and a scan that was added by itself below its own folder."""
+    family, scans = tmp_path / "family", "/mnt/disk/scans"
+    family.mkdir()
+    engine = create_engine(f"sqlite:///{family / 'kinphoto.db'}")
+    upgrading.upgrade(engine, "0007")
+    noted = [{"id": 1, "path": f"{scans}/box/a.jpg"}]
+    with engine.begin() as connection:
+        for line in (
+            f"INSERT INTO container (id, name, folder, note) VALUES (1, 'scans', '{scans}', ''), "
+            f"(2, 'box', '{scans}/box', ''), (3, 'a cousin', NULL, '')",
+            "INSERT INTO photograph (id, code, position, page, title, place, note, rights, maker, former_number, "
+            "indexed) VALUES (1, 'K00001', 0, 0, '', '', '', '', '', '', 738000)",
+            *(
+                "INSERT INTO scan (id, photograph_id, path, sha256, size, mtime_ns, side, position, file_type, width, "
+                "height, mode, pages, orientation, indexed_at, first_sha256, first_code, missing) VALUES "
+                f"({number}, 1, '{path}', '', 1, 1, 'recto', 0, 'JPEG', 1, 1, '', 1, 1, '', '', '', 0)"
+                for number, path in enumerate((f"{scans}/box/a.jpg", f"{scans}/b.pdf#page=2", "/home/ada/c.jpg"), 1)
+            ),
+            "INSERT INTO change (id, at, what) VALUES (1, '2026-01-01T00:00:00+00:00', 'a change')",
+        ):
+            connection.exec_driver_sql(line)
+        connection.exec_driver_sql(
+            "INSERT INTO change_row (id, change_id, table_name, first_id, last_id, before) "
+            "VALUES (1, 1, 'scan', 1, 1, ?)",
+            (zlib.compress(json.dumps(noted).encode()),),
+        )
+    engine.dispose()
+    with closing(Archive.open(family)) as archive, archive.reading() as connection:
+        paths = connection.scalars(t.scan.select().with_only_columns(t.scan.c.path).order_by(t.scan.c.id)).all()
+    assert paths == [f"{scans}/box/a.jpg", f"{scans}/b.pdf#page=2", "/home/ada/c.jpg"]
+    file = family / "kinphoto.db"
+    assert rows(file, "SELECT id, path FROM scan_root") == [(1, "/home/ada"), (2, scans)]
+    assert rows(file, "SELECT path FROM scan ORDER BY id") == [("2:box/a.jpg",), ("2:b.pdf#page=2",), ("1:c.jpg",)]
+    assert rows(file, "SELECT folder FROM container ORDER BY id") == [("2:",), ("2:box",), (None,)]
+    ((before,),) = rows(file, "SELECT before FROM change_row")
+    assert json.loads(zlib.decompress(before)) == [{"id": 1, "path": "2:box/a.jpg"}]

@@ -360,8 +360,9 @@ def _with_path(connection: Connection, text: str) -> Sequence[RowMapping]:
     if exact:
         return exact[:1]
     end = os.path.normpath(text)
-    # LIKE disregards case on SQLite, hence the second look.
-    rows = connection.execute(select(t.scan).where(path.endswith(end, autoescape=True)).order_by(path)).mappings()
+    # LIKE disregards case on SQLite and does not see the folder that paths are relative to, hence the second look.
+    name = os.path.basename(end)  # noqa: PTH119 (a string is meant)
+    rows = connection.execute(select(t.scan).where(path.endswith(name, autoescape=True)).order_by(path)).mappings()
     ending = [row for row in rows if row["path"].endswith(end)]
     return [row for row in ending if row["path"].endswith(os.sep + end)] or ending
 

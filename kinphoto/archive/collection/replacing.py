@@ -29,6 +29,7 @@ from kinphoto.scans.walk import Refused, shown, walk
 from kinphoto.scans.workers import Workers
 from kinphoto.store import tables as t
 from kinphoto.store.opening import folder_of
+from kinphoto.store.root_rows import add_roots
 from kinphoto.store.session import Work, reading, working
 
 
@@ -59,6 +60,7 @@ def measured(engine: Engine, file: str) -> dict[str, Any]:
     found = next(iter(walk([file])))
     if isinstance(found, Refused):
         raise UnreadableFileError(found.why, where=found.path)
+    add_roots(engine, {found.root})
     with reading(engine) as connection:
         s = t.scan.c
         same = select(t.scan).where(s.path == found.path, s.size == found.size, s.mtime_ns == found.mtime_ns)

@@ -42,6 +42,8 @@ from kinphoto.scans.workers import Answer, FileMeasured, Workers, cores
 from kinphoto.store import tables as t
 from kinphoto.store.among import FEW, among
 from kinphoto.store.opening import folder_of
+from kinphoto.store.root_rows import add_roots
+from kinphoto.store.roots import as_stored, stored
 from kinphoto.store.session import Work, reading, working
 
 Progress = Callable[[int, int], None]
@@ -222,6 +224,7 @@ def add_scans(
     found = _walked(texts, thumbs, tally)
     if not again:
         found, tally.left_out = without_removed(engine, found)
+    add_roots(engine, {each.root for each in found})
     known = known_files(engine, found)
     rest, doubtful = _without_unchanged(found, known, tally)
     hashes = _hashes(doubtful, tally, lambda done: report(done, len(rest)))
@@ -506,12 +509,13 @@ class _Recorded:
 
     def __init__(self, work: Work, measured: list[tuple[FoundFile, FileMeasured]]) -> None:
         self._work = work
-        s = t.scan.c
+        s, as_kept = t.scan.c, as_stored(t.scan.c.path)
         hashes = [answer.scans[0]["file_sha256"] or answer.scans[0]["sha256"] for _, answer in measured]
         files = [each.path for each, _ in measured]
         same = or_(
             s.path.in_(files), s.sha256.in_(hashes), s.file_sha256.in_(hashes),
-            *(s.path.startswith(f"{each.path}#page=", autoescape=True) for each, a in measured if _is_paged(a)),
+            *(as_kept.startswith(f"{stored(work.connection, each.path)}#page=", autoescape=True)
+              for each, a in measured if _is_paged(a)),
         )  # fmt: skip
         rows = work.connection.execute(select(t.scan).where(same).order_by(s.id)).mappings().all()
         self._of_file: dict[str, list[RowMapping]] = defaultdict(list)

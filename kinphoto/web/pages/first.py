@@ -3,6 +3,7 @@ first three steps."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING
@@ -80,9 +81,14 @@ def first(request: Request) -> Response:
     )
     return page(
         request, "first.html", shown=kept.overview, offer=offer, ribbon=kept.decades, steps=_steps(request, kept),
-        decades=decades(kept.overview.boxes),
+        decades=decades(kept.overview.boxes), keeping=_keeping(request),
         growth=growth(kept.overview.progress, kept.overview.tally.photographs),
     )  # fmt: skip
+
+
+def _keeping(request: Request) -> Sequence[str]:
+    """What would be good to do to keep the archive safe; nothing for a stranger."""
+    return () if stranger(request) else archive_of(request).keep.state().advice
 
 
 def _kept(request: Request) -> Kept:

@@ -1,0 +1,83 @@
+"""The files that make up an archive: the scans, and what lies in its own folder and cannot be made again."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Collection, Iterator
+from pathlib import Path
+from typing import NamedTuple
+
+from sqlalchemy import Connection, Text, select, type_coerce
+
+from kinphoto.archive.search.word_index import FILE as WORD_INDEX
+from kinphoto.scans.thumbnails import FOLDER as THUMBS
+from kinphoto.scans.thumbnails import TILES
+from kinphoto.store import tables as t
+from kinphoto.store.opening import DATABASE
+from kinphoto.store.roots import roots_of
+
+ARCHIVE = 0
+"""In place of a root: the file lies in the archive's folder and is no scan."""
+SECRETS = "pages.json"
+"""The password of the pages, as a hash: it stays on the computer where it was chosen."""
+_MADE_AGAIN = (THUMBS, TILES, WORD_INDEX)
+
+
+FORMER = "#former-"
+"""In the path of a page that is no longer in its file."""
+
+
+class KeptFile(NamedTuple):
+    """A file of the archive: what it is relative to, where it is now, and what the archive knows of it."""
+
+    root: int
+    path: str
+    source: str
+    sha256: str
+    """As the archive knows it; "" for a file in its folder that is no scan."""
+    size: int
+    mtime_ns: int
+
+    @property
+    def stored(self) -> str:
+        """Its path as it is stored."""
+        return f"{self.root}:{self.path}" if self.root != ARCHIVE else self.path
+
+    @property
+    def is_scan(self) -> bool:
+        """Whether it is an image file that was added."""
+        return self.root != ARCHIVE or bool(self.sha256)
+
+
+def scan_files(connection: Connection) -> list[KeptFile]:
+    """The files of all scans, each once, in the order of their paths."""
+    s = t.scan.c
+    kept = type_coerce(s.path, Text)
+    query = select(kept, s.page, s.sha256, s.file_sha256, s.size, s.mtime_ns).order_by(kept)
+    roots, found = roots_of(connection.dialect), {}
+    for path, page, sha256, file_sha256, size, mtime_ns in connection.execute(query):
+        if FORMER in path:
+            continue  # a page that its file does not have any more
+        file = path.removesuffix(f"#page={page}") if page else path
+        root, colon, relative = file.partition(":")
+        where = (int(root), relative) if colon and root.isdigit() else (ARCHIVE, file)
+        found[where] = KeptFile(*where, roots.absolute(file), file_sha256 or sha256, size, mtime_ns)
+    return list(found.values())
+
+
+def own_files(folder: Path, scans: Collection[str]) -> Iterator[KeptFile]:
+    """The files in the archive's folder but for the database, what is made again from the rest, and `scans` (paths)."""
+    real = Path(os.path.realpath(folder))
+    for place, folders, names in os.walk(real):
+        here = Path(place)
+        if here == real:
+            folders[:] = [name for name in folders if name not in _MADE_AGAIN]
+            names = [name for name in names if not name.startswith((DATABASE, WORD_INDEX)) and name != SECRETS]
+        folders.sort()
+        for name in sorted(names):
+            path = here / name
+            if name.startswith(".kinphoto-") or str(path) in scans or not path.is_file():
+                continue
+            state = path.stat()
+            relative = str(path.relative_to(real))
+            yield KeptFile(ARCHIVE, relative, str(path), "", state.st_size, state.st_mtime_ns)

@@ -1,0 +1,481 @@
+"""A package of everything, for an archive or a grandchild in fifty years: a bag (BagIt 1.0, RFC 8493).
+
+    PACKAGE/
+      bagit.txt, bag-info.txt, manifest-sha256.txt, tagmanifest-sha256.txt
+      data/
+        START HERE.html, pages/          the pictures, for a browser and nothing else
+        READ ME FIRST.txt                what this is and how it is put together
+        failing/                         scans that are not what they should be, and what could be read of them
+        scans/                           every scan under its own name
+        archive/                         the other files of the archive's folder
+        tree/                            the family trees as they were imported
+        tables/                          every table as CSV and as JSON, with what each column means
+        package.json                     where each file belongs
+
+`unpacking.py` makes the archive again from it. A package is made whatever state the scans are in, because the disk may
+be dying, and never replaces another.
+"""
+
+from __future__ import annotations
+
+import csv
+import gzip
+import hashlib
+import json
+import os
+import re
+import shutil
+import unicodedata
+import zlib
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path, PurePosixPath
+from typing import Annotated, Any, NamedTuple
+
+from sqlalchemy import Connection, Engine, Table, select
+
+from kinphoto.archive.keeping import package_pages
+from kinphoto.archive.keeping.backup import listing
+from kinphoto.archive.keeping.contents import ARCHIVE, KeptFile, own_files, scan_files
+from kinphoto.archive.keeping.dictionary import column_words, table_words
+from kinphoto.archive.keeping.notes import PACKAGE, write_note
+from kinphoto.archive.keeping.restoring import new_places
+from kinphoto.archive.tree.copies import FOLDER as TREES
+from kinphoto.errors import ArchiveError, InvalidValueError
+from kinphoto.phrases import counted
+from kinphoto.scans.copying import copy_hashed, free_space, several_at_once
+from kinphoto.store import tables as t
+from kinphoto.store.atomic import remove, remove_parts
+from kinphoto.store.opening import folder_of
+from kinphoto.store.root_rows import read_roots
+from kinphoto.store.roots import as_stored
+from kinphoto.store.session import deriving, reading
+from kinphoto.version import __version__
+
+Progress = Callable[[int, int], None]
+DATA, INDEX, TABLES, FAILING = "data", "package.json", "tables", "failing"
+_BLOCK = 1 << 16
+_PAGE_SIZE = 500  # rows of a table in memory
+
+
+class Packed(NamedTuple):
+    """A file of the archive in the package. `path` is below `data`; empty when it is not in it."""
+
+    file: KeptFile
+    path: str
+    sha256: str
+    size: int
+    problem: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PackageMade:
+    """A package that was made."""
+
+    folder: Annotated[str, "the folder of the package"]
+    at: Annotated[str, "when, UTC"]
+    scans: Annotated[int, "how many image files are in it"]
+    files: Annotated[int, "how many files are in it altogether"]
+    bytes: Annotated[int, "their size together"]
+    failing: Annotated[Sequence[str], "scans that are not what was added or cannot be read; they are in `failing` too"]
+    missing: Annotated[Sequence[str], "scans that are not where they should be, and are not in it"]
+
+
+def make_package(
+    engine: Engine, target: Path | str, progress: Progress | None = None, *, now: datetime | None = None
+) -> PackageMade:
+    """Make a package of everything as a new folder in `target`, which gets the archive's name and the day.
+
+    Raises InvalidValueError when `target` is a part of the archive, ArchiveError when it cannot be written or there is
+    no room.
+    """
+    at, report = now or datetime.now(UTC), progress or (lambda _done, _total: None)
+    place = Path(os.path.realpath(target))
+    part = place / f".kinphoto-{os.getpid()}-package.part"
+    try:
+        with reading(engine) as connection:
+            _refuse_inside(connection, place)
+            place.mkdir(parents=True, exist_ok=True)
+            remove_parts(place)
+            writer = _Writer(connection, part, at)
+            writer.write(report)
+        final = _free_name(place, f"{Path(os.path.realpath(folder_of(engine))).name}-{at:%Y-%m-%d}")
+        os.sync()
+        part.rename(final)
+        os.sync()
+    except OSError as problem:
+        raise ArchiveError(
+            f"the package cannot be written ({problem.strerror or problem})",
+            where=str(place),
+            remedy="Check that the disk is plugged in, has room and may be written to.",
+        ) from problem
+    finally:
+        remove(part)
+    done = PackageMade(
+        folder=str(final),
+        at=at.isoformat(timespec="seconds"),
+        scans=sum(each.file.is_scan and bool(each.path) for each in writer.packed),
+        files=len(writer.sums),
+        bytes=writer.bytes,
+        failing=[f"{each.file.source}: {each.problem}" for each in writer.failing if each.path],
+        missing=[each.file.source for each in writer.packed if each.file.is_scan and not each.path],
+    )
+    with deriving(engine) as connection:
+        write_note(connection, PACKAGE, {"folder": done.folder, "at": done.at, "scans": done.scans})
+    return done
+
+
+def _refuse_inside(connection: Connection, place: Path) -> None:
+    inside = [os.path.realpath(folder_of(connection.engine)), *(root.path for root in read_roots(connection))]
+    for folder in inside:
+        if place == Path(folder) or Path(folder) in place.parents:
+            raise InvalidValueError(
+                f"a package cannot be inside {folder}, as it would be taken for a part of it",
+                where=str(place),
+                remedy="Name a folder somewhere else, best on another disk.",
+            )
+
+
+def _free_name(place: Path, name: str) -> Path:
+    names = (name if number == 1 else f"{name}-{number}" for number in range(1, 10_000))
+    return next(place / each for each in names if not (place / each).exists())
+
+
+class _Writer:
+    """Writes one package from one view of the rows."""
+
+    def __init__(self, connection: Connection, bag: Path, at: datetime) -> None:
+        self._connection, self._bag, self._data, self._at = connection, bag, bag / DATA, at
+        self._folder = folder_of(connection.engine)
+        self.sums: dict[str, str] = {}
+        """SHA-256 of everything below `data`, by its path from the bag."""
+        self.bytes = 0
+        self.packed: list[Packed] = []
+
+    @property
+    def failing(self) -> list[Packed]:
+        """The files with which something is wrong."""
+        return [each for each in self.packed if each.problem]
+
+    def write(self, report: Progress) -> None:
+        """Everything, the manifest last."""
+        self._data.mkdir(parents=True)
+        scans = scan_files(self._connection)
+        files = [*scans, *own_files(self._folder, {each.source for each in scans})]
+        self._refuse_without_room(files)
+        places = self._places(files)
+        for _, packed in several_at_once(lambda each: self._pack(*each), list(zip(files, places, strict=True))):
+            self.packed.append(packed)
+            if packed.path:
+                self._sum(packed.path, packed.sha256, packed.size)
+            report(len(self.packed), len(files))
+        self.packed.sort(key=lambda each: (each.file.root, each.file.path))
+        self._stand_apart()
+        self._trees()
+        self._tables()
+        self._index()
+        where = {each.file.source: each.path for each in self.packed if each.path}
+        for path, content in package_pages.pages(self._connection, where, self._words(), self._notices()):
+            if isinstance(content, Path):
+                self._copy(content, path)
+            else:
+                self._text(path, content)
+        self._text("READ ME FIRST.txt", self._words())
+        self._seal()
+
+    def _refuse_without_room(self, files: Sequence[KeptFile]) -> None:
+        needed = int(1.05 * sum(each.size for each in files))
+        if needed > (free := free_space(self._bag)):
+            raise ArchiveError(
+                f"the package needs {needed / 1e9:.1f} GB, and the disk has {free / 1e9:.1f} GB free",
+                where=str(self._bag.parent),
+                remedy="Make room, or name a folder on a larger disk.",
+            )
+
+    def _places(self, files: Sequence[KeptFile]) -> list[str]:
+        """Where each file goes below `data`."""
+        here = os.path.realpath(self._folder)
+        roots = {root.id: root.path for root in read_roots(self._connection)}
+        named = new_places(roots, here, Path(here))
+        below = {id_: str(path.relative_to(here)) for id_, path in named.items()}
+        found = []
+        for each in files:
+            if each.root == ARCHIVE:
+                path = (
+                    PurePosixPath("scans", "elsewhere" + each.path)
+                    if each.is_scan
+                    else PurePosixPath("archive", each.path)
+                )
+            else:
+                root = PurePosixPath(below[each.root])
+                path = PurePosixPath("scans", "in the archive", each.path) if str(root) == "." else root / each.path
+            found.append(str(path))
+        return _names_for_any_disk(found)
+
+    def _pack(self, file: KeptFile, path: str) -> Packed:
+        """Copy one file; of one that cannot be read whole, what can be."""
+        to = self._data / path
+        try:
+            sha256, size = copy_hashed(file.source, self._data, lambda _: to)
+        except FileNotFoundError:
+            return Packed(file, "", "", 0, "it is not where it should be")
+        except OSError as problem:
+            if not _is_of_the_source(file.source):
+                raise
+            return self._salvage(file, path, problem)
+        changed = bool(file.sha256) and sha256 != file.sha256
+        return Packed(file, path, sha256, size, "it is not what was added" if changed else "")
+
+    def _salvage(self, file: KeptFile, path: str, problem: OSError) -> Packed:
+        """Copy a file of which parts cannot be read, with zeros in their place."""
+        to, found, lost = self._data / path, hashlib.sha256(), 0
+        to.parent.mkdir(parents=True, exist_ok=True)
+        try:
+            with Path(file.source).open("rb", buffering=0) as original, to.open("wb") as copy:
+                size = os.fstat(original.fileno()).st_size
+                for at in range(0, size, _BLOCK):
+                    try:
+                        block = os.pread(original.fileno(), _BLOCK, at)
+                    except OSError:
+                        block = b""
+                    wanted = min(_BLOCK, size - at)
+                    lost += wanted - len(block)
+                    block = block.ljust(wanted, b"\0")
+                    found.update(block)
+                    copy.write(block)
+        except OSError:
+            to.unlink(missing_ok=True)
+            return Packed(file, "", "", 0, f"it cannot be read ({problem.strerror})")
+        words = f"{lost:,} of its {size:,} bytes cannot be read ({problem.strerror}); zeros are in their place"
+        return Packed(file, path, found.hexdigest(), size, words)
+
+    def _stand_apart(self) -> None:
+        """Another copy of each failing file where it is seen first, and a list of them all."""
+        if not self.failing:
+            return
+        lines = ["These files of the archive are not what they should be.", ""]
+        for each in self.failing:
+            lines += [each.path or each.file.source, f"    {each.problem}"]
+            lines += [f"    SHA-256 when it was added: {each.file.sha256}", ""]
+            if each.path:
+                self._copy(self._data / each.path, f"{FAILING}/{each.path}")
+        self._text(f"{FAILING}/LIST.txt", "\n".join(lines))
+
+    def _trees(self) -> None:
+        """The trees as they were imported, so that no program of ours is needed to read them."""
+        tree = t.tree_file.c
+        for number, (path, sha256) in enumerate(
+            self._connection.execute(select(tree.path, tree.sha256).order_by(tree.id)), 1
+        ):
+            packed = self._folder / TREES / f"{sha256}.ged.gz"
+            if not packed.exists():
+                continue
+            (name,) = _names_for_any_disk([f"tree/{number:02} {Path(path).stem}.ged"])
+            to = self._data / name
+            to.parent.mkdir(exist_ok=True)
+            with gzip.open(packed) as source, to.open("wb") as file:
+                shutil.copyfileobj(source, file)
+            self._summed(to)
+
+    def _tables(self) -> None:
+        (self._data / TABLES).mkdir()
+        words = ["What the tables hold. Each is here as CSV and as JSON, with the same rows.", ""]
+        described: dict[str, Any] = {}
+        for table in t.metadata.sorted_tables:
+            count = self._table(table)
+            words += [f"{table.name}: {table_words(table)} {counted(count, 'row')}."]
+            columns = {column.name: column_words(column) for column in table.c}
+            words += [*(f"    {name:<16} {what}" for name, what in columns.items()), ""]
+            described[table.name] = {"is": table_words(table), "rows": count, "columns": columns}
+        self._text(f"{TABLES}/WHAT THE COLUMNS MEAN.txt", "\n".join(words))
+        self._text(f"{TABLES}/columns.json", json.dumps(described, ensure_ascii=False, indent=1))
+
+    def _table(self, table: Table) -> int:
+        """Write one table twice; how many rows it has."""
+        names = [column.name for column in table.c]
+        keys = list(table.primary_key) or list(table.c)
+        query = select(*map(as_stored, table.c)).order_by(*keys)
+        base, count = self._data / TABLES / table.name, 0
+        with (
+            base.with_suffix(".csv").open("w", encoding="utf-8", newline="") as plain,
+            base.with_suffix(".json").open("w", encoding="utf-8") as exact,
+        ):
+            rows = csv.writer(plain)
+            rows.writerow(names)
+            exact.write("[")
+            for found in self._connection.execution_options(yield_per=_PAGE_SIZE).execute(query):
+                row = {name: _readable(value) for name, value in zip(names, found, strict=True)}
+                exact.write(("," if count else "") + "\n" + json.dumps(row, ensure_ascii=False))
+                rows.writerow(json.dumps(v, ensure_ascii=False) if isinstance(v, list) else v for v in row.values())
+                count += 1
+            exact.write("\n]\n")
+        self._summed(base.with_suffix(".csv"))
+        self._summed(base.with_suffix(".json"))
+        return count
+
+    def _index(self) -> None:
+        head = {
+            "made": self._at.isoformat(timespec="seconds"),
+            "kinphoto": __version__,
+            "schema": t.SCHEMA,
+            "archive": os.path.realpath(self._folder),
+            "roots": {root.id: root.path for root in read_roots(self._connection)},
+        }
+        files = [
+            {
+                "root": each.file.root, "path": each.file.path, "packed": each.path, "sha256": each.sha256,
+                "size": each.size, "mtime_ns": each.file.mtime_ns, "recorded": each.file.sha256,
+                "problem": each.problem,
+            }
+            for each in self.packed
+        ]  # fmt: skip
+        self._text(INDEX, listing(head, files))
+
+    def _notices(self) -> list[str]:
+        return [f"{each.path or each.file.source}: {each.problem}" for each in self.failing]
+
+    def _words(self) -> str:
+        name = Path(os.path.realpath(self._folder)).name
+        scans = counted(sum(each.file.is_scan and bool(each.path) for each in self.packed), "scan")
+        photographs = counted(len(self._connection.execute(select(t.photograph.c.id)).all()), "photograph")
+        people = counted(len(self._connection.execute(select(t.person.c.id)).all()), "person", "people")
+        failing = (
+            f"\nBAD NEWS FIRST: {counted(len(self.failing), 'file')} could not be packed as they should be."
+            f"\nThey are listed in {FAILING}/LIST.txt.\n"
+            if self.failing
+            else ""
+        )
+        return _ACCOUNT.format(
+            name=name, day=f"{self._at:%d %B %Y}", scans=scans, photographs=photographs, people=people, failing=failing
+        )
+
+    def _text(self, path: str, text: str) -> None:
+        to = self._data / path
+        to.parent.mkdir(parents=True, exist_ok=True)
+        data = text.encode()
+        to.write_bytes(data)
+        self._sum(path, hashlib.sha256(data).hexdigest(), len(data))
+
+    def _copy(self, source: Path, path: str) -> None:
+        to = self._data / path
+        self._sum(path, *copy_hashed(source, self._data, lambda _: to))
+
+    def _summed(self, path: Path) -> None:
+        with path.open("rb") as file:
+            digest = hashlib.file_digest(file, "sha256").hexdigest()
+        self._sum(path.relative_to(self._data).as_posix(), digest, path.stat().st_size)
+
+    def _sum(self, path: str, sha256: str, size: int) -> None:
+        self.sums[f"{DATA}/{path}"] = sha256
+        self.bytes += size
+
+    def _seal(self) -> None:
+        """The tag files of BagIt (RFC 8493, 2.1 and 2.2): the manifest of the payload, then that of the others."""
+        tags = {
+            "bagit.txt": "BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n",
+            "bag-info.txt": (
+                f"Bagging-Date: {self._at:%Y-%m-%d}\n"
+                f"Bag-Software-Agent: kinphoto {__version__}\n"
+                "External-Description: A family's photographs, whole: scans, tree, and everything recorded about them. "
+                "It includes living people.\n"
+                f"Payload-Oxum: {self.bytes}.{len(self.sums)}\n"
+            ),
+            "manifest-sha256.txt": _manifest(self.sums),
+        }
+        sums = {}
+        for name, text in tags.items():
+            data = text.encode()
+            (self._bag / name).write_bytes(data)
+            sums[name] = hashlib.sha256(data).hexdigest()
+        (self._bag / "tagmanifest-sha256.txt").write_text(_manifest(sums), encoding="utf-8", newline="\n")
+
+
+_NOT_EVERYWHERE = re.compile(r'[\x00-\x1f\x7f<>:"\\|?*%]|[. ]+(?=/|$)')
+"""What names on some disks (exFAT, NTFS) cannot hold, and the `%` that bags encode and not every program decodes."""
+
+
+def _names_for_any_disk(paths: Sequence[str]) -> list[str]:
+    """Names that every disk can hold and tells apart, whatever it makes of capitals; package.json has the true ones."""
+    found: list[str] = []
+    taken: set[str] = set()
+    for path in paths:
+        plain = _NOT_EVERYWHERE.sub("_", unicodedata.normalize("NFC", path))
+        stem, dot, ending = plain.rpartition(".")
+        name, number = plain, 1
+        while name.casefold() in taken:
+            number += 1
+            name = f"{stem}-{number}{dot}{ending}" if dot and "/" not in ending else f"{plain}-{number}"
+        taken.add(name.casefold())
+        found.append(name)
+    return found
+
+
+def _manifest(sums: dict[str, str]) -> str:
+    """Lines of a manifest. Nothing in our names has to be encoded (RFC 8493, 2.1.3)."""
+    return "".join(f"{sums[path]}  {path}\n" for path in sorted(sums))
+
+
+def _readable(value: Any) -> Any:
+    """The rows that a change noted are packed in the database; here anybody can read them."""
+    return json.loads(zlib.decompress(value)) if isinstance(value, bytes) else value
+
+
+def _is_of_the_source(path: str) -> bool:
+    """Whether it is the file that cannot be read, not the package that cannot be written."""
+    try:
+        with Path(path).open("rb", buffering=0) as file:
+            while file.read(1 << 20):
+                pass
+    except OSError:
+        return True
+    return False
+
+
+def lines_of(path: Path) -> Iterator[dict[str, Any]]:
+    """The rows of a table in a package, one at a time."""
+    with path.open(encoding="utf-8") as file:
+        for line in file:
+            if line.startswith("{"):
+                row: dict[str, Any] = json.loads(line.rstrip().removesuffix(","))
+                yield row
+
+
+_ACCOUNT = """{name}
+as of {day}
+{failing}
+WHAT THIS IS
+
+A family's collection of old photographs, complete: {scans} of {photographs}, {people}, and everything
+that relatives told about them. It was put together with kinphoto, a program for family photographs, but you do not need
+that program: everything here can be read with what any computer has.
+
+It is complete, so it INCLUDES LIVING PEOPLE: their names, dates and pictures belong to them. Ask them before you pass
+it on or publish it.
+
+WHERE TO BEGIN
+
+Open "START HERE.html" in a browser: it shows the photographs, box by box, with who is in them, when they were taken,
+and what is written or was told about them.
+
+HOW IT IS PUT TOGETHER
+
+scans/      the scans, in their folders and under their own names
+archive/    other files that belong to the archive
+tree/       the family tree as it was imported (GEDCOM), the newest file has the highest number
+tables/     everything else, table by table: as CSV for a spreadsheet, and as JSON for programs. "WHAT THE COLUMNS
+            MEAN.txt" says what each holds. A photograph (photograph) has scans (scan) and lies in a container; who is
+            in it stands in appearance, which refers to a person and perhaps to a face (region); what was told or is
+            written on it stands in statement, with who said it (informant). What was worked out from all that stands in
+            estimate, and can be worked out again. change and change_row are the history of every change.
+package.json  where each file was, with its checksum then and now
+
+IS IT WHOLE?
+
+This folder is a bag (BagIt, RFC 8493). The checksum (SHA-256) of every file stands in manifest-sha256.txt, beside the
+folder "data". Any BagIt program checks them, and so does: sha256sum -c manifest-sha256.txt
+
+MAKING THE ARCHIVE AGAIN
+
+With kinphoto: kinphoto init NEW-FOLDER --from THIS-PACKAGE
+"""
