@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import Any
 from weakref import WeakKeyDictionary
 
-from sqlalchemy import Column, ColumnElement, Connection, Dialect, Text, type_coerce
+from sqlalchemy import Column, ColumnElement, Connection, Dialect, Text, or_, type_coerce
 from sqlalchemy.types import TypeDecorator
 
 
@@ -34,8 +34,8 @@ class Roots:
 
     def set(self, roots: Iterable[Root]) -> None:
         """These and no others from now on."""
-        self._paths = {root.id: root.path for root in roots} | self.elsewhere
-        self._ids = {path: id_ for id_, path in self._paths.items()}
+        self.paths = {root.id: root.path for root in roots} | self.elsewhere
+        self._ids = {path: id_ for id_, path in self.paths.items()}
 
     def stored(self, path: str) -> str:
         """The stored form of an absolute path: relative to the innermost root that it is below."""
@@ -52,9 +52,9 @@ class Roots:
     def absolute(self, stored: str) -> str:
         """The path that a stored form means."""
         number, colon, rest = stored.partition(":")
-        if not colon or not number.isdigit() or int(number) not in self._paths:
+        if not colon or not number.isdigit() or int(number) not in self.paths:
             return stored
-        root = self._paths[int(number)]
+        root = self.paths[int(number)]
         return f"{root.rstrip('/')}/{rest}" if rest else root
 
 
@@ -83,6 +83,14 @@ class ScanPath(TypeDecorator[str]):
         """From the stored form to a path."""
         roots = roots_of(dialect)
         return lambda value: value if value is None else roots.absolute(value)
+
+
+def below(connection: Connection, column: Column[Any], folder: str) -> ColumnElement[bool]:
+    """Whether a path lies below a folder, which may be inside a root, or above several."""
+    roots, start = roots_of(connection.dialect), folder.rstrip("/") + "/"
+    inside = [f"{id_}:" for id_, path in roots.paths.items() if f"{path}/".startswith(start)]
+    begin = [roots.stored(f"{start}x")[:-1], *inside]
+    return or_(*(as_stored(column).startswith(one, autoescape=True) for one in begin))
 
 
 def as_stored(column: Column[Any]) -> ColumnElement[Any]:

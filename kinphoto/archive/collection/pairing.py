@@ -39,6 +39,7 @@ from kinphoto.scans.workers import cores
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
 from kinphoto.store.opening import folder_of
+from kinphoto.store.roots import below as below_folder
 from kinphoto.store.session import Work
 
 SAME_PICTURE, SURELY_SAME = 8, 3
@@ -172,7 +173,7 @@ def _single(connection: Connection, where: str | None) -> list[RowMapping]:
     ).where(s.page == 0, s.side == "recto")
     if where is not None:
         folder = str(Path(where).resolve()) if Path(where).is_dir() else ""
-        below = query.where(s.path.startswith(folder, autoescape=True)).order_by(s.id)
+        below = query.where(below_folder(connection, s.path, folder)).order_by(s.id)
         rows = connection.execute(below).mappings().all() if folder else ()
         inside = [row for row in rows if Path(folder) in Path(row["path"]).parents]
         if inside:

@@ -45,6 +45,7 @@ from kinphoto.scans.numbering import (
 from kinphoto.scans.pages import file_path, page_path
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
+from kinphoto.store.roots import below
 from kinphoto.store.session import Work, last_change, rows_before
 
 ORDERS = Vocabulary(
@@ -218,7 +219,7 @@ class _Planned:
 
     def _in_folder(self, folder: str) -> Sequence[RowMapping]:
         start = folder.rstrip(os.sep) + os.sep
-        query = select(t.scan).where(t.scan.c.path.startswith(start, autoescape=True)).order_by(t.scan.c.path)
+        query = select(t.scan).where(below(self._connection, t.scan.c.path, folder)).order_by(t.scan.c.path)
         return [row for row in self._connection.execute(query).mappings() if row["path"].startswith(start)]
 
     def _in_box(self, box: int) -> Sequence[RowMapping]:

@@ -32,6 +32,7 @@ from kinphoto.scans.workers import Workers, cores
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
 from kinphoto.store.opening import folder_of
+from kinphoto.store.roots import below as below_folder
 from kinphoto.store.session import Work, deriving, reading
 
 Progress = Callable[[int, int], None]
@@ -168,7 +169,7 @@ def _ids(connection: Connection, text: str) -> list[int]:
     s, p = t.scan.c, t.photograph.c
     if os.path.isdir(text):  # noqa: PTH112 (Path.is_dir raises for a name that is too long)
         folder = os.path.realpath(text) + os.sep
-        below = select(s.id).where(s.path.startswith(folder, autoescape=True), s.superseded == 0)
+        below = select(s.id).where(below_folder(connection, s.path, folder), s.superseded == 0)
         ids = list(connection.scalars(below))
         if not ids:
             raise NotFoundError(

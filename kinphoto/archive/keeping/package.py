@@ -417,8 +417,14 @@ def _manifest(sums: dict[str, str]) -> str:
 
 
 def _readable(value: Any) -> Any:
-    """The rows that a change noted are packed in the database; here anybody can read them."""
-    return json.loads(zlib.decompress(value)) if isinstance(value, bytes) else value
+    """The rows that a change noted are packed in the database; here anybody can read them. Other bytes are in hex."""
+    if not isinstance(value, bytes):
+        return value
+    return json.loads(zlib.decompress(value)) if value.startswith(_ZLIB) else {"hex": value.hex()}
+
+
+_ZLIB = b"\x78"
+"""With what zlib's output begins (RFC 1950)."""
 
 
 def _is_of_the_source(path: str) -> bool:

@@ -135,4 +135,11 @@ def _insert(connection: sqlite3.Connection, file: Path) -> None:
 
 def _values(rows: Sequence[dict[str, Any]]) -> Iterator[list[Any]]:
     for row in rows:
-        yield [zlib.compress(json.dumps(v).encode(), 1) if isinstance(v, list) else v for v in row.values()]
+        yield [_packed(value) for value in row.values()]
+
+
+def _packed(value: Any) -> Any:
+    """A value as the database has it: rows that a change noted, and other bytes, which the package has in hex."""
+    if isinstance(value, list):
+        return zlib.compress(json.dumps(value).encode(), 1)
+    return bytes.fromhex(value["hex"]) if isinstance(value, dict) else value

@@ -16,11 +16,13 @@ from pathlib import Path
 
 import pytest
 from PIL import Image
+from sqlalchemy import select
 
 from kinphoto.archive import Archive
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.errors import ArchiveError, ChangedMeanwhileError, InvalidValueError, KinphotoError
 from kinphoto.scans import file_moves
+from kinphoto.store import tables as t
 
 
 @pytest.fixture
@@ -57,7 +59,7 @@ def contents(folder: Path) -> list[str]:
 def paths(archive: Archive) -> list[str]:
     """Where the archive believes its scans to be."""
     with archive.reading() as connection:
-        return sorted(Path(row[0]).name for row in connection.exec_driver_sql("SELECT path FROM scan"))
+        return sorted(Path(path).name for path in connection.scalars(select(t.scan.c.path)))
 
 
 def new_names(plan: object) -> list[tuple[str, str]]:
