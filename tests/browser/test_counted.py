@@ -97,6 +97,7 @@ def test_five_faces_are_framed_and_named_by_keys_alone(own: Served, context: Any
                 page.keyboard.press(key)
                 pressed += 1
             offer = page.locator(f"#offers [data-person={face.names[0].person}]")
+            page.wait_for_load_state("networkidle")  # what is offered for the last letter has come
             expect(offer).to_be_visible()
             while offer.get_attribute("aria-selected") != "true":
                 page.keyboard.press("ArrowDown")

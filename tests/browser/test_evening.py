@@ -173,7 +173,7 @@ def test_reading_without_scripts(served: Served, context: Any) -> None:
     page.get_by_role("link", name="Boxes").first.click()
     page.get_by_role("link", name="Willow box").click()
     page.get_by_role("link", name="On the ferry").first.click()
-    expect(page.get_by_role("heading", level=1)).to_contain_text("between 1903 and 1905", ignore_case=True)
+    expect(page.get_by_role("heading", level=1)).to_contain_text("between 1904 and 1905", ignore_case=True)
     page.get_by_role("link", name="the back").click()
     expect(page.locator("img.photo")).to_be_visible()
     page.get_by_role("link", name="Rosamund Quillern").first.click()

@@ -120,7 +120,7 @@ REFUSED = [
     sheet("UTF-16", "link", "photo,person\nK1,Bob\n".encode("utf-16"), ": 1 row", "there is nobody", "people add"),
     # a row of one
     rows("an unknown person", "link", f"{LINKS}\nK2,Bob", "there is nobody called 'Bob'", 'kinphoto people add "NAME"'),
-    rows("an unknown photograph", "link", f"{LINKS}\nK9,I1", "no photograph or scan called 'K9'", "Give a code"),
+    rows("an unknown photograph", "link", f"{LINKS}\nK9,I1", "no photograph or scan called 'K9'", "Give a title"),
     rows("more cells than columns", "link", f"{LINKS}\nK2,I1,a", "more cells than columns: a", "quotation marks"),
     rows("no person", "link", f"{LINKS}\nK2,", "the person is missing", "Write - for somebody not identified yet"),
     rows("an age of 300", "link", f"{AGES}\nK2,I1,300", "age '300': nobody is known", "Give the age in years"),

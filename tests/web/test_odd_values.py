@@ -32,9 +32,17 @@ WITH_FORMS = (
     "/", "/boxes", "/box/9", "/box/0", "/people", "/person/I12", "/person/X1", "/photograph/K00009",
     "/photograph/K00015?naming=1", "/photograph/K00048", "/photograph/K00009/back",
     "/questions", "/conflicts", "/informants", "/log", "/bring-in",
-    "/search?q=a&person=I12&ancestors=I12&descendants=I1", "/sign-in",
+    "/search?q=a&person=I12&ancestors=I12&descendants=I1", "/sign-in", "/give", "/keep", "/names?box=Tin+trunk",
+    "/pairs", "/progress", "/scan-checks", "/scanning", "/table",
 )  # fmt: skip
-ELSEWHERE = {"/reinstate": {"statement": "S1"}, "/sign-in": {"password": "x", "next": "/"}, "/sign-out": {"next": ""}}
+ELSEWHERE = {
+    "/reinstate": {"statement": "S1"}, "/sign-in": {"password": "x", "next": "/"}, "/sign-out": {"next": ""},
+    "/give/revoke": {"consent": "C1", "to": "public"}, "/scanning/stop": {"next": "/scanning"},
+    "/names/rename": {"key": "x", "theme": "tin", "order": "name", "box": "Tin trunk", "next": "/names"},
+    "/pairs/confirm-all": {"box": "", "order": "name", "next": "/pairs"},
+    "/scan-checks/accept": {"scan": "1", "kind": "tilt", "why": "so it is", "take_back": "", "next": "/scan-checks"},
+    "/table/off": {"photograph": "K00009", "all": ""}, "/table/order": {"photograph": "K00009"},
+}  # fmt: skip
 """Forms that stand on none of these pages."""
 QUESTIONS = {
     "/search": ("q", "person", "ancestors", "descendants", "box", "from", "to", "wanting", "start"),
@@ -50,7 +58,8 @@ QUESTIONS = {
     "/sign-in": ("next",),
 }
 FILL = {"{code}": "K00009", "{id:int}": "9", "{id}": "I12", "{scan:int}": "9", "{region:int}": "9", "{level:int}": "0",
-        "{column:int}": "0", "{row:int}": "0", "{version}": "x", "{name}": "page.js"}  # fmt: skip
+        "{column:int}": "0", "{row:int}": "0", "{version}": "x", "{name}": "page.js", "{size}": "view",
+        "{decade}": "1920"}  # fmt: skip
 
 
 def routes(method: str) -> list[str]:

@@ -7,6 +7,7 @@ relation is recorded. Nothing is done by itself, and whatever is confirmed is on
 
 from __future__ import annotations
 
+import os
 import re
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
@@ -172,7 +173,7 @@ def _single(connection: Connection, where: str | None) -> list[RowMapping]:
         select(t.scan).join(t.photograph, p.id == s.photograph_id).where(s.photograph_id.in_(alone), p.page == 0)
     ).where(s.page == 0, s.side == "recto")
     if where is not None:
-        folder = str(Path(where).resolve()) if Path(where).is_dir() else ""
+        folder = os.path.realpath(where) if os.path.isdir(where) else ""  # noqa: PTH112 (as for a name that is too long)
         below = query.where(below_folder(connection, s.path, folder)).order_by(s.id)
         rows = connection.execute(below).mappings().all() if folder else ()
         inside = [row for row in rows if Path(folder) in Path(row["path"]).parents]

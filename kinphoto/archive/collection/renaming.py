@@ -135,7 +135,8 @@ def undo(engine: Engine, number: int | None = None) -> Undone:
 
     def change(work: Work) -> tuple[Undone, Sequence[FileMove]]:
         undone = number if number is not None else last_change(work.connection)
-        renamed = set() if undone is None else _renamed_in(work.connection, undone)
+        known = undone is not None and 0 < undone < 1 << 63
+        renamed = _renamed_in(work.connection, undone) if undone is not None and known else set()
         before = _paths(work.connection, renamed)
         done = history.undo(work, number)
         after = _paths(work.connection, renamed)
@@ -208,7 +209,7 @@ class _Planned:
 
     def _meant_by(self, text: str) -> Sequence[RowMapping]:
         """The scans of a photograph, a file, a folder or a box."""
-        inside = self._in_folder(os.path.realpath(text)) if Path(text).is_dir() else []
+        inside = self._in_folder(os.path.realpath(text)) if os.path.isdir(text) else []  # noqa: PTH112 (Path.is_dir raises for a name that is too long)
         if inside:
             return inside
         if not is_code(text):

@@ -92,7 +92,7 @@ def watch(
     `theme`, otherwise with that of the folder. On the network (True; None: as the system says) it is only looked at
     once a second. Raises InvalidValueError when it is not a folder.
     """
-    if not Path(folder).is_dir():
+    if not os.path.isdir(folder):  # noqa: PTH112 (Path.is_dir raises for a name that is too long)
         raise InvalidValueError(
             "there is no such folder", where=shown(str(folder)), remedy="Make it, or check the spelling."
         )

@@ -45,7 +45,7 @@ def move_folder(engine: Engine, old: Path | str, new: Path | str) -> list[ScanFo
     scans are in `new`, or they would be mixed with those of another folder.
     """
     from_, to = os.path.abspath(old), os.path.realpath(new)  # noqa: PTH100 (Path.absolute keeps `..`)
-    if not is_text(to) or not Path(to).is_dir():
+    if not is_text(to) or not os.path.isdir(to):  # noqa: PTH112 (for a name that is too long)
         raise NotFoundError("there is no such folder", where=shown(to), remedy="Check the spelling.")
     with reading(engine) as connection:
         roots = read_roots(connection)

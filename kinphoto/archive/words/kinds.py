@@ -79,10 +79,10 @@ def _relation(
 
 
 KINDS: dict[str, Words] = {
-    # Where it lies: not recorded as a statement, but shown among those of a photograph.
+    # Where it is kept: not recorded as a statement, but shown among those of a photograph.
     "container": Words(
-        sentence="{photo} lies {place}", doubt="{photo} may not belong where it lies",
-        question="Where does {photo} belong?", called="where it lies", label="lies {place}",
+        sentence="{photo} is kept {place}", doubt="{photo} may not belong where it is kept",
+        question="Where does {photo} belong?", called="where it is kept", label="kept {place}",
     ),
     # Who is in it: an appearance by its role, or denied.
     "present": _who(

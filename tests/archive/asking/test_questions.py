@@ -141,7 +141,7 @@ def test_nobody_is_asked_about_a_time_they_cannot_know(small: Archive) -> None:
     """Edda was born in 1920: she knew her mother for decades, but is not asked when a picture of 1907 was taken. She is
     asked who somebody is, and of what she can remember; what none can know comes after that."""
     small.statements.add_informant("Aunt Edda", person="I7")
-    small.statements.link(Link(photograph="K1", person="I1", age="27"))
+    small.statements.link(Link(photograph="K1", person="I1", stated_age="27"))
     small.statements.link(Link(photograph="K3", person="I1", age="60"))
     asked = small.asking.questions("Aunt Edda").questions
     dates = [q.photographs[0] for q in asked if q.kind == "date"]

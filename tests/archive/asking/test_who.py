@@ -59,7 +59,7 @@ def test_reasons_are_told_and_add_up(archive: Archive) -> None:
     reasons = {s.name: "; ".join(s.reasons) for s in one.suggestions}
     assert "other pictures in Willow box" in reasons["Rosamund Quillern"]
     assert "of Corvin Quillern" in reasons["Rosamund Quillern"]
-    assert "would have been 34 to 43" in reasons["Rosamund Quillern"]
+    assert "would have been 35 to 40" in reasons["Rosamund Quillern"]
     assert [s.probability for s in one.suggestions] == sorted((s.probability for s in one.suggestions), reverse=True)
 
 

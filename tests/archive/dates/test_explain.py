@@ -115,7 +115,7 @@ def test_where_it_lies_is_a_clue(tmp_path: Path) -> None:
         archive.statements.record(NewClaim(photograph=code, kind="taken", date=f"{1910 + (number > 0)}"))
     archive.statements.link(Link(photograph="K3", person="X1", age="8"))
     found = archive.dates.explanation("K3")
-    [clue] = [clue for clue in found.clues if "lies in" in clue.text]
+    [clue] = [clue for clue in found.clues if "is kept in" in clue.text]
     assert "between two pictures of about 1911" in clue.text
     assert clue.effect.startswith("Without it: between 190")
     with_it, without = (archive.dates.evidence_strip("K3", off) for off in ((), clue.statements))

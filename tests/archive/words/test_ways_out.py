@@ -84,6 +84,7 @@ SAYINGS: list[tuple[ev.Statement, str]] = [
     ),
     (said(ev.Relation, photograph="K1", related=ev.Related.COPY_OF, other="K2"), "K1 may not be a copy of K2"),
     (said(ev.Relation, photograph="K1", related=ev.Related.PART_OF, other="K2"), "K1 may not be mounted on K2"),
+    (said(ev.LiesIn, photograph="K1"), "K1 may not belong where it is kept"),
 ]
 
 
