@@ -55,7 +55,8 @@ def test_watching_from_the_page(tmp_path: Path, folder: Path) -> None:
     while "tin_0003.png is K00003" not in (text := client.get("/scanning").text):
         assert time.monotonic() < until, text
         time.sleep(0.05)
-    assert client.get("/scanning/state").json()["good"] is True
+    assert client.get("/scanning/state").json()["good"] is False
+    assert "No resolution in the file" in text
     browser.done("/scanning/stop", {}, "/scanning")
     assert "Start watching" in client.get("/scanning").text
 

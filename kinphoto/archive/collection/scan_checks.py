@@ -12,6 +12,7 @@ import os
 import time
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import nullcontext
 from dataclasses import dataclass, fields
 from typing import Annotated, Any
 
@@ -129,10 +130,11 @@ class ResolutionFloor:
 
 
 def check(
-    engine: Engine, what: Sequence[str] = (), progress: Progress | None = None, *, again: bool = False
-) -> ScansChecked:
+    engine: Engine, what: Sequence[str] = (), progress: Progress | None = None, *, again: bool = False,
+    workers: Workers | None = None,
+) -> ScansChecked:  # fmt: skip
     """Measure the scans meant by `what` (codes, paths, folders, containers; all for none) that were not measured as
-    they are now, and say what is found about all of them. With `again` all are measured.
+    they are now, and say what is found about all of them. With `again` all are measured, with `workers` by these.
 
     Kept as it goes: one that is interrupted goes on from there. Raises NotFoundError, AmbiguousError.
     """
@@ -140,7 +142,7 @@ def check(
         rows = _meant(connection, what)
         known = set() if again else _known(connection)
     wanted = list({row["sha256"]: row for row in rows if row["sha256"] not in known}.values())
-    unreadable = _measure(engine, wanted, progress or (lambda _done, _total: None)) if wanted else []
+    unreadable = _measure(engine, wanted, progress or (lambda _done, _total: None), workers) if wanted else []
     with reading(engine) as connection:
         return _report(connection, rows, len(wanted) - len(unreadable), tuple(unreadable))
 
@@ -193,12 +195,16 @@ def _known(connection: Connection) -> set[str]:
     return set(connection.scalars(select(c.sha256).where(c.version == VERSION)))
 
 
-def _measure(engine: Engine, rows: Sequence[RowMapping], progress: Progress) -> list[Refused]:
+def _measure(
+    engine: Engine, rows: Sequence[RowMapping], progress: Progress, given: Workers | None = None
+) -> list[Refused]:
     """Measure these scans on all cores and keep what is found as it comes; those that cannot be read."""
     unreadable: list[Refused] = []
     batch: list[dict[str, Any]] = []
     since = time.monotonic()
-    with Workers(folder_of(engine) / thumbnails.FOLDER, min(cores(), len(rows))) as workers:
+    own = Workers(folder_of(engine) / thumbnails.FOLDER, min(cores(), len(rows))) if given is None else None
+    with own or nullcontext(given) as workers:
+        assert workers is not None
         answers = workers.check([(file_path(row["path"], row["page"]), row["page"]) for row in rows])
         try:
             for number, (row, answer) in enumerate(zip(rows, answers, strict=True), 1):

@@ -10,6 +10,7 @@ from __future__ import annotations
 import os
 import time
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass
 from enum import StrEnum
 from pathlib import Path
@@ -19,12 +20,13 @@ from typing import Annotated
 from sqlalchemy import Connection, Engine
 
 from kinphoto.archive.catalogue.finding import find_container
+from kinphoto.archive.collection import scan_checks
 from kinphoto.archive.collection.numbers import Numbers, box_names, checked_theme, name_after, was_renamed
 from kinphoto.archive.collection.scanning import FiledScan, ScansAdded, add_scans
 from kinphoto.archive.collection.tonight import Tonight, tonight
 from kinphoto.documents import INLINE
 from kinphoto.errors import ArchiveError, InvalidValueError, KinphotoError
-from kinphoto.phrases import counted
+from kinphoto.phrases import counted, opening
 from kinphoto.scans.numbering import NumberedName, numbered, slips, theme_of
 from kinphoto.scans.thumbnails import FOLDER, TILES
 from kinphoto.scans.walk import FoundFile, shown
@@ -169,7 +171,11 @@ class _Watching:
         if self._stuck:
             self._stuck = False
             self._say(Happening.CAUGHT_UP, "It works again, and everything is caught up with.", self._folder)
-        self._report(done, several=first and len(files) > 3)
+        several = first and len(files) > 3
+        if done.new and not several:
+            with suppress(KinphotoError):  # one that is gone again, or damaged: the next look says so
+                scan_checks.check(self._engine, [each.path for each in done.new], workers=workers)
+        self._report(done, several=several)
 
     def _report(self, done: ScansAdded, *, several: bool) -> None:
         self._added += len(done.new)
@@ -220,8 +226,14 @@ class _Watching:
 
 
 def findings(connection: Connection, scan: FiledScan) -> tuple[str, ...]:
-    """What is wrong with the picture of a scan, a sentence each: here the checks of a scan are asked."""
-    return ()
+    """What is wrong with the picture of a scan, a sentence each, as far as it was checked."""
+    checked = scan_checks.found(connection, [scan.path]).scans
+    return tuple(
+        opening(f"{one.title}: {one.measured}. {one.remedy}")
+        for each in checked
+        for one in each.findings
+        if not one.accepted and one.weight != "note"
+    )
 
 
 def theme_in_use(connection: Connection, folder: str, container: str | None = None, theme: str | None = None) -> str:

@@ -49,6 +49,24 @@ def watched(archive: Archive, folder: Path, **more: str) -> Iterator[Callable[[]
     assert not thread.is_alive()
 
 
+@pytest.fixture
+def fine(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Every picture passes the checks: small ones drawn for a test would not."""
+    monkeypatch.setattr(watching, "findings", lambda *_: ())
+
+
+def test_what_the_checks_find_is_said(archive: Archive, folder: Path) -> None:
+    """A scan without its resolution is named while the print is still on the glass, with what to do."""
+    with watched(archive, folder) as following:
+        draw(folder / "tin_0001.png", 1)
+        seen = following()
+        [note] = [note for note in seen.notes if "resolution" in note.casefold()]
+        assert note.startswith("No resolution in the file")
+        assert "Set the resolution in the scanner's program" in note
+        assert not seen.good
+
+
+@pytest.mark.usefixtures("fine")
 def test_each_scan_as_it_comes(archive: Archive, folder: Path) -> None:
     """Its photograph, the next name and tonight's count; the container is set once."""
     with watched(archive, folder, container="Blue tin") as following:
@@ -61,6 +79,7 @@ def test_each_scan_as_it_comes(archive: Archive, folder: Path) -> None:
     assert [box.name for box in archive.photographs.container_names()] == ["Blue tin"]
 
 
+@pytest.mark.usefixtures("fine")
 def test_what_is_odd_about_a_name(archive: Archive, folder: Path, tmp_path: Path) -> None:
     """A number that was left out, a slip in the theme, a name that another scan has."""
     other = tmp_path / "other"
