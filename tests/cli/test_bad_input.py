@@ -299,11 +299,12 @@ class Terminal:
         return int(ended.value.code or 0), out, err
 
     def kept(self) -> list[str] | bytes:
-        """All that stands in the archive, row by row; the bytes of a database that is none."""
+        """All that stands in the archive, row by row; the bytes of a database that is none. Which folders scans were
+        looked for in is noted whatever is found there."""
         path = self.folder / "family" / "kinphoto.db"
         database = sqlite3.connect(path)
         try:
-            return list(database.iterdump())
+            return [line for line in database.iterdump() if not line.startswith('INSERT INTO "scan_root"')]
         except sqlite3.DatabaseError:
             return path.read_bytes()
         finally:
