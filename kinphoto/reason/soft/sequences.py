@@ -142,7 +142,7 @@ def _jobs(pieces: Sequence[_Piece]) -> Iterator[_Job]:
     for piece in pieces:
         together: dict[tuple[int, ...], list[int]] = defaultdict(list)
         for k, others in enumerate(piece.sharing):
-            together[tuple(j for j in others if j != k) and tuple(sorted({*others, k}))].append(k)
+            together[tuple(sorted((*others, k))) if others else ()].append(k)
         for silent, wanted in together.items():
             yield _Job(piece, silent, wanted)
 
