@@ -71,7 +71,8 @@ def test_turning_pages_and_the_full_screen(site: Path, context: Any) -> None:
     page.keyboard.press("ArrowLeft")
     page.wait_for_url("**/K00009.html")
     page.keyboard.press("f")
-    page.wait_for_function("document.fullscreenElement?.tagName === 'IMG'")
+    page.wait_for_function("document.fullscreenElement !== null")
+    assert page.evaluate("document.fullscreenElement.tagName") == "IMG"
 
 
 def test_without_scripts_everything_can_be_reached(site: Path, context: Any) -> None:

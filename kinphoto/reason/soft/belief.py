@@ -88,7 +88,7 @@ class Beliefs:
         self.heard: Heard | None = None
 
     def hear(self, rows: Ints, containers: Sequence[ev.Container]) -> None:
-        """Let these groups (ascending) hear of the years of what lies with them."""
+        """Take into account what the containers of these groups (ascending) say about their years."""
         likelihood, first = self.by_quarter(rows)
         lying = Lying.read(rows, self.groups.members, self.lives.known.photographs, containers)
         self.heard = heard(lying, first, likelihood, shared(self, rows, first, likelihood))

@@ -1,4 +1,4 @@
-"""Messages from what lies together: each photograph hears of the years of its container (`model/containers`).
+"""Messages from containers: what each says about the years of a photograph in it (`model/containers`).
 
 With l_j(y) the likelihood of photograph j (its posterior by itself and by the births it shares, from a flat prior),
 t = (centre, width) the parameters of a container, and e_j(t) = sum over y of l_j(y) p(y | t), a photograph i hears
