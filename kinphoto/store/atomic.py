@@ -60,10 +60,10 @@ def atomic_write(
 
 def remove(path: Path) -> None:
     """Remove a file or folder, if it is there and can be removed."""
-    if path.is_dir() and not path.is_symlink():
-        shutil.rmtree(path, ignore_errors=True)
-    else:
-        with suppress(OSError):
+    with suppress(OSError):  # a name that is too long cannot even be looked for
+        if path.is_dir() and not path.is_symlink():
+            shutil.rmtree(path, ignore_errors=True)
+        else:
             path.unlink()
 
 

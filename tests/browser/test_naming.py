@@ -186,6 +186,34 @@ def test_the_next_face_can_be_framed_while_the_last_one_is_saved(own: Served, co
     expect(page.locator(".looking.drawing .frame.new")).to_have_count(1)
 
 
+def test_a_face_framed_while_the_last_one_is_saved_keeps_its_frame_and_its_age(own: Served, context: Any) -> None:
+    """Also when it is as old as the one before: the answer brings another form, which must not take either."""
+    code = "K00009"
+    before = {face.region for face in own.archive.photographs.faces(code).faces}
+    page = context()
+    held: list[Route] = []
+    page.goto(f"{own.address}/photograph/{code}?naming=1")
+    page.get_by_role("button", name="Turn the view").wait_for()
+    page.route("**/name", lambda route: route.continue_() if held else held.append(route))
+    press(page, "Escape", "f", "7", "Enter", "4", "0", "Enter", *"ambr")
+    expect(page.locator("#offers [aria-selected=true]")).to_contain_text("Ambrose")
+    press(page, "Enter")
+    while not held:
+        page.wait_for_timeout(20)
+    press(page, "f", "9", "Enter", "4", "0")
+    held[0].continue_()
+    expect(page.locator("#who")).to_contain_text("Ambrose Quillern")
+    expect(page.locator("#naming [name=age]")).to_have_value("40")
+    press(page, "Enter", *"katr")
+    expect(page.locator("#offers [aria-selected=true]")).to_contain_text("Katrin")
+    with page.expect_response("**/name"):
+        press(page, "Enter")
+    placed = [face for face in own.archive.photographs.faces(code).faces if face.region not in before]
+    assert [face.names[0].name for face in placed] == ["Ambrose Quillern", "Katrin Quillern"]
+    assert [face.names[0].ages[0].low for face in placed] == [40, 40]
+    assert placed[0].box[0] < 0.5 < placed[1].box[0]
+
+
 def press(page: Page, *keys: str) -> None:
     """Press one key after another, as quickly as it goes."""
     for key in keys:

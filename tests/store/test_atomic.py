@@ -17,7 +17,7 @@ import pytest
 
 from kinphoto.errors import ArchiveError
 from kinphoto.store import atomic
-from kinphoto.store.atomic import atomic_write, remove_parts
+from kinphoto.store.atomic import atomic_write, remove, remove_parts
 
 PROBLEM = "the list cannot be written"
 
@@ -213,3 +213,8 @@ def test_a_folder_can_be_made_whole_too(tmp_path: Path) -> None:
             (part / "0.txt").write_text(words)
     assert (tmp_path / "tiles" / "ab" / "0.txt").read_text() == "first"
     assert names(tmp_path) == ["tiles"]
+
+
+def test_what_cannot_even_be_looked_for_is_left_alone(tmp_path: Path) -> None:
+    """A name longer than the disk takes: whoever cleans up afterwards still gets to tell what went wrong."""
+    remove(tmp_path / ("9" * 1000) / "part")

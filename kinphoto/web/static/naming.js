@@ -127,9 +127,12 @@ function showFrame(box) {
   shape.setAttribute("ry", height / 2);
 }
 
+/** A frame as the form sends it. */
+function written(box) { return box.map((part) => part.toFixed(4)).join(","); }
+
 /** The frame is in place: the next question is how old its face looks. */
 function putDown() {
-  const box = frame.map((part) => part.toFixed(4)).join(",");
+  const box = written(frame);
   if (moving) {
     const move = $("moving");
     move.elements.face.value = moving;
@@ -142,18 +145,22 @@ function putDown() {
   try { localStorage.setItem(SIZE, JSON.stringify(frame.slice(2))); } catch { /* nothing is remembered here */ }
   if (several) { keepForLater(box); return; }
   stopDrawing();
+  const fields = form().elements;
+  fields.age.value = fields.person.value = "";
+  current = null;
+  hold(box);
+  fields.age.focus();
+}
+
+/** The form is for the face in the new frame, also when the answer to what was sent before has brought another form. */
+function hold(box) {
   for (const other of faces()) other.removeAttribute("aria-current");
   mark(null);
   over.querySelector(".new")?.classList.add("on");
-  const fields = form().elements;
-  fields.region.value = box;
-  fields.age.value = "";
-  fields.person.value = "";
+  form().elements.region.value = box;
   $("whose").textContent = "A new face";
   delete form().dataset.idle;
   form().dataset.held = "";
-  current = null;
-  fields.age.focus();
 }
 
 /** Save a face without a name, and go on to frame the next one. */
@@ -454,6 +461,7 @@ document.addEventListener("click", (event) => {
 });
 document.addEventListener("renewed", (event) => {
   redraw(event.detail);
+  if (frame && !drawing) hold(written(frame));
   const face = faces().find((one) => one.dataset.face === current);
   if (face && face !== chosen() && !frame) choose(face, { focus: false, typed: true });
 });

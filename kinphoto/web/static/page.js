@@ -3,12 +3,14 @@
 
 const status = document.getElementById("status");
 const sent = new WeakMap(); // each live part as the server sent it, whatever scripts have done to it since
+const typed = new WeakMap(); // when somebody last typed into each field, or chose in it
 let silence = 0;
 let own = -1e9; // when something was sent from here: what follows from it, such as new dates, is nobody else's change
 const FOLLOWS = 30_000; // ms
 let newest = changeOf(document); // the last change of the archive that is shown
 
 for (const part of document.querySelectorAll("[data-live]")) sent.set(part, part.outerHTML);
+document.addEventListener("input", (event) => typed.set(event.target, event.timeStamp), { capture: true });
 
 /** Say something at the foot of the page for a while. */
 export function tell(words) {
@@ -38,7 +40,9 @@ function renew(text, address, sending) {
     sent.set(next, other.outerHTML);
     for (const field of written) {
       const twin = twinOf(field, next);
-      if (twin && field.type !== "file") [twin.value, twin.checked] = [field.value, field.checked];
+      if (!twin || field.type === "file") continue;
+      [twin.value, twin.checked] = [field.value, field.checked];
+      typed.set(twin, typed.get(field));
     }
     const open = [...part.querySelectorAll("details[open]")].filter((one) => !one.contains(form)).map(headed);
     for (const one of next.querySelectorAll("details")) one.open ||= open.includes(headed(one));
@@ -61,9 +65,9 @@ function dirty(field) {
   return field.value !== field.defaultValue;
 }
 
-/** Whether a field belongs to the form that was sent, and holds still what was sent. */
+/** Whether a field belongs to the form that was sent, and was not typed into since: the next face may be as old. */
 function isSent(field, sending) {
-  return field.form === sending?.form && sending.fields.getAll(field.name).includes(field.value);
+  return field.form === sending?.form && !(typed.get(field) > sending.at);
 }
 
 function headed(details) { return details.querySelector("summary").textContent; }
@@ -85,6 +89,7 @@ function called(form) {
 export async function send(form, submitter) {
   const fields = new URLSearchParams(new FormData(form, submitter));
   own = Date.now();
+  const at = performance.now();
   const focused = document.activeElement;
   if (focused?.form === form) focused.blur(); // so that keys are the page's again
   const answer = await fetch(form.action, { method: "POST", body: fields, headers: { "X-Part": "1" } }).catch(() => null);
@@ -94,7 +99,7 @@ export async function send(form, submitter) {
     if (document.activeElement === document.body) focused?.focus?.();
     return null;
   }
-  renew(text, form.dataset.stay === undefined ? answer.url : "", { form, fields });
+  renew(text, form.dataset.stay === undefined ? answer.url : "", { form, at });
   return answer;
 }
 
