@@ -34,6 +34,7 @@ if TYPE_CHECKING:
         whereabouts,
     )
     from kinphoto.archive.dates import conflicts, estimates, explain, hindsight, one_photograph, outcome, strip
+    from kinphoto.archive.faces import alike as alike_faces
     from kinphoto.archive.faces import offers as face_offers
     from kinphoto.archive.faces import searching as face_search
     from kinphoto.archive.faces import switch
@@ -76,7 +77,7 @@ else:
     (whereabouts,) = later("collection", "whereabouts")
     conflicts, estimates, explain, hindsight = later("dates", "conflicts estimates explain hindsight")
     one_photograph, outcome, strip = later("dates", "one_photograph outcome strip")
-    face_offers, face_search, switch = later("faces", "offers searching switch")
+    alike_faces, face_offers, face_search, switch = later("faces", "alike offers searching switch")
     backup, fixity, package, state = later("keeping", "backup fixity package state")
     births, couples, kinship, lifeline = later("people", "births couples kinship lifeline")
     overview, people, pictures, proband = later("people", "overview people pictures proband")
@@ -263,6 +264,9 @@ class Faces(Part):
     offers = reads(face_offers.offers)
     accept = writes(face_offers.accept)
     refuse = writes(face_offers.refuse)
+    alike = reads(alike_faces.alike)
+    name_together = writes(alike_faces.name_together)
+    picture = reads(alike_faces.picture)
 
 
 class Search(Part):
