@@ -140,13 +140,17 @@ class Inference:
             self.from_containers(),
         )
 
-    def from_containers(self) -> dict[str, bytes]:
-        """What the containers told each dated photograph, for when only a part of the evidence is at hand."""
-        found = self.beliefs.heard
+    def from_containers(self, photographs: Iterable[str] | None = None) -> dict[str, bytes]:
+        """What the containers told these photographs (ids), or all: for when only a part of the evidence is at hand."""
+        found, groups = self.beliefs.heard, self.groups
         if found is None:
             return {}
-        told = zip(found.rows.tolist(), found.packed(), strict=True)
-        return {p: packed for row, packed in told for p in self.groups.members[row]}
+        rows = found.rows
+        if photographs is not None:
+            asked = np.array([groups.of[p] for p in photographs if p in groups.of], dtype=np.int64)
+            rows = np.intersect1d(rows, asked)
+        told = zip(rows.tolist(), found.packed(rows), strict=True)
+        return {p: packed for row, packed in told for p in groups.members[row]}
 
     def dated_exposures(self, photographs: Sequence[str]) -> dict[str, DatedExposure]:
         """Estimates and posteriors of these photographs (ids); an album page has bounds and no posterior."""
