@@ -20,7 +20,7 @@ from kinphoto.scans.picture import THUMBNAIL_EDGE
 from kinphoto.scans.tiles import MIDDLE_EDGE
 from kinphoto.web.access import access_of, archive_of
 from kinphoto.web.assets import asset
-from kinphoto.web.done import done_now
+from kinphoto.web.done import done_now, effect
 from kinphoto.web.navigation import entries
 from kinphoto.web.preferences import classes, steps
 from kinphoto.web.wording import NOT_IN_A_BOX, nth
@@ -60,6 +60,7 @@ def page(request: Request, template: str, status: int = 200, **shown: Any) -> HT
         looks=classes(request),
         sizes_of=partial(steps, request),
         done=done_now(request),
+        effect=partial(effect, request),
         entries=partial(entries, who.keeper),
         **shown,
     )  # fmt: skip

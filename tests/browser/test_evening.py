@@ -187,14 +187,14 @@ def test_a_statement_switched_off_without_scripts(served: Served, context: Any) 
     """A line of the evidence strip is a link: the page without it is another address, and nothing is stored."""
     page = context(java_script_enabled=False)
     page.goto(served.address + "/photograph/K00009")
-    before, pulse = page.locator(".strip .sum").text_content(), served.archive.statements.revision()
+    before, pulse = page.locator(".result b").text_content(), served.archive.statements.revision()
     code = "K00009"
     bars = served.archive.dates.evidence_strip(code).bars
     telling = next(bar.id for bar in bars if served.archive.dates.evidence_strip(code, [bar.id]).words != before)
     page.goto(served.address + (page.locator(f".strip [data-switch={telling}]").get_attribute("href") or ""))
     expect(page.get_by_text("1 statement is switched off")).to_be_visible()
     assert page.locator(f".strip [data-switch={telling}]").get_attribute("aria-checked") == "false"
-    assert page.locator(".strip .sum").text_content() != before
+    assert page.locator(".result b").text_content() != before
     assert served.archive.statements.revision() == pulse
 
 
