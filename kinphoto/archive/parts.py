@@ -33,7 +33,17 @@ if TYPE_CHECKING:
         watching,
         whereabouts,
     )
-    from kinphoto.archive.dates import conflicts, estimates, explain, hindsight, moves, one_photograph, outcome, strip
+    from kinphoto.archive.dates import (
+        conflicts,
+        dispute,
+        estimates,
+        explain,
+        hindsight,
+        moves,
+        one_photograph,
+        outcome,
+        strip,
+    )
     from kinphoto.archive.giving import copies, prints, selection, sheets, site
     from kinphoto.archive.keeping import backup, fixity, package, state
     from kinphoto.archive.people import (
@@ -72,7 +82,7 @@ else:
     (progress,) = later("collection", "progress")
     (whereabouts,) = later("collection", "whereabouts")
     conflicts, estimates, explain, hindsight = later("dates", "conflicts estimates explain hindsight")
-    moves, one_photograph, outcome, strip = later("dates", "moves one_photograph outcome strip")
+    dispute, moves, one_photograph, outcome, strip = later("dates", "dispute moves one_photograph outcome strip")
     backup, fixity, package, state = later("keeping", "backup fixity package state")
     births, couples, kinship, lifeline = later("people", "births couples kinship lifeline")
     overview, people, pictures, proband = later("people", "overview people pictures proband")
@@ -227,6 +237,7 @@ class Dates(Part):
     settle = writes(conflicts.settle, fresh=conflicts.has_to_be_found_again)
     kept_conflicts = reads(conflicts.conflicts)
     conflicts = reads(conflicts.conflicts, fresh=True)
+    dispute = reads(dispute.dispute)
     statements_set_aside = reads(estimates.set_aside)
 
     freshness = reads(freshness.freshness)

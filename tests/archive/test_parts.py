@@ -289,6 +289,7 @@ EXAMPLES: dict[str, Example] = {
     "dates.conflicts": lambda a, files: a.dates.conflicts(),
     "dates.kept_conflicts": lambda a, files: a.dates.kept_conflicts(),
     "dates.settle": lambda a, files: a.dates.settle(a.dates.kept_conflicts().stories[0].id, ["A"]),
+    "dates.dispute": lambda a, files: a.dates.dispute(a.dates.kept_conflicts().stories[0].id),
     "dates.statements_set_aside": lambda a, files: a.dates.statements_set_aside(),
     "dates.freshness": lambda a, files: a.dates.freshness(),
     "dates.refresh": lambda a, files: a.dates.refresh(),

@@ -1,4 +1,4 @@
-"""Two ranges of one date on one axis: as it was, and as it is now, which the page draws as the one becoming the other."""
+"""Two ranges of one date on one axis: as it was, and as it is now; the page draws the one becoming the other."""
 
 from __future__ import annotations
 

@@ -61,9 +61,9 @@ class Wash:
 
 @dataclass(frozen=True, slots=True)
 class StripDrawing:
-    """Everything to draw, in units of the view box: the clues, `foot` high, and in a drawing of its own below them, which
-    stays in view, the result. `before` and `after` are the widths that are hatched at the left and the right, `bracket`
-    is the likely range, and `ghost` what it would be with nothing switched off (None where nothing is)."""
+    """Everything to draw, in units of the view box: the clues, `foot` high, and in a drawing of its own below them, the
+    result, which stays in view. `before` and `after` are the widths that are hatched at the left and the right,
+    `bracket` is the likely range, and `ghost` what it would be with nothing switched off (None where nothing is)."""
 
     width: float
     height: float
