@@ -33,7 +33,17 @@ if TYPE_CHECKING:
         watching,
         whereabouts,
     )
-    from kinphoto.archive.dates import conflicts, estimates, explain, hindsight, one_photograph, outcome, strip
+    from kinphoto.archive.dates import (
+        conflicts,
+        dispute,
+        estimates,
+        explain,
+        hindsight,
+        moves,
+        one_photograph,
+        outcome,
+        strip,
+    )
     from kinphoto.archive.giving import copies, prints, selection, sheets, site
     from kinphoto.archive.keeping import backup, fixity, package, state
     from kinphoto.archive.people import (
@@ -72,7 +82,7 @@ else:
     (progress,) = later("collection", "progress")
     (whereabouts,) = later("collection", "whereabouts")
     conflicts, estimates, explain, hindsight = later("dates", "conflicts estimates explain hindsight")
-    one_photograph, outcome, strip = later("dates", "one_photograph outcome strip")
+    dispute, moves, one_photograph, outcome, strip = later("dates", "dispute moves one_photograph outcome strip")
     backup, fixity, package, state = later("keeping", "backup fixity package state")
     births, couples, kinship, lifeline = later("people", "births couples kinship lifeline")
     overview, people, pictures, proband = later("people", "overview people pictures proband")
@@ -211,6 +221,8 @@ class Statements(Part):
 
     undo = writes_in_steps(renaming.undo)
     revision = reads(history.revision)
+    changes = reads(history.some)
+    numbers_after = reads(history.numbers_after)
     history = reads(history.log)
 
 
@@ -225,6 +237,7 @@ class Dates(Part):
     settle = writes(conflicts.settle, fresh=conflicts.has_to_be_found_again)
     kept_conflicts = reads(conflicts.conflicts)
     conflicts = reads(conflicts.conflicts, fresh=True)
+    dispute = reads(dispute.dispute)
     statements_set_aside = reads(estimates.set_aside)
 
     freshness = reads(freshness.freshness)
@@ -232,6 +245,8 @@ class Dates(Part):
     refresh_in_memory = derives(estimates.refresh_in_memory)
     refresh_photographs = derives(one_photograph.date_now)
     kept_estimates = reads(estimates.kept_dates)
+    kept_around = reads(moves.kept_around)
+    moved_since = reads(moves.moved_since)
     estimates = reads(estimates.dates, fresh=True)
 
 

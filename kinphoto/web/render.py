@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import re
+from collections.abc import Callable, Mapping
 from functools import cache, partial, wraps
 from math import log
 from typing import TYPE_CHECKING, Any
@@ -20,7 +21,7 @@ from kinphoto.scans.picture import THUMBNAIL_EDGE
 from kinphoto.scans.tiles import MIDDLE_EDGE
 from kinphoto.web.access import access_of, archive_of
 from kinphoto.web.assets import asset
-from kinphoto.web.done import done_now
+from kinphoto.web.done import done_now, effect
 from kinphoto.web.navigation import entries
 from kinphoto.web.preferences import classes, steps
 from kinphoto.web.wording import NOT_IN_A_BOX, nth
@@ -60,6 +61,7 @@ def page(request: Request, template: str, status: int = 200, **shown: Any) -> HT
         looks=classes(request),
         sizes_of=partial(steps, request),
         done=done_now(request),
+        effect=partial(effect, request),
         entries=partial(entries, who.keeper),
         **shown,
     )  # fmt: skip
@@ -93,6 +95,7 @@ def environment() -> Environment:
         row_width=row_width,
         srcset=srcset,
         when_short=when_short,
+        titled=titled,
         who_short=who_short,
     )
     return made
@@ -127,6 +130,23 @@ def srcset(scan: ScanShown) -> str:
     """The pictures of a scan among which a browser chooses by the pixels of its screen, each with its width."""
     sizes = (("small", THUMBNAIL_EDGE), ("middle", MIDDLE_EDGE))
     return ", ".join(f"/scan/{scan.id}/{n}.jpg?v={scan.version} {edge_width(scan, edge)}w" for n, edge in sizes)
+
+
+def titled(text: str, cards: Mapping[str, PhotographCard]) -> str:
+    """The text with titles in the place of the codes of photographs, where they have one; "this photograph" where only
+    one is meant and it has none."""
+
+    def title(found: re.Match[str]) -> str:
+        card = cards.get(found[0])
+        if card is None:
+            return found[0]
+        return f"“{card.title}”" if card.title else "this photograph" if len(cards) == 1 else found[0]
+
+    return CODE.sub(title, text)
+
+
+CODE = re.compile(r"\bK\d{5,}\b")
+"""A photograph's code among words."""
 
 
 def when_short(estimate: Estimate) -> str:

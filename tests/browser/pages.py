@@ -24,6 +24,7 @@ PAGES = {
     "questions": "/questions",
     "questions for one": "/questions?of=Judith+Quillern",
     "conflicts": "/conflicts",
+    "conflict": "/conflicts/CVFFIE3",
     "informants": "/informants",
     "give": "/give",
     "log": "/log",

@@ -37,6 +37,8 @@ WITH_FORMS = (
     "/pairs", "/progress", "/scan-checks", "/scanning", "/table",
 )  # fmt: skip
 ELSEWHERE = {
+    "/conflicts/{id}/settle": {"statement": "A18", "photograph": "K00023", "next": "/conflicts"},
+    "/undo": {"number": "1", "sure": "1", "step": "1", "next": "/log"},
     "/reinstate": {"statement": "S1"}, "/sign-in": {"password": "x", "next": "/"}, "/sign-out": {"next": ""},
     "/give/revoke": {"consent": "C1", "to": "public"}, "/scanning/stop": {"next": "/scanning"},
     "/names/rename": {"key": "x", "theme": "tin", "order": "name", "box": "Tin trunk", "next": "/names"},
@@ -53,6 +55,7 @@ QUESTIONS = {
     "/photograph/{code}/offers": ("letters", "age", "region"),
     "/people": ("name",),
     "/conflicts": ("start",),
+    "/conflicts/{id}": ("back",),
     "/questions": ("of", "passed"),
     "/log": ("before",),
     "/pulse": ("after",),

@@ -5,8 +5,6 @@ const status = document.getElementById("status");
 const sent = new WeakMap(); // each live part as the server sent it, whatever scripts have done to it since
 const typed = new WeakMap(); // when somebody last typed into each field, or chose in it
 let silence = 0;
-let own = -1e9; // when something was sent from here: what follows from it, such as new dates, is nobody else's change
-const FOLLOWS = 30_000; // ms
 let newest = changeOf(document); // the last change of the archive that is shown
 
 for (const part of document.querySelectorAll("[data-live]")) sent.set(part, part.outerHTML);
@@ -88,7 +86,6 @@ function called(form) {
 /** Send a form and show what came of it. Resolves to the page that answered, or null when it was refused. */
 export async function send(form, submitter) {
   const fields = new URLSearchParams(new FormData(form, submitter));
-  own = Date.now();
   const at = performance.now();
   const focused = document.activeElement;
   if (focused?.form === form) focused.blur(); // so that keys are the page's again
@@ -191,6 +188,6 @@ async function follow() {
   if (!seen || document.hidden) return;
   const answer = await fetch(`/pulse?after=${encodeURIComponent(seen)}`).catch(() => null);
   if (answer === null || answer.status !== 200) return;
-  if ((await refresh()) && Date.now() - own > FOLLOWS) tell("Updated: something was changed elsewhere.");
+  if ((await refresh()) && answer.headers.has("X-Elsewhere")) tell("Updated: something was changed elsewhere.");
 }
 setInterval(follow, 3000);
