@@ -42,6 +42,7 @@ from kinphoto.reason.soft.grid import QUARTERS, Cells, Grid
 from kinphoto.reason.soft.informants import Informants
 from kinphoto.reason.soft.neighbours import Neighbours
 from kinphoto.reason.soft.sequences import in_sequence
+from kinphoto.reason.soft.strays import Stray, strays
 
 LOOSE = ""
 """The container of photographs that lie nowhere."""
@@ -113,13 +114,15 @@ class Years:
 @dataclass(frozen=True)
 class Lying:
     """Where photographs lie. Row i (a row of `Groups`) is in container `of[i]`; `parent` and `root` are by container
-    (-1: none); parents come before what lies in them. Container 0 is that of loose photographs."""
+    (-1: none); parents come before what lies in them. Container 0 is that of loose photographs. `names` has the ids of
+    the containers."""
 
     rows: Ints
     of: Ints
     position: Ints
     parent: Ints
     root: Ints
+    names: tuple[str, ...] = ()
 
     @classmethod
     def read(
@@ -151,16 +154,34 @@ class Lying:
             first = next(lies, None)
             places.append((0, 0) if first is None else (number[first.container or LOOSE], first.position))
         of, position = np.array(places, dtype=np.int64).reshape(-1, 2).T
-        return cls(rows, of, position, parent, root)
+        return cls(rows, of, position, parent, root, tuple(number))
+
+
+@dataclass(frozen=True)
+class Boxes:
+    """What is known of all containers, by their numbers in `Lying`: their `names` (ids), the logarithm of the chance of
+    each point of `years` (no sum), and the archive's rate as each has it."""
+
+    names: tuple[str, ...]
+    years: Years
+    log: Array
+    rate: Array
 
 
 @dataclass(frozen=True)
 class Heard:
-    """The logarithm of M on quarter-years from `first` on, for some rows (ascending)."""
+    """The logarithm of M on quarter-years from `first` on, for some rows (ascending); which of them hardly belong where
+    they lie, and what is known of the containers (None where only a part of the evidence is at hand)."""
 
     rows: Ints
     first: int
     log: Array
+    strays: tuple[Stray, ...] = ()
+    boxes: Boxes | None = None
+
+    def line(self, *quarters: float) -> tuple[float, ...]:
+        """Points given in quarter-years from the first one on, on the line of days."""
+        return tuple(np.interp(quarters, np.arange(len(QUARTERS) - self.first), QUARTERS[self.first :]).tolist())
 
     def packed(self) -> Iterator[bytes]:
         """Each row in a few hundred bytes: the first quarter-year, and the logarithms in steps of `STEP`."""
@@ -233,7 +254,8 @@ def heard(lying: Lying, first: int, likelihood: Array, sharing: Sharing) -> Hear
     trees.between()
     for part in parts:
         likelihood[part] = np.log(np.maximum(trees.messages(part), LEAST))
-    return Heard(lying.rows, first, likelihood)
+    boxes = Boxes(lying.names, trees.years, trees.before + trees.evidence, trees.tail)
+    return Heard(lying.rows, first, likelihood, tuple(trees.strays), boxes)
 
 
 def _parts(lying: Lying) -> Iterator[Ints]:
@@ -285,6 +307,7 @@ class _Trees:
         self.trust = np.ones(len(lying.of), dtype=np.float32)
         self.evidence = np.zeros((len(lying.parent), self.years.points), dtype=np.float32)
         self.before = self.evidence
+        self.strays: list[Stray] = []
 
     def gather(self, part: Ints) -> None:
         """What the photographs of these containers tell of them."""
@@ -314,7 +337,9 @@ class _Trees:
         found = np.empty_like(like)
         for at in np.array_split(np.arange(len(part)), len(part) // TOGETHER + 1):
             told = self.before[of[at]] + self.evidence[of[at]] - own[at] - others[at] @ own
-            found[at] = (1 - STRAY) * self.years.spread(_normal(told)) + STRAY * self.tail[of[at]]
+            inside = self.years.spread(_normal(told))
+            found[at] = (1 - STRAY) * inside + STRAY * self.tail[of[at]]
+            self.strays += strays(part[at], of[at], like[at], inside, self.tail)
         del own
         sharing: dict[int, list[int]] = {}
         for one, other in zip(i.tolist(), j.tolist(), strict=True):
