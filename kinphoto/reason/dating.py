@@ -32,6 +32,7 @@ from kinphoto.reason.model.findings import (
     Estimate,
     Findings,
     InformantEstimate,
+    OutOfPlace,
     State,
     Unlikely,
 )
@@ -138,6 +139,7 @@ class Inference:
             tuple(self.beliefs.informants.known.values()),
             tuple(p for row in neighbours.unconverged for p in groups.members[row]),
             self.from_containers(),
+            tuple(sorted(self._out_of_place(), key=lambda one: -one.probability)),
         )
 
     def from_containers(self, photographs: Iterable[str] | None = None) -> dict[str, bytes]:
@@ -151,6 +153,18 @@ class Inference:
             rows = np.intersect1d(rows, asked)
         told = zip(rows.tolist(), found.packed(rows), strict=True)
         return {p: packed for row, packed in told for p in groups.members[row]}
+
+    def _out_of_place(self) -> Iterator[OutOfPlace]:
+        """The photographs that hardly belong where they lie."""
+        heard, photographs = self.beliefs.heard, self.lives.known.photographs
+        if heard is None or heard.boxes is None:
+            return
+        for one in heard.strays:
+            box = heard.boxes.names[one.container]
+            members = self.groups.members[heard.rows[one.place]]
+            first = next(p for p in members if photographs[p].container == box)
+            ranges = (days(*heard.line(*ends)) for ends in (one.own, one.others))
+            yield OutOfPlace(first, box, one.probability, *(day for both in ranges for day in both))
 
     def dated_exposures(self, photographs: Sequence[str]) -> dict[str, DatedExposure]:
         """Estimates and posteriors of these photographs (ids); an album page has bounds and no posterior."""

@@ -42,6 +42,7 @@ from kinphoto.reason.soft.grid import QUARTERS, Cells, Grid
 from kinphoto.reason.soft.informants import Informants
 from kinphoto.reason.soft.neighbours import Neighbours
 from kinphoto.reason.soft.sequences import in_sequence
+from kinphoto.reason.soft.strays import Stray, strays
 
 LOOSE = ""
 """The container of photographs that lie nowhere."""
@@ -117,13 +118,15 @@ class Years:
 @dataclass(frozen=True)
 class Lying:
     """Where photographs lie. Row i (a row of `Groups`) is in container `of[i]`; `parent` and `root` are by container
-    (-1: none); parents come before what lies in them. Container 0 is that of loose photographs."""
+    (-1: none); parents come before what lies in them. Container 0 is that of loose photographs. `names` has the ids of
+    the containers."""
 
     rows: Ints
     of: Ints
     position: Ints
     parent: Ints
     root: Ints
+    names: tuple[str, ...] = ()
 
     @classmethod
     def read(
@@ -155,17 +158,35 @@ class Lying:
             first = next(lies, None)
             places.append((0, 0) if first is None else (number[first.container or LOOSE], first.position))
         of, position = np.array(places, dtype=np.int64).reshape(-1, 2).T
-        return cls(rows, of, position, parent, root)
+        return cls(rows, of, position, parent, root, tuple(number))
+
+
+@dataclass(frozen=True)
+class Boxes:
+    """What is known of all containers, by their numbers in `Lying`: their `names` (ids), the logarithm of the chance of
+    each point of `years` (no sum), and the archive's rate as each has it."""
+
+    names: tuple[str, ...]
+    years: Years
+    log: Array
+    rate: Array
 
 
 @dataclass(frozen=True)
 class Heard:
     """The logarithm of M on quarter-years from `first` on, for some rows (ascending): by how many steps of `STEP` each
-    lies below the greatest of its row, in a byte."""
+    lies below the greatest of its row, in a byte; which of them hardly belong where they lie, and what is known of the
+    containers (None where only a part of the evidence is at hand)."""
 
     rows: Ints
     first: int
     steps: Array
+    strays: tuple[Stray, ...] = ()
+    boxes: Boxes | None = None
+
+    def line(self, *quarters: float) -> tuple[float, ...]:
+        """Points given in quarter-years from the first one on, on the line of days."""
+        return tuple(np.interp(quarters, np.arange(len(QUARTERS) - self.first), QUARTERS[self.first :]).tolist())
 
     def packed(self, wanted: Ints) -> Iterator[bytes]:
         """Each of these rows in a few hundred bytes: the first quarter-year, and the steps."""
@@ -241,7 +262,8 @@ def heard(lying: Lying, first: int, likelihood: Array, sharing: Sharing, tail: f
         for at in np.array_split(np.arange(len(part)), len(part) // TOGETHER + 1):
             steps[part[at]] = _in_steps(told[at])
             start[part[at]], end[part[at]] = _without_tails(told[at] * likelihood[part[at]], tail)
-    return Heard(lying.rows, first, steps), start + first, end + first
+    boxes = Boxes(lying.names, trees.years, trees.before + trees.evidence, trees.tail)
+    return Heard(lying.rows, first, steps, tuple(trees.strays), boxes), start + first, end + first
 
 
 def _in_steps(message: Array) -> Array:
@@ -307,6 +329,7 @@ class _Trees:
         self.trust = np.ones(len(lying.of), dtype=np.float32)
         self.evidence = np.zeros((len(lying.parent), self.years.points), dtype=np.float32)
         self.before = self.evidence
+        self.strays: list[Stray] = []
 
     def gather(self, part: Ints) -> None:
         """What the photographs of these containers tell of them."""
@@ -351,6 +374,7 @@ class _Trees:
             told += self.evidence[of[at]]
             told -= left_out[at] @ own
             message = self.years.spread(_normal(told))
+            self.strays += strays(rows[at], of[at], self.likelihood[rows[at]], message, self.tail)
             message *= 1 - STRAY
             message += STRAY * self.tail[of[at]]
             found[some[at]] = message
