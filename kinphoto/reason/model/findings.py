@@ -125,6 +125,9 @@ class InformantEstimate:
     bias_sd: float
     log_spread: float
     log_spread_sd: float
+    pull: float = 0.0
+    """The share of its distance from the middle by which they draw an age towards it; 0 where it is not learned."""
+    pull_sd: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -80,9 +80,11 @@ class Beliefs:
         self.statements = GroupStatements(groups.members, lives.known, lives.bounds)
         self.appearances = Appearances(groups, lives, isolated=isolated)
         self.informants = informants or Informants.learned(self.statements, self.appearances)
-        self.points = [self.informants.points(name) for name in self.appearances.informants]
+        points = [self.informants.points(name) for name in self.appearances.informants]
         well_known = [self.informants.well_known(name) for name in self.appearances.informants]
-        self.known_faces = KnownFaces(self.appearances.known_faces, self.points, well_known, groups.first, groups.last)
+        self.known_faces = KnownFaces(
+            self.appearances.known_faces, self.appearances.numbers, points, well_known, groups.first, groups.last
+        )
         self.unusual = FaceLikelihood(lives)
         self.break_row, self.breaks = self._breaks()
         self.neighbours = Neighbours(self)

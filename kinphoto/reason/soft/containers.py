@@ -454,9 +454,9 @@ def shared(beliefs: Sources, rows: Ints, first: int, likelihood: Array) -> Shari
     judges = [_bias_sd(name, beliefs.informants) for name in beliefs.appearances.informants]
     faces = [
         (place[f.row], born[who], who, birth_variance[who], f.informant)
-        for f in vague if f.age is not None and f.row in place for who in (number[f.person],)
+        for f in vague if f.age and f.row in place for who in (number[f.person],)
     ]  # fmt: skip
-    faces += [(place[f.row], f.born, -1, 0.0, f.informant) for f in known if f.age is not None and f.row in place]
+    faces += [(place[f.row], f.born, -1, 0.0, f.informant) for f in known if f.age and f.row in place]
     if not faces:
         return Sharing(births, _sparse([], (len(rows), 1)))
     row, day, who, variance, judge = (np.array(column) for column in zip(*faces, strict=True))
