@@ -87,7 +87,7 @@ def again(request: Request, form: Form) -> Response:
     if sent.is_dir() and not any(Path(folder) in (sent, *sent.parents) for folder in folders):
         folders.append(str(sent))
     if not folders:
-        raise InvalidValueError("there is no folder to search yet", remedy="Type: kinphoto scans add FOLDER.")
+        raise InvalidValueError("there is no folder to search yet", remedy="Name one above.")
     _start(request, "looking for new scans", lambda progress: _scans(archive.scans.add(folders, progress=progress)))
     return RedirectResponse("/bring-in", 303)
 
