@@ -54,6 +54,7 @@ if TYPE_CHECKING:
         overview,
         people,
         pictures,
+        portraits,
         proband,
     )
     from kinphoto.archive.search import about, listing, searching, years
@@ -86,6 +87,7 @@ else:
     backup, fixity, package, state = later("keeping", "backup fixity package state")
     births, couples, kinship, lifeline = later("people", "births couples kinship lifeline")
     overview, people, pictures, proband = later("people", "overview people pictures proband")
+    (portraits,) = later("people", "portraits")
     copies, prints, selection, sheets, site = later("giving", "copies prints selection sheets site")
     appearances, claims, consenting, descriptions = later("statements", "appearances claims consenting descriptions")
     frames, history, informants, recorded_faces = later("statements", "frames history informants recorded_faces")
@@ -100,6 +102,7 @@ class Tree(Part):
     import_file = writes(importing.import_tree)
     plan_import = rehearses(importing.rehearse)
     check = reads(checking.check, fresh=checking.needs_estimates)
+    kept_check = reads(checking.check)
     write_file = derives(exporting.write_tree)
 
 
@@ -184,6 +187,7 @@ class People(Part):
     find = reads(people.find)
     life = reads(lifeline.lifeline)
     pictures = reads(pictures.pictures, fresh=True)
+    portraits = reads(portraits.portraits)
     couples = reads(couples.couples)
     suggested_births = reads(births.suggested)
     living = reads(privacy.the_living)

@@ -8,8 +8,8 @@ known here, because somebody else made it or the pages were started again since,
 from __future__ import annotations
 
 from collections import OrderedDict
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass, field
 from threading import Lock
 from typing import TYPE_CHECKING
@@ -121,6 +121,21 @@ def noting_what_was_done(request: Request, photograph: str | None, by: str | Non
         answers.thanks = list(dict.fromkeys([*answers.thanks, *([by] if by else [])]))
         answers.form = request.url.path.rpartition("/")[2]
         kept.note(who.visit, made, answers)
+
+
+def noting_a_job(request: Request) -> Callable[[], AbstractContextManager[None]]:
+    """What notes the changes of a job, which goes on in a thread of its own, as this visitor's."""
+    kept, visit = _kept(request), visitor(request).visit
+
+    @contextmanager
+    def noting() -> Iterator[None]:
+        with noting_changes() as made:
+            try:
+                yield
+            finally:
+                kept.note(visit, made, job=True)
+
+    return noting
 
 
 @dataclass(frozen=True, slots=True)

@@ -111,7 +111,7 @@ def post_route(path: str, carry_out: Callable[[Request, Form], Response], *, by_
         try:
             answer = await run_in_threadpool(_checked, carry_out, request, form)
         except KinphotoError as problem:
-            return await run_in_threadpool(refused, request, problem)
+            return await run_in_threadpool(refused, request, problem, form.lists)
         request.app.state.refresh.poke()
         return answer
 

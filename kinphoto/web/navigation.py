@@ -30,6 +30,9 @@ ENTRIES = (
     Entry("/progress", "Progress", more=True),
     Entry("/give", "Give", more=True),
     Entry("/keep", "Keep", more=True),
+    Entry("/kinship", "How two are related", more=True),
+    Entry("/tree-check", "Check the tree", more=True),
+    Entry("/hindsight", "How well dates are estimated", more=True),
     Entry("/informants", "Who told us", more=True),
     Entry("/log", "History", more=True),
 )

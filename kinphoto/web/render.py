@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 from functools import cache, partial, wraps
 from math import log
 from typing import TYPE_CHECKING, Any
+from urllib.parse import urlsplit
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from starlette.requests import Request
@@ -24,6 +25,8 @@ from kinphoto.web.assets import asset
 from kinphoto.web.done import done_now, effect
 from kinphoto.web.navigation import entries
 from kinphoto.web.preferences import classes, steps
+from kinphoto.web.refusal import refusal
+from kinphoto.web.remedies import on_pages
 from kinphoto.web.wording import NOT_IN_A_BOX, nth
 
 if TYPE_CHECKING:
@@ -70,10 +73,20 @@ def page(request: Request, template: str, status: int = 200, **shown: Any) -> HT
     return response
 
 
-def refused(request: Request, problem: KinphotoError) -> HTMLResponse:
-    """The page that says what could not be done and what to do about it."""
+def refused(request: Request, problem: KinphotoError, sent: Mapping[str, list[str]] | None = None) -> HTMLResponse:
+    """The page that says what could not be done and what to do about it; with the form that was `sent`, to be corrected
+    and sent again."""
     status = 404 if isinstance(problem, NotFoundError) else 409 if isinstance(problem, AmbiguousError) else 422
-    return page(request, "refused.html", status, problem=problem, back=request.headers.get("referer"))
+    again = refusal(request.url.path, sent, problem) if sent is not None else None
+    return page(request, "refused.html", status, problem=problem, again=again, back=_came_from(request))
+
+
+def _came_from(request: Request) -> str | None:
+    """The page of ours that led here."""
+    parts = urlsplit(request.headers.get("referer", ""))
+    came = f"{parts.path}{f'?{parts.query}' if parts.query else ''}"
+    ours = parts.netloc == request.headers.get("host") and came.startswith("/") and not came.startswith("//")
+    return came if ours and parts.path != request.url.path else None
 
 
 @cache
@@ -96,6 +109,7 @@ def environment() -> Environment:
         srcset=srcset,
         when_short=when_short,
         titled=titled,
+        on_pages=on_pages,
         who_short=who_short,
     )
     return made

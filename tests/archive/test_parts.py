@@ -165,6 +165,7 @@ def _moved_and_found(archive: Archive, files: Path) -> None:
 EXAMPLES: dict[str, Example] = {
     "tree.import_file": lambda a, files: a.tree.import_file(files / "grown.ged"),
     "tree.plan_import": lambda a, files: a.tree.plan_import(files / "grown.ged"),
+    "tree.kept_check": lambda a, files: a.tree.kept_check(),
     "tree.check": lambda a, files: a.tree.check(),
     "tree.write_file": lambda a, files: a.tree.write_file(a.folder / "out.ged"),
     "scans.add": lambda a, files: a.scans.add([files / "more"]),
@@ -236,6 +237,7 @@ EXAMPLES: dict[str, Example] = {
     "people.find": lambda a, files: a.people.find("ada"),
     "people.life": lambda a, files: a.people.life("I1"),
     "people.pictures": lambda a, files: a.people.pictures("I1", descendants=True),
+    "people.portraits": lambda a, files: a.people.portraits(["I1", "I2"]),
     "people.couples": lambda a, files: a.people.couples(),
     "people.suggested_births": lambda a, files: a.people.suggested_births(["I3"]),
     "people.living": lambda a, files: a.people.living(["I2", "I3"]),

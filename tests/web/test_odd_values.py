@@ -34,7 +34,7 @@ WITH_FORMS = (
     "/photograph/K00015?naming=1", "/photograph/K00048", "/photograph/K00009/back",
     "/questions", "/conflicts", "/informants", "/log", "/bring-in",
     "/search?q=a&person=I12&ancestors=I12&descendants=I1", "/sign-in", "/give", "/keep", "/names?box=Tin+trunk",
-    "/pairs", "/progress", "/scan-checks", "/scanning", "/table",
+    "/pairs", "/progress", "/scan-checks", "/scanning", "/table", "/tree-check", "/hindsight",
 )  # fmt: skip
 ELSEWHERE = {
     "/conflicts/{id}/settle": {"statement": "A18", "photograph": "K00023", "next": "/conflicts"},
@@ -54,6 +54,7 @@ QUESTIONS = {
     "/photograph/{code}/back": ("scan",),
     "/photograph/{code}/offers": ("letters", "age", "region"),
     "/people": ("name",),
+    "/kinship": ("one", "other"),
     "/conflicts": ("start",),
     "/conflicts/{id}": ("back",),
     "/questions": ("of", "passed"),

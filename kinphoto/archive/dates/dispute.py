@@ -1,4 +1,4 @@
-"""One conflict to talk about: what is in dispute, each with the picture of it (the face, the handwriting, the date in the
+"""One conflict to talk about: what is in dispute, each with its picture (the face, the handwriting, the date in the
 tree), and for every way out which dates it would change, before anybody takes it.
 
 The dates that a way out would change are worked out from what bears on each photograph alone, so it is quick on any
@@ -75,7 +75,7 @@ def dispute(connection: Connection, conflict: str) -> Dispute | None:
 def _ways(connection: Connection, story: Story, stories: Sequence[Story]) -> tuple[WayShown, ...]:
     p = t.photograph.c
     wanted = story.photographs[:MOST]
-    ids = {code: id_ for code, id_ in connection.execute(select(p.code, p.id).where(p.code.in_(wanted), p.page == 0))}
+    ids = {row.code: row.id for row in connection.execute(select(p.code, p.id).where(p.code.in_(wanted), p.page == 0))}
     kept = {one.code: one.estimate for one in estimates(connection, list(ids.values())).values()}
     around = {code: near(connection, ids[code]) for code in wanted if code in ids and code in kept}
     present = {code: one.estimate(one.look(), code) for code, one in around.items()}
