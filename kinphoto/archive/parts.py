@@ -44,6 +44,9 @@ if TYPE_CHECKING:
         outcome,
         strip,
     )
+    from kinphoto.archive.faces import offers as face_offers
+    from kinphoto.archive.faces import searching as face_search
+    from kinphoto.archive.faces import switch
     from kinphoto.archive.giving import copies, prints, selection, sheets, site
     from kinphoto.archive.keeping import backup, fixity, package, state
     from kinphoto.archive.people import (
@@ -84,6 +87,7 @@ else:
     (whereabouts,) = later("collection", "whereabouts")
     conflicts, estimates, explain, hindsight = later("dates", "conflicts estimates explain hindsight")
     dispute, moves, one_photograph, outcome, strip = later("dates", "dispute moves one_photograph outcome strip")
+    face_offers, face_search, switch = later("faces", "offers searching switch")
     backup, fixity, package, state = later("keeping", "backup fixity package state")
     births, couples, kinship, lifeline = later("people", "births couples kinship lifeline")
     overview, people, pictures, proband = later("people", "overview people pictures proband")
@@ -264,6 +268,20 @@ class Asking(Part):
     candidates = reads(who.who)
     name_suggestions = reads(name_offers.offers)
     open_photographs = reads(open_photographs.open_photographs)
+
+
+class Faces(Part):
+    """Faces that this computer finds on the scans: off until turned on, offered and never decided, erased by one
+    switch."""
+
+    state = reads(switch.state)
+    turn_on = derives(switch.turn_on)
+    turn_off = derives(switch.turn_off)
+    leave_out = writes(switch.leave_out)
+    find = derives(face_search.find)
+    offers = reads(face_offers.offers)
+    accept = writes(face_offers.accept)
+    refuse = writes(face_offers.refuse)
 
 
 class Search(Part):

@@ -85,7 +85,8 @@ class Finder:
                 turn = 0
             best = tried[turn]
         size = grey.shape[::-1] if turn % 2 == 0 else grey.shape
-        found = [_face(row, size, turn) for row in best if row[14] >= LEAST_SCORE and row[2] >= LEAST_WIDTH]
+        made = [_face(row, size, turn) for row in best if row[14] >= LEAST_SCORE and row[2] >= LEAST_WIDTH]
+        found = [face for face in made if min(face.region[2:]) > 0]  # not beside the picture
         return FacesFound(tuple(sorted(found, key=lambda face: face.region)), turn)
 
     def _all_sizes(self, grey: Grey) -> list[NDArray[np.float32]]:
@@ -104,6 +105,7 @@ class Finder:
             self._network.setInputSize(size)
             _, found = self._network.detect(sized)
             if found is not None:
+                found = found[np.isfinite(found).all(axis=1)]  # where there is nothing, its sizes can overflow
                 found[:, :14] /= scale
                 rows.append(found)
         return _each_once(np.concatenate(rows)) if rows else []

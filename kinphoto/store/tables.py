@@ -11,7 +11,7 @@ from sqlalchemy import BLOB, REAL, Column, ForeignKey, Index, Integer, MetaData,
 
 from kinphoto.store.roots import ScanPath
 
-SCHEMA = "0012"
+SCHEMA = "0015"
 """The newest migration: what `alembic_version` holds in an archive this program can use as it is."""
 
 metadata = MetaData(
@@ -258,6 +258,21 @@ resolution_floor = _table(
     Column("ppi", REAL, nullable=False),
 )
 """The least resolution that somebody set for a kind of original."""
+
+refused_frame = _table(
+    "refused_frame",
+    Column("sha256", Text, nullable=False, index=True),  # of the scan, which may be indexed again
+    Column("left", REAL, nullable=False),  # of the picture as its file asks to be turned, before anybody turned it
+    Column("top", REAL, nullable=False),
+    Column("width", REAL, nullable=False),
+    Column("height", REAL, nullable=False),
+    Column("said_at", Text, nullable=False),
+)
+"""Frames that a search for faces offered and somebody refused for good. What it found is in a file of its own
+(`face_file.py`)."""
+
+uncompared_person = _table("uncompared_person", _to("person"), Column("said_at", Text, nullable=False))
+"""People whose faces are compared with no other."""
 
 # What people say -----------------------------------------------------------------------------------------------
 

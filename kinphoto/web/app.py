@@ -25,6 +25,7 @@ from kinphoto.web.pages import (
     bring_in,
     changes,
     conflicts,
+    faces,
     first,
     give,
     hindsight,
@@ -81,6 +82,7 @@ PAGES = (
     pairs,
     progress,
     scan_checks,
+    faces,
     questions,
     conflicts,
     informants,
@@ -110,6 +112,7 @@ def make_app(archive: Archive, hosts: Collection[str] = THIS_MACHINE, *, open_to
         upkeep.start()
         yield
         await run_in_threadpool(upkeep.stop)
+        await run_in_threadpool(jobs.stop)
         await run_in_threadpool(jobs.finish)
         await run_in_threadpool(scanner.stop)
         await run_in_threadpool(refresh.stop)

@@ -16,10 +16,12 @@ from sqlalchemy import select
 from kinphoto.archive import Archive
 from kinphoto.archive.collection.container_pages import Missing
 from kinphoto.archive.collection.watching import Happening, Seen
+from kinphoto.archive.faces.kept import keep_found
 from kinphoto.archive.part import Kind, Method, Part
 from kinphoto.archive.parts import (
     Asking,
     Dates,
+    Faces,
     Give,
     Keep,
     People,
@@ -37,11 +39,12 @@ from kinphoto.archive.statements.descriptions import Description
 from kinphoto.errors import KinphotoError
 from kinphoto.share.facts import PersonFact, PictureFacts
 from kinphoto.share.xmp import packet
+from kinphoto.store import face_file
 from kinphoto.store import tables as t
 
 PARTS: dict[str, type[Part]] = {
     "tree": Tree, "scans": Scans, "photographs": Photographs, "people": People, "statements": Statements,
-    "dates": Dates, "asking": Asking, "search": Search, "give": Give, "keep": Keep,
+    "dates": Dates, "asking": Asking, "faces": Faces, "search": Search, "give": Give, "keep": Keep,
 }  # fmt: skip
 METHODS = {f"{part}.{name}": found for part, made in PARTS.items() for name, found in vars(made).items()
            if isinstance(found, Method)}  # fmt: skip
@@ -112,8 +115,18 @@ def made(files: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     archive.give.record_consent("I1", "public", asked_by="May", on="3 May 2026")
     archive.photographs.lend("Chest", "Cousin Una")
     archive.dates.refresh()
+    archive.faces.turn_on("May")
+    _as_if_two_faces_were_found(archive, "K00003")
     archive.close()
     return archive.folder
+
+
+def _as_if_two_faces_were_found(archive: Archive, code: str) -> None:
+    """Two frames on offer; the scans here are no pictures of anybody."""
+    sha256 = archive.scans.picture(archive.photographs.details(code).recto.id).source.sha256
+    faces = [{"region": [left, 0.6, 0.1, 0.1], "score": 0.9, "points": []} for left in (0.1, 0.4)]
+    with face_file.writing(archive.folder) as file:
+        keep_found(file, sha256, {"faces": faces, "turn": 0})
 
 
 @pytest.fixture
@@ -304,6 +317,14 @@ EXAMPLES: dict[str, Example] = {
     "asking.candidates": lambda a, files: a.asking.candidates("K00003"),
     "asking.name_suggestions": lambda a, files: a.asking.name_suggestions("K00003", "a"),
     "asking.open_photographs": lambda a, files: a.asking.open_photographs(5),
+    "faces.state": lambda a, files: a.faces.state(),
+    "faces.turn_on": lambda a, files: a.faces.turn_on("May"),
+    "faces.turn_off": lambda a, files: a.faces.turn_off(),
+    "faces.leave_out": lambda a, files: a.faces.leave_out("I1"),
+    "faces.find": lambda a, files: a.faces.find(["K00001"]),
+    "faces.offers": lambda a, files: a.faces.offers(),
+    "faces.accept": lambda a, files: a.faces.accept("K00003", ["F1"]),
+    "faces.refuse": lambda a, files: a.faces.refuse("K00003", ["F2"]),
     "search.find": lambda a, files: a.search.find(SearchQuery(text="harbour"), for_anybody=True),
     "search.quotes": lambda a, files: a.search.quotes(["K00001"], SearchQuery(text="harbour")),
     "search.details": lambda a, files: a.search.details("K00001"),
@@ -338,7 +359,7 @@ NO_MORE_TO_DO = {
     "statements.link", "statements.move_face", "statements.record",
     "statements.record_making", "statements.relate", "statements.apply_spreadsheet", "statements.withdraw",
     "statements.reinstate", "statements.add_informant", "give.add_audience", "give.revoke", "give.mark_private",
-    "scans.take_names", "scans.accept", "scans.accept_on", "scans.set_floor",
+    "faces.leave_out", "scans.take_names", "scans.accept", "scans.accept_on", "scans.set_floor",
 }  # fmt: skip
 """Those that change nothing when they are called the same way again."""
 

@@ -38,6 +38,7 @@ PAGES = {
     "pairs": "/pairs",
     "progress": "/progress",
     "scans to redo": "/scan-checks",
+    "finding faces": "/faces",
     "keep": "/keep",
     "sign in": "/sign-in",
     "refused": "/person/I9999",

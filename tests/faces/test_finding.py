@@ -109,6 +109,15 @@ def test_a_picture_too_small_for_anything_has_no_faces(finder: Finder) -> None:
     assert all(finder.find(np.full(shape, 120, np.uint8), turns=True) == FacesFound(()) for shape in shapes)
 
 
+def test_a_gradient_has_no_faces(finder: Finder) -> None:
+    """Of plain slopes the network's sizes overflow."""
+    slopes = [np.asarray(Image.linear_gradient("L").rotate(17 * n).resize((60, 40))) for n in range(3, 12)]
+    for slope in slopes:
+        for face in finder.find(slope, turns=True).faces:
+            assert all(0 <= side <= 1 for side in face.region)
+            assert min(face.region[2:]) > 0
+
+
 def test_a_face_is_like_itself_in_a_worse_print(finder: Finder) -> None:
     """Descriptors have length one, and that of the same face in a faded, brown, turned print lies near."""
     describer = Describer()
