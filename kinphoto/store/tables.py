@@ -11,7 +11,7 @@ from sqlalchemy import BLOB, REAL, Column, ForeignKey, Index, Integer, MetaData,
 
 from kinphoto.store.roots import ScanPath
 
-SCHEMA = "0012"
+SCHEMA = "0013"
 """The newest migration: what `alembic_version` holds in an archive this program can use as it is."""
 
 metadata = MetaData(
@@ -258,6 +258,21 @@ resolution_floor = _table(
     Column("ppi", REAL, nullable=False),
 )
 """The least resolution that somebody set for a kind of original."""
+
+print_frame = _table(
+    "print_frame",
+    _to("scan"),
+    Column("position", Integer, nullable=False, default=0),  # in the order of the page, from 1
+    Column("x", REAL, nullable=False),
+    Column("y", REAL, nullable=False),
+    Column("width", REAL, nullable=False),
+    Column("height", REAL, nullable=False),
+    Column("turn", REAL, nullable=False, default=0),
+    Column("caption", Text, nullable=False, default=""),
+    _to("photograph", null=True),
+)
+"""Where a print lies on a scan that shows several: its middle and size in pixels of the upright picture, turned by
+degrees clockwise; and the photograph it is, once it was cut out or scanned by itself."""
 
 # What people say -----------------------------------------------------------------------------------------------
 

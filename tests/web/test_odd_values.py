@@ -34,13 +34,14 @@ WITH_FORMS = (
     "/photograph/K00015?naming=1", "/photograph/K00048", "/photograph/K00009/back",
     "/questions", "/conflicts", "/informants", "/log", "/bring-in",
     "/search?q=a&person=I12&ancestors=I12&descendants=I1", "/sign-in", "/give", "/keep", "/names?box=Tin+trunk",
-    "/pairs", "/progress", "/scan-checks", "/scanning", "/table",
+    "/pairs", "/cut", "/cut?scan=K00009", "/progress", "/scan-checks", "/scanning", "/table",
 )  # fmt: skip
 ELSEWHERE = {
     "/reinstate": {"statement": "S1"}, "/sign-in": {"password": "x", "next": "/"}, "/sign-out": {"next": ""},
     "/give/revoke": {"consent": "C1", "to": "public"}, "/scanning/stop": {"next": "/scanning"},
     "/names/rename": {"key": "x", "theme": "tin", "order": "name", "box": "Tin trunk", "next": "/names"},
     "/pairs/confirm-all": {"box": "", "order": "name", "next": "/pairs"},
+    "/cut/anew": {"scan": "K00009"},
     "/scan-checks/accept": {"scan": "1", "kind": "tilt", "why": "so it is", "take_back": "", "next": "/scan-checks"},
     "/table/off": {"photograph": "K00009", "all": ""}, "/table/order": {"photograph": "K00009"},
 }  # fmt: skip

@@ -34,6 +34,7 @@ TABLES: dict[str, str] = {
     "envelope": "Envelopes and boxes that somebody lent.",
     "quota": "How many prints somebody means to scan in an evening: one row, or none.",
     "accepted_finding": "Findings about scans that somebody accepted, mostly because the original is so.",
+    "print_frame": "Where a print lies on a scan that shows several, and which photograph it is.",
     "resolution_floor": "The least resolution that somebody set for a kind of original.",
     "audience": "Circles of people to whom something is given.",
     "consent": "Who agreed to what being given to whom, and what was looked through and released.",
@@ -146,6 +147,11 @@ _HERE: dict[str, dict[str, str]] = {
     },
     "quota": {"prints": "prints in an evening"},
     "accepted_finding": {"why": "why it was accepted"},
+    "print_frame": {
+        "x": "its middle, from the left, in pixels of the upright picture", "y": "its middle, from the top, in pixels",
+        "width": "width in pixels", "height": "height in pixels", "turn": "by how many degrees it is turned, clockwise",
+        "caption": "what is written beside it",
+    },
     "resolution_floor": {"original": "the kind of original", "ppi": "pixels per inch"},
     "audience": {"who": "who belongs to it"},
     "consent": {

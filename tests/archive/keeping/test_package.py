@@ -160,7 +160,7 @@ ELSEWHERE = {
     "container expect", "container lent", "scans find", "scans inside", "scans names", "scans pair", "scans rename",
     "scans watch", "scans check", "scans accept", "scans floor", "give copies", "give labels", "give prints",
     "give sheet", "give site", "give clear", "give revoke", "give audience", "give consent", "give private", "progress",
-    "read",
+    "read", "scans cut",
 }  # fmt: skip
 """Commands that need a file or a number of their own: they work on the same rows, and a test compares those."""
 
