@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.collection import (
         arranging,
         container_pages,
+        cutting,
         glass,
         images,
         joining,
@@ -82,7 +83,7 @@ else:
     names_inside, replacing, rotation = later("collection", "names_inside replacing rotation")
     relocating, scan_checks, scanning, views = later("collection", "relocating scan_checks scanning views")
     numbers, renaming, tonight, watching = later("collection", "numbers renaming tonight watching")
-    glass, pairing = later("collection", "glass pairing")
+    cutting, glass, pairing = later("collection", "cutting glass pairing")
     (progress,) = later("collection", "progress")
     (whereabouts,) = later("collection", "whereabouts")
     conflicts, estimates, explain, hindsight = later("dates", "conflicts estimates explain hindsight")
@@ -130,6 +131,11 @@ class Scans(Part):
     confirm_pairs = writes(pairing.confirm)
     confirm_sure_pairs = writes(pairing.confirm_sure)
     reject_pairs = writes(pairing.reject)
+
+    beds = reads(cutting.beds)
+    outlines = derives(cutting.outlines)
+    set_outlines = writes(cutting.set_outlines)
+    cut = writes_in_steps(cutting.cut)
 
     names = reads(numbers.names)
     hold_number = writes(numbers.hold_number)

@@ -27,6 +27,7 @@ ENTRIES = (
     Entry("/scan-checks", "Scans to redo", more=True),
     Entry("/names", "Names of scans", more=True),
     Entry("/pairs", "Fronts and backs", more=True),
+    Entry("/cut", "Cut apart", more=True),
     Entry("/faces", "Finding faces", more=True),
     Entry("/progress", "Progress", more=True),
     Entry("/give", "Give", more=True),

@@ -15,6 +15,7 @@ from sqlalchemy import select
 
 from kinphoto.archive import Archive
 from kinphoto.archive.collection.container_pages import Missing
+from kinphoto.archive.collection.cutting import PrintOutline
 from kinphoto.archive.collection.watching import Happening, Seen
 from kinphoto.archive.faces.kept import keep_found
 from kinphoto.archive.part import Kind, Method, Part
@@ -193,6 +194,10 @@ EXAMPLES: dict[str, Example] = {
     "scans.theme_in_use": lambda a, files: a.scans.theme_in_use(str(files / "more")),
     "scans.back_of_previous": lambda a, files: a.scans.back_of_previous(4),
     "scans.scanned_again": lambda a, files: a.scans.scanned_again(4),
+    "scans.outlines": lambda a, files: a.scans.outlines("K00001"),
+    "scans.set_outlines": lambda a, files: a.scans.set_outlines("one.png", [PrintOutline(20, 20, 60, 50)]),
+    "scans.cut": lambda a, files: a.scans.cut(["one.png"], "tin", drawn=[PrintOutline(20, 20, 60, 50)]),
+    "scans.beds": lambda a, files: a.scans.beds(),
     "scans.pairs": lambda a, files: a.scans.pairs(),
     "scans.confirm_pairs": lambda a, files: a.scans.confirm_pairs(["back-3-4"]),
     "scans.confirm_sure_pairs": lambda a, files: a.scans.confirm_sure_pairs(),

@@ -36,6 +36,8 @@ PAGES = {
     "scanning": "/scanning",
     "names": "/names?box=Tin+trunk",
     "pairs": "/pairs",
+    "cut apart": "/cut",
+    "outlines": "/cut?scan=K00001",
     "progress": "/progress",
     "scans to redo": "/scan-checks",
     "finding faces": "/faces",

@@ -34,7 +34,8 @@ WITH_FORMS = (
     "/photograph/K00015?naming=1", "/photograph/K00048", "/photograph/K00009/back",
     "/questions", "/conflicts", "/informants", "/log", "/bring-in",
     "/search?q=a&person=I12&ancestors=I12&descendants=I1", "/sign-in", "/give", "/keep", "/names?box=Tin+trunk",
-    "/pairs", "/progress", "/scan-checks", "/faces", "/scanning", "/table", "/tree-check", "/hindsight",
+    "/pairs", "/cut", "/cut?scan=K00009", "/progress", "/scan-checks", "/faces", "/scanning", "/table", "/tree-check",
+    "/hindsight",
 )  # fmt: skip
 ELSEWHERE = {
     "/conflicts/{id}/settle": {"statement": "A18", "photograph": "K00023", "next": "/conflicts"},
@@ -43,6 +44,7 @@ ELSEWHERE = {
     "/give/revoke": {"consent": "C1", "to": "public"}, "/scanning/stop": {"next": "/scanning"},
     "/names/rename": {"key": "x", "theme": "tin", "order": "name", "box": "Tin trunk", "next": "/names"},
     "/pairs/confirm-all": {"box": "", "order": "name", "next": "/pairs"},
+    "/cut/anew": {"scan": "K00009"},
     "/scan-checks/accept": {"scan": "1", "kind": "tilt", "why": "so it is", "take_back": "", "next": "/scan-checks"},
     "/faces/off": {"next": "/faces"}, "/faces/find": {"next": "/faces"}, "/faces/stop": {"next": "/faces"},
     "/photograph/{code}/accept-frames": {"frame": "F1", "next": "/faces"},
