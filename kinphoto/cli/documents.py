@@ -213,6 +213,7 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.asking.who import Who
     from kinphoto.archive.collection.arranging import Arranged
     from kinphoto.archive.collection.container_pages import ContainerPage, ContainerRow
+    from kinphoto.archive.collection.cutting import BedOutlines, BedsCut
     from kinphoto.archive.collection.joining import Joined, Separated
     from kinphoto.archive.collection.names_inside import NameInside, NamesTaken
     from kinphoto.archive.collection.numbers import NamesReport
@@ -283,6 +284,7 @@ def documents() -> dict[str, dict[str, str]]:
         "scans rename": RenamingPlan,
         "scans watch": Seen,
         "scans pair": (Proposals, {"confirmed": Confirmed}),
+        "scans cut": (BedsCut, {"beds": [BedOutlines]}),
         "scans find": FoundAgain,
         "scans check": ScansChecked,
         "scans accept": AcceptedFinding,

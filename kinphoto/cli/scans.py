@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from kinphoto.cli import naming, pairing, scan_checks, watching
+from kinphoto.cli import cutting, naming, pairing, scan_checks, watching
 from kinphoto.cli.commands import Commands
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive, progress_bar, shortened, warn
 from kinphoto.cli.show import SIDES
@@ -32,6 +32,7 @@ app.command("names")(naming.names)
 app.command("rename")(naming.rename)
 app.command("watch")(watching.watch)
 app.command("pair")(pairing.pair)
+app.command("cut")(cutting.cut)
 
 _SHOWN = 20  # lines of one kind before the rest is only counted
 

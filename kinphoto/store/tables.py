@@ -259,6 +259,21 @@ resolution_floor = _table(
 )
 """The least resolution that somebody set for a kind of original."""
 
+print_frame = _table(
+    "print_frame",
+    _to("scan"),
+    Column("position", Integer, nullable=False, default=0),  # in the order of the page, from 1
+    Column("x", REAL, nullable=False),
+    Column("y", REAL, nullable=False),
+    Column("width", REAL, nullable=False),
+    Column("height", REAL, nullable=False),
+    Column("turn", REAL, nullable=False, default=0),
+    Column("caption", Text, nullable=False, default=""),
+    _to("photograph", null=True),
+)
+"""Where a print lies on a scan that shows several: its middle and size in pixels of the upright picture, turned by
+degrees clockwise; and the photograph it is, once it was cut out or scanned by itself."""
+
 refused_frame = _table(
     "refused_frame",
     Column("sha256", Text, nullable=False, index=True),  # of the scan, which may be indexed again

@@ -15,6 +15,7 @@ from sqlalchemy import select
 
 from kinphoto.archive import Archive
 from kinphoto.archive.collection.container_pages import Missing
+from kinphoto.archive.collection.cutting import PrintOutline
 from kinphoto.archive.collection.watching import Happening, Seen
 from kinphoto.archive.faces.kept import keep_found
 from kinphoto.archive.part import Kind, Method, Part
@@ -179,6 +180,7 @@ def _moved_and_found(archive: Archive, files: Path) -> None:
 EXAMPLES: dict[str, Example] = {
     "tree.import_file": lambda a, files: a.tree.import_file(files / "grown.ged"),
     "tree.plan_import": lambda a, files: a.tree.plan_import(files / "grown.ged"),
+    "tree.kept_check": lambda a, files: a.tree.kept_check(),
     "tree.check": lambda a, files: a.tree.check(),
     "tree.write_file": lambda a, files: a.tree.write_file(a.folder / "out.ged"),
     "scans.add": lambda a, files: a.scans.add([files / "more"]),
@@ -193,6 +195,10 @@ EXAMPLES: dict[str, Example] = {
     "scans.theme_in_use": lambda a, files: a.scans.theme_in_use(str(files / "more")),
     "scans.back_of_previous": lambda a, files: a.scans.back_of_previous(4),
     "scans.scanned_again": lambda a, files: a.scans.scanned_again(4),
+    "scans.outlines": lambda a, files: a.scans.outlines("K00001"),
+    "scans.set_outlines": lambda a, files: a.scans.set_outlines("one.png", [PrintOutline(20, 20, 60, 50)]),
+    "scans.cut": lambda a, files: a.scans.cut(["one.png"], "tin", drawn=[PrintOutline(20, 20, 60, 50)]),
+    "scans.beds": lambda a, files: a.scans.beds(),
     "scans.pairs": lambda a, files: a.scans.pairs(),
     "scans.confirm_pairs": lambda a, files: a.scans.confirm_pairs(["back-3-4"]),
     "scans.confirm_sure_pairs": lambda a, files: a.scans.confirm_sure_pairs(),
@@ -250,6 +256,7 @@ EXAMPLES: dict[str, Example] = {
     "people.find": lambda a, files: a.people.find("ada"),
     "people.life": lambda a, files: a.people.life("I1"),
     "people.pictures": lambda a, files: a.people.pictures("I1", descendants=True),
+    "people.portraits": lambda a, files: a.people.portraits(["I1", "I2"]),
     "people.couples": lambda a, files: a.people.couples(),
     "people.suggested_births": lambda a, files: a.people.suggested_births(["I3"]),
     "people.living": lambda a, files: a.people.living(["I2", "I3"]),
@@ -288,10 +295,14 @@ EXAMPLES: dict[str, Example] = {
     "statements.add_informant": lambda a, files: a.statements.add_informant("June", note="a neighbour"),
     "statements.rename_informant": lambda a, files: a.statements.rename_informant("May", "Aunt May"),
     "statements.history": lambda a, files: a.statements.history(3),
+    "statements.changes": lambda a, files: a.statements.changes([1, 2]),
+    "statements.numbers_after": lambda a, files: a.statements.numbers_after(1),
     "statements.undo": lambda a, files: a.statements.undo(),
     "statements.revision": lambda a, files: a.statements.revision(),
     "dates.estimates": lambda a, files: a.dates.estimates(["K00001"]),
     "dates.kept_estimates": lambda a, files: a.dates.kept_estimates(),
+    "dates.kept_around": lambda a, files: a.dates.kept_around("K00001"),
+    "dates.moved_since": lambda a, files: a.dates.moved_since(a.dates.kept_around("K00001"), "K00001"),
     "dates.explanation": lambda a, files: a.dates.explanation("K00001"),
     "dates.evidence_strip": lambda a, files: a.dates.evidence_strip("K00001", ["S1"]),
     "dates.outcome": lambda a, files: a.dates.outcome("K00001", ["S1"]),
@@ -299,6 +310,7 @@ EXAMPLES: dict[str, Example] = {
     "dates.conflicts": lambda a, files: a.dates.conflicts(),
     "dates.kept_conflicts": lambda a, files: a.dates.kept_conflicts(),
     "dates.settle": lambda a, files: a.dates.settle(a.dates.kept_conflicts().stories[0].id, ["A"]),
+    "dates.dispute": lambda a, files: a.dates.dispute(a.dates.kept_conflicts().stories[0].id),
     "dates.statements_set_aside": lambda a, files: a.dates.statements_set_aside(),
     "dates.freshness": lambda a, files: a.dates.freshness(),
     "dates.refresh": lambda a, files: a.dates.refresh(),

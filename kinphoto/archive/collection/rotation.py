@@ -18,6 +18,7 @@ from kinphoto.archive.catalogue.codes import row_of
 from kinphoto.archive.catalogue.finding import find_photograph, find_scan
 from kinphoto.archive.catalogue.regions import SIDES, box
 from kinphoto.archive.catalogue.vocabulary import TURNS
+from kinphoto.archive.collection.cutting import turn_outlines
 from kinphoto.archive.collection.images import front_of
 from kinphoto.scans.upright import turned_region
 from kinphoto.store import tables as t
@@ -48,6 +49,7 @@ def turn(work: Work, scan: str, way: str) -> Turned:
     row = find_scan(work.connection, scan)
     now = (row["turn"] + quarters) % 4
     work.update(t.scan, [row["id"]], turn=now)
+    turn_outlines(work, row, quarters)
     front = front_of(work.connection, row["photograph_id"])
     faces = _turn_faces(work, row["photograph_id"], quarters) if front and front["id"] == row["id"] else 0
     code = row_of(work.connection, t.photograph, row["photograph_id"])["code"]

@@ -19,6 +19,8 @@ from kinphoto.reason.model import processes
 from kinphoto.reason.model.evidence import Trust
 from kinphoto.web import discretion, wording
 from kinphoto.web.access import archive_of, keepers_only, to_sign_in, visitor
+from kinphoto.web.did import did
+from kinphoto.web.done import has_answered, next_step
 from kinphoto.web.drawing import strip as drawing
 from kinphoto.web.faces_shown import FaceContext, faces_shown, offers_shown, people_named, to_be_judged
 from kinphoto.web.forms import Form, back, dated_and_back, last_informant, post_route, remember_informant
@@ -62,6 +64,7 @@ def photograph(request: Request) -> Response:
     evidence = None if covered or shown.page else archive.dates.evidence_strip(shown.code, off)
     if evidence is not None and not keeper:
         evidence = discretion.strip_for_strangers(evidence)
+    whole = archive.dates.evidence_strip(shown.code) if evidence is not None and off else None
     context = FaceContext(
         aside, archive.people.kin_phrases(people_named(recorded)), evidence.estimate if evidence else None
     )
@@ -92,7 +95,8 @@ def photograph(request: Request) -> Response:
         through=urlencode({"container": shown.boxes[-1].id if shown.boxes else 0}),
         alt=_alt(shown, recorded, covered),
         evidence=evidence,
-        drawn=None if evidence is None else drawing.strip(evidence),
+        drawn=None if evidence is None else drawing.strip(evidence, whole),
+        whole=whole,
         off=off,
         switch=lambda statement: _switched(shown.code, off, statement),
         disputed=evidence is not None and evidence.disputed,
@@ -101,6 +105,9 @@ def photograph(request: Request) -> Response:
         last_informant=last_informant(request),
         informants=archive.statements.informant_names() if keeper else (),
         last_change=latest[0] if latest and latest[0].undone_by is None and latest[0].undoes is None else None,
+        step=next_step(request) if keeper else None,
+        through_faces=covered and has_answered(request, shown.code) and all(f.key in judged for f in faces if f.region),
+        did=did(request, shown.code) if keeper and not covered and not shown.page else None,
         described=_described(shown),
         resting=archive.photographs.removal_preview(shown.code).words if keeper else "",
         **_WORDS,

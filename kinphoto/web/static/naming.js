@@ -346,7 +346,7 @@ async function save({ person, newcomer }) {
     if (frame) form().dataset.held = "";
     const again = form().elements;
     [again.region.value, again.age.value, again.person.value] = [region, age, letters];
-    again.person.focus();
+    (form().querySelector("[aria-invalid]") ?? again.person).focus();
     offer();
     return;
   }
