@@ -95,7 +95,11 @@ def test_faces_that_look_alike_are_named_together(browser: Browser, archive: Arc
     for face in group:
         assert f'src="/face-on-offer/{face.face[1:]}.jpg"' in text
         assert browser.client.get(f"/face-on-offer/{face.face[1:]}.jpg").content.startswith(b"\xff\xd8")  # JPEG
-    chosen = [face.face for face in group][:2]
+    everybody = [face.face for face in group]
+    browser.done("/faces/apart", {"group": everybody, "face": everybody[:2], "person": "", "by": ""}, "/faces/alike")
+    assert everybody[2] not in [face.face for face in archive.faces.alike().groups[0]]
+    browser.refused("/faces/apart", {"group": everybody, "person": ""}, archive)
+    chosen = everybody[:2]
     browser.done("/faces/name", {"person": "Ada Marsh", "face": chosen, "by": "Aunt Edda"}, "/faces/alike")
     named = [archive.photographs.faces(face.photograph).faces[0].names[0].name for face in group[:2]]
     assert named == ["Ada Marsh", "Ada Marsh"]
