@@ -188,6 +188,10 @@ class Heard:
         """Points given in quarter-years from the first one on, on the line of days."""
         return tuple(np.interp(quarters, np.arange(len(QUARTERS) - self.first), QUARTERS[self.first :]).tolist())
 
+    def message(self, place: int) -> Array:
+        """M of the row at this place on the quarter-years from the first one on; the greatest is 1."""
+        return np.exp(-STEP * self.steps[place].astype(np.float64))
+
     def packed(self, wanted: Ints) -> Iterator[bytes]:
         """Each of these rows in a few hundred bytes: the first quarter-year, and the steps."""
         head = self.first.to_bytes(2, "big")
