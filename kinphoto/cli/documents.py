@@ -180,7 +180,10 @@ class Judge(NamedTuple):
     """How somebody judged ages."""
 
     informant: Annotated[str | None, "who judged ages; null where nobody is named"]
-    blind: Annotated[bool, "whether these ages were judged before the date was seen"]
+    blind: Annotated[
+        bool,
+        "whether these ages were judged before the date was seen; only those teach how the informant judges",
+    ]
     judgements: Annotated[int, "how many, of people whose birth is known to within a year"]
     bias_years: Annotated[float, "how much too old they were judged, in years, on average"]
     bias: Annotated[float, "the same on the scale on which all ages are judged equally well (docs/method.md)"]
