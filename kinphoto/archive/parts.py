@@ -34,7 +34,20 @@ if TYPE_CHECKING:
         watching,
         whereabouts,
     )
-    from kinphoto.archive.dates import conflicts, estimates, explain, hindsight, one_photograph, outcome, strip
+    from kinphoto.archive.dates import (
+        conflicts,
+        dispute,
+        estimates,
+        explain,
+        hindsight,
+        moves,
+        one_photograph,
+        outcome,
+        strip,
+    )
+    from kinphoto.archive.faces import offers as face_offers
+    from kinphoto.archive.faces import searching as face_search
+    from kinphoto.archive.faces import switch
     from kinphoto.archive.giving import copies, prints, selection, sheets, site
     from kinphoto.archive.keeping import backup, fixity, package, state
     from kinphoto.archive.people import (
@@ -45,6 +58,7 @@ if TYPE_CHECKING:
         overview,
         people,
         pictures,
+        portraits,
         proband,
     )
     from kinphoto.archive.search import about, listing, searching, years
@@ -73,10 +87,12 @@ else:
     (progress,) = later("collection", "progress")
     (whereabouts,) = later("collection", "whereabouts")
     conflicts, estimates, explain, hindsight = later("dates", "conflicts estimates explain hindsight")
-    one_photograph, outcome, strip = later("dates", "one_photograph outcome strip")
+    dispute, moves, one_photograph, outcome, strip = later("dates", "dispute moves one_photograph outcome strip")
+    face_offers, face_search, switch = later("faces", "offers searching switch")
     backup, fixity, package, state = later("keeping", "backup fixity package state")
     births, couples, kinship, lifeline = later("people", "births couples kinship lifeline")
     overview, people, pictures, proband = later("people", "overview people pictures proband")
+    (portraits,) = later("people", "portraits")
     copies, prints, selection, sheets, site = later("giving", "copies prints selection sheets site")
     appearances, claims, consenting, descriptions = later("statements", "appearances claims consenting descriptions")
     frames, history, informants, recorded_faces = later("statements", "frames history informants recorded_faces")
@@ -91,6 +107,7 @@ class Tree(Part):
     import_file = writes(importing.import_tree)
     plan_import = rehearses(importing.rehearse)
     check = reads(checking.check, fresh=checking.needs_estimates)
+    kept_check = reads(checking.check)
     write_file = derives(exporting.write_tree)
 
 
@@ -180,6 +197,7 @@ class People(Part):
     find = reads(people.find)
     life = reads(lifeline.lifeline)
     pictures = reads(pictures.pictures, fresh=True)
+    portraits = reads(portraits.portraits)
     couples = reads(couples.couples)
     suggested_births = reads(births.suggested)
     living = reads(privacy.the_living)
@@ -217,6 +235,8 @@ class Statements(Part):
 
     undo = writes_in_steps(renaming.undo)
     revision = reads(history.revision)
+    changes = reads(history.some)
+    numbers_after = reads(history.numbers_after)
     history = reads(history.log)
 
 
@@ -231,6 +251,7 @@ class Dates(Part):
     settle = writes(conflicts.settle, fresh=conflicts.has_to_be_found_again)
     kept_conflicts = reads(conflicts.conflicts)
     conflicts = reads(conflicts.conflicts, fresh=True)
+    dispute = reads(dispute.dispute)
     statements_set_aside = reads(estimates.set_aside)
 
     freshness = reads(freshness.freshness)
@@ -238,6 +259,8 @@ class Dates(Part):
     refresh_in_memory = derives(estimates.refresh_in_memory)
     refresh_photographs = derives(one_photograph.date_now)
     kept_estimates = reads(estimates.kept_dates)
+    kept_around = reads(moves.kept_around)
+    moved_since = reads(moves.moved_since)
     estimates = reads(estimates.dates, fresh=True)
 
 
@@ -251,6 +274,20 @@ class Asking(Part):
     candidates = reads(who.who)
     name_suggestions = reads(name_offers.offers)
     open_photographs = reads(open_photographs.open_photographs)
+
+
+class Faces(Part):
+    """Faces that this computer finds on the scans: off until turned on, offered and never decided, erased by one
+    switch."""
+
+    state = reads(switch.state)
+    turn_on = derives(switch.turn_on)
+    turn_off = derives(switch.turn_off)
+    leave_out = writes(switch.leave_out)
+    find = derives(face_search.find)
+    offers = reads(face_offers.offers)
+    accept = writes(face_offers.accept)
+    refuse = writes(face_offers.refuse)
 
 
 class Search(Part):

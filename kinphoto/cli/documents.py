@@ -233,6 +233,9 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.dates.conflicts import SettledConflict
     from kinphoto.archive.dates.estimates import DatedPhotograph
     from kinphoto.archive.dates.explain import Explanation
+    from kinphoto.archive.faces.offers import FramesDecided, PhotographOffers
+    from kinphoto.archive.faces.searching import FacesSearched
+    from kinphoto.archive.faces.switch import FacesErased, FacesState, LeftOut
     from kinphoto.archive.giving.copies import CopiesWritten
     from kinphoto.archive.giving.prints import PrintsWritten
     from kinphoto.archive.giving.selection import Report
@@ -294,6 +297,12 @@ def documents() -> dict[str, dict[str, str]]:
         "link": (Linked, Consequence, Applied),
         **dict.fromkeys(("state", "process", "format", "relate"), (Recorded, Consequence, Applied)),
         "read": DatesInWords,
+        **dict.fromkeys(("faces on", "faces state"), FacesState),
+        "faces off": FacesErased,
+        "faces find": FacesSearched,
+        "faces offers": {"photographs": [PhotographOffers]},
+        **dict.fromkeys(("faces accept", "faces refuse"), FramesDecided),
+        "faces forget": LeftOut,
         "frame": Framed,
         "unname": NameRemoved,
         "describe": (Described, Applied),

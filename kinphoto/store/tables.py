@@ -11,7 +11,7 @@ from sqlalchemy import BLOB, REAL, Column, ForeignKey, Index, Integer, MetaData,
 
 from kinphoto.store.roots import ScanPath
 
-SCHEMA = "0013"
+SCHEMA = "0015"
 """The newest migration: what `alembic_version` holds in an archive this program can use as it is."""
 
 metadata = MetaData(
@@ -273,6 +273,21 @@ print_frame = _table(
 )
 """Where a print lies on a scan that shows several: its middle and size in pixels of the upright picture, turned by
 degrees clockwise; and the photograph it is, once it was cut out or scanned by itself."""
+
+refused_frame = _table(
+    "refused_frame",
+    Column("sha256", Text, nullable=False, index=True),  # of the scan, which may be indexed again
+    Column("left", REAL, nullable=False),  # of the picture as its file asks to be turned, before anybody turned it
+    Column("top", REAL, nullable=False),
+    Column("width", REAL, nullable=False),
+    Column("height", REAL, nullable=False),
+    Column("said_at", Text, nullable=False),
+)
+"""Frames that a search for faces offered and somebody refused for good. What it found is in a file of its own
+(`face_file.py`)."""
+
+uncompared_person = _table("uncompared_person", _to("person"), Column("said_at", Text, nullable=False))
+"""People whose faces are compared with no other."""
 
 # What people say -----------------------------------------------------------------------------------------------
 

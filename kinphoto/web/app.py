@@ -26,10 +26,13 @@ from kinphoto.web.pages import (
     changes,
     conflicts,
     cut,
+    faces,
     first,
     give,
+    hindsight,
     informants,
     keep,
+    kinship,
     look,
     names,
     pairs,
@@ -48,6 +51,7 @@ from kinphoto.web.pages import (
     sign_in,
     static,
     table,
+    tree_check,
     view,
     years,
 )
@@ -67,6 +71,7 @@ PAGES = (
     years,
     people,
     person,
+    kinship,
     search,
     several,
     table,
@@ -79,11 +84,14 @@ PAGES = (
     cut,
     progress,
     scan_checks,
+    faces,
     questions,
     conflicts,
     informants,
     give,
     keep,
+    tree_check,
+    hindsight,
     changes,
     sign_in,
     scans,
@@ -106,6 +114,7 @@ def make_app(archive: Archive, hosts: Collection[str] = THIS_MACHINE, *, open_to
         upkeep.start()
         yield
         await run_in_threadpool(upkeep.stop)
+        await run_in_threadpool(jobs.stop)
         await run_in_threadpool(jobs.finish)
         await run_in_threadpool(scanner.stop)
         await run_in_threadpool(refresh.stop)

@@ -28,9 +28,13 @@ ENTRIES = (
     Entry("/names", "Names of scans", more=True),
     Entry("/pairs", "Fronts and backs", more=True),
     Entry("/cut", "Cut apart", more=True),
+    Entry("/faces", "Finding faces", more=True),
     Entry("/progress", "Progress", more=True),
     Entry("/give", "Give", more=True),
     Entry("/keep", "Keep", more=True),
+    Entry("/kinship", "How two are related", more=True),
+    Entry("/tree-check", "Check the tree", more=True),
+    Entry("/hindsight", "How well dates are estimated", more=True),
     Entry("/informants", "Who told us", more=True),
     Entry("/log", "History", more=True),
 )

@@ -17,10 +17,12 @@ from kinphoto.archive import Archive
 from kinphoto.archive.collection.container_pages import Missing
 from kinphoto.archive.collection.cutting import PrintOutline
 from kinphoto.archive.collection.watching import Happening, Seen
+from kinphoto.archive.faces.kept import keep_found
 from kinphoto.archive.part import Kind, Method, Part
 from kinphoto.archive.parts import (
     Asking,
     Dates,
+    Faces,
     Give,
     Keep,
     People,
@@ -38,11 +40,12 @@ from kinphoto.archive.statements.descriptions import Description
 from kinphoto.errors import KinphotoError
 from kinphoto.share.facts import PersonFact, PictureFacts
 from kinphoto.share.xmp import packet
+from kinphoto.store import face_file
 from kinphoto.store import tables as t
 
 PARTS: dict[str, type[Part]] = {
     "tree": Tree, "scans": Scans, "photographs": Photographs, "people": People, "statements": Statements,
-    "dates": Dates, "asking": Asking, "search": Search, "give": Give, "keep": Keep,
+    "dates": Dates, "asking": Asking, "faces": Faces, "search": Search, "give": Give, "keep": Keep,
 }  # fmt: skip
 METHODS = {f"{part}.{name}": found for part, made in PARTS.items() for name, found in vars(made).items()
            if isinstance(found, Method)}  # fmt: skip
@@ -113,8 +116,18 @@ def made(files: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     archive.give.record_consent("I1", "public", asked_by="May", on="3 May 2026")
     archive.photographs.lend("Chest", "Cousin Una")
     archive.dates.refresh()
+    archive.faces.turn_on("May")
+    _as_if_two_faces_were_found(archive, "K00003")
     archive.close()
     return archive.folder
+
+
+def _as_if_two_faces_were_found(archive: Archive, code: str) -> None:
+    """Two frames on offer; the scans here are no pictures of anybody."""
+    sha256 = archive.scans.picture(archive.photographs.details(code).recto.id).source.sha256
+    faces = [{"region": [left, 0.6, 0.1, 0.1], "score": 0.9, "points": []} for left in (0.1, 0.4)]
+    with face_file.writing(archive.folder) as file:
+        keep_found(file, sha256, {"faces": faces, "turn": 0})
 
 
 @pytest.fixture
@@ -166,6 +179,7 @@ def _moved_and_found(archive: Archive, files: Path) -> None:
 EXAMPLES: dict[str, Example] = {
     "tree.import_file": lambda a, files: a.tree.import_file(files / "grown.ged"),
     "tree.plan_import": lambda a, files: a.tree.plan_import(files / "grown.ged"),
+    "tree.kept_check": lambda a, files: a.tree.kept_check(),
     "tree.check": lambda a, files: a.tree.check(),
     "tree.write_file": lambda a, files: a.tree.write_file(a.folder / "out.ged"),
     "scans.add": lambda a, files: a.scans.add([files / "more"]),
@@ -241,6 +255,7 @@ EXAMPLES: dict[str, Example] = {
     "people.find": lambda a, files: a.people.find("ada"),
     "people.life": lambda a, files: a.people.life("I1"),
     "people.pictures": lambda a, files: a.people.pictures("I1", descendants=True),
+    "people.portraits": lambda a, files: a.people.portraits(["I1", "I2"]),
     "people.couples": lambda a, files: a.people.couples(),
     "people.suggested_births": lambda a, files: a.people.suggested_births(["I3"]),
     "people.living": lambda a, files: a.people.living(["I2", "I3"]),
@@ -279,10 +294,14 @@ EXAMPLES: dict[str, Example] = {
     "statements.add_informant": lambda a, files: a.statements.add_informant("June", note="a neighbour"),
     "statements.rename_informant": lambda a, files: a.statements.rename_informant("May", "Aunt May"),
     "statements.history": lambda a, files: a.statements.history(3),
+    "statements.changes": lambda a, files: a.statements.changes([1, 2]),
+    "statements.numbers_after": lambda a, files: a.statements.numbers_after(1),
     "statements.undo": lambda a, files: a.statements.undo(),
     "statements.revision": lambda a, files: a.statements.revision(),
     "dates.estimates": lambda a, files: a.dates.estimates(["K00001"]),
     "dates.kept_estimates": lambda a, files: a.dates.kept_estimates(),
+    "dates.kept_around": lambda a, files: a.dates.kept_around("K00001"),
+    "dates.moved_since": lambda a, files: a.dates.moved_since(a.dates.kept_around("K00001"), "K00001"),
     "dates.explanation": lambda a, files: a.dates.explanation("K00001"),
     "dates.evidence_strip": lambda a, files: a.dates.evidence_strip("K00001", ["S1"]),
     "dates.outcome": lambda a, files: a.dates.outcome("K00001", ["S1"]),
@@ -290,6 +309,7 @@ EXAMPLES: dict[str, Example] = {
     "dates.conflicts": lambda a, files: a.dates.conflicts(),
     "dates.kept_conflicts": lambda a, files: a.dates.kept_conflicts(),
     "dates.settle": lambda a, files: a.dates.settle(a.dates.kept_conflicts().stories[0].id, ["A"]),
+    "dates.dispute": lambda a, files: a.dates.dispute(a.dates.kept_conflicts().stories[0].id),
     "dates.statements_set_aside": lambda a, files: a.dates.statements_set_aside(),
     "dates.freshness": lambda a, files: a.dates.freshness(),
     "dates.refresh": lambda a, files: a.dates.refresh(),
@@ -302,6 +322,14 @@ EXAMPLES: dict[str, Example] = {
     "asking.candidates": lambda a, files: a.asking.candidates("K00003"),
     "asking.name_suggestions": lambda a, files: a.asking.name_suggestions("K00003", "a"),
     "asking.open_photographs": lambda a, files: a.asking.open_photographs(5),
+    "faces.state": lambda a, files: a.faces.state(),
+    "faces.turn_on": lambda a, files: a.faces.turn_on("May"),
+    "faces.turn_off": lambda a, files: a.faces.turn_off(),
+    "faces.leave_out": lambda a, files: a.faces.leave_out("I1"),
+    "faces.find": lambda a, files: a.faces.find(["K00001"]),
+    "faces.offers": lambda a, files: a.faces.offers(),
+    "faces.accept": lambda a, files: a.faces.accept("K00003", ["F1"]),
+    "faces.refuse": lambda a, files: a.faces.refuse("K00003", ["F2"]),
     "search.find": lambda a, files: a.search.find(SearchQuery(text="harbour"), for_anybody=True),
     "search.quotes": lambda a, files: a.search.quotes(["K00001"], SearchQuery(text="harbour")),
     "search.details": lambda a, files: a.search.details("K00001"),
@@ -336,7 +364,7 @@ NO_MORE_TO_DO = {
     "statements.link", "statements.move_face", "statements.record",
     "statements.record_making", "statements.relate", "statements.apply_spreadsheet", "statements.withdraw",
     "statements.reinstate", "statements.add_informant", "give.add_audience", "give.revoke", "give.mark_private",
-    "scans.take_names", "scans.accept", "scans.accept_on", "scans.set_floor",
+    "faces.leave_out", "scans.take_names", "scans.accept", "scans.accept_on", "scans.set_floor",
 }  # fmt: skip
 """Those that change nothing when they are called the same way again."""
 

@@ -34,15 +34,21 @@ WITH_FORMS = (
     "/photograph/K00015?naming=1", "/photograph/K00048", "/photograph/K00009/back",
     "/questions", "/conflicts", "/informants", "/log", "/bring-in",
     "/search?q=a&person=I12&ancestors=I12&descendants=I1", "/sign-in", "/give", "/keep", "/names?box=Tin+trunk",
-    "/pairs", "/cut", "/cut?scan=K00009", "/progress", "/scan-checks", "/scanning", "/table",
+    "/pairs", "/cut", "/cut?scan=K00009", "/progress", "/scan-checks", "/faces", "/scanning", "/table", "/tree-check",
+    "/hindsight",
 )  # fmt: skip
 ELSEWHERE = {
+    "/conflicts/{id}/settle": {"statement": "A18", "photograph": "K00023", "next": "/conflicts"},
+    "/undo": {"number": "1", "sure": "1", "step": "1", "next": "/log"},
     "/reinstate": {"statement": "S1"}, "/sign-in": {"password": "x", "next": "/"}, "/sign-out": {"next": ""},
     "/give/revoke": {"consent": "C1", "to": "public"}, "/scanning/stop": {"next": "/scanning"},
     "/names/rename": {"key": "x", "theme": "tin", "order": "name", "box": "Tin trunk", "next": "/names"},
     "/pairs/confirm-all": {"box": "", "order": "name", "next": "/pairs"},
     "/cut/anew": {"scan": "K00009"},
     "/scan-checks/accept": {"scan": "1", "kind": "tilt", "why": "so it is", "take_back": "", "next": "/scan-checks"},
+    "/faces/off": {"next": "/faces"}, "/faces/find": {"next": "/faces"}, "/faces/stop": {"next": "/faces"},
+    "/photograph/{code}/accept-frames": {"frame": "F1", "next": "/faces"},
+    "/photograph/{code}/refuse-frames": {"frame": "F1", "next": "/faces"},
     "/table/off": {"photograph": "K00009", "all": ""}, "/table/order": {"photograph": "K00009"},
 }  # fmt: skip
 """Forms that stand on none of these pages."""
@@ -53,7 +59,9 @@ QUESTIONS = {
     "/photograph/{code}/back": ("scan",),
     "/photograph/{code}/offers": ("letters", "age", "region"),
     "/people": ("name",),
+    "/kinship": ("one", "other"),
     "/conflicts": ("start",),
+    "/conflicts/{id}": ("back",),
     "/questions": ("of", "passed"),
     "/log": ("before",),
     "/pulse": ("after",),

@@ -36,6 +36,8 @@ TABLES: dict[str, str] = {
     "accepted_finding": "Findings about scans that somebody accepted, mostly because the original is so.",
     "print_frame": "Where a print lies on a scan that shows several, and which photograph it is.",
     "resolution_floor": "The least resolution that somebody set for a kind of original.",
+    "refused_frame": "Frames around what a search took for a face, and somebody refused.",
+    "uncompared_person": "People whose faces are compared with no other.",
     "audience": "Circles of people to whom something is given.",
     "consent": "Who agreed to what being given to whom, and what was looked through and released.",
     "from_container": "What lies together tells of each photograph's date. Can be worked out again.",
@@ -154,6 +156,7 @@ _HERE: dict[str, dict[str, str]] = {
         "caption": "what is written beside it",
     },
     "resolution_floor": {"original": "the kind of original", "ppi": "pixels per inch"},
+    "refused_frame": {"left": "left edge", "top": "top edge", "width": "width", "height": "height"},
     "audience": {"who": "who belongs to it"},
     "consent": {
         "audience": "for whom", "what": "what may be given", "branch": "1: for descendants too",

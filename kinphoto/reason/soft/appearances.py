@@ -17,7 +17,7 @@ from kinphoto.reason.model.prior import Death
 from kinphoto.reason.soft.births import KnownBirth, Lives
 from kinphoto.reason.soft.groups import Groups
 from kinphoto.reason.soft.known_faces import Face, KnownFace
-from kinphoto.reason.soft.uncertain_faces import Candidate, Judged, Region, judgements, regions, stated_of
+from kinphoto.reason.soft.uncertain_faces import Candidate, Judged, Region, by_judge, judgements, regions, stated_of
 
 
 class Appearances:
@@ -57,25 +57,21 @@ class Appearances:
         if not self.lives.is_informative(person):
             return
         birth, death = self.lives.known_birth(person), self.lives.death(person)
-        age = perception.pooled([j for _, j in judged])
+        ages = by_judge(judged)
+        age, judges = tuple(ages.values()), tuple(self._number(who) for who in ages)
         rest = (1 - share) * perception.of_nobody(age, len(stated))
-        face = row, person, share, rest, age, self._informant(judged), judged, stated
+        face = row, person, share, rest, age, judges, judged, stated
         if birth is None and self.isolated:
             name = Candidate(person, share / (1 - share), stated=stated)
             self.unusual[row].append(Region(self.groups.members[row][0], (name,), judged))
         elif birth is None:
             self.vague_faces.append(Face(*face))
-        elif age is not None or stated or not self._alive_throughout(row, birth, death):
+        elif age or stated or not self._alive_throughout(row, birth, death):
             self.known_faces.append(KnownFace(*face, birth.middle, birth.width, death))
 
-    def _informant(self, judged: Judged) -> int:
-        """The number of who judged an age; 0 where it was several, or nobody."""
-        if not judged:
-            return 0
-        who = judged[0][0].informant
-        if any(age.informant != who for age, _ in judged[1:]):
-            return 0
-        return self.numbers.setdefault(who, len(self.numbers))
+    def _number(self, informant: str | None) -> int:
+        """The number of who judged an age; 0 of nobody in particular."""
+        return self.numbers.setdefault(informant, len(self.numbers))
 
     def _alive_throughout(self, row: int, birth: KnownBirth, death: Death) -> bool:
         born = birth.middle + birth.width / 2 <= self.groups.first[row]

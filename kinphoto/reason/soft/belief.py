@@ -75,12 +75,16 @@ class Beliefs:
     ) -> None:
         """`isolated`: groups without messages, whose relations are certain."""
         self.groups, self.lives = groups, lives
+        self.start, self.end = groups.first, groups.last
+        """Days between which the posteriors are worked out: beyond is nothing, or next to nothing."""
         self.statements = GroupStatements(groups.members, lives.known, lives.bounds)
         self.appearances = Appearances(groups, lives, isolated=isolated)
         self.informants = informants or Informants.learned(self.statements, self.appearances)
-        self.points = [self.informants.points(name) for name in self.appearances.informants]
+        points = [self.informants.points(name) for name in self.appearances.informants]
         well_known = [self.informants.well_known(name) for name in self.appearances.informants]
-        self.known_faces = KnownFaces(self.appearances.known_faces, self.points, well_known, groups.first, groups.last)
+        self.known_faces = KnownFaces(
+            self.appearances.known_faces, self.appearances.numbers, points, well_known, groups.first, groups.last
+        )
         self.unusual = FaceLikelihood(lives)
         self.break_row, self.breaks = self._breaks()
         self.neighbours = Neighbours(self)
@@ -91,23 +95,30 @@ class Beliefs:
         """Take into account what the containers of these groups (ascending) say about their years."""
         likelihood, first = self.by_quarter(rows)
         lying = Lying.read(rows, self.groups.members, self.lives.known.photographs, containers)
-        self.heard = heard(lying, first, likelihood, shared(self, rows, first, likelihood))
+        sharing = shared(self, rows, first, likelihood)
+        self.heard, inner, outer = heard(lying, first, likelihood, sharing, TAIL)
+        self.start, self.end = self.start.copy(), self.end.copy()
+        self.start[rows] = np.maximum(self.start[rows], QUARTERS[inner])
+        self.end[rows] = np.minimum(self.end[rows], QUARTERS[outer + 1])
 
     def by_quarter(self, rows: Ints) -> tuple[Array, int]:
-        """The posteriors of these groups without what lies with them, by quarter-year (float32); and the first one."""
+        """The posteriors of these groups without what lies with them, by quarter-year (float32); and the first one.
+
+        Those that exchange messages have been worked out for that."""
         ends = np.searchsorted(QUARTERS, [self.groups.first[rows].min(), self.groups.last[rows].max()], side="right")
         first, cells = int(ends[0]) - 1, int(ends[1] - ends[0]) + 1
 
-        def chunk(some: Ints) -> Array:
+        def chunk(some: Ints) -> tuple[Ints, Array]:
             grid = self.cells(some, self.groups.first[some], self.groups.last[some])
-            mass = grid.masses(self.unary(some, grid) + self.neighbours.incoming_messages(some, grid))
+            mass = grid.masses(self.unary(some, grid))
             at = grid.row * cells + grid.quarter - first
-            return np.bincount(at, mass, minlength=len(some) * cells).reshape(-1, cells).astype(np.float32)
+            return some, np.bincount(at, mass, minlength=len(some) * cells).reshape(-1, cells).astype(np.float32)
 
-        found, end = np.empty((len(rows), cells), dtype=np.float32), 0
-        for part in parallel_map(chunk, self.chunks(rows)):
-            found[end : end + len(part)] = part
-            end += len(part)
+        found = np.zeros((len(rows), cells), dtype=np.float32)
+        for some, part in parallel_map(chunk, self.chunks(np.setdiff1d(rows, self.neighbours.rows))):
+            found[np.searchsorted(rows, some)] = part
+        for places, quarters, mass in self.neighbours.by_quarter(rows):
+            found[places, quarters - first] = mass
         return found, first
 
     def posteriors(self, rows: Ints, above: float = 1.0) -> Iterator[PosteriorBlock]:
@@ -167,7 +178,7 @@ class Beliefs:
 
     def _posterior_blocks(self, rows: Ints, above: float) -> list[PosteriorBlock]:
         """The posteriors of a chunk, each on cells as fine as it wants."""
-        found, start, end = [], self.groups.first[rows], self.groups.last[rows]
+        found, start, end = [], self.start[rows], self.end[rows]
         while len(rows):
             cells = self.cells(rows, start, end)
             face_factors = self.known_faces.factors(cells, rows)
@@ -190,7 +201,7 @@ class Beliefs:
 
     def chunks(self, rows: Ints) -> Iterable[Ints]:
         """These groups in chunks of about CELLS cells."""
-        sizes = (self.groups.last - self.groups.first)[rows] / 91 + 1
+        sizes = (self.end - self.start)[rows] / 91 + 1
         return np.split(rows, np.flatnonzero(np.diff(np.cumsum(sizes) // CELLS)) + 1) if len(rows) else []
 
     def unary(self, rows: Ints, cells: Grid) -> Array:

@@ -18,7 +18,7 @@ true age, given everything else, is
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from math import inf
@@ -29,27 +29,38 @@ from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import perception
 from kinphoto.reason.model.arrays import SMALLEST, Array, Ints, entries, starts
 from kinphoto.reason.model.density import DateDensity, before, mixture, of_date
-from kinphoto.reason.model.perception import Judgement, Points, StatedAges
+from kinphoto.reason.model.perception import Judgement, Judgements, Points, StatedAges
 from kinphoto.reason.model.prior import MONTH, POINT, Death
 from kinphoto.reason.model.span import DAYS_PER_YEAR
 from kinphoto.reason.model.survival import survival, surviving
 from kinphoto.reason.soft.grid import Grid, matching
 from kinphoto.reason.soft.kernels import JudgementTables
+from kinphoto.reason.soft.uncertain_faces import by_judge
 
 
 @dataclass(slots=True)
 class Face:
-    """Somebody present in group `row`, under one name. `informant` is the number of who judged the age (0: several, or
-    nobody named); `judged` are the statements and judgements behind `age`."""
+    """Somebody present in group `row`, under one name. `age` is what each of the `judges` (numbers) says of it;
+    `judged` are the statements and judgements behind it."""
 
     row: int
     person: str
     share: float
     rest: float
-    age: Judgement | None
-    informant: int
-    judged: Sequence[tuple[ev.Age, Judgement]]
+    age: Judgements
+    judges: tuple[int, ...]
+    judged: tuple[tuple[ev.Age, Judgement], ...]
     stated: StatedAges
+
+    @property
+    def unseen(self) -> bool:
+        """Whether every age was judged before a name or date was seen."""
+        return all(age.blind for age, _ in self.judged)
+
+    @property
+    def informant(self) -> int:
+        """The number of who judged the age; 0 where it was several, or nobody named."""
+        return self.judges[0] if len(self.judges) == 1 else 0
 
 
 @dataclass(slots=True)
@@ -80,6 +91,7 @@ class FaceArrays:
 
     faces: list[KnownFace]
     tables: JudgementTables
+    numbers: Mapping[str | None, int]
     weights: Array
     first: Array
     last: Array
@@ -99,7 +111,7 @@ class FaceArrays:
         new = np.flatnonzero(np.any(key[:, 1:] != key[:, :-1], axis=0)) + 1 if len(self.weights) > 1 else None
         single = np.arange(len(self.row)) if new is None else np.concatenate([[0], new])[: len(self.row)]
         self.sets = np.append(single, len(self.row)).astype(np.int64)
-        self.doubt = np.array([f.age.slip if f.age is not None else 0.0 for f in self.faces])
+        self.doubt = np.array([f.age[0].slip if f.age else 0.0 for f in self.faces])
         self.several = np.array([len(f.judged) > 1 for f in self.faces], dtype=bool)
         self.set_row = self.row[self.sets[:-1]]
 
@@ -230,9 +242,11 @@ class FaceFactors:
         """Several judgements of one face, each by itself."""
         face, here = self.arrays.faces[int(batch.faces[i])], slice(batch.begin[i], batch.begin[i + 1])
         years = (self.cells.middle[self.at[batch.here][here]] - face.born) / DAYS_PER_YEAR
-        for age, judged in face.judged:
-            m = self.arrays.tables.likelihood(judged, face.informant, _months(face.width), years)
-            s0, s1 = float(others[here].sum()), float((others[here] * m).sum())
+        for i, (age, judged) in enumerate(face.judged):
+            without = by_judge((*face.judged[:i], *face.judged[i + 1 :]))
+            judges = tuple(self.arrays.numbers[who] for who in without)
+            m = self.arrays.tables.likelihood(tuple(without.values()), judges, _months(face.width), years)
+            s0, s1 = float((others[here] * m).sum()), float((others[here] * batch.m[here]).sum())
             chance = judged.slip * s0 / max(s1, SMALLEST)
             if chance > above:
                 yield JudgementDoubt(face.person, age, min(chance, 1.0))
@@ -242,14 +256,14 @@ class KnownFaces:
     """All faces of people whose births are known: those alone, and those that share their informant's points."""
 
     def __init__(
-        self, faces: Iterable[KnownFace], informants: Sequence[Points], well_known: Sequence[bool],
-        first: Array, last: Array,
+        self, faces: Iterable[KnownFace], numbers: Mapping[str | None, int], informants: Sequence[Points],
+        well_known: Sequence[bool], first: Array, last: Array,
     ) -> None:  # fmt: skip
         together: dict[tuple[int, int], list[KnownFace]] = defaultdict(list)
         single: list[KnownFace] = []
         shared: list[KnownFace] = []
         for face in faces:
-            if face.age is None or len({a.informant for a, _ in face.judged}) > 1 or well_known[face.informant]:
+            if len(face.judges) != 1 or well_known[face.informant]:
                 single.append(face)
             else:
                 together[face.row, face.informant].append(face)
@@ -259,10 +273,10 @@ class KnownFaces:
         for some, points in ((single, np.ones(1)), (shared, perception.ANYBODY.weights)):
             tables = JudgementTables(informants, averaged=len(points) == 1)
             for face in sorted(some, key=lambda f: f.informant):
-                if face.age is not None:
-                    face.table = tables.index(face.age, face.informant, _months(face.width))
+                if face.age:
+                    face.table = tables.index(face.age, face.judges, _months(face.width))
             some.sort(key=lambda f: (f.row, f.informant))
-            self.both.append(FaceArrays(some, tables, points, first, last))
+            self.both.append(FaceArrays(some, tables, numbers, points, first, last))
 
     def factors(self, cells: Grid, rows: Ints) -> list[FaceFactors]:
         """All faces of these rows; `cells` has a row for each."""

@@ -160,7 +160,8 @@ ELSEWHERE = {
     "container expect", "container lent", "scans find", "scans inside", "scans names", "scans pair", "scans rename",
     "scans watch", "scans check", "scans accept", "scans floor", "give copies", "give labels", "give prints",
     "give sheet", "give site", "give clear", "give revoke", "give audience", "give consent", "give private", "progress",
-    "read", "scans cut",
+    "read", "scans cut", "faces on", "faces off", "faces find", "faces offers", "faces accept", "faces refuse",
+    "faces forget", "faces state",
 }  # fmt: skip
 """Commands that need a file or a number of their own: they work on the same rows, and a test compares those."""
 
