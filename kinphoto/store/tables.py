@@ -191,7 +191,7 @@ scan = _table(
     Column("first_sha256", Text, nullable=False),  # the bytes as first indexed, so that an edit shows
     Column("first_code", Text, nullable=False, default=""),  # its photograph's when first indexed, for parting it again
     Column("missing", Integer, nullable=False, default=0),
-    _flag("turn"),  # quarter turns clockwise that make it upright, after the orientation in the file
+    _flag("turn"),  # how it is shown, after the orientation in the file (scans/upright.py)
     _flag("superseded"),  # a better scan of the same side took its place
     _flag("page"),  # counted from 1; 0: the file has one picture
     Column("file_sha256", Text, nullable=False, default="", server_default="", index=True),  # of the file of a page

@@ -113,7 +113,8 @@ _HERE: dict[str, dict[str, str]] = {
         "device": "the scanner or camera", "indexed_at": "when it was added (UTC)",
         "first_sha256": "SHA-256 when it was first added", "first_code": "code of its photograph then",
         "missing": "1: the file was not there",
-        "turn": "quarter turns clockwise that make it upright, after its orientation",
+        "turn": "quarter turns clockwise that make it upright, after its orientation; 4 more: mirrored first; 8 more: "
+        "shown as a positive",
         "superseded": "1: a better scan took its place", "page": "which page of the file; 0: it has one picture",
         "file_sha256": "SHA-256 of the file, of a page of one",
     },
