@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
@@ -167,3 +168,24 @@ def test_a_ring_of_containers_is_no_trouble() -> None:
     boxes = ev.Container("B1", "B2"), ev.Container("B2", "B1")
     ring = ev.Evidence(one.people, one.photographs, one.statements, boxes)
     assert all(e.best for e in date_archive(ring).estimates)
+
+
+def apart(said: ev.Arrangement | None) -> float:
+    """The years between the second and the last but one of seven pictures that lie behind each other, the others of
+    1901, 1904, 1910, 1916 and 1919, if this was said of their album."""
+    one = album([1901, None, 1904, 1910, 1916, None, 1919], born=1850, age=60)
+    turned = tuple(replace(p, position=6 - p.position) for p in one.photographs)
+    pictures = turned if said is ev.Arrangement.BACKWARDS else one.photographs
+    known = replace(one, photographs=pictures, containers=(ev.Container("B1", None, said),))
+    best = {e.photograph: e.best or 0 for e in date_archive(known).estimates}
+    return (best["K5"] - best["K1"]) / 365.25
+
+
+def test_what_was_said_of_the_order_is_followed() -> None:
+    """In an album that is said to be in order, or in order backwards, places tell more than where nobody said so, and
+    there more than where it is said not to be in order."""
+    in_order, backwards, nothing, not_in_order = map(
+        apart, (ev.Arrangement.IN_ORDER, ev.Arrangement.BACKWARDS, None, ev.Arrangement.NOT_IN_ORDER)
+    )
+    assert in_order == pytest.approx(backwards, abs=0.1)
+    assert in_order > nothing + 1 > not_in_order + 2
