@@ -179,6 +179,7 @@ class Photographs(Part):
     nest_container = writes(arranging.nest)
     move = writes(arranging.place)
     reorder = writes(arranging.reorder)
+    say_order = writes(arranging.say_order)
 
     scanning_progress = reads(progress.progress)
     hand_over = reads(progress.hand_over)

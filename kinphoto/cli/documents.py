@@ -311,6 +311,7 @@ def documents() -> dict[str, dict[str, str]]:
         "describe": (Described, Applied),
         "container list": {"containers": [ContainerRow]},
         **dict.fromkeys(("container rename", "container nest", "container place", "container order"), Arranged),
+        "container in-order": Arranged,
         "informant": Informant,
         "informants": {"informants": [InformantEntry]},
         "withdraw": Withdrawn,

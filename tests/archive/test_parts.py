@@ -241,6 +241,7 @@ EXAMPLES: dict[str, Example] = {
     "photographs.rename_container": lambda a, files: a.photographs.rename_container(2, "Trunk"),
     "photographs.nest_container": lambda a, files: a.photographs.nest_container("Chest", "box"),
     "photographs.move": lambda a, files: a.photographs.move(["K00004"], "Chest"),
+    "photographs.say_order": lambda a, files: a.photographs.say_order("Chest", "in-order"),
     "photographs.reorder": lambda a, files: a.photographs.reorder("Chest", ["K00003", "K00001"]),
     "photographs.remove": lambda a, files: a.photographs.remove(["K00003"], with_statements=True),
     "photographs.removal_preview": lambda a, files: a.photographs.removal_preview("K00001"),
@@ -359,6 +360,7 @@ EXAMPLES: dict[str, Example] = {
 NO_MORE_TO_DO = {
     "tree.import_file", "scans.add", "photographs.describe", "photographs.describe_alike",
     "photographs.rename_container", "photographs.nest_container", "photographs.move", "photographs.reorder",
+    "photographs.say_order",
     "people.choose_proband", "scans.rename", "scans.confirm_pairs",
     "scans.confirm_sure_pairs", "photographs.set_quota", "photographs.expect",
     "statements.link", "statements.move_face", "statements.record",

@@ -144,7 +144,7 @@ def test_odd_values_in_every_field_of_every_form(
         browser.client.get(page)
 
 
-@pytest.mark.parametrize("action", ["order", "rename", "nest"])
+@pytest.mark.parametrize("action", ["order", "rename", "nest", "in-order"])
 def test_a_box_of_a_number_that_no_database_holds(browser: Browser, archive: Archive, action: str) -> None:
     """Said to be missing in one line, as any other number that is no box's."""
     fields: dict[str, str | list[str]] = {"photograph": ["K00009"], "name": "Blue", "into": "Willow box"}

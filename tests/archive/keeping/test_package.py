@@ -155,7 +155,8 @@ CHANGING = [
 """Commands that change something, whose answers hold numbers that must go on where they were."""
 ELSEWHERE = {
     "init", "tree import", "tree write", "scans add", "scans join", "scans part", "scans turn", "frame", "unname",
-    "container rename", "container nest", "container place", "container order", "withdraw", "reinstate", "replace",
+    "container rename", "container nest", "container place", "container order", "container in-order", "withdraw",
+    "reinstate", "replace",
     "settle", "people same", "keep backup", "keep restore", "keep bag", "keep verify", "keep state",
     "container expect", "container lent", "scans find", "scans inside", "scans names", "scans pair", "scans rename",
     "scans watch", "scans check", "scans accept", "scans floor", "give copies", "give labels", "give prints",
