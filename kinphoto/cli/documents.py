@@ -236,6 +236,7 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.dates.conflicts import SettledConflict
     from kinphoto.archive.dates.estimates import DatedPhotograph
     from kinphoto.archive.dates.explain import Explanation
+    from kinphoto.archive.faces.alike import LooksAlike
     from kinphoto.archive.faces.offers import FramesDecided, PhotographOffers
     from kinphoto.archive.faces.searching import FacesSearched
     from kinphoto.archive.faces.switch import FacesErased, FacesState, LeftOut
@@ -306,6 +307,8 @@ def documents() -> dict[str, dict[str, str]]:
         "faces offers": {"photographs": [PhotographOffers]},
         **dict.fromkeys(("faces accept", "faces refuse"), FramesDecided),
         "faces forget": LeftOut,
+        "faces alike": LooksAlike,
+        "faces name": {"named": [Linked]},
         "frame": Framed,
         "unname": NameRemoved,
         "describe": (Described, Applied),

@@ -116,7 +116,7 @@ def made(files: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     archive.give.record_consent("I1", "public", asked_by="May", on="3 May 2026")
     archive.photographs.lend("Chest", "Cousin Una")
     archive.dates.refresh()
-    archive.faces.turn_on("May")
+    archive.faces.turn_on("May", living=True)
     _as_if_two_faces_were_found(archive, "K00003")
     archive.close()
     return archive.folder
@@ -128,6 +128,7 @@ def _as_if_two_faces_were_found(archive: Archive, code: str) -> None:
     faces = [{"region": [left, 0.6, 0.1, 0.1], "score": 0.9, "points": []} for left in (0.1, 0.4)]
     with face_file.writing(archive.folder) as file:
         keep_found(file, sha256, {"faces": faces, "turn": 0})
+        file.execute("UPDATE face SET descriptor = ?", [bytes(4 * 128)])
 
 
 @pytest.fixture
@@ -331,6 +332,9 @@ EXAMPLES: dict[str, Example] = {
     "faces.offers": lambda a, files: a.faces.offers(),
     "faces.accept": lambda a, files: a.faces.accept("K00003", ["F1"]),
     "faces.refuse": lambda a, files: a.faces.refuse("K00003", ["F2"]),
+    "faces.alike": lambda a, files: a.faces.alike(),
+    "faces.name_together": lambda a, files: a.faces.name_together("I2", ["F1"]),
+    "faces.picture": lambda a, files: a.faces.picture(1),
     "search.find": lambda a, files: a.search.find(SearchQuery(text="harbour"), for_anybody=True),
     "search.quotes": lambda a, files: a.search.quotes(["K00001"], SearchQuery(text="harbour")),
     "search.details": lambda a, files: a.search.details("K00001"),

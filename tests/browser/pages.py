@@ -41,6 +41,7 @@ PAGES = {
     "progress": "/progress",
     "scans to redo": "/scan-checks",
     "finding faces": "/faces",
+    "faces that look alike": "/faces/alike",
     "keep": "/keep",
     "sign in": "/sign-in",
     "refused": "/person/I9999",

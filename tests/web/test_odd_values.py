@@ -47,6 +47,7 @@ ELSEWHERE = {
     "/cut/anew": {"scan": "K00009"},
     "/scan-checks/accept": {"scan": "1", "kind": "tilt", "why": "so it is", "take_back": "", "next": "/scan-checks"},
     "/faces/off": {"next": "/faces"}, "/faces/find": {"next": "/faces"}, "/faces/stop": {"next": "/faces"},
+    "/faces/name": {"face": "F1", "person": "I12", "by": "", "next": "/faces/alike"},
     "/photograph/{code}/accept-frames": {"frame": "F1", "next": "/faces"},
     "/photograph/{code}/refuse-frames": {"frame": "F1", "next": "/faces"},
     "/table/off": {"photograph": "K00009", "all": ""}, "/table/order": {"photograph": "K00009"},
