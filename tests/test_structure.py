@@ -15,7 +15,7 @@ ROOT = Path(__file__).parents[1]
 LAYERS = (
     ("cli", "web"),
     ("archive",),
-    ("gedcom", "scans", "share"),
+    ("gedcom", "scans", "share", "sounds"),
     ("store",),
     ("errors", "phrases", "documents", "version"),
     ("reason",),

@@ -57,6 +57,7 @@ if TYPE_CHECKING:
         informants,
         recorded_faces,
         spreadsheets,
+        telling,
         withdrawing,
     )
     from kinphoto.archive.tree import checking, exporting, importing
@@ -80,7 +81,7 @@ else:
     appearances, claims, consenting, descriptions = later("statements", "appearances claims consenting descriptions")
     frames, history, informants, recorded_faces = later("statements", "frames history informants recorded_faces")
     about, listing, searching, years = later("search", "about listing searching years")
-    spreadsheets, withdrawing = later("statements", "spreadsheets withdrawing")
+    spreadsheets, telling, withdrawing = later("statements", "spreadsheets telling withdrawing")
     checking, exporting, importing = later("tree", "checking exporting importing")
 
 
@@ -214,6 +215,16 @@ class Statements(Part):
     history = reads(history.log)
 
 
+class Stories(Part):
+    """What was told, in words or as recordings: who told it, when, and about which photographs and people."""
+
+    tell = writes_in_steps(telling.tell)
+    change = writes(telling.change)
+    list = reads(telling.stories)
+    about = reads(telling.about)
+    details = reads(telling.story)
+
+
 class Dates(Part):
     """When each photograph was taken, why, and what does not fit together: kept until something is changed."""
 
@@ -265,6 +276,7 @@ class Give(Part):
     audiences = reads(consenting.audiences)
     add_audience = writes(consenting.add_audience)
     record_consent = writes(consenting.record_consent)
+    record_telling = writes(consenting.record_telling)
     release = writes(consenting.release)
     revoke = writes(consenting.revoke)
     consents = reads(consenting.consents)

@@ -211,6 +211,7 @@ def documents() -> dict[str, dict[str, str]]:
     """Of every command that takes `--json` the fields it prints, by their paths, and what each is."""
     from kinphoto.archive.asking.questions import QuestionList
     from kinphoto.archive.asking.who import Who
+    from kinphoto.archive.catalogue.stories import Story
     from kinphoto.archive.collection.arranging import Arranged
     from kinphoto.archive.collection.container_pages import ContainerPage, ContainerRow
     from kinphoto.archive.collection.joining import Joined, Separated
@@ -259,6 +260,7 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.statements.history import Change, Undone
     from kinphoto.archive.statements.informants import Informant, InformantEntry
     from kinphoto.archive.statements.spreadsheets import Applied
+    from kinphoto.archive.statements.telling import Told
     from kinphoto.archive.statements.withdrawing import Withdrawn
     from kinphoto.archive.tree.checking import TreeCheck
     from kinphoto.archive.tree.exporting import TreeWritten
@@ -298,6 +300,8 @@ def documents() -> dict[str, dict[str, str]]:
         "container list": {"containers": [ContainerRow]},
         **dict.fromkeys(("container rename", "container nest", "container place", "container order"), Arranged),
         "informant": Informant,
+        "tell": Told,
+        "stories": {"stories": [Story]},
         "informants": {"informants": [InformantEntry]},
         "withdraw": Withdrawn,
         "reinstate": Withdrawn,
@@ -322,6 +326,7 @@ def documents() -> dict[str, dict[str, str]]:
             "boxes": [ContainerName],
             "photographs": [PhotographCard, {"words": [Quote]}],
             "count": Annotated[int, "how many photographs fit"],
+            "stories": [Story],
             "similar": [Named],
         },
         "list": {"photographs": [ListedPhotograph]},

@@ -46,6 +46,7 @@ from kinphoto.web.pages import (
     several,
     sign_in,
     static,
+    stories,
     table,
     view,
     years,
@@ -80,6 +81,7 @@ PAGES = (
     questions,
     conflicts,
     informants,
+    stories,
     give,
     keep,
     changes,
@@ -89,6 +91,8 @@ PAGES = (
     static,
 )
 """The modules whose `routes` are served."""
+LARGE = ("/bring-in/tree", "/bring-in/sheet", "/bring-in/scans", "/stories/new")
+"""The forms with files."""
 THIS_MACHINE = ("127.0.0.1", "localhost", "[::1]")
 
 
@@ -112,7 +116,7 @@ def make_app(archive: Archive, hosts: Collection[str] = THIS_MACHINE, *, open_to
     app = Starlette(
         lifespan=running,
         routes=[route for module in PAGES for route in module.routes],
-        middleware=[Middleware(Guard, hosts=hosts, large=("/bring-in/tree", "/bring-in/sheet", "/bring-in/scans"))],
+        middleware=[Middleware(Guard, hosts=hosts, large=LARGE)],
         exception_handlers={KinphotoError: _refused, HTTPException: _not_there},
     )
     app.state.archive = archive

@@ -31,6 +31,7 @@ ENTRIES = (
     Entry("/give", "Give", more=True),
     Entry("/keep", "Keep", more=True),
     Entry("/informants", "Who told us", more=True),
+    Entry("/stories", "Stories", more=True),
     Entry("/log", "History", more=True),
 )
 

@@ -27,6 +27,7 @@ from kinphoto.archive.parts import (
     Scans,
     Search,
     Statements,
+    Stories,
     Tree,
 )
 from kinphoto.archive.search.listing import ListQuery
@@ -34,6 +35,7 @@ from kinphoto.archive.search.searching import SearchQuery
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim, Tie
 from kinphoto.archive.statements.descriptions import Description
+from kinphoto.archive.statements.telling import NewStory, StoryChange
 from kinphoto.errors import KinphotoError
 from kinphoto.share.facts import PersonFact, PictureFacts
 from kinphoto.share.xmp import packet
@@ -41,7 +43,7 @@ from kinphoto.store import tables as t
 
 PARTS: dict[str, type[Part]] = {
     "tree": Tree, "scans": Scans, "photographs": Photographs, "people": People, "statements": Statements,
-    "dates": Dates, "asking": Asking, "search": Search, "give": Give, "keep": Keep,
+    "stories": Stories, "dates": Dates, "asking": Asking, "search": Search, "give": Give, "keep": Keep,
 }  # fmt: skip
 METHODS = {f"{part}.{name}": found for part, made in PARTS.items() for name, found in vars(made).items()
            if isinstance(found, Method)}  # fmt: skip
@@ -110,6 +112,7 @@ def made(files: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     archive.photographs.describe("K00001", Description(note="at the harbour"))
     archive.photographs.move(["K00001", "K00003"], "Chest")
     archive.give.record_consent("I1", "public", asked_by="May", on="3 May 2026")
+    archive.stories.tell(NewStory(text="The ferry sank.", by="May", about=["K00001", "I1"]))
     archive.photographs.lend("Chest", "Cousin Una")
     archive.dates.refresh()
     archive.close()
@@ -273,6 +276,11 @@ EXAMPLES: dict[str, Example] = {
     "statements.informant_names": lambda a, files: a.statements.informant_names(),
     "statements.add_informant": lambda a, files: a.statements.add_informant("June", note="a neighbour"),
     "statements.rename_informant": lambda a, files: a.statements.rename_informant("May", "Aunt May"),
+    "stories.tell": lambda a, files: a.stories.tell(NewStory(text="The mill burned.", by="May", about=["K00001"])),
+    "stories.change": lambda a, files: a.stories.change("T1", StoryChange(title="The ferry")),
+    "stories.list": lambda a, files: a.stories.list(),
+    "stories.about": lambda a, files: a.stories.about("I1"),
+    "stories.details": lambda a, files: a.stories.details("T1"),
     "statements.history": lambda a, files: a.statements.history(3),
     "statements.undo": lambda a, files: a.statements.undo(),
     "statements.revision": lambda a, files: a.statements.revision(),
@@ -306,6 +314,7 @@ EXAMPLES: dict[str, Example] = {
     "give.add_audience": lambda a, files: a.give.add_audience("cousins", "Una in Hull"),
     "give.record_consent": lambda a, files: a.give.record_consent("I3", "public", asked_by="May"),
     "give.release": lambda a, files: a.give.release(["K00001"], "public", what="words", looked_by="May"),
+    "give.record_telling": lambda a, files: a.give.record_telling("T1", "public", asked_by="May"),
     "give.revoke": lambda a, files: a.give.revoke("C1"),
     "give.consents": lambda a, files: a.give.consents("public", revoked=True),
     "give.mark_private": lambda a, files: a.give.mark_private(["K00003"]),
@@ -331,7 +340,7 @@ NO_MORE_TO_DO = {
     "statements.link", "statements.move_face", "statements.record",
     "statements.record_making", "statements.relate", "statements.apply_spreadsheet", "statements.withdraw",
     "statements.reinstate", "statements.add_informant", "give.add_audience", "give.revoke", "give.mark_private",
-    "scans.take_names", "scans.accept", "scans.accept_on", "scans.set_floor",
+    "scans.take_names", "stories.change", "scans.accept", "scans.accept_on", "scans.set_floor",
 }  # fmt: skip
 """Those that change nothing when they are called the same way again."""
 

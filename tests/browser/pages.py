@@ -25,6 +25,7 @@ PAGES = {
     "questions for one": "/questions?of=Judith+Quillern",
     "conflicts": "/conflicts",
     "informants": "/informants",
+    "stories": "/stories?about=K00009",
     "give": "/give",
     "log": "/log",
     "bring in": "/bring-in",

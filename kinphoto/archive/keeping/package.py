@@ -7,7 +7,8 @@
         READ ME FIRST.txt                what this is and how it is put together
         failing/                         scans that are not what they should be, and what could be read of them
         scans/                           every scan under its own name
-        archive/                         the other files of the archive's folder
+        archive/                         the other files of the archive's folder, recordings among them
+        sounds as FLAC/                  copies of recordings that lose nothing
         tree/                            the family trees as they were imported
         tables/                          every table as CSV and as JSON, with what each column means
         package.json                     where each file belongs
@@ -35,6 +36,7 @@ from typing import Annotated, Any, NamedTuple
 
 from sqlalchemy import Connection, Engine, Table, select
 
+from kinphoto.archive.catalogue.stories import read_stories
 from kinphoto.archive.keeping import package_pages
 from kinphoto.archive.keeping.backup import listing
 from kinphoto.archive.keeping.contents import ARCHIVE, KeptFile, own_files, scan_files
@@ -43,8 +45,9 @@ from kinphoto.archive.keeping.notes import PACKAGE, write_note
 from kinphoto.archive.keeping.restoring import new_places
 from kinphoto.archive.tree.copies import FOLDER as TREES
 from kinphoto.errors import ArchiveError, InvalidValueError
-from kinphoto.phrases import counted
+from kinphoto.phrases import counted, listed
 from kinphoto.scans.copying import copy_hashed, free_space, several_at_once
+from kinphoto.sounds.copying import lossless
 from kinphoto.store import tables as t
 from kinphoto.store.atomic import remove, remove_parts
 from kinphoto.store.opening import folder_of
@@ -55,6 +58,7 @@ from kinphoto.version import __version__
 
 Progress = Callable[[int, int], None]
 DATA, INDEX, TABLES, FAILING = "data", "package.json", "tables", "failing"
+LOSSLESS = "sounds as FLAC"
 _BLOCK = 1 << 16
 _PAGE_SIZE = 500  # rows of a table in memory
 
@@ -152,6 +156,7 @@ class _Writer:
         """SHA-256 of everything below `data`, by its path from the bag."""
         self.bytes = 0
         self.packed: list[Packed] = []
+        self._without_copy: list[str] = []
 
     @property
     def failing(self) -> list[Packed]:
@@ -172,6 +177,7 @@ class _Writer:
             report(len(self.packed), len(files))
         self.packed.sort(key=lambda each: (each.file.root, each.file.path))
         self._stand_apart()
+        self._lossless()
         self._trees()
         self._tables()
         self._index()
@@ -262,6 +268,25 @@ class _Writer:
                 self._copy(self._data / each.path, f"{FAILING}/{each.path}")
         self._text(f"{FAILING}/LIST.txt", "\n".join(lines))
 
+    def _lossless(self) -> None:
+        """Of each recording a copy in FLAC, which every program of the future can decode from its open description, as
+        far as that can be made; the words say of which not."""
+        for one in read_stories(self._connection):
+            sound = one.recording
+            if sound is None or sound.missing or sound.kind == "FLAC":
+                continue
+            to = self._data / LOSSLESS / f"{one.id}.flac"
+            to.parent.mkdir(exist_ok=True)
+            try:
+                made = lossless(Path(sound.path), sound.kind, to)
+            except OSError:
+                made = False
+            if made:
+                self._summed(to)
+            else:
+                to.unlink(missing_ok=True)
+                self._without_copy.append(one.id)
+
     def _trees(self) -> None:
         """The trees as they were imported, so that no program of ours is needed to read them."""
         tree = t.tree_file.c
@@ -346,9 +371,17 @@ class _Writer:
             if self.failing
             else ""
         )
-        return _ACCOUNT.format(
-            name=name, day=f"{self._at:%d %B %Y}", scans=scans, photographs=photographs, people=people, failing=failing
+        indent = " " * 12
+        alone = (
+            f"{indent}The recordings of {listed(self._without_copy)} are there as they were put in and not in FLAC,\n"
+            f"{indent}which cannot hold them exactly, or they could not be decoded.\n"
+            if self._without_copy
+            else ""
         )
+        return _ACCOUNT.format(
+            name=name, day=f"{self._at:%d %B %Y}", scans=scans, photographs=photographs, people=people,
+            failing=failing, alone=alone, lossless=LOSSLESS,
+        )  # fmt: skip
 
     def _text(self, path: str, text: str) -> None:
         to = self._data / path
@@ -467,8 +500,9 @@ and what is written or was told about them.
 HOW IT IS PUT TOGETHER
 
 scans/      the scans, in their folders and under their own names
-archive/    other files that belong to the archive
-tree/       the family tree as it was imported (GEDCOM), the newest file has the highest number
+archive/    other files that belong to the archive; in its folder sounds the recordings of what was told, as they were
+            put in. "{lossless}" has a copy of each in which no sound is lost
+{alone}tree/       the family tree as it was imported (GEDCOM), the newest file has the highest number
 tables/     everything else, table by table: as CSV for a spreadsheet, and as JSON for programs. "WHAT THE COLUMNS
             MEAN.txt" says what each holds. A photograph (photograph) has scans (scan) and lies in a container; who is
             in it stands in appearance, which refers to a person and perhaps to a face (region); what was told or is

@@ -22,6 +22,7 @@ from kinphoto.web.access import archive_of, keepers_only, to_sign_in, visitor
 from kinphoto.web.drawing import strip as drawing
 from kinphoto.web.faces_shown import FaceContext, faces_shown, people_named, to_be_judged
 from kinphoto.web.forms import Form, back, dated_and_back, last_informant, post_route, remember_informant
+from kinphoto.web.pages.stories import lasts
 from kinphoto.web.render import get_route, page
 from kinphoto.web.seen import SeenByVisitors
 
@@ -76,6 +77,8 @@ def photograph(request: Request) -> Response:
         "photograph.html",
         shown=shown,
         scan=scan,
+        told=archive.stories.about(shown.code) if keeper and not covered else (),
+        lasts=lasts,
         checked=next((one for one in checked if scan and one.id == scan.id and one.verdict != "good"), None),
         framed=scan is shown.recto,
         faces=faces,
