@@ -32,6 +32,7 @@ if TYPE_CHECKING:
         views,
         watching,
         whereabouts,
+        words_inside,
     )
     from kinphoto.archive.dates import conflicts, estimates, explain, hindsight, one_photograph, outcome, strip
     from kinphoto.archive.giving import copies, prints, selection, sheets, site
@@ -71,7 +72,7 @@ else:
     numbers, renaming, tonight, watching = later("collection", "numbers renaming tonight watching")
     glass, pairing = later("collection", "glass pairing")
     (progress,) = later("collection", "progress")
-    (whereabouts,) = later("collection", "whereabouts")
+    whereabouts, words_inside = later("collection", "whereabouts words_inside")
     conflicts, estimates, explain, hindsight = later("dates", "conflicts estimates explain hindsight")
     one_photograph, outcome, strip = later("dates", "one_photograph outcome strip")
     backup, fixity, package, state = later("keeping", "backup fixity package state")
@@ -131,6 +132,8 @@ class Scans(Part):
     folders = reads(containers.folders)
     written_names = reads(names_inside.names_inside)
     take_names = writes_in_steps(names_inside.take_names)
+    written_words = reads(words_inside.words_inside)
+    take_words = writes_in_steps(words_inside.take_words)
     roots = reads(whereabouts.scan_folders)
     move_root = derives(whereabouts.move_folder)
     picture = reads(images.scan_picture)

@@ -230,6 +230,7 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.collection.scanning import ScansAdded
     from kinphoto.archive.collection.watching import Seen
     from kinphoto.archive.collection.whereabouts import ScanFolder
+    from kinphoto.archive.collection.words_inside import WordsInside, WordsTaken
     from kinphoto.archive.dates.conflicts import SettledConflict
     from kinphoto.archive.dates.estimates import DatedPhotograph
     from kinphoto.archive.dates.explain import Explanation
@@ -276,7 +277,7 @@ def documents() -> dict[str, dict[str, str]]:
         "scans join": Joined,
         "scans part": Separated,
         "scans turn": Turned,
-        "scans inside": ({"names": [NameInside]}, NamesTaken),
+        "scans inside": ({"names": [NameInside]}, NamesTaken, {"words": [WordsInside]}, WordsTaken),
         "scans names": NamesReport,
         "scans rename": RenamingPlan,
         "scans watch": Seen,

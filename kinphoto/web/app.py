@@ -28,6 +28,7 @@ from kinphoto.web.pages import (
     first,
     give,
     informants,
+    inside,
     keep,
     look,
     names,
@@ -75,6 +76,7 @@ PAGES = (
     bring_in,
     scanning,
     names,
+    inside,
     pairs,
     progress,
     scan_checks,
@@ -125,6 +127,7 @@ def make_app(archive: Archive, hosts: Collection[str] = THIS_MACHINE, *, open_to
     app.state.jobs = jobs
     app.state.scanner = scanner
     app.state.overviews = {}
+    app.state.inside = None
     app.state.refresh = refresh
     app.state.upkeep = upkeep
     app.state.attempts = SignInAttempts()

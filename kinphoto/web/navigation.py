@@ -26,6 +26,7 @@ ENTRIES = (
     Entry("/scanning", "At the scanner", more=True),
     Entry("/scan-checks", "Scans to redo", more=True),
     Entry("/names", "Names of scans", more=True),
+    Entry("/inside", "In the files", more=True),
     Entry("/pairs", "Fronts and backs", more=True),
     Entry("/progress", "Progress", more=True),
     Entry("/give", "Give", more=True),

@@ -84,7 +84,9 @@ def files(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("files")
     (folder / "family.ged").write_text(FAMILY)
     (folder / "box").mkdir()
-    facts = PictureFacts(identifier="", size=(60, 40), people=(PersonFact("Tom H.", (0.6, 0.6, 0.2, 0.2)),))
+    facts = PictureFacts(
+        identifier="", size=(60, 40), title="The mill", people=(PersonFact("Tom H.", (0.6, 0.6, 0.2, 0.2)),)
+    )
     (folder / "box" / "one.xmp").write_bytes(packet(facts))
     (folder / "grown.ged").write_text(FAMILY.replace("0 @F1@", "0 @I4@ INDI\n1 NAME Una /Holm/\n0 @F1@"))
     (folder / "links.csv").write_text("photo,person\nK00003,I1\n")
@@ -209,6 +211,8 @@ EXAMPLES: dict[str, Example] = {
     "scans.picture": lambda a, files: a.scans.picture(1),
     "scans.face_picture": lambda a, files: a.scans.face_picture(1),
     "scans.written_names": lambda a, files: a.scans.written_names(),
+    "scans.written_words": lambda a, files: a.scans.written_words(),
+    "scans.take_words": lambda a, files: a.scans.take_words(),
     "scans.take_names": lambda a, files: a.scans.take_names("Tom H.", "I2"),
     "photographs.details": lambda a, files: a.photographs.details("K00001", for_anybody=False),
     "photographs.faces": lambda a, files: a.photographs.faces("K00001"),
@@ -340,7 +344,7 @@ NO_MORE_TO_DO = {
     "statements.link", "statements.move_face", "statements.record",
     "statements.record_making", "statements.relate", "statements.apply_spreadsheet", "statements.withdraw",
     "statements.reinstate", "statements.add_informant", "give.add_audience", "give.revoke", "give.mark_private",
-    "scans.take_names", "stories.change", "scans.accept", "scans.accept_on", "scans.set_floor",
+    "scans.take_names", "scans.take_words", "stories.change", "scans.accept", "scans.accept_on", "scans.set_floor",
 }  # fmt: skip
 """Those that change nothing when they are called the same way again."""
 

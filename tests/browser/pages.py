@@ -31,6 +31,7 @@ PAGES = {
     "bring in": "/bring-in",
     "scanning": "/scanning",
     "names": "/names?box=Tin+trunk",
+    "in the files": "/inside",
     "pairs": "/pairs",
     "progress": "/progress",
     "scans to redo": "/scan-checks",

@@ -34,7 +34,7 @@ WITH_FORMS = (
     "/photograph/K00015?naming=1", "/photograph/K00048", "/photograph/K00009/back",
     "/questions", "/conflicts", "/informants", "/log", "/bring-in",
     "/search?q=a&person=I12&ancestors=I12&descendants=I1", "/sign-in", "/give", "/keep", "/names?box=Tin+trunk",
-    "/pairs", "/progress", "/scan-checks", "/scanning", "/table", "/stories",
+    "/pairs", "/progress", "/scan-checks", "/scanning", "/table", "/stories", "/inside",
 )  # fmt: skip
 ELSEWHERE = {
     "/reinstate": {"statement": "S1"}, "/sign-in": {"password": "x", "next": "/"}, "/sign-out": {"next": ""},
@@ -45,6 +45,7 @@ ELSEWHERE = {
     "/story/{story}/change": {"text": "x", "title": "x", "by": "x", "when": "1998", "about": "K00009; I12", "next": ""},
     "/story/{story}/agreed": {"what": "telling", "to": "public", "by": "x", "on": "", "note": "", "next": ""},
     "/story/{story}/private": {"what": "private", "next": ""},
+    "/inside/name": {"name": "Ada M.", "person": "I12"}, "/inside/words": {"next": ""},
     "/table/off": {"photograph": "K00009", "all": ""}, "/table/order": {"photograph": "K00009"},
 }  # fmt: skip
 """Forms that stand on none of these pages."""
