@@ -212,7 +212,7 @@ def _printed(*command: str) -> str:
 
 def secrets_in(folder: Path) -> list[str]:
     """Which of the secrets can be found in the files of a folder."""
-    text = everything_in(folder).casefold()
+    text = re.sub(r"\b[0-9a-f]{16,64}\b", "", everything_in(folder).casefold())  # checksums have any four digits
     assert text, "nothing was written"
     return [secret for secret in SECRETS if secret.casefold() in text]
 

@@ -35,7 +35,7 @@ if TYPE_CHECKING:
         words_inside,
     )
     from kinphoto.archive.dates import conflicts, estimates, explain, hindsight, one_photograph, outcome, strip
-    from kinphoto.archive.giving import copies, prints, selection, sheets, site
+    from kinphoto.archive.giving import copies, deposit, prints, selection, sheets, site
     from kinphoto.archive.keeping import backup, fixity, package, state
     from kinphoto.archive.people import (
         births,
@@ -79,6 +79,7 @@ else:
     births, couples, kinship, lifeline = later("people", "births couples kinship lifeline")
     overview, people, pictures, proband = later("people", "overview people pictures proband")
     copies, prints, selection, sheets, site = later("giving", "copies prints selection sheets site")
+    (deposit,) = later("giving", "deposit")
     appearances, claims, consenting, descriptions = later("statements", "appearances claims consenting descriptions")
     frames, history, informants, recorded_faces = later("statements", "frames history informants recorded_faces")
     about, listing, searching, years = later("search", "about listing searching years")
@@ -291,6 +292,7 @@ class Give(Part):
     write_sheets = derives(sheets.write_sheets)
     write_labels = derives(sheets.write_labels)
     write_site = derives(site.write_site)
+    make_deposit = derives(deposit.make_deposit)
     write_prints = derives(prints.write_prints)
 
 

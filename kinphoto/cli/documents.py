@@ -235,6 +235,7 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.dates.estimates import DatedPhotograph
     from kinphoto.archive.dates.explain import Explanation
     from kinphoto.archive.giving.copies import CopiesWritten
+    from kinphoto.archive.giving.deposit import DepositMade
     from kinphoto.archive.giving.prints import PrintsWritten
     from kinphoto.archive.giving.selection import Report
     from kinphoto.archive.giving.sheets import PaperWritten
@@ -289,7 +290,7 @@ def documents() -> dict[str, dict[str, str]]:
         "scans where": {"folders": [ScanFolder]},
         "keep backup": BackedUp,
         "keep restore": Restored,
-        "keep bag": PackageMade,
+        "keep bag": (PackageMade, DepositMade),
         "keep verify": Verified,
         "keep state": KeepState,
         "link": (Linked, Consequence, Applied),

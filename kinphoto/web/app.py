@@ -20,6 +20,7 @@ from kinphoto.web.access import Access, Credentials
 from kinphoto.web.done import DoneByVisitors
 from kinphoto.web.guard import Guard
 from kinphoto.web.jobs import Jobs
+from kinphoto.web.made import MadeFiles
 from kinphoto.web.pages import (
     boxes,
     bring_in,
@@ -102,7 +103,7 @@ def make_app(archive: Archive, hosts: Collection[str] = THIS_MACHINE, *, open_to
     """The pages of an archive. `hosts` are the names under which they may be asked for; `open_to_house` says that
     others than the keeper can reach them, so that one has to sign in."""
     refresh, jobs, upkeep = BackgroundRefresh(archive), Jobs(), Upkeep(archive.engine)
-    scanner = Scanner(archive, refresh.poke)
+    scanner, made = Scanner(archive, refresh.poke), MadeFiles()
 
     @asynccontextmanager
     async def running(_: Starlette) -> AsyncIterator[None]:
@@ -111,6 +112,7 @@ def make_app(archive: Archive, hosts: Collection[str] = THIS_MACHINE, *, open_to
         yield
         await run_in_threadpool(upkeep.stop)
         await run_in_threadpool(jobs.finish)
+        await run_in_threadpool(made.remove)
         await run_in_threadpool(scanner.stop)
         await run_in_threadpool(refresh.stop)
         await run_in_threadpool(archive.close)  # here, as the server may end with the signal that stopped it
@@ -128,6 +130,7 @@ def make_app(archive: Archive, hosts: Collection[str] = THIS_MACHINE, *, open_to
     app.state.scanner = scanner
     app.state.overviews = {}
     app.state.inside = None
+    app.state.made = made
     app.state.refresh = refresh
     app.state.upkeep = upkeep
     app.state.attempts = SignInAttempts()

@@ -328,6 +328,7 @@ EXAMPLES: dict[str, Example] = {
     ),
     "give.write_labels": lambda a, files: a.give.write_labels(a.folder.parent / "l.pdf", write=True),
     "give.write_site": lambda a, files: a.give.write_site(a.folder.parent / "site", "household", write=True),
+    "give.make_deposit": lambda a, files: a.give.make_deposit(a.folder.parent / "deposits", "household", write=True),
     "give.write_prints": lambda a, files: a.give.write_prints("household"),
     "give.kept_report": lambda a, files: a.give.kept_report("public"),
     "give.report": lambda a, files: a.give.report("household"),
@@ -425,7 +426,7 @@ FRESH = {
     "search.photographs", "search.details", "tree.check", "dates.refresh", "dates.refresh_in_memory",
     "dates.refresh_photographs", "dates.outcome", "tree.write_file", "give.report",
     "give.write_copies", "give.write_sheets", "give.write_labels", "give.write_site",
-    "give.write_prints",
+    "give.write_prints", "give.make_deposit",
 }  # fmt: skip
 """Those that have everything dated again first, or do just that."""
 

@@ -28,7 +28,7 @@ import re
 import shutil
 import unicodedata
 import zlib
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path, PurePosixPath
@@ -59,6 +59,8 @@ from kinphoto.version import __version__
 Progress = Callable[[int, int], None]
 DATA, INDEX, TABLES, FAILING = "data", "package.json", "tables", "failing"
 LOSSLESS = "sounds as FLAC"
+DEPOSIT = "deposit.json"
+"""In a package for an audience (`giving/deposit.py`), of which no archive can be made."""
 _BLOCK = 1 << 16
 _PAGE_SIZE = 500  # rows of a table in memory
 
@@ -104,7 +106,7 @@ def make_package(
             remove_parts(place)
             writer = _Writer(connection, part, at)
             writer.write(report)
-        final = _free_name(place, f"{Path(os.path.realpath(folder_of(engine))).name}-{at:%Y-%m-%d}")
+        final = free_name(place, f"{Path(os.path.realpath(folder_of(engine))).name}-{at:%Y-%m-%d}")
         os.sync()
         part.rename(final)
         os.sync()
@@ -141,7 +143,8 @@ def _refuse_inside(connection: Connection, place: Path) -> None:
             )
 
 
-def _free_name(place: Path, name: str) -> Path:
+def free_name(place: Path, name: str) -> Path:
+    """A path in a folder that nothing has yet."""
     names = (name if number == 1 else f"{name}-{number}" for number in range(1, 10_000))
     return next(place / each for each in names if not (place / each).exists())
 
@@ -404,24 +407,32 @@ class _Writer:
         self.bytes += size
 
     def _seal(self) -> None:
-        """The tag files of BagIt (RFC 8493, 2.1 and 2.2): the manifest of the payload, then that of the others."""
-        tags = {
-            "bagit.txt": "BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n",
-            "bag-info.txt": (
-                f"Bagging-Date: {self._at:%Y-%m-%d}\n"
-                f"Bag-Software-Agent: kinphoto {__version__}\n"
-                "External-Description: A family's photographs, whole: scans, tree, and everything recorded about them. "
-                "It includes living people.\n"
-                f"Payload-Oxum: {self.bytes}.{len(self.sums)}\n"
-            ),
-            "manifest-sha256.txt": _manifest(self.sums),
-        }
-        sums = {}
-        for name, text in tags.items():
-            data = text.encode()
-            (self._bag / name).write_bytes(data)
-            sums[name] = hashlib.sha256(data).hexdigest()
-        (self._bag / "tagmanifest-sha256.txt").write_text(_manifest(sums), encoding="utf-8", newline="\n")
+        seal(
+            self._bag, self.sums, self.bytes, self._at,
+            "A family's photographs, whole: scans, tree, and everything recorded about them. It includes living "
+            "people.",
+        )  # fmt: skip
+
+
+def seal(bag: Path, sums: Mapping[str, str], size: int, at: datetime, description: str) -> None:
+    """The tag files of BagIt (RFC 8493, 2.1 and 2.2): the manifest of the payload (`sums` by paths from the bag, of
+    `size` bytes), then that of the others."""
+    tags = {
+        "bagit.txt": "BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n",
+        "bag-info.txt": (
+            f"Bagging-Date: {at:%Y-%m-%d}\n"
+            f"Bag-Software-Agent: kinphoto {__version__}\n"
+            f"External-Description: {description}\n"
+            f"Payload-Oxum: {size}.{len(sums)}\n"
+        ),
+        "manifest-sha256.txt": _manifest(sums),
+    }
+    found = {}
+    for name, text in tags.items():
+        data = text.encode()
+        (bag / name).write_bytes(data)
+        found[name] = hashlib.sha256(data).hexdigest()
+    (bag / "tagmanifest-sha256.txt").write_text(_manifest(found), encoding="utf-8", newline="\n")
 
 
 _NOT_EVERYWHERE = re.compile(r'[\x00-\x1f\x7f<>:"\\|?*%]|[. ]+(?=/|$)')
@@ -444,7 +455,7 @@ def _names_for_any_disk(paths: Sequence[str]) -> list[str]:
     return found
 
 
-def _manifest(sums: dict[str, str]) -> str:
+def _manifest(sums: Mapping[str, str]) -> str:
     """Lines of a manifest. Nothing in our names has to be encoded (RFC 8493, 2.1.3)."""
     return "".join(f"{sums[path]}  {path}\n" for path in sorted(sums))
 
