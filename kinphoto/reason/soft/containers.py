@@ -194,7 +194,7 @@ class Heard:
 
     def message(self, place: int) -> Array:
         """M of the row at this place on the quarter-years from the first one on; the greatest is 1."""
-        return np.exp(-STEP * self.steps[place].astype(np.float64))
+        return np.asarray(np.exp(-STEP * self.steps[place].astype(np.float64)))
 
     def packed(self, wanted: Ints) -> Iterator[bytes]:
         """Each of these rows in a few hundred bytes: the first quarter-year, and the steps."""
