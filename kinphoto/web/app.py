@@ -25,10 +25,14 @@ from kinphoto.web.pages import (
     bring_in,
     changes,
     conflicts,
+    cut,
+    faces,
     first,
     give,
+    hindsight,
     informants,
     keep,
+    kinship,
     look,
     names,
     pairs,
@@ -47,6 +51,7 @@ from kinphoto.web.pages import (
     sign_in,
     static,
     table,
+    tree_check,
     view,
     years,
 )
@@ -66,6 +71,7 @@ PAGES = (
     years,
     people,
     person,
+    kinship,
     search,
     several,
     table,
@@ -75,13 +81,17 @@ PAGES = (
     scanning,
     names,
     pairs,
+    cut,
     progress,
     scan_checks,
+    faces,
     questions,
     conflicts,
     informants,
     give,
     keep,
+    tree_check,
+    hindsight,
     changes,
     sign_in,
     scans,
@@ -104,6 +114,7 @@ def make_app(archive: Archive, hosts: Collection[str] = THIS_MACHINE, *, open_to
         upkeep.start()
         yield
         await run_in_threadpool(upkeep.stop)
+        await run_in_threadpool(jobs.stop)
         await run_in_threadpool(jobs.finish)
         await run_in_threadpool(scanner.stop)
         await run_in_threadpool(refresh.stop)

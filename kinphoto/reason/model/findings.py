@@ -85,6 +85,23 @@ class Unlikely:
 
 
 @dataclass(frozen=True, slots=True)
+class OutOfPlace:
+    """A photograph that probably does not belong in its container (possible, but unlikely).
+
+    By what is known of itself it is of `own_from` to `own_to`, and by the others in the container one there is of
+    `others_from` to `others_to`: each the shortest range that holds 90 %. They do not overlap.
+    """
+
+    photograph: str
+    container: str
+    probability: float
+    own_from: int
+    own_to: int
+    others_from: int
+    others_to: int
+
+
+@dataclass(frozen=True, slots=True)
 class BirthEstimate:
     """When somebody with a vague or unknown birth was born.
 
@@ -140,3 +157,4 @@ class Findings:
     unconverged: tuple[str, ...] = ()
     from_containers: Mapping[str, bytes] = field(default_factory=dict)
     """What the containers told each dated photograph (`Evidence.from_containers`)."""
+    out_of_place: tuple[OutOfPlace, ...] = ()

@@ -76,6 +76,8 @@ class Beliefs:
     ) -> None:
         """`isolated`: groups without messages, whose relations are certain."""
         self.groups, self.lives = groups, lives
+        self.start, self.end = groups.first, groups.last
+        """Days between which the posteriors are worked out: beyond is nothing, or next to nothing."""
         self.statements = GroupStatements(groups.members, lives.known, lives.bounds)
         self.appearances = Appearances(groups, lives, isolated=isolated)
         self.informants = informants or Informants.learned(self.statements, self.appearances)
@@ -95,23 +97,33 @@ class Beliefs:
         """Take into account what the containers of these groups (ascending) say about their years."""
         likelihood, first = self.by_quarter(rows)
         lying = Lying.read(rows, self.groups.members, self.lives.known.photographs, containers)
-        self.heard = heard(lying, first, likelihood, shared(self, rows, first, likelihood))
+        sharing = shared(self, rows, first, likelihood)
+        self.heard, inner, outer = heard(lying, first, likelihood, sharing, TAIL)
+        self.start, self.end = self.start.copy(), self.end.copy()
+        self.start[rows] = np.maximum(self.start[rows], QUARTERS[inner])
+        self.end[rows] = np.minimum(self.end[rows], QUARTERS[outer + 1])
 
     def by_quarter(self, rows: Ints) -> tuple[Array, int]:
-        """The posteriors of these groups without what lies with them, by quarter-year (float32); and the first one."""
+        """The posteriors of these groups without what lies with them, by quarter-year (float32); and the first one.
+
+        Those that exchange messages have been worked out for that, unless their ages may suit another date."""
         ends = np.searchsorted(QUARTERS, [self.groups.first[rows].min(), self.groups.last[rows].max()], side="right")
         first, cells = int(ends[0]) - 1, int(ends[1] - ends[0]) + 1
 
-        def chunk(some: Ints) -> Array:
+        def chunk(some: Ints) -> tuple[Ints, Array]:
             grid = self.cells(some, self.groups.first[some], self.groups.last[some])
             mass = grid.masses(self._local(some, grid, self.known_faces.factors(grid, some))[0])
             at = grid.row * cells + grid.quarter - first
-            return np.bincount(at, mass, minlength=len(some) * cells).reshape(-1, cells).astype(np.float32)
+            return some, np.bincount(at, mass, minlength=len(some) * cells).reshape(-1, cells).astype(np.float32)
 
-        found, end = np.empty((len(rows), cells), dtype=np.float32), 0
-        for part in parallel_map(chunk, self.chunks(rows)):
-            found[end : end + len(part)] = part
-            end += len(part)
+        found = np.zeros((len(rows), cells), dtype=np.float32)
+        known = np.intersect1d(rows, self.neighbours.rows)
+        known = known[self.shift[known] == 0]
+        for some, part in parallel_map(chunk, self.chunks(np.setdiff1d(rows, known))):
+            found[np.searchsorted(rows, some)] = part
+        at = np.searchsorted(rows, known)
+        for places, quarters, mass in self.neighbours.by_quarter(known):
+            found[at[places], quarters - first] = mass
         return found, first
 
     def posteriors(self, rows: Ints, above: float = 1.0) -> Iterator[PosteriorBlock]:
@@ -171,7 +183,9 @@ class Beliefs:
 
     def _posterior_blocks(self, rows: Ints, above: float) -> list[PosteriorBlock]:
         """The posteriors of a chunk, each on cells as fine as it wants."""
-        found, start, end = [], self.groups.first[rows], self.groups.last[rows]
+        # Where ages suit another date, that may lie outside of what the container left of the range.
+        fitted, whole = self.shift[rows] > 0, (self.groups.first[rows], self.groups.last[rows])
+        found, start, end = [], np.where(fitted, whole[0], self.start[rows]), np.where(fitted, whole[1], self.end[rows])
         shifted: Wide | None = None
         while len(rows):
             cells = self.cells(rows, start, end)
@@ -200,7 +214,7 @@ class Beliefs:
 
     def chunks(self, rows: Ints) -> Iterable[Ints]:
         """These groups in chunks of about CELLS cells."""
-        sizes = (self.groups.last - self.groups.first)[rows] / 91 + 1
+        sizes = (self.end - self.start)[rows] / 91 + 1
         return np.split(rows, np.flatnonzero(np.diff(np.cumsum(sizes) // CELLS)) + 1) if len(rows) else []
 
     def unary(self, rows: Ints, cells: Grid, fitted: Array) -> Array:

@@ -7,7 +7,7 @@ quarter-years to the cells of each posterior.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Protocol
 
 import numpy as np
@@ -19,7 +19,7 @@ from kinphoto.reason.model.perception import Judgements, StatedAges
 from kinphoto.reason.model.span import DAYS_PER_YEAR
 from kinphoto.reason.soft.appearances import Appearances
 from kinphoto.reason.soft.births import HALF, Lives, depends_on_birth, vague_births
-from kinphoto.reason.soft.grid import QUARTERS, Grid, QuarterRows
+from kinphoto.reason.soft.grid import QUARTERS, Grid, QuarterRows, normalised
 from kinphoto.reason.soft.groups import Groups
 from kinphoto.reason.soft.informants import CommonLook, Informants, common_looks
 from kinphoto.reason.soft.kernels import LAGS, by_quarters
@@ -107,6 +107,17 @@ class Neighbours:
         at, begin = self.orders.cells.of(place)
         own = Grid(begin, self.orders.cells.left[at], self.orders.cells.right[at])
         return _interpolated(own, self.through_orders[at], cells, to[some])
+
+    def by_quarter(self, rows: Ints) -> Iterator[tuple[Ints, Ints, Array]]:
+        """The posteriors of those of these rows (ascending) that exchange messages, some at a time: for each entry the
+        place of its row, its quarter-year and its probability."""
+        if not len(self.rows):
+            return
+        mine, to = _matched(self.rows, rows)
+        for some in np.array_split(np.arange(len(mine)), len(mine) // FACES + 1):
+            at, begin = self.photos.of(mine[some])
+            mass = normalised(self.propagation.log_photo[at], begin)
+            yield np.repeat(to[some], np.diff(begin)), self.photos.quarters[at], mass
 
     def birth_moments(self) -> tuple[tuple[str, ...], Array, Array]:
         """These people, the means of their births (days) and the variances (years squared)."""
