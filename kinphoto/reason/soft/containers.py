@@ -218,6 +218,12 @@ class Heard:
         ]
         return cls(np.array(rows, dtype=np.int64), first, np.array(whole))
 
+    def take(self, rows: Ints) -> Heard | None:
+        """What these rows heard, as rows 0, 1, ...; None if none of them did."""
+        place = np.minimum(np.searchsorted(self.rows, rows), len(self.rows) - 1)
+        there = np.flatnonzero(self.rows[place] == rows)
+        return Heard(there, self.first, self.log[place[there]]) if len(there) else None
+
     def on(self, rows: Ints, cells: Grid) -> Array:
         """On the cells of these rows (ascending); 0 for those that heard nothing."""
         place = np.minimum(np.searchsorted(self.rows, rows), len(self.rows) - 1)
