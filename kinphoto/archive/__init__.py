@@ -11,7 +11,19 @@ from pathlib import Path
 
 from sqlalchemy import Connection, Engine
 
-from kinphoto.archive.parts import Asking, Dates, Give, Keep, People, Photographs, Scans, Search, Statements, Tree
+from kinphoto.archive.parts import (
+    Asking,
+    Dates,
+    Faces,
+    Give,
+    Keep,
+    People,
+    Photographs,
+    Scans,
+    Search,
+    Statements,
+    Tree,
+)
 from kinphoto.errors import ArchiveError
 from kinphoto.store import opening, root_rows, session
 from kinphoto.store.opening import DATABASE as DATABASE
@@ -30,6 +42,7 @@ class Archive:
         self.statements = Statements(engine)
         self.dates = Dates(engine)
         self.asking = Asking(engine)
+        self.faces = Faces(engine)
         self.search = Search(engine)
         self.give = Give(engine)
         self.keep = Keep(engine)

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.collection import (
         arranging,
         container_pages,
+        cutting,
         glass,
         images,
         joining,
@@ -44,6 +45,10 @@ if TYPE_CHECKING:
         outcome,
         strip,
     )
+    from kinphoto.archive.faces import alike as alike_faces
+    from kinphoto.archive.faces import offers as face_offers
+    from kinphoto.archive.faces import searching as face_search
+    from kinphoto.archive.faces import switch
     from kinphoto.archive.giving import copies, prints, selection, sheets, site
     from kinphoto.archive.keeping import backup, fixity, package, state
     from kinphoto.archive.people import (
@@ -79,11 +84,12 @@ else:
     names_inside, replacing, rotation = later("collection", "names_inside replacing rotation")
     relocating, scan_checks, scanning, views = later("collection", "relocating scan_checks scanning views")
     numbers, renaming, tonight, watching = later("collection", "numbers renaming tonight watching")
-    glass, pairing = later("collection", "glass pairing")
+    cutting, glass, pairing = later("collection", "cutting glass pairing")
     (progress,) = later("collection", "progress")
     (whereabouts,) = later("collection", "whereabouts")
     conflicts, estimates, explain, hindsight = later("dates", "conflicts estimates explain hindsight")
     dispute, moves, one_photograph, outcome, strip = later("dates", "dispute moves one_photograph outcome strip")
+    alike_faces, face_offers, face_search, switch = later("faces", "alike offers searching switch")
     backup, fixity, package, state = later("keeping", "backup fixity package state")
     births, couples, kinship, lifeline = later("people", "births couples kinship lifeline")
     overview, people, pictures, proband = later("people", "overview people pictures proband")
@@ -127,6 +133,11 @@ class Scans(Part):
     confirm_sure_pairs = writes(pairing.confirm_sure)
     reject_pairs = writes(pairing.reject)
 
+    beds = reads(cutting.beds)
+    outlines = derives(cutting.outlines)
+    set_outlines = writes(cutting.set_outlines)
+    cut = writes_in_steps(cutting.cut)
+
     names = reads(numbers.names)
     hold_number = writes(numbers.hold_number)
     plan_names = reads(renaming.plan)
@@ -169,6 +180,7 @@ class Photographs(Part):
     nest_container = writes(arranging.nest)
     move = writes(arranging.place)
     reorder = writes(arranging.reorder)
+    say_order = writes(arranging.say_order)
 
     scanning_progress = reads(progress.progress)
     hand_over = reads(progress.hand_over)
@@ -264,6 +276,23 @@ class Asking(Part):
     candidates = reads(who.who)
     name_suggestions = reads(name_offers.offers)
     open_photographs = reads(open_photographs.open_photographs)
+
+
+class Faces(Part):
+    """Faces that this computer finds on the scans: off until turned on, offered and never decided, erased by one
+    switch."""
+
+    state = reads(switch.state)
+    turn_on = derives(switch.turn_on)
+    turn_off = derives(switch.turn_off)
+    leave_out = writes(switch.leave_out)
+    find = derives(face_search.find)
+    offers = reads(face_offers.offers)
+    accept = writes(face_offers.accept)
+    refuse = writes(face_offers.refuse)
+    alike = reads(alike_faces.alike)
+    name_together = writes(alike_faces.name_together)
+    picture = reads(alike_faces.picture)
 
 
 class Search(Part):

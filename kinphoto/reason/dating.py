@@ -32,6 +32,7 @@ from kinphoto.reason.model.findings import (
     Estimate,
     Findings,
     InformantEstimate,
+    OutOfPlace,
     State,
     Unlikely,
 )
@@ -138,15 +139,32 @@ class Inference:
             tuple(self.beliefs.informants.known.values()),
             tuple(p for row in neighbours.unconverged for p in groups.members[row]),
             self.from_containers(),
+            tuple(sorted(self._out_of_place(), key=lambda one: -one.probability)),
         )
 
-    def from_containers(self) -> dict[str, bytes]:
-        """What the containers told each dated photograph, for when only a part of the evidence is at hand."""
-        found = self.beliefs.heard
+    def from_containers(self, photographs: Iterable[str] | None = None) -> dict[str, bytes]:
+        """What the containers told these photographs (ids), or all: for when only a part of the evidence is at hand."""
+        found, groups = self.beliefs.heard, self.groups
         if found is None:
             return {}
-        told = zip(found.rows.tolist(), found.packed(), strict=True)
-        return {p: packed for row, packed in told for p in self.groups.members[row]}
+        rows = found.rows
+        if photographs is not None:
+            asked = np.array([groups.of[p] for p in photographs if p in groups.of], dtype=np.int64)
+            rows = np.intersect1d(rows, asked)
+        told = zip(rows.tolist(), found.packed(rows), strict=True)
+        return {p: packed for row, packed in told for p in groups.members[row]}
+
+    def _out_of_place(self) -> Iterator[OutOfPlace]:
+        """The photographs that hardly belong where they lie."""
+        heard, photographs = self.beliefs.heard, self.lives.known.photographs
+        if heard is None or heard.boxes is None:
+            return
+        for one in heard.strays:
+            box = heard.boxes.names[one.container]
+            members = self.groups.members[heard.rows[one.place]]
+            first = next(p for p in members if photographs[p].container == box)
+            ranges = (days(*heard.line(*ends)) for ends in (one.own, one.others))
+            yield OutOfPlace(first, box, one.probability, *(day for both in ranges for day in both))
 
     def dated_exposures(self, photographs: Sequence[str]) -> dict[str, DatedExposure]:
         """Estimates and posteriors of these photographs (ids); an album page has bounds and no posterior."""

@@ -25,6 +25,8 @@ from kinphoto.web.pages import (
     bring_in,
     changes,
     conflicts,
+    cut,
+    faces,
     first,
     give,
     hindsight,
@@ -79,8 +81,10 @@ PAGES = (
     scanning,
     names,
     pairs,
+    cut,
     progress,
     scan_checks,
+    faces,
     questions,
     conflicts,
     informants,
@@ -110,6 +114,7 @@ def make_app(archive: Archive, hosts: Collection[str] = THIS_MACHINE, *, open_to
         upkeep.start()
         yield
         await run_in_threadpool(upkeep.stop)
+        await run_in_threadpool(jobs.stop)
         await run_in_threadpool(jobs.finish)
         await run_in_threadpool(scanner.stop)
         await run_in_threadpool(refresh.stop)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from threading import Lock, Thread
+from threading import Event, Lock, Thread
 
 from kinphoto.errors import ArchiveError, KinphotoError
 
@@ -21,6 +21,7 @@ class Job:
     running: bool = True
     lines: list[str] = field(default_factory=list)
     problem: str = ""
+    stop: Event | None = None
 
     def progress(self, done: int, total: int) -> None:
         """So far."""
@@ -35,18 +36,26 @@ class Jobs:
         self._lock = Lock()
         self._thread: Thread | None = None
 
-    def start(self, what: str, work: Callable[[Progress], list[str]]) -> Job:
-        """Begin `work`, which returns a line for each thing it did. Raises ArchiveError while another job runs."""
+    def start(self, what: str, work: Callable[[Progress], list[str]], stop: Event | None = None) -> Job:
+        """Begin `work`, which returns a line for each thing it did, and ends soon after `stop` is set, if there is one.
+        Raises ArchiveError while another job runs."""
         with self._lock:
             if self.last is not None and self.last.running:
                 raise ArchiveError(
                     f"something else is still running: {self.last.what}",
                     remedy="Wait until that is done, then try again.",
                 )
-            job = self.last = Job(what)
+            job = self.last = Job(what, stop=stop)
         self._thread = Thread(target=self._run, args=(job, work), name=what)
         self._thread.start()
         return job
+
+    def stop(self, what: str | None = None) -> None:
+        """Stop the job that runs (or only this one), if it can be stopped, and wait until it has."""
+        job = self.last
+        if job is not None and job.running and job.stop is not None and what in (None, job.what):
+            job.stop.set()
+            self.finish()
 
     def finish(self) -> None:
         """Wait until the job that runs is done."""

@@ -5,7 +5,11 @@ from __future__ import annotations
 import html
 import re
 
+from building import INDEXED
+
 from kinphoto.archive import Archive
+from kinphoto.archive.statements.claims import NewClaim
+from kinphoto.store import tables as t
 from kinphoto.web.render import when_short
 
 from .conftest import Browser
@@ -101,3 +105,18 @@ def test_what_is_no_way_out_is_not_taken(browser: Browser, archive: Archive) -> 
     assert archive.dates.conflicts().stories == stories
     browser.done(f"/conflicts/{story.id}/settle", {"statement": whole}, "/conflicts")
     assert story.id not in [one.id for one in archive.dates.conflicts().stories]
+
+
+def test_a_photograph_of_another_time_than_its_box_stands_on_the_page(browser: Browser, archive: Archive) -> None:
+    """As unlikely, with a link to it and to its box; what is said about it is not offered for withdrawal."""
+    codes = [f"K{number:05}" for number in range(901, 909)]
+    with archive.working("photographs") as work:
+        work.insert(t.photograph, [{"code": code, "indexed": INDEXED} for code in codes])
+    archive.photographs.move(codes, "Green album")
+    archive.statements.record_all([NewClaim(photograph=c, kind="inscription", date="1931") for c in codes[1:]])
+    archive.statements.record(NewClaim(photograph=codes[0], kind="inscription", date="1899"))
+    archive.dates.refresh()
+    found = {one.photograph: one for one in archive.dates.conflicts().out_of_place}[codes[0]]
+    text = browser.get("/conflicts")
+    assert found.text in text
+    assert f'href="/box/{found.container}"' in text

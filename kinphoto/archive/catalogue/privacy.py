@@ -128,7 +128,7 @@ def view(connection: Connection, audience: str, today: int | None = None) -> Vie
     going = frozenset(ids - held.keys())
     at_home = audience == HOUSEHOLD
     people = frozenset(connection.scalars(select(t.person.c.id))) if at_home else _nameable(connection, allowed, today)
-    old = going if at_home else frozenset(_taken_long_ago(connection, going, today))
+    old = going if at_home else frozenset(taken_long_ago(connection, going, today))
     return View(audience, going, people, going if at_home else going & allowed.words, old, held)
 
 
@@ -166,7 +166,7 @@ def _of_the_living(connection: Connection, ids: set[int], allowed: Agreed, today
     agree = allowed.everything | allowed.pictures
     living = {who for who in may_be_living(connection, named, today) if identity.of(who) not in agree}
     unknown = {id_ for id_ in ids if (not there[id_] or None in there[id_]) and id_ not in allowed.faces}
-    unknown -= _taken_long_ago(connection, unknown, today)
+    unknown -= taken_long_ago(connection, unknown, today)
     held = {}
     for id_ in ids:
         if people := frozenset(who for who in there[id_] if who in living and who is not None):
@@ -176,7 +176,7 @@ def _of_the_living(connection: Connection, ids: set[int], allowed: Agreed, today
     return held
 
 
-def _taken_long_ago(connection: Connection, ids: Collection[int], today: int | None) -> set[int]:
+def taken_long_ago(connection: Connection, ids: Collection[int], today: int | None) -> set[int]:
     """Those certainly taken so long ago that nobody in them can be living."""
     e = t.estimate.c
     long_ago = years_later(today or date.today().toordinal(), -LONGEST)

@@ -77,6 +77,23 @@ class Unlikely:
 
 
 @dataclass(frozen=True, slots=True)
+class OutOfPlace:
+    """A photograph that probably does not belong in its container (possible, but unlikely).
+
+    By what is known of itself it is of `own_from` to `own_to`, and by the others in the container one there is of
+    `others_from` to `others_to`: each the shortest range that holds 90 %. They do not overlap.
+    """
+
+    photograph: str
+    container: str
+    probability: float
+    own_from: int
+    own_to: int
+    others_from: int
+    others_to: int
+
+
+@dataclass(frozen=True, slots=True)
 class BirthEstimate:
     """When somebody with a vague or unknown birth was born.
 
@@ -108,6 +125,9 @@ class InformantEstimate:
     bias_sd: float
     log_spread: float
     log_spread_sd: float
+    pull: float = 0.0
+    """The share of its distance from the middle by which they draw an age towards it; 0 where it is not learned."""
+    pull_sd: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,3 +149,4 @@ class Findings:
     unconverged: tuple[str, ...] = ()
     from_containers: Mapping[str, bytes] = field(default_factory=dict)
     """What the containers told each dated photograph (`Evidence.from_containers`)."""
+    out_of_place: tuple[OutOfPlace, ...] = ()

@@ -22,7 +22,7 @@ from kinphoto.web.access import archive_of, keepers_only, to_sign_in, visitor
 from kinphoto.web.did import did
 from kinphoto.web.done import has_answered, next_step
 from kinphoto.web.drawing import strip as drawing
-from kinphoto.web.faces_shown import FaceContext, faces_shown, people_named, to_be_judged
+from kinphoto.web.faces_shown import FaceContext, faces_shown, offers_shown, people_named, to_be_judged
 from kinphoto.web.forms import Form, back, dated_and_back, last_informant, post_route, remember_informant
 from kinphoto.web.render import get_route, page
 from kinphoto.web.seen import SeenByVisitors
@@ -71,7 +71,11 @@ def photograph(request: Request) -> Response:
         aside, archive.people.kin_phrases(people_named(recorded)), evidence.estimate if evidence else None
     )
     faces = faces_shown(recorded, asked.get("face"), naming, context, judged if covered else None)
-    guessing = keeper and not covered and not shown.page and any(not face.named for face in faces)
+    offered = next(iter(archive.faces.offers([shown.code])), None) if keeper and not shown.page else None
+    if offered is not None:
+        chosen = asked.get("face") or (offered.frames[0].id if naming and offered.frames else None)
+        faces += offers_shown(offered.frames, len(faces), None if any(face.chosen for face in faces) else chosen)
+    guessing = keeper and not covered and not shown.page and any(not face.named and not face.offered for face in faces)
     guesses = archive.asking.candidates(shown.code, 5, GUESSED).unnamed if guessing else ()
     scan = _chosen_scan(shown, asked.get("scan"))
     latest = archive.statements.history(LATEST) if keeper else ()
@@ -85,6 +89,7 @@ def photograph(request: Request) -> Response:
         framed=scan is shown.recto,
         faces=faces,
         chosen=next((f for f in faces if f.chosen), None),
+        offered=offered,
         guesses={one.region or one.appearance: one for one in guesses},
         naming=naming,
         covered=covered,
@@ -209,8 +214,12 @@ def _judges_blind(request: Request, code: str, region: str | None) -> bool:
 
 
 def frame(request: Request, form: Form) -> Response:
-    """Move or resize the frame round a face."""
-    archive_of(request).statements.move_face(request.path_params["code"], form.get("face", ""), form.get("region", ""))
+    """Move or resize the frame round a face; one that is only offered is accepted where it was moved to."""
+    code, face, region = request.path_params["code"], form.get("face", ""), form.get("region", "")
+    if face.upper().startswith("F"):
+        archive_of(request).faces.accept(code, [face], region)
+    else:
+        archive_of(request).statements.move_face(code, face, region)
     return _to(request, form)
 
 
