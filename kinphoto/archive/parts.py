@@ -46,6 +46,7 @@ if TYPE_CHECKING:
         outcome,
         strip,
     )
+    from kinphoto.archive.faces import alike as alike_faces
     from kinphoto.archive.faces import offers as face_offers
     from kinphoto.archive.faces import searching as face_search
     from kinphoto.archive.faces import switch
@@ -89,7 +90,7 @@ else:
     (whereabouts,) = later("collection", "whereabouts")
     conflicts, estimates, explain, hindsight = later("dates", "conflicts estimates explain hindsight")
     dispute, moves, one_photograph, outcome, strip = later("dates", "dispute moves one_photograph outcome strip")
-    face_offers, face_search, switch = later("faces", "offers searching switch")
+    alike_faces, face_offers, face_search, switch = later("faces", "alike offers searching switch")
     backup, fixity, package, state = later("keeping", "backup fixity package state")
     births, couples, kinship, lifeline = later("people", "births couples kinship lifeline")
     overview, people, pictures, proband = later("people", "overview people pictures proband")
@@ -180,6 +181,7 @@ class Photographs(Part):
     nest_container = writes(arranging.nest)
     move = writes(arranging.place)
     reorder = writes(arranging.reorder)
+    say_order = writes(arranging.say_order)
 
     scanning_progress = reads(progress.progress)
     hand_over = reads(hand_over.hand_over)
@@ -289,6 +291,9 @@ class Faces(Part):
     offers = reads(face_offers.offers)
     accept = writes(face_offers.accept)
     refuse = writes(face_offers.refuse)
+    alike = reads(alike_faces.alike)
+    name_together = writes(alike_faces.name_together)
+    picture = reads(alike_faces.picture)
 
 
 class Search(Part):

@@ -180,7 +180,10 @@ class Judge(NamedTuple):
     """How somebody judged ages."""
 
     informant: Annotated[str | None, "who judged ages; null where nobody is named"]
-    blind: Annotated[bool, "whether these ages were judged before the date was seen"]
+    blind: Annotated[
+        bool,
+        "whether these ages were judged before the date was seen; only those teach how the informant judges",
+    ]
     judgements: Annotated[int, "how many, of people whose birth is known to within a year"]
     bias_years: Annotated[float, "how much too old they were judged, in years, on average"]
     bias: Annotated[float, "the same on the scale on which all ages are judged equally well (docs/method.md)"]
@@ -234,6 +237,7 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.dates.conflicts import SettledConflict
     from kinphoto.archive.dates.estimates import DatedPhotograph
     from kinphoto.archive.dates.explain import Explanation
+    from kinphoto.archive.faces.alike import LooksAlike
     from kinphoto.archive.faces.offers import FramesDecided, PhotographOffers
     from kinphoto.archive.faces.searching import FacesSearched
     from kinphoto.archive.faces.switch import FacesErased, FacesState, LeftOut
@@ -304,11 +308,14 @@ def documents() -> dict[str, dict[str, str]]:
         "faces offers": {"photographs": [PhotographOffers]},
         **dict.fromkeys(("faces accept", "faces refuse"), FramesDecided),
         "faces forget": LeftOut,
+        "faces alike": LooksAlike,
+        "faces name": {"named": [Linked]},
         "frame": Framed,
         "unname": NameRemoved,
         "describe": (Described, Applied),
         "container list": {"containers": [ContainerRow]},
         **dict.fromkeys(("container rename", "container nest", "container place", "container order"), Arranged),
+        "container in-order": Arranged,
         "informant": Informant,
         "informants": {"informants": [InformantEntry]},
         "withdraw": Withdrawn,

@@ -12,6 +12,7 @@ from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive,
 from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
+    from kinphoto.archive.faces.alike import FaceAlike, LooksAlike
     from kinphoto.archive.faces.offers import FramesDecided, PhotographOffers
     from kinphoto.archive.faces.searching import FacesSearched
     from kinphoto.archive.faces.switch import FacesErased, FacesState, LeftOut
@@ -152,6 +153,32 @@ def refuse(
     answer(as_json, done, _decided_line(done))
 
 
+@app.command("alike")
+def alike(archive: ArchiveOption = None, as_json: JsonOption = False) -> None:
+    """Show faces without a name that look alike, and names that look doubtful.
+
+    Look at them side by side on the page Finding faces. Brothers and sisters look alike, and a child does not look like
+    the grown-up: a likeness is a hint, and a doubt no conflict.
+    """
+    found = open_archive(archive).faces.alike()
+    answer(as_json, found, _alike_lines(found))
+
+
+@app.command("name")
+def name(
+    person: Annotated[str, typer.Argument(metavar="PERSON", help="Their id or name.")],
+    faces: Annotated[
+        list[str], typer.Argument(metavar="FACE…", help="Such as F12 or R3, as `faces alike` shows them.")
+    ],
+    by: Annotated[str | None, typer.Option("--by", metavar="NAME", help="Who told you.")] = None,
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Name faces of several photographs as one person, all in one change."""
+    done = open_archive(archive).faces.name_together(person, faces, by=by)
+    answer(as_json, {"named": done}, [f"{one.photograph}: {one.words} ({one.appearance})" for one in done])
+
+
 @app.command("forget")
 def forget(
     person: Annotated[str, typer.Argument(metavar="PERSON", help="Their id or name.")],
@@ -215,6 +242,21 @@ def _offer_lines(found: tuple[PhotographOffers, ...]) -> Iterator[str]:
         lines.append(f"{one.photograph}  {'; '.join(filter(None, (places, turn if one.turn else '')))}")
     yield from shortened(lines, _SHOWN)
     yield "Accept: kinphoto faces accept PHOTO [FRAME]. Refuse for good: kinphoto faces refuse PHOTO [FRAME]."
+
+
+def _alike_lines(found: LooksAlike) -> Iterator[str]:
+    if not found.groups and not found.doubtful:
+        yield "No faces without a name look alike, and no name looks doubtful, as far as faces are compared."
+    for group in found.groups:
+        yield f"These {len(group)} may be one person: {', '.join(map(_face_words, group))}"
+        yield f"  Name those that are: kinphoto faces name PERSON {' '.join(face.face for face in group)}"
+    for one in found.doubtful:
+        others = ", ".join(map(_face_words, one.others))
+        yield f"{one.photograph} {one.face}: hardly looks like {one.person} in {others}. Have another look."
+
+
+def _face_words(face: FaceAlike) -> str:
+    return f"{face.face} in {face.photograph}{f' (about {face.year})' if face.year else ''}"
 
 
 def _decided_line(done: FramesDecided) -> str:

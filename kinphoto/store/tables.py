@@ -11,7 +11,7 @@ from sqlalchemy import BLOB, REAL, Column, ForeignKey, Index, Integer, MetaData,
 
 from kinphoto.store.roots import ScanPath
 
-SCHEMA = "0015"
+SCHEMA = "0016"
 """The newest migration: what `alembic_version` holds in an archive this program can use as it is."""
 
 metadata = MetaData(
@@ -145,6 +145,7 @@ container = _table(
     Column("folder", ScanPath, index=True),  # the folder of scans it stands for, None when a person named it
     Column("expected", Integer),  # about how many prints are in it, where somebody counted or guessed
     Column("note", Text, nullable=False, default=""),
+    Column("arrangement", Text, nullable=False, default="", server_default=""),  # in-order, backwards, not-in-order
 )
 
 photograph = _table(

@@ -116,7 +116,7 @@ def made(files: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     archive.give.record_consent("I1", "public", asked_by="May", on="3 May 2026")
     archive.photographs.lend("Chest", "Cousin Una")
     archive.dates.refresh()
-    archive.faces.turn_on("May")
+    archive.faces.turn_on("May", living=True)
     _as_if_two_faces_were_found(archive, "K00003")
     archive.close()
     return archive.folder
@@ -128,6 +128,7 @@ def _as_if_two_faces_were_found(archive: Archive, code: str) -> None:
     faces = [{"region": [left, 0.6, 0.1, 0.1], "score": 0.9, "points": []} for left in (0.1, 0.4)]
     with face_file.writing(archive.folder) as file:
         keep_found(file, sha256, {"faces": faces, "turn": 0})
+        file.execute("UPDATE face SET descriptor = ?", [bytes(4 * 128)])
 
 
 @pytest.fixture
@@ -241,6 +242,7 @@ EXAMPLES: dict[str, Example] = {
     "photographs.rename_container": lambda a, files: a.photographs.rename_container(2, "Trunk"),
     "photographs.nest_container": lambda a, files: a.photographs.nest_container("Chest", "box"),
     "photographs.move": lambda a, files: a.photographs.move(["K00004"], "Chest"),
+    "photographs.say_order": lambda a, files: a.photographs.say_order("Chest", "in-order"),
     "photographs.reorder": lambda a, files: a.photographs.reorder("Chest", ["K00003", "K00001"]),
     "photographs.remove": lambda a, files: a.photographs.remove(["K00003"], with_statements=True),
     "photographs.removal_preview": lambda a, files: a.photographs.removal_preview("K00001"),
@@ -330,6 +332,9 @@ EXAMPLES: dict[str, Example] = {
     "faces.offers": lambda a, files: a.faces.offers(),
     "faces.accept": lambda a, files: a.faces.accept("K00003", ["F1"]),
     "faces.refuse": lambda a, files: a.faces.refuse("K00003", ["F2"]),
+    "faces.alike": lambda a, files: a.faces.alike(),
+    "faces.name_together": lambda a, files: a.faces.name_together("I2", ["F1"]),
+    "faces.picture": lambda a, files: a.faces.picture(1),
     "search.find": lambda a, files: a.search.find(SearchQuery(text="harbour"), for_anybody=True),
     "search.quotes": lambda a, files: a.search.quotes(["K00001"], SearchQuery(text="harbour")),
     "search.details": lambda a, files: a.search.details("K00001"),
@@ -359,6 +364,7 @@ EXAMPLES: dict[str, Example] = {
 NO_MORE_TO_DO = {
     "tree.import_file", "scans.add", "photographs.describe", "photographs.describe_alike",
     "photographs.rename_container", "photographs.nest_container", "photographs.move", "photographs.reorder",
+    "photographs.say_order",
     "people.choose_proband", "scans.rename", "scans.confirm_pairs",
     "scans.confirm_sure_pairs", "photographs.set_quota", "photographs.expect",
     "statements.link", "statements.move_face", "statements.record",

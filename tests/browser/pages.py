@@ -42,6 +42,7 @@ PAGES = {
     "to hand over": "/progress/hand-over?box=Tin+trunk",
     "scans to redo": "/scan-checks",
     "finding faces": "/faces",
+    "faces that look alike": "/faces/alike",
     "keep": "/keep",
     "sign in": "/sign-in",
     "refused": "/person/I9999",

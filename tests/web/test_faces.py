@@ -85,6 +85,23 @@ def test_a_frame_on_offer_is_moved_and_so_accepted(browser: Browser, archive: Ar
     assert archive.photographs.faces("K00001").faces[0].box == pytest.approx((0.3, 0.1, 0.25, 0.3))
 
 
+def test_faces_that_look_alike_are_named_together(browser: Browser, archive: Archive) -> None:
+    """Side by side, each with a box to leave it out; their pictures are for keepers."""
+    archive.faces.turn_on("", living=True)
+    archive.faces.find()
+    (group,) = archive.faces.alike().groups
+    text = browser.get("/faces/alike")
+    assert "These 3 may be one person" in text
+    for face in group:
+        assert f'src="/face-on-offer/{face.face[1:]}.jpg"' in text
+        assert browser.client.get(f"/face-on-offer/{face.face[1:]}.jpg").content.startswith(b"\xff\xd8")  # JPEG
+    chosen = [face.face for face in group][:2]
+    browser.done("/faces/name", {"person": "Ada Marsh", "face": chosen, "by": "Aunt Edda"}, "/faces/alike")
+    named = [archive.photographs.faces(face.photograph).faces[0].names[0].name for face in group[:2]]
+    assert named == ["Ada Marsh", "Ada Marsh"]
+    browser.refused("/faces/name", {"person": "Ada Marsh"}, archive)
+
+
 def test_off_erases(browser: Browser, archive: Archive) -> None:
     """The file is gone, and nothing is on offer."""
     browser.done("/faces/off", {}, "/faces")
@@ -96,3 +113,5 @@ def test_strangers_see_nothing_of_it(stranger: Browser) -> None:
     """Neither the page nor a frame on offer, nor can they turn it on."""
     assert stranger.client.get("/faces", follow_redirects=False).status_code in (302, 303, 403)
     assert "/faces" not in stranger.get("/")
+    for address in ("/faces/alike", "/face-on-offer/1.jpg"):
+        assert stranger.client.get(address, follow_redirects=False).status_code in (302, 303, 403, 404)

@@ -47,6 +47,7 @@ ELSEWHERE = {
     "/cut/anew": {"scan": "K00009"},
     "/scan-checks/accept": {"scan": "1", "kind": "tilt", "why": "so it is", "take_back": "", "next": "/scan-checks"},
     "/faces/off": {"next": "/faces"}, "/faces/find": {"next": "/faces"}, "/faces/stop": {"next": "/faces"},
+    "/faces/name": {"face": "F1", "person": "I12", "by": "", "next": "/faces/alike"},
     "/photograph/{code}/accept-frames": {"frame": "F1", "next": "/faces"},
     "/photograph/{code}/refuse-frames": {"frame": "F1", "next": "/faces"},
     "/table/off": {"photograph": "K00009", "all": ""}, "/table/order": {"photograph": "K00009"},
@@ -144,7 +145,7 @@ def test_odd_values_in_every_field_of_every_form(
         browser.client.get(page)
 
 
-@pytest.mark.parametrize("action", ["order", "rename", "nest"])
+@pytest.mark.parametrize("action", ["order", "rename", "nest", "in-order"])
 def test_a_box_of_a_number_that_no_database_holds(browser: Browser, archive: Archive, action: str) -> None:
     """Said to be missing in one line, as any other number that is no box's."""
     fields: dict[str, str | list[str]] = {"photograph": ["K00009"], "name": "Blue", "into": "Willow box"}

@@ -139,7 +139,7 @@ def expect(work: Work, container: str | int, prints: int | None) -> Arranged:
         work.update(t.container, [row["id"]], expected=prints)
         about = f"about {counted(prints, 'print')}" if prints is not None else "an unknown number of prints"
         work.what = f"{row['name']} holds {about}"
-    return Arranged(row["id"], row["name"], None, (), changed, False, work.id)
+    return Arranged(row["id"], row["name"], None, (), row["arrangement"] or None, changed, False, work.id)
 
 
 def lend(

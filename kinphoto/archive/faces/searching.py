@@ -1,15 +1,12 @@
 """The search: the front of each photograph is looked at once, on all cores, and what is found is kept as it comes.
 
-After that, faces that may be compared are described. Whose those are is asked anew each time: nobody's who was left
-out, and nobody's who may be living unless the keeper said so. A face without a name may be a living person's, unless
-the photograph was certainly taken longer ago than anybody lives.
+After that, faces that may be compared (`permitted.py`) are described; what may no longer be is erased.
 """
 
 from __future__ import annotations
 
 import json
 import time
-from collections import defaultdict
 from collections.abc import Callable, Sequence
 from contextlib import nullcontext
 from dataclasses import dataclass
@@ -20,19 +17,8 @@ import numpy as np
 from sqlalchemy import Connection, Engine, select
 
 from kinphoto.archive.catalogue.finding import find_container, find_photograph
-from kinphoto.archive.catalogue.identity import read_identity
-from kinphoto.archive.catalogue.living import may_be_living
-from kinphoto.archive.catalogue.privacy import taken_long_ago
-from kinphoto.archive.faces.kept import (
-    VERSION,
-    Front,
-    KeptFace,
-    faces_of,
-    fronts,
-    keep_found,
-    matched,
-    regions_of,
-)
+from kinphoto.archive.faces.kept import VERSION, Front, faces_of, fronts, keep_found
+from kinphoto.archive.faces.permitted import may_be_compared
 from kinphoto.errors import ArchiveError, NotFoundError, UnreadableFileError
 from kinphoto.faces.weights import require
 from kinphoto.scans import thumbnails
@@ -41,7 +27,6 @@ from kinphoto.scans.walk import Refused
 from kinphoto.scans.workers import Workers, cores
 from kinphoto.store import face_file
 from kinphoto.store import tables as t
-from kinphoto.store.among import among
 from kinphoto.store.opening import folder_of
 from kinphoto.store.session import reading
 
@@ -184,40 +169,3 @@ def _describe(engine: Engine, meant: Sequence[Front], stop: Event, workers: Work
                 packed = np.array(numbers, dtype="<f4").tobytes()
                 count += file.execute("UPDATE face SET descriptor = ? WHERE id = ?", [packed, id_]).rowcount
     return count
-
-
-def may_be_compared(
-    connection: Connection, there: Sequence[Front], found: dict[str, list[KeptFace]], *, living: bool
-) -> set[int]:
-    """The ids of the faces that may be compared with others."""
-    there = [front for front in there if found.get(front.sha256)]
-    ids = {front.photograph_id for front in there}
-    framed, named = regions_of(connection, ids), _named(connection, ids)
-    identity = read_identity(connection)
-    out = {identity.of(id_) for id_ in connection.scalars(select(t.uncompared_person.c.person_id))}
-    people = {who for rows in named.values() for _, who in rows}
-    alive = set() if living else may_be_living(connection, people)
-    long_ago = ids if living else taken_long_ago(connection, ids, None)
-    allowed: set[int] = set()
-    for front in there:
-        here = named.get(front.photograph_id, [])
-        unplaced = any(region is None and who in out for region, who in here)
-        regions = matched(front, found[front.sha256], framed[front.photograph_id])
-        for face in found[front.sha256]:
-            on_it = {who for region, who in here if region is not None and region == regions.get(face.id)}
-            of_nobody = front.photograph_id in long_ago and not unplaced
-            if (not on_it & (out | alive)) if on_it else of_nobody:
-                allowed.add(face.id)
-    return allowed
-
-
-def _named(connection: Connection, photographs: set[int]) -> dict[int, list[tuple[int | None, int]]]:
-    """Of each photograph the region (row id; None for nowhere) and the person of everybody named in it."""
-    a, identity = t.appearance.c, read_identity(connection)
-    query = select(a.photograph_id, a.region_id, a.person_id).where(
-        a.withdrawn == 0, a.denied == 0, a.person_id.is_not(None), among(connection, a.photograph_id, photographs)
-    )
-    named: dict[int, list[tuple[int | None, int]]] = defaultdict(list)
-    for row in connection.execute(query):
-        named[row.photograph_id].append((row.region_id, identity.of(row.person_id)))
-    return named

@@ -142,7 +142,10 @@ _HERE: dict[str, dict[str, str]] = {
         "best": "the day in the middle of what is likely", "edtf": "the date in Extended Date/Time Format",
         "state": "dated, open or disputed", "inferred": "1: worked out, 0: stated",
     },
-    "container": {"expected": "about how many prints are in it"},
+    "container": {
+        "expected": "about how many prints are in it",
+        "arrangement": "whether it is in the order of time, where somebody said so",
+    },
     "held_number": {"theme": "the theme of the names", "number": "the number kept free", "why": "why"},
     "envelope": {
         "lender": "who lent it", "came": "day number on which it came", "holds": "what came in it",

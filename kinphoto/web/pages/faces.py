@@ -8,15 +8,18 @@ from threading import Event
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
+from kinphoto.archive.faces.alike import FaceAlike
 from kinphoto.archive.faces.searching import FacesSearched
 from kinphoto.phrases import counted
 from kinphoto.web.access import archive_of, keepers_only
-from kinphoto.web.forms import Form, back, post_route
+from kinphoto.web.forms import Form, back, dated_and_back, last_informant, post_route, remember_informant
 from kinphoto.web.jobs import Jobs
 from kinphoto.web.render import get_route, page
 
 HERE = "/faces"
 WHAT = "looking for faces"
+GROUPS = 20
+"""Groups of faces on one page."""
 MOST = 60
 """Photographs with offers that are listed."""
 
@@ -33,6 +36,31 @@ def faces(request: Request) -> Response:
         cards={card.code: card for card in cards}, frames=sum(len(each.frames) for each in found),
         job=jobs.last if jobs.last is not None and jobs.last.what == WHAT else None,
     )  # fmt: skip
+
+
+@keepers_only
+def alike(request: Request) -> Response:
+    """Faces without a name that look alike, side by side, and names that look doubtful."""
+    archive = archive_of(request)
+    found = archive.faces.alike()
+    return page(
+        request, "faces_alike.html", state=archive.faces.state(), groups=found.groups[:GROUPS],
+        doubtful=found.doubtful[:GROUPS], more=max(len(found.groups) - GROUPS, 0), picture=_picture_address,
+        last_informant=last_informant(request), informants=archive.statements.informant_names(),
+    )  # fmt: skip
+
+
+def _picture_address(face: FaceAlike) -> str:
+    """Where the picture of a face is."""
+    return f"/face/{face.face[1:]}.jpg" if face.face.startswith("R") else f"/face-on-offer/{face.face[1:]}.jpg"
+
+
+def name_together(request: Request, form: Form) -> Response:
+    """Name the faces that were chosen as one person."""
+    archive = archive_of(request)
+    done = archive.faces.name_together(form.text("person") or "", form.all("face"), by=form.text("by"))
+    codes = [one.photograph for one in done]
+    return remember_informant(dated_and_back(request, form, f"{HERE}/alike", codes), form)
 
 
 def turn_on(request: Request, form: Form) -> Response:
@@ -88,6 +116,8 @@ def _lines(done: FacesSearched) -> list[str]:
 
 routes = [
     get_route(HERE, faces),
+    get_route(f"{HERE}/alike", alike),
+    post_route(f"{HERE}/name", name_together),
     post_route(f"{HERE}/on", turn_on),
     post_route(f"{HERE}/off", turn_off),
     post_route(f"{HERE}/find", run),

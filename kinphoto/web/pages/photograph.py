@@ -31,6 +31,8 @@ if TYPE_CHECKING:
     from kinphoto.archive.collection.photograph_page import PhotographPage, ScanShown
     from kinphoto.archive.statements.recorded_faces import PhotographFaces
 
+LATEST = 20
+"""Changes among which the newest that is in force is looked for."""
 GUESSED = 4
 """Unnamed faces for which names are suggested."""
 
@@ -76,7 +78,7 @@ def photograph(request: Request) -> Response:
     guessing = keeper and not covered and not shown.page and any(not face.named and not face.offered for face in faces)
     guesses = archive.asking.candidates(shown.code, 5, GUESSED).unnamed if guessing else ()
     scan = _chosen_scan(shown, asked.get("scan"))
-    latest = archive.statements.history(1) if keeper else ()
+    latest = archive.statements.history(LATEST) if keeper else ()
     checked = archive.scans.findings([shown.code]).scans if keeper and scan else ()
     return page(
         request,
@@ -104,7 +106,7 @@ def photograph(request: Request) -> Response:
         date_note="" if evidence is None else evidence.note,
         last_informant=last_informant(request),
         informants=archive.statements.informant_names() if keeper else (),
-        last_change=latest[0] if latest and latest[0].undone_by is None and latest[0].undoes is None else None,
+        last_change=next((one for one in latest if one.undone_by is None and one.undoes is None), None),
         step=next_step(request) if keeper else None,
         through_faces=covered and has_answered(request, shown.code) and all(f.key in judged for f in faces if f.region),
         did=did(request, shown.code) if keeper and not covered and not shown.page else None,
