@@ -14,6 +14,7 @@ if TYPE_CHECKING:
         container_pages,
         cutting,
         glass,
+        hand_over,
         images,
         joining,
         names_inside,
@@ -87,7 +88,7 @@ else:
     relocating, scan_checks, scanning, views = later("collection", "relocating scan_checks scanning views")
     numbers, renaming, tonight, watching = later("collection", "numbers renaming tonight watching")
     cutting, glass, pairing = later("collection", "cutting glass pairing")
-    (progress,) = later("collection", "progress")
+    hand_over, progress = later("collection", "hand_over progress")
     whereabouts, words_inside = later("collection", "whereabouts words_inside")
     conflicts, estimates, explain, hindsight = later("dates", "conflicts estimates explain hindsight")
     dispute, moves, one_photograph, outcome, strip = later("dates", "dispute moves one_photograph outcome strip")
@@ -188,7 +189,7 @@ class Photographs(Part):
     say_order = writes(arranging.say_order)
 
     scanning_progress = reads(progress.progress)
-    hand_over = reads(progress.hand_over)
+    hand_over = reads(hand_over.hand_over)
     set_quota = writes(progress.set_quota)
     expect = writes(progress.expect)
     lend = writes(progress.lend)

@@ -218,13 +218,14 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.collection.arranging import Arranged
     from kinphoto.archive.collection.container_pages import ContainerPage, ContainerRow
     from kinphoto.archive.collection.cutting import BedOutlines, BedsCut
+    from kinphoto.archive.collection.hand_over import HandOver
     from kinphoto.archive.collection.joining import Joined, Separated
     from kinphoto.archive.collection.names_inside import NameInside, NamesTaken
     from kinphoto.archive.collection.numbers import NamesReport
     from kinphoto.archive.collection.pairing import Confirmed, Proposals
     from kinphoto.archive.collection.photograph_cards import PhotographCard
     from kinphoto.archive.collection.photograph_page import ContainerName
-    from kinphoto.archive.collection.progress import HandOver, Lent, Progress
+    from kinphoto.archive.collection.progress import Lent, Progress
     from kinphoto.archive.collection.relocating import FoundAgain
     from kinphoto.archive.collection.removing import Removal
     from kinphoto.archive.collection.renaming import RenamingPlan
