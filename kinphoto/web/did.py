@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     from kinphoto.archive.collection.photograph_cards import PhotographCard
     from kinphoto.archive.dates.moves import Moved
 
+_SAYING = ("name", "say", "made", "relate")
+"""Forms that say something of which a date may follow: it is told also where none did."""
 MOST = 4
 """Other photographs that moved which are shown; the rest are counted."""
 
@@ -56,6 +58,8 @@ def did(request: Request, code: str) -> Did | None:
     if found is None or found[1].photograph is None:
         return None
     (answers, moves), own = found, found[1].photograph
+    if not (own.notable or moves.others or answers.form in _SAYING):
+        return None
     shown = moves.others[:MOST]
     cards = {one.code: one for one in archive_of(request).photographs.cards([one.code for one in shown])}
     disputed = own.after.state is State.DISPUTED and own.before.state is not State.DISPUTED

@@ -2,7 +2,7 @@
 
 The beds are of `scanned_beds.py`: 2 to 8 prints, gaps from 2 mm, turned by up to 8 degrees, dust, hairs, shadows, white
 borders on white lids. A print counts as found when all its corners are within 1 mm and its turn within 0.3 degrees. It
-is lost when no outline and nothing that is reported as left lies over its middle.
+is lost when no outline and nothing that is reported as left lies over its middle. Numbers as arguments choose beds.
 """
 
 from __future__ import annotations
@@ -10,6 +10,7 @@ from __future__ import annotations
 import sys
 import time
 from collections import Counter
+from collections.abc import Sequence
 
 import numpy as np
 from scanned_beds import MM, Bed, drawn
@@ -41,11 +42,11 @@ def judged(bed: Bed, found: tuple[Outline, ...], left: list[Place]) -> list[tupl
     return answer
 
 
-def main(beds: int = BEDS) -> None:
+def main(seeds: Sequence[int] = range(BEDS)) -> None:
     """Print the table."""
     rows: list[tuple[str, bool, bool, float, float]] = []
     spent, extra, wrong = 0.0, 0, []
-    for seed in range(beds):
+    for seed in seeds:
         bed = drawn(seed)
         start = time.process_time()
         found = looked_at(bed.picture, bed.ppi)
@@ -57,7 +58,8 @@ def main(beds: int = BEDS) -> None:
         extra += max(0, len(found.outlines) - len(bed.prints))
         wrong += [(seed, *each) for each in some if each[3] > 1 or each[4] > 0.3]
         rows += some
-    print(f"{beds} beds, {len(rows)} prints, {spent / beds:.2f} s of processor time a bed; {extra} outlines too many")
+    cost = f"{spent / len(seeds):.2f} s of processor time a bed"
+    print(f"{len(seeds)} beds, {len(rows)} prints, {cost}; {extra} outlines too many")
     print(f"{'':36}{'prints':>7} {'within 1 mm, 0.3°':>18} {'sure':>6} {'sure and wrong':>15} {'lost':>5}")
     kinds = Counter(row[0] for row in rows)
     for kind in (*sorted(kinds), "all"):
@@ -78,5 +80,5 @@ def main(beds: int = BEDS) -> None:
 
 
 if __name__ == "__main__":
-    numbers = [int(each) for each in sys.argv[1:] if each.isdecimal()]
-    main(*numbers[:1])
+    chosen = [int(each) for each in sys.argv[1:] if each.isdecimal()]
+    main(chosen or range(BEDS))

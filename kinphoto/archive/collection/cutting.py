@@ -33,7 +33,7 @@ from kinphoto.scans.measure import measure
 from kinphoto.scans.numbering import LARGEST, NumberedName, numbered, theme_of
 from kinphoto.scans.pages import file_path
 from kinphoto.scans.thumbnails import FOLDER as THUMBNAILS
-from kinphoto.scans.upright import turned, upright_size
+from kinphoto.scans.upright import MIRROR, turned, upright_size
 from kinphoto.scans.walk import shown
 from kinphoto.store import tables as t
 from kinphoto.store.opening import folder_of
@@ -520,13 +520,16 @@ def _keep_places(work: Work, scan_id: int, frames: Sequence[_Frame], photographs
     )
 
 
-def turn_outlines(work: Work, scan: RowMapping, quarters: int) -> None:
+def turn_outlines(work: Work, scan: RowMapping, moved: int) -> None:
     """Turn the outlines on a scan with its picture, which was shown as `scan` says before."""
     f = t.print_frame.c
     rows = work.connection.execute(select(t.print_frame).where(f.scan_id == scan["id"])).mappings().all()
     size = _upright_size(scan)
+    places = {row["id"]: _place(row) for row in rows}
+    if moved & MIRROR:
+        places = {id_: place.mirrored(size[0]) for id_, place in places.items()}
     work.rewrite(
-        t.print_frame, [{"id": row["id"], **_columns(_place(row).quarter_turned(size, quarters))} for row in rows]
+        t.print_frame, [{"id": id_, **_columns(place.quarter_turned(size, moved))} for id_, place in places.items()]
     )
 
 

@@ -24,6 +24,8 @@ TABLES: dict[str, str] = {
     "region": "Where a face is on a photograph, in parts (0 to 1) of the upright picture of its front.",
     "appearance": "Who is in which photograph, and who says so.",
     "statement": "What somebody said or wrote about a photograph: dates, ages, processes, relations.",
+    "story": "What was told: in words, as a recording (a file in the folder sounds), or both.",
+    "story_about": "The photographs and people that each story is about.",
     "change": "The history: what was done, when.",
     "change_row": "Of each change the rows as they were before it, so that it can be undone.",
     "counter": "The next free number of each table and of codes: numbers are never used twice.",
@@ -113,7 +115,8 @@ _HERE: dict[str, dict[str, str]] = {
         "device": "the scanner or camera", "indexed_at": "when it was added (UTC)",
         "first_sha256": "SHA-256 when it was first added", "first_code": "code of its photograph then",
         "missing": "1: the file was not there",
-        "turn": "quarter turns clockwise that make it upright, after its orientation",
+        "turn": "quarter turns clockwise that make it upright, after its orientation; 4 more: mirrored first; 8 more: "
+        "shown as a positive",
         "superseded": "1: a better scan took its place", "page": "which page of the file; 0: it has one picture",
         "file_sha256": "SHA-256 of the file, of a page of one",
     },
@@ -141,7 +144,10 @@ _HERE: dict[str, dict[str, str]] = {
         "best": "the day in the middle of what is likely", "edtf": "the date in Extended Date/Time Format",
         "state": "dated, open or disputed", "inferred": "1: worked out, 0: stated",
     },
-    "container": {"expected": "about how many prints are in it"},
+    "container": {
+        "expected": "about how many prints are in it",
+        "arrangement": "whether it is in the order of time, where somebody said so",
+    },
     "held_number": {"theme": "the theme of the names", "number": "the number kept free", "why": "why"},
     "envelope": {
         "lender": "who lent it", "came": "day number on which it came", "holds": "what came in it",
@@ -169,6 +175,13 @@ _HERE: dict[str, dict[str, str]] = {
     "fixity": {
         "checked_at": "when (UTC)", "sha256": "SHA-256 that the archive knew then",
         "problem": "vanished, rotted or unreadable; empty: it was as it should be",
+    },
+    "story": {
+        "date_text": "when it was told, as it was written",
+        "sound": "the file of the recording, in the archive's folder",
+        "sound_name": "what that file was called", "sound_type": "WAV, FLAC, MP3, OGG, M4A or WEBM",
+        "sha256": "SHA-256 of the recording", "seconds": "how long the recording is; empty: not known",
+        "private": "1: leaves the archive in no output",
     },
     "alias": {"code": "the code it had"},
     "informant": {"name": "who"},

@@ -25,7 +25,7 @@ All widths are worked out on their own cells (`Width.stride`), so that a wide on
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Protocol
 
 import numpy as np
@@ -36,6 +36,7 @@ from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.arrays import Array, Ints
 from kinphoto.reason.model.containers import FLAT, OCCASION, QUARTER_YEAR, SMOOTH, STRAY, WIDTHS, Width
 from kinphoto.reason.model.perception import BEND, BIAS_SD, TAU
+from kinphoto.reason.model.sequences import before_seen
 from kinphoto.reason.model.span import DAYS_PER_YEAR
 from kinphoto.reason.soft.appearances import Appearances
 from kinphoto.reason.soft.grid import QUARTERS, Cells, Grid
@@ -119,7 +120,7 @@ class Years:
 class Lying:
     """Where photographs lie. Row i (a row of `Groups`) is in container `of[i]`; `parent` and `root` are by container
     (-1: none); parents come before what lies in them. Container 0 is that of loose photographs. `names` has the ids of
-    the containers."""
+    the containers, `said` what was said of the order in them, by container."""
 
     rows: Ints
     of: Ints
@@ -127,6 +128,7 @@ class Lying:
     parent: Ints
     root: Ints
     names: tuple[str, ...] = ()
+    said: Mapping[int, ev.Arrangement] = field(default_factory=dict)
 
     @classmethod
     def read(
@@ -134,7 +136,8 @@ class Lying:
         containers: Iterable[ev.Container],
     ) -> Lying:  # fmt: skip
         """From the evidence: a group lies where the first of its photographs that lies somewhere does."""
-        above = {c.id: c.parent for c in containers}
+        every = tuple(containers)
+        above = {c.id: c.parent for c in every}
         names = [LOOSE]
         for name in above:
             path: list[str] = []
@@ -158,7 +161,8 @@ class Lying:
             first = next(lies, None)
             places.append((0, 0) if first is None else (number[first.container or LOOSE], first.position))
         of, position = np.array(places, dtype=np.int64).reshape(-1, 2).T
-        return cls(rows, of, position, parent, root, tuple(number))
+        said = {number[c.id]: c.arrangement for c in every if c.arrangement is not None}
+        return cls(rows, of, position, parent, root, tuple(number), said)
 
 
 @dataclass(frozen=True)
@@ -188,6 +192,10 @@ class Heard:
         """Points given in quarter-years from the first one on, on the line of days."""
         return tuple(np.interp(quarters, np.arange(len(QUARTERS) - self.first), QUARTERS[self.first :]).tolist())
 
+    def message(self, place: int) -> Array:
+        """M of the row at this place on the quarter-years from the first one on; the greatest is 1."""
+        return np.asarray(np.exp(-STEP * self.steps[place].astype(np.float64)))
+
     def packed(self, wanted: Ints) -> Iterator[bytes]:
         """Each of these rows in a few hundred bytes: the first quarter-year, and the steps."""
         head = self.first.to_bytes(2, "big")
@@ -209,6 +217,12 @@ class Heard:
             for at, some in zip(firsts, steps, strict=True)
         ]
         return cls(np.array(rows, dtype=np.int64), first, np.array(whole))
+
+    def take(self, rows: Ints) -> Heard | None:
+        """What these rows heard, as rows 0, 1, ...; None if none of them did."""
+        place = np.minimum(np.searchsorted(self.rows, rows), len(self.rows) - 1)
+        there = np.flatnonzero(self.rows[place] == rows)
+        return Heard(there, self.first, self.log[place[there]]) if len(there) else None
 
     def on(self, rows: Ints, cells: Grid) -> Array:
         """On the cells of these rows (ascending); 0 for those that heard nothing."""
@@ -359,7 +373,9 @@ class _Trees:
                 i, j = self._shuffled(part, some, found)
                 for one, other in zip(i.tolist(), j.tolist(), strict=True):
                     sharing.setdefault(one, []).append(other)
-            in_sequence(self._pieces(part, of), like, found, self.trust[part], sharing)
+            pieces = self._pieces(part, of)
+            priors = [before_seen(self.lying.said.get(int(of[piece[0]]))) for piece in pieces]
+            in_sequence(pieces, like, found, self.trust[part], sharing, priors)
             yield part, found
 
     def _shuffled(self, part: Ints, some: Ints, found: Array) -> tuple[Ints, Ints]:

@@ -58,6 +58,11 @@ class Face:
         return all(age.blind for age, _ in self.judged)
 
     @property
+    def fitted(self) -> bool:
+        """Whether an age may suit a date that somebody guessed."""
+        return not self.unseen
+
+    @property
     def informant(self) -> int:
         """The number of who judged the age; 0 where it was several, or nobody named."""
         return self.judges[0] if len(self.judges) == 1 else 0
@@ -86,7 +91,8 @@ class JudgementDoubt:
 class FaceArrays:
     """Faces in ascending order of their rows, as arrays; `points` is 1, or 15 where `sets` of them share points.
 
-    `first` and `last` bound each row (days): where somebody was alive for certain in all of it, A is 1.
+    `first` and `last` bound each row (days): where somebody was alive for certain in all of it, A is 1. `fitted`: the
+    ages may suit a date that somebody guessed (`fitted_ages`).
     """
 
     faces: list[KnownFace]
@@ -95,6 +101,7 @@ class FaceArrays:
     weights: Array
     first: Array
     last: Array
+    fitted: bool
     sets: Ints = field(init=False)
     """The first face of each set, and the end of the last."""
 
@@ -218,6 +225,15 @@ class FaceFactors:
         value = self.product[:, 0] if len(weights) == 1 else np.einsum("ij,j->i", self.product, weights)
         return self.cells.summed(self.at, np.log(np.maximum(value, SMALLEST)))
 
+    def alive(self) -> Array:
+        """The logarithm of the product of all chances to be there, in each cell, whatever their ages."""
+        total = np.zeros(len(self.cells.left))
+        for batch in self.batches:
+            share = np.repeat(self.arrays.share[batch.faces], np.diff(batch.begin))
+            there = np.log(np.maximum(mixture(share, 1.0, batch.a), SMALLEST))
+            total += self.cells.summed(self.at[batch.here], there)
+        return total
+
     def doubts(self, mass: Array, rows: Array, above: float) -> Iterator[JudgementDoubt]:
         """The judged ages that have nothing to do with the true age with a chance greater than `above`.
 
@@ -259,28 +275,30 @@ class KnownFaces:
         self, faces: Iterable[KnownFace], numbers: Mapping[str | None, int], informants: Sequence[Points],
         well_known: Sequence[bool], first: Array, last: Array,
     ) -> None:  # fmt: skip
-        together: dict[tuple[int, int], list[KnownFace]] = defaultdict(list)
-        single: list[KnownFace] = []
-        shared: list[KnownFace] = []
+        together: dict[tuple[int, int, bool], list[KnownFace]] = defaultdict(list)
+        found: dict[tuple[bool, bool], list[KnownFace]] = {
+            (several, fitted): [] for several in (False, True) for fitted in (False, True)
+        }
         for face in faces:
             if len(face.judges) != 1 or well_known[face.informant]:
-                single.append(face)
+                found[False, face.fitted].append(face)
             else:
-                together[face.row, face.informant].append(face)
-        for same in together.values():
-            (shared if len(same) > 1 else single).extend(same)
-        self.both: list[FaceArrays] = []
-        for some, points in ((single, np.ones(1)), (shared, perception.ANYBODY.weights)):
+                together[face.row, face.informant, face.fitted].append(face)
+        for (*_, fitted), same in together.items():
+            found[len(same) > 1, fitted].extend(same)
+        self.arrays: list[FaceArrays] = []
+        for (several, fitted), some in found.items():
+            points = perception.ANYBODY.weights if several else np.ones(1)
             tables = JudgementTables(informants, averaged=len(points) == 1)
             for face in sorted(some, key=lambda f: f.informant):
                 if face.age:
                     face.table = tables.index(face.age, face.judges, _months(face.width))
             some.sort(key=lambda f: (f.row, f.informant))
-            self.both.append(FaceArrays(some, tables, numbers, points, first, last))
+            self.arrays.append(FaceArrays(some, tables, numbers, points, first, last, fitted))
 
     def factors(self, cells: Grid, rows: Ints) -> list[FaceFactors]:
         """All faces of these rows; `cells` has a row for each."""
-        return [arrays.factors(cells, rows) for arrays in self.both]
+        return [arrays.factors(cells, rows) for arrays in self.arrays]
 
 
 class Deaths:

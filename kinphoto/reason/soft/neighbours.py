@@ -44,8 +44,11 @@ class LocalFactors(Protocol):
     def cells(self, rows: Ints, start: Array, end: Array) -> Grid:
         """The cells of these rows between these days."""
 
-    def unary(self, rows: Ints, cells: Grid) -> Array:
-        """The log-likelihood of each row without messages, in each cell."""
+    shift: Array
+
+    def unary(self, rows: Ints, cells: Grid, fitted: Array) -> Array:
+        """The log-likelihood of each row without messages, in each cell; of the flagged rows, of the date that their
+        ages suit."""
 
     def chunks(self, rows: Ints) -> Iterable[Ints]:
         """These rows in parts that are worked out together."""
@@ -57,7 +60,7 @@ class Neighbours:
     def __init__(self, beliefs: LocalFactors) -> None:
         groups, self.faces = beliefs.groups, beliefs.appearances.vague_faces
         pairs = {} if beliefs.appearances.isolated else orders(groups.of, beliefs.lives.known)
-        ordered = np.unique(np.array(list(pairs), dtype=np.int64))
+        ordered = self.ordered = np.unique(np.array(list(pairs), dtype=np.int64))
         self.rows: Ints = np.union1d(np.array([f.row for f in self.faces], dtype=np.int64), ordered)
         self.lives = beliefs.lives
         self.births = vague_births(list(dict.fromkeys(f.person for f in self.faces)), self.lives)
@@ -86,23 +89,24 @@ class Neighbours:
         """The groups whose messages did not converge."""
         return self.rows[self.converged.unconverged] if len(self.rows) else self.rows
 
-    def incoming_messages(self, rows: Ints, cells: Grid) -> Array:
-        """The logarithm of the messages from other groups, in each cell."""
-        total = np.zeros(len(cells.left))
+    def from_births(self, rows: Ints, cells: Grid) -> Array:
+        """The logarithm of the messages from births, in each cell: of the date that the ages suit."""
         if not len(self.rows):
-            return total
+            return np.zeros(len(cells.left))
         mine, to = _matched(self.rows, rows)
         at, begin = self.photos.of(mine)
         quarter = self.photos.quarters[at]
-        total += _interpolated(
-            Grid(begin, QUARTERS[quarter], QUARTERS[quarter + 1]), self.through_births[at], cells, to
-        )
-        if self.orders is not None:
-            place, some = _matched(self.orders.groups, mine)
-            at, begin = self.orders.cells.of(place)
-            own = Grid(begin, self.orders.cells.left[at], self.orders.cells.right[at])
-            total += _interpolated(own, self.through_orders[at], cells, to[some])
-        return total
+        return _interpolated(Grid(begin, QUARTERS[quarter], QUARTERS[quarter + 1]), self.through_births[at], cells, to)
+
+    def from_orders(self, rows: Ints, cells: Grid) -> Array:
+        """The logarithm of the messages from orders, in each cell."""
+        if self.orders is None:
+            return np.zeros(len(cells.left))
+        mine, to = _matched(self.rows, rows)
+        place, some = _matched(self.orders.groups, mine)
+        at, begin = self.orders.cells.of(place)
+        own = Grid(begin, self.orders.cells.left[at], self.orders.cells.right[at])
+        return _interpolated(own, self.through_orders[at], cells, to[some])
 
     def by_quarter(self, rows: Ints) -> Iterator[tuple[Ints, Ints, Array]]:
         """The posteriors of those of these rows (ascending) that exchange messages, some at a time: for each entry the
@@ -172,11 +176,11 @@ class Neighbours:
 
         def chunk(rows: Ints) -> tuple[Array, ...]:
             cells = beliefs.cells(rows, beliefs.groups.first[rows], beliefs.groups.last[rows])
-            mass = beliefs.unary(rows, cells) + np.log(cells.width)
+            own = np.isin(rows, ordered)  # orders are of exposures, so there the two dates are taken as one
+            mass = beliefs.unary(rows, cells, (beliefs.shift[rows] > 0) & ~own) + np.log(cells.width)
             new = cells.new_quarters
             top = np.repeat(cells.per_row(mass, np.maximum), cells.sizes)
             log = np.log(np.maximum(np.add.reduceat(np.exp(mass - top), new), 1e-30)).astype(np.float32)
-            own = np.isin(rows, ordered)
             at, _ = cells.of(np.flatnonzero(own))
             sizes, firsts = np.bincount(cells.row[new], minlength=cells.rows), cells.quarter[cells.start[:-1]]
             return sizes, firsts, log, cells.sizes[own], cells.left[at], cells.right[at], mass[at]

@@ -102,6 +102,11 @@ def judgements(ages: Iterable[ev.Age]) -> Judged:
     )
 
 
+def counted(judged: Judged) -> Judged:
+    """Those of one face that count: where some were given unseen, these alone, as the others may suit a date."""
+    return tuple(one for one in judged if one[0].blind) or judged
+
+
 def by_judge(judged: Judged) -> dict[str | None, Judgement]:
     """What each judge says of one face; who is not named is one judge."""
     found: dict[str | None, list[Judgement]] = defaultdict(list)

@@ -32,6 +32,7 @@ _NOISY = 4.5  # standard deviations of the bed that are no difference
 _SMALLEST = 12.0  # millimetres: the shorter side of a print at least
 _SPECK = 4.0  # square millimetres: what is smaller and no print is dust
 _HAIR = 1.2  # millimetres: what is thinner is a hair or a shadow
+_BRIDGE = 1.5  # millimetres: what is thinner does not make one print of two
 _CORNERS = 0.1  # of a side at each end is left out: corners are round, bent or dog-eared
 _STRAIGHT = 0.35  # millimetres: how far a point of a straight side lies from it
 _POINTS = 0.6  # of the points of a side that lie so
@@ -42,6 +43,8 @@ _CLOSE = 1.0  # millimetres: prints that are nearer may touch
 _SEAM = 0.93  # of a line from side to side that is an edge, where two prints may touch
 _BORDER = 9.0  # millimetres: the widest white border that is looked for outside a picture
 _LINE = 0.6  # of a side along which the shadow of an edge shows
+_BEYOND = (1.4, 2.8)  # millimetres outside an outline: the strip in which the paper would go on
+_HARDLY = 0.9  # grey levels by which such a strip differs from the lid at most, when it is the lid
 _WHITE = 190.0  # grey levels: a lid that a white border can be mistaken for
 
 
@@ -88,6 +91,8 @@ def prints_on(picture: NDArray[np.uint8], per_mm: float = PER_MM) -> Bed:
     faint, clear = max(_FAINT, _NOISY * noise), max(_CLEAR, 2 * _NOISY * noise)
     thin = ndimage.binary_opening(apart > faint, np.ones((3, 3)))
     solid = ndimage.binary_propagation(thin & (apart > clear), mask=thin)
+    # Hairs and shadows that lie across a gap are thinner than any border; without them no gap is a hole.
+    solid = ndimage.binary_opening(solid, np.ones((round(_BRIDGE * per_mm),) * 2))
     solid = ndimage.binary_fill_holes(ndimage.binary_closing(np.pad(solid, 2), np.ones((3, 3))))[2:-2, 2:-2]
     level = float(np.median(surface))
     found, rest = _fitted(solid, per_mm)
@@ -96,7 +101,8 @@ def prints_on(picture: NDArray[np.uint8], per_mm: float = PER_MM) -> Bed:
     lines = (apart > faint) & ~ndimage.binary_dilation(solid, iterations=round(0.8 * per_mm))
     found = [_with_border(each, lines, level, per_mm) for each in found]
     found = _told_apart(found, per_mm)
-    found = [_looked_at(each, picture, apart, clear, level, per_mm) for each in found]
+    rise = np.where(solid, np.nan, grey - surface.mean(axis=2))
+    found = [_looked_at(each, picture, apart, rise, clear, level, per_mm) for each in found]
     order = _reading_order([each.place for each in found])
     left = _left_over(rest, [each.place for each in found], per_mm)
     return Bed(tuple(found[k] for k in order), left, True, level)
@@ -355,9 +361,11 @@ def _inside(one: Place, other: Place) -> bool:
 
 
 def _looked_at(
-    outline: Outline, picture: NDArray[np.uint8], apart: NDArray[np.float32], clear: float, level: float, per_mm: float
-) -> Outline:
-    """The outline with what only the picture inside it tells: edges that hardly show, and seams."""
+    outline: Outline, picture: NDArray[np.uint8], apart: NDArray[np.float32], rise: NDArray[np.float32], clear: float,
+    level: float, per_mm: float,
+) -> Outline:  # fmt: skip
+    """The outline with what only the pictures inside and around it tell: edges that hardly show, paper that goes on
+    beyond it, and seams."""
     doubts = list(outline.doubts)
     edge = _straightened(apart, outline.place)
     rim = max(2, round(0.8 * per_mm))
@@ -366,10 +374,23 @@ def _looked_at(
     if faint and not doubts:
         sides = " and ".join(faint) if len(faint) < 3 else "sides"
         doubts.append(f"its {sides} hardly differ{'s' if len(faint) == 1 else ''} from the lid")
+    if level >= _WHITE and not doubts and _paper_beyond(rise, outline.place, per_mm):
+        doubts.append("a white border on a white lid may go on beyond it")
     grey = _straightened((picture if picture.ndim == 2 else picture.mean(axis=2)).astype(np.float32), outline.place)
     if (place := outline.place).area > (60 * per_mm) ** 2 and _seam(grey):
         doubts.append("an edge runs through it from side to side: two prints may touch there")
     return Outline(place, tuple(doubts))
+
+
+def _paper_beyond(rise: NDArray[np.float32], place: Place, per_mm: float) -> bool:
+    """Whether the lid right outside an outline is not quite the lid, on two sides at least. A whole strip shows less
+    than a single pixel could."""
+    near, far = (round(edge * per_mm) for edge in _BEYOND)
+    around = _straightened(rise, place.grown(far))
+    wide = far - near
+    strips = (around[:wide, far:-far], around[-wide:, far:-far], around[far:-far, :wide], around[far:-far, -wide:])
+    off = [np.nanmedian(each) for each in strips if np.isfinite(each).mean() > 0.5]
+    return sum(bool(abs(each) > _HARDLY) for each in off) >= 2
 
 
 def _straightened(picture: NDArray[np.float32], place: Place) -> NDArray[np.float32]:

@@ -24,6 +24,7 @@ from kinphoto.web.done import has_answered, next_step
 from kinphoto.web.drawing import strip as drawing
 from kinphoto.web.faces_shown import FaceContext, faces_shown, offers_shown, people_named, to_be_judged
 from kinphoto.web.forms import Form, back, dated_and_back, last_informant, post_route, remember_informant
+from kinphoto.web.pages.stories import lasts
 from kinphoto.web.render import get_route, page
 from kinphoto.web.seen import SeenByVisitors
 
@@ -31,6 +32,8 @@ if TYPE_CHECKING:
     from kinphoto.archive.collection.photograph_page import PhotographPage, ScanShown
     from kinphoto.archive.statements.recorded_faces import PhotographFaces
 
+LATEST = 20
+"""Changes among which the newest that is in force is looked for."""
 GUESSED = 4
 """Unnamed faces for which names are suggested."""
 
@@ -76,13 +79,15 @@ def photograph(request: Request) -> Response:
     guessing = keeper and not covered and not shown.page and any(not face.named and not face.offered for face in faces)
     guesses = archive.asking.candidates(shown.code, 5, GUESSED).unnamed if guessing else ()
     scan = _chosen_scan(shown, asked.get("scan"))
-    latest = archive.statements.history(1) if keeper else ()
+    latest = archive.statements.history(LATEST) if keeper else ()
     checked = archive.scans.findings([shown.code]).scans if keeper and scan else ()
     return page(
         request,
         "photograph.html",
         shown=shown,
         scan=scan,
+        told=archive.stories.about(shown.code) if keeper and not covered else (),
+        lasts=lasts,
         checked=next((one for one in checked if scan and one.id == scan.id and one.verdict != "good"), None),
         framed=scan is shown.recto,
         faces=faces,
@@ -104,7 +109,7 @@ def photograph(request: Request) -> Response:
         date_note="" if evidence is None else evidence.note,
         last_informant=last_informant(request),
         informants=archive.statements.informant_names() if keeper else (),
-        last_change=latest[0] if latest and latest[0].undone_by is None and latest[0].undoes is None else None,
+        last_change=next((one for one in latest if one.undone_by is None and one.undoes is None), None),
         step=next_step(request) if keeper else None,
         through_faces=covered and has_answered(request, shown.code) and all(f.key in judged for f in faces if f.region),
         did=did(request, shown.code) if keeper and not covered and not shown.page else None,
