@@ -106,6 +106,14 @@ def test_faces_that_look_alike_are_named_together(browser: Browser, archive: Arc
     browser.refused("/faces/name", {"person": "Ada Marsh"}, archive)
 
 
+def test_somebody_is_left_out_for_good(browser: Browser, archive: Archive) -> None:
+    """By their name; it stands on the page and in the history."""
+    browser.done("/faces/leave-out", {"person": "Ada Marsh"}, "/faces")
+    assert "Never compared: Ada Marsh (I1)" in browser.get("/faces")
+    assert archive.statements.history(1)[0].what == "left faces of Ada Marsh (I1) out of comparing"
+    browser.refused("/faces/leave-out", {"person": ""}, archive)
+
+
 def test_off_erases(browser: Browser, archive: Archive) -> None:
     """The file is gone, and nothing is on offer."""
     browser.done("/faces/off", {}, "/faces")

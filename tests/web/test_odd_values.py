@@ -47,6 +47,7 @@ ELSEWHERE = {
     "/cut/anew": {"scan": "K00009"},
     "/scan-checks/accept": {"scan": "1", "kind": "tilt", "why": "so it is", "take_back": "", "next": "/scan-checks"},
     "/faces/off": {"next": "/faces"}, "/faces/find": {"next": "/faces"}, "/faces/stop": {"next": "/faces"},
+    "/faces/leave-out": {"person": "I12"},
     "/faces/apart": {"face": "F1", "group": "F2", "next": "/faces/alike"}, "/faces/right": {"face": "R1"},
     "/faces/name": {"face": "F1", "person": "I12", "by": "", "next": "/faces/alike"},
     "/photograph/{code}/accept-frames": {"frame": "F1", "next": "/faces"},

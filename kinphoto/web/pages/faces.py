@@ -99,6 +99,15 @@ def turn_off(request: Request, form: Form) -> Response:
     return RedirectResponse(HERE, 303)
 
 
+def leave_out(request: Request, form: Form) -> Response:
+    """Erase the descriptions of somebody's faces, and make none again."""
+    person = form.text("person")
+    if person is None:
+        raise InvalidValueError("nobody was named", remedy="Type who it is.")
+    archive_of(request).faces.leave_out(person)
+    return RedirectResponse(HERE, 303)
+
+
 def run(request: Request, form: Form) -> Response:
     """Search what was not searched yet."""
     archive, stop = archive_of(request), Event()
@@ -142,6 +151,7 @@ routes = [
     post_route(f"{HERE}/right", name_is_right),
     post_route(f"{HERE}/on", turn_on),
     post_route(f"{HERE}/off", turn_off),
+    post_route(f"{HERE}/leave-out", leave_out),
     post_route(f"{HERE}/find", run),
     post_route(f"{HERE}/stop", stop),
     post_route("/photograph/{code}/accept-frames", accept),
