@@ -78,7 +78,7 @@ QUESTIONS = {
 }
 FILL = {"{code}": "K00009", "{id:int}": "9", "{id}": "I12", "{scan:int}": "9", "{region:int}": "9", "{level:int}": "0",
         "{column:int}": "0", "{row:int}": "0", "{version}": "x", "{name}": "page.js", "{size}": "view",
-        "{decade}": "1920", "{story}": "T1"}  # fmt: skip
+        "{decade}": "1920", "{story}": "T1", "{face:int}": "1"}  # fmt: skip
 
 
 def routes(method: str) -> list[str]:
