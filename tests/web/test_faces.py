@@ -7,10 +7,12 @@ import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
+import numpy as np
 import portraits
 import pytest
 
 from kinphoto.archive import Archive
+from kinphoto.store import face_file
 
 from .conftest import Browser
 
@@ -112,6 +114,21 @@ def test_somebody_is_left_out_for_good(browser: Browser, archive: Archive) -> No
     assert "Never compared: Ada Marsh (I1)" in browser.get("/faces")
     assert archive.statements.history(1)[0].what == "left faces of Ada Marsh (I1) out of comparing"
     browser.refused("/faces/leave-out", {"person": ""}, archive)
+
+
+def test_no_page_holds_a_description(browser: Browser, archive: Archive) -> None:
+    """Neither its bytes in hex nor its numbers are in a page, nor in what a script is answered."""
+    archive.faces.turn_on("", living=True)
+    archive.faces.find()
+    archive.faces.name_together("I1", ["F1"])
+    with face_file.reading(archive.folder) as file:
+        packed = [row[0] for row in file.execute("SELECT descriptor FROM face")]
+    numbers = [f"{float(number)!r}"[:8] for each in packed for number in np.frombuffer(each, dtype="<f4")[:4]]
+    signs = [*numbers, *(each.hex()[:32] for each in packed)]
+    assert len(signs) == 4 * 4 + 4
+    pages = "/faces", "/faces/alike", "/photograph/K00001", "/photograph/K00002?naming=1", "/log", "/keep", "/person/I1"
+    for address in (*pages, "/photograph/K00002/offers?region=0.2,0.4,0.2,0.2"):
+        assert not [sign for sign in signs if sign in browser.get(address)], address
 
 
 def test_off_erases(browser: Browser, archive: Archive) -> None:
