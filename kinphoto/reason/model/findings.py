@@ -32,7 +32,8 @@ class Estimate:
     """What is concluded for one photograph.
 
     `earliest` to `latest`: possible, from laws and strong or certain statements. `likely_from` to `likely_to`:
-    the shortest interval that holds 90 % of the posterior. `best`: the posterior median. The last three are None,
+    the shortest interval that holds 90 % of the posterior; where a name surprises, it may pass what is possible, which
+    takes all names to be right. `best`: the posterior median. The last three are None,
     and `edtf` is "", when the state is OPEN. `inferred` is False only when a person stated the date and nothing
     narrower was concluded.
     """
@@ -46,6 +47,13 @@ class Estimate:
     edtf: str
     state: State
     inferred: bool = True
+
+    @property
+    def doubts_a_name(self) -> bool:
+        """Whether the likely range passes what is possible, as a name may be wrong."""
+        if self.likely_from is None or self.likely_to is None:
+            return False
+        return self.likely_from < self.earliest or self.likely_to > self.latest
 
 
 @dataclass(frozen=True, slots=True)

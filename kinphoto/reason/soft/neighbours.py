@@ -60,7 +60,7 @@ class Neighbours:
     def __init__(self, beliefs: LocalFactors) -> None:
         groups, self.faces = beliefs.groups, beliefs.appearances.vague_faces
         pairs = {} if beliefs.appearances.isolated else orders(groups.of, beliefs.lives.known)
-        ordered = np.unique(np.array(list(pairs), dtype=np.int64))
+        ordered = self.ordered = np.unique(np.array(list(pairs), dtype=np.int64))
         self.rows: Ints = np.union1d(np.array([f.row for f in self.faces], dtype=np.int64), ordered)
         self.lives = beliefs.lives
         self.births = vague_births(list(dict.fromkeys(f.person for f in self.faces)), self.lives)
