@@ -40,7 +40,8 @@ PLACES: dict[str, Place] = {
     "scans join": ("“Join into one photograph” in its box", "/boxes"), "scans pair": ("Fronts and backs", "/pairs"),
     "scans part": ("“Make it a separate photograph” on its page", ""), "scans turn": ("“Turn” on its page", ""),
     "scans names": ("Names of scans", "/names"), "scans rename": ("Names of scans", "/names"),
-    "scans inside": _ADD, "scans where": _ADD, "scans find": _ADD,
+    "scans inside": ("In the files", "/inside"), "stories": ("Stories", "/stories"),
+    "tell": ("Stories", "/stories"), "scans where": _ADD, "scans find": _ADD,
     "scans check": ("Scans to redo", "/scan-checks"), "scans floor": ("Scans to redo", "/scan-checks"),
 }  # fmt: skip
 """Each command with the place in the pages where the same is done; of a group, what holds for all its commands that are
