@@ -34,7 +34,7 @@ WITH_FORMS = (
     "/photograph/K00015?naming=1", "/photograph/K00048", "/photograph/K00009/back",
     "/questions", "/conflicts", "/informants", "/log", "/bring-in",
     "/search?q=a&person=I12&ancestors=I12&descendants=I1", "/sign-in", "/give", "/keep", "/names?box=Tin+trunk",
-    "/pairs", "/cut", "/cut?scan=K00009", "/progress", "/scan-checks", "/faces", "/scanning", "/table", "/tree-check",
+    "/pairs", "/cut", "/cut?scan=K00018", "/progress", "/scan-checks", "/faces", "/scanning", "/table", "/tree-check",
     "/hindsight", "/stories", "/inside",
 )  # fmt: skip
 ELSEWHERE = {
