@@ -194,7 +194,7 @@ class Heard:
 
     def message(self, place: int) -> Array:
         """M of the row at this place on the quarter-years from the first one on; the greatest is 1."""
-        return np.exp(-STEP * self.steps[place].astype(np.float64))
+        return np.asarray(np.exp(-STEP * self.steps[place].astype(np.float64)))
 
     def packed(self, wanted: Ints) -> Iterator[bytes]:
         """Each of these rows in a few hundred bytes: the first quarter-year, and the steps."""
@@ -222,7 +222,7 @@ class Heard:
         """What these rows heard, as rows 0, 1, ...; None if none of them did."""
         place = np.minimum(np.searchsorted(self.rows, rows), len(self.rows) - 1)
         there = np.flatnonzero(self.rows[place] == rows)
-        return Heard(there, self.first, self.log[place[there]]) if len(there) else None
+        return Heard(there, self.first, self.steps[place[there]]) if len(there) else None
 
     def on(self, rows: Ints, cells: Grid) -> Array:
         """On the cells of these rows (ascending); 0 for those that heard nothing."""
