@@ -72,7 +72,7 @@ def averaged(of: Judgements, informants: Sequence[Points], months: int) -> Array
 
 @lru_cache(maxsize=KEPT)
 def _rising(points: Points) -> Array:
-    """The mean of `perception.younger_than` over the points, at the DISTANCES of an edge from how old somebody looks."""
+    """The mean of `perception.younger_than` over the points, at the DISTANCES of an edge from how somebody looks."""
     return np.asarray(perception.younger_at(DISTANCES[:, None], 0.0, points) @ points.weights)
 
 
