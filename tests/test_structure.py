@@ -15,7 +15,7 @@ ROOT = Path(__file__).parents[1]
 LAYERS = (
     ("cli", "web"),
     ("archive",),
-    ("gedcom", "scans", "faces", "share"),
+    ("gedcom", "scans", "faces", "share", "sounds"),
     ("store",),
     ("errors", "phrases", "documents", "version"),
     ("reason",),

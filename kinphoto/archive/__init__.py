@@ -22,6 +22,7 @@ from kinphoto.archive.parts import (
     Scans,
     Search,
     Statements,
+    Stories,
     Tree,
 )
 from kinphoto.errors import ArchiveError
@@ -40,6 +41,7 @@ class Archive:
         self.photographs = Photographs(engine)
         self.people = People(engine)
         self.statements = Statements(engine)
+        self.stories = Stories(engine)
         self.dates = Dates(engine)
         self.asking = Asking(engine)
         self.faces = Faces(engine)

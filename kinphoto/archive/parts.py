@@ -14,6 +14,7 @@ if TYPE_CHECKING:
         container_pages,
         cutting,
         glass,
+        hand_over,
         images,
         joining,
         names_inside,
@@ -33,6 +34,7 @@ if TYPE_CHECKING:
         views,
         watching,
         whereabouts,
+        words_inside,
     )
     from kinphoto.archive.dates import (
         conflicts,
@@ -49,7 +51,7 @@ if TYPE_CHECKING:
     from kinphoto.archive.faces import offers as face_offers
     from kinphoto.archive.faces import searching as face_search
     from kinphoto.archive.faces import switch
-    from kinphoto.archive.giving import copies, prints, selection, sheets, site
+    from kinphoto.archive.giving import copies, deposit, prints, selection, sheets, site
     from kinphoto.archive.keeping import backup, fixity, package, state
     from kinphoto.archive.people import (
         births,
@@ -73,6 +75,7 @@ if TYPE_CHECKING:
         informants,
         recorded_faces,
         spreadsheets,
+        telling,
         withdrawing,
     )
     from kinphoto.archive.tree import checking, exporting, importing
@@ -85,8 +88,8 @@ else:
     relocating, scan_checks, scanning, views = later("collection", "relocating scan_checks scanning views")
     numbers, renaming, tonight, watching = later("collection", "numbers renaming tonight watching")
     cutting, glass, pairing = later("collection", "cutting glass pairing")
-    (progress,) = later("collection", "progress")
-    (whereabouts,) = later("collection", "whereabouts")
+    hand_over, progress = later("collection", "hand_over progress")
+    whereabouts, words_inside = later("collection", "whereabouts words_inside")
     conflicts, estimates, explain, hindsight = later("dates", "conflicts estimates explain hindsight")
     dispute, moves, one_photograph, outcome, strip = later("dates", "dispute moves one_photograph outcome strip")
     alike_faces, face_offers, face_search, switch = later("faces", "alike offers searching switch")
@@ -95,10 +98,11 @@ else:
     overview, people, pictures, proband = later("people", "overview people pictures proband")
     (portraits,) = later("people", "portraits")
     copies, prints, selection, sheets, site = later("giving", "copies prints selection sheets site")
+    (deposit,) = later("giving", "deposit")
     appearances, claims, consenting, descriptions = later("statements", "appearances claims consenting descriptions")
     frames, history, informants, recorded_faces = later("statements", "frames history informants recorded_faces")
     about, listing, searching, years = later("search", "about listing searching years")
-    spreadsheets, withdrawing = later("statements", "spreadsheets withdrawing")
+    spreadsheets, telling, withdrawing = later("statements", "spreadsheets telling withdrawing")
     checking, exporting, importing = later("tree", "checking exporting importing")
 
 
@@ -154,6 +158,8 @@ class Scans(Part):
     folders = reads(containers.folders)
     written_names = reads(names_inside.names_inside)
     take_names = writes_in_steps(names_inside.take_names)
+    written_words = reads(words_inside.words_inside)
+    take_words = writes_in_steps(words_inside.take_words)
     roots = reads(whereabouts.scan_folders)
     move_root = derives(whereabouts.move_folder)
     picture = reads(images.scan_picture)
@@ -183,7 +189,7 @@ class Photographs(Part):
     say_order = writes(arranging.say_order)
 
     scanning_progress = reads(progress.progress)
-    hand_over = reads(progress.hand_over)
+    hand_over = reads(hand_over.hand_over)
     set_quota = writes(progress.set_quota)
     expect = writes(progress.expect)
     lend = writes(progress.lend)
@@ -240,6 +246,16 @@ class Statements(Part):
     changes = reads(history.some)
     numbers_after = reads(history.numbers_after)
     history = reads(history.log)
+
+
+class Stories(Part):
+    """What was told, in words or as recordings: who told it, when, and about which photographs and people."""
+
+    tell = writes_in_steps(telling.tell)
+    change = writes(telling.change)
+    list = reads(telling.stories)
+    about = reads(telling.about)
+    details = reads(telling.story)
 
 
 class Dates(Part):
@@ -313,6 +329,7 @@ class Give(Part):
     audiences = reads(consenting.audiences)
     add_audience = writes(consenting.add_audience)
     record_consent = writes(consenting.record_consent)
+    record_telling = writes(consenting.record_telling)
     release = writes(consenting.release)
     revoke = writes(consenting.revoke)
     consents = reads(consenting.consents)
@@ -324,6 +341,7 @@ class Give(Part):
     write_sheets = derives(sheets.write_sheets)
     write_labels = derives(sheets.write_labels)
     write_site = derives(site.write_site)
+    make_deposit = derives(deposit.make_deposit)
     write_prints = derives(prints.write_prints)
 
 

@@ -29,6 +29,7 @@ from kinphoto.cli.search import find, list_
 from kinphoto.cli.serve import serve
 from kinphoto.cli.show import show
 from kinphoto.cli.start import init
+from kinphoto.cli.stories import stories, tell
 
 app = typer.Typer(
     name="kinphoto",
@@ -41,7 +42,7 @@ app = typer.Typer(
 for command in (
     init, demo, find, list_, show, link, state, read, process, format_, relate, frame, unname, describe, informant,
     informants, withdraw, reinstate, undo, log, remove, replace, dates, explain, conflicts, settle, ask, who,
-    hindsight, pictures, families, kin, proband, progress, serve, help_,
+    hindsight, pictures, families, kin, proband, progress, serve, tell, stories, help_,
 ):  # fmt: skip
     app.command(command.__name__.rstrip("_"))(command)
 app.add_typer(tree.app, name="tree")

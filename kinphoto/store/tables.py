@@ -350,6 +350,38 @@ statement = _table(
 )
 """Dated claims, ages, processes and formats, relations. The kinds stand in reason/model/evidence.py."""
 
+story = _table(
+    "story",
+    Column("title", Text, nullable=False, default=""),
+    Column("text", Text, nullable=False, default=""),  # as it was told or written
+    _to("informant", null=True),  # who told it
+    Column("date_text", Text, nullable=False, default=""),  # when it was told
+    Column("first", Integer),
+    Column("last", Integer),
+    Column("shape", Text, nullable=False, default="flat"),
+    Column("centre", REAL),
+    Column("spread", REAL),
+    Column("doubtful", Integer, nullable=False, default=0),
+    Column("sound", Text, nullable=False, default=""),  # the recording's path in the archive's folder
+    Column("sound_name", Text, nullable=False, default=""),  # what the file was called
+    Column("sound_type", Text, nullable=False, default=""),  # WAV, FLAC, MP3, OGG, M4A, WEBM
+    Column("sha256", Text, nullable=False, default=""),  # of the recording
+    Column("size", Integer, nullable=False, default=0),
+    Column("seconds", REAL),
+    _flag("private"),
+    Column("said_at", Text, nullable=False),
+    Column("withdrawn", Integer, nullable=False, default=0),
+)
+"""What was told, in words, as a recording, or both."""
+
+story_about = _table(
+    "story_about",
+    _to("story"),
+    _to("photograph", null=True),
+    _to("person", null=True),
+)
+"""The photographs and people that a story is about, one in each row."""
+
 # What may leave the archive ------------------------------------------------------------------------------------
 
 audience = _table(
@@ -364,7 +396,9 @@ consent = _table(
     Column("audience", Text, nullable=False, index=True),  # its name; "public" for everybody
     _to("person", null=True),  # somebody living, who was asked
     _to("photograph", null=True),  # or a photograph that the keeper looked through
-    Column("what", Text, nullable=False),  # of a person: everything, pictures, nothing; of a photograph: faces, words
+    _to("story", null=True),  # or a story
+    # of a person: everything, pictures, nothing; of a photograph: faces, words; of a story: telling, words
+    Column("what", Text, nullable=False),
     _flag("branch"),  # also for everybody descended from the person, and those they married
     Column("given_on", Integer, nullable=False),
     Column("asked_by", Text, nullable=False, default=""),

@@ -9,6 +9,7 @@ from __future__ import annotations
 import asyncio
 import re
 from collections.abc import Callable
+from pathlib import Path
 from urllib.parse import parse_qsl, quote, unquote, urlsplit
 
 from starlette.concurrency import run_in_threadpool
@@ -81,6 +82,19 @@ def whole_number(text: str | None, digits: int = 8) -> int | None:
     """The whole number that a text is, of at most this many digits; None when it is anything else."""
     plain = (text or "").strip()
     return int(plain) if plain.isascii() and plain.isdecimal() and len(plain) <= digits else None
+
+
+def whole_path(typed: str | None) -> Path | None:
+    """A folder that was typed; None for none. Raises InvalidValueError for a part of a path: nobody who looks at a page
+    knows in which folder the program was started."""
+    if typed is None:
+        return None
+    folder = Path(typed).expanduser()
+    if not folder.is_absolute():
+        raise InvalidValueError(
+            f"'{typed[:80]}' is only a part of a path", remedy=f"Type all of it, such as {Path.home() / 'family'}."
+        )
+    return folder
 
 
 def post_route(path: str, carry_out: Callable[[Request, Form], Response], *, by_anybody: bool = False) -> Route:

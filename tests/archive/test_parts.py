@@ -30,6 +30,7 @@ from kinphoto.archive.parts import (
     Scans,
     Search,
     Statements,
+    Stories,
     Tree,
 )
 from kinphoto.archive.search.listing import ListQuery
@@ -37,6 +38,7 @@ from kinphoto.archive.search.searching import SearchQuery
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim, Tie
 from kinphoto.archive.statements.descriptions import Description
+from kinphoto.archive.statements.telling import NewStory, StoryChange
 from kinphoto.errors import KinphotoError
 from kinphoto.share.facts import PersonFact, PictureFacts
 from kinphoto.share.xmp import packet
@@ -45,7 +47,8 @@ from kinphoto.store import tables as t
 
 PARTS: dict[str, type[Part]] = {
     "tree": Tree, "scans": Scans, "photographs": Photographs, "people": People, "statements": Statements,
-    "dates": Dates, "asking": Asking, "faces": Faces, "search": Search, "give": Give, "keep": Keep,
+    "stories": Stories, "dates": Dates, "asking": Asking, "faces": Faces, "search": Search, "give": Give,
+    "keep": Keep,
 }  # fmt: skip
 METHODS = {f"{part}.{name}": found for part, made in PARTS.items() for name, found in vars(made).items()
            if isinstance(found, Method)}  # fmt: skip
@@ -86,7 +89,9 @@ def files(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("files")
     (folder / "family.ged").write_text(FAMILY)
     (folder / "box").mkdir()
-    facts = PictureFacts(identifier="", size=(60, 40), people=(PersonFact("Tom H.", (0.6, 0.6, 0.2, 0.2)),))
+    facts = PictureFacts(
+        identifier="", size=(60, 40), title="The mill", people=(PersonFact("Tom H.", (0.6, 0.6, 0.2, 0.2)),)
+    )
     (folder / "box" / "one.xmp").write_bytes(packet(facts))
     (folder / "grown.ged").write_text(FAMILY.replace("0 @F1@", "0 @I4@ INDI\n1 NAME Una /Holm/\n0 @F1@"))
     (folder / "links.csv").write_text("photo,person\nK00003,I1\n")
@@ -114,6 +119,7 @@ def made(files: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     archive.photographs.describe("K00001", Description(note="at the harbour"))
     archive.photographs.move(["K00001", "K00003"], "Chest")
     archive.give.record_consent("I1", "public", asked_by="May", on="3 May 2026")
+    archive.stories.tell(NewStory(text="The ferry sank.", by="May", about=["K00001", "I1"]))
     archive.photographs.lend("Chest", "Cousin Una")
     archive.dates.refresh()
     archive.faces.turn_on("May", living=True)
@@ -226,6 +232,8 @@ EXAMPLES: dict[str, Example] = {
     "scans.picture": lambda a, files: a.scans.picture(1),
     "scans.face_picture": lambda a, files: a.scans.face_picture(1),
     "scans.written_names": lambda a, files: a.scans.written_names(),
+    "scans.written_words": lambda a, files: a.scans.written_words(),
+    "scans.take_words": lambda a, files: a.scans.take_words(),
     "scans.take_names": lambda a, files: a.scans.take_names("Tom H.", "I2"),
     "photographs.details": lambda a, files: a.photographs.details("K00001", for_anybody=False),
     "photographs.faces": lambda a, files: a.photographs.faces("K00001"),
@@ -295,6 +303,11 @@ EXAMPLES: dict[str, Example] = {
     "statements.informant_names": lambda a, files: a.statements.informant_names(),
     "statements.add_informant": lambda a, files: a.statements.add_informant("June", note="a neighbour"),
     "statements.rename_informant": lambda a, files: a.statements.rename_informant("May", "Aunt May"),
+    "stories.tell": lambda a, files: a.stories.tell(NewStory(text="The mill burned.", by="May", about=["K00001"])),
+    "stories.change": lambda a, files: a.stories.change("T1", StoryChange(title="The ferry")),
+    "stories.list": lambda a, files: a.stories.list(),
+    "stories.about": lambda a, files: a.stories.about("I1"),
+    "stories.details": lambda a, files: a.stories.details("T1"),
     "statements.history": lambda a, files: a.statements.history(3),
     "statements.changes": lambda a, files: a.statements.changes([1, 2]),
     "statements.numbers_after": lambda a, files: a.statements.numbers_after(1),
@@ -344,6 +357,7 @@ EXAMPLES: dict[str, Example] = {
     "give.add_audience": lambda a, files: a.give.add_audience("cousins", "Una in Hull"),
     "give.record_consent": lambda a, files: a.give.record_consent("I3", "public", asked_by="May"),
     "give.release": lambda a, files: a.give.release(["K00001"], "public", what="words", looked_by="May"),
+    "give.record_telling": lambda a, files: a.give.record_telling("T1", "public", asked_by="May"),
     "give.revoke": lambda a, files: a.give.revoke("C1"),
     "give.consents": lambda a, files: a.give.consents("public", revoked=True),
     "give.mark_private": lambda a, files: a.give.mark_private(["K00003"]),
@@ -353,6 +367,7 @@ EXAMPLES: dict[str, Example] = {
     ),
     "give.write_labels": lambda a, files: a.give.write_labels(a.folder.parent / "l.pdf", write=True),
     "give.write_site": lambda a, files: a.give.write_site(a.folder.parent / "site", "household", write=True),
+    "give.make_deposit": lambda a, files: a.give.make_deposit(a.folder.parent / "deposits", "household", write=True),
     "give.write_prints": lambda a, files: a.give.write_prints("household"),
     "give.kept_report": lambda a, files: a.give.kept_report("public"),
     "give.report": lambda a, files: a.give.report("household"),
@@ -370,7 +385,8 @@ NO_MORE_TO_DO = {
     "statements.link", "statements.move_face", "statements.record",
     "statements.record_making", "statements.relate", "statements.apply_spreadsheet", "statements.withdraw",
     "statements.reinstate", "statements.add_informant", "give.add_audience", "give.revoke", "give.mark_private",
-    "faces.leave_out", "scans.take_names", "scans.accept", "scans.accept_on", "scans.set_floor",
+    "faces.leave_out", "scans.take_names", "scans.take_words", "stories.change", "scans.accept", "scans.accept_on",
+    "scans.set_floor",
 }  # fmt: skip
 """Those that change nothing when they are called the same way again."""
 
@@ -451,7 +467,7 @@ FRESH = {
     "search.photographs", "search.details", "tree.check", "dates.refresh", "dates.refresh_in_memory",
     "dates.refresh_photographs", "dates.outcome", "tree.write_file", "give.report",
     "give.write_copies", "give.write_sheets", "give.write_labels", "give.write_site",
-    "give.write_prints",
+    "give.write_prints", "give.make_deposit",
 }  # fmt: skip
 """Those that have everything dated again first, or do just that."""
 

@@ -110,5 +110,5 @@ def test_a_clue_switched_off_leaves_a_ghost_of_what_it_was(browser: Browser, arc
     off = next(bar.id for bar in shown.bars if archive.dates.evidence_strip(code, [bar.id]).words != shown.words)
     without = browser.get(f"/photograph/{code}?off={off}").partition('class="result"')[2].partition("</div>")[0]
     assert 'class="ghost"' in without
-    assert f"with everything switched on: {shown.words}" in html.unescape(without)
+    assert f"In outline, with everything switched on: {shown.words}" in html.unescape(without)
     assert 'class="ghost"' not in browser.get(f"/photograph/{code}")

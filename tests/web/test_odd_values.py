@@ -18,7 +18,7 @@ from starlette.routing import Route
 
 from kinphoto.archive import Archive
 from kinphoto.web.access import Access, Credentials
-from kinphoto.web.app import PAGES, make_app
+from kinphoto.web.app import LARGE, PAGES, make_app
 
 from .client import Client
 from .conftest import Browser
@@ -35,7 +35,7 @@ WITH_FORMS = (
     "/questions", "/conflicts", "/informants", "/log", "/bring-in",
     "/search?q=a&person=I12&ancestors=I12&descendants=I1", "/sign-in", "/give", "/keep", "/names?box=Tin+trunk",
     "/pairs", "/cut", "/cut?scan=K00009", "/progress", "/scan-checks", "/faces", "/scanning", "/table", "/tree-check",
-    "/hindsight",
+    "/hindsight", "/stories", "/inside",
 )  # fmt: skip
 ELSEWHERE = {
     "/conflicts/{id}/settle": {"statement": "A18", "photograph": "K00023", "next": "/conflicts"},
@@ -50,6 +50,11 @@ ELSEWHERE = {
     "/faces/name": {"face": "F1", "person": "I12", "by": "", "next": "/faces/alike"},
     "/photograph/{code}/accept-frames": {"frame": "F1", "next": "/faces"},
     "/photograph/{code}/refuse-frames": {"frame": "F1", "next": "/faces"},
+    "/story/{story}/change": {"text": "x", "title": "x", "by": "x", "when": "1998", "about": "K00009; I12", "next": ""},
+    "/story/{story}/agreed": {"what": "telling", "to": "public", "by": "x", "on": "", "note": "", "next": ""},
+    "/story/{story}/private": {"what": "private", "next": ""},
+    "/inside/name": {"name": "Ada M.", "person": "I12"}, "/inside/words": {"next": ""},
+    "/give/stop": {"next": ""},
     "/table/off": {"photograph": "K00009", "all": ""}, "/table/order": {"photograph": "K00009"},
 }  # fmt: skip
 """Forms that stand on none of these pages."""
@@ -61,6 +66,7 @@ QUESTIONS = {
     "/photograph/{code}/offers": ("letters", "age", "region"),
     "/people": ("name",),
     "/kinship": ("one", "other"),
+    "/stories": ("about", "start"),
     "/conflicts": ("start",),
     "/conflicts/{id}": ("back",),
     "/questions": ("of", "passed"),
@@ -70,7 +76,7 @@ QUESTIONS = {
 }
 FILL = {"{code}": "K00009", "{id:int}": "9", "{id}": "I12", "{scan:int}": "9", "{region:int}": "9", "{level:int}": "0",
         "{column:int}": "0", "{row:int}": "0", "{version}": "x", "{name}": "page.js", "{size}": "view",
-        "{decade}": "1920"}  # fmt: skip
+        "{decade}": "1920", "{story}": "T1"}  # fmt: skip
 
 
 def routes(method: str) -> list[str]:
@@ -124,7 +130,7 @@ def test_odd_values_in_every_field_of_every_form(
     """Carried out or refused, never a fault of the program; and the archive is read as before."""
     monkeypatch.chdir(tmp_path)  # a folder for copies that is named without a path is made where the program runs
     every = forms(browser.client)
-    files = {path for path in every if path in ("/bring-in/tree", "/bring-in/sheet", "/bring-in/scans")}
+    files = {path for path in every if path in LARGE}
     assert set(every) == set(routes("POST"))
     sent = 0
     for path in sorted(set(every) - files):

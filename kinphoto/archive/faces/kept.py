@@ -12,7 +12,7 @@ from typing import Any
 from sqlalchemy import Connection, RowMapping, select
 
 from kinphoto.archive.catalogue.regions import Region, box, overlap
-from kinphoto.scans.upright import turned_region
+from kinphoto.scans.upright import turned_back_region, turned_region
 from kinphoto.store import tables as t
 from kinphoto.store.among import among
 
@@ -52,7 +52,7 @@ class Front:
 
     def as_stored(self, region: Region) -> Region:
         """The other way round."""
-        return turned_region(region, -self.scan["turn"] % 4)
+        return turned_back_region(region, self.scan["turn"])
 
 
 def fronts(connection: Connection, photographs: Collection[int] | None = None) -> list[Front]:

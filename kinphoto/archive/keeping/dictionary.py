@@ -24,6 +24,8 @@ TABLES: dict[str, str] = {
     "region": "Where a face is on a photograph, in parts (0 to 1) of the upright picture of its front.",
     "appearance": "Who is in which photograph, and who says so.",
     "statement": "What somebody said or wrote about a photograph: dates, ages, processes, relations.",
+    "story": "What was told: in words, as a recording (a file in the folder sounds), or both.",
+    "story_about": "The photographs and people that each story is about.",
     "change": "The history: what was done, when.",
     "change_row": "Of each change the rows as they were before it, so that it can be undone.",
     "counter": "The next free number of each table and of codes: numbers are never used twice.",
@@ -173,6 +175,13 @@ _HERE: dict[str, dict[str, str]] = {
     "fixity": {
         "checked_at": "when (UTC)", "sha256": "SHA-256 that the archive knew then",
         "problem": "vanished, rotted or unreadable; empty: it was as it should be",
+    },
+    "story": {
+        "date_text": "when it was told, as it was written",
+        "sound": "the file of the recording, in the archive's folder",
+        "sound_name": "what that file was called", "sound_type": "WAV, FLAC, MP3, OGG, M4A or WEBM",
+        "sha256": "SHA-256 of the recording", "seconds": "how long the recording is; empty: not known",
+        "private": "1: leaves the archive in no output",
     },
     "alias": {"code": "the code it had"},
     "informant": {"name": "who"},

@@ -184,7 +184,9 @@ def _is_picture(sent: UploadFile) -> bool:
     return type_of(sent.file.read(HEAD)) is not None and suffix(sent.filename or "") in SUFFIXES
 
 
-def _sending(path: str, most: int, carry_out: Callable[[Request, FormData], Response]) -> Route:
+def files_route(
+    path: str, most: int, carry_out: Callable[[Request, FormData], Response], most_fields: int = 10
+) -> Route:
     """A route for a form with files: bounded by what is announced, and read to temporary files on the disk."""
 
     async def endpoint(request: Request) -> Response:
@@ -196,7 +198,7 @@ def _sending(path: str, most: int, carry_out: Callable[[Request, FormData], Resp
         if not request.headers.get("content-type", "").lower().startswith("multipart/form-data"):
             return PlainTextResponse("That is not a form with files.\n", 400, CLOSE)
         try:
-            form = await request.form(max_files=MOST_FILES, max_fields=10)
+            form = await request.form(max_files=MOST_FILES, max_fields=most_fields)
         except ClientDisconnect:
             return PlainTextResponse("Only part of the files arrived. Go back and try again.\n", 400)
         except (ValueError, LookupError):  # also letters in a set that cannot be read
@@ -302,7 +304,7 @@ routes = [
     Route("/bring-in/progress", progress),
     post_route("/bring-in/again", again),
     post_route("/bring-in/folder", folder),
-    _sending("/bring-in/tree", LARGEST_TREE, _tree),
-    _sending("/bring-in/sheet", LARGEST_SHEET, _sheet),
-    _sending("/bring-in/scans", LARGEST_SCANS, _pictures),
+    files_route("/bring-in/tree", LARGEST_TREE, _tree),
+    files_route("/bring-in/sheet", LARGEST_SHEET, _sheet),
+    files_route("/bring-in/scans", LARGEST_SCANS, _pictures),
 ]

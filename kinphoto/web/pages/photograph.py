@@ -24,6 +24,7 @@ from kinphoto.web.done import has_answered, next_step
 from kinphoto.web.drawing import strip as drawing
 from kinphoto.web.faces_shown import FaceContext, faces_shown, offers_shown, people_named, to_be_judged
 from kinphoto.web.forms import Form, back, dated_and_back, last_informant, post_route, remember_informant
+from kinphoto.web.pages.stories import lasts
 from kinphoto.web.render import get_route, page
 from kinphoto.web.seen import SeenByVisitors
 
@@ -85,6 +86,8 @@ def photograph(request: Request) -> Response:
         "photograph.html",
         shown=shown,
         scan=scan,
+        told=archive.stories.about(shown.code) if keeper and not covered else (),
+        lasts=lasts,
         checked=next((one for one in checked if scan and one.id == scan.id and one.verdict != "good"), None),
         framed=scan is shown.recto,
         faces=faces,
