@@ -33,8 +33,9 @@ class Estimate:
 
     `earliest` to `latest`: possible, from laws and strong or certain statements. `likely_from` to `likely_to`:
     the shortest interval that holds 90 % of the posterior. `best`: the posterior median. The last three are None,
-    and `edtf` is "", when the state is OPEN. `inferred` is False only when a person stated the date and nothing
-    narrower was concluded.
+    and `edtf` is "", when the state is OPEN; then `collection_from` to `collection_to` is what the others in its
+    container say alone, which is shown but is not a date, and must not leave as one. `inferred` is False only when a
+    person stated the date and nothing narrower was concluded.
     """
 
     photograph: str
@@ -46,6 +47,8 @@ class Estimate:
     edtf: str
     state: State
     inferred: bool = True
+    collection_from: int | None = None
+    collection_to: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
