@@ -55,7 +55,7 @@ class LyingTogether:
         self.boxes: Boxes | None = None if heard is None else heard.boxes
         if heard is None or self.boxes is None:
             return
-        self.quarters = heard.first + np.arange(heard.log.shape[1])
+        self.quarters = heard.first + np.arange(heard.steps.shape[1])
         number = {name: c for c, name in enumerate(self.boxes.names)}
         known, groups = inference.lives.known.photographs, inference.groups.of
         place = {row: k for k, row in enumerate(heard.rows.tolist())}
@@ -68,7 +68,7 @@ class LyingTogether:
                 if row is None:
                     self._given[i] = np.ones(len(exposures[i].chance))
                 else:
-                    told = self._by_year(np.exp(heard.log[row]))[self._at(i)]
+                    told = self._by_year(heard.message(row))[self._at(i)]
                     self._given[i] = exposures[i].chance / np.maximum(told, SMALLEST)
 
     def others(self, photograph: int) -> list[int]:

@@ -128,7 +128,7 @@ def _ages() -> Array:
 
     @cache
     def younger(edge: float) -> Array:
-        return joint_years.over_ages(perception.younger(edge, ages, ANYBODY.bias, ANYBODY.factor) @ ANYBODY.weights)
+        return joint_years.over_ages(perception.younger(edge, ages, ANYBODY) @ ANYBODY.weights)
 
     answers = zip(pairwise((-inf, *steps.tolist(), inf)), shares.tolist(), strict=True)
     judgements = (Judgement(low, high, share, CARELESS) for (low, high), share in answers)
@@ -252,7 +252,7 @@ class _Tables:
             if not self.lives.is_informative(person):
                 continue
             for (i, a), edge, conditional in zip(places, known.edges, known.conditionals, strict=True):
-                if edge.judged is not None or edge.stated:
+                if edge.judged or edge.stated:
                     continue
                 table = joint_years.at_difference(_JUDGED, edge.exposure.at, known.birth.at)
                 answers = np.einsum("xb,xba->xa", conditional, table)
@@ -383,7 +383,7 @@ class _Tables:
         rows.append(np.full(len(cells), of_strangers(near) * of_a_stranger(seen)))
         chances = np.stack(rows, axis=1)
         chances /= chances.sum(axis=1, keepdims=True)
-        is_seen = seen.role is ev.Role.PRESENT and seen.judged is None and not seen.stated
+        is_seen = seen.role is ev.Role.PRESENT and not seen.judged and not seen.stated
         answers = self._with_their_age(best, exposure, chances) if is_seen else chances
         beside, others = self._information_beside(i, answers)
         bits = (1 - q) * self._information(i, answers)

@@ -32,10 +32,11 @@ class Estimate:
     """What is concluded for one photograph.
 
     `earliest` to `latest`: possible, from laws and strong or certain statements. `likely_from` to `likely_to`:
-    the shortest interval that holds 90 % of the posterior. `best`: the posterior median. The last three are None,
-    and `edtf` is "", when the state is OPEN; then `collection_from` to `collection_to` is what the others in its
-    container say alone, which is shown but is not a date, and must not leave as one. `inferred` is False only when a
-    person stated the date and nothing narrower was concluded.
+    the shortest interval that holds 90 % of the posterior; where a name surprises, it may pass what is possible, which
+    takes all names to be right. `best`: the posterior median. The last three are None, and `edtf` is "", when the
+    state is OPEN; then `collection_from` to `collection_to` is what the others in its container say alone, which is
+    shown but is not a date, and must not leave as one. `inferred` is False only when a person stated the date and
+    nothing narrower was concluded.
     """
 
     photograph: str
@@ -49,6 +50,13 @@ class Estimate:
     inferred: bool = True
     collection_from: int | None = None
     collection_to: int | None = None
+
+    @property
+    def doubts_a_name(self) -> bool:
+        """Whether the likely range passes what is possible, as a name may be wrong."""
+        if self.likely_from is None or self.likely_to is None:
+            return False
+        return self.likely_from < self.earliest or self.likely_to > self.latest
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,6 +136,9 @@ class InformantEstimate:
     bias_sd: float
     log_spread: float
     log_spread_sd: float
+    pull: float = 0.0
+    """The share of its distance from the middle by which they draw an age towards it; 0 where it is not learned."""
+    pull_sd: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -83,7 +83,7 @@ def test_the_bits_are_those_of_the_joint_distribution() -> None:
     heard = inference.beliefs.heard
     assert heard is not None
     assert heard.boxes is not None
-    cells, first = heard.log.shape[1], heard.first
+    cells, first = heard.steps.shape[1], heard.first
     centres = [np.arange(-(-cells // w.stride)) * w.stride + w.stride / 2 for w in heard.boxes.years.widths]
     centre = np.concatenate(centres) / 4
     width = np.concatenate([np.full(len(c), s) for c, s in zip(centres, WIDTHS, strict=True)])
@@ -99,7 +99,7 @@ def test_the_bits_are_those_of_the_joint_distribution() -> None:
         """P(t, x) on the years of one exposure."""
         at = exposures[i].at + joint_years.FIRST
         of = np.stack([density[:, year == y].sum(axis=1) for y in at], axis=1)
-        told = np.array([np.exp(heard.log[i])[year == y].sum() for y in at])
+        told = np.array([heard.message(i)[year == y].sum() for y in at])
         both = of * exposures[i].chance / told
         return both * (odds / both.sum(axis=1))[:, None]
 
