@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 GREAT_GRANDMOTHER = "I13"
 """Clemence, great-grandmother of the one who scanned the box; the date of her death is one of the puzzles."""
 CLOSER_LOOK = "K00009"
+IN_AN_ALBUM = "K00006"
+"""Of this one the album tells something that its people do not."""
 _BIRTHS = 3  # that rest on the most photographs
 
 
@@ -45,6 +47,8 @@ def _report(built: Sample, folder: Path) -> Iterator[str]:
     yield from _imported(built)
     yield from _heading("When was each photograph taken? The likely range and the best single date")
     yield from date_lines(built.archive.dates.estimates())
+    yield from _heading("What a box tells: what lies together was mostly taken together")
+    yield from _box_at_work(built)
     yield from _heading("What does not fit together, and what could be set aside")
     yield from story_lines(built.archive.dates.conflicts())
     yield from _pictures(built)
@@ -61,6 +65,16 @@ def _report(built: Sample, folder: Path) -> Iterator[str]:
         ("undo", "undo the last change; kinphoto log lists them all"),
     ):
         yield f"  {kinphoto} {command:<27} {what}"
+
+
+def _box_at_work(built: Sample) -> Iterator[str]:
+    """A photograph of an album, and what its date would be if the album said nothing."""
+    from kinphoto.archive.words.dates import when
+
+    found = built.archive.dates.explanation(IN_AN_ALBUM)
+    box = next(part for part in found.parts if part.kind == "container")
+    yield f"{found.dated.code}  {when(found.dated.estimate)}  {found.dated.title}"
+    yield f"  {box.text}. {box.effect}"
 
 
 def _as_typed() -> str:

@@ -40,13 +40,27 @@ class Dates(NamedTuple):
         "empty",
     ]
     state: Annotated[str, "`dated`, `open` (only the laws speak) or `disputed` (it bears on a conflict)"]
+    collection_from: Annotated[
+        str | None,
+        "when open: start of the interval that holds 90 % by what is kept with it alone. It is not a date of its own "
+        "and leaves in no output; null where that says nothing",
+    ]
+    collection_to: Annotated[str | None, "end of that interval"]
 
     @classmethod
     def of(cls, e: Estimate) -> Dates:
         """As scripts read an estimate."""
         bounds = (iso(e.earliest) or "", iso(e.latest) or "")
         return cls(
-            *bounds, iso(e.likely_from), iso(e.likely_to), iso(e.best), e.edtf or None, one_of(e.edtf), str(e.state)
+            *bounds,
+            iso(e.likely_from),
+            iso(e.likely_to),
+            iso(e.best),
+            e.edtf or None,
+            one_of(e.edtf),
+            str(e.state),
+            iso(e.collection_from),
+            iso(e.collection_to),
         )
 
 

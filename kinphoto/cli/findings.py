@@ -74,13 +74,16 @@ def _settled_lines(done: SettledConflict) -> Iterator[str]:
 
 
 def date_lines(found: list[DatedPhotograph]) -> Iterator[str]:
-    from kinphoto.archive.words.dates import when
+    from kinphoto.archive.words.dates import when, years_from_to
 
     if not found:
         yield "There are no photographs yet. Add some: kinphoto scans add FOLDER"
         return
     for dated in found:
         note = "  (part of a conflict: see kinphoto conflicts)" if dated.estimate.state == "disputed" else ""
+        first, last = dated.estimate.collection_from, dated.estimate.collection_to
+        if first is not None and last is not None:
+            note = f"  (from the collection alone: {years_from_to(first, last)})"
         yield f"{dated.code}  {when(dated.estimate)}{note}" + (f"  {dated.title}" if dated.title else "")
 
 
@@ -147,7 +150,7 @@ def story_lines(found: StoryBook) -> Iterator[str]:
 
 def _out_of_place(found: StoryBook) -> Iterator[str]:
     if found.out_of_place:
-        yield "Possible, but unlikely where it is kept (moved? or is a date or a name wrong?):"
+        yield "Possible, but unlikely where it is kept (was it moved, or is a date or a name mistaken?):"
         for one in found.out_of_place:
             yield f"  {one.photograph}: {one.text}."
 

@@ -16,7 +16,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 
 import numpy as np
@@ -40,7 +40,7 @@ from kinphoto.reason.model.focus import focus
 from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH
 from kinphoto.reason.model.lookup import look_up
 from kinphoto.reason.model.prior import event_day
-from kinphoto.reason.model.span import Dated, Shape, Span
+from kinphoto.reason.model.span import DAYS_PER_YEAR, Dated, Shape, Span
 from kinphoto.reason.soft.belief import Beliefs, PosteriorBlock
 from kinphoto.reason.soft.births import Lives
 from kinphoto.reason.soft.containers import Heard
@@ -66,6 +66,8 @@ REPORTED = 0.9
 """A judged age is reported when the chance that it has nothing to do with the age is above this."""
 AS_WIDE = 0.75
 """A stated date stays as stated unless the likely range is narrower than this share of its own."""
+TELLING = 40 * DAYS_PER_YEAR
+"""What lies with an open photograph is shown where it is no longer a range than this (*ours*)."""
 
 ONE_OF = 0.2
 """The least share of the posterior with which one of several dates is listed (a judgement of the project)."""
@@ -238,7 +240,8 @@ class Inference:
         low, high = min(possible.first or 0, earliest), max(possible.last or 0, latest)
         state = State.DISPUTED if photograph in self.disputed else State.OPEN if summary is None else State.DATED
         if summary is None:
-            return Estimate(photograph, earliest, latest, None, None, None, "", state)
+            nothing = Estimate(photograph, earliest, latest, None, None, None, "", state)
+            return nothing if state is not State.OPEN else self._with_collection(nothing)
         middle, start, end = summary
         first, last, best = (min(max(day, low), high) for day in (*days(start, end), int(middle)))
         stated = _stated(known.claims.get(photograph, ()), first, best, last)
@@ -249,6 +252,33 @@ class Inference:
             edtf = one_of_edtf(date for *_, date in components)
         inferred = stated is None and not components
         return Estimate(photograph, earliest, latest, first, last, best, edtf, state, inferred)
+
+    def _with_collection(self, estimate: Estimate) -> Estimate:
+        """With the years of the others in its container, where they are known to within `TELLING`."""
+        heard, container = self.beliefs.heard, self.lives.known.photographs[estimate.photograph].container
+        number = self._container_numbers.get(container or "")
+        if heard is None or heard.boxes is None or number is None or not heard.boxes.known[number]:
+            return estimate
+        key = number, estimate.earliest, estimate.latest
+        if key not in self._expected:
+            found = heard.boxes.expected(number)
+            edges = np.clip(found.edges, estimate.earliest, estimate.latest + 1.0)
+            mass = np.diff(np.interp(edges, found.edges, found.rising))
+            self._expected[key] = days(*shortest(Posterior(edges, mass))) if mass.sum() > 0 else (0, 0)
+        first, last = self._expected[key]
+        if not 0 < last - first <= TELLING:
+            return estimate
+        return replace(estimate, collection_from=first, collection_to=last)
+
+    @cached_property
+    def _container_numbers(self) -> dict[str, int]:
+        heard = self.beliefs.heard
+        names = () if heard is None or heard.boxes is None else heard.boxes.names
+        return {name: i for i, name in enumerate(names) if name}
+
+    @cached_property
+    def _expected(self) -> dict[tuple[int, int, int], tuple[int, int]]:
+        return {}
 
     def local_inference(self, photographs: Sequence[str]) -> LocalInference:
         """The same, with what it rests on."""

@@ -454,6 +454,8 @@ estimate = Table(
     Column("latest", Integer, nullable=False),
     Column("likely_from", Integer),
     Column("likely_to", Integer),
+    Column("collection_from", Integer),  # of an open one: what is kept with it says
+    Column("collection_to", Integer),
     Column("best", Integer),
     Column("edtf", Text, nullable=False, default=""),
     Column("state", Text, nullable=False),

@@ -7,11 +7,14 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from building import INDEXED
 from PIL import Image
 
 from kinphoto.archive import Archive
 from kinphoto.archive.statements.appearances import Link
+from kinphoto.archive.statements.claims import NewClaim
 from kinphoto.archive.statements.descriptions import Description
+from kinphoto.store import tables as t
 
 from .conftest import Browser
 
@@ -229,3 +232,17 @@ def test_somebody_is_taken_off_a_face_of_several(browser: Browser, archive: Arch
     face = archive.photographs.faces("K00009").faces[0]
     archive.statements.link(Link(photograph="K00009", person="I12", region=face.region))
     assert "one of 2 names on this face" in browser.get(HERE)
+
+
+def test_an_undated_picture_shows_what_is_kept_with_it(browser: Browser, archive: Archive) -> None:
+    """From the collection alone, in words that say that it is no date."""
+    codes = [f"K{number:05}" for number in range(901, 909)]
+    with archive.working("photographs") as work:
+        work.insert(t.photograph, [{"code": code, "indexed": INDEXED} for code in codes])
+    archive.photographs.move(codes, "Green album")
+    archive.statements.record_all([NewClaim(photograph=code, kind="taken", date="1931") for code in codes[1:]])
+    archive.dates.refresh()
+    page = browser.get(f"/photograph/{codes[0]}")
+    assert "From the collection alone: it may be of 19" in page
+    assert "That is not a date of its own." in page
+    assert "From the collection alone" not in browser.get(f"/photograph/{codes[1]}")

@@ -142,7 +142,7 @@ def as_estimate(row: Mapping[Any, Any]) -> Estimate:
     """The estimate in a joined row of `photograph` (code) and `estimate`."""
     return Estimate(
         row["code"], row["earliest"], row["latest"], row["likely_from"], row["likely_to"], row["best"], row["edtf"],
-        _STATES[row["state"]], bool(row["inferred"]),
+        _STATES[row["state"]], bool(row["inferred"]), row["collection_from"], row["collection_to"],
     )  # fmt: skip
 
 

@@ -22,7 +22,7 @@ from kinphoto.archive.dates.contributions import (
 )
 from kinphoto.archive.dates.estimates import DatedPhotograph, estimates, find_dated, kept_findings
 from kinphoto.archive.dates.one_photograph import near
-from kinphoto.archive.words.dates import one_of, when
+from kinphoto.archive.words.dates import from_collection, one_of, when
 from kinphoto.archive.words.kinds import words_of
 from kinphoto.archive.words.sentences import COUNTS_FOR_MORE, Sentences, age_words, on
 from kinphoto.documents import INLINE, Key
@@ -96,6 +96,8 @@ def _text(estimate: Estimate, clues: list[Clue], what_if: WhatIf, say: Sentences
         )
     if estimate.state is State.OPEN:
         sentences.append("Nothing recorded so far helps to date it.")
+        if alone := from_collection(estimate):
+            sentences.append(alone + ".")
     elif one_of(estimate.edtf):
         sentences.append("Nothing else on record shows which.")
     else:

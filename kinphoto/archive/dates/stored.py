@@ -21,7 +21,7 @@ from sqlalchemy import Connection, Engine, delete, insert, select
 
 from kinphoto.archive.catalogue.freshness import AS_OF, SINCE, Stamp, kept_entry, setting
 from kinphoto.archive.words.conflict_stories import StoryBook
-from kinphoto.reason.model.findings import Estimate, Findings
+from kinphoto.reason.model.findings import Estimate, Findings, State
 from kinphoto.store import tables as t
 from kinphoto.store.session import deriving, reading
 
@@ -72,10 +72,20 @@ def keep_all(engine: Engine, findings: Findings, stories: StoryBook, made: Stamp
 def keep_some(engine: Engine, estimates: Iterable[Estimate], made: Stamp) -> None:
     """Keep estimates of single photographs as of `made`, until everything is dated again."""
     with deriving(engine) as connection:
-        rows = _rows(connection, list(estimates))
+        rows = [_with_collection(connection, row) for row in _rows(connection, list(estimates))]
         written = _write(connection, rows, made)
         since = _since(connection) | dict.fromkeys(written, made.entry)
         _set(connection, SINCE, json.dumps(since))
+
+
+def _with_collection(connection: Connection, row: Row) -> Row:
+    """An open photograph that was dated by itself, with what the collection told of it when everything was dated."""
+    e = t.estimate.c
+    if row["state"] != State.OPEN or row["collection_from"] is not None:
+        return row
+    kept = select(e.collection_from, e.collection_to).where(e.photograph_id == row["photograph_id"])
+    found = connection.execute(kept).mappings().first()
+    return row | dict(found or {})
 
 
 @dataclass(frozen=True)

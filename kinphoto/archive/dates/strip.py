@@ -23,7 +23,7 @@ from kinphoto.archive.dates.estimates import estimates, find_dated, read_stories
 from kinphoto.archive.dates.one_photograph import Neighbourhood, near
 from kinphoto.archive.dates.whole import reading_whole
 from kinphoto.archive.words.conflict_stories import Story, story_of
-from kinphoto.archive.words.dates import when
+from kinphoto.archive.words.dates import from_collection, when
 from kinphoto.archive.words.sentences import Sentences
 from kinphoto.gedcom.wording import day
 from kinphoto.reason.model import evidence as ev
@@ -81,6 +81,11 @@ class Strip:
     current: bool
 
     @property
+    def from_collection(self) -> str:
+        """What is kept with it says, where nothing else does."""
+        return from_collection(self.estimate)
+
+    @property
     def disputed(self) -> bool:
         """Whether it is part of a conflict."""
         return self.estimate.state is State.DISPUTED
@@ -104,6 +109,7 @@ def strip(engine: Engine, photograph: str, off: Collection[str] = (), *, without
         namesakes = named_apart(connection, {p.id for p in people})
         cut_off = current and not around.complete and whole is None and not left_out
         as_kept = estimates(connection, [found]) if cut_off else {}
+        alone = estimates(connection, [found]).get(found) if whole is None and not left_out else None
     aside = {s: c for c in conflicts for s in c.aside}
     statements = (*(s for known in (around.gathered, *far) for s in known.statements), *around.withdrawn)
     say = Sentences(ev.Evidence(people, (), statements), namesakes)
@@ -113,6 +119,9 @@ def strip(engine: Engine, photograph: str, off: Collection[str] = (), *, without
     posterior = local_inference.dated_exposures[around.code].posterior
     if found in as_kept and as_kept[found].estimate != estimate:  # what is kept was concluded from more than is near
         estimate, posterior = as_kept[found].estimate, None
+    if alone is not None and estimate.state is State.OPEN:  # told by the whole collection, which is not at hand
+        kept = alone.estimate
+        estimate = replace(estimate, collection_from=kept.collection_from, collection_to=kept.collection_to)
     axis = _axis(estimate, posterior, local_inference, drawn)
     shown = {bar.id for bar in drawn}
     return Strip(

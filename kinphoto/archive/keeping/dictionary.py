@@ -143,6 +143,8 @@ _HERE: dict[str, dict[str, str]] = {
         "likely_from": "first day of the range that is right nine times in ten", "likely_to": "last day of it",
         "best": "the day in the middle of what is likely", "edtf": "the date in Extended Date/Time Format",
         "state": "dated, open or disputed", "inferred": "1: worked out, 0: stated",
+        "collection_from": "of an open one: first day it may be of by what is kept with it; not a date of its own",
+        "collection_to": "last day of that",
     },
     "container": {
         "expected": "about how many prints are in it",

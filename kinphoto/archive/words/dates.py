@@ -53,6 +53,14 @@ def years_from_to(first: int, last: int) -> str:
     return " to ".join(years)
 
 
+def from_collection(estimate: Estimate) -> str:
+    """What is kept with an undated photograph tells of it, which is not a date; "" where that is nothing."""
+    if estimate.collection_from is None or estimate.collection_to is None:
+        return ""
+    years = years_from_to(estimate.collection_from, estimate.collection_to)
+    return f"From the collection alone: it may be of {years}, like what is kept with it. That is not a date of its own"
+
+
 def taken(estimate: Estimate | None, *, page: bool) -> str:
     """The same for what may not have a date: an album page, or something nobody has looked at yet."""
     if page:

@@ -33,9 +33,10 @@ class Estimate:
 
     `earliest` to `latest`: possible, from laws and strong or certain statements. `likely_from` to `likely_to`:
     the shortest interval that holds 90 % of the posterior; where a name surprises, it may pass what is possible, which
-    takes all names to be right. `best`: the posterior median. The last three are None,
-    and `edtf` is "", when the state is OPEN. `inferred` is False only when a person stated the date and nothing
-    narrower was concluded.
+    takes all names to be right. `best`: the posterior median. The last three are None, and `edtf` is "", when the
+    state is OPEN; then `collection_from` to `collection_to` is what the others in its container say alone, which is
+    shown but is not a date, and must not leave as one. `inferred` is False only when a person stated the date and
+    nothing narrower was concluded.
     """
 
     photograph: str
@@ -47,6 +48,8 @@ class Estimate:
     edtf: str
     state: State
     inferred: bool = True
+    collection_from: int | None = None
+    collection_to: int | None = None
 
     @property
     def doubts_a_name(self) -> bool:

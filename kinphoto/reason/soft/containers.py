@@ -44,6 +44,7 @@ from kinphoto.reason.soft.informants import Informants
 from kinphoto.reason.soft.neighbours import Neighbours
 from kinphoto.reason.soft.sequences import in_sequence
 from kinphoto.reason.soft.strays import Stray, strays
+from kinphoto.reason.soft.summary import Posterior
 
 LOOSE = ""
 """The container of photographs that lie nowhere."""
@@ -168,12 +169,21 @@ class Lying:
 @dataclass(frozen=True)
 class Boxes:
     """What is known of all containers, by their numbers in `Lying`: their `names` (ids), the logarithm of the chance of
-    each point of `years` (no sum), and the archive's rate as each has it."""
+    each point of `years` (no sum), the archive's rate as each has it, and whether anything dated lies in the outermost
+    container around it. Quarter-years are counted from `first` on."""
 
     names: tuple[str, ...]
     years: Years
     log: Array
     rate: Array
+    known: Array
+    first: int
+
+    def expected(self, container: int) -> Posterior:
+        """When a photograph in it was taken of which nothing is known."""
+        inside = self.years.spread(_normal(self.log[container][None]))[0]
+        edges = QUARTERS[self.first : self.first + self.years.cells + 1]
+        return Posterior(edges, (1 - STRAY) * inside.astype(float) + STRAY * self.rate[container])
 
 
 @dataclass(frozen=True)
@@ -276,7 +286,8 @@ def heard(lying: Lying, first: int, likelihood: Array, sharing: Sharing, tail: f
         for at in np.array_split(np.arange(len(part)), len(part) // TOGETHER + 1):
             steps[part[at]] = _in_steps(told[at])
             start[part[at]], end[part[at]] = _without_tails(told[at] * likelihood[part[at]], tail)
-    boxes = Boxes(lying.names, trees.years, trees.before + trees.evidence, trees.tail)
+    known = np.isin(lying.root, lying.root[lying.of])
+    boxes = Boxes(lying.names, trees.years, trees.before + trees.evidence, trees.tail, known, first)
     return Heard(lying.rows, first, steps, tuple(trees.strays), boxes), start + first, end + first
 
 

@@ -1,4 +1,4 @@
-"""Whether what is in a container is in the order of time, where somebody said so."""
+"""Whether what is in a container is in the order of time, and what the collection tells of undated photographs."""
 
 from __future__ import annotations
 
@@ -12,5 +12,7 @@ depends_on = None
 
 
 def upgrade() -> None:
-    """Add the column; nobody has said it of any container."""
+    """Add the columns: nobody has said it of any container, and what is worked out is worked out again."""
     op.add_column("container", sa.Column("arrangement", sa.Text(), nullable=False, server_default=""))
+    op.add_column("estimate", sa.Column("collection_from", sa.Integer(), nullable=True))
+    op.add_column("estimate", sa.Column("collection_to", sa.Integer(), nullable=True))
