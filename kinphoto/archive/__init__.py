@@ -14,6 +14,7 @@ from sqlalchemy import Connection, Engine
 from kinphoto.archive.parts import (
     Asking,
     Dates,
+    Faces,
     Give,
     Keep,
     People,
@@ -43,6 +44,7 @@ class Archive:
         self.stories = Stories(engine)
         self.dates = Dates(engine)
         self.asking = Asking(engine)
+        self.faces = Faces(engine)
         self.search = Search(engine)
         self.give = Give(engine)
         self.keep = Keep(engine)

@@ -12,7 +12,9 @@ if TYPE_CHECKING:
     from kinphoto.archive.collection import (
         arranging,
         container_pages,
+        cutting,
         glass,
+        hand_over,
         images,
         joining,
         names_inside,
@@ -34,7 +36,21 @@ if TYPE_CHECKING:
         whereabouts,
         words_inside,
     )
-    from kinphoto.archive.dates import conflicts, estimates, explain, hindsight, one_photograph, outcome, strip
+    from kinphoto.archive.dates import (
+        conflicts,
+        dispute,
+        estimates,
+        explain,
+        hindsight,
+        moves,
+        one_photograph,
+        outcome,
+        strip,
+    )
+    from kinphoto.archive.faces import alike as alike_faces
+    from kinphoto.archive.faces import offers as face_offers
+    from kinphoto.archive.faces import searching as face_search
+    from kinphoto.archive.faces import switch
     from kinphoto.archive.giving import copies, deposit, prints, selection, sheets, site
     from kinphoto.archive.keeping import backup, fixity, package, state
     from kinphoto.archive.people import (
@@ -45,6 +61,7 @@ if TYPE_CHECKING:
         overview,
         people,
         pictures,
+        portraits,
         proband,
     )
     from kinphoto.archive.search import about, listing, searching, years
@@ -70,14 +87,16 @@ else:
     names_inside, replacing, rotation = later("collection", "names_inside replacing rotation")
     relocating, scan_checks, scanning, views = later("collection", "relocating scan_checks scanning views")
     numbers, renaming, tonight, watching = later("collection", "numbers renaming tonight watching")
-    glass, pairing = later("collection", "glass pairing")
-    (progress,) = later("collection", "progress")
+    cutting, glass, pairing = later("collection", "cutting glass pairing")
+    hand_over, progress = later("collection", "hand_over progress")
     whereabouts, words_inside = later("collection", "whereabouts words_inside")
     conflicts, estimates, explain, hindsight = later("dates", "conflicts estimates explain hindsight")
-    one_photograph, outcome, strip = later("dates", "one_photograph outcome strip")
+    dispute, moves, one_photograph, outcome, strip = later("dates", "dispute moves one_photograph outcome strip")
+    alike_faces, face_offers, face_search, switch = later("faces", "alike offers searching switch")
     backup, fixity, package, state = later("keeping", "backup fixity package state")
     births, couples, kinship, lifeline = later("people", "births couples kinship lifeline")
     overview, people, pictures, proband = later("people", "overview people pictures proband")
+    (portraits,) = later("people", "portraits")
     copies, prints, selection, sheets, site = later("giving", "copies prints selection sheets site")
     (deposit,) = later("giving", "deposit")
     appearances, claims, consenting, descriptions = later("statements", "appearances claims consenting descriptions")
@@ -93,6 +112,7 @@ class Tree(Part):
     import_file = writes(importing.import_tree)
     plan_import = rehearses(importing.rehearse)
     check = reads(checking.check, fresh=checking.needs_estimates)
+    kept_check = reads(checking.check)
     write_file = derives(exporting.write_tree)
 
 
@@ -116,6 +136,11 @@ class Scans(Part):
     confirm_pairs = writes(pairing.confirm)
     confirm_sure_pairs = writes(pairing.confirm_sure)
     reject_pairs = writes(pairing.reject)
+
+    beds = reads(cutting.beds)
+    outlines = derives(cutting.outlines)
+    set_outlines = writes(cutting.set_outlines)
+    cut = writes_in_steps(cutting.cut)
 
     names = reads(numbers.names)
     hold_number = writes(numbers.hold_number)
@@ -161,9 +186,10 @@ class Photographs(Part):
     nest_container = writes(arranging.nest)
     move = writes(arranging.place)
     reorder = writes(arranging.reorder)
+    say_order = writes(arranging.say_order)
 
     scanning_progress = reads(progress.progress)
-    hand_over = reads(progress.hand_over)
+    hand_over = reads(hand_over.hand_over)
     set_quota = writes(progress.set_quota)
     expect = writes(progress.expect)
     lend = writes(progress.lend)
@@ -179,6 +205,7 @@ class People(Part):
     find = reads(people.find)
     life = reads(lifeline.lifeline)
     pictures = reads(pictures.pictures, fresh=True)
+    portraits = reads(portraits.portraits)
     couples = reads(couples.couples)
     suggested_births = reads(births.suggested)
     living = reads(privacy.the_living)
@@ -216,6 +243,8 @@ class Statements(Part):
 
     undo = writes_in_steps(renaming.undo)
     revision = reads(history.revision)
+    changes = reads(history.some)
+    numbers_after = reads(history.numbers_after)
     history = reads(history.log)
 
 
@@ -240,6 +269,7 @@ class Dates(Part):
     settle = writes(conflicts.settle, fresh=conflicts.has_to_be_found_again)
     kept_conflicts = reads(conflicts.conflicts)
     conflicts = reads(conflicts.conflicts, fresh=True)
+    dispute = reads(dispute.dispute)
     statements_set_aside = reads(estimates.set_aside)
 
     freshness = reads(freshness.freshness)
@@ -247,6 +277,8 @@ class Dates(Part):
     refresh_in_memory = derives(estimates.refresh_in_memory)
     refresh_photographs = derives(one_photograph.date_now)
     kept_estimates = reads(estimates.kept_dates)
+    kept_around = reads(moves.kept_around)
+    moved_since = reads(moves.moved_since)
     estimates = reads(estimates.dates, fresh=True)
 
 
@@ -260,6 +292,23 @@ class Asking(Part):
     candidates = reads(who.who)
     name_suggestions = reads(name_offers.offers)
     open_photographs = reads(open_photographs.open_photographs)
+
+
+class Faces(Part):
+    """Faces that this computer finds on the scans: off until turned on, offered and never decided, erased by one
+    switch."""
+
+    state = reads(switch.state)
+    turn_on = derives(switch.turn_on)
+    turn_off = derives(switch.turn_off)
+    leave_out = writes(switch.leave_out)
+    find = derives(face_search.find)
+    offers = reads(face_offers.offers)
+    accept = writes(face_offers.accept)
+    refuse = writes(face_offers.refuse)
+    alike = reads(alike_faces.alike)
+    name_together = writes(alike_faces.name_together)
+    picture = reads(alike_faces.picture)
 
 
 class Search(Part):

@@ -180,7 +180,10 @@ class Judge(NamedTuple):
     """How somebody judged ages."""
 
     informant: Annotated[str | None, "who judged ages; null where nobody is named"]
-    blind: Annotated[bool, "whether these ages were judged before the date was seen"]
+    blind: Annotated[
+        bool,
+        "whether these ages were judged before the date was seen; only those teach how the informant judges",
+    ]
     judgements: Annotated[int, "how many, of people whose birth is known to within a year"]
     bias_years: Annotated[float, "how much too old they were judged, in years, on average"]
     bias: Annotated[float, "the same on the scale on which all ages are judged equally well (docs/method.md)"]
@@ -214,13 +217,15 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.catalogue.stories import Story
     from kinphoto.archive.collection.arranging import Arranged
     from kinphoto.archive.collection.container_pages import ContainerPage, ContainerRow
+    from kinphoto.archive.collection.cutting import BedOutlines, BedsCut
+    from kinphoto.archive.collection.hand_over import HandOver
     from kinphoto.archive.collection.joining import Joined, Separated
     from kinphoto.archive.collection.names_inside import NameInside, NamesTaken
     from kinphoto.archive.collection.numbers import NamesReport
     from kinphoto.archive.collection.pairing import Confirmed, Proposals
     from kinphoto.archive.collection.photograph_cards import PhotographCard
     from kinphoto.archive.collection.photograph_page import ContainerName
-    from kinphoto.archive.collection.progress import HandOver, Lent, Progress
+    from kinphoto.archive.collection.progress import Lent, Progress
     from kinphoto.archive.collection.relocating import FoundAgain
     from kinphoto.archive.collection.removing import Removal
     from kinphoto.archive.collection.renaming import RenamingPlan
@@ -234,6 +239,10 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.dates.conflicts import SettledConflict
     from kinphoto.archive.dates.estimates import DatedPhotograph
     from kinphoto.archive.dates.explain import Explanation
+    from kinphoto.archive.faces.alike import LooksAlike
+    from kinphoto.archive.faces.offers import FramesDecided, PhotographOffers
+    from kinphoto.archive.faces.searching import FacesSearched
+    from kinphoto.archive.faces.switch import FacesErased, FacesState, LeftOut
     from kinphoto.archive.giving.copies import CopiesWritten
     from kinphoto.archive.giving.deposit import DepositMade
     from kinphoto.archive.giving.prints import PrintsWritten
@@ -283,6 +292,7 @@ def documents() -> dict[str, dict[str, str]]:
         "scans rename": RenamingPlan,
         "scans watch": Seen,
         "scans pair": (Proposals, {"confirmed": Confirmed}),
+        "scans cut": (BedsCut, {"beds": [BedOutlines]}),
         "scans find": FoundAgain,
         "scans check": ScansChecked,
         "scans accept": AcceptedFinding,
@@ -296,11 +306,20 @@ def documents() -> dict[str, dict[str, str]]:
         "link": (Linked, Consequence, Applied),
         **dict.fromkeys(("state", "process", "format", "relate"), (Recorded, Consequence, Applied)),
         "read": DatesInWords,
+        **dict.fromkeys(("faces on", "faces state"), FacesState),
+        "faces off": FacesErased,
+        "faces find": FacesSearched,
+        "faces offers": {"photographs": [PhotographOffers]},
+        **dict.fromkeys(("faces accept", "faces refuse"), FramesDecided),
+        "faces forget": LeftOut,
+        "faces alike": LooksAlike,
+        "faces name": {"named": [Linked]},
         "frame": Framed,
         "unname": NameRemoved,
         "describe": (Described, Applied),
         "container list": {"containers": [ContainerRow]},
         **dict.fromkeys(("container rename", "container nest", "container place", "container order"), Arranged),
+        "container in-order": Arranged,
         "informant": Informant,
         "tell": Told,
         "stories": {"stories": [Story]},

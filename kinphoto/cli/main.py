@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from kinphoto.cli import containers, give, keep, people, scans, tree
+from kinphoto.cli import containers, faces, give, keep, people, scans, tree
 from kinphoto.cli.asking import ask, hindsight, who
 from kinphoto.cli.commands import Commands
 from kinphoto.cli.demo import demo
@@ -49,6 +49,7 @@ app.add_typer(tree.app, name="tree")
 app.add_typer(people.app, name="people")
 app.add_typer(scans.app, name="scans")
 app.add_typer(containers.app, name="container")
+app.add_typer(faces.app, name="faces")
 app.add_typer(give.app, name="give")
 app.add_typer(keep.app, name="keep")
 

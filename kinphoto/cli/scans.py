@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from kinphoto.cli import naming, pairing, scan_checks, watching
+from kinphoto.cli import cutting, naming, pairing, scan_checks, watching
 from kinphoto.cli.commands import Commands
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive, progress_bar, shortened, warn
 from kinphoto.cli.show import SIDES
@@ -33,6 +33,7 @@ app.command("names")(naming.names)
 app.command("rename")(naming.rename)
 app.command("watch")(watching.watch)
 app.command("pair")(pairing.pair)
+app.command("cut")(cutting.cut)
 
 _SHOWN = 20  # lines of one kind before the rest is only counted
 
@@ -184,14 +185,22 @@ def part(
 @app.command("turn")
 def turn(
     scan: Annotated[str, typer.Argument(metavar="SCAN", help="Its path, or the end of it; a code if it has one scan.")],
-    way: Annotated[str, typer.Argument(metavar="left|right|over", help="A quarter turn to a side, or upside down.")],
+    way: Annotated[
+        str,
+        typer.Argument(
+            metavar="left|right|over|mirror|positive|as-scanned",
+            help="A quarter turn, upside down, left for right; or a negative as a positive, or as it was scanned.",
+        ),
+    ],
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Turn a scan that is shown on its side or upside down.
+    """Turn a scan that is shown on its side or upside down; mirror film that was scanned from its wrong side; show a
+    negative as a positive.
 
     Only the archive records it: the file stays as it is. Faces framed on the front of a photograph turn with its first
-    front scan. `kinphoto undo` turns everything back.
+    front scan. Colour negatives are recognised when they are added and shown as positives at once. `kinphoto undo`
+    turns everything back.
     """
     turned = open_archive(archive).scans.turn(scan, way)
     answer(as_json, turned, _turned_line(turned))
@@ -256,7 +265,9 @@ def _folder_line(folder: ScanFolder) -> str:
 
 
 def _turned_line(turned: Turned) -> str:
-    now = ("as it is in its file", "turned right", "turned over", "turned left")[turned.turn]
+    parts = ["mirrored"] * turned.mirrored + ["", "turned right", "turned over", "turned left"][turned.turn :][:1]
+    parts = [part for part in parts if part] or ["as it is in its file"]
+    now = " and ".join(parts + ["as a positive"] * turned.positive)
     faces = {0: "", 1: " The face on it turned too."}.get(turned.faces, f" The {turned.faces} faces on it turned too.")
     return f"{turned.scan} ({turned.photograph}) is now shown {now}.{faces}"
 

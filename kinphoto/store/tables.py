@@ -11,7 +11,7 @@ from sqlalchemy import BLOB, REAL, Column, ForeignKey, Index, Integer, MetaData,
 
 from kinphoto.store.roots import ScanPath
 
-SCHEMA = "0014"
+SCHEMA = "0016"
 """The newest migration: what `alembic_version` holds in an archive this program can use as it is."""
 
 metadata = MetaData(
@@ -145,6 +145,7 @@ container = _table(
     Column("folder", ScanPath, index=True),  # the folder of scans it stands for, None when a person named it
     Column("expected", Integer),  # about how many prints are in it, where somebody counted or guessed
     Column("note", Text, nullable=False, default=""),
+    Column("arrangement", Text, nullable=False, default="", server_default=""),  # in-order, backwards, not-in-order
 )
 
 photograph = _table(
@@ -191,7 +192,7 @@ scan = _table(
     Column("first_sha256", Text, nullable=False),  # the bytes as first indexed, so that an edit shows
     Column("first_code", Text, nullable=False, default=""),  # its photograph's when first indexed, for parting it again
     Column("missing", Integer, nullable=False, default=0),
-    _flag("turn"),  # quarter turns clockwise that make it upright, after the orientation in the file
+    _flag("turn"),  # how it is shown, after the orientation in the file (scans/upright.py)
     _flag("superseded"),  # a better scan of the same side took its place
     _flag("page"),  # counted from 1; 0: the file has one picture
     Column("file_sha256", Text, nullable=False, default="", server_default="", index=True),  # of the file of a page
@@ -258,6 +259,36 @@ resolution_floor = _table(
     Column("ppi", REAL, nullable=False),
 )
 """The least resolution that somebody set for a kind of original."""
+
+print_frame = _table(
+    "print_frame",
+    _to("scan"),
+    Column("position", Integer, nullable=False, default=0),  # in the order of the page, from 1
+    Column("x", REAL, nullable=False),
+    Column("y", REAL, nullable=False),
+    Column("width", REAL, nullable=False),
+    Column("height", REAL, nullable=False),
+    Column("turn", REAL, nullable=False, default=0),
+    Column("caption", Text, nullable=False, default=""),
+    _to("photograph", null=True),
+)
+"""Where a print lies on a scan that shows several: its middle and size in pixels of the upright picture, turned by
+degrees clockwise; and the photograph it is, once it was cut out or scanned by itself."""
+
+refused_frame = _table(
+    "refused_frame",
+    Column("sha256", Text, nullable=False, index=True),  # of the scan, which may be indexed again
+    Column("left", REAL, nullable=False),  # of the picture as its file asks to be turned, before anybody turned it
+    Column("top", REAL, nullable=False),
+    Column("width", REAL, nullable=False),
+    Column("height", REAL, nullable=False),
+    Column("said_at", Text, nullable=False),
+)
+"""Frames that a search for faces offered and somebody refused for good. What it found is in a file of its own
+(`face_file.py`)."""
+
+uncompared_person = _table("uncompared_person", _to("person"), Column("said_at", Text, nullable=False))
+"""People whose faces are compared with no other."""
 
 # What people say -----------------------------------------------------------------------------------------------
 

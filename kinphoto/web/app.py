@@ -26,11 +26,15 @@ from kinphoto.web.pages import (
     bring_in,
     changes,
     conflicts,
+    cut,
+    faces,
     first,
     give,
+    hindsight,
     informants,
     inside,
     keep,
+    kinship,
     look,
     names,
     pairs,
@@ -50,6 +54,7 @@ from kinphoto.web.pages import (
     static,
     stories,
     table,
+    tree_check,
     view,
     years,
 )
@@ -69,6 +74,7 @@ PAGES = (
     years,
     people,
     person,
+    kinship,
     search,
     several,
     table,
@@ -79,14 +85,18 @@ PAGES = (
     names,
     inside,
     pairs,
+    cut,
     progress,
     scan_checks,
+    faces,
     questions,
     conflicts,
     informants,
     stories,
     give,
     keep,
+    tree_check,
+    hindsight,
     changes,
     sign_in,
     scans,
@@ -111,6 +121,7 @@ def make_app(archive: Archive, hosts: Collection[str] = THIS_MACHINE, *, open_to
         upkeep.start()
         yield
         await run_in_threadpool(upkeep.stop)
+        await run_in_threadpool(jobs.stop)
         await run_in_threadpool(jobs.finish)
         await run_in_threadpool(made.remove)
         await run_in_threadpool(scanner.stop)

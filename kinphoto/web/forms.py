@@ -36,6 +36,7 @@ LARGEST_OF_ANYBODY = 16 * 1024
 """Bytes of a form that anybody may send."""
 _UNSHOWN = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]")
 """Control characters (Unicode's category Cc) but for tabs and the ends of lines."""
+_PHOTOGRAPH = re.compile(r"/photograph/(K\d+)")
 
 
 class Form(dict[str, str]):
@@ -124,7 +125,7 @@ def post_route(path: str, carry_out: Callable[[Request, Form], Response], *, by_
         try:
             answer = await run_in_threadpool(_checked, carry_out, request, form)
         except KinphotoError as problem:
-            return await run_in_threadpool(refused, request, problem)
+            return await run_in_threadpool(refused, request, problem, form.lists)
         request.app.state.refresh.poke()
         return answer
 
@@ -133,7 +134,9 @@ def post_route(path: str, carry_out: Callable[[Request, Form], Response], *, by_
 
 def _checked(carry_out: Callable[[Request, Form], Response], request: Request, form: Form) -> Response:
     form.check()
-    with noting_what_was_done(request):
+    shown = _PHOTOGRAPH.match(form.get("next", ""))
+    photograph = request.path_params.get("code") or form.text("photograph") or (shown[1] if shown else None)
+    with noting_what_was_done(request, photograph, form.text("by")):
         return carry_out(request, form)
 
 

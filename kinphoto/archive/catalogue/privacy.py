@@ -147,7 +147,7 @@ def view(connection: Connection, audience: str, today: int | None = None) -> Vie
     going = frozenset(ids - held.keys())
     at_home = audience == HOUSEHOLD
     people = frozenset(connection.scalars(select(t.person.c.id))) if at_home else _nameable(connection, allowed, today)
-    old = going if at_home else frozenset(_taken_long_ago(connection, going, today))
+    old = going if at_home else frozenset(taken_long_ago(connection, going, today))
     words = going if at_home else going & allowed.words
     kept = _stories_held(connection, held, allowed, people, at_home=at_home)
     told = frozenset(connection.scalars(select(t.story.c.id).where(t.story.c.withdrawn == 0))) - kept.keys()
@@ -218,7 +218,7 @@ def _of_the_living(connection: Connection, ids: set[int], allowed: Agreed, today
     agree = allowed.everything | allowed.pictures
     living = {who for who in may_be_living(connection, named, today) if identity.of(who) not in agree}
     unknown = {id_ for id_ in ids if (not there[id_] or None in there[id_]) and id_ not in allowed.faces}
-    unknown -= _taken_long_ago(connection, unknown, today)
+    unknown -= taken_long_ago(connection, unknown, today)
     held = {}
     for id_ in ids:
         if people := frozenset(who for who in there[id_] if who in living and who is not None):
@@ -228,7 +228,7 @@ def _of_the_living(connection: Connection, ids: set[int], allowed: Agreed, today
     return held
 
 
-def _taken_long_ago(connection: Connection, ids: Collection[int], today: int | None) -> set[int]:
+def taken_long_ago(connection: Connection, ids: Collection[int], today: int | None) -> set[int]:
     """Those certainly taken so long ago that nobody in them can be living."""
     e = t.estimate.c
     long_ago = years_later(today or date.today().toordinal(), -LONGEST)

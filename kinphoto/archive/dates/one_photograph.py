@@ -93,7 +93,8 @@ def near(connection: Connection, photograph_id: int, whole: Whole | None = None)
     code = str(connection.scalar(select(t.photograph.c.code).where(t.photograph.c.id == photograph_id)))
     gathered = gather_reached(reached)
     if whole is not None:
-        gathered = replace(gathered, from_containers=whole.look.from_containers())
+        around = [p.id for p in gathered.photographs]
+        gathered = replace(gathered, from_containers=whole.look.from_containers(around))
     if code in gathered.from_containers and (lies := lies_in(connection, photograph_id)) is not None:
         gathered = replace(gathered, statements=(*gathered.statements, lies))
     evidence = focus(gathered, code)

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import asdict, replace
+from dataclasses import asdict, dataclass, replace
 from time import sleep
 from typing import Any
 
@@ -36,26 +36,32 @@ Row = dict[str, Any]
 def keep_all(engine: Engine, findings: Findings, stories: StoryBook, made: Stamp) -> None:
     """Keep the findings of the whole archive as it was at `made`, and its conflicts in words, unless something newer is
     kept already."""
+    told: _Told | None = None
     gone: list[int] | None = None
     if len(findings.estimates) > _AT_ONCE:
         with reading(engine) as connection:
             changed, gone = _differences(connection, findings.estimates)
-        for start in range(0, len(changed), _AT_ONCE):
+            told = _told_differently(connection, findings.from_containers)
+        rows = sorted(told.rows.items())
+        for start in range(0, max(len(changed), len(rows)), _AT_ONCE):
             if start:
                 sleep(_PAUSE)
             with deriving(engine) as connection:
                 if kept_entry(connection) <= made.entry:
                     _write(connection, changed[start : start + _AT_ONCE], made)
+                    _write_told(connection, dict(rows[start : start + _AT_ONCE]))
     with deriving(engine) as connection:
         if kept_entry(connection) > made.entry:
             return
-        if gone is None:
+        if gone is None or told is None:
             changed, gone = _differences(connection, findings.estimates)
             _write(connection, changed, made)
+            told = _told_differently(connection, findings.from_containers)
+            _write_told(connection, told.rows)
         _forget(connection, gone)
+        _forget_told(connection, told.gone)
         later = {i: entry for i, entry in _since(connection).items() if entry > made.entry}
         _set(connection, AS_OF, str(made))
-        _keep_from_containers(connection, findings.from_containers)
         found = asdict(replace(findings, estimates=(), from_containers={}))
         del found["from_containers"]
         births, found["unsettled"] = found.pop("births"), found.pop("unconverged")
@@ -72,21 +78,44 @@ def keep_some(engine: Engine, estimates: Iterable[Estimate], made: Stamp) -> Non
         _set(connection, SINCE, json.dumps(since))
 
 
-def _keep_from_containers(connection: Connection, told: Mapping[str, bytes]) -> None:
-    """Keep what containers told their photographs, where it is new or different enough to matter."""
+@dataclass(frozen=True)
+class _Told:
+    """What containers told photographs (row ids) that is new or different enough to matter; who hears nothing more."""
+
+    rows: dict[int, bytes]
+    gone: list[int]
+
+
+def _told_differently(connection: Connection, told: Mapping[str, bytes]) -> _Told:
+    """How what containers told differs from what is kept, which is read row by row: it can be a hundred megabytes."""
     from kinphoto.reason.soft.containers import alike
 
-    f = t.from_container.c
-    kept = {row[0]: row[1] for row in connection.execute(select(f.photograph_id, f.told))}
     ids = {code: i for i, code in connection.execute(select(t.photograph.c.id, t.photograph.c.code))}
-    now = {ids[code]: value for code, value in told.items() if code in ids}
-    changed = [i for i, value in now.items() if i not in kept or not alike(kept[i], value)]
-    gone = [*changed, *(kept.keys() - now.keys())]
-    for start in range(0, len(gone), _AT_ONCE):
-        connection.execute(delete(t.from_container).where(f.photograph_id.in_(gone[start : start + _AT_ONCE])))
-    if changed:
-        rows = [{"photograph_id": i, "told": now[i]} for i in changed]
-        connection.execute(insert(t.from_container), rows)
+    rows, gone = {ids[code]: value for code, value in told.items() if code in ids}, []
+    for photograph, kept in connection.execute(select(t.from_container.c.photograph_id, t.from_container.c.told)):
+        if photograph not in rows:
+            gone.append(photograph)
+        elif rows[photograph] == kept or alike(kept, rows[photograph]):
+            del rows[photograph]
+    return _Told(rows, gone)
+
+
+def _write_told(connection: Connection, rows: Mapping[int, bytes]) -> None:
+    """Keep these in place of what is kept for the same photographs, those of them that are still there."""
+    p = t.photograph.c
+    for start in range(0, len(rows), _AT_ONCE):
+        some = dict(list(rows.items())[start : start + _AT_ONCE])
+        _forget_told(connection, some)
+        there = connection.scalars(select(p.id).where(p.id.in_(some)))
+        if kept := [{"photograph_id": i, "told": some[i]} for i in there]:
+            connection.execute(insert(t.from_container), kept)
+
+
+def _forget_told(connection: Connection, photographs: Collection[int]) -> None:
+    ids = sorted(photographs)
+    for start in range(0, len(ids), _AT_ONCE):
+        chunk = ids[start : start + _AT_ONCE]
+        connection.execute(delete(t.from_container).where(t.from_container.c.photograph_id.in_(chunk)))
 
 
 def _differences(connection: Connection, estimates: Sequence[Estimate]) -> tuple[list[Row], list[int]]:

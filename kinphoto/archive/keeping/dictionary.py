@@ -36,7 +36,10 @@ TABLES: dict[str, str] = {
     "envelope": "Envelopes and boxes that somebody lent.",
     "quota": "How many prints somebody means to scan in an evening: one row, or none.",
     "accepted_finding": "Findings about scans that somebody accepted, mostly because the original is so.",
+    "print_frame": "Where a print lies on a scan that shows several, and which photograph it is.",
     "resolution_floor": "The least resolution that somebody set for a kind of original.",
+    "refused_frame": "Frames around what a search took for a face, and somebody refused.",
+    "uncompared_person": "People whose faces are compared with no other.",
     "audience": "Circles of people to whom something is given.",
     "consent": "Who agreed to what being given to whom, and what was looked through and released.",
     "from_container": "What lies together tells of each photograph's date. Can be worked out again.",
@@ -112,7 +115,8 @@ _HERE: dict[str, dict[str, str]] = {
         "device": "the scanner or camera", "indexed_at": "when it was added (UTC)",
         "first_sha256": "SHA-256 when it was first added", "first_code": "code of its photograph then",
         "missing": "1: the file was not there",
-        "turn": "quarter turns clockwise that make it upright, after its orientation",
+        "turn": "quarter turns clockwise that make it upright, after its orientation; 4 more: mirrored first; 8 more: "
+        "shown as a positive",
         "superseded": "1: a better scan took its place", "page": "which page of the file; 0: it has one picture",
         "file_sha256": "SHA-256 of the file, of a page of one",
     },
@@ -140,7 +144,10 @@ _HERE: dict[str, dict[str, str]] = {
         "best": "the day in the middle of what is likely", "edtf": "the date in Extended Date/Time Format",
         "state": "dated, open or disputed", "inferred": "1: worked out, 0: stated",
     },
-    "container": {"expected": "about how many prints are in it"},
+    "container": {
+        "expected": "about how many prints are in it",
+        "arrangement": "whether it is in the order of time, where somebody said so",
+    },
     "held_number": {"theme": "the theme of the names", "number": "the number kept free", "why": "why"},
     "envelope": {
         "lender": "who lent it", "came": "day number on which it came", "holds": "what came in it",
@@ -148,7 +155,13 @@ _HERE: dict[str, dict[str, str]] = {
     },
     "quota": {"prints": "prints in an evening"},
     "accepted_finding": {"why": "why it was accepted"},
+    "print_frame": {
+        "x": "its middle, from the left, in pixels of the upright picture", "y": "its middle, from the top, in pixels",
+        "width": "width in pixels", "height": "height in pixels", "turn": "by how many degrees it is turned, clockwise",
+        "caption": "what is written beside it",
+    },
     "resolution_floor": {"original": "the kind of original", "ppi": "pixels per inch"},
+    "refused_frame": {"left": "left edge", "top": "top edge", "width": "width", "height": "height"},
     "audience": {"who": "who belongs to it"},
     "consent": {
         "audience": "for whom", "what": "what may be given", "branch": "1: for descendants too",

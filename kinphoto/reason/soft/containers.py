@@ -25,7 +25,7 @@ All widths are worked out on their own cells (`Width.stride`), so that a wide on
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Protocol
 
 import numpy as np
@@ -36,17 +36,19 @@ from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.arrays import Array, Ints
 from kinphoto.reason.model.containers import FLAT, OCCASION, QUARTER_YEAR, SMOOTH, STRAY, WIDTHS, Width
 from kinphoto.reason.model.perception import BEND, BIAS_SD, TAU
+from kinphoto.reason.model.sequences import before_seen
 from kinphoto.reason.model.span import DAYS_PER_YEAR
 from kinphoto.reason.soft.appearances import Appearances
 from kinphoto.reason.soft.grid import QUARTERS, Cells, Grid
 from kinphoto.reason.soft.informants import Informants
 from kinphoto.reason.soft.neighbours import Neighbours
 from kinphoto.reason.soft.sequences import in_sequence
+from kinphoto.reason.soft.strays import Stray, strays
 
 LOOSE = ""
 """The container of photographs that lie nowhere."""
-TOGETHER = 8_000
-"""Photographs that are worked out together."""
+TOGETHER, IN_ORDER_TOGETHER = 1_000, 8_000
+"""Photographs that are worked out together: few where each needs much memory, more for what is done step by step."""
 STEP = 0.05
 """Steps in which the logarithm of what a photograph heard is kept."""
 KIN = 0.5
@@ -74,7 +76,9 @@ class Years:
         ends = np.cumsum(counts)
         self.parts = [slice(int(end - n), int(end)) for end, n in zip(ends, counts, strict=True)]
         self.points = int(ends[-1])
-        self._whole = [self._within(w, np.ones((1, cells), dtype=np.float32))[0] for w in self.widths]
+        self._share = np.ones(self.points, dtype=np.float32)
+        """1 over how much of N(y; t) lies in the cells at all: it is cut off at the ends."""
+        self._share = 1 / self.seen(np.ones((1, cells), dtype=np.float32))[0]
         self.measure = np.concatenate([
             np.full(n, w.stride / len(WIDTHS)) for w, n in zip(self.widths, counts, strict=True)
         ])  # fmt: skip
@@ -83,16 +87,18 @@ class Years:
     def seen(self, likelihood: Array) -> Array:
         """The sum over y of l(y) N(y; t) for each point t: (rows, cells) to (rows, points)."""
         found = np.empty((len(likelihood), self.points), dtype=np.float32)
-        for width, part, whole in zip(self.widths, self.parts, self._whole, strict=True):
-            found[:, part] = self._within(width, likelihood) / whole
+        for width, part in zip(self.widths, self.parts, strict=True):
+            self._within(width, likelihood, found[:, part])
+        found *= self._share
         return found
 
     def spread(self, weight: Array) -> Array:
         """The sum over t of P(t) N(y; t) for each quarter-year: (rows, points) to (rows, cells)."""
         found = np.zeros((len(weight), self.cells), dtype=np.float32)
-        for width, part, whole in zip(self.widths, self.parts, self._whole, strict=True):
-            share = convolve1d(weight[:, part] / whole, width.bell, axis=1, mode="constant")
-            found += np.repeat(share, width.stride, axis=1)[:, : self.cells]
+        weight = weight * self._share
+        for width, part in zip(self.widths, self.parts, strict=True):
+            share = convolve1d(weight[:, part], width.bell, axis=1, mode="constant")
+            found += np.repeat(share, width.stride, axis=1)[:, : self.cells] if width.stride > 1 else share
         return found
 
     def prior(self, rate: Array) -> Array:
@@ -102,24 +108,27 @@ class Years:
             near[:, part] /= near[:, part].sum(axis=1, keepdims=True) * len(WIDTHS)
         return near
 
-    def _within(self, width: Width, likelihood: Array) -> Array:
+    def _within(self, width: Width, likelihood: Array, found: Array) -> None:
         k = width.stride
         over = -self.cells % k
         padded = np.pad(likelihood, ((0, 0), (0, over))) if over else likelihood
         summed = padded.reshape(len(padded), -1, k).sum(axis=2) if k > 1 else padded
-        return np.asarray(convolve1d(summed, width.bell, axis=1, mode="constant"))
+        convolve1d(summed, width.bell, axis=1, output=found, mode="constant")
 
 
 @dataclass(frozen=True)
 class Lying:
     """Where photographs lie. Row i (a row of `Groups`) is in container `of[i]`; `parent` and `root` are by container
-    (-1: none); parents come before what lies in them. Container 0 is that of loose photographs."""
+    (-1: none); parents come before what lies in them. Container 0 is that of loose photographs. `names` has the ids of
+    the containers, `said` what was said of the order in them, by container."""
 
     rows: Ints
     of: Ints
     position: Ints
     parent: Ints
     root: Ints
+    names: tuple[str, ...] = ()
+    said: Mapping[int, ev.Arrangement] = field(default_factory=dict)
 
     @classmethod
     def read(
@@ -127,7 +136,8 @@ class Lying:
         containers: Iterable[ev.Container],
     ) -> Lying:  # fmt: skip
         """From the evidence: a group lies where the first of its photographs that lies somewhere does."""
-        above = {c.id: c.parent for c in containers}
+        every = tuple(containers)
+        above = {c.id: c.parent for c in every}
         names = [LOOSE]
         for name in above:
             path: list[str] = []
@@ -151,24 +161,46 @@ class Lying:
             first = next(lies, None)
             places.append((0, 0) if first is None else (number[first.container or LOOSE], first.position))
         of, position = np.array(places, dtype=np.int64).reshape(-1, 2).T
-        return cls(rows, of, position, parent, root)
+        said = {number[c.id]: c.arrangement for c in every if c.arrangement is not None}
+        return cls(rows, of, position, parent, root, tuple(number), said)
+
+
+@dataclass(frozen=True)
+class Boxes:
+    """What is known of all containers, by their numbers in `Lying`: their `names` (ids), the logarithm of the chance of
+    each point of `years` (no sum), and the archive's rate as each has it."""
+
+    names: tuple[str, ...]
+    years: Years
+    log: Array
+    rate: Array
 
 
 @dataclass(frozen=True)
 class Heard:
-    """The logarithm of M on quarter-years from `first` on, for some rows (ascending)."""
+    """The logarithm of M on quarter-years from `first` on, for some rows (ascending): by how many steps of `STEP` each
+    lies below the greatest of its row, in a byte; which of them hardly belong where they lie, and what is known of the
+    containers (None where only a part of the evidence is at hand)."""
 
     rows: Ints
     first: int
-    log: Array
+    steps: Array
+    strays: tuple[Stray, ...] = ()
+    boxes: Boxes | None = None
 
-    def packed(self) -> Iterator[bytes]:
-        """Each row in a few hundred bytes: the first quarter-year, and the logarithms in steps of `STEP`."""
+    def line(self, *quarters: float) -> tuple[float, ...]:
+        """Points given in quarter-years from the first one on, on the line of days."""
+        return tuple(np.interp(quarters, np.arange(len(QUARTERS) - self.first), QUARTERS[self.first :]).tolist())
+
+    def message(self, place: int) -> Array:
+        """M of the row at this place on the quarter-years from the first one on; the greatest is 1."""
+        return np.asarray(np.exp(-STEP * self.steps[place].astype(np.float64)))
+
+    def packed(self, wanted: Ints) -> Iterator[bytes]:
+        """Each of these rows in a few hundred bytes: the first quarter-year, and the steps."""
         head = self.first.to_bytes(2, "big")
-        for some in np.array_split(self.log, len(self.log) // TOGETHER + 1):
-            steps = np.minimum((some.max(axis=1, keepdims=True) - some) / STEP, 255.0)
-            for row in np.rint(steps).astype(np.uint8):
-                yield head + row.tobytes()
+        for row in self.steps[np.searchsorted(self.rows, wanted)]:
+            yield head + row.tobytes()
 
     @classmethod
     def unpacked(cls, told: Mapping[int, bytes]) -> Heard | None:
@@ -177,13 +209,20 @@ class Heard:
             return None
         rows = sorted(told)
         firsts = [int.from_bytes(told[row][:2], "big") for row in rows]
-        logs = [np.frombuffer(told[row][2:], dtype=np.uint8) * -STEP for row in rows]
+        steps = [np.frombuffer(told[row][2:], dtype=np.uint8) for row in rows]
         first = min(firsts)
-        end = max(at + len(log) for at, log in zip(firsts, logs, strict=True))
+        end = max(at + len(some) for at, some in zip(firsts, steps, strict=True))
         whole = [
-            np.pad(log, (at - first, end - at - len(log)), mode="edge") for at, log in zip(firsts, logs, strict=True)
+            np.pad(some, (at - first, end - at - len(some)), mode="edge")
+            for at, some in zip(firsts, steps, strict=True)
         ]
         return cls(np.array(rows, dtype=np.int64), first, np.array(whole))
+
+    def take(self, rows: Ints) -> Heard | None:
+        """What these rows heard, as rows 0, 1, ...; None if none of them did."""
+        place = np.minimum(np.searchsorted(self.rows, rows), len(self.rows) - 1)
+        there = np.flatnonzero(self.rows[place] == rows)
+        return Heard(there, self.first, self.log[place[there]]) if len(there) else None
 
     def on(self, rows: Ints, cells: Grid) -> Array:
         """On the cells of these rows (ascending); 0 for those that heard nothing."""
@@ -191,11 +230,11 @@ class Heard:
         known = self.rows[place] == rows
         at = np.repeat(np.where(known, place, -1), cells.sizes)
         where = (cells.middle - QUARTERS[self.first]) / (QUARTER_YEAR * DAYS_PER_YEAR) - 0.5
-        most = self.log.shape[1] - 1
+        most = self.steps.shape[1] - 1
         left = np.clip(np.floor(where), 0, most - 1).astype(np.int64)
         part = np.clip(where - left, 0.0, 1.0)
-        value = (1 - part) * self.log[at, left] + part * self.log[at, left + 1]
-        return np.where(at < 0, 0.0, value)
+        value = (1 - part) * self.steps[at, left] + part * self.steps[at, left + 1]
+        return np.where(at < 0, 0.0, -STEP * value)
 
 
 def alike(one: bytes, other: bytes) -> bool:
@@ -223,26 +262,45 @@ class Sharing:
     loads: sparse.csr_array
 
 
-def heard(lying: Lying, first: int, likelihood: Array, sharing: Sharing) -> Heard:
-    """M of every row. `likelihood` (rows, quarter-years from `first` on) adds up to 1 in each row; the logarithms of M
-    take its place, because both would fill the memory in a large archive."""
+def heard(lying: Lying, first: int, likelihood: Array, sharing: Sharing, tail: float) -> tuple[Heard, Ints, Ints]:
+    """M of every row, and the first and last quarter-year between which all but a `tail` of its posterior lies.
+
+    `likelihood` (rows, quarter-years from `first` on) adds up to 1 in each row."""
     trees = _Trees(lying, likelihood, _rates(likelihood, lying), sharing)
-    parts = list(_parts(lying))
-    for part in parts:
+    for part in _parts(lying.of, TOGETHER):
         trees.gather(part)
     trees.between()
-    for part in parts:
-        likelihood[part] = np.log(np.maximum(trees.messages(part), LEAST))
-    return Heard(lying.rows, first, likelihood)
+    steps = np.empty(likelihood.shape, dtype=np.uint8)
+    start, end = np.empty((2, len(likelihood)), dtype=np.int64)
+    for part, told in trees.messages():
+        for at in np.array_split(np.arange(len(part)), len(part) // TOGETHER + 1):
+            steps[part[at]] = _in_steps(told[at])
+            start[part[at]], end[part[at]] = _without_tails(told[at] * likelihood[part[at]], tail)
+    boxes = Boxes(lying.names, trees.years, trees.before + trees.evidence, trees.tail)
+    return Heard(lying.rows, first, steps, tuple(trees.strays), boxes), start + first, end + first
 
 
-def _parts(lying: Lying) -> Iterator[Ints]:
-    """The places of rows by container, whole containers at a time."""
-    order = np.argsort(lying.of, kind="stable")
-    ends = np.flatnonzero(np.diff(lying.of[order])) + 1
+def _in_steps(message: Array) -> Array:
+    """The logarithms of each row, as `Heard` has them."""
+    message = np.log(np.maximum(message, LEAST))
+    steps = (message.max(axis=1, keepdims=True) - message) / STEP
+    return np.asarray(np.rint(np.minimum(steps, 255.0, out=steps), out=steps).astype(np.uint8))
+
+
+def _without_tails(mass: Array, tail: float) -> tuple[Ints, Ints]:
+    """The first and the last cell of each row outside of which there is at most this share of it."""
+    counts = mass > mass.sum(axis=1, keepdims=True) * (tail / mass.shape[1])
+    return counts.argmax(axis=1), mass.shape[1] - 1 - counts[:, ::-1].argmax(axis=1)
+
+
+def _parts(of: Ints, many: int) -> Iterator[Ints]:
+    """The places of photographs by container, about so many at a time, but for those that lie nowhere."""
+    order = np.argsort(of, kind="stable")
+    order = order[np.searchsorted(of[order], 1) :]
+    ends = np.flatnonzero(np.diff(of[order])) + 1
     begin = 0
     for end in (*ends.tolist(), len(order)):
-        if end - begin >= TOGETHER or end == len(order):
+        if end - begin >= many or (end == len(order) and end > begin):
             yield order[begin:end]
             begin = end
 
@@ -267,10 +325,10 @@ def _rates(likelihood: Array, lying: Lying) -> Array:
     return found
 
 
-def _inside(place: Ints, many: int) -> sparse.csr_array:
-    """1 where a column's place is the row."""
-    ones = np.ones(len(place), dtype=np.float32)
-    return sparse.csr_array((ones, (place, np.arange(len(place)))), (many, len(place)))
+def _inside(place: Ints, many: int, weight: Array | float = 1.0) -> sparse.csr_array:
+    """The weight of each column where its place is the row."""
+    weights = np.broadcast_to(np.asarray(weight, dtype=np.float32), len(place))
+    return sparse.csr_array((weights, (place, np.arange(len(place)))), (many, len(place)))
 
 
 class _Trees:
@@ -285,15 +343,15 @@ class _Trees:
         self.trust = np.ones(len(lying.of), dtype=np.float32)
         self.evidence = np.zeros((len(lying.parent), self.years.points), dtype=np.float32)
         self.before = self.evidence
+        self.strays: list[Stray] = []
 
     def gather(self, part: Ints) -> None:
         """What the photographs of these containers tell of them."""
         like, of = self.likelihood[part], self.lying.of[part]
         boxes, place = np.unique(of, return_inverse=True)
-        inside = _inside(place, len(boxes))
-        common = self._common(part, place, inside)
+        common = self._common(part, place, len(boxes))
         own = self._log(like, self.tail[of])
-        first = inside @ (own * (1 / (OCCASION + common))[:, None].astype(np.float32))
+        first = _inside(place, len(boxes), 1 / (OCCASION + common)) @ own
         odds = _normal(np.log(np.maximum(self.years.prior(self.tail[boxes]), LEAST)) + first)
         by_width = np.stack([odds[:, points].sum(axis=1) for points in self.years.parts], axis=1)
         square = np.array(WIDTHS) ** 2
@@ -301,33 +359,48 @@ class _Trees:
         of_years = (by_width[place] * (square / (square + variance[:, None]))).sum(axis=1)
         self.weight[part] = 1 / (1 + (OCCASION - 1) * of_years + common)
         self.trust[part] = 1 / (1 + common)
-        own *= self.weight[part][:, None]
-        self.evidence[boxes] = inside @ own
+        self.evidence[boxes] = _inside(place, len(boxes), self.weight[part]) @ own
 
-    def messages(self, part: Ints) -> Array:
-        """M of the photographs of these containers, adding up to 1."""
-        like, of = self.likelihood[part], self.lying.of[part]
-        own = self._log(like, self.tail[of])
-        own *= self.weight[part][:, None]
-        i, j = self._pairs(part, of)
-        others = sparse.csr_array((np.ones(len(i), np.float32), (i, j)), (len(part), len(part)))
-        found = np.empty_like(like)
-        for at in np.array_split(np.arange(len(part)), len(part) // TOGETHER + 1):
-            told = self.before[of[at]] + self.evidence[of[at]] - own[at] - others[at] @ own
-            found[at] = (1 - STRAY) * self.years.spread(_normal(told)) + STRAY * self.tail[of[at]]
-        del own
-        sharing: dict[int, list[int]] = {}
-        for one, other in zip(i.tolist(), j.tolist(), strict=True):
-            sharing.setdefault(one, []).append(other)
-        in_sequence(self._pieces(part, of), like, found, self.trust[part], sharing)
-        found[of == 0] = self.tail[0]
-        return found
+    def messages(self) -> Iterator[tuple[Ints, Array]]:
+        """M of all photographs, adding up to 1, some at a time: their places, and M of each."""
+        loose = np.flatnonzero(self.lying.of == 0)
+        for some in np.array_split(loose, len(loose) // TOGETHER + 1):
+            yield some, np.repeat(self.tail[:1], len(some), axis=0)
+        for part in _parts(self.lying.of, IN_ORDER_TOGETHER):
+            like, of = self.likelihood[part], self.lying.of[part]
+            found, sharing = np.empty_like(like), dict[int, list[int]]()
+            for some in _parts(of, TOGETHER):
+                i, j = self._shuffled(part, some, found)
+                for one, other in zip(i.tolist(), j.tolist(), strict=True):
+                    sharing.setdefault(one, []).append(other)
+            pieces = self._pieces(part, of)
+            priors = [before_seen(self.lying.said.get(int(of[piece[0]]))) for piece in pieces]
+            in_sequence(pieces, like, found, self.trust[part], sharing, priors)
+            yield part, found
+
+    def _shuffled(self, part: Ints, some: Ints, found: Array) -> tuple[Ints, Ints]:
+        """Fill in M of `some` of a part, whole containers, as if they were shuffled; who shares a vague birth."""
+        rows, of = part[some], self.lying.of[part[some]]
+        own = self._log(self.likelihood[rows], self.tail[of])
+        i, j = self._pairs(rows, of)
+        silent = np.concatenate([i, np.arange(len(some))]), np.concatenate([j, np.arange(len(some))])
+        left_out = sparse.csr_array((self.weight[rows][silent[1]], silent), (len(some), len(some)))
+        for at in np.array_split(np.arange(len(some)), len(some) // TOGETHER + 1):
+            told = self.before[of[at]]
+            told += self.evidence[of[at]]
+            told -= left_out[at] @ own
+            message = self.years.spread(_normal(told))
+            self.strays += strays(rows[at], of[at], self.likelihood[rows[at]], message, self.tail)
+            message *= 1 - STRAY
+            message += STRAY * self.tail[of[at]]
+            found[some[at]] = message
+        return some[i], some[j]
 
     def _pieces(self, part: Ints, of: Ints) -> list[Ints]:
-        """The photographs of each container as they lie; the loose ones lie in no order."""
+        """The photographs of each container as they lie."""
         order = np.lexsort((self.lying.position[part], of))
         ends = np.flatnonzero(np.diff(of[order])) + 1
-        return [piece for piece in np.split(order, ends) if len(piece) and of[piece[0]] != 0]
+        return np.split(order, ends)
 
     def _pairs(self, part: Ints, of: Ints) -> tuple[Ints, Ints]:
         """Different photographs of one container that share a vague birth."""
@@ -340,13 +413,13 @@ class _Trees:
         """ln e(t)."""
         chance = self.years.seen(likelihood)
         chance *= 1 - STRAY
-        chance += STRAY * np.einsum("ij,ij->i", likelihood, tail)[:, None]
-        return np.asarray(np.log(np.maximum(chance, LEAST, out=chance), out=chance))
+        chance += STRAY * np.einsum("ij,ij->i", likelihood, tail)[:, None]  # never 0, since nowhere the rate is
+        return np.asarray(np.log(chance, out=chance))
 
-    def _common(self, part: Ints, place: Ints, inside: sparse.csr_array) -> Array:
+    def _common(self, part: Ints, place: Ints, many: int) -> Array:
         """The sum of c_jk over the others of the container."""
         loads = self.sharing.loads[part]
-        together = (inside @ loads)[place]
+        together = (_inside(place, many) @ loads)[place]
         alone = loads.multiply(loads).sum(axis=1)
         return np.asarray(np.maximum(np.asarray(loads.multiply(together).sum(axis=1) - alone).ravel(), 0.0))
 
@@ -370,15 +443,18 @@ class _Trees:
 
 def _normal(log: Array) -> Array:
     """Probabilities from logarithms, by rows."""
-    weight = np.exp(log - log.max(axis=1, keepdims=True))
-    return np.asarray(weight / weight.sum(axis=1, keepdims=True), dtype=np.float32)
+    weight = log - log.max(axis=1, keepdims=True)
+    np.exp(weight, out=weight)
+    weight /= weight.sum(axis=1, keepdims=True)
+    return np.asarray(weight, dtype=np.float32)
 
 
 def moments(likelihood: Array) -> tuple[Array, Array]:
     """Mean (years from the first quarter-year on) and variance of each row."""
-    at = (np.arange(likelihood.shape[1]) + 0.5) * QUARTER_YEAR
-    mean = likelihood @ at
-    return mean, np.maximum(likelihood @ at**2 - mean**2, QUARTER_YEAR**2 / 12)
+    at = ((np.arange(likelihood.shape[1]) + 0.5) * QUARTER_YEAR).astype(likelihood.dtype)
+    middle = at.mean()
+    both = likelihood @ np.stack([at - middle, (at - middle) ** 2], axis=1)
+    return both[:, 0] + middle, np.maximum(both[:, 1] - both[:, 0] ** 2, QUARTER_YEAR**2 / 12)
 
 
 def shared(beliefs: Sources, rows: Ints, first: int, likelihood: Array) -> Sharing:
@@ -394,9 +470,9 @@ def shared(beliefs: Sources, rows: Ints, first: int, likelihood: Array) -> Shari
     judges = [_bias_sd(name, beliefs.informants) for name in beliefs.appearances.informants]
     faces = [
         (place[f.row], born[who], who, birth_variance[who], f.informant)
-        for f in vague if f.age is not None and f.row in place for who in (number[f.person],)
+        for f in vague if f.age and f.row in place for who in (number[f.person],)
     ]  # fmt: skip
-    faces += [(place[f.row], f.born, -1, 0.0, f.informant) for f in known if f.age is not None and f.row in place]
+    faces += [(place[f.row], f.born, -1, 0.0, f.informant) for f in known if f.age and f.row in place]
     if not faces:
         return Sharing(births, _sparse([], (len(rows), 1)))
     row, day, who, variance, judge = (np.array(column) for column in zip(*faces, strict=True))

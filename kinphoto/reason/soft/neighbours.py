@@ -7,19 +7,21 @@ quarter-years to the cells of each posterior.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Protocol
 
 import numpy as np
 
+from kinphoto.reason.model import perception
 from kinphoto.reason.model.arrays import Array, Ints, starts
 from kinphoto.reason.model.findings import BirthEstimate
-from kinphoto.reason.model.perception import Judgement, Points, StatedAges
+from kinphoto.reason.model.perception import Judgements, StatedAges
 from kinphoto.reason.model.span import DAYS_PER_YEAR
 from kinphoto.reason.soft.appearances import Appearances
 from kinphoto.reason.soft.births import HALF, Lives, depends_on_birth, vague_births
-from kinphoto.reason.soft.grid import QUARTERS, Grid, QuarterRows
+from kinphoto.reason.soft.grid import QUARTERS, Grid, QuarterRows, normalised
 from kinphoto.reason.soft.groups import Groups
+from kinphoto.reason.soft.informants import CommonLook, Informants, common_looks
 from kinphoto.reason.soft.kernels import LAGS, by_quarters
 from kinphoto.reason.soft.known_faces import Deaths, Face, JudgementDoubt
 from kinphoto.reason.soft.messages import BeliefPropagation, Converged, VagueFaces
@@ -37,13 +39,16 @@ class LocalFactors(Protocol):
     groups: Groups
     lives: Lives
     appearances: Appearances
-    points: list[Points]
+    informants: Informants
 
     def cells(self, rows: Ints, start: Array, end: Array) -> Grid:
         """The cells of these rows between these days."""
 
-    def unary(self, rows: Ints, cells: Grid) -> Array:
-        """The log-likelihood of each row without messages, in each cell."""
+    shift: Array
+
+    def unary(self, rows: Ints, cells: Grid, fitted: Array) -> Array:
+        """The log-likelihood of each row without messages, in each cell; of the flagged rows, of the date that their
+        ages suit."""
 
     def chunks(self, rows: Ints) -> Iterable[Ints]:
         """These rows in parts that are worked out together."""
@@ -55,7 +60,7 @@ class Neighbours:
     def __init__(self, beliefs: LocalFactors) -> None:
         groups, self.faces = beliefs.groups, beliefs.appearances.vague_faces
         pairs = {} if beliefs.appearances.isolated else orders(groups.of, beliefs.lives.known)
-        ordered = np.unique(np.array(list(pairs), dtype=np.int64))
+        ordered = self.ordered = np.unique(np.array(list(pairs), dtype=np.int64))
         self.rows: Ints = np.union1d(np.array([f.row for f in self.faces], dtype=np.int64), ordered)
         self.lives = beliefs.lives
         self.births = vague_births(list(dict.fromkeys(f.person for f in self.faces)), self.lives)
@@ -67,7 +72,8 @@ class Neighbours:
             place = {int(row): i for i, row in enumerate(self.rows)}
             named = {(place[i], place[j]): factor for (i, j), factor in pairs.items()}
             self.orders = Orders(np.searchsorted(self.rows, ordered), *chains, named)
-        self.tables = _Tables(beliefs.points)
+        self.common = common_looks(self.faces, beliefs.appearances.informants, beliefs.informants)
+        self.tables = _Tables(beliefs.appearances.informants, beliefs.informants)
         faces, until = self._joints(beliefs.lives)
         self.propagation = BeliefPropagation(
             faces, self.births.rows, self.births.prior, self.photos, unary, self.orders
@@ -83,23 +89,35 @@ class Neighbours:
         """The groups whose messages did not converge."""
         return self.rows[self.converged.unconverged] if len(self.rows) else self.rows
 
-    def incoming_messages(self, rows: Ints, cells: Grid) -> Array:
-        """The logarithm of the messages from other groups, in each cell."""
-        total = np.zeros(len(cells.left))
+    def from_births(self, rows: Ints, cells: Grid) -> Array:
+        """The logarithm of the messages from births, in each cell: of the date that the ages suit."""
         if not len(self.rows):
-            return total
+            return np.zeros(len(cells.left))
         mine, to = _matched(self.rows, rows)
         at, begin = self.photos.of(mine)
         quarter = self.photos.quarters[at]
-        total += _interpolated(
-            Grid(begin, QUARTERS[quarter], QUARTERS[quarter + 1]), self.through_births[at], cells, to
-        )
-        if self.orders is not None:
-            place, some = _matched(self.orders.groups, mine)
-            at, begin = self.orders.cells.of(place)
-            own = Grid(begin, self.orders.cells.left[at], self.orders.cells.right[at])
-            total += _interpolated(own, self.through_orders[at], cells, to[some])
-        return total
+        return _interpolated(Grid(begin, QUARTERS[quarter], QUARTERS[quarter + 1]), self.through_births[at], cells, to)
+
+    def from_orders(self, rows: Ints, cells: Grid) -> Array:
+        """The logarithm of the messages from orders, in each cell."""
+        if self.orders is None:
+            return np.zeros(len(cells.left))
+        mine, to = _matched(self.rows, rows)
+        place, some = _matched(self.orders.groups, mine)
+        at, begin = self.orders.cells.of(place)
+        own = Grid(begin, self.orders.cells.left[at], self.orders.cells.right[at])
+        return _interpolated(own, self.through_orders[at], cells, to[some])
+
+    def by_quarter(self, rows: Ints) -> Iterator[tuple[Ints, Ints, Array]]:
+        """The posteriors of those of these rows (ascending) that exchange messages, some at a time: for each entry the
+        place of its row, its quarter-year and its probability."""
+        if not len(self.rows):
+            return
+        mine, to = _matched(self.rows, rows)
+        for some in np.array_split(np.arange(len(mine)), len(mine) // FACES + 1):
+            at, begin = self.photos.of(mine[some])
+            mass = normalised(self.propagation.log_photo[at], begin)
+            yield np.repeat(to[some], np.diff(begin)), self.photos.quarters[at], mass
 
     def birth_moments(self) -> tuple[tuple[str, ...], Array, Array]:
         """These people, the means of their births (days) and the variances (years squared)."""
@@ -134,14 +152,16 @@ class Neighbours:
 
     def doubts(self, above: float) -> list[JudgementDoubt]:
         """The judged ages of these people that have nothing to do with the true age, with a chance above `above`."""
-        judged = [i for i, f in enumerate(self.faces) if f.age is not None and len(f.judged) == 1]
+        judged = [i for i, f in enumerate(self.faces) if len(f.judged) == 1]
         if not judged:
             return []
         chosen = np.array(judged, dtype=np.int64)
         number, unrecorded = self.tables.index, self.propagation.unrecorded[chosen]
         faces = [self.faces[i] for i in judged]
-        blank = np.array([number(f, surviving=False, blank=True) for f in faces], dtype=np.int64)
-        late = [number(f, surviving=True, blank=True) if s else -1 for f, s in zip(faces, unrecorded, strict=True)]
+        blank = np.array([number(f, None, surviving=False, blank=True) for f in faces], dtype=np.int64)
+        late = [
+            number(f, None, surviving=True, blank=True) if s else -1 for f, s in zip(faces, unrecorded, strict=True)
+        ]
         s0, s1 = self.propagation.left_out(chosen, blank, np.array(late, dtype=np.int64), self.tables.array())
         found = []
         for i, a, b in zip(judged, s0.tolist(), s1.tolist(), strict=True):
@@ -156,11 +176,11 @@ class Neighbours:
 
         def chunk(rows: Ints) -> tuple[Array, ...]:
             cells = beliefs.cells(rows, beliefs.groups.first[rows], beliefs.groups.last[rows])
-            mass = beliefs.unary(rows, cells) + np.log(cells.width)
+            own = np.isin(rows, ordered)  # orders are of exposures, so there the two dates are taken as one
+            mass = beliefs.unary(rows, cells, (beliefs.shift[rows] > 0) & ~own) + np.log(cells.width)
             new = cells.new_quarters
             top = np.repeat(cells.per_row(mass, np.maximum), cells.sizes)
             log = np.log(np.maximum(np.add.reduceat(np.exp(mass - top), new), 1e-30)).astype(np.float32)
-            own = np.isin(rows, ordered)
             at, _ = cells.of(np.flatnonzero(own))
             sizes, firsts = np.bincount(cells.row[new], minlength=cells.rows), cells.quarter[cells.start[:-1]]
             return sizes, firsts, log, cells.sizes[own], cells.left[at], cells.right[at], mass[at]
@@ -181,14 +201,19 @@ class Neighbours:
         until = np.array([d.first for d in deaths])
         by_survival = np.array([depends_on_birth(d, m) for d, m in zip(deaths, mean, strict=True)], dtype=bool)[birth]
         alive = self._alive(Deaths(deaths, mean), birth, photo, by_survival)
-        late = np.array(
-            [self.tables.index(f, surviving=True) if s else -1 for f, s in zip(found, by_survival, strict=True)]
-        )
-        kernel = np.array([self.tables.index(f, surviving=False) for f in found], dtype=np.int64)
+        looks = [self.common[p] for p in births.people]
+        late, kernel = list[int](), list[int]()
+        for face, of, survival in zip(found, birth.tolist(), by_survival.tolist(), strict=True):
+            for look in looks[of]:
+                kernel.append(self.tables.index(face, look, surviving=False))
+                late.append(self.tables.index(face, look, surviving=True) if survival else -1)
         share, rest = (np.array([getattr(f, name) for f in found]) for name in ("share", "rest"))
         quarters = np.searchsorted(QUARTERS, until, side="right") - 1
         table = self.tables.array()
-        return VagueFaces(birth, photo, kernel, table, share, rest, alive, late, quarters[birth]), until
+        return VagueFaces(
+            birth, photo, np.array(kernel, dtype=np.int64), table, share, rest, alive, np.array(late, dtype=np.int64),
+            quarters[birth], np.array([len(some) for some in looks], dtype=np.int64), perception.OWN_LOOKS[1],
+        ), until  # fmt: skip
 
     def _alive(self, ends: Deaths, birth: Ints, photo: Ints, by_survival: Array) -> Array:
         """P(not dead) in each quarter-year of each face's photograph, where it hardly depends on the birth."""
@@ -225,18 +250,19 @@ def _interpolated(source: Grid, values: Array, cells: Grid, to: Ints) -> Array:
 class _Tables:
     """Kernels by quarter-years, each once."""
 
-    def __init__(self, informants: Sequence[Points]) -> None:
-        self.informants = informants
-        self.numbers: dict[tuple[Judgement | None, int, StatedAges, bool], int] = {}
+    def __init__(self, names: Sequence[str | None], informants: Informants) -> None:
+        self.names, self.informants = names, informants
+        self.numbers: dict[tuple[Judgements, tuple[int, ...], CommonLook | None, StatedAges, bool], int] = {}
 
-    def index(self, face: Face, *, surviving: bool, blank: bool = False) -> int:
-        """The number of the kernel of a face; without the judged age if it is `blank`."""
-        key = None if blank else face.age, face.informant, face.stated, surviving
-        return self.numbers.setdefault(key, len(self.numbers))
+    def index(self, face: Face, look: CommonLook | None, *, surviving: bool, blank: bool = False) -> int:
+        """The number of the kernel of a face, for one look of the person; without the judged age if it is `blank`."""
+        seen = ((), (), None) if blank or not face.age else (face.age, face.judges, look)
+        return self.numbers.setdefault((*seen, face.stated, surviving), len(self.numbers))
 
     def array(self) -> Array:
         """All of them."""
         found = np.empty((len(self.numbers), LAGS + 1))
-        for (age, who, stated, late), number in sorted(self.numbers.items(), key=lambda item: item[0][1]):
-            found[number] = by_quarters(age, self.informants[who], stated, late)
+        for (age, judges, look, stated, late), number in sorted(self.numbers.items(), key=lambda item: item[0][1]):
+            points = tuple(self.informants.points(self.names[judge], look) for judge in judges)
+            found[number] = by_quarters(age, points, stated, late)
         return found

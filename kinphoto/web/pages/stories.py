@@ -114,7 +114,7 @@ def _tell(request: Request, form: FormData) -> Response:
         asked_by=fields.get("asked_by", ""),
     )  # fmt: skip
     archive = archive_of(request)
-    with noting_what_was_done(request):
+    with noting_what_was_done(request, None, fields.text("by")):
         if isinstance(sent, UploadFile) and sent.filename:
             with _on_disk(sent, archive.folder) as path:
                 done = archive.stories.tell(new, path, called=Path(sent.filename.replace("\\", "/")).name[:200])

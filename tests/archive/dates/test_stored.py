@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from building import archive_with
-from sqlalchemy import event
+from sqlalchemy import event, select
 
 from kinphoto.archive import Archive
 from kinphoto.archive.catalogue.freshness import Stamp, stamp
@@ -138,3 +138,25 @@ def test_what_was_found_is_read_back(archive: Archive) -> None:
         assert kept_findings(connection) == replace(found, estimates=(), births=(), from_containers={})
     earlier = '{"conflicts": [], "aside": ["S1"], "unlikely": [], "expected_false_alarms": 0.5}'
     assert findings_from_json(earlier) == Findings((), (), ("S1",), (), 0.5)
+
+
+@pytest.mark.parametrize("many_goes", [False, True])
+def test_what_containers_told_is_kept(archive: Archive, monkeypatch: pytest.MonkeyPatch, many_goes: bool) -> None:
+    """What is new or really different is written, whether in one go or in several; a difference that nobody could see
+    leaves what is kept, and what a photograph no longer hears goes."""
+    if many_goes:
+        monkeypatch.setattr(keeping_, "_AT_ONCE", 1)
+    findings, stories, made = looked_at(archive)
+
+    def told() -> dict[str, bytes]:
+        with archive.reading() as connection:
+            f, p = keeping_.t.from_container.c, keeping_.t.photograph.c
+            rows = connection.execute(select(p.code, f.told).join(keeping_.t.photograph, p.id == f.photograph_id))
+            return {row[0]: row[1] for row in rows}
+
+    first = {f"K0000{n}": b"\x05\x00" + bytes([0, n, 40]) for n in (1, 2, 3)}
+    keep_all(archive.engine, replace(findings, from_containers=first), stories, made)
+    assert told() == first
+    again = {"K00001": b"\x05\x00" + bytes([0, 2, 40]), "K00002": b"\x05\x00" + bytes([0, 12, 40])}
+    keep_all(archive.engine, replace(findings, from_containers=again), stories, made)
+    assert told() == {"K00001": first["K00001"], "K00002": again["K00002"]}

@@ -160,12 +160,14 @@ CHANGING = [
 """Commands that change something, whose answers hold numbers that must go on where they were."""
 ELSEWHERE = {
     "init", "tree import", "tree write", "scans add", "scans join", "scans part", "scans turn", "frame", "unname",
-    "container rename", "container nest", "container place", "container order", "withdraw", "reinstate", "replace",
+    "container rename", "container nest", "container place", "container order", "container in-order", "withdraw",
+    "reinstate", "replace",
     "settle", "people same", "keep backup", "keep restore", "keep bag", "keep verify", "keep state",
     "container expect", "container lent", "scans find", "scans inside", "scans names", "scans pair", "scans rename",
     "scans watch", "scans check", "scans accept", "scans floor", "give copies", "give labels", "give prints",
     "give sheet", "give site", "give clear", "give revoke", "give audience", "give consent", "give private", "progress",
-    "read",
+    "read", "scans cut", "faces on", "faces off", "faces find", "faces offers", "faces accept", "faces refuse",
+    "faces forget", "faces state", "faces alike", "faces name",
 }  # fmt: skip
 """Commands that need a file or a number of their own: they work on the same rows, and a test compares those."""
 

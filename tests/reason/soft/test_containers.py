@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 import numpy as np
@@ -14,6 +15,7 @@ from kinphoto.reason.model.containers import OCCASION, STRAY, WIDTHS, Width, den
 from kinphoto.reason.model.span import Dated, Shape, Span
 from kinphoto.reason.soft import containers
 from kinphoto.reason.soft.containers import Heard, Lying, Sharing, Years, heard, moments
+from kinphoto.reason.soft.grid import QUARTERS
 
 CELLS = 120
 """Thirty years."""
@@ -64,7 +66,9 @@ def test_two_photographs_as_the_plain_sum(monkeypatch: pytest.MonkeyPatch) -> No
     monkeypatch.setattr(containers, "in_sequence", lambda *_: None)
     like = likelihoods(4, 2)
     kept = like.astype(float)
-    found = np.exp(heard(lying([1, 1], [-1, -1]), 0, like, nothing_shared(2)).log)
+    told, start, end = heard(lying([1, 1], [-1, -1]), 0, like, nothing_shared(2), tail=1e-3)
+    found = np.exp(-containers.STEP * told.steps)
+    found /= found.sum(axis=1, keepdims=True)
     rate = np.full(CELLS, 1 / CELLS)
     table = (1 - STRAY) * np.concatenate([density(Width(s), CELLS) for s in WIDTHS]) + STRAY * rate
     before = np.concatenate([prior(Width(s), rate) for s in WIDTHS])
@@ -77,19 +81,27 @@ def test_two_photographs_as_the_plain_sum(monkeypatch: pytest.MonkeyPatch) -> No
         chance = before * told[j] ** (1 / (1 + (OCCASION - 1) * share[j]))
         plain = chance @ table / chance.sum()
         assert found[i] == pytest.approx(plain, abs=0.03 * plain.max())
+        mass = np.cumsum(kept[i] * plain) / (kept[i] @ plain)
+        assert mass[end[i]] - mass[start[i]] + kept[i, start[i]] * plain[start[i]] / (kept[i] @ plain) >= 1 - 1e-3
 
 
 def test_what_is_kept_is_what_was_heard() -> None:
-    """Packed into bytes and read back, a message is the same but for half a step, as far as it says anything."""
-    log = np.log(likelihoods(5, 4))
-    told = Heard(np.array([3, 5, 6, 9]), 1500, log)
-    again = Heard.unpacked(dict(zip([3, 5, 6, 9], told.packed(), strict=True)))
+    """Packed into bytes and read back, a message is the same; of some rows only those are packed."""
+    steps = np.random.default_rng(5).integers(0, 256, (4, CELLS)).astype(np.uint8)
+    told = Heard(np.array([3, 5, 6, 9]), 1500, steps)
+    again = Heard.unpacked(dict(zip([5, 9], told.packed(np.array([5, 9])), strict=True)))
     assert again is not None
     assert again.first == 1500
-    near = log - log.max(axis=1, keepdims=True)
-    clear = near > -12
-    assert again.log[clear] == pytest.approx(near[clear], abs=containers.STEP / 2 + 1e-6)
+    assert np.array_equal(again.steps, steps[[1, 3]])
     assert Heard.unpacked({}) is None
+
+
+def test_loose_photographs_hear_the_rate_alone() -> None:
+    """What lies nowhere is told when photographs were taken at all, and the same for each of them."""
+    told, *_ = heard(lying([1, 1, 1, 0, 0], [-1, -1]), 0, likelihoods(6, 5), nothing_shared(5), tail=1e-3)
+    assert np.array_equal(told.steps[3], told.steps[4])
+    assert not np.array_equal(told.steps[0], told.steps[3])
+    assert told.steps[3].max() > 0
 
 
 def album(years: list[int | None], *, born: int = 1900, vague: bool = False, age: int = 8) -> ev.Evidence:
@@ -167,3 +179,46 @@ def test_a_ring_of_containers_is_no_trouble() -> None:
     boxes = ev.Container("B1", "B2"), ev.Container("B2", "B1")
     ring = ev.Evidence(one.people, one.photographs, one.statements, boxes)
     assert all(e.best for e in date_archive(ring).estimates)
+
+
+def test_by_quarter_with_messages_as_the_posteriors_are() -> None:
+    """Posteriors by quarter-year, before containers count, are the sums of those on finer cells, for photographs that
+    a vague birth joins (whose messages are at hand) and for one of somebody whose birth is known."""
+    one, other = album([None, 1909, None], vague=True), album([None])
+    moved = tuple(
+        replace(s, **{k: getattr(s, k) + "b" for k in ("id", "person", "photograph", "appearance") if hasattr(s, k)})
+        for s in other.statements
+    )
+    evidence = ev.Evidence(
+        (*one.people, ev.Person("I1b", "Bo", "M")), (*one.photographs, ev.Photograph("K0b", 738_000)),
+        (*one.statements, *moved),
+    )  # fmt: skip
+    whole = Inference(evidence)
+    by_quarter, first = whole.beliefs.by_quarter(whole.dated_groups)
+    edges = QUARTERS[first : first + by_quarter.shape[1] + 1]
+    for row, p in enumerate(("K0", "K1", "K2", "K0b")):
+        found = whole.dated_exposures([p])[p].posterior
+        assert found is not None
+        fine = np.diff(np.interp(edges, found.edges, found.rising))
+        assert by_quarter[row] == pytest.approx(fine, abs=3e-3), p
+
+
+def apart(said: ev.Arrangement | None) -> float:
+    """The years between the second and the last but one of seven pictures that lie behind each other, the others of
+    1901, 1904, 1910, 1916 and 1919, if this was said of their album."""
+    one = album([1901, None, 1904, 1910, 1916, None, 1919], born=1850, age=60)
+    turned = tuple(replace(p, position=6 - p.position) for p in one.photographs)
+    pictures = turned if said is ev.Arrangement.BACKWARDS else one.photographs
+    known = replace(one, photographs=pictures, containers=(ev.Container("B1", None, said),))
+    best = {e.photograph: e.best or 0 for e in date_archive(known).estimates}
+    return (best["K5"] - best["K1"]) / 365.25
+
+
+def test_what_was_said_of_the_order_is_followed() -> None:
+    """In an album that is said to be in order, or in order backwards, places tell more than where nobody said so, and
+    there more than where it is said not to be in order."""
+    in_order, backwards, nothing, not_in_order = map(
+        apart, (ev.Arrangement.IN_ORDER, ev.Arrangement.BACKWARDS, None, ev.Arrangement.NOT_IN_ORDER)
+    )
+    assert in_order == pytest.approx(backwards, abs=0.1)
+    assert in_order > nothing + 1 > not_in_order + 2
