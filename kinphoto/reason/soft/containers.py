@@ -222,7 +222,7 @@ class Heard:
         """What these rows heard, as rows 0, 1, ...; None if none of them did."""
         place = np.minimum(np.searchsorted(self.rows, rows), len(self.rows) - 1)
         there = np.flatnonzero(self.rows[place] == rows)
-        return Heard(there, self.first, self.log[place[there]]) if len(there) else None
+        return Heard(there, self.first, self.steps[place[there]]) if len(there) else None
 
     def on(self, rows: Ints, cells: Grid) -> Array:
         """On the cells of these rows (ascending); 0 for those that heard nothing."""
