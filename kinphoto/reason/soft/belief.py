@@ -81,6 +81,7 @@ class Beliefs:
         self.appearances = Appearances(groups, lives, isolated=isolated)
         self.informants = informants or Informants.learned(self.statements, self.appearances)
         self.points = [self.informants.points(name) for name in self.appearances.informants]
+        self.bias = np.array([self.informants.bias_sd(name) for name in self.appearances.informants])
         well_known = [self.informants.well_known(name) for name in self.appearances.informants]
         self.known_faces = KnownFaces(self.appearances.known_faces, self.points, well_known, groups.first, groups.last)
         self.unusual = FaceLikelihood(lives)

@@ -35,7 +35,7 @@ from scipy.ndimage import convolve1d, gaussian_filter1d
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.arrays import Array, Ints
 from kinphoto.reason.model.containers import FLAT, OCCASION, QUARTER_YEAR, SMOOTH, STRAY, WIDTHS, Width
-from kinphoto.reason.model.perception import BEND, BIAS_SD, TAU
+from kinphoto.reason.model.perception import BEND, TAU
 from kinphoto.reason.model.span import DAYS_PER_YEAR
 from kinphoto.reason.soft.appearances import Appearances
 from kinphoto.reason.soft.grid import QUARTERS, Cells, Grid
@@ -427,7 +427,7 @@ def shared(beliefs: Sources, rows: Ints, first: int, likelihood: Array) -> Shari
     place = {row: i for i, row in enumerate(rows.tolist())}
     holding = [(place[f.row], number[f.person]) for f in vague if f.row in place]
     births = _sparse(holding, (len(rows), len(people)))
-    judges = [_bias_sd(name, beliefs.informants) for name in beliefs.appearances.informants]
+    judges = [beliefs.informants.bias_sd(name) for name in beliefs.appearances.informants]
     faces = [
         (place[f.row], born[who], who, birth_variance[who], f.informant)
         for f in vague if f.age is not None and f.row in place for who in (number[f.person],)
@@ -455,11 +455,6 @@ def shared(beliefs: Sources, rows: Ints, first: int, likelihood: Array) -> Shari
     total = np.maximum(alone + loads.multiply(loads).sum(axis=1), LEAST)
     scale = np.minimum(1.0, spread / total) / total**0.5  # less where something else dates it too
     return Sharing(births, sparse.csr_array(loads.multiply(scale[:, None]), dtype=np.float32))
-
-
-def _bias_sd(name: str | None, informants: Informants) -> float:
-    found = None if name is None else informants.known.get(name)
-    return BIAS_SD if found is None else found.bias_sd
 
 
 def _sparse(entries: Sequence[tuple[int, int]], shape: tuple[int, int]) -> sparse.csr_array:

@@ -52,6 +52,11 @@ class Informants:
             return perception.ANYBODY
         return perception.points(found.bias, found.bias_sd, found.log_spread, found.log_spread_sd)
 
+    def bias_sd(self, name: str | None) -> float:
+        """The standard deviation of what an informant's bias may be."""
+        found = None if name is None else self.known.get(name)
+        return BIAS_SD if found is None else found.bias_sd
+
     def well_known(self, name: str | None) -> bool:
         """Whether an informant's faces of one photograph need not be taken together."""
         return name is not None and name in self.known and self.known[name].bias_sd < WELL_KNOWN

@@ -8,25 +8,29 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from typing import Protocol
 
 import numpy as np
 
-from kinphoto.reason.model.arrays import Array, Ints, starts
+from kinphoto.reason.model.arrays import Array, Ints, ranges, starts
 from kinphoto.reason.model.findings import BirthEstimate
-from kinphoto.reason.model.perception import Judgement, Points, StatedAges
+from kinphoto.reason.model.perception import BEND, Judgement, Points, StatedAges
 from kinphoto.reason.model.span import DAYS_PER_YEAR
 from kinphoto.reason.soft.appearances import Appearances
-from kinphoto.reason.soft.births import HALF, Lives, depends_on_birth, vague_births
+from kinphoto.reason.soft.births import HALF, Lives, depends_on_birth, households, vague_births
 from kinphoto.reason.soft.grid import QUARTERS, Grid, QuarterRows, normalised
 from kinphoto.reason.soft.groups import Groups
 from kinphoto.reason.soft.kernels import LAGS, by_quarters
 from kinphoto.reason.soft.known_faces import Deaths, Face, JudgementDoubt
 from kinphoto.reason.soft.messages import BeliefPropagation, Converged, VagueFaces
 from kinphoto.reason.soft.orders import Orders, orders
+from kinphoto.reason.soft.rings import Alone, NormalFaces, counted
 from kinphoto.reason.soft.summary import days, summaries
 from kinphoto.reason.soft.workers import parallel_map
 
+MOST_BIAS = 0.7
+"""The greatest share of the variance of a judged age that is taken for the bias of the judge."""
 FACES = 5_000
 """Faces that are computed together."""
 
@@ -38,6 +42,7 @@ class LocalFactors(Protocol):
     lives: Lives
     appearances: Appearances
     points: list[Points]
+    bias: Array
 
     def cells(self, rows: Ints, start: Array, end: Array) -> Grid:
         """The cells of these rows between these days."""
@@ -74,9 +79,34 @@ class Neighbours:
         )
         self.converged: Converged = self.propagation.run(self.births.chance_of_life(until))
         self.through_births = self.converged.photos
+        self._allow_for_rings(beliefs.bias)
         if self.orders is not None:
             self.through_births[self.photos.of(self.orders.groups)[0]] -= self.orders.by_quarter()
             self.through_orders = self.orders.log_likelihood()
+
+    def _allow_for_rings(self, bias: Array) -> None:
+        """Let what births and photographs told each other count as often as it may (`rings`). `bias`: the standard
+        deviation of each informant's bias; the first is nobody in particular."""
+        births, photos = self.births.rows, self.photos
+        told = np.array([f.age is not None or bool(f.stated) for f in self.faces], dtype=bool)
+        f, judge = self.propagation.faces, np.array([f.informant for f in self.faces], dtype=np.int64)[told]
+        if not told.any():
+            return
+        _, of_births = _moments(self.births.prior, births)
+        born, _ = _moments(self.converged.births, births)
+        _, of_photos = _moments(normalised(self.propagation.unary, photos.start), photos)
+        taken, _ = _moments(normalised(self.propagation.log_photo, photos.start), photos)
+        birth, photo = f.birth[told], f.photo[told]
+        unit = np.clip((taken[photo] - born[birth]) / 4 + 2, 2, BEND + 2) * 4  # in quarter-years, as all here
+        variance = spreads(f.kernels)[f.kernel[told]] ** 2
+        of_bias = np.minimum((bias[judge] * unit) ** 2, MOST_BIAS * variance)
+        faces = NormalFaces(birth, photo, judge - 1, variance, of_bias)
+        alone = Alone(1 / of_births, households(self.births.people, self.lives), 1 / of_photos)
+        own, others = counted(faces, alone)
+        self.through_births *= np.repeat(others, np.diff(photos.start)).astype(self.through_births.dtype)
+        prior = np.log(np.maximum(self.births.prior, 1e-30))
+        log = prior + (self.propagation.log_birth - prior) * np.repeat(own, np.diff(births.start))
+        self.converged = replace(self.converged, births=normalised(log, births.start))
 
     @property
     def unconverged(self) -> Ints:
@@ -109,7 +139,7 @@ class Neighbours:
         mine, to = _matched(self.rows, rows)
         for some in np.array_split(np.arange(len(mine)), len(mine) // FACES + 1):
             at, begin = self.photos.of(mine[some])
-            mass = normalised(self.propagation.log_photo[at], begin)
+            mass = normalised(self.propagation.unary[at] + self.converged.photos[at], begin)
             yield np.repeat(to[some], np.diff(begin)), self.photos.quarters[at], mass
 
     def birth_moments(self) -> tuple[tuple[str, ...], Array, Array]:
@@ -231,6 +261,24 @@ def _interpolated(source: Grid, values: Array, cells: Grid, to: Ints) -> Array:
         place = np.repeat(np.arange(len(to)), np.diff(there))
         total[here] = source.interpolated(values, place, cells.middle[here])
     return total
+
+
+def _moments(mass: Array, rows: QuarterRows) -> tuple[Array, Array]:
+    """The mean and the variance of each row's probabilities, in quarter-years."""
+    begin = rows.start[:-1]
+    at = ranges(np.zeros(len(begin), dtype=np.int64), np.diff(rows.start)) + 0.5
+    mean = np.add.reduceat(mass * at, begin)
+    square = np.add.reduceat(mass * (at - np.repeat(mean, np.diff(rows.start))) ** 2, begin)
+    return rows.first + mean, np.maximum(square, 1 / 12)
+
+
+def spreads(kernels: Array) -> Array:
+    """The standard deviation of the age that each kernel tells, in quarter-years: half of what holds the middle 68 %,
+    so that careless judgements do not count."""
+    rising = np.cumsum(kernels, axis=1)
+    rising /= rising[:, -1:]
+    low, high = ((rising < share).sum(axis=1) for share in (0.16, 0.84))
+    return np.asarray(np.maximum((high - low) / 2, 0.5))
 
 
 class _Tables:

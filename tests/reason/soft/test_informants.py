@@ -132,7 +132,7 @@ def test_photographs_date_people_too() -> None:
     (birth,) = findings.births
     assert (birth.person, birth.photographs) == ("ada", 3)
     assert year_of(birth.best) in (1914, 1915, 1916)
-    assert birth.likely_to - birth.likely_from < 6 * YEAR
+    assert birth.likely_to - birth.likely_from < 6.5 * YEAR  # one person judged all three, and may be wrong alike
     assert year_of(middle(findings, "K3")) in (1917, 1918, 1919, 1920)
 
 
