@@ -53,9 +53,19 @@ def words_typed(page: Page) -> None:
 
 
 def one_switched_off(page: Page) -> None:
-    """The last statement, the postmark, is switched off for a look."""
-    page.locator("[data-switch]").last.click()
+    """The postmark is switched off for a look."""
+    page.locator("[data-switch]", has_text="Postmarked").locator("circle").click()
     page.get_by_text("1 statement is switched off").wait_for()
+
+
+def year_saved(page: Page) -> None:
+    """A year is saved, and what it did is shown. This changes the archive, so it comes last."""
+    page.get_by_text("Add words on it").click()
+    page.get_by_label("Date or event").fill("1877")
+    page.locator("#marks").get_by_label("Who told us").first.fill("Judith Quillern")
+    page.locator("#marks").get_by_role("button", name="Save").first.click()
+    page.locator(".did").wait_for()
+    page.wait_for_timeout(8000)  # until the line at the foot is gone
 
 
 def screen_filled(page: Page) -> None:
@@ -107,8 +117,10 @@ SHOTS = {
     "reading": Shot("/photograph/K00009/back", 1000, words_typed),
     "strip": Shot("/photograph/K00009", part="#when"),
     "strip-without": Shot("/photograph/K00009", part="#when", done=one_switched_off),
-    "disputed": Shot("/photograph/K00023"),
+    "disputed": Shot("/photograph/K00023", part="#when"),
+    "conflict": Shot("/conflicts/CVFFIE3", 1150),
     "conflicts": Shot("/conflicts", 1000),
+    "kinship": Shot("/kinship?one=I68&other=I13", 760),
     "person": Shot("/person/I24", 1900),
     "people": Shot("/people?name=quillern", 700),
     "search": Shot("/search?q=clemence+1900-1935", 600),
@@ -119,7 +131,9 @@ SHOTS = {
     "phone-first": Shot("/", 844, width=390),
     "phone-naming": Shot("/photograph/K00016?naming=1", 900, offers_open, width=390),
     "phone-person": Shot("/person/I24", 1300, width=390),
+    "phone-when": Shot("/photograph/K00009", part="#when", done=one_switched_off, width=390),
     "dark": Shot("/photograph/K00009", 1130, dark=True),
+    "answer": Shot("/photograph/K00018", 420, done=year_saved, part="#marks"),
 }
 
 
@@ -151,7 +165,7 @@ def served(folder: Path, lan: bool) -> Iterator[str]:
     words = [Path(sys.executable).with_name("kinphoto"), "serve", "--archive", folder, "--port", "0"]
     process = subprocess.Popen(
         [*words, "--lan"] if lan else words, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True,
-        env={**os.environ, "KINPHOTO_PASSWORD": PASSWORD},
+        env={**os.environ, "KINPHOTO_PASSWORD": PASSWORD, "HOME": "/home/judith"},
     )  # fmt: skip
     assert process.stdout is not None
     try:
@@ -190,8 +204,10 @@ ALL_PICTURES = """() => Promise.all([...document.images].map((one) => {
 HIDE_WHERE = """(folder) => {
   const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
   while (walker.nextNode()) walker.currentNode.data = walker.currentNode.data.replaceAll(folder, "/home/judith");
+  for (const one of document.querySelectorAll(".result")) one.style.position = "static";
 }"""
-"""Where this machine keeps what is temporary is nobody's business."""
+"""Where this machine keeps what is temporary is nobody's business; nothing stays in view on a picture of all of a
+page."""
 
 
 def save(path: Path, picture: Image.Image) -> None:

@@ -7,11 +7,13 @@ import subprocess
 from pathlib import Path
 
 from PIL import Image, TiffImagePlugin
+from recordings import write
 
 from kinphoto.archive import Archive
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim, Tie
 from kinphoto.archive.statements.descriptions import Description
+from kinphoto.archive.statements.telling import NewStory, StoryChange
 
 FAMILY = """0 HEAD
 1 GEDC
@@ -116,9 +118,36 @@ def plant(tmp_path: Path) -> Archive:
     archive.statements.relate(Tie(photograph="K00003", relation="part-of", other="K00007"))
     archive.give.mark_private(["K00004"])
     archive.give.add_audience("cousins", "Zelda and Yolanda")
+    _tell(archive, tmp_path)
     archive.give.record_consent("I4", "cousins", what="nothing", asked_by="Zelda", note="Xavier said no in 2017")
     archive.dates.refresh()
     return archive
+
+
+def _tell(archive: Archive, place: Path) -> None:
+    """T1 to T7: stories of Zelda told by her, by nobody, and by Tom, who is dead, in words and as recordings; one of
+    hers that was gone through and then grew; one that is private; one that is withdrawn. And T8, told by Tom and gone
+    through, whose recording has her in its name and its tags: its words may go, and its sound."""
+    archive.statements.add_informant("Tom Marsh", "I2")
+    secret = "Zelda of 12 Harbour Street is my daughter, the judge in Leeds; she was born in 1991"
+    sound = write(place / "Zelda's birthday, Leeds.mp3", "MP3", artist="Zelda Quickenborough")
+    for new, recording in (
+        (NewStory(text=secret, title="Zelda", by="Zelda Quickenborough", about=["K00001"]), None),
+        (NewStory(text=secret, about=["K00008"]), sound),
+        (NewStory(text=secret, by="Tom Marsh", about=["I3", "K00002"]), None),
+        (NewStory(text="The mill burned down.", by="Tom Marsh", about=["K00001"]), None),
+        (NewStory(text=secret, by="Tom Marsh", about=["K00001"]), sound),
+        (NewStory(text=secret, by="Tom Marsh", about=["I2"]), None),
+        (NewStory(text=secret, by="Tom Marsh", about=["K00004"]), None),
+        (NewStory(text="The miller sang.", by="Tom Marsh", when="1949", about=["K00001", "I1"]), sound),
+    ):
+        archive.stories.tell(new, recording)
+    for audience in ("public", "cousins"):
+        archive.give.record_telling("T2", audience, asked_by="Clemence")
+        archive.give.release(["T4", "T5", "T6", "T7", "T8"], audience, what="words", looked_by="Clemence")
+    archive.stories.change("T4", StoryChange(text=f"The mill burned down. {secret}"))
+    archive.give.mark_private(["T5"])
+    archive.statements.withdraw("T6")
 
 
 def scans_of(archive: Archive) -> Path:
@@ -168,7 +197,7 @@ def everything_in(folder: Path) -> str:
             continue
         data = path.read_bytes()
         found += [data.decode("latin-1"), data.decode("utf-8", "ignore"), data.decode("utf-16", "ignore")]
-        if path.suffix in (".jpg", ".tif", ".png", ".xmp", ".pdf"):
+        if path.suffix in (".jpg", ".tif", ".png", ".xmp", ".pdf", ".flac", ".mp3", ".m4a"):
             found.append(_printed("exiftool", "-a", "-u", "-U", "-g1", "-ee", str(path)))
         if path.suffix == ".pdf":
             found.append(_printed("pdftotext", "-layout", str(path), "-"))
@@ -183,7 +212,7 @@ def _printed(*command: str) -> str:
 
 def secrets_in(folder: Path) -> list[str]:
     """Which of the secrets can be found in the files of a folder."""
-    text = everything_in(folder).casefold()
+    text = re.sub(r"\b[0-9a-f]{16,64}\b", "", everything_in(folder).casefold())  # checksums have any four digits
     assert text, "nothing was written"
     return [secret for secret in SECRETS if secret.casefold() in text]
 

@@ -15,7 +15,7 @@ ROOT = Path(__file__).parents[1]
 LAYERS = (
     ("cli", "web"),
     ("archive",),
-    ("gedcom", "scans", "share"),
+    ("gedcom", "scans", "faces", "share", "sounds"),
     ("store",),
     ("errors", "phrases", "documents", "version"),
     ("reason",),
@@ -29,6 +29,7 @@ FLOORS = {
         "search",
         "tree",
         "people",
+        "faces",
         "collection",
         "dates",
         "statements",

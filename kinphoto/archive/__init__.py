@@ -11,7 +11,20 @@ from pathlib import Path
 
 from sqlalchemy import Connection, Engine
 
-from kinphoto.archive.parts import Asking, Dates, Give, Keep, People, Photographs, Scans, Search, Statements, Tree
+from kinphoto.archive.parts import (
+    Asking,
+    Dates,
+    Faces,
+    Give,
+    Keep,
+    People,
+    Photographs,
+    Scans,
+    Search,
+    Statements,
+    Stories,
+    Tree,
+)
 from kinphoto.errors import ArchiveError
 from kinphoto.store import opening, root_rows, session
 from kinphoto.store.opening import DATABASE as DATABASE
@@ -28,8 +41,10 @@ class Archive:
         self.photographs = Photographs(engine)
         self.people = People(engine)
         self.statements = Statements(engine)
+        self.stories = Stories(engine)
         self.dates = Dates(engine)
         self.asking = Asking(engine)
+        self.faces = Faces(engine)
         self.search = Search(engine)
         self.give = Give(engine)
         self.keep = Keep(engine)

@@ -12,7 +12,9 @@ if TYPE_CHECKING:
     from kinphoto.archive.collection import (
         arranging,
         container_pages,
+        cutting,
         glass,
+        hand_over,
         images,
         joining,
         names_inside,
@@ -32,9 +34,24 @@ if TYPE_CHECKING:
         views,
         watching,
         whereabouts,
+        words_inside,
     )
-    from kinphoto.archive.dates import conflicts, estimates, explain, hindsight, one_photograph, outcome, strip
-    from kinphoto.archive.giving import copies, prints, selection, sheets, site
+    from kinphoto.archive.dates import (
+        conflicts,
+        dispute,
+        estimates,
+        explain,
+        hindsight,
+        moves,
+        one_photograph,
+        outcome,
+        strip,
+    )
+    from kinphoto.archive.faces import alike as alike_faces
+    from kinphoto.archive.faces import offers as face_offers
+    from kinphoto.archive.faces import searching as face_search
+    from kinphoto.archive.faces import switch
+    from kinphoto.archive.giving import copies, deposit, prints, selection, sheets, site
     from kinphoto.archive.keeping import backup, fixity, package, state
     from kinphoto.archive.people import (
         births,
@@ -44,6 +61,7 @@ if TYPE_CHECKING:
         overview,
         people,
         pictures,
+        portraits,
         proband,
     )
     from kinphoto.archive.search import about, listing, searching, years
@@ -57,6 +75,7 @@ if TYPE_CHECKING:
         informants,
         recorded_faces,
         spreadsheets,
+        telling,
         withdrawing,
     )
     from kinphoto.archive.tree import checking, exporting, importing
@@ -68,19 +87,22 @@ else:
     names_inside, replacing, rotation = later("collection", "names_inside replacing rotation")
     relocating, scan_checks, scanning, views = later("collection", "relocating scan_checks scanning views")
     numbers, renaming, tonight, watching = later("collection", "numbers renaming tonight watching")
-    glass, pairing = later("collection", "glass pairing")
-    (progress,) = later("collection", "progress")
-    (whereabouts,) = later("collection", "whereabouts")
+    cutting, glass, pairing = later("collection", "cutting glass pairing")
+    hand_over, progress = later("collection", "hand_over progress")
+    whereabouts, words_inside = later("collection", "whereabouts words_inside")
     conflicts, estimates, explain, hindsight = later("dates", "conflicts estimates explain hindsight")
-    one_photograph, outcome, strip = later("dates", "one_photograph outcome strip")
+    dispute, moves, one_photograph, outcome, strip = later("dates", "dispute moves one_photograph outcome strip")
+    alike_faces, face_offers, face_search, switch = later("faces", "alike offers searching switch")
     backup, fixity, package, state = later("keeping", "backup fixity package state")
     births, couples, kinship, lifeline = later("people", "births couples kinship lifeline")
     overview, people, pictures, proband = later("people", "overview people pictures proband")
+    (portraits,) = later("people", "portraits")
     copies, prints, selection, sheets, site = later("giving", "copies prints selection sheets site")
+    (deposit,) = later("giving", "deposit")
     appearances, claims, consenting, descriptions = later("statements", "appearances claims consenting descriptions")
     frames, history, informants, recorded_faces = later("statements", "frames history informants recorded_faces")
     about, listing, searching, years = later("search", "about listing searching years")
-    spreadsheets, withdrawing = later("statements", "spreadsheets withdrawing")
+    spreadsheets, telling, withdrawing = later("statements", "spreadsheets telling withdrawing")
     checking, exporting, importing = later("tree", "checking exporting importing")
 
 
@@ -90,6 +112,7 @@ class Tree(Part):
     import_file = writes(importing.import_tree)
     plan_import = rehearses(importing.rehearse)
     check = reads(checking.check, fresh=checking.needs_estimates)
+    kept_check = reads(checking.check)
     write_file = derives(exporting.write_tree)
 
 
@@ -114,6 +137,11 @@ class Scans(Part):
     confirm_sure_pairs = writes(pairing.confirm_sure)
     reject_pairs = writes(pairing.reject)
 
+    beds = reads(cutting.beds)
+    outlines = derives(cutting.outlines)
+    set_outlines = writes(cutting.set_outlines)
+    cut = writes_in_steps(cutting.cut)
+
     names = reads(numbers.names)
     hold_number = writes(numbers.hold_number)
     plan_names = reads(renaming.plan)
@@ -130,6 +158,8 @@ class Scans(Part):
     folders = reads(containers.folders)
     written_names = reads(names_inside.names_inside)
     take_names = writes_in_steps(names_inside.take_names)
+    written_words = reads(words_inside.words_inside)
+    take_words = writes_in_steps(words_inside.take_words)
     roots = reads(whereabouts.scan_folders)
     move_root = derives(whereabouts.move_folder)
     picture = reads(images.scan_picture)
@@ -156,9 +186,10 @@ class Photographs(Part):
     nest_container = writes(arranging.nest)
     move = writes(arranging.place)
     reorder = writes(arranging.reorder)
+    say_order = writes(arranging.say_order)
 
     scanning_progress = reads(progress.progress)
-    hand_over = reads(progress.hand_over)
+    hand_over = reads(hand_over.hand_over)
     set_quota = writes(progress.set_quota)
     expect = writes(progress.expect)
     lend = writes(progress.lend)
@@ -174,6 +205,7 @@ class People(Part):
     find = reads(people.find)
     life = reads(lifeline.lifeline)
     pictures = reads(pictures.pictures, fresh=True)
+    portraits = reads(portraits.portraits)
     couples = reads(couples.couples)
     suggested_births = reads(births.suggested)
     living = reads(privacy.the_living)
@@ -211,7 +243,19 @@ class Statements(Part):
 
     undo = writes_in_steps(renaming.undo)
     revision = reads(history.revision)
+    changes = reads(history.some)
+    numbers_after = reads(history.numbers_after)
     history = reads(history.log)
+
+
+class Stories(Part):
+    """What was told, in words or as recordings: who told it, when, and about which photographs and people."""
+
+    tell = writes_in_steps(telling.tell)
+    change = writes(telling.change)
+    list = reads(telling.stories)
+    about = reads(telling.about)
+    details = reads(telling.story)
 
 
 class Dates(Part):
@@ -225,6 +269,7 @@ class Dates(Part):
     settle = writes(conflicts.settle, fresh=conflicts.has_to_be_found_again)
     kept_conflicts = reads(conflicts.conflicts)
     conflicts = reads(conflicts.conflicts, fresh=True)
+    dispute = reads(dispute.dispute)
     statements_set_aside = reads(estimates.set_aside)
 
     freshness = reads(freshness.freshness)
@@ -232,6 +277,8 @@ class Dates(Part):
     refresh_in_memory = derives(estimates.refresh_in_memory)
     refresh_photographs = derives(one_photograph.date_now)
     kept_estimates = reads(estimates.kept_dates)
+    kept_around = reads(moves.kept_around)
+    moved_since = reads(moves.moved_since)
     estimates = reads(estimates.dates, fresh=True)
 
 
@@ -245,6 +292,23 @@ class Asking(Part):
     candidates = reads(who.who)
     name_suggestions = reads(name_offers.offers)
     open_photographs = reads(open_photographs.open_photographs)
+
+
+class Faces(Part):
+    """Faces that this computer finds on the scans: off until turned on, offered and never decided, erased by one
+    switch."""
+
+    state = reads(switch.state)
+    turn_on = derives(switch.turn_on)
+    turn_off = derives(switch.turn_off)
+    leave_out = writes(switch.leave_out)
+    find = derives(face_search.find)
+    offers = reads(face_offers.offers)
+    accept = writes(face_offers.accept)
+    refuse = writes(face_offers.refuse)
+    alike = reads(alike_faces.alike)
+    name_together = writes(alike_faces.name_together)
+    picture = reads(alike_faces.picture)
 
 
 class Search(Part):
@@ -265,6 +329,7 @@ class Give(Part):
     audiences = reads(consenting.audiences)
     add_audience = writes(consenting.add_audience)
     record_consent = writes(consenting.record_consent)
+    record_telling = writes(consenting.record_telling)
     release = writes(consenting.release)
     revoke = writes(consenting.revoke)
     consents = reads(consenting.consents)
@@ -276,6 +341,7 @@ class Give(Part):
     write_sheets = derives(sheets.write_sheets)
     write_labels = derives(sheets.write_labels)
     write_site = derives(site.write_site)
+    make_deposit = derives(deposit.make_deposit)
     write_prints = derives(prints.write_prints)
 
 

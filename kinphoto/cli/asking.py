@@ -54,6 +54,8 @@ def question_lines(found: tuple[Asked, ...]) -> Iterator[str]:
         is_asked_of_some = q.informants and q.kind != "age"  # anybody can look at a face
         could = f"  (may know: {', '.join(q.informants[:3])})" if is_asked_of_some else ""
         yield f"{number:>2}. {q.text}{could}"
+        if q.reason:
+            yield f"    {q.reason}"
 
 
 def who(

@@ -13,9 +13,9 @@ from typer.core import TyperGroup
 HEADINGS: tuple[tuple[str, str], ...] = (
     ("Get started", "init demo tree scans serve"),
     ("Look around", "find show list people families pictures kin proband container progress"),
-    ("Say who is in a photograph", "link frame unname"),
+    ("Say who is in a photograph", "link frame unname faces"),
     ("Say what is known about it", "state read process format relate describe"),
-    ("Who told us", "informant informants"),
+    ("Who told us, and what", "tell stories informant informants"),
     ("When was it taken, and what does not fit", "dates explain conflicts settle hindsight"),
     ("What to ask next", "ask who"),
     ("Give to others", "give"),
@@ -43,8 +43,10 @@ OTHER_WORDS: dict[str, str] = {
     "questions": "ask", "web": "serve", "browser": "serve", "start": "serve", "version": "--version",
     "share": "give", "send": "give", "private": "give private PHOTO", "consent": "give consent PERSON",
     "new": "init DIR", "create": "init DIR", "rescan": "replace PHOTO FILE", "wedding": "state PHOTO --event EVENT",
+    "story": "stories T3", "record": "tell --sound FILE", "sound": "tell --sound FILE",
     "backup": "keep backup FOLDER", "restore": "keep restore FOLDER NEW-FOLDER", "where": "scans where",
-    "package": "keep bag FOLDER", "bag": "keep bag FOLDER", "verify": "keep verify",
+    "face": "faces", "recognise": "faces",
+    "recognize": "faces", "package": "keep bag FOLDER", "bag": "keep bag FOLDER", "verify": "keep verify",
 }  # fmt: skip
 """Words that people try for a command, and what to type instead."""
 

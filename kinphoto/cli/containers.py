@@ -10,6 +10,7 @@ import typer
 from kinphoto.cli import progress
 from kinphoto.cli.commands import Commands
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive
+from kinphoto.errors import InvalidValueError
 from kinphoto.phrases import counted, listed
 
 if TYPE_CHECKING:
@@ -88,6 +89,34 @@ def order(
     """Move photographs to the front of a container, in this order; the others follow as they were."""
     done = open_archive(archive).photographs.reorder(container, photographs)
     answer(as_json, done, f"{done.name} now begins with {listed(done.photographs)}.")
+
+
+@app.command("in-order")
+def in_order(
+    container: Container,
+    backwards: Annotated[
+        bool, typer.Option("--backwards", help="The earliest comes last.", show_default=False)
+    ] = False,
+    not_: Annotated[bool, typer.Option("--not", help="They are not in the order of time.", show_default=False)] = False,
+    unknown: Annotated[
+        bool, typer.Option("--unknown", help="Nobody knows: forget what was said.", show_default=False)
+    ] = False,
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Say that the photographs in a container are in the order of time, the earliest first.
+
+    Dates then follow that order, but for a picture here and there that was put in elsewhere. Without this, kinphoto
+    finds out from the photographs how far they are in order.
+    """
+    from kinphoto.archive.collection.arranging import ARRANGEMENTS
+
+    chosen = [word for word, said in (("backwards", backwards), ("not-in-order", not_), ("", unknown)) if said]
+    if len(chosen) > 1:
+        raise InvalidValueError("--backwards, --not and --unknown contradict each other", remedy="Give one of them.")
+    done = open_archive(archive).photographs.say_order(container, chosen[0] if chosen else "in-order")
+    was = "" if done.changed else " That is what was said before."
+    answer(as_json, done, f"{done.name}: {ARRANGEMENTS[done.arrangement or '']}.{was}")
 
 
 def _container_lines(found: tuple[ContainerRow, ...]) -> Iterator[str]:

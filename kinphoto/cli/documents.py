@@ -180,7 +180,10 @@ class Judge(NamedTuple):
     """How somebody judged ages."""
 
     informant: Annotated[str | None, "who judged ages; null where nobody is named"]
-    blind: Annotated[bool, "whether these ages were judged before the date was seen"]
+    blind: Annotated[
+        bool,
+        "whether these ages were judged before the date was seen; only those teach how the informant judges",
+    ]
     judgements: Annotated[int, "how many, of people whose birth is known to within a year"]
     bias_years: Annotated[float, "how much too old they were judged, in years, on average"]
     bias: Annotated[float, "the same on the scale on which all ages are judged equally well (docs/method.md)"]
@@ -211,15 +214,18 @@ def documents() -> dict[str, dict[str, str]]:
     """Of every command that takes `--json` the fields it prints, by their paths, and what each is."""
     from kinphoto.archive.asking.questions import QuestionList
     from kinphoto.archive.asking.who import Who
+    from kinphoto.archive.catalogue.stories import Story
     from kinphoto.archive.collection.arranging import Arranged
     from kinphoto.archive.collection.container_pages import ContainerPage, ContainerRow
+    from kinphoto.archive.collection.cutting import BedOutlines, BedsCut
+    from kinphoto.archive.collection.hand_over import HandOver
     from kinphoto.archive.collection.joining import Joined, Separated
     from kinphoto.archive.collection.names_inside import NameInside, NamesTaken
     from kinphoto.archive.collection.numbers import NamesReport
     from kinphoto.archive.collection.pairing import Confirmed, Proposals
     from kinphoto.archive.collection.photograph_cards import PhotographCard
     from kinphoto.archive.collection.photograph_page import ContainerName
-    from kinphoto.archive.collection.progress import HandOver, Lent, Progress
+    from kinphoto.archive.collection.progress import Lent, Progress
     from kinphoto.archive.collection.relocating import FoundAgain
     from kinphoto.archive.collection.removing import Removal
     from kinphoto.archive.collection.renaming import RenamingPlan
@@ -229,10 +235,16 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.collection.scanning import ScansAdded
     from kinphoto.archive.collection.watching import Seen
     from kinphoto.archive.collection.whereabouts import ScanFolder
+    from kinphoto.archive.collection.words_inside import WordsInside, WordsTaken
     from kinphoto.archive.dates.conflicts import SettledConflict
     from kinphoto.archive.dates.estimates import DatedPhotograph
     from kinphoto.archive.dates.explain import Explanation
+    from kinphoto.archive.faces.alike import LooksAlike
+    from kinphoto.archive.faces.offers import FramesDecided, PhotographOffers
+    from kinphoto.archive.faces.searching import FacesSearched
+    from kinphoto.archive.faces.switch import FacesErased, FacesState, LeftOut
     from kinphoto.archive.giving.copies import CopiesWritten
+    from kinphoto.archive.giving.deposit import DepositMade
     from kinphoto.archive.giving.prints import PrintsWritten
     from kinphoto.archive.giving.selection import Report
     from kinphoto.archive.giving.sheets import PaperWritten
@@ -259,6 +271,7 @@ def documents() -> dict[str, dict[str, str]]:
     from kinphoto.archive.statements.history import Change, Undone
     from kinphoto.archive.statements.informants import Informant, InformantEntry
     from kinphoto.archive.statements.spreadsheets import Applied
+    from kinphoto.archive.statements.telling import Told
     from kinphoto.archive.statements.withdrawing import Withdrawn
     from kinphoto.archive.tree.checking import TreeCheck
     from kinphoto.archive.tree.exporting import TreeWritten
@@ -274,11 +287,12 @@ def documents() -> dict[str, dict[str, str]]:
         "scans join": Joined,
         "scans part": Separated,
         "scans turn": Turned,
-        "scans inside": ({"names": [NameInside]}, NamesTaken),
+        "scans inside": ({"names": [NameInside]}, NamesTaken, {"words": [WordsInside]}, WordsTaken),
         "scans names": NamesReport,
         "scans rename": RenamingPlan,
         "scans watch": Seen,
         "scans pair": (Proposals, {"confirmed": Confirmed}),
+        "scans cut": (BedsCut, {"beds": [BedOutlines]}),
         "scans find": FoundAgain,
         "scans check": ScansChecked,
         "scans accept": AcceptedFinding,
@@ -286,18 +300,29 @@ def documents() -> dict[str, dict[str, str]]:
         "scans where": {"folders": [ScanFolder]},
         "keep backup": BackedUp,
         "keep restore": Restored,
-        "keep bag": PackageMade,
+        "keep bag": (PackageMade, DepositMade),
         "keep verify": Verified,
         "keep state": KeepState,
         "link": (Linked, Consequence, Applied),
         **dict.fromkeys(("state", "process", "format", "relate"), (Recorded, Consequence, Applied)),
         "read": DatesInWords,
+        **dict.fromkeys(("faces on", "faces state"), FacesState),
+        "faces off": FacesErased,
+        "faces find": FacesSearched,
+        "faces offers": {"photographs": [PhotographOffers]},
+        **dict.fromkeys(("faces accept", "faces refuse"), FramesDecided),
+        "faces forget": LeftOut,
+        "faces alike": LooksAlike,
+        "faces name": {"named": [Linked]},
         "frame": Framed,
         "unname": NameRemoved,
         "describe": (Described, Applied),
         "container list": {"containers": [ContainerRow]},
         **dict.fromkeys(("container rename", "container nest", "container place", "container order"), Arranged),
+        "container in-order": Arranged,
         "informant": Informant,
+        "tell": Told,
+        "stories": {"stories": [Story]},
         "informants": {"informants": [InformantEntry]},
         "withdraw": Withdrawn,
         "reinstate": Withdrawn,
@@ -322,6 +347,7 @@ def documents() -> dict[str, dict[str, str]]:
             "boxes": [ContainerName],
             "photographs": [PhotographCard, {"words": [Quote]}],
             "count": Annotated[int, "how many photographs fit"],
+            "stories": [Story],
             "similar": [Named],
         },
         "list": {"photographs": [ListedPhotograph]},

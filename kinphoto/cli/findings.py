@@ -142,6 +142,14 @@ def story_lines(found: StoryBook) -> Iterator[str]:
             yield f"  {u.photograph}: {u.text}."
         if right := round(found.expected_false_alarms):
             yield f"  About {right} of these {len(found.unlikely)} will turn out to be right after all."
+    yield from _out_of_place(found)
+
+
+def _out_of_place(found: StoryBook) -> Iterator[str]:
+    if found.out_of_place:
+        yield "Possible, but unlikely where it is kept (moved? or is a date or a name wrong?):"
+        for one in found.out_of_place:
+            yield f"  {one.photograph}: {one.text}."
 
 
 def _story(number: int, story: Story) -> Iterator[str]:

@@ -9,10 +9,12 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from kinphoto.cli.commands import Commands
+from kinphoto.cli.give import report_lines
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive, progress_bar, shortened, warn
 from kinphoto.phrases import counted
 
 if TYPE_CHECKING:
+    from kinphoto.archive.giving.deposit import DepositMade
     from kinphoto.archive.keeping.backup import BackedUp
     from kinphoto.archive.keeping.fixity import Verified
     from kinphoto.archive.keeping.package import PackageMade
@@ -93,6 +95,18 @@ def bag(
     target: Annotated[
         Path, typer.Argument(metavar="FOLDER", help="Where to make it, best on another disk; it gets a folder there.")
     ],
+    for_: Annotated[
+        str,
+        typer.Option(
+            "--for", metavar="AUDIENCE", help="Only what may go to them, to deposit: public, or a group of relatives."
+        ),
+    ] = "",
+    rights_asked: Annotated[
+        bool, typer.Option("--rights-asked", help="With --for: also studio portraits without recorded rights.")
+    ] = False,
+    write: Annotated[
+        bool, typer.Option("--write", help="With --for: write it. Without this you are shown what would go and stay.")
+    ] = False,
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
@@ -102,12 +116,30 @@ def bag(
     that explain it all; a standard for archives (BagIt) keeps the checksum of every file. It is complete and includes
     living people: ask them before you pass it on. It is made whatever state the scans are in, and never replaces an
     earlier one. `kinphoto init DIR --from PACKAGE` makes the archive again.
+
+    With --for it is a package to deposit: pages, copies with names inside and tables of what may go to an audience, and
+    nothing else. No archive can be made of it.
     """
     store = open_archive(archive)
+    if for_:
+        with progress_bar("Packing") as progress:
+            deposit = store.give.make_deposit(target, for_, write=write, rights_asked=rights_asked, progress=progress)
+        answer(as_json, deposit, _deposit_lines(deposit))
+        return
     with progress_bar("Packing") as progress:
         done = store.keep.make_package(target, progress)
     answer(as_json, done, _package_lines(done))
     warn("This package includes living people. Ask them before you pass it on.")
+
+
+def _deposit_lines(done: DepositMade) -> Iterator[str]:
+    yield from report_lines(done.report)
+    if not done.done:
+        yield "Nothing was written. To write it: the same with --write."
+        return
+    yield f"Package made: {done.folder}, {counted(done.files, 'file')}, {done.bytes / 1e6:,.0f} MB."
+    if done.unusable:
+        yield f"Not in it, because their scans cannot be read: {', '.join(done.unusable)}."
 
 
 @app.command("verify")

@@ -10,7 +10,7 @@ import typer
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive, person
 
 if TYPE_CHECKING:
-    from kinphoto.archive.people.kinship import Kin, Path, Somebody
+    from kinphoto.archive.people.kinship import Kin, Somebody
     from kinphoto.archive.people.proband import Proband
 
 
@@ -46,51 +46,14 @@ def proband(
 
 
 def _kin_lines(found: Kin) -> Iterator[str]:
-    one, other = found.one, found.other
-    first, second = person(one.name, one.id), person(other.name, other.id)
-    if found.same:
-        yield f"Both are {first}."
-    elif not found.paths:
-        yield (
-            f"No relationship found between {first} and {second}: no common ancestor, no marriage at "
-            f"the end of a line, and no marriages that link them within {found.within} steps."
-        )
-        for who in (one, other):
-            if who.outside or who.gone:
-                where = "outside the tree" if who.outside else "no longer in the tree"
-                yield f"{who.name or who.id} is {where}, so their family may not be recorded."
-    else:
-        yield f"{first} is {_whose(other)} {found.words}."
-        if found.in_return != found.words:
-            yield f"{second} is {_whose(one)} {found.in_return}."
-        for path in found.paths:
-            yield f"  {path.words}: {'; '.join(_how(path))}"
+    from kinphoto.archive.people.kin_sentences import how, sentences
 
+    def called(one: Somebody) -> str:
+        return person(one.name, one.id)
 
-def _how(path: Path) -> Iterator[str]:
-    """Through which people, and how closely."""
-    if path.through:
-        yield f"through {' and '.join(person(one.name, one.id) for one in path.through)}"
-    if path.up and path.down:
-        shared = "common ancestor" + ("s" if len(path.ancestors) > 1 else "")
-        yield f"{shared} {' and '.join(person(one.name, one.id) for one in path.ancestors)}"
-    if path.up or path.down:
-        yield ", ".join(_generations(path))
-    if path.civil:
-        yield f"civil degree {path.civil}, canon degree {path.canon}"
-    elif path.marriages == 1 and not path.through:
-        yield "by marriage"
-
-
-def _generations(path: Path) -> Iterator[str]:
-    """ "2 generations up", "1 down" """
-    steps = [(count, way) for count, way in ((path.up, "up"), (path.down, "down")) if count]
-    for at, (count, way) in enumerate(steps):
-        yield f"{count} {'' if at else 'generation ' if count == 1 else 'generations '}{way}"
-
-
-def _whose(one: Somebody) -> str:
-    return f"{one.name or one.id}'s"
+    yield from sentences(found, called)
+    for path in found.paths:
+        yield f"  {path.words}: {'; '.join(how(path, called))}"
 
 
 def _point_of_view(done: Proband) -> str:

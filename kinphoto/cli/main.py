@@ -9,7 +9,7 @@ from typing import Annotated
 
 import typer
 
-from kinphoto.cli import containers, give, keep, people, scans, tree
+from kinphoto.cli import containers, faces, give, keep, people, scans, tree
 from kinphoto.cli.asking import ask, hindsight, who
 from kinphoto.cli.commands import Commands
 from kinphoto.cli.demo import demo
@@ -29,6 +29,7 @@ from kinphoto.cli.search import find, list_
 from kinphoto.cli.serve import serve
 from kinphoto.cli.show import show
 from kinphoto.cli.start import init
+from kinphoto.cli.stories import stories, tell
 
 app = typer.Typer(
     name="kinphoto",
@@ -41,13 +42,14 @@ app = typer.Typer(
 for command in (
     init, demo, find, list_, show, link, state, read, process, format_, relate, frame, unname, describe, informant,
     informants, withdraw, reinstate, undo, log, remove, replace, dates, explain, conflicts, settle, ask, who,
-    hindsight, pictures, families, kin, proband, progress, serve, help_,
+    hindsight, pictures, families, kin, proband, progress, serve, tell, stories, help_,
 ):  # fmt: skip
     app.command(command.__name__.rstrip("_"))(command)
 app.add_typer(tree.app, name="tree")
 app.add_typer(people.app, name="people")
 app.add_typer(scans.app, name="scans")
 app.add_typer(containers.app, name="container")
+app.add_typer(faces.app, name="faces")
 app.add_typer(give.app, name="give")
 app.add_typer(keep.app, name="keep")
 

@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from kinphoto.cli import naming, pairing, scan_checks, watching
+from kinphoto.cli import cutting, naming, pairing, scan_checks, watching
 from kinphoto.cli.commands import Commands
 from kinphoto.cli.output import ArchiveOption, JsonOption, answer, open_archive, progress_bar, shortened, warn
 from kinphoto.cli.show import SIDES
 from kinphoto.phrases import counted, listed
 
 if TYPE_CHECKING:
+    from kinphoto.archive import Archive
     from kinphoto.archive.collection.joining import Joined
     from kinphoto.archive.collection.names_inside import NameInside
     from kinphoto.archive.collection.relocating import FoundAgain
@@ -32,6 +33,7 @@ app.command("names")(naming.names)
 app.command("rename")(naming.rename)
 app.command("watch")(watching.watch)
 app.command("pair")(pairing.pair)
+app.command("cut")(cutting.cut)
 
 _SHOWN = 20  # lines of one kind before the rest is only counted
 
@@ -67,15 +69,26 @@ def add(
 def names(
     name: Annotated[str, typer.Argument(metavar="[NAME]", help="A name as it stands in the files.")] = "",
     person: Annotated[str, typer.Argument(metavar="[PERSON]", help="Whom it means: an id or a name.")] = "",
+    words: Annotated[
+        bool, typer.Option("--words", help="List titles, captions and dates of exposure instead of names.")
+    ] = False,
+    record: Annotated[bool, typer.Option("--record", help="With --words: record all of them, in one change.")] = False,
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """List the names other programs wrote into your scans, or say whom one of them means.
+    """List the names other programs wrote into your scans, or say whom one of them means; or list words and dates.
 
     With NAME and PERSON, that person is named on every photograph whose file has the name, where the file says they
     are, with "the file" as who told us. Names are read from MWG and IPTC fields, in the files or in .xmp sidecars.
+    With --words, titles, captions and dates are read from XMP, EXIF and IPTC fields; a day on which somebody may have
+    scanned the picture is left out. `--words --record` records them, and one `kinphoto undo` takes all of them back.
     """
     store = open_archive(archive)
+    if words or record:
+        if name:
+            raise typer.BadParameter("give a name, or --words, not both.")
+        _words(store, record=record, as_json=as_json)
+        return
     if name:
         done = store.scans.take_names(name, person or name)
         lines = [f"{done.person.name} ({done.person.id}) is now named on {listed(done.photographs[:12]) or 'no more'}."]
@@ -85,6 +98,25 @@ def names(
     with progress_bar("Reading the files") as progress:
         found = store.scans.written_names(progress)
     answer(as_json, {"names": found}, _name_lines(found))
+
+
+def _words(store: Archive, *, record: bool, as_json: bool) -> None:
+    if record:
+        with progress_bar("Reading the files") as progress:
+            done = store.scans.take_words(progress)
+        counts = f"{counted(done.texts, 'text')} and {counted(done.dates, 'date')}"
+        lines = [f"Recorded {counts} for {counted(len(done.photographs), 'photograph')}, as the files say."]
+        lines += [f"{one.photograph}: not recorded, as {one.why}." for one in done.refused]
+        if done.change:
+            lines.append(f"To take all of them back: kinphoto undo {done.change}")
+        answer(as_json, done, lines)
+        return
+    with progress_bar("Reading the files") as progress:
+        found = store.scans.written_words(progress)
+    shown = [f"{one.photograph}: {'; '.join([*one.texts, *([one.date] if one.date else [])])}" for one in found]
+    none = "The files of your scans say nothing about the pictures."
+    more = ["To record all of them: kinphoto scans inside --words --record"] if shown else []
+    answer(as_json, {"words": found}, [*shown, *more] or none)
 
 
 def _name_lines(found: tuple[NameInside, ...]) -> Iterator[str]:
@@ -153,14 +185,22 @@ def part(
 @app.command("turn")
 def turn(
     scan: Annotated[str, typer.Argument(metavar="SCAN", help="Its path, or the end of it; a code if it has one scan.")],
-    way: Annotated[str, typer.Argument(metavar="left|right|over", help="A quarter turn to a side, or upside down.")],
+    way: Annotated[
+        str,
+        typer.Argument(
+            metavar="left|right|over|mirror|positive|as-scanned",
+            help="A quarter turn, upside down, left for right; or a negative as a positive, or as it was scanned.",
+        ),
+    ],
     archive: ArchiveOption = None,
     as_json: JsonOption = False,
 ) -> None:
-    """Turn a scan that is shown on its side or upside down.
+    """Turn a scan that is shown on its side or upside down; mirror film that was scanned from its wrong side; show a
+    negative as a positive.
 
     Only the archive records it: the file stays as it is. Faces framed on the front of a photograph turn with its first
-    front scan. `kinphoto undo` turns everything back.
+    front scan. Colour negatives are recognised when they are added and shown as positives at once. `kinphoto undo`
+    turns everything back.
     """
     turned = open_archive(archive).scans.turn(scan, way)
     answer(as_json, turned, _turned_line(turned))
@@ -225,7 +265,9 @@ def _folder_line(folder: ScanFolder) -> str:
 
 
 def _turned_line(turned: Turned) -> str:
-    now = ("as it is in its file", "turned right", "turned over", "turned left")[turned.turn]
+    parts = ["mirrored"] * turned.mirrored + ["", "turned right", "turned over", "turned left"][turned.turn :][:1]
+    parts = [part for part in parts if part] or ["as it is in its file"]
+    now = " and ".join(parts + ["as a positive"] * turned.positive)
     faces = {0: "", 1: " The face on it turned too."}.get(turned.faces, f" The {turned.faces} faces on it turned too.")
     return f"{turned.scan} ({turned.photograph}) is now shown {now}.{faces}"
 

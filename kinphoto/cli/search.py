@@ -51,13 +51,14 @@ def find(
     question = SearchQuery(text=line)
     found = store.search.find(question, (page - 1) * A_PAGE)
     quotes = store.search.quotes([one.code for one in found.photographs], question)
-    nobody = not (found.people or found.boxes or found.photographs)
+    nobody = not (found.people or found.boxes or found.photographs or found.stories)
     similar = store.people.find(line, 8) if nobody and page == 1 else None
     document = {
         "people": found.people,
         "boxes": found.boxes,
         "photographs": [Together(one, {"words": quotes.get(one.code, ())}) for one in found.photographs],
         "count": found.count,
+        "stories": found.stories,
         "similar": [Named(one.id, one.name) for one in similar.people] if similar else (),
     }
     answer(as_json, document, _found_lines(line, found, quotes, similar))
@@ -75,6 +76,11 @@ def _found_lines(
     if found.boxes:
         yield "Boxes:"
         yield from (f'  {box.name}: kinphoto list --box "{box.name}"' for box in found.boxes)
+    if found.stories:
+        yield "Stories (kinphoto stories ID):"
+        yield from (
+            f"  {one.id:<7} {one.label}{f', told by {one.teller}' if one.teller else ''}" for one in found.stories
+        )
     if found.photographs:
         shown = found.start + len(found.photographs)
         span = f", {found.start + 1} to {shown}" if len(found.photographs) < found.count else ""
@@ -87,7 +93,7 @@ def _found_lines(
             yield f"{found.count - shown:,} more: kinphoto find {line} --page {shown // len(found.photographs) + 1}"
     elif found.start:
         yield "There are no more."
-    elif not found.people and not found.boxes:
+    elif not found.people and not found.boxes and not found.stories:
         yield f"Nothing found for '{line}'."
         if similar is not None and similar.people:
             yield "People with nearly that name:"

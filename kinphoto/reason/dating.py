@@ -17,7 +17,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -32,6 +32,7 @@ from kinphoto.reason.model.findings import (
     Estimate,
     Findings,
     InformantEstimate,
+    OutOfPlace,
     State,
     Unlikely,
 )
@@ -40,10 +41,10 @@ from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH
 from kinphoto.reason.model.lookup import look_up
 from kinphoto.reason.model.prior import event_day
 from kinphoto.reason.model.span import Dated, Shape, Span
-from kinphoto.reason.soft.belief import Beliefs
+from kinphoto.reason.soft.belief import Beliefs, PosteriorBlock
 from kinphoto.reason.soft.births import Lives
 from kinphoto.reason.soft.containers import Heard
-from kinphoto.reason.soft.groups import Groups, adjacency, group_up, reached
+from kinphoto.reason.soft.groups import Groups, adjacency, group_of, group_up, reached
 from kinphoto.reason.soft.informants import Informants
 from kinphoto.reason.soft.known_faces import JudgementDoubt
 from kinphoto.reason.soft.summary import (
@@ -59,6 +60,8 @@ from kinphoto.reason.soft.summary import (
 _Summary = tuple[float, float, float]  # median, start and end of the likely range
 _Components = tuple[tuple[float, float, Dated], ...]  # of equal testimonies: share of the posterior, median in it, date
 
+SURPRISING = 0.5
+"""Where the chance that a judged age has nothing to do with the age is above this, a name may be wrong (ours)."""
 REPORTED = 0.9
 """A judged age is reported when the chance that it has nothing to do with the age is above this."""
 AS_WIDE = 0.75
@@ -102,6 +105,8 @@ class Inference:
         kept = look_up(evidence.without(frozenset(self.settled.aside)))
         estimates = {b.person: b for b in births}
         self.lives = Lives(kept, self.settled.bounds.narrowed(estimates.values()), estimates)
+        self.wider: dict[str, Span] = {}
+        """What is possible of photographs whose names surprise, if a name is wrong."""
         self.alternatives = _alternative_dates(self.lives, self.settled.equally_trusted)
         self.groups = group_up(self.lives)
         self.dated_groups = _dated_groups(self.groups, self.lives)
@@ -118,9 +123,9 @@ class Inference:
         groups, lives, neighbours = self.groups, self.lives, self.beliefs.neighbours
         summary_of: dict[str, _Summary] = {}
         components: dict[str, _Components] = {}
-        doubts = neighbours.doubts(REPORTED)
-        for part in self.beliefs.posteriors(self.dated_groups, REPORTED):
-            doubts += part.doubts
+        doubts = [doubt for doubt in self.doubted_births if doubt.probability > REPORTED]
+        for part in self._posteriors(self.dated_groups):
+            doubts += (doubt for doubt in part.doubts if doubt.probability > REPORTED)
             for members, *days_ in zip(part.members, *(v.tolist() for v in part.summaries), strict=True):
                 summary_of.update(dict.fromkeys(members, tuple(days_)))
             for i, members in enumerate(part.members if self.alternatives else ()):
@@ -138,6 +143,7 @@ class Inference:
             tuple(self.beliefs.informants.known.values()),
             tuple(p for row in neighbours.unconverged for p in groups.members[row]),
             self.from_containers(),
+            tuple(sorted(self._out_of_place(), key=lambda one: -one.probability)),
         )
 
     def from_containers(self, photographs: Iterable[str] | None = None) -> dict[str, bytes]:
@@ -152,15 +158,71 @@ class Inference:
         told = zip(rows.tolist(), found.packed(rows), strict=True)
         return {p: packed for row, packed in told for p in groups.members[row]}
 
+    def _out_of_place(self) -> Iterator[OutOfPlace]:
+        """The photographs that hardly belong where they lie."""
+        heard, photographs = self.beliefs.heard, self.lives.known.photographs
+        if heard is None or heard.boxes is None:
+            return
+        for one in heard.strays:
+            box = heard.boxes.names[one.container]
+            members = self.groups.members[heard.rows[one.place]]
+            first = next(p for p in members if photographs[p].container == box)
+            ranges = (days(*heard.line(*ends)) for ends in (one.own, one.others))
+            yield OutOfPlace(first, box, one.probability, *(day for both in ranges for day in both))
+
     def dated_exposures(self, photographs: Sequence[str]) -> dict[str, DatedExposure]:
         """Estimates and posteriors of these photographs (ids); an album page has bounds and no posterior."""
         groups = self.groups
         asked = np.unique(np.array([groups.of[p] for p in photographs if p in groups.of], dtype=np.int64))
         found: dict[str, Posterior] = {}
-        for part in self.beliefs.posteriors(np.intersect1d(self.dated_groups, asked)):
+        for part in self._posteriors(np.intersect1d(self.dated_groups, asked)):
             for i, members in enumerate(part.members):
                 found.update(dict.fromkeys(members, posterior(part.cells, part.mass, i)))
         return {p: self._dated_exposure(p, found.get(p)) for p in photographs}
+
+    @cached_property
+    def doubted_births(self) -> list[JudgementDoubt]:
+        """The judged ages of people with vague births that surprise."""
+        return self.beliefs.neighbours.doubts(SURPRISING)
+
+    def _posteriors(self, rows: Ints) -> Iterator[PosteriorBlock]:
+        """The posteriors of these groups, with the ages that surprise; of some photographs again at the end, without
+        the bounds that surprising names set."""
+        surprised = {_unlikely(doubt, self.lives).photograph for doubt in self.doubted_births}
+        for part in self.beliefs.posteriors(rows, SURPRISING):
+            surprised.update(_unlikely(doubt, self.lives).photograph for doubt in part.doubts)
+            yield part
+        again = {self.groups.of[p] for p in surprised if p in self.groups.of}
+        yield from self._widened(np.intersect1d(rows, np.array(sorted(again), dtype=np.int64)))
+
+    def _widened(self, rows: Ints) -> Iterator[PosteriorBlock]:
+        """Of those of these groups that names bound, the posteriors if a name may be wrong: in a second look, without
+        the bounds of the names on them, each group by itself, with births and containers as the first look found them.
+        Groups that are held together or ordered by relations are left as they are."""
+        apart = {*self.beliefs.uncertain.splits, *self.beliefs.neighbours.ordered.tolist()}
+        rows = np.array([row for row in rows.tolist() if row not in apart], dtype=np.int64)
+        photographs = {p for row in rows.tolist() for p in self.groups.members[row]}
+        names = {
+            a.id for p in photographs for a in self.lives.known.seen.get(p, ())
+            if a.trust is not ev.Trust.CERTAIN and not a.denied
+        }  # fmt: skip
+        spans = self.settled.exposures_without(names, photographs) if len(rows) else {}
+        groups = group_of([self.groups.members[row] for row in rows.tolist()], self.lives, spans)
+        wider = np.flatnonzero(
+            (groups.first < self.groups.first[rows]) | (groups.last > self.groups.last[rows])
+        )  # fmt: skip
+        if not len(wider):
+            return
+        groups = Groups([groups.members[i] for i in wider], groups.first[wider], groups.last[wider])
+        for p in groups.of:
+            self.wider[p] = spans[p]
+        known = {b.person: b for b in self.beliefs.neighbours.birth_estimates()} | dict(self.lives.estimates)
+        again = Beliefs(
+            groups, Lives(self.lives.known, self.lives.bounds, known), self.beliefs.informants, isolated=True
+        )
+        if self.beliefs.heard is not None:
+            again.heard = self.beliefs.heard.take(rows[wider])
+        yield from again.posteriors(np.arange(len(groups.members)))
 
     def _dated_exposure(self, photograph: str, found: Posterior | None) -> DatedExposure:
         if found is None:
@@ -172,16 +234,18 @@ class Inference:
         known = self.lives.known
         bounds = self.lives.bounds.of_exposure(photograph, known)
         earliest, latest = bounds.first or 0, bounds.last or 0
+        possible = self.wider.get(photograph, bounds)
+        low, high = min(possible.first or 0, earliest), max(possible.last or 0, latest)
         state = State.DISPUTED if photograph in self.disputed else State.OPEN if summary is None else State.DATED
         if summary is None:
             return Estimate(photograph, earliest, latest, None, None, None, "", state)
         middle, start, end = summary
-        first, last, best = (min(max(day, earliest), latest) for day in (*days(start, end), int(middle)))
+        first, last, best = (min(max(day, low), high) for day in (*days(start, end), int(middle)))
         stated = _stated(known.claims.get(photograph, ()), first, best, last)
         edtf = inferred_edtf(first, last) if stated is None else stated_edtf(stated)
         if components:
             _, middle, _ = max(components, key=lambda one: one[0])
-            best = min(max(int(middle), earliest), latest)
+            best = min(max(int(middle), low), high)
             edtf = one_of_edtf(date for *_, date in components)
         inferred = stated is None and not components
         return Estimate(photograph, earliest, latest, first, last, best, edtf, state, inferred)

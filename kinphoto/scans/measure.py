@@ -29,6 +29,7 @@ from kinphoto.scans.picture import (
     write_thumbnail,
 )
 from kinphoto.scans.thumbnails import thumbnail_path
+from kinphoto.scans.upright import POSITIVE
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -39,6 +40,8 @@ _MAKE, _MODEL, _X_RESOLUTION, _Y_RESOLUTION, _RESOLUTION_UNIT = 0x010F, 0x0110, 
 _EXIF, _ORIGINAL, _DIGITIZED = 0x8769, 0x9003, 0x9004
 _EXPOSURE_TIME, _F_NUMBER, _FILE_SOURCE = 0x829A, 0x829D, 0xA300
 _BITS_PER_SAMPLE = 0x0102
+_FOR_MASK = 250
+"""Pixels of the longer edge from which the mask of a colour negative is seen."""
 _BAND = 256
 """Rows of a picture that are hashed at once."""
 _CM_PER_INCH = 2.54
@@ -59,7 +62,8 @@ class Measurement:
     `width` and `height` are pixels as stored, before the turning that `orientation` (EXIF, 1 to 8) asks for. `ppi` is
     None when unknown. `bits` are per channel, `mode` is Pillow's name for how the pixels are kept. `exif_original` and
     `exif_digitized` are EXIF's DateTimeOriginal and DateTimeDigitized as written, usually the day of scanning.
-    `phash` is the perceptual hash of 64 bits as 16 hexadecimal digits.
+    `phash` is the perceptual hash of 64 bits as 16 hexadecimal digits. `turn` says that a colour negative is shown as
+    a positive at first (`upright.POSITIVE`).
     """
 
     path: str
@@ -80,6 +84,7 @@ class Measurement:
     device: str | None
     page: int = 0
     file_sha256: str = ""
+    turn: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,11 +185,26 @@ def _measured(found: _File, page: int, thumbs: Path | None, memory: int | None) 
         device=_device(exif),
         page=page,
         file_sha256=found.sha256 if page else "",
+        turn=POSITIVE if _is_colour_negative(picture) else 0,
     )
     if thumbs is not None:
         profile = image.info.get("icc_profile") if image.mode == picture.mode else None
         write_thumbnail(picture, thumbnail_path(thumbs, sha256), profile)
     return measurement
+
+
+def _is_colour_negative(picture: Image.Image) -> bool:
+    """Whether a picture has the orange mask of colour negative film."""
+    if picture.mode != "RGB":
+        return False
+    import numpy as np
+
+    from kinphoto.scans.checks.film import MASKED, orange_mask
+    from kinphoto.scans.checks.tones import lab
+
+    small = picture.reduce(max(1, max(picture.size) // _FOR_MASK))
+    red, _, blue = np.asarray(small).reshape(-1, 3).mean(axis=0)
+    return bool(red > blue) and orange_mask(lab(np.asarray(small))) >= MASKED
 
 
 def pixels_sha256(image: Image.Image) -> str:

@@ -20,12 +20,15 @@ from kinphoto.scans.fixity import reading_bytes, sha256_of
 from kinphoto.scans.kinds import FileType
 from kinphoto.scans.memory import BUDGET
 from kinphoto.scans.picture import eight_bits, opened, orientation
-from kinphoto.scans.upright import ScanFile
+from kinphoto.scans.positive import Table, positive_table
+from kinphoto.scans.upright import POSITIVE, ScanFile
 
 if TYPE_CHECKING:
     from PIL.ImageFile import ImageFile
 
 _GIGABYTE = 1_000_000_000
+_FOR_LEVELS = 400
+"""Pixels of the longer edge from which the tones of a negative are taken."""
 _TRANSPOSED = {
     2: Image.Transpose.FLIP_LEFT_RIGHT,
     3: Image.Transpose.ROTATE_180,
@@ -47,6 +50,7 @@ class Upright:
         # Real numbers are scaled from the darkest to the lightest of the whole picture, so all of it is converted.
         self._image = eight_bits(image) if image.mode in ("I", "F") else image
         self.size = upright.upright_size(image.size, self._orientation)
+        self._positive = self._table() if turn & POSITIVE else None
 
     def part(self, box: upright.Box, shrink: int = 1) -> Image.Image:
         """What the upright picture shows in `box`, `shrink` times smaller (rounded up), in mode L or RGB."""
@@ -56,8 +60,16 @@ class Upright:
         else:
             piece = eight_bits(self._image.crop(stored)).reduce(shrink)
         piece = eight_bits(self._colours.converted(piece))
+        if self._positive is not None:
+            piece = piece.point(self._positive)
         transposed = _TRANSPOSED.get(self._orientation)
         return piece if transposed is None else piece.transpose(transposed)
+
+    def _table(self) -> Table:
+        """What makes a positive of it, from the whole picture, so that all parts of it fit together."""
+        shrink = max(1, max(self._image.size) // _FOR_LEVELS)
+        small = self._image.reduce(shrink) if self._image.mode in ("L", "RGB", "CMYK") else eight_bits(self._image)
+        return positive_table(eight_bits(self._colours.converted(small)))
 
     def fitted(self, box: upright.Box, edge: int) -> Image.Image:
         """The part in `box`, no longer than `edge` pixels."""

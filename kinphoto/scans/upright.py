@@ -1,7 +1,9 @@
-"""Which way up a scan is: as its file says, and as a person turned it on top of that.
+"""How a scan is shown: as its file says, and as a person turned it on top of that. Only arithmetic, no pixels.
 
 Both are one of the eight orientations of EXIF (1 to 8: four quarter turns, and the same mirrored): a turn by a person
-leads from one orientation to another, and nothing else has to know that there are two. Only arithmetic, no pixels.
+leads from one orientation to another, and nothing else has to know that there are two. The turn of a scan is one
+number: the quarters clockwise (0 to 3), and 4 more where the picture was mirrored, left to right, before them, as film
+is that was scanned from its wrong side. Another 8 mean that a negative is shown as a positive.
 """
 
 from __future__ import annotations
@@ -18,6 +20,11 @@ Region = tuple[float, float, float, float]
 _CLOCKWISE = {1: 6, 6: 3, 3: 8, 8: 1, 2: 7, 7: 4, 4: 5, 5: 2}
 """What an orientation (EXIF 3.0, tag 274) becomes after a further quarter turn clockwise."""
 
+_MIRRORED = {1: 2, 2: 1, 3: 4, 4: 3, 5: 6, 6: 5, 7: 8, 8: 7}
+"""What an orientation becomes when the upright picture is mirrored, left to right."""
+MIRROR, POSITIVE = 4, 8
+"""Parts of a turn: mirrored, and shown as a positive."""
+
 _ALIKE = 0.03
 """How much the proportions of two scans of one picture may differ, relative to the wider one."""
 _EXACT = 12  # digits after the point: four turns must not leave 0.1 as 0.09999999999999998
@@ -25,8 +32,8 @@ _EXACT = 12  # digits after the point: four turns must not leave 0.1 as 0.099999
 
 @dataclass(frozen=True, slots=True)
 class ScanFile:
-    """A scan for display: the file at `path`, its SHA-256 when it was added, and the quarter turns clockwise (0 to 3)
-    that a person added to the file's own orientation. A page of a file (from 1) has a SHA-256 of its own beside that of
+    """A scan for display: the file at `path`, its SHA-256 when it was added, and the turn that a person added to the
+    file's own orientation. A page of a file (from 1) has a SHA-256 of its own beside that of
     the file."""
 
     path: str
@@ -47,10 +54,23 @@ class ScanFile:
 
 
 def turned(orientation: int, turn: int) -> int:
-    """The orientation (1 to 8) of a file after a person turned it by `turn` more quarters clockwise."""
+    """The orientation (1 to 8) of a file after a person turned it so."""
+    if turn & MIRROR:
+        orientation = _MIRRORED[orientation]
     for _ in range(turn % 4):
         orientation = _CLOCKWISE[orientation]
     return orientation
+
+
+def turned_on(turn: int, quarters: int) -> int:
+    """A turn with more quarters clockwise on top of it."""
+    return turn - turn % 4 + (turn + quarters) % 4
+
+
+def mirrored_on(turn: int) -> int:
+    """A turn with the picture as it is shown then mirrored, left to right: what was turned before the mirror turns the
+    other way behind it."""
+    return (turn ^ MIRROR) - turn % 4 + -turn % 4
 
 
 def upright_size(stored: Size, orientation: int) -> Size:
@@ -78,11 +98,19 @@ def stored_box(box: Box, stored: Size, orientation: int) -> Box:
 
 
 def turned_region(region: Region, turn: int) -> Region:
-    """The same face after the picture was turned by `turn` quarters clockwise."""
+    """The same face after the picture was turned so."""
     left, top, width, height = region
+    if turn & MIRROR:
+        left = max(1 - left - width, 0.0)
     for _ in range(turn % 4):
         left, top, width, height = max(1 - top - height, 0.0), left, height, width
     return round(left, _EXACT), round(top, _EXACT), round(width, _EXACT), round(height, _EXACT)
+
+
+def turned_back_region(region: Region, turn: int) -> Region:
+    """The same face before the picture was turned so."""
+    unturned = turned_region(region, -turn % 4)
+    return turned_region(unturned, MIRROR) if turn & MIRROR else unturned
 
 
 def region_word(region: Region) -> str:

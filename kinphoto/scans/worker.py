@@ -28,13 +28,23 @@ def serve() -> None:
 
 def reply(request: dict[str, Any]) -> dict[str, Any]:
     """The `scans` of a file (the fields of a `Measurement` each) and its pages that are `unread`; or its `checks`,
-    the fields of `Measures`, where these are asked for. Else `needs`, bytes of memory, `why` it cannot be read, or
+    the fields of `Measures`, where these are asked for, or its `faces` (and the `turn` that stands it upright), or
+    `descriptors` of faces. Else `needs`, bytes of memory, `why` it cannot be read, or
     why to `stop`."""
     try:
         if "check" in request:
             from kinphoto.scans.checks.measures import measures  # loads much that indexing does not need
 
             return {"checks": asdict(measures(request["path"], request["check"], request["memory"]))}
+        if "find_faces" in request:
+            from kinphoto.scans.faces import find_faces  # the networks are loaded only where they are wanted
+
+            return find_faces(request["path"], request["find_faces"], request["memory"])
+        if "describe_faces" in request:
+            from kinphoto.scans.faces import describe_faces
+
+            page, faces = request["describe_faces"]
+            return {"descriptors": describe_faces(request["path"], page, faces, request["memory"])}
         found = measure(request["path"], Path(request["thumbs"]), sha256=request["sha256"], memory=request["memory"])
     except NeedsMemoryError as problem:
         return {"needs": problem.needed}

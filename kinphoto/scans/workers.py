@@ -101,6 +101,17 @@ class Workers:
 
         return self._pool.map(checked, requests)
 
+    def find_faces(self, requests: Iterable[tuple[str, int]]) -> Iterator[dict[str, Any] | UnreadableFileError]:
+        """The `faces` and the `turn` of each (path, page of the file or 0), in the order of the requests."""
+        return self._pool.map(lambda request: self._reply(request[0], {"find_faces": request[1]}), requests)
+
+    def describe_faces(
+        self, requests: Iterable[tuple[str, int, list[Any]]]
+    ) -> Iterator[dict[str, Any] | UnreadableFileError]:
+        """The `descriptors` of the faces (given by their points) of each (path, page, faces), in the order of the
+        requests."""
+        return self._pool.map(lambda request: self._reply(request[0], {"describe_faces": request[1:]}), requests)
+
     def _answer(self, path: str, sha256: str | None) -> Answer:
         reply = self._reply(path, {"sha256": sha256, "thumbs": str(self._thumbs)})
         if isinstance(reply, UnreadableFileError):

@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import Any
 
 from sqlalchemy import URL, Connection, Engine, Table, create_engine, event
-from sqlalchemy.exc import DatabaseError, DisconnectionError, NoResultFound, OperationalError
+from sqlalchemy.exc import DatabaseError, DisconnectionError, NoResultFound
 
 from kinphoto.errors import ArchiveError
 from kinphoto.store import tables as t
@@ -75,13 +75,19 @@ def connect(url: str | URL) -> Engine:
 
 
 def load_roots(connection: Connection) -> None:
-    """Read what the paths of scans are relative to, as it is in this transaction."""
-    try:
-        rows = connection.exec_driver_sql("SELECT id, path FROM scan_root").all()
-    except OperationalError as problem:
-        if "no such table" not in str(problem.orig):
-            raise
-        rows = []  # not created yet, or of an older release
+    """Read what the paths of scans are relative to, as it is in this transaction.
+
+    The driver is asked directly: SQLAlchemy would roll back what has just begun where there is no such table.
+    """
+    wanted = "SELECT id, path FROM scan_root"
+    with closing(connection.connection.cursor()) as cursor:
+        try:
+            rows = cursor.execute(wanted).fetchall()
+        except sqlite3.Error as problem:
+            if "no such table" not in str(problem):
+                connection.exec_driver_sql(wanted)  # fails again, as everybody expects it
+                raise
+            rows = []  # not created yet, or of an older release
     roots_of(connection.dialect).set(Root(*row) for row in rows)
 
 

@@ -12,6 +12,7 @@ import zlib
 from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from contextvars import ContextVar
 from datetime import UTC, datetime
 from typing import Any
 
@@ -69,6 +70,23 @@ def working(engine: Engine, what: str, extends: int | None = None) -> Iterator[W
             work.extend(extends)
         yield work
         work.close()
+    made = _MADE.get()
+    if made is not None and work.id is not None and work.id not in made:
+        made.append(work.id)
+
+
+_MADE: ContextVar[list[int] | None] = ContextVar("made", default=None)
+
+
+@contextmanager
+def noting_changes() -> Iterator[list[int]]:
+    """The numbers of the changes that are made in this thread while the block runs, added as each is committed."""
+    made: list[int] = []
+    token = _MADE.set(made)
+    try:
+        yield made
+    finally:
+        _MADE.reset(token)
 
 
 @contextmanager

@@ -11,7 +11,7 @@ from sqlalchemy import BLOB, REAL, Column, ForeignKey, Index, Integer, MetaData,
 
 from kinphoto.store.roots import ScanPath
 
-SCHEMA = "0012"
+SCHEMA = "0016"
 """The newest migration: what `alembic_version` holds in an archive this program can use as it is."""
 
 metadata = MetaData(
@@ -145,6 +145,7 @@ container = _table(
     Column("folder", ScanPath, index=True),  # the folder of scans it stands for, None when a person named it
     Column("expected", Integer),  # about how many prints are in it, where somebody counted or guessed
     Column("note", Text, nullable=False, default=""),
+    Column("arrangement", Text, nullable=False, default="", server_default=""),  # in-order, backwards, not-in-order
 )
 
 photograph = _table(
@@ -191,7 +192,7 @@ scan = _table(
     Column("first_sha256", Text, nullable=False),  # the bytes as first indexed, so that an edit shows
     Column("first_code", Text, nullable=False, default=""),  # its photograph's when first indexed, for parting it again
     Column("missing", Integer, nullable=False, default=0),
-    _flag("turn"),  # quarter turns clockwise that make it upright, after the orientation in the file
+    _flag("turn"),  # how it is shown, after the orientation in the file (scans/upright.py)
     _flag("superseded"),  # a better scan of the same side took its place
     _flag("page"),  # counted from 1; 0: the file has one picture
     Column("file_sha256", Text, nullable=False, default="", server_default="", index=True),  # of the file of a page
@@ -259,6 +260,36 @@ resolution_floor = _table(
 )
 """The least resolution that somebody set for a kind of original."""
 
+print_frame = _table(
+    "print_frame",
+    _to("scan"),
+    Column("position", Integer, nullable=False, default=0),  # in the order of the page, from 1
+    Column("x", REAL, nullable=False),
+    Column("y", REAL, nullable=False),
+    Column("width", REAL, nullable=False),
+    Column("height", REAL, nullable=False),
+    Column("turn", REAL, nullable=False, default=0),
+    Column("caption", Text, nullable=False, default=""),
+    _to("photograph", null=True),
+)
+"""Where a print lies on a scan that shows several: its middle and size in pixels of the upright picture, turned by
+degrees clockwise; and the photograph it is, once it was cut out or scanned by itself."""
+
+refused_frame = _table(
+    "refused_frame",
+    Column("sha256", Text, nullable=False, index=True),  # of the scan, which may be indexed again
+    Column("left", REAL, nullable=False),  # of the picture as its file asks to be turned, before anybody turned it
+    Column("top", REAL, nullable=False),
+    Column("width", REAL, nullable=False),
+    Column("height", REAL, nullable=False),
+    Column("said_at", Text, nullable=False),
+)
+"""Frames that a search for faces offered and somebody refused for good. What it found is in a file of its own
+(`face_file.py`)."""
+
+uncompared_person = _table("uncompared_person", _to("person"), Column("said_at", Text, nullable=False))
+"""People whose faces are compared with no other."""
+
 # What people say -----------------------------------------------------------------------------------------------
 
 informant = _table(
@@ -319,6 +350,38 @@ statement = _table(
 )
 """Dated claims, ages, processes and formats, relations. The kinds stand in reason/model/evidence.py."""
 
+story = _table(
+    "story",
+    Column("title", Text, nullable=False, default=""),
+    Column("text", Text, nullable=False, default=""),  # as it was told or written
+    _to("informant", null=True),  # who told it
+    Column("date_text", Text, nullable=False, default=""),  # when it was told
+    Column("first", Integer),
+    Column("last", Integer),
+    Column("shape", Text, nullable=False, default="flat"),
+    Column("centre", REAL),
+    Column("spread", REAL),
+    Column("doubtful", Integer, nullable=False, default=0),
+    Column("sound", Text, nullable=False, default=""),  # the recording's path in the archive's folder
+    Column("sound_name", Text, nullable=False, default=""),  # what the file was called
+    Column("sound_type", Text, nullable=False, default=""),  # WAV, FLAC, MP3, OGG, M4A, WEBM
+    Column("sha256", Text, nullable=False, default=""),  # of the recording
+    Column("size", Integer, nullable=False, default=0),
+    Column("seconds", REAL),
+    _flag("private"),
+    Column("said_at", Text, nullable=False),
+    Column("withdrawn", Integer, nullable=False, default=0),
+)
+"""What was told, in words, as a recording, or both."""
+
+story_about = _table(
+    "story_about",
+    _to("story"),
+    _to("photograph", null=True),
+    _to("person", null=True),
+)
+"""The photographs and people that a story is about, one in each row."""
+
 # What may leave the archive ------------------------------------------------------------------------------------
 
 audience = _table(
@@ -333,7 +396,9 @@ consent = _table(
     Column("audience", Text, nullable=False, index=True),  # its name; "public" for everybody
     _to("person", null=True),  # somebody living, who was asked
     _to("photograph", null=True),  # or a photograph that the keeper looked through
-    Column("what", Text, nullable=False),  # of a person: everything, pictures, nothing; of a photograph: faces, words
+    _to("story", null=True),  # or a story
+    # of a person: everything, pictures, nothing; of a photograph: faces, words; of a story: telling, words
+    Column("what", Text, nullable=False),
     _flag("branch"),  # also for everybody descended from the person, and those they married
     Column("given_on", Integer, nullable=False),
     Column("asked_by", Text, nullable=False, default=""),

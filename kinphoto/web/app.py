@@ -20,15 +20,21 @@ from kinphoto.web.access import Access, Credentials
 from kinphoto.web.done import DoneByVisitors
 from kinphoto.web.guard import Guard
 from kinphoto.web.jobs import Jobs
+from kinphoto.web.made import MadeFiles
 from kinphoto.web.pages import (
     boxes,
     bring_in,
     changes,
     conflicts,
+    cut,
+    faces,
     first,
     give,
+    hindsight,
     informants,
+    inside,
     keep,
+    kinship,
     look,
     names,
     pairs,
@@ -46,7 +52,9 @@ from kinphoto.web.pages import (
     several,
     sign_in,
     static,
+    stories,
     table,
+    tree_check,
     view,
     years,
 )
@@ -66,6 +74,7 @@ PAGES = (
     years,
     people,
     person,
+    kinship,
     search,
     several,
     table,
@@ -74,14 +83,20 @@ PAGES = (
     bring_in,
     scanning,
     names,
+    inside,
     pairs,
+    cut,
     progress,
     scan_checks,
+    faces,
     questions,
     conflicts,
     informants,
+    stories,
     give,
     keep,
+    tree_check,
+    hindsight,
     changes,
     sign_in,
     scans,
@@ -89,6 +104,8 @@ PAGES = (
     static,
 )
 """The modules whose `routes` are served."""
+LARGE = ("/bring-in/tree", "/bring-in/sheet", "/bring-in/scans", "/stories/new")
+"""The forms with files."""
 THIS_MACHINE = ("127.0.0.1", "localhost", "[::1]")
 
 
@@ -96,7 +113,7 @@ def make_app(archive: Archive, hosts: Collection[str] = THIS_MACHINE, *, open_to
     """The pages of an archive. `hosts` are the names under which they may be asked for; `open_to_house` says that
     others than the keeper can reach them, so that one has to sign in."""
     refresh, jobs, upkeep = BackgroundRefresh(archive), Jobs(), Upkeep(archive.engine)
-    scanner = Scanner(archive, refresh.poke)
+    scanner, made = Scanner(archive, refresh.poke), MadeFiles()
 
     @asynccontextmanager
     async def running(_: Starlette) -> AsyncIterator[None]:
@@ -104,7 +121,9 @@ def make_app(archive: Archive, hosts: Collection[str] = THIS_MACHINE, *, open_to
         upkeep.start()
         yield
         await run_in_threadpool(upkeep.stop)
+        await run_in_threadpool(jobs.stop)
         await run_in_threadpool(jobs.finish)
+        await run_in_threadpool(made.remove)
         await run_in_threadpool(scanner.stop)
         await run_in_threadpool(refresh.stop)
         await run_in_threadpool(archive.close)  # here, as the server may end with the signal that stopped it
@@ -112,7 +131,7 @@ def make_app(archive: Archive, hosts: Collection[str] = THIS_MACHINE, *, open_to
     app = Starlette(
         lifespan=running,
         routes=[route for module in PAGES for route in module.routes],
-        middleware=[Middleware(Guard, hosts=hosts, large=("/bring-in/tree", "/bring-in/sheet", "/bring-in/scans"))],
+        middleware=[Middleware(Guard, hosts=hosts, large=LARGE)],
         exception_handlers={KinphotoError: _refused, HTTPException: _not_there},
     )
     app.state.archive = archive
@@ -121,6 +140,8 @@ def make_app(archive: Archive, hosts: Collection[str] = THIS_MACHINE, *, open_to
     app.state.jobs = jobs
     app.state.scanner = scanner
     app.state.overviews = {}
+    app.state.inside = None
+    app.state.made = made
     app.state.refresh = refresh
     app.state.upkeep = upkeep
     app.state.attempts = SignInAttempts()

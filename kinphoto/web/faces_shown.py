@@ -3,10 +3,11 @@ to the keeper, and how old they were then."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from kinphoto.archive.catalogue.lives import Life
+from kinphoto.archive.faces.offers import FrameOffered
 from kinphoto.archive.statements.recorded_faces import Face, NameOnFace, PhotographFaces
 from kinphoto.archive.words.dates import life_years
 from kinphoto.archive.words.sentences import age_words
@@ -48,6 +49,7 @@ class FaceShown:
     denied: tuple[str, ...]
     chosen: bool
     hidden: bool = False
+    offered: bool = False
 
     @property
     def named(self) -> bool:
@@ -93,6 +95,16 @@ def faces_shown(
     for number, one in enumerate(recorded.elsewhere, start):
         shown.append(FaceShown(one.id, number, None, None, (_name(one, 1, context),), (), one.id == chosen))
     return shown if judged is None else [replace(face, hidden=face.key not in judged) for face in shown]
+
+
+def offers_shown(offered: Sequence[FrameOffered], after: int, wanted: str | None) -> list[FaceShown]:
+    """Frames where a face was found, numbered after the faces that are recorded: to be named like these, by the place
+    itself, since there is no region yet."""
+    return [
+        FaceShown(one.id, number, ",".join(f"{side:.5f}" for side in one.box), one.box, (), (), one.id == wanted,
+                  offered=True)
+        for number, one in enumerate(offered, after + 1)
+    ]  # fmt: skip
 
 
 def _first_open(recorded: PhotographFaces, judged: frozenset[str] | None) -> str | None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import asyncio
 import re
 from collections.abc import Callable
+from pathlib import Path
 from urllib.parse import parse_qsl, quote, unquote, urlsplit
 
 from starlette.concurrency import run_in_threadpool
@@ -35,6 +36,7 @@ LARGEST_OF_ANYBODY = 16 * 1024
 """Bytes of a form that anybody may send."""
 _UNSHOWN = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f]")
 """Control characters (Unicode's category Cc) but for tabs and the ends of lines."""
+_PHOTOGRAPH = re.compile(r"/photograph/(K\d+)")
 
 
 class Form(dict[str, str]):
@@ -82,6 +84,19 @@ def whole_number(text: str | None, digits: int = 8) -> int | None:
     return int(plain) if plain.isascii() and plain.isdecimal() and len(plain) <= digits else None
 
 
+def whole_path(typed: str | None) -> Path | None:
+    """A folder that was typed; None for none. Raises InvalidValueError for a part of a path: nobody who looks at a page
+    knows in which folder the program was started."""
+    if typed is None:
+        return None
+    folder = Path(typed).expanduser()
+    if not folder.is_absolute():
+        raise InvalidValueError(
+            f"'{typed[:80]}' is only a part of a path", remedy=f"Type all of it, such as {Path.home() / 'family'}."
+        )
+    return folder
+
+
 def post_route(path: str, carry_out: Callable[[Request, Form], Response], *, by_anybody: bool = False) -> Route:
     """A route for a form: `carry_out` runs in a thread of its own, with the sender checked and the fields read.
 
@@ -110,7 +125,7 @@ def post_route(path: str, carry_out: Callable[[Request, Form], Response], *, by_
         try:
             answer = await run_in_threadpool(_checked, carry_out, request, form)
         except KinphotoError as problem:
-            return await run_in_threadpool(refused, request, problem)
+            return await run_in_threadpool(refused, request, problem, form.lists)
         request.app.state.refresh.poke()
         return answer
 
@@ -119,7 +134,9 @@ def post_route(path: str, carry_out: Callable[[Request, Form], Response], *, by_
 
 def _checked(carry_out: Callable[[Request, Form], Response], request: Request, form: Form) -> Response:
     form.check()
-    with noting_what_was_done(request):
+    shown = _PHOTOGRAPH.match(form.get("next", ""))
+    photograph = request.path_params.get("code") or form.text("photograph") or (shown[1] if shown else None)
+    with noting_what_was_done(request, photograph, form.text("by")):
         return carry_out(request, form)
 
 

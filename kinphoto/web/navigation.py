@@ -26,11 +26,18 @@ ENTRIES = (
     Entry("/scanning", "At the scanner", more=True),
     Entry("/scan-checks", "Scans to redo", more=True),
     Entry("/names", "Names of scans", more=True),
+    Entry("/inside", "In the files", more=True),
     Entry("/pairs", "Fronts and backs", more=True),
+    Entry("/cut", "Cut apart", more=True),
+    Entry("/faces", "Finding faces", more=True),
     Entry("/progress", "Progress", more=True),
     Entry("/give", "Give", more=True),
     Entry("/keep", "Keep", more=True),
+    Entry("/kinship", "How two are related", more=True),
+    Entry("/tree-check", "Check the tree", more=True),
+    Entry("/hindsight", "How well dates are estimated", more=True),
     Entry("/informants", "Who told us", more=True),
+    Entry("/stories", "Stories", more=True),
     Entry("/log", "History", more=True),
 )
 

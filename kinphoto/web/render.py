@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import re
+from collections.abc import Callable, Mapping
 from functools import cache, partial, wraps
 from math import log
 from typing import TYPE_CHECKING, Any
+from urllib.parse import urlsplit
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from starlette.requests import Request
@@ -20,9 +22,11 @@ from kinphoto.scans.picture import THUMBNAIL_EDGE
 from kinphoto.scans.tiles import MIDDLE_EDGE
 from kinphoto.web.access import access_of, archive_of
 from kinphoto.web.assets import asset
-from kinphoto.web.done import done_now
+from kinphoto.web.done import done_now, effect
 from kinphoto.web.navigation import entries
 from kinphoto.web.preferences import classes, steps
+from kinphoto.web.refusal import refusal
+from kinphoto.web.remedies import on_pages
 from kinphoto.web.wording import NOT_IN_A_BOX, nth
 
 if TYPE_CHECKING:
@@ -60,6 +64,7 @@ def page(request: Request, template: str, status: int = 200, **shown: Any) -> HT
         looks=classes(request),
         sizes_of=partial(steps, request),
         done=done_now(request),
+        effect=partial(effect, request),
         entries=partial(entries, who.keeper),
         **shown,
     )  # fmt: skip
@@ -68,10 +73,20 @@ def page(request: Request, template: str, status: int = 200, **shown: Any) -> HT
     return response
 
 
-def refused(request: Request, problem: KinphotoError) -> HTMLResponse:
-    """The page that says what could not be done and what to do about it."""
+def refused(request: Request, problem: KinphotoError, sent: Mapping[str, list[str]] | None = None) -> HTMLResponse:
+    """The page that says what could not be done and what to do about it; with the form that was `sent`, to be corrected
+    and sent again."""
     status = 404 if isinstance(problem, NotFoundError) else 409 if isinstance(problem, AmbiguousError) else 422
-    return page(request, "refused.html", status, problem=problem, back=request.headers.get("referer"))
+    again = refusal(request.url.path, sent, problem) if sent is not None else None
+    return page(request, "refused.html", status, problem=problem, again=again, back=_came_from(request))
+
+
+def _came_from(request: Request) -> str | None:
+    """The page of ours that led here."""
+    parts = urlsplit(request.headers.get("referer", ""))
+    came = f"{parts.path}{f'?{parts.query}' if parts.query else ''}"
+    ours = parts.netloc == request.headers.get("host") and came.startswith("/") and not came.startswith("//")
+    return came if ours and parts.path != request.url.path else None
 
 
 @cache
@@ -93,6 +108,8 @@ def environment() -> Environment:
         row_width=row_width,
         srcset=srcset,
         when_short=when_short,
+        titled=titled,
+        on_pages=on_pages,
         who_short=who_short,
     )
     return made
@@ -127,6 +144,23 @@ def srcset(scan: ScanShown) -> str:
     """The pictures of a scan among which a browser chooses by the pixels of its screen, each with its width."""
     sizes = (("small", THUMBNAIL_EDGE), ("middle", MIDDLE_EDGE))
     return ", ".join(f"/scan/{scan.id}/{n}.jpg?v={scan.version} {edge_width(scan, edge)}w" for n, edge in sizes)
+
+
+def titled(text: str, cards: Mapping[str, PhotographCard]) -> str:
+    """The text with titles in the place of the codes of photographs, where they have one; "this photograph" where only
+    one is meant and it has none."""
+
+    def title(found: re.Match[str]) -> str:
+        card = cards.get(found[0])
+        if card is None:
+            return found[0]
+        return f"“{card.title}”" if card.title else "this photograph" if len(cards) == 1 else found[0]
+
+    return CODE.sub(title, text)
+
+
+CODE = re.compile(r"\bK\d{5,}\b")
+"""A photograph's code among words."""
 
 
 def when_short(estimate: Estimate) -> str:

@@ -95,3 +95,16 @@ def which_faces(known: Sequence[bool]) -> str:
 def nth_in_words(number: int) -> str:
     """ "first", "second"; from the fifth on "5th"."""
     return ("first", "second", "third", "fourth")[number - 1] if number <= 4 else nth(number)
+
+
+FIELDS = {
+    "age": "Looks about how old?", "stated_age": "Known age", "person": "Name", "new": "Name", "name": "Name",
+    "who": "Name", "born": "Born", "died": "Died", "date": "Date or event", 
+    "text": "The words, exactly as they are written",
+    "by": "Who told us", "why": "Why", "note": "Note", "other": "The other photograph", "better": "The better scan",
+    "title": "Title", "place": "Where it was taken", "maker": "Photographer or studio", "container": "Box",
+    "former_number": "Former number", "rights": "Rights", "photographs": "Photographs", "on": "When",
+    "old": "Who it is now", "folder": "Folder", "theme": "What the names begin with", "prints": "Prints",
+    "into": "Into which box",
+}  # fmt: skip
+"""What can be typed into the forms, by the name of the field, for the page that shows a refused form again."""

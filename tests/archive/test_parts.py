@@ -15,11 +15,14 @@ from sqlalchemy import select
 
 from kinphoto.archive import Archive
 from kinphoto.archive.collection.container_pages import Missing
+from kinphoto.archive.collection.cutting import PrintOutline
 from kinphoto.archive.collection.watching import Happening, Seen
+from kinphoto.archive.faces.kept import keep_found
 from kinphoto.archive.part import Kind, Method, Part
 from kinphoto.archive.parts import (
     Asking,
     Dates,
+    Faces,
     Give,
     Keep,
     People,
@@ -27,6 +30,7 @@ from kinphoto.archive.parts import (
     Scans,
     Search,
     Statements,
+    Stories,
     Tree,
 )
 from kinphoto.archive.search.listing import ListQuery
@@ -34,14 +38,17 @@ from kinphoto.archive.search.searching import SearchQuery
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim, Tie
 from kinphoto.archive.statements.descriptions import Description
+from kinphoto.archive.statements.telling import NewStory, StoryChange
 from kinphoto.errors import KinphotoError
 from kinphoto.share.facts import PersonFact, PictureFacts
 from kinphoto.share.xmp import packet
+from kinphoto.store import face_file
 from kinphoto.store import tables as t
 
 PARTS: dict[str, type[Part]] = {
     "tree": Tree, "scans": Scans, "photographs": Photographs, "people": People, "statements": Statements,
-    "dates": Dates, "asking": Asking, "search": Search, "give": Give, "keep": Keep,
+    "stories": Stories, "dates": Dates, "asking": Asking, "faces": Faces, "search": Search, "give": Give,
+    "keep": Keep,
 }  # fmt: skip
 METHODS = {f"{part}.{name}": found for part, made in PARTS.items() for name, found in vars(made).items()
            if isinstance(found, Method)}  # fmt: skip
@@ -82,7 +89,9 @@ def files(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("files")
     (folder / "family.ged").write_text(FAMILY)
     (folder / "box").mkdir()
-    facts = PictureFacts(identifier="", size=(60, 40), people=(PersonFact("Tom H.", (0.6, 0.6, 0.2, 0.2)),))
+    facts = PictureFacts(
+        identifier="", size=(60, 40), title="The mill", people=(PersonFact("Tom H.", (0.6, 0.6, 0.2, 0.2)),)
+    )
     (folder / "box" / "one.xmp").write_bytes(packet(facts))
     (folder / "grown.ged").write_text(FAMILY.replace("0 @F1@", "0 @I4@ INDI\n1 NAME Una /Holm/\n0 @F1@"))
     (folder / "links.csv").write_text("photo,person\nK00003,I1\n")
@@ -110,10 +119,22 @@ def made(files: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     archive.photographs.describe("K00001", Description(note="at the harbour"))
     archive.photographs.move(["K00001", "K00003"], "Chest")
     archive.give.record_consent("I1", "public", asked_by="May", on="3 May 2026")
+    archive.stories.tell(NewStory(text="The ferry sank.", by="May", about=["K00001", "I1"]))
     archive.photographs.lend("Chest", "Cousin Una")
     archive.dates.refresh()
+    archive.faces.turn_on("May", living=True)
+    _as_if_two_faces_were_found(archive, "K00003")
     archive.close()
     return archive.folder
+
+
+def _as_if_two_faces_were_found(archive: Archive, code: str) -> None:
+    """Two frames on offer; the scans here are no pictures of anybody."""
+    sha256 = archive.scans.picture(archive.photographs.details(code).recto.id).source.sha256
+    faces = [{"region": [left, 0.6, 0.1, 0.1], "score": 0.9, "points": []} for left in (0.1, 0.4)]
+    with face_file.writing(archive.folder) as file:
+        keep_found(file, sha256, {"faces": faces, "turn": 0})
+        file.execute("UPDATE face SET descriptor = ?", [bytes(4 * 128)])
 
 
 @pytest.fixture
@@ -165,6 +186,7 @@ def _moved_and_found(archive: Archive, files: Path) -> None:
 EXAMPLES: dict[str, Example] = {
     "tree.import_file": lambda a, files: a.tree.import_file(files / "grown.ged"),
     "tree.plan_import": lambda a, files: a.tree.plan_import(files / "grown.ged"),
+    "tree.kept_check": lambda a, files: a.tree.kept_check(),
     "tree.check": lambda a, files: a.tree.check(),
     "tree.write_file": lambda a, files: a.tree.write_file(a.folder / "out.ged"),
     "scans.add": lambda a, files: a.scans.add([files / "more"]),
@@ -179,6 +201,10 @@ EXAMPLES: dict[str, Example] = {
     "scans.theme_in_use": lambda a, files: a.scans.theme_in_use(str(files / "more")),
     "scans.back_of_previous": lambda a, files: a.scans.back_of_previous(4),
     "scans.scanned_again": lambda a, files: a.scans.scanned_again(4),
+    "scans.outlines": lambda a, files: a.scans.outlines("K00001"),
+    "scans.set_outlines": lambda a, files: a.scans.set_outlines("one.png", [PrintOutline(20, 20, 60, 50)]),
+    "scans.cut": lambda a, files: a.scans.cut(["one.png"], "tin", drawn=[PrintOutline(20, 20, 60, 50)]),
+    "scans.beds": lambda a, files: a.scans.beds(),
     "scans.pairs": lambda a, files: a.scans.pairs(),
     "scans.confirm_pairs": lambda a, files: a.scans.confirm_pairs(["back-3-4"]),
     "scans.confirm_sure_pairs": lambda a, files: a.scans.confirm_sure_pairs(),
@@ -206,6 +232,8 @@ EXAMPLES: dict[str, Example] = {
     "scans.picture": lambda a, files: a.scans.picture(1),
     "scans.face_picture": lambda a, files: a.scans.face_picture(1),
     "scans.written_names": lambda a, files: a.scans.written_names(),
+    "scans.written_words": lambda a, files: a.scans.written_words(),
+    "scans.take_words": lambda a, files: a.scans.take_words(),
     "scans.take_names": lambda a, files: a.scans.take_names("Tom H.", "I2"),
     "photographs.details": lambda a, files: a.photographs.details("K00001", for_anybody=False),
     "photographs.faces": lambda a, files: a.photographs.faces("K00001"),
@@ -222,6 +250,7 @@ EXAMPLES: dict[str, Example] = {
     "photographs.rename_container": lambda a, files: a.photographs.rename_container(2, "Trunk"),
     "photographs.nest_container": lambda a, files: a.photographs.nest_container("Chest", "box"),
     "photographs.move": lambda a, files: a.photographs.move(["K00004"], "Chest"),
+    "photographs.say_order": lambda a, files: a.photographs.say_order("Chest", "in-order"),
     "photographs.reorder": lambda a, files: a.photographs.reorder("Chest", ["K00003", "K00001"]),
     "photographs.remove": lambda a, files: a.photographs.remove(["K00003"], with_statements=True),
     "photographs.removal_preview": lambda a, files: a.photographs.removal_preview("K00001"),
@@ -236,6 +265,7 @@ EXAMPLES: dict[str, Example] = {
     "people.find": lambda a, files: a.people.find("ada"),
     "people.life": lambda a, files: a.people.life("I1"),
     "people.pictures": lambda a, files: a.people.pictures("I1", descendants=True),
+    "people.portraits": lambda a, files: a.people.portraits(["I1", "I2"]),
     "people.couples": lambda a, files: a.people.couples(),
     "people.suggested_births": lambda a, files: a.people.suggested_births(["I3"]),
     "people.living": lambda a, files: a.people.living(["I2", "I3"]),
@@ -273,11 +303,20 @@ EXAMPLES: dict[str, Example] = {
     "statements.informant_names": lambda a, files: a.statements.informant_names(),
     "statements.add_informant": lambda a, files: a.statements.add_informant("June", note="a neighbour"),
     "statements.rename_informant": lambda a, files: a.statements.rename_informant("May", "Aunt May"),
+    "stories.tell": lambda a, files: a.stories.tell(NewStory(text="The mill burned.", by="May", about=["K00001"])),
+    "stories.change": lambda a, files: a.stories.change("T1", StoryChange(title="The ferry")),
+    "stories.list": lambda a, files: a.stories.list(),
+    "stories.about": lambda a, files: a.stories.about("I1"),
+    "stories.details": lambda a, files: a.stories.details("T1"),
     "statements.history": lambda a, files: a.statements.history(3),
+    "statements.changes": lambda a, files: a.statements.changes([1, 2]),
+    "statements.numbers_after": lambda a, files: a.statements.numbers_after(1),
     "statements.undo": lambda a, files: a.statements.undo(),
     "statements.revision": lambda a, files: a.statements.revision(),
     "dates.estimates": lambda a, files: a.dates.estimates(["K00001"]),
     "dates.kept_estimates": lambda a, files: a.dates.kept_estimates(),
+    "dates.kept_around": lambda a, files: a.dates.kept_around("K00001"),
+    "dates.moved_since": lambda a, files: a.dates.moved_since(a.dates.kept_around("K00001"), "K00001"),
     "dates.explanation": lambda a, files: a.dates.explanation("K00001"),
     "dates.evidence_strip": lambda a, files: a.dates.evidence_strip("K00001", ["S1"]),
     "dates.outcome": lambda a, files: a.dates.outcome("K00001", ["S1"]),
@@ -285,6 +324,7 @@ EXAMPLES: dict[str, Example] = {
     "dates.conflicts": lambda a, files: a.dates.conflicts(),
     "dates.kept_conflicts": lambda a, files: a.dates.kept_conflicts(),
     "dates.settle": lambda a, files: a.dates.settle(a.dates.kept_conflicts().stories[0].id, ["A"]),
+    "dates.dispute": lambda a, files: a.dates.dispute(a.dates.kept_conflicts().stories[0].id),
     "dates.statements_set_aside": lambda a, files: a.dates.statements_set_aside(),
     "dates.freshness": lambda a, files: a.dates.freshness(),
     "dates.refresh": lambda a, files: a.dates.refresh(),
@@ -297,6 +337,17 @@ EXAMPLES: dict[str, Example] = {
     "asking.candidates": lambda a, files: a.asking.candidates("K00003"),
     "asking.name_suggestions": lambda a, files: a.asking.name_suggestions("K00003", "a"),
     "asking.open_photographs": lambda a, files: a.asking.open_photographs(5),
+    "faces.state": lambda a, files: a.faces.state(),
+    "faces.turn_on": lambda a, files: a.faces.turn_on("May"),
+    "faces.turn_off": lambda a, files: a.faces.turn_off(),
+    "faces.leave_out": lambda a, files: a.faces.leave_out("I1"),
+    "faces.find": lambda a, files: a.faces.find(["K00001"]),
+    "faces.offers": lambda a, files: a.faces.offers(),
+    "faces.accept": lambda a, files: a.faces.accept("K00003", ["F1"]),
+    "faces.refuse": lambda a, files: a.faces.refuse("K00003", ["F2"]),
+    "faces.alike": lambda a, files: a.faces.alike(),
+    "faces.name_together": lambda a, files: a.faces.name_together("I2", ["F1"]),
+    "faces.picture": lambda a, files: a.faces.picture(1),
     "search.find": lambda a, files: a.search.find(SearchQuery(text="harbour"), for_anybody=True),
     "search.quotes": lambda a, files: a.search.quotes(["K00001"], SearchQuery(text="harbour")),
     "search.details": lambda a, files: a.search.details("K00001"),
@@ -306,6 +357,7 @@ EXAMPLES: dict[str, Example] = {
     "give.add_audience": lambda a, files: a.give.add_audience("cousins", "Una in Hull"),
     "give.record_consent": lambda a, files: a.give.record_consent("I3", "public", asked_by="May"),
     "give.release": lambda a, files: a.give.release(["K00001"], "public", what="words", looked_by="May"),
+    "give.record_telling": lambda a, files: a.give.record_telling("T1", "public", asked_by="May"),
     "give.revoke": lambda a, files: a.give.revoke("C1"),
     "give.consents": lambda a, files: a.give.consents("public", revoked=True),
     "give.mark_private": lambda a, files: a.give.mark_private(["K00003"]),
@@ -315,6 +367,7 @@ EXAMPLES: dict[str, Example] = {
     ),
     "give.write_labels": lambda a, files: a.give.write_labels(a.folder.parent / "l.pdf", write=True),
     "give.write_site": lambda a, files: a.give.write_site(a.folder.parent / "site", "household", write=True),
+    "give.make_deposit": lambda a, files: a.give.make_deposit(a.folder.parent / "deposits", "household", write=True),
     "give.write_prints": lambda a, files: a.give.write_prints("household"),
     "give.kept_report": lambda a, files: a.give.kept_report("public"),
     "give.report": lambda a, files: a.give.report("household"),
@@ -326,12 +379,14 @@ EXAMPLES: dict[str, Example] = {
 NO_MORE_TO_DO = {
     "tree.import_file", "scans.add", "photographs.describe", "photographs.describe_alike",
     "photographs.rename_container", "photographs.nest_container", "photographs.move", "photographs.reorder",
+    "photographs.say_order",
     "people.choose_proband", "scans.rename", "scans.confirm_pairs",
     "scans.confirm_sure_pairs", "photographs.set_quota", "photographs.expect",
     "statements.link", "statements.move_face", "statements.record",
     "statements.record_making", "statements.relate", "statements.apply_spreadsheet", "statements.withdraw",
     "statements.reinstate", "statements.add_informant", "give.add_audience", "give.revoke", "give.mark_private",
-    "scans.take_names", "scans.accept", "scans.accept_on", "scans.set_floor",
+    "faces.leave_out", "scans.take_names", "scans.take_words", "stories.change", "scans.accept", "scans.accept_on",
+    "scans.set_floor",
 }  # fmt: skip
 """Those that change nothing when they are called the same way again."""
 
@@ -412,7 +467,7 @@ FRESH = {
     "search.photographs", "search.details", "tree.check", "dates.refresh", "dates.refresh_in_memory",
     "dates.refresh_photographs", "dates.outcome", "tree.write_file", "give.report",
     "give.write_copies", "give.write_sheets", "give.write_labels", "give.write_site",
-    "give.write_prints",
+    "give.write_prints", "give.make_deposit",
 }  # fmt: skip
 """Those that have everything dated again first, or do just that."""
 

@@ -56,7 +56,7 @@ class Judges:
         """From, to (in parts of life that do not overlap), and whether it has nothing to do with the true age."""
         width = int(dice.integers(1, 4))
         wrong = bool(dice.random() < self.careless)
-        place = scale(age) + bias + self.noise * spread * 0.17 * dice.normal()
+        place = scale(age) + bias + self.noise * (0.59 + 0.41 * spread**2) ** 0.5 * 0.17 * dice.normal()
         seen = dice.uniform(0, 100) if wrong else max(age_at(place) + self.years, 0.0)
         low = int(seen) // width * width
         return low, low + width - 1, wrong
@@ -144,7 +144,8 @@ def _told(
             if wrong:
                 found.wrong[f"g{name}"] = abs(scale((low + high + 1) / 2) - scale(true))
             said.append(ev.Age(
-                id=f"g{name}", trust=CERTAIN, appearance=name, low=low, high=high, informant=f"teller {teller}"
+                id=f"g{name}", trust=CERTAIN, appearance=name, low=low, high=high, informant=f"teller {teller}",
+                blind=True,
             ))  # fmt: skip
         if n < DATED:
             day = Dated(Span(int(days[k]), int(days[k])))

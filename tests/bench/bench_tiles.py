@@ -46,8 +46,8 @@ MAKE = f"""
 import json, re, sys, time
 from pathlib import Path
 from kinphoto.scans import tiles
-from kinphoto.scans.upright import Source
-scan = Source(sys.argv[1], sys.argv[2], int(sys.argv[3]))
+from kinphoto.scans.upright import ScanFile
+scan = ScanFile(sys.argv[1], sys.argv[2], int(sys.argv[3]))
 start = time.perf_counter()
 getattr(tiles, sys.argv[5])(Path(sys.argv[4]), scan)
 taken = time.perf_counter() - start

@@ -408,10 +408,10 @@ def _correlation(inference: Inference, rows: Array, posteriors: list[Posterior |
     judges = [BIAS_SD if name not in known else known[name].bias_sd for name in names]
     faces: dict[int, list[tuple[float, str, float, float]]] = {}  # by group: birth, whose, its variance, its judge
     for face in beliefs.appearances.known_faces:
-        if face.age is not None:
+        if face.age:
             faces.setdefault(face.row, []).append((face.born, "", 0.0, face.informant))
     for face in beliefs.appearances.vague_faces:
-        if face.age is not None:
+        if face.age:
             born, variance = births[face.person]
             faces.setdefault(face.row, []).append((born, face.person, variance, face.informant))
     of: dict[object, int] = {}

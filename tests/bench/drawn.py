@@ -163,7 +163,8 @@ def picture(found: Archive, dice: np.random.Generator, name: str, day: float, se
             if wrong:
                 found.wrong.add(found.name())
             found.said.append(ev.Age(
-                id=found.name(), trust=ev.Trust.STRONG, appearance=face.id, low=low, high=high, informant=teller
+                id=found.name(), trust=ev.Trust.STRONG, appearance=face.id, low=low, high=high, informant=teller,
+                blind=True,
             ))  # fmt: skip
     drawn = dice.random()
     if drawn < 0.3:

@@ -54,8 +54,9 @@ class World:
             [np.ones_like(a) if late else a for a, late in zip(self.alive, self.lasting, strict=True)]
         )
         faces = VagueFaces(
-            birth, photo, np.arange(n), tables, self.share, self.rest, alive, after, np.array(UNTIL)[birth]
-        )
+            birth, photo, np.arange(n), tables, self.share, self.rest, alive, after, np.array(UNTIL)[birth],
+            np.ones(len(BIRTHS), dtype=np.int64), np.ones(1),
+        )  # fmt: skip
         births = QuarterRows(np.cumsum([0, *BIRTHS]), np.array(FIRST_BIRTH))
         photos = QuarterRows(np.cumsum([0, *PHOTOS]), np.array(FIRST_PHOTO))
         propagation = BeliefPropagation(

@@ -24,7 +24,7 @@ from scipy.special import ndtr
 from kinphoto.reason.model import evidence as ev
 
 Array = np.ndarray
-WRONG, CARELESS, TAU, BIAS, SPREAD = 0.0005, 0.05, 0.17, 0.08, 0.3
+WRONG, CARELESS, TAU, LOOK, BIAS, SPREAD = 0.0005, 0.05, 0.17, 0.59, 0.08, 0.3
 CHAINS, WARM, SWEEPS, EVERY = 16, 200, 600, 2
 CELL, SIGMAS = 20.0, 4.0
 
@@ -81,7 +81,7 @@ class Told:
 
     def seen(self, faces: Array | slice, age: Array, bias: Array, factor: Array) -> Array:
         """ln F of these faces (last axis), for true ages in years."""
-        at, spread = scale(age) + bias, TAU * factor
+        at, spread = scale(age) + bias, TAU * (LOOK + (1 - LOOK) * factor**2) ** 0.5
         careful = ndtr((self.high[faces] - at) / spread) - ndtr((self.low[faces] - at) / spread)
         c = self.careless[faces]
         value = (1 - WRONG) * (CARELESS * c + (1 - CARELESS) * careful) + WRONG * c

@@ -273,7 +273,7 @@ def test_the_strip_answers_at_once(own: Served, context: Any) -> None:
     """A line is switched off without leaving the page, the words change, and switching it on brings them back."""
     page = context()
     page.goto(f"{own.address}/photograph/K00024")
-    before = page.locator(".strip .sum").text_content() or ""
+    before = page.locator(".result b").text_content() or ""
     code = "K00024"
     bars = own.archive.dates.evidence_strip(code).bars
     telling = next(
@@ -284,7 +284,7 @@ def test_the_strip_answers_at_once(own: Served, context: Any) -> None:
     line = page.locator(f".strip [data-switch={telling}]")
     line.click()
     expect(line).to_have_attribute("aria-checked", "false")
-    expect(page.locator(".strip .sum")).not_to_have_text(before)
+    expect(page.locator(".result b")).not_to_have_text(before)
     expect(line).to_be_focused()
     line.click()
-    expect(page.locator(".strip .sum")).to_have_text(before)
+    expect(page.locator(".result b")).to_have_text(before)

@@ -229,6 +229,11 @@ def test_containers_informants_and_the_log(terminal: Terminal) -> None:
     assert (boxes["Green album"]["photographs"], boxes["Green album"]["depth"]) == (2, 1)
     assert "cannot go into" in terminal.run("container", "nest", "Tin trunk", "Green album", fails=1)
     assert terminal.document("container", "nest", "Green album")["inside"] is None
+    assert terminal.document("container", "in-order", "Green album")["arrangement"] == "in-order"
+    assert terminal.document("container", "in-order", "Green album", "--backwards")["arrangement"] == "backwards"
+    assert terminal.document("container", "in-order", "Green album", "--not")["arrangement"] == "not-in-order"
+    assert "contradict" in terminal.run("container", "in-order", "Green album", "--not", "--backwards", fails=1)
+    assert terminal.document("container", "in-order", "Green album", "--unknown")["arrangement"] is None
     assert terminal.document("informant", "Aunt Elin", "--rename", "Great-aunt Elin")["changed"]
     assert "Great-aunt Elin" in {each["name"] for each in terminal.document("informants")["informants"]}
     newest = terminal.document("log", "--most", "2")["changes"]

@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from PIL import Image
+from typer.main import get_command
+
+from kinphoto.cli.main import app
 
 ROOT = Path(__file__).parents[2]
 WEB = ROOT / "kinphoto" / "web"
@@ -14,6 +18,8 @@ DOCS = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").glob
 SIGNS = {" ": "Space", "ArrowLeft": "←", "ArrowRight": "→", "ArrowUp": "↑", "ArrowDown": "↓", "−": "-", "=": "+"}
 """Keys by what stands on them; the equals sign is the key of the plus."""
 LARGEST = 150_000
+PARTS = {f"page-{name}" for name in ("strip", "strip-without", "disputed", "phone-when", "answer")}
+"""Pictures of a part of a page, as wide as that is."""
 
 
 def script(name: str) -> str:
@@ -64,4 +70,20 @@ def test_the_pictures_of_the_pages_are_all_shown_and_small() -> None:
         assert f"(images/{picture.name})" in tour
         assert picture.stat().st_size <= LARGEST
         with Image.open(picture) as opened:
-            assert opened.width in (390, 1440) or "strip" in picture.name
+            assert opened.width in (390, 1440) or picture.stem in PARTS
+
+
+def commands(group: object, before: str = "") -> Iterator[str]:
+    """Every command with its group."""
+    for name, one in group.commands.items():  # type: ignore[attr-defined]
+        inner = getattr(one, "commands", None)
+        yield from commands(one, f"{before}{name} ") if inner else iter([f"{before}{name}"])
+
+
+def test_every_command_has_its_place_in_the_tour() -> None:
+    """Whether something can be done here, there or in both is said of every command of the program."""
+    tour = (ROOT / "docs" / "pages.md").read_text(encoding="utf-8")
+    part = tour.partition("## Here, there, or both")[2].partition("\n## ")[0]
+    named = {words.removesuffix(" N").removesuffix(" --dry-run") for words in re.findall(r"`([^`]+)`", part)}
+    assert set(commands(get_command(app))) - named == set()
+    assert named - set(commands(get_command(app))) <= {"--json", "undo", "scans"}

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import date
 from itertools import pairwise
 
 import pytest
 
-from kinphoto.reason.dating import date_archive, date_without
+from kinphoto.reason.dating import date_archive, date_locally, date_without
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.findings import Estimate, State
 from kinphoto.reason.model.span import Dated, Shape, Span, span_of_years, year_of
@@ -234,3 +235,49 @@ def test_an_empty_archive_has_no_findings() -> None:
     """No photographs, no people, no statements."""
     findings = date_archive(ev.Evidence())
     assert findings.estimates == findings.conflicts == findings.unlikely == ()
+
+
+# --- names that surprise ----------------------------------------------------------------------------------------------
+
+
+def aged(person: str, *born: int, low: int, judge: str = "Ada") -> list[ev.Statement]:
+    """Somebody born on a day who is in the photograph and looks so old, to a judge who had seen nothing else."""
+    age = replace(looks(person, low, low + 1), blind=True, informant=judge)
+    return [life(person, ev.LifeEvent.BIRTH, *born), seen(person), age]
+
+
+COMPANY = [
+    *aged("girl", 1920, 7, 1, low=10, judge="Tom"), *aged("father", 1890, 7, 1, low=40, judge="Edda"),
+    *aged("aunt", 1900, 7, 1, low=30),
+]  # fmt: skip
+
+
+def test_a_name_that_surprises_does_not_bound_what_is_likely() -> None:
+    """Three people look as they did about 1930, and the boy beside them, who looks 6, was born in 1945. No day before
+    his birth is possible if every name is right; the likely range is about 1930 all the same."""
+    found = estimate(archive([*COMPANY, *aged("boy", 1945, 7, 1, low=6)]))
+    assert found.earliest == day(1945, 7, 1)
+    assert found.doubts_a_name
+    assert years(found)[0] < 1930 < years(found)[2] < 1945
+
+
+def test_names_that_fit_are_walls() -> None:
+    """A boy of six who was born in 1924 fits, and so does one born in 1930 if the others look a little older: what is
+    likely is inside what is possible."""
+    for born in (1924, 1930):
+        found = estimate(archive([*COMPANY, *aged("boy", born, 7, 1, low=3)]))
+        assert not found.doubts_a_name
+        assert found.earliest <= (found.likely_from or 0) <= (found.likely_to or 0) <= found.latest
+
+
+def test_a_certain_name_stays_a_wall() -> None:
+    """Whoever says that it is certainly the boy is believed, however the others look."""
+    boy = [replace(s, trust=T.CERTAIN) if isinstance(s, ev.Appearance) else s for s in aged("boy", 1945, 7, 1, low=6)]
+    found = estimate(archive([*COMPANY, *boy]))
+    assert (found.likely_from or 0) >= found.earliest == day(1945, 7, 1)
+
+
+def test_a_photograph_by_itself_is_widened_as_with_all_others() -> None:
+    """Dated alone it has the range it has in the archive."""
+    evidence = archive([*COMPANY, *aged("boy", 1945, 7, 1, low=6)])
+    assert date_locally(evidence, ["K1"]).dated_exposures["K1"].estimate == estimate(evidence)

@@ -112,6 +112,22 @@ def test_an_upgrade_copies_the_archive_it_upgrades(tmp_path: Path, monkeypatch: 
         assert connection.execute("SELECT name FROM person").fetchall() == [("Box%20A",)]
 
 
+def test_an_archive_is_made_in_one_transaction(tmp_path: Path) -> None:
+    """Whoever looks while its tables are being made sees none of them; interrupted there, none is left half made."""
+    engine, seen = opening.connect(opening.database_url(tmp_path)), []
+
+    @event.listens_for(engine, "before_cursor_execute")
+    def _look(_connection: object, _cursor: object, statement: str, *_others: object) -> None:
+        if "CREATE INDEX" in statement or "alembic_version" in statement:
+            with closing(sqlite3.connect(tmp_path / "kinphoto.db")) as other:
+                seen.append(other.execute("SELECT count(*) FROM sqlite_master").fetchone()[0])
+
+    opening.create(engine)
+    assert len(seen) > 20
+    assert set(seen) == {0}
+    engine.dispose()
+
+
 def test_an_archive_that_went_away_is_not_made_anew(tmp_path: Path) -> None:
     """Nothing empty is put in the place of a database whose disk was disconnected."""
     archive = Archive.create(tmp_path / "family")

@@ -128,6 +128,19 @@ def test_a_migration_that_fails_changes_nothing(
     assert rows(older / "kinphoto.db", "SELECT note FROM container") == [("from the attic",)]
 
 
+def test_a_migration_of_an_archive_without_roots_is_one_transaction_too(
+    older: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """An archive of a release that kept absolute paths has no table of what paths are relative to."""
+    with closing(sqlite3.connect(older / "kinphoto.db")) as connection:
+        connection.execute("DROP TABLE scan_root")
+    release(monkeypatch, tmp_path / "next", 'op.execute("INSERT INTO nowhere VALUES (1)")')
+    with pytest.raises(ArchiveError, match=r"no such table.*Nothing was changed"):
+        Archive.open(older)
+    assert rows(older / "kinphoto.db", "SELECT version_num FROM alembic_version") == [(NOW,)]
+    assert rows(older / "kinphoto.db", "SELECT note FROM container") == [("from the attic",)]
+
+
 def test_without_a_copy_nothing_is_changed(older: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """When the copy cannot be written the archive stays as old as it was."""
     release(monkeypatch, tmp_path / "next")

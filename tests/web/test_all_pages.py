@@ -6,19 +6,27 @@ script, handler or style that stands in the page itself is taken, so none may st
 
 from __future__ import annotations
 
+import re
+from pathlib import Path
 from urllib.parse import urlsplit
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from starlette.routing import Route
+from typer.main import get_command
 
+import kinphoto
+from kinphoto.cli.main import app
 from kinphoto.web.app import PAGES
 from kinphoto.web.guard import HEADERS
 
 from .client import Client
 from .conftest import Browser
 from .crawling import Crawl, crawl
+
+ROOT = Path(kinphoto.__file__).parent
+COMMAND = re.compile(rf"kinphoto ({'|'.join(get_command(app).commands)})\b")  # type: ignore[attr-defined]
 
 
 @pytest.fixture(scope="module")
@@ -62,6 +70,16 @@ def test_nothing_in_a_page_is_run(everything: Crawl) -> None:
         for link in document.addresses("href", "src", "action", "formaction"):
             assert link.startswith(("/", "?", "#")), (address, link)
             assert not link.startswith("//"), (address, link)
+
+
+def test_no_page_names_a_command(everything: Crawl) -> None:
+    """Nobody who sits before the pages is sent to a command line: not by a page, nor by what a script says."""
+    for address, text in everything.pages.items():
+        found = COMMAND.search(re.sub(r"<[^>]*>", "", text))
+        assert found is None, (address, found and found[0])
+    for path in (ROOT / "web").rglob("*"):
+        if path.suffix in (".html", ".js", ".svg"):
+            assert not COMMAND.search(path.read_text(encoding="utf-8")), path.name
 
 
 def test_every_form_has_its_token_and_leads_to_a_page(everything: Crawl) -> None:

@@ -92,3 +92,14 @@ def test_the_sheet_tells_no_date_where_ages_are_still_to_be_judged(browser: Brow
         complete = bool(one.names) and not one.nameless
         years = re.findall(r"1[89]\d\d", caption.replace(one.title, ""))
         assert bool(years) == (complete and one.estimate is not None), one.code
+
+
+def test_a_box_is_said_to_be_in_order(browser: Browser, archive: Archive) -> None:
+    """By a form on its page, where it then stands; a word that says nothing is refused."""
+    box = next(box for box in archive.photographs.containers() if box.tally.photographs > 2)
+    browser.done(f"/box/{box.id}/in-order", {"arrangement": "backwards"}, f"/box/{box.id}")
+    assert archive.photographs.container(box.id).arrangement == "backwards"
+    assert "Its photographs are in order, the earliest last." in browser.get(f"/box/{box.id}")
+    browser.refused(f"/box/{box.id}/in-order", {"arrangement": "sorted"}, archive)
+    browser.done(f"/box/{box.id}/in-order", {"arrangement": ""}, f"/box/{box.id}")
+    assert archive.photographs.container(box.id).arrangement is None

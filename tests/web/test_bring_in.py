@@ -340,3 +340,41 @@ def test_how_far_it_has_got(browser: Browser) -> None:
     stop.append(1)
     browser.client.app.state.jobs.finish()
     assert browser.client.get("/bring-in/progress").json()["running"] is False
+
+
+def test_a_folder_of_this_computer_is_added(browser: Browser, empty: Archive, tmp_path: Path) -> None:
+    """With what is below it, each folder a box, as `kinphoto scans add` does; the scans stay where they are, and the
+    next press looks there again."""
+    folder = tmp_path / "prints"
+    (folder / "ferry").mkdir(parents=True)
+    (folder / "ferry" / "one.jpg").write_bytes(jpeg(1))
+    (folder / "two.jpg").write_bytes(jpeg(2))
+    browser.done("/bring-in/folder", {"folder": str(folder)}, "/bring-in")
+    assert "2 new" in done(browser)
+    assert empty.search.overview().tally.photographs == 2
+    assert str(folder) in empty.scans.folders()
+    assert {path.name for path in folder.rglob("*.jpg")} == {"one.jpg", "two.jpg"}
+    (folder / "three.jpg").write_bytes(jpeg(3))
+    browser.done("/bring-in/again", {}, "/bring-in")
+    assert "1 new" in done(browser)
+
+
+def test_a_folder_that_is_not_there_is_looked_for(browser: Browser, empty: Archive, tmp_path: Path) -> None:
+    """A slip in its name: the one that is meant is named, what was typed stays, and nothing is changed."""
+    (tmp_path / "grandmother").mkdir()
+    said = browser.refused("/bring-in/folder", {"folder": str(tmp_path / "grandmothr")}, empty)
+    assert "there is no folder" in said.lower()
+    assert "Did you mean grandmother?" in said
+    for typed in ("", "no/such/place/at/all"):
+        browser.refused("/bring-in/folder", {"folder": typed}, empty)
+
+
+def test_what_one_brought_in_is_undone_after_a_question(browser: Browser, empty: Archive, tmp_path: Path) -> None:
+    """An import is one's own, and so never called somebody else's; but it is large, so it is asked about first."""
+    before = empty.statements.revision()
+    (tmp_path / "one.jpg").write_bytes(jpeg(1))
+    browser.done("/bring-in/folder", {"folder": str(tmp_path)}, "/bring-in")
+    done(browser)
+    assert "x-elsewhere" not in browser.client.get(f"/pulse?after={before}").headers
+    assert "Undo this?" in browser.post("/undo", {}).text
+    assert empty.search.overview().tally.photographs == 1

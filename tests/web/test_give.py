@@ -2,7 +2,17 @@
 
 from __future__ import annotations
 
+import io
+import zipfile
+from pathlib import Path
+from threading import Event
+
+import pytest
+from PIL import Image
+
 from kinphoto.archive import Archive
+from kinphoto.archive.giving.selection import Wanted
+from kinphoto.web.jobs import Progress
 
 from .conftest import Browser
 
@@ -48,3 +58,82 @@ def test_sheets_and_labels_are_pdfs(browser: Browser) -> None:
         answer = browser.client.get(address)
         assert answer.headers["content-type"] == "application/pdf"
         assert answer.content.startswith(b"%PDF-")
+
+
+def finished(browser: Browser) -> str:
+    """Wait for what is being made; the page then."""
+    browser.client.app.state.jobs.finish()  # type: ignore[attr-defined]
+    return browser.get("/give?for=public")
+
+
+def test_a_site_is_made_and_downloaded(browser: Browser, archive: Archive, tmp_path: Path) -> None:
+    """One zip whose pages open; nothing is left but that file, and it is for whoever was chosen."""
+    fields: dict[str, str | list[str]] = {"to": "public", "what": "site", "of": "I24", "rights_asked": "1"}
+    browser.done("/give/make", fields, "/give?for=public")
+    page = finished(browser)
+    assert "a site for public.zip" in page
+    answer = browser.client.get("/give/made.zip")
+    assert answer.headers["content-type"] == "application/zip"
+    with zipfile.ZipFile(io.BytesIO(answer.content)) as packed:
+        assert packed.testzip() is None
+        names = set(packed.namelist())
+        packed.extractall(tmp_path / "stick")
+    report = archive.give.report("public", Wanted(of="I24"))
+    assert {f"a site for public/photo/{code}.html" for code in report.going} <= names
+    assert not any(one.photograph in name for one in report.held_back for name in names)
+    assert (tmp_path / "stick" / "a site for public" / "index.html").is_file()
+    made = browser.client.app.state.made  # type: ignore[attr-defined]
+    place = made.last.path.parent
+    assert [path.name for path in place.iterdir()] == ["a site for public.zip"]
+    made.remove()
+    assert not place.exists()
+    assert browser.client.get("/give/made.zip").status_code == 404
+
+
+@pytest.mark.parametrize("what", ["copies", "mail", "package"])
+def test_it_is_made_in_a_folder_where_one_is_named(browser: Browser, tmp_path: Path, what: str) -> None:
+    """As the command does, and said on the page."""
+    place = tmp_path / "given"
+    fields: dict[str, str | list[str]] = {"to": "household", "what": what, "of": "I24", "target": str(place)}
+    browser.done("/give/make", fields, "/give?for=household")
+    assert f"It is in {place}" in finished(browser)
+    assert any(place.rglob("*.jpg"))
+    if what == "mail":
+        for path in place.glob("*.jpg"):
+            with Image.open(path) as image:
+                assert max(image.size) <= 2048
+
+
+def test_what_is_made_can_be_stopped(browser: Browser, monkeypatch: pytest.MonkeyPatch) -> None:
+    """At its next step; nothing of it is left."""
+    reached, go_on = Event(), Event()
+
+    def slowly(place: Path, *_: object, progress: Progress, **__: object) -> None:
+        place.mkdir()
+        (place / "half a picture").write_bytes(b"x")
+        progress(1, 9)
+        reached.set()
+        go_on.wait(30)
+        progress(2, 9)
+
+    give = browser.client.app.state.archive.give  # type: ignore[attr-defined]
+    monkeypatch.setattr(give, "write_site", slowly, raising=False)
+    monkeypatch.setattr("tempfile.tempdir", None)
+    browser.post("/give/make", {"to": "household", "what": "site"})
+    assert reached.wait(30)
+    assert "Stop</button>" in browser.get("/give")
+    browser.done("/give/stop", {}, "/give")
+    assert "Stopping" in browser.get("/give")
+    go_on.set()
+    page = finished(browser)
+    assert "It was stopped." in page
+    assert "made.zip" not in page
+
+
+def test_a_part_of_a_path_is_refused(browser: Browser, archive: Archive) -> None:
+    """On both pages where folders are typed: it would be made wherever the program was started."""
+    fields: dict[str, str | list[str]] = {"to": "household", "what": "site", "target": "stick/album"}
+    for path in ("/give/make", "/keep/backup", "/keep/package"):
+        said = browser.refused(path, fields, archive)
+        assert "is only a part of a path" in said
+        assert "Type all of it" in said

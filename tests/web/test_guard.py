@@ -71,7 +71,8 @@ def test_the_token_of_another_visit_does_not_hold(browser: Browser, client: Clie
 def test_a_form_of_ours_is_carried_out(browser: Browser, archive: Archive) -> None:
     """With the token, from our own page, the same post is done: the tests above fail for the right reason."""
     before = archive.statements.revision()
-    answer = browser.post("/undo", {}, headers={"origin": "http://127.0.0.1:5817", "sec-fetch-site": "same-origin"})
+    ours = {"origin": "http://127.0.0.1:5817", "sec-fetch-site": "same-origin"}
+    answer = browser.post("/undo", {"sure": "1"}, headers=ours)
     assert answer.status_code == 303
     assert archive.statements.revision() != before
 
@@ -115,5 +116,5 @@ def test_no_path_from_outside_reaches_the_disk(client: Client, path: str) -> Non
 )
 def test_a_form_never_leads_to_another_site(browser: Browser, elsewhere: str) -> None:
     """Where a form asks to go afterwards has to be one of our own pages."""
-    answer = browser.post("/undo", {"next": elsewhere})
+    answer = browser.post("/undo", {"next": elsewhere, "sure": "1"})
     assert answer.headers["location"] == "/log"

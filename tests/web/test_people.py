@@ -30,3 +30,24 @@ def test_somebody_is_put_down(browser: Browser, archive: Archive) -> None:
     text = browser.get(f"/person/{made.id}")
     assert "from &lt;next&gt; door" in text
     assert "about 1890 to 1950" in text
+
+
+def test_people_have_faces(browser: Browser, archive: Archive) -> None:
+    """Whoever was framed is shown with a face of their own, without a rival name on it; never one of somebody
+    photographed after death or of a private photograph."""
+    shown = archive.people.find(most=200).people
+    faces = archive.people.portraits([one.id for one in shown])
+    assert len(faces) > 20
+    text = browser.get("/people")
+    assert all(f"/face/{region}.jpg" in text for region in faces.values())
+    person, region = next(iter(faces.items()))
+    owners = {
+        name.person: (card.code, face.region)
+        for card in archive.photographs.cards([p.photograph.code for p in archive.people.life(person).pictures])
+        for face in archive.photographs.faces(card.code).faces
+        for name in face.names
+        if face.region == f"R{region}"
+    }
+    assert list(owners) == [person]
+    archive.give.mark_private([owners[person][0]])
+    assert archive.people.portraits([person]).get(person) != region

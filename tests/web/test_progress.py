@@ -19,4 +19,4 @@ def test_quota_and_counts_are_set_on_the_page(archive: Archive) -> None:
     text = browser.done("/progress/expect", {"container": box, "prints": "1234"}, "/progress")
     assert '<td class="number">1234</td>' in text
     browser.refused("/progress/quota", {"prints": "many"}, archive)
-    assert f"To hand over: {box}" in browser.get("/progress", params={"box": box})
+    assert f"To hand over: {box}" in browser.get("/progress/hand-over", params={"box": box})

@@ -26,6 +26,7 @@ from kinphoto.archive.catalogue.name_search import understood
 from kinphoto.archive.catalogue.person_cards import PersonCard, person_cards
 from kinphoto.archive.dates.contributions import shown_range
 from kinphoto.archive.dates.estimates import as_estimate
+from kinphoto.archive.faces.likeness import MENTIONED, Likeness, likenesses, phrase
 from kinphoto.archive.people.age_fit import fit
 from kinphoto.archive.people.kinship import phrases
 from kinphoto.archive.people.people import find
@@ -120,13 +121,17 @@ def offers(
     around, taken = nearby_people(connection, row, region), when_taken(connection, row["id"])
     people_index = kept_people(connection)
     score = _score(connection, people_index, around, taken, years)
+    alike = likenesses(connection, row, region)
+    for id_, found in alike.items():
+        if id_ in people_index.places:
+            score[people_index.places[id_]] += found.weight
     order = np.argsort(_NAMES_APART * np.arange(len(score)) - score)  # of equals the first in the order of names
     out = {people_index.places[id_] for id_ in around.excluded if id_ in people_index.places}
     fitting = (one for one in _matching(people_index, order, letters) if one[0] not in out)
     typed = _years(letters)
     shown = _first(_with_years(connection, fitting, people_index, typed) if typed else fitting, score, most + 1)
     similar = [] if shown else _nearly_called(connection, people_index, letters, most)
-    made = _offered(connection, people_index, shown[:most] or similar, around, taken, letters)
+    made = _offered(connection, people_index, shown[:most] or similar, around, taken, letters, alike)
     if similar:
         made = (replace(one, why="; ".join(filter(None, ("spelled nearly the same", one.why)))) for one in made)
     return Offers(row["code"], letters, tuple(made), len(shown) > most)
@@ -247,19 +252,29 @@ def _offered(
     around: NearbyPeople,
     taken: Taken | None,
     letters: str,
+    alike: dict[int, Likeness],
 ) -> Iterator[Offer]:
     """The people at these places, with all that is shown of them."""
     ids = [int(people_index.ids[place]) for place in places]
     found, kin = person_cards(connection, ids, PersonCard), kin_to(connection, ids, around)
+    likeness = likeness_words(connection, ids, alike)
     for place, id_ in zip(places, ids, strict=True):
         against = _against(people_index, place, taken)
         yield Offer.of(
             found[id_],
             found_as=_found_as(people_index.called.names[place], _words(letters)),
             kin=kin.get(id_, ""),
-            why=against or ", ".join(speaks_for(people_index, place, id_, around, taken)),
+            why=against or ", ".join([*speaks_for(people_index, place, id_, around, taken), *likeness.get(id_, ())]),
             fits=not against,
         )
+
+
+def likeness_words(connection: Connection, ids: list[int], alike: dict[int, Likeness]) -> dict[int, tuple[str, ...]]:
+    """What a likeness says for each of these people, in words; nothing for most."""
+    p = t.person.c
+    told = [id_ for id_ in ids if id_ in alike and alike[id_].weight >= MENTIONED]
+    rows = connection.execute(select(p.id, p.sex).where(p.id.in_(told))) if told else ()
+    return {row.id: (phrase(alike[row.id], row.sex or ""),) for row in rows}
 
 
 def kin_to(connection: Connection, ids: list[int], around: NearbyPeople) -> dict[int, str]:

@@ -31,9 +31,11 @@ from kinphoto.archive.statements.recorded_faces import faces
 from kinphoto.archive.statements.trusts import can_have_known
 from kinphoto.archive.words.sentences import Sentences
 from kinphoto.errors import NotFoundError
+from kinphoto.phrases import counted
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.span import Span, at_least
 from kinphoto.store import tables as t
+from kinphoto.store.among import among
 
 if TYPE_CHECKING:
     from kinphoto.reason.advice.question import Question
@@ -71,6 +73,7 @@ class Asked:
     informants: Annotated[tuple[str, ...], "who could know: informants who are living, and were there or knew who was"]
     appearance: Annotated[str | None, "with `age` and `who`: the appearance asked about, `A7`"]
     region: Annotated[str | None, "with these: its face, `R3`"]
+    reason: Annotated[str, "what else the answer would help with, in words; mostly empty"] = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -244,6 +247,10 @@ class _Wording:
                     self.there[a.photograph].add(a.person)
         p = t.photograph.c
         self.titles = {row.code: row.title for row in connection.execute(select(p.code, p.title).where(p.title != ""))}
+        lies_in = select(p.code, t.container.c.name).join(t.container, t.container.c.id == p.container_id)
+        asked = {q.photographs[0] for q in found if q.lying_with}
+        lies_in = lies_in.where(among(connection, p.code, asked))
+        self.boxes = {row.code: row.name for row in connection.execute(lies_in)}
         self.lives = self._lives(evidence)
         self.informants = self._living_informants()
         nothing = Span()
@@ -272,8 +279,17 @@ class _Wording:
             yield Asked(
                 key, str(q.kind), self._text(q), photographs, q.people, tuple(self.say.name(p) for p in q.people),
                 q.bits * (NOBODY_LEFT if nobody_left else 1), informants, q.appearance,
-                self.regions.get(q.appearance or ""),
+                self.regions.get(q.appearance or ""), self._reason(q),
             )  # fmt: skip
+
+    def _reason(self, q: Question) -> str:
+        """What the answer tells about the others that are kept with it."""
+        if not q.lying_with:
+            return ""
+        others = counted(q.lying_with, "other picture", "other pictures")
+        if str(q.kind) == "age":  # without the name of the box either
+            return f"This would also help to date {others} in the same box."
+        return f"This would also help to date {others} in {self.boxes[q.photographs[0]]}."
 
     def _text(self, q: Question) -> str:
         named = [self._photograph(code) for code in q.photographs[:2]]

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Annotated
 import numpy as np
 from sqlalchemy import Connection, select
 
-from kinphoto.archive.asking.name_offers import GONE, Taken, closeness, kin_to, speaks_for
+from kinphoto.archive.asking.name_offers import GONE, Taken, closeness, kin_to, likeness_words, speaks_for
 from kinphoto.archive.asking.nearby_people import NearbyPeople, nearby_people
 from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.lives import Life, lives, rows_of
@@ -21,6 +21,7 @@ from kinphoto.archive.dates import one_photograph
 from kinphoto.archive.dates.estimates import find_dated
 from kinphoto.archive.dates.evidence import gather_reached
 from kinphoto.archive.dates.neighbourhood import reach_people
+from kinphoto.archive.faces.likeness import Likeness, likenesses
 from kinphoto.archive.people.age_fit import fit
 from kinphoto.archive.people.people_index import PeopleIndex, kept_people
 from kinphoto.archive.statements.recorded_faces import faces
@@ -94,7 +95,8 @@ def who(connection: Connection, photograph: str, most: int = 8, faces_at_most: i
     ages = {key: _ages(seen, around.evidence) for key, seen in bodies.items()}
     judged = {key: (of[0].low, of[0].high) if of else None for key, of in ages.items()}
     people_index = kept_people(connection)
-    near = {key: shortlist(connection, people_index, beside[key], taken, judged[key]) for key in bodies}
+    alike = {key: likenesses(connection, row, seen[0].region) for key, seen in bodies.items()}
+    near = {key: shortlist(connection, people_index, beside[key], taken, judged[key], alike[key]) for key in bodies}
     codes, looked = _looked_at(connection, around, {i for ids in near.values() for i in ids})
     found = []
     for key, seen in bodies.items():
@@ -102,7 +104,7 @@ def who(connection: Connection, photograph: str, most: int = 8, faces_at_most: i
             somebody.unnamed_face(seen, looked.lives.known), {codes[i]: weight for i, weight in near[key].items()},
             _when(looked, around.code), looked.lives,
         )  # fmt: skip
-        suggestions = tuple(_suggested(connection, people_index, guesses, beside[key], taken, most))
+        suggestions = tuple(_suggested(connection, people_index, guesses, beside[key], taken, most, alike[key]))
         looks = "; ".join(dict.fromkeys(aged(age.kind, age.low, age.high) for age in ages[key]))
         found.append(
             UnnamedPerson(seen[0].id, seen[0].region, numbers.get(key, 0), looks, suggestions, guesses.somebody_else)
@@ -135,6 +137,7 @@ def shortlist(
     beside: NearbyPeople,
     taken: Taken,
     age: tuple[float, float] | None = None,
+    alike: dict[int, Likeness] | None = None,
 ) -> dict[int, float]:
     """The weights of the people (row ids) around a face who are likeliest to have been there; of everybody who can have
     been, where nobody is near."""
@@ -143,6 +146,9 @@ def shortlist(
     weights[[people_index.places[i] for i in beside.excluded if i in people_index.places]] = 0.0
     weights[~people_index.lives.possible(taken.earliest, taken.latest)] = 0.0
     weights *= np.exp(GONE * people_index.gone)
+    for id_, found in (alike or {}).items():
+        if id_ in people_index.places:
+            weights[people_index.places[id_]] *= np.exp(found.weight)
     suits = fit(people_index.lives, taken.first, taken.last, age)
     best = np.argsort(-weights * np.maximum(suits, 1e-6), kind="stable")[:LOOKED_AT]
     return {int(people_index.ids[place]): float(weights[place]) for place in best if weights[place] > 0}
@@ -161,7 +167,13 @@ def _when(looked: LocalInference, code: str) -> Posterior:
 
 
 def _suggested(
-    connection: Connection, people_index: PeopleIndex, guesses: Guesses, beside: NearbyPeople, taken: Taken, most: int
+    connection: Connection,
+    people_index: PeopleIndex,
+    guesses: Guesses,
+    beside: NearbyPeople,
+    taken: Taken,
+    most: int,
+    alike: dict[int, Likeness],
 ) -> Iterator[Suggestion]:
     shown = [g for g in guesses.guesses[:most] if g.probability >= SHOWN]
     p = t.person.c
@@ -170,9 +182,11 @@ def _suggested(
     }
     ids = [rows[g.person].id for g in shown]
     lived, kin = lives(connection, ids, read_identity(connection)), kin_to(connection, ids, beside)
+    likeness = likeness_words(connection, ids, alike)
     for guess in shown:
         id_, code, name = rows[guess.person]
         reasons = [kin.get(id_, ""), *speaks_for(people_index, people_index.places[id_], id_, beside, taken)]
+        reasons += likeness.get(id_, ())
         if guess.suits >= SUITS:
             reasons.append("the age fits")
         elif guess.suits <= HARDLY:

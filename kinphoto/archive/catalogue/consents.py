@@ -19,6 +19,7 @@ from sqlalchemy import Connection, select
 
 from kinphoto.archive.catalogue.identity import Identity, read_identity
 from kinphoto.archive.catalogue.lives import rows_of
+from kinphoto.archive.catalogue.story_links import about_of
 from kinphoto.store import tables as t
 from kinphoto.store.kindred import descendants
 
@@ -26,7 +27,10 @@ HOUSEHOLD, PUBLIC = "household", "public"
 EVERYTHING, PICTURES, NOTHING = "everything", "pictures", "nothing"
 """What one of the living agreed to: name, life and pictures; pictures without a name; neither."""
 FACES, WORDS = "faces", "words"
-"""What a keeper released of a photograph: the faces without a name; everything written on it or about it."""
+"""What a keeper released of a photograph: the faces without a name; everything written on it or about it. The words of
+a story are all of it, what is heard in its recording too."""
+TELLING = "telling"
+"""What the teller of a story agreed to: that it is told on."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +42,10 @@ class Agreed:
     pictures: frozenset[int] = frozenset()
     faces: frozenset[int] = frozenset()
     words: frozenset[int] = frozenset()
+    stories: frozenset[int] = frozenset()
+    """Stories that the keeper has gone through."""
+    told: frozenset[int] = frozenset()
+    """Stories whose tellers agreed that they are told on."""
 
 
 def agreed(connection: Connection, audience: str) -> Agreed:
@@ -50,20 +58,31 @@ def agreed(connection: Connection, audience: str) -> Agreed:
     identity = read_identity(connection)
     said: dict[int, tuple[tuple[bool, bool, int], str]] = {}
     for row in rows:
-        if row["person_id"] is None:
+        if row["person_id"] is None:  # of a photograph or a story
             continue
         for person in _covered(connection, identity.of(row["person_id"]), bool(row["branch"]), identity):
             own = not row["branch"] or person == identity.of(row["person_id"])
             place = own, row["audience"] == audience, row["id"]  # the last of these counts
             said[person] = max(said.get(person, (place, row["what"])), (place, row["what"]))
     released = {
-        what: {row["photograph_id"]: row["seen"] for row in rows if row["what"] == what} for what in (FACES, WORDS)
+        what: {row["photograph_id"]: row["seen"] for row in rows if row["what"] == what and row["photograph_id"]}
+        for what in (FACES, WORDS)
     }
+    gone_through = {row["story_id"]: row["seen"] for row in rows if row["what"] == WORDS and row["story_id"]}
+    stories = story_digest(connection, gone_through)
     now = {FACES: faces_digest(connection, released[FACES]), WORDS: words_digest(connection, released[WORDS])}
+    by_what = {
+        kind: frozenset(id_ for id_, (_, what) in said.items() if what == kind) for kind in (EVERYTHING, PICTURES)
+    }
+    still = {
+        kind: frozenset(id_ for id_, seen in released[kind].items() if now[kind][id_] == seen)
+        for kind in (FACES, WORDS)
+    }
     return Agreed(
-        *(frozenset(id_ for id_, (_, what) in said.items() if what == kind) for kind in (EVERYTHING, PICTURES)),
-        *(frozenset(id_ for id_, seen in released[kind].items() if now[kind][id_] == seen) for kind in (FACES, WORDS)),
-    )
+        by_what[EVERYTHING], by_what[PICTURES], still[FACES], still[WORDS],
+        stories=frozenset(id_ for id_, seen in gone_through.items() if stories[id_] == seen),
+        told=frozenset(row["story_id"] for row in rows if row["what"] == TELLING),
+    )  # fmt: skip
 
 
 def branch_of(connection: Connection, person_id: int, identity: Identity) -> set[int]:
@@ -105,6 +124,17 @@ def words_digest(connection: Connection, photographs: Collection[int]) -> dict[i
     for row in rows_of(connection, backs, scan.photograph_id, photographs):
         found[row.photograph_id].append(row.sha256)
     return {id_: _digest(found[id_]) for id_ in photographs}
+
+
+def story_digest(connection: Connection, stories: Collection[int]) -> dict[int, str]:
+    """A word for all of each story and what it is about; another when any of it is."""
+    s = t.story.c
+    photographs, people = about_of(connection, stories)
+    query = select(s.id, s.title, s.text, s.date_text, s.informant_id, s.sha256)
+    return {
+        row.id: _digest([list(row[1:]), sorted(photographs[row.id]), sorted(people[row.id])])
+        for row in rows_of(connection, query, s.id, stories)
+    }
 
 
 def _digest(what: object) -> str:

@@ -32,6 +32,7 @@ from kinphoto.archive.catalogue.freshness import as_of
 from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.lives import LONGEST, rows_of
 from kinphoto.archive.catalogue.living import may_be_living
+from kinphoto.archive.catalogue.story_links import about_of
 from kinphoto.gedcom.calendars import years_later
 from kinphoto.reason.model.findings import Estimate, State
 from kinphoto.store import tables as t
@@ -62,6 +63,21 @@ class Held:
     other: int | None = None
 
 
+class StoryReason(StrEnum):
+    """Why a story is held back."""
+
+    PRIVATE = "private"
+    """The keeper marked it, or it is about a photograph that is private."""
+    TELLER = "teller"
+    """Who tells it may be living and has not agreed that it is told on, or nobody noted who speaks."""
+    LIVING = "living"
+    """It is about somebody who may be living and has not agreed."""
+    PHOTOGRAPH = "photograph"
+    """It is about a photograph that is held back."""
+    UNREAD = "unread"
+    """Nobody has gone through it for this audience."""
+
+
 @dataclass(frozen=True, slots=True)
 class View:
     """What may go to an audience (row ids): photographs, people who may be named with their lives, photographs whose
@@ -73,6 +89,9 @@ class View:
     words: frozenset[int]
     long_ago: frozenset[int]
     held: dict[int, Held] = field(default_factory=dict)
+    stories: frozenset[int] = frozenset()
+    """Stories that may go: of nobody living unasked, with their tellers' consent, and gone through by the keeper."""
+    held_stories: dict[int, StoryReason] = field(default_factory=dict)
 
     @property
     def at_home(self) -> bool:
@@ -128,8 +147,41 @@ def view(connection: Connection, audience: str, today: int | None = None) -> Vie
     going = frozenset(ids - held.keys())
     at_home = audience == HOUSEHOLD
     people = frozenset(connection.scalars(select(t.person.c.id))) if at_home else _nameable(connection, allowed, today)
-    old = going if at_home else frozenset(_taken_long_ago(connection, going, today))
-    return View(audience, going, people, going if at_home else going & allowed.words, old, held)
+    old = going if at_home else frozenset(taken_long_ago(connection, going, today))
+    words = going if at_home else going & allowed.words
+    kept = _stories_held(connection, held, allowed, people, at_home=at_home)
+    told = frozenset(connection.scalars(select(t.story.c.id).where(t.story.c.withdrawn == 0))) - kept.keys()
+    return View(audience, going, people, words, old, held, told, kept)
+
+
+def _stories_held(
+    connection: Connection, held: dict[int, Held], allowed: Agreed, people: frozenset[int], *, at_home: bool
+) -> dict[int, StoryReason]:
+    """The stories that may not go, and why. Free words can tell of anybody, and a voice is somebody's own: so a story
+    goes to others than the household only when its teller agreed and the keeper has gone through all of it."""
+    s, i = t.story.c, t.informant.c
+    query = select(s.id, s.private, s.sound, s.informant_id, i.person_id).outerjoin(t.informant, i.id == s.informant_id)
+    rows = connection.execute(query.where(s.withdrawn == 0)).all()
+    photographs, about = about_of(connection, [row.id for row in rows])
+    tellers = {row.person_id for row in rows if row.person_id is not None}
+    living = may_be_living(connection, tellers) if tellers else set()
+    found: dict[int, StoryReason] = {}
+    for row in rows:
+        theirs = {held[id_].reason for id_ in photographs[row.id] if id_ in held}
+        speaks = row.informant_id is not None or row.sound
+        if row.private or Reason.PRIVATE in theirs or (at_home and theirs):
+            found[row.id] = StoryReason.PRIVATE
+        elif at_home:
+            continue
+        elif not people.issuperset(about[row.id]):
+            found[row.id] = StoryReason.LIVING
+        elif theirs:
+            found[row.id] = StoryReason.PHOTOGRAPH
+        elif speaks and row.id not in allowed.told and (row.person_id is None or row.person_id in living):
+            found[row.id] = StoryReason.TELLER
+        elif row.id not in allowed.stories:
+            found[row.id] = StoryReason.UNREAD
+    return found
 
 
 def held_back(
@@ -166,7 +218,7 @@ def _of_the_living(connection: Connection, ids: set[int], allowed: Agreed, today
     agree = allowed.everything | allowed.pictures
     living = {who for who in may_be_living(connection, named, today) if identity.of(who) not in agree}
     unknown = {id_ for id_ in ids if (not there[id_] or None in there[id_]) and id_ not in allowed.faces}
-    unknown -= _taken_long_ago(connection, unknown, today)
+    unknown -= taken_long_ago(connection, unknown, today)
     held = {}
     for id_ in ids:
         if people := frozenset(who for who in there[id_] if who in living and who is not None):
@@ -176,7 +228,7 @@ def _of_the_living(connection: Connection, ids: set[int], allowed: Agreed, today
     return held
 
 
-def _taken_long_ago(connection: Connection, ids: Collection[int], today: int | None) -> set[int]:
+def taken_long_ago(connection: Connection, ids: Collection[int], today: int | None) -> set[int]:
     """Those certainly taken so long ago that nobody in them can be living."""
     e = t.estimate.c
     long_ago = years_later(today or date.today().toordinal(), -LONGEST)

@@ -139,6 +139,9 @@ TURNS = Vocabulary(
         "over": ("upside down", "half", "half way", "halfway", "180", "round", "around"),
         "left": ("anticlockwise", "counterclockwise", "anti clockwise", "counter clockwise", "to the left", "ccw",
                  "270"),
+        "mirror": ("mirrored", "flip", "flipped", "wrong side", "reverse", "other side"),
+        "positive": ("as positive", "as a positive", "invert", "inverted"),
+        "as-scanned": ("as scanned", "negative", "as negative", "as a negative", "as it is"),
     },
 )  # fmt: skip
 

@@ -17,9 +17,17 @@ from kinphoto.archive.catalogue.containers import Containers
 from kinphoto.archive.catalogue.finding import find_container, find_photograph, is_row_id
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.phrases import listed
+from kinphoto.reason.model.evidence import Arrangement
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
 
+ARRANGEMENTS: dict[str, str] = {
+    Arrangement.IN_ORDER: "its photographs are in order, the earliest first",
+    Arrangement.BACKWARDS: "its photographs are in order, the earliest last",
+    Arrangement.NOT_IN_ORDER: "its photographs are not in the order of time",
+    "": "nobody knows whether its photographs are in order",
+}
+"""What was said of the order in a container, in words."""
 _SHOWN = 3  # codes that a line of the log names
 
 
@@ -31,6 +39,9 @@ class Arranged:
     name: Annotated[str, "its name"]
     inside: Annotated[str | None, "the name of the one it is inside, or null"]
     photographs: Annotated[tuple[str, ...], "codes of the photographs concerned"]
+    arrangement: Annotated[
+        str | None, "what was said of the order in it: `in-order`, `backwards`, `not-in-order`, or null for nothing"
+    ]
     changed: Annotated[bool, "false when it was so before"]
     made: Annotated[bool, "true when a container was made for it"] = False
     change: Annotated[int | None, "its number in the log, for `undo`; null when nothing changed"] = None
@@ -93,7 +104,7 @@ def place(work: Work, photographs: Sequence[str], container: str | int) -> Arran
     codes = tuple(str(row["code"]) for row in rows)
     if target is None:
         work.what = f"took {_some(codes)} out of {'its box' if len(codes) == 1 else 'their boxes'}"
-        return Arranged(None, "", None, codes, bool(moving), False, work.id)
+        return Arranged(None, "", None, codes, None, bool(moving), False, work.id)
     work.what = f"put {_some(codes)} in {row_of(work.connection, t.container, target)['name']}"
     return _arranged(work, target, codes, changed=bool(moving), made=made)
 
@@ -120,6 +131,20 @@ def reorder(work: Work, container: str | int, photographs: Sequence[str]) -> Arr
     work.rewrite(t.photograph, moved)
     work.what = f"reordered the photographs in {row['name']}"
     return _arranged(work, row["id"], tuple(str(each["code"]) for each in first), changed=bool(moved))
+
+
+def say_order(work: Work, container: str | int, arrangement: str) -> Arranged:
+    """Say whether what is in a container is in the order of time: `in-order`, `backwards` (the earliest last),
+    `not-in-order`, or "" for what nobody knows. Raises NotFoundError, AmbiguousError, InvalidValueError."""
+    row = find(work.connection, container)
+    if arrangement and arrangement not in list(Arrangement):
+        raise InvalidValueError(
+            f"'{arrangement}' says nothing about the order", remedy=f"Say one of: {', '.join(Arrangement)}."
+        )
+    if row["arrangement"] != arrangement:
+        work.update(t.container, [row["id"]], arrangement=arrangement)
+        work.what = f"said of {row['name']}: {ARRANGEMENTS[arrangement]}"
+    return _arranged(work, row["id"], changed=row["arrangement"] != arrangement)
 
 
 def find(connection: Connection, container: str | int) -> RowMapping:
@@ -189,7 +214,8 @@ def _arranged(
 ) -> Arranged:
     row = row_of(work.connection, t.container, container_id)
     inside = None if row["parent_id"] is None else row_of(work.connection, t.container, row["parent_id"])["name"]
-    return Arranged(container_id, row["name"], inside, codes, changed or made, made, work.id)
+    said = row["arrangement"] or None
+    return Arranged(container_id, row["name"], inside, codes, said, changed or made, made, work.id)
 
 
 def _some(codes: Sequence[str]) -> str:

@@ -62,6 +62,9 @@ class ContainerPage:
     name: Annotated[str, "its name"]
     note: Annotated[str, "what was noted of it"]
     folder: Annotated[str | None, "the folder of scans it stands for, or null"]
+    arrangement: Annotated[
+        str | None, "what was said of the order in it: `in-order`, `backwards`, `not-in-order`, or null for nothing"
+    ]
     above: Annotated[tuple[ContainerName, ...], INTERNAL]
     inside: Annotated[tuple[ContainerRow, ...], INTERNAL]
     tally: Annotated[Tally, INLINE]
@@ -154,6 +157,7 @@ def container_page(
         row["name"] if row else "",
         row["note"] if row else "",
         row["folder"] if row else None,
+        (row["arrangement"] or None) if row else None,
         tuple(boxes_above(connection, row["parent_id"])) if row else (),
         tuple(_inside(connection, container_id, public)) if row else (),
         own,

@@ -44,7 +44,7 @@ def scan_picture(connection: Connection, scan_id: int) -> ScanPicture:
     row = connection.execute(select(t.scan).where(s.id == _row_id(scan_id))).mappings().first()
     if row is None:
         raise NotFoundError(f"there is no scan {scan_id}", remedy="It may have been undone: see kinphoto log.")
-    return _picture(row)
+    return picture_of(row)
 
 
 def face_picture(connection: Connection, region_id: int) -> FacePicture:
@@ -54,7 +54,7 @@ def face_picture(connection: Connection, region_id: int) -> FacePicture:
     scan = None if row is None else front_of(connection, row["photograph_id"])
     if row is None or scan is None:
         raise NotFoundError(f"there is no face R{region_id}", remedy="It may have been undone: see kinphoto log.")
-    return FacePicture(region_id, box(row), _picture(scan))
+    return FacePicture(region_id, box(row), picture_of(scan))
 
 
 def front_of(connection: Connection, photograph_id: int) -> RowMapping | None:
@@ -65,7 +65,8 @@ def front_of(connection: Connection, photograph_id: int) -> RowMapping | None:
     return connection.execute(query).mappings().first()
 
 
-def _picture(row: RowMapping) -> ScanPicture:
+def picture_of(row: RowMapping) -> ScanPicture:
+    """A row of table scan, to be shown."""
     return ScanPicture(row["id"], row["photograph_id"], source_of(row), row["side"])
 
 

@@ -132,7 +132,7 @@ def _read(connection: Connection, progress: Callable[[int, int], None] | None = 
     for number, row in enumerate(rows, 1):
         path = Path(file_path(row.path, row.page))
         back = _INVERSE.get(turned(row.orientation, row.turn), turned(row.orientation, row.turn))
-        for data in _files(path):
+        for data in held_by(path):
             for one in people(data):
                 known = found.setdefault(fold(one.name), _Found(one.name))
                 region = None if one.region is None else _upright(one.region, back)
@@ -151,8 +151,8 @@ def _upright(region: Region, back: int) -> Region:
     return box[0], box[1], box[2] - box[0], box[3] - box[1]
 
 
-def _files(path: Path) -> Iterator[bytes | mmap]:
-    """The file and its sidecars, as far as they can be read."""
+def held_by(path: Path) -> Iterator[bytes | mmap]:
+    """What a file and its sidecars hold, as far as they can be read."""
     for each in dict.fromkeys((path, path.with_suffix(".xmp"), Path(f"{path}.xmp"))):
         try:
             with each.open("rb") as file:

@@ -25,7 +25,7 @@ from kinphoto.gedcom.wording import words as plain
 from kinphoto.phrases import opening
 from kinphoto.reason.model import processes
 from kinphoto.reason.model.findings import Estimate
-from kinphoto.scans.upright import ScanFile, same_proportions, turned, upright_size
+from kinphoto.scans.upright import POSITIVE, ScanFile, same_proportions, turned, upright_size
 from kinphoto.store import tables as t
 
 
@@ -42,6 +42,7 @@ class ScanShown:
     missing: Annotated[bool, "true when the file was not where it was"]
     version: Annotated[str, INTERNAL]
     superseded: Annotated[bool, "true when a better scan of the same side took its place"] = False
+    positive: Annotated[bool, INTERNAL] = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,7 +151,7 @@ def scanned(row: RowMapping) -> ScanShown:
     across, down = upright_size((row["width"], row["height"]), turned(row["orientation"], row["turn"]))
     return ScanShown(
         row["id"], row["side"], row["path"], across, down, row["ppi"], bool(row["missing"]), source.version,
-        bool(row["superseded"]),
+        bool(row["superseded"]), bool(row["turn"] & POSITIVE),
     )  # fmt: skip
 
 

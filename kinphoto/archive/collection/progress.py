@@ -1,4 +1,4 @@
-"""Keeping going: how far the scanning has come, at what pace, when it is likely to end, and the list to hand over.
+"""Keeping going: how far the scanning has come, at what pace, and when it is likely to end.
 
 An evening is a day on which something was scanned, and ends at four in the morning. Only what was done is counted,
 never what was not.
@@ -7,12 +7,11 @@ never what was not.
 from __future__ import annotations
 
 import math
-from collections import Counter, defaultdict
-from collections.abc import Collection, Iterator, Sequence
+from collections import Counter
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from itertools import takewhile
-from pathlib import Path
 from typing import Annotated, Any
 
 from sqlalchemy import Connection, func, select
@@ -21,26 +20,16 @@ from kinphoto.archive.catalogue.containers import Containers
 from kinphoto.archive.collection import arranging
 from kinphoto.archive.collection.arranging import Arranged
 from kinphoto.archive.collection.container_pages import ContainerRow, container_rows
-from kinphoto.archive.collection.numbers import gap_words, names
 from kinphoto.archive.collection.tonight import DAY_BEGINS, Tonight, tonight
 from kinphoto.documents import INTERNAL, Key
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.phrases import counted
-from kinphoto.scans.numbering import numbered
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
 
 RECENT = 28
 """Days over which the pace is measured."""
 _MOST = 1_000_000
-_NOT_AT_HOME = {
-    "nitrate-negative": "nitrate film, which can catch fire by itself: ask a film archive or the fire service",
-    "safety-negative": "acetate film: if it smells of vinegar it is decaying; keep it apart, cool and dry",
-    "glass-negative": "glass: two hands, never under pressure; ask before it goes on a scanner",
-    "autochrome": "a glass plate whose dyes fade: never project it; ask a conservator",
-    "daguerreotype": "a cased picture: leave it in its case, photograph it through the glass",
-    "ambrotype": "a cased picture on glass: leave it in its case",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,17 +88,13 @@ class Progress:
     encouragement: Annotated[str, "one friendly sentence"]
 
 
-@dataclass(frozen=True, slots=True)
-class HandOver:
-    """What whoever owns a box should know."""
-
-    container: Annotated[str, "the container; empty for all"]
-    lines: Annotated[tuple[str, ...], "the list, a line each"]
-
-
 def progress(connection: Connection, today: date | None = None) -> Progress:
     """How far the scanning has come, the pace of the last four weeks, and when it is likely to end."""
-    today, so_far, boxes = today or _evening(datetime.now().astimezone()), tonight(connection), _boxes(connection)
+    today, so_far, boxes = (
+        today or _evening(datetime.now().astimezone()),
+        tonight(connection),
+        boxes_scanned(connection),
+    )
     per_evening = _per_evening(connection)
     recent = sorted(count for day, count in per_evening.items() if 0 <= (today - day).days < RECENT)
     pace = None if not recent else (recent[len(recent) // 2] + recent[(len(recent) - 1) // 2]) / 2
@@ -154,7 +139,7 @@ def expect(work: Work, container: str | int, prints: int | None) -> Arranged:
         work.update(t.container, [row["id"]], expected=prints)
         about = f"about {counted(prints, 'print')}" if prints is not None else "an unknown number of prints"
         work.what = f"{row['name']} holds {about}"
-    return Arranged(row["id"], row["name"], None, (), changed, False, work.id)
+    return Arranged(row["id"], row["name"], None, (), row["arrangement"] or None, changed, False, work.id)
 
 
 def lend(
@@ -207,71 +192,7 @@ def lent(connection: Connection) -> tuple[Lent, ...]:
     )
 
 
-def hand_over(connection: Connection, container: str | None = None) -> HandOver:
-    """The list for whoever owns the box: counts, gaps in the numbering, scans to be made again and why, and what must
-    not be scanned at home. Raises NotFoundError, AmbiguousError."""
-    name = "" if container is None else str(arranging.find(connection, container)["name"])
-    return HandOver(name, tuple(_hand_over(connection, name)))
-
-
-def _hand_over(connection: Connection, name: str) -> Iterator[str]:
-    boxes = _boxes(connection, name)
-    within = {box.container for box in boxes} if name else None
-    for box in boxes:
-        left = f", about {box.left} left to scan" if box.left else ""
-        yield f"{box.container or 'In no box'}: {counted(box.photographs, 'photograph')}{left}."
-        wanting = [f"{box.undated} without a date"] * bool(box.undated) + [f"{box.unnamed} without a name"] * bool(
-            box.unnamed
-        )
-        if wanting:
-            yield f"  {', '.join(wanting)}."
-    for each in lent(connection):
-        if (within is None or each.container in within) and each.returned is None:
-            condition = f" ({each.condition})" if each.condition else ""
-            yield f"To go back to {each.lender}: {each.container}, here since {each.came_on}{condition}."
-    themes = None if within is None else _themes_of(connection, within)
-    for theme in names(connection).themes:
-        if themes is None or theme.theme.casefold() in themes:
-            for gap in theme.gaps:
-                yield f"{theme.theme} {gap_words(gap)}: {gap.why}."
-    yield from _again(connection, within)
-    yield from _not_at_home(connection, within)
-
-
-def _again(connection: Connection, within: Collection[str] | None) -> Iterator[str]:
-    """Scans to be made again: those whose files are gone or can no longer be read as they were."""
-    s, p, c = t.scan.c, t.photograph.c, t.container.c
-    query = (
-        select(s.path, p.code, c.name)
-        .join(t.photograph, p.id == s.photograph_id)
-        .outerjoin(t.container, c.id == p.container_id)
-        .where(s.missing == 1)
-        .order_by(s.path)
-    )
-    for path, code, box in connection.execute(query):
-        if within is None or box in within:
-            yield f"To be scanned again: {code} ({Path(path).name}), its file is gone."
-
-
-def _not_at_home(connection: Connection, within: Collection[str] | None) -> Iterator[str]:
-    """What somebody said is of a kind that needs care."""
-    st, p, c = t.statement.c, t.photograph.c, t.container.c
-    query = (
-        select(st.value, p.code, c.name)
-        .join(t.photograph, p.id == st.photograph_id)
-        .outerjoin(t.container, c.id == p.container_id)
-        .where(st.kind == "process", st.withdrawn == 0, st.value.in_(_NOT_AT_HOME))
-        .order_by(p.code)
-    )
-    kinds: dict[str, list[str]] = defaultdict(list)
-    for value, code, box in connection.execute(query):
-        if within is None or box in within:
-            kinds[value].append(code)
-    for value, codes in kinds.items():
-        yield f"Not to be scanned at home without advice: {', '.join(dict.fromkeys(codes))}, {_NOT_AT_HOME[value]}."
-
-
-def _boxes(connection: Connection, name: str = "") -> tuple[BoxProgress, ...]:
+def boxes_scanned(connection: Connection, name: str = "") -> tuple[BoxProgress, ...]:
     """Every container with something in it or expected; with a `name`, that one and those inside it."""
     expected = dict(_pairs(connection, select(t.container.c.id, t.container.c.expected)))
     rows = container_rows(connection)
@@ -310,13 +231,6 @@ def _per_evening(connection: Connection) -> Counter[date]:
 
 def _evening(moment: datetime) -> date:
     return (moment - timedelta(hours=DAY_BEGINS)).date()
-
-
-def _themes_of(connection: Connection, within: Collection[str]) -> set[str]:
-    s, p, c = t.scan.c, t.photograph.c, t.container.c
-    query = select(s.path).join(t.photograph, p.id == s.photograph_id).join(t.container, c.id == p.container_id)
-    stems = (numbered(Path(path).stem) for path in connection.scalars(query.where(c.name.in_(within))))
-    return {stem.key for stem in stems if stem is not None}
 
 
 def _encouragement(so_far: Tonight, total: int, left: int | None, evenings: Counter[date], today: date) -> str:

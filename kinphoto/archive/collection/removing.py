@@ -198,8 +198,14 @@ def _remove_photograph(work: Work, photograph: RowMapping, with_statements: bool
     ).all()
     work.delete(t.statement, _ids(work.connection, t.statement, s.other_id, here))
     _delete_about(work, [scan["id"] for scan in scans])
-    for table in (t.consent, t.statement, t.appearance, t.region, t.alias, t.scan):
+    b = t.story_about.c
+    if photograph["private"]:  # what was told about it stays at home as it did
+        told = set(work.connection.scalars(select(b.story_id).where(b.photograph_id == here)))
+        work.update(t.story, sorted(told), private=1)
+    for table in (t.consent, t.story_about, t.statement, t.appearance, t.region, t.alias, t.scan):
         work.delete(table, _ids(work.connection, table, table.c.photograph_id, here))
+    framed_there = _ids(work.connection, t.print_frame, t.print_frame.c.photograph_id, here)
+    work.update(t.print_frame, framed_there, photograph_id=None)
     work.delete(t.photograph, [here])
     for page in dict.fromkeys(pages):
         update_page_flag(work, page)
@@ -245,6 +251,7 @@ def _delete_about(work: Work, scans: Sequence[int]) -> None:
         (t.former_name, ("scan_id",)),
         (t.unpaired, ("one_id", "other_id")),
         (t.accepted_finding, ("scan_id",)),
+        (t.print_frame, ("scan_id",)),
     ):
         where = or_(*(among(work.connection, table.c[column], scans) for column in columns))
         work.delete(table, list(work.connection.scalars(select(table.c.id).where(where).order_by(table.c.id))))

@@ -17,14 +17,14 @@ from sqlalchemy import Connection, Engine, RowMapping, select
 
 from kinphoto.archive.catalogue.codes import row_of
 from kinphoto.archive.catalogue.finding import find_photograph, find_scan, find_scans, is_code, scans_of
-from kinphoto.archive.catalogue.vocabulary import SIDES, TURNS
+from kinphoto.archive.catalogue.vocabulary import SIDES
 from kinphoto.archive.collection import joining, removing
 from kinphoto.archive.collection.images import front_of
-from kinphoto.archive.collection.rotation import WAYS
+from kinphoto.archive.collection.rotation import quarters_of
 from kinphoto.errors import InvalidValueError, NotFoundError, UnreadableFileError
 from kinphoto.phrases import counted
 from kinphoto.scans import thumbnails
-from kinphoto.scans.upright import Size, same_proportions, turned, upright_size
+from kinphoto.scans.upright import Size, same_proportions, turned, turned_on, upright_size
 from kinphoto.scans.walk import Refused, shown, walk
 from kinphoto.scans.workers import Workers
 from kinphoto.store import tables as t
@@ -96,12 +96,12 @@ def replace(
     """The same with the facts of the file as `measured` gives them."""
     photograph = find_photograph(work.connection, what)
     old = _old(work.connection, photograph, what, side)
-    quarters = 0 if turn is None else WAYS[TURNS.read(turn)]
+    quarters = 0 if turn is None else quarters_of(turn)
     code, name = photograph["code"], Path(str(facts["path"])).name
     front = front_of(work.connection, photograph["id"])
     faces = removing.framed(work.connection, photograph["id"]) if front and front["id"] == old["id"] else 0
     new, joined = _taken_in(work, photograph, old, facts)
-    now = (new["turn"] + quarters) % 4
+    now = turned_on(new["turn"], quarters)
     note = _framing(old, new, now, faces, turned_by_hand=turn is not None, name=name)
     others = [s for s in scans_of(work.connection, photograph["id"]) if s["id"] not in (old["id"], new["id"])]
     last = max((s["position"] for s in (*others, old)), default=0) + 1
@@ -151,7 +151,7 @@ def _taken_in(
     if known is None:
         row = {
             **facts, "photograph_id": photograph["id"], "indexed_at": work.at, "first_sha256": facts["sha256"],
-            "first_code": code, "turn": 0,
+            "first_code": code,
         }  # fmt: skip
         id_ = work.insert_one(t.scan, **row)
         removing.forget(work, [facts["sha256"]])

@@ -551,7 +551,10 @@ class _Recorded:
         _let_go(self._work, gone)
         if any(row["path"] != scan["path"] for row, scan in pairs):
             _free_paths(self._work, [row["id"] for row, _ in pairs])
-        self._work.rewrite(t.scan, [{**scan, "id": row["id"], "missing": 0} for row, scan in pairs])
+        # How it is shown was perhaps said by a person.
+        self._work.rewrite(
+            t.scan, [{**scan, "id": row["id"], "missing": 0, "turn": row["turn"]} for row, scan in pairs]
+        )
         changed = [] if first_only else [row["id"] for row, scan in pairs if row["sha256"] != scan["sha256"]]
         tally.changed += filed(self._work.connection, changed)
         tally.unchanged += len(pairs) - len(changed)

@@ -12,9 +12,10 @@ from sqlalchemy import Connection, and_, or_, select
 from kinphoto.archive.catalogue.freshness import freshness, kept_entry
 from kinphoto.archive.dates.estimates import read_stories
 from kinphoto.archive.statements.withdrawing import TABLES, Withdrawn, standing, withdraw_all
-from kinphoto.archive.words.conflict_stories import Story, StoryBook
+from kinphoto.archive.words.conflict_stories import Misplaced, Story, StoryBook
 from kinphoto.errors import InvalidValueError
 from kinphoto.store import tables as t
+from kinphoto.store.among import among
 from kinphoto.store.session import Work
 
 _AT_LARGE = (t.person.name, t.photograph.name, t.partner.name)
@@ -44,8 +45,17 @@ def conflicts(connection: Connection) -> StoryBook:
         stories=tuple(story for story in book.stories if stand.issuperset(s.id for s in story.statements)),
         aside=tuple(each for each in book.aside if each in stand),
         unlikely=tuple(u for u in book.unlikely if u.statement in stand),
+        out_of_place=_still_there(connection, book.out_of_place),
         current=False,
     )
+
+
+def _still_there(connection: Connection, misplaced: tuple[Misplaced, ...]) -> tuple[Misplaced, ...]:
+    """Those that were not moved or removed meanwhile."""
+    p = t.photograph.c
+    query = select(p.code, p.container_id).where(among(connection, p.code, {one.photograph for one in misplaced}))
+    lies_in = {row.code: row.container_id for row in connection.execute(query)} if misplaced else {}
+    return tuple(one for one in misplaced if lies_in.get(one.photograph) == one.container)
 
 
 def settle(work: Work, conflict: str, way: Sequence[str]) -> SettledConflict:

@@ -31,6 +31,7 @@ from kinphoto.reason.model.findings import (
     Estimate,
     Findings,
     InformantEstimate,
+    OutOfPlace,
     State,
     Unlikely,
 )
@@ -67,7 +68,8 @@ def refresh(engine: Engine) -> None:
             findings = date_archive(evidence)
         with reading(engine) as connection:
             namesakes = named_apart(connection, conflict_stories.people_named(evidence, findings))
-        keep_all(engine, findings, conflict_stories.book(evidence, findings, namesakes), made)
+            boxes = {row.id: row.name for row in connection.execute(select(t.container.c.id, t.container.c.name))}
+        keep_all(engine, findings, conflict_stories.book(evidence, findings, namesakes, boxes), made)
 
 
 def refresh_in_memory(engine: Engine) -> bool:
@@ -175,6 +177,7 @@ def findings_from_json(kept: str | None) -> Findings:
         conflicts=tuple(Conflict(**c) for c in found["conflicts"]),
         unlikely=tuple(Unlikely(**u) for u in found["unlikely"]),
         informants=tuple(InformantEstimate(**i) for i in found["informants"]),
+        out_of_place=tuple(OutOfPlace(**o) for o in found.get("out_of_place", ())),
     )
 
 

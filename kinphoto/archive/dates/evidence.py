@@ -154,8 +154,14 @@ class _Rows:
 
     def containers(self) -> tuple[ev.Container, ...]:
         """Every container, where all photographs are at hand."""
-        parents = ((c["id"], c["parent_id"]) for c in self.boxes)
-        return tuple(ev.Container(f"B{id_}", None if above is None else f"B{above}") for id_, above in parents)
+        return tuple(
+            ev.Container(
+                f"B{c['id']}",
+                None if c["parent_id"] is None else f"B{c['parent_id']}",
+                ev.Arrangement(c["arrangement"]) if c["arrangement"] else None,
+            )
+            for c in self.boxes
+        )
 
     def appearances(self) -> Iterable[ev.Appearance]:
         """Who is in which photograph."""

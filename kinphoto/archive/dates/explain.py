@@ -24,7 +24,7 @@ from kinphoto.archive.dates.estimates import DatedPhotograph, estimates, find_da
 from kinphoto.archive.dates.one_photograph import near
 from kinphoto.archive.words.dates import one_of, when
 from kinphoto.archive.words.kinds import words_of
-from kinphoto.archive.words.sentences import Sentences, age_words, on
+from kinphoto.archive.words.sentences import COUNTS_FOR_MORE, Sentences, age_words, on
 from kinphoto.documents import INLINE, Key
 from kinphoto.phrases import listed, opening
 from kinphoto.reason.model import evidence as ev
@@ -88,6 +88,12 @@ def _text(estimate: Estimate, clues: list[Clue], what_if: WhatIf, say: Sentences
     sentences = [opening(when(estimate)) + "."]
     if clues:
         sentences.append("; ".join(clue.text for clue in clues) + ".")
+    if estimate.doubts_a_name:
+        possible = replace(estimate, state=State.OPEN)
+        sentences.append(
+            f"If every name were right it could be {range_words(possible, what_if.supported)}; the ages point to another "
+            "time, so one of the names may be wrong."
+        )
     if estimate.state is State.OPEN:
         sentences.append("Nothing recorded so far helps to date it.")
     elif one_of(estimate.edtf):
@@ -157,11 +163,15 @@ def _whose(statement: ev.Statement, say: Sentences) -> str | None:
 
 
 def _ages(statement: list[ev.Age]) -> Iterator[str]:
-    """ "looks 6 to 8 or 7": judged ages together, and stated ones together."""
+    """ "looks 6 to 8 or 7": judged ages together, those judged unseen first, and stated ones together."""
     for basis, verb in ((ev.AgeBasis.APPARENT, "looks"), (ev.AgeBasis.STATED, "is")):
-        ages = dict.fromkeys(age_words(s.low, s.high) for s in statement if s.basis is basis)
-        if ages:
-            yield f"{verb} {' or '.join(ages)}"
+        same = [s for s in statement if s.basis is basis]
+        unseen = [s for s in same if s.blind and basis is ev.AgeBasis.APPARENT]
+        found = dict.fromkeys(age_words(s.low, s.high) for s in unseen)
+        more = dict.fromkeys(age_words(s.low, s.high) for s in same if s not in unseen)
+        told = [f"{' or '.join(found)} ({COUNTS_FOR_MORE})"] if found else []
+        if same:
+            yield f"{verb} {' or '.join([*told, *more])}"
 
 
 def _counterfactual(statements: Sequence[ev.Statement], what_if: WhatIf, say: Sentences) -> Iterator[str]:

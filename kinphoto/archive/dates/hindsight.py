@@ -59,6 +59,8 @@ def in_words(found: Hindsight) -> Iterator[str]:
         seen = "before seeing the date" if judge.blind else "with the date in view"
         who = judge.informant or "Nobody in particular"
         yield f"  {who}, {counted(judge.judgements, 'age')} judged {seen}: {_bias(judge.bias_years)}"
+    if found.judges:
+        yield "Only ages judged before seeing the date teach how somebody judges; others may have been fitted to it."
 
 
 def _bias(years: float) -> str:

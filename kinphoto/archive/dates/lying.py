@@ -13,6 +13,7 @@ from kinphoto.store import tables as t
 
 NARROW = 5 * DAYS_PER_YEAR
 """A neighbour is named where its likely range is no longer than this."""
+_ORDER = {ev.Arrangement.IN_ORDER: ", which is in order", ev.Arrangement.BACKWARDS: ", which is in order backwards"}
 FAR = 12
 """Places on either side in which a dated neighbour is looked for."""
 
@@ -20,13 +21,14 @@ FAR = 12
 def lies_in(connection: Connection, photograph_id: int) -> ev.LiesIn | None:
     """Where it lies, in words; None where it lies in no container."""
     p, c = t.photograph.c, t.container.c
-    query = select(p.code, p.position, p.container_id, c.name).join(t.container, c.id == p.container_id)
+    query = select(p.code, p.position, p.container_id, c.name, c.arrangement).join(t.container, c.id == p.container_id)
     row = connection.execute(query.where(p.id == photograph_id)).mappings().first()
     if row is None:
         return None
     before = _neighbours(connection, row, photograph_id, later=False)
     after = _neighbours(connection, row, photograph_id, later=True)
-    text = f"in {row['name']}{_words(_dated(before), _dated(after), len(before) + len(after))}"
+    order = _ORDER.get(row["arrangement"], "")
+    text = f"in {row['name']}{order}{_words(_dated(before), _dated(after), len(before) + len(after))}"
     return ev.LiesIn(id=f"B{row['container_id']}", trust=ev.Trust.WEAK, photograph=row["code"], text=text)
 
 

@@ -171,7 +171,8 @@ def _bars(bars: Bars, estimate: Estimate, births: Sequence[BirthEstimate], *, wi
 def _note(estimate: Estimate, off: Collection[str]) -> str:
     without = ["without what is switched off"] if off else []
     disputed = ["something here does not fit together"] if estimate.state is State.DISPUTED else []
-    return "; ".join([*without, *disputed])
+    doubted = ["one of the names may be wrong"] if estimate.doubts_a_name else []
+    return "; ".join([*without, *disputed, *doubted])
 
 
 def _shades(local_inference: LocalInference, estimate: Estimate, say: Sentences) -> tuple[Shade, Shade]:
@@ -204,8 +205,8 @@ def _axis(
     first, last = float(estimate.earliest), float(estimate.latest)
     if posterior is not None:
         inner = posterior.quantile(0.001), posterior.quantile(0.999)
-        first = first if bounds.first_rests_on(variable) and inner[0] - first < ROOM else inner[0]
-        last = last if bounds.last_rests_on(variable) and last - inner[1] < ROOM else inner[1]
+        first = first if bounds.first_rests_on(variable) and 0 <= inner[0] - first < ROOM else inner[0]
+        last = last if bounds.last_rests_on(variable) and 0 <= last - inner[1] < ROOM else inner[1]
     ends = [end for bar in bars for end in (bar.first, bar.last) if end is not None]
     unfit = [end for bar in bars if bar.state == ASIDE for end in (bar.first, bar.last) if end is not None]
     near_by = [end for end in ends if first - ROOM <= end <= last + ROOM]

@@ -22,6 +22,7 @@ from kinphoto.archive.dates.estimates import refresh
 from kinphoto.archive.giving.copies import Unusable, kept_away, key_of, opened_scan
 from kinphoto.archive.giving.selection import Given, Region, Report, Wanted, gift, refuse_empty
 from kinphoto.errors import InvalidValueError, UnreadableFileError
+from kinphoto.scans.upright import POSITIVE
 from kinphoto.share.folder import GiftFolder
 from kinphoto.store import tables as t
 from kinphoto.store.session import reading
@@ -99,6 +100,7 @@ def write_prints(
         found = gift(connection, audience, wanted)
         faces = _faces(connection, [one.id for one in found.photographs])
         negatives = _negatives(connection, [one.id for one in found.photographs]) if positives else set[int]()
+        negatives -= {one.id for one in found.photographs if one.front.turn & POSITIVE}  # shown so already
         inside = None
         if folder is not None:
             inside = GiftFolder(Path(folder), f"prints of {name}", found.report.audience, kept_away(connection))

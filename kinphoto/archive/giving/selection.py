@@ -27,6 +27,7 @@ from kinphoto.archive.catalogue.person_cards import Named
 from kinphoto.archive.catalogue.privacy import Held, Reason, View, view
 from kinphoto.archive.catalogue.recorded_dates import dated
 from kinphoto.archive.dates.estimates import as_estimate, kept_findings
+from kinphoto.archive.giving.stories import GivenStory, HeldStory, select_stories
 from kinphoto.archive.people.pictures import with_any_of
 from kinphoto.archive.statements.consenting import find_audience
 from kinphoto.archive.tree.pictures import NamesOnPhotographs
@@ -83,6 +84,8 @@ class Report:
     missing: Annotated[tuple[str, ...], "codes of photographs that cannot go because their scans are missing"]
     people: Annotated[tuple[str, ...], "the names that would go"]
     asked: Annotated[tuple[str, ...], "the living among them who agreed, by name"]
+    stories: Annotated[tuple[str, ...], "ids of the stories that would go"] = ()
+    stories_held: tuple[HeldStory, ...] = ()
 
     @property
     def reasons(self) -> dict[str, int]:
@@ -111,6 +114,10 @@ class Report:
                 f"{counted(len(self.words_held), 'photograph')} would go without what is written on them or about "
                 "them, because nobody has looked through it: kinphoto give clear PHOTO... --words."
             )
+        if self.stories:
+            yield f"{counted(len(self.stories), 'story', 'stories')} would go with them on a site."
+        for one in self.stories_held:
+            yield f"{one.story}, a story, would stay: {one.why}."
         if self.names_left_out:
             yield f"{counted(self.names_left_out, 'name')} left out because somebody disputes them or is not sure."
         if self.missing:
@@ -212,6 +219,7 @@ class Gift:
     report: Report
     photographs: tuple[Given, ...]
     view: View
+    stories: tuple[GivenStory, ...] = ()
 
 
 def report(connection: Connection, audience: str, wanted: Wanted = Wanted()) -> Report:
@@ -227,6 +235,7 @@ def gift(connection: Connection, audience: str, wanted: Wanted = Wanted()) -> Gi
     reader = _Reader(connection, seen, seen.photographs & ids)
     given = reader.given()
     names = {one.id: one.name for each in given for one in each.names if one.id}
+    stories, stories_held = select_stories(connection, seen, None if wanted == Wanted() else ids, names.keys())
     return Gift(
         Report(
             audience=seen.audience,
@@ -237,9 +246,12 @@ def gift(connection: Connection, audience: str, wanted: Wanted = Wanted()) -> Gi
             missing=tuple(sorted(reader.missing)),
             people=tuple(sorted(names.values(), key=fold)),
             asked=tuple(sorted((names[code] for code in names.keys() & reader.living), key=fold)),
+            stories=tuple(one.id for one in stories),
+            stories_held=stories_held,
         ),
         tuple(given),
         seen,
+        stories,
     )
 
 

@@ -13,6 +13,7 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import asdict, dataclass
 from functools import partial
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Annotated, Any, NamedTuple
 
 from sqlalchemy import Connection, Engine, select
@@ -25,6 +26,7 @@ from kinphoto.archive.catalogue.recorded_dates import dated
 from kinphoto.archive.dates.estimates import refresh
 from kinphoto.archive.giving.copies import Unusable, fitted, kept_away, key_of, made_anew
 from kinphoto.archive.giving.selection import Gift, Given, GivenScan, Report, Wanted, gift, refuse_empty
+from kinphoto.archive.giving.stories import GivenStory, given_recording
 from kinphoto.archive.giving.wording import facts
 from kinphoto.errors import KinphotoError, UnreadableFileError
 from kinphoto.gedcom.wording import words as date_words
@@ -34,7 +36,8 @@ from kinphoto.scans.tiles import small_path
 from kinphoto.scans.upright import ScanFile
 from kinphoto.scans.workers import cores
 from kinphoto.share import embed, pages, xmp
-from kinphoto.share.folder import GiftFolder
+from kinphoto.share.folder import GiftFolder, Spliced
+from kinphoto.sounds.kinds import SUFFIXES
 from kinphoto.store import tables as t
 from kinphoto.store.opening import folder_of
 from kinphoto.store.session import reading
@@ -63,6 +66,11 @@ class SiteWritten:
     removed: Annotated[int, "how many of an earlier run were removed, because they no longer go"] = 0
     size: Annotated[int, "bytes of all of them"] = 0
     unusable: tuple[Unusable, ...] = ()
+    unheard: Annotated[
+        tuple[str, ...],
+        "ids of stories whose recordings stay, because what their files tell besides the sound cannot be taken out, or "
+        "they are missing",
+    ] = ()
 
 
 class _Card(NamedTuple):
@@ -119,11 +127,13 @@ def write_site(
     if not write:
         return SiteWritten(found.report, str(inside.folder), False, tuple(sorted(studio)))
     refuse_empty(found)
-    making = _Making(inside, photographs, people, " ".join(title.split()) or "Family photographs", folder_of(engine))
+    making = _Making(
+        inside, photographs, people, " ".join(title.split()) or "Family photographs", folder_of(engine), found
+    )  # fmt: skip
     unusable = making.write(progress)
     return SiteWritten(
         found.report, str(inside.folder), True, tuple(sorted(studio)), inside.written, inside.unchanged,
-        inside.removed, inside.size, unusable,
+        inside.removed, inside.size, unusable, tuple(making.unheard),
     )  # fmt: skip
 
 
@@ -162,6 +172,7 @@ class _People:
         rows = connection.execute(select(p.id, p.code, p.name)).all()
         self._codes = {row.id: row.code for row in rows if row.id in seen.people}
         self._names = {row.code: row.name or row.code for row in rows}
+        self._nameable = frozenset(self._codes.values())
         ids = {row.id for row in rows if row.code in self.pictures}
         self._family = self._ties(connection, ids, seen.people)
         near = ids | {other for family in self._family.values() for _, other in family}
@@ -199,6 +210,10 @@ class _People:
                 found[row.person_id].append(f"{_EVENTS[row.tag]} {said}")
         return found
 
+    def knows(self, code: str) -> bool:
+        """Whether somebody may be named at all."""
+        return code in self._nameable
+
     def who(self, code: str, name: str = "", years: str = "") -> _Who:
         """Somebody as they are named on a page."""
         return _Who(code, name or self._names[code], years or self._years.get(code, ""), code in self.pictures)
@@ -223,17 +238,21 @@ class _Making:
     """One run of writing a site."""
 
     def __init__(
-        self, folder: GiftFolder, photographs: list[Given], people: _People, title: str, archive: Path
+        self, folder: GiftFolder, photographs: list[Given], people: _People, title: str, archive: Path, gift: Gift
     ) -> None:
         self._folder, self._photographs, self._people, self._archive = folder, photographs, people, archive
         self._told = [one for one in photographs if one.note or one.said]
-        self._site = _Site(title, any(one.boxes for one in photographs), bool(self._told))
+        self._stories, self._view = gift.stories, gift.view
+        self._sounds: dict[str, str] = {}
+        self.unheard: list[str] = []
+        self._site = _Site(title, any(one.boxes for one in photographs), bool(self._told or self._stories))
         self._made = key_of(*(pages.static(name) for name in pages.STATIC), [_templates()])
 
     def write(self, progress: Callable[[int, int], None] | None) -> tuple[Unusable, ...]:
         """Write everything, pictures first: a photograph whose scan cannot be read has no page."""
         self._folder.begin(list(self._names()))
         unusable = self._pictures(progress)
+        self._recordings()
         bad = {one.photograph for one in unusable}
         self._photographs = [one for one in self._photographs if one.code not in bad]
         for name in pages.STATIC:
@@ -253,6 +272,52 @@ class _Making:
         for one in self._photographs:
             yield from (f"photo/{one.code}.html", f"small/{one.code}.jpg")
             yield from (f"pictures/{name}.jpg" for name, _ in _scans(one))
+        for story in self._stories:
+            yield from (f"sounds/{story.id}{ending}" for ending in SUFFIXES.values() if story.recording)
+
+    def _recordings(self) -> None:
+        """The recordings, as they may be given; `_sounds` has the name of each by its story."""
+        for one in self._stories:
+            if one.recording is None:
+                continue
+            key = key_of(one.recording.sha256, self._view.at_home)
+            known = (f"sounds/{one.id}{ending}" for ending in SUFFIXES.values())
+            name = next((name for name in known if not self._folder.lacks(name, key)), "")
+            if name:
+                self._folder.put(name, key, bytes)
+            else:
+                name = self._recording(one, key)
+            if name:
+                self._sounds[one.id] = name
+            else:
+                self.unheard.append(one.id)
+
+    def _recording(self, one: GivenStory, key: str) -> str:
+        with TemporaryDirectory(prefix="kinphoto-") as place:
+            try:
+                path = given_recording(one, self._view, Path(place))
+                size = 0 if path is None else path.stat().st_size
+            except OSError:
+                return ""
+            if path is None:
+                return ""
+            name = f"sounds/{one.id}{path.suffix}"
+            self._folder.put(name, key, lambda: Spliced(path, [range(size)]))
+            return name
+
+    def _shown_stories(self, photograph: str = "", person: str = "") -> list[dict[str, Any]]:
+        """The stories about a photograph or a person, or all."""
+        codes = {one.code: one for one in self._photographs}
+        return [
+            {
+                "id": one.id, "label": one.label, "text": one.text, "told_by": one.told_by, "when": one.when,
+                "sound": self._sounds.get(one.id, ""),
+                "people": [self._people.who(who) for who in one.people if self._people.knows(who)],
+                "cards": _cards([codes[code] for code in one.photographs if code in codes]),
+            }
+            for one in self._stories
+            if (not photograph or photograph in one.photographs) and (not person or person in one.people)
+        ]  # fmt: skip
 
     def _pictures(self, progress: Callable[[int, int], None] | None) -> tuple[Unusable, ...]:
         """The pictures in two sizes, on all cores; each is decoded by one thread and written here."""
@@ -301,11 +366,14 @@ class _Making:
             before, after = (shown[at].code if 0 <= at < len(shown) else "" for at in (place - 1, place + 1))
             yield f"photo/{one.code}.html", "photo.html", {
                 "title": one.label, "photo": self._photo(one), "before": before, "after": after,
+                "told": self._shown_stories(photograph=one.code),
             }  # fmt: skip
-        if self._told:
+        if self._site.stories:
             told = [one for one in shown if one.note or one.said]
             stories = [{**_card(one)._asdict(), "note": one.note, "said": one.said} for one in told]
-            yield "stories.html", "stories.html", {"title": "Stories", "here": "stories", "stories": stories}
+            yield "stories.html", "stories.html", {
+                "title": "Stories", "here": "stories", "stories": stories, "told": self._shown_stories(),
+            }  # fmt: skip
         yield "search.html", "search.html", {"title": "Search", "here": "search"}
 
     def _years(self) -> Iterator[tuple[str, str, dict[str, Any]]]:
@@ -325,7 +393,7 @@ class _Making:
         for who in everybody:
             yield f"people/{who.id}.html", "person.html", {
                 "title": who.name, "here": "people", "who": who, "events": self._people.events(who.id),
-                "family": self._people.family(who.id),
+                "family": self._people.family(who.id), "told": self._shown_stories(person=who.id),
                 "cards": _cards([one for one in self._people.pictures[who.id] if one.code in bad]),
             }  # fmt: skip
         links = [{"href": f"{who.id}.html", "name": who.name, "note": who.years} for who in everybody]
@@ -366,9 +434,14 @@ class _Making:
 
     def _search_words(self) -> bytes:
         """What the search looks through, as a script: a page in a folder may not fetch anything else."""
+        told: dict[str, list[str]] = defaultdict(list)
+        for story in self._stories:
+            for code in story.photographs:
+                told[code] += [story.title, story.text]
         rows = [
             {"code": one.code, "label": one.label, "when": _when(one),
-             "words": " ".join((one.code, one.label, *one.who, one.place, _when(one), one.note, *one.said, *one.boxes))}
+             "words": " ".join((one.code, one.label, *one.who, one.place, _when(one), one.note, *one.said, *one.boxes,
+                                *told[one.code]))}
             for one in self._photographs
         ]  # fmt: skip
         text = json.dumps(rows, ensure_ascii=False, separators=(",", ":")).replace("<", "\\u003c")

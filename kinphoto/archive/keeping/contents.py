@@ -13,6 +13,7 @@ from kinphoto.archive.search.word_index import FILE as WORD_INDEX
 from kinphoto.scans.thumbnails import FOLDER as THUMBS
 from kinphoto.scans.thumbnails import TILES
 from kinphoto.store import tables as t
+from kinphoto.store.face_file import FILE as FACES
 from kinphoto.store.opening import DATABASE
 from kinphoto.store.roots import roots_of
 
@@ -66,13 +67,14 @@ def scan_files(connection: Connection) -> list[KeptFile]:
 
 
 def own_files(folder: Path, scans: Collection[str]) -> Iterator[KeptFile]:
-    """The files in the archive's folder but for the database, what is made again from the rest, and `scans` (paths)."""
+    """The files in the archive's folder but for the database, what is made again from the rest, what is known of faces,
+    which never leaves it, and `scans` (paths)."""
     real = Path(os.path.realpath(folder))
     for place, folders, names in os.walk(real):
         here = Path(place)
         if here == real:
             folders[:] = [name for name in folders if name not in _MADE_AGAIN]
-            names = [name for name in names if not name.startswith((DATABASE, WORD_INDEX)) and name != SECRETS]
+            names = [name for name in names if not name.startswith((DATABASE, WORD_INDEX, FACES)) and name != SECRETS]
         folders.sort()
         for name in sorted(names):
             path = here / name

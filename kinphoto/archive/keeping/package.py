@@ -7,7 +7,8 @@
         READ ME FIRST.txt                what this is and how it is put together
         failing/                         scans that are not what they should be, and what could be read of them
         scans/                           every scan under its own name
-        archive/                         the other files of the archive's folder
+        archive/                         the other files of the archive's folder, recordings among them
+        sounds as FLAC/                  copies of recordings that lose nothing
         tree/                            the family trees as they were imported
         tables/                          every table as CSV and as JSON, with what each column means
         package.json                     where each file belongs
@@ -27,7 +28,7 @@ import re
 import shutil
 import unicodedata
 import zlib
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path, PurePosixPath
@@ -35,6 +36,7 @@ from typing import Annotated, Any, NamedTuple
 
 from sqlalchemy import Connection, Engine, Table, select
 
+from kinphoto.archive.catalogue.stories import read_stories
 from kinphoto.archive.keeping import package_pages
 from kinphoto.archive.keeping.backup import listing
 from kinphoto.archive.keeping.contents import ARCHIVE, KeptFile, own_files, scan_files
@@ -43,8 +45,9 @@ from kinphoto.archive.keeping.notes import PACKAGE, write_note
 from kinphoto.archive.keeping.restoring import new_places
 from kinphoto.archive.tree.copies import FOLDER as TREES
 from kinphoto.errors import ArchiveError, InvalidValueError
-from kinphoto.phrases import counted
+from kinphoto.phrases import counted, listed
 from kinphoto.scans.copying import copy_hashed, free_space, several_at_once
+from kinphoto.sounds.copying import lossless
 from kinphoto.store import tables as t
 from kinphoto.store.atomic import remove, remove_parts
 from kinphoto.store.opening import folder_of
@@ -55,6 +58,9 @@ from kinphoto.version import __version__
 
 Progress = Callable[[int, int], None]
 DATA, INDEX, TABLES, FAILING = "data", "package.json", "tables", "failing"
+LOSSLESS = "sounds as FLAC"
+DEPOSIT = "deposit.json"
+"""In a package for an audience (`giving/deposit.py`), of which no archive can be made."""
 _BLOCK = 1 << 16
 _PAGE_SIZE = 500  # rows of a table in memory
 
@@ -100,7 +106,7 @@ def make_package(
             remove_parts(place)
             writer = _Writer(connection, part, at)
             writer.write(report)
-        final = _free_name(place, f"{Path(os.path.realpath(folder_of(engine))).name}-{at:%Y-%m-%d}")
+        final = free_name(place, f"{Path(os.path.realpath(folder_of(engine))).name}-{at:%Y-%m-%d}")
         os.sync()
         part.rename(final)
         os.sync()
@@ -137,7 +143,8 @@ def _refuse_inside(connection: Connection, place: Path) -> None:
             )
 
 
-def _free_name(place: Path, name: str) -> Path:
+def free_name(place: Path, name: str) -> Path:
+    """A path in a folder that nothing has yet."""
     names = (name if number == 1 else f"{name}-{number}" for number in range(1, 10_000))
     return next(place / each for each in names if not (place / each).exists())
 
@@ -152,6 +159,7 @@ class _Writer:
         """SHA-256 of everything below `data`, by its path from the bag."""
         self.bytes = 0
         self.packed: list[Packed] = []
+        self._without_copy: list[str] = []
 
     @property
     def failing(self) -> list[Packed]:
@@ -172,6 +180,7 @@ class _Writer:
             report(len(self.packed), len(files))
         self.packed.sort(key=lambda each: (each.file.root, each.file.path))
         self._stand_apart()
+        self._lossless()
         self._trees()
         self._tables()
         self._index()
@@ -262,6 +271,25 @@ class _Writer:
                 self._copy(self._data / each.path, f"{FAILING}/{each.path}")
         self._text(f"{FAILING}/LIST.txt", "\n".join(lines))
 
+    def _lossless(self) -> None:
+        """Of each recording a copy in FLAC, which every program of the future can decode from its open description, as
+        far as that can be made; the words say of which not."""
+        for one in read_stories(self._connection):
+            sound = one.recording
+            if sound is None or sound.missing or sound.kind == "FLAC":
+                continue
+            to = self._data / LOSSLESS / f"{one.id}.flac"
+            to.parent.mkdir(exist_ok=True)
+            try:
+                made = lossless(Path(sound.path), sound.kind, to)
+            except OSError:
+                made = False
+            if made:
+                self._summed(to)
+            else:
+                to.unlink(missing_ok=True)
+                self._without_copy.append(one.id)
+
     def _trees(self) -> None:
         """The trees as they were imported, so that no program of ours is needed to read them."""
         tree = t.tree_file.c
@@ -346,9 +374,17 @@ class _Writer:
             if self.failing
             else ""
         )
-        return _ACCOUNT.format(
-            name=name, day=f"{self._at:%d %B %Y}", scans=scans, photographs=photographs, people=people, failing=failing
+        indent = " " * 12
+        alone = (
+            f"{indent}The recordings of {listed(self._without_copy)} are there as they were put in and not in FLAC,\n"
+            f"{indent}which cannot hold them exactly, or they could not be decoded.\n"
+            if self._without_copy
+            else ""
         )
+        return _ACCOUNT.format(
+            name=name, day=f"{self._at:%d %B %Y}", scans=scans, photographs=photographs, people=people,
+            failing=failing, alone=alone, lossless=LOSSLESS,
+        )  # fmt: skip
 
     def _text(self, path: str, text: str) -> None:
         to = self._data / path
@@ -371,24 +407,32 @@ class _Writer:
         self.bytes += size
 
     def _seal(self) -> None:
-        """The tag files of BagIt (RFC 8493, 2.1 and 2.2): the manifest of the payload, then that of the others."""
-        tags = {
-            "bagit.txt": "BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n",
-            "bag-info.txt": (
-                f"Bagging-Date: {self._at:%Y-%m-%d}\n"
-                f"Bag-Software-Agent: kinphoto {__version__}\n"
-                "External-Description: A family's photographs, whole: scans, tree, and everything recorded about them. "
-                "It includes living people.\n"
-                f"Payload-Oxum: {self.bytes}.{len(self.sums)}\n"
-            ),
-            "manifest-sha256.txt": _manifest(self.sums),
-        }
-        sums = {}
-        for name, text in tags.items():
-            data = text.encode()
-            (self._bag / name).write_bytes(data)
-            sums[name] = hashlib.sha256(data).hexdigest()
-        (self._bag / "tagmanifest-sha256.txt").write_text(_manifest(sums), encoding="utf-8", newline="\n")
+        seal(
+            self._bag, self.sums, self.bytes, self._at,
+            "A family's photographs, whole: scans, tree, and everything recorded about them. It includes living "
+            "people.",
+        )  # fmt: skip
+
+
+def seal(bag: Path, sums: Mapping[str, str], size: int, at: datetime, description: str) -> None:
+    """The tag files of BagIt (RFC 8493, 2.1 and 2.2): the manifest of the payload (`sums` by paths from the bag, of
+    `size` bytes), then that of the others."""
+    tags = {
+        "bagit.txt": "BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n",
+        "bag-info.txt": (
+            f"Bagging-Date: {at:%Y-%m-%d}\n"
+            f"Bag-Software-Agent: kinphoto {__version__}\n"
+            f"External-Description: {description}\n"
+            f"Payload-Oxum: {size}.{len(sums)}\n"
+        ),
+        "manifest-sha256.txt": _manifest(sums),
+    }
+    found = {}
+    for name, text in tags.items():
+        data = text.encode()
+        (bag / name).write_bytes(data)
+        found[name] = hashlib.sha256(data).hexdigest()
+    (bag / "tagmanifest-sha256.txt").write_text(_manifest(found), encoding="utf-8", newline="\n")
 
 
 _NOT_EVERYWHERE = re.compile(r'[\x00-\x1f\x7f<>:"\\|?*%]|[. ]+(?=/|$)')
@@ -411,7 +455,7 @@ def _names_for_any_disk(paths: Sequence[str]) -> list[str]:
     return found
 
 
-def _manifest(sums: dict[str, str]) -> str:
+def _manifest(sums: Mapping[str, str]) -> str:
     """Lines of a manifest. Nothing in our names has to be encoded (RFC 8493, 2.1.3)."""
     return "".join(f"{sums[path]}  {path}\n" for path in sorted(sums))
 
@@ -467,8 +511,9 @@ and what is written or was told about them.
 HOW IT IS PUT TOGETHER
 
 scans/      the scans, in their folders and under their own names
-archive/    other files that belong to the archive
-tree/       the family tree as it was imported (GEDCOM), the newest file has the highest number
+archive/    other files that belong to the archive; in its folder sounds the recordings of what was told, as they were
+            put in. "{lossless}" has a copy of each in which no sound is lost
+{alone}tree/       the family tree as it was imported (GEDCOM), the newest file has the highest number
 tables/     everything else, table by table: as CSV for a spreadsheet, and as JSON for programs. "WHAT THE COLUMNS
             MEAN.txt" says what each holds. A photograph (photograph) has scans (scan) and lies in a container; who is
             in it stands in appearance, which refers to a person and perhaps to a face (region); what was told or is

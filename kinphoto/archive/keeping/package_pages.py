@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections import defaultdict
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
@@ -11,6 +12,7 @@ from urllib.parse import quote
 from jinja2 import Environment, PackageLoader
 from sqlalchemy import Connection, select
 
+from kinphoto.archive.catalogue.stories import Story, read_stories
 from kinphoto.archive.collection.photograph_cards import PhotographCard, cards
 from kinphoto.archive.words.kinds import KINDS
 from kinphoto.scans.pages import file_path
@@ -45,7 +47,18 @@ def pages(
                 shown.append(_shown(card, scans[id_], facts[id_], f"small/{card.code}.jpg" if small else ""))
         boxes.append({"name": box, "page": page, "count": len(ids)})
         yield page, looks.get_template("package_box.html").render(box=box, photographs=shown)
-    yield "START HERE.html", looks.get_template("package.html").render(account=account, boxes=boxes, notices=notices)
+    told = [{"story": one, **_heard(one, where)} for one in read_stories(connection) if not one.withdrawn]
+    if told:
+        yield "pages/stories.html", looks.get_template("package_stories.html").render(told=told)
+    yield (
+        "START HERE.html",
+        looks.get_template("package.html").render(account=account, boxes=boxes, notices=notices, told=len(told)),
+    )
+
+
+def _heard(one: Story, where: Mapping[str, str]) -> dict[str, str]:
+    path = where.get(os.path.realpath(one.recording.path), "") if one.recording else ""
+    return {"sound": f"../{path}" if path else ""}
 
 
 def _boxes(connection: Connection) -> list[tuple[str, list[int]]]:

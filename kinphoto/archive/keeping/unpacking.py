@@ -19,7 +19,7 @@ from sqlalchemy import create_engine
 
 from kinphoto.archive.keeping.backup import Progress
 from kinphoto.archive.keeping.contents import ARCHIVE
-from kinphoto.archive.keeping.package import DATA, INDEX, TABLES, lines_of
+from kinphoto.archive.keeping.package import DATA, DEPOSIT, INDEX, TABLES, lines_of
 from kinphoto.archive.keeping.restoring import Placed, Restored, below, new_places, put, refuse_full
 from kinphoto.errors import ArchiveError, NotFoundError
 from kinphoto.scans.fixity import sha256_at
@@ -74,6 +74,13 @@ def _manifest(bag: Path) -> dict[str, str]:
     try:
         found = bagit.Bag(str(bag))
         entries = {path: sums["sha256"] for path, sums in found.payload_entries().items()}
+        if f"{DATA}/{DEPOSIT}" in entries:
+            raise ArchiveError(
+                f"this package was made for {_made_for(bag)} and holds only what may go to them, so no archive can be "
+                "made of it",
+                where=str(bag),
+                remedy="Use a whole package (kinphoto keep bag without --for), or a backup.",
+            )
         if f"{DATA}/{INDEX}" not in entries:
             raise KeyError
     except (bagit.BagError, OSError, KeyError, UnicodeError) as problem:
@@ -92,6 +99,13 @@ def _manifest(bag: Path) -> dict[str, str]:
                 remedy="Use another copy of the package, or a backup (kinphoto keep restore).",
             )
     return entries
+
+
+def _made_for(bag: Path) -> str:
+    try:
+        return f"'{json.loads((bag / DATA / DEPOSIT).read_text(encoding='utf-8'))['for']}'"
+    except (OSError, ValueError, KeyError, TypeError):
+        return "somebody"
 
 
 def _fill(database: Path, tables: Path, schema: str) -> None:

@@ -24,6 +24,8 @@ from kinphoto.archive.catalogue.lives import lives, rows_of
 from kinphoto.archive.catalogue.names import kept_names
 from kinphoto.archive.catalogue.person_cards import PersonCard, count_pictures, person_cards
 from kinphoto.archive.catalogue.privacy import Public, photographs_shown, public_view
+from kinphoto.archive.catalogue.stories import Story, read_stories
+from kinphoto.archive.catalogue.story_links import stories_about
 from kinphoto.archive.collection.container_pages import Missing, lacks
 from kinphoto.archive.collection.photograph_cards import PhotographCard, cards
 from kinphoto.archive.collection.photograph_page import ContainerName
@@ -74,6 +76,8 @@ class SearchResult:
     people: tuple[PersonCard, ...]
     boxes: tuple[ContainerName, ...]
     chosen: tuple[PersonCard, ...]
+    stories: tuple[Story, ...] = ()
+    """Those with all the words, and about the people asked for; whatever the years or the box."""
 
 
 def search(connection: Connection, question: SearchQuery, start: int = 0, *, for_anybody: bool = False) -> SearchResult:
@@ -92,7 +96,7 @@ def search(connection: Connection, question: SearchQuery, start: int = 0, *, for
     meant = asked.cards_of(_among_many(connection, asked.meant(), ids))
     return SearchResult(
         tuple(cards(connection, ids, public).values()), max(start, 0), count, meant, tuple(asked.boxes_called()),
-        asked.cards_of(chosen),
+        asked.cards_of(chosen), asked.stories(chosen),
     )  # fmt: skip
 
 
@@ -193,6 +197,26 @@ class _Search:
         if self.words:
             called = set.intersection(*map(self._boxes_with, self.words))
             yield from (ContainerName(row.id, row.name) for row in self._boxes if row.id in called)
+
+    def stories(self, chosen: Sequence[int]) -> tuple[Story, ...]:
+        """What was told with all the words: in it, or in the name of who told it or whom it is about."""
+        if self.public is not None or not (self.words or chosen):
+            return ()
+        b, s, i = t.story_about.c, t.story.c, t.informant.c
+        about = self.connection.execute(select(b.story_id, b.person_id).where(b.person_id.is_not(None))).all()
+        told = select(s.id, i.name).join(t.informant, i.id == s.informant_id)
+        tellers = [(id_, fold(name).split()) for id_, name in self.connection.execute(told)]
+        named = self.called.identity.names
+        found: set[int] | None = None
+        for word in self.words:
+            people = set(named(self._people[word])) if about else set()
+            having = self._texts.told_with(word) | {row.story_id for row in about if row.person_id in people}
+            having |= {id_ for id_, name in tellers if any(part.startswith(word) for part in name)}
+            found = having if found is None else found & having
+        for person in chosen:
+            theirs = set(stories_about(self.connection, person=person))
+            found = theirs if found is None else found & theirs
+        return tuple(one for one in read_stories(self.connection, found or set()) if not one.withdrawn)
 
     def cards_of(self, people: Sequence[int]) -> tuple[PersonCard, ...]:
         """These people, those in the most pictures first, then the others in their order."""

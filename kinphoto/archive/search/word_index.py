@@ -1,4 +1,5 @@
-"""An index of the words on and about each photograph, so that searching a hundred thousand is immediate.
+"""An index of the words on and about each photograph, and of what was told, so that searching a hundred thousand is
+immediate.
 
 It is a file of its own beside the database, `words.db`: SQLite's full-text index of the words, folded like names and
 found by their beginnings. What anybody may read (title, place and code) has a column of its own, so that a search for
@@ -25,7 +26,7 @@ from kinphoto.store.opening import folder_of
 from kinphoto.store.session import rows_before
 
 FILE = "words.db"
-_FORMAT = "3"  # of the file; one of another format is made again
+_FORMAT = "4"  # of the file; one of another format is made again
 _ELSEWHERE = {
     sqlite3.SQLITE_BUSY, sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR, sqlite3.SQLITE_PERM,
     sqlite3.SQLITE_READONLY,
@@ -45,26 +46,32 @@ class WordList:
     def having(self, word: str, *, for_anybody: bool = False) -> set[int]:
         """The photographs (row ids) in whose words one begins with `word`, a single folded one; `for_anybody` in those
         that anybody may read."""
-        where = f'open : "{word}"*' if for_anybody else f'"{word}"*'
+        return self._found("words", f'open : "{word}"*' if for_anybody else f'"{word}"*')
+
+    def told_with(self, word: str) -> set[int]:
+        """The stories (row ids) in whose words one begins with `word`, a single folded one."""
+        return self._found("told", f'"{word}"*')
+
+    def _found(self, table: str, where: str) -> set[int]:
         try:
-            return self._look_up(where, self._path)
+            return self._look_up(table, where, self._path)
         except sqlite3.OperationalError as problem:
             if problem.sqlite_errorcode & 0xFF in _ELSEWHERE:
-                return self._look_up(where, ":memory:")
+                return self._look_up(table, where, ":memory:")
         except sqlite3.DatabaseError:  # damaged
             pass
         self._path.unlink(missing_ok=True)  # damaged, or none of ours: it can be thrown away
-        return self._look_up(where, self._path)
+        return self._look_up(table, where, self._path)
 
     @cached_property
     def _newest(self) -> int:
         """The newest change that `connection` sees."""
         return self._connection.scalar(select(func.max(t.change.c.id))) or 0
 
-    def _look_up(self, where: str, path: Path | str) -> set[int]:
+    def _look_up(self, table: str, where: str, path: Path | str) -> set[int]:
         with closing(sqlite3.connect(path, timeout=_TIMEOUT)) as index, index:
             self._update(index)
-            found = index.execute("SELECT rowid FROM words WHERE words MATCH ?", (where,))
+            found = index.execute(f"SELECT rowid FROM {table} WHERE {table} MATCH ?", (where,))
             return {row[0] for row in found}
 
     def _update(self, index: sqlite3.Connection) -> None:
@@ -82,12 +89,14 @@ class WordList:
         if touched is not None and len(touched) > _MANY:
             touched = None
         self._write(index, touched)
+        self._write_told(index, self._touched_stories(as_of) if as_of else None)
         index.execute("UPDATE state SET as_of = ?", (newest,))
 
     def _create_tables(self, index: sqlite3.Connection) -> None:
-        for name in ("words", "state"):
+        for name in ("words", "told", "state"):
             index.execute(f"DROP TABLE IF EXISTS {name}")
         index.execute("CREATE VIRTUAL TABLE words USING fts5(open, kept, prefix='2 3')")
+        index.execute("CREATE VIRTUAL TABLE told USING fts5(words, prefix='2 3')")
         index.execute("CREATE TABLE state (form TEXT, as_of INTEGER)")
         index.execute("INSERT INTO state VALUES (?, 0)", (_FORMAT,))
 
@@ -102,6 +111,24 @@ class WordList:
             "INSERT INTO words (rowid, open, kept) VALUES (?, ?, ?)",
             ((id_, fold(open_), fold(kept)) for id_, (open_, kept) in texts.items()),
         )
+
+    def _write_told(self, index: sqlite3.Connection, ids: set[int] | None) -> None:
+        """Write the words of these stories, or of all."""
+        if ids is None:
+            index.execute("DELETE FROM told")
+        else:
+            index.executemany("DELETE FROM told WHERE rowid = ?", ((id_,) for id_ in ids))
+        s = t.story.c
+        query = select(s.id, s.title, s.text, s.date_text, s.sound_name).where(s.withdrawn == 0)
+        index.executemany(
+            "INSERT INTO told (rowid, words) VALUES (?, ?)",
+            ((row[0], fold(" ".join(row[1:]))) for row in _read(self._connection, query, ids)),
+        )
+
+    def _touched_stories(self, as_of: int) -> set[int]:
+        r = t.change_row.c
+        notes = select(r.first_id, r.last_id).where(r.change_id > as_of, r.table_name == t.story.name)
+        return {id_ for first, last in self._connection.execute(notes) for id_ in range(first, last + 1)}
 
     def _touched(self, as_of: int) -> set[int]:
         """The photographs in which something was changed after change `as_of`."""

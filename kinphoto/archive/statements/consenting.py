@@ -20,8 +20,10 @@ from kinphoto.archive.catalogue.consents import (
     NOTHING,
     PICTURES,
     PUBLIC,
+    TELLING,
     WORDS,
     faces_digest,
+    story_digest,
     words_digest,
 )
 from kinphoto.archive.catalogue.finding import find_person, find_photograph
@@ -29,16 +31,16 @@ from kinphoto.archive.catalogue.folding import fold
 from kinphoto.archive.catalogue.identity import read_identity
 from kinphoto.archive.catalogue.living import may_be_living
 from kinphoto.archive.catalogue.person_cards import Named
+from kinphoto.archive.catalogue.stories import find_story, is_story
 from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.gedcom.dates import parse_date
-from kinphoto.phrases import counted
 from kinphoto.reason.model.span import iso
 from kinphoto.store import tables as t
 from kinphoto.store.session import Work
 
 _WHAT = {
     EVERYTHING: "name, life and pictures", PICTURES: "pictures without a name", NOTHING: "nothing",
-    FACES: "the faces without a name", WORDS: "the words",
+    FACES: "the faces without a name", WORDS: "the words", TELLING: "sharing it",
 }  # fmt: skip
 _RELEASES = (FACES, WORDS)
 
@@ -59,24 +61,30 @@ class Consent:
 
     id: Annotated[str, "its id, `C3`, as `give revoke` takes it"]
     audience: Annotated[str, "the audience it is for"]
-    person: Annotated[Named | None, "who agreed; null for a release of a photograph"]
+    person: Annotated[Named | None, "who agreed; null for a release of a photograph or story"]
     photograph: Annotated[str | None, "the photograph released; null for a consent"]
     what: Annotated[
         str,
         "`everything`, `pictures` or `nothing` of a person; of a photograph `faces`, those without a name, or `words`, "
-        "everything written on it or about it",
+        "everything written on it or about it; of a story `telling`, its teller's consent, or `words`, all of it",
     ]
     branch: Annotated[bool, "true when it also holds for everybody descended from the person, and those they married"]
     on: Annotated[str, "the day on which it was given, YYYY-MM-DD"]
     asked_by: Annotated[str, "who asked, or who looked it through"]
     note: Annotated[str, "what else was noted"]
     revoked: Annotated[bool, "true when it was revoked and no longer holds"] = False
+    story: Annotated[str | None, "the story it is about, `T3`; null for another"] = None
+
+    @property
+    def was_asked(self) -> bool:
+        """Whether somebody was asked, and not something looked through."""
+        return self.person is not None or self.what == TELLING
 
     @property
     def words(self) -> str:
         """ "Ada Marsh (I12) and her branch: name, life and pictures" """
         if self.person is None:
-            return f"{self.photograph}: {_WHAT[self.what]}"
+            return f"{self.story or self.photograph}: {_WHAT[self.what]}"
         branch = " and their branch" if self.branch else ""
         return f"{self.person.name} ({self.person.id}){branch}: {_WHAT[self.what]}"
 
@@ -93,7 +101,7 @@ class Recorded(NamedTuple):
 class Marked:
     """Photographs that were marked private, or are no longer."""
 
-    photographs: Annotated[tuple[str, ...], "codes of the photographs named"]
+    photographs: Annotated[tuple[str, ...], "codes of the photographs named, ids of the stories"]
     private: Annotated[bool, "true when they are private now and leave the archive in no output"]
     changed: Annotated[tuple[str, ...], "those of them that were not so before"]
     change: Annotated[int | None, "its number in the log, for `undo`; null when nothing changed"] = None
@@ -180,17 +188,35 @@ def release(
     work: Work, photographs: Sequence[str], audience: str, *, what: str, looked_by: str, on: str = "", note: str = ""
 ) -> Recorded:
     """Record that the keeper looked through photographs: that those in them without a name may be shown, or that their
-    words may go. Raises as `record_consent` does, and InvalidValueError for no photograph."""
+    words may go; or through stories, by their ids. Raises as `record_consent` does, and InvalidValueError for no
+    photograph."""
     if not photographs:
         raise InvalidValueError("no photograph was named", remedy="Give codes such as K00042.")
     if what not in _RELEASES:
         raise InvalidValueError(f"'{what}' is nothing to release", remedy=f"Use {FACES} or {WORDS}.")
     to = _audience(work.connection, audience)
-    found = {row["id"]: row["code"] for row in (find_photograph(work.connection, text) for text in photographs)}
+    told = {find_story(work.connection, text)["id"] for text in photographs if is_story(text)}
+    if told and what == FACES:
+        raise InvalidValueError("a story shows no faces", remedy="To release all of a story use --words.")
+    pictures = [find_photograph(work.connection, text) for text in photographs if not is_story(text)]
+    found = {row["id"]: row["code"] for row in pictures}
     digests = (faces_digest if what == FACES else words_digest)(work.connection, found)
-    rows = [{"photograph_id": id_, "what": what, "seen": digests[id_]} for id_ in found]
+    heard = story_digest(work.connection, told)
+    rows = [
+        *({"photograph_id": id_, "what": what, "seen": digests[id_]} for id_ in found),
+        *({"story_id": id_, "what": what, "seen": heard[id_]} for id_ in sorted(told)),
+    ]
     recorded = _record(work, to, rows, looked_by, on, note)
-    work.what = f"released {_WHAT[what]} of {counted(len(found), 'photograph')} for {to}: {', '.join(found.values())}"
+    names = [*found.values(), *(f"T{id_}" for id_ in sorted(told))]
+    work.what = f"released {_WHAT[what]} of {', '.join(names)} for {to}"
+    return recorded
+
+
+def record_telling(work: Work, story: str, audience: str, *, asked_by: str, on: str = "", note: str = "") -> Recorded:
+    """Record that the teller of a story agreed that it is told on to an audience. Raises as `record_consent` does."""
+    to, row = _audience(work.connection, audience), find_story(work.connection, story)
+    recorded = _record(work, to, [{"story_id": row["id"], "what": TELLING}], asked_by, on, note)
+    work.what = f"recorded that the teller of T{row['id']} agreed to its being told to {to}"
     return recorded
 
 
@@ -213,15 +239,21 @@ def revoke(work: Work, id_: str) -> Recorded:
 
 
 def mark_private(work: Work, photographs: Sequence[str], *, private: bool = True) -> Marked:
-    """Mark photographs private, or no longer. Raises NotFoundError, AmbiguousError, InvalidValueError for none."""
+    """Mark photographs, or stories by their ids, private, or no longer. Raises NotFoundError, AmbiguousError,
+    InvalidValueError for none."""
     if not photographs:
         raise InvalidValueError("no photograph was named", remedy="Give codes such as K00042.")
-    found = {row["id"]: row for row in (find_photograph(work.connection, text) for text in photographs)}
+    told = {row["id"]: row for row in (find_story(work.connection, text) for text in photographs if is_story(text))}
+    shown = (find_photograph(work.connection, text) for text in photographs if not is_story(text))
+    found = {row["id"]: row for row in shown}
     fresh = [id_ for id_, row in found.items() if bool(row["private"]) != private]
+    stories = [id_ for id_, row in told.items() if bool(row["private"]) != private]
     work.update(t.photograph, fresh, private=int(private))
-    changed = tuple(found[id_]["code"] for id_ in fresh)
+    work.update(t.story, stories, private=int(private))
+    changed = (*(found[id_]["code"] for id_ in fresh), *(f"T{id_}" for id_ in stories))
     work.what = f"marked {', '.join(changed)} {'private' if private else 'no longer private'}"
-    return Marked(tuple(row["code"] for row in found.values()), private, changed, work.id)
+    named = (*(row["code"] for row in found.values()), *(f"T{id_}" for id_ in told))
+    return Marked(named, private, changed, work.id)
 
 
 def consents(connection: Connection, audience: str = "", *, revoked: bool = False) -> tuple[Consent, ...]:
@@ -258,8 +290,8 @@ def _record(work: Work, audience: str, rows: list[dict[str, object]], asked_by: 
     ids = work.insert(
         t.consent,
         [
-            {"person_id": None, "photograph_id": None, "branch": 0, "seen": "", **row, "audience": audience,
-             "given_on": day, "asked_by": by, "note": note.strip(), "said_at": work.at}
+            {"person_id": None, "photograph_id": None, "story_id": None, "branch": 0, "seen": "", **row,
+             "audience": audience, "given_on": day, "asked_by": by, "note": note.strip(), "said_at": work.at}
             for row in rows
         ],
     )  # fmt: skip
@@ -271,6 +303,8 @@ def _question(row: RowMapping | dict[str, object]) -> tuple[object, ...]:
     """What a consent answers: of a person for the same people, of a photograph the same thing."""
     if row.get("person_id") is not None:
         return "person", row["person_id"], row["branch"]
+    if row.get("story_id") is not None:
+        return "story", row["story_id"], row["what"]
     return "photograph", row["photograph_id"], row["what"]
 
 
@@ -299,6 +333,7 @@ def _shown(connection: Connection, rows: Sequence[RowMapping | dict[str, object]
             Consent(
                 f"C{row['id']}", str(row["audience"]), person, photograph, str(row["what"]), bool(row["branch"]),
                 iso(int(str(row["given_on"]))) or "", str(row["asked_by"]), str(row["note"]), bool(row["withdrawn"]),
+                f"T{row['story_id']}" if row["story_id"] is not None else None,
             )
         )  # fmt: skip
     return tuple(found)

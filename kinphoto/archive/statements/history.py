@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Annotated
 
@@ -12,6 +12,7 @@ from kinphoto.archive.catalogue.freshness import freshness
 from kinphoto.archive.catalogue.lives import rows_of
 from kinphoto.errors import ArchiveError, NotFoundError
 from kinphoto.store import tables as t
+from kinphoto.store.among import among
 from kinphoto.store.session import Work, last_change, rows_before
 
 _LAST = 2**63 - 1
@@ -56,6 +57,18 @@ def log(connection: Connection, most: int | None = None, before: int | None = No
     return [
         Change(r["id"], r["at"], r["what"], r["undoes_id"], r["undone_by_id"], touched.get(r["id"], ())) for r in rows
     ]
+
+
+def some(connection: Connection, numbers: Collection[int]) -> Sequence[Change]:
+    """These changes, newest first; those there are not are left out."""
+    query = select(t.change).where(among(connection, t.change.c.id, numbers)).order_by(t.change.c.id.desc())
+    rows = connection.execute(query).mappings().all()
+    return [Change(r["id"], r["at"], r["what"], r["undoes_id"], r["undone_by_id"]) for r in rows]
+
+
+def numbers_after(connection: Connection, number: int) -> Sequence[int]:
+    """The numbers of the changes after this one."""
+    return connection.scalars(select(t.change.c.id).where(t.change.c.id > number).order_by(t.change.c.id)).all()
 
 
 def _photographs(connection: Connection, first: int, last: int) -> dict[int, tuple[str, ...]]:

@@ -115,7 +115,7 @@ def _merge(work: Work, row: RowMapping, into: RowMapping) -> Informant:
             f"{row['name']} and {into['name']} are two different people in the tree",
             remedy="If they are the same person, first say who: kinphoto informant NAME --person PERSON.",
         )
-    for table in (t.statement, t.appearance):
+    for table in (t.statement, t.appearance, t.story):
         said = work.connection.scalars(select(table.c.id).where(table.c.informant_id == row["id"])).all()
         work.update(table, said, informant_id=into["id"])
     notes = "; ".join(dict.fromkeys(note for note in (into["note"], row["note"]) if note))

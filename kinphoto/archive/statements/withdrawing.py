@@ -1,7 +1,8 @@
 """Withdrawing what somebody no longer says, or what in the tree is not believed; and using it again.
 
-What is withdrawn is kept and shown, but no longer used. That goes for statements (S12) and names on pictures (A7), and
-for what the tree says: a date (E5), who somebody's parent is (L9), and that two people married (M3, the family's id).
+What is withdrawn is kept and shown, but no longer used. That goes for statements (S12), names on pictures (A7) and
+stories (T3), and for what the tree says: a date (E5), who somebody's parent is (L9), and that two people married (M3,
+the family's id).
 The tree itself stays as it was imported; it is corrected in the program it comes from.
 """
 
@@ -25,7 +26,8 @@ from kinphoto.store.among import among
 from kinphoto.store.session import Work
 
 TABLES: dict[str, Table] = {
-    "S": t.statement, "A": t.appearance, "E": t.event, "L": t.parent_link, "M": t.family
+    "S": t.statement, "A": t.appearance, "E": t.event, "L": t.parent_link, "M": t.family,
+    "T": t.story,
 }  # fmt: skip
 """Which table the letter of an id means."""
 
@@ -34,7 +36,7 @@ ABOUT_PARENTS = (
     "keeper and the people concerned."
 )
 
-_ID = re.compile(r"([SAELM])([0-9]{1,15})")
+_ID = re.compile(r"([SAELMT])([0-9]{1,15})")
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,8 +99,8 @@ def _find(connection: Connection, statement: str, done: str) -> tuple[str, Table
     if match is None:
         raise InvalidValueError(
             f"'{statement}' cannot be {done}",
-            remedy="Give an id as `explain` and `conflicts` show it: a statement (S12), a name on a picture (A7), or a "
-            "date (E5), parent (L9) or marriage (M3) of the tree.",
+            remedy="Give an id as `explain` and `conflicts` show it: a statement (S12), a name on a picture (A7), a "
+            "story (T3), or a date (E5), parent (L9) or marriage (M3) of the tree.",
         )
     plain, table = match[0], TABLES[match[1]]
     row = connection.execute(select(table).where(table.c.id == int(match[2]))).mappings().first()
@@ -183,6 +185,8 @@ def in_short(connection: Connection, table: Table, row: RowMapping) -> str:
         return f"that {parent} is {({'F': 'the mother', 'M': 'the father'}).get(sex, 'a parent')} of {child}"
     if table is t.family:
         return f"that {couple(connection, row['id'])} married"
+    if table is t.story:
+        return f"the story “{row['title'] or shorten(row['text'], 60, placeholder=' …') or row['sound_name']}”"
     photo = row_of(connection, t.photograph, row["photograph_id"])["code"]
     if table is t.appearance:
         who = "somebody not identified yet" if row["person_id"] is None else _name(connection, row["person_id"])

@@ -58,11 +58,11 @@ class EventsShown:
 
 
 def people_in_use(work: Work, shown: EventsShown) -> set[int]:
-    """People whom something else refers to: a picture, an informant, a consent, the same person outside the tree, the
-    choice of whose relationships are shown, a photograph of one of their events."""
+    """People whom something else refers to: a picture, a story, an informant, a consent, the same person outside the
+    tree, the choice of whose relationships are shown, a photograph of one of their events."""
     columns = (
         t.appearance.c.person_id, t.informant.c.person_id, t.consent.c.person_id, t.person.c.same_as_id,
-        t.proband.c.person_id,
+        t.proband.c.person_id, t.story_about.c.person_id,
     )  # fmt: skip
     named = {id_ for column in columns for id_ in work.connection.scalars(select(column).distinct()) if id_}
     return named | set(shown.people.values())

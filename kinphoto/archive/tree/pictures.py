@@ -28,7 +28,7 @@ from kinphoto.archive.words.dates import NO_PROOF, born
 from kinphoto.gedcom.write import Crop
 from kinphoto.reason.model.evidence import Role, Trust
 from kinphoto.scans.pages import file_path
-from kinphoto.scans.upright import turned_region, upright_size
+from kinphoto.scans.upright import turned_back_region, upright_size
 from kinphoto.store import tables as t
 
 Region = tuple[float, float, float, float]
@@ -50,7 +50,7 @@ class Scan:
     def crop(self, region: Region) -> Crop:
         """Top, left, height and width in pixels of the picture in the file's own orientation, as other programs show
         it, without the turn that a person added."""
-        left, top, width, height = turned_region(region, -self.turn)
+        left, top, width, height = turned_back_region(region, self.turn)
         across, down = self.size
         x, y = round(left * across), round(top * down)
         return y, x, max(1, min(round(height * down), down - y)), max(1, min(round(width * across), across - x))

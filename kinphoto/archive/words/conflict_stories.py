@@ -10,12 +10,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any
 
+from kinphoto.archive.words.dates import years_from_to
 from kinphoto.archive.words.kinds import words_of
 from kinphoto.archive.words.sentences import Sentences
 from kinphoto.archive.words.ways_out import Way, advice, ways
 from kinphoto.documents import Key, read_json
 from kinphoto.reason.model import evidence as ev
-from kinphoto.reason.model.findings import Conflict, Findings
+from kinphoto.reason.model.findings import Conflict, Findings, OutOfPlace
+from kinphoto.reason.model.span import iso
 
 _UNLIKELY = "which hardly fits the rest"
 
@@ -61,6 +63,21 @@ class Surprise:
 
 
 @dataclass(frozen=True, slots=True)
+class Misplaced:
+    """A photograph that is possible but unlikely where it is kept: it is of another time than the others there."""
+
+    photograph: Annotated[str, "a photograph that is of another time than the others in its container"]
+    container: Annotated[int, "the container's number, for programs"]
+    container_name: Annotated[str, "its name"]
+    probability: Annotated[float, "the chance that the photograph does not belong in it; 0.05 before anything is known"]
+    own_from: Annotated[str, "by what is known of itself: start of the shortest interval that holds 90 %"]
+    own_to: Annotated[str, "end of that interval"]
+    others_from: Annotated[str, "by the others in the container: start of that interval for one more photograph in it"]
+    others_to: Annotated[str, "end of that interval"]
+    text: Annotated[str, "the same in words"]
+
+
+@dataclass(frozen=True, slots=True)
 class StoryBook:
     """All conflicts, and what is set aside so that the rest fits together."""
 
@@ -68,6 +85,7 @@ class StoryBook:
     aside: Annotated[tuple[str, ...], "the least costly set of statements whose removal settles every conflict"]
     unlikely: tuple[Surprise, ...]
     expected_false_alarms: Annotated[float, "how many of the unlikely ones are expected to be right after all"]
+    out_of_place: tuple[Misplaced, ...] = ()
     current: Annotated[bool, "false when something was changed since the conflicts were found"] = True
 
 
@@ -80,15 +98,31 @@ def people_named(evidence: ev.Evidence, findings: Findings) -> set[str]:
     return {person for each in named for person in say.about(each)}.union(*couples)
 
 
-def book(evidence: ev.Evidence, findings: Findings, namesakes: Mapping[str, str] | None = None) -> StoryBook:
-    """The findings in words; `namesakes` has longer names for people who share theirs."""
+def book(
+    evidence: ev.Evidence, findings: Findings, namesakes: Mapping[str, str] | None = None,
+    containers: Mapping[int, str] | None = None,
+) -> StoryBook:  # fmt: skip
+    """The findings in words; `namesakes` has longer names for people who share theirs, `containers` the names of the
+    containers (by row id)."""
     say = Sentences(evidence, namesakes)
     surprises = tuple(
         Surprise(u.photograph, u.person, u.statement, u.probability, f"{say.sentence(u.statement)}, {_UNLIKELY}")
         for u in findings.unlikely
     )
     stories = tuple(story_of(say, conflict) for conflict in findings.conflicts)
-    return StoryBook(stories, findings.aside, surprises, findings.expected_false_alarms)
+    misplaced = tuple(_misplaced(one, containers or {}) for one in findings.out_of_place)
+    return StoryBook(stories, findings.aside, surprises, findings.expected_false_alarms, misplaced)
+
+
+def _misplaced(one: OutOfPlace, containers: Mapping[int, str]) -> Misplaced:
+    number = int(one.container[1:])
+    name = containers.get(number, "")
+    own, others = years_from_to(one.own_from, one.own_to), years_from_to(one.others_from, one.others_to)
+    text = f"on its own evidence it is of {own}, but what else is in {name} is likely of {others}"
+    return Misplaced(
+        one.photograph, number, name, round(one.probability, 3), iso(one.own_from) or "", iso(one.own_to) or "",
+        iso(one.others_from) or "", iso(one.others_to) or "", text,
+    )  # fmt: skip
 
 
 def from_json(text: str | None) -> StoryBook:
@@ -97,7 +131,8 @@ def from_json(text: str | None) -> StoryBook:
         return StoryBook((), (), (), 0.0)
     book = read_json(text)
     stories, unlikely = map(_story, book["stories"]), (Surprise(**one) for one in book["unlikely"])
-    return StoryBook(**(book | {"stories": tuple(stories), "unlikely": tuple(unlikely)}))
+    misplaced = tuple(Misplaced(**one) for one in book.get("out_of_place", ()))
+    return StoryBook(**(book | {"stories": tuple(stories), "unlikely": tuple(unlikely), "out_of_place": misplaced}))
 
 
 def _story(row: dict[str, Any]) -> Story:

@@ -47,6 +47,12 @@ def when(estimate: Estimate) -> str:
     return f"{best} (worked out)" if first == last else f"between {first} and {last}, about {best} (worked out)"
 
 
+def years_from_to(first: int, last: int) -> str:
+    """Two days as years: "1908 to 1912", "1911"."""
+    years = dict.fromkeys((str(year_of(first)), str(year_of(last))))
+    return " to ".join(years)
+
+
 def taken(estimate: Estimate | None, *, page: bool) -> str:
     """The same for what may not have a date: an album page, or something nobody has looked at yet."""
     if page:

@@ -35,6 +35,9 @@ EVENT_WORDS = {
 UNSEEN = "judged before the date was seen"
 """Added to an age that was given blind."""
 
+COUNTS_FOR_MORE = f"{UNSEEN}, so it counts for more"
+"""Added to one that was judged from the picture, where it is said what a date rests on."""
+
 NOT_BORN = "who was not born yet, so it counts for less"
 """Added for an informant who speaks of a time before their own birth."""
 
@@ -103,7 +106,8 @@ class Sentences:
                 slots |= {
                     "age": age_words(statement.low, statement.high), "age_of": _age_of(who),
                     "where": f" in {photographs[0]}" if photographs[0] else "",
-                    "unseen": f", {UNSEEN}" if statement.blind else "",
+                    "unseen": "" if not statement.blind
+                    else f", {COUNTS_FOR_MORE if statement.basis is ev.AgeBasis.APPARENT else UNSEEN}",
                 }  # fmt: skip
             case ev.EventDate() | ev.EventClaim():
                 occasion = EVENT_WORDS.get(statement.event.partition(":")[2], "that event")

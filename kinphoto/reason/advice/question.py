@@ -4,8 +4,9 @@ The worth of a question is the mutual information between its answer A and the e
 photographs it bears on, times the chance of an answer (`ANSWERED`). How each question is answered, P(a | x), is in the
 table of docs/method.md ("Questions").
 
-An answer about one photograph also tells about others of the same person if that birth is vague: by P(a | b) and P(b |
-x) of `joint_years`, one hop and no further. Asking changes nothing.
+An answer about one photograph also tells about others of the same person if that birth is vague, by P(a | b) and P(b |
+x) of `joint_years`, and about those that lie in the same container, by `lying_together`: one hop and no further. Asking
+changes nothing.
 """
 
 from __future__ import annotations
@@ -21,8 +22,9 @@ from math import inf
 import numpy as np
 
 from kinphoto.reason.advice.information import information, of_yes_or_no
+from kinphoto.reason.advice.lying_together import LyingTogether
 from kinphoto.reason.advice.who import UnnamedFace, likelihood, of_a_stranger, of_strangers, unnamed_face
-from kinphoto.reason.dating import date_locally
+from kinphoto.reason.dating import Inference
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import perception
 from kinphoto.reason.model.arrays import SMALLEST, Array
@@ -74,18 +76,22 @@ SHORTLIST = 12
 """Candidates for an unnamed person that are weighed one by one; all others count as somebody else."""
 LEAST = 0.001
 """Bits below which nothing is worth asking."""
+SAID = 0.5
+"""Bits, from which on a reader is told how much an answer tells about others in the container."""
 
 
 @dataclass(frozen=True, slots=True)
 class Question:
     """Something worth asking about these photographs and people (ids), and its worth in bits. `appearance` is the one
-    whose age or name is asked for."""
+    whose age or name is asked for. `lying_with` is the number of other photographs in the container about whose dates
+    the answer would tell something, where that is worth saying."""
 
     kind: QuestionKind
     photographs: tuple[str, ...]
     people: tuple[str, ...]
     bits: float
     appearance: str | None = None
+    lying_with: int = 0
 
 
 @dataclass(frozen=True)
@@ -122,7 +128,7 @@ def _ages() -> Array:
 
     @cache
     def younger(edge: float) -> Array:
-        return joint_years.over_ages(perception.younger(edge, ages, ANYBODY.bias, ANYBODY.factor) @ ANYBODY.weights)
+        return joint_years.over_ages(perception.younger(edge, ages, ANYBODY) @ ANYBODY.weights)
 
     answers = zip(pairwise((-inf, *steps.tolist(), inf)), shares.tolist(), strict=True)
     judgements = (Judgement(low, high, share, CARELESS) for (low, high), share in answers)
@@ -147,7 +153,8 @@ class _Tables:
         context: Context,
         informants: Iterable[InformantEstimate] | None,
     ) -> None:
-        inference = date_locally(evidence, photographs, informants)
+        inference = Inference(evidence, informants)
+        dated = inference.dated_exposures(photographs)
         self.lives: Lives = inference.lives
         self.known = inference.lives.known
         self.context = context
@@ -157,7 +164,7 @@ class _Tables:
             joint_years.flat(o.estimate.earliest, o.estimate.latest)
             if o.posterior is None
             else joint_years.of_posterior(o.posterior)
-            for o in (inference.dated_exposures[name] for name in photographs)
+            for o in (dated[name] for name in photographs)
         ]
         sharing = together([p.id for p in self.known.photographs.values() if not p.page], self.known)
         size = {name: members for members in sharing for name in members}
@@ -168,6 +175,15 @@ class _Tables:
             for a in self._named_in(name):
                 self.seen[a.person or ""].append((i, a))
         self.people = {p: self._person(p) for p in self.seen}
+        self.lying = LyingTogether(
+            inference,
+            photographs,
+            self.exposure,
+            [o.posterior is not None for o in map(dated.__getitem__, photographs)],
+        )
+        vague = (frozenset(p for p in self._of(i) if p in self.people and self.people[p].vague)
+                 for i in range(len(photographs)))  # fmt: skip
+        self.vague = tuple(vague)
 
     def _named_in(self, photograph: str) -> Iterator[ev.Appearance]:
         """Whoever is named in a photograph, there in person, without rivals."""
@@ -190,6 +206,15 @@ class _Tables:
     def _information(self, photograph: int, answers: Array) -> float:
         """The information an answer gives about one photograph, and all that share its exposure."""
         return information(self.exposure[photograph].chance, answers) * len(self.shared[photograph])
+
+    def _information_beside(self, photograph: int, answers: Array) -> tuple[float, int]:
+        """The same about the others in its container but for those that share a vague birth with it, which are counted
+        by that; and how many of them it tells something."""
+        vague, shared = self.vague[photograph], self.shared[photograph]
+        others = [
+            i for i in self.lying.others(photograph) if self.shared[i] != shared and vague.isdisjoint(self.vague[i])
+        ]
+        return self.lying.information(photograph, answers, others)
 
     def _information_elsewhere(self, person: str, photograph: int, by_birth: Array) -> float:
         """The same about the other photographs of one person; `by_birth` is P(answer | b)."""
@@ -227,15 +252,18 @@ class _Tables:
             if not self.lives.is_informative(person):
                 continue
             for (i, a), edge, conditional in zip(places, known.edges, known.conditionals, strict=True):
-                if edge.judged is not None or edge.stated:
+                if edge.judged or edge.stated:
                     continue
                 table = joint_years.at_difference(_JUDGED, edge.exposure.at, known.birth.at)
-                bits = self._information(i, np.einsum("xb,xba->xa", conditional, table))
+                answers = np.einsum("xb,xba->xa", conditional, table)
+                bits = self._information(i, answers)
                 if known.vague:
                     both = edge.exposure.chance[:, None] * conditional
                     total = np.maximum(both.sum(axis=0), SMALLEST)
                     bits += self._information_elsewhere(person, i, np.einsum("xb,xba->ba", both / total, table))
-                yield self._question(QuestionKind.AGE, (i,), (person,), bits, a.id)
+                yield self._question(
+                    QuestionKind.AGE, (i,), (person,), bits, a.id, self._information_beside(i, answers)
+                )
 
     def dates(self) -> Iterator[Question]:
         """When it was taken, where nobody has stated the year."""
@@ -256,7 +284,8 @@ class _Tables:
                         g for e, g in zip(known.edges, known.conditionals, strict=True) if e.photograph == i
                     )
                     bits += self._information_elsewhere(person, i, self._by_birth(person, i, conditional, answers))
-            yield self._question(QuestionKind.DATE, (i,), tuple(there[i]), bits)
+            beside = self._information_beside(i, answers)
+            yield self._question(QuestionKind.DATE, (i,), tuple(there[i]), bits, beside=beside)
 
     def orders(self) -> Iterator[Question]:
         """Which of two came first, that share a person or a container."""
@@ -354,10 +383,11 @@ class _Tables:
         rows.append(np.full(len(cells), of_strangers(near) * of_a_stranger(seen)))
         chances = np.stack(rows, axis=1)
         chances /= chances.sum(axis=1, keepdims=True)
-        is_seen = seen.role is ev.Role.PRESENT and seen.judged is None and not seen.stated
+        is_seen = seen.role is ev.Role.PRESENT and not seen.judged and not seen.stated
         answers = self._with_their_age(best, exposure, chances) if is_seen else chances
+        beside, others = self._information_beside(i, answers)
         bits = (1 - q) * self._information(i, answers)
-        return self._question(QuestionKind.WHO, (i,), tuple(best[:5]), bits, appearance)
+        return self._question(QuestionKind.WHO, (i,), tuple(best[:5]), bits, appearance, ((1 - q) * beside, others))
 
     def _with_their_age(self, people: Sequence[str], exposure: Years, chances: Array) -> Array:
         """P(name and judged age | x): once the name is known, anybody can judge the age. `chances` has a column
@@ -377,6 +407,9 @@ class _Tables:
         people: tuple[str, ...],
         bits: float,
         appearance: str | None = None,
+        beside: tuple[float, int] = (0.0, 0),
     ) -> Question:
         codes = tuple(dict.fromkeys(self.codes[i] for i in photographs))
-        return Question(kind, codes, people, float(ANSWERED[kind] * bits), appearance)
+        more, others = (ANSWERED[kind] * beside[0], beside[1])
+        worth = float(ANSWERED[kind] * bits + more)
+        return Question(kind, codes, people, worth, appearance, others if more >= SAID else 0)

@@ -85,7 +85,7 @@ def age_likelihood(statement: ev.Age, seen: ev.Appearance, lives: Lives, cells: 
         return None
     judged = perception.judgement(statement.low, statement.high, ev.CHANCE_WRONG[statement.trust])
     careful = replace(judged, doubt=0.0)
-    return FaceLikelihood(lives).of_candidate(Candidate(seen.person, 1.0, seen.role), careful, cells)
+    return FaceLikelihood(lives).of_candidate(Candidate(seen.person, 1.0, seen.role), (careful,), cells)
 
 
 def date_likelihood(statement: ev.DateClaim, cells: Cells) -> Array | None:

@@ -19,11 +19,11 @@ from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import perception
 from kinphoto.reason.model.arrays import Array
 from kinphoto.reason.model.lookup import Lookup
-from kinphoto.reason.model.perception import ORDINARY, Judgement, StatedAges
+from kinphoto.reason.model.perception import ORDINARY, Judgements, StatedAges
 from kinphoto.reason.soft.births import Lives
 from kinphoto.reason.soft.grid import Cells
 from kinphoto.reason.soft.summary import Posterior
-from kinphoto.reason.soft.uncertain_faces import Candidate, FaceLikelihood, judgements, stated_of
+from kinphoto.reason.soft.uncertain_faces import Candidate, FaceLikelihood, by_judge, judgements, stated_of
 
 STRANGER = 40.0
 """The least weight of somebody who is not near: that of two parents or children of somebody named, so that a stranger
@@ -37,7 +37,7 @@ class UnnamedFace:
     """Somebody without a name: their role in the picture, and the ages judged and stated."""
 
     role: ev.Role = ev.Role.PRESENT
-    judged: Judgement | None = None
+    judged: Judgements = ()
     stated: StatedAges = ()
 
     def bare(self) -> UnnamedFace:
@@ -78,8 +78,7 @@ def unnamed_face(appearances: Iterable[ev.Appearance], known: Lookup) -> Unnamed
     """What is seen of one body."""
     seen = list(appearances)
     ages = [age for a in seen for age in known.ages.get(a.id, ())]
-    judged = [judgement for _, judgement in judgements(ages)]
-    return UnnamedFace(seen[0].role, perception.pooled(judged), stated_of(ages))
+    return UnnamedFace(seen[0].role, tuple(by_judge(judgements(ages)).values()), stated_of(ages))
 
 
 def likelihood(person: str, seen: UnnamedFace, cells: Cells, faces: FaceLikelihood) -> Array:
@@ -89,10 +88,10 @@ def likelihood(person: str, seen: UnnamedFace, cells: Cells, faces: FaceLikeliho
 
 def of_a_stranger(seen: UnnamedFace) -> float:
     """The likelihood of a body if it is somebody about whom nothing is known."""
-    if seen.judged is None or seen.role is ev.Role.LIKENESS:
+    if not seen.judged or seen.role is ev.Role.LIKENESS:
         return perception.of_nobody(seen.judged, len(seen.stated))
-    looks = perception.judged_mean(seen.judged, np.arange(0.0, ORDINARY, 0.25)).mean()
-    return perception.of_nobody(None, len(seen.stated)) * float(looks)
+    looks = perception.judged_together(seen.judged, np.arange(0.0, ORDINARY, 0.25)).mean()
+    return perception.of_nobody((), len(seen.stated)) * float(looks)
 
 
 def of_strangers(near: float) -> float:
@@ -109,7 +108,7 @@ def who(seen: UnnamedFace, closeness: Mapping[str, float], when: Posterior, live
         return float(mass @ likelihood(person, of, cells, faces))
 
     alive = {person: mean(person, seen.bare()) for person in closeness}
-    aged = seen.judged is not None or bool(seen.stated)
+    aged = bool(seen.judged or seen.stated)
     fits = {person: mean(person, seen) for person in closeness} if aged else alive
     stranger = of_a_stranger(seen)
     weights = {p: weight * fits[p] for p, weight in closeness.items()}

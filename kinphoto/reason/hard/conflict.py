@@ -24,7 +24,7 @@ and names the others too; each is found by leaving out the statements on the pho
 from __future__ import annotations
 
 from base64 import b32encode
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from hashlib import blake2b
@@ -76,6 +76,12 @@ class Settled:
     conflicts: tuple[Conflict, ...]
     aside: tuple[str, ...]
     equally_trusted: frozenset[str] = frozenset()
+
+    def exposures_without(self, statements: Collection[str], photographs: Iterable[str]) -> dict[str, Span]:
+        """When these photographs (ids) can have been taken without some statements (ids), by what else is believed."""
+        out = [i for i, s in enumerate(self.constraints.statements) if s.id in statements and not self.strong.off[i]]
+        bounds = self.strong.changed(out, ())
+        return {p: bounds.span(self.constraints.variables.exposures[p]) for p in photographs}
 
     @cached_property
     def bounds(self) -> HardBounds:

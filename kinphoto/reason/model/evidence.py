@@ -69,12 +69,24 @@ class Photograph:
     position: int = 0
 
 
+class Arrangement(StrEnum):
+    """What somebody said of the order in which photographs lie in a container."""
+
+    IN_ORDER = "in-order"
+    """The earliest first."""
+    BACKWARDS = "backwards"
+    """The earliest last."""
+    NOT_IN_ORDER = "not-in-order"
+
+
 @dataclass(frozen=True, slots=True)
 class Container:
-    """An album, a tin, an envelope: photographs that lie together. `parent` is the container in which it lies."""
+    """An album, a tin, an envelope: photographs that lie together. `parent` is the container in which it lies,
+    `arrangement` what was said of the order in it (None: nothing)."""
 
     id: str
     parent: str | None = None
+    arrangement: Arrangement | None = None
 
 
 class Role(StrEnum):

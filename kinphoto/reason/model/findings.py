@@ -32,7 +32,8 @@ class Estimate:
     """What is concluded for one photograph.
 
     `earliest` to `latest`: possible, from laws and strong or certain statements. `likely_from` to `likely_to`:
-    the shortest interval that holds 90 % of the posterior. `best`: the posterior median. The last three are None,
+    the shortest interval that holds 90 % of the posterior; where a name surprises, it may pass what is possible, which
+    takes all names to be right. `best`: the posterior median. The last three are None,
     and `edtf` is "", when the state is OPEN. `inferred` is False only when a person stated the date and nothing
     narrower was concluded.
     """
@@ -46,6 +47,13 @@ class Estimate:
     edtf: str
     state: State
     inferred: bool = True
+
+    @property
+    def doubts_a_name(self) -> bool:
+        """Whether the likely range passes what is possible, as a name may be wrong."""
+        if self.likely_from is None or self.likely_to is None:
+            return False
+        return self.likely_from < self.earliest or self.likely_to > self.latest
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +82,23 @@ class Unlikely:
     person: str
     statement: str
     probability: float
+
+
+@dataclass(frozen=True, slots=True)
+class OutOfPlace:
+    """A photograph that probably does not belong in its container (possible, but unlikely).
+
+    By what is known of itself it is of `own_from` to `own_to`, and by the others in the container one there is of
+    `others_from` to `others_to`: each the shortest range that holds 90 %. They do not overlap.
+    """
+
+    photograph: str
+    container: str
+    probability: float
+    own_from: int
+    own_to: int
+    others_from: int
+    others_to: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,6 +133,9 @@ class InformantEstimate:
     bias_sd: float
     log_spread: float
     log_spread_sd: float
+    pull: float = 0.0
+    """The share of its distance from the middle by which they draw an age towards it; 0 where it is not learned."""
+    pull_sd: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,3 +157,4 @@ class Findings:
     unconverged: tuple[str, ...] = ()
     from_containers: Mapping[str, bytes] = field(default_factory=dict)
     """What the containers told each dated photograph (`Evidence.from_containers`)."""
+    out_of_place: tuple[OutOfPlace, ...] = ()

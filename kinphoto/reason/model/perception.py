@@ -4,9 +4,10 @@ A judgement is normal, with standard deviation tau, on the scale g (`scale`) on 
 equally well; sources and the meaning of tau are in docs/method.md. "6 to 8" names an interval of completed years, 6 <=
 age < 9, so its likelihood is interval-censored:
 
-    N(a; b, k) = Phi((g(a2 + 1) - g(a) - b) / (k tau)) - Phi((g(a1) - g(a) - b) / (k tau)),
+    N(a; b, k) = Phi((g(a2 + 1) - g(a) - b) / s) - Phi((g(a1) - g(a) - b) / s),      s^2 = tau^2 (h + (1 - h) k^2),
 
-with no lower limit when a1 = 0. An informant has a bias b ~ N(0, 0.08^2) and a factor k with ln k ~ N(0, 0.3^2). Both
+with no lower limit when a1 = 0. The share h of the variance is the *look* of the face, which all who judge it see; the
+rest is the judge's own error. An informant has a bias b ~ N(0, 0.08^2) and a factor k with ln k ~ N(0, 0.3^2). Both
 are integrated out by Gauss-Hermite quadrature (Abramowitz and Stegun 25.4.46), five points for b and three for ln k.
 Against a fine grid, the posterior of a photograph with three such faces is off by 0.4 % in the mean (total variation),
 with twelve by 5 %.
@@ -14,12 +15,23 @@ with twelve by 5 %.
 With d the chance that a judgement is careless (a slip, the wrong face) and c = (a2 + 1 - a1) / 100, its likelihood is
 
     M(a; b, k) = (1 - d) N(a; b, k) + d c.
+
+**Several judges of one face** see one look u ~ N(0, h tau^2), so with M_j(p) what the judge j would say of a face that
+looks as old as the place p on the scale, over the judge's own error alone, they say together
+
+    M(a) = E_u[product over j of E_b,k M_j(g(a) + u; b, k)].
+
+**A person's own look** w ~ N(0, o h tau^2) is the same in all their pictures, and a part of u. It moves the bias of
+whoever judges them; what is left of the look is then (1 - o) h tau^2.
+
+**A pull towards the middle.** Whoever sees young people older and old people younger by the share p of their distance
+from the middle m has the bias b - p (g(a) - m). p is 0 until it is learned.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache, lru_cache
 from math import inf, isfinite, log, prod
 
@@ -27,11 +39,16 @@ import numpy as np
 from scipy.special import ndtr
 
 from kinphoto.reason.model.arrays import Array
-from kinphoto.reason.model.density import Value, mixture
+from kinphoto.reason.model.density import Value, log_bell, mixture
 from kinphoto.reason.model.evidence import CHANCE_WRONG, Trust
 
 TAU = 0.17
 """Standard deviation of a judged age on the scale g (a judgement of the project)."""
+LOOK = 0.59
+"""h: the share of tau^2 that all judges of one face have in common (from the mean errors of one and of 38 judges,
+APPA-REAL test set)."""
+OWN_LOOK = 0.25
+"""o: the share of the look's variance that is the person's own in all their pictures (a judgement of the project)."""
 CARELESS = 0.05
 """Chance that a judged age has nothing to do with the true one (a judgement of the project)."""
 OLDEST = 100.0
@@ -40,33 +57,57 @@ ORDINARY = 80.0
 """Somebody about whom nothing is known has any age up to this with equal probability (a judgement of the project)."""
 BEND = 51.0
 """From this age on the scale is a straight line."""
+OWN_LOOKS: tuple[Array, Array] = np.array([-(3**0.5), 0.0, 3**0.5]), np.array([1.0, 4.0, 1.0]) / 6
+"""Where a normal is summed out, in standard deviations, and what each weighs (Gauss and Hermite, three points)."""
 BIAS_SD, SPREAD_SD = 0.08, 0.3
 """Standard deviations of an informant's bias b and of ln k (judgements of the project)."""
+PULL_SD = 0.1
+"""Standard deviation of an informant's pull towards the middle, where it is learned (a judgement of the project)."""
+MIDDLE = log(30.0 + 2)
+"""m: the place of 30 years, towards which judges pull (a judgement of the project)."""
 
 _B, _B_WEIGHTS = np.polynomial.hermite_e.hermegauss(5)
 _K, _K_WEIGHTS = np.polynomial.hermite_e.hermegauss(3)
 _W = np.outer(_B_WEIGHTS, _K_WEIGHTS).ravel() / (_B_WEIGHTS.sum() * _K_WEIGHTS.sum())
+PLACES: Array = np.arange(-0.2, 6.2, 0.02)
+"""Places on the scale over which the look of a face is summed out."""
 
 
 @dataclass(frozen=True, eq=False)
 class Points:
     """Fifteen points over bias b and factor k of one informant, and what each weighs (adding up to 1).
 
-    Each stands for itself (`eq`), so that tables made for it can be kept and found again."""
+    `look` is the share of tau^2 that is the look of a face: less of it where the person's own part is summed out
+    elsewhere, none where the whole look is. `pull` and its standard deviation are p. Each stands for itself (`eq`), so
+    that tables made for it can be kept and found again."""
 
     bias: Array
     factor: Array
     weights: Array
+    look: float = LOOK
+    pull: float = 0.0
+    pull_sd: float = 0.0
 
 
-@lru_cache(maxsize=1000)
-def points(bias: float = 0.0, bias_sd: float = BIAS_SD, log_factor: float = 0.0, log_sd: float = SPREAD_SD) -> Points:
+@lru_cache(maxsize=4096)
+def points(
+    bias: float = 0.0, bias_sd: float = BIAS_SD, log_factor: float = 0.0, log_sd: float = SPREAD_SD,
+    look: float = LOOK, pull: tuple[float, float] = (0.0, 0.0),
+) -> Points:  # fmt: skip
     """The points for b and ln k that are normal with these means and standard deviations, independently."""
-    return Points(bias + np.repeat(bias_sd * _B, 3), np.tile(np.exp(log_factor + log_sd * _K), 5), _W)
+    b, k = bias + np.repeat(bias_sd * _B, 3), np.tile(np.exp(log_factor + log_sd * _K), 5)
+    return Points(b, k, _W, look, *pull)
 
 
 ANYBODY = points()
 """The points of an informant about whom nothing is known."""
+
+FITTED = 0.25
+"""f: the chance that the ages of a photograph, where they were not given unseen, suit a date that somebody guessed (a
+judgement of the project)."""
+SHIFT_SD, SHIFT_FROM = 5.0, 12.0
+"""Years by which such a date is off (standard deviation) where everybody is at least so old; of a child fewer, as
+anybody sees that it is one (judgements of the project)."""
 
 NEARLY = 0.1
 """Share of stated ages that are a year off, as "in her seventh year" is (a judgement of the project)."""
@@ -116,13 +157,15 @@ def judgement(low: float, high: float, doubt: float = CARELESS) -> Judgement:
     return Judgement(start, float(scale(after(high))), years / OLDEST, max(doubt, CARELESS))
 
 
-def pooled(judgements: Sequence[Judgement]) -> Judgement | None:
-    """Several judgements of one person in one picture: their mean centre, with the variance of one; None of none.
+Judgements = tuple[Judgement, ...]
+"""What several judges say of one face, one judgement each; none where nobody judged it."""
 
-    They look at the same face, in the same light and the same hat, so their errors are mostly shared.
-    """
-    if len(judgements) <= 1:
-        return judgements[0] if judgements else None
+
+def pooled(judgements: Sequence[Judgement]) -> Judgement:
+    """Several judgements of one face by one judge: their mean centre, with the variance of one, as whoever looks again
+    errs as before."""
+    if len(judgements) == 1:
+        return judgements[0]
     open_below = all(not isfinite(j.low) for j in judgements)
     starts = [j.low if isfinite(j.low) else float(scale(0.0)) for j in judgements]
     return Judgement(
@@ -133,35 +176,113 @@ def pooled(judgements: Sequence[Judgement]) -> Judgement | None:
     )
 
 
-def younger(edge: Value, age: Value, bias: Value = 0.0, factor: Value = 1.0) -> Array:
-    """Phi((edge - g(a) - b) / (k tau)): a careful judge calls somebody of this age younger than `edge` (a place on the
-    scale), with a bias b and a factor k."""
-    return np.asarray(ndtr((edge - scale(age) - bias) / (factor * TAU)))
+def younger_than(
+    edge: Value, place: Value, bias: Value = 0.0, factor: Value = 1.0, look: float = LOOK,
+    pull: Value = 0.0, pull_sd: float = 0.0,
+) -> Array:  # fmt: skip
+    """Phi((edge - q - b + p (q - m)) / s): a careful judge calls somebody at the place q on the scale younger than
+    `edge` (another), with s^2 = tau^2 (h + (1 - h) k^2) + (sd of p)^2 (q - m)^2; `look` is h, or what of it is not
+    summed out elsewhere."""
+    away = np.subtract(place, MIDDLE)
+    variance = TAU**2 * (look + (1 - LOOK) * np.square(factor))
+    if pull_sd:
+        variance = variance + (pull_sd * away) ** 2
+    return np.asarray(ndtr((edge - place - bias + pull * away) / np.sqrt(variance)))
 
 
-def judged(of: Judgement, younger_than: Callable[[float], Array]) -> Array:
+def younger(edge: Value, age: Value, who: Points) -> Array:
+    """`younger_than` of somebody of this age, at the points of an informant."""
+    return younger_at(edge, scale(age), who)
+
+
+def younger_at(edge: Value, place: Value, who: Points) -> Array:
+    """`younger_than` at the points of an informant."""
+    return younger_than(edge, place, who.bias, who.factor, who.look, who.pull, who.pull_sd)
+
+
+def judged(of: Judgement, younger: Callable[[float], Array]) -> Array:
     """M: the likelihood of a judgement, from the values of `younger` at its edges, for any ages, b and k."""
-    careful = younger_than(of.high)
+    careful = younger(of.high)
     if isfinite(of.low):
-        careful = careful - younger_than(of.low)
+        careful = careful - younger(of.low)
     return mixture(of.doubt, careful, of.careless)
+
+
+def judged_at(of: Judgement, place: Array, informant: Points = ANYBODY) -> Array:
+    """The mean of M over an informant's points, of somebody at a place on the scale: shape as `place`."""
+    return judged(of, lambda edge: younger_at(edge, place[..., None], informant)) @ informant.weights
 
 
 def judged_mean(of: Judgement, age: Array, informant: Points = ANYBODY) -> Array:
     """The mean of M over an informant's points: shape as `age`. Below age 0 it is as at 0."""
-    years = age[..., None]
-    return judged(of, lambda edge: younger(edge, years, informant.bias, informant.factor)) @ informant.weights
+    return judged_at(of, scale(age), informant)
 
 
-def age_likelihood(of: Judgement | None, stated: StatedAges, age: Array) -> Array:
+def judged_together(of: Judgements, age: Array, informants: Sequence[Points] = ()) -> Array:
+    """M of a face that several judged, of whom `informants` has the points of each (none: of anybody); 1 if nobody
+    did."""
+    who = informants or [ANYBODY] * len(of)
+    if len(of) <= 1:
+        return judged_mean(of[0], age, who[0]) if of else np.ones_like(age)
+    return np.asarray(looks_like(age, who[0].look) @ at_places(of, who))
+
+
+def looks_like(age: Array, look: float) -> Array:
+    """How often somebody of this age looks as old as each of `PLACES`: (ages, places)."""
+    bell = np.exp(log_bell(PLACES, scale(age)[..., None], TAU * look**0.5))
+    return np.asarray(bell / bell.sum(axis=-1, keepdims=True))
+
+
+def at_places(of: Judgements, informants: Sequence[Points]) -> Array:
+    """What several judges say of a face that looks as old as each of `PLACES`."""
+    return np.asarray(prod(_at_places(one, who) for one, who in zip(of, informants, strict=True)))
+
+
+@lru_cache(maxsize=4096)
+def _at_places(of: Judgement, informant: Points) -> Array:
+    return judged_at(of, PLACES, replace(informant, look=0.0))
+
+
+def shift_sd(youngest: float) -> float:
+    """By how many years a date that somebody guessed is off (standard deviation), if the youngest looks so old: 5 from
+    12 years on, less in proportion to what is well seen before, to half a year."""
+    share = min(1.0, (youngest + 2) / (SHIFT_FROM + 2))
+    return max(round(2 * SHIFT_SD * share), 1) / 2
+
+
+def fitted(likelihood: Array, year: Array, sd: float = SHIFT_SD, width: Value = 1.0) -> Array:
+    """What the ages of one photograph say of the year it was taken, if they may suit another, from the likelihood that
+    they give every year: with J that, each year as far on the line as `width` is long,
+
+        L(x) = (1 - f) J(x) + f sum over z of N(z; x, sd^2) J(z) / sum over z of N(z; x, sd^2).
+
+    Whoever knew the tree guessed a date that is possible, so z is among the years.
+    """
+    bell = np.exp(log_bell(year[None], year[:, None], sd)) * width
+    return mixture(FITTED, likelihood, bell @ likelihood / bell.sum(axis=1))
+
+
+def age_likelihood(of: Judgements, stated: StatedAges, age: Array) -> Array:
     """The likelihood of all ages judged and stated of one person in one picture; 0 below age 0."""
     value = stated_ages(stated, age) * np.greater_equal(age, 0)
-    return value if of is None else np.asarray(value * judged_mean(of, age))
+    return np.asarray(value * judged_together(of, age)) if of else value
 
 
-def of_nobody(judged_age: Judgement | None, stated: int) -> float:
-    """The likelihood of the ages judged and `stated` of somebody whose life is not known: c / 100^n."""
-    return (1.0 if judged_age is None else judged_age.careless) / OLDEST**stated
+def of_nobody(of: Judgements, stated: int) -> float:
+    """The likelihood of the ages judged and `stated` of somebody whose life is not known: c / 100^n; what several
+    judges say, over all ages up to 100."""
+    return (of[0].careless if len(of) == 1 else _of_any_age(of) if of else 1.0) / OLDEST**stated
+
+
+@lru_cache(maxsize=4096)
+def _of_any_age(of: Judgements) -> float:
+    """What several judges say of one face, of whatever age: every half year alike."""
+    return float((_any_age() @ at_places(of, [ANYBODY] * len(of))).mean())
+
+
+@cache
+def _any_age() -> Array:
+    return looks_like(np.arange(0.25, OLDEST, 0.5), LOOK)
 
 
 def stated_age(low: Value, high: Value, age: Array, width: Value = 0.0, *, exact: Value, doubt: Value) -> Array:

@@ -1,4 +1,4 @@
-"""Three models of the order in which photographs lie in a container, in plain numpy. All constants are *ours*.
+"""Models of the order in which photographs lie in a container, in plain numpy. All constants are *ours*.
 
 There is a hidden place in time h_k for each. Photograph k was taken at h_k with the chance 1 - SLIP, and else at any
 time with the density d of the container.
@@ -7,9 +7,11 @@ time with the density d of the container.
 - *Bursts*: h_k+1 = h_k with the chance STAY (an occasion leaves several), else it is drawn from d again.
 - *In order*: as bursts, given that h_1 <= h_2 <= ... <= h_n. The weight of a path is the product of
   STAY [h_k+1 = h_k] + (1 - STAY) d(h_k+1) [h_k+1 >= h_k], divided by the sum of the weights of all paths.
+- *Backwards*: in order from the last to the first, considered only where somebody said so.
 
-They are mixed, each by its prior `ORDERS` times its marginal likelihood, and never selected. Forward and backward:
-Rabiner, "A tutorial on hidden Markov models", Proceedings of the IEEE 77 (1989).
+They are mixed, each by its prior `ORDERS` times its marginal likelihood, and never selected. What somebody said of the
+order has the prior `SAID` instead, and the others share the rest. Forward and backward: Rabiner, "A tutorial on hidden
+Markov models", Proceedings of the IEEE 77 (1989).
 """
 
 from __future__ import annotations
@@ -19,6 +21,7 @@ from enum import StrEnum
 import numpy as np
 
 from kinphoto.reason.model.arrays import Array
+from kinphoto.reason.model.evidence import Arrangement
 
 
 class Order(StrEnum):
@@ -27,12 +30,30 @@ class Order(StrEnum):
     SHUFFLED = "shuffled"
     BURSTS = "bursts"
     IN_ORDER = "in order"
+    BACKWARDS = "backwards"
 
 
 ORDERS: dict[Order, float] = {Order.SHUFFLED: 0.4, Order.BURSTS: 0.3, Order.IN_ORDER: 0.3}
+SAID = 0.95
+"""Prior of what somebody said of the order: "this album is in order"."""
 SLIP, STAY = 0.3, 0.5
 FEW = 8
 """Of fewer photographs than this nobody can tell how they lie: the prior rules."""
+
+
+def before_seen(said: Arrangement | None) -> dict[Order, float]:
+    """The prior of each model, given what somebody said."""
+    if said is None:
+        return ORDERS
+    meant = {
+        Arrangement.IN_ORDER: (Order.IN_ORDER,),
+        Arrangement.BACKWARDS: (Order.BACKWARDS,),
+        Arrangement.NOT_IN_ORDER: (Order.SHUFFLED, Order.BURSTS),
+    }[said]
+    weight = {order: ORDERS.get(order, 1.0) for order in (*ORDERS, *meant)}
+    among = sum(weight[order] for order in meant)
+    others = sum(weight.values()) - among
+    return {o: SAID * w / among if o in meant else (1 - SAID) * w / others for o, w in weight.items()}
 
 
 def recursion(seen: Array, density: Array, order: Order) -> tuple[Array, Array]:
@@ -41,6 +62,9 @@ def recursion(seen: Array, density: Array, order: Order) -> tuple[Array, Array]:
     `seen` (sequences, n, cells) is the likelihood of each hidden place, `density` (sequences, cells) is d. The results
     are (sequences,) and (sequences, n, cells), adding up to 1 over the cells.
     """
+    if order is Order.BACKWARDS:
+        log, told = recursion(seen[:, ::-1], density, Order.IN_ORDER)
+        return log, told[:, ::-1]
     many, n, _ = seen.shape
     forward = np.empty_like(seen)
     forward[:, 0] = density

@@ -10,14 +10,26 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 
+import numpy as np
+
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import perception
+from kinphoto.reason.model.arrays import Array
 from kinphoto.reason.model.perception import StatedAges
 from kinphoto.reason.model.prior import Death
 from kinphoto.reason.soft.births import KnownBirth, Lives
 from kinphoto.reason.soft.groups import Groups
 from kinphoto.reason.soft.known_faces import Face, KnownFace
-from kinphoto.reason.soft.uncertain_faces import Candidate, Judged, Region, judgements, regions, stated_of
+from kinphoto.reason.soft.uncertain_faces import (
+    Candidate,
+    Judged,
+    Region,
+    by_judge,
+    counted,
+    judgements,
+    regions,
+    stated_of,
+)
 
 
 class Appearances:
@@ -52,30 +64,35 @@ class Appearances:
         """Everybody who judged an age."""
         return list(self.numbers)
 
+    def shifts(self) -> Array:
+        """By how many years the date may be off that the ages of each group suit (standard deviation); 0 of a group
+        whose ages were all given unseen."""
+        youngest = np.full(len(self.groups.members), np.inf)
+        for face in (*self.known_faces, *self.vague_faces):
+            if face.fitted:
+                youngest[face.row] = min(youngest[face.row], *((age.low + age.high + 1) / 2 for age, _ in face.judged))
+        return np.array([perception.shift_sd(age) if age < np.inf else 0.0 for age in youngest.tolist()])
+
     def _present(self, row: int, person: str, share: float, judged: Judged, stated: StatedAges) -> None:
         """Somebody in a picture, under one name that is right with the chance `share`."""
         if not self.lives.is_informative(person):
             return
-        birth, death = self.lives.known_birth(person), self.lives.death(person)
-        age = perception.pooled([j for _, j in judged])
+        birth, death, judged = self.lives.known_birth(person), self.lives.death(person), counted(judged)
+        ages = by_judge(judged)
+        age, judges = tuple(ages.values()), tuple(self._number(who) for who in ages)
         rest = (1 - share) * perception.of_nobody(age, len(stated))
-        face = row, person, share, rest, age, self._informant(judged), judged, stated
+        face = row, person, share, rest, age, judges, judged, stated
         if birth is None and self.isolated:
             name = Candidate(person, share / (1 - share), stated=stated)
             self.unusual[row].append(Region(self.groups.members[row][0], (name,), judged))
         elif birth is None:
             self.vague_faces.append(Face(*face))
-        elif age is not None or stated or not self._alive_throughout(row, birth, death):
+        elif age or stated or not self._alive_throughout(row, birth, death):
             self.known_faces.append(KnownFace(*face, birth.middle, birth.width, death))
 
-    def _informant(self, judged: Judged) -> int:
-        """The number of who judged an age; 0 where it was several, or nobody."""
-        if not judged:
-            return 0
-        who = judged[0][0].informant
-        if any(age.informant != who for age, _ in judged[1:]):
-            return 0
-        return self.numbers.setdefault(who, len(self.numbers))
+    def _number(self, informant: str | None) -> int:
+        """The number of who judged an age; 0 of nobody in particular."""
+        return self.numbers.setdefault(informant, len(self.numbers))
 
     def _alive_throughout(self, row: int, birth: KnownBirth, death: Death) -> bool:
         born = birth.middle + birth.width / 2 <= self.groups.first[row]

@@ -31,6 +31,7 @@ from kinphoto.reason.soft.appearances import Appearances
 from kinphoto.reason.soft.births import Lives
 from kinphoto.reason.soft.claims import GroupStatements
 from kinphoto.reason.soft.containers import Heard, Lying, heard, shared
+from kinphoto.reason.soft.fitted_ages import Wide, wide
 from kinphoto.reason.soft.grid import QUARTERS, Grid, grid, matching, steps
 from kinphoto.reason.soft.groups import Groups
 from kinphoto.reason.soft.informants import Informants
@@ -80,11 +81,13 @@ class Beliefs:
         self.statements = GroupStatements(groups.members, lives.known, lives.bounds)
         self.appearances = Appearances(groups, lives, isolated=isolated)
         self.informants = informants or Informants.learned(self.statements, self.appearances)
-        self.points = [self.informants.points(name) for name in self.appearances.informants]
-        self.bias = np.array([self.informants.bias_sd(name) for name in self.appearances.informants])
+        points = [self.informants.points(name) for name in self.appearances.informants]
         well_known = [self.informants.well_known(name) for name in self.appearances.informants]
-        self.known_faces = KnownFaces(self.appearances.known_faces, self.points, well_known, groups.first, groups.last)
+        self.known_faces = KnownFaces(
+            self.appearances.known_faces, self.appearances.numbers, points, well_known, groups.first, groups.last
+        )
         self.unusual = FaceLikelihood(lives)
+        self.shift = self.appearances.shifts()
         self.break_row, self.breaks = self._breaks()
         self.neighbours = Neighbours(self)
         self.uncertain = UncertainGroups({}, {}, groups) if isolated else uncertain_groups(groups, lives)
@@ -103,21 +106,24 @@ class Beliefs:
     def by_quarter(self, rows: Ints) -> tuple[Array, int]:
         """The posteriors of these groups without what lies with them, by quarter-year (float32); and the first one.
 
-        Those that exchange messages have been worked out for that."""
+        Those that exchange messages have been worked out for that, unless their ages may suit another date."""
         ends = np.searchsorted(QUARTERS, [self.groups.first[rows].min(), self.groups.last[rows].max()], side="right")
         first, cells = int(ends[0]) - 1, int(ends[1] - ends[0]) + 1
 
         def chunk(some: Ints) -> tuple[Ints, Array]:
             grid = self.cells(some, self.groups.first[some], self.groups.last[some])
-            mass = grid.masses(self.unary(some, grid))
+            mass = grid.masses(self._local(some, grid, self.known_faces.factors(grid, some))[0])
             at = grid.row * cells + grid.quarter - first
             return some, np.bincount(at, mass, minlength=len(some) * cells).reshape(-1, cells).astype(np.float32)
 
         found = np.zeros((len(rows), cells), dtype=np.float32)
-        for some, part in parallel_map(chunk, self.chunks(np.setdiff1d(rows, self.neighbours.rows))):
+        known = np.intersect1d(rows, self.neighbours.rows)
+        known = known[self.shift[known] == 0]
+        for some, part in parallel_map(chunk, self.chunks(np.setdiff1d(rows, known))):
             found[np.searchsorted(rows, some)] = part
-        for places, quarters, mass in self.neighbours.by_quarter(rows):
-            found[places, quarters - first] = mass
+        at = np.searchsorted(rows, known)
+        for places, quarters, mass in self.neighbours.by_quarter(known):
+            found[at[places], quarters - first] = mass
         return found, first
 
     def posteriors(self, rows: Ints, above: float = 1.0) -> Iterator[PosteriorBlock]:
@@ -167,7 +173,7 @@ class Beliefs:
         found = {}
         for chunk in self.chunks(rows):
             cells = self.cells(chunk, self.groups.first[chunk], self.groups.last[chunk])
-            log = self.unary(chunk, cells) + np.log(cells.width)
+            log = self._local(chunk, cells, self.known_faces.factors(cells, chunk))[0] + np.log(cells.width)
             top = cells.per_row(log, np.maximum)
             total = top + np.log(cells.per_row(np.exp(log - np.repeat(top, cells.sizes))))
             for row, value in zip(chunk.tolist(), total.tolist(), strict=True):
@@ -177,11 +183,14 @@ class Beliefs:
 
     def _posterior_blocks(self, rows: Ints, above: float) -> list[PosteriorBlock]:
         """The posteriors of a chunk, each on cells as fine as it wants."""
-        found, start, end = [], self.start[rows], self.end[rows]
+        # Where ages suit another date, that may lie outside of what the container left of the range.
+        fitted, whole = self.shift[rows] > 0, (self.groups.first[rows], self.groups.last[rows])
+        found, start, end = [], np.where(fitted, whole[0], self.start[rows]), np.where(fitted, whole[1], self.end[rows])
+        shifted: Wide | None = None
         while len(rows):
             cells = self.cells(rows, start, end)
             face_factors = self.known_faces.factors(cells, rows)
-            log = self._unary(rows, cells, face_factors) + self.neighbours.incoming_messages(rows, cells)
+            log, by_ages, shifted = self._local(rows, cells, face_factors, shifted)
             if self.heard is not None:
                 log += self.heard.on(rows, cells)
             mass = cells.masses(log)
@@ -189,12 +198,17 @@ class Beliefs:
             done = steps(*inner) >= steps(start, end)
             at, begin = cells.of(np.flatnonzero(done))
             wanted = above < 1 and done.any()
-            doubts = tuple(d for some in face_factors for d in some.doubts(mass, done, above)) if wanted else ()
+            suits = cells.masses(log + by_ages) if wanted else mass  # the dates that the ages suit
+            doubts = tuple(
+                d for some in face_factors if wanted
+                for d in some.doubts(suits if some.arrays.fitted else mass, done, above)
+            )  # fmt: skip
             members = tuple(self.groups.members[row] for row in rows[done].tolist())
             part = PosteriorBlock(rows[done], Grid(begin, cells.left[at], cells.right[at]), mass[at], members, doubts)
             if len(part.rows):
                 _ = part.summaries  # here, where other threads can work meanwhile
                 found.append(part)
+            shifted = shifted.take(np.flatnonzero(~done[self.shift[rows] > 0]))
             rows, start, end = rows[~done], inner[0][~done], inner[1][~done]
         return found
 
@@ -203,14 +217,34 @@ class Beliefs:
         sizes = (self.end - self.start)[rows] / 91 + 1
         return np.split(rows, np.flatnonzero(np.diff(np.cumsum(sizes) // CELLS)) + 1) if len(rows) else []
 
-    def unary(self, rows: Ints, cells: Grid) -> Array:
-        """The logarithm of all factors but messages, in each cell."""
-        return self._unary(rows, cells, self.known_faces.factors(cells, rows))
+    def unary(self, rows: Ints, cells: Grid, fitted: Array) -> Array:
+        """The logarithm of all factors but messages, in each cell. Of the flagged rows it is of the date that their
+        ages suit, of which births are told."""
+        face_factors = self.known_faces.factors(cells, rows)
+        total, some = self._of_exposure(rows, cells, face_factors), np.flatnonzero(fitted)
+        total = wide(total, some, cells, self.shift[rows[some]]).mixed(total, some, cells)
+        return total + sum(one.likelihood() for one in face_factors if one.arrays.fitted)
 
-    def _unary(self, rows: Ints, cells: Grid, face_factors: list[FaceFactors]) -> Array:
+    def _local(
+        self, rows: Ints, cells: Grid, face_factors: list[FaceFactors], shifted: Wide | None = None
+    ) -> tuple[Array, Array, Wide]:
+        """The logarithm of everything but what containers tell, in each cell; how much of that is lost where ages are
+        taken as they are; and the part in which they suit another date, worked out here if it is not given."""
+        total, orders = self._of_exposure(rows, cells, face_factors), self.neighbours.from_orders(rows, cells)
+        ages = self.neighbours.from_births(rows, cells)
+        for some in face_factors:
+            if some.arrays.fitted:
+                ages += some.likelihood()
+        some_rows = np.flatnonzero(self.shift[rows] > 0)
+        shifted = wide(ages, some_rows, cells, self.shift[rows[some_rows]]) if shifted is None else shifted
+        mixed = shifted.mixed(ages, some_rows, cells)
+        return total + orders + mixed, ages - mixed, shifted
+
+    def _of_exposure(self, rows: Ints, cells: Grid, face_factors: list[FaceFactors]) -> Array:
+        """The logarithm of the factors of the exposure itself: not the ages that may suit another date."""
         total = self.statements.likelihood(cells, rows)
         for some in face_factors:
-            total += some.likelihood()
+            total += some.alive() if some.arrays.fitted else some.likelihood()
         for i, row in enumerate(rows.tolist() if self.appearances.unusual else ()):
             for region in self.appearances.unusual.get(row, ()):
                 total[cells.start[i] : cells.start[i + 1]] += self.unusual.likelihood(region, cells.cells(i))
@@ -231,9 +265,9 @@ class Beliefs:
         ]
         rows, days = (np.array([one[k] for one in unusual]) for k in (0, 1))
         row = np.concatenate(
-            [self.statements.break_row, *(c.break_row for c in self.known_faces.both), rows.astype(np.int64)]
+            [self.statements.break_row, *(c.break_row for c in self.known_faces.arrays), rows.astype(np.int64)]
         )
-        day = np.concatenate([self.statements.breaks, *(c.breaks for c in self.known_faces.both), days])
+        day = np.concatenate([self.statements.breaks, *(c.breaks for c in self.known_faces.arrays), days])
         order = np.argsort(row, kind="stable")
         return row[order], day[order]
 

@@ -25,7 +25,7 @@ All widths are worked out on their own cells (`Width.stride`), so that a wide on
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Protocol
 
 import numpy as np
@@ -35,13 +35,15 @@ from scipy.ndimage import convolve1d, gaussian_filter1d
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.arrays import Array, Ints
 from kinphoto.reason.model.containers import FLAT, OCCASION, QUARTER_YEAR, SMOOTH, STRAY, WIDTHS, Width
-from kinphoto.reason.model.perception import BEND, TAU
+from kinphoto.reason.model.perception import BEND, BIAS_SD, TAU
+from kinphoto.reason.model.sequences import before_seen
 from kinphoto.reason.model.span import DAYS_PER_YEAR
 from kinphoto.reason.soft.appearances import Appearances
 from kinphoto.reason.soft.grid import QUARTERS, Cells, Grid
 from kinphoto.reason.soft.informants import Informants
 from kinphoto.reason.soft.neighbours import Neighbours
 from kinphoto.reason.soft.sequences import in_sequence
+from kinphoto.reason.soft.strays import Stray, strays
 
 LOOSE = ""
 """The container of photographs that lie nowhere."""
@@ -117,13 +119,16 @@ class Years:
 @dataclass(frozen=True)
 class Lying:
     """Where photographs lie. Row i (a row of `Groups`) is in container `of[i]`; `parent` and `root` are by container
-    (-1: none); parents come before what lies in them. Container 0 is that of loose photographs."""
+    (-1: none); parents come before what lies in them. Container 0 is that of loose photographs. `names` has the ids of
+    the containers, `said` what was said of the order in them, by container."""
 
     rows: Ints
     of: Ints
     position: Ints
     parent: Ints
     root: Ints
+    names: tuple[str, ...] = ()
+    said: Mapping[int, ev.Arrangement] = field(default_factory=dict)
 
     @classmethod
     def read(
@@ -131,7 +136,8 @@ class Lying:
         containers: Iterable[ev.Container],
     ) -> Lying:  # fmt: skip
         """From the evidence: a group lies where the first of its photographs that lies somewhere does."""
-        above = {c.id: c.parent for c in containers}
+        every = tuple(containers)
+        above = {c.id: c.parent for c in every}
         names = [LOOSE]
         for name in above:
             path: list[str] = []
@@ -155,17 +161,40 @@ class Lying:
             first = next(lies, None)
             places.append((0, 0) if first is None else (number[first.container or LOOSE], first.position))
         of, position = np.array(places, dtype=np.int64).reshape(-1, 2).T
-        return cls(rows, of, position, parent, root)
+        said = {number[c.id]: c.arrangement for c in every if c.arrangement is not None}
+        return cls(rows, of, position, parent, root, tuple(number), said)
+
+
+@dataclass(frozen=True)
+class Boxes:
+    """What is known of all containers, by their numbers in `Lying`: their `names` (ids), the logarithm of the chance of
+    each point of `years` (no sum), and the archive's rate as each has it."""
+
+    names: tuple[str, ...]
+    years: Years
+    log: Array
+    rate: Array
 
 
 @dataclass(frozen=True)
 class Heard:
     """The logarithm of M on quarter-years from `first` on, for some rows (ascending): by how many steps of `STEP` each
-    lies below the greatest of its row, in a byte."""
+    lies below the greatest of its row, in a byte; which of them hardly belong where they lie, and what is known of the
+    containers (None where only a part of the evidence is at hand)."""
 
     rows: Ints
     first: int
     steps: Array
+    strays: tuple[Stray, ...] = ()
+    boxes: Boxes | None = None
+
+    def line(self, *quarters: float) -> tuple[float, ...]:
+        """Points given in quarter-years from the first one on, on the line of days."""
+        return tuple(np.interp(quarters, np.arange(len(QUARTERS) - self.first), QUARTERS[self.first :]).tolist())
+
+    def message(self, place: int) -> Array:
+        """M of the row at this place on the quarter-years from the first one on; the greatest is 1."""
+        return np.asarray(np.exp(-STEP * self.steps[place].astype(np.float64)))
 
     def packed(self, wanted: Ints) -> Iterator[bytes]:
         """Each of these rows in a few hundred bytes: the first quarter-year, and the steps."""
@@ -188,6 +217,12 @@ class Heard:
             for at, some in zip(firsts, steps, strict=True)
         ]
         return cls(np.array(rows, dtype=np.int64), first, np.array(whole))
+
+    def take(self, rows: Ints) -> Heard | None:
+        """What these rows heard, as rows 0, 1, ...; None if none of them did."""
+        place = np.minimum(np.searchsorted(self.rows, rows), len(self.rows) - 1)
+        there = np.flatnonzero(self.rows[place] == rows)
+        return Heard(there, self.first, self.steps[place[there]]) if len(there) else None
 
     def on(self, rows: Ints, cells: Grid) -> Array:
         """On the cells of these rows (ascending); 0 for those that heard nothing."""
@@ -241,7 +276,8 @@ def heard(lying: Lying, first: int, likelihood: Array, sharing: Sharing, tail: f
         for at in np.array_split(np.arange(len(part)), len(part) // TOGETHER + 1):
             steps[part[at]] = _in_steps(told[at])
             start[part[at]], end[part[at]] = _without_tails(told[at] * likelihood[part[at]], tail)
-    return Heard(lying.rows, first, steps), start + first, end + first
+    boxes = Boxes(lying.names, trees.years, trees.before + trees.evidence, trees.tail)
+    return Heard(lying.rows, first, steps, tuple(trees.strays), boxes), start + first, end + first
 
 
 def _in_steps(message: Array) -> Array:
@@ -307,6 +343,7 @@ class _Trees:
         self.trust = np.ones(len(lying.of), dtype=np.float32)
         self.evidence = np.zeros((len(lying.parent), self.years.points), dtype=np.float32)
         self.before = self.evidence
+        self.strays: list[Stray] = []
 
     def gather(self, part: Ints) -> None:
         """What the photographs of these containers tell of them."""
@@ -336,7 +373,9 @@ class _Trees:
                 i, j = self._shuffled(part, some, found)
                 for one, other in zip(i.tolist(), j.tolist(), strict=True):
                     sharing.setdefault(one, []).append(other)
-            in_sequence(self._pieces(part, of), like, found, self.trust[part], sharing)
+            pieces = self._pieces(part, of)
+            priors = [before_seen(self.lying.said.get(int(of[piece[0]]))) for piece in pieces]
+            in_sequence(pieces, like, found, self.trust[part], sharing, priors)
             yield part, found
 
     def _shuffled(self, part: Ints, some: Ints, found: Array) -> tuple[Ints, Ints]:
@@ -351,6 +390,7 @@ class _Trees:
             told += self.evidence[of[at]]
             told -= left_out[at] @ own
             message = self.years.spread(_normal(told))
+            self.strays += strays(rows[at], of[at], self.likelihood[rows[at]], message, self.tail)
             message *= 1 - STRAY
             message += STRAY * self.tail[of[at]]
             found[some[at]] = message
@@ -427,12 +467,12 @@ def shared(beliefs: Sources, rows: Ints, first: int, likelihood: Array) -> Shari
     place = {row: i for i, row in enumerate(rows.tolist())}
     holding = [(place[f.row], number[f.person]) for f in vague if f.row in place]
     births = _sparse(holding, (len(rows), len(people)))
-    judges = [beliefs.informants.bias_sd(name) for name in beliefs.appearances.informants]
+    judges = [_bias_sd(name, beliefs.informants) for name in beliefs.appearances.informants]
     faces = [
         (place[f.row], born[who], who, birth_variance[who], f.informant)
-        for f in vague if f.age is not None and f.row in place for who in (number[f.person],)
+        for f in vague if f.age and f.row in place for who in (number[f.person],)
     ]  # fmt: skip
-    faces += [(place[f.row], f.born, -1, 0.0, f.informant) for f in known if f.age is not None and f.row in place]
+    faces += [(place[f.row], f.born, -1, 0.0, f.informant) for f in known if f.age and f.row in place]
     if not faces:
         return Sharing(births, _sparse([], (len(rows), 1)))
     row, day, who, variance, judge = (np.array(column) for column in zip(*faces, strict=True))
@@ -455,6 +495,11 @@ def shared(beliefs: Sources, rows: Ints, first: int, likelihood: Array) -> Shari
     total = np.maximum(alone + loads.multiply(loads).sum(axis=1), LEAST)
     scale = np.minimum(1.0, spread / total) / total**0.5  # less where something else dates it too
     return Sharing(births, sparse.csr_array(loads.multiply(scale[:, None]), dtype=np.float32))
+
+
+def _bias_sd(name: str | None, informants: Informants) -> float:
+    found = None if name is None else informants.known.get(name)
+    return BIAS_SD if found is None else found.bias_sd
 
 
 def _sparse(entries: Sequence[tuple[int, int]], shape: tuple[int, int]) -> sparse.csr_array:

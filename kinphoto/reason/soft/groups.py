@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TypeVar
 
@@ -13,6 +13,7 @@ import numpy as np
 from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model.arrays import Array
 from kinphoto.reason.model.lookup import Lookup
+from kinphoto.reason.model.span import Span
 from kinphoto.reason.soft.births import Lives
 
 _T = TypeVar("_T")
@@ -40,12 +41,13 @@ def group_up(lives: Lives) -> Groups:
     return group_of(together([p.id for p in known.photographs.values() if not p.page], known), lives)
 
 
-def group_of(members: list[tuple[str, ...]], lives: Lives) -> Groups:
-    """These photographs as groups."""
+def group_of(members: list[tuple[str, ...]], lives: Lives, possible: Mapping[str, Span] | None = None) -> Groups:
+    """These photographs as groups; `possible` are other bounds than the hard ones."""
     known = lives.known
+    bounds = lives.bounds if possible is None else replace(lives.bounds, exposure=possible)
     ends = np.empty((len(members), 2))
     for i, photographs in enumerate(members):
-        spans = [lives.bounds.of_exposure(p, known) for p in photographs]
+        spans = [bounds.of_exposure(p, known) for p in photographs]
         first, last = max(s.first or 0 for s in spans), min(s.last or 0 for s in spans)
         ends[i] = min(first, last), max(first, last) + 1  # one occasion can take two days
     return Groups(members, ends[:, 0], ends[:, 1])

@@ -27,11 +27,11 @@ from kinphoto.reason.model import perception
 from kinphoto.reason.model.arrays import SMALLEST, Array
 from kinphoto.reason.model.density import mixture
 from kinphoto.reason.model.limits import LONGEST_LIFE
-from kinphoto.reason.model.perception import Judgement, StatedAges
+from kinphoto.reason.model.perception import Judgements, StatedAges
 from kinphoto.reason.model.prior import Birth, Death
 from kinphoto.reason.soft.kernels import triangular_weights
 from kinphoto.reason.soft.summary import Posterior
-from kinphoto.reason.soft.uncertain_faces import judgements, stated_of
+from kinphoto.reason.soft.uncertain_faces import by_judge, judgements, stated_of
 
 FIRST, LAST = 1700, 2060
 """The first and last year of the tables."""
@@ -105,7 +105,7 @@ def over_ages(value: Array) -> Array:
 
 
 @cache
-def _age_likelihood(judged: Judgement | None, stated: StatedAges) -> Array:
+def _age_likelihood(judged: Judgements, stated: StatedAges) -> Array:
     """The likelihood of the ages so far at each difference of years (none judged: that they had been born)."""
     return over_ages(perception.age_likelihood(judged, stated, AGES))
 
@@ -124,14 +124,13 @@ class Edge:
 
     photograph: int
     exposure: Years
-    judged: Judgement | None
+    judged: Judgements
     stated: StatedAges
 
     @classmethod
     def of(cls, photograph: int, exposure: Years, ages: Sequence[ev.Age]) -> Edge:
         """An edge with these ages."""
-        judged = [one for _, one in judgements(ages)]
-        return cls(photograph, exposure, perception.pooled(judged), stated_of(ages))
+        return cls(photograph, exposure, tuple(by_judge(judgements(ages)).values()), stated_of(ages))
 
     def factor(self, birth: Years, death: Death) -> Array:
         """f: (exposures, births)."""

@@ -17,7 +17,7 @@ import numpy as np
 from kinphoto.reason.model import perception
 from kinphoto.reason.model.arrays import Array, Ints
 from kinphoto.reason.model.limits import LONGEST_LIFE
-from kinphoto.reason.model.perception import Judgement, Points, StatedAges
+from kinphoto.reason.model.perception import Judgement, Judgements, Points, StatedAges
 from kinphoto.reason.model.survival import survival
 
 TURN, OLDEST = 10, LONGEST_LIFE + 2
@@ -55,14 +55,28 @@ def at_nodes(age: Judgement, points: Points, months: int) -> Array:
     return np.asarray(made if not months else _smoothed(made, months / 12))
 
 
+def averaged(of: Judgements, informants: Sequence[Points], months: int) -> Array:
+    """The mean of M over the points of whoever judged, at the nodes: (nodes, 1)."""
+    if len(of) == 1:
+        return np.asarray(at_nodes(of[0], informants[0], months) @ informants[0].weights[:, None])
+    made = (_looks_like(informants[0].look) @ perception.at_places(of, informants))[:, None]
+    return np.asarray(made if not months else _smoothed(made, months / 12))
+
+
+@lru_cache(maxsize=16)
+def _looks_like(look: float) -> Array:
+    """`perception.looks_like` at the nodes."""
+    return perception.looks_like(NODES, look)
+
+
 @lru_cache(maxsize=KEPT)
-def by_quarters(age: Judgement | None, points: Points, stated: StatedAges, surviving: bool) -> Array:
+def by_quarters(age: Judgements, points: tuple[Points, ...], stated: StatedAges, surviving: bool) -> Array:
     """The mean of M, stated ages, and (if `surviving`) survival, between two quarter-years 0 to LAGS apart."""
     years = np.maximum((np.arange(LAGS + 1)[:, None] + _SHIFTS) / 4, -1.0)
     value = (years >= 0).astype(np.float64)
-    if age is not None:
+    if age:
         node, more = nodes_below(years)
-        table = at_nodes(age, points, 0) @ points.weights
+        table = averaged(age, points, 0)[:, 0]
         value *= table[node] * (1 - more) + table[node + 1] * more
     value *= perception.stated_ages(stated, years)
     if surviving:
@@ -73,7 +87,7 @@ def by_quarters(age: Judgement | None, points: Points, stated: StatedAges, survi
 @lru_cache(maxsize=KEPT_OF_POINTS)
 def _younger(edge: float, points: Points) -> Array:
     """`perception.younger` at the nodes and points."""
-    return perception.younger(edge, NODES[:, None], points.bias, points.factor)
+    return perception.younger(edge, NODES[:, None], points)
 
 
 class JudgementTables:
@@ -82,26 +96,26 @@ class JudgementTables:
 
     def __init__(self, informants: Sequence[Points], *, averaged: bool) -> None:
         self.informants, self.averaged = informants, averaged
-        self._index: dict[tuple[Judgement, int, int], int] = {}
+        self._index: dict[tuple[Judgements, tuple[int, ...], int], int] = {}
         self._tables: list[Array] = []
         self._flat: Array = np.zeros((0, 1), dtype=np.float32)
 
-    def index(self, age: Judgement, informant: int, months: int) -> int:
-        """The number of the table of this judgement."""
-        key = age, informant, months
+    def index(self, age: Judgements, judges: tuple[int, ...], months: int) -> int:
+        """The number of the table of these judgements of one face."""
+        key = age, judges, months
         if key not in self._index:
             self._index[key] = len(self._tables)
-            self._tables.append(self._table(age, informant, months).astype(np.float32))
+            self._tables.append(self._table(age, judges, months).astype(np.float32))
         return self._index[key]
 
-    def _table(self, age: Judgement, informant: int, months: int) -> Array:
-        table = at_nodes(age, self.informants[informant], months)
-        return table @ perception.ANYBODY.weights[:, None] if self.averaged else table
+    def _table(self, age: Judgements, judges: tuple[int, ...], months: int) -> Array:
+        informants = [self.informants[judge] for judge in judges]
+        return averaged(age, informants, months) if self.averaged else at_nodes(age[0], informants[0], months)
 
-    def likelihood(self, age: Judgement, informant: int, months: int, years: Array) -> Array:
-        """M at these ages (years), of a judgement that need not be among the tables: (ages, points)."""
+    def likelihood(self, age: Judgements, judges: tuple[int, ...], months: int, years: Array) -> Array:
+        """M at these ages (years), of judgements that need not be among the tables: (ages, points)."""
         node, more = nodes_below(years)
-        table = self._table(age, informant, months)
+        table = self._table(age, judges, months)
         return np.asarray(table[node] * (1 - more)[:, None] + table[node + 1] * more[:, None])
 
     def look_up(self, table: Ints, age: Array) -> Array:

@@ -18,7 +18,7 @@ true age, given everything else, is
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from math import inf
@@ -29,27 +29,43 @@ from kinphoto.reason.model import evidence as ev
 from kinphoto.reason.model import perception
 from kinphoto.reason.model.arrays import SMALLEST, Array, Ints, entries, starts
 from kinphoto.reason.model.density import DateDensity, before, mixture, of_date
-from kinphoto.reason.model.perception import Judgement, Points, StatedAges
+from kinphoto.reason.model.perception import Judgement, Judgements, Points, StatedAges
 from kinphoto.reason.model.prior import MONTH, POINT, Death
 from kinphoto.reason.model.span import DAYS_PER_YEAR
 from kinphoto.reason.model.survival import survival, surviving
 from kinphoto.reason.soft.grid import Grid, matching
 from kinphoto.reason.soft.kernels import JudgementTables
+from kinphoto.reason.soft.uncertain_faces import by_judge
 
 
 @dataclass(slots=True)
 class Face:
-    """Somebody present in group `row`, under one name. `informant` is the number of who judged the age (0: several, or
-    nobody named); `judged` are the statements and judgements behind `age`."""
+    """Somebody present in group `row`, under one name. `age` is what each of the `judges` (numbers) says of it;
+    `judged` are the statements and judgements behind it."""
 
     row: int
     person: str
     share: float
     rest: float
-    age: Judgement | None
-    informant: int
-    judged: Sequence[tuple[ev.Age, Judgement]]
+    age: Judgements
+    judges: tuple[int, ...]
+    judged: tuple[tuple[ev.Age, Judgement], ...]
     stated: StatedAges
+
+    @property
+    def unseen(self) -> bool:
+        """Whether every age was judged before a name or date was seen."""
+        return all(age.blind for age, _ in self.judged)
+
+    @property
+    def fitted(self) -> bool:
+        """Whether an age may suit a date that somebody guessed."""
+        return not self.unseen
+
+    @property
+    def informant(self) -> int:
+        """The number of who judged the age; 0 where it was several, or nobody named."""
+        return self.judges[0] if len(self.judges) == 1 else 0
 
 
 @dataclass(slots=True)
@@ -75,14 +91,17 @@ class JudgementDoubt:
 class FaceArrays:
     """Faces in ascending order of their rows, as arrays; `points` is 1, or 15 where `sets` of them share points.
 
-    `first` and `last` bound each row (days): where somebody was alive for certain in all of it, A is 1.
+    `first` and `last` bound each row (days): where somebody was alive for certain in all of it, A is 1. `fitted`: the
+    ages may suit a date that somebody guessed (`fitted_ages`).
     """
 
     faces: list[KnownFace]
     tables: JudgementTables
+    numbers: Mapping[str | None, int]
     weights: Array
     first: Array
     last: Array
+    fitted: bool
     sets: Ints = field(init=False)
     """The first face of each set, and the end of the last."""
 
@@ -99,7 +118,7 @@ class FaceArrays:
         new = np.flatnonzero(np.any(key[:, 1:] != key[:, :-1], axis=0)) + 1 if len(self.weights) > 1 else None
         single = np.arange(len(self.row)) if new is None else np.concatenate([[0], new])[: len(self.row)]
         self.sets = np.append(single, len(self.row)).astype(np.int64)
-        self.doubt = np.array([f.age.slip if f.age is not None else 0.0 for f in self.faces])
+        self.doubt = np.array([f.age[0].slip if f.age else 0.0 for f in self.faces])
         self.several = np.array([len(f.judged) > 1 for f in self.faces], dtype=bool)
         self.set_row = self.row[self.sets[:-1]]
 
@@ -206,6 +225,15 @@ class FaceFactors:
         value = self.product[:, 0] if len(weights) == 1 else np.einsum("ij,j->i", self.product, weights)
         return self.cells.summed(self.at, np.log(np.maximum(value, SMALLEST)))
 
+    def alive(self) -> Array:
+        """The logarithm of the product of all chances to be there, in each cell, whatever their ages."""
+        total = np.zeros(len(self.cells.left))
+        for batch in self.batches:
+            share = np.repeat(self.arrays.share[batch.faces], np.diff(batch.begin))
+            there = np.log(np.maximum(mixture(share, 1.0, batch.a), SMALLEST))
+            total += self.cells.summed(self.at[batch.here], there)
+        return total
+
     def doubts(self, mass: Array, rows: Array, above: float) -> Iterator[JudgementDoubt]:
         """The judged ages that have nothing to do with the true age with a chance greater than `above`.
 
@@ -230,9 +258,11 @@ class FaceFactors:
         """Several judgements of one face, each by itself."""
         face, here = self.arrays.faces[int(batch.faces[i])], slice(batch.begin[i], batch.begin[i + 1])
         years = (self.cells.middle[self.at[batch.here][here]] - face.born) / DAYS_PER_YEAR
-        for age, judged in face.judged:
-            m = self.arrays.tables.likelihood(judged, face.informant, _months(face.width), years)
-            s0, s1 = float(others[here].sum()), float((others[here] * m).sum())
+        for i, (age, judged) in enumerate(face.judged):
+            without = by_judge((*face.judged[:i], *face.judged[i + 1 :]))
+            judges = tuple(self.arrays.numbers[who] for who in without)
+            m = self.arrays.tables.likelihood(tuple(without.values()), judges, _months(face.width), years)
+            s0, s1 = float((others[here] * m).sum()), float((others[here] * batch.m[here]).sum())
             chance = judged.slip * s0 / max(s1, SMALLEST)
             if chance > above:
                 yield JudgementDoubt(face.person, age, min(chance, 1.0))
@@ -242,31 +272,33 @@ class KnownFaces:
     """All faces of people whose births are known: those alone, and those that share their informant's points."""
 
     def __init__(
-        self, faces: Iterable[KnownFace], informants: Sequence[Points], well_known: Sequence[bool],
-        first: Array, last: Array,
+        self, faces: Iterable[KnownFace], numbers: Mapping[str | None, int], informants: Sequence[Points],
+        well_known: Sequence[bool], first: Array, last: Array,
     ) -> None:  # fmt: skip
-        together: dict[tuple[int, int], list[KnownFace]] = defaultdict(list)
-        single: list[KnownFace] = []
-        shared: list[KnownFace] = []
+        together: dict[tuple[int, int, bool], list[KnownFace]] = defaultdict(list)
+        found: dict[tuple[bool, bool], list[KnownFace]] = {
+            (several, fitted): [] for several in (False, True) for fitted in (False, True)
+        }
         for face in faces:
-            if face.age is None or len({a.informant for a, _ in face.judged}) > 1 or well_known[face.informant]:
-                single.append(face)
+            if len(face.judges) != 1 or well_known[face.informant]:
+                found[False, face.fitted].append(face)
             else:
-                together[face.row, face.informant].append(face)
-        for same in together.values():
-            (shared if len(same) > 1 else single).extend(same)
-        self.both: list[FaceArrays] = []
-        for some, points in ((single, np.ones(1)), (shared, perception.ANYBODY.weights)):
+                together[face.row, face.informant, face.fitted].append(face)
+        for (*_, fitted), same in together.items():
+            found[len(same) > 1, fitted].extend(same)
+        self.arrays: list[FaceArrays] = []
+        for (several, fitted), some in found.items():
+            points = perception.ANYBODY.weights if several else np.ones(1)
             tables = JudgementTables(informants, averaged=len(points) == 1)
             for face in sorted(some, key=lambda f: f.informant):
-                if face.age is not None:
-                    face.table = tables.index(face.age, face.informant, _months(face.width))
+                if face.age:
+                    face.table = tables.index(face.age, face.judges, _months(face.width))
             some.sort(key=lambda f: (f.row, f.informant))
-            self.both.append(FaceArrays(some, tables, points, first, last))
+            self.arrays.append(FaceArrays(some, tables, numbers, points, first, last, fitted))
 
     def factors(self, cells: Grid, rows: Ints) -> list[FaceFactors]:
         """All faces of these rows; `cells` has a row for each."""
-        return [arrays.factors(cells, rows) for arrays in self.both]
+        return [arrays.factors(cells, rows) for arrays in self.arrays]
 
 
 class Deaths:

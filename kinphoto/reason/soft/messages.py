@@ -13,6 +13,9 @@ where p and q are the cavities (the beliefs of b and of x without this face's ow
 and K~ is K reversed. An unrecorded death depends on the birth: after L, the last day on which somebody is known to have
 lived, K S replaces K and p / S(L - b) replaces p, with S of `survival`.
 
+What is the same in all pictures of somebody (how old they look for their age, the bias of whoever mostly judged them)
+is summed out together with b: p is over b and a few *looks*, and K depends on the look.
+
 Only what a changed message reaches is computed again. Rounds stop when no belief moves by more than 0.003 (total
 variation); they are damped after 15 and given up after 40. `orders` between photographs take part in the same rounds.
 Sources: docs/method.md.
@@ -42,11 +45,12 @@ FEW_CELLS = 1 << 18
 
 @dataclass(frozen=True)
 class VagueFaces:
-    """The faces of people with vague births. Face e is of birth `birth[e]` in photograph `photo[e]`; `kernel[e]` is a
-    row of `kernels` (n, LAGS + 1), by lag in quarter-years.
+    """The faces of people with vague births. Face e is of birth `birth[e]` in photograph `photo[e]`; `kernel` names a
+    row of `kernels` (n, LAGS + 1), by lag in quarter-years, for each face and each look of its person, the looks of one
+    face behind each other. Birth b has `looks[b]` of them, one or as many as `look_weights`.
 
     `alive` is what does not depend on the birth, for each quarter-year of the photograph, one face behind the other.
-    Where `lasting[e]` is not -1, it is the row of the kernel that holds after the quarter-year `until[e]`.
+    Where `late_kernel` is not -1, it is the row of the kernel that holds after the quarter-year `until[e]`.
     """
 
     birth: Ints
@@ -58,6 +62,26 @@ class VagueFaces:
     alive: Array
     late_kernel: Ints
     until: Ints
+    looks: Ints
+    look_weights: Array
+
+
+@dataclass(frozen=True)
+class Looks:
+    """Births times looks, as rows: those of birth b are from `begin[b]` on; `of` is the birth of each. The rows of a
+    face, one for each look of its person, are from `face[e]` on; `row` is the row of births that each is with."""
+
+    begin: Ints
+    of: Ints
+    face: Ints
+    row: Ints
+
+    @classmethod
+    def read(cls, faces: VagueFaces) -> Looks:
+        """Those of these faces."""
+        begin, face = starts(faces.looks), starts(faces.looks[faces.birth])
+        row = ranges(begin[faces.birth], np.diff(face))
+        return cls(begin, np.repeat(np.arange(len(faces.looks)), faces.looks), face, row)
 
 
 @dataclass(frozen=True)
@@ -93,10 +117,16 @@ class BeliefPropagation:
         self, faces: VagueFaces, births: QuarterRows, prior: Array, photos: QuarterRows, unary: Array,
         orders: Orders | None = None, precision: Any = np.float32, tolerance: float = TOLERANCE,
     ) -> None:  # fmt: skip
-        self.faces, self.births, self.photos, self.orders = faces, births, photos, orders
+        self.faces, self.photos, self.orders = faces, photos, orders
         self.precision, self.tolerance = precision, tolerance
+        self.looks = Looks.read(faces)
+        self.births = QuarterRows(*_lists(births, self.looks.of))
+        prior = prior[births.of(self.looks.of)[0]]
+        several = np.repeat(faces.looks[self.looks.of], np.diff(self.births.start)) > 1
+        which = np.arange(len(self.looks.of)) - self.looks.begin[self.looks.of]
+        prior = prior * np.where(several, faces.look_weights[np.repeat(which, np.diff(self.births.start))], 1.0)
         self.to_photo = QuarterRows(*_lists(photos, faces.photo))
-        self.to_birth = QuarterRows(*_lists(births, faces.birth))
+        self.to_birth = QuarterRows(*_lists(self.births, self.looks.row))
         self.in_photo = np.zeros(self.to_photo.start[-1], dtype=precision)
         self.in_birth = np.zeros(self.to_birth.start[-1], dtype=precision)
         self.log_birth = np.log(np.maximum(prior, 1e-30)).astype(precision)
@@ -105,14 +135,16 @@ class BeliefPropagation:
         self.given = self._by_length()
         self.padded_kernels = PaddedKernels(faces.kernels.astype(precision), max((n for n, _ in self.given), default=0))
         self.early = np.ones(len(prior), dtype=precision)  # 1 / S(L - b), where the death is not recorded
-        self.unrecorded = faces.late_kernel >= 0
+        self.unrecorded = faces.late_kernel[self.looks.face[:-1]] >= 0
 
     def run(self, chance_of_life: Array | None = None) -> Converged:
-        """Pass messages until they converge. `chance_of_life`: S(L - b) for each entry of `births`."""
+        """Pass messages until they converge. `chance_of_life`: S(L - b) for each entry of the births."""
+        whole, sizes = self._of_births()
         if chance_of_life is not None:
-            self.early = (1 / np.maximum(chance_of_life, 1e-6)).astype(self.precision)
+            chance = chance_of_life[entries(starts(sizes), self.looks.of)[0]]
+            self.early = (1 / np.maximum(chance, 1e-6)).astype(self.precision)
         f = self.faces
-        births = np.ones(len(self.births.first), dtype=bool)
+        births = np.ones(len(f.looks), dtype=bool)
         photos = np.ones(len(self.photos.first), dtype=bool)  # at first everybody sends
         for number in range(ROUNDS):
             keep = DAMPING if number >= DAMPED_FROM else 0.0
@@ -126,27 +158,42 @@ class BeliefPropagation:
             if not births.any() and not ordered.any():
                 last[:] = False
                 break
-        posteriors = normalised(self.log_birth, self.births.start)
+        joint = normalised(self.log_birth, whole)
+        posteriors = joint[self.births.of(self.looks.begin[:-1])[0]]
+        for k in range(1, int(f.looks.max(initial=1))):
+            more = np.flatnonzero(f.looks > k)
+            posteriors[entries(starts(sizes), more)[0]] += joint[self.births.of(self.looks.begin[more] + k)[0]]
         return Converged(posteriors, self.log_photo - self.unary, np.flatnonzero(last))
+
+    def _of_births(self) -> tuple[Ints, Ints]:
+        """Where the entries of each birth begin, all its looks together; and how many one look of it has."""
+        return self.births.start[self.looks.begin], np.diff(self.births.start)[self.looks.begin[:-1]]
+
+    def _rows(self, chosen: Ints) -> tuple[Ints, int]:
+        """The rows of these faces, which have the same number of looks; and that number."""
+        many = int(self.faces.looks[self.faces.birth[chosen[0]]])
+        return (self.looks.face[chosen][:, None] + np.arange(many)).ravel(), many
 
     def _send(self, moved: Array, keep: float, *, to_photo: bool) -> Ints:
         """Work out the messages of the faces whose other end has `moved`; the faces whose message moved."""
         f, message = self.faces, self._to_photo if to_photo else self._to_birth
-        source, target = (f.birth, f.photo) if to_photo else (f.photo, f.birth)
+        source = f.birth if to_photo else f.photo
         rows, log = (self.photos, self.log_photo) if to_photo else (self.births, self.log_birth)
         into, lists = (self.in_photo, self.to_photo) if to_photo else (self.in_birth, self.to_birth)
         found = [np.zeros(0, dtype=np.int64)]
         jobs = [(chosen, n) for n, some in self.given for chosen in _batches(some[moved[source[some]]], n)]
         spread = parallel_map if sum(len(chosen) * n for chosen, n in jobs) > FEW_CELLS else map
         for (chosen, _), (new, begin) in zip(jobs, spread(lambda job: message(*job), jobs), strict=True):
-            here, _ = lists.of(chosen)
+            own, many = (chosen, 1) if to_photo else self._rows(chosen)
+            here, _ = lists.of(own)
+            begin = begin[::many]
             new /= np.repeat(np.maximum.reduceat(new, begin[:-1]), np.diff(begin))
             np.maximum(new, LEAST_MESSAGE, out=new)
             before = into[here]
             old = np.exp(before)
             if keep:
                 new = keep * old + (1 - keep) * new
-            there, _ = rows.of(target[chosen])
+            there, _ = rows.of(f.photo[own] if to_photo else self.looks.row[own])
             by = distances(normalised(log[there], begin), new / old, begin)
             into[here] = np.log(new)
             np.add.at(log, there, into[here] - before)
@@ -161,12 +208,19 @@ class BeliefPropagation:
         for n, some in self.given:
             length[some] = n
         lengths = length[chosen]
-        jobs = [(batch, int(n)) for n in np.unique(lengths) for batch in _batches(np.flatnonzero(lengths == n), int(n))]
+        looks = self.faces.looks[self.faces.birth[chosen]]
+        jobs = [
+            (batch, int(n))
+            for n in np.unique(lengths)
+            for many in np.unique(looks)
+            for batch in _batches(np.flatnonzero((lengths == n) & (looks == many)), int(n) * int(many))
+        ]
 
         def of(batch: Ints, n: int) -> None:
             some = chosen[batch]
-            seen, _ = self._means(some, n, self.faces.kernel[some], self.faces.late_kernel[some])
-            there_at_all, _ = self._means(some, n, blank[batch], blank_lasting[batch])
+            rows, many = self._rows(some)
+            seen, _ = self._means(some, n, self.faces.kernel[rows], self.faces.late_kernel[rows])
+            there_at_all, _ = self._means(some, n, np.repeat(blank[batch], many), np.repeat(blank_lasting[batch], many))
             at, begin = self.photos.of(self.faces.photo[some])
             sizes = np.diff(begin)
             share, rest = (np.repeat(v[some], sizes) for v in (self.faces.share, self.faces.rest))
@@ -180,27 +234,31 @@ class BeliefPropagation:
 
     def _to_photo(self, chosen: Ints, length: int) -> tuple[Array, Ints]:
         """The messages of these faces to their photographs, not yet scaled."""
-        f = self.faces
-        seen, begin = self._means(chosen, length, f.kernel[chosen], f.late_kernel[chosen])
+        f, (rows, _) = self.faces, self._rows(chosen)
+        seen, begin = self._means(chosen, length, f.kernel[rows], f.late_kernel[rows])
         share, rest = (np.repeat(v[chosen], np.diff(begin)).astype(self.precision) for v in (f.share, f.rest))
         return share * seen + rest, begin
 
     def _means(self, chosen: Ints, length: int, kernel: Ints, late_kernel: Ints) -> tuple[Array, Ints]:
-        """The mean of these kernels and of life over the births, in each quarter-year of the faces' photographs."""
-        at, begin = self.births.of(self.faces.birth[chosen])
-        own, _ = self.to_birth.of(chosen)
-        cavity = normalised(self.log_birth[at] - self.in_birth[own], begin)
+        """The mean of these kernels and of life over births and looks, in each quarter-year of the photographs."""
+        rows, many = self._rows(chosen)
+        at, begin = self.births.of(self.looks.row[rows])
+        own, _ = self.to_birth.of(rows)
+        cavity = normalised(self.log_birth[at] - self.in_birth[own], begin[::many])
         sizes = np.diff(begin)
-        here, there = self.to_photo.of(chosen)
+        faces = np.repeat(chosen, many)
+        _, there = self.to_photo.of(faces)
         out = np.diff(there)
-        plain = self._convolved(chosen, cavity, sizes, out, length, kernel)
+        plain = self._convolved(faces, cavity, sizes, out, length, kernel)
         last = np.flatnonzero(late_kernel >= 0)
         if len(last):
             some, where = entries(begin, last)[0], entries(there, last)[0]
             gone = cavity[some] * self.early[at[some]]
-            late = self._convolved(chosen[last], gone, sizes[last], out[last], length, late_kernel[last])
-            plain[where] = np.where(self._after(chosen[last], out[last]), late, plain[where])
-        return self.faces.alive[here] * plain, there
+            late = self._convolved(faces[last], gone, sizes[last], out[last], length, late_kernel[last])
+            plain[where] = np.where(self._after(faces[last], out[last]), late, plain[where])
+        total = sum(plain[entries(there, np.arange(k, len(rows), many))[0]] for k in range(many))
+        here, there = self.to_photo.of(chosen)
+        return self.faces.alive[here] * total, there
 
     def _to_birth(self, chosen: Ints, length: int) -> tuple[Array, Ints]:
         """The messages of these faces to their births, not yet scaled."""
@@ -208,21 +266,25 @@ class BeliefPropagation:
         at, begin = self.photos.of(f.photo[chosen])
         own, _ = self.to_photo.of(chosen)
         cavity = normalised(self.log_photo[at] - self.in_photo[own], begin)
-        sizes = np.diff(begin)
-        _, there = self.to_birth.of(chosen)
-        out = np.diff(there)
         weight = cavity * f.alive[own]
-        after = self._after(chosen, sizes) & np.repeat(self.unrecorded[chosen], sizes)
-        plain = self._convolved(chosen, np.where(after, 0, weight), sizes, out, length, f.kernel[chosen], turned=True)
-        late = np.flatnonzero(self.unrecorded[chosen])
+        rows, many = self._rows(chosen)
+        faces = np.repeat(chosen, many)
+        weight = weight[entries(begin, np.repeat(np.arange(len(chosen)), many))[0]]
+        sizes = np.repeat(np.diff(begin), many)
+        begin = starts(sizes)
+        _, there = self.to_birth.of(rows)
+        out = np.diff(there)
+        after = self._after(faces, sizes) & np.repeat(self.unrecorded[faces], sizes)
+        plain = self._convolved(faces, np.where(after, 0, weight), sizes, out, length, f.kernel[rows], turned=True)
+        late = np.flatnonzero(self.unrecorded[faces])
         if len(late):
             some, where = entries(begin, late)[0], entries(there, late)[0]
             gone = np.where(after[some], weight[some], 0)
-            faces = chosen[late]
-            birth, _ = self.births.of(f.birth[faces])
-            more = self._convolved(faces, gone, sizes[late], out[late], length, f.late_kernel[faces], turned=True)
+            birth, _ = self.births.of(self.looks.row[rows[late]])
+            kernel = f.late_kernel[rows[late]]
+            more = self._convolved(faces[late], gone, sizes[late], out[late], length, kernel, turned=True)
             plain[where] += self.early[birth] * more
-        share, rest = (np.repeat(v[chosen], out).astype(self.precision) for v in (f.share, f.rest))
+        share, rest = (np.repeat(v[faces], out).astype(self.precision) for v in (f.share, f.rest))
         return share * plain + rest, there
 
     def _convolved(
@@ -233,7 +295,8 @@ class BeliefPropagation:
         births = out if turned else sizes
         padded = np.zeros(rows * length, dtype=self.precision)
         padded[ranges(np.arange(rows) * length, sizes)] = values
-        lag = self.photos.first[f.photo[chosen]] - self.births.first[f.birth[chosen]] - births + 1
+        begin = self.births.first[self.looks.begin[f.birth[chosen]]]
+        lag = self.photos.first[f.photo[chosen]] - begin - births + 1
         spectrum = fft.rfft(padded.reshape(rows, length), axis=1)
         if turned:
             np.conj(spectrum, out=spectrum)
@@ -249,13 +312,18 @@ class BeliefPropagation:
 
     def _by_length(self) -> list[tuple[int, Ints]]:
         """The faces by the length of their transforms; a few of them in one batch, which is quicker."""
-        need = np.diff(self.to_photo.start) + np.diff(self.to_birth.start)
+        need = np.diff(self.to_photo.start) + np.diff(self.to_birth.start)[self.looks.face[:-1]]
+        looks = self.faces.looks[self.faces.birth]
         longest = fft.next_fast_len(int(need.max(initial=1)), real=True)
         if len(need) * longest <= FEW_CELLS:
-            return [(longest, np.arange(len(need)))] if len(need) else []
+            return [(longest, np.flatnonzero(looks == many)) for many in np.unique(looks)]
         length = np.array([fft.next_fast_len(int(n), real=True) for n in range(int(need.max()) + 1)])
         length = 32 * np.ceil(length[need] / 32).astype(np.int64)
-        return [(fft.next_fast_len(int(n), real=True), np.flatnonzero(length == n)) for n in np.unique(length)]
+        return [
+            (fft.next_fast_len(int(n), real=True), some)
+            for n in np.unique(length) for many in np.unique(looks)
+            if len(some := np.flatnonzero((length == n) & (looks == many)))
+        ]  # fmt: skip
 
 
 def _batches(faces: Ints, length: int) -> Iterator[Ints]:

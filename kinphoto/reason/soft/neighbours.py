@@ -13,14 +13,16 @@ from typing import Protocol
 
 import numpy as np
 
+from kinphoto.reason.model import perception
 from kinphoto.reason.model.arrays import Array, Ints, ranges, starts
 from kinphoto.reason.model.findings import BirthEstimate
-from kinphoto.reason.model.perception import BEND, Judgement, Points, StatedAges
+from kinphoto.reason.model.perception import Judgements, StatedAges
 from kinphoto.reason.model.span import DAYS_PER_YEAR
 from kinphoto.reason.soft.appearances import Appearances
 from kinphoto.reason.soft.births import HALF, Lives, depends_on_birth, households, vague_births
 from kinphoto.reason.soft.grid import QUARTERS, Grid, QuarterRows, normalised
 from kinphoto.reason.soft.groups import Groups
+from kinphoto.reason.soft.informants import CommonLook, Informants, common_looks
 from kinphoto.reason.soft.kernels import LAGS, by_quarters
 from kinphoto.reason.soft.known_faces import Deaths, Face, JudgementDoubt
 from kinphoto.reason.soft.messages import BeliefPropagation, Converged, VagueFaces
@@ -29,8 +31,6 @@ from kinphoto.reason.soft.rings import Alone, NormalFaces, counted
 from kinphoto.reason.soft.summary import days, summaries
 from kinphoto.reason.soft.workers import parallel_map
 
-MOST_BIAS = 0.7
-"""The greatest share of the variance of a judged age that is taken for the bias of the judge."""
 FACES = 5_000
 """Faces that are computed together."""
 
@@ -41,14 +41,16 @@ class LocalFactors(Protocol):
     groups: Groups
     lives: Lives
     appearances: Appearances
-    points: list[Points]
-    bias: Array
+    informants: Informants
 
     def cells(self, rows: Ints, start: Array, end: Array) -> Grid:
         """The cells of these rows between these days."""
 
-    def unary(self, rows: Ints, cells: Grid) -> Array:
-        """The log-likelihood of each row without messages, in each cell."""
+    shift: Array
+
+    def unary(self, rows: Ints, cells: Grid, fitted: Array) -> Array:
+        """The log-likelihood of each row without messages, in each cell; of the flagged rows, of the date that their
+        ages suit."""
 
     def chunks(self, rows: Ints) -> Iterable[Ints]:
         """These rows in parts that are worked out together."""
@@ -60,7 +62,7 @@ class Neighbours:
     def __init__(self, beliefs: LocalFactors) -> None:
         groups, self.faces = beliefs.groups, beliefs.appearances.vague_faces
         pairs = {} if beliefs.appearances.isolated else orders(groups.of, beliefs.lives.known)
-        ordered = np.unique(np.array(list(pairs), dtype=np.int64))
+        ordered = self.ordered = np.unique(np.array(list(pairs), dtype=np.int64))
         self.rows: Ints = np.union1d(np.array([f.row for f in self.faces], dtype=np.int64), ordered)
         self.lives = beliefs.lives
         self.births = vague_births(list(dict.fromkeys(f.person for f in self.faces)), self.lives)
@@ -72,40 +74,35 @@ class Neighbours:
             place = {int(row): i for i, row in enumerate(self.rows)}
             named = {(place[i], place[j]): factor for (i, j), factor in pairs.items()}
             self.orders = Orders(np.searchsorted(self.rows, ordered), *chains, named)
-        self.tables = _Tables(beliefs.points)
+        self.common = common_looks(self.faces, beliefs.appearances.informants, beliefs.informants)
+        self.tables = _Tables(beliefs.appearances.informants, beliefs.informants)
         faces, until = self._joints(beliefs.lives)
         self.propagation = BeliefPropagation(
             faces, self.births.rows, self.births.prior, self.photos, unary, self.orders
         )
         self.converged: Converged = self.propagation.run(self.births.chance_of_life(until))
         self.through_births = self.converged.photos
-        self._allow_for_rings(beliefs.bias)
+        self._allow_for_rings()
         if self.orders is not None:
             self.through_births[self.photos.of(self.orders.groups)[0]] -= self.orders.by_quarter()
             self.through_orders = self.orders.log_likelihood()
 
-    def _allow_for_rings(self, bias: Array) -> None:
-        """Let what births and photographs told each other count as often as it may (`rings`). `bias`: the standard
-        deviation of each informant's bias; the first is nobody in particular."""
-        births, photos = self.births.rows, self.photos
-        told = np.array([f.age is not None or bool(f.stated) for f in self.faces], dtype=bool)
-        f, judge = self.propagation.faces, np.array([f.informant for f in self.faces], dtype=np.int64)[told]
+    def _allow_for_rings(self) -> None:
+        """Let what births and photographs told each other count as often as it may (`rings`)."""
+        births, photos, f = self.births.rows, self.photos, self.propagation.faces
+        told = np.array([bool(face.age or face.stated) for face in self.faces], dtype=bool)
         if not told.any():
             return
-        _, of_births = _moments(self.births.prior, births)
-        born, _ = _moments(self.converged.births, births)
-        _, of_photos = _moments(normalised(self.propagation.unary, photos.start), photos)
-        taken, _ = _moments(normalised(self.propagation.log_photo, photos.start), photos)
-        birth, photo = f.birth[told], f.photo[told]
-        unit = np.clip((taken[photo] - born[birth]) / 4 + 2, 2, BEND + 2) * 4  # in quarter-years, as all here
-        variance = spreads(f.kernels)[f.kernel[told]] ** 2
-        of_bias = np.minimum((bias[judge] * unit) ** 2, MOST_BIAS * variance)
-        faces = NormalFaces(birth, photo, judge - 1, variance, of_bias)
-        alone = Alone(1 / of_births, households(self.births.people, self.lives), 1 / of_photos)
-        own, others = counted(faces, alone)
+        variance = spreads(f.kernels)[f.kernel[self.propagation.looks.face[:-1]]][told] ** 2
+        of_births, of_photos = (
+            1 / variances_of(mass, rows)
+            for mass, rows in ((self.births.prior, births), (normalised(self.propagation.unary, photos.start), photos))
+        )
+        alone = Alone(of_births, households(self.births.people, self.lives), of_photos)
+        own, others = counted(NormalFaces(f.birth[told], f.photo[told], variance), alone)
         self.through_births *= np.repeat(others, np.diff(photos.start)).astype(self.through_births.dtype)
-        prior = np.log(np.maximum(self.births.prior, 1e-30))
-        log = prior + (self.propagation.log_birth - prior) * np.repeat(own, np.diff(births.start))
+        prior, found = (np.log(np.maximum(mass, 1e-30)) for mass in (self.births.prior, self.converged.births))
+        log = prior + (found - prior) * np.repeat(own, np.diff(births.start))
         self.converged = replace(self.converged, births=normalised(log, births.start))
 
     @property
@@ -113,23 +110,24 @@ class Neighbours:
         """The groups whose messages did not converge."""
         return self.rows[self.converged.unconverged] if len(self.rows) else self.rows
 
-    def incoming_messages(self, rows: Ints, cells: Grid) -> Array:
-        """The logarithm of the messages from other groups, in each cell."""
-        total = np.zeros(len(cells.left))
+    def from_births(self, rows: Ints, cells: Grid) -> Array:
+        """The logarithm of the messages from births, in each cell: of the date that the ages suit."""
         if not len(self.rows):
-            return total
+            return np.zeros(len(cells.left))
         mine, to = _matched(self.rows, rows)
         at, begin = self.photos.of(mine)
         quarter = self.photos.quarters[at]
-        total += _interpolated(
-            Grid(begin, QUARTERS[quarter], QUARTERS[quarter + 1]), self.through_births[at], cells, to
-        )
-        if self.orders is not None:
-            place, some = _matched(self.orders.groups, mine)
-            at, begin = self.orders.cells.of(place)
-            own = Grid(begin, self.orders.cells.left[at], self.orders.cells.right[at])
-            total += _interpolated(own, self.through_orders[at], cells, to[some])
-        return total
+        return _interpolated(Grid(begin, QUARTERS[quarter], QUARTERS[quarter + 1]), self.through_births[at], cells, to)
+
+    def from_orders(self, rows: Ints, cells: Grid) -> Array:
+        """The logarithm of the messages from orders, in each cell."""
+        if self.orders is None:
+            return np.zeros(len(cells.left))
+        mine, to = _matched(self.rows, rows)
+        place, some = _matched(self.orders.groups, mine)
+        at, begin = self.orders.cells.of(place)
+        own = Grid(begin, self.orders.cells.left[at], self.orders.cells.right[at])
+        return _interpolated(own, self.through_orders[at], cells, to[some])
 
     def by_quarter(self, rows: Ints) -> Iterator[tuple[Ints, Ints, Array]]:
         """The posteriors of those of these rows (ascending) that exchange messages, some at a time: for each entry the
@@ -175,14 +173,16 @@ class Neighbours:
 
     def doubts(self, above: float) -> list[JudgementDoubt]:
         """The judged ages of these people that have nothing to do with the true age, with a chance above `above`."""
-        judged = [i for i, f in enumerate(self.faces) if f.age is not None and len(f.judged) == 1]
+        judged = [i for i, f in enumerate(self.faces) if len(f.judged) == 1]
         if not judged:
             return []
         chosen = np.array(judged, dtype=np.int64)
         number, unrecorded = self.tables.index, self.propagation.unrecorded[chosen]
         faces = [self.faces[i] for i in judged]
-        blank = np.array([number(f, surviving=False, blank=True) for f in faces], dtype=np.int64)
-        late = [number(f, surviving=True, blank=True) if s else -1 for f, s in zip(faces, unrecorded, strict=True)]
+        blank = np.array([number(f, None, surviving=False, blank=True) for f in faces], dtype=np.int64)
+        late = [
+            number(f, None, surviving=True, blank=True) if s else -1 for f, s in zip(faces, unrecorded, strict=True)
+        ]
         s0, s1 = self.propagation.left_out(chosen, blank, np.array(late, dtype=np.int64), self.tables.array())
         found = []
         for i, a, b in zip(judged, s0.tolist(), s1.tolist(), strict=True):
@@ -197,11 +197,11 @@ class Neighbours:
 
         def chunk(rows: Ints) -> tuple[Array, ...]:
             cells = beliefs.cells(rows, beliefs.groups.first[rows], beliefs.groups.last[rows])
-            mass = beliefs.unary(rows, cells) + np.log(cells.width)
+            own = np.isin(rows, ordered)  # orders are of exposures, so there the two dates are taken as one
+            mass = beliefs.unary(rows, cells, (beliefs.shift[rows] > 0) & ~own) + np.log(cells.width)
             new = cells.new_quarters
             top = np.repeat(cells.per_row(mass, np.maximum), cells.sizes)
             log = np.log(np.maximum(np.add.reduceat(np.exp(mass - top), new), 1e-30)).astype(np.float32)
-            own = np.isin(rows, ordered)
             at, _ = cells.of(np.flatnonzero(own))
             sizes, firsts = np.bincount(cells.row[new], minlength=cells.rows), cells.quarter[cells.start[:-1]]
             return sizes, firsts, log, cells.sizes[own], cells.left[at], cells.right[at], mass[at]
@@ -222,14 +222,19 @@ class Neighbours:
         until = np.array([d.first for d in deaths])
         by_survival = np.array([depends_on_birth(d, m) for d, m in zip(deaths, mean, strict=True)], dtype=bool)[birth]
         alive = self._alive(Deaths(deaths, mean), birth, photo, by_survival)
-        late = np.array(
-            [self.tables.index(f, surviving=True) if s else -1 for f, s in zip(found, by_survival, strict=True)]
-        )
-        kernel = np.array([self.tables.index(f, surviving=False) for f in found], dtype=np.int64)
+        looks = [self.common[p] for p in births.people]
+        late, kernel = list[int](), list[int]()
+        for face, of, survival in zip(found, birth.tolist(), by_survival.tolist(), strict=True):
+            for look in looks[of]:
+                kernel.append(self.tables.index(face, look, surviving=False))
+                late.append(self.tables.index(face, look, surviving=True) if survival else -1)
         share, rest = (np.array([getattr(f, name) for f in found]) for name in ("share", "rest"))
         quarters = np.searchsorted(QUARTERS, until, side="right") - 1
         table = self.tables.array()
-        return VagueFaces(birth, photo, kernel, table, share, rest, alive, late, quarters[birth]), until
+        return VagueFaces(
+            birth, photo, np.array(kernel, dtype=np.int64), table, share, rest, alive, np.array(late, dtype=np.int64),
+            quarters[birth], np.array([len(some) for some in looks], dtype=np.int64), perception.OWN_LOOKS[1],
+        ), until  # fmt: skip
 
     def _alive(self, ends: Deaths, birth: Ints, photo: Ints, by_survival: Array) -> Array:
         """P(not dead) in each quarter-year of each face's photograph, where it hardly depends on the birth."""
@@ -263,13 +268,13 @@ def _interpolated(source: Grid, values: Array, cells: Grid, to: Ints) -> Array:
     return total
 
 
-def _moments(mass: Array, rows: QuarterRows) -> tuple[Array, Array]:
-    """The mean and the variance of each row's probabilities, in quarter-years."""
+def variances_of(mass: Array, rows: QuarterRows) -> Array:
+    """The variance of each row's probabilities, in quarter-years squared."""
     begin = rows.start[:-1]
-    at = ranges(np.zeros(len(begin), dtype=np.int64), np.diff(rows.start)) + 0.5
+    at = ranges(np.zeros(len(begin), dtype=np.int64), np.diff(rows.start))
     mean = np.add.reduceat(mass * at, begin)
     square = np.add.reduceat(mass * (at - np.repeat(mean, np.diff(rows.start))) ** 2, begin)
-    return rows.first + mean, np.maximum(square, 1 / 12)
+    return np.maximum(square, 1 / 12)
 
 
 def spreads(kernels: Array) -> Array:
@@ -284,18 +289,19 @@ def spreads(kernels: Array) -> Array:
 class _Tables:
     """Kernels by quarter-years, each once."""
 
-    def __init__(self, informants: Sequence[Points]) -> None:
-        self.informants = informants
-        self.numbers: dict[tuple[Judgement | None, int, StatedAges, bool], int] = {}
+    def __init__(self, names: Sequence[str | None], informants: Informants) -> None:
+        self.names, self.informants = names, informants
+        self.numbers: dict[tuple[Judgements, tuple[int, ...], CommonLook | None, StatedAges, bool], int] = {}
 
-    def index(self, face: Face, *, surviving: bool, blank: bool = False) -> int:
-        """The number of the kernel of a face; without the judged age if it is `blank`."""
-        key = None if blank else face.age, face.informant, face.stated, surviving
-        return self.numbers.setdefault(key, len(self.numbers))
+    def index(self, face: Face, look: CommonLook | None, *, surviving: bool, blank: bool = False) -> int:
+        """The number of the kernel of a face, for one look of the person; without the judged age if it is `blank`."""
+        seen = ((), (), None) if blank or not face.age else (face.age, face.judges, look)
+        return self.numbers.setdefault((*seen, face.stated, surviving), len(self.numbers))
 
     def array(self) -> Array:
         """All of them."""
         found = np.empty((len(self.numbers), LAGS + 1))
-        for (age, who, stated, late), number in sorted(self.numbers.items(), key=lambda item: item[0][1]):
-            found[number] = by_quarters(age, self.informants[who], stated, late)
+        for (age, judges, look, stated, late), number in sorted(self.numbers.items(), key=lambda item: item[0][1]):
+            points = tuple(self.informants.points(self.names[judge], look) for judge in judges)
+            found[number] = by_quarters(age, points, stated, late)
         return found

@@ -3,21 +3,19 @@
 Where the births of a household are vague and they are all in the same photographs, everything could be earlier or later
 together. Messages cannot know: what one birth says comes back to it through the others and is counted again, so beliefs
 are too narrow (if all is normal they are in the right place: Weiss and Freeman, "Correctness of belief propagation in
-Gaussian graphical models of arbitrary topology", Neural Computation 13, 2001). And whoever judged many faces was wrong
-in the same direction each time. So all is taken as normal once more, with births b, exposures x and biases c of judges,
-in units of what they may be: an age tells that x - b - d c is normal with the precision w,
+Gaussian graphical models of arbitrary topology", Neural Computation 13, 2001). So all is taken as normal once more,
+with births b and exposures x: an age tells that x - b is normal with the precision w,
 
-    J = diag(p) + the sum over faces of w u u^T,        u = e_x - e_b - d e_c,
+    J = diag(p) + the sum over faces of w u u^T,        u = e_x - e_b,
 
-p the precision of each by itself, d what such a bias makes at that age. Vague births of one household were told by the
-same people, so that they may all be off by the same (`SHIFT`): of several in the household h, p times the square of
-e_b - e_h takes the place of p. The true variances are on the diagonal of the inverse of J. What messages make of the
-same, where nothing is shared and each face has a bias of its own and so a smaller precision v, is found by passing
+p the precision of each by itself. Vague births of one household were told by the same people, so that they may all be
+off by the same (`SHIFT`): of several in the household h, p times the square of e_b - e_h takes the place of p. The true
+variances are on the diagonal of the inverse of J. What messages make of the same is found by passing
 
-    v (L - m) / (v + L - m),        L = p + the sum of the messages m that come in.
+    w (L - m) / (w + L - m),        L = p + the sum of the messages m that come in.
 
-What has come in counts, as a logarithm, (1 / variance - p) / (L - p) times, at most once: once where there are no
-rings, no judge has judged twice and nobody's household is in doubt.
+What has come in counts, as a logarithm, (1 / variance - p) / (L - p) times, at most once: once where there are no rings
+and nobody's household is in doubt.
 """
 
 from __future__ import annotations
@@ -31,12 +29,12 @@ from scipy.sparse.linalg import splu
 
 from kinphoto.reason.model.arrays import Array, Ints
 
-SHIFT = 6.0
+SHIFT = 3.0
 """Quarter-years (standard deviation) by which all vague births of a household may be off together. *Ours.*"""
 ROUNDS, CHANGE = 40, 1e-3
 """The most rounds of messages, and the relative change at which they end."""
 FEW = 600
-"""Births, judges and households up to which the inverse is worked out; of more it is estimated from `DRAWN` draws."""
+"""Births and households up to which the inverse is worked out; of more it is estimated from `DRAWN` draws."""
 DRAWN, TOGETHER = 256, 32
 """Draws from the normal, and how many are drawn together: variances are off by an eleventh (standard deviation)."""
 LEAST = 1e-9
@@ -44,14 +42,11 @@ LEAST = 1e-9
 
 @dataclass(frozen=True)
 class NormalFaces:
-    """Faces with the age they tell: of which birth in which photograph by which judge (-1: nobody in particular), the
-    variance of the age, and how much of that is the judge's bias."""
+    """Faces with the age they tell: of which birth in which photograph, and the variance of the age."""
 
     birth: Ints
     photo: Ints
-    judge: Ints
     variance: Array
-    bias: Array
 
 
 @dataclass(frozen=True)
@@ -76,7 +71,7 @@ def counted(faces: NormalFaces, alone: Alone) -> tuple[Array, Array]:
 def _by_messages(faces: NormalFaces, births: Array, photos: Array) -> tuple[Array, Array]:
     """The precision of every birth and photograph as messages have it."""
     birth, photo, face = faces.birth, faces.photo, 1 / faces.variance
-    to_birth, of_births = face, births
+    to_birth, of_births, of_photos = face, births, photos
     for _ in range(ROUNDS):
         of_births = births + np.bincount(birth, to_birth, minlength=len(births))
         left = of_births[birth] - to_birth
@@ -93,18 +88,13 @@ def variances(faces: NormalFaces, alone: Alone) -> tuple[Array, Array]:
     """The diagonal of the inverse of J: births, photographs. Photographs are eliminated, since none touches another."""
     births, photos, many = len(alone.births), alone.photos, len(faces.birth)
     households = int(alone.household.max(initial=-1)) + 1
-    judges = int(faces.judge.max(initial=-1)) + 1
-    others = np.concatenate(
-        [np.where(alone.household < 0, alone.births, 0.0), np.ones(judges), np.full(households, SHIFT**-2)]
-    )
-    named, shared, at = np.flatnonzero(faces.judge >= 0), np.flatnonzero(alone.household >= 0), np.arange(many)
+    others = np.concatenate([np.where(alone.household < 0, alone.births, 0.0), np.full(households, SHIFT**-2)])
+    shared, at, root = np.flatnonzero(alone.household >= 0), np.arange(many), faces.variance**-0.5
     own = np.sqrt(alone.births[shared])
-    root = (faces.variance - np.where(faces.judge >= 0, faces.bias, 0.0)) ** -0.5
     factor = _table((many + births, len(others)), (
         (at, faces.birth, root),
-        (named, births + faces.judge[named], (root * np.sqrt(faces.bias))[named]),
         (many + shared, shared, own),
-        (many + shared, births + judges + alone.household[shared], -own),
+        (many + shared, births + alone.household[shared], -own),
     ))  # fmt: skip
     in_photo = _table((many + births, len(photos)), ((at, faces.photo, root),))
     of_photos = photos + np.bincount(faces.photo, root**2, minlength=len(photos))

@@ -30,6 +30,7 @@ BEYOND = 2e-3
 """Probability of a container's density that may lie outside of its cells, at either end."""
 UNLIKELY = 0.02
 """A model with less than this chance is left out."""
+_ORDERED = tuple(order for order in Order if order is not Order.SHUFFLED)
 NUMBERS = 1 << 21
 """Numbers that are worked out together."""
 
@@ -47,28 +48,30 @@ class _Piece:
     trust: float
     sharing: list[tuple[int, ...]]
     """Who shares a vague birth with each, by their places in the piece."""
+    prior: Mapping[Order, float]
     odds: dict[Order, float] = field(default_factory=dict)
     factor: Array | None = None
     """The sum over the models but the shuffled one of P(o) f b / d, by photograph (n, CELLS)."""
 
 
 def in_sequence(
-    pieces: Sequence[Ints], likelihood: Array, message: Array, trust: Array, sharing: Mapping[int, Sequence[int]]
-) -> None:
+    pieces: Sequence[Ints], likelihood: Array, message: Array, trust: Array, sharing: Mapping[int, Sequence[int]],
+    priors: Sequence[Mapping[Order, float]] = (),
+) -> None:  # fmt: skip
     """Multiply each photograph's `message` (rows, quarter-years) by what the order in its piece tells.
 
     `pieces` are places of rows in the order in which they lie; `trust` is 1 / (1 + sum of c_jk) by row, `sharing` has
-    whoever shares a vague birth with a row.
+    whoever shares a vague birth with a row, `priors` the prior of each model, by piece (none given: `ORDERS`).
     """
     by_length: dict[int, list[_Piece]] = defaultdict(list)
-    for places in pieces:
+    for places, prior in zip(pieces, priors or [ORDERS] * len(pieces), strict=True):
         for part in np.array_split(places, -(-len(places) // LONGEST)):
             if len(part) > 1:
-                by_length[len(part)].append(_piece(part, likelihood, message, trust, sharing))
+                by_length[len(part)].append(_piece(part, likelihood, message, trust, sharing, prior))
     for length, some in by_length.items():
         _weigh(some, length)
-        for order in (Order.BURSTS, Order.IN_ORDER):
-            chosen = [piece for piece in some if piece.odds[order] > UNLIKELY]
+        for order in _ORDERED:
+            chosen = [piece for piece in some if piece.odds.get(order, 0.0) > UNLIKELY]
             for jobs in _batches(list(_jobs(chosen)), length):
                 _listen(jobs, order)
         for piece in some:
@@ -76,8 +79,9 @@ def in_sequence(
 
 
 def _piece(
-    places: Ints, likelihood: Array, message: Array, trust: Array, sharing: Mapping[int, Sequence[int]]
-) -> _Piece:
+    places: Ints, likelihood: Array, message: Array, trust: Array, sharing: Mapping[int, Sequence[int]],
+    prior: Mapping[Order, float],
+) -> _Piece:  # fmt: skip
     mean = message[places].mean(axis=0)
     rising = np.cumsum(mean) / mean.sum()
     start, end = np.searchsorted(rising, [BEYOND, 1 - BEYOND])
@@ -88,7 +92,7 @@ def _piece(
     density = _on_cells(mean[None], start, step)[0]
     return _Piece(
         places, start, step, _on_cells(likelihood[places], start, step), density / density.sum(),
-        float(trust[places].mean()), among,
+        float(trust[places].mean()), among, prior,
     )  # fmt: skip
 
 
@@ -112,7 +116,7 @@ def _weigh(some: Sequence[_Piece], length: int) -> None:
     """P(o) of each model, for pieces of one length. Below FEW photographs the prior rules."""
     if length < FEW:
         for piece in some:
-            piece.odds = dict(ORDERS)
+            piece.odds = dict(piece.prior)
         return
     for pieces in _batches(list(some), length):
         seen = np.array([_seen(piece) for piece in pieces])
@@ -120,11 +124,12 @@ def _weigh(some: Sequence[_Piece], length: int) -> None:
         shuffled = np.log((seen * density[:, None]).sum(axis=2)).sum(axis=1)
         trust = np.array([piece.trust for piece in pieces])
         log = {Order.SHUFFLED: np.zeros(len(pieces))}
-        for order in (Order.BURSTS, Order.IN_ORDER):
-            log[order] = trust * (recursion(seen, density, order)[0] - shuffled)
+        for order in _ORDERED:
+            if any(order in piece.prior for piece in pieces):
+                log[order] = trust * (recursion(seen, density, order)[0] - shuffled)
         for i, piece in enumerate(pieces):
-            most = max(value[i] for value in log.values())
-            weight = {order: ORDERS[order] * float(np.exp(value[i] - most)) for order, value in log.items()}
+            most = max(log[order][i] for order in piece.prior)
+            weight = {order: prior * float(np.exp(log[order][i] - most)) for order, prior in piece.prior.items()}
             whole = sum(weight.values())
             piece.odds = {order: w / whole for order, w in weight.items()}
 

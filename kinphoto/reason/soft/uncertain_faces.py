@@ -29,7 +29,7 @@ from kinphoto.reason.model.arrays import SMALLEST, Array
 from kinphoto.reason.model.density import laid_out, mixture
 from kinphoto.reason.model.limits import FIRST_PHOTOGRAPH, LAID_OUT_WITHIN
 from kinphoto.reason.model.lookup import Lookup
-from kinphoto.reason.model.perception import Judgement, StatedAges
+from kinphoto.reason.model.perception import Judgement, Judgements, StatedAges
 from kinphoto.reason.model.prior import BirthPart, Death
 from kinphoto.reason.model.span import DAYS_PER_YEAR
 from kinphoto.reason.model.survival import survival
@@ -60,11 +60,11 @@ class Region:
     judged: Judged = ()
 
     @cached_property
-    def age(self) -> Judgement | None:
-        """The judged age, pooled; None when nobody judged one, or the region shows only likenesses."""
-        if not self.judged or all(n.role is ev.Role.LIKENESS for n in self.names):
-            return None
-        return perception.pooled([j for _, j in self.judged])
+    def age(self) -> Judgements:
+        """The judged age, by judge; none when nobody judged one, or the region shows only likenesses."""
+        if all(n.role is ev.Role.LIKENESS for n in self.names):
+            return ()
+        return tuple(by_judge(self.judged).values())
 
 
 def regions(photographs: Iterable[str], known: Lookup) -> list[Region]:
@@ -102,6 +102,19 @@ def judgements(ages: Iterable[ev.Age]) -> Judged:
     )
 
 
+def counted(judged: Judged) -> Judged:
+    """Those of one face that count: where some were given unseen, these alone, as the others may suit a date."""
+    return tuple(one for one in judged if one[0].blind) or judged
+
+
+def by_judge(judged: Judged) -> dict[str | None, Judgement]:
+    """What each judge says of one face; who is not named is one judge."""
+    found: dict[str | None, list[Judgement]] = defaultdict(list)
+    for age, judgement in judged:
+        found[age.informant].append(judgement)
+    return {informant: perception.pooled(same) for informant, same in found.items()}
+
+
 def stated_of(ages: Iterable[ev.Age]) -> StatedAges:
     """The stated ages among these."""
     return tuple((age.low, age.high, age.trust) for age in ages if age.basis is ev.AgeBasis.STATED)
@@ -134,7 +147,7 @@ class FaceLikelihood:
         """The logarithm of the likelihood of a region in each cell."""
         age = region.age
         whole = 1 + sum(n.odds for n in region.names)
-        unknown = [perception.of_nobody(None, len(n.stated)) for n in region.names]
+        unknown = [perception.of_nobody((), len(n.stated)) for n in region.names]
         total = np.full(len(cells), perception.of_nobody(age, 0) * prod(unknown) / whole)
         for i, name in enumerate(region.names):
             seen = self.of_candidate(name, age, cells)
@@ -158,13 +171,13 @@ class FaceLikelihood:
                 if name.role is ev.Role.LAID_OUT:
                     yield edge + LAID_OUT_WITHIN
 
-    def of_candidate(self, name: Candidate, age: Judgement | None, cells: Cells) -> Array:
+    def of_candidate(self, name: Candidate, age: Judgements, cells: Cells) -> Array:
         """The likelihood of a region if this name is right, in each cell."""
         day = cells.middle
         if not self.lives.is_informative(name.person):
             return np.full(len(day), perception.of_nobody(age, len(name.stated)))
         if name.role is ev.Role.LIKENESS:
-            return self._mean(name.person, _Kernel(None, ()), None, cells) * perception.of_nobody(age, 0)
+            return self._mean(name.person, _Kernel((), ()), None, cells) * perception.of_nobody(age, 0)
         kernel = _Kernel(age, name.stated)
         if name.role is ev.Role.PRESENT:
             return self._mean(name.person, kernel, self.lives.death(name.person), cells)
@@ -218,7 +231,7 @@ class FaceLikelihood:
 class _Kernel:
     """The likelihood of a judged age and of `stated` ages (low, high, trust), given the true one."""
 
-    age: Judgement | None
+    age: Judgements
     stated: StatedAges
 
     def __call__(self, age: Array) -> Array:

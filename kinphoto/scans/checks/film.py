@@ -5,6 +5,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+MASKED = 0.95
+"""The least share of a colour negative that has the mask."""
 _MASK_CHROMA = 38.0
 _MASK_HUES = (30.0, 85.0)  # degrees, from orange-red to orange-yellow
 _YELLOWISH = 8.0  # b*

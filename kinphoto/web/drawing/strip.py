@@ -15,6 +15,7 @@ WIDTH = 1120.0
 LEFT, RIGHT = 440.0, 1090.0
 TOP, ROW = 34.0, 46.0
 WASH = 58.0
+"""How high the result is drawn."""
 CURVE = 18.0
 """The most a curve rises above its line."""
 
@@ -60,8 +61,9 @@ class Wash:
 
 @dataclass(frozen=True, slots=True)
 class StripDrawing:
-    """Everything to draw, in units of the view box. `before` and `after` are the widths that are hatched at the left
-    and the right, `bracket` the likely range, `foot` the height of the axis."""
+    """Everything to draw, in units of the view box: the clues, `foot` high, and in a drawing of its own below them, the
+    result, which stays in view. `before` and `after` are the widths that are hatched at the left and the right,
+    `bracket` is the likely range, and `ghost` what it would be with nothing switched off (None where nothing is)."""
 
     width: float
     height: float
@@ -74,23 +76,24 @@ class StripDrawing:
     washed: tuple[float, float] | None
     wash: tuple[Wash, ...]
     bracket: tuple[float, float] | None
+    ghost: tuple[float, float] | None
     foot: float
-    best: float | None
+    wash_height: float = WASH
 
 
-def strip(shown: Strip) -> StripDrawing:
-    """The drawing of an evidence strip."""
-    axis = Axis(shown.axis.first, shown.axis.last, LEFT, RIGHT)
+def strip(shown: Strip, whole: Strip | None = None) -> StripDrawing:
+    """The drawing of an evidence strip; `whole` is the same one with everything switched on."""
+    every = [shown.axis, *([whole.axis] if whole else [])]
+    axis = Axis(min(one.first for one in every), max(one.last for one in every), LEFT, RIGHT)
     lines = tuple(_line(bar, TOP + ROW * (n + 0.6), axis) for n, bar in enumerate(shown.bars))
-    foot = TOP + ROW * len(lines) + WASH + 22
+    foot = TOP + ROW * len(lines) + 12
     e = shown.estimate
-    likely = None if e.likely_from is None or e.likely_to is None else (axis.x(e.likely_from), axis.x(e.likely_to + 1))
     dark = [(day, height) for day, height in shown.curve if height > 0.002]
     washed = (axis.x(dark[0][0]), axis.x(dark[-1][0] + 1)) if dark else None
     return StripDrawing(
-        WIDTH, foot + 56, LEFT, RIGHT, tuple(_ticks(axis)), lines,
+        WIDTH, foot, LEFT, RIGHT, tuple(_ticks(axis)), lines,
         round(axis.x(e.earliest) - LEFT, 1), round(RIGHT - axis.x(e.latest), 1),
-        washed, tuple(_wash(dark)), _bracket(likely), foot, None if e.best is None else axis.x(e.best),
+        washed, tuple(_wash(dark)), _bracket(shown, axis), _bracket(whole, axis) if whole else None, foot,
     )  # fmt: skip
 
 
@@ -99,10 +102,12 @@ def _ticks(axis: Axis) -> list[Tick]:
     return axis.ticks(3 if year_of(axis.last) - year_of(axis.first) < 4 else 10)
 
 
-def _bracket(likely: tuple[float, float] | None) -> tuple[float, float] | None:
-    if likely is None:
+def _bracket(shown: Strip, axis: Axis) -> tuple[float, float] | None:
+    e = shown.estimate
+    if e.likely_from is None or e.likely_to is None:
         return None
-    return likely if likely[1] - likely[0] >= 4 else (likely[0] - 2, likely[1] + 2)
+    left, right = axis.x(e.likely_from), axis.x(e.likely_to + 1)
+    return (left, right) if right - left >= 4 else (left - 2, right + 2)
 
 
 def _line(bar: Bar, y: float, axis: Axis) -> StripLine:

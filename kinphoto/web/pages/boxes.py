@@ -9,9 +9,10 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
+from kinphoto.archive.collection.arranging import ARRANGEMENTS
 from kinphoto.archive.collection.container_pages import A_PAGE, Missing, Tally
 from kinphoto.web.access import archive_of, keepers_only, stranger
-from kinphoto.web.forms import Form, back, post_route, whole_number
+from kinphoto.web.forms import Form, back, dated_and_back, post_route, whole_number
 from kinphoto.web.pages.several import WORDS_OF_SEVERAL, chosen
 from kinphoto.web.render import get_route, page
 
@@ -51,7 +52,7 @@ def box(request: Request) -> Response:
         request, "box.html", shown=shown, wanting=wanting, wantings=_WANTINGS, step=A_PAGE, through=urlencode(kept),
         open_first=next((one for one in shown.photographs if not one.page and (one.nameless or not one.names)), None),
         few=archive.photographs.few_of_containers([each.id for each in shown.inside], for_anybody=stranger(request)),
-        **WORDS_OF_SEVERAL,
+        **WORDS_OF_SEVERAL, arrangements=ARRANGEMENTS,
         box_names=archive.photographs.container_names(for_anybody=stranger(request)),
     )  # fmt: skip
 
@@ -74,6 +75,12 @@ def order(request: Request, form: Form) -> Response:
     return back(form, "/boxes")
 
 
+def say_order(request: Request, form: Form) -> Response:
+    """Say whether the photographs of the container are in the order of time."""
+    archive_of(request).photographs.say_order(request.path_params["id"], form.text("arrangement") or "")
+    return dated_and_back(request, form, f"/box/{request.path_params['id']}")
+
+
 def nest(request: Request, form: Form) -> Response:
     """Put the container into a bigger one, or out of the one it is in."""
     archive_of(request).photographs.nest_container(request.path_params["id"], form.text("into"))
@@ -93,6 +100,7 @@ routes = [
     Route("/boxes/names", names),
     get_route("/box/{id:int}", box),
     post_route("/box/{id:int}/order", order),
+    post_route("/box/{id:int}/in-order", say_order),
     post_route("/box/{id:int}/nest", nest),
     post_route("/box/{id:int}/rename", rename),
 ]

@@ -10,6 +10,7 @@ import os
 import re
 import shutil
 from collections.abc import Callable, Iterable
+from difflib import get_close_matches
 from itertools import count
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -21,11 +22,12 @@ from starlette.requests import ClientDisconnect, Request
 from starlette.responses import JSONResponse, PlainTextResponse, RedirectResponse, Response
 from starlette.routing import Route
 
-from kinphoto.errors import InvalidValueError, KinphotoError
+from kinphoto.errors import InvalidValueError, KinphotoError, NotFoundError
 from kinphoto.phrases import counted
 from kinphoto.scans.kinds import HEAD, READ, SUFFIXES, suffix, type_of
 from kinphoto.store.atomic import atomic_write
 from kinphoto.web.access import access_of, archive_of, keepers_only, visitor
+from kinphoto.web.done import noting_a_job
 from kinphoto.web.forms import TOKEN, Form, post_route
 from kinphoto.web.guard import CLOSE, LARGEST_FILES, announced
 from kinphoto.web.jobs import Jobs, Progress
@@ -64,7 +66,8 @@ def bring_in(request: Request) -> Response:
     jobs: Jobs = request.app.state.jobs
     return page(
         request, "bring_in.html", job=jobs.last, folders=archive.scans.folders(), read=READ, most=MOST_FILES,
-        sheets=SHEETS, box_names=[box.name for box in archive.photographs.containers() if box.name],
+        sheets=SHEETS, example=str(Path.home() / "scans"),
+        box_names=[box.name for box in archive.photographs.containers() if box.name],
     )  # fmt: skip
 
 
@@ -87,8 +90,25 @@ def again(request: Request, form: Form) -> Response:
     if sent.is_dir() and not any(Path(folder) in (sent, *sent.parents) for folder in folders):
         folders.append(str(sent))
     if not folders:
-        raise InvalidValueError("there is no folder to search yet", remedy="Type: kinphoto scans add FOLDER.")
+        raise InvalidValueError("there is no folder to search yet", remedy="Name one above.")
     _start(request, "looking for new scans", lambda progress: _scans(archive.scans.add(folders, progress=progress)))
+    return RedirectResponse("/bring-in", 303)
+
+
+def folder(request: Request, form: Form) -> Response:
+    """Add the scans of a folder of this computer, with those below it, in the background."""
+    archive, typed, box = archive_of(request), form.text("folder"), form.text("container")
+    if typed is None:
+        raise InvalidValueError("no folder was named", remedy="Type where the scans are.")
+    path = Path(os.path.abspath(os.path.expanduser(typed)))  # noqa: PTH100, PTH111 (Path.absolute keeps `..`)
+    if not path.is_dir():
+        near = [one.name for one in path.parent.iterdir() if one.is_dir()] if path.parent.is_dir() else []
+        alike = get_close_matches(path.name, near, 3, 0.5)
+        raise NotFoundError(
+            f"there is no folder '{typed}' on this computer",
+            remedy=f"Did you mean {' or '.join(alike)}?" if alike else "Type the whole path, as your files show it.",
+        )
+    _start(request, "adding the folder", lambda progress: _scans(archive.scans.add([path], box, progress)))
     return RedirectResponse("/bring-in", 303)
 
 
@@ -164,7 +184,9 @@ def _is_picture(sent: UploadFile) -> bool:
     return type_of(sent.file.read(HEAD)) is not None and suffix(sent.filename or "") in SUFFIXES
 
 
-def _sending(path: str, most: int, carry_out: Callable[[Request, FormData], Response]) -> Route:
+def files_route(
+    path: str, most: int, carry_out: Callable[[Request, FormData], Response], most_fields: int = 10
+) -> Route:
     """A route for a form with files: bounded by what is announced, and read to temporary files on the disk."""
 
     async def endpoint(request: Request) -> Response:
@@ -176,7 +198,7 @@ def _sending(path: str, most: int, carry_out: Callable[[Request, FormData], Resp
         if not request.headers.get("content-type", "").lower().startswith("multipart/form-data"):
             return PlainTextResponse("That is not a form with files.\n", 400, CLOSE)
         try:
-            form = await request.form(max_files=MOST_FILES, max_fields=10)
+            form = await request.form(max_files=MOST_FILES, max_fields=most_fields)
         except ClientDisconnect:
             return PlainTextResponse("Only part of the files arrived. Go back and try again.\n", 400)
         except (ValueError, LookupError):  # also letters in a set that cannot be read
@@ -224,8 +246,11 @@ def _store_and_start(
 
 
 def _start(request: Request, what: str, work: Callable[[Progress], list[str]]) -> None:
+    note = noting_a_job(request)
+
     def work_then_date(progress: Progress) -> list[str]:
-        lines = work(progress)
+        with note():
+            lines = work(progress)
         request.app.state.refresh.poke()
         return lines
 
@@ -278,7 +303,8 @@ routes = [
     get_route("/bring-in", bring_in),
     Route("/bring-in/progress", progress),
     post_route("/bring-in/again", again),
-    _sending("/bring-in/tree", LARGEST_TREE, _tree),
-    _sending("/bring-in/sheet", LARGEST_SHEET, _sheet),
-    _sending("/bring-in/scans", LARGEST_SCANS, _pictures),
+    post_route("/bring-in/folder", folder),
+    files_route("/bring-in/tree", LARGEST_TREE, _tree),
+    files_route("/bring-in/sheet", LARGEST_SHEET, _sheet),
+    files_route("/bring-in/scans", LARGEST_SCANS, _pictures),
 ]

@@ -151,7 +151,7 @@ def _steps(request: Request, kept: Kept) -> list[Step]:
     stories = archive.dates.kept_conflicts().stories
     if stories:
         does = "thing does not" if len(stories) == 1 else "things do not"
-        steps.append(Step("", f"{len(stories):,} {does}", " fit together", f"/conflicts#{stories[0].id}"))
+        steps.append(Step("", f"{len(stories):,} {does}", " fit together", f"/conflicts/{stories[0].id}"))
     undated = next((one for one in kept.open if one.want is Want.DATE), None)
     if undated is not None:
         words = counted(shown.tally.undated, "photograph")

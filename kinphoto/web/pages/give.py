@@ -2,19 +2,28 @@
 
 from __future__ import annotations
 
+import re
 import tempfile
+from collections.abc import Sequence
 from pathlib import Path
+from urllib.parse import urlencode
 
 from starlette.requests import Request
-from starlette.responses import Response
+from starlette.responses import FileResponse, RedirectResponse, Response
 
 from kinphoto.archive.catalogue.consents import EVERYTHING, HOUSEHOLD, NOTHING, PICTURES, PUBLIC, WORDS
-from kinphoto.archive.giving.selection import Wanted
+from kinphoto.archive.giving.copies import Manner
+from kinphoto.archive.giving.selection import Report, Wanted
 from kinphoto.errors import InvalidValueError, NotFoundError
+from kinphoto.phrases import counted
 from kinphoto.web.access import archive_of, keepers_only
-from kinphoto.web.forms import Form, back, post_route
+from kinphoto.web.forms import Form, back, post_route, whole_path
+from kinphoto.web.jobs import Progress
 from kinphoto.web.render import get_route, page
 
+MADE = {"site": "a site", "copies": "copies", "mail": "small copies", "package": "a package to deposit"}
+"""What can be made on the page, with its name."""
+MAILED_EDGE = 2048
 SHOWN = 60
 """Photographs that stay, and people to ask, shown on the page."""
 
@@ -31,7 +40,8 @@ def give(request: Request) -> Response:
     return page(
         request, "give.html", audiences=audiences, chosen=chosen, report=archive.give.kept_report(chosen),
         consents=archive.give.consents(revoked=True), most=SHOWN, household=HOUSEHOLD, public=PUBLIC,
-        informants=archive.statements.informant_names(),
+        informants=archive.statements.informant_names(), job=request.app.state.jobs.last,
+        made=request.app.state.made.last, box_names=archive.photographs.container_names(),
     )  # fmt: skip
 
 
@@ -63,6 +73,73 @@ def labels(request: Request) -> Response:
 def _pdf(path: Path, name: str) -> Response:
     headers = {"content-disposition": f'attachment; filename="{name}"', "cache-control": "no-store"}
     return Response(path.read_bytes(), media_type="application/pdf", headers=headers)
+
+
+def make(request: Request, form: Form) -> Response:
+    """Make a site, copies or a package for an audience: in the folder named, or as one file to be downloaded."""
+    archive, state = archive_of(request), request.app.state
+    audience, what = form.get("to", ""), form.get("what", "")
+    if what not in MADE:
+        raise InvalidValueError("choose what to make", remedy=f"One of: {', '.join(MADE.values())}.")
+    known = {one.name for one in archive.give.audiences()}
+    if audience not in known:
+        raise NotFoundError("there is no such audience", remedy="Choose one on the page Give.")
+    wanted = Wanted(of=form.get("of", "").strip(), branch=form.get("branch", "").strip(), box=form.get("box", ""))
+    asked, title = bool(form.text("rights_asked")), form.text("title") or "Family photographs"
+    folder = whole_path(form.text("target"))
+
+    def fill(place: Path, progress: Progress) -> list[str]:
+        give = archive.give
+        if what == "site":
+            site = give.write_site(
+                place, audience, wanted, title=title, rights_asked=asked, write=True, progress=progress
+            )
+            return _made_lines(site.report, [one.why for one in site.unusable], site.studio, site.unheard)
+        if what == "package":
+            done = give.make_deposit(place, audience, wanted, rights_asked=asked, write=True, progress=progress)
+            return _made_lines(done.report, done.unusable)
+        manner = Manner(edge=MAILED_EDGE if what == "mail" else None)
+        copies = give.write_copies(place, audience, wanted, manner, write=True, progress=progress)
+        return _made_lines(copies.report, [one.why for one in copies.unusable])
+
+    def work(progress: Progress) -> list[str]:
+        if folder is not None:
+            return [*fill(folder, progress), f"It is in {folder}."]
+        lines: list[str] = []
+        name = f"{MADE[what]} for {re.sub(r'[^A-Za-z0-9_-]+', ' ', audience).strip() or 'relatives'}"
+        state.made.make(name, audience, lambda place, report: lines.extend(fill(place, report)), progress)
+        return [*lines, "Download it on this page."]
+
+    state.jobs.start(f"making {MADE[what]} for {audience}", work, can_stop=True)
+    return RedirectResponse(f"/give?{urlencode({'for': audience})}", 303)
+
+
+def _made_lines(
+    report: Report, unusable: Sequence[str], studio: Sequence[str] = (), unheard: Sequence[str] = ()
+) -> list[str]:
+    lines = [f"{counted(len(report.going) - len(studio), 'photograph')} given, {len(report.held_back)} held back."]
+    if studio:
+        lines.append(f"{counted(len(studio), 'studio portrait')} left out, because no rights are recorded.")
+    if unheard:
+        lines.append(f"Recordings that stay: {', '.join(unheard)}.")
+    return [*lines, *unusable]
+
+
+def stop(request: Request, form: Form) -> Response:
+    """Stop what is being made."""
+    job = request.app.state.jobs.last
+    if job is not None:
+        job.stop()
+    return RedirectResponse("/give", 303)
+
+
+@keepers_only
+def download(request: Request) -> Response:
+    """The file that was made last."""
+    made = request.app.state.made.last
+    if made is None or not made.path.is_file():
+        raise NotFoundError("that file is not here any more", remedy="Make it again on the page Give.")
+    return FileResponse(made.path, filename=made.name, media_type="application/zip")
 
 
 def _here(form: Form) -> str:
@@ -110,6 +187,9 @@ def private(request: Request, form: Form) -> Response:
 
 routes = [
     get_route("/give", give),
+    get_route("/give/made.zip", download),
+    post_route("/give/make", make),
+    post_route("/give/stop", stop),
     get_route("/give/sheets.pdf", sheet),
     get_route("/give/labels.pdf", labels),
     post_route("/give/audience", audience),

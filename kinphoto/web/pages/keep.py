@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
@@ -13,7 +12,7 @@ from kinphoto.archive.keeping.state import ago
 from kinphoto.errors import InvalidValueError
 from kinphoto.phrases import counted
 from kinphoto.web.access import archive_of, keepers_only
-from kinphoto.web.forms import Form, post_route
+from kinphoto.web.forms import Form, post_route, whole_path
 from kinphoto.web.jobs import Progress
 from kinphoto.web.render import get_route, page
 
@@ -39,7 +38,7 @@ def keep(request: Request) -> Response:
 
 def backup(request: Request, form: Form) -> Response:
     """Make a backup, into the folder named or the one used last."""
-    archive, target, daily = archive_of(request), _folder(form), bool(form.get("daily"))
+    archive, target, daily = archive_of(request), whole_path(form.text("target")), bool(form.get("daily"))
 
     def work(progress: Progress) -> list[str]:
         done = archive.keep.back_up(target, progress)
@@ -51,16 +50,10 @@ def backup(request: Request, form: Form) -> Response:
 
 def package(request: Request, form: Form) -> Response:
     """Make a package of everything in the folder named."""
-    archive, target = archive_of(request), _folder(form)
+    archive, target = archive_of(request), whole_path(form.text("target"))
     if target is None:
         raise InvalidValueError("no folder was named", remedy="Type the folder to make the package in.")
     return _start(request, "packing everything", lambda progress: _packed(archive.keep.make_package(target, progress)))
-
-
-def _folder(form: Form) -> str | None:
-    """The folder that was typed, as a whole path: the work goes on in a thread, whatever folder the program is in."""
-    typed = form.text("target")
-    return None if typed is None else os.path.abspath(typed)  # noqa: PTH100 (Path.absolute keeps `..`)
 
 
 def verify(request: Request, form: Form) -> Response:

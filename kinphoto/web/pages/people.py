@@ -16,7 +16,8 @@ def people(request: Request) -> Response:
     text = request.query_params.get("name", "").strip()[:200]
     found = archive.people.find(text, most=MOST, for_anybody=stranger(request))
     kin = archive.people.kin_phrases([one.id for one in found.people])
-    return page(request, "people.html", text=text, found=found, kin=kin, most=MOST)
+    faces = archive.people.portraits([one.id for one in found.people], for_anybody=stranger(request))
+    return page(request, "people.html", text=text, found=found, kin=kin, faces=faces, most=MOST)
 
 
 MOST = 200

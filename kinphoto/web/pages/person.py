@@ -17,6 +17,7 @@ from kinphoto.web.discretion import life_for_strangers
 from kinphoto.web.drawing.lifeline import lifeline
 from kinphoto.web.forms import Form, back, dated_and_back, post_route
 from kinphoto.web.pages.several import WORDS_OF_SEVERAL
+from kinphoto.web.pages.stories import lasts
 from kinphoto.web.render import get_route, page, when_short
 
 if TYPE_CHECKING:
@@ -50,6 +51,7 @@ def person(request: Request) -> Response:
     pronoun, possessive = _PRONOUNS.get(shown.sex, ("them", "their"))
     return page(
         request, "person.html", shown=shown, drawn=lifeline(shown), proband=archive.people.proband(), most=MOST,
+        told=() if stranger(request) else archive.stories.about(shown.id), lasts=lasts,
         ages=ages(shown), doubt_words=_DOUBTS, event_words=_EVENTS, pronoun=pronoun, possessive=possessive,
         **WORDS_OF_SEVERAL,
     )  # fmt: skip

@@ -19,9 +19,12 @@ from kinphoto.reason.model import processes
 from kinphoto.reason.model.evidence import Trust
 from kinphoto.web import discretion, wording
 from kinphoto.web.access import archive_of, keepers_only, to_sign_in, visitor
+from kinphoto.web.did import did
+from kinphoto.web.done import has_answered, next_step
 from kinphoto.web.drawing import strip as drawing
-from kinphoto.web.faces_shown import FaceContext, faces_shown, people_named, to_be_judged
+from kinphoto.web.faces_shown import FaceContext, faces_shown, offers_shown, people_named, to_be_judged
 from kinphoto.web.forms import Form, back, dated_and_back, last_informant, post_route, remember_informant
+from kinphoto.web.pages.stories import lasts
 from kinphoto.web.render import get_route, page
 from kinphoto.web.seen import SeenByVisitors
 
@@ -29,6 +32,8 @@ if TYPE_CHECKING:
     from kinphoto.archive.collection.photograph_page import PhotographPage, ScanShown
     from kinphoto.archive.statements.recorded_faces import PhotographFaces
 
+LATEST = 20
+"""Changes among which the newest that is in force is looked for."""
 GUESSED = 4
 """Unnamed faces for which names are suggested."""
 
@@ -62,24 +67,32 @@ def photograph(request: Request) -> Response:
     evidence = None if covered or shown.page else archive.dates.evidence_strip(shown.code, off)
     if evidence is not None and not keeper:
         evidence = discretion.strip_for_strangers(evidence)
+    whole = archive.dates.evidence_strip(shown.code) if evidence is not None and off else None
     context = FaceContext(
         aside, archive.people.kin_phrases(people_named(recorded)), evidence.estimate if evidence else None
     )
     faces = faces_shown(recorded, asked.get("face"), naming, context, judged if covered else None)
-    guessing = keeper and not covered and not shown.page and any(not face.named for face in faces)
+    offered = next(iter(archive.faces.offers([shown.code])), None) if keeper and not shown.page else None
+    if offered is not None:
+        chosen = asked.get("face") or (offered.frames[0].id if naming and offered.frames else None)
+        faces += offers_shown(offered.frames, len(faces), None if any(face.chosen for face in faces) else chosen)
+    guessing = keeper and not covered and not shown.page and any(not face.named and not face.offered for face in faces)
     guesses = archive.asking.candidates(shown.code, 5, GUESSED).unnamed if guessing else ()
     scan = _chosen_scan(shown, asked.get("scan"))
-    latest = archive.statements.history(1) if keeper else ()
+    latest = archive.statements.history(LATEST) if keeper else ()
     checked = archive.scans.findings([shown.code]).scans if keeper and scan else ()
     return page(
         request,
         "photograph.html",
         shown=shown,
         scan=scan,
+        told=archive.stories.about(shown.code) if keeper and not covered else (),
+        lasts=lasts,
         checked=next((one for one in checked if scan and one.id == scan.id and one.verdict != "good"), None),
         framed=scan is shown.recto,
         faces=faces,
         chosen=next((f for f in faces if f.chosen), None),
+        offered=offered,
         guesses={one.region or one.appearance: one for one in guesses},
         naming=naming,
         covered=covered,
@@ -87,7 +100,8 @@ def photograph(request: Request) -> Response:
         through=urlencode({"container": shown.boxes[-1].id if shown.boxes else 0}),
         alt=_alt(shown, recorded, covered),
         evidence=evidence,
-        drawn=None if evidence is None else drawing.strip(evidence),
+        drawn=None if evidence is None else drawing.strip(evidence, whole),
+        whole=whole,
         off=off,
         switch=lambda statement: _switched(shown.code, off, statement),
         disputed=evidence is not None and evidence.disputed,
@@ -95,7 +109,10 @@ def photograph(request: Request) -> Response:
         date_note="" if evidence is None else evidence.note,
         last_informant=last_informant(request),
         informants=archive.statements.informant_names() if keeper else (),
-        last_change=latest[0] if latest and latest[0].undone_by is None and latest[0].undoes is None else None,
+        last_change=next((one for one in latest if one.undone_by is None and one.undoes is None), None),
+        step=next_step(request) if keeper else None,
+        through_faces=covered and has_answered(request, shown.code) and all(f.key in judged for f in faces if f.region),
+        did=did(request, shown.code) if keeper and not covered and not shown.page else None,
         described=_described(shown),
         resting=archive.photographs.removal_preview(shown.code).words if keeper else "",
         **_WORDS,
@@ -200,8 +217,12 @@ def _judges_blind(request: Request, code: str, region: str | None) -> bool:
 
 
 def frame(request: Request, form: Form) -> Response:
-    """Move or resize the frame round a face."""
-    archive_of(request).statements.move_face(request.path_params["code"], form.get("face", ""), form.get("region", ""))
+    """Move or resize the frame round a face; one that is only offered is accepted where it was moved to."""
+    code, face, region = request.path_params["code"], form.get("face", ""), form.get("region", "")
+    if face.upper().startswith("F"):
+        archive_of(request).faces.accept(code, [face], region)
+    else:
+        archive_of(request).statements.move_face(code, face, region)
     return _to(request, form)
 
 

@@ -14,13 +14,19 @@ HERE = "/progress"
 
 @keepers_only
 def progress(request: Request) -> Response:
-    """The page, with the list to hand over; `box` shows that of one container."""
+    """The page."""
+    archive = archive_of(request)
+    found, boxes = archive.photographs.scanning_progress(), archive.photographs.container_names()
+    return page(request, "progress.html", found=found, box_names=boxes)
+
+
+@keepers_only
+def hand_over(request: Request) -> Response:
+    """The list for whoever owns a box, to be printed; `box` is the one, otherwise all."""
     archive = archive_of(request)
     box = request.query_params.get("box") or None
-    return page(
-        request, "progress.html", found=archive.photographs.scanning_progress(), box=box or "",
-        hand_over=archive.photographs.hand_over(box), box_names=archive.photographs.container_names(),
-    )  # fmt: skip
+    found, boxes = archive.photographs.hand_over(box), archive.photographs.container_names()
+    return page(request, "hand_over.html", found=found, box=box or "", box_names=boxes)
 
 
 def quota(request: Request, form: Form) -> Response:
@@ -37,6 +43,7 @@ def expect(request: Request, form: Form) -> Response:
 
 routes = [
     get_route(HERE, progress),
+    get_route(f"{HERE}/hand-over", hand_over),
     post_route(f"{HERE}/quota", quota),
     post_route(f"{HERE}/expect", expect),
 ]

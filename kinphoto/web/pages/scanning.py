@@ -47,7 +47,7 @@ def start(request: Request, form: Form) -> Response:
     archive, folder = archive_of(request), form.text("folder") or ""
     if os.path.realpath(folder) not in {os.path.realpath(known) for known in archive.scans.folders()}:
         raise InvalidValueError(
-            "choose one of the folders of the archive", remedy="To add another: kinphoto scans watch FOLDER."
+            "choose one of the folders of the archive", remedy="To add another one, go to Add to the archive."
         )
     theme = form.text("theme") or ""
     archive.scans.theme_in_use(folder, form.text("container"), theme or None)  # refuses one that cannot be

@@ -97,6 +97,22 @@ def face(request: Request) -> Response:
 
 
 @errors_as_text
+def face_on_offer(request: Request) -> Response:
+    """The same of a face that was found and is only offered: for keepers."""
+    archive = archive_of(request)
+    number = request.path_params["face"]
+    if stranger(request):
+        raise NotFoundError(f"there is no face F{number}")
+    found = archive.faces.picture(number)
+    return _picture(
+        request,
+        found.version,
+        partial(tiles.face_path, archive.folder, found.scan.source, found.region),
+        partial(tiles.face_in_small_path, archive.folder, found.scan.source, found.region),
+    )
+
+
+@errors_as_text
 def pyramid(request: Request) -> Response:
     """What a script has to know of a scan's tiles: size of the picture, width and height of a tile, how many levels."""
     scan = _scan(request)
@@ -174,4 +190,5 @@ routes = [
     Route("/scan/{scan:int}/tiles.json", pyramid),
     Route("/scan/{scan:int}/tiles/{level:int}/{column:int}-{row:int}.jpg", tile),
     Route("/face/{region:int}.jpg", face),
+    Route("/face-on-offer/{face:int}.jpg", face_on_offer),
 ]

@@ -46,6 +46,9 @@ function mark(id) {
   for (const other of over?.querySelectorAll(".frame") ?? []) other.classList.toggle("on", other.id === id);
 }
 
+/** The button that refuses the chosen frame, if it is only offered. */
+function refusal() { return document.querySelector(`[data-refuse="${current}"]`); }
+
 /** The next face to be named after this one: one without a name, else none. */
 function nextFace(after) {
   const all = faces();
@@ -343,7 +346,7 @@ async function save({ person, newcomer }) {
     if (frame) form().dataset.held = "";
     const again = form().elements;
     [again.region.value, again.age.value, again.person.value] = [region, age, letters];
-    again.person.focus();
+    (form().querySelector("[aria-invalid]") ?? again.person).focus();
     offer();
     return;
   }
@@ -434,6 +437,7 @@ document.addEventListener("keydown", (event) => {
   }
   if (typing(event)) return;
   if (event.key >= "1" && event.key <= "9" && faces()[event.key - 1]) { event.preventDefault(); choose(faces()[event.key - 1]); }
+  else if (event.key === "x" && !event.ctrlKey && !event.metaKey && !event.altKey && refusal()) { event.preventDefault(); refusal().click(); }
   else if (event.key === "ArrowDown" || event.key === "ArrowUp") { event.preventDefault(); step(event.key === "ArrowDown" ? 1 : -1); }
   else if (event.key === "Enter" && (field === document.body || field === looking) && chosen()) { event.preventDefault(); choose(chosen()); }
 }, { capture: true });

@@ -5,8 +5,6 @@ const status = document.getElementById("status");
 const sent = new WeakMap(); // each live part as the server sent it, whatever scripts have done to it since
 const typed = new WeakMap(); // when somebody last typed into each field, or chose in it
 let silence = 0;
-let own = -1e9; // when something was sent from here: what follows from it, such as new dates, is nobody else's change
-const FOLLOWS = 30_000; // ms
 let newest = changeOf(document); // the last change of the archive that is shown
 
 for (const part of document.querySelectorAll("[data-live]")) sent.set(part, part.outerHTML);
@@ -88,26 +86,49 @@ function called(form) {
 /** Send a form and show what came of it. Resolves to the page that answered, or null when it was refused. */
 export async function send(form, submitter) {
   const fields = new URLSearchParams(new FormData(form, submitter));
-  own = Date.now();
   const at = performance.now();
+  forgive();
   const focused = document.activeElement;
   if (focused?.form === form) focused.blur(); // so that keys are the page's again
   const answer = await fetch(form.action, { method: "POST", body: fields, headers: { "X-Part": "1" } }).catch(() => null);
   const text = await answer?.text();
   if (!answer?.ok) {
-    tell(answer ? reason(text) : "There is no answer. Is kinphoto still running? What you typed is still here.");
-    if (document.activeElement === document.body) focused?.focus?.();
+    const shown = answer ? refuse(form, text) : tell("There is no answer. Is kinphoto still running? What you typed is still here.");
+    if (!shown && document.activeElement === document.body) focused?.focus?.();
     return null;
   }
+  if (text.includes('class="card narrow asks-first"')) { form.submit(); return null; } // it is asked on a page of its own
   renew(text, form.dataset.stay === undefined ? answer.url : "", { form, at });
   return answer;
 }
 
-/** Why something was refused, from the page that says so. */
-function reason(text) {
+/** Say why a form was refused: beside the field it is about, with what may be meant, or at the foot of the page. */
+function refuse(form, text) {
   const page = new DOMParser().parseFromString(text, "text/html");
-  const words = [...page.querySelectorAll("main h1, main p:not(:last-child)")].map((e) => e.textContent.trim());
-  return words.join(". ").replaceAll("..", ".") || text.trim();
+  const words = [...page.querySelectorAll("[data-reason]")].map((part) => part.textContent.trim()).join(". ").replaceAll("..", ".");
+  const field = form.elements[page.querySelector("[data-about]")?.dataset.about];
+  const beside = field?.checkVisibility?.() ? field : null;
+  if (beside) {
+    const note = Object.assign(document.createElement("p"), { className: "problem red", id: "problem", textContent: words });
+    for (const one of page.querySelectorAll("[data-suggests]")) {
+      const button = Object.assign(document.createElement("button"), { type: "button", textContent: one.textContent });
+      button.addEventListener("click", () => { beside.value = one.value; forgive(); beside.focus(); });
+      note.append(" ", button);
+    }
+    (beside.closest("label") ?? beside).after(note);
+    beside.setAttribute("aria-invalid", "true");
+    beside.setAttribute("aria-describedby", "problem");
+    beside.addEventListener("input", forgive, { once: true });
+    beside.focus();
+  }
+  tell(words || text.trim());
+  return beside;
+}
+
+/** What was refused is being corrected, or was. */
+function forgive() {
+  document.getElementById("problem")?.remove();
+  for (const field of document.querySelectorAll("[aria-describedby=problem]")) for (const name of ["aria-invalid", "aria-describedby"]) field.removeAttribute(name);
 }
 
 document.addEventListener("submit", async (event) => {
@@ -191,6 +212,6 @@ async function follow() {
   if (!seen || document.hidden) return;
   const answer = await fetch(`/pulse?after=${encodeURIComponent(seen)}`).catch(() => null);
   if (answer === null || answer.status !== 200) return;
-  if ((await refresh()) && Date.now() - own > FOLLOWS) tell("Updated: something was changed elsewhere.");
+  if ((await refresh()) && answer.headers.has("X-Elsewhere")) tell("Updated: something was changed elsewhere.");
 }
 setInterval(follow, 3000);

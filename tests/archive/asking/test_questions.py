@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from building import archive_with
 
 from kinphoto.archive import Archive
 from kinphoto.archive.asking.questions import Asked
@@ -150,3 +151,16 @@ def test_nobody_is_asked_about_a_time_they_cannot_know(small: Archive) -> None:
     assert "who" in [q.kind for q in asked]
     everything = [(q.kind, q.photographs[0]) for q in small.asking.questions().questions]
     assert everything.index(("date", "K00003")) < everything.index(("date", "K00001"))
+
+
+def test_what_an_answer_tells_about_the_box_is_said(tmp_path: Path) -> None:
+    """A date of one picture of an album helps with the others in it; loose, the same question has no such reason."""
+    made = archive_with(tmp_path, photographs=12)
+    for number in range(1, 13):
+        made.statements.record(NewClaim(photograph=f"K{number}", kind="written", date="before 1930"))
+    loose = {q.photographs: q.reason for q in made.asking.questions().questions if q.kind == "date"}
+    assert len(loose) == 12
+    assert set(loose.values()) == {""}
+    made.photographs.move([f"K{number}" for number in range(1, 13)], "Green album")
+    asked = {q.photographs: q.reason for q in made.asking.questions().questions if q.kind == "date"}
+    assert set(asked.values()) == {"This would also help to date 11 other pictures in Green album."}

@@ -140,3 +140,18 @@ def test_which_container_is_meant(archive: Archive) -> None:
         archive.photographs.rename_container("Blue albun", "Red album")
     with pytest.raises(NotFoundError, match="no container '99'"):
         archive.photographs.move(["K1"], 99)
+
+
+def test_what_is_said_of_the_order_in_a_container(archive: Archive) -> None:
+    """It is kept with the container, stands in the log and is taken back with `undo`; what says nothing is refused."""
+    archive.photographs.move(["K00001", "K00003"], "Blue album")
+    done = archive.photographs.say_order("Blue album", "in-order")
+    assert (done.arrangement, done.changed) == ("in-order", True)
+    said = "said of Blue album: its photographs are in order, the earliest first"
+    assert archive.statements.history(1)[0].what == said
+    assert not archive.photographs.say_order("Blue album", "in-order").changed
+    assert archive.photographs.container(done.id).arrangement == "in-order"
+    with pytest.raises(InvalidValueError, match="in-order, backwards, not-in-order"):
+        archive.photographs.say_order("Blue album", "sorted")
+    archive.statements.undo()
+    assert archive.photographs.container(done.id).arrangement is None

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 from building import archive_with
+from scanned_prints import Print, as_jpeg, photograph, scanned
 
 from kinphoto.archive import Archive
 from kinphoto.archive.collection.tonight import evening_begins
@@ -87,6 +88,27 @@ def test_what_was_lent_goes_back(archive: Archive) -> None:
     assert one.returned_on == "2026-04-01"
     with pytest.raises(NotFoundError, match="nothing that was lent"):
         archive.photographs.give_back("From Clara")
+
+
+def test_scans_to_be_made_again_come_with_their_reasons(tmp_path: Path) -> None:
+    """From the checks: one at 150 ppi, with what was measured; accepted, it is no longer on the list, nor is it on that
+    of another box. What was not checked is counted, and not called good."""
+    for name, ppi in (("fine", 600), ("coarse", 150)):
+        (tmp_path / name).mkdir()
+        how = Print(size=(900, 700), margin=40, border=20)
+        (tmp_path / name / "a.jpg").write_bytes(as_jpeg(scanned(photograph("coffee"), how, ppi), ppi=ppi))
+    archive = Archive.create(tmp_path / "archive")
+    archive.scans.add([tmp_path / "coarse", tmp_path / "fine"])
+    assert (archive.photographs.hand_over().unchecked, archive.photographs.hand_over().again) == (2, ())
+    archive.scans.check()
+    found = archive.photographs.hand_over()
+    assert [(each.photograph, each.container, each.name) for each in found.again] == [("K00001", "coarse", "a.jpg")]
+    assert any("150 ppi" in why for why in found.again[0].why)
+    assert any(line.startswith("To be scanned again: K00001 (a.jpg), ") for line in found.lines)
+    assert archive.photographs.hand_over("fine").again == ()
+    for each in archive.scans.findings(["K00001"]).scans[0].findings:
+        archive.scans.accept("K00001", each.kind, "a newspaper cutting")
+    assert archive.photographs.hand_over().again == ()
 
 
 def test_the_list_to_hand_over(archive: Archive, tmp_path: Path) -> None:

@@ -49,6 +49,50 @@ def red(pixels: np.ndarray) -> tuple[float, float, float, float]:
     )  # fmt: skip
 
 
+def test_film_scanned_from_its_wrong_side_is_mirrored_with_its_faces(archive: Archive, tmp_path: Path) -> None:
+    """Reference: Pillow's mirror. The frame stays on the face, the file as it is; turning goes on from what is shown,
+    and undoing both leaves everything as it was."""
+    shown = draw(tmp_path / "film.jpg", 6)
+    before = (tmp_path / "film.jpg").read_bytes()
+    archive.scans.add([tmp_path / "film.jpg"])
+    frame(archive, "K00001", red(shown))
+    done = archive.scans.turn("K00001", "mirror")
+    assert (done.mirrored, done.turn, done.faces) == (True, 0, 1)
+    assert regions(archive)[0] == pytest.approx(red(np.fliplr(shown)), abs=0.01)
+    archive.scans.turn("K00001", "right")
+    expected = np.rot90(np.fliplr(shown), -1)
+    scan = archive.scans.picture(1)
+    with Image.open(tiles.view_path(archive.folder, scan.source, 600)) as view:
+        assert red(np.asarray(view.convert("RGB"))) == pytest.approx(red(expected), abs=0.01)
+    with Image.open(tiles.small_path(archive.folder, scan.source)) as small:
+        assert red(np.asarray(small.convert("RGB"))) == pytest.approx(red(expected), abs=0.02)
+    archive.statements.undo()
+    archive.statements.undo()
+    assert regions(archive)[0] == pytest.approx(red(shown), abs=0.001)
+    assert (tmp_path / "film.jpg").read_bytes() == before
+
+
+def test_a_negative_is_shown_as_a_positive_until_somebody_says_otherwise(archive: Archive, tmp_path: Path) -> None:
+    """A channel is light where the file's is dark, in the thumbnail and the view; the version of the picture changes,
+    so that no browser shows the old one; saying it twice changes nothing."""
+    draw(tmp_path / "film.jpg")
+    archive.scans.add([tmp_path / "film.jpg"])
+    first = archive.scans.picture(1).source
+    assert archive.scans.turn("K00001", "positive").positive
+    second = archive.scans.picture(1).source
+    assert first.version != second.version
+    for path in (tiles.small_path(archive.folder, second), tiles.view_path(archive.folder, second)):
+        with Image.open(path) as image:
+            red_, green, blue = np.asarray(image.convert("RGB"))[5, 5]
+            assert red_ > 200  # the paper has the least red, and the most of the others
+            assert max(green, blue) < 60
+    assert archive.scans.turn("K00001", "as a positive").change is None
+    assert not archive.scans.turn("K00001", "as scanned").positive
+    assert archive.scans.picture(1).source == first
+    with pytest.raises(InvalidValueError, match="not a turn"):
+        archive.scans.replace("K00001", tmp_path / "film.jpg", turn="positive")
+
+
 def frame(archive: Archive, photograph: str, region: tuple[float, ...]) -> None:
     """Frame a face that nobody has named yet."""
     archive.statements.link(Link(photograph=photograph, person="-", region=",".join(f"{side:.6f}" for side in region)))

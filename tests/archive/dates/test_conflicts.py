@@ -167,3 +167,22 @@ def test_a_conflict_keeps_its_id_between_two_refreshes(archive: Archive) -> None
     story = only_story(archive)
     another(archive)
     assert story.id in {each.id for each in archive.dates.conflicts().stories}
+
+
+def test_a_photograph_of_another_time_than_its_box(tmp_path: Path) -> None:
+    """A picture of 1908 in an album of 1931 is told as unlikely, with both ranges; and no longer once it is moved."""
+    made = archive_with(tmp_path, photographs=8)
+    made.photographs.move([f"K{i}" for i in range(1, 9)], "Green album")
+    for i in range(1, 9):
+        made.statements.record(NewClaim(photograph=f"K{i}", kind="inscription", date="1908" if i == 5 else "1931"))
+    book = made.dates.conflicts()
+    assert book.stories == ()
+    [found] = book.out_of_place
+    assert (found.photograph, found.container_name) == ("K00005", "Green album")
+    assert (found.own_from[:4], found.own_to[:4]) == ("1908", "1908")
+    assert found.text.startswith("on its own evidence it is of 1908, but what else is in Green album is likely of 19")
+    made.photographs.rename_container("Green album", "Blue album")
+    assert made.dates.conflicts().out_of_place[0].container_name == "Blue album"
+    made.photographs.move(["K5"], "Tin")
+    assert made.dates.kept_conflicts().out_of_place == ()
+    assert made.dates.conflicts().out_of_place == ()

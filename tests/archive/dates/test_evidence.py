@@ -80,4 +80,4 @@ def test_an_age_judged_unseen_is_evidence_with_its_mark(archive: Archive) -> Non
     ages = {s.low: s.blind for s in evidence(archive).statements if isinstance(s, ev.Age)}
     assert ages == {25: True, 31: False}
     (told,) = [part.text for part in archive.dates.explanation("K1").parts if part.kind == "apparent-age"]
-    assert told.endswith("looks 25 to 30 in K00001, judged before the date was seen")
+    assert told.endswith("looks 25 to 30 in K00001, judged before the date was seen, so it counts for more")

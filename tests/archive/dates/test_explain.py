@@ -124,3 +124,33 @@ def test_where_it_lies_is_a_clue(tmp_path: Path) -> None:
     [bar] = [bar for bar in with_it.bars if bar.kind == "container"]
     assert bar.soft
     assert next(bar for bar in without.bars if bar.kind == "container").state == "off"
+
+
+def company(archive: Archive, **unseen: bool) -> None:
+    """Three people who look as about 1930, to three judges, and a boy of six who was born in 1945."""
+    for number, (who, born, age) in enumerate(
+        (("Ada", 1920, 10), ("Tom", 1890, 40), ("Eva", 1900, 30), ("Jon", 1945, 6))
+    ):
+        somebody = archive.people.add(f"{who} Marsh", born=f"1 JUL {born}")
+        archive.statements.link(Link(photograph="K1", person=somebody.id, age=f"{age}", by=f"Judge {number}", **unseen))
+
+
+def test_a_name_that_may_be_wrong_is_said_in_words(archive: Archive) -> None:
+    """The likely range lies before the birth of somebody named: it is said what would be possible, and why it is not
+    kept to. So does the strip."""
+    company(archive, blind=True)
+    found = archive.dates.explanation("K1")
+    assert found.dated.estimate.doubts_a_name
+    assert "If every name were right it could be any time from July 1945" in found.text
+    assert "one of the names may be wrong" in found.text
+    assert "one of the names may be wrong" in archive.dates.evidence_strip("K1").note
+
+
+def test_an_age_judged_unseen_is_said_to_count_for_more(archive: Archive) -> None:
+    """The clause of somebody says so; that of an age with the date in view does not."""
+    somebody = archive.people.add("Ada Marsh", born="2 MAY 1917")
+    archive.statements.link(Link(photograph="K1", person=somebody.id, age="7", by="Edda"))
+    assert "counts for more" not in archive.dates.explanation("K1").text
+    archive.statements.link(Link(photograph="K1", person=somebody.id, age="8", by="Tom", blind=True))
+    text = archive.dates.explanation("K1").text
+    assert "looks 8 (judged before the date was seen, so it counts for more) or 7" in text

@@ -34,6 +34,41 @@ def test_nothing_of_the_living_is_on_any_page(planted: Archive, audience: str) -
     assert "Children" not in tom  # he has one, of whom nothing tells
 
 
+@pytest.mark.parametrize("audience", ["public", "cousins"])
+def test_stories_go_only_where_their_tellers_and_the_keeper_let_them(planted: Archive, audience: str) -> None:
+    """Of eight the one that a dead man told and that was gone through; its sound goes without what its file says. The
+    report says of each other why it stays."""
+    done = give(planted, audience)
+    assert done.report.stories == ("T8",)
+    assert {one.story: one.reason for one in done.report.stories_held} == {
+        "T1": "teller", "T2": "unread", "T3": "living", "T4": "unread", "T5": "private", "T7": "private",
+    }  # fmt: skip
+    site = planted.folder.parent / "site"
+    assert [path.name for path in (site / "sounds").iterdir()] == ["T8.flac"]
+    told = (site / "stories.html").read_text(encoding="utf-8")
+    assert "The miller sang." in told
+    assert "told by Tom Marsh, 1949" in told
+    for page in (site / "photo" / "K00001.html", site / "people" / "I1.html"):
+        assert 'src="../sounds/T8.flac"' in page.read_text(encoding="utf-8")
+
+
+def test_a_story_that_is_revoked_is_removed_by_the_next_run(planted: Archive) -> None:
+    """Its words and its recording; and the household hears recordings as they were put in."""
+    give(planted, "public")
+    (release,) = (one for one in planted.give.consents("public") if one.story == "T8")
+    planted.give.revoke(release.id)
+    done = give(planted, "public")
+    site = planted.folder.parent / "site"
+    assert done.removed > 0
+    assert not (site / "sounds").exists()
+    assert "miller" not in (site / "photo" / "K00001.html").read_text(encoding="utf-8")
+    planted.give.write_site(planted.folder.parent / "home", "household", write=True)
+    kept = planted.stories.details("T8").recording
+    assert kept is not None
+    assert (planted.folder.parent / "home" / "sounds" / "T8.mp3").read_bytes() == Path(kept.path).read_bytes()
+    assert not (planted.folder.parent / "home" / "sounds" / "T5.mp3").exists()
+
+
 def test_whoever_may_be_named_is_there_with_her_life(planted: Archive) -> None:
     """Zelda agreed: she has a page, is her father's child, and her husband, who said no, is not on it."""
     planted.give.record_consent("I3", "cousins", asked_by="Clemence")

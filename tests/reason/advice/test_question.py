@@ -40,7 +40,9 @@ def judged_at(age: float) -> np.ndarray:
     edges = scale(np.arange(101.0))
     edges[0], edges[-1] = -np.inf, np.inf
     off = edges - scale(np.asarray(age)) - BIASES[:, None, None]
-    made = np.einsum("ij,ija->a", WEIGHTS, np.diff(norm.cdf(off / (0.17 * SPREADS[:, None]))))
+    made = np.einsum(
+        "ij,ija->a", WEIGHTS, np.diff(norm.cdf(off / (0.17 * np.sqrt(0.59 + 0.41 * SPREADS[:, None] ** 2))))
+    )
     return 0.95 * made + 0.05 / 100
 
 

@@ -55,7 +55,8 @@ def careful(ages: np.ndarray, low: float, high: float) -> float:
     s = np.linspace(-1.5, 1.5, 61)[None, :, None]
     weight = norm.pdf(b, scale=0.08) * norm.pdf(s, scale=0.3)
     seen = scale(ages) + b
-    made = norm.cdf((scale(high + 1) - seen) / (0.17 * np.exp(s))) - norm.cdf((scale(low) - seen) / (0.17 * np.exp(s)))
+    sd = 0.17 * np.sqrt(0.59 + 0.41 * np.exp(2 * s))
+    made = norm.cdf((scale(high + 1) - seen) / sd) - norm.cdf((scale(low) - seen) / sd)
     return float((weight * made).sum() / weight.sum() / len(ages))
 
 
@@ -63,7 +64,9 @@ def test_against_numerical_integration() -> None:
     """Two sisters and a stranger, a face that looks 10 to 12: the probabilities are those of Bayes' rule, summed on a
     grid with the normal distribution of scipy.stats."""
     lives = date_locally(family(Ada=(1890, 1960), Bea=(1900, 1990)), ["K1"]).lives
-    found = who(UnnamedFace(judged=perception.judgement(10, 12)), {"Ada": 60.0, "Bea": 20.0}, flat(1904, 1914), lives)
+    found = who(
+        UnnamedFace(judged=(perception.judgement(10, 12),)), {"Ada": 60.0, "Bea": 20.0}, flat(1904, 1914), lives
+    )
     careless = 0.05 * 0.03
     ages = {
         "Ada": careful(np.arange(14, 24, 0.25) + 0.125, 10, 12),
@@ -92,7 +95,7 @@ def test_nobody_who_was_dead_or_not_born() -> None:
 def test_how_the_age_suits_is_told() -> None:
     """A child's face suits the child better than anybody, and the mother hardly."""
     lives = date_locally(family(Mum=(1880, 1950), Kid=(1905, 1990)), ["K1"]).lives
-    found = who(UnnamedFace(judged=perception.judgement(5, 6)), {"Mum": 1.0, "Kid": 1.0}, flat(1910, 1912), lives)
+    found = who(UnnamedFace(judged=(perception.judgement(5, 6),)), {"Mum": 1.0, "Kid": 1.0}, flat(1910, 1912), lives)
     suits = {g.person: g.suits for g in found.guesses}
     assert suits["Kid"] > 5
     assert suits["Mum"] < 0.2
@@ -125,12 +128,12 @@ def test_who_has_no_name() -> None:
     known = look_up(evidence)
     found = unnamed("K1", known)
     assert {key: [a.id for a in seen] for key, seen in found.items()} == {"R1": ["A1", "A4"], "A5": ["A5"]}
-    assert unnamed_face(found["R1"], known).judged == perception.judgement(7, 7, 0.05)
+    assert unnamed_face(found["R1"], known).judged == (perception.judgement(7, 7, 0.05),)
     assert unnamed_face(found["A5"], known) == UnnamedFace()
 
 
 def test_a_stranger_is_of_any_age() -> None:
     """The mean over 0 to 80 years of judging seven, against numerical integration; without an age 1."""
     expected = 0.05 * 0.01 + 0.95 * careful(np.arange(0, 80, 0.5) + 0.25, 7, 7)
-    assert of_a_stranger(UnnamedFace(judged=perception.judgement(7, 7))) == pytest.approx(expected, rel=0.02)
+    assert of_a_stranger(UnnamedFace(judged=(perception.judgement(7, 7),))) == pytest.approx(expected, rel=0.02)
     assert of_a_stranger(UnnamedFace()) == 1.0

@@ -12,7 +12,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kinphoto.reason.model.sequences import ORDERS, STAY, Order, recursion
+from kinphoto.reason.model.evidence import Arrangement
+from kinphoto.reason.model.sequences import ORDERS, SAID, STAY, Order, before_seen, recursion
 
 CELLS, MANY = 4, 4
 
@@ -21,12 +22,12 @@ def weight(path: tuple[int, ...], density: np.ndarray, order: Order) -> float:
     """Of one path, as the docstring of the model has it."""
     found = density[path[0]]
     for before, after in pairwise(path):
-        may = order is Order.BURSTS or after >= before
+        may = {Order.BURSTS: True, Order.IN_ORDER: after >= before, Order.BACKWARDS: after <= before}[order]
         found *= STAY * (after == before) + (1 - STAY) * density[after] * may
     return float(found)
 
 
-@pytest.mark.parametrize("order", [Order.BURSTS, Order.IN_ORDER])
+@pytest.mark.parametrize("order", [Order.BURSTS, Order.IN_ORDER, Order.BACKWARDS])
 @given(seed=st.integers(0, 10_000))
 def test_as_the_sum_over_every_path(order: Order, seed: int) -> None:
     """The chance of all photographs together, and of each hidden place given the other photographs."""
@@ -46,6 +47,20 @@ def test_as_the_sum_over_every_path(order: Order, seed: int) -> None:
     assert found[0] == pytest.approx(places / places.sum(axis=1, keepdims=True))
 
 
+def test_what_somebody_said_of_the_order_counts_for_most() -> None:
+    """What was said has 0.95, the others share the rest as they are beforehand; with nothing said they are as ever."""
+    assert before_seen(None) == ORDERS
+    for said in Arrangement:
+        found = before_seen(said)
+        assert sum(found.values()) == pytest.approx(1)
+        assert found[Order.SHUFFLED] / found[Order.BURSTS] == pytest.approx(
+            ORDERS[Order.SHUFFLED] / ORDERS[Order.BURSTS]
+        )
+    assert before_seen(Arrangement.IN_ORDER)[Order.IN_ORDER] == pytest.approx(SAID)
+    assert before_seen(Arrangement.BACKWARDS)[Order.BACKWARDS] == pytest.approx(SAID)
+    assert before_seen(Arrangement.NOT_IN_ORDER)[Order.IN_ORDER] == pytest.approx(1 - SAID)
+
+
 def test_between_two_of_one_year_lies_that_year() -> None:
     """In order, what lies between two pictures of one year is of that year; in bursts it most likely is."""
     seen = np.full((1, 3, 10), 1e-6)
@@ -58,6 +73,6 @@ def test_between_two_of_one_year_lies_that_year() -> None:
 
 
 def test_the_models_are_all_there_is() -> None:
-    """Their prior chances add up to 1."""
+    """Their prior chances add up to 1; backwards has one only where somebody said so."""
     assert sum(ORDERS.values()) == pytest.approx(1)
-    assert set(ORDERS) == set(Order)
+    assert set(ORDERS) == set(Order) - {Order.BACKWARDS}

@@ -201,3 +201,33 @@ def test_by_quarter_with_messages_as_the_posteriors_are() -> None:
         assert found is not None
         fine = np.diff(np.interp(edges, found.edges, found.rising))
         assert by_quarter[row] == pytest.approx(fine, abs=3e-3), p
+
+
+def apart(said: ev.Arrangement | None) -> float:
+    """The years between the second and the last but one of seven pictures that lie behind each other, the others of
+    1901, 1904, 1910, 1916 and 1919, if this was said of their album."""
+    one = album([1901, None, 1904, 1910, 1916, None, 1919], born=1850, age=60)
+    turned = tuple(replace(p, position=6 - p.position) for p in one.photographs)
+    pictures = turned if said is ev.Arrangement.BACKWARDS else one.photographs
+    known = replace(one, photographs=pictures, containers=(ev.Container("B1", None, said),))
+    best = {e.photograph: e.best or 0 for e in date_archive(known).estimates}
+    return (best["K5"] - best["K1"]) / 365.25
+
+
+def test_what_was_said_of_the_order_is_followed() -> None:
+    """In an album that is said to be in order, or in order backwards, places tell more than where nobody said so, and
+    there more than where it is said not to be in order."""
+    in_order, backwards, nothing, not_in_order = map(
+        apart, (ev.Arrangement.IN_ORDER, ev.Arrangement.BACKWARDS, None, ev.Arrangement.NOT_IN_ORDER)
+    )
+    assert in_order == pytest.approx(backwards, abs=0.1)
+    assert in_order > nothing + 1 > not_in_order + 2
+
+
+def test_some_rows_are_taken_out_of_what_was_heard() -> None:
+    """Rows that are looked at again take what they heard with them, under new numbers; None if none of them heard."""
+    steps = np.arange(12, dtype=np.uint8).reshape(4, 3)
+    told = Heard(np.array([3, 5, 6, 9]), 1500, steps).take(np.array([4, 5, 9]))
+    assert told is not None
+    assert (told.rows.tolist(), told.first, told.steps.tolist()) == ([1, 2], 1500, [[3, 4, 5], [9, 10, 11]])
+    assert Heard(np.array([3]), 1500, steps[:1]).take(np.array([4])) is None

@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 from joints import BIRTHS, FIRST_BIRTH, FIRST_PHOTO, PHOTOS, RING, TREE, World, distances
 
-from kinphoto.reason.soft.grid import QUARTERS, Grid
+from kinphoto.reason.soft.grid import QUARTERS, Grid, QuarterRows
 from kinphoto.reason.soft.kernels import LAGS
+from kinphoto.reason.soft.messages import BeliefPropagation, VagueFaces
 from kinphoto.reason.soft.orders import Orders
 
 
@@ -79,3 +80,44 @@ def test_a_judgement_left_out_is_judged_by_the_rest() -> None:
         seen = np.where(lag >= 0, world.kernels[joint][np.maximum(lag, 0)], 1.0)
         expected = births[b] @ lives @ photos[x] / (births[b] @ (lives / seen) @ photos[x])
         assert s1[joint] / s0[joint] == pytest.approx(expected, rel=1e-6)
+
+
+def test_a_look_is_summed_out_together_with_the_birth() -> None:
+    """One birth with three looks and one with none, in three photographs: against the sum over everything."""
+    dice = np.random.default_rng(4)
+    births, photos, joints = (12, 9), (20, 15, 18), ((0, 0), (0, 1), (0, 2), (1, 1))
+    first_birth, first_photo, weights = (100, 103), (110, 112, 115), np.array([1, 4, 1]) / 6
+    prior, unary = (
+        [mass / mass.sum() for mass in map(dice.random, sizes)] for sizes in (births, photos)
+    )  # fmt: skip
+    kernels = dice.random((10, LAGS + 1))
+    kernel = np.arange(10)  # three for each face of the first person, one for that of the second
+    share, rest = np.full(4, 0.9), np.full(4, 0.02)
+    alive = np.concatenate([np.ones(photos[x]) for _, x in joints])
+    faces = VagueFaces(
+        np.array([b for b, _ in joints]), np.array([x for _, x in joints]), kernel, kernels, share, rest, alive,
+        np.full(10, -1), np.full(4, 10_000), np.array([3, 1]), weights,
+    )  # fmt: skip
+    rows = QuarterRows(np.cumsum([0, *births]), np.array(first_birth))
+    of_photos = QuarterRows(np.cumsum([0, *photos]), np.array(first_photo))
+    run = BeliefPropagation(
+        faces, rows, np.concatenate(prior), of_photos, np.log(np.concatenate(unary)), precision=np.float64,
+        tolerance=1e-13,
+    ).run()  # fmt: skip
+
+    def seen(joint: int, look: int) -> np.ndarray:
+        b, x = joints[joint]
+        lag = first_photo[x] + np.arange(photos[x])[None] - first_birth[b] - np.arange(births[b])[:, None]
+        of = kernels[3 * joint + look if joint < 3 else 9]
+        return 0.9 * np.where(lag >= 0, of[np.maximum(lag, 0)], 0.0) + 0.02
+
+    joint = np.zeros((births[0], births[1], *photos))
+    for look, weight in enumerate(weights):
+        factors = [seen(j, look) for j in range(4)]
+        joint += weight * np.einsum("a,b,x,y,z,ax,ay,az,by->abxyz", *prior, *unary, *factors)
+    joint /= joint.sum()
+    expected = [joint.sum(axis=tuple(set(range(5)) - {axis})) for axis in range(5)]
+    logs = np.split(run.photos + np.log(np.concatenate(unary)), np.cumsum(photos)[:-1])
+    found = [*np.split(run.births, [births[0]]), *(np.exp(log - log.max()) for log in logs)]
+    for mine, plain in zip(found, expected, strict=True):
+        assert mine / mine.sum() == pytest.approx(plain, abs=1e-7)

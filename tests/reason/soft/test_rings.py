@@ -9,14 +9,12 @@ from kinphoto.reason.soft import rings
 from kinphoto.reason.soft.rings import SHIFT, Alone, NormalFaces, counted, variances
 
 
-def family(seed: int, births: int, photographs: int, *, judges: int, households: int) -> tuple[NormalFaces, Alone]:
-    """Two or three of some people in each photograph, by one of the judges, in quarter-years."""
+def family(seed: int, births: int, photographs: int, *, households: int) -> tuple[NormalFaces, Alone]:
+    """Two or three of some people in each photograph, in quarter-years."""
     dice = np.random.default_rng(seed)
     who = [dice.choice(births, int(dice.integers(2, 4)), replace=False) for _ in range(photographs)]
     birth, photo = np.concatenate(who), np.repeat(np.arange(photographs), [len(some) for some in who])
-    judge = dice.integers(-1, judges, photographs)[photo]
-    variance = dice.uniform(50, 900, len(birth))
-    faces = NormalFaces(birth, photo, judge, variance, variance * dice.uniform(0.1, 0.6, len(birth)))
+    faces = NormalFaces(birth, photo, dice.uniform(50, 900, len(birth)))
     alone = Alone(
         1 / dice.uniform(50, 3000, births),
         dice.integers(-1, households, births),
@@ -26,32 +24,27 @@ def family(seed: int, births: int, photographs: int, *, judges: int, households:
 
 
 def plainly(faces: NormalFaces, alone: Alone) -> np.ndarray:
-    """The diagonal of the inverse of J: births, photographs, then judges and households."""
+    """The diagonal of the inverse of J: births, photographs, then households."""
     many, pictures = len(alone.births), len(alone.photos)
-    judges, households = faces.judge.max() + 1, alone.household.max() + 1
-    size = many + pictures + judges + households
-    whole = np.diag([*np.where(alone.household < 0, alone.births, 0), *alone.photos, *np.ones(judges), *np.full(
-        households, SHIFT**-2)])  # fmt: skip
+    households = alone.household.max() + 1
+    size = many + pictures + households
+    whole = np.diag([*np.where(alone.household < 0, alone.births, 0), *alone.photos, *np.full(households, SHIFT**-2)])
     for b, household in enumerate(alone.household):
         if household >= 0:
             u = np.zeros(size)
-            u[b], u[many + pictures + judges + household] = 1, -1
+            u[b], u[many + pictures + household] = 1, -1
             whole += alone.births[b] * np.outer(u, u)
-    for b, x, judge, variance, bias in zip(
-        faces.birth, faces.photo, faces.judge, faces.variance, faces.bias, strict=True
-    ):
+    for b, x, variance in zip(faces.birth, faces.photo, faces.variance, strict=True):
         u = np.zeros(size)
         u[many + x], u[b] = 1, -1
-        if judge >= 0:
-            u[many + pictures + judge], variance = -np.sqrt(bias), variance - bias
         whole += np.outer(u, u) / variance
     return np.linalg.inv(whole).diagonal()
 
 
-@pytest.mark.parametrize(("judges", "households"), [(0, 0), (3, 0), (2, 2)])
-def test_variances_are_those_of_the_whole_matrix(judges: int, households: int) -> None:
+@pytest.mark.parametrize("households", [0, 2])
+def test_variances_are_those_of_the_whole_matrix(households: int) -> None:
     """Photographs are eliminated, which changes nothing."""
-    faces, alone = family(1, 6, 15, judges=judges, households=households)
+    faces, alone = family(1, 6, 15, households=households)
     births, photographs = variances(faces, alone)
     plain = plainly(faces, alone)
     assert births == pytest.approx(plain[:6])
@@ -60,7 +53,7 @@ def test_variances_are_those_of_the_whole_matrix(judges: int, households: int) -
 
 def test_variances_of_a_large_archive_are_drawn(monkeypatch: pytest.MonkeyPatch) -> None:
     """Where there are too many births for an inverse, the variances of draws are off by about an eleventh."""
-    faces, alone = family(2, 40, 120, judges=4, households=5)
+    faces, alone = family(2, 40, 120, households=5)
     exact = np.concatenate(variances(faces, alone))
     monkeypatch.setattr(rings, "FEW", 10)
     ratio = np.concatenate(variances(faces, alone)) / exact
@@ -69,9 +62,9 @@ def test_variances_of_a_large_archive_are_drawn(monkeypatch: pytest.MonkeyPatch)
 
 
 def test_without_rings_everything_counts() -> None:
-    """A chain of people who are each in a picture with the next, judged by nobody in particular: messages are exact."""
+    """A chain of people who are each in a picture with the next: messages are exact."""
     birth, photo = np.array([0, 1, 1, 2, 2, 3]), np.array([0, 0, 1, 1, 2, 2])
-    faces = NormalFaces(birth, photo, np.full(6, -1), np.array([80.0, 300, 90, 500, 60, 70]), np.zeros(6))
+    faces = NormalFaces(birth, photo, np.array([80.0, 300, 90, 500, 60, 70]))
     alone = Alone(1 / np.array([200.0, 900, 50, 4000]), np.full(4, -1), 1 / np.full(3, 1e4))
     for found in counted(faces, alone):
         assert found == pytest.approx(1, abs=2e-3)
@@ -81,7 +74,7 @@ def test_a_household_in_the_same_pictures_counts_less() -> None:
     """Four people of vague birth in the same ten pictures could all be older together: what they tell each other counts
     less than once, and less again if the same people told all four births."""
     birth, photo = np.tile(np.arange(4), 10), np.repeat(np.arange(10), 4)
-    faces = NormalFaces(birth, photo, np.full(40, -1), np.full(40, 200.0), np.zeros(40))
+    faces = NormalFaces(birth, photo, np.full(40, 200.0))
     alone = Alone(np.full(4, 1 / 500), np.full(4, -1), np.full(10, 1e-4))
     of_births, of_photographs = counted(faces, alone)
     assert np.all(of_births < 0.9)
@@ -89,15 +82,3 @@ def test_a_household_in_the_same_pictures_counts_less() -> None:
     told_alike = counted(faces, Alone(alone.births, np.zeros(4, dtype=np.int64), alone.photos))
     assert np.all(told_alike[0] < of_births)
     assert np.all(told_alike[1] < of_photographs)
-
-
-def test_one_judge_of_everything_counts_less() -> None:
-    """Ten pictures of one person whose ages one judge tells say less of the birth than those of ten judges."""
-    birth, photo = np.zeros(10, dtype=np.int64), np.arange(10)
-    alone = Alone(np.array([1 / 1000]), np.array([-1]), np.full(10, 1 / 4.0))
-    of_ten, of_one = (
-        counted(NormalFaces(birth, photo, judge, np.full(10, 200.0), np.full(10, 60.0)), alone)[0]
-        for judge in (np.arange(10), np.zeros(10, dtype=np.int64))
-    )
-    assert of_ten == pytest.approx(1, abs=2e-3)
-    assert of_one < 0.4

@@ -19,7 +19,7 @@ from kinphoto.reason.model.span import Dated, Shape, Span, doubted, span_of_year
 from kinphoto.reason.model.survival import survival
 from kinphoto.reason.soft.claims import GroupStatements
 from kinphoto.reason.soft.grid import Grid, grid
-from kinphoto.reason.soft.kernels import LAGS, NODES, at_nodes, by_quarters
+from kinphoto.reason.soft.kernels import LAGS, NODES, at_nodes, averaged, by_quarters
 from kinphoto.reason.soft.known_faces import Deaths, KnownFace, KnownFaces
 
 YEAR = 365.2425
@@ -112,14 +112,14 @@ def test_a_face_is_what_is_seen_of_somebody_alive(ages: tuple[int, int], width: 
     """share * seen * alive + rest, the mean over the days of the birth: within 0.3 % of the greatest."""
     age, stated = perception.judgement(*ages), ((5.0, 9.0, T.STRONG),) if ages == (6, 8) and width == 1 else ()
     born, dead = day(1890) + width / 2, prior.Death(about(1975), 0.99, float(day(1965)), float(day(2010)))
-    face = KnownFace(0, "p", 0.99, 1e-4, age, 0, (), stated, born, width, dead)
+    face = KnownFace(0, "p", 0.99, 1e-4, (age,), (0,), (), stated, born, width, dead)
     first, last = np.array([float(day(1880))]), np.array([float(day(1980))])
-    known = KnownFaces([face], [perception.ANYBODY], [True], first, last)
+    known = KnownFaces([face], {None: 0}, [perception.ANYBODY], [True], first, last)
     cells = grid(first, last)
     found = np.exp(sum(some.likelihood() for some in known.factors(cells, ZERO)))
     births = born + (np.arange(int(width)) + 0.5 - int(width) / 2)
     years = (cells.middle[:, None] - births) / YEAR
-    seen = (0.99 * perception.age_likelihood(age, stated, years)).mean(axis=1)
+    seen = (0.99 * perception.age_likelihood((age,), stated, years)).mean(axis=1)
     expected = seen * dead.alive(cells.middle, born) + 1e-4
     apart = np.abs(years).min(axis=1) > 1  # at the birth itself a cell is half empty
     assert np.abs(found - expected)[apart].max() < 0.003 * expected.max()
@@ -133,13 +133,21 @@ def test_tables_hold_every_judgement_at_their_nodes() -> None:
     assert table @ somebody.weights == pytest.approx(expected)
 
 
+def test_tables_of_several_judges_are_their_sum_over_looks() -> None:
+    """`perception.judged_together` of two judges, one of whom is known, at each age."""
+    both = perception.judgement(25, 30), perception.judgement(33, 33)
+    who = perception.ANYBODY, perception.points(0.1, 0.03, -0.2, 0.1)
+    table = averaged(both, who, 0)
+    assert table[:, 0] == pytest.approx(perception.judged_together(both, NODES, who))
+
+
 def test_quarter_years_are_means_over_the_days_of_both() -> None:
     """The likelihood of "6 to 8" and of surviving, the mean over the days of two quarter-years so many apart."""
     age, stated = perception.judgement(6, 8), ((7.0, 7.0, T.STRONG),)
-    found = by_quarters(age, perception.ANYBODY, stated, True)
+    found = by_quarters((age,), (perception.ANYBODY,), stated, True)
     days = (np.arange(90) + 0.5) / 90
     apart = (days[:, None] - days).ravel()
     for lag in (0, 1, 20, 28, 31, 60, LAGS // 2):
         years = (lag + apart) / 4
-        expected = perception.age_likelihood(age, stated, years) * survival(years)
+        expected = perception.age_likelihood((age,), stated, years) * survival(years)
         assert found[lag] == pytest.approx(expected.mean(), rel=0.02)

@@ -1,0 +1,165 @@
+"""What an answer about one photograph tells about the others in its container, in whole years.
+
+With t the centre and width of the container (`model/containers`), P(t) what all its photographs make of them, and l_j
+the likelihood of photograph j,
+
+    P(t, x_j) ~ P(t) l_j(x_j) p(x_j | t) / (sum over x of l_j(x) p(x | t)),
+
+and an answer about photograph i depends on j by t alone: P(a | t) = sum over x_i of P(a | x_i) P(x_i | t). As when
+containers are dated, one photograph is no independent sample of its occasion: P(a | t) / P(a) is raised to
+
+    w = 1 / (1 + (OCCASION - 1) a),    a the mean over t of s^2 / (s^2 + v),
+
+with v what is left of the variance of x_i after the answer. What the order in the container tells is left out here.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Sequence
+from functools import cached_property
+
+import numpy as np
+
+from kinphoto.reason.advice.information import information
+from kinphoto.reason.dating import Inference
+from kinphoto.reason.model.arrays import SMALLEST, Array, Ints
+from kinphoto.reason.model.containers import OCCASION, STRAY, WIDTHS, density
+from kinphoto.reason.soft import joint_years
+from kinphoto.reason.soft.containers import Boxes
+
+QUARTERS_FROM = 1500
+"""The year in which the numbering of quarter-years begins (`grid.QUARTERS`)."""
+SAMPLED = 12
+"""Photographs of a container that an answer is followed to; they stand for all of them, as they are spread over all
+lengths of the ranges."""
+KEPT, POINTS = 0.999, 300
+"""The share of P(t) that is kept, and at most how many points."""
+TELLS = 0.02
+"""Bits from which on an answer tells something about another photograph."""
+
+
+class LyingTogether:
+    """The photographs that are asked about (by number), by the container in which they lie."""
+
+    def __init__(
+        self, inference: Inference, photographs: Sequence[str], exposures: Sequence[joint_years.Years],
+        dated: Sequence[bool],
+    ) -> None:  # fmt: skip
+        """`exposures` are what is known of each; those that are not `dated` have nothing of their own."""
+        self.exposures = exposures
+        self._members: dict[int, list[int]] = defaultdict(list)
+        self._of: dict[int, int] = {}
+        self._given: dict[int, Array] = {}
+        heard = inference.beliefs.heard
+        self.boxes: Boxes | None = None if heard is None else heard.boxes
+        if heard is None or self.boxes is None:
+            return
+        self.quarters = heard.first + np.arange(heard.steps.shape[1])
+        number = {name: c for c, name in enumerate(self.boxes.names)}
+        known, groups = inference.lives.known.photographs, inference.groups.of
+        place = {row: k for k, row in enumerate(heard.rows.tolist())}
+        for i, name in enumerate(photographs):
+            container = number.get(known[name].container or "", 0)
+            if container:
+                self._of[i] = container
+                self._members[container].append(i)
+                row = place.get(groups[name]) if dated[i] else None
+                if row is None:
+                    self._given[i] = np.ones(len(exposures[i].chance))
+                else:
+                    told = self._by_year(heard.message(row))[self._at(i)]
+                    self._given[i] = exposures[i].chance / np.maximum(told, SMALLEST)
+
+    def others(self, photograph: int) -> list[int]:
+        """The others in its container, those with the longest ranges first."""
+        found = self._members[self._of[photograph]] if photograph in self._of else []
+        return sorted((i for i in found if i != photograph), key=lambda i: -len(self.exposures[i].chance))
+
+    def information(self, photograph: int, answers: Array, others: Sequence[int]) -> tuple[float, int]:
+        """The bits that an answer about one (`answers` (years, answers) is P(a | x)) gives about these others in its
+        container, and about how many of them it tells something."""
+        if not others:
+            return 0.0, 0
+        chosen = [others[k] for k in np.unique(np.linspace(0, len(others) - 1, min(SAMPLED, len(others))).astype(int))]
+        told = self._told(photograph, answers)
+        bits = []
+        for i in chosen:
+            chance, points = self._joint(i)
+            bits.append(information(chance, points @ told))
+        share = len(others) / len(chosen)
+        return sum(bits) * share, round(sum(b >= TELLS for b in bits) * share)
+
+    def _told(self, photograph: int, answers: Array) -> Array:
+        """P(a | t), raised to w: (points, answers)."""
+        chance, points = self._joint(photograph)
+        odds, widths = self._points(self._of[photograph])[:2]
+        by_point = points.T * chance / np.maximum(odds, SMALLEST)[:, None]  # P(x | t)
+        overall = np.maximum(chance @ answers, SMALLEST)
+        left = chance[:, None] * answers / overall
+        at = self.exposures[photograph].at.astype(float)
+        variance = float(overall @ np.maximum(at**2 @ left - (at @ left) ** 2, 1 / 12))
+        of_years = float(odds @ (widths**2 / (widths**2 + variance)))
+        weight = 1 / (1 + (OCCASION - 1) * of_years)
+        told = overall * (np.maximum(by_point @ answers, SMALLEST) / overall) ** weight
+        return np.asarray(told / told.sum(axis=1, keepdims=True))
+
+    def _joint(self, photograph: int) -> tuple[Array, Array]:
+        """P(x), and P(t | x) (years, points), of one photograph."""
+        if photograph not in self._joints:
+            odds, _, by_year = self._points(self._of[photograph])
+            both = by_year[:, self._at(photograph)] * self._given[photograph]
+            both *= (odds / np.maximum(both.sum(axis=1), SMALLEST))[:, None]
+            chance = both.sum(axis=0)
+            self._joints[photograph] = chance / chance.sum(), (both / np.maximum(chance, SMALLEST)).T
+        return self._joints[photograph]
+
+    @cached_property
+    def _joints(self) -> dict[int, tuple[Array, Array]]:
+        return {}
+
+    def _points(self, container: int) -> tuple[Array, Array, Array]:
+        """P(t), the width and the density by year of the points that matter in a container."""
+        if container not in self._known:
+            assert self.boxes is not None
+            widths, by_year, first = self._densities
+            log = self.boxes.log[container].astype(float)
+            chance = np.add.reduceat(np.exp(log - log.max()), first)
+            chance /= chance.sum()
+            best = np.argsort(-chance)[:POINTS]
+            best = best[: int(np.searchsorted(np.cumsum(chance[best]), KEPT)) + 1]
+            odds = chance[best] / chance[best].sum()
+            rate = self._by_year(self.boxes.rate[container])
+            self._known[container] = odds, widths[best], (1 - STRAY) * by_year[best] + STRAY * rate
+        return self._known[container]
+
+    @cached_property
+    def _known(self) -> dict[int, tuple[Array, Array, Array]]:
+        return {}
+
+    @cached_property
+    def _densities(self) -> tuple[Array, Array, Ints]:
+        """Of all points the width, and the density by year; where centres are less than a year apart, those of one year
+        are taken together, and the last array has the first of each."""
+        assert self.boxes is not None
+        widths, tables, first, before = [], [], [], 0
+        for width, s in zip(self.boxes.years.widths, WIDTHS, strict=True):
+            table = self._by_year(density(width, self.boxes.years.cells))
+            starts = np.arange(0, len(table), max(1, 4 // width.stride))
+            many = np.diff(starts, append=len(table))
+            tables.append(np.add.reduceat(table, starts) / many[:, None])
+            widths.append(np.full(len(starts), s))
+            first.append(before + starts)
+            before += len(table)
+        return np.concatenate(widths), np.concatenate(tables), np.concatenate(first)
+
+    def _by_year(self, by_quarter: Array) -> Array:
+        """The last axis summed over quarter-years, on all years of the tables."""
+        years = self.quarters // 4 + QUARTERS_FROM - joint_years.FIRST
+        first = np.flatnonzero(np.diff(years, prepend=years[0] - 1))
+        found = np.full((*by_quarter.shape[:-1], len(joint_years.MIDDLES)), SMALLEST)
+        found[..., years[first]] += np.add.reduceat(by_quarter, first, axis=-1)
+        return found
+
+    def _at(self, photograph: int) -> Array:
+        return np.asarray(self.exposures[photograph].at)

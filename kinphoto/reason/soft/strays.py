@@ -1,0 +1,57 @@
+"""Photographs that hardly belong where they lie.
+
+With l(y) the likelihood of a photograph, S(y) the density of its container without it (and without whoever shares a
+vague birth with it), and r(y) the archive's rate, the chance that it is one of the few that do not belong there is
+
+    P = STRAY <l, r> / (STRAY <l, r> + (1 - STRAY) <l, S>).
+
+Nothing is impossible about it: it may have been moved, or its date may be wrong, or it is there for a reason. So only
+those are named of which P is above `REPORTED`, and whose own range lies outside of that of the others. Where the others
+are of more than `BROAD` years, or little is known of them, nobody is accused.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from kinphoto.reason.model.arrays import Array, Ints
+from kinphoto.reason.model.containers import QUARTER_YEAR, STRAY
+from kinphoto.reason.soft.summary import Posterior, shortest
+
+REPORTED = 0.25
+"""A photograph is named when the chance that it does not belong where it lies is above this: five times what it was
+beforehand (*ours*)."""
+BROAD = 60.0
+"""Years of the others' range above which a container is one of everything, where nothing is out of place (*ours*)."""
+
+
+@dataclass(frozen=True)
+class Stray:
+    """A photograph (its `place` among the rows) that hardly belongs in a container (by number): the chance of that, and
+    the ranges that hold 90 % of its own likelihood and of the container's density, in quarter-years."""
+
+    place: int
+    container: int
+    probability: float
+    own: tuple[float, float]
+    others: tuple[float, float]
+
+
+def strays(places: Ints, of: Ints, likelihood: Array, inside: Array, rates: Array) -> list[Stray]:
+    """Those among some photographs (a row each); `of` are their containers, 0 of those that lie nowhere."""
+    here = (1 - STRAY) * np.einsum("ij,ij->i", likelihood, inside)
+    elsewhere = STRAY * np.einsum("ij,ij->i", likelihood, rates[of])
+    found = []
+    for i in np.flatnonzero((of != 0) & (elsewhere > REPORTED * (here + elsewhere))).tolist():
+        own, others = _range(likelihood[i]), _range(inside[i])
+        apart = own[1] <= others[0] or others[1] <= own[0]
+        if apart and others[1] - others[0] <= BROAD / QUARTER_YEAR:
+            chance = float(elsewhere[i] / (here[i] + elsewhere[i]))
+            found.append(Stray(int(places[i]), int(of[i]), chance, own, others))
+    return found
+
+
+def _range(density: Array) -> tuple[float, float]:
+    return shortest(Posterior(np.arange(len(density) + 1.0), density.astype(float)))

@@ -1,0 +1,66 @@
+"""The faces of a scan: the file opened as it was scanned, at a size that suits the networks of `kinphoto.faces`."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from contextlib import suppress
+from functools import cache
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from PIL import Image
+
+from kinphoto.faces.describing import Describer
+from kinphoto.faces.finding import LONG_EDGE, Finder
+from kinphoto.scans.fixity import reading_bytes
+from kinphoto.scans.picture import decoded, opened
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+_FINE_EDGE = 2 * LONG_EDGE
+"""Pixels of the long edge from which a face is described: in a group it has few enough."""
+_NICENESS = 10
+"""How far this work stands back behind what somebody waits for."""
+
+
+def find_faces(path: str, page: int, memory: int | None = None) -> dict[str, Any]:
+    """The `faces` of a scan (region, score and points of each) as its file asks to be turned, and the `turn`, in
+    quarters to the right, that stands it upright. Raises UnreadableFileError, NeedsMemoryError."""
+    found = _finder().find(_grey(path, page, memory, LONG_EDGE), turns=True)
+    faces = [{"region": face.region, "score": face.score, "points": face.points} for face in found.faces]
+    return {"faces": faces, "turn": found.turn}
+
+
+def describe_faces(
+    path: str, page: int, faces: Sequence[Sequence[tuple[float, float]]], memory: int | None = None
+) -> list[list[float]]:
+    """A descriptor of each of these faces of a scan, which are given by their points. Raises the same."""
+    picture = _grey(path, page, memory, _FINE_EDGE)
+    return [[float(number) for number in each] for each in _describer().describe(picture, faces)]
+
+
+def _grey(path: str, page: int, memory: int | None, edge: int) -> NDArray[np.uint8]:
+    _stand_back()
+    with reading_bytes(path) as file, opened(file, path, page) as (_, image):
+        whole = decoded(image, memory, edge).convert("L")
+    if max(whole.size) > edge:
+        whole.thumbnail((edge, edge), Image.Resampling.BOX, reducing_gap=2.0)
+    return np.asarray(whole)
+
+
+@cache
+def _finder() -> Finder:
+    return Finder()
+
+
+@cache
+def _describer() -> Describer:
+    return Describer()
+
+
+@cache
+def _stand_back() -> None:
+    with suppress(OSError, AttributeError):  # not every system knows it
+        os.nice(_NICENESS)

@@ -1,0 +1,76 @@
+"""How any two people are related, in words, with their faces and through whom."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from starlette.requests import Request
+from starlette.responses import Response
+
+from kinphoto.archive.people.kin_sentences import how, sentences
+from kinphoto.errors import AmbiguousError, KinphotoError
+from kinphoto.phrases import opening
+from kinphoto.web.access import archive_of, keepers_only
+from kinphoto.web.refusal import Suggestion, suggestions
+from kinphoto.web.render import get_route, page
+
+if TYPE_CHECKING:
+    from kinphoto.archive import Archive
+    from kinphoto.archive.people.kinship import Kin, Path, Somebody
+
+LONGEST = 200
+"""Letters of a name."""
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """One of the two: what was typed, why that is nobody (None where it is somebody), and who may be meant."""
+
+    typed: str
+    problem: KinphotoError | None = None
+    suggestions: tuple[Suggestion, ...] = ()
+
+
+@keepers_only
+def kinship(request: Request) -> Response:
+    """The page; `one` and `other` are ids, or names as they are typed."""
+    archive = archive_of(request)
+    one, other = (_asked(archive, request.query_params.get(name, "")[:LONGEST].strip()) for name in ("one", "other"))
+    found = None
+    if one.typed and other.typed and one.problem is None and other.problem is None:
+        found = archive.people.kinship(one.typed, other.typed)
+    return page(
+        request, "kinship.html", one=one, other=other, found=found,
+        sentences=list(sentences(found, _called)) if found else (),
+        paths=[(opening(path.words), "; ".join(how(path, _called)), _others(found, path))
+               for path in found.paths] if found else (),
+        faces=archive.people.portraits([found.one.id, found.other.id]) if found else {},
+        proband=archive.people.proband(),
+    )  # fmt: skip
+
+
+def _asked(archive: Archive, typed: str) -> Asked:
+    """What was typed for one of the two, looked up."""
+    if not typed:
+        return Asked(typed)
+    try:
+        archive.people.kinship(typed, typed)
+    except AmbiguousError as problem:
+        return Asked(typed, problem, suggestions(problem))
+    except KinphotoError as problem:
+        alike = archive.people.find(typed, most=6).people
+        return Asked(typed, problem, tuple(Suggestion(each.name, each.id) for each in alike))
+    return Asked(typed)
+
+
+def _others(found: Kin, path: Path) -> tuple[Somebody, ...]:
+    """The people through whom a relation leads, but for the two themselves."""
+    return tuple(one for one in (*path.through, *path.ancestors) if one.id not in (found.one.id, found.other.id))
+
+
+def _called(one: Somebody) -> str:
+    return one.name or one.id
+
+
+routes = [get_route("/kinship", kinship)]

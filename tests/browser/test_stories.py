@@ -1,0 +1,106 @@
+"""Stories in Chromium: recordings of every kind play, in the pages and from a stick; one is made with a microphone."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from building import archive_with
+from playwright.sync_api import Page, expect, sync_playwright
+from recordings import KINDS, write
+
+from kinphoto.archive.statements.telling import NewStory
+
+from .conftest import CHROMIUM, PATIENCE, Served
+
+PLAYED = """async (player) => {
+  player.muted = true;
+  player.load();
+  await player.play();
+  await new Promise((done, failed) => { player.onended = done; player.onerror = () => failed(player.error.message); });
+  return player.currentTime;
+}"""
+"""Plays a recording to its end; how many seconds that is."""
+
+
+@pytest.fixture(scope="module")
+def told(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    """One photograph, with a recording of each kind about it."""
+    place = tmp_path_factory.mktemp("told")
+    archive = archive_with(place, scans=1)
+    for kind in KINDS:
+        archive.stories.tell(
+            NewStory(title=kind, by="Edda", about=["K00001"]), write(place / f"a.{kind.lower()}", kind, seconds=0.5)
+        )
+    archive.give.write_site(place / "site", "household", write=True)
+    pages = Served(archive)
+    yield pages
+    pages.stop()
+
+
+@pytest.fixture(scope="module")
+def page() -> Iterator[Page]:
+    """A page of Chromium with a microphone that beeps (`--use-fake-device-for-media-stream`, Chromium's own)."""
+    flags = [
+        "--use-fake-device-for-media-stream",
+        "--use-fake-ui-for-media-stream",
+        "--autoplay-policy=no-user-gesture-required",
+    ]
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=[*flags, "--no-sandbox"])
+        context = browser.new_context()
+        context.set_default_timeout(PATIENCE)
+        yield context.new_page()
+        browser.close()
+
+
+def players(page: Page) -> dict[str, float]:
+    """Every recording of a page, played: how long it is, by its title."""
+    return {str(one.get_attribute("aria-label")): one.evaluate(PLAYED) for one in page.locator("audio").all()}
+
+
+def test_recordings_play_in_the_pages(told: Served, page: Page) -> None:
+    """On the page of the photograph, each to its end, half a second later (a coder may add a little)."""
+    page.goto(f"{told.address}/photograph/K00001")
+    found = players(page)
+    assert set(found) == set(KINDS)
+    assert all(seconds == pytest.approx(0.5, abs=0.2) for seconds in found.values()), found
+
+
+def test_recordings_play_from_a_stick(told: Served, page: Page) -> None:
+    """From the folder, without a server."""
+    page.goto((told.archive.folder.parent / "site" / "stories.html").as_uri())
+    found = players(page)
+    assert set(found) == set(KINDS)
+    assert all(seconds == pytest.approx(0.5, abs=0.2) for seconds in found.values()), found
+
+
+def test_a_story_is_recorded_in_the_page(told: Served, page: Page) -> None:
+    """Press Record and Stop, listen, keep it: what the archive has is what the browser made, and it plays."""
+    page.goto(f"{told.address}/stories?about=K00001")
+    page.get_by_role("button", name="Record", exact=True).click()
+    expect(page.locator("#recorded")).to_contain_text("Recording, 0:01")
+    page.get_by_role("button", name="Stop").click()
+    expect(page.get_by_label("What you recorded")).to_be_visible()
+    page.get_by_label("Title").fill("Recorded here")
+    page.get_by_role("button", name="Keep it").click()
+    expect(page.get_by_role("heading", level=1)).to_have_text("Recorded here")
+    one = next(each for each in told.archive.stories.list() if each.title == "Recorded here")
+    assert one.recording is not None
+    assert one.recording.kind in ("WEBM", "OGG", "M4A")
+    assert one.photographs == ("K00001",)
+    assert Path(one.recording.path).stat().st_size > 1000
+    assert players(page)["Recorded here"] > 1
+
+
+def test_without_scripts_there_is_a_field_for_a_file(told: Served, page: Page) -> None:
+    """And no button that does nothing."""
+    browser: Any = page.context.browser
+    context = browser.new_context(java_script_enabled=False)
+    plain = context.new_page()
+    plain.goto(f"{told.address}/stories")
+    assert plain.get_by_label("A recording").is_visible()
+    assert not plain.get_by_role("button", name="Record", exact=True).is_visible()
+    context.close()
