@@ -91,8 +91,8 @@ def _text(estimate: Estimate, clues: list[Clue], what_if: WhatIf, say: Sentences
     if estimate.doubts_a_name:
         possible = replace(estimate, state=State.OPEN)
         sentences.append(
-            f"If every name were right it could be {range_words(possible, what_if.supported)}; the ages point to another "
-            "time, so one of the names may be wrong."
+            f"If every name were right it could be {range_words(possible, what_if.supported)}; the ages point to "
+            "another time, so one of the names may be wrong."
         )
     if estimate.state is State.OPEN:
         sentences.append("Nothing recorded so far helps to date it.")
