@@ -10,6 +10,7 @@ import os
 import re
 import shutil
 from collections.abc import Callable, Iterable
+from contextlib import suppress
 from difflib import get_close_matches
 from itertools import count
 from pathlib import Path
@@ -101,8 +102,10 @@ def folder(request: Request, form: Form) -> Response:
     if typed is None:
         raise InvalidValueError("no folder was named", remedy="Type where the scans are.")
     path = Path(os.path.abspath(os.path.expanduser(typed)))  # noqa: PTH100, PTH111 (Path.absolute keeps `..`)
-    if not path.is_dir():
-        near = [one.name for one in path.parent.iterdir() if one.is_dir()] if path.parent.is_dir() else []
+    if not os.path.isdir(path):  # noqa: PTH112 (Path.is_dir raises where a name is too long)
+        near: list[str] = []
+        with suppress(OSError):  # there may be no folder above it either, or none that may be read
+            near = [one.name for one in path.parent.iterdir() if one.is_dir()]
         alike = get_close_matches(path.name, near, 3, 0.5)
         raise NotFoundError(
             f"there is no folder '{typed}' on this computer",
