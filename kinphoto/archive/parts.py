@@ -308,6 +308,7 @@ class Faces(Part):
     refuse = writes(face_offers.refuse)
     alike = reads(alike_faces.alike)
     name_together = writes(alike_faces.name_together)
+    lay_apart = derives(alike_faces.lay_apart)
     picture = reads(alike_faces.picture)
 
 

@@ -326,7 +326,7 @@ def documents() -> dict[str, dict[str, str]]:
         "faces offers": {"photographs": [PhotographOffers]},
         **dict.fromkeys(("faces accept", "faces refuse"), FramesDecided),
         "faces forget": LeftOut,
-        "faces alike": LooksAlike,
+        **dict.fromkeys(("faces alike", "faces apart"), LooksAlike),
         "faces name": {"named": [Linked]},
         "frame": Framed,
         "unname": NameRemoved,

@@ -179,6 +179,26 @@ def name(
     answer(as_json, {"named": done}, [f"{one.photograph}: {one.words} ({one.appearance})" for one in done])
 
 
+@app.command("apart")
+def apart(
+    faces: Annotated[
+        list[str], typer.Argument(metavar="FACE…", help="Such as F12 or R3, as `faces alike` shows them.")
+    ],
+    not_with: Annotated[
+        list[str] | None, typer.Option("--from", metavar="FACE", help="A face of the other person; can be repeated.")
+    ] = None,
+    archive: ArchiveOption = None,
+    as_json: JsonOption = False,
+) -> None:
+    """Say that faces are not of one person, so that they are not laid side by side again; or that a name is right.
+
+    kinphoto faces apart F12 --from F3 --from R4: F12 is somebody else than F3 and R4. Without --from: the name that the
+    face has is right, however unlike it looks.
+    """
+    found = open_archive(archive).faces.lay_apart(faces, not_with or [])
+    answer(as_json, found, _alike_lines(found))
+
+
 @app.command("forget")
 def forget(
     person: Annotated[str, typer.Argument(metavar="PERSON", help="Their id or name.")],

@@ -291,6 +291,11 @@ def _copies_lines(done: CopiesWritten) -> Iterator[str]:
         yield NOTHING_WRITTEN
         return
     yield _written(done.folder, done.written, done.unchanged, done.removed)
+    if done.shortened:
+        yield (
+            "Something was left out, because a JPEG holds no more (with --metadata beside nothing is): "
+            f"{listed(done.shortened[:8])}."
+        )
     if done.converted:
         yield f"Made anew as JPEG, because the picture cannot be taken out of its file: {listed(done.converted[:8])}."
     if done.sidecars:

@@ -60,6 +60,10 @@ Piece = bytes | range
 _SMALL = 65_536  # bytes that are quicker copied here than by asking the system
 
 
+MOST_XMP = _LARGEST - len(XMP_NAME)
+"""Bytes of a packet that a JPEG can hold in one segment."""
+
+
 def _piece(data: Data, start: int, stop: int) -> Piece:
     return data[start:stop] if stop - start < _SMALL else range(start, stop)
 

@@ -12,6 +12,7 @@ from collections.abc import Callable, Collection, Sequence
 from contextlib import suppress
 from io import FileIO
 from pathlib import Path
+from threading import Lock
 from typing import BinaryIO, NamedTuple
 from uuid import uuid4
 
@@ -51,6 +52,7 @@ class GiftFolder:
         self._before = self._read()
         self._now: dict[str, list[str | int]] = {}
         self._folders: set[Path] = set()
+        self._lock = Lock()
 
     def _read(self) -> dict[str, list[str | int]]:
         try:
@@ -85,19 +87,22 @@ class GiftFolder:
         return known is None or known[0] != key or _size(self.folder / name) != known[1]
 
     def put(self, name: str, key: str, make: Callable[[], bytes | Spliced]) -> None:
-        """The file of this name, made where it is not there from the same `key`. Raises ArchiveError."""
+        """The file of this name, made where it is not there from the same `key`; several at a time. Raises
+        ArchiveError."""
         path = self.folder / name
         if not self.lacks(name, key):
             known = self._before[name]
-            self.unchanged += 1
-            self._now[name] = known
-            self.size += int(known[1])
+            with self._lock:
+                self.unchanged += 1
+                self._now[name] = known
+                self.size += int(known[1])
             return
         data = make()
         size = self._write(path, data)
-        self.written += 1
-        self.size += size
-        self._now[name] = [key, size]
+        with self._lock:
+            self.written += 1
+            self.size += size
+            self._now[name] = [key, size]
 
     def _write(self, path: Path, data: bytes | Spliced) -> int:
         """Write a file whole or not at all. Nobody waits for the disk: it can be made again."""
@@ -135,7 +140,7 @@ class GiftFolder:
         self._save(self._now)
 
     def _save(self, files: dict[str, list[str | int]]) -> None:
-        text = json.dumps({**self._head, "files": files}, ensure_ascii=False, indent=0)
+        text = json.dumps({**self._head, "files": files}, ensure_ascii=False)
         with atomic_write(self.folder / LIST, _PROBLEM) as part:
             part.write_text(text, encoding="utf-8")
 

@@ -9,8 +9,10 @@ the orientation says. A date that is not a whole stated one has no place in the 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
-from xml.etree import ElementTree as ET
+from dataclasses import replace
+from xml.sax.saxutils import escape
 
 from kinphoto.share.facts import PictureFacts, Region
 
@@ -28,10 +30,7 @@ NAMESPACES = {
     "stDim": "http://ns.adobe.com/xap/1.0/sType/Dimensions#",
     "x": "adobe:ns:meta/",
 }
-_LANG = "{http://www.w3.org/XML/1998/namespace}lang"
 _HUMAN = "http://cv.iptc.org/newscodes/imageregiontype/human"
-for _prefix, _uri in NAMESPACES.items():
-    ET.register_namespace(_prefix, _uri)
 
 
 def name(qualified: str) -> str:
@@ -40,116 +39,127 @@ def name(qualified: str) -> str:
     return f"{{{NAMESPACES[prefix]}}}{local}"
 
 
-def packet(facts: PictureFacts, *, wrapped: bool = True) -> bytes:
-    """The packet; `wrapped` in the processing instructions by which readers find it inside a file."""
-    meta = ET.Element(name("x:xmpmeta"))
-    about = ET.SubElement(ET.SubElement(meta, name("rdf:RDF")), name("rdf:Description"), {name("rdf:about"): ""})
-    if facts.orientation != 1:
-        _simple(about, "tiff:Orientation", str(facts.orientation))
-    _words(about, facts)
-    _dates(about, facts)
-    if names := list(dict.fromkeys(one.name for one in facts.people)):
-        _array(about, "Iptc4xmpExt:PersonInImage", "Bag", names)
+def packet_within(facts: PictureFacts, most: int) -> tuple[bytes, bool]:
+    """The packet with at most so many bytes, and whether something had to be left out for that: first the second way in
+    which faces are written, then the end of the description, then the faces."""
+    whole = packet(facts)
+    if len(whole) <= most:
+        return whole, False
+    for less in (facts, replace(facts, description=""), replace(facts, description="", people=(), nameless=())):
+        found = packet(less, twice=False)
+        room = most - len(found) - 200
+        if room > 0 and less.description != facts.description:
+            cut = facts.description.encode()[: room // 6].decode("utf-8", "ignore")  # a letter takes 5 bytes at most
+            found = packet(replace(less, description=f"{cut} …"), twice=False)
+        if len(found) <= most:
+            return found, True
+    return packet(PictureFacts(identifier=facts.identifier, size=facts.size, orientation=facts.orientation)), True
+
+
+def packet(facts: PictureFacts, *, wrapped: bool = True, twice: bool = True) -> bytes:
+    """The packet; `wrapped` in the processing instructions by which readers find it inside a file. Regions are written
+    the way of IPTC too, if `twice`."""
+    names = list(dict.fromkeys(one.name for one in facts.people))
     framed = [(one.region, one.name) for one in facts.people if one.region is not None]
     regions = [*framed, *((region, "") for region in facts.nameless)]
-    if regions:
-        _mwg(about, regions, facts.size)
-        _iptc(about, regions)
-    body: bytes = ET.tostring(meta, encoding="utf-8")
+    said = "".join((
+        _simple("tiff:Orientation", str(facts.orientation)) if facts.orientation != 1 else "",
+        _words(facts),
+        _dates(facts),
+        _array("Iptc4xmpExt:PersonInImage", "Bag", names) if names else "",
+        _mwg(regions, facts.size) + (_iptc(regions) if twice else "") if regions else "",
+    ))  # fmt: skip
+    used = "".join(f' xmlns:{prefix}="{uri}"' for prefix, uri in NAMESPACES.items() if f"<{prefix}:" in said)
+    body = (
+        f'<x:xmpmeta xmlns:x="{NAMESPACES["x"]}"><rdf:RDF xmlns:rdf="{NAMESPACES["rdf"]}">'
+        f'<rdf:Description rdf:about=""{used}>{said}</rdf:Description></rdf:RDF></x:xmpmeta>'
+    ).encode()
     if not wrapped:
         return b'<?xml version="1.0" encoding="UTF-8"?>\n' + body + b"\n"
     return b'<?xpacket begin="\xef\xbb\xbf" id="W5M0MpCehiHzreSzNTczkc9d"?>\n' + body + b'\n<?xpacket end="r"?>'
 
 
-def _words(about: ET.Element, facts: PictureFacts) -> None:
-    for qualified, text in (
-        ("dc:title", facts.title),
-        ("dc:description", facts.description),
-        ("dc:rights", facts.rights),
-    ):
-        if text:
-            _alternative(about, qualified, text)
-    if facts.maker:
-        _array(about, "dc:creator", "Seq", [facts.maker])
-    for qualified, text in (("dc:identifier", facts.identifier), ("dc:source", facts.source)):
-        _simple(about, qualified, text)
+def _words(facts: PictureFacts) -> str:
+    place = ""
     if facts.place:
-        bag = ET.SubElement(ET.SubElement(about, name("Iptc4xmpExt:LocationCreated")), name("rdf:Bag"))
-        _alternative(_structure(bag, "rdf:li"), "Iptc4xmpExt:LocationName", facts.place)
+        where = _alternative("Iptc4xmpExt:LocationName", facts.place)
+        place = _element("Iptc4xmpExt:LocationCreated", _element("rdf:Bag", _structure("rdf:li", where)))
+    told = (("dc:title", facts.title), ("dc:description", facts.description), ("dc:rights", facts.rights))
+    return "".join((
+        *(_alternative(qualified, text) for qualified, text in told if text),
+        _array("dc:creator", "Seq", [facts.maker]) if facts.maker else "",
+        _simple("dc:identifier", facts.identifier),
+        _simple("dc:source", facts.source),
+        place,
+    ))  # fmt: skip
 
 
-def _dates(about: ET.Element, facts: PictureFacts) -> None:
-    _simple(about, "exif:DateTimeOriginal", facts.taken)
-    _simple(about, "photoshop:DateCreated", facts.created)
-    _simple(about, "dcterms:created", facts.edtf)
+def _dates(facts: PictureFacts) -> str:
+    said = _simple("exif:DateTimeOriginal", facts.taken) + _simple("photoshop:DateCreated", facts.created)
+    said += _simple("dcterms:created", facts.edtf)
     digitized = facts.digitized.strip()
     if digitized:
         day, _, time = digitized.partition(" ")
         stamp = "T".join(filter(None, (day.replace(":", "-"), time)))
-        _simple(about, "exif:DateTimeDigitized", stamp)
-        _simple(about, "xmp:CreateDate", stamp)
+        said += _simple("exif:DateTimeDigitized", stamp) + _simple("xmp:CreateDate", stamp)
+    return said
 
 
-def _mwg(about: ET.Element, regions: Iterable[tuple[Region, str]], size: tuple[int, int]) -> None:
-    whole = _structure(about, "mwg-rs:Regions")
-    applied = _structure(whole, "mwg-rs:AppliedToDimensions")
-    for key, value in (("w", str(size[0])), ("h", str(size[1])), ("unit", "pixel")):
-        _simple(applied, f"stDim:{key}", value)
-    bag = ET.SubElement(ET.SubElement(whole, name("mwg-rs:RegionList")), name("rdf:Bag"))
+def _mwg(regions: Iterable[tuple[Region, str]], size: tuple[int, int]) -> str:
+    found = []
     for (left, top, width, height), who in regions:
-        region = _structure(bag, "rdf:li")
-        area = _structure(region, "mwg-rs:Area")
         centre = {"x": left + width / 2, "y": top + height / 2, "w": width, "h": height}
-        for key, part in centre.items():
-            _simple(area, f"stArea:{key}", _number(part))
-        _simple(area, "stArea:unit", "normalized")
-        _simple(region, "mwg-rs:Type", "Face")
-        _simple(region, "mwg-rs:Name", who)
+        area = "".join(_simple(f"stArea:{key}", _number(part)) for key, part in centre.items())
+        area = _structure("mwg-rs:Area", area + _simple("stArea:unit", "normalized"))
+        found.append(_structure("rdf:li", area + _simple("mwg-rs:Type", "Face") + _simple("mwg-rs:Name", who)))
+    applied = (("w", str(size[0])), ("h", str(size[1])), ("unit", "pixel"))
+    whole = _structure("mwg-rs:AppliedToDimensions", "".join(_simple(f"stDim:{key}", value) for key, value in applied))
+    return _structure("mwg-rs:Regions", whole + _element("mwg-rs:RegionList", _element("rdf:Bag", "".join(found))))
 
 
-def _iptc(about: ET.Element, regions: Iterable[tuple[Region, str]]) -> None:
-    bag = ET.SubElement(ET.SubElement(about, name("Iptc4xmpExt:ImageRegion")), name("rdf:Bag"))
+def _iptc(regions: Iterable[tuple[Region, str]]) -> str:
+    kind = _structure("rdf:li", _array("xmp:Identifier", "Bag", [_HUMAN]))
+    kind = _element("Iptc4xmpExt:rCtype", _element("rdf:Bag", kind))
+    found = []
     for (left, top, width, height), who in regions:
-        region = _structure(bag, "rdf:li")
-        boundary = _structure(region, "Iptc4xmpExt:RegionBoundary")
-        _simple(boundary, "Iptc4xmpExt:rbShape", "rectangle")
-        _simple(boundary, "Iptc4xmpExt:rbUnit", "relative")
-        for key, part in (("rbX", left), ("rbY", top), ("rbW", width), ("rbH", height)):
-            _simple(boundary, f"Iptc4xmpExt:{key}", _number(part))
-        kind = ET.SubElement(ET.SubElement(region, name("Iptc4xmpExt:rCtype")), name("rdf:Bag"))
-        _array(_structure(kind, "rdf:li"), "xmp:Identifier", "Bag", [_HUMAN])
+        corner = (("rbX", left), ("rbY", top), ("rbW", width), ("rbH", height))
+        boundary = _simple("Iptc4xmpExt:rbShape", "rectangle") + _simple("Iptc4xmpExt:rbUnit", "relative")
+        boundary += "".join(_simple(f"Iptc4xmpExt:{key}", _number(part)) for key, part in corner)
+        inside = _structure("Iptc4xmpExt:RegionBoundary", boundary) + kind
         if who:
-            _alternative(region, "Iptc4xmpExt:Name", who)
-            _array(region, "Iptc4xmpExt:PersonInImage", "Bag", [who])
+            inside += _alternative("Iptc4xmpExt:Name", who) + _array("Iptc4xmpExt:PersonInImage", "Bag", [who])
+        found.append(_structure("rdf:li", inside))
+    return _element("Iptc4xmpExt:ImageRegion", _element("rdf:Bag", "".join(found)))
 
 
-def _simple(parent: ET.Element, qualified: str, text: str) -> None:
-    if text:
-        ET.SubElement(parent, name(qualified)).text = legible(text)
+def _element(qualified: str, inside: str) -> str:
+    return f"<{qualified}>{inside}</{qualified}>"
 
 
-def _structure(parent: ET.Element, qualified: str) -> ET.Element:
-    return ET.SubElement(parent, name(qualified), {name("rdf:parseType"): "Resource"})
+def _simple(qualified: str, text: str) -> str:
+    return _element(qualified, escape(legible(text))) if text else ""
 
 
-def _alternative(parent: ET.Element, qualified: str, text: str) -> None:
-    whole = ET.SubElement(ET.SubElement(parent, name(qualified)), name("rdf:Alt"))
-    ET.SubElement(whole, name("rdf:li"), {_LANG: "x-default"}).text = legible(text)
+def _structure(qualified: str, inside: str) -> str:
+    return f'<{qualified} rdf:parseType="Resource">{inside}</{qualified}>'
 
 
-def _array(parent: ET.Element, qualified: str, kind: str, texts: Iterable[str]) -> None:
-    whole = ET.SubElement(ET.SubElement(parent, name(qualified)), name(f"rdf:{kind}"))
-    for text in texts:
-        ET.SubElement(whole, name("rdf:li")).text = legible(text)
+def _alternative(qualified: str, text: str) -> str:
+    item = f'<rdf:li xml:lang="x-default">{escape(legible(text))}</rdf:li>'
+    return _element(qualified, _element("rdf:Alt", item))
+
+
+def _array(qualified: str, kind: str, texts: Iterable[str]) -> str:
+    items = "".join(_element("rdf:li", escape(legible(text))) for text in texts)
+    return _element(qualified, _element(f"rdf:{kind}", items))
+
+
+_ILLEGIBLE = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
 def legible(text: str) -> str:
     """The text without what XML 1.0 cannot hold: control characters and halves of a character."""
-    return "".join(
-        letter
-        for letter in text
-        if letter in "\t\n\r" or "\x20" <= letter <= "\ud7ff" or "\ue000" <= letter <= "\ufffd" or letter > "\uffff"
-    )
+    return _ILLEGIBLE.sub("", text)
 
 
 def _number(part: float) -> str:

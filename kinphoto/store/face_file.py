@@ -26,6 +26,7 @@ CREATE TABLE face (
     width REAL NOT NULL, height REAL NOT NULL, score REAL NOT NULL, points TEXT NOT NULL, descriptor BLOB
 ) STRICT;
 CREATE INDEX face_of_scan ON face (sha256);
+CREATE TABLE apart (one INTEGER NOT NULL, other INTEGER NOT NULL, PRIMARY KEY (one, other)) STRICT;
 """
 
 

@@ -35,11 +35,13 @@ PLACES: dict[str, Place] = {
     "remove": ("“Remove it from the archive” on its page", ""), "replace": ("“Use a better scan” on its page", ""),
     "undo": ("History", "/log"), "log": ("History", "/log"), "keep": _KEEP, "tree": _ADD, "tree import": _ADD,
     "tree check": ("Check the tree", "/tree-check"), "tree write": ("The tree with pictures", "/tree-check"),
-    "scans": _ADD, "scans add": _ADD, "scans watch": ("At the scanner", "/scanning"),
+    "scans": _ADD, "scans add": _ADD, "scans cut": ("Cut apart", "/cut"), "faces": ("Finding faces", "/faces"),
+    "scans watch": ("At the scanner", "/scanning"),
     "scans join": ("“Join into one photograph” in its box", "/boxes"), "scans pair": ("Fronts and backs", "/pairs"),
     "scans part": ("“Make it a separate photograph” on its page", ""), "scans turn": ("“Turn” on its page", ""),
     "scans names": ("Names of scans", "/names"), "scans rename": ("Names of scans", "/names"),
-    "scans inside": _ADD, "scans where": _ADD, "scans find": _ADD,
+    "scans inside": ("In the files", "/inside"), "stories": ("Stories", "/stories"),
+    "tell": ("Stories", "/stories"), "scans where": _ADD, "scans find": _ADD,
     "scans check": ("Scans to redo", "/scan-checks"), "scans floor": ("Scans to redo", "/scan-checks"),
 }  # fmt: skip
 """Each command with the place in the pages where the same is done; of a group, what holds for all its commands that are
@@ -48,7 +50,7 @@ not named."""
 _NAMES = "|".join(sorted((name.replace(" ", " +") for name in PLACES), key=len, reverse=True))
 _ANYTHING = r"(?:(?!(?<!\.)\.(?:\s|$)|[;,)`]).)*"
 _ARGUMENTS = r"""(?:\s+(?:--[a-z-]+|[A-Z][A-Z0-9./-]*(?:\.ged)?|"[^"]*"|“[^”]*”|/\S+|\d+)(?=[\s.,;)`]|$))*"""
-_OF_GROUP = r"(?:(?<=keep|give) +[a-z]+|(?<=container) +[a-z]+)?"
+_OF_GROUP = r"(?:(?<=keep|give) +[a-z]+|(?<=faces) +[a-z]+|(?<=container) +[a-z-]+)?"
 _MENTION = re.compile(
     rf"(?:(?<=: )kinphoto +({_NAMES})\b{_ANYTHING}|`kinphoto +({_NAMES})\b[^`]*`|kinphoto +({_NAMES})\b"
     rf"{_OF_GROUP}{_ARGUMENTS})"

@@ -347,6 +347,7 @@ EXAMPLES: dict[str, Example] = {
     "faces.refuse": lambda a, files: a.faces.refuse("K00003", ["F2"]),
     "faces.alike": lambda a, files: a.faces.alike(),
     "faces.name_together": lambda a, files: a.faces.name_together("I2", ["F1"]),
+    "faces.lay_apart": lambda a, files: a.faces.lay_apart(["F1"], ["F2"]),
     "faces.picture": lambda a, files: a.faces.picture(1),
     "search.find": lambda a, files: a.search.find(SearchQuery(text="harbour"), for_anybody=True),
     "search.quotes": lambda a, files: a.search.quotes(["K00001"], SearchQuery(text="harbour")),

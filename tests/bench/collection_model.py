@@ -71,20 +71,13 @@ from drawn import YEAR
 from scipy.ndimage import gaussian_filter1d
 
 from kinphoto.reason.dating import Inference
+from kinphoto.reason.model.containers import FLAT, OCCASION, SMOOTH, WIDTHS
+from kinphoto.reason.model.containers import STRAY as TAIL
+from kinphoto.reason.model.sequences import ORDERS, SLIP, STAY
 from kinphoto.reason.soft.summary import Posterior, shortest
 
 Array = np.ndarray
 NOBODY: frozenset[int] = frozenset()
-WIDTHS: tuple[float, ...] = (0.5, 1.5, 4.0, 10.0, 25.0)
-"""Standard deviations of containers, in years."""
-TAIL = 0.05
-SLIP, STAY = 0.2, 0.6
-ORDERS: dict[str, float] = {"shuffled": 0.3, "bursts": 0.35, "in order": 0.35}
-OCCASION = 4.0
-"""So many photographs count as one where the years of a shuffled container are learned: the mean, over photographs, of
-how many the occasion left (for 2.6 an occasion, geometric, that is 4.3)."""
-FLAT, SMOOTH = 3.0, 5.0
-"""Containers' worth of rate that is flat; the standard deviation by which the rate is smoothed, in years."""
 NEGLIGIBLE = 1e-6
 """Parameters are left out of the recursion where they weigh less than this for every photograph of a container."""
 

@@ -111,7 +111,7 @@ def test_it_lies_in_an_order() -> None:
     likelihood[0, 1] = likelihood[2, 2] = 1.0
     likelihood[1] = 1.0
     orders = {"in order": 1.0}
-    model = Model(edges=MODEL.edges, widths=(9.0,), occasion=1.0, orders=orders)
+    model = Model(edges=MODEL.edges, widths=(9.0,), occasion=1.0, orders=orders, slip=0.2, stay=0.6)
     rate = np.full(CELLS, 1 / CELLS)
     between = _posteriors(Tree(model, [Container(np.arange(3))], likelihood, ALONE, rate), likelihood)[1]
     after = _posteriors(Tree(model, [Container(np.array([0, 2, 1]))], likelihood, ALONE, rate), likelihood)[1]

@@ -41,7 +41,7 @@ PAGES = {
     "cut apart": "/cut",
     "outlines": "/cut?scan=K00001",
     "progress": "/progress",
-    "to hand over": "/progress/hand-over?box=Tin+trunk",
+    "to hand over": "/progress/hand-over",
     "scans to redo": "/scan-checks",
     "finding faces": "/faces",
     "faces that look alike": "/faces/alike",

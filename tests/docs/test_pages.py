@@ -37,7 +37,7 @@ def keys_taken() -> set[str]:
     ways = re.findall(r'\["[^"]+", "([^"]+)", \(\)', script("looking.js"))
     assert len(ways) == 4, "closer, further away, the whole, turned"
     named += [key for keys in ways for key in keys]
-    keys = re.search(r"const keys = \{(.*?)\};", script("look.js"), re.DOTALL)
+    keys = re.search(r"const keys = \{(.*?)\};", script("filling.js"), re.DOTALL)
     assert keys is not None, "the keys while a photograph fills the screen"
     named += [quoted or plain for quoted, plain in re.findall(r'(?:"( )"|(\w+)): \(\)', keys[1])]
     named += ["Alt"] if "event.altKey ||" in script("table.js") else []

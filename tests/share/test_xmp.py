@@ -13,8 +13,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from kinphoto.share.embed import MOST_XMP
 from kinphoto.share.facts import PersonFact, PictureFacts
-from kinphoto.share.xmp import NAMESPACES, packet
+from kinphoto.share.xmp import NAMESPACES, packet, packet_within
 
 
 def read(data: bytes, path: Path) -> dict[str, Any]:
@@ -58,3 +59,29 @@ def test_whatever_is_written_is_xml_and_comes_back(title: str, name: str) -> Non
     (found,) = root.iter(f"{{{NAMESPACES['dc']}}}title")
     kept = "".join(letter for letter in f"<{title}&" if letter.isprintable() and letter.isascii())
     assert "".join(c for c in "".join(found.itertext()) if c.isprintable() and c.isascii()) == kept
+
+
+@pytest.mark.parametrize(("people", "words"), [(90, 10), (2, 90_000), (400, 10)])
+def test_what_is_too_much_for_a_jpeg_is_left_out_by_its_weight(tmp_path: Path, people: int, words: int) -> None:
+    """A class of ninety named twice over; a long description; a crowd. All names that fit stay, exiftool reads them,
+    and it is said that something was left out."""
+    named = tuple(PersonFact(f"Pupil {number}", (0.1, 0.1, 0.01, 0.01)) for number in range(people))
+    facts = PictureFacts(
+        identifier="K00001", size=(400, 300), title="The class", description="& " * words, people=named
+    )
+    assert len(packet(facts)) > MOST_XMP
+    found, left_out = packet_within(facts, MOST_XMP)
+    assert left_out
+    assert len(found) <= MOST_XMP
+    (tmp_path / "a.xmp").write_bytes(found)
+    said = subprocess.run(
+        ["exiftool", "-s3", "-Title", "-RegionName", str(tmp_path / "a.xmp")],
+        capture_output=True,
+        text=True,
+        check=True,
+    ).stdout.splitlines()
+    assert said[0] == "The class"
+    if people < 400:
+        assert said[1].split(", ") == [one.name for one in named]
+    small = PictureFacts(identifier="K00001", size=(400, 300))
+    assert packet_within(small, MOST_XMP) == (packet(small), False)

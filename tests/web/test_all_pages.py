@@ -72,6 +72,28 @@ def test_nothing_in_a_page_is_run(everything: Crawl) -> None:
             assert not link.startswith("//"), (address, link)
 
 
+HEAVIEST = 60_000
+"""Bytes of scripts that a page may load before anybody does anything."""
+
+
+def loaded(names: set[str]) -> set[str]:
+    """These scripts with those that they import at once."""
+    every = set(names)
+    for name in names:
+        text = (ROOT / "web" / "static" / name).read_text(encoding="utf-8")
+        every |= loaded(set(re.findall(r'^import .* from "\./(\S+)";$', text, re.MULTILINE)))
+    return every
+
+
+def test_the_scripts_of_a_page_are_light(everything: Crawl) -> None:
+    """Of any page, with what its scripts import; what only somebody who looks needs is loaded when they do."""
+    for address, document in everything.documents.items():
+        names = {given["src"].rpartition("/")[2] for tag, given in document.tags if tag == "script"}
+        weight = sum((ROOT / "web" / "static" / name).stat().st_size for name in loaded(names))
+        assert weight <= HEAVIEST, (address, weight)
+    assert "gestures.js" in loaded({"looking.js"})
+
+
 def test_no_page_names_a_command(everything: Crawl) -> None:
     """Nobody who sits before the pages is sent to a command line: not by a page, nor by what a script says."""
     for address, text in everything.pages.items():

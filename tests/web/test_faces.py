@@ -7,10 +7,12 @@ import shutil
 from collections.abc import Iterator
 from pathlib import Path
 
+import numpy as np
 import portraits
 import pytest
 
 from kinphoto.archive import Archive
+from kinphoto.store import face_file
 
 from .conftest import Browser
 
@@ -95,11 +97,38 @@ def test_faces_that_look_alike_are_named_together(browser: Browser, archive: Arc
     for face in group:
         assert f'src="/face-on-offer/{face.face[1:]}.jpg"' in text
         assert browser.client.get(f"/face-on-offer/{face.face[1:]}.jpg").content.startswith(b"\xff\xd8")  # JPEG
-    chosen = [face.face for face in group][:2]
+    everybody = [face.face for face in group]
+    browser.done("/faces/apart", {"group": everybody, "face": everybody[:2], "person": "", "by": ""}, "/faces/alike")
+    assert everybody[2] not in [face.face for face in archive.faces.alike().groups[0]]
+    browser.refused("/faces/apart", {"group": everybody, "person": ""}, archive)
+    chosen = everybody[:2]
     browser.done("/faces/name", {"person": "Ada Marsh", "face": chosen, "by": "Aunt Edda"}, "/faces/alike")
     named = [archive.photographs.faces(face.photograph).faces[0].names[0].name for face in group[:2]]
     assert named == ["Ada Marsh", "Ada Marsh"]
     browser.refused("/faces/name", {"person": "Ada Marsh"}, archive)
+
+
+def test_somebody_is_left_out_for_good(browser: Browser, archive: Archive) -> None:
+    """By their name; it stands on the page and in the history."""
+    browser.done("/faces/leave-out", {"person": "Ada Marsh"}, "/faces")
+    assert "Never compared: Ada Marsh (I1)" in browser.get("/faces")
+    assert archive.statements.history(1)[0].what == "left faces of Ada Marsh (I1) out of comparing"
+    browser.refused("/faces/leave-out", {"person": ""}, archive)
+
+
+def test_no_page_holds_a_description(browser: Browser, archive: Archive) -> None:
+    """Neither its bytes in hex nor its numbers are in a page, nor in what a script is answered."""
+    archive.faces.turn_on("", living=True)
+    archive.faces.find()
+    archive.faces.name_together("I1", ["F1"])
+    with face_file.reading(archive.folder) as file:
+        packed = [row[0] for row in file.execute("SELECT descriptor FROM face")]
+    numbers = [f"{float(number)!r}"[:8] for each in packed for number in np.frombuffer(each, dtype="<f4")[:4]]
+    signs = [*numbers, *(each.hex()[:32] for each in packed)]
+    assert len(signs) == 4 * 4 + 4
+    pages = "/faces", "/faces/alike", "/photograph/K00001", "/photograph/K00002?naming=1", "/log", "/keep", "/person/I1"
+    for address in (*pages, "/photograph/K00002/offers?region=0.2,0.4,0.2,0.2"):
+        assert not [sign for sign in signs if sign in browser.get(address)], address
 
 
 def test_off_erases(browser: Browser, archive: Archive) -> None:

@@ -34,7 +34,7 @@ WITH_FORMS = (
     "/photograph/K00015?naming=1", "/photograph/K00048", "/photograph/K00009/back",
     "/questions", "/conflicts", "/informants", "/log", "/bring-in",
     "/search?q=a&person=I12&ancestors=I12&descendants=I1", "/sign-in", "/give", "/keep", "/names?box=Tin+trunk",
-    "/pairs", "/cut", "/cut?scan=K00009", "/progress", "/scan-checks", "/faces", "/scanning", "/table", "/tree-check",
+    "/pairs", "/cut", "/cut?scan=K00018", "/progress", "/scan-checks", "/faces", "/scanning", "/table", "/tree-check",
     "/hindsight", "/stories", "/inside",
 )  # fmt: skip
 ELSEWHERE = {
@@ -47,6 +47,8 @@ ELSEWHERE = {
     "/cut/anew": {"scan": "K00009"},
     "/scan-checks/accept": {"scan": "1", "kind": "tilt", "why": "so it is", "take_back": "", "next": "/scan-checks"},
     "/faces/off": {"next": "/faces"}, "/faces/find": {"next": "/faces"}, "/faces/stop": {"next": "/faces"},
+    "/faces/leave-out": {"person": "I12"},
+    "/faces/apart": {"face": "F1", "group": "F2", "next": "/faces/alike"}, "/faces/right": {"face": "R1"},
     "/faces/name": {"face": "F1", "person": "I12", "by": "", "next": "/faces/alike"},
     "/photograph/{code}/accept-frames": {"frame": "F1", "next": "/faces"},
     "/photograph/{code}/refuse-frames": {"frame": "F1", "next": "/faces"},
@@ -76,7 +78,7 @@ QUESTIONS = {
 }
 FILL = {"{code}": "K00009", "{id:int}": "9", "{id}": "I12", "{scan:int}": "9", "{region:int}": "9", "{level:int}": "0",
         "{column:int}": "0", "{row:int}": "0", "{version}": "x", "{name}": "page.js", "{size}": "view",
-        "{decade}": "1920", "{story}": "T1"}  # fmt: skip
+        "{decade}": "1920", "{story}": "T1", "{face:int}": "1"}  # fmt: skip
 
 
 def routes(method: str) -> list[str]:

@@ -65,7 +65,7 @@ def test_an_archive_without_a_scan(tmp_path: Path) -> None:
     """The pages of the scanner are there before the first scan is, and say how to begin."""
     archive = Archive.create(tmp_path / "archive")
     browser = Browser(Client(make_app(archive, ["testserver"])))
-    assert "kinphoto scans watch FOLDER" in browser.get("/scanning")
+    assert "/bring-in#folder" in browser.get("/scanning")
     assert "nothing to pair" in browser.get("/pairs")
     assert "nothing to rename" in browser.get("/names")
     assert "The first print is the hardest." in browser.get("/progress")

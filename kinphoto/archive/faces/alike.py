@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from typing import Annotated
 
 import numpy as np
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, Engine, select
 
 from kinphoto.archive.catalogue.codes import with_id
 from kinphoto.archive.catalogue.finding import is_row_id
@@ -29,7 +29,7 @@ from kinphoto.reason.model.span import year_of
 from kinphoto.store import face_file
 from kinphoto.store import tables as t
 from kinphoto.store.opening import folder_of
-from kinphoto.store.session import Work
+from kinphoto.store.session import Work, reading
 
 PAIRED = 0.45
 """Cosine from which two faces are laid side by side: one of two hundred pairs of strangers is so alike."""
@@ -92,13 +92,23 @@ def _groups(everybody: Compared) -> list[list[int]]:
         if mine is theirs:
             continue
         photographs = {faces[at].photograph_id for at in mine} & {faces[at].photograph_id for at in theirs}
-        if photographs or (everybody.numbers[mine] @ everybody.numbers[theirs].T).mean() < TOGETHER:
+        if (
+            photographs
+            or _laid_apart(everybody, mine, theirs)
+            or (everybody.numbers[mine] @ everybody.numbers[theirs].T).mean() < TOGETHER
+        ):
             continue
         mine += theirs
         for at in theirs:
             group_of[at] = mine
     groups = {id(group): group for group in group_of.values() if len(group) > 1}
     return sorted((sorted(group) for group in groups.values()), key=lambda group: (-len(group), group))
+
+
+def _laid_apart(everybody: Compared, mine: Sequence[int], theirs: Sequence[int]) -> bool:
+    """Whether somebody said of two of them that they are two people."""
+    pairs = ((everybody.faces[one].id, everybody.faces[other].id) for one in mine for other in theirs)
+    return bool(everybody.apart) and any((min(pair), max(pair)) in everybody.apart for pair in pairs)
 
 
 def _pairs(everybody: Compared, places: Sequence[int]) -> list[tuple[int, int]]:
@@ -124,6 +134,8 @@ def _doubtful(connection: Connection, everybody: Compared) -> Iterator[DoubtfulN
         born = everybody.born.get(person)
         for at in places:
             mine = everybody.faces[at]
+            if (mine.id, mine.id) in everybody.apart:
+                continue
             others = [
                 other
                 for other in places
@@ -155,6 +167,28 @@ def name_together(work: Work, person: str, faces: Sequence[str], *, by: str | No
         for key in wanted
     ]  # fmt: skip
     return link_all(work, links)
+
+
+def lay_apart(engine: Engine, faces: Sequence[str], others: Sequence[str] = ()) -> LooksAlike:
+    """These faces are not of the person that the others are: they are laid side by side no more. Without others: the
+    name that a face has is right, however unlike it looks. It is forgotten with all the rest when it is turned off.
+
+    Raises NotFoundError for a face that is not compared, InvalidValueError for none.
+    """
+    with reading(engine) as connection:
+        places = {face.key: face.id for face in compared(connection).faces}
+    one_side, other_side = (list(dict.fromkeys(text.strip().upper() for text in side)) for side in (faces, others))
+    if not one_side:
+        raise InvalidValueError("no face was left out", remedy="Take the tick off those that are somebody else.")
+    for key in (*one_side, *other_side):
+        if key not in places:
+            raise NotFoundError(f"there is no face '{key}' that is compared", remedy="See them: kinphoto faces alike.")
+    pairs = [(one, other) for one in one_side for other in other_side or [one]]
+    rows = [sorted((places[one], places[other])) for one, other in pairs]
+    with face_file.writing(folder_of(engine)) as file:
+        file.executemany("INSERT OR IGNORE INTO apart VALUES (?, ?)", rows)
+    with reading(engine) as connection:
+        return alike(connection)
 
 
 def picture(connection: Connection, face: int) -> FacePicture:

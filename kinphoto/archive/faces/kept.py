@@ -87,6 +87,8 @@ def faces_of(file: sqlite3.Connection, scans: Collection[str]) -> dict[str, list
 
 def keep_found(file: sqlite3.Connection, sha256: str, found: Mapping[str, Any]) -> None:
     """Keep what was found on a scan in place of what was."""
+    old = "SELECT id FROM face WHERE sha256 = ?"
+    file.execute(f"DELETE FROM apart WHERE one IN ({old}) OR other IN ({old})", [sha256, sha256])
     file.execute("DELETE FROM face WHERE sha256 = ?", [sha256])
     file.executemany(
         'INSERT INTO face (sha256, "left", top, width, height, score, points) VALUES (?, ?, ?, ?, ?, ?, ?)',

@@ -59,6 +59,9 @@ class Compared:
     faces: tuple[ComparedFace, ...]
     numbers: NDArray[np.float32]
     born: dict[int, float]
+    apart: frozenset[tuple[int, int]] = frozenset()
+    """Pairs of faces, the lower id first, of which somebody said that they are two people; a face with itself: that
+    its name is right."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +99,7 @@ def _read(connection: Connection) -> Compared:
         if not rows or not switch["compare"]:
             return _NOBODY
         found = faces_of(file, {row["sha256"] for row in rows.values()})
+        apart = frozenset((row["one"], row["other"]) for row in file.execute("SELECT one, other FROM apart"))
     there = [front for front in fronts(connection) if front.sha256 in found]
     ids = {front.photograph_id for front in there}
     allowed = may_be_compared(connection, there, found, living=bool(switch["living"]))
@@ -122,7 +126,7 @@ def _read(connection: Connection) -> Compared:
     people = {face.person for face in faces.values() if face.person is not None}
     lived = lives(connection, people, read_identity(connection))
     born = {id_: day for id_, life in lived.items() if (day := _born(life)) is not None}
-    return Compared(tuple(faces.values()), numbers, born)
+    return Compared(tuple(faces.values()), numbers, born, apart)
 
 
 def _days(connection: Connection, photographs: set[int]) -> dict[int, float]:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import hashlib
 import io
 import mmap
+import sys
 from collections.abc import Callable, Iterator
 from contextlib import AbstractContextManager
 from dataclasses import dataclass, field
@@ -24,6 +25,7 @@ from kinphoto.archive.dates.estimates import refresh
 from kinphoto.archive.giving.selection import Gift, Given, GivenScan, Report, Wanted, gift, refuse_empty
 from kinphoto.archive.giving.wording import facts, orientation_of
 from kinphoto.errors import InvalidValueError, KinphotoError, UnreadableFileError
+from kinphoto.scans.copying import several_at_once
 from kinphoto.scans.fixity import sha256_at
 from kinphoto.scans.kinds import FileType
 from kinphoto.scans.parts import Upright, shown
@@ -64,6 +66,11 @@ class CopiesWritten:
         tuple[str, ...], "photographs with a sidecar, because nothing can be written into their file"
     ] = ()
     unusable: tuple[Unusable, ...] = ()
+    shortened: Annotated[
+        tuple[str, ...],
+        "photographs about which there is more to say than a JPEG holds: something was left out of the copy; with "
+        "`--metadata beside` nothing is",
+    ] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,14 +109,14 @@ def write_copies(
     work = _Copying(inside, manner, keep)
     plan = list(_plan(found))
     inside.begin([name for given, scan, stem in plan for name in work.names(scan, stem)])
-    for done, (given, scan, stem) in enumerate(plan, 1):
-        work.copy(given, scan, stem)
+    for done, _ in enumerate(several_at_once(lambda each: work.copy(*each), plan), 1):
         if progress is not None:
             progress(done, len(plan))
     inside.finish()
     return CopiesWritten(
         found.report, str(inside.folder), True, inside.written, inside.unchanged, inside.removed, inside.size,
-        tuple(dict.fromkeys(work.converted)), tuple(dict.fromkeys(work.sidecars)), tuple(work.unusable),
+        tuple(sorted(set(work.converted))), tuple(sorted(set(work.sidecars))), tuple(sorted(work.unusable)),
+        tuple(sorted(set(work.shortened))),
     )  # fmt: skip
 
 
@@ -157,6 +164,12 @@ class _Copying:
     converted: list[str] = field(default_factory=list)
     sidecars: list[str] = field(default_factory=list)
     unusable: list[Unusable] = field(default_factory=list)
+    shortened: list[str] = field(default_factory=list)
+
+    def _room(self, scan: GivenScan) -> int:
+        """How many bytes a packet may have: what a JPEG holds in one segment, where it goes inside one."""
+        is_jpeg = self._is_converted(scan) or scan.file_type == FileType.JPEG
+        return embed.MOST_XMP if is_jpeg and self.manner.where == INSIDE else sys.maxsize
 
     def names(self, scan: GivenScan, stem: str) -> tuple[str, str]:
         """The picture, and the sidecar that it may have."""
@@ -190,7 +203,10 @@ class _Copying:
         edge = self.manner.edge or max(scan.size)
         size = fitted(scan.upright, edge)
         said = facts(given, scan, 1, size)
-        inside = embed.Inside(xmp.packet(said), 1, None, said.taken, said.digitized)
+        packet, shortened = xmp.packet_within(said, self._room(scan))
+        if shortened:
+            self.shortened.append(given.code)
+        inside = embed.Inside(packet, 1, None, said.taken, said.digitized)
         if not self.manner.edge:
             self.converted.append(given.code)
         self._put(scan, name, beside, inside, partial(_smaller, scan, edge), given.code)
@@ -198,7 +214,10 @@ class _Copying:
     def _as_it_is(self, given: Given, scan: GivenScan, name: str, beside: str) -> None:
         orientation = orientation_of(scan)
         said = facts(given, scan, orientation, scan.size)
-        inside = embed.Inside(xmp.packet(said), orientation, scan.ppi, said.taken, said.digitized, self.keep)
+        packet, shortened = xmp.packet_within(said, self._room(scan))
+        if shortened:
+            self.shortened.append(given.code)
+        inside = embed.Inside(packet, orientation, scan.ppi, said.taken, said.digitized, self.keep)
         self._put(scan, name, beside, inside, partial(_bytes, scan), given.code)
 
     def _put(

@@ -494,7 +494,8 @@ def _picture(one: Given, scan: GivenScan) -> bytes:
     """The picture for the full screen, with names and dates inside."""
     data, size = made_anew(scan, EDGE)
     said = facts(one, scan, 1, size)
-    inside = embed.Inside(xmp.packet(said), 1, None, said.taken, said.digitized)
+    packet, _ = xmp.packet_within(said, embed.MOST_XMP)
+    inside = embed.Inside(packet, 1, None, said.taken, said.digitized)
     return embed.joined(data, embed.jpeg(data, inside))
 
 

@@ -34,15 +34,15 @@ QUARTER_YEAR = 0.25
 
 @dataclass(frozen=True)
 class Width:
-    """One width on a line of quarter-years. Its centres are the middles of cells of `stride` quarter-years each, at
-    most half a width long."""
+    """One width on a line of quarter-years. Its centres are the middles of cells of `stride` quarter-years each, about
+    one width long: bells that far apart add up to a flat density, to two parts in 100,000."""
 
     years: float
 
     @property
     def stride(self) -> int:
         """Quarter-years between centres."""
-        return max(1, int(self.years / 2 / QUARTER_YEAR))
+        return max(1, round(self.years / QUARTER_YEAR))
 
     @cached_property
     def bell(self) -> Array:

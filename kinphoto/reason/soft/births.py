@@ -11,6 +11,7 @@ evidence at hand is then counted twice, which matters little where it is a small
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -153,6 +154,17 @@ def _by_quarter(found: Birth) -> tuple[int, Array]:
             total += np.diff(np.interp(edges, cut, np.concatenate([[0.0], np.cumsum(part.weight)])))
     weighs = np.flatnonzero(total > NOTHING * total.max())
     return start - 1 + int(weighs[0]), total[weighs[0] : weighs[-1] + 1]
+
+
+def households(people: Sequence[str], lives: Lives) -> Ints:
+    """The number of the household of each: that of their parents or, where those are not known, of their children; -1
+    of somebody who is the only one of these people in it."""
+    parents = {child: tuple(sorted(link.parent for link in links)) for child, links in lives.known.parents.items()}
+    own = {parent: couple for couple in parents.values() for parent in couple}
+    named = [parents.get(p) or own.get(p) or (p,) for p in people]
+    shared = [household for household, many in Counter(named).items() if many > 1]
+    number = {household: i for i, household in enumerate(shared)}
+    return np.array([number.get(household, -1) for household in named], dtype=np.int64)
 
 
 def depends_on_birth(of: Death, born: float) -> bool:

@@ -23,6 +23,9 @@ from kinphoto.reason.model.survival import survival
 TURN, OLDEST = 10, LONGEST_LIFE + 2
 """Ages (years) at which nodes become sparse, and end."""
 NODES: Array = np.concatenate([np.arange(24 * TURN) / 24, np.arange(4 * TURN, 4 * OLDEST + 1) / 4])
+AT_NODES: Array = perception.scale(NODES)
+DISTANCES: Array = np.arange(-3.0, 3.0, 0.004)
+"""Distances on the scale at which a mean over points is tabulated; linear between them to a hundred-thousandth."""
 LAGS = 4 * OLDEST
 """Quarter-years over which messages reach."""
 KEPT, KEPT_OF_POINTS = 4096, 400
@@ -57,10 +60,20 @@ def at_nodes(age: Judgement, points: Points, months: int) -> Array:
 
 def averaged(of: Judgements, informants: Sequence[Points], months: int) -> Array:
     """The mean of M over the points of whoever judged, at the nodes: (nodes, 1)."""
-    if len(of) == 1:
+    if len(of) == 1 and (informants[0].pull or informants[0].pull_sd):
         return np.asarray(at_nodes(of[0], informants[0], months) @ informants[0].weights[:, None])
+    if len(of) == 1:  # without a pull it is the distance from the edge alone that counts
+        rising = _rising(informants[0])
+        made = perception.judged(of[0], lambda edge: np.interp(edge - AT_NODES, DISTANCES, rising))[:, None]
+        return made if not months else _smoothed(made, months / 12)
     made = (_looks_like(informants[0].look) @ perception.at_places(of, informants))[:, None]
     return np.asarray(made if not months else _smoothed(made, months / 12))
+
+
+@lru_cache(maxsize=KEPT)
+def _rising(points: Points) -> Array:
+    """The mean of `perception.younger_than` over the points, at the DISTANCES of an edge from how somebody looks."""
+    return np.asarray(perception.younger_at(DISTANCES[:, None], 0.0, points) @ points.weights)
 
 
 @lru_cache(maxsize=16)

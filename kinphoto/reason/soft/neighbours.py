@@ -8,17 +8,18 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from typing import Protocol
 
 import numpy as np
 
 from kinphoto.reason.model import perception
-from kinphoto.reason.model.arrays import Array, Ints, starts
+from kinphoto.reason.model.arrays import Array, Ints, ranges, starts
 from kinphoto.reason.model.findings import BirthEstimate
 from kinphoto.reason.model.perception import Judgements, StatedAges
 from kinphoto.reason.model.span import DAYS_PER_YEAR
 from kinphoto.reason.soft.appearances import Appearances
-from kinphoto.reason.soft.births import HALF, Lives, depends_on_birth, vague_births
+from kinphoto.reason.soft.births import HALF, Lives, depends_on_birth, households, vague_births
 from kinphoto.reason.soft.grid import QUARTERS, Grid, QuarterRows, normalised
 from kinphoto.reason.soft.groups import Groups
 from kinphoto.reason.soft.informants import CommonLook, Informants, common_looks
@@ -26,6 +27,7 @@ from kinphoto.reason.soft.kernels import LAGS, by_quarters
 from kinphoto.reason.soft.known_faces import Deaths, Face, JudgementDoubt
 from kinphoto.reason.soft.messages import BeliefPropagation, Converged, VagueFaces
 from kinphoto.reason.soft.orders import Orders, orders
+from kinphoto.reason.soft.rings import Alone, NormalFaces, counted
 from kinphoto.reason.soft.summary import days, summaries
 from kinphoto.reason.soft.workers import parallel_map
 
@@ -80,9 +82,28 @@ class Neighbours:
         )
         self.converged: Converged = self.propagation.run(self.births.chance_of_life(until))
         self.through_births = self.converged.photos
+        self._allow_for_rings()
         if self.orders is not None:
             self.through_births[self.photos.of(self.orders.groups)[0]] -= self.orders.by_quarter()
             self.through_orders = self.orders.log_likelihood()
+
+    def _allow_for_rings(self) -> None:
+        """Let what births and photographs told each other count as often as it may (`rings`)."""
+        births, photos, f = self.births.rows, self.photos, self.propagation.faces
+        told = np.array([bool(face.age or face.stated) for face in self.faces], dtype=bool)
+        if not told.any():
+            return
+        variance = spreads(f.kernels)[f.kernel[self.propagation.looks.face[:-1]]][told] ** 2
+        of_births, of_photos = (
+            1 / variances_of(mass, rows)
+            for mass, rows in ((self.births.prior, births), (normalised(self.propagation.unary, photos.start), photos))
+        )
+        alone = Alone(of_births, households(self.births.people, self.lives), of_photos)
+        own, others = counted(NormalFaces(f.birth[told], f.photo[told], variance), alone)
+        self.through_births *= np.repeat(others, np.diff(photos.start)).astype(self.through_births.dtype)
+        prior, found = (np.log(np.maximum(mass, 1e-30)) for mass in (self.births.prior, self.converged.births))
+        log = prior + (found - prior) * np.repeat(own, np.diff(births.start))
+        self.converged = replace(self.converged, births=normalised(log, births.start))
 
     @property
     def unconverged(self) -> Ints:
@@ -116,7 +137,7 @@ class Neighbours:
         mine, to = _matched(self.rows, rows)
         for some in np.array_split(np.arange(len(mine)), len(mine) // FACES + 1):
             at, begin = self.photos.of(mine[some])
-            mass = normalised(self.propagation.log_photo[at], begin)
+            mass = normalised(self.propagation.unary[at] + self.converged.photos[at], begin)
             yield np.repeat(to[some], np.diff(begin)), self.photos.quarters[at], mass
 
     def birth_moments(self) -> tuple[tuple[str, ...], Array, Array]:
@@ -245,6 +266,24 @@ def _interpolated(source: Grid, values: Array, cells: Grid, to: Ints) -> Array:
         place = np.repeat(np.arange(len(to)), np.diff(there))
         total[here] = source.interpolated(values, place, cells.middle[here])
     return total
+
+
+def variances_of(mass: Array, rows: QuarterRows) -> Array:
+    """The variance of each row's probabilities, in quarter-years squared."""
+    begin = rows.start[:-1]
+    at = ranges(np.zeros(len(begin), dtype=np.int64), np.diff(rows.start))
+    mean = np.add.reduceat(mass * at, begin)
+    square = np.add.reduceat(mass * (at - np.repeat(mean, np.diff(rows.start))) ** 2, begin)
+    return np.maximum(square, 1 / 12)
+
+
+def spreads(kernels: Array) -> Array:
+    """The standard deviation of the age that each kernel tells, in quarter-years: half of what holds the middle 68 %,
+    so that careless judgements do not count."""
+    rising = np.cumsum(kernels, axis=1)
+    rising /= rising[:, -1:]
+    low, high = ((rising < share).sum(axis=1) for share in (0.16, 0.84))
+    return np.asarray(np.maximum((high - low) / 2, 0.5))
 
 
 class _Tables:

@@ -10,6 +10,7 @@ from starlette.responses import RedirectResponse, Response
 
 from kinphoto.archive.faces.alike import FaceAlike
 from kinphoto.archive.faces.searching import FacesSearched
+from kinphoto.errors import InvalidValueError
 from kinphoto.phrases import counted
 from kinphoto.web.access import archive_of, keepers_only
 from kinphoto.web.forms import Form, back, dated_and_back, last_informant, post_route, remember_informant
@@ -58,9 +59,28 @@ def _picture_address(face: FaceAlike) -> str:
 def name_together(request: Request, form: Form) -> Response:
     """Name the faces that were chosen as one person."""
     archive = archive_of(request)
-    done = archive.faces.name_together(form.text("person") or "", form.all("face"), by=form.text("by"))
+    person = form.text("person")
+    if person is None:
+        raise InvalidValueError("nobody was named", remedy="Type who it is.")
+    done = archive.faces.name_together(person, form.all("face"), by=form.text("by"))
     codes = [one.photograph for one in done]
     return remember_informant(dated_and_back(request, form, f"{HERE}/alike", codes), form)
+
+
+def lay_apart(request: Request, form: Form) -> Response:
+    """Those of a group that were left out are somebody else than those that are chosen."""
+    chosen = form.all("face")
+    left_out = [face for face in form.all("group") if face not in chosen]
+    if left_out and not chosen:
+        raise InvalidValueError("nobody is left of the group", remedy="Keep the tick on those that may be one person.")
+    archive_of(request).faces.lay_apart(left_out, chosen)
+    return RedirectResponse(f"{HERE}/alike", 303)
+
+
+def name_is_right(request: Request, form: Form) -> Response:
+    """However unlike the face looks: it is not asked about again."""
+    archive_of(request).faces.lay_apart(form.all("face"))
+    return RedirectResponse(f"{HERE}/alike", 303)
 
 
 def turn_on(request: Request, form: Form) -> Response:
@@ -76,6 +96,15 @@ def turn_off(request: Request, form: Form) -> Response:
     jobs: Jobs = request.app.state.jobs
     jobs.stop(WHAT)
     archive_of(request).faces.turn_off()
+    return RedirectResponse(HERE, 303)
+
+
+def leave_out(request: Request, form: Form) -> Response:
+    """Erase the descriptions of somebody's faces, and make none again."""
+    person = form.text("person")
+    if person is None:
+        raise InvalidValueError("nobody was named", remedy="Type who it is.")
+    archive_of(request).faces.leave_out(person)
     return RedirectResponse(HERE, 303)
 
 
@@ -118,8 +147,11 @@ routes = [
     get_route(HERE, faces),
     get_route(f"{HERE}/alike", alike),
     post_route(f"{HERE}/name", name_together),
+    post_route(f"{HERE}/apart", lay_apart),
+    post_route(f"{HERE}/right", name_is_right),
     post_route(f"{HERE}/on", turn_on),
     post_route(f"{HERE}/off", turn_off),
+    post_route(f"{HERE}/leave-out", leave_out),
     post_route(f"{HERE}/find", run),
     post_route(f"{HERE}/stop", stop),
     post_route("/photograph/{code}/accept-frames", accept),

@@ -151,7 +151,7 @@ def test_more_than_can_be_gathered(tmp_path: Path) -> None:
     [alone] = archive.dates.refresh_photographs(["K1"])
     with archive.reading() as connection:
         assert not near(connection, 1).complete
-    ends = [("best", 61), ("likely_from", 275), ("likely_to", 275)]  # of 35 years; her look is learned with her birth
+    ends = [("best", 92), ("likely_from", 275), ("likely_to", 275)]  # of 35 years; her look is learned with her birth
     for end, days in ends:
         assert abs(getattr(alone.estimate, end) - getattr(expected, end)) < days, end
     assert archive.dates.evidence_strip("K1").estimate == alone.estimate  # up to date, so it is what is kept

@@ -12,7 +12,7 @@ from kinphoto.archive import Archive
 from kinphoto.archive.faces.kept import keep_found
 from kinphoto.archive.statements.appearances import Link
 from kinphoto.archive.statements.claims import NewClaim
-from kinphoto.errors import NotFoundError
+from kinphoto.errors import InvalidValueError, NotFoundError
 from kinphoto.store import face_file
 
 OLD = "1912"
@@ -133,6 +133,22 @@ def test_what_was_refused_is_laid_beside_nothing(archive: Archive) -> None:
     assert {face.photograph for face in group} == {"K00001", "K00002"}
 
 
+def test_faces_that_are_laid_apart_stay_apart(archive: Archive) -> None:
+    """One of three is somebody else: the other two are still side by side. Turning it off forgets that."""
+    archive.faces.turn_on("", living=True)
+    archive.faces.find()
+    (group,) = archive.faces.alike().groups
+    other = next(face.face for face in group if face.photograph == "K00004")
+    rest = [face.face for face in group if face.face != other]
+    left = archive.faces.lay_apart([other], rest).groups
+    assert other not in {face.face for each in left for face in each if set(rest) & {one.face for one in each}}
+    assert {face.face for face in left[0]} >= set(rest)
+    with pytest.raises(InvalidValueError, match="no face was left out"):
+        archive.faces.lay_apart([], rest)
+    with pytest.raises(NotFoundError, match="there is no face 'R77'"):
+        archive.faces.lay_apart(["R77"], rest)
+
+
 def with_faces_like(archive: Archive, prints: Path, cosines: list[float]) -> None:
     """As many photographs of Ada, in years one after the other, whose faces are so alike: descriptors made by hand, the
     first along one axis and each other at its angle from it, all else orthogonal."""
@@ -165,6 +181,7 @@ def test_a_name_that_looks_like_nobody_of_that_name_is_told_as_unlikely(archive:
     (doubtful,) = archive.faces.alike().doubtful
     assert (doubtful.photograph, doubtful.person) == ("K00008", "Ada Marsh (I1)")
     assert {face.photograph for face in doubtful.others} == {"K00005", "K00006", "K00007"}
+    assert archive.faces.lay_apart([doubtful.face]).doubtful == ()  # the name is right
     assert archive.dates.conflicts() == conflicts
     assert archive.statements.revision() == revision
 

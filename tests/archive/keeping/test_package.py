@@ -167,7 +167,7 @@ ELSEWHERE = {
     "scans watch", "scans check", "scans accept", "scans floor", "give copies", "give labels", "give prints",
     "give sheet", "give site", "give clear", "give revoke", "give audience", "give consent", "give private", "progress",
     "read", "scans cut", "faces on", "faces off", "faces find", "faces offers", "faces accept", "faces refuse",
-    "faces forget", "faces state", "faces alike", "faces name",
+    "faces forget", "faces state", "faces alike", "faces apart", "faces name",
 }  # fmt: skip
 """Commands that need a file or a number of their own: they work on the same rows, and a test compares those."""
 

@@ -222,3 +222,12 @@ def test_what_was_said_of_the_order_is_followed() -> None:
     )
     assert in_order == pytest.approx(backwards, abs=0.1)
     assert in_order > nothing + 1 > not_in_order + 2
+
+
+def test_some_rows_are_taken_out_of_what_was_heard() -> None:
+    """Rows that are looked at again take what they heard with them, under new numbers; None if none of them heard."""
+    steps = np.arange(12, dtype=np.uint8).reshape(4, 3)
+    told = Heard(np.array([3, 5, 6, 9]), 1500, steps).take(np.array([4, 5, 9]))
+    assert told is not None
+    assert (told.rows.tolist(), told.first, told.steps.tolist()) == ([1, 2], 1500, [[3, 4, 5], [9, 10, 11]])
+    assert Heard(np.array([3]), 1500, steps[:1]).take(np.array([4])) is None
